@@ -1,0 +1,3 @@
+"""Brings the database up to date after something was taken in or said: right time, sun, distances,
+watch, detections.
+"""

@@ -1,0 +1,1 @@
+"""Files to plain records and back: EXIF, GPX, GeoJSON, CSV. Knows nothing of the logbook."""

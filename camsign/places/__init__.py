@@ -1,0 +1,1 @@
+"""Deployments, areas and named places: what hangs where, from when to when."""

@@ -1,0 +1,1 @@
+"""Maps and charts from typed results; nothing here asks the database."""

@@ -1,0 +1,1 @@
+"""Where to sit, on which wind. Empty until its own work begins."""

@@ -1,0 +1,1 @@
+"""Who or what is in a frame, as people say it; the bucks."""
