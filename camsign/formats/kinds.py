@@ -1,0 +1,82 @@
+"""What a file is, told from its first bytes and never from its name."""
+
+from __future__ import annotations
+
+import re
+from enum import StrEnum
+
+HEAD_BYTES = 512
+"""How many leading bytes `sniff` wants to see [bytes]."""
+
+
+class Kind(StrEnum):
+    """What the first bytes say a file is."""
+
+    JPEG = "jpeg"
+    PNG = "png"
+    HEIC = "heic"
+    GIF = "gif"
+    TIFF = "tiff"
+    AVI = "avi"
+    MOV = "mov"
+    MP4 = "mp4"
+    GPX = "gpx"
+    KML = "kml"
+    XML = "xml"
+    EMPTY = "empty"
+    OTHER = "other"
+
+
+PICTURES = frozenset({Kind.JPEG, Kind.PNG, Kind.HEIC, Kind.GIF, Kind.TIFF})
+CLIPS = frozenset({Kind.AVI, Kind.MOV, Kind.MP4})
+
+_MAGIC = (
+    (b"\xff\xd8\xff", Kind.JPEG),
+    (b"\x89PNG\r\n\x1a\n", Kind.PNG),
+    (b"GIF87a", Kind.GIF),
+    (b"GIF89a", Kind.GIF),
+    (b"II*\x00", Kind.TIFF),
+    (b"MM\x00*", Kind.TIFF),
+)
+_HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"avif"}
+# A QuickTime file older than the ftyp box begins with one of these boxes.
+_MOV_BOXES = {b"moov", b"mdat", b"wide", b"pnot", b"skip", b"free"}
+_ROOT = re.compile(r"<(?:[A-Za-z_][\w.-]*:)?(gpx|kml)[\s>/]", re.IGNORECASE)
+
+
+def sniff(head: bytes) -> Kind:
+    """Tell what a file is from its first `HEAD_BYTES` bytes (fewer if the file is shorter).
+
+    Source of the marks: ISO/IEC 10918-1 (JPEG), 15948 (PNG), 14496-12 (ftyp), 23008-12 (HEIF),
+    TIFF 6.0, GIF89a, Microsoft RIFF, Apple QuickTime File Format.
+    """
+    if not head:
+        return Kind.EMPTY
+    for magic, kind in _MAGIC:
+        if head.startswith(magic):
+            return kind
+    if head[:4] == b"RIFF" and head[8:12] == b"AVI ":
+        return Kind.AVI
+    if head[4:8] == b"ftyp":
+        return _by_brand(head[8:12])
+    if head[4:8] in _MOV_BOXES:
+        return Kind.MOV
+    return _by_markup(head)
+
+
+def _by_brand(brand: bytes) -> Kind:
+    if brand in _HEIC_BRANDS:
+        return Kind.HEIC
+    return Kind.MOV if brand == b"qt  " else Kind.MP4
+
+
+def _by_markup(head: bytes) -> Kind:
+    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = head[: len(head) // 2 * 2].decode("utf-16", errors="replace")
+    else:
+        text = head.removeprefix(b"\xef\xbb\xbf").decode("latin-1")
+    text = text.lstrip()
+    root = _ROOT.search(text)
+    if root and text.startswith("<"):
+        return Kind(root[1].lower())
+    return Kind.XML if text.startswith("<?xml") else Kind.OTHER
