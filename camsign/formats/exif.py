@@ -1,0 +1,358 @@
+"""A picture's own metadata as plain facts, with every doubt stated.
+
+Tag meanings: Exif 2.32 (CIPA DC-008-2019); names here are the standard's own.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import logging
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from camsign.formats.jpeg import exif_block
+from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.formats.shown import ShownTime, read_offset, read_shown
+
+_READS = 20_000
+"""exifread makes some 300 small reads for an ordinary picture; hostile loops make millions."""
+
+_TIMES = (
+    ("DateTimeOriginal", "EXIF DateTimeOriginal", "Original"),
+    ("DateTimeDigitized", "EXIF DateTimeDigitized", "Digitized"),
+    ("DateTime", "Image DateTime", ""),
+)
+
+_COMMENT_CODES = {b"ASCII\x00\x00\x00": "utf-8", b"JIS\x00\x00\x00\x00\x00": "iso2022_jp"}
+_UNICODE = b"UNICODE\x00"
+
+Tags = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class PictureFacts:
+    """What a picture's metadata says, as read; text fields are "" and others None when absent.
+
+    `shown` is the camera clock's reading, from the tag that `shown_from` names (the first that
+    can be read of DateTimeOriginal, DateTimeDigitized, DateTime), written there as `shown_raw`
+    with the sub-second digits `subsec`. `offset_minutes` [min east of UTC] as the camera claims.
+    `orientation` 1 to 8. `width`, `height` [pixels] as the metadata, not the picture, says.
+    `lat`, `lon` [degrees, WGS 84, north and east positive]; `altitude_m` [m above sea level];
+    `img_direction_deg` [degrees, 0 to 360] by `img_direction_ref`: "true", "magnetic" or "".
+    `gps_utc` is ISO 8601 text in UTC. `doubts` holds one line for each thing not to be trusted.
+    """
+
+    shown: ShownTime | None = None
+    shown_from: str = ""
+    shown_raw: str = ""
+    subsec: str = ""
+    offset_minutes: int | None = None
+    make: str = ""
+    model: str = ""
+    serial: str = ""
+    owner: str = ""
+    orientation: int = 1
+    width: int | None = None
+    height: int | None = None
+    lat: float | None = None
+    lon: float | None = None
+    altitude_m: float | None = None
+    img_direction_deg: float | None = None
+    img_direction_ref: str = ""
+    gps_utc: str = ""
+    comment: str = ""
+    description: str = ""
+    software: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+class _OverrunError(Exception):
+    """The metadata led the reader in circles."""
+
+
+class _MeteredBytes(io.BytesIO):
+    """Bytes that stop a reader which hostile metadata sends round and round."""
+
+    reads = 0
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        self.reads += 1
+        if self.reads > _READS:
+            raise _OverrunError
+        return super().read(size)
+
+
+def read_exif(data: bytes) -> PictureFacts:
+    """Read a JPEG, HEIC, PNG or TIFF held in memory; never raises, whatever the bytes.
+
+    A JPEG needs only its first 256 KB here. Maker's notes are not read.
+    """
+    kind = sniff(data[:HEAD_BYTES])
+    block = exif_block(data) if kind is Kind.JPEG else data if kind in PICTURES else None
+    if block is None:
+        return PictureFacts(doubts=("it carries no EXIF",))
+    doubts: list[str] = []
+    tags = _read_tags(block, doubts)
+    if not tags:
+        return PictureFacts(doubts=tuple(doubts))
+    return _facts(tags, _user_comment(tags, block), doubts)
+
+
+def _read_tags(block: bytes, doubts: list[str]) -> Tags:
+    import exifread
+
+    logging.getLogger("exifread").setLevel(logging.CRITICAL)  # doubts say it; stderr is for people
+    try:
+        tags: Tags = exifread.process_file(
+            _MeteredBytes(_first_directory_only(block)),
+            details=False,
+            extract_thumbnail=False,
+            truncate_tags=False,
+        )
+    except _OverrunError:
+        doubts.append("its EXIF leads in circles and was not read")
+        return {}
+    # The reader indexes and unpacks whatever a damaged file claims, so nearly any error can come.
+    except Exception as err:  # noqa: BLE001
+        doubts.append(f"its EXIF is damaged and was not read ({type(err).__name__})")
+        return {}
+    if not tags:
+        doubts.append("it carries no EXIF that can be read")
+    return tags
+
+
+def _first_directory_only(block: bytes) -> bytes:
+    """The block without its thumbnail's directory, which nobody needs and which is often broken."""
+    if not block.startswith((b"II*\x00", b"MM\x00*")):
+        return block
+    order: Any = "little" if block.startswith(b"II") else "big"
+    first = int.from_bytes(block[4:8], order)
+    link = first + 2 + 12 * int.from_bytes(block[first : first + 2], order)
+    if link + 4 > len(block):
+        return block
+    return block[:link] + bytes(4) + block[link + 4 :]
+
+
+def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
+    shown, raw, source, subsec, offset = _time(tags, doubts)
+    lat, lon = _position(tags, doubts)
+    direction = _direction(tags)
+    return PictureFacts(
+        shown=shown,
+        shown_from=source,
+        shown_raw=raw,
+        subsec=subsec,
+        offset_minutes=offset,
+        make=_text(tags, "Image Make"),
+        model=_text(tags, "Image Model"),
+        serial=_serial(tags, doubts),
+        owner=_text(tags, "EXIF CameraOwnerName") or _text(tags, "Image Artist"),
+        orientation=_orientation(tags),
+        width=_size(tags, "EXIF ExifImageWidth", "Image ImageWidth"),
+        height=_size(tags, "EXIF ExifImageLength", "Image ImageLength"),
+        lat=lat,
+        lon=lon,
+        altitude_m=_altitude(tags),
+        img_direction_deg=direction,
+        img_direction_ref=_direction_ref(tags) if direction is not None else "",
+        gps_utc=_gps_utc(tags),
+        comment=comment,
+        description=_text(tags, "Image ImageDescription"),
+        software=_text(tags, "Image Software"),
+        doubts=tuple(doubts),
+    )
+
+
+def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, str, int | None]:
+    """The first time that can be read, its raw text, its tag, its sub-seconds and its offset."""
+    refused: list[str] = []
+    raw_seen = ""
+    for source, key, suffix in _TIMES:
+        if key not in tags:
+            continue
+        raw = _raw_text(tags, key)
+        raw_seen = raw_seen or raw
+        reading = read_shown(raw)
+        if reading.doubt and not any(reading.doubt in known for known in refused):
+            refused.append(f"{source}: {reading.doubt}")
+        if reading.shown is not None:
+            doubts.extend(refused)
+            subsec, shown = _with_fraction(reading.shown, _text(tags, f"EXIF SubSecTime{suffix}"))
+            offset = _offset(tags, suffix)
+            return shown, raw, source, subsec, reading.offset_minutes if offset is None else offset
+    doubts.extend(refused or ["its EXIF holds no time"])
+    return None, raw_seen, "", "", None
+
+
+def _with_fraction(shown: ShownTime, subsec: str) -> tuple[str, ShownTime]:
+    if not (subsec.isascii() and subsec.isdigit()):
+        return "", shown
+    clock = (shown.year, shown.month, shown.day, shown.hour, shown.minute, shown.second)
+    return subsec, ShownTime(*clock, float(f"0.{subsec[:6]}"))
+
+
+def _offset(tags: Tags, suffix: str) -> int | None:
+    for key in (f"EXIF OffsetTime{suffix}", "EXIF OffsetTime"):
+        offset = read_offset(_raw_text(tags, key))
+        if offset is not None:
+            return offset
+    return None
+
+
+def _position(tags: Tags, doubts: list[str]) -> tuple[float | None, float | None]:
+    if "GPS GPSLatitude" not in tags and "GPS GPSLongitude" not in tags:
+        return None, None
+    lat = _angle(tags, "GPS GPSLatitude", {"N": 1, "S": -1}, 90)
+    lon = _angle(tags, "GPS GPSLongitude", {"E": 1, "W": -1}, 180)
+    if lat is None or lon is None:
+        doubts.append("its GPS position cannot be read")
+        return None, None
+    if lat == 0 and lon == 0:
+        doubts.append("its GPS position is 0, 0: the receiver had no fix")
+        return None, None
+    if _text(tags, "GPS GPSStatus") == "V":
+        doubts.append("its GPS position was not fresh when the picture was taken")
+    return lat, lon
+
+
+def _angle(tags: Tags, key: str, signs: dict[str, int], limit: int) -> float | None:
+    """Degrees, minutes and seconds with the hemisphere's sign [degrees]; None if not whole."""
+    sign = signs.get(_text(tags, f"{key}Ref")[:1].upper())
+    parts = _numbers(tags, key)
+    if sign is None or len(parts) != 3 or parts[0] is None:
+        return None
+    degrees = parts[0] + (parts[1] or 0) / 60 + (parts[2] or 0) / 3600
+    return sign * degrees if 0 <= degrees <= limit else None
+
+
+def _altitude(tags: Tags) -> float | None:
+    height = _number(tags, "GPS GPSAltitude")
+    if height is None:
+        return None
+    return -height if _number(tags, "GPS GPSAltitudeRef") == 1 else height
+
+
+def _direction(tags: Tags) -> float | None:
+    degrees = _number(tags, "GPS GPSImgDirection")
+    return degrees if degrees is not None and 0 <= degrees <= 360 else None
+
+
+def _direction_ref(tags: Tags) -> str:
+    return {"T": "true", "M": "magnetic"}.get(_text(tags, "GPS GPSImgDirectionRef")[:1], "")
+
+
+def _gps_utc(tags: Tags) -> str:
+    """GPSDateStamp and GPSTimeStamp as ISO 8601 in UTC; "" unless both are whole."""
+    clock = _numbers(tags, "GPS GPSTimeStamp")
+    if len(clock) != 3 or any(part is None or part < 0 for part in clock):
+        return ""
+    hour, minute, second = (part or 0.0 for part in clock)
+    shown = ShownTime.parse_exif(
+        f"{_text(tags, 'GPS GPSDate')} {int(hour):02d}:{int(minute):02d}:{int(second):02d}"
+    )
+    if shown is None:
+        return ""
+    rest = f"{second % 1:.3f}"[1:].rstrip("0").rstrip(".")
+    return f"{shown.iso()}{rest}Z"
+
+
+def _user_comment(tags: Tags, block: bytes) -> str:
+    """UserComment, found by hand: exifread drops it unless it also chews the maker's notes."""
+    order: Any = "little" if block.startswith(b"II") else "big"
+    offset = _number(tags, "Image ExifOffset")
+    if offset is None or not block.startswith((b"II", b"MM")):
+        return ""
+    start = int(offset)
+    count = int.from_bytes(block[start : start + 2], order)
+    for entry in range(start + 2, min(start + 2 + 12 * count, len(block) - 11), 12):
+        if int.from_bytes(block[entry : entry + 2], order) == 0x9286:
+            size = int.from_bytes(block[entry + 4 : entry + 8], order)
+            where = int.from_bytes(block[entry + 8 : entry + 12], order)
+            place = entry + 8 if size <= 4 else where
+            return _decode_comment(block[place : place + size], order)
+    return ""
+
+
+def _decode_comment(raw: bytes, order: str) -> str:
+    code, body = raw[:8], raw[8:]
+    if code == _UNICODE:
+        return _clean(_decode_utf16(body, order))
+    if code in _COMMENT_CODES:
+        return _clean(body.decode(_COMMENT_CODES[code], errors="replace"))
+    return _clean(_decode_bytes(body if code == bytes(8) else raw))
+
+
+def _decode_utf16(body: bytes, order: str) -> str:
+    if body.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return body.decode("utf-16", errors="replace")
+    # Writers disagree whether the file's byte order applies; zeros show where the high bytes are.
+    high, low = body[0::2].count(0), body[1::2].count(0)
+    little = low > high if low != high else order == "little"
+    return body.decode("utf-16-le" if little else "utf-16-be", errors="replace")
+
+
+def _serial(tags: Tags, doubts: list[str]) -> str:
+    raw = _raw_text(tags, "EXIF BodySerialNumber").strip("\x00 ")
+    if raw.isprintable():
+        return raw
+    doubts.append("its serial number is unreadable")
+    return ""
+
+
+def _orientation(tags: Tags) -> int:
+    value = _number(tags, "Image Orientation")
+    return int(value) if value is not None and value in range(1, 9) else 1
+
+
+def _size(tags: Tags, *keys: str) -> int | None:
+    for key in keys:
+        value = _number(tags, key)
+        if value is not None and value > 0:
+            return int(value)
+    return None
+
+
+def _number(tags: Tags, key: str) -> float | None:
+    numbers = _numbers(tags, key)
+    return numbers[0] if numbers else None
+
+
+def _numbers(tags: Tags, key: str) -> list[float | None]:
+    """A tag's values as finite numbers; None for each that is none, such as the ratio 0/0."""
+    values = getattr(tags.get(key), "values", None)
+    return [_finite(value) for value in values] if isinstance(values, list) else []
+
+
+def _finite(value: Any) -> float | None:
+    with contextlib.suppress(TypeError, ValueError, ArithmeticError):
+        number = float(value)
+        return number if math.isfinite(number) else None
+    return None
+
+
+def _text(tags: Tags, key: str) -> str:
+    return _clean(_raw_text(tags, key))
+
+
+def _raw_text(tags: Tags, key: str) -> str:
+    values = getattr(tags.get(key), "values", "")
+    if isinstance(values, str):
+        return values
+    if isinstance(values, list):
+        values = bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
+    return _decode_bytes(values)
+
+
+def _decode_bytes(raw: bytes) -> str:
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
+
+
+def _clean(text: str) -> str:
+    """One line without control characters, trimmed."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
