@@ -1,0 +1,84 @@
+"""Cards that stand in the logbook, from their receipts and Parquet files into the database."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.logbook import receipts
+from camsign.logbook.folder import Folder
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+FRAMES = "frames.parquet"
+LOOKS = "looks.parquet"
+
+
+def vanished(con: DuckDBPyConnection, folder: Folder) -> bool:
+    """Say whether a card that the database holds is gone from the logbook."""
+    names = con.execute("SELECT folder FROM cards").fetchall()
+    return any(not (folder.cards / name / receipts.FILE).is_file() for (name,) in names)
+
+
+def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
+    """Add every card that has a receipt and is not in the database yet.
+
+    A card whose receipt or Parquet file cannot be read becomes a trouble and is tried again at the
+    next opening.
+    """
+    import duckdb
+
+    con.execute("DELETE FROM troubles WHERE file LIKE 'cards/%'")
+    known = {row[0] for row in con.execute("SELECT folder FROM cards").fetchall()}
+    for path in _standing(folder):
+        if path.name in known:
+            continue
+        try:
+            receipt = receipts.read(path / receipts.FILE)
+            _check(con, path)
+        except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
+            what = str(e).splitlines()[0]
+            con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
+            continue
+        _take_card(con, path, receipt)
+
+
+def _standing(folder: Folder) -> list[Path]:
+    if not folder.cards.is_dir():
+        return []
+    entries = [p for p in folder.cards.iterdir() if not p.name.startswith(".")]
+    return sorted(p for p in entries if (p / receipts.FILE).is_file())
+
+
+def _check(con: DuckDBPyConnection, path: Path) -> None:
+    for name in (FRAMES, LOOKS):
+        con.execute("SELECT count(*) FROM read_parquet(?)", [str(path / name)])
+
+
+def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -> None:
+    con.execute(
+        "INSERT INTO cards VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        [
+            receipt.card,
+            receipt.camera,
+            receipt.known_by,
+            path.name,
+            receipt.taken_in.removesuffix("Z"),
+            receipt.source,
+            receipt.files,
+            receipt.new,
+            receipt.known,
+            len(receipt.refused),
+            list(receipt.serials),
+            list(receipt.models),
+            receipt.safe_to_wipe,
+        ],
+    )
+    sql = Path(__file__).with_name("cardrows.sql").read_text(encoding="utf-8")
+    where = {"card": receipt.card, "folder": path.name}
+    files = {"frames": str(path / FRAMES), "looks": str(path / LOOKS)}
+    for statement in sql.split(";"):
+        if statement.strip():
+            names = {k: v for k, v in (where | files).items() if f"${k}" in statement}
+            con.execute(statement, names)

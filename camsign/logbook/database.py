@@ -1,0 +1,64 @@
+"""DuckDB as camsign uses it: no extension is fetched, a busy file waited for, rows go in fast."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import LogbookBusy
+from camsign.logbook.lock import wait_s
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+_BULK = 2000
+
+
+def connect(path: Path) -> DuckDBPyConnection:
+    """Open a DuckDB file for reading and writing.
+
+    Raises:
+        LogbookBusy: another program has the file open and did not let go in time.
+        duckdb.Error: the file is no database.
+    """
+    import duckdb
+
+    until = time.monotonic() + wait_s()
+    while True:
+        try:
+            return duckdb.connect(path, config=dict(CONFIG))
+        except duckdb.IOException as e:
+            if "lock" not in str(e).lower():
+                raise
+            if time.monotonic() > until:
+                raise LogbookBusy(
+                    f"another program has {path} open", "close it, then try again"
+                ) from e
+            time.sleep(0.1)
+
+
+def insert_columns(
+    con: DuckDBPyConnection,
+    table: str,
+    columns: Mapping[str, Sequence[Any]],
+    types: Mapping[str, str],
+) -> None:
+    """Insert rows given as equally long columns; `types` names the DuckDB type of each column."""
+    n = len(next(iter(columns.values())))
+    names = ", ".join(f'"{c}"' for c in columns)
+    if n < _BULK or any(kind.endswith("[]") for kind in types.values()):
+        cells = ", ".join(f"unnest(?::{types[c]}[])" for c in columns)
+        for at in range(0, n, _BULK):
+            part = [list(v[at : at + _BULK]) for v in columns.values()]
+            con.execute(f'INSERT INTO "{table}" ({names}) SELECT {cells}', part)
+        return
+    import numpy as np
+
+    bulk = {f"c{i}": np.array(v, dtype=object) for i, v in enumerate(columns.values())}
+    con.register("bulk_rows", bulk)
+    cells = ", ".join(f"c{i}::{types[c]}" for i, c in enumerate(columns))
+    con.execute(f'INSERT INTO "{table}" ({names}) SELECT {cells} FROM bulk_rows')
+    con.unregister("bulk_rows")

@@ -1,0 +1,133 @@
+"""The folder of one logbook: where its parts lie, how one is found, how one is started."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from camsign.errors import InputRefused, UsageError
+from camsign.logbook import placing, settings
+from camsign.logbook.settings import Settings
+
+
+@dataclass(frozen=True)
+class Folder:
+    """One logbook's folder, and its cache on this machine."""
+
+    root: Path
+
+    @cached_property
+    def settings(self) -> Settings:
+        """What logbook.toml says, read once."""
+        return settings.read(self.root / settings.FILE)
+
+    @property
+    def cards(self) -> Path:
+        """One folder a card."""
+        return self.root / "cards"
+
+    @property
+    def journal(self) -> Path:
+        """One file a writer."""
+        return self.root / "journal"
+
+    @cached_property
+    def cache(self) -> Path:
+        """The folder on this machine only, that may be deleted at any time."""
+        path = cache_home() / f"{self.settings.id}-{self.path_hash}"
+        path.mkdir(parents=True, exist_ok=True)
+        return path
+
+    @property
+    def database(self) -> Path:
+        """The DuckDB file."""
+        return self.cache / "camsign.duckdb"
+
+    @property
+    def thumbs(self) -> Path:
+        """Thumbnails by frame."""
+        return self.cache / "thumbs"
+
+    @cached_property
+    def path_hash(self) -> str:
+        """Eight hex digits that tell two copies of one logbook on this machine apart."""
+        return hashlib.sha256(str(self.root.resolve()).encode()).hexdigest()[:8]
+
+    @cached_property
+    def writer(self) -> str:
+        """Who writes from this machine into this folder: random, kept in the user's config folder.
+
+        It is not kept in the logbook, so that a copied logbook never has two hands in one file.
+        """
+        path = config_home() / "writers" / f"{self.settings.id}-{self.path_hash}"
+        if not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            placing.place(path, secrets.token_hex(6).encode(), read_only=False)
+        return path.read_text(encoding="ascii").strip()
+
+
+def cache_home() -> Path:
+    """The machine's cache folder for camsign; CAMSIGN_CACHE names another."""
+    return _home("CAMSIGN_CACHE", "user_cache_path")
+
+
+def config_home() -> Path:
+    """The user's config folder for camsign; CAMSIGN_CONFIG names another."""
+    return _home("CAMSIGN_CONFIG", "user_config_path")
+
+
+def _home(variable: str, function: str) -> Path:
+    named = os.environ.get(variable)
+    if named:
+        return Path(named)
+    import platformdirs
+
+    path: Path = getattr(platformdirs, function)("camsign", appauthor=False)
+    return path
+
+
+def create(root: Path, tz: str, home: tuple[float, float] | None, units: str) -> Folder:
+    """Start a logbook in `root`, which must be new or empty.
+
+    Args:
+        root: the folder.
+        tz: the time zone's name, already known to be one.
+        home: latitude and longitude [deg], or None.
+        units: "imperial" or "metric".
+
+    Raises:
+        InputRefused: there is something in `root` already.
+    """
+    if (root / settings.FILE).exists():
+        raise InputRefused(f"{root} is a logbook already", "nothing needs to be done")
+    if root.exists() and (not root.is_dir() or any(root.iterdir())):
+        raise InputRefused(f"{root} is not an empty folder", "name a new one")
+    for folder in (root, root / "cards", root / "journal"):
+        folder.mkdir(parents=True, exist_ok=True)
+    text = settings.render(secrets.token_hex(6), tz, home, units)
+    placing.place(root / settings.FILE, text.encode(), read_only=False)
+    return Folder(root)
+
+
+def find(named: Path | None, working: Path) -> Folder:
+    """Find the logbook: the one named, else CAMSIGN_LOGBOOK, else the nearest above `working`.
+
+    Raises:
+        UsageError: there is none.
+    """
+    variable = os.environ.get("CAMSIGN_LOGBOOK")
+    given = named or (Path(variable) if variable else None)
+    candidates = [given] if given else [working, *working.parents]
+    for candidate in candidates:
+        if (candidate / settings.FILE).is_file():
+            return Folder(candidate)
+    if given:
+        raise UsageError(f"{given} holds no logbook", f"start one with: camsign init {given}")
+    raise UsageError(
+        "there is no logbook here or above",
+        "go into one, name it with --logbook DIR, or start one with: camsign init DIR",
+    )

@@ -1,0 +1,25 @@
+"""A hybrid logical clock: when something was said, in an order on which all copies agree.
+
+A stamp is the wall clock in UTC to the millisecond with a counter, as text that sorts: whoever has
+seen a stamp gives a later one, even with a clock that is behind.
+Source: Kulkarni et al. 2014, "Logical physical clocks", OPODIS, LNCS 8878:17-32.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+FIRST = "0001-01-01T00:00:00.000Z-00000"
+
+
+def next_stamp(now: datetime, seen: str = FIRST) -> str:
+    """Give a stamp later than `seen` and not before `now` (aware)."""
+    wall = _wall(now)
+    seen_wall, counter = seen[:-6], int(seen[-5:])
+    if wall > seen_wall:
+        return f"{wall}-00000"
+    return f"{seen_wall}-{counter + 1:05d}"
+
+
+def _wall(now: datetime) -> str:
+    return now.astimezone(UTC).isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"

@@ -1,0 +1,131 @@
+"""A file is placed, not written: after any crash it is either whole under its name, or not there.
+
+temp file in the target folder → fsync → read back from the disk and compare → rename → fsync the
+folder → read-only. `Disk` is the few calls this needs, so that tests can stand in a failing one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+import stat
+import time
+from pathlib import Path
+
+from camsign.errors import Damaged
+
+TEMP_PREFIX = ".tmp-"
+_RENAME_TRIES = 20
+
+
+class Disk:
+    """The system's file calls as placing uses them; a test overrides one to make it fail."""
+
+    def write(self, path: Path, data: bytes) -> None:
+        """Write a new file and force it to the disk."""
+        with path.open("xb") as f:
+            f.write(data)
+            f.flush()
+            os.fsync(f.fileno())
+
+    def read_back(self, path: Path) -> bytes:
+        """Read the file again, from the disk where the system lets go of its page cache."""
+        with path.open("rb") as f:
+            if hasattr(os, "posix_fadvise"):
+                os.posix_fadvise(f.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+            return f.read()
+
+    def rename(self, source: Path, target: Path) -> None:
+        """Give the file its name; a scanner that holds it for a moment (Windows) is waited for."""
+        for attempt in range(_RENAME_TRIES):
+            try:
+                source.replace(target)
+                return
+            except PermissionError:
+                if os.name != "nt" or attempt == _RENAME_TRIES - 1:
+                    raise
+                time.sleep(0.05 * (attempt + 1))
+
+    def fsync_folder(self, folder: Path) -> None:
+        """Force the folder's own entries to the disk; Windows offers no such call."""
+        if os.name == "nt":
+            return
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+DISK = Disk()
+
+
+def place(
+    target: Path,
+    data: bytes,
+    *,
+    sha256: str | None = None,
+    read_only: bool = True,
+    fsync_folder: bool = True,
+    disk: Disk = DISK,
+) -> None:
+    """Put `data` under the name `target`, whole or not at all.
+
+    Args:
+        target: the final path; its folder exists. A file already there is replaced.
+        data: the bytes.
+        sha256: their hash in hex, if the caller has it already.
+        read_only: take the write permission away at the end.
+        fsync_folder: force the folder's entries too; False when many files follow and the caller
+            forces the folder once at the end.
+        disk: the file calls.
+
+    Raises:
+        Damaged: what came back from the disk is not what was written.
+        OSError: the disk is full, or the folder is not writable. The target is as it was.
+    """
+    temp = target.with_name(f"{TEMP_PREFIX}{secrets.token_hex(6)}")
+    try:
+        disk.write(temp, data)
+        _compare(temp, sha256 or hashlib.sha256(data).hexdigest(), disk)
+        if read_only:
+            make_read_only(temp)
+        disk.rename(temp, target)
+    except BaseException:
+        discard(temp)
+        raise
+    if fsync_folder:
+        disk.fsync_folder(target.parent)
+
+
+def adopt(temp: Path, target: Path, *, read_only: bool = True, disk: Disk = DISK) -> None:
+    """Place a file that another library wrote beside its target: force, rename, force folder."""
+    with temp.open("rb+") as f:
+        os.fsync(f.fileno())
+    if read_only:
+        make_read_only(temp)
+    disk.rename(temp, target)
+    disk.fsync_folder(target.parent)
+
+
+def make_read_only(path: Path) -> None:
+    """Take write permission from everyone."""
+    path.chmod(path.stat().st_mode & ~(stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH))
+
+
+def discard(path: Path) -> None:
+    """Remove a temp file if it is there, read-only or not."""
+    try:
+        path.chmod(stat.S_IWUSR | stat.S_IRUSR)
+        path.unlink()
+    except OSError:
+        return
+
+
+def _compare(path: Path, sha256: str, disk: Disk) -> None:
+    if hashlib.sha256(disk.read_back(path)).hexdigest() != sha256:
+        raise Damaged(
+            f"{path.parent} gave back other bytes than were written",
+            "do not wipe the card; check this disk and try another",
+        )

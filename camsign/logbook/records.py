@@ -1,0 +1,85 @@
+"""Records that several rooms share, as plain frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class FrameFacts:
+    """One row of frames.parquet: a file of a card, as read. Facts; never rewritten.
+
+    `frame` is the first 16 hex digits of `sha256`. `file` is the path inside the card's folder, or
+    None when another card already holds the bytes (`known`). `shown` is what the camera's clock
+    showed, ISO 8601 without offset. Bearings [deg], altitude [m].
+    """
+
+    frame: str
+    sha256: str
+    file: str | None
+    card_path: str
+    bytes: int
+    kind: str
+    known: bool = False
+    shown: str | None = None
+    shown_from: str | None = None
+    shown_raw: str | None = None
+    offset_minutes: int | None = None
+    make: str | None = None
+    model: str | None = None
+    serial: str | None = None
+    owner: str | None = None
+    orientation: int | None = None
+    width: int | None = None
+    height: int | None = None
+    lat: float | None = None
+    lon: float | None = None
+    altitude_m: float | None = None
+    img_direction_deg: float | None = None
+    img_direction_ref: str | None = None
+    gps_utc: str | None = None
+    comment: str | None = None
+    description: str | None = None
+    software: str | None = None
+    file_time: str | None = None
+    doubts: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One row of looks.parquet: what the pixels of a frame measure; may be made again.
+
+    `light` is colour, infrared or dark. brightness, contrast, colour, sharpness: as the pixels room
+    documents. `numbers` is JSON text with whatever else it measures.
+    """
+
+    frame: str
+    maker: int
+    light: str
+    brightness: float
+    contrast: float
+    colour: float
+    sharpness: float
+    numbers: str = "{}"
+
+
+@dataclass(frozen=True, slots=True)
+class Deployment:
+    """One camera at one place from `hung` until `taken_down` (None: still hanging), UTC, aware.
+
+    lat, lon [deg, WGS 84], facing_deg [deg true]. `clock` is `hung`, `local` or `±HH:MM`; `tz` the
+    zone of the place if it is not the logbook's.
+    """
+
+    deployment: str
+    camera: str
+    lat: float
+    lon: float
+    hung: datetime
+    taken_down: datetime | None = None
+    worked_to_end: bool = False
+    facing_deg: float | None = None
+    clock: str = "hung"
+    tz: str | None = None
+    note: str | None = None

@@ -1,0 +1,209 @@
+"""From journal lines to the state they say, as a set: the order of their arrival never matters.
+
+Only what new lines touch is computed again. Every edit has a stamp (clock, writer, place in its
+line), the greatest stamp wins, and lines that a later act took back count as never said.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.logbook import journal
+from camsign.logbook.database import insert_columns
+from camsign.logbook.edits import NOTHING, Subject
+from camsign.logbook.things import FIELDS, TABLES
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+CLEAR = "*"
+_HERE = Path(__file__).parent
+_TAG_TYPES = {
+    "frame": "VARCHAR",
+    "subject": "VARCHAR",
+    "gone": "BOOLEAN",
+    "what": "VARCHAR",
+    "buck_id": "VARCHAR",
+    "species": "VARCHAR",
+    "sex": "VARCHAR",
+    "stage": "VARCHAR",
+    "count": "INTEGER",
+    "travel_deg": "DOUBLE",
+    "sure": "VARCHAR",
+    "stamp": "VARCHAR",
+    "act": "VARCHAR",
+}
+_FIELD_TYPES = dict.fromkeys(("thing", "id", "field", "value", "stamp", "act"), "VARCHAR")
+# Which derived rows hang on a thing: the kind written to `touched`, and the column that names it.
+_TOUCHES = {
+    "deployment": ("camera", "camera"),
+    "outage": ("camera", "camera"),
+    "clock_fix": ("camera", "camera"),
+    "card": ("card", "card"),
+    "sign": ("sign", "sign"),
+    "sighting": ("sign", "sign"),
+    "area": ("area", "area"),
+}
+
+
+class _Rows:
+    """Edits spread out into columns for one insert."""
+
+    def __init__(self) -> None:
+        self.fields: dict[str, list[Any]] = {k: [] for k in _FIELD_TYPES}
+        self.tags: dict[str, list[Any]] = {k: [] for k in _TAG_TYPES}
+        self.troubles: list[str] = []
+
+    def take(self, line: journal.Line) -> list[str]:
+        """Spread one line; give the acts it takes back."""
+        undoes: list[str] = []
+        for i, edit in enumerate(line.edits):
+            stamp = f"{line.at}/{line.writer}/{i:06d}"
+            if "set" in edit:
+                self._set(edit, stamp, line.act)
+            elif "tag" in edit:
+                self._tag(edit, stamp, line.act)
+            elif "untag" in edit:
+                subject = edit["untag"] or CLEAR
+                self._frames(edit["frames"], subject, True, {}, stamp, line.act)
+            elif "undo" in edit:
+                undoes += edit["undo"]
+            else:
+                self.troubles.append(f"line {line.n} says {sorted(edit)}, which is not known here")
+        return undoes
+
+    def _set(self, edit: dict[str, Any], stamp: str, act: str) -> None:
+        for name, value in edit["to"].items():
+            text = json.dumps(value, ensure_ascii=False)
+            row = (edit["set"], edit["id"], name, text, stamp, act)
+            for column, cell in zip(self.fields.values(), row, strict=True):
+                column.append(cell)
+
+    def _tag(self, edit: dict[str, Any], stamp: str, act: str) -> None:
+        tag = edit["tag"]
+        if tag["what"] == NOTHING:
+            self._frames(edit["frames"], CLEAR, True, {}, stamp, act)
+            stamp += "+"
+        subject = Subject(
+            tag["what"], tag.get("buck"), tag.get("species"), tag.get("sex"), tag.get("stage")
+        )
+        self._frames(edit["frames"], subject.key, False, tag, stamp, act)
+
+    def _frames(
+        self, frames: list[str], key: str, gone: bool, tag: dict[str, Any], stamp: str, act: str
+    ) -> None:
+        n = len(frames)
+        self.tags["frame"] += frames
+        cells = {"subject": key, "gone": gone, "what": tag.get("what"), "buck_id": tag.get("buck")}
+        for name in ("species", "sex", "stage", "count", "travel_deg", "sure"):
+            cells[name] = tag.get(name)
+        cells |= {"stamp": stamp, "act": act}
+        for name, cell in cells.items():
+            self.tags[name] += [cell] * n
+
+
+def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]) -> None:
+    """Add new lines of one journal file and bring the things and tags they touch up to date."""
+    known = {row[0] for row in con.execute("SELECT act FROM acts").fetchall()}
+    rows, acts = _Rows(), []
+    for line in lines:
+        if line.act in known:
+            continue
+        known.add(line.act)
+        if line.version > journal.VERSION:
+            rows.troubles.append(f"line {line.n} is of a newer version of camsign")
+            continue
+        undoes = rows.take(line)
+        acts.append((line.act, line.writer, line.n, line.at, line.what, undoes))
+    for row in acts:
+        con.execute("INSERT INTO acts VALUES (?, ?, ?, ?, ?, ?, false)", row)
+    if rows.fields["id"]:
+        insert_columns(con, "field_edits", rows.fields, _FIELD_TYPES)
+    if rows.tags["frame"]:
+        insert_columns(con, "tag_edits", rows.tags, _TAG_TYPES)
+    for what in rows.troubles:
+        con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [file, what])
+    _refresh(con, [a[0] for a in acts] + _turn(con))
+
+
+def _turn(con: DuckDBPyConnection) -> list[str]:
+    """Work out anew which acts are undone; give those for which that changed."""
+    rows = con.execute(
+        "SELECT act, undoes, undone FROM acts "
+        "WHERE len(undoes) > 0 OR undone OR act IN (SELECT unnest(undoes) FROM acts) "
+        "ORDER BY said DESC, writer DESC"
+    ).fetchall()
+    undone: dict[str, bool] = defaultdict(bool)
+    for (
+        act,
+        undoes,
+        _,
+    ) in rows:  # the latest word first: it alone decides whether an earlier one stands
+        if not undone[act]:
+            for target in undoes:
+                undone[target] = True
+    changed = [act for act, _, was in rows if undone[act] != was]
+    if changed:
+        con.execute("UPDATE acts SET undone = NOT undone WHERE list_contains(?, act)", [changed])
+    return changed
+
+
+def _refresh(con: DuckDBPyConnection, acts: list[str]) -> None:
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE fresh_acts AS SELECT unnest(?::VARCHAR[]) AS act", [acts]
+    )
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE fresh_things AS "
+        "SELECT DISTINCT thing, id FROM field_edits WHERE act IN (SELECT act FROM fresh_acts)"
+    )
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE fresh_frames AS "
+        "SELECT DISTINCT frame FROM tag_edits WHERE act IN (SELECT act FROM fresh_acts)"
+    )
+    for (thing,) in con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall():
+        if thing in FIELDS:
+            _refresh_thing(con, thing)
+    con.execute("DELETE FROM tags WHERE frame IN (SELECT frame FROM fresh_frames)")
+    con.execute((_HERE / "tags.sql").read_text(encoding="utf-8"))
+    con.execute("INSERT INTO touched SELECT 'frame', frame FROM fresh_frames")
+
+
+def _refresh_thing(con: DuckDBPyConnection, thing: str) -> None:
+    table, key = TABLES[thing], thing
+    _touch(con, thing, table)
+    fresh = "(SELECT id FROM fresh_things WHERE thing = ?)"
+    con.execute(f"DELETE FROM {table} WHERE {key} IN {fresh}", [thing])
+    cells = ", ".join(_cell(name, kind) for name, kind in FIELDS[thing].items())
+    last_word = (_HERE / "things.sql").read_text(encoding="utf-8")
+    con.execute(
+        f"INSERT INTO {table} SELECT id, {cells} FROM ({last_word}) GROUP BY id", {"thing": thing}
+    )
+    _touch(con, thing, table)
+
+
+def _cell(name: str, kind: str) -> str:
+    value = f"any_value(value) FILTER (field = '{name}')"
+    if kind == "JSON":
+        return f"nullif({value}, 'null')::JSON"
+    if kind.endswith("[]"):
+        return f"""from_json({value}, '["{kind[:-2]}"]')"""
+    return f"TRY_CAST(json_extract_string({value}, '$') AS {kind})"
+
+
+def _touch(con: DuckDBPyConnection, thing: str, table: str) -> None:
+    """Note what hangs on the fresh things, as they are at this moment."""
+    if thing not in _TOUCHES:
+        return
+    kind, column = _TOUCHES[thing]
+    if kind == "card":
+        kind, column = "camera", "camera"
+        table = "cards_now"
+    con.execute(
+        f"INSERT INTO touched SELECT DISTINCT ?, {column} FROM {table} "
+        f"WHERE {thing} IN (SELECT id FROM fresh_things WHERE thing = ?) AND {column} IS NOT NULL",
+        [kind, thing],
+    )

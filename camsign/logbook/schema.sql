@@ -1,0 +1,188 @@
+-- The database of one logbook on one machine. All of it is made again from cards/, journal/ and
+-- logbook.toml whenever it is missing or its version differs; nothing is kept only here.
+-- Times ending in _utc, and hung, taken_down, start, stop, are UTC. Lengths are metres, bearings degrees true.
+
+-- One row: which version of this schema and of what is derived made the database.
+CREATE TABLE made (version VARCHAR);
+
+-- What is new since the last opening and not yet carried into the derived tables.
+-- kind: camera, frame, sign, area, settings. id: its id (for settings: empty).
+CREATE TABLE touched (kind VARCHAR, id VARCHAR);
+
+---------------------------------------------------------------- cards: facts, from receipts and Parquet
+
+-- A card as its receipt tells it. camera: as taken in; card_words.camera overrules it.
+CREATE TABLE cards (
+    card VARCHAR, camera VARCHAR, known_by VARCHAR, folder VARCHAR, taken_in_utc TIMESTAMP,
+    source VARCHAR, files INTEGER, new INTEGER, known INTEGER, refused INTEGER,
+    serials VARCHAR[], models VARCHAR[], safe_to_wipe BOOLEAN
+);
+
+-- Every file of every card, also those whose bytes another card already holds.
+CREATE TABLE card_files (card VARCHAR, frame VARCHAR, card_path VARCHAR, known BOOLEAN);
+
+-- A picture or clip, once. frame: the first 16 hex digits of its SHA-256. file: its path inside the
+-- logbook. shown: what the camera's clock showed, ISO 8601 without offset, never altered.
+CREATE TABLE frames (
+    frame VARCHAR, sha256 VARCHAR, card VARCHAR, file VARCHAR, card_path VARCHAR, bytes BIGINT,
+    kind VARCHAR, shown VARCHAR, shown_from VARCHAR, shown_raw VARCHAR, offset_minutes INTEGER,
+    make VARCHAR, model VARCHAR, serial VARCHAR, owner VARCHAR, orientation INTEGER,
+    width INTEGER, height INTEGER, lat DOUBLE, lon DOUBLE, altitude_m DOUBLE,
+    img_direction_deg DOUBLE, img_direction_ref VARCHAR, gps_utc VARCHAR,
+    comment VARCHAR, description VARCHAR, software VARCHAR, file_time VARCHAR, doubts VARCHAR[]
+);
+
+-- What the pixels of a frame measure. maker: the version of the measuring code.
+CREATE TABLE looks (
+    frame VARCHAR, maker INTEGER, light VARCHAR, brightness DOUBLE, contrast DOUBLE,
+    colour DOUBLE, sharpness DOUBLE, numbers JSON
+);
+
+---------------------------------------------------------------- journal: what people said
+
+-- How far each journal file has been read.
+CREATE TABLE journals (file VARCHAR, bytes BIGINT, lines BIGINT);
+
+-- One row a line. undone: a later act took it back.
+CREATE TABLE acts (
+    act VARCHAR, writer VARCHAR, n BIGINT, said VARCHAR, what VARCHAR, undoes VARCHAR[], undone BOOLEAN
+);
+
+-- One row a field that was set. value is JSON text. stamp orders all edits of all writers.
+CREATE TABLE field_edits (
+    thing VARCHAR, id VARCHAR, field VARCHAR, value VARCHAR, stamp VARCHAR, act VARCHAR
+);
+
+-- One row a frame and tag said of it. subject: the key of who or what; '*' clears the frame's tags.
+CREATE TABLE tag_edits (
+    frame VARCHAR, subject VARCHAR, gone BOOLEAN, what VARCHAR, buck_id VARCHAR, species VARCHAR,
+    sex VARCHAR, stage VARCHAR, "count" INTEGER, travel_deg DOUBLE, sure VARCHAR,
+    stamp VARCHAR, act VARCHAR
+);
+
+-- What could not be read or understood: a damaged line, a line of a newer version, a lost receipt.
+CREATE TABLE troubles (file VARCHAR, line BIGINT, what VARCHAR);
+
+---------------------------------------------------------------- things: the last word per field
+
+CREATE TABLE cameras (camera VARCHAR, serials VARCHAR[], model VARCHAR, note VARCHAR);
+CREATE TABLE card_words (card VARCHAR, camera VARCHAR);
+CREATE TABLE deployments (
+    deployment VARCHAR, camera VARCHAR, lat DOUBLE, lon DOUBLE, hung TIMESTAMP, taken_down TIMESTAMP,
+    worked_to_end BOOLEAN, facing_deg DOUBLE, clock VARCHAR, tz VARCHAR, note VARCHAR, gone BOOLEAN
+);
+CREATE TABLE outages (
+    outage VARCHAR, camera VARCHAR, start TIMESTAMP, stop TIMESTAMP, note VARCHAR, gone BOOLEAN
+);
+CREATE TABLE clock_fixes (
+    clock_fix VARCHAR, camera VARCHAR, deployment VARCHAR, kind VARCHAR, shown_from VARCHAR,
+    shown_until VARCHAR, value JSON, reason VARCHAR, estimated BOOLEAN, gone BOOLEAN
+);
+-- age: years in the season age_year, with what it rests on. merged_into: the buck he turned out to be.
+CREATE TABLE bucks (
+    buck VARCHAR, name VARCHAR, traits VARCHAR, age DOUBLE, age_low DOUBLE, age_high DOUBLE,
+    age_year INTEGER, age_basis VARCHAR, ended VARCHAR, merged_into VARCHAR, gone BOOLEAN
+);
+-- A sign is where and what; each time it was looked at is a sighting.
+CREATE TABLE signs (
+    sign VARCHAR, kind VARCHAR, lat DOUBLE, lon DOUBLE, species VARCHAR, note VARCHAR, source VARCHAR,
+    gone BOOLEAN
+);
+CREATE TABLE sightings (
+    sighting VARCHAR, sign VARCHAR, seen_on DATE, made_from DATE, made_to DATE, state VARCHAR,
+    travel_deg DOUBLE, taken_as VARCHAR, measures JSON, note VARCHAR, gone BOOLEAN
+);
+-- shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.
+CREATE TABLE areas (area VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
+CREATE TABLE places (place VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
+
+-- The tags that stand. sure: NULL, 'sure' or 'unsure'.
+CREATE TABLE tags (
+    frame VARCHAR, subject VARCHAR, what VARCHAR, buck_id VARCHAR, species VARCHAR, sex VARCHAR,
+    stage VARCHAR, "count" INTEGER, travel_deg DOUBLE, sure VARCHAR
+);
+
+---------------------------------------------------------------- derived: made by the derive room
+
+-- A deployment's clock in pieces: within [shown_from, shown_until) of what the camera showed,
+-- UTC = shown - offset_s - drift * (shown - shown_from). basis: which rule or correction it is.
+CREATE TABLE clock_pieces (
+    deployment VARCHAR, shown_from TIMESTAMP, shown_until TIMESTAMP, offset_s DOUBLE, drift DOUBLE,
+    basis VARCHAR, estimated BOOLEAN
+);
+
+-- Offsets of time zones, so that local time needs no time-zone extension.
+CREATE TABLE zone_offsets (tz VARCHAR, from_utc TIMESTAMP, until_utc TIMESTAMP, offset_s INTEGER);
+
+-- The sun at a place (rounded to 0.01 degrees) by local day; NULL where it does not rise or set.
+CREATE TABLE sun_days (
+    tz VARCHAR, lat DOUBLE, lon DOUBLE, day DATE, sunrise TIMESTAMP, sunset TIMESTAMP,
+    civil_dawn TIMESTAMP, civil_dusk TIMESTAMP
+);
+
+-- A frame's camera, deployment and right time. local: wall-clock time of the place. night: the day on
+-- whose noon the night began. doubt: why the time may be wrong; NULL if nothing speaks against it.
+CREATE TABLE frame_times (
+    frame VARCHAR, camera VARCHAR, deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE,
+    night DATE, sunrise TIMESTAMP, sunset TIMESTAMP, minutes_from_sunrise DOUBLE,
+    minutes_from_sunset DOUBLE, in_daylight BOOLEAN, burst VARCHAR, basis VARCHAR, doubt VARCHAR
+);
+
+-- A tagged subject in a frame that has a place and a time.
+CREATE TABLE detections (
+    frame VARCHAR, subject VARCHAR, what VARCHAR, buck_id VARCHAR, species VARCHAR, sex VARCHAR,
+    stage VARCHAR, "count" INTEGER, travel_deg DOUBLE, sure VARCHAR, camera VARCHAR,
+    deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE, night DATE, in_daylight BOOLEAN,
+    minutes_from_sunrise DOUBLE, minutes_from_sunset DOUBLE, burst VARCHAR, doubt VARCHAR
+);
+
+-- Nights (noon to noon, local) from hanging to take-down, and whether the camera watched.
+-- why: NULL if it did, else 'silent', 'outage' or 'after the last sign of life'.
+-- morning, evening: whether it was alive around that sunrise and sunset of the local day `night`.
+CREATE TABLE watch (deployment VARCHAR, night DATE, watched BOOLEAN, day_watched BOOLEAN, why VARCHAR);
+
+-- A sign with when it was made, by the evidence or by the defaults. One row a sighting.
+CREATE TABLE made_windows (
+    sign VARCHAR, sighting VARCHAR, kind VARCHAR, lat DOUBLE, lon DOUBLE, seen_on DATE,
+    made_from DATE, made_to DATE, travel_deg DOUBLE, season INTEGER, basis VARCHAR
+);
+
+-- Distance and bearing from a deployment to a sign, up to the setting pair_limit_m.
+CREATE TABLE sign_pairs (deployment VARCHAR, sign VARCHAR, distance_m DOUBLE, bearing_deg DOUBLE);
+
+-- Distance from a deployment, and from a sign, to an area's edge (0 inside), up to pair_limit_m.
+CREATE TABLE area_pairs (deployment VARCHAR, area VARCHAR, distance_m DOUBLE);
+CREATE TABLE area_signs (sign VARCHAR, area VARCHAR, distance_m DOUBLE);
+
+---------------------------------------------------------------- views
+
+-- Every buck ever named and who he is now: merges followed to their end, names made unique.
+CREATE VIEW bucks_now AS
+WITH RECURSIVE chain(buck, now, depth) AS (
+    SELECT buck, buck, 0 FROM bucks
+    UNION ALL
+    SELECT chain.buck, bucks.merged_into, depth + 1
+    FROM chain JOIN bucks ON bucks.buck = chain.now
+    WHERE bucks.merged_into IS NOT NULL AND depth < 20
+),
+ends AS (SELECT buck, arg_max(now, depth) AS now FROM chain GROUP BY buck),
+standing AS (
+    SELECT buck, coalesce(name, buck) AS name,
+        row_number() OVER (PARTITION BY lower(coalesce(name, buck)) ORDER BY buck) AS nth
+    FROM bucks WHERE merged_into IS NULL AND gone IS NOT TRUE
+)
+SELECT ends.buck, ends.now AS buck_id,
+    CASE WHEN nth > 1 THEN name || ' (' || ends.now || ')' ELSE coalesce(name, ends.now) END AS name
+FROM ends LEFT JOIN standing ON standing.buck = ends.now;
+
+-- Areas that stand, names made unique.
+CREATE VIEW areas_now AS
+SELECT area AS area_id, kind, shape,
+    CASE WHEN row_number() OVER (PARTITION BY lower(coalesce(name, area)) ORDER BY area) > 1
+        THEN name || ' (' || area || ')' ELSE coalesce(name, area) END AS name
+FROM areas WHERE gone IS NOT TRUE;
+
+-- A card's camera as it stands: what was said later overrules the receipt.
+CREATE VIEW cards_now AS
+SELECT cards.* REPLACE (coalesce(card_words.camera, cards.camera) AS camera)
+FROM cards LEFT JOIN card_words USING (card);
