@@ -107,7 +107,7 @@ def _raw_features(path: Path, root: object) -> list[Any]:
 
 
 def _check_reference(path: Path, crs: object) -> None:
-    """GeoJSON of 2008 could name another reference system, in which the numbers mean other places."""
+    """GeoJSON of 2008 could name another reference system, whose numbers mean other places."""
     inner = crs.get("properties") if isinstance(crs, dict) else None
     name = str(inner.get("name")) if isinstance(inner, dict) else ""
     if crs is not None and not name.endswith(("CRS84", ":4326")):
