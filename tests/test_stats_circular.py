@@ -1,0 +1,175 @@
+"""Directions and axes against worked examples and scipy."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from camsign.stats.circular import (
+    Directions,
+    directions,
+    kappa,
+    mean_direction,
+    mean_half_width_deg,
+    rayleigh,
+)
+from camsign.stats.estimate import Estimate
+
+# J. H. Zar, Biostatistical analysis (2010), examples 26.2, 26.4 and 27.1.
+ZAR = [45, 55, 81, 96, 110, 117, 132, 154]
+ANGLES = st.lists(st.floats(0, 360), min_size=2, max_size=40)
+
+
+def test_zar_directed() -> None:
+    got = directions(ZAR)
+    assert got.n == 8
+    assert got.r == pytest.approx(0.82522, abs=5e-6)
+    assert got.mean_deg.value == pytest.approx(98.99, abs=5e-3)
+    assert got.z == pytest.approx(5.448, abs=5e-4)
+    assert got.p is not None
+    assert 0.001 < got.p < 0.002
+
+
+def test_zar_interval_of_the_mean() -> None:
+    # Zar 2010, p. 619: 99° with 95 % limits 68° and 130°, as quoted in a circular library's tests.
+    mean = directions(ZAR).mean_deg
+    assert (mean.low, mean.high) == pytest.approx((68, 130), abs=0.5)
+
+
+def test_undirected_by_another_library() -> None:
+    # A circular-statistics library's test: z = 1.236, p = 0.304844; mean and r computed (C).
+    got = directions(np.degrees([0.785, 1.570, 3.141, 0.839, 5.934]))
+    assert (got.z, got.p) == (pytest.approx(1.236, abs=5e-4), pytest.approx(0.304844, abs=5e-7))
+    assert (got.mean_deg.value, got.r) == (
+        pytest.approx(58.04, abs=5e-3),
+        pytest.approx(0.49723, abs=5e-6),
+    )
+    # With so little agreement nothing bounds the mean.
+    assert (got.mean_deg.low, got.mean_deg.high) == (None, None)
+
+
+def test_r_circstats_examples() -> None:
+    # R CircStats, p. 23, as in astropy's tests: mean 48.63°, 1 - r = 0.1635635.
+    mean, r, n = mean_direction([51, 67, 40, 109, 31, 358])
+    assert (mean, n) == (pytest.approx(48.63, abs=5e-3), 6)
+    assert r == pytest.approx(1 - 0.1635635, abs=5e-8)
+    # R CircStats r.test: r = 0.9202565; its p = 0.00640418 comes from another approximation.
+    got = directions([190.18, 175.48, 155.95, 217.83, 156.36])
+    assert got.r == pytest.approx(0.9202565, abs=5e-8)
+    assert got.p == pytest.approx(0.00640418, rel=0.1)
+
+
+@given(ANGLES)
+def test_mean_like_scipy(angles: list[float]) -> None:
+    mean, r, _ = mean_direction(angles)
+    assert r == pytest.approx(1 - stats.circvar(np.radians(angles)), abs=1e-9)
+    if mean is not None and r is not None and r > 1e-6:
+        theirs = stats.circmean(angles, high=360)
+        assert np.cos(np.radians(mean - theirs)) == pytest.approx(1)
+        assert 0 <= mean < 360
+
+
+@given(ANGLES, st.floats(-360, 360))
+def test_turning_all_turns_the_mean_and_nothing_else(angles: list[float], turn: float) -> None:
+    one, other = directions(angles), directions(np.array(angles) + turn)
+    assert other.r == pytest.approx(one.r, abs=1e-9)
+    assert other.p == pytest.approx(one.p, abs=1e-6)
+    if one.r is not None and one.r > 1e-6 and one.mean_deg.value is not None:
+        assert other.mean_deg.value is not None
+        off = np.radians(other.mean_deg.value - one.mean_deg.value - turn)
+        assert np.cos(off) == pytest.approx(1)
+
+
+@given(ANGLES, st.data())
+def test_axes_do_not_care_which_end_was_said(angles: list[float], data: st.DataObject) -> None:
+    ends = data.draw(
+        st.lists(st.sampled_from([0, 180]), min_size=len(angles), max_size=len(angles))
+    )
+    one, other = directions(angles, axial=True), directions(np.array(angles) + ends, axial=True)
+    assert other.r == pytest.approx(one.r, abs=1e-9)
+    if one.mean_deg.value is not None:
+        assert 0 <= one.mean_deg.value < 180
+
+
+def test_axes_through_north() -> None:
+    got = directions([350, 170, 10, 190, 355, 5, 185, 175], axial=True)
+    assert got.mean_deg.value == pytest.approx(0, abs=1e-9) or got.mean_deg.value == pytest.approx(
+        180
+    )
+    assert got.mean_deg.low is not None
+    assert got.mean_deg.high is not None
+    # Clockwise from low to high, through north.
+    assert 170 < got.mean_deg.low < 180
+    assert 0 < got.mean_deg.high < 10
+    # The same ends as directions point nowhere.
+    assert directions([350, 170, 10, 190, 355, 5, 185, 175]).r == pytest.approx(0, abs=1e-9)
+
+
+def test_rayleigh_p_against_simulation() -> None:
+    # Uniform directions: the share of samples with p below 0.05 and 0.2 is 0.05 and 0.2.
+    rng = np.random.default_rng(7)
+    angles = rng.uniform(0, 2 * np.pi, (20_000, 10))
+    r = np.abs(np.exp(1j * angles).mean(axis=1))
+    p = np.array([rayleigh(float(x), 10)[1] for x in r])
+    assert np.mean(p < 0.05) == pytest.approx(0.05, abs=0.006)
+    assert np.mean(p < 0.20) == pytest.approx(0.20, abs=0.011)
+
+
+@pytest.mark.parametrize(
+    ("strength", "n"), [(1, 40), (1, 8), (2, 20), (2, 5), (4, 12), (8, 3), (12, 8), (50, 4)]
+)
+def test_interval_holds_the_true_mean(strength: float, n: int) -> None:
+    # scipy draws the von Mises samples; the interval is approximate: 95 % within 2 points.
+    rng = np.random.default_rng(11)
+    angles = stats.vonmises(strength).rvs((4000, n), random_state=rng)
+    mean = np.exp(1j * angles).mean(axis=1)
+    half = [mean_half_width_deg(float(r), n) for r in np.abs(mean)]
+    off = np.abs(np.degrees(np.angle(mean)))
+    held = [h is None or o <= h for o, h in zip(off, half, strict=True)]
+    assert np.mean(held) == pytest.approx(0.95, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("r", "published"),
+    # E. Batschelet, Circular statistics in biology (1981), table B of κ by r; values from memory.
+    [(0.10, 0.20101), (0.50, 1.15932), (0.80, 2.87129), (0.90, 5.3047), (0.95, 10.2716)],
+)
+def test_kappa_table(r: float, published: float) -> None:
+    assert kappa(r) == pytest.approx(published, rel=5e-5)
+
+
+@given(st.floats(0.001, 0.9999))
+def test_kappa_gives_back_r(r: float) -> None:
+    k = kappa(r)
+    assert k is not None
+    law = stats.vonmises(k)
+    x = np.linspace(-np.pi, np.pi, 20_001)
+    assert np.trapezoid(np.cos(x) * law.pdf(x), x) == pytest.approx(r, abs=1e-6)
+
+
+def test_kappa_like_scipy_fit() -> None:
+    angles = stats.vonmises(3.0).rvs(200, random_state=np.random.default_rng(3))
+    theirs, _, _ = stats.vonmises.fit(angles, fscale=1)
+    assert directions(np.degrees(angles)).kappa == pytest.approx(theirs, rel=1e-5)
+
+
+def test_kappa_of_few_is_corrected_for_bias() -> None:
+    # Best and Fisher 1981: over many samples of 8 the corrected estimate of κ = 2 averages 2.
+    rng = np.random.default_rng(5)
+    r = np.abs(np.exp(1j * stats.vonmises(2.0).rvs((4000, 8), random_state=rng)).mean(axis=1))
+    assert np.mean([kappa(float(x)) for x in r]) > 2.5
+    assert np.mean([kappa(float(x), 8) for x in r]) == pytest.approx(2, abs=0.1)
+
+
+def test_edges() -> None:
+    nothing = Estimate(None, None, None)
+    assert directions([]) == Directions(0, nothing, None, None, None, None)
+    opposite = directions([0, 180])
+    assert (opposite.mean_deg, opposite.r, opposite.kappa) == (nothing, 0.0, 0.0)
+    assert opposite.p == pytest.approx(1, abs=1e-9)
+    same = directions([30, 30, 30])
+    assert (same.r, same.kappa) == (1.0, None)
+    assert same.mean_deg == Estimate(*(pytest.approx(30),) * 3)
