@@ -1,0 +1,64 @@
+"""What was said, in order, and taking it back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from camsign.errors import InputRefused, UsageError
+from camsign.logbook.edits import TakeBack
+from camsign.logbook.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One act: its id, when it was said (UTC), by which writer, what, and if it was taken back."""
+
+    act: str
+    said: str
+    writer: str
+    what: str
+    undone: bool
+
+
+def history(session: Session, limit: int | None = None) -> list[Act]:
+    """Give the acts of all writers, the latest first."""
+    rows = session.con.execute(
+        "SELECT act, said, writer, what, undone FROM acts ORDER BY said DESC, writer DESC LIMIT ?",
+        [limit if limit is not None else 1 << 40],
+    ).fetchall()
+    return [Act(act, said[:-6], writer, what, undone) for act, said, writer, what, undone in rows]
+
+
+def undo(session: Session, act: str | None = None) -> Act:
+    """Take back an act by its id (or the beginning of it), else this writer's last that stands.
+
+    Taking back an undo says again what it had taken back.
+
+    Raises:
+        UsageError: no act has this id, or several begin so.
+        InputRefused: there is nothing to take back.
+    """
+    target = _named(session, act) if act else _last(session)
+    if target.undone:
+        raise InputRefused(f"{target.act} ({target.what}) is taken back already")
+    session.say(f"took back: {target.what}", [TakeBack([target.act])])
+    return target
+
+
+def _named(session: Session, prefix: str) -> Act:
+    found = [a for a in history(session) if a.act.startswith(prefix)]
+    if len(found) != 1:
+        what = "no act" if not found else f"{len(found)} acts"
+        raise UsageError(f"{what} begin with {prefix!r}", "see: camsign history")
+    return found[0]
+
+
+def _last(session: Session) -> Act:
+    rows = session.con.execute(
+        "SELECT act FROM acts WHERE NOT undone AND len(undoes) = 0 AND writer = ? "
+        "ORDER BY said DESC LIMIT 1",
+        [session.folder.writer],
+    ).fetchall()
+    if not rows:
+        raise InputRefused("there is nothing to take back")
+    return _named(session, rows[0][0])

@@ -1,0 +1,170 @@
+"""The journal: what was acknowledged stays, what was torn is as if never said."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from camsign.errors import CamsignError
+from camsign.logbook import folder, hlc, journal
+from camsign.logbook.edits import SetFields, Subject, TagFrames, TakeBack, UntagFrames
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> folder.Folder:
+    return folder.create(tmp_path / "book", "America/New_York", None, "imperial")
+
+
+def the_file(book: folder.Folder) -> Path:
+    return book.journal / f"{book.writer}.jsonl"
+
+
+def say(book: folder.Folder, text: str = "hung CAM01") -> journal.Line:
+    return journal.append(book, text, [SetFields("buck", "b-1", {"name": text})])
+
+
+def test_a_line_is_plain_json_with_the_documented_keys(book: folder.Folder) -> None:
+    say(book)
+    raw = json.loads(the_file(book).read_text(encoding="utf-8"))
+    assert list(raw) == ["sum", "v", "writer", "n", "at", "act", "what", "edits"]
+    assert raw["edits"] == [{"set": "buck", "id": "b-1", "to": {"name": "hung CAM01"}}]
+
+
+def test_lines_count_up_and_stamps_grow_even_with_a_clock_behind(book: folder.Folder) -> None:
+    ahead = "2999-01-01T00:00:00.000Z-00004"
+    lines = [say(book), journal.append(book, "x", [TakeBack(["a"])], seen=ahead), say(book)]
+    assert [line.n for line in lines] == [1, 2, 3]
+    assert lines[1].at == "2999-01-01T00:00:00.000Z-00005"
+    assert lines[0].at < lines[1].at < lines[2].at
+
+
+json_values = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-(2**53), 2**53)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(), inner, max_size=3),
+    max_leaves=6,
+)
+
+
+@given(st.text(), st.dictionaries(st.text(min_size=1), json_values, max_size=4))
+def test_what_is_encoded_is_read_back(what: str, fields: dict[str, object]) -> None:
+    what = what.encode("utf-8", "replace").decode()
+    line = journal.Line("w", 3, hlc.FIRST, "a1", what, [{"set": "buck", "id": "b", "to": {}}], 1)
+    text = json.loads(json.dumps(fields).encode("utf-8", "replace"))
+    line.edits[0]["to"] = text
+    raw = journal.encode(line)
+    assert raw.endswith(b"\n") and raw.count(b"\n") == 1
+    assert journal.decode(raw[:-1]) == line
+
+
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None
+)
+@given(st.data())
+def test_any_flipped_bit_is_noticed_and_costs_only_its_line(
+    book: folder.Folder, data: st.DataObject
+) -> None:
+    path = the_file(book)
+    path.unlink(missing_ok=True)
+    for i in range(3):
+        say(book, f"line {i}")
+    whole = bytearray(path.read_bytes())
+    at = data.draw(st.integers(0, len(whole) - 1))
+    whole[at] ^= 1 << data.draw(st.integers(0, 7))
+    path.write_bytes(whole)
+    reading = journal.read(path)
+    assert 1 <= len(reading.lines) <= 2
+    assert reading.troubles or reading.torn
+
+
+@pytest.mark.parametrize("cut", [1, 5, 40])
+def test_a_torn_end_is_recognised_and_the_next_line_takes_its_place(
+    book: folder.Folder, cut: int
+) -> None:
+    say(book, "first")
+    say(book, "second")
+    path = the_file(book)
+    path.write_bytes(path.read_bytes()[:-cut])
+    reading = journal.read(path)
+    assert [line.what for line in reading.lines] == ["first"] and reading.torn
+    assert not reading.troubles
+    assert say(book, "third").n == 2
+    assert [line.what for line in journal.read(path).lines] == ["first", "third"]
+
+
+def test_zeros_that_a_power_cut_left_are_torn_too(book: folder.Folder) -> None:
+    say(book, "first")
+    with the_file(book).open("ab") as f:
+        f.write(b"\0" * 512)
+    assert journal.read(the_file(book)).torn
+    assert say(book, "second").n == 2
+
+
+def test_a_last_line_longer_than_any_window_is_found(book: folder.Folder) -> None:
+    frames = [f"{i:016x}" for i in range(200_000)]
+    tag = TagFrames(Subject("buck", "b-1"), frames, travel_deg=90.0)
+    assert journal.append(book, "many", [tag]).n == 1
+    assert say(book).n == 2
+    assert journal.append(book, "few", [UntagFrames(None, frames[:1])]).n == 3
+    assert len(journal.read(the_file(book)).lines) == 3
+
+
+def test_a_full_disk_says_so_and_says_nothing(
+    book: folder.Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    say(book, "first")
+    before = the_file(book).read_bytes()
+
+    def full(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(CamsignError, match=r"nothing was noted.*No space left") as caught:
+        say(book, "second")
+    assert caught.value.exit_code == 3
+    assert the_file(book).read_bytes() == before
+
+
+def test_missing_numbers_are_named(book: folder.Folder) -> None:
+    lines = [say(book, str(i)) for i in range(4)]
+    assert journal.gaps(lines) == []
+    assert journal.gaps(lines[:1] + lines[3:]) == [f"2 lines of writer {book.writer} are missing"]
+
+
+def test_whatever_was_acknowledged_survives_a_kill(book: folder.Folder, tmp_path: Path) -> None:
+    """A process that says things as fast as it can is killed; what it reported is all there."""
+    code = (
+        "import sys; from pathlib import Path\n"
+        "from camsign.logbook import folder, journal\n"
+        "from camsign.logbook.edits import SetFields\n"
+        "book = folder.Folder(Path(sys.argv[1]))\n"
+        "while True:\n"
+        "    line = journal.append(book, 'x' * 3000, [SetFields('buck', 'b', {'name': 'n'})])\n"
+        "    print(line.act, flush=True)\n"
+    )
+    out = tmp_path / "out"
+    with out.open("w") as stream:
+        process = subprocess.Popen([sys.executable, "-c", code, str(book.root)], stdout=stream)
+        until = time.monotonic() + 10
+        while out.stat().st_size < 500 and time.monotonic() < until:
+            time.sleep(0.01)
+        process.send_signal(signal.SIGKILL if os.name != "nt" else signal.SIGTERM)
+        process.wait()
+    acknowledged = out.read_text().split("\n")[:-1]
+    assert len(acknowledged) > 10
+    reading = journal.read(the_file(book))
+    assert set(acknowledged) <= {line.act for line in reading.lines}
+    assert not reading.troubles
+    assert say(book).n == len(reading.lines) + 1

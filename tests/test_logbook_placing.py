@@ -1,0 +1,95 @@
+"""A file is placed whole or not at all, whatever the disk does."""
+
+from __future__ import annotations
+
+import stat
+from pathlib import Path
+
+import pytest
+
+from camsign.errors import Damaged
+from camsign.logbook.placing import Disk, adopt, place
+
+
+def left_behind(folder: Path) -> list[str]:
+    return sorted(p.name for p in folder.iterdir())
+
+
+def test_a_placed_file_is_whole_and_read_only(tmp_path: Path) -> None:
+    place(tmp_path / "a.jpg", b"bytes")
+    assert (tmp_path / "a.jpg").read_bytes() == b"bytes"
+    assert not (tmp_path / "a.jpg").stat().st_mode & stat.S_IWUSR
+    assert left_behind(tmp_path) == ["a.jpg"]
+
+
+def test_placing_again_replaces_a_read_only_file(tmp_path: Path) -> None:
+    place(tmp_path / "a", b"one")
+    place(tmp_path / "a", b"two")
+    assert (tmp_path / "a").read_bytes() == b"two"
+
+
+class Flips(Disk):
+    """A disk that gives back one bit wrong."""
+
+    def read_back(self, path: Path) -> bytes:
+        data = bytearray(super().read_back(path))
+        data[len(data) // 2] ^= 4
+        return bytes(data)
+
+
+class Full(Disk):
+    """A disk that is full half-way through the file."""
+
+    def write(self, path: Path, data: bytes) -> None:
+        super().write(path, data[: len(data) // 2])
+        raise OSError(28, "No space left on device")
+
+
+class StaysTorn(Disk):
+    """A disk whose rename fails."""
+
+    def rename(self, source: Path, target: Path) -> None:
+        raise OSError(5, "Input/output error")
+
+
+@pytest.mark.parametrize(
+    ("disk", "error"), [(Flips(), Damaged), (Full(), OSError), (StaysTorn(), OSError)]
+)
+def test_a_failing_disk_leaves_the_old_file_and_no_litter(
+    tmp_path: Path, disk: Disk, error: type[Exception]
+) -> None:
+    place(tmp_path / "a", b"old bytes")
+    with pytest.raises(error):
+        place(tmp_path / "a", b"new bytes", disk=disk)
+    assert (tmp_path / "a").read_bytes() == b"old bytes"
+    assert left_behind(tmp_path) == ["a"]
+
+
+def test_steps_come_in_the_documented_order(tmp_path: Path) -> None:
+    steps: list[str] = []
+
+    class Told(Disk):
+        def write(self, path: Path, data: bytes) -> None:
+            steps.append("write")
+            super().write(path, data)
+
+        def read_back(self, path: Path) -> bytes:
+            steps.append("read back")
+            return super().read_back(path)
+
+        def rename(self, source: Path, target: Path) -> None:
+            steps.append("rename")
+            super().rename(source, target)
+
+        def fsync_folder(self, folder: Path) -> None:
+            steps.append("fsync folder")
+            super().fsync_folder(folder)
+
+    place(tmp_path / "a", b"x", disk=Told())
+    assert steps == ["write", "read back", "rename", "fsync folder"]
+
+
+def test_another_librarys_file_is_adopted(tmp_path: Path) -> None:
+    (tmp_path / "t").write_bytes(b"rows")
+    adopt(tmp_path / "t", tmp_path / "rows.parquet")
+    assert left_behind(tmp_path) == ["rows.parquet"]
