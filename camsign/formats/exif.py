@@ -9,6 +9,7 @@ import contextlib
 import io
 import logging
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -27,6 +28,7 @@ _TIMES = (
 )
 
 _COMMENT_CODES = {b"ASCII\x00\x00\x00": "utf-8", b"JIS\x00\x00\x00\x00\x00": "iso2022_jp"}
+_MARK = re.compile(rb"(?:eXIf|Exif\x00\x00)(?=II\*\x00|MM\x00\*)")
 _UNICODE = b"UNICODE\x00"
 
 Tags = Mapping[str, Any]
@@ -91,7 +93,7 @@ def read_exif(data: bytes) -> PictureFacts:
     A JPEG needs only its first 256 KB here. Maker's notes are not read.
     """
     kind = sniff(data[:HEAD_BYTES])
-    block = exif_block(data) if kind is Kind.JPEG else data if kind in PICTURES else None
+    block = exif_block(data) if kind is Kind.JPEG else _block_elsewhere(data, kind)
     if block is None:
         return PictureFacts(doubts=("it carries no EXIF",))
     doubts: list[str] = []
@@ -99,6 +101,14 @@ def read_exif(data: bytes) -> PictureFacts:
     if not tags:
         return PictureFacts(doubts=tuple(doubts))
     return _facts(tags, _user_comment(tags, block), doubts)
+
+
+def _block_elsewhere(data: bytes, kind: Kind) -> bytes | None:
+    """The TIFF block of a PNG or HEIC, found by its mark; else the file, for exifread to search."""
+    if kind not in PICTURES:
+        return None
+    mark = _MARK.search(data) if kind in (Kind.PNG, Kind.HEIC) else None
+    return data[mark.end() :] if mark else data
 
 
 def _read_tags(block: bytes, doubts: list[str]) -> Tags:
