@@ -1,0 +1,20 @@
+"""OpenCV as this room uses it: loaded when first needed, one thread, silent.
+
+One thread because whoever measures many pictures runs several of them at once; OpenCV lets go of
+Python's lock while it works.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from types import ModuleType
+
+
+@cache
+def opencv() -> ModuleType:
+    """Give the cv2 module, set up once."""
+    import cv2
+
+    cv2.setNumThreads(1)
+    cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_SILENT)
+    return cv2
