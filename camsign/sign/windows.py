@@ -56,7 +56,10 @@ def made_window(
 
 
 def rubbing_season(day: date, settings: Settings, back: int = 0) -> tuple[date, date]:
-    """Give first and last day of the latest rubbing season begun by `day`, or the `back`th before."""
+    """Give first and last day of the latest rubbing season begun by `day`, or `back` before it.
+
+    Days are local.
+    """
     first, last = settings.rubbing
     year = day.year if (day.month, day.day) >= first else day.year - 1
     start = on_day(year - back, first)

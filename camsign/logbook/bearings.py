@@ -1,0 +1,50 @@
+"""A compass bearing as said, to degrees true: which north a bare number means is a setting.
+
+`[field] bearings = "magnetic"` in logbook.toml makes it, and a word such as NE, magnetic; both are
+true otherwise.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from camsign.errors import UsageError
+from camsign.logbook.settings import Settings
+from camsign.units import Bearing
+
+
+def to_true(
+    bearing: Bearing, place: tuple[float, float] | None, day: date, settings: Settings
+) -> float:
+    """Give a bearing in degrees true, 0 ≤ bearing < 360.
+
+    Args:
+        bearing: as said; without reference it is read by the setting.
+        place: latitude and longitude [deg] where it was taken, or None if unknown.
+        day: when it was taken (local).
+        settings: the logbook's.
+
+    Raises:
+        UsageError: magnetic, and the place is unknown or too near a magnetic pole.
+    """
+    if not _is_magnetic(bearing, settings):
+        return bearing.deg % 360.0
+    if place is None:
+        raise UsageError(
+            f"{bearing.deg:g} is from magnetic north, but the place is not known",
+            "give it from true north, such as 120T, or set home in logbook.toml",
+        )
+    from camsign.magnetism import declination_deg
+
+    return (bearing.deg + declination_deg(*place, day)) % 360.0
+
+
+def _is_magnetic(bearing: Bearing, settings: Settings) -> bool:
+    if bearing.reference is not None:
+        return bearing.reference == "magnetic"
+    usual = settings.tables.get("field", {}).get("bearings", "true")
+    if usual not in ("true", "magnetic"):
+        raise UsageError(
+            f"bearings = {usual!r} in logbook.toml is neither true nor magnetic", "mend that line"
+        )
+    return bool(usual == "magnetic")

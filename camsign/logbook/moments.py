@@ -1,0 +1,50 @@
+"""What people say of days and hours, to UTC as the journal and DuckDB keep it, and back.
+
+A time without offset is wall-clock time of the property (setting `tz`). A whole day begins at its
+midnight, and as the end of a span it counts to its last moment.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+from camsign.units import When
+from camsign.zones import to_utc, zone
+
+
+def start_of(when: When, tz: str) -> datetime:
+    """Give the instant (aware, UTC) at which a span begins that starts with `when`.
+
+    Raises:
+        UsageError: an hour that spring leaves out.
+    """
+    return to_utc(when.moment, tz)
+
+
+def end_of(when: When, tz: str) -> datetime:
+    """Give the instant (aware, UTC) at which a span ends: behind a whole day, else as said.
+
+    Raises:
+        UsageError: an hour that spring leaves out.
+    """
+    return to_utc(when.moment + timedelta(days=1 if when.whole_day else 0), tz)
+
+
+def as_text(utc: datetime) -> str:
+    """Give an aware instant as the journal writes it, such as 2026-08-10T21:30:00Z."""
+    return utc.astimezone(UTC).isoformat().replace("+00:00", "Z")
+
+
+def aware(stored: datetime) -> datetime:
+    """Give what a DuckDB column holds (UTC, naive) as an aware instant."""
+    return stored.replace(tzinfo=UTC)
+
+
+def local(stored: datetime, tz: str) -> datetime:
+    """Give what a DuckDB column holds (UTC, naive) as local time with its offset."""
+    return aware(stored).astimezone(zone(tz))
+
+
+def shown(stored: datetime | None, tz: str) -> str:
+    """Give a stored instant in words for a message: local time to the minute, or `now`."""
+    return f"{local(stored, tz):%Y-%m-%d %H:%M}" if stored else "now"
