@@ -12,6 +12,6 @@ FROM read_parquet($frames)
 WHERE NOT known AND frame NOT IN (SELECT frame FROM frames);
 
 INSERT INTO looks BY NAME
-SELECT * FROM read_parquet($looks) WHERE frame NOT IN (SELECT frame FROM looks);
+SELECT * EXCLUDE (glance) FROM read_parquet($looks) WHERE frame NOT IN (SELECT frame FROM looks);
 
 INSERT INTO touched SELECT 'camera', camera FROM cards_now WHERE card = $card

@@ -19,6 +19,7 @@ _TYPES: dict[Any, str] = {
     float: "DOUBLE",
     float | None: "DOUBLE",
     bool: "BOOLEAN",
+    bytes: "BLOB",
     tuple[str, ...]: "VARCHAR[]",
 }
 

@@ -51,7 +51,8 @@ class Look:
     """One row of looks.parquet: what the pixels of a frame measure; may be made again.
 
     `light` is colour, infrared or dark. brightness, contrast, colour, sharpness: as the pixels room
-    documents. `numbers` is JSON text with whatever else it measures.
+    documents. `numbers` is JSON text with whatever else it measures. `glance` is a small grey
+    JPEG (pixels.glance); it stays in the file and is not taken into the database.
     """
 
     frame: str
@@ -62,6 +63,7 @@ class Look:
     colour: float
     sharpness: float
     numbers: str = "{}"
+    glance: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)

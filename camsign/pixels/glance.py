@@ -1,0 +1,34 @@
+"""A frame's small grey picture, kept in looks.parquet so that scores never decode a picture again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from camsign.pixels.opencv import opencv
+
+LONG_SIDE = 256
+"""Of a glance [pixels]; a deer of 3 % of the frame's height is still some 5 pixels tall."""
+
+_QUALITY = 88
+
+
+def pack(grey: NDArray[Any]) -> bytes:
+    """Shrink a grey picture (rows, columns), 0..255, to a glance: a grey JPEG of some kilobytes."""
+    cv2 = opencv()
+    rows, columns = grey.shape
+    scale = min(1.0, LONG_SIDE / max(rows, columns))
+    size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
+    small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA) if scale < 1 else grey
+    return bytes(cv2.imencode(".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])[1])
+
+
+def unpack(glance: bytes) -> NDArray[np.uint8] | None:
+    """Give the grey values (rows, columns), 0..255; None if there is no glance or it is damaged."""
+    if not glance:
+        return None
+    cv2 = opencv()
+    grey = cv2.imdecode(np.frombuffer(glance, np.uint8), cv2.IMREAD_GRAYSCALE)
+    return None if grey is None else np.asarray(grey, np.uint8)

@@ -1,0 +1,71 @@
+"""Thumbnails: a cache of this machine, each made again from its picture when it is missing."""
+
+from __future__ import annotations
+
+import secrets
+from pathlib import Path
+
+from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
+from camsign.pixels.opencv import opencv
+
+WIDTH = 320
+"""Width of a thumbnail [pixels], or less if the picture is narrower."""
+
+_QUALITY = 80
+
+
+def thumbnail(reduced: Reduced) -> bytes:
+    """Give a JPEG about 320 pixels wide, upright."""
+    cv2 = opencv()
+    rows, columns = reduced.pixels.shape[:2]
+    small = reduced.pixels
+    if columns > WIDTH:
+        size = (WIDTH, max(1, round(rows * WIDTH / columns)))
+        small = cv2.resize(small, size, interpolation=cv2.INTER_AREA)
+    return bytes(cv2.imencode(".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])[1])
+
+
+def thumb_path(thumbs: Path, frame: str) -> Path:
+    """Give where the thumbnail of a frame (16 hex digits) lies, 256 folders to spread them over."""
+    return thumbs / frame[:2] / f"{frame}.jpg"
+
+
+def save_thumb(thumbs: Path, frame: str, jpeg: bytes) -> Path:
+    """Put a thumbnail in its place, whole or not at all; not forced to the disk, as it is a cache.
+
+    Raises:
+        OSError: the cache folder cannot be written.
+    """
+    path = thumb_path(thumbs, frame)
+    temp = path.with_name(f".{frame}-{secrets.token_hex(4)}")
+    try:
+        temp.write_bytes(jpeg)
+    except FileNotFoundError:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        temp.write_bytes(jpeg)
+    try:
+        temp.replace(path)
+    except PermissionError:  # Windows: someone is just reading the same thumbnail
+        temp.unlink()
+        if not path.exists():
+            raise
+    return path
+
+
+def remake_thumb(thumbs: Path, frame: str, file: Path) -> Path | Undecodable:
+    """Make a frame's thumbnail from its picture `file` unless it is there already.
+
+    Returns:
+        Its path, or why there is none: the file is not on this machine or cannot be decoded.
+    """
+    path = thumb_path(thumbs, frame)
+    if path.exists():
+        return path
+    try:
+        data = file.read_bytes()
+    except OSError as e:
+        return Undecodable(f"not on this machine or not readable ({e.strerror})")
+    reduced = decode_reduced(data)
+    if isinstance(reduced, Undecodable):
+        return reduced
+    return save_thumb(thumbs, frame, thumbnail(reduced))
