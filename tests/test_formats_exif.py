@@ -82,13 +82,26 @@ FULL = {
 }
 
 
+def _as_heic(data: bytes) -> bytes:
+    """A HEIC's first box and its Exif item: a four-byte offset before the mark (ISO 23008-12)."""
+    item = b"\x00\x00\x00\x06Exif\x00\x00" + _as_tiff(data)
+    return b"\x00\x00\x00\x18ftypheic" + bytes(4) + b"mif1heic" + bytes(300) + item
+
+
 def _as_tiff(data: bytes) -> bytes:
     """The metadata alone, which is a TIFF without pixels."""
     return data[data.index(b"Exif\x00\x00") + 6 :]
 
 
 @pytest.mark.parametrize(
-    "data", [picture(**FULL), picture(**FULL, kind="PNG"), _as_tiff(picture(**FULL))]
+    "data",
+    [
+        picture(**FULL),
+        picture(**FULL, kind="PNG"),
+        _as_tiff(picture(**FULL)),
+        _as_heic(picture(**FULL)),
+    ],
+    ids=["jpeg", "png", "tiff", "heic"],
 )
 def test_every_field_that_pillow_wrote_comes_back(data: bytes) -> None:
     facts = read_exif(data)
@@ -306,7 +319,7 @@ def _timed(data: bytes) -> float:
 WHOLE = picture(**FULL)
 
 
-@settings(max_examples=200, deadline=500)
+@settings(max_examples=200, deadline=2000)
 @given(st.data())
 def test_damaged_metadata_gives_facts_and_nothing_else(data: st.DataObject) -> None:
     broken = bytearray(WHOLE)

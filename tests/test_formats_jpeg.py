@@ -126,7 +126,7 @@ def _timed(data: bytes) -> float:
     return time.perf_counter() - start
 
 
-@settings(max_examples=200, deadline=200)
+@settings(max_examples=200, deadline=2000)
 @given(st.data())
 def test_damaged_bytes_give_facts_and_nothing_else(data: st.DataObject) -> None:
     broken = bytearray(SMALL)
