@@ -15,7 +15,7 @@ from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
 from camsign.formats.exif import PictureFacts, read_exif
-from camsign.formats.shown import ShownTime, read_shown
+from camsign.formats.shown import ShownTime, read_offset, read_shown
 
 # Exif IFD, GPS IFD: tag numbers of CIPA DC-008.
 EXIF, GPS = 0x8769, 0x8825
@@ -240,6 +240,8 @@ KNOWN = {
     # The manifest leaves out the names of makers of trail cameras; the file holds them.
     ("mei/trail-2.jpg", "make"),
     ("mei/trail-2.jpg", "model"),
+    # No offset tag: camsign takes the one at the end of the time's own text, and doubts it.
+    ("derived_dates/tz_suffix.jpg", "offset"),
     # The field holds five bytes of control characters: no serial number, and doubted as such.
     ("piexif/r_casio.jpg", "body_serial"),
 }
@@ -259,7 +261,7 @@ def _differences(row: dict[str, str], facts: PictureFacts) -> set[str]:
     same = {
         "time": (got and got.iso()[:19]) == (want and want.iso()[:19]),
         "subsec": row["subsec"] == facts.subsec,
-        "offset": row["offset"] == "" and facts.offset_minutes in (None, 120),
+        "offset": read_offset(row["offset"]) == facts.offset_minutes,
         "make": row["make"] == facts.make,
         "model": row["model"] == facts.model,
         "body_serial": row["body_serial"] == facts.serial,
