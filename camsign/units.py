@@ -40,8 +40,7 @@ _POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
 _POINT_DEG = {word: i * 22.5 for i, word in enumerate(_POINTS)}
 
 # What phones and word processors put in place of the plain quote, minus and degree signs.
-_PLAIN = str.maketrans({**dict.fromkeys("′’‘´ʹ", "'"), **dict.fromkeys("″”“ʺ", '"')} | {"−": "-"})
-_DEGREE = str.maketrans({"º": "°", "˚": "°"})
+_PLAIN = str.maketrans("′’‘´ʹ″”“ʺ−º˚", "'''''\"\"\"\"-°°")
 
 _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?|[.,]\d+"
 _MEASURE = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-z]+|'|\")?\.?\s*,?\s*", re.I)
@@ -109,7 +108,7 @@ def parse_bearing(text: str) -> Bearing:
 
     Raises UsageError outside 0 to 360 and for words that are none of the 16 compass points.
     """
-    found = _BEARING.fullmatch(text.translate(_PLAIN).translate(_DEGREE).strip())
+    found = _BEARING.fullmatch(text.translate(_PLAIN).strip())
     remedy = "write it like 45, 120M (magnetic), 120T (true) or NE"
     if found is None:
         raise UsageError(f"bearing {text.strip()!r} is not understood", remedy)
@@ -250,7 +249,7 @@ def _point_of(words: str) -> str:
 
 def _halves(text: str) -> tuple[str, str]:
     """The two angles of a place, parted at `;`, the only comma, the letters or the middle space."""
-    plain = text.translate(_PLAIN).translate(_DEGREE).strip().upper()
+    plain = text.translate(_PLAIN).strip().upper()
     if plain.count(";") == 1:
         first, second = plain.replace(",", ".").split(";")
         return first.strip(), second.strip()

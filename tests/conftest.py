@@ -1,10 +1,15 @@
-"""What several test files share: the folder of outside samples, and quiet homes for config and cache."""
+"""What test files share: the folder of outside samples, quiet homes for config and cache."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import hypothesis
 import pytest
+
+# A busy machine, or a first import inside an example, is no failure.
+hypothesis.settings.register_profile("camsign", deadline=None)
+hypothesis.settings.load_profile("camsign")
 
 SAMPLES = Path(__file__).resolve().parents[2] / "shared" / "samples"
 

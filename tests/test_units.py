@@ -7,6 +7,7 @@ stand in the test as typed from memory of that table.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
@@ -268,3 +269,20 @@ def test_when_iso_round_trip(moment: datetime, zone: timezone) -> None:
     aware = moment.replace(tzinfo=zone)
     assert parse_when(aware.isoformat()).moment.utcoffset() == aware.utcoffset()
     assert parse_when(aware.isoformat()).moment == aware
+
+
+@given(
+    st.text(alphabet="0123456789.,-+/:;'\"°′″ NSEWTMmftincdhyk²٣", max_size=24)
+    | st.text(max_size=24)
+)
+def test_nothing_said_ends_in_a_traceback(text: str) -> None:
+    for parse in (
+        lambda said: parse_length(said, "ft"),
+        parse_duration,
+        parse_bearing,
+        parse_lat_lon,
+        parse_day,
+        parse_when,
+    ):
+        with suppress(UsageError):
+            assert parse(text) is not None
