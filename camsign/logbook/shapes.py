@@ -34,7 +34,7 @@ def to_area(shape: str | Mapping[str, Any]) -> Area:
 
 
 def to_line(shape: str | Mapping[str, Any]) -> Line:
-    """Read a kept point or path as its (longitude, latitude) points [deg]; a circle is its centre."""
+    """Read a kept point or path as (longitude, latitude) points [deg]; a circle is its centre."""
     value = json.loads(shape) if isinstance(shape, str) else shape
     if "circle" in value:
         return ((float(value["circle"][1]), float(value["circle"][0])),)

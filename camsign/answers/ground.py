@@ -1,0 +1,87 @@
+"""What lies where: cameras, sign, areas and places, as one value that a map can be drawn from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.logbook.shapes import Line, to_area, to_line
+
+if TYPE_CHECKING:
+    from camsign.geo import Area
+    from camsign.logbook.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A camera or a sign [deg, WGS 84]. `bearing_deg` [deg true]: where it looks or what it says
+    of travel; `seen_on`: the newest sighting of a sign."""
+
+    id: str
+    name: str
+    kind: str
+    lat: float
+    lon: float
+    bearing_deg: float | None
+    seen_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NamedArea:
+    """An area with its current name and kind."""
+
+    area_id: str
+    name: str
+    kind: str
+    area: Area
+
+
+@dataclass(frozen=True, slots=True)
+class NamedPlace:
+    """A stand, a way in, water…: its points as (longitude, latitude) [deg]."""
+
+    place: str
+    name: str
+    kind: str
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Everything of a logbook that has a place."""
+
+    cameras: tuple[Spot, ...]
+    sign: tuple[Spot, ...]
+    areas: tuple[NamedArea, ...]
+    places: tuple[NamedPlace, ...]
+
+
+def ground(session: Session) -> Ground:
+    """Give what lies where, with the newest sighting of every sign."""
+    sql = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
+    cameras, sign = [], []
+    for what, id_, name, kind, lat, lon, travel, seen_on, facing in session.con.execute(
+        sql
+    ).fetchall():
+        if what == "camera":
+            cameras.append(Spot(id_, name, "camera", lat, lon, facing))
+        else:
+            sign.append(Spot(id_, name, kind, lat, lon, travel, seen_on))
+    return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session))
+
+
+def _areas(session: Session) -> tuple[NamedArea, ...]:
+    rows = session.con.execute(
+        "SELECT area_id, name, kind, shape FROM areas_now ORDER BY name"
+    ).fetchall()
+    return tuple(NamedArea(i, name, kind, to_area(shape)) for i, name, kind, shape in rows)
+
+
+def _places(session: Session) -> tuple[NamedPlace, ...]:
+    rows = session.con.execute(
+        "SELECT place, coalesce(name, place), kind, shape FROM places "
+        "WHERE gone IS NOT TRUE ORDER BY 2"
+    ).fetchall()
+    return tuple(NamedPlace(i, name, kind, to_line(shape)) for i, name, kind, shape in rows)

@@ -1,0 +1,9 @@
+-- What lies where: cameras with the span they hung, sign with its newest sighting.
+SELECT 'camera' AS what, deployment AS id, camera AS name, NULL AS kind, lat, lon, NULL AS travel_deg,
+    NULL AS seen_on, facing_deg
+FROM deployments WHERE gone IS NOT TRUE
+UNION ALL
+SELECT 'sign', sign, sign, kind, lat, lon, travel_deg, seen_on, NULL
+FROM made_windows
+QUALIFY row_number() OVER (PARTITION BY sign ORDER BY seen_on DESC, sighting DESC) = 1
+ORDER BY what, id
