@@ -35,16 +35,21 @@ def as_text(utc: datetime) -> str:
     return utc.astimezone(UTC).isoformat().replace("+00:00", "Z")
 
 
-def aware(stored: datetime) -> datetime:
+def aware(column: datetime) -> datetime:
     """Give what a DuckDB column holds (UTC, naive) as an aware instant."""
-    return stored.replace(tzinfo=UTC)
+    return column.replace(tzinfo=UTC)
 
 
-def local(stored: datetime, tz: str) -> datetime:
+def stored(moment: datetime) -> datetime:
+    """Give an aware instant as a DuckDB column holds it: UTC, naive."""
+    return moment.astimezone(UTC).replace(tzinfo=None)
+
+
+def local(column: datetime, tz: str) -> datetime:
     """Give what a DuckDB column holds (UTC, naive) as local time with its offset."""
-    return aware(stored).astimezone(zone(tz))
+    return aware(column).astimezone(zone(tz))
 
 
-def shown(stored: datetime | None, tz: str) -> str:
+def shown(column: datetime | None, tz: str) -> str:
     """Give a stored instant in words for a message: local time to the minute, or `now`."""
-    return f"{local(stored, tz):%Y-%m-%d %H:%M}" if stored else "now"
+    return f"{local(column, tz):%Y-%m-%d %H:%M}" if column else "now"

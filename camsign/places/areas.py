@@ -1,0 +1,221 @@
+"""Areas: named circles and polygons where deer bed, feed, gather or pass."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.logbook import naming
+from camsign.logbook.edits import Edit, SetFields, new_id
+from camsign.places.shapes import centre_and_size, circle_shape, polygon_shape
+
+if TYPE_CHECKING:
+    from camsign.formats.geojson import GeoFeature
+    from camsign.logbook.session import Session
+
+KINDS = ("bedding", "feeding", "staging", "travel")
+
+
+@dataclass(frozen=True, slots=True)
+class AreaRow:
+    """An area. lat, lon: its centre [deg, WGS 84]; `radius_m`: of a circle of its size [m]."""
+
+    area: str
+    area_id: str
+    kind: str
+    lat: float
+    lon: float
+    radius_m: float
+    hectares: float
+
+
+@dataclass(frozen=True, slots=True)
+class AreasTaken:
+    """What an import of areas did: `new`, `changed` and `known` areas, and a line per refusal."""
+
+    areas: list[AreaRow]
+    new: int
+    changed: int
+    known: int
+    refused: list[str]
+
+
+def add_area(
+    session: Session, kind: str, name: str, centre: tuple[float, float], radius_m: float
+) -> AreaRow:
+    """Add a circle. Centre as latitude, longitude [deg, WGS 84]; radius [m].
+
+    Raises:
+        UsageError: the name is taken, or the kind, place or radius is none.
+    """
+    kept = naming.cleaned(name, "area")
+    naming.refuse_taken(_names(session), kept, "area")
+    fields = {
+        "name": kept,
+        "kind": kind_of(kind),
+        "shape": circle_shape(centre[0], centre[1], radius_m),
+    }
+    area = new_id("a")
+    session.say(f"added area {kept}", [SetFields("area", area, fields)])
+    return _row(area, fields)
+
+
+def add_polygon(session: Session, kind: str, name: str, geometry: Mapping[str, Any]) -> AreaRow:
+    """Add an area from a checked GeoJSON Polygon or MultiPolygon.
+
+    Raises:
+        UsageError: the name is taken, the kind is none, or the polygon encloses nothing.
+    """
+    kept = naming.cleaned(name, "area")
+    naming.refuse_taken(_names(session), kept, "area")
+    fields = {"name": kept, "kind": kind_of(kind), "shape": polygon_shape(geometry)}
+    area = new_id("a")
+    session.say(f"added area {kept}", [SetFields("area", area, fields)])
+    return _row(area, fields)
+
+
+def import_areas(session: Session, path: Path, kind: str | None = None) -> AreasTaken:
+    """Take in the polygons of a GeoJSON file by their properties `name` and `kind`.
+
+    An area that is there already by its name is changed if it differs; the same file again adds
+    nothing. A feature that cannot be taken costs one line.
+
+    Args:
+        session: the open logbook.
+        path: the file.
+        kind: for features that name none.
+
+    Raises:
+        InputRefused: no GeoJSON, or nothing in it could be taken.
+    """
+    from camsign.formats.geojson import read_geojson
+
+    file = read_geojson(path)
+    refused = list(file.troubles)
+    found: list[tuple[str, dict[str, Any]]] = []
+    for feature in file.features:
+        try:
+            found.append(_of_feature(feature, kind))
+        except CamsignError as e:
+            named = f" {feature.name!r}" if feature.name else ""
+            refused.append(f"feature {feature.number}{named} left out: {e}")
+    if not found:
+        raise InputRefused("; ".join([f"{path} holds no area that can be taken", *refused[:1]]))
+    return _take(session, path.name, found, refused)
+
+
+def areas(session: Session) -> list[AreaRow]:
+    """Give the areas that stand, by name."""
+    rows = session.con.execute("SELECT area_id, name, kind, shape FROM areas_now").fetchall()
+    made = [_row(a, {"name": n, "kind": k, "shape": s}) for a, n, k, s in rows if s]
+    return sorted(made, key=lambda row: row.area.casefold())
+
+
+def rename_area(session: Session, area: str, name: str) -> AreaRow:
+    """Give an area, named by name or id, another name; its id stays.
+
+    Raises:
+        UsageError: there is no such area, or the name is taken.
+    """
+    known = _names(session)
+    found = naming.find(known, area, "area")
+    kept = naming.cleaned(name, "area")
+    naming.refuse_taken(known, kept, "area", but=found)
+    session.say(
+        f"renamed area {known[found]} to {kept}", [SetFields("area", found, {"name": kept})]
+    )
+    return _row(found, {**_fields(session, found), "name": kept})
+
+
+def set_area_kind(session: Session, area: str, kind: str) -> AreaRow:
+    """Say what an area, named by name or id, is used for. Raises UsageError as for `add_area`."""
+    known = _names(session)
+    found = naming.find(known, area, "area")
+    word = kind_of(kind)
+    session.say(f"made {known[found]} a {word} area", [SetFields("area", found, {"kind": word})])
+    return _row(found, {**_fields(session, found), "kind": word})
+
+
+def remove_area(session: Session, area: str) -> AreaRow:
+    """Take an area, named by name or id, out of every answer; `undo` brings it back.
+
+    Raises:
+        UsageError: there is no such area.
+    """
+    known = _names(session)
+    found = naming.find(known, area, "area")
+    session.say(f"removed area {known[found]}", [SetFields("area", found, {"gone": True})])
+    return _row(found, _fields(session, found))
+
+
+def find_area(session: Session, said: str) -> str:
+    """Give the id of an area by its name or id. Raises UsageError with the nearest name."""
+    return naming.find(_names(session), said, "area")
+
+
+def kind_of(word: str) -> str:
+    """Give the kind of area that a word names. Raises UsageError if it names none."""
+    kind = word.strip().lower()
+    if kind not in KINDS:
+        raise UsageError(f"there is no kind of area {word.strip()!r}", f"say {', '.join(KINDS)}")
+    return kind
+
+
+def _names(session: Session) -> dict[str, str]:
+    return dict(session.con.execute("SELECT area_id, name FROM areas_now").fetchall())
+
+
+def _fields(session: Session, area: str) -> dict[str, Any]:
+    row = session.con.execute(
+        "SELECT name, kind, shape FROM areas_now WHERE area_id = ?", [area]
+    ).fetchone()
+    return dict(zip(("name", "kind", "shape"), row or (area, None, None), strict=True))
+
+
+def _row(area: str, fields: Mapping[str, Any]) -> AreaRow:
+    lat, lon, radius, hectares = centre_and_size(fields["shape"])
+    return AreaRow(fields["name"], area, fields["kind"], lat, lon, radius, hectares)
+
+
+def _of_feature(feature: GeoFeature, kind: str | None) -> tuple[str, dict[str, Any]]:
+    name = naming.cleaned(feature.name, "feature of an area file")
+    word = kind_of(feature.kind or kind or "")
+    fields = {"name": name, "kind": word, "shape": polygon_shape(feature.geometry)}
+    text = json.dumps([naming.key(name), fields["shape"]], sort_keys=True)
+    return f"a-{hashlib.sha256(text.encode()).hexdigest()[:8]}", fields
+
+
+def _take(
+    session: Session, file: str, found: list[tuple[str, dict[str, Any]]], refused: list[str]
+) -> AreasTaken:
+    """Sort what a file holds into new, changed and known by name, and say it in one act."""
+    by_name = {naming.key(name): area for area, name in _names(session).items()}
+    edits: list[Edit] = []
+    taken: dict[str, AreaRow] = {}
+    new = changed = 0
+    for made_id, fields in found:
+        area = by_name.get(naming.key(fields["name"]))
+        if area in taken:
+            refused.append(f"{fields['name']!r} comes twice in the file: the first was taken")
+            continue
+        if area is None:
+            new, area = new + 1, made_id
+            by_name[naming.key(fields["name"])] = area
+            edits.append(SetFields("area", area, {**fields, "gone": False}))
+        elif _differs(_fields(session, area), fields):
+            changed += 1
+            edits.append(SetFields("area", area, fields))
+        taken[area] = _row(area, fields)
+    if edits:
+        session.say(f"took in {len(edits)} areas of {file}", edits)
+    return AreasTaken(list(taken.values()), new, changed, len(taken) - len(edits), refused)
+
+
+def _differs(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
+    shape = json.loads(old["shape"]) if isinstance(old["shape"], str) else old["shape"]
+    return bool(old["kind"] != new["kind"] or shape != json.loads(json.dumps(new["shape"])))

@@ -1,0 +1,316 @@
+"""Cameras hung, taken down and known not to have worked.
+
+A camera hangs in one place at a time: deployments of one camera that overlap are refused.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.geo import check_lat_lon
+from camsign.logbook.bearings import to_true
+from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
+from camsign.logbook.naming import camera_as_known
+from camsign.units import Bearing, When
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+_RULE = re.compile(r"[+-](0\d|1[0-4]):[0-5]\d")
+_NEVER = datetime(9999, 1, 1, tzinfo=UTC)
+_COLUMNS = "deployment, camera, lat, lon, hung, taken_down, worked_to_end, facing_deg, clock, note"
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """A deployment as said. lat, lon [deg, WGS 84]; `hung`, `until` local with offset."""
+
+    deployment: str
+    camera: str
+    lat: float
+    lon: float
+    hung: datetime
+    until: datetime | None = None
+    worked_to_end: bool = False
+    facing_deg: float | None = None
+    clock: str = "hung"
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outage:
+    """A span in which a camera is known not to have worked; local with offset."""
+
+    outage: str
+    camera: str
+    start: datetime
+    stop: datetime
+    note: str | None = None
+
+
+def hang(
+    session: Session,
+    camera: str,
+    at: tuple[float, float],
+    start: When,
+    until: When | None = None,
+    facing: Bearing | None = None,
+    clock: str = "hung",
+    tz: str | None = None,
+    note: str | None = None,
+) -> Hung:
+    """Say that a camera hangs at a place.
+
+    Args:
+        session: the open logbook.
+        camera: its ID; the spelling first used in this logbook is kept.
+        at: latitude, longitude [deg, WGS 84].
+        start: since when; a whole day from its midnight.
+        until: up to when, or None while it hangs; a whole day to its end.
+        facing: where it looks, true or magnetic.
+        clock: `hung`, `local` or `±HH:MM`.
+        tz: the place's zone if it is not the logbook's.
+        note: anything else.
+
+    Raises:
+        UsageError: no such place, clock rule or zone, an end before the start, or the camera hangs
+            elsewhere at that time.
+    """
+    name = camera_as_known(session.con, camera)
+    check_lat_lon(*at)
+    if tz:
+        zone(tz)
+    hung = start_of(start, session.settings.tz)
+    down = end_of(until, session.settings.tz) if until else None
+    _check_span(name, hung, down)
+    _refuse_overlap(session, name, hung, down)
+    said: dict[str, Any] = {
+        "camera": name,
+        "lat": at[0],
+        "lon": at[1],
+        "hung": as_text(hung),
+        "taken_down": as_text(down) if down else None,
+        "facing_deg": to_true(facing, at, hung.date(), session.settings) if facing else None,
+        "clock": _clock(clock),
+        "tz": tz,
+        "note": note,
+    }
+    fields = {k: v for k, v in said.items() if v is not None}
+    deployment = new_id("d")
+    session.say(f"hung {name}", [SetFields("deployment", deployment, fields)])
+    return _result(session, deployment, fields)
+
+
+def takedown(session: Session, camera: str, on: When, working: bool = False) -> Hung:
+    """End the deployment in which the camera hangs at `on`; a whole day counts to its end.
+
+    Args:
+        session: the open logbook.
+        camera: its ID.
+        on: when it was taken down.
+        working: it was found working, which counts as a sign of life.
+
+    Raises:
+        UsageError: it does not hang anywhere then.
+    """
+    name = camera_as_known(session.con, camera)
+    down = end_of(on, session.settings.tz)
+    row = session.con.execute(
+        "SELECT deployment, hung FROM deployments WHERE camera = ? AND gone IS NOT TRUE"
+        " AND hung < ? AND taken_down IS NULL ORDER BY hung DESC LIMIT 1",
+        [name, stored(down)],
+    ).fetchone()
+    if row is None:
+        raise _not_hanging(session, name, down)
+    fields: dict[str, Any] = {"taken_down": as_text(down)}
+    if working:
+        fields["worked_to_end"] = True
+    session.say(f"took down {name}", [SetFields("deployment", row[0], fields)])
+    return _result(session, row[0], fields)
+
+
+def outage(
+    session: Session, camera: str, start: When, stop: When, note: str | None = None
+) -> Outage:
+    """Say that a camera did not work from `start` to `stop`; whole days count to their end.
+
+    Raises:
+        UsageError: the end is not behind the start, or no such camera ever hung.
+    """
+    name = camera_as_known(session.con, camera)
+    tz = session.settings.tz
+    first, last = start_of(start, tz), end_of(stop, tz)
+    if last <= first:
+        raise UsageError(f"an outage of {name} must end after it begins")
+    known = "SELECT 1 FROM deployments WHERE camera = ? AND gone IS NOT TRUE LIMIT 1"
+    if session.con.execute(known, [name]).fetchone() is None:
+        raise UsageError(f"{name} never hung anywhere", "hang it first, or mend its ID")
+    fields = {"camera": name, "start": as_text(first), "stop": as_text(last)}
+    if note:
+        fields["note"] = note
+    said = new_id("o")
+    session.say(f"noted an outage of {name}", [SetFields("outage", said, fields)])
+    return Outage(said, name, first.astimezone(zone(tz)), last.astimezone(zone(tz)), note)
+
+
+def deployments(session: Session, camera: str | None = None) -> list[Hung]:
+    """Give the deployments that stand, by camera and time."""
+    name = camera_as_known(session.con, camera) if camera else None
+    rows = session.con.execute(
+        f"SELECT {_COLUMNS} FROM deployments WHERE gone IS NOT TRUE"
+        " AND ($camera IS NULL OR camera = $camera) ORDER BY lower(camera), hung",
+        {"camera": name},
+    ).fetchall()
+    return [_of_row(row, session.settings.tz) for row in rows]
+
+
+def outages(session: Session) -> list[Outage]:
+    """Give the outages that stand, by camera and time."""
+    rows = session.con.execute(
+        'SELECT outage, camera, start, "stop", note FROM outages WHERE gone IS NOT TRUE'
+        " ORDER BY lower(camera), start"
+    ).fetchall()
+    tz = session.settings.tz
+    return [Outage(o, c, local(a, tz), local(b, tz), note) for o, c, a, b, note in rows]
+
+
+def correct_deployment(
+    session: Session,
+    deployment: str,
+    camera: str | None = None,
+    at: tuple[float, float] | None = None,
+    start: When | None = None,
+    until: When | None = None,
+    still_hanging: bool = False,
+    working: bool | None = None,
+    facing: Bearing | None = None,
+    clock: str | None = None,
+    note: str | None = None,
+) -> Hung:
+    """Put a deployment right; what is None stays, `still_hanging` takes its end away.
+
+    Raises:
+        UsageError: there is no such deployment, nothing to change, or as for `hang`.
+    """
+    old = _standing(session, deployment)
+    name = camera_as_known(session.con, camera) if camera else old.camera
+    place = at or (old.lat, old.lon)
+    check_lat_lon(*place)
+    tz = session.settings.tz
+    hung = start_of(start, tz) if start else old.hung
+    down = None if still_hanging else end_of(until, tz) if until else old.until
+    _check_span(name, hung, down)
+    _refuse_overlap(session, name, hung, down, but=old.deployment)
+    said: dict[str, Any] = {
+        "camera": name if camera else None,
+        "lat": at and at[0],
+        "lon": at and at[1],
+        "hung": as_text(hung) if start else None,
+        "taken_down": as_text(down) if until and down else None,
+        "worked_to_end": working,
+        "facing_deg": to_true(facing, place, hung.date(), session.settings) if facing else None,
+        "clock": _clock(clock) if clock else None,
+        "note": note,
+    }
+    fields = {k: v for k, v in said.items() if v is not None}
+    fields |= {"taken_down": None} if still_hanging else {}
+    if not fields:
+        raise UsageError(f"nothing to change in {old.deployment} was named")
+    session.say(f"corrected {name}", [SetFields("deployment", old.deployment, fields)])
+    return _result(session, old.deployment, fields)
+
+
+def remove_deployment(session: Session, deployment: str) -> Hung:
+    """Take a deployment that never was out of every answer; `undo` brings it back.
+
+    Raises:
+        UsageError: there is no such deployment.
+    """
+    old = _standing(session, deployment)
+    edit = SetFields("deployment", old.deployment, {"gone": True})
+    session.say(f"removed a deployment of {old.camera}", [edit])
+    return old
+
+
+def _clock(rule: str) -> str:
+    if rule in ("hung", "local") or _RULE.fullmatch(rule):
+        return rule
+    raise UsageError(
+        f"clock rule {rule!r} is not understood", "write hung, local or an offset such as -05:00"
+    )
+
+
+def _check_span(name: str, hung: datetime, down: datetime | None) -> None:
+    if down is not None and down <= hung:
+        raise UsageError(f"{name} would be taken down before it was hung", "mend one of the times")
+
+
+def _refuse_overlap(
+    session: Session, camera: str, hung: datetime, down: datetime | None, but: str = ""
+) -> None:
+    row = session.con.execute(
+        "SELECT deployment, lat, lon, hung, taken_down FROM deployments"
+        " WHERE camera = ? AND gone IS NOT TRUE AND deployment <> ? AND hung < ?"
+        " AND (taken_down IS NULL OR taken_down > ?) ORDER BY hung LIMIT 1",
+        [camera, but, stored(down or _NEVER), stored(hung)],
+    ).fetchone()
+    if row is None:
+        return
+    other, lat, lon, since, until = row
+    tz = session.settings.tz
+    raise UsageError(
+        f"{camera} hangs at {lat:.5f},{lon:.5f} from {shown(since, tz)} to {shown(until, tz)}"
+        f" ({other}), and cannot hang in two places at once",
+        f"take it down first (takedown {camera} --on WHEN) or give the hours of both",
+    )
+
+
+def _not_hanging(session: Session, camera: str, when: datetime) -> UsageError:
+    row = session.con.execute(
+        "SELECT max(taken_down) FROM deployments WHERE camera = ? AND gone IS NOT TRUE", [camera]
+    ).fetchone()
+    tz = session.settings.tz
+    last = f"; it was last taken down {shown(row[0], tz)}" if row and row[0] else ""
+    return UsageError(
+        f"{camera} does not hang anywhere on {when.astimezone(zone(tz)):%Y-%m-%d}{last}",
+        "see the list of deployments",
+    )
+
+
+def _standing(session: Session, deployment: str) -> Hung:
+    row = session.con.execute(
+        f"SELECT {_COLUMNS} FROM deployments WHERE deployment = ? AND gone IS NOT TRUE",
+        [deployment.strip().lower()],
+    ).fetchone()
+    if row is None:
+        raise UsageError(f"there is no deployment {deployment!r}", "see the list of deployments")
+    return _of_row(row, session.settings.tz)
+
+
+def _of_row(row: tuple[Any, ...], tz: str) -> Hung:
+    (deployment, camera, lat, lon, hung, down, worked, facing, clock, note) = row
+    until = local(down, tz) if down else None
+    since = local(hung, tz)
+    return Hung(
+        deployment, camera, lat, lon, since, until, bool(worked), facing, clock or "hung", note
+    )
+
+
+def _result(session: Session, deployment: str, said: dict[str, Any]) -> Hung:
+    """Give the deployment as it will stand: the database first, then what was `said`."""
+    row = session.con.execute(
+        f"SELECT {_COLUMNS} FROM deployments WHERE deployment = ?", [deployment]
+    ).fetchone()
+    names = _COLUMNS.split(", ")
+    now: dict[str, Any] = dict(zip(names, row or [None] * len(names), strict=True))
+    for name, value in said.items():
+        is_time = name in ("hung", "taken_down") and value is not None
+        now[name] = stored(datetime.fromisoformat(value)) if is_time else value
+    now["deployment"] = deployment
+    return _of_row(tuple(now[n] for n in names), session.settings.tz)

@@ -1,0 +1,163 @@
+"""Areas and places: names, shapes, GeoJSON taken in again and again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import pytest
+
+from camsign.derive.opening import open_logbook
+from camsign.errors import InputRefused, UsageError
+from camsign.geo import Circle, Polygon, area_hectares
+from camsign.logbook.folder import Folder, create
+from camsign.logbook.session import Session
+from camsign.places import areas as a
+from camsign.places import points as p
+from camsign.places.shapes import area_of
+
+HERE = (44.2, -71.4)
+T = TypeVar("T")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Folder:
+    return create(tmp_path / "hollow", "America/New_York", HERE, "imperial")
+
+
+def do(folder: Folder, verb: Callable[[Session], T]) -> T:
+    with open_logbook(folder) as session:
+        return verb(session)
+
+
+def square(lat: float, lon: float, side: float = 0.002) -> dict[str, Any]:
+    ring = [[0, 0], [side, 0], [side, side], [0, side], [0, 0]]
+    return {"type": "Polygon", "coordinates": [[[lon + x, lat + y, 310.0] for x, y in ring]]}
+
+
+def geojson(path: Path, *features: tuple[str, str, dict[str, Any]]) -> Path:
+    rows = [
+        {"type": "Feature", "properties": {"name": n, "kind": k}, "geometry": g}
+        for n, k, g in features
+    ]
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": rows}), encoding="utf-8")
+    return path
+
+
+def test_a_circle(folder: Folder) -> None:
+    said = do(folder, lambda s: a.add_area(s, "Bedding", " Spruce  knob ", HERE, 60))
+    assert (said.area, said.kind, said.radius_m) == ("Spruce knob", "bedding", 60)
+    assert said.hectares == pytest.approx(1.131, abs=1e-3)  # pi * 0.6 * 0.6 ha
+    assert do(folder, a.areas) == [said]
+
+
+def test_names_are_one_whatever_their_case(folder: Folder) -> None:
+    said = do(folder, lambda s: a.add_area(s, "bedding", "Spruce knob", HERE, 60))
+    with pytest.raises(UsageError, match=said.area_id):
+        do(folder, lambda s: a.add_area(s, "feeding", "SPRUCE KNOB", HERE, 60))
+    renamed = do(folder, lambda s: a.rename_area(s, "spruce KNOB", "spruce Knob"))
+    assert renamed.area_id == said.area_id and do(folder, a.areas) == [renamed]
+    with pytest.raises(UsageError, match="did you mean 'spruce Knob'"):
+        do(folder, lambda s: a.rename_area(s, "spruce nob", "x"))
+    do(folder, lambda s: a.remove_area(s, said.area_id))
+    assert do(folder, a.areas) == []
+    do(folder, lambda s: a.add_area(s, "feeding", "SPRUCE KNOB", HERE, 60))
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "at", "radius", "words"),
+    [
+        ("bed", "x", HERE, 60, "no kind of area 'bed'; say bedding"),
+        ("bedding", " ", HERE, 60, "needs a name"),
+        ("bedding", "a-0123abcd", HERE, 60, "looks like an id"),
+        ("bedding", "x", (95.0, 0.0), 60, "latitude 95"),
+        ("bedding", "x", HERE, 0, "radius of 0 m"),
+        ("bedding", "x", HERE, 1e6, "radius of 1e\\+06 m"),
+    ],
+)
+def test_what_is_no_area(
+    folder: Folder, kind: str, name: str, at: tuple[float, float], radius: float, words: str
+) -> None:
+    with pytest.raises(UsageError, match=words):
+        do(folder, lambda s: a.add_area(s, kind, name, at, radius))
+
+
+def test_polygons_are_taken_once_and_changed_by_name(folder: Folder, tmp_path: Path) -> None:
+    file = geojson(
+        tmp_path / "areas.geojson",
+        ("North cut", "Feeding", square(44.2, -71.4)),
+        ("Spruce knob", "bedding", square(44.21, -71.4)),
+        ("Nowhere", "bedding", {"type": "Point", "coordinates": [-71.4, 44.2]}),
+        ("Sleeping", "sleeping", square(44.22, -71.4)),
+        ("", "bedding", square(44.23, -71.4)),
+        ("north CUT", "bedding", square(44.24, -71.4)),
+    )
+    first = do(folder, lambda s: a.import_areas(s, file))
+    assert (first.new, first.changed, first.known) == (2, 0, 0)
+    assert len(first.refused) == 4 and all("\n" not in line for line in first.refused)
+    assert "it is a Point" in first.refused[0] and "'sleeping'" in first.refused[1]
+    assert [row.area for row in do(folder, a.areas)] == ["North cut", "Spruce knob"]
+    again = do(folder, lambda s: a.import_areas(s, file))
+    assert (again.new, again.changed, again.known) == (0, 0, 2)
+    assert len((folder.journal / f"{folder.writer}.jsonl").read_bytes().splitlines()) == 1
+
+    geojson(file, ("north cut", "staging", square(44.2, -71.4, 0.003)))
+    changed = do(folder, lambda s: a.import_areas(s, file))
+    assert (changed.new, changed.changed) == (0, 1)
+    now = {row.area: row for row in do(folder, a.areas)}
+    assert now["north cut"].kind == "staging"
+    assert now["north cut"].area_id == first.areas[0].area_id
+
+
+def test_two_friends_who_take_in_one_file_agree_on_ids(tmp_path: Path) -> None:
+    file = geojson(tmp_path / "f.geojson", ("North cut", "feeding", square(44.2, -71.4)))
+    ids = []
+    for name in ("one", "two"):
+        folder = create(tmp_path / name, "America/New_York", HERE, "metric")
+        ids.append(do(folder, lambda s: a.import_areas(s, file)).areas[0].area_id)
+    assert ids[0] == ids[1]
+
+
+def test_files_that_hold_no_area(folder: Folder, tmp_path: Path) -> None:
+    file = geojson(tmp_path / "f.geojson", ("x", "none", square(44.2, -71.4)))
+    with pytest.raises(InputRefused, match="no area that can be taken; feature 1 'x' left out"):
+        do(folder, lambda s: a.import_areas(s, file))
+    geojson(file)
+    with pytest.raises(InputRefused, match="holds no area"):
+        do(folder, lambda s: a.import_areas(s, file))
+
+
+def test_shapes_become_geometry() -> None:
+    assert area_of('{"circle": [44.2, -71.4, 60]}') == Circle(44.2, -71.4, 60)
+    hole = [[0.0005, 0.0005], [0.0015, 0.0005], [0.0015, 0.0015], [0.0005, 0.0005]]
+    shape = {
+        "type": "MultiPolygon",
+        "coordinates": [[square(0, 0)["coordinates"][0], hole], square(0, 1)["coordinates"]],
+    }
+    area = area_of(shape)
+    assert isinstance(area, Polygon) and len(area.rings) == 3
+    one = area_hectares(area_of(square(0, 0)))
+    # The hole is an eighth of its square: a half of a quarter.
+    assert area_hectares(area) == pytest.approx(one * (2 - 1 / 8), rel=1e-4)
+
+
+def test_places(folder: Folder) -> None:
+    stand = do(folder, lambda s: p.add_place(s, "stand", "North oak", [HERE]))
+    way = do(folder, lambda s: p.add_place(s, "way-in", "Brook path", [HERE, (44.21, -71.4)]))
+    assert way.kind == "way in"
+    # 0.01 degrees of latitude at 44.2 N are 1111.2 m (geographiclib 2.1).
+    from geographiclib.geodesic import Geodesic
+
+    line = Geodesic.WGS84.Inverse(*HERE, 44.21, -71.4)["s12"]
+    assert way.length_m == pytest.approx(line, abs=1e-3)
+    assert do(folder, p.places) == [stand, way]
+    assert do(folder, lambda s: p.places(s, "stand")) == [stand]
+    with pytest.raises(UsageError, match="already"):
+        do(folder, lambda s: p.add_place(s, "water", "NORTH OAK", [HERE]))
+    with pytest.raises(UsageError, match="no kind of place 'camp'"):
+        do(folder, lambda s: p.add_place(s, "camp", "x", [HERE]))
+    renamed = do(folder, lambda s: p.rename_place(s, "north oak", "Big oak"))
+    do(folder, lambda s: p.remove_place(s, "Brook path"))
+    assert do(folder, p.places) == [renamed]

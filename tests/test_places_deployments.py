@@ -1,0 +1,149 @@
+"""Cameras hung and taken down: what is said, what is refused, what stands afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TypeVar
+
+import pytest
+
+from camsign.derive.opening import open_logbook
+from camsign.errors import UsageError
+from camsign.logbook.folder import Folder, create
+from camsign.logbook.session import Session
+from camsign.places import deployments as d
+from camsign.units import parse_bearing, parse_when
+
+HERE = (44.2, -71.4)
+T = TypeVar("T")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Folder:
+    return create(tmp_path / "hollow", "America/New_York", HERE, "imperial")
+
+
+def do(folder: Folder, verb: Callable[[Session], T]) -> T:
+    with open_logbook(folder) as session:
+        return verb(session)
+
+
+def hang(folder: Folder, camera: str, start: str, until: str | None = None) -> d.Hung:
+    end = parse_when(until) if until else None
+    return do(folder, lambda s: d.hang(s, camera, HERE, parse_when(start), end))
+
+
+def standing(folder: Folder) -> list[d.Hung]:
+    return do(folder, d.deployments)
+
+
+def test_hanging_is_said_once_and_stands_as_it_was_echoed(folder: Folder) -> None:
+    said = hang(folder, "CAM03", "2026-08-10 17:30")
+    assert standing(folder) == [said]
+    assert said.hung == datetime(2026, 8, 10, 21, 30, tzinfo=UTC)  # EDT is UTC-4
+    assert said.hung.isoformat() == "2026-08-10T17:30:00-04:00"
+    assert len((folder.journal / f"{folder.writer}.jsonl").read_bytes().splitlines()) == 1
+
+
+def test_two_places_at_once_are_refused_and_the_other_is_named(folder: Folder) -> None:
+    first = hang(folder, "CAM03", "2026-08-10 17:30")
+    with pytest.raises(UsageError, match=first.deployment) as e:
+        hang(folder, "cam03", "2026-09-01")
+    assert "takedown CAM03" in str(e.value) and "\n" not in str(e.value)
+    with pytest.raises(UsageError, match=first.deployment):
+        hang(folder, "CAM03", "2026-08-01", "2026-08-10")  # its last day reaches into the other
+    hang(folder, "CAM03", "2026-08-01", "2026-08-09")
+    hang(folder, "CAM04", "2026-08-10 17:30")
+    assert len(standing(folder)) == 3
+
+
+def test_takedown_ends_what_hangs_and_says_so_if_nothing_does(folder: Folder) -> None:
+    hung = hang(folder, "CAM03", "2026-08-10")
+    down = do(folder, lambda s: d.takedown(s, "cam03", parse_when("2026-11-02"), working=True))
+    assert down.deployment == hung.deployment and down.worked_to_end
+    assert down.until is not None and down.until.isoformat() == "2026-11-03T00:00:00-05:00"
+    assert standing(folder) == [down]
+    with pytest.raises(UsageError, match="last taken down 2026-11-03 00:00"):
+        do(folder, lambda s: d.takedown(s, "CAM03", parse_when("2026-12-01")))
+    hang(folder, "CAM03", "2026-11-03")
+    with pytest.raises(UsageError, match="does not hang anywhere on 2026-10-01"):
+        do(folder, lambda s: d.takedown(s, "CAM03", parse_when("2026-10-01 12:00")))
+
+
+@pytest.mark.parametrize(
+    ("at", "start", "until", "clock", "words"),
+    [
+        ((95.0, -71.4), "2026-08-10", None, "hung", "latitude 95"),
+        ((44.2, -191.0), "2026-08-10", None, "hung", "longitude -191"),
+        (HERE, "2026-08-10", "2026-08-09", "hung", "before it was hung"),
+        (HERE, "2026-08-10", None, "summer", "clock rule 'summer'"),
+        (HERE, "2026-08-10", None, "-15:00", "clock rule"),
+        (HERE, "2026-03-08 02:30", None, "hung", "did not exist"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_is_said(
+    folder: Folder, at: tuple[float, float], start: str, until: str | None, clock: str, words: str
+) -> None:
+    end = parse_when(until) if until else None
+    with pytest.raises(UsageError, match=words) as e:
+        do(folder, lambda s: d.hang(s, "CAM03", at, parse_when(start), end, clock=clock))
+    assert "\n" not in str(e.value)
+    assert not list(folder.journal.glob("*.jsonl"))
+
+
+def test_where_it_looks_is_kept_true(folder: Folder) -> None:
+    facing = parse_bearing("120M")
+    said = do(folder, lambda s: d.hang(s, "CAM03", HERE, parse_when("2026-08-10"), facing=facing))
+    # The declination there is near -14 degrees (WMM2025; see test_sign_magnetism).
+    assert said.facing_deg == pytest.approx(106, abs=0.7)
+    assert standing(folder) == [said]
+
+
+def test_a_deployment_is_put_right(folder: Folder) -> None:
+    hung = hang(folder, "CAM03", "2026-08-10", "2026-09-01")
+    hang(folder, "CAM03", "2026-09-05")
+
+    def correct(**to: object) -> d.Hung:
+        return do(folder, lambda s: d.correct_deployment(s, hung.deployment, **to))  # type: ignore[arg-type]
+
+    moved = correct(at=(44.3, -71.5), until=parse_when("2026-09-04"), note="moved uphill")
+    assert (moved.lat, moved.lon, moved.note) == (44.3, -71.5, "moved uphill")
+    assert moved in standing(folder)
+    for to in ({"until": parse_when("2026-09-06")}, {"still_hanging": True}):
+        with pytest.raises(UsageError, match="cannot hang in two places"):
+            correct(**to)
+    with pytest.raises(UsageError, match="nothing to change"):
+        correct()
+    other = correct(camera="CAM09", still_hanging=True)
+    assert other.camera == "CAM09" and other.until is None
+    assert other in standing(folder)
+
+
+def test_a_removed_deployment_makes_room(folder: Folder) -> None:
+    wrong = hang(folder, "CAM03", "2026-08-10")
+    do(folder, lambda s: d.remove_deployment(s, wrong.deployment))
+    assert standing(folder) == []
+    hang(folder, "CAM03", "2026-08-10")
+    with pytest.raises(UsageError, match="no deployment 'd-00000000'"):
+        do(folder, lambda s: d.remove_deployment(s, "d-00000000"))
+
+
+def test_outages(folder: Folder) -> None:
+    with pytest.raises(UsageError, match="never hung"):
+        do(
+            folder,
+            lambda s: d.outage(s, "CAM3", parse_when("2026-08-12"), parse_when("2026-08-14")),
+        )
+    hang(folder, "CAM03", "2026-08-10")
+    said = do(
+        folder, lambda s: d.outage(s, "cam03", parse_when("2026-08-12"), parse_when("2026-08-14"))
+    )
+    assert said.camera == "CAM03" and (said.stop - said.start).days == 3
+    assert do(folder, d.outages) == [said]
+    with pytest.raises(UsageError, match="must end after"):
+        do(
+            folder,
+            lambda s: d.outage(s, "CAM03", parse_when("2026-08-12"), parse_when("2026-08-11")),
+        )
