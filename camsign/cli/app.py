@@ -1,0 +1,92 @@
+"""The command line: its families of commands, and what a person sees when something is wrong."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from camsign.cli import (
+    areas,
+    asking,
+    bucks,
+    cards,
+    demonstration,
+    frames,
+    hanging,
+    intake,
+    signs,
+    starting,
+    tagging,
+)
+from camsign.errors import CamsignError
+
+app = typer.Typer(
+    name="camsign",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    no_args_is_help=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+
+
+@app.callback()
+def _options(
+    context: typer.Context,
+    logbook: Annotated[
+        Path | None,
+        typer.Option(
+            help="The logbook's folder; else CAMSIGN_LOGBOOK, else the nearest one above here."
+        ),
+    ] = None,
+) -> None:
+    """From trail-camera cards and sign to where a mature buck beds, when, and how sure that is."""
+    context.obj = logbook
+
+
+for family in (
+    starting,
+    hanging,
+    intake,
+    cards,
+    frames,
+    tagging,
+    bucks,
+    signs,
+    areas,
+    asking,
+    demonstration,
+):
+    family.register(app)
+
+
+def run(words: Sequence[str]) -> int:
+    """Run one command; give its exit code. An error is one line on stderr, never a traceback."""
+    try:
+        code = app(list(words), standalone_mode=True)
+    except SystemExit as e:
+        return e.code if isinstance(e.code, int) else 0
+    except CamsignError as e:
+        return _tell(str(e), e.exit_code)
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        return _tell("stopped; run the same command again to go on", 1)
+    except OSError as e:
+        return _tell(_os_words(e), 3)
+    return int(code or 0)
+
+
+def _os_words(e: OSError) -> str:
+    where = f" ({e.filename})" if e.filename else ""
+    return f"the system refused: {e.strerror or e}{where}; put that right and run it again"
+
+
+def _tell(line: str, code: int) -> int:
+    sys.stderr.write(f"camsign: {line}\n")
+    return code

@@ -1,0 +1,35 @@
+"""The logbook that a command speaks of, opened briefly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from camsign.logbook.folder import Folder
+    from camsign.logbook.session import Session
+
+
+def folder(context: typer.Context) -> Folder:
+    """Find the logbook by --logbook, CAMSIGN_LOGBOOK, or the working folder."""
+    from camsign.logbook.folder import find
+
+    return find(context.obj, Path.cwd())
+
+
+@contextmanager
+def logbook(context: typer.Context) -> Iterator[Session]:
+    """Open the logbook for one command; what could not be read in it is told on stderr."""
+    from camsign.cli.show import note
+    from camsign.derive.opening import open_logbook
+
+    with open_logbook(folder(context)) as session:
+        rows = session.con.execute("SELECT file, line, what FROM troubles LIMIT 5").fetchall()
+        for file, line, what in rows:
+            where = f"{file}, line {line}" if line else file
+            note(f"camsign: {where}: {what}; the rest was read")
+        yield session
