@@ -1,3 +1,4 @@
-"""The terminal front: a command parses its words, calls one function, and shows the result. One file
-a family of commands.
+"""The terminal front: a command parses its words, calls one function, and shows the result.
+
+One file a family of commands.
 """

@@ -99,7 +99,10 @@ def outage(
     if as_json:
         put_json(said)
         return
-    say(f"{said.camera} did not work from {said.start:%Y-%m-%d %H:%M} to {said.stop:%Y-%m-%d %H:%M}.")
+    say(
+        f"{said.camera} did not work from {said.start:%Y-%m-%d %H:%M} "
+        f"to {said.stop:%Y-%m-%d %H:%M}."
+    )
 
 
 def deployments(context: typer.Context, as_json: Json = False, as_csv: Csv = False) -> None:

@@ -37,7 +37,7 @@ def form(as_json: bool, as_csv: bool = False) -> Form:
 
 
 def plain(value: Any) -> Any:
-    """Turn a result into what JSON knows: dataclasses to objects, times to ISO 8601, NaN to null."""
+    """Turn a result into what JSON knows: dataclasses to objects, times to text, NaN to null."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
     if isinstance(value, Mapping):

@@ -1,0 +1,93 @@
+"""Writes docs/commands.md from the commands and docs/schema.md from schema.sql; tests compare them.
+
+Run `poe reference` (or `python tests/reference.py --write`) after a change to either.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+def commands() -> Iterator[tuple[str, Any, Any]]:
+    """Give every command's words, the command, and its context, families in order."""
+    import typer
+    from typer.main import get_command
+
+    from camsign.cli.app import app
+
+    def walk(command: Any, words: str, parent: Any) -> Iterator[tuple[str, Any, Any]]:
+        context = command.make_context(words, [], parent=parent, resilient_parsing=True)
+        if hasattr(command, "commands"):
+            for name, inner in command.commands.items():
+                yield from walk(inner, name, context)
+        else:
+            yield context.command_path, command, context
+
+    assert typer
+    yield from walk(get_command(app), "camsign", None)
+
+
+def commands_page() -> str:
+    """Give the text of docs/commands.md."""
+    lines = [
+        "# Every command",
+        "",
+        "Made from the commands themselves by `poe reference`. `camsign [--logbook DIR] …` names",
+        "the logbook; else CAMSIGN_LOGBOOK does, else the nearest one above the working folder.",
+        "",
+        "Exit codes: 0 done; 1 done, but something needs attention; 2 wrong usage; 3 nothing",
+        "taken, input refused; 4 logbook busy; 5 damaged.",
+    ]
+    for words, command, context in commands():
+        lines += ["", f"## {words}", "", "```", command.get_help(context).strip(), "```"]
+    return "\n".join(lines) + "\n"
+
+
+def schema_page() -> str:
+    """Give the text of docs/schema.md: every table with the comment above it."""
+    text = (ROOT / "camsign" / "logbook" / "schema.sql").read_text(encoding="utf-8")
+    lines = [
+        "# Every table",
+        "",
+        "Made from camsign/logbook/schema.sql by `poe reference`. The database may be deleted at",
+        "any time: it is made again from the cards and the journal.",
+    ]
+    for block in re.split(r"\n\s*\n", text):
+        code = [line for line in block.splitlines() if not line.startswith("--")]
+        said = [line.lstrip("- ") for line in block.splitlines() if line.startswith("--")]
+        rule = [line for line in block.splitlines() if line.startswith("-----")]
+        if rule:
+            lines += ["", f"## {rule[0].strip('- ')}"]
+            said = [s for s in said if s != rule[0].strip("- ") and s.strip("- ")]
+            said = said if code else []
+        if said:
+            lines += ["", " ".join(said)]
+        if any(line.strip() for line in code):
+            lines += ["", "```sql", *code, "```"]
+    return "\n".join(lines) + "\n"
+
+
+PAGES = {"docs/commands.md": commands_page, "docs/schema.md": schema_page}
+
+
+def main() -> None:
+    """Write the pages, or say which are out of date."""
+    stale = []
+    for name, make in PAGES.items():
+        path, text = ROOT / name, make()
+        if "--write" in sys.argv:
+            path.write_text(text, encoding="utf-8")
+        elif not path.exists() or path.read_text(encoding="utf-8") != text:
+            stale.append(name)
+    if stale:
+        sys.exit(f"out of date: {', '.join(stale)}; run: poe reference")
+
+
+if __name__ == "__main__":
+    main()
