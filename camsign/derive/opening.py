@@ -8,12 +8,39 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
+from camsign.derive.detections import fill_detections
+from camsign.derive.frame_times import fill_frame_times, time_frames
+from camsign.derive.pairs import fill_pairs
+from camsign.derive.pieces import fill_pieces
+from camsign.derive.standing import stand
+from camsign.derive.sundays import fill_sun_days
+from camsign.derive.watch import fill_watch
+from camsign.derive.windows import fill_windows
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, opened
 
 _HERE = Path(__file__).parent
+# What the steps make hangs on these as well.
+_BENEATH = (
+    "clock/rules.py",
+    "sign/windows.py",
+    "places/shapes.py",
+    "sun.py",
+    "geo.py",
+    "zones.py",
+)
 # Each step carries what is in `touched` on into its own tables; later steps use earlier ones.
-STEPS: tuple[Callable[[Session], None], ...] = ()
+STEPS: tuple[Callable[[Session], None], ...] = (
+    stand,
+    fill_pieces,
+    time_frames,
+    fill_sun_days,
+    fill_frame_times,
+    fill_watch,
+    fill_pairs,
+    fill_windows,
+    fill_detections,
+)
 
 
 @contextmanager
@@ -31,8 +58,9 @@ def _derive(session: Session) -> None:
 
 @cache
 def _maker() -> str:
-    """Give a text that changes whenever the code of this room changes, so that caches follow."""
+    """Give a text that changes whenever what is derived may change, so that caches follow."""
     digest = hashlib.sha256()
-    for path in sorted([*_HERE.glob("*.py"), *_HERE.glob("*.sql")]):
+    beneath = [_HERE.parent / name for name in _BENEATH]
+    for path in [*sorted([*_HERE.glob("*.py"), *_HERE.glob("*.sql")]), *beneath]:
         digest.update(path.read_bytes())
     return digest.hexdigest()

@@ -106,9 +106,11 @@ CREATE TABLE tags (
 
 -- A deployment's clock in pieces: within [shown_from, shown_until) of what the camera showed,
 -- UTC = shown - offset_s - drift * (shown - shown_from). basis: which rule or correction it is.
+-- own_s: what is added to a believed UTC offset in the picture, which then stands for offset_s;
+-- NULL where the rule or correction outranks the picture.
 CREATE TABLE clock_pieces (
     deployment VARCHAR, shown_from TIMESTAMP, shown_until TIMESTAMP, offset_s DOUBLE, drift DOUBLE,
-    basis VARCHAR, estimated BOOLEAN
+    basis VARCHAR, estimated BOOLEAN, own_s DOUBLE
 );
 
 -- Offsets of time zones, so that local time needs no time-zone extension.
@@ -137,8 +139,9 @@ CREATE TABLE detections (
 );
 
 -- Nights (noon to noon, local) from hanging to take-down, and whether the camera watched.
--- why: NULL if it did, else 'silent', 'outage' or 'after the last sign of life'.
--- morning, evening: whether it was alive around that sunrise and sunset of the local day `night`.
+-- why: NULL if it did, else 'silent', 'outage', 'after the last sign of life', or 'only part of it'
+-- where it was hung or taken down between sunset and sunrise.
+-- day_watched: alive within 2 h of sunrise and of sunset of the local day `night`.
 CREATE TABLE watch (deployment VARCHAR, night DATE, watched BOOLEAN, day_watched BOOLEAN, why VARCHAR);
 
 -- A sign with when it was made, by the evidence or by the defaults. One row a sighting.

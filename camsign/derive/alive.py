@@ -1,0 +1,143 @@
+"""Which nights and days a deployment watched: pure functions on one deployment's times.
+
+All instants are aware, in UTC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from camsign.derive.silence import too_long
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+Span = tuple[datetime, datetime]
+WINDOW = timedelta(hours=2)
+AFTER = "after the last sign of life"
+OUTAGE = "outage"
+SILENT = "silent"
+PART = "only part of it"
+
+
+@dataclass(frozen=True, slots=True)
+class Lively:
+    """A local day on which the camera gave a sign of life: the first and the last of them."""
+
+    day: date
+    first: datetime
+    last: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class SunDay:
+    """Sunrise and sunset of a local day, and the sunrise after the night that follows it."""
+
+    day: date
+    sunrise: datetime
+    sunset: datetime
+    next_sunrise: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Whether the night that begins on `night`, and the local day `night`, were watched."""
+
+    night: date
+    watched: bool
+    day_watched: bool
+    why: str | None
+
+
+def alive_spans(lively: Sequence[Lively], outages: Sequence[Span], tz: str) -> list[Span]:
+    """Give the spans from hanging to the last sign of life, without silences that are too long.
+
+    Args:
+        lively: the days with signs of life in order, hanging (and a take-down at which it worked)
+            among them.
+        outages: when people say that it did not work. They are not cut out here; days that they
+            touch are not counted as silent.
+        tz: the zone that says what a day is.
+    """
+    import numpy as np
+
+    start = lively[0].day
+    at = np.array([(x.day - start).days for x in lively])
+    frames = np.zeros(int(at[-1]) + 1, dtype=bool)
+    frames[at] = True
+    out = _days_out(start, len(frames), outages, tz)
+    dead_from = {silence.start for silence in too_long(frames, out & ~frames)}
+    spans, begun = [], lively[0].first
+    for this, following in pairwise(lively):
+        if (this.day - start).days + 1 in dead_from:
+            spans.append((begun, this.last))
+            begun = following.first
+    return [*spans, (begun, lively[-1].last)]
+
+
+def _days_out(first: date, n: int, outages: Sequence[Span], tz: str) -> npt.NDArray[np.bool_]:
+    """Of n local days from `first`: which of them an outage touches."""
+    import numpy as np
+
+    out = np.zeros(n, dtype=bool)
+    for span in outages:
+        a, b = ((at.astimezone(zone(tz)).date() - first).days for at in span)
+        out[max(a, 0) : max(b + 1, 0)] = True
+    return out
+
+
+def watch_of(
+    suns: Sequence[SunDay],
+    alive: Sequence[Span],
+    outages: Sequence[Span],
+    taken_down: datetime | None,
+) -> list[Watch]:
+    """Give a row for each night whose dark hours overlap the time from hanging to take-down.
+
+    Args:
+        suns: the days in question, in order.
+        alive: as `alive_spans` gives it; it begins with hanging.
+        outages: when people say that it did not work.
+        taken_down: the end, or None while it hangs: then the last sign of life is the end.
+    """
+    hung, last = alive[0][0], alive[-1][1]
+    end = taken_down or last
+    rows = []
+    for sun in suns:
+        if sun.next_sunrise <= hung or sun.sunset >= end:
+            continue
+        dark = (sun.sunset, sun.next_sunrise)
+        why = _why_not(dark, alive, outages, taken_down)
+        rows.append(Watch(sun.day, why is None, _day_watched(sun, alive, outages), why))
+    return rows
+
+
+def _why_not(
+    dark: Span, alive: Sequence[Span], outages: Sequence[Span], taken_down: datetime | None
+) -> str | None:
+    if dark[0] < alive[0][0] or (taken_down is not None and dark[1] > taken_down):
+        return PART
+    if dark[1] > alive[-1][1]:
+        return AFTER
+    if _meets(dark, outages):
+        return OUTAGE
+    return None if _inside(dark, alive) else SILENT
+
+
+def _day_watched(sun: SunDay, alive: Sequence[Span], outages: Sequence[Span]) -> bool:
+    windows = [(at - WINDOW, at + WINDOW) for at in (sun.sunrise, sun.sunset)]
+    return all(_inside(w, alive) and not _meets(w, outages) for w in windows)
+
+
+def _inside(span: Span, spans: Sequence[Span]) -> bool:
+    return any(a <= span[0] and span[1] <= b for a, b in spans)
+
+
+def _meets(span: Span, spans: Sequence[Span]) -> bool:
+    return any(a < span[1] and b > span[0] for a, b in spans)

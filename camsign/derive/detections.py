@@ -1,0 +1,12 @@
+"""Last step: tags in frames that have a place and a time."""
+
+from __future__ import annotations
+
+from camsign.derive.script import run, touched
+from camsign.logbook.session import Session
+
+
+def fill_detections(session: Session) -> None:
+    """Bring `detections` up to date with the frames and cameras that are new."""
+    if touched(session.con, "frame", "camera"):
+        run(session.con, "detections")

@@ -1,0 +1,12 @@
+-- The corrections that stand, in the order in which they were said.
+SELECT f.clock_fix, f.camera, f.deployment, f.kind, f.value, f.shown_from, f.shown_until, f.reason,
+    f.estimated
+FROM clock_fixes f
+JOIN (
+    SELECT e.id, max(e.stamp) AS said
+    FROM field_edits e JOIN acts a ON a.act = e.act AND NOT a.undone
+    WHERE e.thing = 'clock_fix' AND e.field = 'value'
+    GROUP BY e.id
+) s ON s.id = f.clock_fix
+WHERE f.gone IS NOT TRUE
+ORDER BY s.said, f.clock_fix

@@ -1,0 +1,27 @@
+"""Third and fifth step: each frame gets its deployment, UTC, local time and burst."""
+
+from __future__ import annotations
+
+from camsign.derive.script import run, touched
+from camsign.formats.shown import EARLIEST_LIKELY_YEAR
+from camsign.logbook.session import Session
+
+
+def time_frames(session: Session) -> None:
+    """Make `timed`: the new cameras' frames with deployment, UTC and place."""
+    if touched(session.con, "camera"):
+        lat, lon = session.settings.home or (None, None)
+        run(
+            session.con,
+            "timed",
+            tz=session.settings.tz,
+            lat=None if lat is None else round(lat, 2),
+            lon=None if lon is None else round(lon, 2),
+        )
+
+
+def fill_frame_times(session: Session) -> None:
+    """Put the frames of `timed` into `frame_times`, with sun and bursts."""
+    if touched(session.con, "camera"):
+        gap = session.settings.burst_gap_s
+        run(session.con, "frame_times", gap=gap, earliest=EARLIEST_LIKELY_YEAR)

@@ -1,0 +1,51 @@
+DELETE FROM frame_times WHERE camera IN (SELECT camera FROM new_cameras);
+
+INSERT INTO frame_times
+WITH local AS (
+    SELECT t.*, t.utc + to_seconds(z.offset_s) AS local
+    FROM timed t ASOF LEFT JOIN zone_offsets z ON z.tz = t.tz AND t.utc >= z.from_utc
+),
+steps AS (
+    SELECT *, local::DATE AS day,
+        utc - lag(utc) OVER in_turn <= to_microseconds(CAST($gap * 1e6 AS BIGINT)) AS follows
+    FROM local
+    WINDOW in_turn AS (PARTITION BY camera ORDER BY utc, card_path, frame)
+),
+bursts AS (
+    SELECT *, count(*) FILTER (follows IS NOT TRUE) OVER (
+        PARTITION BY camera ORDER BY utc, card_path, frame
+        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
+    ) AS burst_number
+    FROM steps
+)
+SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
+    (b.local - INTERVAL 12 HOUR)::DATE AS night, s.sunrise, s.sunset,
+    (epoch_us(b.utc) - epoch_us(s.sunrise)) / 60e6 AS minutes_from_sunrise,
+    (epoch_us(b.utc) - epoch_us(s.sunset)) / 60e6 AS minutes_from_sunset,
+    b.utc >= s.sunrise AND b.utc < s.sunset AS in_daylight,
+    first_value(b.frame) OVER (
+        PARTITION BY b.camera, b.burst_number ORDER BY b.utc, b.card_path, b.frame
+    ) AS burst,
+    b.basis,
+    nullif(concat_ws('; ',
+        CASE WHEN b.shown_text IS NULL THEN 'the picture states no time'
+            WHEN b.shown IS NULL THEN 'the clock showed ' || b.shown_text END,
+        CASE WHEN b.basis LIKE 'correction %' THEN NULL
+            WHEN year(b.shown) < $earliest
+            THEN 'the clock showed the year ' || year(b.shown) || ': it was probably never set'
+            WHEN b.shown > b.taken_in_utc + INTERVAL 2 DAY
+            THEN 'the clock showed ' || b.shown::DATE || ', after the card was taken in' END,
+        CASE WHEN b.basis = 'no deployment' AND b.hangs
+            THEN 'outside every deployment of ' || b.camera
+            WHEN b.basis = 'no deployment' THEN b.camera || ' was never said to hang' END,
+        CASE WHEN b.estimated THEN 'estimated' END,
+        CASE WHEN b.twice THEN 'in an hour that the clock showed twice' END,
+        CASE WHEN b.basis = 'local' AND b.local <> b.shown
+            THEN 'in an hour that the place leaves out' END,
+        CASE WHEN b.disbelieved
+            THEN 'the picture states an offset from UTC that the place does not have' END,
+        CASE WHEN b.several THEN 'fits two deployments' END,
+        CASE WHEN b.basis LIKE 'hung, since %' THEN 'the clock rule is not understood' END
+    ), '') AS doubt
+FROM bursts b LEFT JOIN sun_days s
+    ON s.tz = b.tz AND s.lat = b.sun_lat AND s.lon = b.sun_lon AND s.day = b.day;

@@ -1,0 +1,31 @@
+"""Runs the SQL file beside a step, statement by statement."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_HERE = Path(__file__).parent
+
+
+def run(con: DuckDBPyConnection, name: str, **values: Any) -> None:
+    """Run the statements of `name`.sql in order; each gets the values whose `$names` it uses."""
+    for statement in _statements(name):
+        used = {k: v for k, v in values.items() if f"${k}" in statement}
+        con.execute(statement, used or None)
+
+
+def touched(con: DuckDBPyConnection, *kinds: str) -> bool:
+    """Say whether anything of these kinds is new since the last opening."""
+    row = con.execute("SELECT 1 FROM touched WHERE list_contains(?, kind) LIMIT 1", [kinds])
+    return row.fetchone() is not None
+
+
+@cache
+def _statements(name: str) -> list[str]:
+    text = (_HERE / f"{name}.sql").read_text(encoding="utf-8")
+    return [part for part in text.split(";\n") if part.strip()]

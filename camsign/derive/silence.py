@@ -1,0 +1,88 @@
+"""When a silent camera must be taken for dead, by its own rate.
+
+A silence is a run of whole local days without a frame between two signs of life. It is too long
+when a camera as busy as this one was around it would hardly stay silent that long: with k of n days
+with frames, the chance of none on the next g days is beta-binomial under Jeffreys' prior (e.g. A.
+Gelman et al., Bayesian data analysis, 3rd ed. (2013), section 2.4). k and n are counted in the 30
+days before and the 30 days behind the silence, and the quieter side decides, since deer come and go
+with the season; a side with fewer than 10 days joins the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, lgamma
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Days = npt.NDArray[np.bool_]
+
+TOO_UNLIKELY = 0.001
+_AROUND = 30
+_ENOUGH = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """Days [start, stop) without a frame, counted from the first day."""
+
+    start: int
+    stop: int
+
+
+def chance_of_silence(days: int, with_frames: int, of: int) -> float:
+    """Give the chance of no frame on `days` days after frames on `with_frames` of `of` days."""
+    a, b = with_frames + 0.5, of - with_frames + 0.5
+    return exp(lgamma(b + days) - lgamma(b) + lgamma(a + b) - lgamma(a + b + days))
+
+
+def too_long(frames: Days, out: Days) -> list[Silence]:
+    """Give the silences that are too long.
+
+    Args:
+        frames: per local day, whether it has a frame (or another sign of life); the first and the
+            last day of the span have one.
+        out: per day, whether it lies in an outage that people stated; such days count neither as
+            silent nor as watched.
+    """
+    counted = ~out
+    silences = _silences(frames)
+    found: list[Silence] = []
+    while new := [s for s in silences if s not in found and _is_too_long(s, frames, counted)]:
+        found += new
+        # A dead camera's days say nothing of its rate.
+        for silence in new:
+            counted[silence.start : silence.stop] = False
+    return sorted(found, key=lambda s: s.start)
+
+
+def _silences(frames: Days) -> list[Silence]:
+    import numpy as np
+
+    lively = np.flatnonzero(frames)
+    gaps = np.flatnonzero(np.diff(lively) > 1)
+    return [Silence(int(lively[i]) + 1, int(lively[i + 1])) for i in gaps]
+
+
+def _is_too_long(silence: Silence, frames: Days, counted: Days) -> bool:
+    days = int(counted[silence.start : silence.stop].sum())
+    # Even a frame on each of 30 days leaves one silent day a chance of 1 in 62.
+    if days < 2:
+        return False
+    sides = _sides(silence, frames, counted)
+    return all(chance_of_silence(days, k, n) < TOO_UNLIKELY for k, n in sides)
+
+
+def _sides(silence: Silence, frames: Days, counted: Days) -> Sequence[tuple[int, int]]:
+    import numpy as np
+
+    before = np.flatnonzero(counted[: silence.start])[-_AROUND:]
+    behind = np.flatnonzero(counted[silence.stop :])[:_AROUND] + silence.stop
+    sides = [before, behind]
+    if min(map(len, sides)) < _ENOUGH:
+        sides = [np.concatenate(sides)]
+    return [(int(frames[side].sum()), len(side)) for side in sides]

@@ -1,0 +1,30 @@
+"""First step: which deployments stand, and what hangs on something new."""
+
+from __future__ import annotations
+
+from camsign.derive.script import run, touched
+from camsign.errors import UsageError
+from camsign.logbook.session import Session
+from camsign.zones import zone
+
+
+def stand(session: Session) -> None:
+    """Make the tables `standing` and `new_cameras`, which last as long as the session.
+
+    Raises:
+        UsageError: logbook.toml names a time zone that does not exist.
+    """
+    if not touched(session.con, "camera", "sign", "area"):
+        return
+    zone(session.settings.tz)
+    rows = session.con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL")
+    unknown = [tz for (tz,) in rows.fetchall() if not _known(tz)]
+    run(session.con, "standing", tz=session.settings.tz, unknown=unknown)
+
+
+def _known(tz: str) -> bool:
+    try:
+        zone(tz)
+    except UsageError:
+        return False
+    return True

@@ -1,0 +1,83 @@
+-- The frames of new cameras, each with its deployment, its UTC and why that may be wrong.
+CREATE OR REPLACE TEMP TABLE shots AS
+SELECT f.frame, c.camera, f.card, f.card_path, f.offset_minutes, c.taken_in_utc,
+    f.shown AS shown_text, TRY_CAST(f.shown AS TIMESTAMP) AS shown,
+    regexp_replace(f.card_path, '[^/]*$', '') AS card_folder,
+    TRY_CAST(nullif(regexp_extract(f.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT) AS file_number
+FROM frames f JOIN cards_now c USING (card)
+WHERE c.camera IN (SELECT camera FROM new_cameras);
+
+UPDATE shots SET shown = NULL WHERE year(shown) NOT BETWEEN 1900 AND 2199;
+
+-- Pictures that state a UTC offset, with the zones that have it within a year of their time.
+CREATE OR REPLACE TEMP TABLE stated AS
+SELECT DISTINCT s.frame, z.tz
+FROM shots s JOIN zone_offsets z ON z.offset_s = s.offset_minutes * 60
+    AND s.shown >= z.from_utc - CASE WHEN z.from_utc > TIMESTAMP '1900-01-01'
+        THEN INTERVAL 366 DAY ELSE INTERVAL 0 DAY END
+    AND s.shown < z.until_utc + CASE WHEN z.until_utc < TIMESTAMP '2200-01-01'
+        THEN INTERVAL 366 DAY ELSE INTERVAL 0 DAY END;
+
+-- Hours that a clock showed twice, and the frames in them that come, by file order, behind one that
+-- showed a later time: these belong to the second pass.
+CREATE OR REPLACE TEMP TABLE twice AS
+SELECT a.deployment, b.shown_from AS start, a.shown_until AS stop
+FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment
+    AND a.shown_from < b.shown_from AND a.shown_until > b.shown_from
+WHERE a.deployment IN (SELECT deployment FROM standing JOIN new_cameras USING (camera));
+
+CREATE OR REPLACE TEMP TABLE in_twice AS
+SELECT s.frame, t.deployment,
+    s.shown < max(s.shown) OVER (
+        PARTITION BY t.deployment, t.start, s.card
+        ORDER BY s.card_folder, s.file_number, s.card_path
+        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
+    ) AS second
+FROM shots s JOIN standing d USING (camera) JOIN twice t
+    ON t.deployment = d.deployment AND s.shown >= t.start AND s.shown < t.stop;
+
+CREATE OR REPLACE TEMP TABLE fits AS
+SELECT s.frame, d.deployment, d.hung, p.basis, p.estimated,
+    st.frame IS NOT NULL AND p.own_s IS NOT NULL AS own,
+    s.offset_minutes IS NOT NULL AND st.frame IS NULL AND p.own_s IS NOT NULL AS disbelieved,
+    s.shown - to_microseconds(CAST(round(1e6 * (
+        CASE WHEN st.frame IS NOT NULL AND p.own_s IS NOT NULL
+            THEN s.offset_minutes * 60 + p.own_s ELSE p.offset_s END
+        + p.drift * ((epoch_us(s.shown) - epoch_us(p.shown_from)) / 1e6)
+    )) AS BIGINT)) AS utc
+FROM shots s
+JOIN standing d ON d.camera = s.camera
+JOIN clock_pieces p ON p.deployment = d.deployment
+    AND s.shown >= p.shown_from AND s.shown < p.shown_until
+LEFT JOIN stated st ON st.frame = s.frame AND st.tz = d.tz
+WHERE utc >= d.hung AND (d.taken_down IS NULL OR utc <= d.taken_down);
+
+CREATE OR REPLACE TEMP TABLE chosen AS
+SELECT f.*, t.frame IS NOT NULL AS twice,
+    min(f.deployment) OVER whole <> max(f.deployment) OVER whole AS several
+FROM fits f LEFT JOIN in_twice t ON t.frame = f.frame AND t.deployment = f.deployment
+WINDOW whole AS (PARTITION BY f.frame)
+QUALIFY row_number() OVER (
+    PARTITION BY f.frame
+    ORDER BY f.hung DESC, f.deployment, CASE WHEN t.second THEN -1 ELSE 1 END * epoch_us(f.utc)
+) = 1;
+
+-- Wall-clock time of the logbook's zone, in spans without the hour that comes twice: its first pass.
+CREATE OR REPLACE TEMP TABLE walls AS
+SELECT offset_s, CASE WHEN from_utc < TIMESTAMP '1900-01-01' THEN from_utc ELSE
+    from_utc + to_seconds(greatest(offset_s, lag(offset_s, 1, offset_s) OVER (ORDER BY from_utc)))
+    END AS from_shown
+FROM zone_offsets WHERE tz = $tz;
+
+CREATE OR REPLACE TEMP TABLE timed AS
+SELECT s.frame, s.camera, s.card_path, s.shown, s.shown_text, s.taken_in_utc, c.deployment,
+    coalesce(d.tz, $tz) AS tz, coalesce(d.sun_lat, $lat) AS sun_lat, coalesce(d.sun_lon, $lon) AS sun_lon,
+    coalesce(c.utc, s.shown - to_seconds(w.offset_s)) AS utc,
+    CASE WHEN s.shown IS NULL THEN NULL WHEN c.frame IS NULL THEN 'no deployment'
+        WHEN c.own AND c.basis = 'hung' THEN 'offset in the picture' ELSE c.basis END AS basis,
+    c.estimated, c.twice, c.several, c.disbelieved,
+    s.camera IN (SELECT camera FROM standing) AS hangs
+FROM shots s
+ASOF LEFT JOIN walls w ON s.shown >= w.from_shown
+LEFT JOIN chosen c ON c.frame = s.frame
+LEFT JOIN standing d ON d.deployment = c.deployment;
