@@ -1,0 +1,124 @@
+"""Which detections lie near which sign, in distance and in time?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from camsign.answers.reach import reach_of, sql_text, watch_of
+from camsign.answers.shape import ABSENCE, Answer, Watch, plain, reasons
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+METHOD = (
+    "detections of animals joined to sign by the geodesic distance from camera to sign (Karney "
+    "2013) and by days outside the sign's made window"
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Near(Answer):
+    """The joined rows as a table, since there may be millions of them.
+
+    Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
+    `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
+    window). `watch` by camera if bucks or areas narrow the question, else empty.
+    """
+
+    table: pd.DataFrame
+    watch: dict[str, Watch]
+    method: str
+    why: tuple[str, ...]
+
+    def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
+        """Give the rows as dicts; `flat` changes nothing, for every cell is single."""
+        columns = [self.table[name].astype(object) for name in self.table.columns]
+        cells = [column.where(column.notna(), None).tolist() for column in columns]
+        names = list(self.table.columns)
+        return [dict(zip(names, row, strict=True)) for row in zip(*cells, strict=True)]
+
+    def to_json(self) -> Any:
+        """Give the rows with times as text."""
+        return plain(self.to_records())
+
+    def to_frame(self) -> pd.DataFrame:
+        """Give the table; its `attrs` hold `method`, `why` and `watch`."""
+        frame = self.table.copy(deep=False)
+        frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
+        return frame
+
+
+def near(
+    session: Session,
+    scope: Scope,
+    kinds: Sequence[str] | None = None,
+    within_m: float | None = None,
+    days: int = 0,
+) -> Near:
+    """Join detections to sign.
+
+    Args:
+        session: an open logbook.
+        scope: whose detections, when; of areas, camera and sign must both be within reach.
+        kinds: kinds of sign, None for all.
+        within_m: greatest distance from camera to sign [m], None for the scope's reach.
+        days: how many days outside the made window are still joined.
+
+    Raises:
+        UsageError: a distance beyond the kept ones, days below 0, or a kind that no sign has.
+    """
+    within = scope.reach_m if within_m is None else within_m
+    _check(session, kinds, within, days)
+    given = scope.sql() | {
+        "kinds": list(kinds) if kinds is not None else None,
+        "within": within,
+        "days": days,
+    }
+    table = session.con.execute(sql_text("near.sql"), given).df()
+    table["utc"] = table["utc"].dt.tz_localize("UTC")
+    watch: dict[str, Watch] = {}
+    if scope.area_ids is not None:
+        reach = reach_of(session, scope, "camera")
+        watch = watch_of(session, scope, reach)
+    return Near(table, watch, METHOD, _why(session, scope, table, within, days))
+
+
+def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:
+    limit = session.settings.pair_limit_m
+    if not 0 <= within <= limit:
+        raise UsageError(
+            f"a distance of {within:g} m is not between 0 and {limit:g} m",
+            "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
+        )
+    if days < 0:
+        raise UsageError(f"{days} days outside the made window", "give 0 or more")
+    rows = session.con.execute("SELECT DISTINCT kind FROM made_windows").fetchall()
+    there = {kind for (kind,) in rows}
+    for kind in kinds or ():
+        if there and kind not in there:
+            raise UsageError(f"no sign is a {kind!r}", f"there are {', '.join(sorted(there))}")
+
+
+def _why(
+    session: Session, scope: Scope, table: pd.DataFrame, within: float, days: int
+) -> tuple[str, ...]:
+    row = session.con.execute(
+        "SELECT count(*) FROM detections WHERE doubt IS NOT NULL AND day BETWEEN ? AND ?",
+        [scope.first, scope.last],
+    ).fetchone()
+    doubtful = row[0] if row else 0
+    spare = f", or up to {days} days outside it" if days else ""
+    return reasons(
+        f"days asked for: {scope.in_words()}",
+        f"joined within {within:g} m and inside the made window{spare}",
+        f"{doubtful} detections at a doubtful time in these days are left out"
+        if doubtful
+        else None,
+        f"nothing lies so near; {ABSENCE}" if table.empty else None,
+    )

@@ -1,0 +1,192 @@
+"""What a question is about: which bucks, which areas, which days, how far and how long.
+
+Every answer takes a `Scope`. `scope_of` makes one from a person's words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+EARLIEST, LATEST = date(1900, 1, 1), date(2199, 12, 31)
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """The bounds of a question.
+
+    `buck_ids`, `area_ids`: permanent ids, None for all. `first`, `last`: local days, both within.
+    Detections count by their local day, nights watched by the day on whose noon they begin.
+    `season`: the hunting year if the days are one, else None. `reach_m` [m], `gap_s` [s],
+    `mature_age` [years].
+    """
+
+    buck_ids: tuple[str, ...] | None
+    area_ids: tuple[str, ...] | None
+    first: date
+    last: date
+    season: int | None
+    reach_m: float
+    gap_s: float
+    mature_age: float
+
+    def sql(self) -> dict[str, Any]:
+        """Give the parameters of the answers' SQL files."""
+        return {
+            "bucks": list(self.buck_ids) if self.buck_ids is not None else None,
+            "areas": list(self.area_ids) if self.area_ids is not None else None,
+            "first": self.first,
+            "last": self.last,
+            "reach": self.reach_m,
+        }
+
+    def in_words(self) -> str:
+        """Say which days are meant."""
+        if self.season is not None:
+            return f"season {self.season} ({self.first} to {self.last})"
+        return f"{self.first} to {self.last}"
+
+
+def scope_of(
+    session: Session,
+    bucks: Sequence[str] | None = None,
+    areas: Sequence[str] | None = None,
+    season: int | None = None,
+    first: date | None = None,
+    last: date | None = None,
+    reach_m: float | None = None,
+    gap_s: float | None = None,
+    mature_age: float | None = None,
+) -> Scope:
+    """Give the scope of a question from a person's words.
+
+    Args:
+        session: an open logbook.
+        bucks: names or ids (old names and ids too), None for all.
+        areas: names or ids, None for all.
+        season: a hunting year by the year in which it starts.
+        first: the first local day; not together with `season`.
+        last: the last local day; not together with `season`.
+        reach_m: how far from an area's edge a camera or sign speaks for it [m].
+        gap_s: detections farther apart than this are two visits [s].
+        mature_age: from which age a buck is mature [years].
+
+    Without season and days it is the latest season with detections; what else is None comes from
+    the logbook's settings.
+
+    Raises:
+        UsageError: an unknown name; days that run backwards; a reach beyond the kept distances.
+    """
+    s = session.settings
+    reach = s.reach_m if reach_m is None else reach_m
+    if not 0 <= reach <= s.pair_limit_m:
+        raise UsageError(
+            f"a reach of {reach:g} m is not between 0 and {s.pair_limit_m:g} m",
+            "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
+        )
+    if season is None and first is None and last is None:
+        season = latest_season(session)
+    days = _days(season, first, last, s.season_start)
+    return Scope(
+        None if bucks is None else tuple(dict.fromkeys(buck_id_of(session, b) for b in bucks)),
+        None if areas is None else tuple(dict.fromkeys(area_id_of(session, a) for a in areas)),
+        *days,
+        season,
+        reach,
+        s.visit_gap_s if gap_s is None else gap_s,
+        s.mature_age if mature_age is None else mature_age,
+    )
+
+
+def season_of(day: date, start: tuple[int, int]) -> int:
+    """Give the season of a local day: the year in which it started; `start` is (month, day)."""
+    return day.year if (day.month, day.day) >= start else day.year - 1
+
+
+def season_days(season: int, start: tuple[int, int]) -> tuple[date, date]:
+    """Give the first and last local day of a season."""
+    return _start_of(season, start), _start_of(season + 1, start) - timedelta(days=1)
+
+
+def latest_season(session: Session) -> int | None:
+    """Give the season of the latest detection, without any of the latest night watched, or None."""
+    for query in ("SELECT max(day) FROM detections", "SELECT max(night) FROM watch WHERE watched"):
+        row = session.con.execute(query).fetchone()
+        if row and row[0]:
+            return season_of(row[0], session.settings.season_start)
+    return None
+
+
+def buck_id_of(session: Session, word: str) -> str:
+    """Give the permanent id of the buck whom a name or id means now.
+
+    Raises:
+        UsageError: there is none; names that come near are given.
+    """
+    now = session.con.execute("SELECT buck, buck_id, name FROM bucks_now").fetchall()
+    named = session.con.execute("SELECT buck, name FROM bucks WHERE name IS NOT NULL").fetchall()
+    meant = {old: buck for old, buck, _ in now}
+    names = {name.casefold(): meant.get(old, old) for old, name in named}
+    names |= {name.casefold(): buck for _, buck, name in now if name}
+    return _found("buck", word, meant, names, (name for _, _, name in now))
+
+
+def area_id_of(session: Session, word: str) -> str:
+    """Give the permanent id of the area that a name or id means.
+
+    Raises:
+        UsageError: there is none; names that come near are given.
+    """
+    rows = session.con.execute("SELECT area_id, name FROM areas_now").fetchall()
+    ids = {area: area for area, _ in rows}
+    return _found("area", word, ids, {n.casefold(): a for a, n in rows}, (n for _, n in rows))
+
+
+def _found(
+    what: str, word: str, ids: dict[str, str], names: dict[str, str], shown: Iterable[str]
+) -> str:
+    key = word.strip().casefold()
+    if key in names:
+        return names[key]
+    if word.strip() in ids:
+        return ids[word.strip()]
+    known = sorted({name for name in shown if name})
+    near = get_close_matches(key, [name.casefold() for name in known], n=3, cutoff=0.5)
+    by_key = {name.casefold(): name for name in known}
+    if near:
+        raise UsageError(
+            f"no {what} is called {word!r}", f"did you mean {' or '.join(by_key[n] for n in near)}?"
+        )
+    some = ", ".join(known[:6]) + (" …" if len(known) > 6 else "")
+    raise UsageError(
+        f"no {what} is called {word!r}", f"there are {some}" if known else f"there is no {what} yet"
+    )
+
+
+def _days(
+    season: int | None, first: date | None, last: date | None, start: tuple[int, int]
+) -> tuple[date, date]:
+    if season is not None:
+        if first or last:
+            raise UsageError("a season and days are two ways to say when", "give only one of them")
+        if not 1900 < season < 2199:
+            raise UsageError(f"season {season} is no year", "write it like 2025")
+        return season_days(season, start)
+    begin, end = first or EARLIEST, last or LATEST
+    if begin > end:
+        raise UsageError(f"the days run backwards, from {begin} to {end}", "swap them")
+    return begin, end
+
+
+def _start_of(year: int, start: tuple[int, int]) -> date:
+    from camsign.sign.windows import on_day
+
+    return on_day(year, start)

@@ -1,0 +1,175 @@
+"""The shape that all answers share: rows, watch, method and reasons, as records, JSON or a table.
+
+An answer is a frozen value. `to_json()` gives the keys that other programs rely on, with every
+estimate as `{value, low, high}`; `to_records(flat=True)` gives one plain row a line, with an
+estimate as `x`, `x_low`, `x_high`; `to_frame()` gives the same rows as a pandas DataFrame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
+from datetime import UTC, date, datetime, timedelta, timezone
+from math import isfinite
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from camsign.stats.estimate import Estimate
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+ABSENCE = "absence of pictures is not absence of the buck"
+THIN = "not enough watch"
+# Below this a rate says little: its interval spans a factor of ten (common practice, no source).
+FEW_NIGHTS = 10
+
+
+def left_out_if_none() -> Any:
+    """Declare a field, None by default, that records leave out where it is None."""
+    return field(default=None, metadata={"spare": True})
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number as an answer gives it: value and interval, how many it rests on, how computed."""
+
+    value: float | None
+    low: float | None
+    high: float | None
+    n: int | None = left_out_if_none()
+    method: str | None = left_out_if_none()
+
+
+def figure(estimate: Estimate, n: int | None = None, method: str | None = None) -> Figure:
+    """Give an estimate its `n` and `method`."""
+    return Figure(estimate.value, estimate.low, estimate.high, n, method)
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """The effort behind an answer: cameras in reach, nights and days watched, first and last."""
+
+    cameras: tuple[str, ...]
+    nights_watched: int
+    days_watched: int
+    first: date | None
+    last: date | None
+
+    def in_words(self) -> str:
+        """Say it in one line."""
+        if not self.cameras:
+            return "no camera in reach"
+        many = f"{len(self.cameras)} camera{'s' * (len(self.cameras) > 1)}"
+        if self.first is None:
+            return f"{many} in reach, no night watched"
+        nights = f"{self.nights_watched} night{'s' * (self.nights_watched != 1)}"
+        return f"{many} in reach, {nights} watched from {self.first} to {self.last}"
+
+
+class Answer:
+    """What all answers can be turned into. A subclass is a frozen dataclass.
+
+    `TABLE` names the field whose rows are the answer's table. If `LISTED`, its JSON is that list;
+    otherwise it is one object with all fields but those in `HIDDEN`.
+    """
+
+    __slots__ = ()
+    TABLE: ClassVar[str] = "rows"
+    LISTED: ClassVar[bool] = True
+    HIDDEN: ClassVar[frozenset[str]] = frozenset()
+    # Fields of the whole answer that each flat row repeats, so that it stands on its own.
+    REPEATED: ClassVar[tuple[str, ...]] = ()
+
+    def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
+        """Give the table's rows as dicts; `flat`: every cell a number, text, day or time."""
+        head = {name: getattr(self, name) for name in self.REPEATED}
+        rows: Iterable[Any] = getattr(self, self.TABLE)
+        return [(flatten(head) | flatten(row)) if flat else record(row) for row in rows]
+
+    def to_json(self) -> Any:
+        """Give what `--json` prints: lists, dicts, text, numbers, times as ISO 8601 text."""
+        if self.LISTED:
+            return plain(getattr(self, self.TABLE))
+        return {k: v for k, v in plain(self).items() if k not in self.HIDDEN}
+
+    def to_frame(self) -> pd.DataFrame:
+        """Give the flat rows as a DataFrame; its `attrs` hold `method`, `why` and `watch`."""
+        import pandas as pd
+
+        rows = self.to_records(flat=True)
+        frame = pd.DataFrame(rows)
+        frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
+        return frame
+
+
+def record(row: Any) -> dict[str, Any]:
+    """Turn one row (a dataclass) into a dict whose estimates are dicts; times stay times."""
+    given: dict[str, Any] = _nested(row)
+    return given
+
+
+def plain(value: Any) -> Any:
+    """Turn any part of an answer into what JSON knows; NaN becomes None."""
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    if isinstance(value, dict):
+        return {k: plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(v) for v in value]
+    return plain(_nested(value)) if is_dataclass(value) else value
+
+
+def flatten(row: Any) -> dict[str, Any]:
+    """Turn one row into a dict of single cells; a list of texts is joined by "; "."""
+    flat: dict[str, Any] = {}
+    for name, value in row.items() if isinstance(row, dict) else _fields(row):
+        if isinstance(value, Estimate | Figure):
+            flat |= {name if k == "value" else f"{name}_{k}": v for k, v in _nested(value).items()}
+        elif isinstance(value, list | tuple):
+            flat[name] = "; ".join(_in_words(v) for v in value)
+        elif is_dataclass(value):
+            flat |= {f"{name}_{k}": v for k, v in flatten(value).items()}
+        else:
+            flat[name] = value
+    return flat
+
+
+def _nested(value: Any) -> Any:
+    if is_dataclass(value):
+        return {name: _nested(v) for name, v in _fields(value)}
+    if isinstance(value, list | tuple):
+        return [_nested(v) for v in value]
+    return value
+
+
+def _fields(row: Any) -> list[tuple[str, Any]]:
+    given = [(f, getattr(row, f.name)) for f in fields(row)]
+    return [(f.name, v) for f, v in given if v is not None or not f.metadata.get("spare")]
+
+
+def _in_words(value: Any) -> str:
+    if not is_dataclass(value):
+        return str(value)
+    cells = (x for x in flatten(value).values() if x is not None)
+    return " ".join(f"{x:.4g}" if isinstance(x, float) else str(x) for x in cells)
+
+
+def utc_of(naive: datetime) -> datetime:
+    """Give a naive UTC time of the database its zone."""
+    return naive.replace(tzinfo=UTC)
+
+
+def local_of(utc: datetime, local: datetime) -> datetime:
+    """Give the wall-clock time of the place with its offset; both as the database holds them."""
+    offset = timedelta(minutes=round((local - utc).total_seconds() / 60))
+    return local.replace(tzinfo=timezone(offset))
+
+
+def reasons(*given: str | Sequence[str] | None) -> tuple[str, ...]:
+    """Gather reasons in order, leaving out those that do not hold (None or empty)."""
+    gathered: list[str] = []
+    for one in given:
+        gathered.extend([one] if isinstance(one, str) else one or ())
+    return tuple(reason for reason in gathered if reason)

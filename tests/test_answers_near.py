@@ -1,0 +1,152 @@
+"""Detections joined to sign: against a join made by hand, one pair after the other."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from answers_world import TZ, World, at
+from geographiclib.geodesic import Geodesic
+
+from camsign.answers.near import near
+from camsign.answers.scope import scope_of
+from camsign.errors import UsageError
+from camsign.logbook.session import Session
+
+AUTUMN = (date(2025, 9, 1), date(2025, 12, 31))
+
+
+def _world() -> tuple[World, str]:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    return world, world.camera("CAM01", (100, 0), date(2025, 9, 1), date(2025, 12, 1))
+
+
+def test_sign_found_in_march_joins_last_autumns_pictures() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, "2025-11-03 06:40")
+    rub = world.sign("rub", (160, 20), date(2026, 3, 14), AUTUMN, 45)
+    session = world.session()
+    (row,) = near(session, scope_of(session)).to_records()
+    (there, here) = (at(160, 20), at(100, 0))
+    line = Geodesic.WGS84.Inverse(*here, *there)
+    assert (row["buck"], row["buck_id"], row["sign"]) == ("Split Brow", "b-split-brow", rub)
+    assert (row["kind"], row["days"]) == ("rub", 0)
+    # geographiclib is an independent implementation of Karney's geodesics.
+    assert row["distance_m"] == pytest.approx(line["s12"], abs=1e-6)
+    assert row["bearing_deg"] == pytest.approx(line["azi1"] % 360, abs=1e-6)
+    assert row["utc"].isoformat() == "2025-11-03T11:40:00+00:00"
+
+
+def test_days_outside_the_made_window_are_counted_on_both_sides() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, "2025-10-01 06:40", "2025-10-15 06:40", "2025-10-25 06:40")
+    world.sign("bed", (120, 0), date(2025, 10, 20), (date(2025, 10, 8), date(2025, 10, 20)))
+    session = world.session()
+    scope = scope_of(session)
+    assert [r["days"] for r in near(session, scope).to_records()] == [0]
+    assert sorted(r["days"] for r in near(session, scope, days=6).to_records()) == [0, 5]
+    assert sorted(r["days"] for r in near(session, scope, days=7).to_records()) == [0, 5, 7]
+
+
+def test_a_sign_looked_at_twice_joins_once() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, "2025-10-15 06:40")
+    spans = [(date(2025, 10, 1), date(2025, 10, 12)), (date(2025, 10, 14), date(2025, 10, 20))]
+    for made in spans:
+        world.sign("scrape", (120, 0), made[1], made, sign="s-one")
+    session = world.session()
+    (row,) = near(session, scope_of(session), days=30).to_records()
+    assert row["days"] == 0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_against_a_join_by_hand(seed: int) -> None:
+    chance = random.Random(seed)
+    world = World()
+    bucks = [world.buck(name) for name in ("One", "Two", "Three")]
+    world.area("Bench", (0, 0), 100)
+    hung = {
+        world.camera(f"CAM{i}", p, date(2025, 9, 1), date(2025, 12, 1)): p
+        for i, p in enumerate([(0, 0), (250, 30), (900, -400), (150, 150)])
+    }
+    local = ZoneInfo(TZ)
+    seen = []
+    for _ in range(60):
+        deployment, buck = chance.choice(list(hung)), chance.choice([*bucks, None])
+        moment = datetime(2025, 9, 2, tzinfo=local) + timedelta(minutes=chance.randrange(120000))
+        text = moment.astimezone(local).strftime("%Y-%m-%d %H:%M:%S")
+        world.seen(buck, deployment, text)
+        seen.append((moment.astimezone(local), deployment, buck))
+    signs = []
+    for i in range(25):
+        place = (chance.uniform(-400, 1200), chance.uniform(-600, 400))
+        first = date(2025, 9, 1) + timedelta(days=chance.randrange(80))
+        made = (first, first + timedelta(days=chance.randrange(25)))
+        world.sign("rub", place, made[1], made, sign=f"s-{i}")
+        signs.append((f"s-{i}", place, made))
+    session = world.session()
+    within, days = 300.0, 3
+    expected = []
+    for moment, deployment, buck in seen:
+        for sign, place, (first, last) in signs:
+            here, there = at(*hung[deployment]), at(*place)
+            distance = Geodesic.WGS84.Inverse(*here, *there)["s12"]
+            outside = max((first - moment.date()).days, (moment.date() - last).days, 0)
+            if distance <= within and outside <= days:
+                expected.append((moment, sign, buck, round(distance, 3), outside))
+    got = [
+        (r["utc"], r["sign"], r["buck_id"], round(r["distance_m"], 3), r["days"])
+        for r in near(session, scope_of(session), within_m=within, days=days).to_records()
+    ]
+    assert expected
+    key = repr
+    assert sorted(((m.timestamp(), *r) for m, *r in got), key=key) == sorted(
+        ((m.timestamp(), *r) for m, *r in expected), key=key
+    )
+
+
+def test_an_area_wants_camera_and_sign_in_reach() -> None:
+    world, hung = _world()
+    far = world.camera("CAM02", (600, 0), date(2025, 9, 1), date(2025, 12, 1))
+    for one in (hung, far):
+        world.seen("b-split-brow", one, "2025-11-03 06:40")
+    close = world.sign("rub", (200, 0), date(2026, 3, 14), AUTUMN)
+    world.sign("rub", (290, 0), date(2026, 3, 14), AUTUMN)
+    world.sign("rub", (610, 0), date(2026, 3, 14), AUTUMN)
+    session = world.session()
+    assert len(near(session, scope_of(session)).to_records()) == 3
+    rows = near(session, scope_of(session, areas=["Hemlock Bench"])).to_records()
+    assert [r["sign"] for r in rows] == [close]
+
+
+def test_bucks_kinds_and_doubts_narrow_it() -> None:
+    world, hung = _world()
+    world.buck("Old Crook")
+    world.seen("b-split-brow", hung, "2025-11-03 06:40")
+    world.seen("b-old-crook", hung, "2025-11-04 06:40")
+    world.seen("b-old-crook", hung, "2025-11-05 06:40", doubt="clock reset")
+    world.seen(None, hung, "2025-11-06 06:40", what="person")
+    world.sign("rub", (120, 0), date(2026, 3, 14), AUTUMN)
+    world.sign("bed", (120, 5), date(2025, 11, 5), (date(2025, 10, 6), date(2025, 11, 5)))
+    session = world.session()
+    everything = near(session, scope_of(session))
+    assert len(everything.to_records()) == 4
+    assert any("1 detections at a doubtful time" in reason for reason in everything.why)
+    crook = near(session, scope_of(session, bucks=["Old Crook"]), kinds=["rub"])
+    assert [(r["buck"], r["kind"]) for r in crook.to_records()] == [("Old Crook", "rub")]
+    with pytest.raises(UsageError, match="there are bed, rub"):
+        near(session, scope_of(session), kinds=["rubb"])
+    with pytest.raises(UsageError, match="pair_limit_m"):
+        near(session, scope_of(session), within_m=2500)
+
+
+def test_empty_logbook_and_table_forms() -> None:
+    session: Session = World().session()
+    answer = near(session, scope_of(session))
+    assert answer.to_records() == [] == answer.to_json()
+    assert list(answer.to_frame().columns)[:4] == ["frame", "buck", "buck_id", "utc"]
+    assert any("absence" in reason for reason in answer.why)

@@ -1,0 +1,175 @@
+"""How often: merged over cameras, over the nights that were watched, with published intervals."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from datetime import date, datetime, timedelta
+
+import pytest
+from answers_world import World
+
+from camsign.answers.scope import scope_of
+from camsign.answers.visits import Visits, visits
+from camsign.logbook.session import Session
+
+FIRST, LAST = date(2025, 10, 1), date(2025, 11, 11)
+
+
+def _two_cameras() -> tuple[World, str, str]:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    east = world.camera("CAM01", (150, 0), FIRST, LAST)
+    west = world.camera("CAM02", (-150, 0), FIRST, LAST)
+    return world, east, west
+
+
+def _ask(session: Session, **words: object) -> Visits:
+    return visits(session, scope_of(session, **words))  # type: ignore[arg-type]
+
+
+def test_seven_visits_in_forty_two_nights() -> None:
+    world, east, west = _two_cameras()
+    for day in range(3, 24, 3):
+        world.seen("b-split-brow", east, f"2025-10-{day:02d} 22:30", f"2025-10-{day:02d} 22:45")
+        world.seen("b-split-brow", west, f"2025-10-{day:02d} 23:10")
+    session = world.session()
+    (row,) = _ask(session).rows
+    assert (row.visits, row.nights_seen, row.nights_watched, row.on_watch) == (7, 7, 42, 7)
+    rate = row.per_100_nights
+    # 7 in 42 nights = 16.67 per 100 (6.70 to 34.34): F. Garwood, Biometrika 28 (1936) 437-442,
+    # limits recomputed from the chi-square formula.
+    assert (rate.value, rate.low, rate.high) == pytest.approx((16.67, 6.70, 34.34), abs=5e-3)
+    assert (row.daylight.value, row.daylight.n) == (0, 7)
+    assert row.days_between_median.value == pytest.approx(3)
+    assert row.first_seen is not None
+    assert row.first_seen.isoformat() == "2025-10-03T22:30:00-04:00"
+
+
+def test_two_cameras_count_him_once_and_by_camera_twice() -> None:
+    world, east, west = _two_cameras()
+    world.seen("b-split-brow", east, "2025-10-05 17:30")
+    world.seen("b-split-brow", west, "2025-10-05 17:50")
+    session = world.session()
+    assert [r.visits for r in _ask(session).rows] == [1]
+    by_camera = visits(session, scope_of(session), by="camera")
+    assert [(r.camera, r.visits, r.area) for r in by_camera.rows] == [
+        ("CAM01", 1, None),
+        ("CAM02", 1, None),
+    ]
+    assert [r.visits for r in visits(session, scope_of(session, gap_s=600)).rows] == [2]
+
+
+def test_a_gap_of_exactly_the_setting_is_one_visit() -> None:
+    world, east, _ = _two_cameras()
+    world.seen("b-split-brow", east, "2025-10-05 17:00", "2025-10-05 17:30", "2025-10-05 18:00:01")
+    assert [r.visits for r in _ask(world.session()).rows] == [2]
+
+
+def test_watch_is_the_union_and_only_within_the_days() -> None:
+    world = World()
+    world.buck("Split Brow")
+    world.area("Hemlock Bench", (0, 0), 80)
+    dead = (date(2025, 10, 10), date(2025, 10, 19))
+    east = world.camera("CAM01", (150, 0), FIRST, date(2025, 10, 31), off=[dead])
+    world.camera("CAM02", (-150, 0), date(2025, 10, 15), date(2025, 11, 11))
+    world.camera("CAM03", (900, 0), FIRST, LAST)
+    world.seen("b-split-brow", east, "2025-10-05 17:30", "2025-10-12 17:30")
+    session = world.session()
+    # 1 to 9 October, then 15 October to 11 November: 9 + 28 nights.
+    (row,) = _ask(session).rows
+    assert (row.nights_watched, row.visits, row.on_watch) == (37, 2, 1)
+    assert row.per_100_nights.value == pytest.approx(100 / 37)
+    assert any("no camera in reach watched" in reason for reason in row.why)
+    (part,) = _ask(session, first=date(2025, 10, 4), last=date(2025, 10, 13)).rows
+    assert (part.nights_watched, part.visits) == (6, 2)
+
+
+def test_daylight_is_any_detection_between_sunrise_and_sunset() -> None:
+    world, east, _ = _two_cameras()
+    # Sunrise at 44.1 N 71.2 W on 2025-10-20 is about 07:05 EDT (NOAA's equations, from memory).
+    world.seen("b-split-brow", east, "2025-10-20 06:30", "2025-10-20 06:55", "2025-10-20 07:20")
+    world.seen("b-split-brow", east, "2025-10-22 06:00")
+    (row,) = _ask(world.session()).rows
+    assert (row.visits, row.daylight.value) == (2, 0.5)
+
+
+def test_what_is_counted_apart() -> None:
+    world, east, _ = _two_cameras()
+    world.seen("b-split-brow", east, "2025-10-05 17:30")
+    world.seen("b-split-brow", east, "2025-10-06 17:30", sure="unsure")
+    world.seen("b-split-brow", east, "2025-10-07 17:30", doubt="clock reset")
+    world.seen(None, east, "2025-10-08 17:30", "2025-10-09 17:30")
+    world.seen(None, east, "2025-10-08 12:30", sex="female")
+    (row,) = _ask(world.session()).rows
+    assert (row.visits, row.unidentified, row.doubtful_time) == (1, 3, 1)
+
+
+def test_a_named_buck_without_pictures_has_a_row_and_an_upper_limit() -> None:
+    world, east, _ = _two_cameras()
+    world.buck("Old Crook")
+    world.area("Far Knob", (5000, 0), 80)
+    world.seen("b-split-brow", east, "2025-10-05 17:30")
+    (row,) = _ask(world.session(), bucks=["Old Crook"]).rows
+    assert (row.area, row.visits, row.per_100_nights.value) == ("Hemlock Bench", 0, 0)
+    # 3.689 / 42 nights: Garwood 1936, n = 0.
+    assert row.per_100_nights.high == pytest.approx(100 * 3.689 / 42, abs=0.01)
+    assert any("absence of pictures is not absence of the buck" in reason for reason in row.why)
+
+
+def test_not_enough_watch_is_said() -> None:
+    world = World()
+    world.buck("Split Brow")
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), FIRST, date(2025, 10, 4))
+    world.seen("b-split-brow", hung, "2025-10-02 17:30")
+    answer = _ask(world.session())
+    assert any("not enough watch" in reason for reason in answer.why)
+    assert any("not enough watch" in reason for reason in answer.rows[0].why)
+
+
+def test_merged_bucks_are_one() -> None:
+    world, east, _ = _two_cameras()
+    world.buck("Crooked Beam", merged_into="b-split-brow")
+    world.seen("b-split-brow", east, "2025-10-05 17:30")
+    world.seen("b-crooked-beam", east, "2025-10-05 17:40", "2025-10-08 17:40")
+    (row,) = _ask(world.session()).rows
+    assert (row.buck, row.visits) == ("Split Brow", 2)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_against_visits_merged_by_hand(seed: int) -> None:
+    chance = random.Random(seed)
+    world, *hung = _two_cameras()
+    other = world.buck("Old Crook")
+    seen: dict[str, list[datetime]] = {"b-split-brow": [], other: []}
+    for _ in range(120):
+        moment = datetime(2025, 10, 2) + timedelta(seconds=chance.randrange(6 * 86400))
+        buck = chance.choice(list(seen))
+        world.seen(buck, chance.choice(hung), moment.isoformat(" "))
+        seen[buck].append(moment)
+    expected = {}
+    for buck, moments in seen.items():
+        moments.sort()
+        gaps = [b - a for a, b in itertools.pairwise(moments)]
+        expected[buck] = 1 + sum(gap > timedelta(minutes=30) for gap in gaps)
+    assert {r.buck_id: r.visits for r in _ask(world.session()).rows} == expected
+
+
+def test_json_and_table_keys() -> None:
+    world, east, _ = _two_cameras()
+    world.seen("b-split-brow", east, "2025-10-05 17:30")
+    answer = _ask(world.session())
+    (row,) = answer.to_json()
+    wanted = {
+        "buck", "area", "visits", "nights_seen", "nights_watched", "per_100_nights", "daylight",
+        "days_between_median", "first_seen", "last_seen",
+    }  # fmt: skip
+    assert wanted <= set(row)
+    assert {"value", "low", "high"} <= set(row["per_100_nights"])
+    assert row["daylight"]["n"] == 1
+    assert "camera" not in row
+    frame = answer.to_frame()
+    assert {"per_100_nights", "per_100_nights_low", "per_100_nights_high"} <= set(frame.columns)
+    assert frame.attrs["method"] == answer.method
