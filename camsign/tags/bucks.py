@@ -1,0 +1,254 @@
+"""Bucks: one individual each, with a name, traits, an age that has a basis and a year, and his end.
+
+An age belongs to the season in which it was judged; in another season he is older or younger by the
+years between. Ages on the hoof are guesses: a range and a basis belong to each.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.logbook import naming
+from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook.moments import local
+from camsign.stats.estimate import Estimate
+from camsign.tags.vocabulary import subject_of_word
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+MAX_AGE = 25.0
+_FIELDS = ("traits", "age", "age_low", "age_high", "age_year", "age_basis", "ended")
+
+
+@dataclass(frozen=True, slots=True)
+class BuckRow:
+    """A buck in one season. `age` [years] in that season; `first_seen`, `last_seen` ever, local."""
+
+    buck: str
+    buck_id: str
+    season: int
+    age: Estimate
+    mature: bool | None
+    first_seen: datetime | None
+    last_seen: datetime | None
+    frames: int
+    traits: str | None = None
+    age_basis: str | None = None
+    age_year: int | None = None
+    ended: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BuckSaid:
+    """A buck's name and permanent id after something was said of him."""
+
+    buck: str
+    buck_id: str
+
+
+def season_of(day: date, session: Session) -> int:
+    """Give the season that a day belongs to, named by the year in which it starts."""
+    return day.year - ((day.month, day.day) < session.settings.season_start)
+
+
+def add_buck(session: Session, name: str, **details: Any) -> BuckSaid:
+    """Add a buck; `details` as for `set_buck`.
+
+    Raises:
+        UsageError: the name is taken or is a word for what is in a frame, or a detail does not fit.
+    """
+    kept = checked_name(name)
+    naming.refuse_taken(names(session), kept, "buck")
+    fields = {"name": kept, **_details(session, {}, details)}
+    buck = new_id("b")
+    session.say(f"added buck {kept}", [SetFields("buck", buck, fields)])
+    return BuckSaid(kept, buck)
+
+
+def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
+    """Say something of a buck, named by name or id; what is None stays.
+
+    Args:
+        session: the open logbook.
+        buck: name or id.
+        details: `traits`, `age`, `age_low`, `age_high` [years], `age_basis`, `age_year` (the season
+            in which he was that old; by default the present one), `ended` (how and when).
+
+    Raises:
+        UsageError: there is no such buck, nothing was said, or an age without sense or basis.
+    """
+    found = find_buck(session, buck)
+    fields = _details(session, _stored(session, found.buck_id), details)
+    if not fields:
+        raise UsageError(f"nothing to set of {found.buck} was named")
+    session.say(f"described {found.buck}", [SetFields("buck", found.buck_id, fields)])
+    return found
+
+
+def rename_buck(session: Session, buck: str, name: str) -> BuckSaid:
+    """Give a buck another name; his id stays. Raises UsageError if the name is taken."""
+    found = find_buck(session, buck)
+    kept = checked_name(name)
+    naming.refuse_taken(names(session), kept, "buck", but=found.buck_id)
+    edit = SetFields("buck", found.buck_id, {"name": kept})
+    session.say(f"renamed {found.buck} to {kept}", [edit])
+    return BuckSaid(kept, found.buck_id)
+
+
+def merge_bucks(session: Session, buck: str, into: str) -> BuckSaid:
+    """Say that one buck is another: his frames become the other's; `undo` parts them again.
+
+    Raises:
+        UsageError: one of them is unknown, or both are the same.
+    """
+    one, other = find_buck(session, buck), find_buck(session, into)
+    if one.buck_id == other.buck_id:
+        raise UsageError(f"{one.buck} and {other.buck} are the same buck already")
+    edit = SetFields("buck", one.buck_id, {"merged_into": other.buck_id})
+    session.say(f"merged {one.buck} into {other.buck}", [edit])
+    return other
+
+
+def bucks(session: Session, season: int | None = None) -> list[BuckRow]:
+    """Give the bucks that stand, by name, with age and maturity in a season.
+
+    The season is by default the latest with detections, else the present one. He counts as mature
+    if his age there is at least the setting `mature_age`; None without an age.
+    """
+    year = season if season is not None else _latest_season(session)
+    rows = session.con.execute(
+        f"""SELECT now.name, b.buck, {", ".join(_FIELDS)}, seen.first, seen.last, seen.frames
+        FROM bucks b JOIN bucks_now now ON now.buck = b.buck AND now.buck_id = b.buck
+        LEFT JOIN (
+            SELECT n.buck_id, min(d.utc) AS first, max(d.utc) AS last,
+                count(DISTINCT d.frame) AS frames
+            FROM detections d JOIN bucks_now n ON n.buck = d.buck_id GROUP BY ALL
+        ) seen ON seen.buck_id = b.buck
+        WHERE b.gone IS NOT TRUE ORDER BY lower(now.name), b.buck"""
+    ).fetchall()
+    return [_row(session, row, year) for row in rows]
+
+
+def show_buck(session: Session, buck: str, season: int | None = None) -> BuckRow:
+    """Give one buck, named by name or id. Raises UsageError if there is none."""
+    found = find_buck(session, buck)
+    return next(row for row in bucks(session, season) if row.buck_id == found.buck_id)
+
+
+def find_buck(session: Session, said: str) -> BuckSaid:
+    """Give the buck of a name or id; a merged buck's old name and id lead to who he is now.
+
+    Raises:
+        UsageError: there is none; the nearest name is offered.
+    """
+    rows = session.con.execute(
+        "SELECT n.buck, n.buck_id, n.name, b.name FROM bucks_now n JOIN bucks b ON b.buck = n.buck"
+        " JOIN bucks e ON e.buck = n.buck_id WHERE e.gone IS NOT TRUE ORDER BY n.buck = n.buck_id"
+    ).fetchall()
+    now = {buck: BuckSaid(name, buck_id) for buck, buck_id, name, _ in rows}
+    current = {buck_id: name for _, buck_id, name, _ in rows}
+    old = {buck: name or buck for buck, _, _, name in rows}
+    return now[
+        naming.find(current | {k: v for k, v in old.items() if k not in current}, said, "buck")
+    ]
+
+
+def names(session: Session) -> dict[str, str]:
+    """Give the names of the bucks that stand, by id."""
+    rows = session.con.execute(
+        "SELECT b.buck, n.name FROM bucks b JOIN bucks_now n ON n.buck = b.buck"
+        " WHERE n.buck_id = b.buck AND b.gone IS NOT TRUE"
+    ).fetchall()
+    return dict(rows)
+
+
+def checked_name(name: str) -> str:
+    """Give a buck's name as it is kept.
+
+    Raises:
+        UsageError: it can be no name, or already is a word for what is in a frame.
+    """
+    kept = naming.cleaned(name, "buck")
+    if subject_of_word(kept):
+        raise UsageError(f"{kept!r} is a word for what is in a frame", "give the buck another name")
+    return kept
+
+
+def _details(session: Session, old: dict[str, Any], said: dict[str, Any]) -> dict[str, Any]:
+    unknown = sorted(set(said) - set(_FIELDS))
+    if unknown:
+        raise TypeError(f"a buck has no {', '.join(unknown)}")
+    fields = {k: v for k, v in said.items() if v is not None}
+    if "age" in fields:
+        # A new age starts afresh: an old range or basis would not belong to it.
+        fields = {"age_low": None, "age_high": None, **fields}
+        fields.setdefault("age_year", season_of(_today(session), session))
+        old = {**old, "age_basis": None}
+    merged = {**old, **fields}
+    _check_age(merged)
+    return fields
+
+
+def _check_age(buck: dict[str, Any]) -> None:
+    age, low, high = (buck.get(k) for k in ("age", "age_low", "age_high"))
+    for value in (age, low, high):
+        if value is not None and not 0 <= value <= MAX_AGE:
+            raise UsageError(f"an age of {value:g} years is not between 0 and {MAX_AGE:g}")
+    if age is None:
+        if low is not None or high is not None:
+            raise UsageError("a range of ages needs the likeliest age as well", "add --age")
+        return
+    if not (low if low is not None else age) <= age <= (high if high is not None else age):
+        raise UsageError(f"the age {age:g} lies outside its own range")
+    if not buck.get("age_basis"):
+        raise UsageError("an age needs a basis", 'say what it rests on: --basis "body in October"')
+    if not 1900 <= int(buck.get("age_year") or 0) <= 2200:
+        raise UsageError(f"{buck.get('age_year')} is no season", "name it by its first year")
+
+
+def _row(session: Session, row: tuple[Any, ...], season: int) -> BuckRow:
+    name, buck, traits, age, low, high, age_year, basis, ended, first, last, frames = row
+    older = season - age_year if age is not None and age_year is not None else None
+    estimate = Estimate(
+        *(
+            None if x is None or older is None or x + older < 0 else x + older
+            for x in (age, low, high)
+        )
+    )
+    mature = None if estimate.value is None else estimate.value >= session.settings.mature_age
+    tz = session.settings.tz
+    return BuckRow(
+        buck=name,
+        buck_id=buck,
+        season=season,
+        age=estimate,
+        mature=mature,
+        first_seen=local(first, tz) if first else None,
+        last_seen=local(last, tz) if last else None,
+        frames=frames or 0,
+        traits=traits,
+        age_basis=basis,
+        age_year=age_year,
+        ended=ended,
+    )
+
+
+def _stored(session: Session, buck: str) -> dict[str, Any]:
+    row = session.con.execute(
+        f"SELECT {', '.join(_FIELDS)} FROM bucks WHERE buck = ?", [buck]
+    ).fetchone()
+    return dict(zip(_FIELDS, row, strict=True)) if row else {}
+
+
+def _latest_season(session: Session) -> int:
+    row = session.con.execute("SELECT max(day) FROM detections").fetchone()
+    return season_of(row[0] if row and row[0] else _today(session), session)
+
+
+def _today(session: Session) -> date:
+    return datetime.now(UTC).astimezone(zone(session.settings.tz)).date()

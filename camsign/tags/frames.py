@@ -1,0 +1,115 @@
+"""Which frames a person means: by their hex digits, by burst, or by camera and time.
+
+People see 12 digits of a frame's SHA-256; 12 to 64 are understood if one frame has them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.errors import UsageError
+from camsign.logbook.moments import end_of, start_of, stored
+from camsign.logbook.naming import camera_as_known
+from camsign.units import When
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+_HEX = re.compile(r"[0-9a-f]{12,64}")
+
+
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """Something that was not taken, and why."""
+
+    frame: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The frames (16 hex digits each, no two the same) that were meant, and what was not found."""
+
+    frames: list[str]
+    skipped: list[Skipped]
+
+
+def by_ids(session: Session, said: Iterable[str]) -> Chosen:
+    """Find frames by 12 or more of their hex digits; what names none or several is skipped."""
+    found, skipped = look_up(session, said)
+    return Chosen(list(dict.fromkeys(found.values())), skipped)
+
+
+def look_up(session: Session, said: Iterable[str]) -> tuple[dict[str, str], list[Skipped]]:
+    """Give the frame of each text that names exactly one, and why the others do not."""
+    texts = list(dict.fromkeys(said))
+    wanted = {t: t.strip().lower() for t in texts}
+    good = [w for w in wanted.values() if _HEX.fullmatch(w)]
+    rows = session.con.execute(
+        "SELECT said, f.frame FROM (SELECT DISTINCT unnest(?::VARCHAR[]) AS said) s JOIN frames f"
+        " ON left(f.frame, 12) = left(s.said, 12) AND starts_with(f.sha256, s.said)",
+        [good],
+    ).fetchall()
+    hits = Counter(text for text, _ in rows)
+    frames = dict(rows)
+    skipped = [Skipped(t, _why(w, hits[w])) for t, w in wanted.items() if hits[w] != 1]
+    return {t: frames[w] for t, w in wanted.items() if hits[w] == 1}, skipped
+
+
+def of_bursts(session: Session, frames: Sequence[str]) -> list[str]:
+    """Add to frames (16 digits) all others of their bursts, in order of time."""
+    rows = session.con.execute(
+        "SELECT frame FROM frame_times WHERE burst IN ("
+        "SELECT burst FROM frame_times WHERE list_contains(?::VARCHAR[], frame)"
+        " AND burst IS NOT NULL) ORDER BY utc, frame",
+        [list(frames)],
+    ).fetchall()
+    return list(dict.fromkeys([*(row[0] for row in rows), *frames]))
+
+
+def between(
+    session: Session, camera: str, start: When | None = None, stop: When | None = None
+) -> Chosen:
+    """Find a camera's frames from `start` to `stop`, both included, by right time.
+
+    They are found now; frames taken in later are not meant.
+
+    Raises:
+        UsageError: no frame of such a camera, or none in that time.
+    """
+    name = camera_as_known(session.con, camera)
+    tz = session.settings.tz
+    rows = session.con.execute(
+        "SELECT frame FROM frame_times WHERE camera = $camera"
+        " AND ($start IS NULL OR utc >= $start) AND ($stop IS NULL OR utc <= $stop)"
+        " ORDER BY utc, frame",
+        {
+            "camera": name,
+            "start": stored(start_of(start, tz)) if start else None,
+            "stop": stored(end_of(stop, tz)) if stop else None,
+        },
+    ).fetchall()
+    if not rows:
+        raise _none(session, name)
+    return Chosen([row[0] for row in rows], [])
+
+
+def _none(session: Session, camera: str) -> UsageError:
+    row = session.con.execute(
+        "SELECT count(*) FROM frame_times WHERE camera = ?", [camera]
+    ).fetchone()
+    if row and row[0]:
+        return UsageError(f"{camera} has {row[0]} frames, but none in that time")
+    return UsageError(f"there is no frame of {camera}", "see the cameras with: camsign cards list")
+
+
+def _why(text: str, hits: int) -> str:
+    if hits > 1:
+        return f"{hits} frames begin with these digits: give more of them"
+    if _HEX.fullmatch(text):
+        return "there is no such frame in this logbook"
+    return "not a frame: give 12 or more hex digits, as `frames` lists them"

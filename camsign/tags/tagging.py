@@ -1,0 +1,151 @@
+"""What a person says is in frames: one line of the journal for a batch of any size."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from camsign.errors import UsageError
+from camsign.logbook.bearings import to_true
+from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
+from camsign.logbook.naming import find
+from camsign.tags.bucks import find_buck, names
+from camsign.tags.frames import Chosen, Skipped
+from camsign.tags.vocabulary import sex_of, stage_of, subject_of_word, sure_of, words
+from camsign.units import Bearing
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+MAX_COUNT = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Tagged:
+    """What a batch did: frames tagged, what was skipped and why, and the subject in words."""
+
+    tagged: int
+    skipped: list[Skipped]
+    subject: str = ""
+    added_bucks: list[str] = field(default_factory=list)
+
+
+def subject_of(
+    session: Session,
+    said: str,
+    species: str | None = None,
+    sex: str | None = None,
+    stage: str | None = None,
+) -> Subject:
+    """Give the subject that a person names: a buck by name or id, or a word of the vocabulary.
+
+    Args:
+        session: the open logbook.
+        said: such as `Split Brow`, `doe`, `animal`, `nothing`.
+        species: any word; with `animal` only.
+        sex: female or male.
+        stage: adult, subadult or juvenile.
+
+    Raises:
+        UsageError: neither a buck nor a word; the nearest of both is offered.
+    """
+    word = subject_of_word(said)
+    if word is None:
+        known = names(session)
+        if len(said.split()) == 1:
+            known = known | {w: w for w in words()}
+        try:
+            found = find_buck(session, said)
+        except UsageError:
+            find(known, said, "buck")
+            raise
+        return Subject("animal", found.buck_id, species="deer", sex="male")
+    if (species or sex or stage) and word.what != "animal":
+        raise UsageError(f"{said!r} has no species, sex or life stage")
+    return replace(
+        word,
+        species=_lower(species) or word.species,
+        sex=sex_of(sex) if sex else word.sex,
+        stage=stage_of(stage) if stage else word.stage,
+    )
+
+
+def tag(
+    session: Session,
+    subject: Subject,
+    chosen: Chosen,
+    count: int = 1,
+    travel: Bearing | None = None,
+    sure: str | None = None,
+) -> Tagged:
+    """Say that a subject is in frames; saying it again with another count or travel replaces it.
+
+    Args:
+        session: the open logbook.
+        subject: who or what, from `subject_of`.
+        chosen: the frames, from the `frames` module.
+        count: how many of them, 1 to 500.
+        travel: where it goes, true or magnetic.
+        sure: `sure` or `unsure`.
+
+    Raises:
+        UsageError: a count, bearing or word that does not fit, or `nothing` with a travel.
+    """
+    name = in_words(session, subject)
+    if not chosen.frames:
+        return Tagged(0, chosen.skipped, name)
+    edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
+    session.say(f"tagged {_many(len(chosen.frames))}: {name}", [edit])
+    return Tagged(len(chosen.frames), chosen.skipped, name)
+
+
+def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> Tagged:
+    """Take one subject's tag, or every tag, from frames."""
+    name = in_words(session, subject) if subject else "everything"
+    if not chosen.frames:
+        return Tagged(0, chosen.skipped, name)
+    edit = UntagFrames(subject.key if subject else None, chosen.frames)
+    session.say(f"untagged {_many(len(chosen.frames))}: {name}", [edit])
+    return Tagged(len(chosen.frames), chosen.skipped, name)
+
+
+def tag_edit(
+    session: Session,
+    subject: Subject,
+    frames: Sequence[str],
+    count: int = 1,
+    travel: Bearing | None = None,
+    sure: str | None = None,
+) -> TagFrames:
+    """Give the edit that says this, checked. Raises UsageError as `tag` does."""
+    if subject.what == NOTHING:
+        count = 0
+    elif not 1 <= count <= MAX_COUNT:
+        raise UsageError(f"a count of {count} is not between 1 and {MAX_COUNT}")
+    if subject.buck_id and count != 1:
+        raise UsageError("a named buck is one animal", "leave the count out")
+    if subject.what == NOTHING and travel is not None:
+        raise UsageError("nothing travels nowhere", "leave the bearing out")
+    true = None
+    if travel is not None:
+        day = datetime.now(UTC).date()
+        true = to_true(travel, session.settings.home, day, session.settings)
+    return TagFrames(subject, list(frames), count, true, sure_of(sure) if sure else None)
+
+
+def in_words(session: Session, subject: Subject) -> str:
+    """Give a subject in words, such as `Split Brow` or `female deer`."""
+    if subject.buck_id:
+        return names(session).get(subject.buck_id, subject.buck_id)
+    said = [subject.stage, subject.sex, subject.species or subject.what]
+    return " ".join(part for part in said if part)
+
+
+def _many(n: int) -> str:
+    return f"{n} frame{'s' * (n != 1)}"
+
+
+def _lower(text: str | None) -> str | None:
+    return " ".join(text.lower().split()) or None if text else None
