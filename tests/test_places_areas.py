@@ -14,9 +14,9 @@ from camsign.errors import InputRefused, UsageError
 from camsign.geo import Circle, Polygon, area_hectares
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
+from camsign.logbook.shapes import to_area as area_of
 from camsign.places import areas as a
 from camsign.places import points as p
-from camsign.places.shapes import area_of
 
 HERE = (44.2, -71.4)
 T = TypeVar("T")

@@ -10,7 +10,7 @@ from camsign.derive.script import run, touched
 from camsign.errors import UsageError
 from camsign.geo import Area, distance_bearing, distance_to_area
 from camsign.logbook.session import Session
-from camsign.places.shapes import area_of
+from camsign.logbook.shapes import to_area
 
 if TYPE_CHECKING:
     import numpy as np
@@ -68,7 +68,7 @@ def _areas(con: DuckDBPyConnection) -> list[tuple[str, Area, bool]]:
     found = []
     for area, shape, new in con.execute("SELECT area, shape, new FROM standing_areas").fetchall():
         try:
-            found.append((area, area_of(shape), bool(new)))
+            found.append((area, to_area(shape), bool(new)))
             distance_to_area(found[-1][1], 0.0, 0.0)
         except (UsageError, KeyError, TypeError, ValueError, IndexError):
             del found[-1:]

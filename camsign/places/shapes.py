@@ -1,18 +1,14 @@
-"""How an area or place is kept in the journal, and what geometry that is.
-
-A circle is `{"circle": [lat, lon, radius_m]}`; everything else is a GeoJSON geometry (RFC 7946:
-longitude before latitude, WGS 84).
-"""
+"""Shapes of areas and places as people draw them, checked; kept as `camsign.logbook.shapes` says."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from math import pi
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.geo import Area, Circle, Polygon, area_centre, area_hectares, check_lat_lon
+from camsign.geo import Circle, area_centre, area_hectares, check_lat_lon
+from camsign.logbook.shapes import of_circle, to_area, to_line
 
 MAX_RADIUS_M = 20_000.0
 MAX_HECTARES = 1e6
@@ -27,7 +23,7 @@ def circle_shape(lat: float, lon: float, radius_m: float) -> dict[str, Any]:
     check_lat_lon(lat, lon)
     if not 0 < radius_m <= MAX_RADIUS_M:
         raise UsageError(f"a radius of {radius_m:g} m is not between 0 and {MAX_RADIUS_M:g} m")
-    return {"circle": [lat, lon, radius_m]}
+    return of_circle(Circle(lat, lon, radius_m))
 
 
 def polygon_shape(geometry: Mapping[str, Any]) -> dict[str, Any]:
@@ -39,7 +35,7 @@ def polygon_shape(geometry: Mapping[str, Any]) -> dict[str, Any]:
     if geometry["type"] not in ("Polygon", "MultiPolygon"):
         raise UsageError(f"it is a {geometry['type']}, and an area must be a polygon")
     shape = {"type": geometry["type"], "coordinates": _flat(geometry["coordinates"])}
-    if area_hectares(area_of(shape)) > MAX_HECTARES:
+    if area_hectares(to_area(shape)) > MAX_HECTARES:
         raise UsageError("it is larger than a million hectares: its corners cannot be right")
     return shape
 
@@ -65,18 +61,9 @@ def path_shape(points: Sequence[tuple[float, float]]) -> dict[str, Any]:
     return {"type": "LineString", "coordinates": [[lon, lat] for lat, lon in points]}
 
 
-def area_of(shape: str | Mapping[str, Any]) -> Area:
-    """Give the geometry of an area's shape, as the tables hold it (JSON text) or decoded."""
-    raw: Mapping[str, Any] = json.loads(shape) if isinstance(shape, str) else shape
-    if "circle" in raw:
-        return Circle(*raw["circle"])
-    polygons = [raw["coordinates"]] if raw["type"] == "Polygon" else raw["coordinates"]
-    return Polygon(tuple(tuple((p[0], p[1]) for p in ring) for rings in polygons for ring in rings))
-
-
 def centre_and_size(shape: str | Mapping[str, Any]) -> tuple[float, float, float, float]:
     """Give an area's centre [deg], the radius of a circle of its size [m], and its size [ha]."""
-    area = area_of(shape)
+    area = to_area(shape)
     lat, lon = area_centre(area)
     hectares = area_hectares(area)
     if isinstance(area, Circle):
@@ -86,10 +73,7 @@ def centre_and_size(shape: str | Mapping[str, Any]) -> tuple[float, float, float
 
 def points_of(shape: str | Mapping[str, Any]) -> list[tuple[float, float]]:
     """Give the (lat, lon) points [deg] of a point's or path's shape."""
-    raw: Mapping[str, Any] = json.loads(shape) if isinstance(shape, str) else shape
-    if raw["type"] == "Point":
-        return [(raw["coordinates"][1], raw["coordinates"][0])]
-    return [(p[1], p[0]) for p in raw["coordinates"]]
+    return [(lat, lon) for lon, lat in to_line(shape)]
 
 
 def _flat(coordinates: Any) -> Any:
