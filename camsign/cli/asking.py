@@ -29,6 +29,10 @@ Reach = Annotated[
 Gap = Annotated[str | None, typer.Option(metavar="SPAN", help="What parts two visits: 30min.")]
 
 
+NEAR_SHOWN = 40
+_NEAR = ("buck", "utc", "sign", "kind", "distance_m", "bearing_deg", "days")
+
+
 def register(app: typer.Typer) -> None:
     """Add this family's commands."""
     app.command()(near)
@@ -80,11 +84,13 @@ def near(
         limit = parse_length(within, unit) if within else None
         answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
     if not _plainly(answer, as_json, as_csv):
-        head = ("buck", "when", "sign", "kind", "metres", "bearing", "days", "frame")
+        head = ("buck", "when (UTC)", "sign", "kind", "metres", "bearing", "days", "frame")
         rows = [
-            (r.buck, r.utc, r.sign, r.kind, r.distance_m, r.bearing_deg, r.days, r.frame[:12])
-            for r in answer.rows
+            tuple(r[k] for k in _NEAR) + (r["frame"][:12],)
+            for r in answer.to_records()[:NEAR_SHOWN]
         ]
+        if len(answer.table) > NEAR_SHOWN:
+            note(f"{len(answer.table) - NEAR_SHOWN} more; --csv and --json give all.")
         _table(head, rows, answer)
 
 

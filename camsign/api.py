@@ -1,0 +1,215 @@
+"""What `camsign.open(DIR)` gives: one logbook, its verbs, and its questions as DataFrames.
+
+Each verb is one act in the journal; each question opens the logbook briefly and gives a pandas
+DataFrame whose `attrs` hold `why`, `method` and `watch`. `session()` gives the typed results.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypedDict, Unpack
+
+from camsign.logbook import folder as folders
+from camsign.units import parse_bearing, parse_lat_lon, parse_when
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from camsign.answers.scope import Scope
+    from camsign.flows.fieldwork.result import SignTaken
+    from camsign.flows.intake.result import IngestResult
+    from camsign.logbook.session import Session
+    from camsign.places.areas import AreasTaken
+    from camsign.places.deployments import Hung, Outage
+    from camsign.tags.bucks import BuckSaid
+    from camsign.tags.tagging import Tagged
+
+
+class Bounds(TypedDict, total=False):
+    """What narrows a question: see `camsign.answers.scope.scope_of`. reach_m [m], gap_s [s]."""
+
+    season: int | None
+    first: date | None
+    last: date | None
+    reach_m: float | None
+    gap_s: float | None
+    mature_age: float | None
+
+
+def open_logbook(path: str | Path) -> Logbook:
+    """Open the logbook in a folder. Raises UsageError if it holds none."""
+    return Logbook(folders.find(Path(path), Path.cwd()))
+
+
+def start_logbook(
+    path: str | Path, home: str | None = None, units: str = "imperial", tz: str | None = None
+) -> Logbook:
+    """Start a logbook; see `camsign.flows.fieldwork.starting.start`."""
+    from camsign.flows.fieldwork.starting import start
+
+    return open_logbook(start(Path(path), home, units, tz).logbook)
+
+
+class Logbook:
+    """One logbook. Texts are as on the command line: "44.6,-71.2", "2025-08-10", "NE", "120M"."""
+
+    def __init__(self, folder: folders.Folder) -> None:
+        self.folder = folder
+
+    @contextmanager
+    def session(self) -> Iterator[Session]:
+        """Open it briefly, brought up to date; nothing else can use it meanwhile."""
+        from camsign.derive.opening import open_logbook
+
+        with open_logbook(self.folder) as session:
+            yield session
+
+    # ------------------------------------------------------------------ what people say
+
+    def hang(
+        self,
+        camera: str,
+        at: str,
+        start: str,
+        until: str | None = None,
+        facing: str | None = None,
+        clock: str = "hung",
+    ) -> Hung:
+        """Say that a camera hangs at a place."""
+        from camsign.places.deployments import hang
+
+        with self.session() as s:
+            return hang(
+                s,
+                camera,
+                parse_lat_lon(at),
+                parse_when(start),
+                parse_when(until) if until else None,
+                parse_bearing(facing) if facing else None,
+                clock,
+            )
+
+    def takedown(self, camera: str, on: str, working: bool = False) -> Hung:
+        """Say that a camera was taken down."""
+        from camsign.places.deployments import takedown
+
+        with self.session() as s:
+            return takedown(s, camera, parse_when(on), working)
+
+    def outage(self, camera: str, start: str, stop: str, note: str | None = None) -> Outage:
+        """Say that a camera did not work for a while."""
+        from camsign.places.deployments import outage
+
+        with self.session() as s:
+            return outage(s, camera, parse_when(start), parse_when(stop), note)
+
+    def add_buck(self, name: str, **details: Any) -> BuckSaid:
+        """Add a buck; details as for `camsign.tags.bucks.set_buck`."""
+        from camsign.tags.bucks import add_buck
+
+        with self.session() as s:
+            return add_buck(s, name, **details)
+
+    def tag(self, subject: str, frames: Sequence[str], count: int = 1) -> Tagged:
+        """Say who or what is in frames (12 or more hex digits each)."""
+        from camsign.tags.frames import by_ids
+        from camsign.tags.tagging import subject_of, tag
+
+        with self.session() as s:
+            return tag(s, subject_of(s, subject), by_ids(s, frames), count)
+
+    # ------------------------------------------------------------------ files taken in
+
+    def ingest(self, *paths: str | Path, camera: str | None = None, **more: Any) -> IngestResult:
+        """Take cards in; see `camsign.flows.intake.ingest`."""
+        from camsign.flows.intake import ingest
+
+        return ingest(self.folder, [Path(p) for p in paths], camera=camera, **more)
+
+    def import_tags(self, path: str | Path, add_bucks: bool = False) -> Tagged:
+        """Take in tags from a CSV file."""
+        from camsign.tags.importing import import_tags
+
+        with self.session() as s:
+            return import_tags(s, Path(path), add_bucks)
+
+    def import_sign(self, path: str | Path) -> SignTaken:
+        """Take in sign from a CSV or GPX file."""
+        from camsign.flows.fieldwork.sign import import_sign
+
+        with self.session() as s:
+            return import_sign(s, Path(path))
+
+    def import_areas(self, path: str | Path, kind: str | None = None) -> AreasTaken:
+        """Take in areas from a GeoJSON file."""
+        from camsign.places.areas import import_areas
+
+        with self.session() as s:
+            return import_areas(s, Path(path), kind)
+
+    # ------------------------------------------------------------------ questions
+
+    def frames(self, camera: str | None = None, untagged: bool = False) -> pd.DataFrame:
+        """List frames with what the camera showed and the right time."""
+        import pandas as pd
+
+        from camsign.answers.frames import FrameRow, Wanted, frames
+
+        with self.session() as s:
+            rows = frames(s, Wanted(camera, untagged=untagged))
+        return pd.DataFrame([asdict(r) for r in rows], columns=list(FrameRow.__slots__))
+
+    def near(
+        self,
+        buck: str | None = None,
+        area: str | None = None,
+        kinds: Sequence[str] | None = None,
+        within_m: float | None = None,
+        days: int = 0,
+        **bounds: Unpack[Bounds],
+    ) -> pd.DataFrame:
+        """Say which bucks were pictured near which sign while it was made."""
+        from camsign.answers.near import near
+
+        with self.session() as s:
+            return near(s, _scope(s, buck, area, bounds), kinds, within_m, days).to_frame()
+
+    def visits(
+        self,
+        buck: str | None = None,
+        area: str | None = None,
+        by: str = "area",
+        **bounds: Unpack[Bounds],
+    ) -> pd.DataFrame:
+        """Say how often each buck is there, and by daylight or not."""
+        from camsign.answers.visits import visits
+
+        with self.session() as s:
+            spot = "camera" if by == "camera" else "area"
+            return visits(s, _scope(s, buck, area, bounds), spot).to_frame()
+
+    def when(self, buck: str, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say when a buck is near an area: his visits, by the sun."""
+        from camsign.answers.when import when
+
+        with self.session() as s:
+            return when(s, _scope(s, buck, area, bounds)).to_frame()
+
+    def map(self, path: str | Path, title: str | None = None) -> Path:
+        """Draw what lies where as a PNG."""
+        from camsign.answers.ground import ground
+        from camsign.report.propertymap import draw_map
+
+        with self.session() as s:
+            there = ground(s)
+        return draw_map(there, Path(path), title or self.folder.root.name)
+
+
+def _scope(session: Session, buck: str | None, area: str | None, bounds: Bounds) -> Scope:
+    from camsign.answers.scope import scope_of
+
+    return scope_of(session, [buck] if buck else None, [area] if area else None, **bounds)
