@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict, Unpack
+from typing import TYPE_CHECKING, Any, Literal, TypedDict, Unpack
 
 from camsign.logbook import folder as folders
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
@@ -182,15 +182,14 @@ class Logbook:
         self,
         buck: str | None = None,
         area: str | None = None,
-        by: str = "area",
+        by: Literal["area", "camera"] = "area",
         **bounds: Unpack[Bounds],
     ) -> pd.DataFrame:
         """Say how often each buck is there, and by daylight or not."""
         from camsign.answers.visits import visits
 
         with self.session() as s:
-            spot = "camera" if by == "camera" else "area"
-            return visits(s, _scope(s, buck, area, bounds), spot).to_frame()
+            return visits(s, _scope(s, buck, area, bounds), by).to_frame()
 
     def when(self, buck: str, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say when a buck is near an area: his visits, by the sun."""

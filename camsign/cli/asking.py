@@ -86,8 +86,7 @@ def near(
     if not _plainly(answer, as_json, as_csv):
         head = ("buck", "when (UTC)", "sign", "kind", "metres", "bearing", "days", "frame")
         rows = [
-            tuple(r[k] for k in _NEAR) + (r["frame"][:12],)
-            for r in answer.to_records()[:NEAR_SHOWN]
+            (*tuple(r[k] for k in _NEAR), r["frame"][:12]) for r in answer.to_records()[:NEAR_SHOWN]
         ]
         if len(answer.table) > NEAR_SHOWN:
             note(f"{len(answer.table) - NEAR_SHOWN} more; --csv and --json give all.")
