@@ -1,1 +1,6 @@
-"""Cards in: from a folder of pictures to a card that stands in the logbook, with its summary."""
+"""Cards in: brings the cards, pixels and formats rooms together."""
+
+from camsign.flows.intake.result import IngestResult, Question
+from camsign.flows.intake.run import ingest
+
+__all__ = ["IngestResult", "Question", "ingest"]

@@ -1,0 +1,153 @@
+"""What the logbook knows before a card comes in: its frames, cameras, serial numbers, answers.
+
+Loaded in one brief opening and held packed, so that nothing is locked while a card is read.
+"""
+
+from __future__ import annotations
+
+from array import array
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from camsign.logbook import receipts
+from camsign.logbook.session import Session
+
+_SQL = Path(__file__).parent
+
+SAID = "said"
+"""How `known_by` begins when a person said whose card it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """A span in which a camera hung, as ISO 8601 text in UTC; `until` is "" while it still does."""
+
+    camera: str
+    since: str
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a person once answered: a card that says `signature` was `camera`'s."""
+
+    signature: str
+    camera: str
+    card: str
+
+
+@dataclass(frozen=True, slots=True)
+class KnownFrame:
+    """A frame that the logbook holds: whose it is, and its file inside the logbook."""
+
+    camera: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class KnownFrames:
+    """All frames of the logbook, packed: some 100 bytes for each."""
+
+    ids: array[int] = field(default_factory=lambda: array("Q"))
+    sizes: array[int] = field(default_factory=lambda: array("Q"))
+    cards: array[int] = field(default_factory=lambda: array("I"))
+    ends: array[int] = field(default_factory=lambda: array("Q"))
+    files: bytes = b""
+    cameras: tuple[str, ...] = ()
+
+    def get(self, frame: str) -> KnownFrame | None:
+        """Give what is known of a frame (16 hex digits)."""
+        number = int(frame, 16)
+        at = bisect_left(self.ids, number)
+        if at == len(self.ids) or self.ids[at] != number:
+            return None
+        start = self.ends[at - 1] if at else 0
+        return KnownFrame(self.cameras[self.cards[at]], self.files[start : self.ends[at]].decode())
+
+    def has_size(self, size: int) -> bool:
+        """Say whether any frame is as large as this [bytes]; if none is, such a file is new."""
+        at = bisect_left(self.sizes, size)
+        return at < len(self.sizes) and self.sizes[at] == size
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the logbook knows. Cameras by their ID; `by_serial` and `models` name cameras."""
+
+    cameras: tuple[str, ...] = ()
+    by_serial: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    models: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    hanging: tuple[Hanging, ...] = ()
+    answers: tuple[Answer, ...] = ()
+    frames: KnownFrames = field(default_factory=KnownFrames)
+    cards: Mapping[str, str] = field(default_factory=dict)
+
+
+def load(session: Session) -> Known:
+    """Read all of it from an open logbook. `Known.cards` maps a card's id to its folder."""
+    con = session.con
+    by_serial, models = _units(session)
+    cameras = con.execute((_SQL / "cameras.sql").read_text(encoding="utf-8")).fetchall()
+    hanging = con.execute((_SQL / "hanging.sql").read_text(encoding="utf-8")).fetchall()
+    cards = con.execute("SELECT card, folder, camera, known_by FROM cards_now").fetchall()
+    return Known(
+        cameras=tuple(c for (c,) in cameras),
+        by_serial=by_serial,
+        models=models,
+        hanging=tuple(Hanging(*row) for row in hanging),
+        answers=_answers(session, cards),
+        frames=_frames(session),
+        cards={card: folder for card, folder, _, _ in cards},
+    )
+
+
+def _units(session: Session) -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]]]:
+    """Cameras by serial number, and models by camera: from cards as they stand and from words."""
+    rows = session.con.execute((_SQL / "units.sql").read_text(encoding="utf-8")).fetchall()
+    by_serial: dict[str, set[str]] = defaultdict(set)
+    models: dict[str, set[str]] = defaultdict(set)
+    for camera, what, value in rows:
+        if what == "serial":
+            by_serial[value].add(camera)
+        else:
+            models[camera].add(value)
+    return _frozen(by_serial), _frozen(models)
+
+
+def _frozen(sets: Mapping[str, set[str]]) -> dict[str, frozenset[str]]:
+    return {k: frozenset(v) for k, v in sets.items()}
+
+
+def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[Answer, ...]:
+    """Read what people answered from the receipts of the cards for which somebody was asked."""
+    answers = []
+    for card, folder, camera, known_by in cards:
+        if not known_by.startswith(SAID):
+            continue
+        try:
+            receipt = receipts.read(session.folder.cards / folder / receipts.FILE)
+        except (OSError, ValueError):
+            continue
+        for signature in receipt.more.get("answered", []):
+            answers.append(Answer(str(signature), camera, card))
+    return tuple(answers)
+
+
+def _frames(session: Session) -> KnownFrames:
+    sql = (_SQL / "known_frames.sql").read_text(encoding="utf-8")
+    cursor = session.con.execute(sql)
+    ids, cards, ends = array("Q"), array("I"), array("Q")
+    cameras: dict[str, int] = {}
+    sizes = array("Q")
+    files = bytearray()
+    while rows := cursor.fetchmany(10_000):
+        for frame, camera, file, size in rows:
+            ids.append(int(frame, 16))
+            cards.append(cameras.setdefault(camera, len(cameras)))
+            files += file.encode()
+            ends.append(len(files))
+            sizes.append(size)
+    return KnownFrames(ids, array("Q", sorted(sizes)), cards, ends, bytes(files), tuple(cameras))

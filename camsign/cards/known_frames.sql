@@ -1,0 +1,4 @@
+-- Every frame with its card's camera, in the order of its number.
+SELECT frames.frame, cards_now.camera, frames.file, frames.bytes
+FROM frames JOIN cards_now USING (card)
+ORDER BY frames.frame

@@ -1,0 +1,26 @@
+"""SHA256SUMS as coreutils' `sha256sum -c` reads it, and the id of a card."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+
+FILE = "SHA256SUMS"
+ID_DIGITS = 12
+
+
+def line(sha256: str, path: str) -> bytes:
+    """Give one file's line; `path` is relative to the card's folder and has no odd characters."""
+    return f"{sha256}  {path}\n".encode()
+
+
+def card_id(digests: Iterable[bytes]) -> str:
+    """Give the id of a card: 12 hex digits of the SHA-256 of its files' sorted SHA-256s.
+
+    It depends on nothing but the bytes of the taken and known files, each counted once, so that
+    two people who take in the same card agree.
+    """
+    whole = hashlib.sha256()
+    for digest in sorted(set(digests)):
+        whole.update(digest)
+    return whole.hexdigest()[:ID_DIGITS]

@@ -1,0 +1,215 @@
+"""What is on a card: where the dumps lie under a path, and every file of each, in a fixed order."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from camsign.cards import companions
+from camsign.errors import InputRefused, UsageError
+from camsign.logbook.receipts import Left
+
+DCIM = "dcim"
+
+
+@dataclass(frozen=True, slots=True)
+class Dump:
+    """What one memory card left, or a copy of it: the folder that holds DCIM, or any folder.
+
+    `names` are the folders from the path that was given down to `root`, outermost first. `only`
+    holds file names when single files were named; `without` further dumps that lie inside.
+    """
+
+    root: Path
+    names: tuple[str, ...]
+    only: tuple[str, ...] = ()
+    without: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class CardFile:
+    """A file of a card: where it is now, its path on the card, size [bytes] and stamp [Unix s]."""
+
+    path: str
+    card_path: str
+    bytes: int
+    modified: float
+
+
+@dataclass(slots=True)
+class Listing:
+    """Everything on a card: files to look at, known companions, and what cannot be looked at."""
+
+    files: list[CardFile] = field(default_factory=list)
+    companions: list[Left] = field(default_factory=list)
+    left: list[Left] = field(default_factory=list)
+
+    @property
+    def bytes(self) -> int:
+        """The size of all files to look at [bytes]."""
+        return sum(f.bytes for f in self.files)
+
+
+def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
+    """Find the dumps under these paths: every folder that holds DCIM, and what lies beside them.
+
+    Args:
+        paths: folders, or single files.
+        logbook: the logbook's folder, which is no card.
+
+    Raises:
+        UsageError: there is no such path.
+        InputRefused: the path lies in the logbook itself.
+    """
+    dumps: dict[Path, Dump] = {}
+    single: dict[Path, list[str]] = {}
+    for given in paths:
+        path = _whole_card(_resolved(given, logbook))
+        if path.is_dir():
+            for dump in _under(path, logbook):
+                dumps.setdefault(dump.root, dump)
+        else:
+            single.setdefault(path.parent, []).append(path.name)
+    for root, names in single.items():
+        dumps.setdefault(root, Dump(root, (root.name,), tuple(sorted(set(names)))))
+    return list(dumps.values())
+
+
+def _resolved(given: Path, logbook: Path) -> Path:
+    if not given.exists():
+        raise UsageError(
+            f"there is no file or folder {given}", "check the name, or insert the card"
+        )
+    path, home = given.resolve(), logbook.resolve()
+    if path == home or home in path.parents:
+        raise InputRefused(f"{given} lies in the logbook itself", "name the card or its copy")
+    return path
+
+
+def _whole_card(path: Path) -> Path:
+    """A DCIM folder right on a mounted card stands for the whole card."""
+    if path.name.casefold() == DCIM and path.is_dir() and os.path.ismount(path.parent):
+        return path.parent
+    return path
+
+
+def _under(path: Path, logbook: Path) -> list[Dump]:
+    home = str(logbook.resolve())
+    roots = {str(path)} | {str(p.parent) for p in _dcim_folders(path, home) if p != path}
+    dumps = []
+    for root in sorted(roots):
+        inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep)) | {home}
+        names = (path.name, *Path(root).relative_to(path).parts)
+        dump = Dump(Path(root), tuple(n for n in names if n), without=inside)
+        if root != str(path) or len(roots) == 1 or _holds_files(dump):
+            dumps.append(dump)
+    return dumps
+
+
+def _holds_files(dump: Dump) -> bool:
+    listing = list_files(dump)
+    return bool(listing.files or listing.left)
+
+
+def _dcim_folders(path: Path, without: str) -> Iterator[Path]:
+    """Every DCIM folder at and below `path` that lies in no other, links not followed."""
+    stack = [path]
+    while stack:
+        folder = stack.pop()
+        if folder.name.casefold() == DCIM:
+            yield folder
+            continue
+        for entry in _entries(str(folder))[0]:
+            below = folder / entry.name
+            skipped = companions.folder(entry.name) or str(below) == without
+            if _is_folder(entry) and not skipped:
+                stack.append(below)
+
+
+def list_files(dump: Dump) -> Listing:
+    """List a dump's files, in the order of their paths whatever the file system's own order."""
+    listing = Listing()
+    if dump.only:
+        _list_single(dump, listing)
+        return listing
+    stack = [str(dump.root)]
+    while stack:
+        stack += reversed(_list_folder(stack.pop(), dump, listing))
+    return listing
+
+
+def _list_single(dump: Dump, listing: Listing) -> None:
+    for name in dump.only:
+        path = dump.root / name
+        stat = path.stat()
+        listing.files.append(CardFile(str(path), text_of(name), stat.st_size, stat.st_mtime))
+
+
+def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
+    """List one folder's files; give its sub-folders."""
+    entries, trouble = _entries(folder)
+    if trouble:
+        listing.left.append(Left(_card_path(folder, dump) + "/", trouble))
+    below = []
+    for entry in entries:
+        path = os.path.join(folder, entry.name)  # noqa: PTH118
+        where = _card_path(path, dump)
+        if entry.is_symlink():
+            listing.left.append(Left(where, "a link to another place; it was not followed"))
+        elif _is_folder(entry):
+            if why := companions.folder(entry.name):
+                listing.companions.append(Left(where + "/", why))
+            elif path not in dump.without:
+                below.append(path)
+        else:
+            _list_file(entry, path, where, listing)
+    return below
+
+
+def _list_file(entry: os.DirEntry[str], path: str, where: str, listing: Listing) -> None:
+    try:
+        stat = entry.stat()
+        ordinary = entry.is_file()
+    except OSError as e:
+        listing.left.append(Left(where, f"cannot be read ({e.strerror})"))
+        return
+    if ordinary:
+        listing.files.append(CardFile(path, where, stat.st_size, stat.st_mtime))
+    else:
+        listing.left.append(Left(where, "not an ordinary file"))
+
+
+def _entries(folder: str) -> tuple[list[os.DirEntry[str]], str]:
+    """A folder's entries by name, and what is wrong if they cannot be listed."""
+    try:
+        with os.scandir(long_path(folder)) as scan:
+            return sorted(scan, key=lambda e: (e.name.casefold(), e.name)), ""
+    except OSError as e:
+        return [], f"the folder cannot be read ({e.strerror})"
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_dir(follow_symlinks=False)
+    except OSError:
+        return False
+
+
+def _card_path(path: str, dump: Dump) -> str:
+    relative = os.path.relpath(path, dump.root).replace(os.sep, "/")
+    prefix = f"{dump.root.name}/" if dump.root.name.casefold() == DCIM else ""
+    return text_of(prefix + ("" if relative == "." else relative))
+
+
+def text_of(name: str) -> str:
+    """Give a file name as text that can be written anywhere; bytes that are no text as \\xNN."""
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def long_path(path: str) -> str:
+    """Give the path so that Windows takes it beyond 260 characters; elsewhere as it is."""
+    if os.name != "nt" or path.startswith("\\\\"):
+        return path
+    return "\\\\?\\" + str(Path(path).absolute())

@@ -1,0 +1,197 @@
+"""The cards that one dump makes: one for each camera whose pictures it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.metadata import version
+
+from camsign.cards import incoming
+from camsign.cards.incoming import FILES, Incoming
+from camsign.cards.standing import CardTables, Tally, stand
+from camsign.cards.whose import Signature
+from camsign.errors import InputRefused
+from camsign.flows.intake.deciding import Case
+from camsign.flows.intake.report import DumpReport
+from camsign.flows.intake.result import CardTaken
+from camsign.flows.intake.spool import Spool, Spooled
+from camsign.flows.intake.tools import Tools
+from camsign.logbook.receipts import Left, Receipt
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One camera's part of a dump."""
+
+    tools: Tools
+    case: Case
+    report: DumpReport
+    spool: Spool
+    camera: str
+    signatures: list[Signature]
+
+    def rows(self) -> Iterator[tuple[Spooled, bool]]:
+        """Give its rows, and of each whether its bytes came already and are not kept again."""
+        groups = {self.case.groups[s].number for s in self.signatures}
+        stored = self.report.stored
+        for spooled in self.spool:
+            if spooled.group not in groups:
+                continue
+            again = not spooled.row.known and spooled.row.frame in stored
+            if not spooled.row.known:
+                stored.add(spooled.row.frame)
+            yield spooled, again
+
+    @property
+    def known_by(self) -> str:
+        """How it is known whose they are, each way once."""
+        ways = dict.fromkeys(self.case.verdicts[s].why for s in self.signatures)
+        return "; ".join(list(ways)[:5])
+
+
+def commit(
+    tools: Tools, case: Case, spool: Spool, room: Incoming | None, report: DumpReport
+) -> None:
+    """Let a card stand for each camera that has new pictures on the dump.
+
+    Raises:
+        OSError: a disk is full; the next ingest takes over what is there.
+    """
+    cameras = case.cameras()
+    open_groups = case.open_groups()
+    report.left += [_undecided(case, s) for s in open_groups]
+    for camera, signatures in cameras.items():
+        batch = Batch(tools, case, report, spool, camera, signatures)
+        if room is None:
+            _would_take(batch)
+        elif len(cameras) == 1 and not open_groups:
+            _take(batch, room, room)
+        else:
+            with closing(incoming.start(tools.folder)) as own:
+                _take(batch, room, own)
+    if room is not None and not open_groups:
+        incoming.remove_tree(room.root)
+
+
+def unknown_camera(case: Case) -> InputRefused:
+    """Say in one line what is not known and what would settle it."""
+    signature = case.open_groups()[0]
+    verdict, group = case.verdicts[signature], case.groups[signature]
+    root = str(case.dump.root)
+    return InputRefused(
+        f"{root}: {verdict.why} (first picture: {group.facts.card_path})",
+        f"say whose it is: camsign ingest {_quoted(root)} --camera {_choice(signature)}",
+    )
+
+
+def _choice(signature: Signature) -> str:
+    named = sorted({c for e in signature.evidence for c in e.cameras})
+    return " or ".join(_quoted(c) for c in named) if named else "ID"
+
+
+def _quoted(text: str) -> str:
+    return f'"{text}"' if " " in text else text
+
+
+def _undecided(case: Case, signature: Signature) -> Left:
+    group, why = case.groups[signature], case.verdicts[signature].why
+    more = f" and {group.frames - 1} more" if group.frames > 1 else ""
+    return Left(
+        f"{group.facts.card_path}{more}",
+        f"whose they are is not known ({why}); run it again with --camera {_choice(signature)}",
+    )
+
+
+def _would_take(batch: Batch) -> None:
+    tally = Tally()
+    for spooled, again in batch.rows():
+        tally.count(spooled.row, again)
+    batch.report.cards.append(_card(batch, tally, ""))
+
+
+def _take(batch: Batch, room: Incoming, own: Incoming) -> None:
+    """Let one card stand in `own`; its files were placed in `room`, which may be the same."""
+    disk = batch.tools.disk
+    with CardTables(own) as tables:
+        for spooled, again in batch.rows():
+            name = (spooled.row.file or "").removeprefix(f"{FILES}/")
+            if again:
+                room.drop(name)
+            elif own is not room and not spooled.row.known:
+                own.take_over(name, room.files / name, disk)
+            tables.add(spooled.row, spooled.look, again)
+        if tables.tally.new:
+            tables.write(disk)
+            receipt = _receipt(batch, tables.tally)
+            name = stand(batch.tools.folder, own, receipt, disk)
+        else:
+            incoming.remove_tree(own.root)
+            name = batch.case.known.cards.get(tables.tally.card, "")
+    batch.report.cards.append(_card(batch, tables.tally, name))
+
+
+def _card(batch: Batch, tally: Tally, folder: str) -> CardTaken:
+    return CardTaken(
+        card=tally.card,
+        camera=batch.camera,
+        folder=folder,
+        frames=tally.new + tally.known,
+        new=tally.new,
+        known=tally.known,
+        first=tally.first,
+        last=tally.last,
+        known_by=batch.known_by,
+        source=str(batch.report.dump.root),
+        safe_to_wipe=not _reasons(batch),
+    )
+
+
+def _reasons(batch: Batch) -> list[str]:
+    return batch.report.reasons(batch.tools.accept_refused, batch.tools.dry_run)
+
+
+def _receipt(batch: Batch, tally: Tally) -> Receipt:
+    report, reasons = batch.report, _reasons(batch)
+    return Receipt(
+        card=tally.card,
+        camera=batch.camera,
+        known_by=batch.known_by,
+        folder="",
+        taken_in=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+        source=str(report.dump.root),
+        files=report.files,
+        new=tally.new,
+        known=tally.known,
+        refused=tuple(report.left),
+        companions=tuple(report.companions),
+        serials=tuple(sorted(tally.serials)),
+        models=tuple(sorted(tally.models)),
+        first=tally.first,
+        last=tally.last,
+        safe_to_wipe=not reasons,
+        reasons=tuple(reasons),
+        program=f"camsign {version('camsign')}",
+        more=_more(batch),
+    )
+
+
+def _more(batch: Batch) -> dict[str, object]:
+    """What the receipt explains beyond its fields: the evidence, and answers to remember."""
+    evidence = [
+        {
+            "says": [e.words for e in s.evidence],
+            "serial": s.serial,
+            "model": s.model,
+            "pictures": batch.case.groups[s].frames,
+            "taken_as": batch.case.verdicts[s].why,
+        }
+        for s in batch.signatures[:50]
+    ]
+    more: dict[str, object] = {"evidence": evidence}
+    if answered := batch.case.answered(batch.signatures):
+        more["answered"] = answered
+    if batch.tools.accept_refused and batch.report.left:
+        more["accepted_refused"] = True
+    return more

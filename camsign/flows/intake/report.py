@@ -1,0 +1,74 @@
+"""What is noted while one dump is taken in, for its receipt and for the summary."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from camsign.cards.walk import Dump
+from camsign.flows.intake.result import CardTaken, Doubt
+from camsign.flows.intake.work import Outcome
+from camsign.logbook.receipts import Left
+
+_MAX_DOUBTS = 40
+OTHER_DOUBTS = "other doubts, of many kinds; they stand beside each frame"
+
+
+@dataclass(slots=True)
+class DumpReport:
+    """The notes on one dump. `stored` holds the frames that are in a card by now."""
+
+    dump: Dump
+    companions: list[Left] = field(default_factory=list)
+    left: list[Left] = field(default_factory=list)
+    cards: list[CardTaken] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+    doubts: dict[str, tuple[int, str]] = field(default_factory=dict)
+    worries: dict[str, tuple[int, str]] = field(default_factory=dict)
+    stored: set[str] = field(default_factory=set)
+    taken: int = 0
+    mended: int = 0
+
+    @property
+    def files(self) -> int:
+        """How many files the card holds without companions."""
+        return self.taken + len(self.left)
+
+    def note(self, outcome: Outcome) -> None:
+        """Note what became of one file."""
+        if outcome.left is not None:
+            (self.companions if outcome.companion else self.left).append(outcome.left)
+        if outcome.row is None:
+            return
+        self.taken += 1
+        self.mended += outcome.mended
+        for doubt in outcome.row.doubts:
+            kind = doubt if doubt in self.doubts or len(self.doubts) < _MAX_DOUBTS else OTHER_DOUBTS
+            _count(self.doubts, kind, outcome.row.card_path)
+        if outcome.worry:
+            _count(self.worries, outcome.worry, outcome.row.card_path)
+
+    def reasons(self, accept_refused: bool, dry_run: bool) -> list[str]:
+        """Say why the card is not safe to wipe; nothing if it is."""
+        why = [f"{why}: {_first(n, file)}" for why, (n, file) in self.worries.items()]
+        if self.left and not accept_refused:
+            first = self.left[0]
+            why.append(f"not taken in: {_first(len(self.left), first.file)} ({first.why})")
+        if self.dump.only:
+            why.append("only single files of the card were named")
+        if dry_run:
+            why.append("this was a dry run: nothing was copied")
+        return why
+
+    def listed_doubts(self) -> Iterable[Doubt]:
+        """Give the doubts, with how many pictures each concerns."""
+        return (Doubt(why, n, file) for why, (n, file) in self.doubts.items())
+
+
+def _count(counts: dict[str, tuple[int, str]], kind: str, file: str) -> None:
+    n, first = counts.get(kind, (0, file))
+    counts[kind] = (n + 1, first)
+
+
+def _first(n: int, file: str) -> str:
+    return file if n == 1 else f"{file} and {n - 1} more"

@@ -1,0 +1,94 @@
+"""What an ingest gives back, and the question it may have to ask."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from camsign.logbook.receipts import Left
+from camsign.logbook.records import FrameFacts
+
+
+@dataclass(frozen=True, slots=True)
+class CardTaken:
+    """One camera's pictures from one dump.
+
+    `card` is its id, `folder` its name under cards/, "" if the logbook held every picture already.
+    `frames` = `new` + `known`. `first` and `last` are what the camera's clock showed, ISO 8601
+    without offset. `known_by` says how it is known whose card it is; `source` where it was read.
+    """
+
+    card: str
+    camera: str
+    folder: str
+    frames: int
+    new: int
+    known: int
+    first: str | None
+    last: str | None
+    known_by: str
+    source: str
+    safe_to_wipe: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CameraCount:
+    """All of one camera's pictures in this ingest; `first` and `last` as in `CardTaken`."""
+
+    camera: str
+    frames: int
+    new: int
+    known: int
+    first: str | None
+    last: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Something that is not to be trusted in `frames` pictures, of which `file` is the first."""
+
+    why: str
+    frames: int
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class IngestResult:
+    """What came in.
+
+    `files` counts every file on the cards but the companions. `refused` lists every file that was
+    not taken in, and why. `reasons` say why the cards are not safe to wipe; none if they are.
+    `warnings` are single lines for people. `seconds` is how long it took [s].
+    """
+
+    cards: tuple[CardTaken, ...]
+    files: int
+    new: int
+    known: int
+    refused: tuple[Left, ...]
+    by_camera: tuple[CameraCount, ...]
+    safe_to_wipe: bool
+    seconds: float
+    reasons: tuple[str, ...] = ()
+    companions: tuple[Left, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    warnings: tuple[str, ...] = ()
+    dry_run: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Whose pictures are these? `conflict`: the card contradicts itself, else nothing names one.
+
+    `picture` is the first of `frames` pictures that were looked at, with its `facts`. `candidates`
+    are the cameras that something speaks for, `cameras` all that are known.
+    """
+
+    source: Path
+    picture: Path
+    frames: int
+    facts: FrameFacts
+    why: str
+    conflict: bool
+    candidates: tuple[str, ...]
+    cameras: tuple[str, ...]

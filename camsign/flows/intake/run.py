@@ -1,0 +1,154 @@
+"""Cards in: every dump under some paths, one after the other, their files many at once."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
+from contextlib import contextmanager
+from pathlib import Path
+
+from camsign.cards import known
+from camsign.cards.known import Known
+from camsign.cards.reading import READER, Reader
+from camsign.cards.walk import find_dumps
+from camsign.derive.opening import open_logbook
+from camsign.errors import CamsignError, LogbookBusy
+from camsign.flows.intake.deciding import Ask, spelled
+from camsign.flows.intake.dump import take_dump
+from camsign.flows.intake.report import DumpReport
+from camsign.flows.intake.result import CameraCount, CardTaken, IngestResult
+from camsign.flows.intake.tools import Tools
+from camsign.logbook.folder import Folder
+from camsign.logbook.placing import DISK, Disk
+
+
+def ingest(
+    folder: Folder,
+    paths: Sequence[Path],
+    *,
+    camera: str | None = None,
+    dry_run: bool = False,
+    accept_refused: bool = False,
+    ask: Ask | None = None,
+    executor: Executor | None = None,
+    progress: Callable[[int, int], None] | None = None,
+    reader: Reader = READER,
+    disk: Disk = DISK,
+) -> IngestResult:
+    """Take cards in. The cards are only read; the logbook is opened only before and after.
+
+    Args:
+        folder: the logbook.
+        paths: cards, folders that hold dumps of cards, or single files.
+        camera: whose they are, whatever the cards say.
+        dry_run: say what would happen and write nothing.
+        accept_refused: what cannot be taken in may be lost when the card is wiped.
+        ask: is asked whose pictures these are where the card does not settle it; None is no answer.
+        executor: runs the work on files; default threads.
+        progress: is told (files done, files in all) of each dump.
+        reader: reads the cards.
+        disk: writes the logbook.
+
+    Raises:
+        InputRefused: nothing was taken in: unknown camera, no pictures, no room.
+        CamsignError: nothing was taken in: a disk failed, the card was pulled out.
+    """
+    began = time.monotonic()
+    knowledge = _learn(folder)
+    if camera is not None:
+        camera = spelled(camera, knowledge)
+    dumps = find_dumps(paths, folder.root)
+    reports: list[DumpReport] = []
+    failures: list[CamsignError] = []
+    with _pool(executor) as pool:
+        tools = Tools(folder, pool, camera, ask, dry_run, accept_refused, progress, reader, disk)
+        for dump in dumps:
+            try:
+                reports.append(take_dump(tools, knowledge, dump))
+            except CamsignError as e:
+                failures.append(e)
+                continue
+            if any(card.new for card in reports[-1].cards) and not dry_run:
+                knowledge = _learn_again(folder, knowledge, reports[-1])
+    if failures and not reports:
+        raise failures[0] if len(failures) == 1 else _all_failed(failures)
+    return _sum_up(tools, reports, failures, time.monotonic() - began)
+
+
+def _learn(folder: Folder) -> Known:
+    with open_logbook(folder) as session:
+        return known.load(session)
+
+
+def _learn_again(folder: Folder, before: Known, report: DumpReport) -> Known:
+    """Bring the new rows in and learn from them; a busy logbook takes them in when it is opened."""
+    try:
+        return _learn(folder)
+    except LogbookBusy as e:
+        report.warnings.append(f"the card stands, but its pictures are not listed yet: {e}")
+        return before
+
+
+@contextmanager
+def _pool(executor: Executor | None) -> Iterator[Executor]:
+    if executor is not None:
+        yield executor
+        return
+    with ThreadPoolExecutor(max_workers=2 + (os.cpu_count() or 2)) as pool:
+        yield pool
+
+
+def _all_failed(failures: Sequence[CamsignError]) -> CamsignError:
+    error = CamsignError(" | ".join(str(f) for f in failures))
+    error.exit_code = max(f.exit_code for f in failures)
+    return error
+
+
+def _sum_up(
+    tools: Tools, reports: Sequence[DumpReport], failures: Sequence[CamsignError], seconds: float
+) -> IngestResult:
+    reasons = [
+        f"{r.dump.root}: {why}" if len(reports) + len(failures) > 1 else why
+        for r in reports
+        for why in r.reasons(tools.accept_refused, tools.dry_run)
+    ]
+    reasons += [f.what for f in failures]
+    cards = tuple(card for r in reports for card in r.cards)
+    return IngestResult(
+        cards=cards,
+        files=sum(r.files for r in reports),
+        new=sum(c.new for c in cards),
+        known=sum(c.known for c in cards),
+        refused=tuple(left for r in reports for left in r.left),
+        by_camera=tuple(_by_camera(cards)),
+        safe_to_wipe=not reasons,
+        seconds=round(seconds, 3),
+        reasons=tuple(reasons),
+        companions=tuple(c for r in reports for c in r.companions),
+        doubts=tuple(d for r in reports for d in r.listed_doubts()),
+        warnings=tuple(_warnings(reports, failures)),
+        dry_run=tools.dry_run,
+    )
+
+
+def _warnings(reports: Sequence[DumpReport], failures: Sequence[CamsignError]) -> Iterator[str]:
+    for r in reports:
+        yield from r.warnings
+        if r.mended:
+            yield f"{r.mended} damaged or missing files were put right from {r.dump.root}"
+    yield from (str(f) for f in failures)
+
+
+def _by_camera(cards: Sequence[CardTaken]) -> Iterator[CameraCount]:
+    for camera in sorted({c.camera for c in cards}):
+        mine = [c for c in cards if c.camera == camera]
+        yield CameraCount(
+            camera=camera,
+            frames=sum(c.frames for c in mine),
+            new=sum(c.new for c in mine),
+            known=sum(c.known for c in mine),
+            first=min((c.first for c in mine if c.first), default=None),
+            last=max((c.last for c in mine if c.last), default=None),
+        )

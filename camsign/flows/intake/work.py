@@ -1,0 +1,210 @@
+"""One file of a card, from one reading: hashed, described, placed, looked at."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from camsign.cards import companions, facts, incoming
+from camsign.cards.facts import Described, NotTaken
+from camsign.cards.incoming import Incoming, Leftovers
+from camsign.cards.known import KnownFrame, KnownFrames
+from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once
+from camsign.cards.walk import CardFile
+from camsign.formats.kinds import HEAD_BYTES, Kind
+from camsign.logbook import placing
+from camsign.logbook.placing import Disk
+from camsign.logbook.receipts import Left
+from camsign.logbook.records import FrameFacts, Look
+
+UNREADABLE = "the card does not hand it out"
+"""How the reason begins when a file could not be read."""
+
+_HEAD = max(HEAD_BYTES, 262_144)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the work on every file of a dump shares; `incoming` is None when nothing is written."""
+
+    root: Path
+    thumbs: Path
+    reader: Reader
+    disk: Disk
+    known: KnownFrames
+    leftovers: Leftovers
+    incoming: Incoming | None
+    today: date
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a file: a row and a look, or why it was not taken.
+
+    `companion`: what it is if it is not missed. `known_as`: the camera under which the logbook
+    holds these bytes already. `worry`: why the copy that the logbook holds could not be trusted.
+    `mended`: it was put right from this card.
+    """
+
+    file: CardFile
+    row: FrameFacts | None = None
+    look: Look | None = None
+    left: Left | None = None
+    companion: str = ""
+    known_as: str | None = None
+    worry: str = ""
+    mended: bool = False
+
+    @property
+    def unreadable(self) -> bool:
+        """Whether the card did not hand the file out."""
+        return self.left is not None and self.left.why.startswith(UNREADABLE)
+
+
+def take(bench: Bench, file: CardFile, name: str) -> Outcome:
+    """Do all there is to do for one file, whose place in the card's folder would be `files/name`.
+
+    Raises:
+        OSError: the logbook's disk is full.
+        Damaged: the logbook's disk gives back other bytes than were written.
+    """
+    if file.bytes > LARGE:
+        return _take_long(bench, file, name)
+    try:
+        data = bench.reader.read(file.path)
+    except OSError as e:
+        return _unreadable(file, e)
+    what = facts.describe(data, file.card_path)
+    if isinstance(what, NotTaken):
+        return _not_taken(file, what)
+    sha256 = hashlib.sha256(data).hexdigest()
+    before = bench.known.get(sha256[:16])
+    if before is not None:
+        return _known(bench, file, sha256, what, before, data)
+    if bench.incoming is not None:
+        placed = bench.leftovers.take(sha256)
+        if placed is not None:
+            bench.incoming.take_over(name, placed, bench.disk)
+        else:
+            bench.incoming.place(name, data, sha256, bench.disk)
+    row = facts.row(sha256, file, f"{incoming.FILES}/{name}", False, what, bench.today)
+    if bench.incoming is None:
+        return Outcome(file, row)
+    return _looked_at(bench, file, row, what, data)
+
+
+def examine(reader: Reader, file: CardFile, today: date) -> FrameFacts | None:
+    """Read one file only to learn whose card it is; None if it is no picture or long or unreadable.
+
+    Nothing is placed. The file's own turn comes later.
+    """
+    if file.bytes > LARGE:
+        return None
+    try:
+        data = reader.read(file.path)
+    except OSError:
+        return None
+    what = facts.describe(data, file.card_path)
+    if isinstance(what, NotTaken):
+        return None
+    return facts.row(hashlib.sha256(data).hexdigest(), file, None, False, what, today)
+
+
+def _unreadable(file: CardFile, e: OSError) -> Outcome:
+    why = f"{UNREADABLE} ({e.strerror or type(e).__name__})"
+    return Outcome(file, left=Left(file.card_path, why))
+
+
+def _not_taken(file: CardFile, what: NotTaken) -> Outcome:
+    companion = companions.file(file.card_path.rpartition("/")[2])
+    return Outcome(file, left=Left(file.card_path, companion or what.why), companion=companion)
+
+
+def _looked_at(
+    bench: Bench, file: CardFile, row: FrameFacts, what: Described, data: bytes
+) -> Outcome:
+    if what.kind not in (Kind.JPEG, Kind.PNG):
+        return Outcome(file, row)
+    from camsign.pixels.decode import Undecodable, decode_reduced
+    from camsign.pixels.look import look
+    from camsign.pixels.thumbs import save_thumb, thumbnail
+
+    reduced = decode_reduced(data, what.width, what.height)
+    if isinstance(reduced, Undecodable):
+        return Outcome(file, _doubted(row, reduced.reason))
+    with contextlib.suppress(OSError):  # a cache: made again when it is shown
+        save_thumb(bench.thumbs, row.frame, thumbnail(reduced))
+    return Outcome(file, row, look(row.frame, reduced))
+
+
+def _doubted(row: FrameFacts, doubt: str) -> FrameFacts:
+    return row if doubt in row.doubts else replace(row, doubts=(*row.doubts, doubt))
+
+
+def _known(
+    bench: Bench, file: CardFile, sha256: str, what: Described, before: KnownFrame, data: bytes
+) -> Outcome:
+    row = facts.row(sha256, file, None, True, what, bench.today)
+    copy = bench.root / before.file
+    worry = _worry(copy, sha256)
+    if worry and bench.incoming is not None and not _is_stub(copy):
+        _mend(copy, data, sha256, bench.disk)
+        return Outcome(file, row, known_as=before.camera, mended=True)
+    return Outcome(file, row, known_as=before.camera, worry=worry)
+
+
+def _worry(copy: Path, sha256: str) -> str:
+    """Say why the logbook's own copy cannot stand for the card's; "" if its bytes are right."""
+    try:
+        if _is_stub(copy):
+            return "the logbook's copy is not on this machine"
+        return "" if incoming.hash_of(copy) == sha256 else "the logbook's copy is damaged"
+    except FileNotFoundError:
+        return "the logbook's copy is missing"
+    except OSError as e:
+        return f"the logbook's copy cannot be read ({e.strerror})"
+
+
+def _is_stub(path: Path) -> bool:
+    """Whether a synced folder holds only the name of the file, so that reading would fetch it."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return False
+    windows = getattr(stat, "st_file_attributes", 0) & 0x0040_1000  # recall on access, offline
+    macos = getattr(stat, "st_flags", 0) & 0x4000_0000  # SF_DATALESS
+    return bool(windows or macos)
+
+
+def _mend(copy: Path, data: bytes, sha256: str, disk: Disk) -> None:
+    copy.parent.mkdir(parents=True, exist_ok=True)
+    with contextlib.suppress(FileNotFoundError):
+        copy.chmod(0o600)
+    placing.place(copy, data, sha256=sha256, disk=disk)
+
+
+def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
+    """Take a file that is too long to be held at once: a clip."""
+    try:
+        first, pieces = pieces_once(bench.reader, file.path)
+        what = facts.describe(first[:_HEAD], file.card_path)
+        if isinstance(what, NotTaken):
+            return _not_taken(file, what)
+        if bench.incoming is None:
+            sha256 = incoming.hash_pieces(pieces)
+        else:
+            sha256 = bench.incoming.place_pieces(name, pieces, bench.disk)
+    except CardReadError as e:
+        return _unreadable(file, e.error)
+    before = bench.known.get(sha256[:16])
+    if before is None:
+        stored = f"{incoming.FILES}/{name}"
+        return Outcome(file, facts.row(sha256, file, stored, False, what, bench.today))
+    worry = _worry(bench.root / before.file, sha256)
+    row = facts.row(sha256, file, None, True, what, bench.today)
+    if bench.incoming is not None:
+        bench.incoming.drop(name)
+    return Outcome(file, row, known_as=before.camera, worry=worry)
