@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterator
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
 
 from camsign.derive.script import run, touched
 from camsign.logbook.database import insert_columns
+from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
-from camsign.sign.windows import made_window
+from camsign.sign.windows import Look, windows_of
+
+if TYPE_CHECKING:
+    from camsign.logbook.settings import Settings
 
 _TYPES = {
     "sign": "VARCHAR",
@@ -35,14 +41,19 @@ def fill_windows(session: Session) -> None:
     run(con, "windows")
     columns: dict[str, list[Any]] = {name: [] for name in _TYPES}
     rows = con.execute("SELECT * FROM new_sightings ORDER BY sign, sighting").fetchall()
-    for row in rows:
-        sign, sighting, kind, lat, lon, seen_on, state, species, said_from, said_to, travel = row
-        window = made_window(kind, seen_on, state, species, said_from, said_to, session.settings)
-        begun = (window.made_to.month, window.made_to.day) >= session.settings.season_start
-        season = window.made_to.year - (0 if begun else 1)
-        cells = (sign, sighting, kind, lat, lon, seen_on, travel)
-        made = (window.made_from, window.made_to, season, window.basis)
-        for column, cell in zip(columns.values(), (*cells, *made), strict=True):
-            column.append(cell)
-    if rows:
+    for _, looks in groupby(rows, key=lambda row: row[0]):
+        for cells in _of_sign(list(looks), session.settings):
+            for column, cell in zip(columns.values(), cells, strict=True):
+                column.append(cell)
+    if columns["sign"]:
         insert_columns(con, "made_windows", columns, _TYPES)
+
+
+def _of_sign(rows: list[Any], settings: Settings) -> Iterator[tuple[Any, ...]]:
+    """Give the rows of one sign's sightings, whose windows narrow each other."""
+    kind, species = rows[0][2], rows[0][7]
+    looks = [Look(row[5], row[6], row[8], row[9]) for row in rows]
+    for row, made in zip(rows, windows_of(kind, species, looks, settings), strict=True):
+        if made is not None:
+            season = season_of(made.made_to, settings.season_start)
+            yield *row[:6], row[10], made.made_from, made.made_to, season, made.basis

@@ -6,7 +6,7 @@ midnight, and as the end of a span it counts to its last moment.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from camsign.units import When
 from camsign.zones import to_utc, zone
@@ -28,6 +28,16 @@ def end_of(when: When, tz: str) -> datetime:
         UsageError: an hour that spring leaves out.
     """
     return to_utc(when.moment + timedelta(days=1 if when.whole_day else 0), tz)
+
+
+def season_of(day: date, season_start: tuple[int, int]) -> int:
+    """Give the season that a local day belongs to, named by the year in which it starts."""
+    return day.year - ((day.month, day.day) < season_start)
+
+
+def today(tz: str) -> date:
+    """Give the present day in a zone."""
+    return datetime.now(UTC).astimezone(zone(tz)).date()
 
 
 def as_text(utc: datetime) -> str:

@@ -7,16 +7,15 @@ years between. Ages on the hoof are guesses: a range and a basis belong to each.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import SetFields, new_id
-from camsign.logbook.moments import local
+from camsign.logbook.moments import local, season_of, today
 from camsign.stats.estimate import Estimate
 from camsign.tags.vocabulary import subject_of_word
-from camsign.zones import zone
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -49,11 +48,6 @@ class BuckSaid:
 
     buck: str
     buck_id: str
-
-
-def season_of(day: date, session: Session) -> int:
-    """Give the season that a day belongs to, named by the year in which it starts."""
-    return day.year - ((day.month, day.day) < session.settings.season_start)
 
 
 def add_buck(session: Session, name: str, **details: Any) -> BuckSaid:
@@ -187,7 +181,9 @@ def _details(session: Session, old: dict[str, Any], said: dict[str, Any]) -> dic
     if "age" in fields:
         # A new age starts afresh: an old range or basis would not belong to it.
         fields = {"age_low": None, "age_high": None, **fields}
-        fields.setdefault("age_year", season_of(_today(session), session))
+        fields.setdefault(
+            "age_year", season_of(today(session.settings.tz), session.settings.season_start)
+        )
         old = {**old, "age_basis": None}
     merged = {**old, **fields}
     _check_age(merged)
@@ -247,8 +243,5 @@ def _stored(session: Session, buck: str) -> dict[str, Any]:
 
 def _latest_season(session: Session) -> int:
     row = session.con.execute("SELECT max(day) FROM detections").fetchone()
-    return season_of(row[0] if row and row[0] else _today(session), session)
-
-
-def _today(session: Session) -> date:
-    return datetime.now(UTC).astimezone(zone(session.settings.tz)).date()
+    day = row[0] if row and row[0] else today(session.settings.tz)
+    return season_of(day, session.settings.season_start)

@@ -1,0 +1,106 @@
+"""Which way a deer went, as people take it down beside a sign.
+
+Common practice, no source: a buck rubs the side of the trunk that he comes to, so the bare wood
+looks back the way he came. Stand before the bare wood and look at it: you look the way he went. A
+bare bearing always means travel; `bare SW` names the side the bare wood is on, and the travel is
+opposite. `[field] bare_side_rule = false` in logbook.toml keeps such a side without reading it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+
+from camsign.errors import UsageError
+from camsign.logbook.bearings import to_true
+from camsign.logbook.settings import Settings
+from camsign.units import Bearing, compass_word, parse_bearing
+
+_BARE = re.compile(r"(?:bare(?:\s+side)?|b)\s*[:=]?\s+(?P<rest>.+)", re.I)
+_GOING = re.compile(r"(?:travel(?:led|ling)?|going|went|to)\s*[:=]?\s+(?P<rest>.+)", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A bearing as taken down: of travel, or (`bare`) of the side on which the bare wood is."""
+
+    bearing: Bearing
+    bare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a heading was read as. `travel_deg` [deg true] is None where the rule is off.
+
+    `taken_as` is kept beside it: what was taken down, such as `bare 225M`. `words` echo it.
+    """
+
+    travel_deg: float | None
+    bare_deg: float | None
+    taken_as: str
+    words: str
+
+
+def parse_heading(text: str) -> Heading:
+    """Read `NE`, `45`, `120M`, `travel NE` as travel; `bare SW`, `bare 225T` as the bare side.
+
+    Raises:
+        UsageError: no such bearing.
+    """
+    bare = _BARE.fullmatch(text.strip())
+    if bare:
+        return Heading(parse_bearing(bare["rest"]), bare=True)
+    going = _GOING.fullmatch(text.strip())
+    return Heading(parse_bearing(going["rest"] if going else text))
+
+
+def read_heading(
+    kind: str, heading: Heading, place: tuple[float, float], day: date, settings: Settings
+) -> Read:
+    """Turn a heading into degrees true and say in words what it was read as.
+
+    Args:
+        kind: the kind of sign.
+        heading: as taken down.
+        place: latitude, longitude [deg], for the declination.
+        day: when it was taken down, likewise.
+        settings: the logbook's: which north, and whether the rule of the bare side is on.
+
+    Raises:
+        UsageError: only a rub has a bare side.
+    """
+    true = to_true(heading.bearing, place, day, settings)
+    said = f"{heading.bearing.deg:g}{_letter(heading.bearing, settings)}"
+    if not heading.bare:
+        return Read(true, None, said, f"read as: {_who(kind)} going {_named(true)}")
+    if kind != "rub":
+        raise UsageError(f"a {kind} has no bare side", "give the bearing of travel alone")
+    if not bare_side_rule(settings):
+        words = f"the bare wood looks {_named(true)}; travel not read from it: the rule is off"
+        return Read(None, true, f"bare {said}", words)
+    travel = (true + 180.0) % 360.0
+    words = f"read as: the bare wood looks {_named(true)}, so he was going {_named(travel)}"
+    return Read(travel, true, f"bare {said}", words)
+
+
+def bare_side_rule(settings: Settings) -> bool:
+    """Tell whether travel is read from the side of the bare wood (setting, default true)."""
+    on = settings.tables.get("field", {}).get("bare_side_rule", True)
+    if not isinstance(on, bool):
+        raise UsageError(f"bare_side_rule = {on!r} in logbook.toml is neither true nor false")
+    return on
+
+
+def _named(deg: float) -> str:
+    return f"{compass_word(deg)} ({round(deg) % 360}° true)"
+
+
+def _who(kind: str) -> str:
+    return "he was" if kind in ("rub", "scrape") else "the deer was"
+
+
+def _letter(bearing: Bearing, settings: Settings) -> str:
+    """Keep which north was meant even if the setting changes later."""
+    usual = settings.tables.get("field", {}).get("bearings", "true")
+    return {"true": "T", "magnetic": "M"}[bearing.reference or usual]

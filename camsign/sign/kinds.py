@@ -1,0 +1,187 @@
+"""Kinds of sign, and what can be measured of each: names, limits, words.
+
+Measures are kept in metres and degrees true under names that end in their unit. Heights of a rub
+are above bare ground: snow under the observer has been added.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.logbook.naming import key
+from camsign.units import format_length, parse_length
+
+if TYPE_CHECKING:
+    from camsign.logbook.settings import Settings
+
+KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed")
+# Kinds that say which way a deer went. A trail is walked both ways; its bearing is one of the two.
+TRAVELLED = frozenset({"rub", "scrape", "track", "trail"})
+_ALIASES = {"shed antler": "shed", "antler": "shed", "tracks": "track", "print": "track"}
+_ALIASES |= {"dropping": "droppings", "scat": "droppings", "pellets": "droppings"}
+_ALIASES |= {"browsing": "browse", "path": "trail", "bedding": "bed"}
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """What can be measured: its kept name, its sort, its limits [m, deg or number], its words."""
+
+    name: str
+    sort: str
+    low: float = 0.0
+    high: float = 0.0
+    words: tuple[str, ...] = ()
+
+
+def _length(name: str, low: float, high: float) -> Measure:
+    return Measure(f"{name}_m", "length", low, high)
+
+
+def _count(name: str, high: float) -> Measure:
+    return Measure(name, "count", 1, high)
+
+
+def _flag(name: str) -> Measure:
+    return Measure(name, "flag")
+
+
+# The limits only catch slips: a height of 41 m, a trunk of 3 m.
+MEASURES: dict[str, dict[str, Measure]] = {
+    "rub": {
+        "diameter": _length("diameter", 0.003, 1.5),
+        "top": _length("top", 0.1, 3.5),
+        "bottom": _length("bottom", 0.0, 3.0),
+        "snow": _length("snow", 0.0, 3.0),
+        "tine": _length("tine", 0.1, 4.0),
+        "far_marks": _length("far_marks", 0.01, 2.0),
+        "marks": Measure("marks", "words", words=("nicks", "punctures", "gouges")),
+        "damage": Measure("damage", "words", words=("shaved", "broken")),
+    },
+    "scrape": {
+        "length": _length("length", 0.05, 6.0),
+        "width": _length("width", 0.05, 6.0),
+        "branch": _length("branch", 0.3, 3.5),
+    },
+    "bed": {
+        "length": _length("length", 0.2, 3.0),
+        "width": _length("width", 0.2, 3.0),
+        "aspect": Measure("aspect_deg", "bearing", 0.0, 360.0),
+        "hair": _flag("hair"),
+        "droppings": _flag("droppings"),
+    },
+    "track": {"length": _length("length", 0.01, 0.4), "width": _length("width", 0.01, 0.4)},
+    "droppings": {"length": _length("length", 0.003, 0.2), "count": _count("count", 1000)},
+    "trail": {"width": _length("width", 0.05, 10.0)},
+    "browse": {"height": _length("height", 0.05, 4.0)},
+    "shed": {
+        "points": _count("points", 40),
+        "side": Measure("side", "words", words=("left", "right")),
+    },
+}
+# A rub's heights that are measured from where the observer stands.
+_ABOVE_SNOW = ("top_m", "bottom_m", "tine_m")
+
+
+def sign_kind(word: str) -> str:
+    """Give the kind of sign that a word names; plurals too. Raises UsageError if it names none."""
+    said = key(word)
+    for form in (said, said.removesuffix("s")):
+        if form in KINDS:
+            return form
+        if form in _ALIASES:
+            return _ALIASES[form]
+    raise UsageError(f"there is no kind of sign {word.strip()!r}", f"say {', '.join(KINDS)}")
+
+
+def parse_measures(kind: str, said: Mapping[str, str], settings: Settings) -> dict[str, Any]:
+    """Read measures as people write them: `top` → `34in`, `hair` → `yes`, `marks` → `nicks`.
+
+    A length without a unit is in inches or centimetres, by the setting `units`. Names may also be
+    the kept ones (`top_m`), whose bare numbers are in that unit.
+
+    Raises:
+        UsageError: this kind has no such measure, or its text cannot be read.
+    """
+    usual = "in" if settings.units == "imperial" else "cm"
+    values: dict[str, Any] = {}
+    for name, text in said.items():
+        measure = _measure(kind, name)
+        unit = "m" if name == measure.name else usual
+        values[measure.name] = _read(measure, text, unit, f"{name} of a {kind}")
+    return values
+
+
+def checked_measures(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Give measures as they are kept: within limits, a rub's heights above bare ground.
+
+    Args:
+        kind: one of KINDS.
+        values: by kept name [m, deg, number, flag or list of words].
+
+    Raises:
+        UsageError: no such measure, outside its limits, or top below bottom.
+    """
+    kept = {name: value for name, value in values.items() if value is not None}
+    for name, value in kept.items():
+        _check(_measure(kind, name), value, f"{name.removesuffix('_m')} of a {kind}")
+    snow = kept.get("snow_m", 0.0)
+    if snow:
+        kept |= {n: round(kept[n] + snow, 4) for n in _ABOVE_SNOW if n in kept}
+    top, bottom = kept.get("top_m"), kept.get("bottom_m")
+    if top is not None and bottom is not None and top <= bottom:
+        raise UsageError(
+            f"the top of the bare wood ({_cm(top)}) lies below its bottom ({_cm(bottom)})",
+            "swap them or mend one",
+        )
+    return kept
+
+
+def _measure(kind: str, name: str) -> Measure:
+    of_kind = MEASURES[kind]
+    for word, measure in of_kind.items():
+        if name in (word, measure.name):
+            return measure
+    raise UsageError(f"a {kind} has no {name!r}", f"it has {', '.join(of_kind)}")
+
+
+def _read(measure: Measure, text: str, unit: str, where: str) -> Any:
+    if measure.sort == "length":
+        return parse_length(text, unit)
+    if measure.sort == "flag":
+        return _yes(text, where)
+    if measure.sort == "words":
+        return [word for word in text.lower().replace(",", " ").replace(";", " ").split() if word]
+    try:
+        return float(text) if measure.sort == "bearing" else int(text)
+    except ValueError:
+        raise UsageError(f"{where} is {text.strip()!r}, which is no number") from None
+
+
+def _yes(text: str, where: str) -> bool:
+    said = text.strip().lower()
+    if said in ("yes", "y", "true", "1", "x"):
+        return True
+    if said in ("no", "n", "false", "0", ""):
+        return False
+    raise UsageError(f"{where} is {text.strip()!r}", "say yes or no")
+
+
+def _check(measure: Measure, value: Any, where: str) -> None:
+    if measure.sort == "words":
+        unknown = [word for word in value if word not in measure.words]
+        if unknown:
+            raise UsageError(
+                f"{where} cannot be {', '.join(unknown)}", f"say {', '.join(measure.words)}"
+            )
+    elif measure.sort != "flag" and not measure.low <= value <= measure.high:
+        low, high = measure.low, measure.high
+        span = f"{_cm(low)} to {_cm(high)}" if measure.sort == "length" else f"{low:g} to {high:g}"
+        told = f"{value:g} m" if measure.sort == "length" else f"{value:g}"
+        raise UsageError(f"{where} cannot be {told}: {span} is possible", "mend the number or unit")
+
+
+def _cm(m: float) -> str:
+    return format_length(m, "metric", small=True)

@@ -1,0 +1,301 @@
+"""The sign log: what is said of a sign, and what stands of it.
+
+A sign is where and what; each time it was looked at is a sighting, with its own day, look, bearing
+and measures. The same rub seen in several seasons is one sign with several sightings.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.geo import check_lat_lon
+from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook.moments import season_of, today
+from camsign.sign.ageing import ABSENT, state_of
+from camsign.sign.heading import Heading, read_heading
+from camsign.sign.kinds import TRAVELLED, checked_measures, sign_kind
+from camsign.sign.windows import made_window
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+# A sign rubbed or used in so many seasons is traditional (1994 dissertation, second-hand).
+TRADITIONAL_SEASONS = 3
+_EARLIEST = date(1950, 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen of a sign on one day (local).
+
+    `state` is a word for its look, or `absent`; `heading` which way, as taken down; `made_from`,
+    `made_to` days said outright; `measures` by kept name, heights as measured from the snow.
+    """
+
+    seen_on: date
+    state: str | None = None
+    heading: Heading | None = None
+    made_from: date | None = None
+    made_to: date | None = None
+    measures: Mapping[str, Any] = field(default_factory=dict)
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SignSaid:
+    """A sighting as said; `read_as` tells in words how its bearing and window were read."""
+
+    sign: str
+    sighting: str
+    kind: str
+    lat: float
+    lon: float
+    seen_on: date
+    made_from: date | None
+    made_to: date | None
+    travel_deg: float | None
+    season: int | None
+    read_as: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignRow:
+    """One look at a sign as it stands. lat, lon [deg, WGS 84]; days local; `travel_deg` [deg true].
+
+    `season` is that of the last day on which it can have been made; `seasons` how many it was made
+    in; `traditional`: three or more. `measures` by kept name [m, deg, number].
+    """
+
+    sign: str
+    sighting: str
+    kind: str
+    lat: float
+    lon: float
+    seen_on: date
+    made_from: date
+    made_to: date
+    travel_deg: float | None
+    season: int
+    species: str | None = None
+    state: str | None = None
+    taken_as: str | None = None
+    seasons: int = 1
+    traditional: bool = False
+    basis: str | None = None
+    note: str | None = None
+    measures: Mapping[str, Any] = field(default_factory=dict)
+
+
+def add_sign(
+    session: Session,
+    kind: str,
+    at: tuple[float, float],
+    seen: Seen,
+    species: str | None = None,
+    note: str | None = None,
+) -> SignSaid:
+    """Note a sign.
+
+    Args:
+        session: the open logbook.
+        kind: a word for its kind.
+        at: latitude, longitude [deg, WGS 84].
+        seen: what was seen of it.
+        species: of its tree.
+        note: anything else.
+
+    Raises:
+        UsageError: no such kind, place, look or measure, a day that has not come, or a bearing of a
+            kind that has none.
+    """
+    word = sign_kind(kind)
+    sign, sighting = new_id("s"), new_id("g")
+    what = {"kind": word, "lat": at[0], "lon": at[1], "species": tidy(species), "note": note}
+    edits = [
+        SetFields("sign", sign, checked_sign(what)),
+        SetFields("sighting", sighting, sighting_fields(session, sign, word, at, what, seen)),
+    ]
+    session.say(f"noted a {word}", edits)
+    return _said(session, sign, sighting, word, at, tidy(species), seen)
+
+
+def look_again(session: Session, sign: str, seen: Seen) -> SignSaid:
+    """Note that a sign was looked at another day; state `absent`: that it was not there.
+
+    Raises:
+        UsageError: there is no such sign, or as for `add_sign`.
+    """
+    found, kind, lat, lon, species = _standing(session, sign)
+    sighting = new_id("g")
+    what = {"species": species}
+    fields = sighting_fields(session, found, kind, (lat, lon), what, seen)
+    session.say(f"looked again at a {kind}", [SetFields("sighting", sighting, fields)])
+    return _said(session, found, sighting, kind, (lat, lon), species, seen)
+
+
+def remove_sign(session: Session, sign: str) -> str:
+    """Take a sign with all its sightings out of every answer and give its id; `undo` undoes it."""
+    found, kind, *_ = _standing(session, sign)
+    session.say(f"removed a {kind}", [SetFields("sign", found, {"gone": True})])
+    return found
+
+
+def same_sign(session: Session, sign: str, other: str) -> str:
+    """Say that two signs are one: the sightings of `sign` become those of `other`, whose id stays.
+
+    Raises:
+        UsageError: one of them is unknown, they are the same, or of different kinds.
+    """
+    one, kind, *_ = _standing(session, sign)
+    two, other_kind, *_ = _standing(session, other)
+    if one == two or kind != other_kind:
+        why = "the same" if one == two else f"a {kind} and a {other_kind}"
+        raise UsageError(f"{sign} and {other} are {why}")
+    rows = session.con.execute("SELECT sighting FROM sightings WHERE sign = ?", [one]).fetchall()
+    moved = [SetFields("sighting", row[0], {"sign": two}) for row in rows]
+    gone = SetFields("sign", one, {"gone": True})
+    session.say(f"two looks at one {kind}", [*moved, gone])
+    return two
+
+
+def signs(
+    session: Session,
+    kind: str | None = None,
+    season: int | None = None,
+    species: str | None = None,
+) -> list[SignRow]:
+    """Give the looks at signs that stand, by day seen; looks that found it absent are left out."""
+    rows = session.con.execute(
+        """SELECT w.sign, w.sighting, w.kind, w.lat, w.lon, w.seen_on, w.made_from, w.made_to,
+            w.travel_deg, w.season, s.species, g.state, g.taken_as,
+            count(DISTINCT w.season) OVER (PARTITION BY w.sign) AS seasons, false, w.basis,
+            concat_ws('; ', s.note, g.note) AS note, g.measures
+        FROM made_windows w JOIN signs s USING (sign) JOIN sightings g USING (sighting)
+        ORDER BY w.seen_on, w.sign, w.sighting"""
+    ).fetchall()
+    wanted = (sign_kind(kind) if kind else None, season, tidy(species))
+    return [_row(row) for row in rows if _fits(row, *wanted)]
+
+
+def as_records(rows: Sequence[SignRow]) -> list[dict[str, Any]]:
+    """Give rows as flat mappings with the same keys, each measure a column of its own."""
+    names = sorted({name for row in rows for name in row.measures})
+    plain = [name for name in SignRow.__slots__ if name != "measures"]
+    return [
+        {n: getattr(row, n) for n in plain} | {n: _cell(row.measures.get(n)) for n in names}
+        for row in rows
+    ]
+
+
+def checked_sign(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Give what is said of a sign, its place checked (UsageError if there is none such)."""
+    check_lat_lon(fields["lat"], fields["lon"])
+    return {name: value for name, value in fields.items() if value is not None}
+
+
+def sighting_fields(
+    session: Session,
+    sign: str,
+    kind: str,
+    at: tuple[float, float],
+    what: Mapping[str, Any],
+    seen: Seen,
+) -> dict[str, Any]:
+    """Give the fields of a sighting, checked. Raises UsageError as `add_sign` does."""
+    _check_days(seen, today(session.settings.tz))
+    measures = checked_measures(kind, seen.measures)
+    fields: dict[str, Any] = {"sign": sign, "seen_on": seen.seen_on.isoformat()}
+    if seen.state:
+        fields["state"] = state_of(kind, seen.state, session.settings)
+    if seen.heading:
+        if kind not in TRAVELLED:
+            raise UsageError(f"a {kind} has no bearing of travel", "leave the bearing out")
+        read = read_heading(kind, seen.heading, at, seen.seen_on, session.settings)
+        fields |= {"travel_deg": read.travel_deg, "taken_as": read.taken_as}
+        measures |= {"bare_deg": round(read.bare_deg, 1)} if read.bare_deg is not None else {}
+    fields |= {"made_from": _iso(seen.made_from), "made_to": _iso(seen.made_to)}
+    fields |= {"measures": measures or None, "note": seen.note}
+    return {name: value for name, value in fields.items() if value is not None}
+
+
+def tidy(text: str | None) -> str | None:
+    """Give a species or the like as it is kept: lower case, single blanks; None if empty."""
+    return " ".join(text.lower().split()) or None if text else None
+
+
+def _check_days(seen: Seen, now: date) -> None:
+    # A day ahead is possible: the person may stand in a zone east of the property.
+    if seen.seen_on > now + timedelta(days=1):
+        raise UsageError(f"{seen.seen_on} has not come yet", "mend the day on which it was seen")
+    if seen.seen_on < _EARLIEST:
+        raise UsageError(f"nobody saw it in {seen.seen_on.year}", "mend the day of its sighting")
+    if seen.made_from and seen.made_from > seen.seen_on:
+        raise UsageError(f"made after {seen.made_from}, but seen on {seen.seen_on}", "mend a day")
+    if seen.made_from and seen.made_to and seen.made_from > seen.made_to:
+        raise UsageError(f"it cannot be made from {seen.made_from} to {seen.made_to}", "swap them")
+
+
+def _standing(session: Session, sign: str) -> tuple[str, str, float, float, str | None]:
+    row = session.con.execute(
+        "SELECT sign, kind, lat, lon, species FROM signs WHERE sign = ? AND gone IS NOT TRUE",
+        [sign.strip().lower()],
+    ).fetchone()
+    if row is None:
+        raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
+    return row[0], row[1], row[2], row[3], row[4]
+
+
+def _said(
+    session: Session,
+    sign: str,
+    sighting: str,
+    kind: str,
+    at: tuple[float, float],
+    species: str | None,
+    seen: Seen,
+) -> SignSaid:
+    settings = session.settings
+    state = state_of(kind, seen.state, settings) if seen.state else None
+    head = (sign, sighting, kind, at[0], at[1], seen.seen_on)
+    if state == ABSENT:
+        words = f"read as: no {kind} was there on {seen.seen_on}"
+        return SignSaid(*head, None, None, None, None, words)
+    made = made_window(kind, seen.seen_on, state, species, seen.made_from, seen.made_to, settings)
+    read = read_heading(kind, seen.heading, at, seen.seen_on, settings) if seen.heading else None
+    words = f"made between {made.made_from} and {made.made_to} ({made.basis})"
+    return SignSaid(
+        *head,
+        made.made_from,
+        made.made_to,
+        read.travel_deg if read else None,
+        season_of(made.made_to, settings.season_start),
+        f"{read.words}; {words}" if read else words,
+    )
+
+
+def _fits(row: tuple[Any, ...], kind: str | None, season: int | None, species: str | None) -> bool:
+    return (
+        kind in (None, row[2])
+        and season in (None, row[9])
+        and (species is None or species in (row[10] or ""))
+    )
+
+
+def _row(row: tuple[Any, ...]) -> SignRow:
+    plain = dict(zip(SignRow.__slots__, row, strict=False))
+    plain["traditional"] = plain["seasons"] >= TRADITIONAL_SEASONS
+    measures = json.loads(row[-1]) if row[-1] else {}
+    return SignRow(**{**plain, "note": plain["note"] or None, "measures": measures})
+
+
+def _cell(value: Any) -> Any:
+    return " ".join(value) if isinstance(value, list) else value
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None
