@@ -1,4 +1,4 @@
-"""A logbook on the disk for tests of what is derived: cards without pictures, and people's words."""
+"""A logbook on disk for tests of what is derived: cards without pictures, and words."""
 
 from __future__ import annotations
 

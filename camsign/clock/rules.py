@@ -97,11 +97,13 @@ def clock_pieces(
     rule = _rule(deployment, tz, deployment.clock)
     pieces = rule
     for fix in fixes:
+        span = (fix.shown_from or EARLIEST, fix.shown_until or LATEST)
+        if span[0] >= span[1]:
+            continue
         try:
             laid = _laid(fix, deployment, tz, rule)
-        except (ValueError, TypeError, KeyError, UsageError):
+        except (ValueError, TypeError, LookupError):
             continue
-        span = (fix.shown_from or EARLIEST, fix.shown_until or LATEST)
         pieces = [*_without(pieces, *span), *_within(laid, *span)]
     return sorted(pieces, key=lambda piece: (piece.shown_from, -piece.offset_s))
 
@@ -171,13 +173,12 @@ def _from_pairs(pairs: Sequence[Sequence[str]]) -> list[ClockPiece]:
 
     What lies beyond the ends is marked estimated.
     """
-    known = sorted((_naive(shown), _true_offset(shown, true)) for shown, true in pairs)
+    known = sorted({_naive(shown): _true_offset(shown, true) for shown, true in pairs}.items())
     if len(known) == 1:
         return [ClockPiece(EARLIEST, LATEST, known[0][1])]
     lines = [
         ClockPiece(a, b, low, (high - low) / (b - a).total_seconds())
         for (a, low), (b, high) in pairwise(known)
-        if b > a
     ]
     first, last = lines[0], lines[-1]
     before = replace(_begun(first, EARLIEST), shown_until=first.shown_from, estimated=True)

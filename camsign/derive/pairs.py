@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -67,11 +68,10 @@ def _areas(con: DuckDBPyConnection) -> list[tuple[str, Area, bool]]:
     """The areas whose shape can be understood, with whether each is new."""
     found = []
     for area, shape, new in con.execute("SELECT area, shape, new FROM standing_areas").fetchall():
-        try:
-            found.append((area, to_area(shape), bool(new)))
-            distance_to_area(found[-1][1], 0.0, 0.0)
-        except (UsageError, KeyError, TypeError, ValueError, IndexError):
-            del found[-1:]
+        with suppress(UsageError, KeyError, TypeError, ValueError, IndexError):
+            where = to_area(shape)
+            distance_to_area(where, 0.0, 0.0)
+            found.append((area, where, bool(new)))
     return found
 
 

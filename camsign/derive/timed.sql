@@ -18,8 +18,8 @@ FROM shots s JOIN zone_offsets z ON z.offset_s = s.offset_minutes * 60
     AND s.shown < z.until_utc + CASE WHEN z.until_utc < TIMESTAMP '2200-01-01'
         THEN INTERVAL 366 DAY ELSE INTERVAL 0 DAY END;
 
--- Hours that a clock showed twice, and the frames in them that come, by file order, behind one that
--- showed a later time: these belong to the second pass.
+-- Hours that a clock showed twice, and the frames in them. Once the clock is seen to step back, by
+-- the order of the files of a card, the frames belong to the second pass.
 CREATE OR REPLACE TEMP TABLE twice AS
 SELECT a.deployment, b.shown_from AS start, a.shown_until AS stop
 FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment
@@ -27,14 +27,19 @@ FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment
 WHERE a.deployment IN (SELECT deployment FROM standing JOIN new_cameras USING (camera));
 
 CREATE OR REPLACE TEMP TABLE in_twice AS
-SELECT s.frame, t.deployment,
-    s.shown < max(s.shown) OVER (
+WITH steps AS (
+    SELECT s.*, t.deployment, t.start, s.shown < lag(s.shown) OVER (
         PARTITION BY t.deployment, t.start, s.card
         ORDER BY s.card_folder, s.file_number, s.card_path
-        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
-    ) AS second
-FROM shots s JOIN standing d USING (camera) JOIN twice t
-    ON t.deployment = d.deployment AND s.shown >= t.start AND s.shown < t.stop;
+    ) AS back
+    FROM shots s JOIN standing d USING (camera) JOIN twice t
+        ON t.deployment = d.deployment AND s.shown >= t.start AND s.shown < t.stop
+)
+SELECT frame, deployment, coalesce(bool_or(back) OVER (
+    PARTITION BY deployment, start, card ORDER BY card_folder, file_number, card_path
+    ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
+), false) AS second
+FROM steps;
 
 CREATE OR REPLACE TEMP TABLE fits AS
 SELECT s.frame, d.deployment, d.hung, p.basis, p.estimated,

@@ -1,0 +1,123 @@
+"""Distances between deployments, signs and areas, against geographiclib and without the box."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from derive_world import book, hang, rows, say
+from geographiclib.geodesic import Geodesic
+from hypothesis import given
+from hypothesis import strategies as st
+
+from camsign.derive.pairs import Points, near_boxes
+from camsign.geo import distance_bearing
+from camsign.logbook.edits import SetFields
+from camsign.logbook.folder import Folder
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Folder:
+    return book(tmp_path / "book")
+
+
+def sign(i: int, lat: float, lon: float, **more: object) -> SetFields:
+    return SetFields("sign", f"s-{i}", {"kind": "rub", "lat": lat, "lon": lon} | more)
+
+
+def test_pairs_up_to_the_limit_like_geographiclib(home: Folder) -> None:
+    rng = np.random.default_rng(2)
+    places = rng.uniform([44.05, -71.25], [44.15, -71.15], (40, 2))
+    cameras = [(44.1, -71.2), (44.12, -71.18)]
+    say(home, *(sign(i, *p) for i, p in enumerate(places.tolist())))
+    say(home, *(hang(f"CAM{i}", "2025-09-01T00:00:00Z", at=c) for i, c in enumerate(cameras)))
+    found = {(d, s): (m, b) for d, s, m, b in rows(home, "SELECT * FROM sign_pairs")}
+    expected = {}
+    for i, camera in enumerate(cameras):
+        for j, place in enumerate(places):
+            line = Geodesic.WGS84.Inverse(*camera, *place)
+            if line["s12"] <= 2000:
+                expected[f"d-CAM{i}", f"s-{j}"] = (line["s12"], line["azi1"] % 360)
+    assert 5 < len(expected) < 60
+    assert found.keys() == expected.keys()
+    for pair, (metres, bearing) in expected.items():
+        assert found[pair] == pytest.approx((metres, bearing), abs=1e-5)
+
+
+def points(where: list[tuple[float, float]]) -> Points:
+    where = sorted(where)
+    lat, lon = (np.array(v, dtype=float) for v in zip(*where, strict=True))
+    ids = np.array([str(i) for i in range(len(where))], dtype=object)
+    return Points("point", ids, lat, lon, np.ones(len(where), dtype=bool))
+
+
+spots = st.lists(st.tuples(st.floats(-90, 90), st.floats(-180, 180)), min_size=1, max_size=8)
+jumps = st.lists(st.tuples(st.floats(-0.05, 0.05), st.floats(-0.5, 0.5)), min_size=8, max_size=8)
+
+
+@given(spots, jumps)
+def test_the_box_loses_no_near_pair_even_at_the_date_line_and_the_poles(
+    where: list[tuple[float, float]], jump: list[tuple[float, float]]
+) -> None:
+    near = [
+        (min(max(lat + a, -90), 90), (lon + b + 180) % 360 - 180)
+        for (lat, lon), (a, b) in zip(where, jump, strict=False)
+    ]
+    one, other = points(where), points(near)
+    kept = {
+        (int(i), int(j)) for a, b in near_boxes(one, other, 2000) for i, j in zip(a, b, strict=True)
+    }
+    metres, _ = distance_bearing(one.lat[:, None], one.lon[:, None], other.lat, other.lon)
+    assert kept >= {(int(i), int(j)) for i, j in np.argwhere(metres <= 2000)}
+
+
+def test_the_box_leaves_most_far_pairs_out() -> None:
+    rng = np.random.default_rng(3)
+    many = points([tuple(p) for p in rng.uniform([44, -72], [45, -71], (2000, 2)).tolist()])
+    kept = sum(len(i) for i, _ in near_boxes(many.some(np.arange(2000) < 50), many, 2000))
+    metres, _ = distance_bearing(many.lat[:50, None], many.lon[:50, None], many.lat, many.lon)
+    assert kept < 2 * np.count_nonzero(metres <= 2000)
+
+
+def test_areas_are_measured_to_their_edge(home: Folder) -> None:
+    # By geographiclib: 0.02° east of the circle's centre, and 0.01° east of the box's edge.
+    circle = {"circle": [44.1, -71.2, 100.0]}
+    box = {
+        "type": "Polygon",
+        "coordinates": [[[-71.21, 44.09], [-71.19, 44.09], [-71.19, 44.11], [-71.21, 44.11],
+                         [-71.21, 44.09]]],
+    }  # fmt: skip
+    say(
+        home,
+        SetFields("area", "a-circle", {"name": "Bench", "kind": "bedding", "shape": circle}),
+        SetFields("area", "a-box", {"name": "Swamp", "kind": "bedding", "shape": box}),
+        SetFields("area", "a-bad", {"name": "Odd", "kind": "bedding", "shape": {"type": "Blob"}}),
+        sign(1, 44.1, -71.18),
+        hang("CAM1", "2025-09-01T00:00:00Z", at=(44.1, -71.2)),
+        hang("CAM2", "2025-09-01T00:00:00Z", at=(44.2, -71.2)),
+    )
+    assert sorted(rows(home, "SELECT * FROM area_pairs")) == [
+        ("d-CAM1", "a-box", 0.0),
+        ("d-CAM1", "a-circle", 0.0),
+    ]
+    found = dict(rows(home, "SELECT area, distance_m FROM area_signs"))
+    centre, edge = (
+        Geodesic.WGS84.Inverse(44.1, lon, 44.1, -71.18)["s12"] for lon in (-71.2, -71.19)
+    )
+    assert found["a-circle"] == pytest.approx(centre - 100, abs=0.01)
+    assert found["a-box"] == pytest.approx(edge, abs=0.02)
+
+
+def test_what_is_moved_or_gone_is_measured_again_or_goes(home: Folder) -> None:
+    say(home, sign(1, 44.101, -71.2), sign(2, 44.102, -71.2), hang("CAM1", "2025-09-01T00:00:00Z"))
+    count = "SELECT count(*), round(max(distance_m)) FROM sign_pairs"
+    assert rows(home, count) == [(2, 222.0)]
+    say(home, SetFields("sign", "s-2", {"lat": 44.103}))
+    assert rows(home, count) == [(2, 333.0)]
+    say(home, SetFields("sign", "s-2", {"gone": True}))
+    assert rows(home, count) == [(1, 111.0)]
+    say(home, SetFields("deployment", "d-CAM1", {"lat": 44.11}))
+    assert rows(home, count) == [(1, 1000.0)]
+    say(home, SetFields("deployment", "d-CAM1", {"gone": True}))
+    assert rows(home, count) == [(0, None)]
