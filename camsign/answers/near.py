@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.reach import reach_of, sql_text, watch_of
+from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.shape import ABSENCE, Answer, Watch, plain, reasons
 from camsign.errors import UsageError
 
@@ -24,7 +24,7 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Near(Answer):
-    """The joined rows as a table, since there may be millions of them.
+    """The joined rows as a table, since there may be millions of them; names are categories.
 
     Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
@@ -80,12 +80,16 @@ def near(
         "within": within,
         "days": days,
     }
-    table = session.con.execute(sql_text("near.sql"), given).df()
+    *types, join = sql_text("near.sql").split(";\n")
+    for statement in types:
+        session.con.execute(statement)
+    table = session.con.execute(join, given).df()
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
     if scope.area_ids is not None:
         reach = reach_of(session, scope, "camera")
-        watch = watch_of(session, scope, reach)
+        watching = watching_of(session, scope, reach)
+        watch = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     return Near(table, watch, METHOD, _why(session, scope, table, within, days))
 
 

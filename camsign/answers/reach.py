@@ -6,6 +6,7 @@ those at the deployments in reach are ever looked at.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -14,6 +15,9 @@ from typing import TYPE_CHECKING, Any, Literal
 from camsign.answers.shape import Watch
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
 
@@ -21,26 +25,46 @@ By = Literal["area", "camera"]
 
 
 @dataclass(frozen=True, slots=True)
-class Reach:
-    """The spots of a question (areas or cameras, by id with name) and who speaks for them.
+class Spot:
+    """An area or a camera that a question is about, by id and name."""
 
-    `spots`, `deployments`, `cameras`, `distances` [m, from the area's edge, None without areas] are
-    equally long, one element a spot and deployment.
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The spots of a question, by name, and who speaks for them.
+
+    `deployments` are all in reach of any, with their `cameras`. `pairs`: (number of the spot,
+    number of the deployment, distance [m] from the area's edge or None without areas).
     """
 
-    names: dict[str, str]
-    spots: tuple[str, ...]
+    spots: tuple[Spot, ...]
     deployments: tuple[str, ...]
     cameras: tuple[str, ...]
-    distances: tuple[float | None, ...]
+    pairs: tuple[tuple[int, int, float | None], ...]
 
-    def sql(self) -> dict[str, Any]:
-        """Give the parameters of the SQL files that look at detections."""
-        return {
-            "spots": list(self.spots),
-            "deployments": list(self.deployments),
-            "distances": list(self.distances),
-        }
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Watching:
+    """The nights (datetime64[D], rising) on which a spot was watched, and its days watched."""
+
+    nights: npt.NDArray[np.datetime64]
+    days: npt.NDArray[np.datetime64]
+    cameras: tuple[str, ...]
+
+    def summary(self) -> Watch:
+        """Give the counts."""
+        first, last = (
+            (self.nights[0].item(), self.nights[-1].item())
+            if len(self.nights)
+            else (
+                None,
+                None,
+            )
+        )
+        return Watch(self.cameras, len(self.nights), len(self.days), first, last)
 
 
 @cache
@@ -49,27 +73,50 @@ def sql_text(name: str) -> str:
     return Path(__file__).with_name(name).read_text(encoding="utf-8")
 
 
+def columns_of(session: Session, name: str, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Run one of this room's SQL files and give its columns as numpy arrays."""
+    columns: dict[str, Any] = session.con.execute(sql_text(name), given).fetchnumpy()
+    return columns
+
+
 def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
-    """Give the spots of a scope with the deployments that speak for each, sorted by name."""
+    """Give the spots of a scope with the deployments that speak for each."""
     given = {"areas": scope.sql()["areas"], "reach": scope.reach_m, "by": by}
     rows = session.con.execute(sql_text("reached.sql"), given).fetchall()
+    spots = {spot: i for i, spot in enumerate(dict.fromkeys(row[0] for row in rows))}
     names = {spot: name for spot, name, *_ in rows}
-    there = [(row[0], *row[2:]) for row in rows if row[2] is not None]
-    columns = zip(*there, strict=True) if there else ((), (), (), ())
-    return Reach(names, *(tuple(column) for column in columns))
+    cameras = {deployment: camera for _, _, deployment, camera, _ in rows if deployment}
+    number = {deployment: i for i, deployment in enumerate(cameras)}
+    return Reach(
+        tuple(Spot(spot, names[spot]) for spot in spots),
+        tuple(cameras),
+        tuple(cameras.values()),
+        tuple((spots[s], number[d], distance) for s, _, d, _, distance in rows if d),
+    )
 
 
-def watch_of(session: Session, scope: Scope, reach: Reach) -> dict[str, Watch]:
-    """Give the watch of every spot within the scope's days; a night two cameras share is one."""
-    given = {k: v for k, v in reach.sql().items() if k != "distances"}
-    rows = session.con.execute(
-        sql_text("watched.sql"), given | {"first": scope.first, "last": scope.last}
-    ).fetchall()
-    found = {spot: rest for spot, *rest in rows}
-    cameras: dict[str, set[str]] = {spot: set() for spot in reach.names}
-    for spot, camera in zip(reach.spots, reach.cameras, strict=True):
-        cameras[spot].add(camera)
-    return {
-        spot: Watch(tuple(sorted(cameras[spot])), *found.get(spot, (0, 0, None, None)))
-        for spot in reach.names
+def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching, ...]:
+    """Give the watch of every spot within the scope's days, in the order of the spots.
+
+    A night that two cameras share is one.
+    """
+    import numpy as np
+
+    given = {
+        "spots": [spot for spot, _, _ in reach.pairs],
+        "deployments": [reach.deployments[i] for _, i, _ in reach.pairs],
+        "first": scope.first,
+        "last": scope.last,
     }
+    rows = columns_of(session, "watched.sql", given)
+    cameras: list[set[str]] = [set() for _ in reach.spots]
+    for spot, deployment, _ in reach.pairs:
+        cameras[spot].add(reach.cameras[deployment])
+    edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
+    nights = rows["night"].astype("datetime64[D]")
+    found = []
+    for i, names in enumerate(cameras):
+        part = slice(edges[i], edges[i + 1])
+        of_nights, of_days = rows["watched"][part], rows["day_watched"][part]
+        found.append(Watching(nights[part][of_nights], nights[part][of_days], tuple(sorted(names))))
+    return tuple(found)

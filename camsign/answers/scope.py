@@ -5,13 +5,13 @@ Every answer takes a `Scope`. `scope_of` makes one from a person's words.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.logbook import naming
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -126,49 +126,29 @@ def latest_season(session: Session) -> int | None:
 
 
 def buck_id_of(session: Session, word: str) -> str:
-    """Give the permanent id of the buck whom a name or id means now.
+    """Give the permanent id of the buck whom a name or id, also a former one, means now.
 
     Raises:
-        UsageError: there is none; names that come near are given.
+        UsageError: there is none; the name that comes nearest is given.
     """
     now = session.con.execute("SELECT buck, buck_id, name FROM bucks_now").fetchall()
+    for was, buck, _ in now:
+        if naming.key(word) == naming.key(was):
+            return str(buck)
     named = session.con.execute("SELECT buck, name FROM bucks WHERE name IS NOT NULL").fetchall()
-    meant = {old: buck for old, buck, _ in now}
-    names = {name.casefold(): meant.get(old, old) for old, name in named}
-    names |= {name.casefold(): buck for _, buck, name in now if name}
-    return _found("buck", word, meant, names, (name for _, _, name in now))
+    names = dict(named) | {buck: name for _, buck, name in now if name}
+    found = naming.find(names, word, "buck")
+    return next((str(buck) for was, buck, _ in now if was == found), found)
 
 
 def area_id_of(session: Session, word: str) -> str:
     """Give the permanent id of the area that a name or id means.
 
     Raises:
-        UsageError: there is none; names that come near are given.
+        UsageError: there is none; the name that comes nearest is given.
     """
     rows = session.con.execute("SELECT area_id, name FROM areas_now").fetchall()
-    ids = {area: area for area, _ in rows}
-    return _found("area", word, ids, {n.casefold(): a for a, n in rows}, (n for _, n in rows))
-
-
-def _found(
-    what: str, word: str, ids: dict[str, str], names: dict[str, str], shown: Iterable[str]
-) -> str:
-    key = word.strip().casefold()
-    if key in names:
-        return names[key]
-    if word.strip() in ids:
-        return ids[word.strip()]
-    known = sorted({name for name in shown if name})
-    near = get_close_matches(key, [name.casefold() for name in known], n=3, cutoff=0.5)
-    by_key = {name.casefold(): name for name in known}
-    if near:
-        raise UsageError(
-            f"no {what} is called {word!r}", f"did you mean {' or '.join(by_key[n] for n in near)}?"
-        )
-    some = ", ".join(known[:6]) + (" …" if len(known) > 6 else "")
-    raise UsageError(
-        f"no {what} is called {word!r}", f"there are {some}" if known else f"there is no {what} yet"
-    )
+    return naming.find(dict(rows), word, "area")
 
 
 def _days(

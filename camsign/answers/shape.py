@@ -156,6 +156,11 @@ def _in_words(value: Any) -> str:
     return " ".join(f"{x:.4g}" if isinstance(x, float) else str(x) for x in cells)
 
 
+def number(x: float) -> float | None:
+    """Give a number of an array as Python's own, None for NaN."""
+    return float(x) if isfinite(x) else None
+
+
 def utc_of(naive: datetime) -> datetime:
     """Give a naive UTC time of the database its zone."""
     return naive.replace(tzinfo=UTC)

@@ -1,21 +1,136 @@
-"""The visits of a question, made once from detections and read by several answers.
+"""The visits of a question: detections of one buck at one spot with no gap longer than the scope's.
 
-A visit is detections of one buck at one spot with no gap longer than the scope's; for an area over
-all cameras in reach, so that two cameras on one trail do not count him twice.
+For an area they are merged over all cameras in reach, so that two cameras on one trail do not count
+him twice.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from camsign.answers.reach import Reach, sql_text
+from camsign.answers.seen import SURE
+from camsign.answers.shape import local_of
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+    from camsign.answers.seen import Bools, Floats, Ints, Seen, Times
 
 
-def make_visited(session: Session, scope: Scope, reach: Reach) -> None:
-    """Make the temporary table `visited` (columns: see visited.sql) for a scope and its spots."""
-    given = {"bucks": scope.sql()["bucks"], "first": scope.first, "last": scope.last}
-    session.con.execute(sql_text("visited.sql"), given | reach.sql() | {"gap": scope.gap_s})
+@dataclass(frozen=True, slots=True, eq=False)
+class Visited:
+    """Visits, one element each, sorted by spot, buck, what sets them apart, and time.
+
+    All but `until` and `in_daylight` (any detection between sunrise and sunset) are those of the
+    first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
+    `on_watch`: its night was watched from this spot. Other fields as in Seen.
+    """
+
+    spot: Ints
+    at: Ints
+    buck: Ints
+    apart: Ints
+    utc: Times
+    until: Times
+    local: Times
+    day: Times
+    night: Times
+    in_daylight: Bools
+    from_sunrise: Floats
+    from_sunset: Floats
+    distance_m: Floats
+    frames: Ints
+    on_watch: Bools
+
+    def groups(self) -> Iterator[tuple[int, int, int, slice]]:
+        """Give (spot, buck, apart, where) of each run of visits that belong together."""
+        import numpy as np
+
+        if not len(self.spot):
+            return
+        keys = np.stack([self.spot, self.buck, self.apart])
+        edges = [0, *np.flatnonzero((keys[:, 1:] != keys[:, :-1]).any(axis=0)) + 1, len(self.spot)]
+        for a, b in pairwise(edges):
+            yield int(self.spot[a]), int(self.buck[a]), int(self.apart[a]), slice(a, b)
+
+    def local_time(self, i: int) -> datetime:
+        """Give the start of a visit as local time with its offset."""
+        return local_of(self.utc[i].item(), self.local[i].item())
+
+
+def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Scope) -> Visited:
+    """Merge detections to visits; `watching` is the watch of each spot of `reach`.
+
+    A visit behind midnight of the scope's first day stands for the half of the last night that
+    falls behind the last day: it is on watch if the first night is.
+    """
+    import numpy as np
+
+    spot, row, distance = _at_spots(seen, reach)
+    order = np.lexsort((seen.utc[row], seen.apart[row], seen.buck[row], spot))
+    spot, row, distance = spot[order], row[order], distance[order]
+    keys = np.stack([spot, seen.buck[row], seen.apart[row]])
+    new = np.ones(len(row), dtype=bool)
+    gaps = np.diff(seen.utc[row]) / np.timedelta64(1, "s")
+    new[1:] = (keys[:, 1:] != keys[:, :-1]).any(axis=0) | (gaps > scope.gap_s)
+    first = np.flatnonzero(new)
+    last = np.append(first[1:], len(row)) - 1
+    head = row[first]
+    light = seen.in_daylight[row]
+    night = seen.night[head]
+    return Visited(
+        spot=spot[first],
+        at=seen.at[head],
+        buck=seen.buck[head],
+        apart=seen.apart[head],
+        utc=seen.utc[head],
+        until=seen.utc[row[last]] if len(row) else seen.utc[head],
+        local=seen.local[head],
+        day=seen.day[head],
+        night=night,
+        in_daylight=np.logical_or.reduceat(light, first) if len(row) else light,
+        from_sunrise=seen.from_sunrise[head],
+        from_sunset=seen.from_sunset[head],
+        distance_m=distance[first],
+        frames=last - first + 1,
+        on_watch=_on_watch(spot[first], np.maximum(night, np.datetime64(scope.first)), watching),
+    )
+
+
+def _at_spots(seen: Seen, reach: Reach) -> tuple[Ints, Ints, Floats]:
+    """Repeat detections for every spot that their deployment speaks for: spot, row, distance."""
+    import numpy as np
+
+    order = np.argsort(seen.at, kind="stable")
+    edges = np.searchsorted(seen.at[order], np.arange(len(reach.deployments) + 1))
+    parts = [order[edges[at] : edges[at + 1]] for _, at, _ in reach.pairs]
+    sizes = [len(part) for part in parts]
+    spots = np.repeat(np.array([spot for spot, _, _ in reach.pairs], dtype=int), sizes)
+    away = [np.nan if metres is None else metres for _, _, metres in reach.pairs]
+    rows = np.concatenate(parts) if parts else np.array([], dtype=int)
+    return spots, rows, np.repeat(np.array(away, dtype=float), sizes)
+
+
+def _on_watch(spot: Ints, night: Times, watching: Sequence[Watching]) -> npt.NDArray[np.bool_]:
+    import numpy as np
+
+    found = np.zeros(len(spot), dtype=bool)
+    edges = np.searchsorted(spot, np.arange(len(watching) + 1))
+    for one, (a, b) in zip(watching, pairwise(edges), strict=True):
+        found[a:b] = np.isin(night[a:b], one.nights)
+    return found
+
+
+def sure_visits(visited: Visited, spot: int, buck: int) -> slice:
+    """Give where the visits of one identified buck at one spot stand; empty if there are none."""
+    for s, b, apart, where in visited.groups():
+        if (s, b, apart) == (spot, buck, SURE):
+            return where
+    return slice(0, 0)

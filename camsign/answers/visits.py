@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from camsign.answers.reach import By, reach_of, sql_text, watch_of
+from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
+from camsign.answers.seen import DOUBTFUL_TIME, SURE, UNIDENTIFIED, Bucks, bucks_of, seen_of
 from camsign.answers.shape import (
     ABSENCE,
     FEW_NIGHTS,
@@ -18,16 +18,16 @@ from camsign.answers.shape import (
     Watch,
     figure,
     left_out_if_none,
-    local_of,
     reasons,
 )
-from camsign.answers.visited import make_visited
+from camsign.answers.visited import Visited, visited_of
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
+    from camsign.answers.seen import Floats, Times
     from camsign.logbook.session import Session
 
 METHOD = (
@@ -78,109 +78,106 @@ class Visits(Answer):
 
 
 @dataclass(frozen=True, slots=True)
-class _Counts:
-    """A row of visits.sql."""
+class _Bag:
+    """One buck at one spot: where his visits stand in `visited`, and what is counted apart."""
 
-    spot: str
-    buck_id: str | None
-    name: str | None
-    apart: str | None
-    visits: int
-    on_watch: int
-    nights_seen: int
-    by_daylight: int
-    starts: list[float]
-    first: dict[str, datetime] | tuple[datetime, datetime] | None
-    last: dict[str, datetime] | tuple[datetime, datetime] | None
+    spot: int
+    buck: int
+    where: slice
+    unidentified: int
+    doubtful: int
 
 
 def visits(session: Session, scope: Scope, by: By = "area") -> Visits:
     """Say how often each buck of the scope visited each area, or camera (`by`).
 
-    A buck who was asked for by name has a row at every spot that was watched, without visits too;
+    A buck who was asked for by name has a row at every spot with a camera, without visits too;
     others only where they were seen.
     """
     reach = reach_of(session, scope, by)
-    watch = watch_of(session, scope, reach)
-    make_visited(session, scope, reach)
-    counts = [_Counts(*row) for row in session.con.execute(sql_text("visits.sql")).fetchall()]
-    apart = {(c.spot, c.buck_id, c.apart): c.visits for c in counts if c.apart}
-    rows = [
-        _row(c, by, reach.names[c.spot], watch[c.spot], apart)
-        for c in [*(c for c in counts if not c.apart), *_unseen(session, scope, watch, counts)]
+    watching = watching_of(session, scope, reach)
+    bucks = bucks_of(session, scope)
+    visited = visited_of(seen_of(session, scope, reach, bucks), reach, watching, scope)
+    bags = _bags(visited, scope, watching, len(bucks.ids))
+    bags.sort(key=lambda bag: bag.where.start - bag.where.stop)
+    rows = tuple(_row(bag, by, reach, watching[bag.spot], bucks, visited) for bag in bags)
+    watch = {s.name: one.summary() for s, one in zip(reach.spots, watching, strict=True)}
+    return Visits(rows, watch, METHOD, _why(scope, bool(rows), watch))
+
+
+def _bags(visited: Visited, scope: Scope, watching: Sequence[Watching], bucks: int) -> list[_Bag]:
+    found = {(s, b, apart): where for s, b, apart, where in visited.groups()}
+    counts = {key: where.stop - where.start for key, where in found.items()}
+    wanted = [(s, b) for s, b, apart in found if apart == SURE]
+    if scope.buck_ids is not None:
+        spots = [i for i, one in enumerate(watching) if one.cameras]
+        wanted += [(s, b) for s in spots for b in range(bucks) if (s, b, SURE) not in found]
+    return [
+        _Bag(
+            s,
+            b,
+            found.get((s, b, SURE), slice(0, 0)),
+            counts.get((s, -1, UNIDENTIFIED), 0) + counts.get((s, b, UNIDENTIFIED), 0),
+            counts.get((s, b, DOUBTFUL_TIME), 0),
+        )
+        for s, b in wanted
     ]
-    named = {reach.names[spot]: one for spot, one in watch.items()}
-    return Visits(tuple(rows), named, METHOD, _why(scope, rows, named))
 
 
-def _unseen(
-    session: Session, scope: Scope, watch: dict[str, Watch], counts: list[_Counts]
-) -> Iterator[_Counts]:
-    if scope.buck_ids is None:
-        return
-    seen = {(c.spot, c.buck_id) for c in counts if not c.apart}
-    names = dict(session.con.execute("SELECT buck, name FROM bucks_now").fetchall())
-    for spot, one in watch.items():
-        for buck in scope.buck_ids if one.cameras else ():
-            if (spot, buck) not in seen:
-                yield _Counts(spot, buck, names.get(buck), None, 0, 0, 0, 0, [], None, None)
-
-
-def _row(c: _Counts, by: By, name: str, watch: Watch, apart: dict[Any, int]) -> VisitRow:
-    rate = poisson_rate(c.on_watch, watch.nights_watched, per=100)
-    spans = [(b - a) / 86400 for a, b in pairwise(c.starts)]
-    unidentified = apart.get((c.spot, None, "unidentified"), 0)
-    unidentified += apart.get((c.spot, c.buck_id, "unidentified"), 0)
-    doubtful = apart.get((c.spot, c.buck_id, "doubtful time"), 0)
+def _row(
+    bag: _Bag, by: By, reach: Reach, watching: Watching, bucks: Bucks, visited: Visited
+) -> VisitRow:
+    where, spot = bag.where, reach.spots[bag.spot]
+    n, watch = where.stop - where.start, watching.summary()
+    on_watch = int(visited.on_watch[where].sum())
+    rate = poisson_rate(on_watch, watch.nights_watched, per=100)
+    spans = _spans_days(visited.utc[where])
     return VisitRow(
-        buck=c.name or str(c.buck_id),
-        buck_id=str(c.buck_id),
-        area=name if by == "area" else None,
-        area_id=c.spot if by == "area" else None,
-        camera=name if by == "camera" else None,
-        visits=c.visits,
-        nights_seen=c.nights_seen,
+        buck=bucks.names[bag.buck],
+        buck_id=bucks.ids[bag.buck],
+        area=spot.name if by == "area" else None,
+        area_id=spot.id if by == "area" else None,
+        camera=spot.name if by == "camera" else None,
+        visits=n,
+        nights_seen=len(set(visited.night[where].tolist())),
         nights_watched=watch.nights_watched,
-        on_watch=c.on_watch,
+        on_watch=on_watch,
         per_100_nights=figure(rate, method="Poisson"),
-        daylight=figure(wilson(c.by_daylight, c.visits), n=c.visits),
+        daylight=figure(wilson(int(visited.in_daylight[where].sum()), n), n=n),
         days_between_median=figure(median_interval(spans), n=len(spans)),
-        first_seen=_local(c.first),
-        last_seen=_local(c.last),
-        unidentified=unidentified,
-        doubtful_time=doubtful,
-        why=_row_why(c, rate.high, watch, unidentified, doubtful),
+        first_seen=visited.local_time(where.start) if n else None,
+        last_seen=visited.local_time(where.stop - 1) if n else None,
+        unidentified=bag.unidentified,
+        doubtful_time=bag.doubtful,
+        why=_row_why(bag, n, n - on_watch, rate.high, watch),
     )
 
 
-def _row_why(
-    c: _Counts, high: float | None, watch: Watch, unidentified: int, doubtful: int
-) -> tuple[str, ...]:
-    off = c.visits - c.on_watch
+def _spans_days(utc: Times) -> Floats:
+    """Give the spans from each visit's start to the next [days]."""
+    import numpy as np
+
+    return np.diff(utc) / np.timedelta64(86_400, "s")
+
+
+def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> tuple[str, ...]:
     upper = "" if high is None else f", so any rate up to {high:.1f} per 100 nights fits"
+    apart = "counted apart"
     return reasons(
         f"{THIN}: {watch.in_words()}" if watch.nights_watched < FEW_NIGHTS else watch.in_words(),
-        f"no visit seen{upper}; {ABSENCE}" if not c.visits else None,
-        f"{off} on nights that no camera in reach watched through, left out of the rate"
-        if off
-        else None,
-        f"{unidentified} by bucks without a sure name, counted apart" if unidentified else None,
-        f"{doubtful} at a doubtful time, counted apart" if doubtful else None,
+        None if n else f"no visit seen{upper}; {ABSENCE}",
+        f"{off} on nights not watched through, left out of the rate" if off else None,
+        f"{bag.unidentified} by bucks without a sure name, {apart}" if bag.unidentified else None,
+        f"{bag.doubtful} at a doubtful time, {apart}" if bag.doubtful else None,
     )
 
 
-def _why(scope: Scope, rows: list[VisitRow], watch: dict[str, Watch]) -> tuple[str, ...]:
+def _why(scope: Scope, any_row: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     thin = [name for name, one in watch.items() if one.nights_watched < FEW_NIGHTS]
+    named = ", ".join(thin[:5]) + (f" and {len(thin) - 5} more" if len(thin) > 5 else "")
     return reasons(
         f"days asked for: {scope.in_words()}",
-        f"{THIN} at {', '.join(thin)}: fewer than {FEW_NIGHTS} nights" if thin else None,
-        None if rows else f"no identified buck was seen there; {ABSENCE}",
+        f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights" if thin else None,
+        None if any_row else f"no identified buck was seen there; {ABSENCE}",
         "hang a camera there, or more of them, and the intervals narrow" if thin else None,
     )
-
-
-def _local(pair: Any) -> datetime | None:
-    if pair is None:
-        return None
-    utc, local = pair.values() if isinstance(pair, dict) else pair
-    return local_of(utc, local)

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from math import floor
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from camsign.answers.reach import reach_of, sql_text, watch_of
+from camsign.answers.reach import Reach, reach_of, watching_of
+from camsign.answers.seen import bucks_of, seen_of
 from camsign.answers.shape import (
     ABSENCE,
     FEW_NIGHTS,
@@ -18,11 +19,11 @@ from camsign.answers.shape import (
     Figure,
     Watch,
     figure,
-    local_of,
+    number,
     reasons,
     utc_of,
 )
-from camsign.answers.visited import make_visited
+from camsign.answers.visited import Visited, sure_visits, visited_of
 from camsign.errors import UsageError
 from camsign.stats.shares import wilson
 
@@ -92,19 +93,19 @@ def when(session: Session, scope: Scope) -> When:
     Raises:
         UsageError: the scope does not name exactly one buck and one area.
     """
-    buck_id, area_id = _one_each(scope)
+    _check_one_each(scope)
     reach = reach_of(session, scope)
-    watch = watch_of(session, scope, reach)[area_id]
-    make_visited(session, scope, reach)
-    rows = session.con.execute(sql_text("when.sql")).fetchall()
-    seen = tuple(_visit(*row) for row in rows)
-    row = session.con.execute("SELECT name FROM bucks_now WHERE buck = ?", [buck_id]).fetchone()
+    watching = watching_of(session, scope, reach)
+    bucks = bucks_of(session, scope)
+    visited = visited_of(seen_of(session, scope, reach, bucks), reach, watching, scope)
+    watch = watching[0].summary()
+    seen = tuple(_visit(visited, i, reach) for i in _range(sure_visits(visited, 0, 0)))
     by_day = sum(v.in_daylight for v in seen)
     return When(
-        buck=(row and row[0]) or buck_id,
-        buck_id=buck_id,
-        area=reach.names[area_id],
-        area_id=area_id,
+        buck=bucks.names[0],
+        buck_id=bucks.ids[0],
+        area=reach.spots[0].name,
+        area_id=reach.spots[0].id,
         nights_watched=watch.nights_watched,
         by_hour_from_sunrise=_by_hour([v.minutes_from_sunrise for v in seen]),
         by_hour_from_sunset=_by_hour([v.minutes_from_sunset for v in seen]),
@@ -117,18 +118,28 @@ def when(session: Session, scope: Scope) -> When:
     )
 
 
-def _one_each(scope: Scope) -> tuple[str, str]:
+def _check_one_each(scope: Scope) -> None:
     if len(scope.buck_ids or ()) != 1 or len(scope.area_ids or ()) != 1:
         raise UsageError("this question is about one buck and one area", "name one of each")
-    return (scope.buck_ids or ("",))[0], (scope.area_ids or ("",))[0]
 
 
-def _visit(
-    utc: datetime, local: datetime, until_utc: datetime, camera: str, light: bool | None, *rest: Any
-) -> Visit:
-    there = local_of(utc, local)
-    until = utc_of(until_utc).astimezone(there.tzinfo)
-    return Visit(utc_of(utc), there, until, camera, bool(light), *rest)
+def _visit(visited: Visited, i: int, reach: Reach) -> Visit:
+    local = visited.local_time(i)
+    return Visit(
+        utc=utc_of(visited.utc[i].item()),
+        local=local,
+        until=utc_of(visited.until[i].item()).astimezone(local.tzinfo),
+        camera=reach.cameras[visited.at[i]],
+        in_daylight=bool(visited.in_daylight[i]),
+        minutes_from_sunrise=number(visited.from_sunrise[i]),
+        minutes_from_sunset=number(visited.from_sunset[i]),
+        distance_m=number(visited.distance_m[i]),
+        frames=int(visited.frames[i]),
+    )
+
+
+def _range(where: slice) -> range:
+    return range(where.start, where.stop)
 
 
 def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:

@@ -1,0 +1,97 @@
+"""The detections of bucks that a question looks at, and the bucks, as numbers.
+
+Who is who is looked up once; detections come out of the database as plain numbers, so that a
+million of them cost little.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.answers.reach import Reach, columns_of
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+    Ints = npt.NDArray[np.int64]
+    Floats = npt.NDArray[np.float64]
+    Bools = npt.NDArray[np.bool_]
+    Times = npt.NDArray[np.datetime64]
+
+SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Bucks:
+    """The bucks of a question by number: permanent ids, names, and numbers by any id of theirs."""
+
+    ids: tuple[str, ...]
+    names: tuple[str, ...]
+    number: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """Detections, one element each.
+
+    `at` numbers the deployment in its Reach, `buck` the buck in its Bucks (-1: no one named).
+    `utc`, `local`: datetime64[us]; `day`, `night`: datetime64[D], local. `from_sunrise`,
+    `from_sunset` [min], NaN without. `travel_deg` [deg], NaN if unknown. `apart`: SURE,
+    UNIDENTIFIED or DOUBTFUL_TIME.
+    """
+
+    at: Ints
+    buck: Ints
+    utc: Times
+    local: Times
+    day: Times
+    night: Times
+    in_daylight: Bools
+    from_sunrise: Floats
+    from_sunset: Floats
+    travel_deg: Floats
+    apart: Ints
+
+
+def bucks_of(session: Session, scope: Scope) -> Bucks:
+    """Give the bucks of a scope, all that stand if it names none."""
+    rows = session.con.execute("SELECT buck, buck_id, name FROM bucks_now ORDER BY buck").fetchall()
+    asked = None if scope.buck_ids is None else set(scope.buck_ids)
+    wanted = {b: n or b for _, b, n in rows if asked is None or b in asked}
+    order = {b: i for i, b in enumerate(wanted)}
+    number = {was: order[b] for was, b, _ in rows if b in order}
+    return Bucks(tuple(wanted), tuple(wanted.values()), number)
+
+
+def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
+    """Give the detections of these bucks, and of bucks no one named, within reach and days."""
+    import numpy as np
+
+    given = {
+        "deployments": list(reach.deployments),
+        "tagged": list(bucks.number),
+        "codes": list(bucks.number.values()),
+        "first": scope.first,
+        "last": scope.last,
+    }
+    rows = columns_of(session, "seen.sql", given)
+    degrees = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")
+    rise, sets, travel = (np.ma.filled(rows[name].astype(float), np.nan) for name in degrees)
+    return Seen(
+        rows["at"],
+        rows["buck"],
+        rows["utc"],
+        rows["local"],
+        rows["day"].astype("datetime64[D]"),
+        rows["night"].astype("datetime64[D]"),
+        rows["in_daylight"],
+        rise,
+        sets,
+        travel,
+        rows["apart"],
+    )
