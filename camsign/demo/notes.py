@@ -1,0 +1,148 @@
+"""Writes what the owner took down in the season: sign, areas, and who is in the pictures."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import Counter
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from camsign.demo.dumps import card_folder
+from camsign.demo.land import place
+from camsign.errors import UsageError
+from camsign.formats.gpx import Waypoint, write_gpx
+from camsign.formats.table import write_csv
+from camsign.units import compass_word
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from camsign.demo.season import Season
+    from camsign.demo.specs import FrameSpec, SignSpec, Subject
+
+SIGN_COLUMNS = (
+    "kind", "lat", "lon", "seen_on", "travel_deg", "species", "state", "diameter_m", "top_m",
+    "bottom_m", "size_m", "note",
+)  # fmt: skip
+TAG_COLUMNS = ("frame", "what", "buck", "count", "travel")
+_UNTAGGED, _UNNAMED, _UNSURE = 0.05, 0.05, 0.02  # shares of the bursts with deer
+_INCH = 0.0254
+
+
+@dataclass(frozen=True, slots=True)
+class FieldNotes:
+    """The files that were written."""
+
+    sign_csv: Path
+    sign_gpx: Path
+    areas: Path
+    tags: Path
+
+
+def write_field_notes(season: Season, folder: Path) -> FieldNotes:
+    """Write folder/notes: sign.csv, sign.gpx (what the handheld holds), areas.geojson, tags.csv.
+
+    The tags name frames by the first 16 hex digits of their SHA-256, so the cards must have been
+    written to the same folder by write_dumps.
+
+    Raises:
+        UsageError: a frame of the season is not there.
+        OSError: the folder cannot be written.
+    """
+    home = folder / "notes"
+    home.mkdir(parents=True, exist_ok=True)
+    notes = FieldNotes(
+        *(home / name for name in ("sign.csv", "sign.gpx", "areas.geojson", "tags.csv"))
+    )
+    with notes.sign_csv.open("w", encoding="utf-8", newline="") as stream:
+        write_csv((_sign_row(one) for one in season.signs if not one.in_gpx), stream, SIGN_COLUMNS)
+    with notes.sign_gpx.open("w", encoding="utf-8", newline="") as stream:
+        write_gpx([_waypoint(one, season.tz) for one in season.signs if one.in_gpx], [], stream)
+    notes.areas.write_text(json.dumps(_areas(season), indent=1), encoding="utf-8")
+    with notes.tags.open("w", encoding="utf-8", newline="") as stream:
+        write_csv(_tag_rows(season, folder), stream, TAG_COLUMNS)
+    return notes
+
+
+def _sign_row(one: SignSpec) -> dict[str, object]:
+    return {
+        "kind": one.kind, "lat": one.lat, "lon": one.lon, "seen_on": one.seen_on.isoformat(),
+        "travel_deg": one.travel_deg, "species": one.species, "state": one.surface,
+        "diameter_m": one.diameter_m, "top_m": one.top_m, "bottom_m": one.bottom_m,
+        "size_m": one.size_m, "note": one.note or None,
+    }  # fmt: skip
+
+
+def _waypoint(one: SignSpec, tz: str) -> Waypoint:
+    """A waypoint named in the owner's shorthand, such as "rub alder 3in top 38in wet SW"."""
+    words = [one.kind]
+    if one.kind == "rub":
+        words += [one.species or "", f"{_inches(one.diameter_m)}in", f"top {_inches(one.top_m)}in"]
+        words += [one.surface or "", compass_word(one.travel_deg or 0)]
+    elif one.size_m:
+        words.append(f"{_inches(one.size_m)}in")
+    elif one.travel_deg is not None:
+        words.append(compass_word(one.travel_deg))
+    noon = datetime.combine(one.seen_on, time(12), ZoneInfo(tz)).astimezone(UTC)
+    return Waypoint(" ".join(words), one.lat, one.lon, noon, description=one.note)
+
+
+def _inches(metres: float | None) -> int:
+    return round((metres or 0) / _INCH)
+
+
+def _areas(season: Season) -> dict[str, object]:
+    features = []
+    for area in season.areas:
+        ring = [list(reversed(place(at))) for at in (*area.outline, area.outline[0])]
+        # GeoJSON wants outlines counter-clockwise; ours go clockwise (RFC 7946, 3.1.6).
+        shape = {"type": "Polygon", "coordinates": [ring[::-1]]}
+        properties = {"name": area.name, "kind": area.kind}
+        features.append({"type": "Feature", "properties": properties, "geometry": shape})
+    return {"type": "FeatureCollection", "features": features}
+
+
+def _tag_rows(season: Season, folder: Path) -> Iterator[dict[str, object]]:
+    """A row for each kind of deer in a frame; a burst is left out, or its buck unnamed, as one."""
+    rng = np.random.default_rng([season.seed, 8])
+    fate = rng.random(max(frame.trigger for frame in season.frames) + 1)
+    folders = {one.key: card_folder(folder, one) for one in season.cards}
+    for frame in season.frames:
+        deer = [one for one in frame.subjects if one.what in ("buck", "doe", "fawn")]
+        if not deer or fate[frame.trigger] < _UNTAGGED:
+            continue
+        name = _frame_id(folders[frame.card].joinpath(*frame.file.split("/")), frame)
+        if fate[frame.trigger] < _UNTAGGED + _UNSURE:
+            yield {"frame": name, "what": "unknown", "buck": "", "count": "", "travel": ""}
+            continue
+        unnamed = fate[frame.trigger] < _UNTAGGED + _UNSURE + _UNNAMED
+        yield from _rows(name, deer, unnamed)
+
+
+def _rows(name: str, deer: list[Subject], unnamed: bool) -> Iterator[dict[str, object]]:
+    said = [(one.what, "" if unnamed else one.buck or "", _heading(one)) for one in deer]
+    count = Counter((what, buck) for what, buck, _ in said)
+    for (what, buck), n in count.items():
+        travel = next(way for kind, who, way in said if (kind, who) == (what, buck))
+        yield {"frame": name, "what": what, "buck": buck, "count": n, "travel": travel}
+
+
+def _heading(one: Subject) -> str:
+    """The travel as a person says it, to the nearest 5°, or nothing of one that stands about."""
+    return "" if one.travel_deg is None else f"{round(one.travel_deg / 5) * 5 % 360}T"
+
+
+def _frame_id(path: Path, frame: FrameSpec) -> str:
+    try:
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()[:16]
+    except FileNotFoundError as err:
+        raise UsageError(
+            f"{frame.file} of {frame.camera} is not at {path}", "write the cards first"
+        ) from err
