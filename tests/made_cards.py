@@ -1,4 +1,4 @@
-"""Cards made for tests: small JPEGs with true EXIF, written by Pillow, and logbooks to take them."""
+"""Cards made for tests: small JPEGs with true EXIF, written by Pillow; logbooks to take them."""
 
 from __future__ import annotations
 

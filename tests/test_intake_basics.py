@@ -1,4 +1,4 @@
-"""A card comes in: placed whole, found again, known the second time; bad files cost one line each."""
+"""A card comes in: placed whole, known the second time; bad files cost one line each."""
 
 from __future__ import annotations
 

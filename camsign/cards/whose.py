@@ -96,7 +96,7 @@ class Witness:
             seen = Evidence(
                 "logbook", (known_as,), f"its pictures are in the logbook as {known_as}'s"
             )
-            return Signature((seen,))
+            return Signature((seen,), facts.serial or "", facts.model or "")
         found = [*self._serial(facts), *self._rule(facts), *self._text(facts)]
         found += self._folder(folder)
         found = found or self._model(facts)
@@ -227,18 +227,15 @@ def _may_follow(signature: Signature, verdicts: Mapping[Signature, Verdict]) -> 
 
 
 def _two_bodies(verdicts: dict[Signature, Verdict], said: Mapping[Signature, str]) -> None:
-    serials: dict[str, set[str]] = {}
-    strangers = [
-        (s, v.camera)
-        for s, v in verdicts.items()
-        if v.camera and s.serial and s not in said and not _says(s, "serial")
-    ]
-    for s, camera in strangers:
-        serials.setdefault(camera, set()).add(s.serial)
-    for s, camera in strangers:
-        if len(serials[camera]) > 1:
-            numbers = " and ".join(sorted(serials[camera]))
-            why = f"pictures of two bodies (serials {numbers}) lie under {camera}"
+    """One name over two serial numbers, of which one is new, is a conflict."""
+    serials: dict[str | None, set[str]] = {}
+    for s, v in verdicts.items():
+        serials.setdefault(v.camera, set()).update({s.serial} - {""})
+    for s, v in list(verdicts.items()):
+        settled = not s.serial or s in said or _says(s, "serial") or _says(s, "logbook")
+        if v.camera and not settled and len(serials[v.camera]) > 1:
+            numbers = " and ".join(sorted(serials[v.camera]))
+            why = f"pictures of two bodies (serials {numbers}) lie under {v.camera}"
             verdicts[s] = Verdict(None, why, conflict=True)
 
 

@@ -13,6 +13,8 @@ from camsign.flows.intake.result import Question
 from camsign.logbook import naming
 from camsign.logbook.records import FrameFacts
 
+_FLEETING = ("logbook", "serial")  # evidence that the answer itself changes
+
 Ask = Callable[[Question], str | None]
 
 
@@ -101,10 +103,11 @@ class Case:
     def answered(self, signatures: list[Signature]) -> list[str]:
         """The keys by which the answers for these groups are remembered.
 
-        Only a card that says something can be told from others that say nothing.
+        Only a card that says something can be told from others that say nothing; and a serial
+        number that two cameras own may be any camera's, whatever was said of one card.
         """
         asked = [s for s in signatures if self.camera is not None or s in self.answers]
-        says = [s for s in asked if any(e.source != "logbook" for e in s.evidence)]
+        says = [s for s in asked if any(e.source not in _FLEETING for e in s.evidence)]
         return sorted({s.key for s in says if self._contradicts(s)})
 
     def _contradicts(self, signature: Signature) -> bool:

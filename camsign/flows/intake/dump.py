@@ -7,7 +7,7 @@ import shutil
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Executor, Future
-from contextlib import ExitStack, closing
+from contextlib import ExitStack, closing, contextmanager
 from datetime import UTC, date, datetime
 from itertools import repeat
 
@@ -54,10 +54,12 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
             room = stack.enter_context(closing(incoming.start(tools.folder)))
         bench = _bench(tools, known, leftovers, room, today)
         try:
-            _work_through(tools, bench, case, listing, spool, report)
-            _decide(case, report)
-            commit.commit(tools, case, spool, room, report)
-            _tidy(leftovers, known, report)
+            with _disk_errors(tools.folder, report, len(listing.files)):
+                _work_through(tools, bench, case, listing, spool, report)
+                _decide(case, report)
+                incoming.sweep(leftovers)  # one of them may bear the name that this card will get
+                commit.commit(tools, case, spool, room, report)
+                _tidy(leftovers, known, report)
         except BaseException:
             if room is not None and not any(incoming.files_of(room.root)):
                 incoming.remove_tree(room.root)
@@ -139,17 +141,16 @@ def _work_through(
     tools: Tools, bench: Bench, case: Case, listing: Listing, spool: Spool, report: DumpReport
 ) -> None:
     total = len(listing.files)
-    done = 0
-    try:
-        for outcome in _in_order(tools.executor, bench, listing.files):
-            done += 1
-            _note(outcome, bench, case, spool, report)
-            if outcome.unreadable and _is_gone(case.dump):
-                raise _gone(case.dump, done - 1, total)
-            if tools.progress is not None:
-                tools.progress(done, total)
-    except OSError as e:
-        raise _disk_failed(tools.folder, e, done, total) from e
+    outcomes = _in_order(tools.executor, bench, listing.files)
+    for done, outcome in enumerate(outcomes, 1):
+        report.note(outcome)
+        if outcome.row is not None:
+            group = case.hear(outcome.row, outcome.file.path, outcome.known_as)
+            spool.add(Spooled(group, outcome.row, outcome.look))
+        elif outcome.unreadable and _is_gone(case.dump):
+            raise _gone(case.dump, report.taken, total)
+        if tools.progress is not None:
+            tools.progress(done, total)
 
 
 def _in_order(executor: Executor, bench: Bench, files: list[CardFile]) -> Iterator[Outcome]:
@@ -169,13 +170,6 @@ def _in_order(executor: Executor, bench: Bench, files: list[CardFile]) -> Iterat
         for future in pending:
             if not future.cancelled():
                 future.exception()
-
-
-def _note(outcome: Outcome, bench: Bench, case: Case, spool: Spool, report: DumpReport) -> None:
-    report.note(outcome)
-    if outcome.row is not None:
-        group = case.hear(outcome.row, outcome.file.path, outcome.known_as)
-        spool.add(Spooled(group, outcome.row, outcome.look))
 
 
 def _decide(case: Case, report: DumpReport) -> None:
@@ -225,11 +219,19 @@ def _gone(dump: Dump, done: int, total: int) -> CamsignError:
     return error
 
 
-def _disk_failed(folder: Folder, e: OSError, done: int, total: int) -> CamsignError:
-    error = CamsignError(
-        f"{folder.root} cannot be written to ({e.strerror or e}): {done} of {total} files are safe"
-        " so far",
-        "do not wipe the card; free some space, then run the same command: it goes on from there",
-    )
-    error.exit_code = REFUSED
-    return error
+@contextmanager
+def _disk_errors(folder: Folder, report: DumpReport, total: int) -> Iterator[None]:
+    """Tell people what the logbook's disk said, and that nothing is lost."""
+    import duckdb
+
+    try:
+        yield
+    except (OSError, duckdb.Error) as e:
+        said = (getattr(e, "strerror", None) or str(e)).splitlines()[0]
+        error = CamsignError(
+            f"{folder.root} cannot be written to ({said}): {report.taken} of {total} files are safe"
+            " so far",
+            "do not wipe the card; free some space and run the same command: it goes on from there",
+        )
+        error.exit_code = REFUSED
+        raise error from e

@@ -1,0 +1,152 @@
+"""Things that go wrong, for tests: cards that fail, disks that fill or lie, killed processes."""
+
+from __future__ import annotations
+
+import errno
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from camsign.cards.reading import Reader
+from camsign.logbook.placing import Disk
+
+
+class BadCard(Reader):
+    """A card on which the files with these name endings give a read error, long ones half-way."""
+
+    def __init__(self, *endings: str) -> None:
+        self.endings = endings
+
+    def read(self, path: str) -> bytes:
+        if path.endswith(self.endings):
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        return super().read(path)
+
+    def pieces(self, path: str) -> Iterator[bytes]:
+        for number, piece in enumerate(super().pieces(path)):
+            if number and path.endswith(self.endings):
+                raise OSError(errno.EIO, os.strerror(errno.EIO))
+            yield piece
+
+
+class PulledCard(Reader):
+    """A card that is pulled out after so many reads: its folder is gone, as a mount is."""
+
+    def __init__(self, root: Path, after: int) -> None:
+        self.root, self.left = root, after
+        self.guard = threading.Lock()
+
+    def read(self, path: str) -> bytes:
+        with self.guard:
+            self.left -= 1
+            if self.left == 0:
+                self.root.rename(self.root.with_name("pulled"))
+        return super().read(path)
+
+    def insert(self) -> None:
+        self.root.with_name("pulled").rename(self.root)
+
+
+class FullDisk(Disk):
+    """A disk that is full after so many files."""
+
+    def __init__(self, after: int) -> None:
+        self.left = after
+        self.guard = threading.Lock()
+
+    def write(self, path: Path, data: bytes) -> None:
+        with self.guard:
+            self.left -= 1
+            full = self.left < 0
+        if full:
+            path.write_bytes(data[: len(data) // 2])
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        super().write(path, data)
+
+
+class ForgetfulDisk(Disk):
+    """A disk on which one bit of the n-th file is another when it is read back."""
+
+    def __init__(self, nth: int) -> None:
+        self.left = nth
+        self.guard = threading.Lock()
+
+    def write(self, path: Path, data: bytes) -> None:
+        super().write(path, data)
+        with self.guard:
+            self.left -= 1
+            hit = self.left == 0
+        if hit:
+            flip_bit(path)
+
+
+def flip_bit(path: Path, seed: int = 1) -> None:
+    """Flip one bit of a file in place, read-only or not."""
+    data = bytearray(path.read_bytes())
+    data[random.Random(seed).randrange(len(data))] ^= 1 << (seed % 8)
+    path.chmod(0o600)
+    path.write_bytes(data)
+
+
+@contextmanager
+def small_disk(path: Path, megabytes: int) -> Iterator[Path]:
+    """A real file system of so many megabytes; skips where mounting is not permitted."""
+    path.mkdir(parents=True, exist_ok=True)
+    options = ["-t", "tmpfs", "-o", f"size={megabytes}m", "tmpfs", str(path)]
+    if shutil.which("mount") is None or _run("mount", *options):
+        pytest.skip("no file system can be mounted here")
+    try:
+        yield path
+    finally:
+        _run("umount", "-l", str(path))
+
+
+@contextmanager
+def read_only(path: Path) -> Iterator[None]:
+    """The folder as on a write-protected disk; skips where mounting is not permitted."""
+    if shutil.which("mount") is None or _run("mount", "--bind", str(path), str(path)):
+        pytest.skip("no file system can be mounted here")
+    try:
+        if _run("mount", "-o", "remount,ro,bind", str(path)):
+            pytest.skip("no file system can be made read-only here")
+        yield
+    finally:
+        _run("umount", "-l", str(path))
+
+
+def _run(*words: str) -> int:
+    return subprocess.run(words, capture_output=True).returncode
+
+
+INGEST = """
+import sys
+from pathlib import Path
+from camsign.flows.intake import ingest
+from camsign.logbook.folder import Folder
+print("begun", flush=True)
+ingest(Folder(Path(sys.argv[1])), [Path(p) for p in sys.argv[2:]])
+print("done", flush=True)
+"""
+
+
+def killed_ingest(book: Path, card: Path, after_s: float) -> bool:
+    """Run an ingest in its own process and kill it with SIGKILL; whether it was still at work."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", INGEST, str(book), str(card)], stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "begun\n"
+    time.sleep(after_s)
+    process.send_signal(signal.SIGKILL)
+    rest = process.communicate()[0]
+    return "done" not in rest

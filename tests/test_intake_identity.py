@@ -1,0 +1,341 @@
+"""Whose card it is: each rule by itself, all together, and what happens when they disagree."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import made_cards as made
+import pytest
+
+from camsign.derive.opening import open_logbook
+from camsign.errors import REFUSED, InputRefused, UsageError
+from camsign.flows.intake import Question, ingest
+from camsign.logbook import receipts
+from camsign.logbook.edits import SetFields
+from camsign.logbook.folder import Folder
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Folder:
+    return made.logbook(tmp_path / "book", "CAM03", "CAM07", "North Gate")
+
+
+def say(book: Folder, *edits: SetFields) -> None:
+    with open_logbook(book) as session:
+        session.say("said", edits)
+
+
+def hang(book: Folder, camera: str, since: str = "2025-08-01T12:00:00Z", until: str | None = None):
+    fields = {"camera": camera, "lat": 40.0, "lon": -75.0, "hung": since, "taken_down": until}
+    say(book, SetFields("deployment", f"d-{camera.lower()}", fields))
+
+
+def rule(book: Folder, field: str, pattern: str) -> Folder:
+    path = book.root / "logbook.toml"
+    text = path.read_text(encoding="utf-8")
+    text += f"\n[[camera_id]]\nfield = '{field}'\npattern = '{pattern}'\n"
+    path.write_text(text, encoding="utf-8")
+    return Folder(book.root)
+
+
+def only(result):
+    (card,) = result.cards
+    return card.camera, card.known_by
+
+
+@pytest.mark.parametrize(
+    ("about", "words"),
+    [
+        ({"owner": "cam03"}, "the owner names CAM03"),
+        ({"comment": b"CAM03 41F 30.1in"}, "the comment names CAM03"),
+        ({"description": "unit North  gate"}, "the description names North Gate"),
+    ],
+)
+def test_a_known_id_in_the_metadata(book: Folder, tmp_path: Path, about, words: str) -> None:
+    camera, why = only(ingest(book, [made.card(tmp_path / "NO NAME", 2, **about)]))
+    assert why == words and camera in words
+
+
+@pytest.mark.parametrize("name", ["CAM03", "cam03", "CAM03 spring", "2025_cam03", "North_Gate"])
+def test_a_folder_or_label_that_names_a_known_camera(
+    book: Folder, tmp_path: Path, name: str
+) -> None:
+    camera, why = only(ingest(book, [made.card(tmp_path / name, 2)]))
+    assert camera in ("CAM03", "North Gate") and name in why
+
+
+def test_the_nearest_folder_counts(book: Folder, tmp_path: Path) -> None:
+    made.card(tmp_path / "CAM07 and others" / "CAM03" / "2025", 2)
+    assert only(ingest(book, [tmp_path / "CAM07 and others"]))[0] == "CAM03"
+
+
+@pytest.mark.parametrize("name", ["CAM031", "XCAM03", "CAM03CAM07", "CAM03 or CAM07", "NO NAME"])
+def test_a_folder_that_only_resembles_one_names_nothing(
+    book: Folder, tmp_path: Path, name: str
+) -> None:
+    with pytest.raises(InputRefused, match="nothing on it names a camera") as caught:
+        ingest(book, [made.card(tmp_path / name, 2)])
+    assert caught.value.exit_code == REFUSED
+    assert "camsign ingest" in caught.value.remedy and "--camera ID" in caught.value.remedy
+    assert not list(book.cards.iterdir())
+
+
+@pytest.mark.parametrize("name", ["100MEDIA", "NO NAME", "SD_CARD", "UNTITLED"])
+def test_names_that_systems_give_never_name_a_camera(tmp_path: Path, name: str) -> None:
+    book = made.logbook(tmp_path / "book", name)  # even if somebody called a camera so
+    with pytest.raises(InputRefused):
+        ingest(book, [made.fill(tmp_path / name, made.frames(2, folder="100MEDIA"))])
+
+
+def test_a_serial_number_once_seen_is_known(book: Folder, tmp_path: Path) -> None:
+    ingest(book, [made.card(tmp_path / "a", 2, serial="H77")], camera="CAM07")
+    camera, why = only(ingest(book, [made.card(tmp_path / "b", 2, first=9, serial="H77")]))
+    assert camera == "CAM07" and why == "serial H77 is CAM07's"
+
+
+def test_a_serial_number_that_somebody_told(book: Folder, tmp_path: Path) -> None:
+    say(book, SetFields("camera", "CAM03", {"serials": ["A1", "A2"]}))
+    assert only(ingest(book, [made.card(tmp_path / "x", 2, serial="A2")]))[0] == "CAM03"
+
+
+def test_a_corrected_card_takes_its_serial_number_along(book: Folder, tmp_path: Path) -> None:
+    first = ingest(book, [made.card(tmp_path / "a", 2, serial="H77")], camera="CAM07")
+    say(book, SetFields("card", first.cards[0].card, {"camera": "CAM03"}))
+    assert only(ingest(book, [made.card(tmp_path / "b", 2, first=9, serial="H77")]))[0] == "CAM03"
+
+
+def test_a_serial_number_of_two_cameras_settles_nothing_alone(book: Folder, tmp_path: Path) -> None:
+    for i, camera in enumerate(("CAM03", "CAM07")):  # firmware that gives all the same number
+        ingest(book, [made.card(tmp_path / f"x{i}", 2, first=9 * i, serial="0000")], camera=camera)
+    with pytest.raises(InputRefused, match="may be CAM03 or CAM07"):
+        ingest(book, [made.card(tmp_path / "c", 2, first=30, serial="0000")])
+    assert only(ingest(book, [made.card(tmp_path / "CAM07", 2, 40, serial="0000")]))[0] == "CAM07"
+
+
+@pytest.mark.parametrize(
+    ("field", "pattern", "about"),
+    [
+        ("comment", "unit (N[0-9]+)", {"comment": b"unit N12 full moon"}),
+        ("description", "N[0-9]+", {"description": "N12"}),
+        ("owner", "(N[0-9]+)$", {"owner": "camp N12"}),
+        ("serial", "^SN-(N12)", {"serial": "SN-N12"}),
+        ("model", "(N12)", {"model": "Ridge N12"}),
+    ],
+)
+def test_a_rule_of_the_logbook_names_the_camera_even_a_new_one(
+    book: Folder, tmp_path: Path, field: str, pattern: str, about
+) -> None:
+    book = rule(book, field, pattern)
+    camera, why = only(ingest(book, [made.card(tmp_path / "x", 2, **about)]))
+    assert camera == "N12" and why == f"the {field} says N12, by your rule"
+
+
+@pytest.mark.parametrize(("field", "pattern"), [("colour", "(x)"), ("comment", "(x")])
+def test_a_rule_that_cannot_be_used_says_so(
+    book: Folder, tmp_path: Path, field: str, pattern: str
+) -> None:
+    book = rule(book, field, pattern)
+    with pytest.raises(UsageError, match=r"logbook.toml"):
+        ingest(book, [made.card(tmp_path / "CAM03", 1)])
+
+
+def test_the_only_camera_of_a_model_that_hangs(book: Folder, tmp_path: Path) -> None:
+    say(
+        book,
+        SetFields("camera", "CAM03", {"model": "Ridge 4"}),
+        SetFields("camera", "CAM07", {"model": "Valley"}),
+    )
+    hang(book, "CAM03")
+    hang(book, "CAM07")
+    camera, why = only(ingest(book, [made.card(tmp_path / "x", 2, model="Ridge 4")]))
+    assert camera == "CAM03" and why == "CAM03 is the only Ridge 4 that hangs"
+
+
+@pytest.mark.parametrize("other", [{"model": "Ridge 4"}, {"note": "of unknown make"}])
+def test_a_model_that_another_may_share_is_no_evidence(book: Folder, tmp_path: Path, other) -> None:
+    say(
+        book,
+        SetFields("camera", "CAM03", {"model": "Ridge 4"}),
+        SetFields("camera", "CAM07", other),
+    )
+    hang(book, "CAM03")
+    hang(book, "CAM07")
+    with pytest.raises(InputRefused):
+        ingest(book, [made.card(tmp_path / "x", 2, model="Ridge 4")])
+
+
+def test_a_camera_taken_down_before_is_not_meant(book: Folder, tmp_path: Path) -> None:
+    say(book, SetFields("camera", "CAM03", {"model": "Ridge 4"}))
+    hang(book, "CAM03", until="2025-08-20T12:00:00Z")
+    with pytest.raises(InputRefused):
+        ingest(book, [made.card(tmp_path / "x", 2, model="Ridge 4")])
+
+
+# What contradicts itself.
+
+
+def test_pictures_against_their_folder_are_asked_about(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "CAM03", 2, comment=b"CAM07")
+    with pytest.raises(InputRefused, match="contradicts itself") as caught:
+        ingest(book, [card])
+    assert caught.value.remedy.endswith("--camera CAM03 or CAM07")
+    asked: list[Question] = []
+
+    def ask(question: Question) -> str:
+        asked.append(question)
+        return "cam07"
+
+    assert only(ingest(book, [card], ask=ask)) == ("CAM07", "said when asked")
+    (question,) = asked
+    assert question.conflict and question.candidates == ("CAM03", "CAM07")
+    assert question.picture == card / "DCIM/100MEDIA/IMG_0001.JPG"
+    assert question.facts.shown == "2025-10-01T06:30:00"
+
+
+def test_an_answer_given_once_is_remembered(book: Folder, tmp_path: Path) -> None:
+    about = {"comment": b"CAM07", "serial": "Q5"}
+    first = ingest(book, [made.card(tmp_path / "a" / "CAM03", 2, **about)], ask=lambda _: "CAM07")
+    again = made.card(tmp_path / "b" / "CAM03", 2, first=20, **about)
+    camera, why = only(ingest(book, [again]))
+    assert camera == "CAM07" and why == f"as you said of card {first.cards[0].card}"
+
+
+def test_a_remembered_answer_follows_a_correction(book: Folder, tmp_path: Path) -> None:
+    about = {"comment": b"CAM07"}
+    first = ingest(book, [made.card(tmp_path / "a" / "CAM03", 2, **about)], camera="CAM03")
+    say(book, SetFields("card", first.cards[0].card, {"camera": "CAM07"}))
+    again = made.card(tmp_path / "b" / "CAM03", 2, first=20, **about)
+    assert only(ingest(book, [again]))[0] == "CAM07"
+
+
+def test_an_answer_about_a_card_that_says_nothing_is_not_spread_to_others(
+    book: Folder, tmp_path: Path
+) -> None:
+    ingest(book, [made.card(tmp_path / "a", 2)], camera="CAM03")
+    with pytest.raises(InputRefused):
+        ingest(book, [made.card(tmp_path / "b", 2, first=20)])
+
+
+def test_no_answer_takes_nothing_in(book: Folder, tmp_path: Path) -> None:
+    with pytest.raises(InputRefused):
+        ingest(book, [made.card(tmp_path / "x", 2)], ask=lambda _: None)
+    assert not list(book.cards.iterdir())
+
+
+def test_a_named_camera_decides_and_hears_what_spoke_against_it(
+    book: Folder, tmp_path: Path
+) -> None:
+    result = ingest(book, [made.card(tmp_path / "CAM03", 2)], camera="cam07")
+    assert only(result) == ("CAM07", "said with --camera")
+    assert result.warnings == (
+        "taken as CAM07 because you said so, although the folder or card is called CAM03",
+    )
+
+
+def test_a_card_with_two_cameras_becomes_two_cards(book: Folder, tmp_path: Path) -> None:
+    say(
+        book,
+        SetFields("camera", "CAM03", {"serials": ["S3"]}),
+        SetFields("camera", "CAM07", {"serials": ["S7"]}),
+    )
+    card = made.card(tmp_path / "x", 3, serial="S3")
+    made.fill(card, made.frames(2, 30, "DCIM/101MEDIA", serial="S7"))
+    result = ingest(book, [card])
+    assert [(c.camera, c.frames, c.new) for c in result.cards] == [("CAM03", 3, 3), ("CAM07", 2, 2)]
+    assert result.safe_to_wipe and len({c.card for c in result.cards}) == 2
+    again = ingest(book, [card])
+    assert [(c.camera, c.new) for c in again.cards] == [("CAM03", 0), ("CAM07", 0)]
+    alone = made.logbook(tmp_path / "other", "CAM03")
+    half = made.card(tmp_path / "y", 3, serial="S3")
+    assert ingest(alone, [half], camera="CAM03").cards[0].card == result.cards[0].card
+
+
+def test_the_unknown_half_of_a_card_waits_and_is_not_copied_twice(
+    book: Folder, tmp_path: Path
+) -> None:
+    say(book, SetFields("camera", "CAM03", {"serials": ["S3"]}))
+    card = made.card(tmp_path / "x", 3, serial="S3")
+    made.fill(card, made.frames(2, 30, "DCIM/101MEDIA", serial="S7"))
+    result = ingest(book, [card])
+    assert [(c.camera, c.new) for c in result.cards] == [("CAM03", 3)]
+    assert not result.safe_to_wipe and "--camera" in result.refused[0].why
+    waiting = {p.stat().st_ino for p in book.cards.glob(".incoming-*/files/**/*.JPG")}
+    assert len(waiting) == 2
+    result = ingest(book, [card], ask=lambda q: "CAM07")
+    assert [(c.camera, c.new) for c in result.cards] == [("CAM03", 0), ("CAM07", 2)]
+    assert result.safe_to_wipe
+    assert waiting <= {p.stat().st_ino for p in book.cards.rglob("*.JPG")}
+
+
+def test_two_bodies_under_one_name_are_asked_about(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "CAM03", 3, serial="S3")
+    made.fill(card, made.frames(2, 30, "DCIM/101MEDIA", serial="S7"))
+    with pytest.raises(InputRefused, match="two bodies"):
+        ingest(book, [card])
+    answers = {"S3": "CAM03", "S7": "CAM07"}
+    result = ingest(book, [card], ask=lambda q: answers[q.facts.serial])
+    assert [(c.camera, c.frames) for c in result.cards] == [("CAM03", 3), ("CAM07", 2)]
+
+
+def test_pictures_without_metadata_follow_the_rest_of_the_card(
+    book: Folder, tmp_path: Path
+) -> None:
+    say(book, SetFields("camera", "CAM03", {"serials": ["S3"]}))
+    card = made.card(tmp_path / "x", 2, serial="S3")
+    made.fill(card, {"DCIM/101MEDIA/BARE.JPG": made.jpeg(99, b"")})
+    camera, why = only(ingest(book, [card]))
+    assert camera == "CAM03" and "the rest of the card is CAM03's" in why
+
+
+def test_another_model_does_not_follow_the_rest(book: Folder, tmp_path: Path) -> None:
+    say(book, SetFields("camera", "CAM03", {"serials": ["S3"]}))
+    card = made.card(tmp_path / "x", 2, serial="S3")
+    made.fill(card, made.frames(1, 50, "Phone", model="Pocket"))
+    result = ingest(book, [card])
+    assert result.new == 2 and not result.safe_to_wipe
+
+
+def test_known_pictures_say_whose_the_new_ones_are(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "x", 3)
+    ingest(book, [card], camera="CAM03")
+    made.fill(card, made.frames(2, 60, "DCIM/101MEDIA"))
+    assert only(ingest(book, [card]))[0] == "CAM03"
+
+
+def test_known_pictures_against_the_folder_are_asked_about(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "x", 3)
+    ingest(book, [card], camera="CAM03")
+    moved = card.rename(tmp_path / "CAM07")
+    made.fill(moved, made.frames(2, 60, "DCIM/101MEDIA"))
+    result = ingest(book, [moved])
+    assert (result.new, result.safe_to_wipe) == (0, False)
+    assert "contradicts itself" in result.refused[0].why
+
+
+def test_the_receipt_explains(book: Folder, tmp_path: Path) -> None:
+    say(book, SetFields("camera", "CAM03", {"serials": ["S3"]}))
+    result = ingest(book, [made.card(tmp_path / "CAM03", 2, serial="S3", comment=b"CAM03 fine")])
+    receipt = receipts.read(book.cards / result.cards[0].folder / receipts.FILE)
+    (group,) = receipt.more["evidence"]
+    assert group["says"] == [
+        "serial S3 is CAM03's",
+        "the comment names CAM03",
+        "the folder or card is called CAM03",
+    ]
+    assert (group["pictures"], receipt.serials, receipt.models) == (2, ("S3",), ("Ridge 4",))
+    taken = datetime.fromisoformat(receipt.taken_in)
+    assert abs((datetime.now(UTC) - taken).total_seconds()) < 600
+
+
+def test_two_people_take_in_the_same_card(tmp_path: Path) -> None:
+    card = made.card(tmp_path / "x", 4)
+    books = [made.logbook(tmp_path / n, "CAM03") for n in ("mine", "yours")]
+    ingest(books[1], [made.fill(tmp_path / "part", made.frames(2))], camera="CAM03")
+    ids, frames = [], []
+    for book in books:
+        ids.append(ingest(book, [card], camera="CAM03").cards[0].card)
+        with open_logbook(book) as session:
+            rows = session.con.execute("SELECT frame FROM card_files WHERE card = ?", [ids[-1]])
+            frames.append(sorted(rows.fetchall()))
+    assert ids[0] == ids[1] and frames[0] == frames[1] and len(frames[0]) == 4
