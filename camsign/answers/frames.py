@@ -83,5 +83,5 @@ def _row(
     *rest: object,
 ) -> FrameRow:
     aware = utc_of(utc) if utc else None
-    there = local_of(aware, local) if aware and local else None
+    there = local_of(utc, local) if utc and local else None
     return FrameRow(frame, file, camera, deployment, clock_time, aware, there, *rest)  # type: ignore[arg-type]

@@ -15,6 +15,7 @@ from camsign.cli import (
     bucks,
     cards,
     demonstration,
+    drawing,
     frames,
     hanging,
     intake,
@@ -59,6 +60,7 @@ for family in (
     signs,
     areas,
     asking,
+    drawing,
     demonstration,
 ):
     family.register(app)

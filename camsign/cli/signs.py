@@ -1,0 +1,116 @@
+"""The sign log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from camsign.cli.opened import logbook
+from camsign.cli.show import Csv, Form, Json, form, listing, note, put_csv, put_json, say
+
+sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
+
+
+def register(app: typer.Typer) -> None:
+    """Add this family's commands."""
+    app.add_typer(sign_app, name="sign")
+
+
+@sign_app.command("add")
+def add_sign(
+    context: typer.Context,
+    kind: Annotated[
+        str, typer.Argument(help="rub, scrape, bed, track, droppings, trail, browse or shed.")
+    ],
+    at: Annotated[str, typer.Option(metavar="LAT,LON", help="Where it is.")],
+    on: Annotated[str, typer.Option(metavar="DAY", help="When it was seen.")],
+    travel: Annotated[
+        str | None, typer.Option(metavar="BEARING", help="Which way he was going: NE, 45, 60M.")
+    ] = None,
+    bare: Annotated[
+        str | None, typer.Option(metavar="BEARING", help="The side the bare wood is on.")
+    ] = None,
+    state: Annotated[str | None, typer.Option(help="Its look, such as fresh or gray.")] = None,
+    species: Annotated[str | None, typer.Option(help="The tree.")] = None,
+    measure: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=VALUE", help="Such as top=38in.")
+    ] = None,
+    remark: Annotated[str | None, typer.Option("--note")] = None,
+    as_json: Json = False,
+) -> None:
+    """Take down one sign."""
+    from camsign.errors import UsageError
+    from camsign.sign import record
+    from camsign.sign.heading import Heading, parse_heading
+    from camsign.sign.kinds import parse_measures, sign_kind
+    from camsign.units import parse_bearing, parse_day, parse_lat_lon
+
+    if travel and bare:
+        raise UsageError("a rub was given both --travel and --bare", "give the one you took down")
+    heading = parse_heading(travel) if travel else None
+    heading = Heading(parse_bearing(bare), bare=True) if bare else heading
+    with logbook(context) as session:
+        word = sign_kind(kind)
+        said = parse_measures(word, _pairs(measure or []), session.settings)
+        seen = record.Seen(parse_day(on), state, heading, measures=said, note=remark)
+        done = record.add_sign(session, word, parse_lat_lon(at), seen, species)
+    if as_json:
+        put_json(done)
+        return
+    say(f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}.")
+    if done.read_as:
+        say(done.read_as)
+
+
+@sign_app.command("import")
+def import_sign(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(help="A CSV table, or GPX waypoints.")],
+    as_json: Json = False,
+) -> None:
+    """Take in sign from a file; the same file again adds nothing."""
+    from camsign.flows.fieldwork.sign import import_sign as take_in
+
+    with logbook(context) as session:
+        taken = take_in(session, file)
+    note(*(f"camsign: {line}" for line in taken.refused))
+    if as_json:
+        put_json(taken)
+    else:
+        say(f"{taken.new} new signs, {taken.changed} changed, {taken.known} known already.")
+    if taken.refused:
+        raise typer.Exit(1 if taken.new or taken.changed or taken.known else 3)
+
+
+@sign_app.command("list")
+def list_sign(
+    context: typer.Context,
+    kind: Annotated[str | None, typer.Option(help="Only this kind.")] = None,
+    season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Sign by the day it was seen, with when it was made."""
+    from camsign.sign import record
+
+    with logbook(context) as session:
+        rows = record.signs(session, kind, season)
+    wanted = form(as_json, as_csv)
+    columns = {"sign": "sign", "kind": "kind", "seen_on": "seen", "made_from": "made from"}
+    columns |= {"made_to": "to", "travel_deg": "travel", "species": "tree", "state": "look"}
+    if wanted is Form.CSV:
+        put_csv(record.as_records(rows), list(columns))
+        return
+    listing(rows, columns, wanted, "no sign yet")
+
+
+def _pairs(given: list[str]) -> dict[str, str]:
+    from camsign.errors import UsageError
+
+    pairs = dict(text.partition("=")[::2] for text in given)
+    for name, value in pairs.items():
+        if not name or not value:
+            raise UsageError(f"the measure {name!r} has no value", "write it as top=38in")
+    return pairs

@@ -1,0 +1,209 @@
+"""The whole job on the invented season, with the functions that a user's commands call."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from camsign.api import Logbook, start_logbook
+from camsign.demo.dumps import CardDump, write_dumps
+from camsign.demo.land import place
+from camsign.demo.notes import FieldNotes, write_field_notes
+from camsign.demo.season import make_season
+from camsign.errors import InputRefused
+
+if TYPE_CHECKING:
+    from camsign.answers.visits import VisitRow
+    from camsign.demo.season import Season
+
+Tell = Callable[[str], None]
+SEED = 7
+KNOWN_CAMERA_NOTE = "nothing on this card names its camera, so it is said by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What the demo leaves behind: the logbook and its map."""
+
+    logbook: Path
+    map: Path
+
+
+def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
+    """Make the season, take it in, ask the questions, draw the map.
+
+    Args:
+        folder: a new or empty folder; cards/, notes/ and the logbook are made in it.
+        tell: is given each line for the person.
+        seed: another season.
+
+    Raises:
+        InputRefused: there is something in the folder already.
+    """
+    if folder.exists() and any(folder.iterdir()):
+        raise InputRefused(f"{folder} is not empty", "name a new folder: camsign demo DIR")
+    season = make_season(seed)
+    tell(f"{season.name} is invented, and so are its bucks. One season there, from card to answer.")
+    tell("")
+    dumps = write_dumps(season, folder)
+    notes = write_field_notes(season, folder)
+    tell(f"1. Five hunting months left {len(dumps)} memory cards ({folder / 'cards'}).")
+    book = _start(season, folder / "logbook", tell)
+    _take_cards(book, dumps, tell)
+    _take_notes(book, season, notes, tell)
+    tell("")
+    _answer(book, season, tell)
+    picture = _draw(book, folder / "map.png", season)
+    tell("")
+    tell(f"The map: {picture}")
+    tell(f"Go on by yourself: camsign --logbook {book.folder.root} visits")
+    return Shown(book.folder.root, picture)
+
+
+def _start(season: Season, root: Path, tell: Tell) -> Logbook:
+    book = start_logbook(root, home=f"{season.home[0]},{season.home[1]}", units="imperial")
+    zone = ZoneInfo(season.tz)
+    for hung in season.deployments:
+        lat, lon = place(hung.at)
+        book.hang(
+            hung.camera.camera,
+            f"{lat},{lon}",
+            _minute(hung.hung, zone),
+            until=_minute(hung.until, zone),
+            facing=f"{hung.facing_deg % 360:g}T",
+        )
+    tell(f"2. A logbook, and {len(season.deployments)} deployments of 6 cameras said with hang.")
+    return book
+
+
+def _minute(utc: datetime, zone: ZoneInfo) -> str:
+    return f"{utc.astimezone(zone):%Y-%m-%d %H:%M}"
+
+
+def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
+    tell("3. Cards in with ingest: every picture copied, read back, compared:")
+    for dump in dumps:
+        said = dump.camera if dump.named_by == "person" else None
+        done = book.ingest(dump.path, camera=said)
+        safe = "safe to wipe" if done.safe_to_wipe else f"NOT safe: {done.reasons[0]}"
+        how = done.cards[0].known_by if done.cards else ""
+        tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} by {how}: {safe}")
+
+
+def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) -> None:
+    for buck in season.bucks:
+        traits = buck.note or None
+        book.add_buck(
+            buck.name, age=buck.age, age_basis=buck.basis, age_year=buck.age_year, traits=traits
+        )
+    tagged = book.import_tags(notes.tags)
+    tell(f"4. {len(season.bucks)} bucks, and tags on {tagged.tagged} frames with tag import.")
+    signs = [book.import_sign(path) for path in (notes.sign_csv, notes.sign_gpx)]
+    areas = book.import_areas(notes.areas)
+    new = sum(s.new for s in signs)
+    tell(f"5. {new} signs with sign import, {areas.new} areas with area import.")
+
+
+def _answer(book: Logbook, season: Season, tell: Tell) -> None:
+    from camsign.answers.scope import scope_of
+    from camsign.answers.visits import visits
+
+    with book.session() as session:
+        answer = visits(session, scope_of(session))
+    mature = {b.name for b in season.bucks if b.age >= book.folder.settings.mature_age}
+    tell("How often is each mature buck at each area, and by daylight or not? (visits)")
+    for row in answer.rows:
+        if row.buck in mature and row.visits:
+            tell(f"  {_in_words(row)}")
+    for line in answer.why:
+        tell(f"  {line}")
+    best = max(
+        (r for r in answer.rows if r.buck in mature and r.area and _is_bedding(r)),
+        key=lambda r: r.daylight.n and r.visits * (r.daylight.value or 0),
+        default=None,
+    )
+    if best is not None and best.area:
+        _answer_when(book, best.buck, best.area, tell)
+    _answer_near(book, tell)
+
+
+def _is_bedding(row: VisitRow) -> bool:
+    return row.daylight.value is not None
+
+
+def _in_words(row: VisitRow) -> str:
+    rate, light = row.per_100_nights, row.daylight
+    return (
+        f"{row.buck} at {row.area}: {row.visits} visits on {row.nights_seen} of "
+        f"{row.nights_watched} nights watched; {_span(rate.value, rate.low, rate.high)} per 100 "
+        f"nights; {_percent(light.value, light.low, light.high)} by daylight"
+    )
+
+
+def _span(value: float | None, low: float | None, high: float | None) -> str:
+    if value is None or low is None or high is None:
+        return "not enough watch"
+    return f"{value:.0f} ({low:.0f} to {high:.0f})"
+
+
+def _percent(value: float | None, low: float | None, high: float | None) -> str:
+    cells = [None if x is None else 100 * x for x in (value, low, high)]
+    return f"{_span(*cells)} %"
+
+
+def _answer_when(book: Logbook, buck: str, area: str, tell: Tell) -> None:
+    from camsign.answers.scope import scope_of
+    from camsign.answers.when import when
+
+    with book.session() as session:
+        answer = when(session, scope_of(session, [buck], [area]))
+    tell("")
+    tell(f"When is {buck} at {area}? (when)")
+    for anchor, counts in (
+        ("sunrise", answer.by_hour_from_sunrise),
+        ("sunset", answer.by_hour_from_sunset),
+    ):
+        near = [c for c in counts if -3 <= c.hour < 3]
+        told = ", ".join(f"{_hours(c.hour)}: {c.visits}" for c in near)
+        tell(f"  visits by hours from {anchor}: {told}")
+    for line in answer.why:
+        tell(f"  {line}")
+
+
+def _hours(hour: int) -> str:
+    return f"{hour:+d} to {hour + 1:+d} h".replace("+0", "0").replace("-", "−")
+
+
+def _answer_near(book: Logbook, tell: Tell) -> None:
+    rows = book.near(kinds=["rub"])
+    tell("")
+    tell("Who was pictured near fresh rubs while they were made? (near --kind rub)")
+    if rows.empty:
+        tell("  nobody within reach of a rub")
+        return
+    counted = rows.groupby("buck").agg(rubs=("sign", "nunique"), frames=("frame", "nunique"))
+    for buck, row in counted.sort_values("rubs", ascending=False).iterrows():
+        tell(f"  {buck}: near {row['rubs']} rubs, in {row['frames']} frames")
+
+
+def _draw(book: Logbook, path: Path, season: Season) -> Path:
+    from camsign.answers.ground import ground
+    from camsign.answers.scope import scope_of
+    from camsign.answers.visits import visits
+    from camsign.report.propertymap import draw_map
+
+    with book.session() as session:
+        there = ground(session)
+        rows = visits(session, scope_of(session)).rows
+    notes: dict[str, str] = {}
+    for area in there.areas:
+        mine = [r for r in rows if r.area_id == area.area_id and r.visits]
+        top = max(mine, key=lambda r: r.visits, default=None)
+        if top is not None:
+            notes[area.area_id] = f"{top.buck}: {top.visits} visits, {top.nights_watched} nights"
+    title = f"{season.name} (invented): cameras, sign and areas"
+    return draw_map(there, path, title, notes)

@@ -1,0 +1,156 @@
+"""What a person sees when something does not fit: one line, the exit code, no traceback."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import made_cards
+import pytest
+
+from camsign.cli.app import run
+from camsign.errors import BUSY, REFUSED, USAGE
+
+
+@pytest.fixture
+def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    root = tmp_path / "book"
+    assert run(["init", str(root), "--home", "44.6,-71.2", "--json"]) == 0
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(root))
+    return root
+
+
+HANG = ("hang", "CAM01", "--from", "2025-08-10", "--at")
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "told"),
+    [
+        ((*HANG, "95,-71.2"), USAGE, "95"),
+        ((*HANG, "44.6,-71.2", "--clock", "noon"), USAGE, "noon"),
+        (("takedown", "CAM99", "--on", "2025-09-01"), USAGE, "CAM99"),
+        (("when", "Nobody", "Nowhere"), USAGE, "Nobody"),
+        (("visits", "--buck", "Nobody"), USAGE, "Nobody"),
+        (("visits", "--by", "moon"), USAGE, "moon"),
+        (("tag", "Nobody", "0123456789ab"), USAGE, "Nobody"),
+        (("area", "add", "X", "--at", "44.6,-71.2", "--radius", "wide"), USAGE, "wide"),
+        (("sign", "add", "rub", "--at", "44.6,-71.2", "--on", "2999-01-01"), USAGE, "2999"),
+        (("sign", "add", "rub", "--at", "x", "--on", "2025-01-01"), USAGE, "x"),
+        (("init", "."), REFUSED, "not an empty folder"),
+        (("undo",), REFUSED, "nothing to take back"),
+        (("ingest", "nowhere-at-all"), USAGE, "nowhere-at-all"),
+        (("map", "m.png"), REFUSED, "nothing to map"),
+    ],
+)
+def test_one_line_and_the_documented_code(
+    book: Path,
+    tmp_path: Path,
+    words: tuple[str, ...],
+    code: int,
+    told: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    if words == ("init", "."):
+        words = ("init", str(tmp_path), "--home", "44.6,-71.2")
+    capsys.readouterr()
+    assert run(words) == code
+    out = capsys.readouterr()
+    assert out.out == ""
+    lines = out.err.strip().splitlines()
+    assert len(lines) == 1
+    assert lines[0].startswith("camsign: ")
+    assert told in lines[0]
+
+
+def test_words_that_are_no_command_are_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["fetch"]) == USAGE
+    assert "fetch" in capsys.readouterr().err
+
+
+def test_bare_camsign_prints_the_help() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "camsign"], capture_output=True, text=True, check=False
+    )
+    assert "ingest" in done.stdout + done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_no_logbook_says_how_to_start_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("CAMSIGN_LOGBOOK", raising=False)
+    assert run(["visits"]) == USAGE
+    assert "camsign init" in capsys.readouterr().err
+
+
+def test_a_gpx_that_is_no_xml_is_refused(
+    book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "walk.gpx"
+    path.write_text("this is no xml")
+    assert run(["sign", "import", str(path)]) == REFUSED
+    err = capsys.readouterr().err
+    assert "walk.gpx" in err and len(err.strip().splitlines()) == 1
+
+
+def test_a_busy_logbook_says_who_holds_it(
+    book: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from camsign.logbook.folder import Folder
+
+    monkeypatch.setenv("CAMSIGN_WAIT", "0.3")
+    code = (
+        "import sys, time; from pathlib import Path\n"
+        "from camsign.logbook import lock; from camsign.logbook.folder import Folder\n"
+        "with lock.held(Folder(Path(sys.argv[1])).cache):\n"
+        "    print('held', flush=True); time.sleep(30)\n"
+    )
+    held = subprocess.Popen(
+        [sys.executable, "-c", code, str(book)], stdout=subprocess.PIPE, env=os.environ.copy()
+    )
+    assert held.stdout is not None
+    assert held.stdout.readline().strip() == b"held"
+    try:
+        assert run(["visits"]) == BUSY
+    finally:
+        held.kill()
+        held.wait()
+    err = capsys.readouterr().err
+    assert f"process {held.pid}" in err
+    assert Folder(book).cache.exists()
+    assert run(["visits", "--json"]) == 0
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="root may write anywhere")
+def test_a_read_only_logbook_answers_but_notes_nothing(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (book / "journal").chmod(0o500)
+    assert run(["visits", "--json"]) == 0
+    assert run(["buck", "add", "Burr"]) == REFUSED
+    (book / "journal").chmod(0o700)
+    assert "nothing was noted" in capsys.readouterr().err
+
+
+def test_a_card_of_an_unknown_camera_names_the_line_that_would_settle_it(
+    book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    card = made_cards.card(tmp_path / "NO NAME", 2)
+    assert run(["ingest", str(card)]) == REFUSED
+    assert "--camera" in capsys.readouterr().err
+
+
+def test_a_bad_file_costs_one_line_and_the_rest_goes_in(
+    book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    card = made_cards.card(tmp_path / "card", 3)
+    (card / "DCIM/100MEDIA/IMG_0009.JPG").write_text("a letter, not a picture")
+    assert run(["ingest", str(card), "--camera", "CAM01"]) == 1
+    out = capsys.readouterr().out
+    assert "IMG_0009.JPG" in out and "NOT SAFE TO WIPE" in out
+    assert "Took in 3 new" in out
