@@ -74,7 +74,7 @@ def draw_map(ground: Ground, path: Path, title: str, notes: dict[str, str] | Non
     import matplotlib.pyplot as plt
 
     plane = _plane(ground)
-    figure, axes = plt.subplots(figsize=(11, 8.2), dpi=120, facecolor=PAPER)
+    figure, axes = plt.subplots(figsize=(12.5, 9.2), dpi=120, facecolor=PAPER)
     axes.set_facecolor(PAPER)
     _draw_areas(axes, ground, plane, notes or {})
     _draw_places(axes, ground, plane)
@@ -112,16 +112,23 @@ def _label(axes: Axes, x: float, y: float, named: NamedArea, note: str | None) -
     axes.annotate(
         words,
         (x, y),
-        xytext=(0, 5),
+        xytext=(0, 15),
         textcoords="offset points",
         ha="center",
         va="bottom",
-        fontsize=9,
+        fontsize=10,
         color=INK,
-        linespacing=1.3,
+        linespacing=1.35,
         zorder=9,
-        bbox={"boxstyle": "round,pad=0.25", "fc": PAPER, "ec": "none", "alpha": 0.8},
+        path_effects=_halo(),
     )
+
+
+def _halo() -> list[Any]:
+    """Keep words readable over marks."""
+    from matplotlib.patheffects import withStroke
+
+    return [withStroke(linewidth=3.0, foreground=PAPER)]
 
 
 def _rings(named: NamedArea) -> tuple[Any, ...]:
@@ -138,13 +145,13 @@ def _draw_places(axes: Axes, ground: Ground, plane: Plane) -> None:
 
 
 def _draw_sign(axes: Axes, ground: Ground, plane: Plane) -> None:
-    reach = _reach(axes) * 0.022
+    reach = _reach(axes) * 0.02
     for kind in dict.fromkeys(s.kind for s in ground.sign):
         marker, colour = SIGN_MARKS.get(kind, (".", QUIET))
         spots = [s for s in ground.sign if s.kind == kind]
         x, y = plane([s.lon for s in spots], [s.lat for s in spots])
         axes.scatter(
-            x, y, marker=marker, s=26, color=colour, linewidths=1.1, zorder=5, label=_words(kind)
+            x, y, marker=marker, s=20, color=colour, linewidths=1.1, zorder=5, label=_words(kind)
         )
         for spot, east, north in zip(spots, x, y, strict=True):
             _arrow(axes, spot, east, north, reach, colour)
@@ -168,7 +175,7 @@ def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
         return
     x, y = plane([s.lon for s in ground.cameras], [s.lat for s in ground.cameras])
     axes.scatter(
-        x, y, marker="h", s=120, color=CAMERA_COLOUR, edgecolor=PAPER, zorder=7, label="camera"
+        x, y, marker="h", s=95, color=CAMERA_COLOUR, edgecolor=PAPER, zorder=7, label="camera"
     )
     reach = _reach(axes) * 0.035
     for spot, east, north in zip(ground.cameras, x, y, strict=True):
@@ -176,12 +183,13 @@ def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
         axes.annotate(
             spot.name,
             (east, north),
-            xytext=(8, -10),
+            xytext=(9, -4),
             textcoords="offset points",
-            fontsize=8.5,
+            fontsize=9,
             color=CAMERA_COLOUR,
             weight="bold",
             zorder=8,
+            path_effects=_halo(),
         )
 
 
@@ -195,8 +203,7 @@ def _reach(axes: Axes) -> float:
 
 
 def _finish(axes: Axes, title: str) -> None:
-    axes.set_aspect("equal", adjustable="datalim")
-    axes.margins(0.06, 0.08)
+    _make_room(axes)
     axes.set_xticks([])
     axes.set_yticks([])
     for edge in axes.spines.values():
@@ -209,6 +216,20 @@ def _finish(axes: Axes, title: str) -> None:
     axes.figure.canvas.draw()
     _scale_bar(axes)
     _north(axes)
+
+
+def _make_room(axes: Axes) -> None:
+    """Leave room for the words above the topmost area, at one scale both ways."""
+    box, frame = axes.dataLim, axes.get_window_extent()
+    side = max(box.width, box.height * 1.3, 200.0)
+    left, right = box.x0 - 0.08 * side, box.x1 + 0.1 * side
+    bottom, top = box.y0 - 0.08 * side, box.y1 + 0.13 * side
+    scale = max((right - left) / frame.width, (top - bottom) / frame.height)
+    wide = (scale * frame.width - (right - left)) / 2
+    high = (scale * frame.height - (top - bottom)) / 2
+    axes.set_xlim(left - wide, right + wide)
+    axes.set_ylim(bottom - high, top + high)
+    axes.set_aspect("equal", adjustable="box")
 
 
 def _scale_bar(axes: Axes) -> None:
