@@ -52,7 +52,7 @@ def make_autumn(rng: np.random.Generator) -> Autumn:
     chill = _leaning(rng, days, 0.7)
     overcast = 1 / (1 + np.exp(-1.6 * _leaning(rng, days, 0.5)))
     wind = np.clip(0.42 + 0.28 * _leaning(rng, days, 0.4), 0.05, 1)
-    mean = 18 - 0.186 * np.arange(days) + 2.6 * chill
+    mean = 20.5 - 0.205 * np.arange(days) + 2.6 * chill
     fog = np.where(rng.random(days) < 0.13, rng.uniform(0.5, 1, days), 0.0) * (wind < 0.5)
     snow, snowing = _snow(rng, days)
     overcast[snowing] = np.maximum(overcast[snowing], 0.85)
@@ -86,7 +86,7 @@ def dress_mix(day: date, snow: float) -> dict[str, float]:
     if day <= _DRESSES[0][0]:
         mix = {_DRESSES[0][1]: 1.0}
     for (start, before), (end, after) in pairwise(_DRESSES):
-        if start < day < end:
+        if start < day <= end:
             share = (day - start) / (end - start)
             mix = {before: 1 - share, after: share}
     out = {name: share * (1 - snow) for name, share in mix.items()}
