@@ -1,0 +1,237 @@
+"""How often, when a buck has spells: he is about for some days, then elsewhere for some.
+
+Events of one day follow a Poisson law (or happen or not, for a daily chance) while he is about, and
+do not occur while he is elsewhere; from day to day he changes between the two as a Markov chain. So
+a visit says that he is about, days that follow one another tell less than separate ones, and the
+interval of the long-run rate is as wide as it must be.
+
+A Markov-modulated Poisson process in discrete time: W. Fischer and K. Meier-Hellstern, The
+Markov-modulated Poisson process (MMPP) cookbook, Performance Evaluation 18 (1993) 149-171; the
+likelihood by the forward recursion, L. R. Rabiner, Proc. IEEE 77 (1989) 257-286. A visit fixes the
+state, so the likelihood is a product over the gaps between visit days, and equal gaps are computed
+once. The posterior is over a grid.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from camsign.stats.estimate import Estimate, tail
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+
+UNWATCHED = -1
+# The grid: long-run rates per day; chances; shares of days about; how much of today's state
+# tomorrow keeps. Chances and shares are even in their square root, which puts more of them at 0.
+_RATES, _CHANCES, _SHARES, _KEEPS = (3e-4, 12.0, 56), 48, 12, (0.0, 0.3, 0.55, 0.75, 0.87, 0.95)
+# Prior: share ~ Beta(1/2, 1); persistence flat on its points; a chance while about flat; visits a
+# day while about log-normal around this, with this spread of the logarithm (a buck is seldom at one
+# place more than a few times a day: common practice, no source).
+_USUAL, _SPREAD = 0.7, 1.2
+_FINER = 6
+# How many stretches are kept (about 70 kB each).
+_KEPT = 600
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """The long-run rate per day (or the chance on a day): rising `values` with their `weights`."""
+
+    values: Floats
+    weights: Floats
+
+    def estimate(self, per: float = 1.0, level: float = 0.95) -> Estimate:
+        """Median and central interval, times `per`."""
+        outside = tail(level)
+        low, middle, high = (self._quantile(p) for p in (outside, 0.5, 1 - outside))
+        return Estimate(middle, low, high).scaled(per)
+
+    def mean(self) -> float:
+        """The expected value."""
+        return float((self.values * self.weights).sum())
+
+    def _quantile(self, p: float) -> float:
+        """Interpolate the cumulated weight between grid points, on the logarithm of the value."""
+        import numpy as np
+
+        middle = np.cumsum(self.weights) - self.weights / 2
+        return float(np.exp(np.interp(p, middle, np.log(self.values))))
+
+
+def ratio(one: Posterior, other: Posterior, level: float = 0.95) -> Estimate:
+    """How many times the other's rate the one's is, both independent: median, central interval."""
+    import numpy as np
+
+    logs = np.log(one.values)[:, None] - np.log(other.values)[None, :]
+    order = np.argsort(logs, axis=None)
+    weights = np.outer(one.weights, other.weights).ravel()[order]
+    middle = np.cumsum(weights) - weights / 2
+    outside = tail(level)
+    at = np.interp([0.5, outside, 1 - outside], middle, logs.ravel()[order])
+    return Estimate(*(float(x) for x in np.exp(at)))
+
+
+def above(one: Posterior, other: Posterior) -> float:
+    """The probability that the one's rate is the greater, both independent; ties count half."""
+    import numpy as np
+
+    below = np.cumsum(other.weights)
+    at = np.searchsorted(other.values, one.values, side="left")
+    less = np.where(at > 0, below[np.maximum(at - 1, 0)], 0.0)
+    equal = np.isin(one.values, other.values) * 1.0
+    tied = np.where(equal > 0, other.weights[np.minimum(at, len(below) - 1)], 0.0)
+    return float((one.weights * (less + tied / 2)).sum())
+
+
+def about_rate(days: Sequence[int]) -> Posterior:
+    """Give the long-run rate per day of events.
+
+    Args:
+        days: events of each day in a row; UNWATCHED for days that nobody watched.
+    """
+    return _rates().posterior(tuple(days))
+
+
+def about_chance(days: Sequence[int]) -> Posterior:
+    """Give the long-run chance of an event on a day; `days` are 0, 1 or UNWATCHED, in a row."""
+    return _chances().posterior(tuple(min(day, 1) for day in days))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grid:
+    """Points of a grid, flat (`values`, its first axis, apart): share about, persistence, strength.
+
+    `strength`: events on a day about, or their chance (`counts` says which). `states` keeps what
+    happens over a stretch of days without events.
+    """
+
+    values: Floats
+    shape: tuple[int, ...]
+    share: Floats
+    keep: Floats
+    strength: Floats
+    log_prior: Floats
+    counts: bool
+    states: dict[tuple[bool, bytes], tuple[Floats, Floats]] = field(default_factory=dict)
+
+    def posterior(self, days: tuple[int, ...]) -> Posterior:
+        """Weigh every point by the days, and sum over all but the first axis."""
+        import numpy as np
+
+        log = self.log_prior + self.log_likelihood(days)
+        marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
+        return _refined(self.values, marginal)
+
+    def log_likelihood(self, days: tuple[int, ...]) -> Floats:
+        """Give it at every point, up to what no point changes; -inf where the days cannot be."""
+        import numpy as np
+
+        events = [i for i, n in enumerate(days) if n > 0]
+        watch = bytes(n != UNWATCHED for n in days)
+        log = self._loud(sum(days[i] for i in events), len(events))
+        with np.errstate(divide="ignore"):
+            for (fresh, stretch, closed), times in _stretches(events, watch).items():
+                about, elsewhere = self._after(fresh, stretch)
+                log = log + times * np.log(about if closed else about + elsewhere)
+        return log
+
+    def _loud(self, total: int, days: int) -> Floats:
+        """Logarithm of the chance of these events on so many days, up to what no point changes."""
+        import numpy as np
+
+        if self.counts:
+            loud: Floats = total * np.log(self.strength) - days * self.strength
+            return loud
+        return days * np.log(self.strength)
+
+    def _after(self, fresh: bool, stretch: bytes) -> tuple[Floats, Floats]:
+        """The chances to be about, and elsewhere, behind a stretch without events.
+
+        `fresh`: the stretch begins at the first day of all, else on the day behind an event.
+        """
+        import numpy as np
+
+        if len(self.states) > _KEPT:
+            self.states.clear()
+        known = len(stretch)
+        while known and (fresh, stretch[:known]) not in self.states:
+            known -= 1
+        if not known:
+            about = self.share if fresh else self.share + (1 - self.share) * self.keep
+            self.states[fresh, b""] = about, 1 - about
+        about, elsewhere = self.states[fresh, stretch[:known]]
+        quiet = np.exp(-self.strength) if self.counts else 1 - self.strength
+        for i in range(known, len(stretch)):
+            stay = about * quiet if stretch[i] else about
+            total = stay + elsewhere
+            moved = (1 - self.keep) * total
+            about = self.keep * stay + moved * self.share
+            elsewhere = self.keep * elsewhere + moved * (1 - self.share)
+            self.states[fresh, stretch[: i + 1]] = about, elsewhere
+        return about, elsewhere
+
+
+def _refined(values: Floats, marginal: Floats) -> Posterior:
+    """Interpolate the logarithm of the weights, so that many days do not fall between points."""
+    import numpy as np
+    from scipy.interpolate import PchipInterpolator
+
+    logs = np.log(np.maximum(marginal, 1e-300))
+    steps = np.arange(len(values))
+    finer = np.linspace(0, len(values) - 1, _FINER * (len(values) - 1) + 1)
+    weights = np.exp(PchipInterpolator(steps, logs)(finer))
+    # Even steps on the scale of the grid: each of the finer points stands for the same part of it.
+    between = np.exp(PchipInterpolator(steps, np.log(values))(finer))
+    return Posterior(between, weights / weights.sum())
+
+
+def _stretches(events: list[int], watch: bytes) -> Counter[tuple[bool, bytes, bool]]:
+    """Cut the days at the events: (from the first day?, watched or not by day, up to an event?)."""
+    edges = [-1, *events, len(watch)]
+    last = len(edges) - 2
+    return Counter((i == 0, watch[a + 1 : b], i < last) for i, (a, b) in enumerate(pairwise(edges)))
+
+
+@cache
+def _rates() -> _Grid:
+    import numpy as np
+
+    rates, (shares, sizes) = np.geomspace(*_RATES[:2], _RATES[2]), _unit_points()
+    rate, share, keep = np.meshgrid(rates, shares, _KEEPS, indexing="ij")
+    prior = np.log(sizes)[None, :, None] - np.log(rate / share / _USUAL) ** 2 / (2 * _SPREAD**2)
+    flat = [x.ravel() for x in (share, keep, rate / share, prior)]
+    return _Grid(rates, rate.shape, *flat, counts=True)  # type: ignore[misc, arg-type]
+
+
+@cache
+def _chances() -> _Grid:
+    import numpy as np
+
+    chances = ((np.arange(_CHANCES) + 0.5) / _CHANCES) ** 2
+    parts, sizes = _unit_points()
+    chance, part, keep = np.meshgrid(chances, parts, _KEEPS, indexing="ij")
+    # He is about on a share of days between the chance and all of them.
+    about = chance + (1 - chance) * part
+    # Density of the share, times how much of (share, chance while about) each point stands for.
+    size = sizes[None, :, None] * np.sqrt(part) * np.sqrt(chance) * (1 - chance) / about
+    prior = np.log(about**-0.5 * size)
+    flat = [x.ravel() for x in (about, keep, chance / about, prior)]
+    return _Grid(chances, chance.shape, *flat, counts=False)  # type: ignore[misc, arg-type]
+
+
+def _unit_points() -> tuple[Floats, Floats]:
+    """Points from 0 to 1, even in their square root, and how much of the root each stands for."""
+    import numpy as np
+
+    roots = np.append((np.arange(_SHARES) + 0.5) / _SHARES, 1.0)
+    sizes = np.append(np.full(_SHARES - 1, 1.0), [0.75, 0.25])
+    return roots**2, sizes
