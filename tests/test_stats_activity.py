@@ -43,19 +43,19 @@ def test_kernel_is_scipys_von_mises() -> None:
     assert got == pytest.approx(vonmises.pdf([0.1, 2.0, 5.0], 4.0, loc=0.3), rel=1e-10)
 
 
-def test_bandwidth_by_its_formula() -> None:
-    # Taylor 2008 by hand for a concentration that the first moment alone gives.
-    from scipy.special import iv
-
-    angles = vonmises.rvs(1.5, size=200, random_state=np.random.default_rng(2))
-    from camsign.stats.circular import kappa
-
-    k = max(
-        kappa(float(np.hypot(np.cos(m * angles).mean(), np.sin(m * angles).mean()))) or 0
-        for m in (1, 2, 3)
-    )
-    by_hand = (3 * 200 * k**2 * iv(2, 2 * k) / (4 * np.sqrt(np.pi) * iv(0, k) ** 2)) ** 0.4
-    assert bandwidth(angles) == pytest.approx(by_hand, rel=1e-9)
+def test_bandwidth_by_leaving_each_out() -> None:
+    # Hall, Watson and Cabrera 1987, written out with scipy's density.
+    angles = vonmises.rvs(6.0, size=40, random_state=np.random.default_rng(2))
+    scores = {}
+    for k in (1.0, 4.5, 13.0, 40.0):
+        density = [
+            np.mean([vonmises.pdf(x, k, loc=y) for j, y in enumerate(angles) if j != i])
+            for i, x in enumerate(angles)
+        ]
+        scores[k] = np.log(density).sum()
+    chosen = bandwidth(angles)
+    assert 4.5 <= chosen <= 26
+    assert max(scores, key=lambda k: scores[k]) in (4.5, 13.0)
 
 
 def test_curve_finds_dawn_and_dusk_and_its_band_holds_the_truth() -> None:
