@@ -204,11 +204,11 @@ def dapples(view: View) -> Image:
     """Sun and shade on ground and trunks as a gain (128 is 1), wider than a picture."""
     wide = WIDTH + 256
     y, x = np.mgrid[0:HEIGHT, 0:wide].astype(np.float32)
-    depth = FOCAL * EYE / np.maximum(y - HORIZON, 30)
+    depth = FOCAL * EYE / np.maximum(y - HORIZON, 62)
     across = (x - wide / 2) * depth / FOCAL
     ground = sample(noise(13), across * 26 + view.seed, depth * 17)
     upright = sample(noise(14), x * 0.6 + view.seed, y * 0.6)
-    low = np.clip((y - HORIZON - 34) / 60, 0, 1)
+    low = np.clip((y - HORIZON - 62) / 70, 0, 1)
     patch = 1 / (1 + np.exp(-5.5 * ((ground * low + upright * (1 - low)) - 0.55)))
     strength = 0.22 + 0.78 * low
     gain = 1 + strength * (0.55 * patch - 0.2)

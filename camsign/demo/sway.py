@@ -10,11 +10,14 @@ import cv2
 import numpy as np
 
 from camsign.demo import woods
-from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, Canvas, f32
+from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, Canvas, byte, f32
 
 if TYPE_CHECKING:
     from camsign.demo.land import View
     from camsign.demo.paint import Image
+
+
+ROOM = 60  # painted around the view, since the wind swings it in [px]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +53,13 @@ def branches(view: View, dress: str) -> tuple[Branch, ...]:
 
 
 def _grown(place: tuple[float, float, float], seed: int, dress: str) -> Branch:
+    """Paint a branch at (x, y [px], aim [rad]), with room for what swings in from outside."""
     plates = []
     for ground in (0, 255):
-        canvas, rng = Canvas(), np.random.default_rng(seed)
-        canvas.paint[:] = ground
+        rng = np.random.default_rng(seed)
+        canvas = Canvas(np.full((HEIGHT + 2 * ROOM, WIDTH + 2 * ROOM, 3), ground, np.uint8))
         scale = FOCAL / rng.uniform(2.6, 3.6)
-        start = f32(place[:2])
-        run = float(rng.uniform(70, 130))
+        start, run = f32(place[:2]) + ROOM, float(rng.uniform(70, 130))
         ends = woods.twigs(canvas, rng, start, place[2], run, (66, 78, 86), 4)
         woods.dress_up(canvas, rng, np.array(ends[::2]), scale * 0.62, woods.DRESS[dress], each=5)
         plates.append(canvas.paint)
@@ -71,10 +74,10 @@ def _cut(black: Image, white: Image, place: tuple[float, float, float], limber: 
     here = (slice(y0, top + height + spare), slice(x0, left + width + spare))
     color = cv2.GaussianBlur(black[here], (0, 0), 0.9)
     through = cv2.subtract(cv2.GaussianBlur(white[here], (0, 0), 0.9), color)[..., 1]
-    grey = color @ f32([0.25, 0.6, 0.4])
-    night = (255 * (1 - np.exp(-grey * 2.4 / 165))).astype(np.uint8)
-    hold = (place[0] - x0, place[1] - y0)
-    return Branch(cv2.merge([color, through]), cv2.merge([night, through]), (x0, y0), hold, limber)
+    night = byte(255 * (1 - np.exp(-(color @ f32([0.25, 0.6, 0.4])) * 1.8 / 165)))
+    hold = (place[0] + ROOM - x0, place[1] + ROOM - y0)
+    box = (x0 - ROOM, y0 - ROOM)
+    return Branch(cv2.merge([color, through]), cv2.merge([night, through]), box, hold, limber)
 
 
 def swing(image: Image, branch: Branch, wind: float, rng: np.random.Generator, night: bool) -> None:
@@ -82,11 +85,14 @@ def swing(image: Image, branch: Branch, wind: float, rng: np.random.Generator, n
     angle = float(np.clip(branch.limber * wind * rng.normal(), -9, 9))
     turn = cv2.getRotationMatrix2D(branch.hold, angle, 1.0)
     plates = branch.night if night else branch.day
-    height, width = plates.shape[:2]
+    (left, top), (height, width) = branch.box, plates.shape[:2]
+    x0, y0 = max(left, 0), max(top, 0)
+    x1, y1 = min(left + width, WIDTH), min(top + height, HEIGHT)
+    turn[:, 2] += (left - x0, top - y0)
     clear = (0, 255, 0, 0) if night else (0, 0, 0, 255)
-    *color, through = cv2.split(cv2.warpAffine(plates, turn, (width, height), borderValue=clear))
-    left, top = branch.box
-    there = image[top : top + height, left : left + width]
+    seen = cv2.warpAffine(plates, turn, (x1 - x0, y1 - y0), borderValue=clear)
+    *color, through = cv2.split(seen)
+    there = image[y0:y1, x0:x1]
     if night:
         there[:] = cv2.add(cv2.multiply(there, through, scale=1 / 255), color[0])
     else:
