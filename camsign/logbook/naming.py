@@ -5,6 +5,8 @@ Of cameras, bucks, areas and places alike.
 
 from __future__ import annotations
 
+import hashlib
+import json
 import re
 import unicodedata
 from collections.abc import Mapping
@@ -16,7 +18,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 MAX_CHARS = 80
-_ID = re.compile(r"[a-z]-[0-9a-f]{8}")
+_ID = re.compile(r"[a-z]-[0-9a-f]{8,12}")
 
 
 def cleaned(name: str, what: str) -> str:
@@ -40,6 +42,15 @@ def cleaned(name: str, what: str) -> str:
 def key(name: str) -> str:
     """What two spellings of one name share."""
     return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+
+
+def content_id(letter: str, *parts: object) -> str:
+    """Give the id of an imported thing, the same wherever and whenever it is imported.
+
+    Twelve digits, since a file may hold fifty thousand things.
+    """
+    text = json.dumps(parts)
+    return f"{letter}-{hashlib.sha256(text.encode()).hexdigest()[:12]}"
 
 
 def find(known: Mapping[str, str], said: str, what: str) -> str:

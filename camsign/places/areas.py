@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -186,8 +185,7 @@ def _of_feature(feature: GeoFeature, kind: str | None) -> tuple[str, dict[str, A
     name = naming.cleaned(feature.name, "feature of an area file")
     word = kind_of(feature.kind or kind or "")
     fields = {"name": name, "kind": word, "shape": polygon_shape(feature.geometry)}
-    text = json.dumps([naming.key(name), fields["shape"]], sort_keys=True)
-    return f"a-{hashlib.sha256(text.encode()).hexdigest()[:8]}", fields
+    return naming.content_id("a", naming.key(name), fields["shape"]), fields
 
 
 def _take(

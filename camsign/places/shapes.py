@@ -1,4 +1,4 @@
-"""Shapes of areas and places as people draw them, checked; kept as `camsign.logbook.shapes` says."""
+"""Shapes of areas and places as people draw them, checked; see `camsign.logbook.shapes`."""
 
 from __future__ import annotations
 

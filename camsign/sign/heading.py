@@ -70,8 +70,10 @@ def read_heading(
     Raises:
         UsageError: only a rub has a bare side.
     """
-    true = to_true(heading.bearing, place, day, settings)
-    said = f"{heading.bearing.deg:g}{_letter(heading.bearing, settings)}"
+    # No compass is read finer, and what is kept in words then says it all.
+    bearing = Bearing(round(heading.bearing.deg, 1), heading.bearing.reference)
+    true = to_true(bearing, place, day, settings)
+    said = f"{bearing.deg:g}{_letter(bearing, settings)}"
     if not heading.bare:
         return Read(true, None, said, f"read as: {_who(kind)} going {_named(true)}")
     if kind != "rub":

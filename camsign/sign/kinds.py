@@ -22,7 +22,7 @@ KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed"
 TRAVELLED = frozenset({"rub", "scrape", "track", "trail"})
 _ALIASES = {"shed antler": "shed", "antler": "shed", "tracks": "track", "print": "track"}
 _ALIASES |= {"dropping": "droppings", "scat": "droppings", "pellets": "droppings"}
-_ALIASES |= {"browsing": "browse", "path": "trail", "bedding": "bed"}
+_ALIASES |= {"browsing": "browse", "path": "trail"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +85,21 @@ MEASURES: dict[str, dict[str, Measure]] = {
 _ABOVE_SNOW = ("top_m", "bottom_m", "tine_m")
 
 
+def sign_words() -> dict[str, str]:
+    """Give every word that names a kind of sign, with the kind; plurals too."""
+    known = {**_ALIASES, **{kind: kind for kind in KINDS}}
+    return {f"{word}s": kind for word, kind in known.items()} | known
+
+
+_WORDS = sign_words()
+
+
 def sign_kind(word: str) -> str:
     """Give the kind of sign that a word names; plurals too. Raises UsageError if it names none."""
-    said = key(word)
-    for form in (said, said.removesuffix("s")):
-        if form in KINDS:
-            return form
-        if form in _ALIASES:
-            return _ALIASES[form]
-    raise UsageError(f"there is no kind of sign {word.strip()!r}", f"say {', '.join(KINDS)}")
+    kind = _WORDS.get(key(word))
+    if kind is None:
+        raise UsageError(f"there is no kind of sign {word.strip()!r}", f"say {', '.join(KINDS)}")
+    return kind
 
 
 def parse_measures(kind: str, said: Mapping[str, str], settings: Settings) -> dict[str, Any]:

@@ -68,7 +68,9 @@ class SignRow:
     """One look at a sign as it stands. lat, lon [deg, WGS 84]; days local; `travel_deg` [deg true].
 
     `season` is that of the last day on which it can have been made; `seasons` how many it was made
-    in; `traditional`: three or more. `measures` by kept name [m, deg, number].
+    in; `traditional`: three or more. `said_from`, `said_to`: days of its making that were said
+    outright. `note` is of the sign, `seen_note` of this look at it.
+    `measures` by kept name [m, deg, number].
     """
 
     sign: str
@@ -87,7 +89,10 @@ class SignRow:
     seasons: int = 1
     traditional: bool = False
     basis: str | None = None
+    said_from: date | None = None
+    said_to: date | None = None
     note: str | None = None
+    seen_note: str | None = None
     measures: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -174,7 +179,7 @@ def signs(
         """SELECT w.sign, w.sighting, w.kind, w.lat, w.lon, w.seen_on, w.made_from, w.made_to,
             w.travel_deg, w.season, s.species, g.state, g.taken_as,
             count(DISTINCT w.season) OVER (PARTITION BY w.sign) AS seasons, false, w.basis,
-            concat_ws('; ', s.note, g.note) AS note, g.measures
+            g.made_from AS said_from, g.made_to AS said_to, s.note, g.note AS seen_note, g.measures
         FROM made_windows w JOIN signs s USING (sign) JOIN sightings g USING (sighting)
         ORDER BY w.seen_on, w.sign, w.sighting"""
     ).fetchall()
@@ -290,7 +295,7 @@ def _row(row: tuple[Any, ...]) -> SignRow:
     plain = dict(zip(SignRow.__slots__, row, strict=False))
     plain["traditional"] = plain["seasons"] >= TRADITIONAL_SEASONS
     measures = json.loads(row[-1]) if row[-1] else {}
-    return SignRow(**{**plain, "note": plain["note"] or None, "measures": measures})
+    return SignRow(**{**plain, "measures": measures})
 
 
 def _cell(value: Any) -> Any:

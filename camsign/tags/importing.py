@@ -5,7 +5,6 @@ All rows are one act. A row that cannot be taken costs one line and leaves the o
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -111,7 +110,7 @@ def _buck(reading: _Reading, what: str, said: str) -> Subject:
             raise UsageError(e.what, f"{e.remedy} (or import with --add-bucks)") from e
         name = checked_name(said)
         # From the name, so that two friends who take in one table mean one buck.
-        made = f"b-{hashlib.sha256(naming.key(name).encode()).hexdigest()[:8]}"
+        made = naming.content_id("b", naming.key(name))
         buck = reading.new_bucks.setdefault(naming.key(name), (made, name))[0]
     return Subject("animal", buck, species="deer", sex="male")
 

@@ -1,0 +1,210 @@
+"""A row of named cells, as a table or a GeoJSON point gives it, read cell by cell.
+
+Columns are named as the JSON keys (`kind`, `lat`, `lon`, `seen_on`, `travel_deg`, …) or by the
+words that people use for them; a measure may carry its unit (`top_in`, `diameter_cm`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from camsign.errors import UsageError
+from camsign.formats.text import plain_number
+from camsign.geo import check_lat_lon
+from camsign.logbook.settings import Settings
+from camsign.sign.heading import Heading, parse_heading
+from camsign.sign.kinds import MEASURES, parse_measures, sign_kind
+from camsign.sign.record import Seen
+from camsign.units import Bearing, parse_bearing, parse_day
+
+_WORDS = {
+    "lat": ("lat", "latitude", "y"),
+    "lon": ("lon", "long", "lng", "longitude", "x"),
+    "kind": ("kind", "type", "sign kind"),
+    "seen_on": ("seen_on", "seen on", "seen", "date", "day", "found", "time"),
+    "travel": ("travel", "heading", "direction"),
+    "travel_deg": ("travel_deg",),
+    "taken_as": ("taken_as",),
+    "bare": ("bare", "bare side", "bare_side"),
+    "species": ("species", "tree"),
+    "state": ("state", "condition", "look"),
+    "made_from": ("made_from", "made from"),
+    "made_to": ("made_to", "made to"),
+    "note": ("note", "notes", "comment", "remark"),
+    "description": ("description", "desc", "text"),
+    "name": ("name", "title", "label"),
+    "seen_note": ("seen_note",),
+    "sign": ("sign",),
+    "sighting": ("sighting",),
+    "said_from": ("said_from",),
+    "said_to": ("said_to",),
+    "basis": ("basis",),
+}
+_OURS = {word: ours for ours, words in _WORDS.items() for word in words}
+# Computed by camsign when it writes a table; read back they would freeze a default.
+_COMPUTED = frozenset({"season", "seasons", "traditional", "bare_deg"})
+_UNITED = re.compile(r"(?P<name>[a-z_ ]+?)[ _]*\(?(?P<unit>mm|cm|m|in|inches|ft)\)?")
+_DAY = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
+_MEASURE_WORDS = {word for measures in MEASURES.values() for word in measures}
+_MEASURE_NAMES = {m.name for measures in MEASURES.values() for m in measures.values()}
+
+
+@dataclass(frozen=True, slots=True)
+class SignCells:
+    """A sign as its cells say; `sign`, `sighting` are ids if it came from a logbook."""
+
+    kind: str
+    species: str | None
+    note: str | None
+    seen: Seen
+    sign: str | None = None
+    sighting: str | None = None
+
+
+def ours(cells: Mapping[str, str]) -> dict[str, str]:
+    """Give the cells that say something, by camsign's own names."""
+    return {_OURS.get(name, name): text for name, text in cells.items() if text.strip()}
+
+
+def not_understood(columns: Iterable[str]) -> list[str]:
+    """Give the columns that nothing is known of."""
+    return [name for name in columns if not _known(name.lower())]
+
+
+def place_of(cells: Mapping[str, str]) -> tuple[float, float]:
+    """Give latitude and longitude [deg]; decimal commas are understood.
+
+    Raises:
+        UsageError: a cell is missing, no number, or no such place.
+    """
+    values = []
+    for name, word in (("lat", "latitude"), ("lon", "longitude")):
+        value = number(cells.get(name, ""))
+        if value is None:
+            raise UsageError(f"its {word} is {cells.get(name, '')!r}", "write it like 44.12345")
+        values.append(value)
+    check_lat_lon(values[0], values[1])
+    return values[0], values[1]
+
+
+def number(text: str) -> float | None:
+    """Give a number with a decimal point or comma, or None."""
+    plain = plain_number(text)
+    if plain is None and text.count(",") == 1 and "." not in text:
+        plain = plain_number(text.replace(",", "."))
+    return plain
+
+
+def day_of(text: str) -> date:
+    """Give the day of `2026-03-14`, `2026/3/14`, `2026-03-14T17:30`. Raises UsageError."""
+    found = _DAY.fullmatch(text.strip())
+    if not found:
+        raise UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
+    year, month, day = found.groups()
+    return parse_day(f"{year}-{int(month):02d}-{int(day):02d}")
+
+
+def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> SignCells:
+    """Read a sign from cells that name its kind.
+
+    Args:
+        cells: from `ours`.
+        day: when it was seen, if the cells do not say.
+        settings: the logbook's, for units and the ageing table.
+
+    Raises:
+        UsageError: a cell does not fit; it is named.
+    """
+    kind = sign_kind(cells["kind"])
+    seen_on = day_of(cells["seen_on"]) if "seen_on" in cells else day
+    if seen_on is None:
+        raise UsageError("it has no day on which it was seen", "add a column seen_on, or give --on")
+    # A table that camsign wrote gives computed days, and beside them those that were said.
+    from_, to = ("said_from", "said_to") if "basis" in cells else ("made_from", "made_to")
+    seen = Seen(
+        seen_on,
+        cells.get("state"),
+        _heading(cells),
+        _day_or_none(cells.get(from_)),
+        _day_or_none(cells.get(to)),
+        _measures(kind, cells, settings),
+        cells.get("seen_note"),
+    )
+    return SignCells(
+        kind,
+        cells.get("species"),
+        cells.get("note") or cells.get("description"),
+        seen,
+        _id(cells.get("sign"), "s"),
+        _id(cells.get("sighting"), "g"),
+    )
+
+
+def _heading(cells: Mapping[str, str]) -> Heading | None:
+    """What was taken down, if the table keeps it, goes before the travel computed from it."""
+    if "bare" in cells:
+        return Heading(parse_bearing(cells["bare"]), bare=True)
+    for name in ("taken_as", "travel"):
+        if name in cells:
+            return parse_heading(cells[name])
+    if "travel_deg" in cells:
+        degrees = number(cells["travel_deg"])
+        if degrees is None or not 0 <= degrees <= 360:
+            raise UsageError(f"its travel_deg is {cells['travel_deg']!r}", "give 0 to 360, true")
+        return Heading(Bearing(degrees % 360.0, "true"))
+    return None
+
+
+def _measures(kind: str, cells: Mapping[str, str], settings: Settings) -> dict[str, Any]:
+    said: dict[str, str] = {}
+    for name, text in cells.items():
+        if name in _MEASURE_WORDS or name in _MEASURE_NAMES:
+            said[name] = _pointed(text)
+        elif (united := _united(name)) is not None:
+            said[united[0]] = f"{_pointed(text)} {united[1]}"
+    of_kind = MEASURES[kind]
+    known = {*of_kind, *(m.name for m in of_kind.values())}
+    # A table of many kinds has columns that some of its rows have no use for.
+    values = parse_measures(kind, {n: t for n, t in said.items() if n in known}, settings)
+    # A written table's heights are above bare ground already; its snow would be added twice.
+    if "snow_m" in cells and values.get("snow_m"):
+        for name in ("top_m", "bottom_m", "tine_m"):
+            if name in cells and name in values:
+                values[name] -= values["snow_m"]
+    return values
+
+
+def _united(name: str) -> tuple[str, str] | None:
+    found = _UNITED.fullmatch(name)
+    if found is None or found["name"] not in _MEASURE_WORDS:
+        return None
+    return found["name"], found["unit"]
+
+
+def _pointed(text: str) -> str:
+    value = number(text)
+    return repr(value) if value is not None and "," in text else text
+
+
+def _id(text: str | None, letter: str) -> str | None:
+    """Another program's numbers are no ids here: a second file may use them for other things."""
+    said = (text or "").strip().lower()
+    return said if re.fullmatch(letter + "-[0-9a-f]{8,12}", said) else None
+
+
+def _day_or_none(text: str | None) -> date | None:
+    return day_of(text) if text else None
+
+
+def _known(name: str) -> bool:
+    return (
+        name in _OURS
+        or name in _COMPUTED
+        or name in _MEASURE_WORDS
+        or name in _MEASURE_NAMES
+        or _united(name) is not None
+    )

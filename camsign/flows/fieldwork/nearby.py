@@ -1,0 +1,60 @@
+"""Whether a place can be right: receivers without a fix write 0,0, people swap two numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import asin, cos, radians, sin, sqrt
+from typing import TYPE_CHECKING
+
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+FAR_M = 1_000_000.0
+_EARTH_M = 6_371_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Nearby:
+    """Places known of this property: its home and its cameras; `anywhere` asks no questions."""
+
+    known: tuple[tuple[float, float], ...]
+    anywhere: bool = False
+
+    @classmethod
+    def of(cls, session: Session, anywhere: bool = False) -> Nearby:
+        """Gather what is known; cameras within the same tenth of a degree count once."""
+        rows = session.con.execute(
+            "SELECT DISTINCT round(lat, 1), round(lon, 1) FROM deployments WHERE gone IS NOT TRUE"
+            " AND lat IS NOT NULL AND lon IS NOT NULL"
+        ).fetchall()
+        home = [session.settings.home] if session.settings.home else []
+        return cls((*home, *((lat, lon) for lat, lon in rows)), anywhere)
+
+    def check(self, at: tuple[float, float]) -> None:
+        """Raise UsageError if a place [deg] is 0,0 or over 1,000 km from everything known."""
+        if abs(at[0]) < 0.01 and abs(at[1]) < 0.01:
+            raise UsageError("0,0 is what a receiver without a fix writes", "mend its place")
+        if self.anywhere or not self.known or self._near(at):
+            return
+        if self._near((at[1], at[0])):
+            raise UsageError(
+                f"{at[0]:g},{at[1]:g} is far from this property, and looks swapped",
+                "put latitude first, or take it as it is with --anywhere",
+            )
+        raise UsageError(
+            f"{at[0]:g},{at[1]:g} is over 1,000 km from this property",
+            "mend it, or take it as it is with --anywhere",
+        )
+
+    def _near(self, at: tuple[float, float]) -> bool:
+        return any(_rough_m(at, known) < FAR_M for known in self.known)
+
+
+def _rough_m(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Distance on a sphere [m], within 0.6 %: enough to tell a slip. Haversine formula."""
+    lat_a, lon_a, lat_b, lon_b = (radians(x) for x in (*a, *b))
+    h = sin((lat_b - lat_a) / 2) ** 2
+    h += cos(lat_a) * cos(lat_b) * sin((lon_b - lon_a) / 2) ** 2
+    return 2 * _EARTH_M * asin(sqrt(min(h, 1.0)))

@@ -1,0 +1,279 @@
+"""Sign from tables and waypoints into the log: the same file again adds nothing.
+
+A sign's id comes from what it is in its file, so that two friends who take in one file agree. What
+it said is kept as a hash: a row that says what it said before is known, even if it was corrected or
+removed here since; one that says something else updates the sign.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.flows.fieldwork.cells import SignCells, not_understood, ours, place_of, sign_of
+from camsign.flows.fieldwork.found import FieldFile, Found, read_field_file
+from camsign.flows.fieldwork.nearby import Nearby
+from camsign.flows.fieldwork.shorthand import Shorthand, SignDraft
+from camsign.geo import check_lat_lon
+from camsign.logbook.edits import Edit, SetFields
+from camsign.logbook.naming import content_id
+from camsign.sign.record import Seen, checked_sign, sighting_fields, tidy
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+# What a file says of a sighting, beside its sign and day.
+_SAID = ("state", "travel_deg", "taken_as", "made_from", "made_to", "measures", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class SignTaken:
+    """What an import of sign did; `refused` and `notes` are lines for people."""
+
+    new: int
+    changed: int
+    known: int
+    refused: list[str]
+    notes: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A sign ready to be said: ids, where it stands in its file, fields of sign and sighting."""
+
+    where: str
+    sign: str
+    sighting: str
+    kind: str
+    lat: float
+    lon: float
+    seen_on: date
+    of_sign: Mapping[str, Any]
+    of_sighting: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """How a file is to be read: `on`, the day for rows without one; `anywhere`, also far away."""
+
+    on: date | None = None
+    anywhere: bool = False
+
+
+def import_sign(
+    session: Session,
+    path: Path,
+    columns: Mapping[str, str] | None = None,
+    on: date | None = None,
+    anywhere: bool = False,
+) -> SignTaken:
+    """Take in sign from a CSV table or GPX waypoints.
+
+    Args:
+        session: the open logbook.
+        path: the file.
+        columns: what a table's own column names mean.
+        on: the day of sightings that have none.
+        anywhere: take places too that lie more than 1,000 km from everything known.
+
+    Raises:
+        InputRefused: no such file, or nothing in it could be taken.
+    """
+    file = read_field_file(path, columns)
+    refused, notes = list(file.troubles), _column_notes(file)
+    ready = ready_signs(session, file, Choices(on, anywhere), refused, notes)
+    if not ready:
+        told = f"{path} holds no sign that can be taken"
+        raise InputRefused("; ".join([told, *refused[:1]]))
+    edits, counts = sign_edits(session, ready)
+    if edits:
+        session.say(f"took in {counts['new'] + counts['changed']} signs of {file.name}", edits)
+    return SignTaken(counts["new"], counts["changed"], counts["known"], refused, notes)
+
+
+def ready_signs(
+    session: Session, file: FieldFile, choices: Choices, refused: list[str], notes: list[str]
+) -> list[Ready]:
+    """Read the points of a file that are sign; what cannot be taken adds a line to `refused`."""
+    nearby = Nearby.of(session, choices.anywhere)
+    shorthand = Shorthand(session.settings)
+    times: Counter[str] = Counter()
+    ready = []
+    for point in file.points:
+        cells = ours(point.cells)
+        try:
+            said = _read(session, shorthand, point, cells, choices, notes)
+            at = _place(point, cells)
+            nearby.check(at)
+            ready.append(ready_sign(session, file.name, point, said, at, times))
+        except CamsignError as e:
+            refused.append(f"{point.where} left out: {e}")
+    return ready
+
+
+def sign_edits(session: Session, ready: list[Ready]) -> tuple[list[Edit], Counter[str]]:
+    """Give what has to be said of signs that are new or changed, and how many are which."""
+    stood = _standing(session, [r.sign for r in ready], [r.sighting for r in ready])
+    edits: list[Edit] = []
+    counts: Counter[str] = Counter({"new": 0, "changed": 0, "known": 0})
+    for r in ready:
+        old_sign, old_sighting = stood.get(r.sign), stood.get(r.sighting)
+        if old_sign and old_sighting and _says_the_same(r, old_sign, old_sighting):
+            counts["known"] += 1
+            continue
+        counts["changed" if old_sighting else "new"] += 1
+        edits.append(SetFields("sign", r.sign, r.of_sign))
+        edits.append(SetFields("sighting", r.sighting, _cleared(r.of_sighting, old_sighting)))
+    return edits, counts
+
+
+def sign_from_draft(draft: SignDraft, point: Found, day: date | None) -> SignCells:
+    """Give the cells of a sign that was written in shorthand."""
+    seen_on = draft.seen_on or day
+    if seen_on is None:
+        raise UsageError("it has no day on which it was seen", "give one with --on DAY")
+    note = " ".join(f"{point.name} {point.text}".split())
+    seen = Seen(seen_on, draft.state, draft.heading, measures=draft.measures)
+    return SignCells(draft.kind, draft.species, note or None, seen)
+
+
+def local_day(point: Found, tz: str) -> date | None:
+    """Give the local day of a point's own time."""
+    return point.day or (point.when.astimezone(zone(tz)).date() if point.when else None)
+
+
+def _read(
+    session: Session,
+    shorthand: Shorthand,
+    point: Found,
+    cells: Mapping[str, str],
+    choices: Choices,
+    notes: list[str],
+) -> SignCells:
+    day = local_day(point, session.settings.tz) or choices.on
+    if "kind" in cells:
+        return sign_of(cells, day, session.settings)
+    return sign_from_draft(_draft(shorthand, point, cells, notes), point, day)
+
+
+def ready_sign(
+    session: Session,
+    file: str,
+    point: Found,
+    said: SignCells,
+    at: tuple[float, float],
+    times: Counter[str],
+) -> Ready:
+    """Give a sign ready to be said. `times` counts rows that look alike, so that each has an id."""
+    identity = _identity(point, said, at)
+    nth = times[identity]
+    times[identity] += 1
+    sign = said.sign or content_id("s", identity, nth)
+    sighting = said.sighting or content_id("g", identity, nth)
+    of_sign = checked_sign(
+        {
+            "kind": said.kind,
+            "lat": at[0],
+            "lon": at[1],
+            "species": tidy(said.species),
+            "note": said.note,
+        }
+    )
+    of_sighting = sighting_fields(session, sign, said.kind, at, of_sign, said.seen)
+    print_ = content_id("h", of_sign, of_sighting)[2:]
+    of_sign = {**of_sign, "source": f"{file}#{print_}"}
+    return Ready(
+        point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting
+    )
+
+
+def _draft(
+    shorthand: Shorthand, point: Found, cells: Mapping[str, str], notes: list[str]
+) -> SignDraft:
+    name = cells.get("name", point.name)
+    text = " ".join([cells.get("description", ""), cells.get("note", ""), point.text])
+    draft = shorthand.read(name, text)
+    if draft is None:
+        raise UsageError("no word in it names a kind of sign", "write it like rub alder 2in fresh")
+    if not isinstance(draft, SignDraft):
+        raise UsageError("it is no sign", "take the whole file in with: camsign import FILE")
+    if draft.unknown:
+        notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
+    return draft
+
+
+def _place(point: Found, cells: Mapping[str, str]) -> tuple[float, float]:
+    if point.lat is not None and point.lon is not None:
+        check_lat_lon(point.lat, point.lon)
+        return point.lat, point.lon
+    return place_of(cells)
+
+
+def _identity(point: Found, said: SignCells, at: tuple[float, float]) -> str:
+    """What stays the same when a person changes the words of a waypoint or a row.
+
+    A receiver keeps a waypoint's name and the time of its making; a table has no better than kind,
+    place and day.
+    """
+    if point.name and point.when and not point.cells:
+        return f"{point.name}|{point.when.isoformat()}"
+    day = said.seen.seen_on.isoformat()
+    named = point.name if not point.cells else said.kind
+    return f"{named}|{at[0]:.6f}|{at[1]:.6f}|{day}"
+
+
+def _column_notes(file: FieldFile) -> list[str]:
+    if not file.points or not file.points[0].cells:
+        return []
+    unknown = not_understood(file.points[0].cells)
+    return [f"columns that are not understood: {', '.join(unknown)}"] if unknown else []
+
+
+def _standing(
+    session: Session, signs: list[str], sightings: list[str]
+) -> dict[str, dict[str, Any]]:
+    """What is known of these ids, removed ones too."""
+    found: dict[str, dict[str, Any]] = {}
+    for table, key, ids in (("signs", "sign", signs), ("sightings", "sighting", sightings)):
+        cursor = session.con.execute(
+            f"SELECT * FROM {table} WHERE {key} IN (SELECT unnest(?::VARCHAR[]))", [ids]
+        )
+        names = [column[0] for column in cursor.description or []]
+        found |= {row[0]: dict(zip(names, row, strict=True)) for row in cursor.fetchall()}
+    return found
+
+
+def _says_the_same(r: Ready, sign: Mapping[str, Any], sighting: Mapping[str, Any]) -> bool:
+    if sign["source"] and _print(sign["source"]) == _print(r.of_sign["source"]):
+        return True
+    of_sign = {name: value for name, value in r.of_sign.items() if name != "source"}
+    return _within(of_sign, sign) and _within(r.of_sighting, sighting)
+
+
+def _within(said: Mapping[str, Any], stands: Mapping[str, Any]) -> bool:
+    return all(_plain(stands.get(name)) == _plain(value) for name, value in said.items())
+
+
+def _print(source: str) -> str:
+    return source.rpartition("#")[2]
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, str) and value.startswith("{"):
+        return json.loads(value)
+    return value
+
+
+def _cleared(now: Mapping[str, Any], old: Mapping[str, Any] | None) -> dict[str, Any]:
+    """Give a sighting's fields, with what the file no longer says taken back."""
+    cleared = {n: None for n in _SAID if old and old.get(n) is not None and n not in now}
+    return {**cleared, **now}

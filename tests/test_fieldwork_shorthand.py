@@ -1,0 +1,160 @@
+"""The written shorthand of waypoints, word by word."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from camsign.errors import CamsignError, UsageError
+from camsign.flows.fieldwork.shorthand import (
+    AreaDraft,
+    CameraDraft,
+    Draft,
+    PlaceDraft,
+    Shorthand,
+    SignDraft,
+)
+from camsign.logbook.settings import Settings
+from camsign.sign.heading import Heading
+from camsign.units import Bearing
+
+IMPERIAL = Settings(id="x", tz="UTC")
+METRIC = Settings(id="x", tz="UTC", units="metric")
+INCH = 0.0254
+
+
+def read(name: str, text: str = "", settings: Settings = IMPERIAL) -> Draft | None:
+    return Shorthand(settings).read(name, text)
+
+
+def sign(name: str, text: str = "", settings: Settings = IMPERIAL) -> SignDraft:
+    draft = read(name, text, settings)
+    assert isinstance(draft, SignDraft)
+    return draft
+
+
+def test_a_rub_in_one_breath() -> None:
+    assert sign("rub alder 2in top 38in fresh S") == SignDraft(
+        "rub",
+        "alder",
+        "fresh",
+        Heading(Bearing(180.0)),
+        {"diameter_m": 2 * INCH, "top_m": 38 * INCH},
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "kind", "state"),
+    [
+        ("scrape active", "", "scrape", "fresh"),
+        ("old rub", "", "rub", "old"),
+        ("Rub 12", "", "rub", None),
+        ("RUB012", "", "rub", None),
+        ("rub-7", "grey", "rub", "old"),
+        ("0042", "scrape", "scrape", None),
+        ("Buck bed", "", "bed", None),
+        ("shed antler", "", "shed", None),
+        ("tracks", "", "track", None),
+    ],
+)
+def test_kinds_and_looks(name: str, text: str, kind: str, state: str | None) -> None:
+    assert (sign(name, text).kind, sign(name, text).state) == (kind, state)
+
+
+@pytest.mark.parametrize(
+    ("text", "heading"),
+    [
+        ("rub NE", Heading(Bearing(45.0))),
+        ("rub bare SW", Heading(Bearing(225.0), bare=True)),
+        ("rub bare side 225T", Heading(Bearing(225.0, "true"), bare=True)),
+        ("rub going south", Heading(Bearing(180.0))),
+        ("rub 120M", Heading(Bearing(120.0, "magnetic"))),
+        ("rub 45°", Heading(Bearing(45.0))),
+        ("rub nnw", Heading(Bearing(337.5))),
+        ("rub S of the creek", None),
+        ("rub on the south side", None),
+        ("rub 45", None),  # a label, as receivers give them
+    ],
+)
+def test_which_way(text: str, heading: Heading | None) -> None:
+    assert sign(text).heading == heading
+
+
+def inches(**values: float) -> dict[str, object]:
+    return {f"{name}_m": round(value * INCH, 6) for name, value in values.items()}
+
+
+@pytest.mark.parametrize(
+    ("text", "measures"),
+    [
+        ("rub 2in", inches(diameter=2)),
+        ("rub 2 in thick 40in high", inches(diameter=2, top=40)),
+        ("rub top 38 bottom 12 snow 8", inches(top=38, bottom=12, snow=8)),
+        ("rub top 3'2\"", inches(top=38)),
+        ("rub far marks 12in tine 50in", inches(far_marks=12, tine=50)),
+        ("rub shaved nicks punctures", {"damage": ["shaved"], "marks": ["nicks", "punctures"]}),
+        ("scrape 2x3ft branch 5ft", inches(length=36, width=24, branch=60)),
+        ("bed 40x24in", inches(length=40, width=24)),
+        ("bed aspect S hair", {"aspect_deg": 180.0, "hair": True}),
+    ],
+)  # fmt: skip
+def test_measures(text: str, measures: dict[str, object]) -> None:
+    found = sign(text).measures
+    assert {k: round(v, 6) if isinstance(v, float) else v for k, v in found.items()} == measures
+
+
+def test_units_by_setting() -> None:
+    assert sign("rub top 96", "", METRIC).measures == {"top_m": 0.96}
+    assert sign("scrape 60x90", "", METRIC).measures == {"length_m": 0.9, "width_m": 0.6}
+
+
+def test_the_words_of_a_name_and_a_description_belong_together() -> None:
+    draft = sign("Rub 12", "black cherry, 2 in; seen 2025-10-04 by the old gate (bare SW).")
+    assert (draft.species, draft.seen_on) == ("black cherry", date(2025, 10, 4))
+    assert draft.heading == Heading(Bearing(225.0), bare=True)
+    # `old` is a word for a rub's look, and no reader can know that it speaks of the gate.
+    assert draft.state == "old"
+    assert draft.unknown == ("seen", "by", "gate")
+
+
+def test_cameras_places_areas() -> None:
+    assert read("cam CAM07") == CameraDraft("CAM07")
+    assert read("CAM07") == CameraDraft("CAM07")
+    assert read("camera ridge facing NE") == CameraDraft("ridge", Bearing(45.0))
+    assert Shorthand(IMPERIAL, ["RIDGE"]).read("Ridge") == CameraDraft("Ridge")
+    assert read("stand north oak") == PlaceDraft("stand", "north oak")
+    assert read("North oak stand") == PlaceDraft("stand", "North oak")
+    assert read("Way in brook") == PlaceDraft("way in", "brook")
+    assert read("parking") == PlaceDraft("parking", "parking")
+    assert read("bedding spruce knob 60yd") == AreaDraft("bedding", "spruce knob", 54.864)
+    assert read("staging", "apple flat") == AreaDraft("staging", "apple flat")
+    with pytest.raises(UsageError, match="without its ID"):
+        read("cam")
+
+
+@pytest.mark.parametrize("name", ["", "001", "camp", "Home", "lunch rock", "truck", "рубка"])
+def test_what_names_no_kind_is_not_guessed_at(name: str) -> None:
+    assert read(name) is None
+
+
+# fmt: off
+_WORDS = st.sampled_from([
+    "rub", "scrape", "bed", "cam", "CAM07", "stand", "bedding", "2in", "top", "38in", "38", "fresh",
+    "old", "S", "NE", "bare", "going", "120M", "x", "2x3", "aspect", "hair", "of", "the", "way",
+    "2025-10-04", "2025-13-40", "alder", "red", "facing", "radius", "60yd", "'", '"', "#", "-",
+    "in",
+])
+# fmt: on
+
+
+@given(st.lists(_WORDS, max_size=10), st.lists(_WORDS, max_size=10), st.text(max_size=20))
+def test_no_words_end_in_anything_but_a_draft_or_a_clear_line(
+    name: list[str], text: list[str], other: str
+) -> None:
+    try:
+        read(" ".join(name), f"{' '.join(text)} {other}")
+    except CamsignError as e:
+        assert "\n" not in str(e)
