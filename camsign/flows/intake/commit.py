@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -10,6 +10,7 @@ from importlib.metadata import version
 
 from camsign.cards import incoming
 from camsign.cards.incoming import FILES, Incoming
+from camsign.cards.othertimes import ask_exiftool, exiftool, noted
 from camsign.cards.standing import CardTables, Tally, stand
 from camsign.cards.whose import Signature
 from camsign.errors import InputRefused
@@ -18,6 +19,8 @@ from camsign.flows.intake.report import DumpReport
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.spool import Spool, Spooled
 from camsign.flows.intake.tools import Tools
+from camsign.formats.kinds import PICTURES
+from camsign.formats.shown import ShownTime
 from camsign.logbook.receipts import Left, Receipt
 
 
@@ -31,6 +34,7 @@ class Batch:
     spool: Spool
     camera: str
     signatures: list[Signature]
+    notes: Mapping[str, ShownTime]
 
     def rows(self) -> Iterator[tuple[Spooled, bool]]:
         """Give its rows, and of each whether its bytes came already and are not kept again."""
@@ -39,10 +43,15 @@ class Batch:
         for spooled in self.spool:
             if spooled.group not in groups:
                 continue
+            spooled = self._with_note(spooled)
             again = not spooled.row.known and spooled.row.frame in stored
             if not spooled.row.known:
                 stored.add(spooled.row.frame)
             yield spooled, again
+
+    def _with_note(self, spooled: Spooled) -> Spooled:
+        shown = self.notes.get(spooled.row.frame)
+        return spooled if shown is None else spooled._replace(row=noted(spooled.row, shown))
 
     @property
     def known_by(self) -> str:
@@ -62,8 +71,9 @@ def commit(
     cameras = case.cameras()
     open_groups = case.open_groups()
     report.left += [_undecided(case, s) for s in open_groups]
+    notes = {} if room is None else _read_notes(spool, room, report)
     for camera, signatures in cameras.items():
-        batch = Batch(tools, case, report, spool, camera, signatures)
+        batch = Batch(tools, case, report, spool, camera, signatures, notes)
         if room is None:
             _would_take(batch)
         elif len(cameras) == 1 and not open_groups:
@@ -73,6 +83,28 @@ def commit(
                 _take(batch, room, own)
     if room is not None and not open_groups:
         incoming.remove_tree(room.root)
+
+
+def _read_notes(spool: Spool, room: Incoming, report: DumpReport) -> dict[str, ShownTime]:
+    """Read the cameras' own notes, by exiftool, of just the pictures whose time is unknown."""
+    timeless = {
+        str(room.root / row.file): row.frame
+        for _, row, _ in spool
+        if row.file and row.shown is None and row.kind in PICTURES
+    }
+    if not timeless:
+        return {}
+    program = exiftool()
+    if program is None:
+        report.warnings.append(
+            f"{len(timeless)} pictures hold no time that can be read here; if their camera keeps it"
+            " in its own notes, exiftool reads them: install it before the next such card"
+        )
+        return {}
+    found = ask_exiftool(program, list(timeless))
+    if found:
+        report.warnings.append(f"exiftool read the time of {len(found)} pictures from notes")
+    return {timeless[path]: shown for path, shown in found.items() if path in timeless}
 
 
 def unknown_camera(case: Case) -> InputRefused:

@@ -11,7 +11,7 @@ from contextlib import ExitStack, closing, contextmanager
 from datetime import UTC, date, datetime
 from itertools import repeat
 
-from camsign.cards import companions, incoming
+from camsign.cards import companions, incoming, othertimes
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import Known
 from camsign.cards.names import SafeNames
@@ -134,6 +134,7 @@ def _bench(
         leftovers=leftovers,
         incoming=room,
         today=today,
+        patterns=othertimes.compiled(tools.folder.settings.tables),
     )
 
 

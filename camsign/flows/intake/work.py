@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import io
+import re
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import BinaryIO
 
 from camsign.cards import companions, facts, incoming
 from camsign.cards.facts import Described, NotTaken
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
+from camsign.cards.othertimes import from_stamp, timed
 from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once
-from camsign.cards.walk import CardFile
-from camsign.formats.kinds import HEAD_BYTES, Kind
+from camsign.cards.walk import CardFile, long_path
+from camsign.formats.kinds import HEAD_BYTES
 from camsign.logbook import placing
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Left
@@ -28,7 +32,10 @@ _HEAD = max(HEAD_BYTES, 262_144)
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """What the work on every file of a dump shares; `incoming` is None when nothing is written."""
+    """What the work on every file of a dump shares.
+
+    `incoming` is None when nothing is written. `patterns` find times in file names.
+    """
 
     root: Path
     thumbs: Path
@@ -38,6 +45,7 @@ class Bench:
     leftovers: Leftovers
     incoming: Incoming | None
     today: date
+    patterns: tuple[re.Pattern[str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +88,7 @@ def take(bench: Bench, file: CardFile, name: str) -> Outcome:
     what = facts.describe(data, file.card_path)
     if isinstance(what, NotTaken):
         return _not_taken(file, what)
+    what = _timed(bench, file, what, io.BytesIO(data))
     sha256 = hashlib.sha256(data).hexdigest()
     before = bench.known.get(sha256[:16])
     if before is not None:
@@ -90,10 +99,7 @@ def take(bench: Bench, file: CardFile, name: str) -> Outcome:
             bench.incoming.take_over(name, placed, bench.disk)
         else:
             bench.incoming.place(name, data, sha256, bench.disk)
-    row = facts.row(sha256, file, f"{incoming.FILES}/{name}", False, what, bench.today)
-    if bench.incoming is None:
-        return Outcome(file, row)
-    return _looked_at(bench, file, row, what, data)
+    return _seen(bench, file, _row(bench, file, sha256, name, what), what, data)
 
 
 def examine(reader: Reader, file: CardFile, today: date) -> FrameFacts | None:
@@ -123,21 +129,29 @@ def _not_taken(file: CardFile, what: NotTaken) -> Outcome:
     return Outcome(file, left=Left(file.card_path, companion or what.why), companion=companion)
 
 
-def _looked_at(
-    bench: Bench, file: CardFile, row: FrameFacts, what: Described, data: bytes
-) -> Outcome:
-    if what.kind not in (Kind.JPEG, Kind.PNG):
-        return Outcome(file, row)
-    from camsign.pixels.decode import Undecodable, decode_reduced
-    from camsign.pixels.look import look
-    from camsign.pixels.thumbs import save_thumb, thumbnail
+def _row(
+    bench: Bench, file: CardFile, sha256: str, name: str | None, what: Described
+) -> FrameFacts:
+    """The row of a file that is placed under `name`, or of one that the logbook holds already."""
+    stored = None if name is None else f"{incoming.FILES}/{name}"
+    return from_stamp(facts.row(sha256, file, stored, name is None, what, bench.today))
 
-    reduced = decode_reduced(data, what.width, what.height)
-    if isinstance(reduced, Undecodable):
-        return Outcome(file, _doubted(row, reduced.reason))
-    with contextlib.suppress(OSError):  # a cache: made again when it is shown
-        save_thumb(bench.thumbs, row.frame, thumbnail(reduced))
-    return Outcome(file, row, look(row.frame, reduced))
+
+def _timed(bench: Bench, file: CardFile, what: Described, clip: BinaryIO | None) -> Described:
+    name = file.card_path.rpartition("/")[2]
+    return timed(what, name, bench.patterns, clip, file.bytes)
+
+
+def _seen(
+    bench: Bench, file: CardFile, row: FrameFacts, what: Described, data: bytes | None
+) -> Outcome:
+    if bench.incoming is None or row.file is None:
+        return Outcome(file, row)
+    from camsign.flows.intake.seeing import see
+
+    path = bench.incoming.root / row.file
+    look, trouble = see(row.frame, what.kind, data, path, bench.thumbs)
+    return Outcome(file, _doubted(row, trouble) if trouble else row, look)
 
 
 def _doubted(row: FrameFacts, doubt: str) -> FrameFacts:
@@ -147,7 +161,7 @@ def _doubted(row: FrameFacts, doubt: str) -> FrameFacts:
 def _known(
     bench: Bench, file: CardFile, sha256: str, what: Described, before: KnownFrame, data: bytes
 ) -> Outcome:
-    row = facts.row(sha256, file, None, True, what, bench.today)
+    row = _row(bench, file, sha256, None, what)
     copy = bench.root / before.file
     worry = _worry(copy, sha256)
     if worry and bench.incoming is not None and not _is_stub(copy):
@@ -200,11 +214,13 @@ def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
     except CardReadError as e:
         return _unreadable(file, e.error)
     before = bench.known.get(sha256[:16])
+    placed = None if bench.incoming is None else bench.incoming.files / name
+    with Path(placed or long_path(file.path)).open("rb") as clip:
+        what = _timed(bench, file, what, clip)
     if before is None:
-        stored = f"{incoming.FILES}/{name}"
-        return Outcome(file, facts.row(sha256, file, stored, False, what, bench.today))
-    worry = _worry(bench.root / before.file, sha256)
-    row = facts.row(sha256, file, None, True, what, bench.today)
+        return _seen(bench, file, _row(bench, file, sha256, name, what), what, None)
     if bench.incoming is not None:
         bench.incoming.drop(name)
+    worry = _worry(bench.root / before.file, sha256)
+    row = _row(bench, file, sha256, None, what)
     return Outcome(file, row, known_as=before.camera, worry=worry)

@@ -1,0 +1,109 @@
+"""What is seen in a file that was just placed: a look and thumbnails, whatever kind it is."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from camsign.formats.jpeg import MAX_PIXELS
+from camsign.formats.kinds import CLIPS, Kind
+from camsign.logbook.records import Look
+from camsign.pixels.decode import MAX_LONG_SIDE, Reduced, Undecodable, decode_reduced
+from camsign.pixels.look import look
+from camsign.pixels.opencv import opencv
+from camsign.pixels.thumbs import save_thumb, thumbnail
+
+MIDDLE = "-middle"
+"""What follows the frame in the name of the thumbnail of a clip's middle picture."""
+
+
+def see(
+    frame: str, kind: Kind, data: bytes | None, path: Path, thumbs: Path
+) -> tuple[Look | None, str]:
+    """Look at a picture, or at a clip's first picture, and save its thumbnails.
+
+    Args:
+        frame: 16 hex digits.
+        kind: what its first bytes say.
+        data: its bytes, unless it is a long clip.
+        path: its verified copy.
+        thumbs: the folder of thumbnails.
+
+    Returns:
+        What its pixels measure, or None; and why it cannot be looked at, "" if that is no trouble.
+    """
+    pictures = _pictures(kind, data, path)
+    if isinstance(pictures, Undecodable):
+        return None, pictures.reason
+    if not pictures:
+        return None, ""
+    with contextlib.suppress(OSError):  # a cache: made again when it is shown
+        for name, reduced in zip((frame, frame + MIDDLE), pictures, strict=False):
+            save_thumb(thumbs, name, thumbnail(reduced))
+    return look(frame, pictures[0]), ""
+
+
+def _pictures(kind: Kind, data: bytes | None, path: Path) -> list[Reduced] | Undecodable:
+    if kind in CLIPS:
+        return clip_pictures(path)
+    if data is None:
+        return []
+    if kind is Kind.HEIC:
+        return _heic(data)
+    reduced = decode_reduced(data)
+    return reduced if isinstance(reduced, Undecodable) else [reduced]
+
+
+def clip_pictures(path: Path) -> list[Reduced] | Undecodable:
+    """Give a clip's first and middle picture, reduced."""
+    cv2 = opencv()
+    clip = cv2.VideoCapture(str(path))
+    try:
+        count = int(clip.get(cv2.CAP_PROP_FRAME_COUNT))
+        found = [_next_picture(clip)]
+        if count > 2:
+            clip.set(cv2.CAP_PROP_POS_FRAMES, count // 2)
+            found.append(_next_picture(clip))
+    except cv2.error:
+        found = []
+    finally:
+        clip.release()
+    pictures = [p for p in found if p is not None]
+    return pictures or Undecodable("its pictures cannot be decoded here")
+
+
+def _next_picture(clip: Any) -> Reduced | None:
+    there, pixels = clip.read()
+    if not there or pixels is None or pixels.ndim != 3:
+        return None
+    return _reduced(pixels)
+
+
+def _reduced(pixels: Any) -> Reduced:
+    cv2 = opencv()
+    rows, columns = pixels.shape[:2]
+    scale = min(1.0, MAX_LONG_SIDE / max(rows, columns))
+    size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    return Reduced(np.asarray(small, np.uint8), columns, rows)
+
+
+def _heic(data: bytes) -> list[Reduced] | Undecodable:
+    """Decode a HEIC picture where the optional package pillow-heif is installed."""
+    if find_spec("pillow_heif") is None:
+        return []
+    import pillow_heif
+
+    try:
+        picture = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+        if picture.size[0] * picture.size[1] > MAX_PIXELS:
+            return Undecodable("it claims more pixels than a camera makes")
+        pixels = np.asarray(picture.to_pillow().convert("RGB"))[:, :, ::-1]
+    except (OSError, ValueError, RuntimeError, EOFError, MemoryError) as e:
+        return Undecodable(f"its pixels are damaged and cannot be decoded ({e})")
+    return [_reduced(pixels.copy())]

@@ -1,0 +1,242 @@
+"""Everything on a card: clips, PNG, HEIC, times that stand elsewhere than in the metadata."""
+
+from __future__ import annotations
+
+import io
+import os
+import time
+from datetime import datetime
+from pathlib import Path
+
+import cv2
+import made_cards as made
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from camsign.cards import clips, othertimes
+from camsign.derive.opening import open_logbook
+from camsign.errors import UsageError
+from camsign.flows.intake import ingest
+from camsign.formats.kinds import Kind
+from camsign.logbook.folder import Folder
+from camsign.pixels.thumbs import thumb_path
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Folder:
+    return made.logbook(tmp_path / "book", "CAM03")
+
+
+def row(book: Folder, name: str) -> dict[str, object]:
+    with open_logbook(book) as session:
+        found = session.con.execute("SELECT * FROM frames WHERE card_path LIKE ?", [f"%{name}"])
+        columns = [d[0] for d in found.description]
+        (values,) = found.fetchall()
+    return dict(zip(columns, values, strict=True))
+
+
+def clip(tmp_path: Path, extension: str, grey: int = 0) -> bytes:
+    """A clip of 30 pictures that grow brighter, written by OpenCV."""
+    path = tmp_path / f"made.{extension}"
+    code = cv2.VideoWriter.fourcc(*("MJPG" if extension == "avi" else "mp4v"))
+    writer = cv2.VideoWriter(str(path), code, 10, (320, 240))
+    for i in range(30):
+        writer.write(np.full((240, 320, 3), grey + i * 8, np.uint8))
+    writer.release()
+    return path.read_bytes()
+
+
+def dated(movie: bytes, seconds: int) -> bytes:
+    """The movie with its creation time set. ISO/IEC 14496-12, 8.2.2: version 0 has 32 bits."""
+    at = movie.index(b"mvhd") + 8
+    return movie[:at] + seconds.to_bytes(4, "big") + movie[at + 4 :]
+
+
+@pytest.mark.parametrize("extension", ["avi", "mp4", "mov"])
+def test_clips_are_kept_with_two_thumbnails(book: Folder, tmp_path: Path, extension: str) -> None:
+    data = clip(tmp_path, extension)
+    card = made.fill(tmp_path / "CAM03", {f"DCIM/100MEDIA/C1.{extension.upper()}": data})
+    stamp = datetime(2025, 10, 2, 7, 31, 46).timestamp()
+    os.utime(next(card.rglob("C1.*")), (stamp, stamp))
+    assert ingest(book, [card]).safe_to_wipe
+    found = row(book, f"C1.{extension.upper()}")
+    assert found["kind"] == extension
+    assert (found["shown"], found["shown_from"]) == ("2025-10-02T07:31:46", "file")
+    assert any("own stamp" in d for d in found["doubts"])
+    first, middle = (
+        cv2.imread(str(thumb_path(book.thumbs, str(found["frame"]) + end))).mean()
+        for end in ("", "-middle")
+    )
+    assert first < 12 and 100 < middle < 140  # pictures 0 and 15 of 30 that grow by 8
+    with open_logbook(book) as session:
+        assert session.con.execute("SELECT light FROM looks").fetchall() == [("dark",)]
+
+
+@pytest.mark.parametrize("extension", ["mp4", "mov"])
+def test_the_containers_time_comes_before_the_files(
+    book: Folder, tmp_path: Path, extension: str
+) -> None:
+    # 2025-10-02T07:31:46 in seconds since 1904-01-01, counted by hand of the calendar module
+    seconds = int((datetime(2025, 10, 2, 7, 31, 46) - datetime(1904, 1, 1)).total_seconds())
+    data = dated(clip(tmp_path, extension), seconds)
+    ingest(book, [made.fill(tmp_path / "CAM03", {f"C1.{extension}": data})])
+    found = row(book, f"C1.{extension}")
+    assert (found["shown"], found["shown_from"]) == ("2025-10-02T07:31:46", "container")
+    assert any("container" in d for d in found["doubts"])
+
+
+@pytest.mark.parametrize(
+    "text", ["Thu Oct 02 07:31:46 2025\n\0", "2025:10:02 07:31:46\0", "2025-10-02 07:31:46"]
+)
+def test_an_avi_tells_its_time_in_words(text: str) -> None:
+    chunk = b"IDIT" + len(text).to_bytes(4, "little") + text.encode()
+    avi = b"RIFF\0\0\0\0AVI LIST\0\0\0\0hdrl" + chunk
+    shown, raw = clips.container_time(io.BytesIO(avi), Kind.AVI, len(avi))
+    assert shown is not None and shown.iso() == "2025-10-02T07:31:46"
+    assert raw == text.strip("\0\n")
+
+
+@given(st.binary(max_size=200), st.sampled_from([Kind.AVI, Kind.MOV, Kind.MP4]), st.booleans())
+def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
+    if moov:
+        data = (len(data) + 16).to_bytes(4, "big") + b"moov\0\0\0\x10mvhd" + data
+    clips.container_time(io.BytesIO(data), kind, len(data))
+
+
+def test_a_small_picture_that_goes_with_a_clip_is_a_companion(book: Folder, tmp_path: Path) -> None:
+    files = {
+        "DCIM/100MEDIA/C1.AVI": clip(tmp_path, "avi"),
+        "DCIM/100MEDIA/C1.THM": made.jpeg(1),
+        "DCIM/100MEDIA/C2.THM": made.jpeg(2),  # its clip is gone: a picture like any other
+    }
+    result = ingest(book, [made.fill(tmp_path / "CAM03", files)])
+    assert result.new == 2 and result.safe_to_wipe
+    assert [x.file for x in result.companions] == ["DCIM/100MEDIA/C1.THM"]
+
+
+def test_a_clip_that_cannot_be_decoded_is_kept_with_a_doubt(book: Folder, tmp_path: Path) -> None:
+    data = b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom" + bytes(range(256)) * 20
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {"C1.MP4": data})])
+    assert result.new == 1 and any("cannot be decoded" in d.why for d in result.doubts)
+
+
+def png(size: tuple[int, int] = (80, 60)) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", size, (40, 90, 30)).save(out, "PNG")
+    return out.getvalue()
+
+
+def test_a_png_comes_in(book: Folder, tmp_path: Path) -> None:
+    ingest(book, [made.fill(tmp_path / "CAM03", {"SHOT_20251002_073146.png": png()})])
+    found = row(book, ".png")
+    assert (found["kind"], found["width"], found["height"]) == ("png", 80, 60)
+    assert (found["shown"], found["shown_from"]) == ("2025-10-02T07:31:46", "name")
+    assert thumb_path(book.thumbs, str(found["frame"])).exists()
+
+
+def test_a_heic_comes_in_and_is_seen_where_its_package_is(book: Folder, tmp_path: Path) -> None:
+    heif = pytest.importorskip("pillow_heif")
+    out = io.BytesIO()
+    heif.from_pillow(Image.new("RGB", (200, 100), (200, 30, 30))).save(out, format="HEIF")
+    ingest(book, [made.fill(tmp_path / "CAM03", {"IMG_20251002_073146.HEIC": out.getvalue()})])
+    found = row(book, ".HEIC")
+    assert (found["kind"], found["shown_from"]) == ("heic", "name")
+    seen = cv2.imread(str(thumb_path(book.thumbs, str(found["frame"])))).mean(axis=(0, 1))
+    assert seen[2] > 150 > 80 > seen[0]  # red, as it was drawn
+
+
+def test_a_heic_is_kept_without_its_package(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("camsign.flows.intake.seeing.find_spec", lambda name: None)
+    data = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(500)
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {"A.HEIC": data})])
+    assert result.new == 1 and result.safe_to_wipe
+
+
+@pytest.mark.parametrize(
+    ("name", "iso"),
+    [
+        ("IMG_20240918_063012.jpg", "2024-09-18T06:30:12"),
+        ("2024-09-18 06.30.12.jpg", "2024-09-18T06:30:12"),
+        ("CAM3-20240918063012-4.jpg", "2024-09-18T06:30:12"),
+        ("Photo 2024-09-18 at 06.30.12.jpg", "2024-09-18T06:30:12"),
+        ("2024-09-18T06:30:12.jpg", "2024-09-18T06:30:12"),
+        ("IMG_0918.jpg", None),
+        ("20241332_063012.jpg", None),
+        ("20240918_253012.jpg", None),
+        ("1234520240918063012.jpg", None),
+        ("20240918.jpg", None),
+    ],
+)
+def test_times_in_file_names(name: str, iso: str | None) -> None:
+    shown = othertimes.from_name(name, othertimes.compiled({}))
+    assert (shown.iso() if shown else None) == iso
+
+
+def test_a_pattern_of_ones_own(book: Folder, tmp_path: Path) -> None:
+    path = book.root / "logbook.toml"
+    own = r"(?P<month>\d\d)(?P<day>\d\d)(?P<year>\d{4})-(?P<hour>\d\d)(?P<minute>\d\d)"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("[pictures]", f"[pictures]\ntime_in_name = ['{own}']"))
+    files = {"10022025-0731.jpg": made.jpeg(1, b"")}
+    ingest(Folder(book.root), [made.fill(tmp_path / "CAM03", files)])
+    assert row(book, ".jpg")["shown"] == "2025-10-02T07:31:00"
+
+
+@pytest.mark.parametrize("pattern", ["(?P<year>", r"(?P<year>\d{4})"])
+def test_a_pattern_that_does_not_fit_is_named(pattern: str) -> None:
+    with pytest.raises(UsageError, match="time_in_name"):
+        othertimes.compiled({"pictures": {"time_in_name": [pattern]}})
+
+
+def test_a_name_never_overrules_the_cameras_clock(book: Folder, tmp_path: Path) -> None:
+    files = {"IMG_20240918_063012.jpg": made.jpeg(1)}
+    ingest(book, [made.fill(tmp_path / "CAM03", files)])
+    assert row(book, ".jpg")["shown_from"] == "DateTimeOriginal"
+
+
+def test_the_cameras_own_notes_are_read_where_exiftool_is(
+    book: Folder, tmp_path: Path, samples: Path
+) -> None:
+    # exiftool 12.57 reads DateTimeOriginal 2020:03:16 10:00:00 from this camera's notes
+    if othertimes.exiftool() is None:
+        pytest.skip("exiftool is not installed")
+    data = (samples / "exif/exif-samples/trail-1.jpg").read_bytes()
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": data})])
+    assert result.warnings == ("exiftool read the time of 1 pictures from notes",)
+    found = row(book, "T.JPG")
+    assert (found["shown"], found["shown_from"]) == ("2020-03-16T10:00:00", "notes")
+
+
+def test_without_exiftool_the_summary_says_what_would_help(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(othertimes.shutil, "which", lambda name: None)
+    result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": made.jpeg(1, b"")})])
+    assert result.new == 1 and "install it" in result.warnings[0]
+
+
+@pytest.mark.parametrize("tz", ["UTC", "America/New_York", "Asia/Kolkata"])
+def test_a_fat_stamp_is_shown_as_the_camera_wrote_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tz: str
+) -> None:
+    # FAT directory entry, date 0x5969, time 0x3BF7: 2024-11-09 07:31:46, in steps of 2 s
+    from camsign.cards.facts import stamp
+
+    date, clock = 0x5969, 0x3BF7
+    day = (1980 + (date >> 9), date >> 5 & 15, date & 31)
+    instant = datetime(*day, clock >> 11, clock >> 5 & 63, (clock & 31) * 2)
+    if not hasattr(time, "tzset"):
+        pytest.skip("the system's zone cannot be changed here")
+    monkeypatch.setenv("TZ", tz)
+    time.tzset()
+    try:
+        # systems make an instant of a FAT stamp by their own zone
+        assert stamp(instant.timestamp()) == "2024-11-09T07:31:46"
+    finally:
+        monkeypatch.undo()
+        time.tzset()
