@@ -53,3 +53,4 @@ FROM joined WHERE NOT several
 UNION ALL
 SELECT frame, name, buck_id, utc, code, kind, distance_m, bearing_deg, min(days)
 FROM joined WHERE several GROUP BY ALL
+ORDER BY utc, frame, sign

@@ -1,0 +1,103 @@
+"""The docs say what the code does: pages made from it, links that lead on, commands that run."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+from pathlib import Path
+
+import made_cards
+import pytest
+import reference
+
+from camsign.cli.app import run
+
+ROOT = Path(__file__).resolve().parents[1]
+PAGES = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md")])
+
+
+def test_the_top_level_is_the_design_cards_and_nothing_else() -> None:
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False
+    ).stdout.splitlines()
+    if not listed:
+        pytest.skip("not a git checkout")
+    tops = {name.split("/")[0] for name in listed}
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
+    allowed |= {"camsign", "tests", "fixtures", "docs"}
+    assert {t for t in tops if not t.startswith(".")} == allowed
+
+
+@pytest.mark.parametrize("name", sorted(reference.PAGES))
+def test_pages_made_from_the_code_are_up_to_date(name: str) -> None:
+    assert (ROOT / name).read_text(encoding="utf-8") == reference.PAGES[name](), "poe reference"
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_links_lead_somewhere(page: Path) -> None:
+    text = re.sub(r"```.*?```", "", page.read_text(encoding="utf-8"), flags=re.DOTALL)
+    for target in re.findall(r"\]\(([^)#]+)[^)]*\)", text):
+        if not re.match(r"[a-z]+:", target):
+            assert (page.parent / target).exists(), f"{page.name} links to {target}"
+
+
+def test_every_package_has_its_line_saying_why() -> None:
+    import tomllib
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = list(project["dependencies"])
+    for extra in project["optional-dependencies"].values():
+        wanted += extra
+    page = (ROOT / "docs/dependencies.md").read_text(encoding="utf-8")
+    said = set(re.findall(r"[\w.-]+", page.replace("|", " ")))
+    for requirement in wanted:
+        name = re.match(r"[\w.-]+", requirement)
+        assert name is not None
+        assert name[0] in said, f"docs/dependencies.md does not say why {name[0]}"
+
+
+def everyday() -> list[list[str]]:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    block = text.split("## Every day")[1].split("```")[1]
+    return [shlex.split(line, comments=True)[1:] for line in block.strip().splitlines()]
+
+
+def test_the_readmes_everyday_lines_run_in_order(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Only the card's path and the two frames are replaced by what is here."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(tmp_path / "hollow"))
+    card = made_cards.card(tmp_path / "CARD", 4)
+    assert run(["buck", "list"]) == 2  # no logbook yet
+    lines = everyday()
+    assert [words[0] for words in lines][:3] == ["init", "hang", "ingest"]
+    for words in lines:
+        given = [str(card) if w == "/media/me/CARD" else w for w in words]
+        if words[0] == "tag":
+            capsys.readouterr()
+            assert run(["buck", "add", "Old Quarrel"]) == 0
+            capsys.readouterr()
+            assert run(["frames", "--csv"]) == 0
+            frames = [r.split(",")[0] for r in capsys.readouterr().out.splitlines()[1:3]]
+            given = ["tag", "Old Quarrel", *frames, "--burst"]
+        assert run(given) == 0, (words, capsys.readouterr())
+    out = capsys.readouterr().out
+    assert "Took back: added area" in out or "Took back:" in out
+
+
+def test_the_readme_says_each_command_once_complete() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    for mark, ending in (("demo", "camsign demo"), ("test", "pytest -n 2")):
+        command = text.split(f"<!-- {mark} command -->")[1].split("```")[1].strip()
+        assert command.startswith("python3 -m venv .venv && ")
+        assert command.endswith(ending)
+        assert "\n" not in command
+
+
+def test_no_page_or_source_names_what_is_not_ours() -> None:
+    """Words that must not stand in the project; each is spelled apart so as not to find itself."""
+    bad = re.compile("|".join(("tran" + "script", "seed " + "document", "FIX" + "ME", "TO" + "DO")))
+    for path in [*PAGES, *ROOT.glob("camsign/**/*.py"), *ROOT.glob("camsign/**/*.sql")]:
+        assert not bad.search(path.read_text(encoding="utf-8")), path
