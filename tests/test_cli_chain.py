@@ -98,7 +98,7 @@ def ephem_sunrise(day: datetime) -> datetime:
     there.lat, there.lon = str(KNOB[0]), str(KNOB[1])
     there.pressure, there.horizon = 0, "-0:50"
     there.date = day + timedelta(hours=6)
-    risen: datetime = there.next_rising(ephem.Sun()).datetime()
+    risen: datetime = there.next_rising(ephem.Sun(), use_center=True).datetime()
     return risen
 
 
