@@ -77,7 +77,7 @@ def _rub(rng: Generator, where: str, i: int, n: int, bedded: Bedded) -> SignSpec
         "rub", lat, lon, seen, made, maker, where, round(aim % 360), species,
         _surface(species, made, seen), round(thick, 3), round(top, 2),
         round(top - float(rng.uniform(0.25, 0.45)), 2),
-        note="nicks above the bare wood" if maker == BUCKS[0].name and rng.random() < 0.7 else "",
+        marks="nicks" if maker == BUCKS[0].name and rng.random() < 0.7 else "",
     )  # fmt: skip
 
 
@@ -133,14 +133,19 @@ def _seen(rng: Generator, made: date) -> date:
     return WINTER_WALKS[int(rng.choice(4, p=[0.15, 0.35, 0.3, 0.2]))]
 
 
-def _surface(species: str, made: date, seen: date) -> str:
-    """What the bare wood looks like: wet, bright, healing or dry."""
+def _surface(species: str, made: date, seen: date) -> str | None:
+    """What the bare wood looks like: wet, bright, healing or dry; None if it is hard to say.
+
+    Common practice, no source: rubs of early September begin to heal before winter, aspen later.
+    """
     age = (seen - made).days
     if age <= 7:
         return "wet"
     if age <= 45:
         return "bright"
-    return "healing" if species in ("aspen", "alder") and made < date(2025, 9, 22) else "dry"
+    if made <= (date(2025, 10, 12) if species == "aspen" else date(2025, 9, 23)):
+        return "healing"
+    return "dry" if made >= date(2025, 10, 10) else None
 
 
 def _former(rub: SignSpec) -> SignSpec:
@@ -150,7 +155,7 @@ def _former(rub: SignSpec) -> SignSpec:
         maker=None,
         surface="grey",
         seen_on=WINTER_WALKS[1],
-        note="",
+        marks="",
     )
 
 
@@ -174,8 +179,7 @@ def _other(rng: Generator, kind: str, where: str, bedded: Bedded) -> SignSpec:
     return SignSpec(
         kind, lat, lon, seen, made, maker, where,
         travel_deg=round(aim % 360) if kind == "track" else None,
-        size_m=round(float(rng.uniform(*size)), 2) if size else None,
-        note="in the snow" if kind == "bed" and seen == WALKED[2] else "",
+        length_m=round(float(rng.uniform(*size)), 2) if size else None,
     )  # fmt: skip
 
 

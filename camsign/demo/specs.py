@@ -103,6 +103,6 @@ class SignSpec:
     diameter_m: float | None = None
     top_m: float | None = None
     bottom_m: float | None = None
-    size_m: float | None = None
-    note: str = ""
+    length_m: float | None = None
+    marks: str = ""
     in_gpx: bool = False
