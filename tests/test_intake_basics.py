@@ -31,7 +31,8 @@ def test_a_card_is_taken_in_whole(book, tmp_path: Path) -> None:
     assert result.safe_to_wipe and result.reasons == () and result.warnings == ()
     (taken,) = result.cards
     assert taken.camera == "CAM03" and "CAM03" in taken.known_by
-    assert (taken.first, taken.last) == ("2025-10-01T06:30:00", "2025-10-01T06:34:00")
+    assert (taken.first_shown, taken.last_shown) == ("2025-10-01T06:30:00", "2025-10-01T06:34:00")
+    assert taken.first == "2025-10-01T06:30:00-04:00"  # daylight-saving time in New York
     assert [(c.camera, c.frames) for c in result.by_camera] == [("CAM03", 5)]
     folder = book.cards / taken.folder
     for path in card.rglob("*.JPG"):
@@ -139,8 +140,8 @@ def test_bad_files_cost_one_line_each_and_the_rest_comes_in(book, tmp_path: Path
     assert "blank or zero" in doubts["ZERO.JPG"]
     assert "1970" in doubts["OLD.JPG"] and "still to come" in doubts["LATE.JPG"]
     # what cannot be right does not stretch the card's span
-    assert result.cards[0].first == "2025-10-01T06:30:00"
-    assert result.cards[0].last == "2025-10-01T07:00:00"
+    assert result.cards[0].first_shown == "2025-10-01T06:30:00"
+    assert result.cards[0].last_shown == "2025-10-01T07:00:00"
 
 
 def test_what_was_refused_may_be_accepted(book, tmp_path: Path) -> None:

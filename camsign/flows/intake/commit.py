@@ -13,7 +13,7 @@ from camsign.cards.incoming import FILES, Incoming
 from camsign.cards.othertimes import ask_exiftool, exiftool, noted
 from camsign.cards.standing import CardTables, Tally, stand
 from camsign.cards.whose import Signature
-from camsign.errors import InputRefused
+from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake.deciding import Case
 from camsign.flows.intake.report import DumpReport
 from camsign.flows.intake.result import CardTaken
@@ -22,6 +22,7 @@ from camsign.flows.intake.tools import Tools
 from camsign.formats.kinds import PICTURES
 from camsign.formats.shown import ShownTime
 from camsign.logbook.receipts import Left, Receipt
+from camsign.zones import to_utc, zone
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,12 +173,24 @@ def _card(batch: Batch, tally: Tally, folder: str) -> CardTaken:
         frames=tally.new + tally.known,
         new=tally.new,
         known=tally.known,
-        first=tally.first,
-        last=tally.last,
+        first=_local(tally.first, batch.tools.folder.settings.tz),
+        last=_local(tally.last, batch.tools.folder.settings.tz),
+        first_shown=tally.first,
+        last_shown=tally.last,
         known_by=batch.known_by,
         source=str(batch.report.dump.root),
         safe_to_wipe=not _reasons(batch),
     )
+
+
+def _local(shown: str | None, tz: str) -> str | None:
+    """A clock reading as the logbook's own zone has it, until the right time is known."""
+    if shown is None:
+        return None
+    try:
+        return to_utc(datetime.fromisoformat(shown), tz).astimezone(zone(tz)).isoformat()
+    except UsageError:
+        return None
 
 
 def _reasons(batch: Batch) -> list[str]:

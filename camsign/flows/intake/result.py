@@ -14,8 +14,9 @@ class CardTaken:
     """One camera's pictures from one dump.
 
     `card` is its id, `folder` its name under cards/, "" if the logbook held every picture already.
-    `frames` = `new` + `known`. `first` and `last` are what the camera's clock showed, ISO 8601
-    without offset. `known_by` says how it is known whose card it is; `source` where it was read.
+    `frames` = `new` + `known`. `first` and `last` are ISO 8601 text, local with offset, by the
+    right time of the pictures; `first_shown`, `last_shown` what the camera's clock showed, without
+    offset. `known_by` says how it is known whose card it is; `source` where it was read.
     """
 
     card: str
@@ -26,6 +27,8 @@ class CardTaken:
     known: int
     first: str | None
     last: str | None
+    first_shown: str | None
+    last_shown: str | None
     known_by: str
     source: str
     safe_to_wipe: bool

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 from camsign.cards import known
 from camsign.cards.known import Known
+from camsign.cards.listing import spans
 from camsign.cards.reading import READER, Reader
 from camsign.cards.walk import find_dumps
 from camsign.derive.opening import open_logbook
@@ -74,6 +77,7 @@ def ingest(
                 knowledge = _learn_again(folder, knowledge, reports[-1])
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)
+    _set_right(folder, reports)
     return _sum_up(tools, reports, failures, time.monotonic() - began)
 
 
@@ -89,6 +93,27 @@ def _learn_again(folder: Folder, before: Known, report: DumpReport) -> Known:
     except LogbookBusy as e:
         report.warnings.append(f"the card stands, but its pictures are not listed yet: {e}")
         return before
+
+
+def _set_right(folder: Folder, reports: Sequence[DumpReport]) -> None:
+    """Give the cards' spans by the right time of their pictures, where the logbook has it now."""
+    cards = [card.card for r in reports for card in r.cards if card.folder]
+    if not cards:
+        return
+    try:
+        with open_logbook(folder) as session:
+            found = spans(session, cards)
+    except LogbookBusy:
+        return
+    for r in reports:
+        r.cards = [_with_span(card, found) for card in r.cards]
+
+
+def _with_span(card: CardTaken, found: Mapping[str, tuple[datetime, datetime]]) -> CardTaken:
+    if card.card not in found:
+        return card
+    first, last = found[card.card]
+    return replace(card, first=first.isoformat(), last=last.isoformat())
 
 
 @contextmanager
@@ -149,6 +174,10 @@ def _by_camera(cards: Sequence[CardTaken]) -> Iterator[CameraCount]:
             frames=sum(c.frames for c in mine),
             new=sum(c.new for c in mine),
             known=sum(c.known for c in mine),
-            first=min((c.first for c in mine if c.first), default=None),
-            last=max((c.last for c in mine if c.last), default=None),
+            first=_edge(min, [c.first for c in mine if c.first]),
+            last=_edge(max, [c.last for c in mine if c.last]),
         )
+
+
+def _edge(choose: Callable[..., str], moments: Sequence[str]) -> str | None:
+    return choose(moments, key=datetime.fromisoformat) if moments else None

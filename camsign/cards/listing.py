@@ -1,0 +1,185 @@
+"""Cards taken in: which there are, where each file of one went, and a wrong camera put right."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.logbook import receipts
+from camsign.logbook.edits import SetFields
+from camsign.logbook.moments import local
+from camsign.logbook.naming import camera_as_known
+from camsign.logbook.receipts import Left, Receipt
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+_SQL = Path(__file__).parent
+_ID = re.compile(r"[0-9a-f]{4,64}")
+
+
+@dataclass(frozen=True, slots=True)
+class CardRow:
+    """A card that stands. `first`, `last`: local with offset, by the right time of its frames.
+
+    `frames` counts all its files that were taken in or known, `new` those that it brought.
+    `taken_as` is the camera by its receipt, where that was put right since. `taken_in` is local.
+    """
+
+    card: str
+    camera: str
+    frames: int
+    first: datetime | None
+    last: datetime | None
+    new: int
+    refused: int
+    taken_in: datetime
+    safe_to_wipe: bool
+    known_by: str
+    taken_as: str | None
+    folder: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class FileRow:
+    """Where one file of a card went: `file` is its place in the logbook, None if it is unknown.
+
+    `from_card` names the card that holds the bytes when it is another one.
+    """
+
+    card_path: str
+    frame: str
+    file: str | None
+    from_card: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class CardShown:
+    """One card with everything that was on it, and how it is known whose it is."""
+
+    about: CardRow
+    files: tuple[FileRow, ...]
+    refused: tuple[Left, ...] = ()
+    companions: tuple[Left, ...] = ()
+    reasons: tuple[str, ...] = ()
+    evidence: tuple[dict[str, Any], ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class CardSet:
+    """A card whose camera was put right. `frames`: how many pictures went over to it."""
+
+    card: str
+    camera: str
+    was: str
+    frames: int
+
+
+def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
+    """List the cards in the order of their first frame; only one camera's if it is named."""
+    named = camera_as_known(session.con, camera) if camera else None
+    sql = (_SQL / "listing.sql").read_text(encoding="utf-8")
+    rows = session.con.execute(sql, {"camera": named, "cards": None}).fetchall()
+    return [_row(row, session.settings.tz) for row in rows]
+
+
+def show_card(session: Session, said: str) -> CardShown:
+    """Show one card.
+
+    Raises:
+        UsageError: no card, or more than one, has an id that begins so.
+    """
+    card = find_card(session, said)
+    sql = (_SQL / "listing.sql").read_text(encoding="utf-8")
+    (row,) = session.con.execute(sql, {"camera": None, "cards": [card]}).fetchall()
+    about = _row(row, session.settings.tz)
+    sql = (_SQL / "whereabouts.sql").read_text(encoding="utf-8")
+    files = session.con.execute(sql, {"card": card}).fetchall()
+    receipt = _receipt(session, about.folder)
+    return CardShown(
+        about=about,
+        files=tuple(FileRow(*f) for f in files),
+        refused=(*receipt.refused, *receipt.left) if receipt else (),
+        companions=receipt.companions if receipt else (),
+        reasons=receipt.reasons if receipt else (),
+        evidence=tuple(receipt.more.get("evidence", ())) if receipt else (),
+    )
+
+
+def set_camera(session: Session, said: str, camera: str) -> CardSet:
+    """Say whose a card is; its frames go over to that camera. Undone like any other word.
+
+    Raises:
+        UsageError: no card, or more than one, has an id that begins so; the camera can be no ID.
+    """
+    card = find_card(session, said)
+    name = camera_as_known(session.con, camera)
+    was, frames = session.con.execute(
+        "SELECT camera, (SELECT count(*) FROM frames WHERE frames.card = cards_now.card)"
+        " FROM cards_now WHERE card = ?",
+        [card],
+    ).fetchall()[0]
+    if was == name:
+        raise UsageError(f"card {card} is {name}'s already", "nothing needs to be done")
+    session.say(
+        f"card {card} is {name}'s, not {was}'s", [SetFields("card", card, {"camera": name})]
+    )
+    return CardSet(card, name, was, frames)
+
+
+def find_card(session: Session, said: str) -> str:
+    """Give the id of the card that has, or whose id begins with, these hex digits.
+
+    Raises:
+        UsageError: there is none, or more than one.
+    """
+    wanted = said.strip().lower()
+    rows = session.con.execute(
+        "SELECT DISTINCT card FROM cards WHERE starts_with(card, ?) OR lower(folder) = ?",
+        [wanted, wanted],
+    ).fetchall()
+    if len(rows) == 1:
+        return str(rows[0][0])
+    if not rows or not _ID.fullmatch(wanted):
+        raise UsageError(f"there is no card {said!r}", "list them with: camsign cards list")
+    raise UsageError(f"{len(rows)} cards begin with {said!r}", "give more digits")
+
+
+def spans(session: Session, cards: Sequence[str]) -> dict[str, tuple[datetime, datetime]]:
+    """Give the first and last right time of cards, local with offset; none for cards without."""
+    sql = (_SQL / "listing.sql").read_text(encoding="utf-8")
+    rows = session.con.execute(sql, {"camera": None, "cards": list(cards)}).fetchall()
+    listed = (_row(row, session.settings.tz) for row in rows)
+    return {r.card: (r.first, r.last) for r in listed if r.first and r.last}
+
+
+def _row(row: tuple[Any, ...], tz: str) -> CardRow:
+    card, camera, frames, first, last, new, refused, taken_in, safe, by, was, folder, source = row
+    return CardRow(
+        card=card,
+        camera=camera,
+        frames=frames,
+        first=local(first, tz) if first else None,
+        last=local(last, tz) if last else None,
+        new=new,
+        refused=refused,
+        taken_in=local(taken_in, tz),
+        safe_to_wipe=safe,
+        known_by=by,
+        taken_as=was,
+        folder=folder,
+        source=source,
+    )
+
+
+def _receipt(session: Session, folder: str) -> Receipt | None:
+    try:
+        return receipts.read(session.folder.cards / folder / receipts.FILE)
+    except (OSError, ValueError):
+        return None

@@ -1,0 +1,6 @@
+-- Every file of one card, and where its bytes are in the logbook.
+SELECT DISTINCT f.card_path, f.frame, frames.file,
+    CASE WHEN frames.card <> $card THEN frames.card END AS from_card
+FROM card_files f LEFT JOIN frames USING (frame)
+WHERE f.card = $card
+ORDER BY f.card_path
