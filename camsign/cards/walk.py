@@ -8,10 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from camsign.cards import companions
+from camsign.cards.volumes import DCIM, label_of
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.receipts import Left
-
-DCIM = "dcim"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +100,7 @@ def _under(path: Path, logbook: Path) -> list[Dump]:
     dumps = []
     for root in sorted(roots):
         inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep)) | {home}
-        names = (path.name, *Path(root).relative_to(path).parts)
+        names = (label_of(path), *Path(root).relative_to(path).parts)
         dump = Dump(Path(root), tuple(n for n in names if n), without=inside)
         if root != str(path) or len(roots) == 1 or _holds_files(dump):
             dumps.append(dump)

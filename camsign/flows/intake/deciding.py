@@ -35,8 +35,8 @@ class Case:
     dump: Dump
     known: Known
     witness: Witness
-    camera: str | None
-    ask: Ask | None
+    camera: str | None = None
+    ask: Ask | None = None
     groups: dict[Signature, Group] = field(default_factory=dict)
     answers: dict[Signature, str] = field(default_factory=dict)
     declined: set[Signature] = field(default_factory=set)

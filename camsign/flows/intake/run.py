@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor
-from contextlib import contextmanager
+from concurrent.futures import Executor
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -20,6 +18,7 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake.deciding import Ask, spelled
 from camsign.flows.intake.dump import take_dump
+from camsign.flows.intake.pool import pool
 from camsign.flows.intake.report import DumpReport
 from camsign.flows.intake.result import CameraCount, CardTaken, IngestResult
 from camsign.flows.intake.tools import Tools
@@ -65,8 +64,8 @@ def ingest(
     dumps = find_dumps(paths, folder.root)
     reports: list[DumpReport] = []
     failures: list[CamsignError] = []
-    with _pool(executor) as pool:
-        tools = Tools(folder, pool, camera, ask, dry_run, accept_refused, progress, reader, disk)
+    with pool(executor) as workers:
+        tools = Tools(folder, workers, camera, ask, dry_run, accept_refused, progress, reader, disk)
         for dump in dumps:
             try:
                 reports.append(take_dump(tools, knowledge, dump))
@@ -114,15 +113,6 @@ def _with_span(card: CardTaken, found: Mapping[str, tuple[datetime, datetime]]) 
         return card
     first, last = found[card.card]
     return replace(card, first=first.isoformat(), last=last.isoformat())
-
-
-@contextmanager
-def _pool(executor: Executor | None) -> Iterator[Executor]:
-    if executor is not None:
-        yield executor
-        return
-    with ThreadPoolExecutor(max_workers=2 + (os.cpu_count() or 2)) as pool:
-        yield pool
 
 
 def _all_failed(failures: Sequence[CamsignError]) -> CamsignError:

@@ -1,0 +1,85 @@
+"""Which cards are in a reader right now, and whose each of them seems to be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from camsign.cards import known
+from camsign.cards.known import Known
+from camsign.cards.reading import READER
+from camsign.cards.volumes import label_of, mounted, with_dcim
+from camsign.cards.walk import find_dumps, list_files
+from camsign.cards.whose import Witness
+from camsign.derive.opening import open_logbook
+from camsign.flows.intake import work
+from camsign.flows.intake.deciding import Case, sample
+from camsign.flows.intake.pool import pool
+from camsign.logbook.folder import Folder
+
+
+@dataclass(frozen=True, slots=True)
+class FoundCard:
+    """A mounted card. `camera` is whose it seems to be, or None; `why` says how that is known.
+
+    `bytes` is the size of its files [bytes]. `known` of `looked_at` pictures are in the logbook.
+    """
+
+    path: Path
+    label: str
+    files: int
+    bytes: int
+    camera: str | None
+    why: str
+    looked_at: int
+    known: int
+
+
+def find_cards(
+    folder: Folder, *, executor: Executor | None = None, mounts: Iterable[Path] | None = None
+) -> tuple[FoundCard, ...]:
+    """List the mounted volumes with a DCIM folder; a few pictures of each are read, none taken in.
+
+    Args:
+        folder: the logbook, which knows cameras.
+        executor: runs the reading; default threads.
+        mounts: where to look; default every disk that the system has mounted.
+    """
+    with open_logbook(folder) as session:
+        knowledge = known.load(session)
+    places = with_dcim(mounted() if mounts is None else mounts)
+    with pool(executor) as workers:
+        return tuple(_look_into(folder, knowledge, p, workers) for p in places)
+
+
+def _look_into(folder: Folder, knowledge: Known, path: Path, workers: Executor) -> FoundCard:
+    dump = next(d for d in find_dumps([path], folder.root) if d.root == path.resolve())
+    listing = list_files(dump)
+    case = Case(dump, knowledge, Witness(knowledge, folder.settings.camera_rules, dump.names))
+    today = datetime.now(UTC).date()
+    files = [listing.files[n] for n in sample(listing, per_folder=2, folders=10)]
+    heard = again = 0
+    rows = workers.map(lambda f: work.examine(READER, f, today), files)
+    for file, row in zip(files, rows, strict=True):
+        if row is not None:
+            before = knowledge.frames.get(row.frame)
+            case.hear(row, file.path, before.camera if before else None)
+            heard, again = heard + 1, again + (before is not None)
+    case.decide()
+    camera, why = _whose(case)
+    size = listing.bytes
+    return FoundCard(path, label_of(path), len(listing.files), size, camera, why, heard, again)
+
+
+def _whose(case: Case) -> tuple[str | None, str]:
+    verdicts = list(case.verdicts.values())
+    cameras = {v.camera for v in verdicts}
+    if not verdicts:
+        return None, "no picture on it could be read"
+    if len(cameras) == 1:
+        return verdicts[0].camera, verdicts[0].why
+    names = sorted(c or "an unknown camera" for c in cameras)
+    return None, f"pictures of {' and '.join(names)} are on it"
