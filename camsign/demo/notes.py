@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 SIGN_COLUMNS = (
     "kind", "lat", "lon", "seen_on", "travel_deg", "species", "state", "diameter_m", "top_m",
-    "bottom_m", "length_m", "marks", "note",
+    "bottom_m", "length_m", "marks",
 )  # fmt: skip
 TAG_COLUMNS = ("frame", "what", "buck", "count", "travel")
 _UNTAGGED, _UNNAMED, _UNSURE = 0.05, 0.05, 0.02  # shares of the bursts with deer
@@ -75,7 +75,7 @@ def _sign_row(one: SignSpec) -> dict[str, object]:
         "kind": one.kind, "lat": one.lat, "lon": one.lon, "seen_on": one.seen_on.isoformat(),
         "travel_deg": one.travel_deg, "species": one.species, "state": one.surface,
         "diameter_m": one.diameter_m, "top_m": one.top_m, "bottom_m": one.bottom_m,
-        "length_m": one.length_m, "marks": one.marks or None, "note": one.note or None,
+        "length_m": one.length_m, "marks": one.marks or None,
     }  # fmt: skip
 
 
@@ -90,9 +90,7 @@ def _waypoint(one: SignSpec, tz: str) -> Waypoint:
     elif one.travel_deg is not None:
         words.append(compass_word(one.travel_deg))
     noon = datetime.combine(one.seen_on, time(12), ZoneInfo(tz)).astimezone(UTC)
-    return Waypoint(
-        " ".join(word for word in words if word), one.lat, one.lon, noon, description=one.note
-    )
+    return Waypoint(" ".join(word for word in words if word), one.lat, one.lon, noon)
 
 
 def _inches(metres: float | None) -> int:
