@@ -17,14 +17,15 @@ from camsign.derive.sundays import fill_sun_days
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import Session, opened
+from camsign.logbook.session import Session, opened, refresh
 
 _HERE = Path(__file__).parent
 # What the steps make hangs on these as well.
 _BENEATH = (
     "clock/rules.py",
+    "sign/ageing.py",
     "sign/windows.py",
-    "places/shapes.py",
+    "logbook/shapes.py",
     "sun.py",
     "geo.py",
     "zones.py",
@@ -48,6 +49,15 @@ def open_logbook(folder: Folder) -> Iterator[Session]:
     """Open a logbook briefly, brought up to date; see `camsign.logbook.session.opened`."""
     with opened(folder, _maker(), _derive) as session:
         yield session
+
+
+def catch_up(session: Session) -> None:
+    """Bring a session that stays open (over a copy of the database) up to date, in one transaction.
+
+    Raises:
+        OutdatedError: a card or journal that had been read is gone; copy the database again.
+    """
+    refresh(session, _derive)
 
 
 def _derive(session: Session) -> None:

@@ -1,3 +1,3 @@
-"""The pages in the user's own browser. Empty until its own work begins; bare `camsign` prints the
-help till then.
+"""The pages in the user's own browser, served on this machine only: sort pictures, look closer, know
+the bucks.
 """

@@ -1,0 +1,108 @@
+"""The pages as one ASGI application: subjects' routes, what every page shares, how errors look."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Mount
+from starlette.staticfiles import StaticFiles
+
+from camsign.errors import BUSY, DAMAGED, CamsignError
+from camsign.logbook.folder import Folder
+from camsign.page import events, first, jobs, pictures, sorting, undoing
+from camsign.page.events import Hub
+from camsign.page.guard import Guard, Keys
+from camsign.page.jobs import Jobs
+from camsign.page.opened import NoLogbookError, Opened
+from camsign.page.routing import MOST_BODY, get
+from camsign.page.show import render
+
+STATIC = Path(__file__).parent / "static"
+_STATUS = {BUSY: 503, DAMAGED: 500}
+
+
+def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
+    """Give the application.
+
+    Args:
+        keys: the bound address and this run's secrets.
+        folder: the logbook, or None to begin with starting one.
+        where: the folder the program was called in.
+
+    Raises:
+        CamsignError: the logbook cannot be opened.
+    """
+    hub = Hub()
+    app = Starlette(
+        routes=[*_routes(), Mount("/static", StaticFiles(directory=STATIC))],
+        middleware=[Middleware(Guard, keys=keys)],
+        exception_handlers={
+            CamsignError: _told,
+            HTTPException: _plain,
+            NoLogbookError: _first,
+            Exception: _unforeseen,
+        },
+        lifespan=_lifespan,
+        max_body_size=MOST_BODY,
+    )
+    app.state.hub, app.state.jobs, app.state.where = hub, Jobs(hub), where
+    app.state.opened = Opened(folder, hub)
+    return app
+
+
+def _routes() -> list[BaseRoute]:
+    subjects = (events, jobs, pictures, first, sorting, undoing)
+    return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
+
+
+@asynccontextmanager
+async def _lifespan(app: Starlette) -> AsyncIterator[None]:
+    app.state.hub.start()
+    yield
+    app.state.hub.end()
+    app.state.opened.close()
+
+
+async def _home(request: Request) -> Response:
+    return RedirectResponse("/sort" if request.app.state.opened.any else "/first", 303)
+
+
+def _told(request: Request, e: Exception) -> Response:
+    if not isinstance(e, CamsignError):
+        raise e
+    return _error(request, _STATUS.get(e.exit_code, 400), e.what, e.remedy)
+
+
+def _plain(request: Request, e: Exception) -> Response:
+    status = e.status_code if isinstance(e, HTTPException) else 500
+    words = {404: "There is nothing at this address.", 413: "That is more than is taken at once."}
+    return _error(request, status, words.get(status, "That cannot be done here."), "")
+
+
+def _unforeseen(request: Request, e: Exception) -> Response:
+    """Starlette raises the exception again behind this answer, so that the server's log has it."""
+    what = "camsign came upon something it did not foresee"
+    return _error(request, 500, what, "what was said before is safe")
+
+
+def _first(request: Request, e: Exception) -> Response:
+    if _wants_json(request):
+        return _error(request, 409, "there is no logbook yet", "start one on the first page")
+    return RedirectResponse("/first", 303)
+
+
+def _error(request: Request, status: int, what: str, remedy: str) -> Response:
+    if _wants_json(request):
+        return JSONResponse({"what": what, "remedy": remedy}, status)
+    return render(request, "error.html", {"what": what, "remedy": remedy}, status)
+
+
+def _wants_json(request: Request) -> bool:
+    return "application/json" in request.headers.get("accept", "")

@@ -1,0 +1,92 @@
+"""What a page sends, read into plain values; whatever does not fit is one line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from starlette.requests import Request
+
+from camsign.errors import UsageError
+from camsign.units import parse_day
+
+MOST_FRAMES = 20_000
+MOST_CHARS = 200
+
+
+async def body(request: Request) -> dict[str, Any]:
+    """Give the JSON object that a page sent.
+
+    Raises:
+        UsageError: it is none.
+    """
+    try:
+        value = await request.json()
+    except ValueError as e:
+        raise UsageError("the page sent something that is no JSON", "load the page again") from e
+    if not isinstance(value, dict):
+        raise UsageError("the page sent something that is no object", "load the page again")
+    return value
+
+
+def frames(sent: Mapping[str, Any]) -> list[str]:
+    """Give the frames that were sent.
+
+    Raises:
+        UsageError: none, too many, or no texts.
+    """
+    value = sent.get("frames")
+    if not isinstance(value, list) or not all(isinstance(f, str) for f in value):
+        raise UsageError("no frames were named", "load the page again")
+    if len(value) > MOST_FRAMES:
+        raise UsageError(f"{len(value)} frames at once are too many", f"take {MOST_FRAMES} or less")
+    return value
+
+
+def text(sent: Mapping[str, Any], name: str, most: int = MOST_CHARS) -> str | None:
+    """Give a text without outer blanks, or None if it is missing or empty.
+
+    Raises:
+        UsageError: it is something else, or too long.
+    """
+    value = sent.get(name)
+    if value is None:
+        return None
+    if not isinstance(value, str):
+        raise UsageError(f"{name} is no text", "load the page again")
+    if len(value) > most:
+        raise UsageError(f"{name} has {len(value)} characters", f"{most} are the most")
+    return value.strip() or None
+
+
+def number(sent: Mapping[str, Any], name: str) -> float | None:
+    """Give a finite number, or None if it is missing.
+
+    Raises:
+        UsageError: it is something else.
+    """
+    value = sent.get(name)
+    if value is None or value == "":
+        return None
+    try:
+        out = float(value)
+    except (TypeError, ValueError) as e:
+        raise UsageError(f"{name} {value!r} is no number") from e
+    if out != out or out in (float("inf"), float("-inf")):
+        raise UsageError(f"{name} is no number")
+    return out
+
+
+def day(sent: Mapping[str, Any], name: str) -> date | None:
+    """Give a day such as 2026-03-14, or None. Raises UsageError if it is none."""
+    said = text(sent, name)
+    return parse_day(said) if said else None
+
+
+def one_of(sent: Mapping[str, Any], name: str, *words: str) -> str | None:
+    """Give one of these words, or None. Raises UsageError for others."""
+    said = text(sent, name)
+    if said is not None and said not in words:
+        raise UsageError(f"{name} {said!r} is none of {', '.join(words)}")
+    return said

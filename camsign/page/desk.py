@@ -1,0 +1,187 @@
+"""The page's own copy of the logbook's database, in memory and never behind for long.
+
+The file on the disk is opened once, briefly, and copied; from then on the copy follows the journal
+and the cards by the same code that brings the file up to date. So a tag is acknowledged as soon as
+it is in the journal, questions wait for nobody, and commands find the logbook free beside an open
+page.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+from camsign.derive.opening import catch_up, open_logbook
+from camsign.errors import CamsignError
+from camsign.logbook import lock, receipts, settings
+from camsign.logbook.database import CONFIG
+from camsign.logbook.edits import Edit
+from camsign.logbook.folder import Folder
+from camsign.logbook.session import OutdatedError, Session
+from camsign.page.changes import Changes, Seen
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+T = TypeVar("T")
+_LOOK_EVERY_S = 1.0
+_AFTER_TROUBLE_S = 5.0
+_WAIT_S = 60.0
+
+
+@dataclass(frozen=True)
+class Speaking(Session):
+    """A session over the copy: what is said goes into the journal, under the logbook's lock."""
+
+    acts: list[str] = field(default_factory=list)
+
+    def say(self, what: str, edits: Sequence[Edit]) -> str:
+        """Note an act in the journal, forced to the disk; give its id. As `Session.say`."""
+        with lock.held(self.folder.cache):
+            act = Session.say(self, what, edits)
+        self.acts.append(act)
+        return act
+
+
+@dataclass(frozen=True, slots=True)
+class Said(Generic[T]):
+    """What a verb gave, and the acts (usually one) that now stand in the journal."""
+
+    result: T
+    acts: list[str]
+
+
+class Desk:
+    """One open logbook. Every method may be called from any thread."""
+
+    def __init__(
+        self,
+        folder: Folder,
+        tell: Callable[[Changes], None],
+        prepare: Callable[[Session], None],
+        trouble: Callable[[str], None],
+    ) -> None:
+        """Copy a logbook's database and begin to follow the logbook.
+
+        Args:
+            folder: the logbook.
+            tell: called when something changed.
+            prepare: makes what pages keep beside the copy; called again whenever frames move.
+            trouble: called with one line when the logbook cannot be followed for the moment.
+
+        Raises:
+            CamsignError: the logbook is busy, or its database cannot be made.
+        """
+        self.folder = folder
+        self._tell, self._prepare, self._trouble = tell, prepare, trouble
+        self._signature = _signature(folder)
+        self._con = _copy(folder)
+        self._seen = Seen(self._con)
+        prepare(Session(folder, self._con))
+        self._refreshing = threading.Lock()
+        self._wanted = threading.Event()
+        self._closing = False
+        self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
+        self._thread.start()
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Give a session for questions; it sees the copy as it is now."""
+        con = self._con.cursor()
+        try:
+            yield Session(self.folder, con)
+        finally:
+            con.close()
+
+    def say(self, verb: Callable[[Session], T]) -> Said[T]:
+        """Let a verb of a room speak; when this returns, its words are on the disk.
+
+        Raises:
+            CamsignError: as the verb does; or the logbook is busy or cannot be written.
+        """
+        con = self._con.cursor()
+        try:
+            session = Speaking(self.folder, con)
+            result = verb(session)
+        finally:
+            con.close()
+        self._wanted.set()
+        return Said(result, session.acts)
+
+    def catch_up(self) -> None:
+        """Take in whatever is new, before this returns."""
+        with self._refreshing:
+            changes = self._refresh()
+        if changes:
+            self._tell(changes)
+
+    def close(self) -> None:
+        """Let the copy go."""
+        self._closing = True
+        self._wanted.set()
+        self._thread.join(_WAIT_S)
+        self._con.close()
+
+    def _follow(self) -> None:
+        import duckdb
+
+        while not self._closing:
+            asked = self._wanted.wait(_LOOK_EVERY_S)
+            self._wanted.clear()
+            try:
+                if not self._closing and (asked or _signature(self.folder) != self._signature):
+                    self.catch_up()
+            except (CamsignError, OSError, duckdb.Error) as e:
+                self._trouble(str(e).splitlines()[0])
+                self._wanted.wait(_AFTER_TROUBLE_S)
+
+    def _refresh(self) -> Changes | None:
+        signature = _signature(self.folder)
+        if signature == self._signature:
+            return None
+        try:
+            if signature.settings != self._signature.settings:
+                raise OutdatedError
+            catch_up(Session(self.folder, self._con))
+            changes = self._seen.changes(self._con)
+        except OutdatedError:
+            self.folder = Folder(self.folder.root)
+            self._con = _copy(self.folder)
+            changes = self._seen.all_new(self._con)
+        if changes.moved:
+            self._prepare(Session(self.folder, self._con))
+        self._signature = signature
+        return changes
+
+
+@dataclass(frozen=True, slots=True)
+class _Signature:
+    """What changes when there is something new: journals by size, cards by name, the settings."""
+
+    journals: tuple[tuple[str, int], ...]
+    cards: tuple[str, ...]
+    settings: bytes
+
+
+def _signature(folder: Folder) -> _Signature:
+    journals = sorted((p.name, p.stat().st_size) for p in folder.journal.glob("*.jsonl"))
+    cards = sorted(p.parent.name for p in folder.cards.glob(f"*/{receipts.FILE}"))
+    text = (folder.root / settings.FILE).read_bytes()
+    return _Signature(tuple(journals), tuple(cards), text)
+
+
+def _copy(folder: Folder) -> DuckDBPyConnection:
+    import duckdb
+
+    con = duckdb.connect(":memory:", config=dict(CONFIG))
+    with lock.held(folder.cache):
+        with open_logbook(folder):
+            pass
+        path = str(folder.database).replace("'", "''")
+        con.execute(f"ATTACH '{path}' AS file (READ_ONLY)")
+        con.execute("COPY FROM DATABASE file TO memory")
+        con.execute("DETACH file")
+    return con

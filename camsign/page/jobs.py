@@ -1,0 +1,98 @@
+"""Long work that goes on while the user looks at something else, and can be come back to."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse
+from starlette.routing import BaseRoute
+
+from camsign.errors import CamsignError
+from camsign.page.events import Hub
+from camsign.page.routing import get
+
+Progress = Callable[[int, int], None]
+Work = Callable[[Progress], Any]
+_TELL_EVERY_S = 0.1
+_KEPT = 20
+
+
+@dataclass(slots=True)
+class Job:
+    """One piece of long work. state: running, done or failed; `result` is what JSON can hold.
+
+    `begun` is seconds of the Unix clock; `left_s` an estimate from the pace so far [s].
+    """
+
+    job: str
+    title: str
+    begun: float
+    state: str = "running"
+    done: int = 0
+    total: int = 0
+    left_s: float | None = None
+    words: str = ""
+    result: Any = None
+
+
+class Jobs:
+    """All long work since the page was opened, the latest last."""
+
+    def __init__(self, hub: Hub) -> None:
+        self._hub = hub
+        self._jobs: dict[str, Job] = {}
+        self._lock = threading.Lock()
+
+    def start(self, title: str, work: Work) -> Job:
+        """Begin `work` on a thread of its own; it is given a function to say how far it is."""
+        job = Job(secrets.token_hex(4), title, time.time())
+        with self._lock:
+            self._jobs[job.job] = job
+            for old in [k for k, j in self._jobs.items() if j.state != "running"][:-_KEPT]:
+                del self._jobs[old]
+        threading.Thread(target=self._run, args=(job, work), name=title, daemon=True).start()
+        return job
+
+    def all(self) -> list[Job]:
+        """Give every job that is remembered."""
+        with self._lock:
+            return list(self._jobs.values())
+
+    def _run(self, job: Job, work: Work) -> None:
+        last = 0.0
+
+        def progress(done: int, total: int) -> None:
+            nonlocal last
+            job.done, job.total = done, total
+            now = time.time()
+            if done:
+                job.left_s = (now - job.begun) / done * (total - done)
+            if now - last > _TELL_EVERY_S or done == total:
+                last = now
+                self._hub.tell("job", **asdict(job))
+
+        try:
+            job.result = work(progress)
+            job.state = "done"
+        except (CamsignError, OSError) as e:
+            job.state, job.words = "failed", str(e)
+        except BaseException:
+            job.state, job.words = "failed", "it stopped for a reason that camsign does not know"
+            raise
+        finally:
+            job.left_s = None
+            self._hub.tell("job", **asdict(job))
+
+
+async def _list(request: Request) -> JSONResponse:
+    jobs: Jobs = request.app.state.jobs
+    return JSONResponse({"jobs": [asdict(j) for j in jobs.all()]})
+
+
+ROUTES: list[BaseRoute] = [get("/jobs", _list)]

@@ -1,0 +1,85 @@
+"""The logbook that the pages show, if there is one yet."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import asdict
+
+from starlette.requests import Request
+
+from camsign.logbook.folder import Folder
+from camsign.page.changes import Changes
+from camsign.page.desk import Desk
+from camsign.page.events import Hub
+from camsign.page.lists import Lists
+from camsign.page.strips import make_strips
+from camsign.page.turns import Turns
+
+
+class NoLogbookError(Exception):
+    """A page needs a logbook and there is none yet."""
+
+
+class Opened:
+    """Holds the desk of the logbook, and what was said through these pages for undo."""
+
+    def __init__(self, folder: Folder | None, hub: Hub) -> None:
+        self._hub = hub
+        self._lock = threading.Lock()
+        self._desk: Desk | None = None
+        self.turns = Turns()
+        self.lists = Lists()
+        if folder is not None:
+            self.open(folder)
+
+    @property
+    def any(self) -> bool:
+        """Whether there is a logbook."""
+        return self._desk is not None
+
+    @property
+    def desk(self) -> Desk:
+        """The open logbook.
+
+        Raises:
+            NoLogbookError: there is none yet.
+        """
+        if self._desk is None:
+            raise NoLogbookError
+        return self._desk
+
+    def open(self, folder: Folder) -> None:
+        """Show this logbook from now on.
+
+        Raises:
+            CamsignError: it is busy or damaged.
+        """
+        with self._lock:
+            old, self._desk = self._desk, Desk(folder, self._tell, make_strips, self._trouble)
+            self.turns = Turns()
+        self.lists = Lists()
+        if old is not None:
+            old.close()
+
+    def close(self) -> None:
+        """Let the logbook go."""
+        with self._lock:
+            if self._desk is not None:
+                self._desk.close()
+                self._desk = None
+
+    def _tell(self, changes: Changes) -> None:
+        self._hub.tell("changes", **asdict(changes))
+
+    def _trouble(self, line: str) -> None:
+        self._hub.tell("trouble", what=line)
+
+
+def desk_of(request: Request) -> Desk:
+    """Give the open logbook of a request.
+
+    Raises:
+        NoLogbookError: there is none yet.
+    """
+    opened: Opened = request.app.state.opened
+    return opened.desk

@@ -1,0 +1,29 @@
+"""Questions that only pages ask: an SQL file's rows as typed values."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_QUERIES = Path(__file__).parent / "queries"
+T = TypeVar("T")
+
+
+def rows(con: DuckDBPyConnection, name: str, row: type[T], **values: Any) -> list[T]:
+    """Give the rows of `queries/<name>.sql` as `row`, whose fields are the query's columns."""
+    return [row(*cells) for cells in run(con, name, **values).fetchall()]
+
+
+def run(con: DuckDBPyConnection, name: str, **values: Any) -> DuckDBPyConnection:
+    """Run `queries/<name>.sql` with the values whose `$names` it uses."""
+    text = _text(name)
+    return con.execute(text, {k: v for k, v in values.items() if f"${k}" in text} or None)
+
+
+@cache
+def _text(name: str) -> str:
+    return (_QUERIES / f"{name}.sql").read_text(encoding="utf-8")

@@ -1,0 +1,38 @@
+"""Templates, filled with every name escaped."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.templating import Jinja2Templates
+
+PAGES = (("/sort", "Sort"), ("/bucks", "Bucks"))
+"""What the head of every page leads to."""
+
+_environment = Environment(
+    loader=FileSystemLoader(Path(__file__).parent / "templates", encoding="utf-8"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+_templates = Jinja2Templates(env=_environment)
+
+
+def render(
+    request: Request, name: str, values: Mapping[str, Any] | None = None, status: int = 200
+) -> Response:
+    """Fill a template; every page gets `pages` and `here`, the part it is in, too."""
+    here = "/" + request.url.path.strip("/").partition("/")[0]
+    shared = {"pages": PAGES, "here": here, "logbook": _name(request)}
+    return _templates.TemplateResponse(request, name, {**shared, **(values or {})}, status)
+
+
+def _name(request: Request) -> str:
+    opened = request.app.state.opened
+    return opened.desk.folder.root.resolve().name if opened.any else ""

@@ -1,0 +1,206 @@
+"""The sorting page: strips to look through, and saying who or what is in them."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.errors import UsageError
+from camsign.logbook.edits import Subject
+from camsign.page import asked, lists
+from camsign.page.likely import likely_bucks
+from camsign.page.lists import MOST_STRIPS, Filter, Lists
+from camsign.page.opened import Opened, desk_of
+from camsign.page.routing import get, post
+from camsign.page.show import render
+from camsign.tags.bucks import BuckSaid, add_buck, names
+from camsign.tags.frames import by_ids
+from camsign.tags.tagging import Tagged, subject_of, tag, untag
+from camsign.tags.vocabulary import words
+from camsign.units import parse_bearing
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from camsign.logbook.session import Session
+
+_BIG_BODY = 4 << 20
+_COUNTED = re.compile(r"(\d{1,3})\s+(\S.*)")
+
+
+def _page(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        cameras = session.con.execute(
+            "SELECT camera, count(*) AS frames FROM page.strips GROUP BY camera"
+            " ORDER BY lower(camera)"
+        ).fetchall()
+        empty = not cameras
+    return render(request, "sort.html", {"cameras": cameras, "empty": empty})
+
+
+def _list(request: Request) -> Response:
+    q = request.query_params
+    wanted = Filter(
+        cameras=tuple(q.getlist("camera")) or None,
+        first=asked.day(q, "from"),
+        last=asked.day(q, "to"),
+        light=asked.one_of(q, "light", "colour", "infrared", "dark"),
+        tagged=asked.one_of(q, "tagged", "no", "partly", "yes"),
+        doubt=asked.one_of(q, "doubt", "time", "unsure"),
+        oldest=q.get("order") == "oldest",
+    )
+    with desk_of(request).reading() as session:
+        listed = lists.listed(session, wanted)
+    parts = Counter(one.part for one in listed)
+    frames: Counter[str] = Counter()
+    for one in listed:
+        frames[one.part] += one.frames
+    return JSONResponse(
+        {
+            "list": _lists(request).keep(listed),
+            "strips": len(listed),
+            "parts": {p: {"strips": parts[p], "frames": frames[p]} for p in parts},
+        }
+    )
+
+
+def _strips(request: Request) -> Response:
+    listed = _lists(request).find(request.query_params.get("list", ""))
+    if listed is None:
+        return JSONResponse({"what": "this list was let go", "remedy": "load it again"}, 410)
+    at, count = (_whole(request, name) for name in ("at", "count"))
+    wanted = listed[at : at + min(count, MOST_STRIPS)]
+    with desk_of(request).reading() as session:
+        found = lists.strips(session, wanted)
+    return JSONResponse({"strips": [asdict(s) for s in found]})
+
+
+def _whole(request: Request, name: str) -> int:
+    text = request.query_params.get(name, "0")
+    if not (text.isascii() and text.isdigit() and len(text) < 9):
+        raise UsageError(f"{name} is no whole number", "load the page again")
+    return int(text)
+
+
+async def _frames(request: Request) -> Response:
+    frames = asked.frames(await asked.body(request))
+    return await run_in_threadpool(_tags_of, request, frames)
+
+
+def _tags_of(request: Request, frames: Sequence[str]) -> Response:
+    with desk_of(request).reading() as session:
+        found = lists.tags_of(session, frames)
+    return JSONResponse({"frames": {f: [asdict(t) for t in tags] for f, tags in found.items()}})
+
+
+def _likely(request: Request) -> Response:
+    strip, last = request.query_params.get("strip", ""), request.query_params.getlist("last")
+    with desk_of(request).reading() as session:
+        found = likely_bucks(session, strip, last[:9])
+    return JSONResponse({"likely": [asdict(one) for one in found]})
+
+
+def _words(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        bucks = sorted(names(session).items(), key=lambda b: b[1].casefold())
+    known = [{"buck_id": buck_id, "buck": name} for buck_id, name in bucks]
+    return JSONResponse({"bucks": known, "words": words()})
+
+
+async def _tag(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_tagged, request, sent)
+
+
+def _tagged(request: Request, sent: dict[str, Any]) -> Response:
+    opened: Opened = request.app.state.opened
+    frames, acts = asked.frames(sent), []
+    new = asked.text(sent, "new_buck")
+    buck: BuckSaid | None = None
+    if new:
+        added = opened.desk.say(lambda session: add_buck(session, new))
+        buck, acts = added.result, added.acts
+        opened.desk.catch_up()
+    said = opened.desk.say(lambda session: _say_tag(session, sent, frames, buck))
+    acts = [*acts, *said.acts]
+    opened.turns.did(f"{said.result.subject}: {_many(said.result.tagged)}", acts)
+    return JSONResponse(
+        {
+            "acts": acts,
+            "tagged": said.result.tagged,
+            "skipped": len(said.result.skipped),
+            "subject": said.result.subject,
+            "buck_id": buck.buck_id if buck else None,
+            **turns_of(opened),
+        }
+    )
+
+
+def _say_tag(
+    session: Session, sent: dict[str, Any], frames: Sequence[str], buck: BuckSaid | None
+) -> Tagged:
+    subject, count = _subject(session, sent, buck)
+    travel = asked.text(sent, "travel")
+    bearing = parse_bearing(travel) if travel else None
+    sure = asked.one_of(sent, "sure", "sure", "unsure")
+    return tag(session, subject, by_ids(session, frames), count, bearing, sure)
+
+
+def _subject(session: Session, sent: dict[str, Any], buck: BuckSaid | None) -> tuple[Subject, int]:
+    """Give the subject and number of what was said, such as `Split Brow`, `doe` or `3 does`."""
+    said = asked.text(sent, "said") or ""
+    count = int(asked.number(sent, "count") or 1)
+    if buck or asked.text(sent, "buck_id"):
+        return subject_of(session, buck.buck_id if buck else sent["buck_id"]), count
+    counted = _COUNTED.fullmatch(said)
+    if counted and said.casefold() not in (n.casefold() for n in names(session).values()):
+        said, count = counted[2], int(counted[1])
+    details = (asked.text(sent, name) for name in ("species", "sex", "stage"))
+    return subject_of(session, said, *details), count
+
+
+async def _untag(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_untagged, request, sent)
+
+
+def _untagged(request: Request, sent: dict[str, Any]) -> Response:
+    opened: Opened = request.app.state.opened
+    frames = asked.frames(sent)
+    said = opened.desk.say(lambda session: untag(session, by_ids(session, frames)))
+    opened.turns.did(f"tags taken off {_many(said.result.tagged)}", said.acts)
+    return JSONResponse({"acts": said.acts, "tagged": said.result.tagged, **turns_of(opened)})
+
+
+def turns_of(opened: Opened) -> dict[str, int]:
+    """Give how much can be taken back and said again, as every answer to a saying tells it."""
+    back, again = opened.turns.counts()
+    return {"undo": back, "redo": again}
+
+
+def _many(n: int) -> str:
+    return f"{n} frame{'s' * (n != 1)}"
+
+
+def _lists(request: Request) -> Lists:
+    opened: Opened = request.app.state.opened
+    return opened.lists
+
+
+ROUTES: list[BaseRoute] = [
+    get("/sort", _page),
+    get("/sort/list", _list),
+    get("/sort/strips", _strips),
+    post("/sort/frames", _frames, _BIG_BODY),
+    get("/sort/likely", _likely),
+    get("/sort/words", _words),
+    post("/sort/tag", _tag, _BIG_BODY),
+    post("/sort/untag", _untag, _BIG_BODY),
+]

@@ -1,0 +1,43 @@
+// Asking this page's own server. What it refuses comes back as one line: what, and what to do.
+
+export class Refused extends Error {
+  constructor(what, remedy, status) {
+    super(remedy ? `${what}; ${remedy}` : what);
+    this.what = what;
+    this.remedy = remedy;
+    this.status = status;
+  }
+}
+
+export function get(address, values = {}) {
+  const query = new URLSearchParams();
+  for (const [name, value] of Object.entries(values)) {
+    for (const one of Array.isArray(value) ? value : [value]) {
+      if (one !== "" && one !== null && one !== undefined) query.append(name, one);
+    }
+  }
+  const text = query.toString();
+  return ask(text ? `${address}?${text}` : address, {});
+}
+
+export function post(address, body = {}) {
+  return ask(address, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify(body),
+  });
+}
+
+async function ask(address, how) {
+  let answer;
+  try {
+    answer = await fetch(address, { ...how, headers: { accept: "application/json", ...how.headers } });
+  } catch {
+    throw new Refused("camsign does not answer", "start it again; what was marked as on disk is safe", 0);
+  }
+  const value = await answer.json().catch(() => ({}));
+  if (!answer.ok) {
+    throw new Refused(value.what ?? "camsign refused that", value.remedy ?? "load the page again", answer.status);
+  }
+  return value;
+}

@@ -1,0 +1,66 @@
+// What every page has in its head: the quiet sign, alarms, long work.
+
+import { $, h, s } from "./dom.js";
+import { get } from "./api.js";
+import { onNews } from "./live.js";
+
+/** Shows the quiet sign. state: "" (under way) or "done" (on disk). */
+export function sign(words, state = "") {
+  const place = $("#sign");
+  place.className = state;
+  place.title = words;
+  place.replaceChildren(state === "done" ? tick() : "", words);
+}
+
+function tick() {
+  return s(
+    "svg",
+    { viewBox: "0 0 16 16", width: 15, height: 15, "aria-hidden": "true" },
+    s("path", { d: "M2 8.5 6.3 13 14 3.5", fill: "none", stroke: "currentColor", "stroke-width": 2.4 }),
+  );
+}
+
+/** Shows what went wrong until the user has read it. */
+export function alarm(words) {
+  const place = $("#alarm");
+  place.replaceChildren(h("p", {}, words), h("button", { type: "button", onclick: calm }, "I have read this"));
+  place.hidden = false;
+}
+
+export function calm() {
+  $("#alarm").hidden = true;
+}
+
+const jobs = new Map();
+
+function showJob(job) {
+  if (job.state === "running") jobs.set(job.job, job);
+  else jobs.delete(job.job);
+  if (job.state === "failed") alarm(`${job.title}: ${job.words}`);
+  const place = $("#jobs");
+  place.replaceChildren(...[...jobs.values()].map(jobLine));
+  place.hidden = jobs.size === 0;
+}
+
+function jobLine(job) {
+  const share = job.total ? { value: job.done, max: job.total } : {};
+  const left = job.left_s ? `about ${span(job.left_s)} left` : "";
+  return h("p", {}, job.title, h("progress", { ...share, "aria-label": job.title }), left);
+}
+
+function span(seconds) {
+  return seconds < 90 ? `${Math.max(1, Math.round(seconds))} s` : `${Math.round(seconds / 60)} min`;
+}
+
+let lost = false;
+onNews("lost", () => {
+  lost = true;
+  alarm("camsign does not answer. Start it again; what was marked as on disk is safe.");
+});
+onNews("hello", async () => {
+  if (lost) calm();
+  lost = false;
+  for (const job of (await get("/jobs")).jobs) if (job.state === "running") showJob(job);
+});
+onNews("job", showJob);
+onNews("trouble", (news) => alarm(news.what));

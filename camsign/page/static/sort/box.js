@@ -1,0 +1,137 @@
+// The box: type a name or word, take the first that fits with Enter. An unknown name makes a new buck.
+
+import { h, mark, many } from "../dom.js";
+import { get } from "../api.js";
+import { shownBuck } from "./who.js";
+
+const COUNTED = /^(\d{1,3})\s+(\S.*)$/;
+const MOST = 8;
+
+export class Box {
+  #board;
+  #choose;
+  #known = { bucks: [], words: [] };
+  #options = [];
+  #at = 0;
+
+  constructor(board, choose) {
+    this.#board = board;
+    this.#choose = choose;
+    this.#make();
+  }
+
+  #make() {
+    this.input = h("input", {
+      id: "box-input", type: "text", autocomplete: "off", spellcheck: "false", maxlength: 80, dir: "auto",
+      role: "combobox", "aria-expanded": "true", "aria-controls": "box-options", "aria-autocomplete": "list",
+      oninput: () => this.#find(), onkeydown: (event) => this.#key(event),
+    });
+    this.list = h("ul", { id: "box-options", role: "listbox", "aria-label": "Who or what" });
+    this.words = h("p", { class: "quiet" });
+    this.sex = choice("Sex", "box-sex", ["", "female", "male"]);
+    this.stage = choice("Life stage", "box-stage", ["", "adult", "subadult", "juvenile"]);
+    this.dialog = h(
+      "dialog",
+      { class: "box", "aria-labelledby": "box-title" },
+      h("button", { type: "button", class: "close", onclick: () => this.dialog.close() }, "Close ", h("kbd", {}, "Esc")),
+      h("h2", { id: "box-title" }, "Who or what is it?"),
+      h("label", { for: "box-input" }, "A name, a word, or a number and a word such as ", h("q", {}, "3 does")),
+      this.input,
+      this.list,
+      h("fieldset", {}, h("legend", {}, "Only for animals without a name"), this.sex.label, this.stage.label),
+      this.words,
+    );
+    document.body.append(this.dialog);
+  }
+
+  async open() {
+    this.input.value = "";
+    this.sex.select.value = "";
+    this.stage.select.value = "";
+    this.words.textContent = `Enter tags ${many(this.#board.target.length, "frame")} and goes on; Shift+Enter stays.`;
+    this.#find();
+    this.dialog.showModal();
+    this.input.focus();
+    this.#known = await get("/sort/words");
+    this.#find();
+  }
+
+  #find() {
+    const typed = this.input.value.trim();
+    const counted = COUNTED.exec(typed);
+    const text = (counted ? counted[2] : typed).toLocaleLowerCase();
+    const count = counted ? Number(counted[1]) : 1;
+    const fits = (name) => rank(name.toLocaleLowerCase(), text);
+    const bucks = this.#known.bucks.map((one) => ({ rank: fits(one.buck), buck: one }));
+    const words = this.#known.words.map((word) => ({ rank: Math.max(fits(word), fits(`${word}s`)), word, count }));
+    const found = [...(counted ? [] : bucks), ...words].filter((o) => o.rank > 0);
+    found.sort((a, b) => b.rank - a.rank);
+    this.#options = found.slice(0, MOST);
+    const exact = bucks.some((o) => o.buck.buck.toLocaleLowerCase() === typed.toLocaleLowerCase());
+    if (typed && !exact && !counted) this.#options.push({ fresh: typed });
+    this.#at = 0;
+    this.#show();
+  }
+
+  #show() {
+    this.list.replaceChildren(
+      ...this.#options.map((option, i) =>
+        h(
+          "li",
+          { id: `box-${i}`, role: "option", "aria-selected": String(i === this.#at), onclick: () => this.#take(option, false) },
+          ...words(option),
+        ),
+      ),
+    );
+    if (this.#options.length) this.input.setAttribute("aria-activedescendant", `box-${this.#at}`);
+    else this.input.removeAttribute("aria-activedescendant");
+  }
+
+  #key(event) {
+    const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+    if (step && this.#options.length) {
+      event.preventDefault();
+      this.#at = (this.#at + step + this.#options.length) % this.#options.length;
+      this.#show();
+    } else if (event.key === "Enter" && this.#options[this.#at]) {
+      event.preventDefault();
+      this.#take(this.#options[this.#at], event.shiftKey);
+    }
+  }
+
+  #take(option, stay) {
+    this.dialog.close();
+    if (option.buck) this.#choose({ buck_id: option.buck.buck_id }, shownBuck(option.buck), stay);
+    else if (option.fresh) this.#choose({ new_buck: option.fresh }, { ...shownBuck({ buck_id: "new", buck: option.fresh }) }, stay);
+    else this.#takeWord(option, stay);
+  }
+
+  #takeWord(option, stay) {
+    const said = { said: option.word, count: option.count };
+    if (this.sex.select.value) said.sex = this.sex.select.value;
+    if (this.stage.select.value) said.stage = this.stage.select.value;
+    const kind = { nothing: "nothing", empty: "nothing", person: "people", vehicle: "people", unknown: "unknown" }[option.word] ?? "animal";
+    const words = [said.stage, said.sex, option.word].filter(Boolean).join(" ");
+    this.#choose(said, { subject: `said:${words}`, words, mark: kind, count: option.count, travel_deg: null, unsure: false }, stay);
+  }
+}
+
+/** How well a name fits what was typed: 0 not at all; the beginning of a word is better than its middle. */
+function rank(name, text) {
+  if (!text) return 1;
+  const at = name.indexOf(text);
+  if (at < 0) return 0;
+  if (at === 0) return name === text ? 4 : 3;
+  return /[\s-]/.test(name[at - 1]) ? 2 : 1;
+}
+
+function words(option) {
+  if (option.buck) return [mark("buck"), h("bdi", {}, option.buck.buck)];
+  if (option.fresh) return [mark("buck"), "a new buck: ", h("bdi", {}, option.fresh)];
+  return [mark("animal"), `${option.count > 1 ? `${option.count} × ` : ""}${option.word}`];
+}
+
+function choice(title, id, values) {
+  const select = h("select", { id }, ...values.map((v) => h("option", { value: v }, v || "not said")));
+  return { select, label: h("label", {}, title, " ", select) };
+}

@@ -1,0 +1,77 @@
+// Every key of the sorting page, in one table: what is shown by ? is what works.
+
+import { h } from "../dom.js";
+
+const OFF = "camsign-keys-off";
+
+export class Keys {
+  #groups;
+  #byKey = new Map();
+
+  /** `groups`: [[title, [{keys: ["U", "Ctrl+Z"], words, run, hidden}]]]. Letters are given in capitals. */
+  constructor(groups) {
+    this.#groups = groups;
+    for (const [, entries] of groups) {
+      for (const entry of entries) for (const key of entry.keys) this.#byKey.set(key, entry);
+    }
+    this.#makeHelp();
+    document.addEventListener("keydown", (event) => this.#pressed(event));
+  }
+
+  #pressed(event) {
+    if (event.defaultPrevented || event.isComposing || document.querySelector("dialog[open]")) return;
+    const at = event.target;
+    if (at.closest?.("input, select, textarea, video")) return;
+    if ((event.key === "Enter" || event.key === " ") && at.closest?.("button, a") && !at.closest(".tile")) return;
+    const entry = this.#byKey.get(nameOf(event));
+    if (!entry || (this.off && isSingle(nameOf(event)))) return;
+    event.preventDefault();
+    entry.run(event);
+  }
+
+  get off() {
+    return localStorage.getItem(OFF) === "yes";
+  }
+
+  #makeHelp() {
+    const box = h("input", { type: "checkbox", onchange: () => localStorage.setItem(OFF, box.checked ? "" : "yes") });
+    box.checked = !this.off;
+    this.help = h(
+      "dialog",
+      { class: "keys", "aria-labelledby": "keys-title" },
+      h("button", { type: "button", class: "close", onclick: () => this.help.close() }, "Close ", h("kbd", {}, "Esc")),
+      h("h2", { id: "keys-title" }, "Keys"),
+      h("div", { class: "groups" }, ...this.#groups.map(([title, entries]) => group(title, entries))),
+      h("label", { class: "check" }, box, " Single letters and digits work without Ctrl"),
+    );
+    document.body.append(this.help);
+  }
+}
+
+function group(title, entries) {
+  const rows = entries.filter((e) => !e.hidden).flatMap((e) => [h("dt", {}, ...keysOf(e)), h("dd", {}, e.words)]);
+  return h("section", {}, h("h3", {}, title), h("dl", {}, ...rows));
+}
+
+const SIGNS = { ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", " ": "Space" };
+
+function keysOf(entry) {
+  return (entry.shown ?? entry.keys).flatMap((key, i) => {
+    const words = key.split(/(?<=.)\+/).map((part) => SIGNS[part] ?? part).join(" + ");
+    return i ? [" ", h("kbd", {}, words)] : [h("kbd", {}, words)];
+  });
+}
+
+function isSingle(name) {
+  return name.length === 1 && name !== "?" && name !== " ";
+}
+
+/** The name of a key press: "U", "Ctrl+Z", "Shift+ArrowLeft", "3", "Shift+3", "?". */
+export function nameOf(event) {
+  const digit = /^(?:Digit|Numpad)(\d)$/.exec(event.code)?.[1];
+  const mods = [(event.ctrlKey || event.metaKey) && "Ctrl", event.altKey && "Alt"].filter(Boolean);
+  if (event.key === "?" || event.key === "/" || event.key === "+" || event.key === "-") return [...mods, event.key].join("+");
+  if (event.shiftKey) mods.push("Shift");
+  const key = digit ?? (event.key.length === 1 ? event.key.toUpperCase() : event.key);
+  return [...mods, key].join("+");
+}

@@ -1,0 +1,186 @@
+// The sorting page: wires the board, what shows it, and what the user presses.
+
+import { $ } from "../dom.js";
+import { get } from "../api.js";
+import { alarm } from "../shared.js";
+import { onNews } from "../live.js";
+import { Board } from "./board.js";
+import { Strips } from "./strips.js";
+import { Stage } from "./stage.js";
+import { Saying } from "./saying.js";
+import { Who } from "./who.js";
+import { Box } from "./box.js";
+import { Travel } from "./travel.js";
+import { Keys } from "./keys.js";
+
+const board = new Board();
+const strips = new Strips(board, $("#parts"));
+new Stage(board);
+const saying = new Saying(board);
+const box = new Box(board, choose);
+const who = new Who(board, saying, choose, () => box.open());
+const travel = new Travel();
+
+/** Says a tag of everything in reach, then goes on unless the user wants to stay. */
+function choose(said, shown, stay) {
+  const frames = board.target;
+  const answer = saying.tag(frames, said, shown);
+  if (said.new_buck) answer.then(() => who.refresh());
+  if (!stay) goOn(frames);
+}
+
+function goOn(frames) {
+  const next = board.nextOpen(frames);
+  if (board.selection.size) board.clearSelection();
+  board.goTo(next);
+  strips.ahead();
+}
+
+async function show() {
+  const form = new FormData($("#filter"));
+  const answer = await get("/sort/list", Object.fromEntries(form));
+  $("#filter-words").textContent = inWords();
+  const onlyPart = { yes: "tagged", partly: "partly", no: "untagged" }[form.get("tagged")];
+  await strips.show(answer, onlyPart);
+}
+
+/** Says what the filter lets through. */
+function inWords() {
+  const { camera, from, to, light, tagged, doubt, order } = $("#filter").elements;
+  const chosen = (field) => field.value && field.selectedOptions[0].textContent.trim();
+  const days = [from.value && `from ${from.value}`, to.value && `to ${to.value}`].filter(Boolean).join(" ");
+  const tags = { no: "no tag yet", partly: "partly tagged", yes: "tagged" }[tagged.value];
+  const said = [camera.value, days, chosen(light), tags, chosen(doubt)].filter(Boolean);
+  return `${said.join(", ") || "every visit"}, ${order.selectedOptions[0].textContent}`;
+}
+
+function openFilter() {
+  $("#filter-fold").open = true;
+  $("#filter select").focus();
+}
+
+/** Says the last tag again with something changed. */
+function amend(change) {
+  const last = saying.lastSaid;
+  if (!last) return alarm("Tag something first; then this changes that tag.");
+  const frames = last.ids.map((id) => board.frames.get(id)).filter(Boolean);
+  const shown = { ...last.shown, ...change.shown };
+  return saying.tag(frames, { ...last.said, ...change.said }, shown);
+}
+
+function count(step) {
+  const last = saying.lastSaid;
+  if (last?.said.buck_id || last?.said.new_buck) return alarm("A named buck is one animal.");
+  const n = Math.max(1, (last?.shown.count ?? 1) + step);
+  return amend({ said: { count: n }, shown: { count: n } });
+}
+
+function unsure() {
+  const now = !saying.lastSaid?.shown.unsure;
+  return amend({ said: { sure: now ? "unsure" : "sure" }, shown: { unsure: now } });
+}
+
+function goes() {
+  const last = saying.lastSaid;
+  if (!last) return alarm("Tag something first; then say which way it goes.");
+  const strip = board.frames.get(last.ids[0])?.strip;
+  return travel.open(strip?.facing_deg ?? null, `${last.shown.words}:`, (text) => amend({ said: { travel: text }, shown: {} }));
+}
+
+async function turn(work) {
+  const answer = await work;
+  const frame = answer?.frames.map((id) => board.frames.get(id)).find(Boolean);
+  if (frame) board.goTo(board.inOrder(answer.frames)[0]);
+  who.refresh();
+}
+
+const undo = () => turn(saying.undo());
+const redo = () => turn(saying.redo());
+const go = (steps) => board.goTo(board.frameAt(steps));
+
+function goStrip(steps) {
+  const strip = board.stripAt(steps);
+  if (strip && strip !== board.cursor.strip) board.goTo(strip.frames[0]);
+  strips.ahead();
+}
+
+function goOpen() {
+  board.goTo(board.nextOpen([board.cursor.strip.frames.at(-1)]));
+  strips.ahead();
+}
+
+async function foldEmpty() {
+  const part = strips.part("empty");
+  if (!part) return;
+  await strips.fold(part);
+  const frame = part.open ? part.strips[0]?.frames[0] : board.order[0]?.frames[0];
+  if (frame) board.goTo(frame);
+}
+
+const digits = [..."123456789"];
+const keys = new Keys([
+  ["Go", [
+    { keys: ["ArrowLeft", "ArrowRight"], words: "frame by frame", run: (e) => go(e.key === "ArrowLeft" ? -1 : 1) },
+    { keys: ["ArrowUp", "ArrowDown"], words: "visit by visit", run: (e) => goStrip(e.key === "ArrowUp" ? -1 : 1) },
+    { keys: ["PageUp", "PageDown"], words: "five visits on or back", run: (e) => goStrip(e.key === "PageUp" ? -5 : 5) },
+    { keys: ["Home", "End"], words: "first and last visit that is loaded", run: (e) => goStrip(e.key === "Home" ? -1e9 : 1e9) },
+    { keys: ["G"], words: "the next visit with a frame not tagged yet", run: goOpen },
+    { keys: ["E"], words: "unfold or fold the likely-empty visits", run: foldEmpty },
+  ]],
+  ["How far the next tag reaches", [
+    { keys: ["F"], words: "this frame", run: () => board.setReach("frame") },
+    { keys: ["B"], words: "this burst", run: () => board.setReach("burst") },
+    { keys: ["V"], words: "this visit", run: () => board.setReach("visit") },
+    { keys: [" "], words: "select or drop what is in reach", run: () => board.toggle(board.around(board.cursor, board.reach)) },
+    { keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], words: "extend the selection by a frame", run: (e) => board.extendTo(board.frameAt(e.key === "ArrowLeft" ? -1 : 1)) },
+    { keys: ["Shift+ArrowUp", "Shift+ArrowDown"], words: "extend the selection by a visit", run: (e) => board.extendTo(e.key === "ArrowUp" ? board.stripAt(-1)?.frames[0] : board.stripAt(1)?.frames.at(-1)) },
+    { keys: ["Ctrl+A"], words: "select every visit that is loaded", run: () => board.toggle(board.order.flatMap((strip) => strip.frames)) },
+    { keys: ["Escape"], words: "drop the selection", run: () => board.clearSelection() },
+  ]],
+  ["Say who or what", [
+    { keys: digits, shown: ["1", "9"], words: "the buck on that digit, and go on", run: (e) => who.digit(Number(/\d/.exec(e.code)[0])) },
+    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1", "Shift+9"], words: "the same, but stay here", run: (e) => who.digit(Number(/\d/.exec(e.code)[0]), true) },
+    { keys: ["0"], words: "nothing there", run: () => who.common("0") },
+    { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => who.common(e.key.toUpperCase()) },
+    { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], words: "the same, but stay here", run: (e) => who.common(e.key.toUpperCase(), true) },
+    { keys: ["W", "/"], words: "type any buck, new buck, animal, number", run: () => box.open() },
+    { keys: ["Delete", "Backspace"], words: "take every tag off", run: () => saying.untag(board.target) },
+  ]],
+  ["Change the last tag", [
+    { keys: ["T"], words: "which way it goes, with an arrow key", run: goes },
+    { keys: ["+", "-"], words: "one animal more or fewer", run: (e) => count(e.key === "+" ? 1 : -1) },
+    { keys: ["S"], words: "not sure, or sure after all", run: unsure },
+    { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: undo },
+    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: redo },
+  ]],
+  ["Look", [
+    { keys: ["L"], words: "which visits are listed", run: openFilter },
+    { keys: ["?"], words: "these keys", run: () => keys.help.showModal() },
+  ]],
+]);
+
+$("#keys-button").addEventListener("click", () => keys.help.showModal());
+$("#undo").addEventListener("click", undo);
+$("#redo").addEventListener("click", redo);
+$("#filter").addEventListener("submit", (event) => {
+  event.preventDefault();
+  show().catch((e) => alarm(e.message));
+});
+$("#parts").addEventListener("click", (event) => {
+  const frame = board.frames.get(event.target.closest(".tile")?.dataset.frame);
+  if (!frame) return;
+  if (event.shiftKey) board.extendTo(frame);
+  else if (event.ctrlKey || event.metaKey) {
+    board.goTo(frame, true);
+    board.toggle([frame]);
+  } else board.goTo(frame);
+});
+
+onNews("changes", (news) => {
+  const ids = news.frames ?? [...board.frames.keys()];
+  saying.ask(ids).catch((e) => alarm(e.message));
+  if (news.things.includes("buck")) who.refresh();
+});
+onNews("hello", () => saying.ask([...board.frames.keys()]).catch(() => null));
+
+show().catch((e) => alarm(e.message));

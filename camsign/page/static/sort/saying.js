@@ -1,0 +1,123 @@
+// Saying tags: shown at once as under way, marked as on disk when the server has it in the journal.
+// One after the other, so that they stand in the order in which they were said.
+
+import { $, many } from "../dom.js";
+import { post } from "../api.js";
+import { alarm, sign } from "../shared.js";
+
+export class Saying {
+  #board;
+  #last = Promise.resolve();
+  #waiting = 0;
+  lastBucks = [];
+  lastSaid = null;
+
+  constructor(board) {
+    this.#board = board;
+  }
+
+  /** Tags frames. `said` is what goes to the server; `shown` how the tag looks meanwhile. */
+  tag(frames, said, shown) {
+    if (!frames.length) return Promise.resolve(null);
+    const ids = frames.map((f) => f.frame);
+    this.lastSaid = { ids, said, shown };
+    if (said.buck_id) this.lastBucks = [said.buck_id, ...this.lastBucks.filter((b) => b !== said.buck_id)].slice(0, 9);
+    for (const frame of frames) {
+      frame.tags = shown.mark === "nothing" ? [shown] : [...frame.tags.filter((t) => t.mark !== "nothing" && t.subject !== shown.subject), shown];
+    }
+    return this.#say(ids, "/sort/tag", { ...said, frames: ids }, `${shown.words}: ${many(ids.length, "frame")}`);
+  }
+
+  /** Takes every tag off frames. */
+  untag(frames) {
+    if (!frames.length) return Promise.resolve(null);
+    for (const frame of frames) frame.tags = [];
+    const ids = frames.map((f) => f.frame);
+    return this.#say(ids, "/sort/untag", { frames: ids }, `no tag: ${many(ids.length, "frame")}`);
+  }
+
+  async undo() {
+    return this.#turn("/undo", "taken back");
+  }
+
+  async redo() {
+    return this.#turn("/redo", "said again");
+  }
+
+  #say(ids, address, body, words) {
+    this.#pending(ids, 1);
+    sign("writing …");
+    return this.#inTurn(async () => {
+      try {
+        const answer = await post(address, body);
+        this.#counts(answer);
+        if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
+        return answer;
+      } catch (e) {
+        sign("");
+        alarm(`Not noted: ${e.message}.`);
+        await this.ask(ids);
+        return null;
+      } finally {
+        this.#pending(ids, -1);
+      }
+    });
+  }
+
+  #turn(address, words) {
+    return this.#inTurn(async () => {
+      try {
+        const answer = await post(address);
+        this.#counts(answer);
+        sign(`on disk · ${words}: ${answer.what}`, "done");
+        await this.ask(answer.frames);
+        return answer;
+      } catch (e) {
+        alarm(`${e.message}.`);
+        return null;
+      }
+    });
+  }
+
+  #inTurn(work) {
+    this.#waiting += 1;
+    const done = this.#last.then(work).finally(() => {
+      this.#waiting -= 1;
+    });
+    this.#last = done.catch(() => null);
+    return done;
+  }
+
+  /** Whether nothing was said of a frame since `asked`, so that the answer is not older than it. */
+  #settled(id, asked) {
+    const frame = this.#board.frames.get(id);
+    return frame && !frame.pending && !(frame.noted > asked);
+  }
+
+  #pending(ids, step) {
+    for (const id of ids) {
+      const frame = this.#board.frames.get(id);
+      if (!frame) continue;
+      frame.pending = (frame.pending ?? 0) + step;
+      frame.noted = performance.now();
+    }
+    this.#board.tell("tags", ids);
+  }
+
+  #counts(answer) {
+    $("#undo").disabled = !answer.undo;
+    $("#redo").disabled = !answer.redo;
+  }
+
+  /** Asks what stands on frames that are shown here, and shows it. */
+  async ask(ids) {
+    const here = ids.filter((id) => this.#board.frames.has(id));
+    for (let at = 0; at < here.length; at += 5000) {
+      const asked = performance.now();
+      const answer = await post("/sort/frames", { frames: here.slice(at, at + 5000) });
+      const settled = Object.entries(answer.frames).filter(([id]) => this.#settled(id, asked));
+      for (const [id, tags] of settled) this.#board.frames.get(id).tags = tags;
+      this.#board.tell("tags", settled.map(([id]) => id));
+    }
+  }
+}

@@ -1,0 +1,122 @@
+// Who it is: the bucks most likely here on the digits, other words on letters, and a box for all.
+
+import { $, h, mark, many } from "../dom.js";
+import { get } from "../api.js";
+import { REACHES } from "./board.js";
+
+/** Tags that have a letter of their own. Words as the command line knows them. */
+export const COMMON = [
+  { key: "0", said: "nothing", words: "nothing there", mark: "nothing" },
+  { key: "D", said: "doe", words: "doe", mark: "animal" },
+  { key: "Y", said: "fawn", words: "young: fawn", mark: "animal" },
+  { key: "I", said: "buck", words: "a buck, unknown", mark: "animal" },
+  { key: "P", said: "person", words: "person", mark: "people" },
+];
+
+export class Who {
+  #board;
+  #saying;
+  #choose;
+  #asked = null;
+  slots = Array(9).fill(null); // the bucks on digits 1…9
+
+  /** `choose(said, shown)` is called when the user picks somebody. */
+  constructor(board, saying, choose, openBox) {
+    this.#board = board;
+    this.#saying = saying;
+    this.#choose = choose;
+    $("#common").append(
+      ...COMMON.map((one) =>
+        h("button", { type: "button", onclick: () => this.common(one.key) }, h("kbd", {}, one.key), mark(one.mark), one.words),
+      ),
+      h("button", { type: "button", "aria-haspopup": "dialog", onclick: openBox }, h("kbd", {}, "W"), "who or what …"),
+    );
+    $("#reach").append(...REACHES.map((reach) => this.#reachButton(reach)));
+    board.on("cursor", () => this.#ask());
+    board.on("target", () => this.#showTarget());
+  }
+
+  #reachButton(reach) {
+    return h(
+      "button",
+      { type: "button", "aria-pressed": "false", data: { reach }, onclick: () => this.#board.setReach(reach) },
+      h("kbd", {}, reach[0].toUpperCase()),
+      reach,
+    );
+  }
+
+  #showTarget() {
+    const { selection, reach, target } = this.#board;
+    const n = many(target.length, "frame");
+    $("#target").textContent = selection.size ? `The next tag goes to your selection: ${n}.` : `The next tag goes to this ${reach}: ${n}.`;
+    for (const button of $("#reach").children) {
+      button.setAttribute("aria-pressed", String(button.dataset.reach === reach && !selection.size));
+    }
+  }
+
+  /** Asks who is likely here, once a strip; digits stay with a buck as long as he is likely. */
+  async #ask(anew = false) {
+    const strip = this.#board.cursor?.strip.strip;
+    if (!strip || (strip === this.#asked && !anew)) return;
+    this.#asked = strip;
+    const { likely } = await get("/sort/likely", { strip, last: this.#saying.lastBucks });
+    if (strip !== this.#asked) return;
+    this.#place(likely);
+    this.#show(likely);
+  }
+
+  refresh() {
+    return this.#ask(true);
+  }
+
+  #place(likely) {
+    const now = new Map(likely.map((one) => [one.buck_id, one]));
+    this.slots = this.slots.map((one) => (one && now.get(one.buck_id)) ?? null);
+    const placed = new Set(this.slots.filter(Boolean).map((one) => one.buck_id));
+    for (const one of likely) {
+      if (placed.has(one.buck_id)) continue;
+      this.slots[this.slots.indexOf(null)] = one;
+    }
+  }
+
+  #show(likely) {
+    const best = likely[0]?.weight > 0 ? likely[0].buck_id : null;
+    const filled = this.slots.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
+    $("#likely").replaceChildren(...filled);
+    $("#likely").dataset.strip = this.#asked;
+    if (!filled.length) {
+      $("#likely").append(h("li", { class: "quiet none" }, "No buck has a name yet. Press W and type one."));
+    }
+  }
+
+  #key(one, i, best) {
+    return h(
+      "li",
+      {},
+      h(
+        "button",
+        { type: "button", class: best ? "best" : "", data: { buck: one.buck_id }, onclick: () => this.digit(i + 1) },
+        h("kbd", {}, String(i + 1)),
+        h("span", { class: "buck" }, h("bdi", {}, one.buck)),
+        h("span", { class: "why" }, best ? `likeliest: ${one.why}` : one.why),
+      ),
+    );
+  }
+
+  /** Tags with the buck on a digit. */
+  digit(n, stay = false) {
+    const one = this.slots[n - 1];
+    if (!one) return;
+    this.#choose({ buck_id: one.buck_id }, shownBuck(one), stay);
+  }
+
+  /** Tags with the word on a letter. */
+  common(key, stay = false) {
+    const one = COMMON.find((c) => c.key === key);
+    this.#choose({ said: one.said }, { subject: `said:${one.said}`, words: one.said, mark: one.mark, count: 1, travel_deg: null, unsure: false }, stay);
+  }
+}
+
+export function shownBuck(one) {
+  return { subject: `buck:${one.buck_id}`, words: one.buck, mark: "buck", buck_id: one.buck_id, count: 1, travel_deg: null, unsure: false };
+}
