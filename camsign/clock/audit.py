@@ -1,0 +1,343 @@
+"""The audit: every stretch of every deployment judged by the sun, with what would put it right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from camsign.clock.judging import (
+    IMPOSSIBLE,
+    RESET,
+    RIGHT,
+    UNCLEAR,
+    WRONG,
+    Judged,
+    daylight,
+    judge,
+)
+from camsign.clock.light import DAY_STEPS, SunTable, sun_table
+from camsign.clock.models import parted, tell
+from camsign.clock.reading import Read
+from camsign.clock.resets import Bounds, Placed, place
+from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
+from camsign.logbook.records import Deployment
+from camsign.stats.estimate import Estimate
+from camsign.zones import offsets
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+    Bools = npt.NDArray[np.bool_]
+    Ints = npt.NDArray[np.int64]
+
+DAY_S = 86400.0
+_BLOCK_DAYS = 64
+# The chance, beforehand, that a clock was set between two cards: common practice, no source.
+_SET_ANEW = 0.1
+_FEWEST_APART = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What the audit says of one stretch of a deployment's frames.
+
+    `offset_minutes`: by how much the clock is ahead of right time, as it is read so far [min].
+    `clock_from`, `clock_until`: the first and last time that the camera showed in it (naive).
+    `frames`, `frames_used` (with a time and a light), `bursts_used`, `dawn_bursts`, `dusk_bursts`
+    (within 6° of the horizon) carry the verdict. `step_at` (UTC): since when it is an hour off.
+    """
+
+    deployment: str | None
+    camera: str
+    clock_from: datetime
+    clock_until: datetime
+    verdict: str
+    offset_minutes: Estimate
+    frames: int
+    frames_used: int
+    bursts_used: int
+    dawn_bursts: int
+    dusk_bursts: int
+    why: str
+    drift_minutes_per_week: float | None = None
+    step_at: datetime | None = None
+    step_minutes: float | None = None
+    place_by_shift_s: float | None = None
+    whole: bool = False
+    order: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Frames that one clock timed without a break, in file order; `lost` if their date cannot be.
+
+    `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
+    no other stretch of its deployment.
+    """
+
+    deployment: Deployment | None
+    camera: str
+    shots: Shots
+    lost: bool = False
+    bounds: Bounds | None = None
+    beside_good: bool = False
+    whole: bool = False
+
+
+def audit(read: Read, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
+    """Judge all stretches, in the order of cameras and time. Pure: works on what was read."""
+    found = []
+    stretches = list(stretches_of(read))
+    for i, stretch in enumerate(stretches):
+        found.append(_lost(stretch) if stretch.lost else _running(stretch))
+        if progress:
+            progress(i + 1, len(stretches))
+    return found
+
+
+def stretches_of(read: Read) -> Iterator[Stretch]:
+    """Part the frames into stretches: per deployment those of likely date, then the lost ones."""
+    import numpy as np
+
+    for i, camera in enumerate(read.cameras):
+        mine = read.shots.some(read.shots.camera == i)
+        numbers = _numbers_by_card(mine)
+        running = list(_running_stretches(read, camera, mine, numbers))
+        counts = [s.deployment.deployment for s in running if s.deployment]
+        for stretch in running:
+            name = stretch.deployment and stretch.deployment.deployment
+            yield replace(stretch, whole=counts.count(name or "") == 1)
+        lost = (mine.near < 0) & np.isfinite(mine.shown_s)
+        for key in np.unique(numbers[lost]):
+            yield _lost_stretch(read, camera, mine, numbers, lost & (numbers == key))
+
+
+def _numbers_by_card(mine: Shots) -> Ints:
+    """Stretch numbers of one camera's frames, card after card, never the same for two cards."""
+    import numpy as np
+
+    numbers = np.zeros(len(mine.card), dtype=np.int64)
+    start = 0
+    for card in np.unique(mine.card):
+        which = mine.card == card
+        numbers[which] = stretch_numbers(mine.some(which)) + start
+        start = int(numbers[which].max()) + 1
+    return numbers
+
+
+def _running_stretches(read: Read, camera: str, mine: Shots, numbers: Ints) -> Iterator[Stretch]:
+    """Per deployment: stretches run on from card to card unless the light says otherwise."""
+    import numpy as np
+
+    for near in np.unique(mine.near[mine.near >= 0]):
+        which = (mine.near == near) & np.isfinite(mine.read_s)
+        parts: list[list[Ints]] = []
+        cards = _by_time(mine, which)
+        for card in cards:
+            on_card = which & (mine.card == card)
+            for k, number in enumerate(np.unique(numbers[on_card])):
+                frames = np.flatnonzero(on_card & (numbers == number))
+                if (
+                    k == 0
+                    and parts
+                    and not _set_anew(read.deployments[near], mine, parts[-1], frames)
+                ):
+                    parts[-1].append(frames)
+                else:
+                    parts.append([frames])
+        for part in parts:
+            shots = mine.some(np.concatenate(part))
+            yield Stretch(read.deployments[near], camera, shots)
+
+
+def _by_time(mine: Shots, which: Bools) -> list[int]:
+    import numpy as np
+
+    cards = np.unique(mine.card[which])
+    first = [mine.read_s[which & (mine.card == card)].min() for card in cards]
+    return [int(card) for card in cards[np.argsort(first, kind="stable")]]
+
+
+def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:
+    """Whether the light says that the clock was set between two cards."""
+    import numpy as np
+
+    lights = [_lit(mine.some(frames)) for frames in (np.concatenate(before), behind)]
+    if any(len(day) < _FEWEST_APART or day.all() or not day.any() for _, day, _ in lights):
+        return False
+    all_at = np.concatenate([at for at, _, _ in lights])
+    table = sky(deployment, all_at.min(), all_at.max())
+    one = tell(table, all_at, np.concatenate([day for _, day, _ in lights]))
+    two = [tell(table, at, day) for at, day, _ in lights]
+    return parted(one, two, _SET_ANEW) > 0.95
+
+
+def _lit(shots: Shots) -> tuple[Floats, Bools, bool]:
+    """Time as read [s] and daylight of one frame a burst, and whether brightness had to decide."""
+    first, colour = one_a_burst(shots)
+    day, by_brightness = daylight(colour, shots.brightness[first])
+    return shots.read_s[first], day, by_brightness
+
+
+def _running(stretch: Stretch) -> Finding:
+    deployment, shots = stretch.deployment, stretch.shots
+    assert deployment is not None  # noqa: S101  a running stretch has one
+    at, day, by_brightness = _lit(shots)
+    if not len(at):
+        judged = judge(SunTable(0, shots.light.astype("int16")), at, day)
+        return _finding(stretch, judged)
+    table = sky(deployment, at.min(), at.max())
+    judged = judge(table, at, day, switches(deployment, at.min(), at.max()), by_brightness)
+    return _finding(stretch, _on_right_day(judged, deployment, shots.read_s))
+
+
+def switches(deployment: Deployment, first_s: float, last_s: float) -> list[float]:
+    """Give the daylight-saving switches of the place between two instants [s since 1970]."""
+    first, last = (datetime.fromtimestamp(at, UTC) for at in (first_s, last_s))
+    spans = offsets(deployment.tz or "UTC", first, last)
+    return [span.start.timestamp() for span in spans[1:]]
+
+
+def _on_right_day(judged: Judged, deployment: Deployment, read_s: Floats) -> Judged:
+    """Among offsets a day apart, which light cannot tell, take what suits the deployment.
+
+    First that no frame falls outside of it, then the smaller offset, then the one that puts the
+    first frame nearest to the hanging, since people try a camera that they hang.
+    """
+    import numpy as np
+
+    if judged.ahead.value is None or judged.verdict not in WRONG:
+        return judged
+    start = deployment.hung.timestamp()
+    stop = deployment.taken_down.timestamp() if deployment.taken_down else np.inf
+
+    def unlikely(days: int) -> tuple[int, int, float]:
+        ahead = (judged.ahead.value or 0.0) + days * 1440.0
+        right = read_s - ahead * 60
+        outside = int(((right < start) | (right > stop)).sum())
+        return outside, round(abs(ahead) / 60), abs(float(np.nanmin(right)) - start)
+
+    best, second, _ = sorted((-1, 0, 1), key=unlikely)
+    why = judged.why
+    if unlikely(best)[:2] == unlikely(second)[:2]:
+        why += "; the day may be one off"
+    return replace(judged, ahead=_moved(judged.ahead, best * 1440.0), why=why)
+
+
+def _moved(estimate: Estimate, by: float) -> Estimate:
+    cells = (estimate.value, estimate.low, estimate.high)
+    return Estimate(*(None if x is None else x + by for x in cells))
+
+
+def _finding(stretch: Stretch, judged: Judged) -> Finding:
+    import numpy as np
+
+    shots = stretch.shots
+    usable = int(((shots.light >= 0) & np.isfinite(shots.read_s)).sum())
+    step = judged.step
+    return Finding(
+        stretch.deployment.deployment if stretch.deployment else None,
+        stretch.camera,
+        _naive(np.nanmin(shots.shown_s)),
+        _naive(np.nanmax(shots.shown_s)),
+        judged.verdict,
+        judged.ahead,
+        len(shots.shown_s),
+        usable,
+        judged.bursts,
+        judged.dawn,
+        judged.dusk,
+        judged.why,
+        judged.drift,
+        datetime.fromtimestamp(step.at, UTC) if step else None,
+        step.seconds / 60 if step else None,
+        None,
+        stretch.whole,
+        check_order(shots).lines(),
+    )
+
+
+def _naive(seconds: float) -> datetime:
+    return datetime.fromtimestamp(float(seconds), UTC).replace(tzinfo=None)
+
+
+def _lost_stretch(read: Read, camera: str, mine: Shots, numbers: Ints, which: Bools) -> Stretch:
+    """A stretch whose date cannot be, with the deployment it must belong to and its bounds."""
+    import numpy as np
+
+    at = np.flatnonzero(which)
+    card = int(mine.card[at[0]])
+    good = np.flatnonzero((mine.card == card) & (mine.near >= 0) & np.isfinite(mine.read_s))
+    before, behind = good[good < at[0]], good[good > at[-1]]
+    taken_in = read.taken_in[card]
+    if len(before):
+        deployment: Deployment | None = read.deployments[mine.near[before[-1]]]
+    elif len(behind):
+        deployment = read.deployments[mine.near[behind[0]]]
+    else:
+        deployment = _latest(read.deployments, camera, taken_in)
+    bounds = None
+    if deployment is not None:
+        start = mine.read_s[before[-1]] if len(before) else deployment.hung.timestamp()
+        end = min(deployment.taken_down or taken_in, taken_in).timestamp()
+        stop = mine.read_s[behind[0]] if len(behind) else end
+        shown = mine.shown_s[at]
+        bounds = Bounds(float(start - shown[0]), float(stop - shown.max()), len(before) > 0)
+    beside = bool(len(before) or len(behind))
+    return Stretch(deployment, camera, mine.some(at), True, bounds, beside)
+
+
+def _latest(hung: list[Deployment], camera: str, by: datetime) -> Deployment | None:
+    mine = [d for d in hung if d.camera == camera and d.hung < by]
+    return mine[-1] if mine else None
+
+
+def _lost(stretch: Stretch) -> Finding:
+    shots, bounds, deployment = stretch.shots, stretch.bounds, stretch.deployment
+    first, colour = one_a_burst(shots)
+    day, _ = daylight(colour, shots.brightness[first])
+    empty = Judged(UNCLEAR, Estimate(None, None, None), len(first), 0, 0, "")
+    if deployment is None or bounds is None:
+        why = "its date lies outside every deployment, and none can be meant"
+        return _finding(stretch, replace(empty, verdict=IMPOSSIBLE, why=why))
+    placed = place(shots.shown_s[first], day, bounds, lambda a, b: sky(deployment, a, b))
+    verdict = RESET if stretch.beside_good else IMPOSSIBLE
+    judged = replace(empty, verdict=verdict, why=placed.why, ahead=_ahead(shots, placed))
+    return replace(_finding(stretch, judged), place_by_shift_s=placed.shift, whole=False)
+
+
+def _ahead(shots: Shots, placed: Placed) -> Estimate:
+    """How far ahead [min] a placed stretch is as it is read so far."""
+    import numpy as np
+
+    read = float(np.nanmedian(shots.read_s - shots.shown_s))
+    return Estimate(*((read - x) / 60 for x in (placed.shift, placed.high, placed.low)))
+
+
+def sky(deployment: Deployment, first_s: float, last_s: float) -> SunTable:
+    """Give the sun's table for a deployment's place, two days beyond two instants [s since 1970].
+
+    Places are rounded to 0.1°, which moves the sun by 0.1° at most.
+    """
+    import numpy as np
+
+    lat, lon = round(deployment.lat, 1), round(deployment.lon, 1)
+    first = int((first_s // DAY_S - 2) // _BLOCK_DAYS)
+    last = int((last_s // DAY_S + 2) // _BLOCK_DAYS)
+    blocks = [_block(lat, lon, block) for block in range(first, last + 1)]
+    return SunTable(first * _BLOCK_DAYS * DAY_STEPS, np.concatenate(blocks))
+
+
+@lru_cache(maxsize=256)
+def _block(lat: float, lon: float, block: int) -> npt.NDArray[np.int16]:
+    return sun_table(lat, lon, block * _BLOCK_DAYS, _BLOCK_DAYS).codes
+
+
+def needs_attention(finding: Finding) -> bool:
+    """Whether a person should look at it: anything but right and cannot tell."""
+    return finding.verdict not in (RIGHT, UNCLEAR)

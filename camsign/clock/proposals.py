@@ -1,0 +1,165 @@
+"""What would put a clock right that the audit found wrong, as corrections ready for the journal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from camsign.clock.audit import Finding
+from camsign.clock.judging import DRIFTS, STEPPED, TOLERATED_MIN, WRONG, whole_hour
+from camsign.clock.rules import EARLIEST, LATEST, ClockPiece
+from camsign.logbook.moments import as_text
+from camsign.logbook.records import Deployment
+from camsign.zones import offset_s
+
+_SECOND = timedelta(seconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A correction to be said: `kind` and `value` as in `ClockFix`, for what was shown in
+    [shown_from, shown_until); None: without end.
+    """
+
+    kind: str
+    value: Any
+    shown_from: datetime | None
+    shown_until: datetime | None
+    reason: str
+    estimated: bool = False
+
+    def fields(self, deployment: Deployment) -> dict[str, Any]:
+        """The fields of the thing clock_fix."""
+        span = {"shown_from": self.shown_from, "shown_until": self.shown_until}
+        said = {"camera": deployment.camera, "deployment": deployment.deployment}
+        said |= {"kind": self.kind, "value": self.value, "reason": self.reason}
+        said |= {k: v.isoformat() for k, v in span.items() if v}
+        return said | ({"estimated": True} if self.estimated else {})
+
+
+def propose(
+    finding: Finding, deployment: Deployment, pieces: Sequence[ClockPiece]
+) -> list[Correction]:
+    """Give the corrections that a finding calls for; none if the clock is right or not known.
+
+    A whole hour within the interval is preferred to the estimate, since clocks are mostly wrong by
+    whole hours (common practice, no source).
+
+    Args:
+        finding: of a stretch of this deployment.
+        deployment: whose clock.
+        pieces: its clock as it is read so far.
+    """
+    if finding.verdict not in WRONG:
+        return []
+    span = _span(finding)
+    if finding.place_by_shift_s is not None:
+        start = finding.clock_from
+        true = start.replace(tzinfo=UTC) + timedelta(seconds=finding.place_by_shift_s)
+        return [Correction("pairs", [_pair(start, true)], *span, _reason(finding), True)]
+    if finding.offset_minutes.value is None:
+        return []
+    within = [p for p in pieces if p.shown_from < (span[1] or LATEST)]
+    within = [p for p in within if p.shown_until > (span[0] or EARLIEST)]
+    ruled = not any(p.basis.startswith("correction") for p in within)
+    if finding.verdict == STEPPED and ruled:
+        return _for_step(finding, deployment, within, span)
+    if ruled and finding.verdict != DRIFTS:
+        seconds = -60.0 * _rounded(finding)
+        return [Correction("shift", seconds, *span, _reason(finding))]
+    return _by_pairs(finding, within, span)
+
+
+def _span(finding: Finding) -> tuple[datetime | None, datetime | None]:
+    if finding.whole:
+        return None, None
+    return finding.clock_from, finding.clock_until.replace(microsecond=0) + _SECOND
+
+
+def _rounded(finding: Finding) -> float:
+    """The offset [min] to take off: a whole hour if the interval holds one, else whole minutes."""
+    hour = whole_hour(finding.offset_minutes)
+    return float(round(finding.offset_minutes.value or 0)) if hour is None else hour
+
+
+def _reason(finding: Finding) -> str:
+    return f"by the sun and {finding.bursts_used} bursts: {finding.why}"
+
+
+def _pair(shown: datetime, true: datetime) -> list[str]:
+    return [shown.isoformat(), as_text(true)]
+
+
+def _for_step(
+    finding: Finding,
+    deployment: Deployment,
+    pieces: Sequence[ClockPiece],
+    span: tuple[datetime | None, datetime | None],
+) -> list[Correction]:
+    """A clock that follows its place though the rule says no, or the other way, or two shifts."""
+    at, step = finding.step_at, finding.step_minutes
+    if at is None or step is None:
+        return []
+    before = _rounded(finding)
+    tz, why = deployment.tz or "UTC", _reason(finding)
+    change = offset_s(tz, at) - offset_s(tz, at - _SECOND)
+    if before == 0 and step * 60 == change and pieces[0].basis == "hung":
+        return [Correction("local", None, *span, why)]
+    if before == 0 and step * 60 == -change and pieces[0].basis == "local":
+        return [Correction("utc_offset", _offset_text(offset_s(tz, at - _SECOND)), *span, why)]
+    piece = next((p for p in pieces if p.utc(p.shown_until) >= at), pieces[-1])
+    edge = _shown(piece, at)
+    parts = ((before, span[0], edge), (before + step, edge, span[1]))
+    return [
+        Correction("shift", -60.0 * ahead, start, stop, why)
+        for ahead, start, stop in parts
+        if abs(ahead) > TOLERATED_MIN
+    ]
+
+
+def _offset_text(seconds: int) -> str:
+    sign = "-" if seconds < 0 else "+"
+    return f"{sign}{abs(seconds) // 3600:02d}:{abs(seconds) % 3600 // 60:02d}"
+
+
+def _shown(piece: ClockPiece, at: datetime) -> datetime:
+    """What a clock under this piece showed at an instant."""
+    since = (at - piece.utc(piece.shown_from)).total_seconds()
+    return piece.shown_from + timedelta(seconds=round(since / (1 - piece.drift)))
+
+
+def _by_pairs(
+    finding: Finding,
+    pieces: Sequence[ClockPiece],
+    span: tuple[datetime | None, datetime | None],
+) -> list[Correction]:
+    """Two pairs a piece: the beginning and the end of what the camera showed, put right."""
+    ahead = _ahead(finding, pieces)
+    said = []
+    for piece in pieces:
+        first = max(piece.shown_from, finding.clock_from)
+        last = min(piece.shown_until, finding.clock_until + _SECOND)
+        if first >= last:
+            continue
+        ends = [(t, piece.utc(t)) for t in (first, last)]
+        pairs = [_pair(shown, read - timedelta(minutes=ahead(read))) for shown, read in ends]
+        start = span[0] if piece is pieces[0] else piece.shown_from
+        stop = span[1] if piece is pieces[-1] else piece.shown_until
+        estimated = piece.estimated
+        said.append(Correction("pairs", pairs, start, stop, _reason(finding), estimated))
+    return said
+
+
+def _ahead(finding: Finding, pieces: Sequence[ClockPiece]) -> Callable[[datetime], float]:
+    """How far ahead [min] the clock is, by the instant as it is read so far."""
+    if finding.drift_minutes_per_week is None:
+        fixed = _rounded(finding)
+        return lambda read: fixed
+    value, rate = finding.offset_minutes.value or 0.0, finding.drift_minutes_per_week
+    middle = finding.clock_from + (finding.clock_until - finding.clock_from) / 2
+    piece = next((p for p in pieces if p.shown_from <= middle < p.shown_until), pieces[0])
+    centre = piece.utc(middle)
+    week = timedelta(weeks=1)
+    return lambda read: value + rate * ((read - centre) / week)

@@ -1,0 +1,103 @@
+"""Where in time a stretch belongs whose clock started anew: as well as the evidence allows.
+
+The order of the files bounds it: behind the good frame before it on the card (or the hanging), and
+before the good frame after it (or the take-down, or the day the card came in). The light tells the
+time of day. Of the days that remain, the first is taken behind a good stretch, since a camera that
+starts anew mostly goes on at once, and the last otherwise, since a card is mostly pulled soon
+behind its last frame (both common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from camsign.clock.judging import FEWEST_BURSTS, WIDEST_MIN, interval, width
+from camsign.clock.light import SunTable
+from camsign.clock.models import tell
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+    Bools = npt.NDArray[np.bool_]
+
+DAY_S = 86400.0
+_FAR_S = 5 * DAY_S
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What must be added at least and at most to what the clock showed to give UTC [s].
+
+    `behind_good`: the lower bound is a good frame of the same card.
+    """
+
+    low: float
+    high: float
+    behind_good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """What is added to what the clock showed [s], between which bounds, and what that rests on."""
+
+    shift: float
+    low: float
+    high: float
+    why: str
+
+
+def place(
+    shown_s: Floats, day: Bools, bounds: Bounds, sky: Callable[[float, float], SunTable]
+) -> Placed:
+    """Place a stretch.
+
+    Args:
+        shown_s: what the clock showed, one frame a burst [s].
+        day: whether it was taken by daylight.
+        bounds: of the shift.
+        sky: the sun at the place between two instants [s since 1970].
+    """
+    start = bounds.low if bounds.behind_good else bounds.high
+    if bounds.low > bounds.high:
+        why = "the frames around it leave it no room; it is set behind the one before"
+        return Placed(bounds.low, bounds.high, bounds.low, why)
+    told = by_light(shown_s, day, start, bounds, sky)
+    if told is not None and abs(told.shift - start) > _FAR_S:
+        # The sun of another season was used; once more with the right one.
+        told = by_light(shown_s, day, told.shift, bounds, sky)
+    if told is not None:
+        return told
+    where = "set behind the frame before it" if bounds.behind_good else "set before the card's end"
+    return Placed(start, bounds.low, bounds.high, f"the light does not tell the hour; {where}")
+
+
+def by_light(
+    shown_s: Floats,
+    day: Bools,
+    guess: float,
+    bounds: Bounds,
+    sky: Callable[[float, float], SunTable],
+) -> Placed | None:
+    """The shift nearest to its end of the bounds that the light allows; None if it cannot tell."""
+    if len(shown_s) < FEWEST_BURSTS or day.all() or not day.any():
+        return None
+    read = shown_s + guess
+    ahead = interval(tell(sky(read.min(), read.max()), read, day))
+    if width(ahead) > WIDEST_MIN or ahead.value is None:
+        return None
+    least = guess - 60 * (ahead.high or 0)
+    value, spread = guess - 60 * ahead.value, 60 * width(ahead)
+    first, last = ceil((bounds.low - least - spread) / DAY_S), floor((bounds.high - least) / DAY_S)
+    days = first if bounds.behind_good else max(first, last)
+    shift, low = value + days * DAY_S, least + days * DAY_S
+    if last < first:
+        return Placed(shift, low, low + spread, "light and file order contradict each other")
+    if last == first:
+        return Placed(shift, low, low + spread, "light and file order leave one day")
+    why = f"the light tells the hour; {last - first + 1} days are possible"
+    return Placed(shift, bounds.low, bounds.high, why)

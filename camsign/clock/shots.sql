@@ -1,0 +1,32 @@
+-- The frames of some cameras as numbers; texts are numbered by their place in the lists given.
+WITH cameras AS (
+    SELECT unnest($cameras) AS camera, generate_subscripts($cameras, 1) - 1 AS number
+),
+cards AS (SELECT unnest($cards) AS card, generate_subscripts($cards, 1) - 1 AS number),
+deployed AS (
+    SELECT unnest($deployments) AS deployment, generate_subscripts($deployments, 1) - 1 AS number
+),
+shot AS (
+    SELECT t.frame, c.number AS camera, k.number AS card, coalesce(d.number, -1) AS deployment,
+        t.burst, t.utc, f.shown, f.file_time, f.card_path, l.light, l.brightness,
+        regexp_replace(f.card_path, '[^/]*$', '') AS folder
+    FROM frame_times t
+    JOIN cameras c ON c.camera = t.camera
+    JOIN frames f ON f.frame = t.frame
+    JOIN cards k ON k.card = f.card
+    LEFT JOIN looks l ON l.frame = t.frame
+    LEFT JOIN deployed d ON d.deployment = t.deployment
+),
+folders AS (
+    SELECT card, folder, row_number() OVER (ORDER BY card, folder) AS number
+    FROM (SELECT DISTINCT card, folder FROM shot)
+)
+SELECT s.frame, hash(s.burst) AS burst, s.camera, s.card, o.number AS folder,
+    coalesce(TRY_CAST(nullif(regexp_extract(s.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT), -1)
+        AS number,
+    epoch_us(TRY_CAST(s.shown AS TIMESTAMP)) / 1e6 AS shown_s, epoch_us(s.utc) / 1e6 AS read_s,
+    s.deployment,
+    CASE s.light WHEN 'colour' THEN 1 WHEN 'infrared' THEN 0 WHEN 'dark' THEN 0 ELSE -1 END AS light,
+    s.brightness, epoch_us(TRY_CAST(s.file_time AS TIMESTAMP)) / 1e6 AS file_s,
+    coalesce(contains(s.shown, '.'), false) AS fine
+FROM shot s JOIN folders o ON o.card = s.card AND o.folder = s.folder

@@ -1,0 +1,316 @@
+"""What people do with clocks: put one right, have all judged by the sun, take the proposals."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+from camsign.clock import audit as auditing
+from camsign.clock.audit import Finding
+from camsign.clock.proposals import Correction, propose
+from camsign.clock.reading import deployments, read
+from camsign.clock.rules import ClockPiece, checked_rule
+from camsign.errors import UsageError
+from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook.moments import as_text, start_of
+from camsign.logbook.naming import camera_as_known
+from camsign.logbook.records import Deployment
+from camsign.logbook.session import Session
+from camsign.units import When, parse_when
+
+_FRAME = re.compile(r"[0-9a-f]{12,64}")
+# A clock loses or gains minutes a week; more than this [s/s] is a slip of the pen.
+_MOST_DRIFT = 0.05
+_MOST_SHIFT_S = 200 * 365 * 86400.0
+
+
+@dataclass(frozen=True, slots=True)
+class ClockSaid:
+    """A correction as said. `clock_from`, `clock_until`: for what the camera showed (naive).
+
+    `deployment` is None where it speaks of a span of the camera's time. `frames`: how many it
+    covers.
+    """
+
+    clock_fix: str
+    camera: str
+    deployment: str | None
+    kind: str
+    clock_from: datetime | None
+    clock_until: datetime | None
+    frames: int
+    reason: str | None = None
+    estimated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """What was taken over from an audit: the corrections and the deployments they speak of."""
+
+    corrections: int
+    deployments: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def set_clock(
+    session: Session,
+    camera: str,
+    pairs: Sequence[tuple[str, When]] = (),
+    utc_offset: str | None = None,
+    follows_local: bool = False,
+    shift_s: float | None = None,
+    deployment: str | None = None,
+    start: When | None = None,
+    stop: When | None = None,
+    reason: str | None = None,
+) -> ClockSaid:
+    """Put a camera's clock right, in one way of the four.
+
+    It speaks of the deployment named; else, if a span is given, of what the camera showed in it;
+    else of the deployment in which the first pair's true time lies, or of the camera's only one.
+
+    Args:
+        session: the open logbook.
+        camera: its ID.
+        pairs: what was shown (a time such as `2025-09-01 12:00`, or a frame that pictures the true
+            time, by 12 or more hex digits) with the true time. One is an offset, several a drift.
+        utc_offset: the clock ran at this offset from UTC, such as `-05:00`.
+        follows_local: the clock followed the time of the place through its switches.
+        shift_s: this is added to what was shown before the clock rule applies [s].
+        deployment: its id.
+        start: the first time shown of which it speaks; a whole day from its midnight.
+        stop: the end of that; a whole day to its end.
+        reason: why.
+
+    Raises:
+        UsageError: not exactly one way, no such camera, frame or deployment, or pairs of which a
+            clock could not show one after the other.
+    """
+    name = camera_as_known(session.con, camera)
+    kind, value = _way(session, pairs, utc_offset, follows_local, shift_s)
+    span = (_shown(start, False), _shown(stop, True))
+    if span[0] and span[1] and span[0] >= span[1]:
+        raise UsageError("the span of a correction must end after it begins")
+    hung = _meant(session, name, deployment, value if kind == "pairs" else [], any(span))
+    fields: dict[str, Any] = {"camera": name, "kind": kind, "value": value, "reason": reason}
+    fields |= {"deployment": hung.deployment if hung else None}
+    fields |= {"shown_from": _iso(span[0]), "shown_until": _iso(span[1])}
+    fix = new_id("c")
+    kept = {k: v for k, v in fields.items() if v is not None or k == "value"}
+    session.say(f"set the clock of {name}", [SetFields("clock_fix", fix, kept)])
+    frames = _covered(session, name, hung, span)
+    return ClockSaid(fix, name, fields["deployment"], kind, *span, frames, reason)
+
+
+def corrections(session: Session, camera: str | None = None) -> list[ClockSaid]:
+    """Give the corrections that stand, of one camera or of all."""
+    name = camera_as_known(session.con, camera) if camera else None
+    rows = session.con.execute(
+        "SELECT clock_fix, camera, deployment, kind, shown_from, shown_until, reason, estimated"
+        " FROM clock_fixes WHERE gone IS NOT TRUE AND ($camera IS NULL OR camera = $camera)"
+        " ORDER BY camera, shown_from NULLS FIRST, clock_fix",
+        {"camera": name},
+    ).fetchall()
+    hung = {d.deployment: d for d in deployments(session, name)}
+    said = []
+    for fix, cam, dep, kind, start, stop, reason, estimated in rows:
+        span = (_moment(start), _moment(stop))
+        frames = _covered(session, cam, hung.get(dep), span)
+        said.append(ClockSaid(fix, cam, dep, kind, *span, frames, reason, bool(estimated)))
+    return said
+
+
+def remove_correction(session: Session, clock_fix: str) -> None:
+    """Take a correction away by its id, or the beginning of it.
+
+    Raises:
+        UsageError: there is none, or several begin so.
+    """
+    found = [c for c in corrections(session) if c.clock_fix.startswith(clock_fix)]
+    if len(found) != 1 or not clock_fix:
+        which = "no correction begins" if not found else "several corrections begin"
+        raise UsageError(f"{which} with {clock_fix!r}", "see: camsign clock list")
+    edit = SetFields("clock_fix", found[0].clock_fix, {"gone": True})
+    session.say(f"took back a correction of {found[0].camera}'s clock", [edit])
+
+
+def audit(
+    session: Session,
+    camera: str | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> list[Finding]:
+    """Judge the clock of one camera, or of all, by the sun; nothing is changed.
+
+    Raises:
+        UsageError: no such camera.
+    """
+    name = camera_as_known(session.con, camera) if camera else None
+    found = read(session, name)
+    if name and not found.cameras and not found.deployments:
+        raise UsageError(f"there is no camera {name!r} in this logbook", "see: camsign cards list")
+    return auditing.audit(found, progress)
+
+
+def proposals(session: Session, findings: Sequence[Finding]) -> list[tuple[Finding, Correction]]:
+    """Give what would put right what was found, a row a correction."""
+    hung = {d.deployment: d for d in deployments(session)}
+    pairs = []
+    for finding in findings:
+        if finding.deployment in hung:
+            pieces = clock_now(session, finding.deployment)
+            for correction in propose(finding, hung[finding.deployment], pieces):
+                pairs.append((finding, correction))
+    return pairs
+
+
+def apply(session: Session, findings: Sequence[Finding]) -> Applied:
+    """Note the corrections that findings call for, with their reasons, as one act."""
+    hung = {d.deployment: d for d in deployments(session)}
+    found = proposals(session, findings)
+    edits = [
+        SetFields("clock_fix", new_id("c"), correction.fields(hung[finding.deployment or ""]))
+        for finding, correction in found
+    ]
+    if edits:
+        cameras = sorted({finding.camera for finding, _ in found})
+        session.say(f"put right by the sun: {', '.join(cameras)}", edits)
+    return Applied(
+        len(edits),
+        tuple(sorted({finding.deployment or "" for finding, _ in found})),
+        tuple(dict.fromkeys(finding for finding, _ in found)),
+    )
+
+
+def clock_now(session: Session, deployment: str) -> list[ClockPiece]:
+    """Give a deployment's clock as it is read at present."""
+    rows = session.con.execute(
+        "SELECT shown_from, shown_until, offset_s, drift, basis, estimated, own_s"
+        " FROM clock_pieces WHERE deployment = ? ORDER BY shown_from, offset_s DESC",
+        [deployment],
+    ).fetchall()
+    return [ClockPiece(*row) for row in rows]
+
+
+def _way(
+    session: Session,
+    pairs: Sequence[tuple[str, When]],
+    utc_offset: str | None,
+    follows_local: bool,
+    shift_s: float | None,
+) -> tuple[str, Any]:
+    ways = [bool(pairs), utc_offset is not None, follows_local, shift_s is not None]
+    if sum(ways) != 1:
+        raise UsageError(
+            "a clock is put right in exactly one way",
+            "give --shown with --true, --utc-offset, --follows-local or --shift",
+        )
+    if utc_offset is not None:
+        rule = checked_rule(utc_offset)
+        if rule in ("hung", "local"):
+            raise UsageError(f"{utc_offset!r} is no offset", "write it like -05:00")
+        return "utc_offset", rule
+    if follows_local:
+        return "local", None
+    if shift_s is not None:
+        if not abs(shift_s) <= _MOST_SHIFT_S:
+            raise UsageError(f"a shift of {shift_s:g} s is longer than 200 years")
+        return "shift", shift_s
+    return "pairs", _checked_pairs(session, pairs)
+
+
+def _checked_pairs(session: Session, pairs: Sequence[tuple[str, When]]) -> list[list[str]]:
+    known = sorted(
+        (_shown_of(session, shown), start_of(true, session.settings.tz)) for shown, true in pairs
+    )
+    for (a, true_a), (b, true_b) in pairwise(known):
+        if a == b and true_a != true_b:
+            raise UsageError(f"two true times are given for {a}", "keep one of them")
+        run, true = (b - a).total_seconds(), (true_b - true_a).total_seconds()
+        if run and abs(true - run) > _MOST_DRIFT * run:
+            raise UsageError(
+                f"between {a} and {b} no clock drifts so far",
+                "a clock that was set anew needs a correction before and one behind, by dates",
+            )
+    return [[shown.isoformat(), as_text(true)] for shown, true in known]
+
+
+def _shown_of(session: Session, text: str) -> datetime:
+    """What was shown: as written, or in a frame."""
+    plain = text.strip().lower()
+    if not _FRAME.fullmatch(plain):
+        when = parse_when(text)
+        if when.moment.tzinfo is not None or when.whole_day:
+            raise UsageError(f"{text!r} is no clock reading", "write it like 2026-09-01 17:30")
+        return when.moment
+    rows = session.con.execute(
+        "SELECT DISTINCT shown FROM frames WHERE frame = ? OR starts_with(sha256, ?)",
+        [plain[:16], plain],
+    ).fetchall()
+    if len(rows) != 1 or rows[0][0] is None:
+        what = "shows no time" if rows else "is not in this logbook"
+        raise UsageError(f"the frame {text} {what}", "give what the camera showed as a time")
+    return datetime.fromisoformat(rows[0][0])
+
+
+def _shown(when: When | None, to_end: bool) -> datetime | None:
+    if when is None:
+        return None
+    if when.moment.tzinfo is not None:
+        raise UsageError(
+            f"{when.text} has an offset, and what a camera showed has none", "leave it out"
+        )
+    return when.moment + timedelta(days=1 if to_end and when.whole_day else 0)
+
+
+def _moment(text: str | None) -> datetime | None:
+    return datetime.fromisoformat(text) if text else None
+
+
+def _iso(moment: datetime | None) -> str | None:
+    return moment.isoformat() if moment else None
+
+
+def _meant(
+    session: Session, camera: str, said: str | None, pairs: list[list[str]], spanned: bool
+) -> Deployment | None:
+    """The deployment of which a correction speaks; None: of a span of the camera's time."""
+    hung = deployments(session, camera)
+    if said:
+        found = [d for d in hung if d.deployment == said]
+        if not found:
+            raise UsageError(f"{camera} has no deployment {said}", "see: camsign deployments")
+        return found[0]
+    if spanned:
+        return None
+    if pairs:
+        true = datetime.fromisoformat(pairs[0][1]).astimezone(UTC)
+        hung = [d for d in hung if d.hung <= true <= (d.taken_down or true)] or hung
+    if len(hung) == 1:
+        return hung[0]
+    what = f"{camera} hung {len(hung)} times" if hung else f"{camera} never hung anywhere"
+    raise UsageError(what, "name the deployment, or from when to when it showed the wrong time")
+
+
+def _covered(
+    session: Session,
+    camera: str,
+    deployment: Deployment | None,
+    span: tuple[datetime | None, datetime | None],
+) -> int:
+    """How many frames of the camera, and of the deployment if one is meant, showed such times."""
+    row = session.con.execute(
+        "SELECT count(*) FROM frame_times t JOIN frames f USING (frame) WHERE t.camera = $camera"
+        " AND ($start IS NULL OR f.shown >= $start) AND ($stop IS NULL OR f.shown < $stop)"
+        " AND ($deployment IS NULL OR t.deployment = $deployment)",
+        {
+            "camera": camera,
+            "start": _iso(span[0]),
+            "stop": _iso(span[1]),
+            "deployment": deployment.deployment if deployment and not any(span) else None,
+        },
+    ).fetchone()
+    return int(row[0]) if row else 0
