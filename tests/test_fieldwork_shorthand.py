@@ -15,8 +15,8 @@ from camsign.flows.fieldwork.shorthand import (
     Draft,
     PlaceDraft,
     Shorthand,
-    SignDraft,
 )
+from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.logbook.settings import Settings
 from camsign.sign.heading import Heading
 from camsign.units import Bearing

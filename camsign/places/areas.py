@@ -185,7 +185,7 @@ def _of_feature(feature: GeoFeature, kind: str | None) -> tuple[str, dict[str, A
     name = naming.cleaned(feature.name, "feature of an area file")
     word = kind_of(feature.kind or kind or "")
     fields = {"name": name, "kind": word, "shape": polygon_shape(feature.geometry)}
-    return naming.content_id("a", naming.key(name), fields["shape"]), fields
+    return naming.content_id("a", naming.key(name), json.dumps(fields["shape"])), fields
 
 
 def _take(

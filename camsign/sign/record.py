@@ -212,7 +212,7 @@ def sighting_fields(
     seen: Seen,
 ) -> dict[str, Any]:
     """Give the fields of a sighting, checked. Raises UsageError as `add_sign` does."""
-    _check_days(seen, today(session.settings.tz))
+    _check_days(seen, session.settings.tz)
     measures = checked_measures(kind, seen.measures)
     fields: dict[str, Any] = {"sign": sign, "seen_on": seen.seen_on.isoformat()}
     if seen.state:
@@ -233,9 +233,9 @@ def tidy(text: str | None) -> str | None:
     return " ".join(text.lower().split()) or None if text else None
 
 
-def _check_days(seen: Seen, now: date) -> None:
+def _check_days(seen: Seen, tz: str) -> None:
     # A day ahead is possible: the person may stand in a zone east of the property.
-    if seen.seen_on > now + timedelta(days=1):
+    if seen.seen_on > today(tz) + timedelta(days=1):
         raise UsageError(f"{seen.seen_on} has not come yet", "mend the day on which it was seen")
     if seen.seen_on < _EARLIEST:
         raise UsageError(f"nobody saw it in {seen.seen_on.year}", "mend the day of its sighting")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import asin, cos, radians, sin, sqrt
 from typing import TYPE_CHECKING
 
@@ -49,7 +50,12 @@ class Nearby:
         )
 
     def _near(self, at: tuple[float, float]) -> bool:
-        return any(_rough_m(at, known) < FAR_M for known in self.known)
+        return any(_far(round(at[0], 1), round(at[1], 1), known) < FAR_M for known in self.known)
+
+
+@lru_cache(maxsize=4096)
+def _far(lat: float, lon: float, known: tuple[float, float]) -> float:
+    return _rough_m((lat, lon), known)
 
 
 def _rough_m(a: tuple[float, float], b: tuple[float, float]) -> float:

@@ -7,6 +7,7 @@ removed here since; one that says something else updates the sign.
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections import Counter
 from collections.abc import Mapping
@@ -19,7 +20,8 @@ from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.cells import SignCells, not_understood, ours, place_of, sign_of
 from camsign.flows.fieldwork.found import FieldFile, Found, read_field_file
 from camsign.flows.fieldwork.nearby import Nearby
-from camsign.flows.fieldwork.shorthand import Shorthand, SignDraft
+from camsign.flows.fieldwork.shorthand import Shorthand
+from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
@@ -175,8 +177,8 @@ def ready_sign(
     identity = _identity(point, said, at)
     nth = times[identity]
     times[identity] += 1
-    sign = said.sign or content_id("s", identity, nth)
-    sighting = said.sighting or content_id("g", identity, nth)
+    made = content_id("s", identity, str(nth))
+    sign, sighting = said.sign or made, said.sighting or f"g{made[1:]}"
     of_sign = checked_sign(
         {
             "kind": said.kind,
@@ -187,8 +189,8 @@ def ready_sign(
         }
     )
     of_sighting = sighting_fields(session, sign, said.kind, at, of_sign, said.seen)
-    print_ = content_id("h", of_sign, of_sighting)[2:]
-    of_sign = {**of_sign, "source": f"{file}#{print_}"}
+    said_all = repr((of_sign, of_sighting)).encode()
+    of_sign["source"] = f"{file}#{hashlib.sha256(said_all).hexdigest()[:12]}"
     return Ready(
         point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting
     )
