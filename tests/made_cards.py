@@ -58,27 +58,46 @@ def exif(
     return block.tobytes()
 
 
-def jpeg(seed: int = 0, block: bytes | None = None, size: tuple[int, int] = (96, 64)) -> bytes:
-    """A small picture of noise; no two seeds give the same bytes."""
+def jpeg(
+    seed: int = 0,
+    block: bytes | None = None,
+    size: tuple[int, int] = (96, 64),
+    grey: bool = False,
+) -> bytes:
+    """A small picture of noise, in colour or as by infrared; each seed gives other bytes."""
     pixels = np.random.default_rng(seed).integers(0, 255, (8, 12, 3), np.uint8)
+    if grey:
+        pixels[:] = pixels[:, :, :1]
     out = io.BytesIO()
     picture = Image.fromarray(pixels).resize(size)
     picture.save(out, "JPEG", quality=80, exif=exif() if block is None else block)
     return out.getvalue()
 
 
-def big_jpeg(seed: int, block: bytes, target: int = 2_000_000) -> bytes:
-    """A picture of 4000 x 3000 pixels and about `target` bytes, which decodes as real ones do."""
+def big_jpeg(seed: int) -> bytes:
+    """A picture of 4000 x 3000 pixels and some 2.6 MB, without EXIF."""
     rng = np.random.default_rng(seed)
     coarse = rng.integers(30, 225, (75, 100, 3), np.uint8)
     pixels = np.asarray(Image.fromarray(coarse).resize((4000, 3000), Image.Resampling.BICUBIC))
     grain = rng.integers(0, 24, (750, 1000, 1), np.uint8).repeat(4, 0).repeat(4, 1)
     out = io.BytesIO()
-    Image.fromarray(np.clip(pixels + grain, 0, 255).astype(np.uint8)).save(
-        out, "JPEG", quality=88, subsampling=1, exif=block
-    )
-    data = out.getvalue()
-    return data + bytes(max(0, target - len(data)))
+    grainy = np.clip(pixels + grain.astype(np.int16), 0, 255).astype(np.uint8)
+    Image.fromarray(grainy).save(out, "JPEG", quality=88, subsampling=1)
+    return out.getvalue()
+
+
+def with_exif(data: bytes, block: bytes) -> bytes:
+    """The JPEG with this EXIF block put in front. Layout: ISO/IEC 10918-1, B.2.4."""
+    return b"\xff\xd8\xff\xe1" + (len(block) + 2).to_bytes(2, "big") + block + data[2:]
+
+
+def big_card(root: Path, n: int, bases: int = 4) -> Path:
+    """A card with `n` different pictures of some 2.6 MB each."""
+    drawn = [big_jpeg(i) for i in range(bases)]
+    for i in range(n):
+        block = exif(START + timedelta(minutes=i))
+        fill(root, {f"DCIM/100MEDIA/IMG_{i + 1:04d}.JPG": with_exif(drawn[i % bases], block)})
+    return root
 
 
 def fill(root: Path, files: Mapping[str, bytes]) -> Path:

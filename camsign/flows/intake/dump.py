@@ -41,6 +41,7 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
     listing = list_files(dump)
     _set_aside(listing)
     report = DumpReport(dump, companions=list(listing.companions), left=list(listing.left))
+    report.card_full = _is_full(dump, listing)
     rules = tools.folder.settings.camera_rules
     case = Case(dump, known, Witness(known, rules, dump.names), tools.camera, tools.ask)
     today = datetime.now(UTC).date()
@@ -115,6 +116,13 @@ def _check_space(folder: Folder, known: Known, listing: Listing, leftovers: Left
             f"the card needs {size(need)}, and only {size(free)} are free where {folder.root} lies",
             "free some space, then run the same command again; do not wipe the card",
         )
+
+
+def _is_full(dump: Dump, listing: Listing) -> bool:
+    """Whether a card in a reader had no room left for two more files like those on it."""
+    if not listing.files or not dump.root.is_mount():
+        return False
+    return shutil.disk_usage(dump.root).free < 2 * listing.bytes / len(listing.files)
 
 
 def size(count: int) -> str:

@@ -27,6 +27,7 @@ class DumpReport:
     worries: dict[str, tuple[int, str]] = field(default_factory=dict)
     stored: set[str] = field(default_factory=set)
     taken: int = 0
+    card_full: bool = False
     mended: int = 0
 
     @property

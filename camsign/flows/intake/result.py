@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from camsign.flows.intake.since import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
 
@@ -61,7 +62,8 @@ class IngestResult:
 
     `files` counts every file on the cards but the companions. `refused` lists every file that was
     not taken in, and why. `reasons` say why the cards are not safe to wipe; none if they are.
-    `warnings` are single lines for people. `seconds` is how long it took [s].
+    `warnings` are single lines for people. `since`: what each camera with new frames did since its
+    last check. `seconds` is how long it took [s].
     """
 
     cards: tuple[CardTaken, ...]
@@ -76,6 +78,7 @@ class IngestResult:
     companions: tuple[Left, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     warnings: tuple[str, ...] = ()
+    since: tuple[SinceLastCheck, ...] = ()
     dry_run: bool = False
 
 

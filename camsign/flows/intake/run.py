@@ -21,9 +21,11 @@ from camsign.flows.intake.dump import take_dump
 from camsign.flows.intake.pool import pool
 from camsign.flows.intake.report import DumpReport
 from camsign.flows.intake.result import CameraCount, CardTaken, IngestResult
+from camsign.flows.intake.since import SinceLastCheck, since_last_check
 from camsign.flows.intake.tools import Tools
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
+from camsign.logbook.session import Session
 
 
 def ingest(
@@ -76,8 +78,9 @@ def ingest(
                 knowledge = _learn_again(folder, knowledge, reports[-1])
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)
-    _set_right(folder, reports)
-    return _sum_up(tools, reports, failures, time.monotonic() - began)
+    since = _look_back(folder, reports)
+    result = _sum_up(tools, reports, failures, time.monotonic() - began)
+    return replace(result, since=since)
 
 
 def _learn(folder: Folder) -> Known:
@@ -94,18 +97,28 @@ def _learn_again(folder: Folder, before: Known, report: DumpReport) -> Known:
         return before
 
 
-def _set_right(folder: Folder, reports: Sequence[DumpReport]) -> None:
-    """Give the cards' spans by the right time of their pictures, where the logbook has it now."""
+def _look_back(folder: Folder, reports: Sequence[DumpReport]) -> tuple[SinceLastCheck, ...]:
+    """Give the cards' spans by the right time of their pictures, and sum up each new camera."""
     cards = [card.card for r in reports for card in r.cards if card.folder]
     if not cards:
-        return
+        return ()
     try:
         with open_logbook(folder) as session:
             found = spans(session, cards)
+            since = tuple(_since(session, reports))
     except LogbookBusy:
-        return
+        return ()
     for r in reports:
         r.cards = [_with_span(card, found) for card in r.cards]
+    return since
+
+
+def _since(session: Session, reports: Sequence[DumpReport]) -> Iterator[SinceLastCheck]:
+    new = [(r, card) for r in reports for card in r.cards if card.new and card.folder]
+    for camera in sorted({card.camera for _, card in new}):
+        mine = [(r, card) for r, card in new if card.camera == camera]
+        full = any(r.card_full for r, _ in mine)
+        yield since_last_check(session, camera, [card.card for _, card in mine], full)
 
 
 def _with_span(card: CardTaken, found: Mapping[str, tuple[datetime, datetime]]) -> CardTaken:

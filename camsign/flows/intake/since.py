@@ -1,0 +1,135 @@
+"""Since the last check: what one camera did, what is wrong with it, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from camsign.clock.audit import audit, needs_attention
+from camsign.clock.reading import read
+from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
+from camsign.logbook.moments import local
+from camsign.logbook.session import Session
+
+_SQL = Path(__file__).parent
+_RATE_DAYS = 30
+_ENOUGH_DAYS = 5
+# A card may lie in a pocket for a while before it is read: common practice, no source.
+_POCKET_DAYS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class SilentSpell:
+    """Nights, first to last, on which the camera was silent too long for its own rate."""
+
+    first: date
+    last: date
+    nights: int
+
+
+@dataclass(frozen=True, slots=True)
+class SinceLastCheck:
+    """One camera since its frames were taken in before.
+
+    `last_check`: the last frame that the logbook held before, None at the first check; times are
+    local with offset. `nights_watched` of `nights` since then. `stopped`: its last frame, if it
+    then gave no sign of life for longer than its own rate allows. `card_full`: hardly any room was
+    left on the card. `clock`: what the sun says against its clock. `bucks`: tagged in frames that
+    were known before. `untagged` of `frames` new ones. `next_steps` are lines for people.
+    """
+
+    camera: str
+    last_check: datetime | None
+    frames: int
+    nights: int
+    nights_watched: int
+    silent: tuple[SilentSpell, ...]
+    stopped: datetime | None
+    card_full: bool
+    clock: tuple[str, ...]
+    bucks: tuple[str, ...]
+    untagged: int
+    next_steps: tuple[str, ...]
+
+
+def since_last_check(
+    session: Session, camera: str, cards: Sequence[str], card_full: bool
+) -> SinceLastCheck:
+    """Sum up what cards just taken in (their ids) say of their camera."""
+    tz = session.settings.tz
+    found = _facts(session, camera, cards)
+    last_check = local(found["last_check"], tz) if found["last_check"] else None
+    since = last_check.date() if last_check else None
+    sql = (_SQL / "nights.sql").read_text(encoding="utf-8")
+    nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
+    stopped = _stopped(found, tz) if found["hangs"] else None
+    clock = tuple(f.why for f in audit(read(session, camera)) if needs_attention(f))
+    return SinceLastCheck(
+        camera=camera,
+        last_check=last_check,
+        frames=found["frames"],
+        nights=len(nights),
+        nights_watched=sum(watched for _, watched, _ in nights),
+        silent=tuple(spells(night for night, _, why in nights if why == "silent")),
+        stopped=stopped,
+        card_full=card_full,
+        clock=clock,
+        bucks=tuple(found["bucks"]),
+        untagged=found["untagged"],
+        next_steps=tuple(_next(camera, found, bool(clock), stopped is not None, card_full)),
+    )
+
+
+def _facts(session: Session, camera: str, cards: Sequence[str]) -> dict[str, Any]:
+    sql = (_SQL / "since.sql").read_text(encoding="utf-8")
+    cursor = session.con.execute(sql, {"camera": camera, "cards": list(cards)})
+    names = [column[0] for column in cursor.description or ()]
+    return dict(zip(names, cursor.fetchall()[0], strict=True))
+
+
+def spells(nights: Iterable[date]) -> list[SilentSpell]:
+    """Join nights (in order) that follow one another."""
+    found: list[SilentSpell] = []
+    for night in nights:
+        if found and night - found[-1].last <= timedelta(days=1):
+            found[-1] = SilentSpell(found[-1].first, night, found[-1].nights + 1)
+        else:
+            found.append(SilentSpell(night, night, 1))
+    return found
+
+
+def _stopped(found: dict[str, Any], tz: str) -> datetime | None:
+    """Give the last frame if, by the camera's own rate, it then was silent for too long."""
+    if not found["days"] or not found["taken_in"]:
+        return None
+    last = local(found["last_utc"], tz)
+    silent = (local(found["taken_in"], tz).date() - last.date()).days - 1 - _POCKET_DAYS
+    first = max(found["days"][0], last.date() - timedelta(days=_RATE_DAYS))
+    of = (last.date() - first).days + 1
+    lively = sum(day >= first for day in found["days"])
+    if silent < 1 or of < _ENOUGH_DAYS:
+        return None
+    return last if chance_of_silence(silent, lively, of) < TOO_UNLIKELY else None
+
+
+def _next(
+    camera: str, found: dict[str, Any], clock: bool, stopped: bool, full: bool
+) -> Iterable[str]:
+    name = f'"{camera}"' if " " in camera else camera
+    if found["homeless"]:
+        day = found["first_day"] or "DAY"
+        yield (
+            f"{found['homeless']} frames lie outside every deployment; say where it hung: "
+            f"camsign hang {name} --at LAT,LON --from {day}"
+        )
+    if clock:
+        yield f"its clock is in doubt; see: camsign clock audit {name}"
+    if full:
+        yield "its card was full: use a larger one, or come more often"
+    elif stopped:
+        yield "it stopped before the card was pulled: look at its batteries, card and lens"
+    if found["untagged"]:
+        yield f"tag what is in its frames: camsign frames --camera {name} --untagged"
