@@ -95,6 +95,16 @@ CREATE TABLE sightings (
 -- shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.
 CREATE TABLE areas (area VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
 CREATE TABLE places (place VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
+-- A picture that a person chose to know a buck by.
+CREATE TABLE reference_pictures (
+    reference_picture VARCHAR, buck VARCHAR, frame VARCHAR, note VARCHAR, gone BOOLEAN
+);
+-- What a person measured on a picture. marks: named points [x, y] in the picture's own pixels, upright.
+-- yardstick: {name, low_m, high_m}, the known length it rests on. low_m, high_m: a range, no interval.
+CREATE TABLE measurements (
+    measurement VARCHAR, buck VARCHAR, frame VARCHAR, season INTEGER, kind VARCHAR, value_m DOUBLE,
+    low_m DOUBLE, high_m DOUBLE, marks JSON, yardstick JSON, gone BOOLEAN
+);
 
 -- The tags that stand. sure: NULL, 'sure' or 'unsure'.
 CREATE TABLE tags (

@@ -76,6 +76,24 @@ FIELDS: dict[str, dict[str, str]] = {
     },
     "area": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
     "place": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
+    "reference_picture": {
+        "buck": "VARCHAR",
+        "frame": "VARCHAR",
+        "note": "VARCHAR",
+        "gone": "BOOLEAN",
+    },
+    "measurement": {
+        "buck": "VARCHAR",
+        "frame": "VARCHAR",
+        "season": "INTEGER",
+        "kind": "VARCHAR",
+        "value_m": "DOUBLE",
+        "low_m": "DOUBLE",
+        "high_m": "DOUBLE",
+        "marks": "JSON",
+        "yardstick": "JSON",
+        "gone": "BOOLEAN",
+    },
 }
 
 TABLES = {thing: "sightings" if thing == "sighting" else thing + "s" for thing in FIELDS}

@@ -1,0 +1,219 @@
+"""Antler spread from a picture, by the known distance between a deer's ear tips.
+
+The spread is the distance between the beams' outermost points over that between the ear tips,
+times the yardstick. What comes out is a range, not an interval: the yardstick itself has a range
+(published for ears tip to tip: 16 in, Boone and Crockett Club 2011; other teaching says 13 in), and
+each mark can be off by some pixels. It holds for a head that faces the camera with its ears out.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import hypot, isfinite
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook.moments import season_of
+from camsign.stats.estimate import Estimate
+from camsign.tags.bucks import BuckSaid, find_buck
+from camsign.tags.frames import by_ids
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+INCH_M = 0.0254
+EARS_LOW_M, EARS_HIGH_M = 13 * INCH_M, 16 * INCH_M
+MARK_OFF_PX = 2.0
+"""How far a mark may be off [pixels of the picture]."""
+MARKS = ("left ear", "right ear", "left beam", "right beam")
+_LEAST_EARS_PX = 12.0
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Yardstick:
+    """The distance between the ear tips, from `low_m` to `high_m` [m]."""
+
+    low_m: float
+    high_m: float
+    name: str = "ears tip to tip"
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """What was measured of a buck in a season. `spread_m` is a value and its range [m]."""
+
+    measurement: str
+    buck: str
+    buck_id: str
+    season: int
+    kind: str
+    spread_m: Estimate
+    frame: str
+    yardstick: Yardstick
+
+
+def usual_yardstick(session: Session) -> Yardstick:
+    """Give the ears' range [m]: `ears_in = [13, 16]` under [ruler] in logbook.toml says another.
+
+    Raises:
+        UsageError: that line does not fit.
+    """
+    said = session.settings.tables.get("ruler", {}).get("ears_in", None)
+    if said is None:
+        return Yardstick(EARS_LOW_M, EARS_HIGH_M)
+    if not (isinstance(said, list) and len(said) == 2 and all(_is_number(x) for x in said)):
+        raise UsageError("ears_in in logbook.toml is no pair of inches", "write ears_in = [13, 16]")
+    return checked_yardstick(said[0] * INCH_M, said[1] * INCH_M)
+
+
+def checked_yardstick(low_m: float, high_m: float) -> Yardstick:
+    """Give a yardstick. Raises UsageError unless 5 cm <= low <= high <= 1 m."""
+    if not (0.05 <= low_m <= high_m <= 1.0):
+        raise UsageError(
+            f"ears of {low_m / INCH_M:.1f} to {high_m / INCH_M:.1f} in tip to tip are not likely",
+            "give the smaller length first, such as 13 and 16 in",
+        )
+    return Yardstick(low_m, high_m)
+
+
+def spread(
+    marks: Mapping[str, Sequence[float]], yardstick: Yardstick, off_px: float = MARK_OFF_PX
+) -> Estimate:
+    """Give the spread [m] with its range.
+
+    Args:
+        marks: a point (x, y) [pixels] for each of `MARKS`.
+        yardstick: the ears' range.
+        off_px: how far each mark may be off [pixels].
+
+    Returns:
+        The value with the middle of the yardstick, and what is possible with its ends and the marks
+        off the worst way.
+
+    Raises:
+        UsageError: a mark is missing or no point, or the ears are too few pixels apart.
+    """
+    points = {name: _point(marks, name) for name in MARKS}
+    ears = _apart(points["left ear"], points["right ear"])
+    beams = _apart(points["left beam"], points["right beam"])
+    if ears < max(_LEAST_EARS_PX, 4 * off_px):
+        raise UsageError(
+            f"the ear tips are only {ears:.0f} pixels apart", "measure on a picture taken nearer"
+        )
+    middle = (yardstick.low_m + yardstick.high_m) / 2
+    low = max(0.0, beams - 2 * off_px) / (ears + 2 * off_px) * yardstick.low_m
+    high = (beams + 2 * off_px) / (ears - 2 * off_px) * yardstick.high_m
+    return Estimate(beams / ears * middle, low, high)
+
+
+def measure_spread(
+    session: Session,
+    buck: str,
+    frame: str,
+    marks: Mapping[str, Sequence[float]],
+    yardstick: Yardstick,
+) -> tuple[BuckSaid, Estimate]:
+    """Note a buck's spread as measured on a frame, for the season of that frame.
+
+    Raises:
+        UsageError: as `spread`; no such buck or frame; or the frame's time is not known.
+    """
+    found = find_buck(session, buck)
+    chosen = by_ids(session, [frame])
+    if not chosen.frames:
+        raise UsageError(f"{frame}: {chosen.skipped[0].why}")
+    result = spread(marks, yardstick)
+    points = {name: [round(x, 1) for x in _point(marks, name)] for name in MARKS}
+    fields: dict[str, Any] = {"buck": found.buck_id, "frame": chosen.frames[0], "kind": "spread"}
+    fields |= {"season": _season(session, chosen.frames[0])}
+    fields |= {"value_m": result.value, "low_m": result.low, "high_m": result.high}
+    stick = {"name": yardstick.name, "low_m": yardstick.low_m, "high_m": yardstick.high_m}
+    fields |= {"marks": points, "yardstick": stick}
+    edit = SetFields("measurement", new_id("m"), fields)
+    session.say(f"measured the spread of {found.buck}", [edit])
+    return found, result
+
+
+def drop_measurement(session: Session, measurement: str) -> None:
+    """Take a measurement out. Raises UsageError if there is none of this id."""
+    row = session.con.execute(
+        "SELECT n.name FROM measurements m LEFT JOIN bucks_now n ON n.buck = m.buck"
+        " WHERE m.measurement = ? AND m.gone IS NOT TRUE",
+        [measurement],
+    ).fetchone()
+    if row is None:
+        raise UsageError(f"there is no measurement {measurement!r}")
+    edit = SetFields("measurement", measurement, {"gone": True})
+    session.say(f"dropped a measurement of {row[0]}", [edit])
+
+
+def measurements(session: Session, buck: str | None = None) -> list[Measurement]:
+    """Give what was measured of a buck, or of all, the latest season first.
+
+    Raises:
+        UsageError: there is no such buck.
+    """
+    buck_id = find_buck(session, buck).buck_id if buck else None
+    rows = session.con.execute(
+        "SELECT m.measurement, n.name, n.buck_id, m.season, m.kind, m.value_m, m.low_m, m.high_m,"
+        " m.frame, m.yardstick FROM measurements m JOIN bucks_now n ON n.buck = m.buck"
+        " WHERE m.gone IS NOT TRUE AND ($buck IS NULL OR n.buck_id = $buck)"
+        " ORDER BY lower(n.name), n.buck_id, m.season DESC, m.value_m DESC, m.measurement",
+        {"buck": buck_id},
+    ).fetchall()
+    return [_measurement(*row) for row in rows]
+
+
+def _measurement(
+    measurement: str,
+    buck: str,
+    buck_id: str,
+    season: int,
+    kind: str,
+    value: float,
+    low: float,
+    high: float,
+    frame: str,
+    stick: str | None,
+) -> Measurement:
+    spread_m = Estimate(value, low, high)
+    return Measurement(measurement, buck, buck_id, season, kind, spread_m, frame, _stick(stick))
+
+
+def _stick(text: str | None) -> Yardstick:
+    said = json.loads(text) if text else {}
+    return Yardstick(
+        said.get("low_m", EARS_LOW_M), said.get("high_m", EARS_HIGH_M), said.get("name", "")
+    )
+
+
+def _season(session: Session, frame: str) -> int:
+    row = session.con.execute("SELECT day FROM frame_times WHERE frame = ?", [frame]).fetchone()
+    if row is None or row[0] is None:
+        raise UsageError(
+            f"the time of {frame[:12]} is not known, so neither is the season",
+            "say where its camera hung first",
+        )
+    return season_of(row[0], session.settings.season_start)
+
+
+def _point(marks: Mapping[str, Sequence[float]], name: str) -> Point:
+    value = marks.get(name)
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise UsageError(f"the {name} is not marked")
+    if not all(_is_number(x) and isfinite(x) and abs(x) < 1e6 for x in value):
+        raise UsageError(f"the {name} is no point of a picture")
+    return float(value[0]), float(value[1])
+
+
+def _is_number(x: Any) -> bool:
+    return isinstance(x, int | float) and not isinstance(x, bool)
+
+
+def _apart(a: Point, b: Point) -> float:
+    return hypot(a[0] - b[0], a[1] - b[1])
