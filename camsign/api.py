@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from camsign.answers.scope import Scope
-    from camsign.flows.fieldwork.result import SignTaken
+    from camsign.flows.fieldwork.sign import SignTaken
     from camsign.flows.intake.result import IngestResult
     from camsign.logbook.session import Session
     from camsign.places.areas import AreasTaken

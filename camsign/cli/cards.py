@@ -6,10 +6,74 @@ from typing import Annotated
 
 import typer
 
+from camsign.cli.opened import logbook
+from camsign.cli.show import Csv, Json, form, listing, put_json, say
+
 cards_app = typer.Typer(help="Cards taken in.", no_args_is_help=True)
 Card = Annotated[str, typer.Argument(help="A card's id, or its beginning.")]
+_SHOWN = 30
 
 
 def register(app: typer.Typer) -> None:
     """Add this family's commands."""
     app.add_typer(cards_app, name="cards")
+
+
+@cards_app.command("list")
+def list_cards(
+    context: typer.Context,
+    camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Cards by their first frame."""
+    from camsign.cards import listing as rooms
+
+    with logbook(context) as session:
+        rows = rooms.list_cards(session, camera)
+    columns = {"card": "card", "camera": "camera", "frames": "frames", "first": "first"}
+    columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
+    listing(rows, columns, form(as_json, as_csv), "no cards yet: camsign ingest takes one in")
+
+
+@cards_app.command("show")
+def show_card(context: typer.Context, card: Card, as_json: Json = False) -> None:
+    """How it is known whose a card is, and where each of its files went."""
+    from camsign.cards import listing as rooms
+
+    with logbook(context) as session:
+        shown = rooms.show_card(session, card)
+    if as_json:
+        put_json(shown)
+        return
+    about = shown.about
+    say(
+        f"card {about.card}: {about.frames} files of {about.camera}, known by {about.known_by}",
+        f"  taken in {about.taken_in:%Y-%m-%d %H:%M} from {about.source}",
+        f"  it lies in cards/{about.folder}" if about.folder else "  other cards hold its bytes",
+        f"  safe to wipe: {'yes' if about.safe_to_wipe else 'NO'}",
+    )
+    say(*(f"  {why}" for why in shown.reasons))
+    for file in shown.files[:_SHOWN]:
+        say(f"  {file.card_path} → {file.file or 'not in this logbook'} ({file.frame[:12]})")
+    if len(shown.files) > _SHOWN:
+        say(f"  and {len(shown.files) - _SHOWN} more; --json lists all")
+    say(*(f"  left: {left.file}: {left.why}" for left in shown.refused))
+
+
+@cards_app.command("set")
+def set_camera(
+    context: typer.Context,
+    card: Card,
+    camera: Annotated[str, typer.Option(help="Whose pictures these are.")],
+    as_json: Json = False,
+) -> None:
+    """Put right whose a card is; `camsign undo` takes it back."""
+    from camsign.cards import listing as rooms
+
+    with logbook(context) as session:
+        done = rooms.set_camera(session, card, camera)
+    if as_json:
+        put_json(done)
+        return
+    say(f"Card {done.card}: {done.frames} frames went from {done.was} to {done.camera}.")

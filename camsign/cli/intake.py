@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from camsign.flows.intake.result import IngestResult, Question
+    from camsign.flows.intake.since import SinceLastCheck
+    from camsign.logbook.folder import Folder
 
 _SHOWN = 20
 
@@ -28,7 +30,10 @@ def register(app: typer.Typer) -> None:
 
 def ingest(
     context: typer.Context,
-    paths: Annotated[list[Path], typer.Argument(help="Cards, or folders that hold them.")],
+    paths: Annotated[
+        list[Path] | None,
+        typer.Argument(help="Cards, or folders that hold them; none looks for cards in a reader."),
+    ] = None,
     camera: Annotated[str | None, typer.Option(help="Whose pictures these are.")] = None,
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Say what would happen; write nothing.")
@@ -45,10 +50,11 @@ def ingest(
     from camsign.flows.intake import ingest as take_in
 
     book = folder(context)
+    chosen = paths or _in_reader(book, as_json)
     with _bar(quiet=as_json) as progress:
         done = take_in(
             book,
-            paths,
+            chosen,
             camera=camera,
             dry_run=dry_run,
             accept_refused=accept_refused,
@@ -61,6 +67,27 @@ def ingest(
         _show(done)
     if not done.safe_to_wipe or done.warnings:
         raise typer.Exit(1)
+
+
+def _in_reader(book: Folder, as_json: bool) -> list[Path]:
+    """Look for cards in a reader; on a terminal let the person name one."""
+    from camsign.errors import InputRefused
+    from camsign.flows.intake.find import find_cards
+
+    found = find_cards(book)
+    if not found:
+        raise InputRefused("no card with a DCIM folder is mounted", "put one in, or name a folder")
+    for i, card in enumerate(found, 1):
+        whose = f"looks like {card.camera} ({card.why})" if card.camera else card.why
+        note(
+            f"{i}: {card.path}: {card.files} files, {card.known} of {card.looked_at} known; {whose}"
+        )
+    if as_json or not sys.stdin.isatty():
+        raise InputRefused("a card has to be named", f"camsign ingest {found[0].path}")
+    number: int = typer.prompt("Which one?", type=int, default=1)
+    if not 1 <= number <= len(found):
+        raise InputRefused(f"there is no card {number} in the list")
+    return [found[number - 1].path]
 
 
 @contextmanager
@@ -107,6 +134,8 @@ def _show(done: IngestResult) -> None:
     for doubt in done.doubts[:_SHOWN]:
         say(f"in doubt: {doubt.why} ({doubt.frames} frames, first {doubt.file})")
     note(*(f"camsign: {line}" for line in done.warnings))
+    for camera in done.since:
+        _look_back(camera)
     verb = "Would take in" if done.dry_run else "Took in"
     say(f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s.")
     if done.dry_run:
@@ -115,6 +144,21 @@ def _show(done: IngestResult) -> None:
         say("SAFE TO WIPE: every file of the card has a verified copy.")
     else:
         say("NOT SAFE TO WIPE:", *(f"  {why}" for why in done.reasons))
+
+
+def _look_back(since: SinceLastCheck) -> None:
+    """Say what one camera did since it was last checked."""
+    last = f"since {since.last_check:%Y-%m-%d}" if since.last_check else "at its first check"
+    watched = f", {since.nights_watched} of {since.nights} nights watched" if since.nights else ""
+    say(f"{since.camera} {last}: {since.frames} new frames{watched}.")
+    for spell in since.silent:
+        say(f"  silent {spell.first} to {spell.last} ({spell.nights} nights)")
+    if since.stopped:
+        say(f"  its last sign of life: {since.stopped:%Y-%m-%d %H:%M}")
+    say(*(f"  clock: {line}" for line in since.clock))
+    if since.bucks:
+        say(f"  seen before here: {', '.join(since.bucks)}")
+    say(*(f"  → {line}" for line in since.next_steps))
 
 
 def _clock(shown: str | None) -> str | None:
