@@ -1,0 +1,138 @@
+"""How right the audit of clocks is, measured on invented deployments with known errors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from clock_season import DAY, KINDS, Case, bracketed, case
+
+from camsign.clock.audit import Finding, audit, stretches_of
+from camsign.clock.judging import (
+    DRIFTS,
+    OFF,
+    RESET,
+    RIGHT,
+    STEPPED,
+    TWELVE,
+    UNCLEAR,
+    width,
+)  # fmt: skip
+
+EXPECTED = {
+    "right": {RIGHT},
+    "an hour": {OFF},
+    "twelve hours": {TWELVE},
+    "any offset": {OFF, TWELVE, RIGHT},
+    "switch": {STEPPED},
+    "drift": {DRIFTS, RIGHT, OFF},
+    "reset": {RIGHT, RESET},
+}
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One judged stretch against the truth, times of day modulo 24 h [min]."""
+
+    kind: str
+    bursts: int
+    bracketed: bool
+    verdict: str
+    error: float
+    inside: bool
+    width: float
+
+
+def measure(one: Case) -> list[Measured]:
+    """Audit one deployment and compare."""
+    findings = audit(one.read)
+    stretches = list(stretches_of(one.read))
+    shots = one.read.shots
+    done = []
+    for finding, stretch in zip(findings, stretches, strict=True):
+        which = np.isin(shots.frame, stretch.shots.frame)
+        before = which
+        if finding.step_at is not None:
+            before = which & (shots.read_s < finding.step_at.timestamp())
+        ahead = float(np.median((shots.read_s - one.true_s)[before])) / 60
+        if one.kind == "drift":
+            ends = np.flatnonzero(which)[[0, -1]]
+            ahead = float((shots.read_s - one.true_s)[ends].mean()) / 60
+        done.append(_measured(one, finding, which, ahead))
+    return done
+
+
+def _measured(one: Case, finding: Finding, which: np.ndarray, ahead: float) -> Measured:
+    bursts = len(np.unique(one.read.shots.burst[which]))
+    estimate = finding.offset_minutes
+    if estimate.value is None or estimate.low is None or estimate.high is None:
+        return Measured(one.kind, bursts, False, finding.verdict, np.nan, False, 1440.0)
+    day = DAY / 60
+    error = (estimate.value - ahead + day / 2) % day - day / 2
+    inside = (ahead - estimate.low) % day <= estimate.high - estimate.low
+    return Measured(
+        one.kind, bursts, bracketed(one, which), finding.verdict, error, inside, width(estimate)
+    )
+
+
+def measured(seed: int, n: int, kinds: Iterable[str] = KINDS) -> list[Measured]:
+    """Deployments of each kind in turn, n in all."""
+    rng = np.random.default_rng(seed)
+    kinds = list(kinds)
+    return [m for i in range(n) for m in measure(case(rng, kinds[i % len(kinds)]))]
+
+
+def told(some: list[Measured]) -> list[Measured]:
+    """Those with a verdict."""
+    return [m for m in some if m.verdict != UNCLEAR and np.isfinite(m.error)]
+
+
+def good(some: list[Measured]) -> list[Measured]:
+    """At least 100 bursts, dawn and dusk bracketed."""
+    return [m for m in some if m.bursts >= 100 and m.bracketed]
+
+
+def share(some: list[Measured], fits: list[bool]) -> str:
+    """A share in words."""
+    return f"{100 * sum(fits) / len(fits):.1f} %" if some else "none"
+
+
+def rows(seed: int = 20260101, n: int = 200) -> list[str]:
+    """The table as markdown."""
+    everything = measured(seed, n)
+    lines = [
+        "| clock | stretches | verdict given | verdict right | error under 20 min | 95 % interval "
+        "holds the truth | median width | cannot tell |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for kind in KINDS:
+        lines += _lines(kind, [m for m in everything if m.kind == kind])
+    lines += _lines("all", everything)
+    return lines
+
+
+def _lines(name: str, some: list[Measured]) -> list[str]:
+    return [
+        _line(name, some),
+        _line(f"{name}, 100 bursts or more, dawn and dusk bracketed", good(some)),
+    ]
+
+
+def _line(name: str, some: list[Measured]) -> str:
+    with_verdict = told(some)
+    cells = [
+        name,
+        str(len(some)),
+        str(len(with_verdict)),
+        share(with_verdict, [m.verdict in EXPECTED[m.kind] for m in with_verdict]),
+        share(with_verdict, [abs(m.error) < 20 for m in with_verdict]),
+        share(with_verdict, [m.inside for m in with_verdict]),
+        f"{np.median([m.width for m in with_verdict]):.0f} min" if with_verdict else "",
+        share(some, [m.verdict == UNCLEAR for m in some]) if some else "",
+    ]
+    return f"| {' | '.join(cells)} |"
+
+
+if __name__ == "__main__":
+    print("\n".join(rows()))
