@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 import random
 import struct
 import sys
@@ -193,7 +192,7 @@ def test_mutants_on_a_card_all_have_a_line_or_a_copy(tmp_path: Path) -> None:
     assert all(data in placed for name, data in files.items() if name not in refused)
 
 
-@pytest.mark.parametrize("data", [b"", b"\xff", b"\xff\xd8", b"\xff\xd8\xff", os.urandom(64)])
+@pytest.mark.parametrize("data", [b"", b"\xff", b"\xff\xd8", b"\xff\xd8\xff", bytes(range(1, 65))])
 def test_the_shortest_files_are_described(data: bytes) -> None:
     assert isinstance(facts.describe(data, "x.jpg"), NotTaken | Described)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
@@ -19,6 +20,10 @@ import typer
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON value on stdout, nothing else.")]
 Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named as the JSON keys.")]
+
+# Ids, days and times stay on one line; and how wide a table is where there is no terminal.
+_UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d \d\d:\d\d")
+_WIDE = 140
 
 
 class Form(Enum):
@@ -91,12 +96,17 @@ def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]], title: str = "
     from rich.table import Table
 
     table = Table(box=box.SIMPLE_HEAD, title=title or None, title_justify="left", pad_edge=False)
+    texts = [[cell(c) for c in row] for row in rows]
     for i, name in enumerate(head):
         number = bool(rows) and all(isinstance(r[i], int | float) or r[i] is None for r in rows)
-        table.add_column(name, justify="right" if number else "left", overflow="fold")
-    for row in rows:
-        table.add_row(*[cell(c) for c in row])
-    Console(highlight=False, markup=False).print(table)
+        whole = all(_UNBROKEN.fullmatch(t[i]) for t in texts)
+        table.add_column(
+            name, justify="right" if number else "left", overflow="fold", no_wrap=whole
+        )
+    for row in texts:
+        table.add_row(*row)
+    wide = None if sys.stdout.isatty() else _WIDE
+    Console(highlight=False, markup=False, width=wide).print(table)
 
 
 def cell(value: Any) -> str:
