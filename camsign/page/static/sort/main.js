@@ -6,12 +6,13 @@ import { alarm } from "../shared.js";
 import { onNews } from "../live.js";
 import { Board } from "./board.js";
 import { Strips } from "./strips.js";
-import { Stage } from "./stage.js";
+import { Stage, words } from "./stage.js";
 import { Saying } from "./saying.js";
 import { Who } from "./who.js";
 import { Box } from "./box.js";
 import { Travel } from "./travel.js";
-import { Keys } from "./keys.js";
+import { Keys } from "../keys.js";
+import { Closer } from "../closer/closer.js";
 
 const board = new Board();
 const strips = new Strips(board, $("#parts"));
@@ -20,6 +21,7 @@ const saying = new Saying(board);
 const box = new Box(board, choose);
 const who = new Who(board, saying, choose, () => box.open());
 const travel = new Travel();
+const closer = new Closer();
 
 /** Says a tag of everything in reach, then goes on unless the user wants to stay. */
 function choose(said, shown, stay) {
@@ -109,6 +111,17 @@ function goOpen() {
   strips.ahead();
 }
 
+/** Looks closer at the visit's frames, beginning where the user is. */
+function look() {
+  const { strip, place } = board.cursor;
+  closer.open(strip.frames, place, {
+    words,
+    moved: (frame) => board.goTo(frame, true),
+    digit: (n) => who.digit(n, true),
+    closed: (frame) => frame && board.goTo(frame, true),
+  });
+}
+
 async function foldEmpty() {
   const part = strips.part("empty");
   if (!part) return;
@@ -138,11 +151,11 @@ const keys = new Keys([
     { keys: ["Escape"], words: "drop the selection", run: () => board.clearSelection() },
   ]],
   ["Say who or what", [
-    { keys: digits, shown: ["1", "9"], words: "the buck on that digit, and go on", run: (e) => who.digit(Number(/\d/.exec(e.code)[0])) },
-    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1", "Shift+9"], words: "the same, but stay here", run: (e) => who.digit(Number(/\d/.exec(e.code)[0]), true) },
+    { keys: digits, shown: ["1 … 9"], words: "the buck on that digit, and go on", run: (e) => who.digit(Number(/\d/.exec(e.code)[0])) },
+    { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1 … 9"], words: "the same, but stay here", run: (e) => who.digit(Number(/\d/.exec(e.code)[0]), true) },
     { keys: ["0"], words: "nothing there", run: () => who.common("0") },
     { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => who.common(e.key.toUpperCase()) },
-    { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], words: "the same, but stay here", run: (e) => who.common(e.key.toUpperCase(), true) },
+    { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], shown: ["Shift+D …"], words: "the same, but stay here", run: (e) => who.common(e.key.toUpperCase(), true) },
     { keys: ["W", "/"], words: "type any buck, new buck, animal, number", run: () => box.open() },
     { keys: ["Delete", "Backspace"], words: "take every tag off", run: () => saying.untag(board.target) },
   ]],
@@ -155,7 +168,7 @@ const keys = new Keys([
   ]],
   ["Look", [
     { keys: ["L"], words: "which visits are listed", run: openFilter },
-    { keys: ["?"], words: "these keys", run: () => keys.help.showModal() },
+    { keys: ["Enter", "Z"], words: "closer: zoom, light, reference pictures, ruler", run: look },
   ]],
 ]);
 
@@ -181,6 +194,7 @@ onNews("changes", (news) => {
   saying.ask(ids).catch((e) => alarm(e.message));
   if (news.things.includes("buck")) who.refresh();
 });
+board.on("tags", () => closer.dialog.open && closer.tell());
 onNews("hello", () => saying.ask([...board.frames.keys()]).catch(() => null));
 
 show().catch((e) => alarm(e.message));

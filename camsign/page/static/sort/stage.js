@@ -31,7 +31,7 @@ export class Stage {
   }
 
   #picture(frame) {
-    const small = h("img", { src: `/thumb/${frame.frame}`, alt: this.#words(frame), class: "small" });
+    const small = h("img", { src: `/thumb/${frame.frame}`, alt: words(frame), class: "small" });
     this.#view.replaceChildren(small);
     const large = new Image();
     large.src = `/picture/${frame.frame}`;
@@ -47,10 +47,6 @@ export class Stage {
     if (next && SHOWN.has(next.kind)) new Image().src = `/picture/${next.frame}`;
   }
 
-  #words(frame) {
-    return `${frame.strip.camera}, ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`;
-  }
-
   #tell(frame) {
     const nth = `${frame.place + 1} of ${frame.strip.frames.length}`;
     const lines = [
@@ -61,6 +57,11 @@ export class Stage {
     ];
     this.#facts.replaceChildren(...lines.filter(Boolean));
   }
+}
+
+/** Camera and time of a frame. */
+export function words(frame) {
+  return `${frame.strip.camera}, ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`;
 }
 
 function chip(tag) {

@@ -48,7 +48,7 @@ export class Who {
   #showTarget() {
     const { selection, reach, target } = this.#board;
     const n = many(target.length, "frame");
-    $("#target").textContent = selection.size ? `The next tag goes to your selection: ${n}.` : `The next tag goes to this ${reach}: ${n}.`;
+    $("#target").textContent = selection.size ? `Next tag: your selection, ${n}` : `Next tag: this ${reach}, ${n}`;
     for (const button of $("#reach").children) {
       button.setAttribute("aria-pressed", String(button.dataset.reach === reach && !selection.size));
     }

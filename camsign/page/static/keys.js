@@ -1,17 +1,23 @@
-// Every key of the sorting page, in one table: what is shown by ? is what works.
+// The keys of a page or of a dialog, in one table: what is shown by ? is what works.
 
-import { h } from "../dom.js";
+import { h } from "./dom.js";
 
 const OFF = "camsign-keys-off";
 
 export class Keys {
   #groups;
+  #within;
+  first = () => false; // is offered a key before the table
   #byKey = new Map();
 
-  /** `groups`: [[title, [{keys: ["U", "Ctrl+Z"], words, run, hidden}]]]. Letters are given in capitals. */
-  constructor(groups) {
-    this.#groups = groups;
-    for (const [, entries] of groups) {
+  /**
+   * `groups`: [[title, [{keys: ["U", "Ctrl+Z"], shown, words, run}]]], letters in capitals. `within`: the
+   * dialog in which they work; by default the page, while no dialog is open.
+   */
+  constructor(groups, within = null) {
+    this.#within = within;
+    this.#groups = [...groups, ["These keys", [{ keys: ["?"], words: "show them", run: () => this.help.showModal() }]]];
+    for (const [, entries] of this.#groups) {
       for (const entry of entries) for (const key of entry.keys) this.#byKey.set(key, entry);
     }
     this.#makeHelp();
@@ -19,9 +25,13 @@ export class Keys {
   }
 
   #pressed(event) {
-    if (event.defaultPrevented || event.isComposing || document.querySelector("dialog[open]")) return;
+    if (event.defaultPrevented || event.isComposing) return;
+    const open = [...document.querySelectorAll("dialog[open]")];
+    if (this.#within ? !this.#within.open || open.length > 1 : open.length) return;
     const at = event.target;
-    if (at.closest?.("input, select, textarea, video")) return;
+    if (at.closest?.("input:not([type=range]), select, textarea, video")) return;
+    if (at.type === "range" && event.key.startsWith("Arrow")) return;
+    if (this.first(event)) return event.preventDefault();
     if ((event.key === "Enter" || event.key === " ") && at.closest?.("button, a") && !at.closest(".tile")) return;
     const entry = this.#byKey.get(nameOf(event));
     if (!entry || (this.off && isSingle(nameOf(event)))) return;
@@ -36,11 +46,12 @@ export class Keys {
   #makeHelp() {
     const box = h("input", { type: "checkbox", onchange: () => localStorage.setItem(OFF, box.checked ? "" : "yes") });
     box.checked = !this.off;
+    const title = `keys-title${document.querySelectorAll("dialog.keys").length || ""}`;
     this.help = h(
       "dialog",
-      { class: "keys", "aria-labelledby": "keys-title" },
+      { class: "keys", "aria-labelledby": title },
       h("button", { type: "button", class: "close", onclick: () => this.help.close() }, "Close ", h("kbd", {}, "Esc")),
-      h("h2", { id: "keys-title" }, "Keys"),
+      h("h2", { id: title }, "Keys"),
       h("div", { class: "groups" }, ...this.#groups.map(([title, entries]) => group(title, entries))),
       h("label", { class: "check" }, box, " Single letters and digits work without Ctrl"),
     );
@@ -49,7 +60,7 @@ export class Keys {
 }
 
 function group(title, entries) {
-  const rows = entries.filter((e) => !e.hidden).flatMap((e) => [h("dt", {}, ...keysOf(e)), h("dd", {}, e.words)]);
+  const rows = entries.flatMap((e) => [h("dt", {}, ...keysOf(e)), h("dd", {}, e.words)]);
   return h("section", {}, h("h3", {}, title), h("dl", {}, ...rows));
 }
 

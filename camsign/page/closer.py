@@ -1,0 +1,165 @@
+"""Looking closer: facts of one frame, reference pictures beside it, the ruler."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.errors import UsageError
+from camsign.page import asked
+from camsign.page.opened import Opened, desk_of
+from camsign.page.routing import get, post
+from camsign.page.sorting import turns_of
+from camsign.page.words import length
+from camsign.stats.estimate import Estimate
+from camsign.tags.measuring import (
+    INCH_M,
+    Yardstick,
+    checked_yardstick,
+    drop_measurement,
+    measure_spread,
+    spread,
+    usual_yardstick,
+)
+from camsign.tags.pictures import choose_reference, drop_reference, references
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+    from camsign.logbook.settings import Settings
+
+
+def _facts(request: Request) -> Response:
+    frame = str(request.path_params["frame"])
+    with desk_of(request).reading() as session:
+        row = session.con.execute(
+            "SELECT f.file, f.bytes, f.width, f.height, f.make, f.model, f.shown, t.basis"
+            " FROM frames f LEFT JOIN frame_times t USING (frame) WHERE f.frame = ?",
+            [frame],
+        ).fetchone()
+    if row is None:
+        raise HTTPException(404)
+    names = ("file", "bytes", "width", "height", "make", "model", "clock_time", "basis")
+    return JSONResponse(dict(zip(names, row, strict=True)))
+
+
+def _references(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        found = references(session)
+    bucks: dict[str, dict[str, Any]] = {}
+    for one in found:
+        buck = bucks.setdefault(
+            one.buck_id, {"buck_id": one.buck_id, "buck": one.buck, "pictures": []}
+        )
+        at = one.at.isoformat(timespec="seconds") if one.at else None
+        buck["pictures"].append(
+            {"frame": one.frame, "camera": one.camera, "at": at, "note": one.note}
+        )
+    return JSONResponse({"bucks": list(bucks.values())})
+
+
+async def _choose(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_chosen, request, sent)
+
+
+def _chosen(request: Request, sent: dict[str, Any]) -> Response:
+    opened: Opened = request.app.state.opened
+    buck, frame = _needed(sent, "buck_id"), _needed(sent, "frame")
+    note, drop = asked.text(sent, "note"), bool(sent.get("drop"))
+
+    def verb(session: Session) -> str:
+        if drop:
+            return drop_reference(session, buck, frame).buck
+        return choose_reference(session, buck, frame, note).buck
+
+    said = opened.desk.say(verb)
+    words = "no longer a reference picture" if drop else "a reference picture"
+    opened.turns.did(f"{words} of {said.result}", said.acts)
+    return JSONResponse({"buck": said.result, **turns_of(opened)})
+
+
+def _yardstick(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        stick, units = usual_yardstick(session), session.settings.units
+    unit_m = INCH_M if units == "imperial" else 0.01
+    return JSONResponse(
+        {
+            "unit": "in" if units == "imperial" else "cm",
+            "unit_m": unit_m,
+            "low": round(stick.low_m / unit_m, 1),
+            "high": round(stick.high_m / unit_m, 1),
+        }
+    )
+
+
+async def _measure(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_measured, request, sent)
+
+
+def _measured(request: Request, sent: dict[str, Any]) -> Response:
+    """Work the spread out; note it if a buck is named."""
+    opened: Opened = request.app.state.opened
+    marks, stick = sent.get("marks"), _stick(sent)
+    if not isinstance(marks, dict):
+        raise UsageError("nothing is marked", "mark both ear tips and both beams")
+    buck = asked.text(sent, "buck_id")
+    if buck is None:
+        with opened.desk.reading() as session:
+            return JSONResponse(_in_words(spread(marks, stick), session.settings))
+    frame = _needed(sent, "frame")
+    said = opened.desk.say(lambda session: measure_spread(session, buck, frame, marks, stick))
+    found, result = said.result
+    opened.turns.did(f"spread of {found.buck}", said.acts)
+    words = _in_words(result, opened.desk.folder.settings)
+    return JSONResponse({**words, "buck": found.buck, **turns_of(opened)})
+
+
+async def _drop(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_dropped, request, _needed(sent, "measurement"))
+
+
+def _dropped(request: Request, measurement: str) -> Response:
+    opened: Opened = request.app.state.opened
+    said = opened.desk.say(lambda session: drop_measurement(session, measurement))
+    opened.turns.did("dropped a measurement", said.acts)
+    return JSONResponse(turns_of(opened))
+
+
+def _stick(sent: dict[str, Any]) -> Yardstick:
+    low, high = asked.number(sent, "low_m"), asked.number(sent, "high_m")
+    if low is None or high is None:
+        raise UsageError("the ears' width is not said", "give it as a range, such as 13 to 16 in")
+    return checked_yardstick(low, high)
+
+
+def _in_words(spread_m: Estimate, settings: Settings) -> dict[str, Any]:
+    value, low, high = (
+        length(x, settings, small=True) if x is not None else ""
+        for x in (spread_m.value, spread_m.low, spread_m.high)
+    )
+    return {"spread_m": asdict(spread_m), "words": f"about {value}; between {low} and {high}"}
+
+
+def _needed(sent: dict[str, Any], name: str) -> str:
+    said = asked.text(sent, name)
+    if said is None:
+        raise UsageError(f"{name} is missing", "load the page again")
+    return said
+
+
+ROUTES: list[BaseRoute] = [
+    get("/closer/{frame}", _facts),
+    get("/references", _references),
+    post("/references", _choose),
+    get("/ruler", _yardstick),
+    post("/ruler", _measure),
+    post("/ruler/drop", _drop),
+]
