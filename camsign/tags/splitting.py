@@ -1,0 +1,86 @@
+"""Parting one buck into two: some of his frames show another animal."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.logbook import naming
+from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames, new_id
+from camsign.tags.bucks import checked_name, find_buck, names
+from camsign.tags.frames import Chosen, Skipped
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """The new buck, the one he was parted from, how many frames went over, and what did not."""
+
+    buck: str
+    buck_id: str
+    split_from: str
+    frames: int
+    skipped: list[Skipped]
+
+
+def split_buck(session: Session, buck: str, name: str, chosen: Chosen) -> Split:
+    """Give some of a buck's frames to a new buck, with their count, travel and sureness.
+
+    Reference pictures and measurements on these frames go over too. It is one act: `undo` makes
+    them one again.
+
+    Raises:
+        UsageError: no such buck, the name is taken, or he is tagged in none of the frames.
+    """
+    found, kept = find_buck(session, buck), checked_name(name)
+    naming.refuse_taken(names(session), kept, "buck")
+    rows = _tags(session, found.buck_id, chosen.frames)
+    if not rows:
+        raise UsageError(f"{found.buck} is tagged in none of these frames", "name frames of his")
+    new, moved = new_id("b"), {row[0] for row in rows}
+    edits: list[Edit] = [SetFields("buck", new, {"name": kept})]
+    edits += _moved_tags(rows, Subject("animal", new, species="deer", sex="male"))
+    edits += _moved_things(session, found.buck_id, new, moved)
+    session.say(f"split {kept} from {found.buck}: {len(moved)} frames", edits)
+    others = [Skipped(f, f"{found.buck} is not in it") for f in chosen.frames if f not in moved]
+    return Split(kept, new, found.buck, len(moved), [*chosen.skipped, *others])
+
+
+def _tags(session: Session, buck_id: str, frames: list[str]) -> list[tuple[Any, ...]]:
+    return session.con.execute(
+        'SELECT t.frame, t.subject, t."count", t.travel_deg, t.sure'
+        " FROM tags t JOIN bucks_now n ON n.buck = t.buck_id"
+        " WHERE n.buck_id = ? AND t.frame IN (SELECT unnest(?::VARCHAR[])) ORDER BY t.frame",
+        [buck_id, frames],
+    ).fetchall()
+
+
+def _moved_tags(rows: list[tuple[Any, ...]], subject: Subject) -> list[Edit]:
+    old: dict[str, list[str]] = defaultdict(list)
+    new: dict[tuple[Any, ...], list[str]] = defaultdict(list)
+    for frame, key, *details in rows:
+        old[key].append(frame)
+        new[tuple(details)].append(frame)
+    taken: list[Edit] = [UntagFrames(key, frames) for key, frames in old.items()]
+    said = [
+        TagFrames(subject, list(dict.fromkeys(frames)), count or 1, travel, sure)
+        for (count, travel, sure), frames in new.items()
+    ]
+    return [*taken, *said]
+
+
+def _moved_things(session: Session, old: str, new: str, frames: set[str]) -> list[Edit]:
+    edits: list[Edit] = []
+    for thing in ("reference_picture", "measurement"):
+        found = session.con.execute(
+            f"SELECT r.{thing} FROM {thing}s r JOIN bucks_now n ON n.buck = r.buck"
+            " WHERE n.buck_id = ? AND r.gone IS NOT TRUE"
+            " AND r.frame IN (SELECT unnest(?::VARCHAR[])) ORDER BY 1",
+            [old, sorted(frames)],
+        ).fetchall()
+        edits += [SetFields(thing, row[0], {"buck": new}) for row in found]
+    return edits
