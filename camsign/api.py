@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from camsign.answers.scope import Scope
+    from camsign.clock.audit import Finding
     from camsign.flows.fieldwork.sign import SignTaken
     from camsign.flows.intake.result import IngestResult
     from camsign.logbook.session import Session
@@ -121,6 +122,16 @@ class Logbook:
 
         with self.session() as s:
             return tag(s, subject_of(s, subject), by_ids(s, frames), count)
+
+    def audit_clocks(self, camera: str | None = None, apply: bool = False) -> list[Finding]:
+        """Judge clocks by the sun; with `apply` note the corrections that are proposed."""
+        from camsign.clock import verbs
+
+        with self.session() as s:
+            found = verbs.audit(s, camera)
+            if apply:
+                verbs.apply(s, found)
+        return found
 
     # ------------------------------------------------------------------ files taken in
 

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 Tell = Callable[[str], None]
 SEED = 7
-KNOWN_CAMERA_NOTE = "nothing on this card names its camera, so it is said by hand"
+# One camera was set an hour ahead, so that there is a wrong clock to be found [s].
+CLOCK_ERRORS = {"CAM03": 3600}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
     """
     if folder.exists() and any(folder.iterdir()):
         raise InputRefused(f"{folder} is not empty", "name a new folder: camsign demo DIR")
-    season = make_season(seed)
+    season = make_season(seed, CLOCK_ERRORS)
     tell(f"{season.name} is invented, and so are its bucks. One season there, from card to answer.")
     tell("")
     dumps = write_dumps(season, folder)
@@ -54,6 +55,7 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
     tell(f"1. Five hunting months left {len(dumps)} memory cards ({folder / 'cards'}).")
     book = _start(season, folder / "logbook", tell)
     _take_cards(book, dumps, tell)
+    _put_clocks_right(book, tell)
     _take_notes(book, season, notes, tell)
     tell("")
     _answer(book, season, tell)
@@ -94,6 +96,18 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
         tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} by {how}: {safe}")
 
 
+def _put_clocks_right(book: Logbook, tell: Tell) -> None:
+    from camsign.clock.audit import needs_attention
+
+    found = book.audit_clocks(apply=True)
+    wrong = [f for f in found if needs_attention(f)]
+    tell(f"4. Clocks judged by the sun with clock audit: {len(found) - len(wrong)} raise no doubt.")
+    for one in wrong:
+        ahead = one.offset_minutes
+        told = _span(ahead.value, ahead.low, ahead.high)
+        tell(f"     {one.camera}: {one.verdict}, {told} minutes ahead; put right with --apply")
+
+
 def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) -> None:
     for buck in season.bucks:
         traits = buck.note or None
@@ -101,11 +115,11 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
             buck.name, age=buck.age, age_basis=buck.basis, age_year=buck.age_year, traits=traits
         )
     tagged = book.import_tags(notes.tags)
-    tell(f"4. {len(season.bucks)} bucks, and tags on {tagged.tagged} frames with tag import.")
+    tell(f"5. {len(season.bucks)} bucks, and tags on {tagged.tagged} frames with tag import.")
     signs = [book.import_sign(path) for path in (notes.sign_csv, notes.sign_gpx)]
     areas = book.import_areas(notes.areas)
     new = sum(s.new for s in signs)
-    tell(f"5. {new} signs with sign import, {areas.new} areas with area import.")
+    tell(f"6. {new} signs with sign import, {areas.new} areas with area import.")
 
 
 def _answer(book: Logbook, season: Season, tell: Tell) -> None:
@@ -122,17 +136,13 @@ def _answer(book: Logbook, season: Season, tell: Tell) -> None:
     for line in answer.why:
         tell(f"  {line}")
     best = max(
-        (r for r in answer.rows if r.buck in mature and r.area and _is_bedding(r)),
-        key=lambda r: r.daylight.n and r.visits * (r.daylight.value or 0),
+        (r for r in answer.rows if r.buck in mature and r.area),
+        key=lambda r: r.visits * (r.daylight.value or 0.0),
         default=None,
     )
     if best is not None and best.area:
         _answer_when(book, best.buck, best.area, tell)
     _answer_near(book, tell)
-
-
-def _is_bedding(row: VisitRow) -> bool:
-    return row.daylight.value is not None
 
 
 def _in_words(row: VisitRow) -> str:
