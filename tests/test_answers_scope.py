@@ -9,8 +9,9 @@ from answers_world import World
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.answers.scope import scope_of, season_days, season_of
+from camsign.answers.scope import scope_of, season_days
 from camsign.errors import UsageError
+from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 
 

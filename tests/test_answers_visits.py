@@ -37,7 +37,7 @@ def test_seven_visits_in_forty_two_nights() -> None:
     session = world.session()
     (row,) = _ask(session).rows
     assert (row.visits, row.nights_seen, row.nights_watched, row.on_watch) == (7, 7, 42, 7)
-    rate = row.per_100_nights
+    rate = row.per_100_nights_poisson
     # 7 in 42 nights = 16.67 per 100 (6.70 to 34.34): F. Garwood, Biometrika 28 (1936) 437-442,
     # limits recomputed from the chi-square formula.
     assert (rate.value, rate.low, rate.high) == pytest.approx((16.67, 6.70, 34.34), abs=5e-3)
@@ -80,7 +80,7 @@ def test_watch_is_the_union_and_only_within_the_days() -> None:
     # 1 to 9 October, then 15 October to 11 November: 9 + 28 nights.
     (row,) = _ask(session).rows
     assert (row.nights_watched, row.visits, row.on_watch) == (37, 2, 1)
-    assert row.per_100_nights.value == pytest.approx(100 / 37)
+    assert row.per_100_nights_poisson.value == pytest.approx(100 / 37)
     assert any("not watched through" in reason for reason in row.why)
     (part,) = _ask(session, first=date(2025, 10, 4), last=date(2025, 10, 13)).rows
     assert (part.nights_watched, part.visits) == (6, 2)
@@ -112,9 +112,10 @@ def test_a_named_buck_without_pictures_has_a_row_and_an_upper_limit() -> None:
     world.area("Far Knob", (5000, 0), 80)
     world.seen("b-split-brow", east, "2025-10-05 17:30")
     (row,) = _ask(world.session(), bucks=["Old Crook"]).rows
-    assert (row.area, row.visits, row.per_100_nights.value) == ("Hemlock Bench", 0, 0)
+    assert (row.area, row.visits, row.per_100_nights_poisson.value) == ("Hemlock Bench", 0, 0)
     # 3.689 / 42 nights: Garwood 1936, n = 0.
-    assert row.per_100_nights.high == pytest.approx(100 * 3.689 / 42, abs=0.01)
+    assert row.per_100_nights_poisson.high == pytest.approx(100 * 3.689 / 42, abs=0.01)
+    assert row.per_100_nights.high is not None and row.per_100_nights.high > 100 * 3.689 / 42 / 2
     assert any("absence of pictures is not absence of the buck" in reason for reason in row.why)
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
+from camsign.logbook.moments import season_of
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -104,11 +105,6 @@ def scope_of(
         s.visit_gap_s if gap_s is None else gap_s,
         s.mature_age if mature_age is None else mature_age,
     )
-
-
-def season_of(day: date, start: tuple[int, int]) -> int:
-    """Give the season of a local day: the year in which it started; `start` is (month, day)."""
-    return day.year if (day.month, day.day) >= start else day.year - 1
 
 
 def season_days(season: int, start: tuple[int, int]) -> tuple[date, date]:

@@ -24,9 +24,8 @@ THIN = "not enough watch"
 FEW_NIGHTS = 10
 
 
-def left_out_if_none() -> Any:
-    """Declare a field, None by default, that records leave out where it is None."""
-    return field(default=None, metadata={"spare": True})
+# Metadata of a field that records leave out where it is None.
+SPARE = {"spare": True}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +35,8 @@ class Figure:
     value: float | None
     low: float | None
     high: float | None
-    n: int | None = left_out_if_none()
-    method: str | None = left_out_if_none()
+    n: int | None = field(default=None, metadata=SPARE)
+    method: str | None = field(default=None, metadata=SPARE)
 
 
 def figure(estimate: Estimate, n: int | None = None, method: str | None = None) -> Figure:

@@ -3,38 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
+from camsign.answers.days import Part, Split, daily, parts_of
 from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
 from camsign.answers.seen import DOUBTFUL_TIME, SURE, UNIDENTIFIED, Bucks, bucks_of, seen_of
 from camsign.answers.shape import (
     ABSENCE,
     FEW_NIGHTS,
+    SPARE,
     THIN,
     Answer,
     Figure,
     Watch,
     figure,
-    left_out_if_none,
     reasons,
 )
 from camsign.answers.visited import Visited, visited_of
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
+from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Floats, Times
+    from camsign.answers.seen import Floats, Ints, Times
     from camsign.logbook.session import Session
 
+SPELLS, POISSON = "about or elsewhere by day", "Poisson"
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, merged over the cameras in "
-    "reach; rate: exact Poisson interval (Garwood 1936) over nights watched; daylight share: "
-    "Wilson 1927; days between visits: median of spans from one visit's start to the next, "
-    "interval from order statistics (David and Nagaraja 2003); 95 %"
+    "reach; per_100_nights: long-run rate of a buck who is about for spells of days, by days "
+    "watched (Markov-modulated Poisson, grid posterior, median); per_100_nights_poisson: visits "
+    "over nights watched, exact interval (Garwood 1936), right only if nights do not hang "
+    "together; trend: rate of the later half of the days watched over that of the earlier; "
+    "daylight share: Wilson 1927; days between visits: median of spans from one visit's start to "
+    "the next, interval from order statistics (David and Nagaraja 2003); 95 %"
 )
 
 
@@ -42,7 +48,9 @@ METHOD = (
 class VisitRow:
     """One buck at one area or camera. Times are local with offset.
 
-    `visits` counts all, `on_watch` those on nights watched, which alone make the rate.
+    `visits` counts all, `on_watch` those on nights watched, which alone make the Poisson rate;
+    `per_100_nights` is by whole days watched. `trend`: how many times the earlier half's rate the
+    later half's is. `ratio`: the rate over his rate in the question set against this one.
     `daylight`: the share of visits with a detection between sunrise and sunset. `unidentified`:
     visits there by bucks without a sure name, `doubtful_time`: his at an uncertain time; neither
     is in `visits`.
@@ -50,14 +58,18 @@ class VisitRow:
 
     buck: str
     buck_id: str
-    area: str | None = left_out_if_none()
-    area_id: str | None = left_out_if_none()
-    camera: str | None = left_out_if_none()
+    area: str | None = field(default=None, metadata=SPARE)
+    area_id: str | None = field(default=None, metadata=SPARE)
+    camera: str | None = field(default=None, metadata=SPARE)
+    part: str | None = field(default=None, metadata=SPARE)
     visits: int
     nights_seen: int
     nights_watched: int
     on_watch: int
     per_100_nights: Figure
+    per_100_nights_poisson: Figure
+    trend: Figure
+    ratio: Figure | None = field(default=None, metadata=SPARE)
     daylight: Figure
     days_between_median: Figure
     first_seen: datetime | None
@@ -77,9 +89,21 @@ class Visits(Answer):
     why: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Question:
+    """What is read once for a scope: spots, watch, bucks, visits."""
+
+    scope: Scope
+    by: By
+    reach: Reach
+    watching: tuple[Watching, ...]
+    bucks: Bucks
+    visited: Visited
+
+
 @dataclass(frozen=True, slots=True)
 class _Bag:
-    """One buck at one spot: where his visits stand in `visited`, and what is counted apart."""
+    """One buck at one spot: where his visits stand, and how many are counted apart."""
 
     spot: int
     buck: int
@@ -88,69 +112,165 @@ class _Bag:
     doubtful: int
 
 
-def visits(session: Session, scope: Scope, by: By = "area") -> Visits:
+def visits(
+    session: Session,
+    scope: Scope,
+    by: By = "area",
+    split: Split | None = None,
+    against: Scope | None = None,
+) -> Visits:
     """Say how often each buck of the scope visited each area, or camera (`by`).
 
     A buck who was asked for by name has a row at every spot with a camera, without visits too;
     others only where they were seen.
+
+    Args:
+        session: an open logbook.
+        scope: whose visits, where, when.
+        by: merged over the cameras of an area, or for each camera.
+        split: a row for each month, or for each phase that logbook.toml names.
+        against: another question, of the same spots in other days or of one other spot; each row
+            then has the `ratio` of its rate to the same buck's there.
     """
+    q = _asked(session, scope, by)
+    others = _rates(_asked(session, against, by)) if against else {}
+    parts = parts_of(session.settings, *_span(q), split) if split else [None]
+    rows = []
+    for bag in _bags(q):
+        for part in parts:
+            row = _row(q, bag, part)
+            rows.append(replace(row, ratio=_ratio(q, bag, part, others)) if against else row)
+    watch = {s.name: w.summary() for s, w in zip(q.reach.spots, q.watching, strict=True)}
+    return Visits(tuple(rows), watch, METHOD, _why(scope, bool(rows), watch))
+
+
+def _asked(session: Session, scope: Scope, by: By) -> _Question:
     reach = reach_of(session, scope, by)
     watching = watching_of(session, scope, reach)
     bucks = bucks_of(session, scope)
-    visited = visited_of(seen_of(session, scope, reach, bucks), reach, watching, scope)
-    bags = _bags(visited, scope, watching, len(bucks.ids))
-    bags.sort(key=lambda bag: bag.where.start - bag.where.stop)
-    rows = tuple(_row(bag, by, reach, watching[bag.spot], bucks, visited) for bag in bags)
-    watch = {s.name: one.summary() for s, one in zip(reach.spots, watching, strict=True)}
-    return Visits(rows, watch, METHOD, _why(scope, bool(rows), watch))
+    seen = seen_of(session, scope, reach, bucks)
+    return _Question(scope, by, reach, watching, bucks, visited_of(seen, reach, watching, scope))
 
 
-def _bags(visited: Visited, scope: Scope, watching: Sequence[Watching], bucks: int) -> list[_Bag]:
-    found = {(s, b, apart): where for s, b, apart, where in visited.groups()}
+def _bags(q: _Question) -> list[_Bag]:
+    """Give every buck and spot that has a row, most visits first."""
+    found = {(s, b, apart): where for s, b, apart, where in q.visited.groups()}
     counts = {key: where.stop - where.start for key, where in found.items()}
     wanted = [(s, b) for s, b, apart in found if apart == SURE]
-    if scope.buck_ids is not None:
-        spots = [i for i, one in enumerate(watching) if one.cameras]
-        wanted += [(s, b) for s in spots for b in range(bucks) if (s, b, SURE) not in found]
-    return [
+    if q.scope.buck_ids is not None:
+        spots = [i for i, one in enumerate(q.watching) if one.cameras]
+        bucks = range(len(q.bucks.ids))
+        wanted += [(s, b) for s in spots for b in bucks if (s, b, SURE) not in found]
+    unnamed = {s: counts.get((s, -1, UNIDENTIFIED), 0) for s, _ in wanted}
+    bags = [
         _Bag(
             s,
             b,
             found.get((s, b, SURE), slice(0, 0)),
-            counts.get((s, -1, UNIDENTIFIED), 0) + counts.get((s, b, UNIDENTIFIED), 0),
+            unnamed[s] + counts.get((s, b, UNIDENTIFIED), 0),
             counts.get((s, b, DOUBTFUL_TIME), 0),
         )
         for s, b in wanted
     ]
+    return sorted(bags, key=lambda bag: bag.where.start - bag.where.stop)
 
 
-def _row(
-    bag: _Bag, by: By, reach: Reach, watching: Watching, bucks: Bucks, visited: Visited
-) -> VisitRow:
-    where, spot = bag.where, reach.spots[bag.spot]
-    n, watch = where.stop - where.start, watching.summary()
-    on_watch = int(visited.on_watch[where].sum())
-    rate = poisson_rate(on_watch, watch.nights_watched, per=100)
-    spans = _spans_days(visited.utc[where])
+def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
+    spot, at = q.reach.spots[bag.spot], _within(q.visited, bag.where, part)
+    watching = _watching_in(q.watching[bag.spot], part)
+    nights, on_watch = len(watching.nights), int(q.visited.on_watch[at].sum())
+    simple = poisson_rate(on_watch, nights, per=100)
+    days = daily(watching, q.visited.day[at])
+    spans = _spans_days(q.visited.utc[at])
+    light = int(q.visited.in_daylight[at].sum())
     return VisitRow(
-        buck=bucks.names[bag.buck],
-        buck_id=bucks.ids[bag.buck],
-        area=spot.name if by == "area" else None,
-        area_id=spot.id if by == "area" else None,
-        camera=spot.name if by == "camera" else None,
-        visits=n,
-        nights_seen=len(set(visited.night[where].tolist())),
-        nights_watched=watch.nights_watched,
+        buck=q.bucks.names[bag.buck],
+        buck_id=q.bucks.ids[bag.buck],
+        area=spot.name if q.by == "area" else None,
+        area_id=spot.id if q.by == "area" else None,
+        camera=spot.name if q.by == "camera" else None,
+        part=part.name if part else None,
+        visits=len(at),
+        nights_seen=len(set(q.visited.night[at].tolist())),
+        nights_watched=nights,
         on_watch=on_watch,
-        per_100_nights=figure(rate, method="Poisson"),
-        daylight=figure(wilson(int(visited.in_daylight[where].sum()), n), n=n),
+        per_100_nights=_long_run(days),
+        per_100_nights_poisson=figure(simple, method=POISSON),
+        trend=_trend(days),
+        daylight=figure(wilson(light, len(at)), n=len(at)),
         days_between_median=figure(median_interval(spans), n=len(spans)),
-        first_seen=visited.local_time(where.start) if n else None,
-        last_seen=visited.local_time(where.stop - 1) if n else None,
+        first_seen=q.visited.local_time(at[0]) if len(at) else None,
+        last_seen=q.visited.local_time(at[-1]) if len(at) else None,
         unidentified=bag.unidentified,
         doubtful_time=bag.doubtful,
-        why=_row_why(bag, n, n - on_watch, rate.high, watch),
+        why=_row_why(bag, len(at), len(at) - on_watch, simple.high, watching.summary()),
     )
+
+
+def _long_run(days: Sequence[int]) -> Figure:
+    if not any(n != UNWATCHED for n in days):
+        return Figure(None, 0.0, None, method=SPELLS)
+    return figure(about_rate(days).estimate(per=100), method=SPELLS)
+
+
+def _trend(days: Sequence[int]) -> Figure:
+    """Rate of the later half of the days watched over the earlier; none without two visits."""
+    watched = [i for i, n in enumerate(days) if n != UNWATCHED]
+    if sum(n for n in days if n > 0) < 2:
+        return Figure(None, None, None, n=len(watched))
+    middle = watched[len(watched) // 2]
+    later, earlier = about_rate(days[middle:]), about_rate(days[:middle])
+    return figure(ratio(later, earlier), n=len(watched))
+
+
+def _rates(q: _Question) -> dict[tuple[str | None, str], Posterior]:
+    """The other question's rates by spot (None if it has one only) and buck."""
+    one = len(q.reach.spots) == 1
+    found = {}
+    for bag in _bags(q):
+        days = daily(q.watching[bag.spot], q.visited.day[bag.where])
+        spot = None if one else q.reach.spots[bag.spot].id
+        found[spot, q.bucks.ids[bag.buck]] = about_rate(days)
+    return found
+
+
+def _ratio(
+    q: _Question, bag: _Bag, part: Part | None, others: dict[tuple[str | None, str], Posterior]
+) -> Figure:
+    buck, spot = q.bucks.ids[bag.buck], q.reach.spots[bag.spot].id
+    other = others.get((None, buck)) or others.get((spot, buck))
+    days = daily(q.watching[bag.spot], q.visited.day[bag.where], part)
+    if other is None or not days:
+        return Figure(None, None, None)
+    return figure(ratio(about_rate(days), other), method=SPELLS)
+
+
+def _within(visited: Visited, where: slice, part: Part | None) -> Ints:
+    """Give the numbers of the visits of a bag that lie in a part."""
+    import numpy as np
+
+    at = np.arange(where.start, where.stop)
+    if part is None:
+        return at
+    days = visited.day[where]
+    return at[(days >= np.datetime64(part.first)) & (days <= np.datetime64(part.last))]
+
+
+def _watching_in(watching: Watching, part: Part | None) -> Watching:
+    import numpy as np
+
+    if part is None:
+        return watching
+    first, last = np.datetime64(part.first), np.datetime64(part.last)
+    nights, days = (x[(x >= first) & (x <= last)] for x in (watching.nights, watching.days))
+    return Watching(nights, days, watching.cameras)
+
+
+def _span(q: _Question) -> tuple[date, date]:
+    """Give the days that a split has to cover: those of the scope that were watched or seen."""
+    ends = [w.nights[[0, -1]].tolist() for w in q.watching if len(w.nights)]
+    days = [day for pair in ends for day in pair] + q.visited.day.tolist()
+    return (min(days), max(days)) if days else (q.scope.first, q.scope.first)
 
 
 def _spans_days(utc: Times) -> Floats:

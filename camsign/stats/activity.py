@@ -6,13 +6,14 @@ Hours of the curve are those of an equinox: sunrise is 6, sunset 18 on every day
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
     Floats = npt.NDArray[np.float64]
+    AnyFloats = npt.NDArray[np.floating[Any]]
 
 _DAY_MIN = 1440.0
 _DECIDING = 300
@@ -24,10 +25,10 @@ _CONCENTRATIONS = (0.5, 1.0, 2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 26.0, 40.0, 60
 class Curve:
     """Share of the activity per hour at `hours` (anchored), with a band of pointwise intervals."""
 
-    hours: Floats
-    share: Floats
-    low: Floats
-    high: Floats
+    hours: AnyFloats
+    share: AnyFloats
+    low: AnyFloats
+    high: AnyFloats
 
 
 def anchored_hours(from_sunrise: npt.ArrayLike, from_sunset: npt.ArrayLike) -> Floats:
@@ -96,8 +97,9 @@ def activity_curve(
     n = len(events)
     drawn = np.random.default_rng(seed).multinomial(n, np.full(n, 1 / n), resamples) / n
     outside = tail(level)
-    band = np.quantile(drawn @ kernels.T, [outside, 1 - outside], axis=0).astype(float)
-    return Curve(grid, kernels.mean(axis=1), band[0], band[1])
+    share = kernels.mean(axis=1)
+    band = np.quantile(drawn @ kernels.T, [outside, 1 - outside], axis=0)
+    return Curve(grid, share, band[0], band[1])
 
 
 def _kernels(angles: npt.ArrayLike, at: npt.ArrayLike, concentration: float) -> Floats:

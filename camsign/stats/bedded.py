@@ -1,9 +1,11 @@
 """On how many days a buck bedded in an area, from mornings seen coming in and evenings going out.
 
 He is seen at one end, at both, or at neither; that he can slip by unseen at both ends is a term of
-its own. Two assumptions carry it: on most days that he beds there he passes a camera at all (share
-e, Beta(4, 1)), and being seen in the morning (m) and in the evening (v, both Beta(1.5, 1.5)) do not
-depend on each other then. If he slips by on more days, the days are more than it says.
+its own, and so is that some sightings are no ends of a day in bed but passes. The assumptions: on
+most days that he beds there he passes a camera at all (share e, Beta(4, 1)); being seen in the
+morning (m) and in the evening (v, both Beta(1.5, 1.5)) do not depend on each other then; any share
+of days bedded, few likelier than many (Beta(1/2, 3/2)). If he slips by on more days, the days are
+more than it says.
 
 The model is the project's own, tried on simulated seasons; counting individuals seen twice, once or
 never goes back to G. A. F. Seber, The estimation of animal abundance (1982), chapter 3.
@@ -13,7 +15,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import exp
+from math import lgamma, sqrt
 from typing import TYPE_CHECKING
 
 from camsign.stats.estimate import Estimate, tail
@@ -23,17 +25,22 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
 
-# Beta laws as (successes, failures): is seen at an end; beds on a day. He passes: Beta(4, 1).
-PASSES, SEEN, BEDS = 4.0, (1.5, 1.5), (0.5, 1.5)
+Law = tuple[float, float]
+
+PASSES, SEEN, BEDS = 4.0, 1.5, (0.5, 1.5)
+# As good as certain that no pass is mistaken.
+NO_PASSES = (1e-12, 1.0)
+_TRIED = 9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DaysBedded:
     """What is known of the number of days bedded: its probability for 0, 1, … days watched.
 
-    `use` is the probability of the sightings if he uses the area on one day at least, divided by
-    their probability if he never does (infinite as soon as he was seen).
+    `use` is the probability of the sightings if he beds there on one day at least, divided by
+    their probability if he never does.
     """
 
     probability: Floats
@@ -49,7 +56,14 @@ class DaysBedded:
         return Estimate(*(float(min(x, len(total) - 1)) for x in at))
 
 
-def days_bedded(both: int, morning: int, evening: int, watched: int) -> DaysBedded:
+def days_bedded(
+    both: int,
+    morning: int,
+    evening: int,
+    watched: int,
+    morning_passes: Law = NO_PASSES,
+    evening_passes: Law = NO_PASSES,
+) -> DaysBedded:
     """Give the posterior of days bedded among `watched` days.
 
     Args:
@@ -57,52 +71,148 @@ def days_bedded(both: int, morning: int, evening: int, watched: int) -> DaysBedd
         morning: days seen coming in only.
         evening: days seen going out only.
         watched: days watched at both ends, those excluded on which he is known to be elsewhere.
+        morning_passes: Beta law (successes, failures) of the chance that the morning of a day not
+            bedded shows a pass that looks like coming in.
+        evening_passes: the same of an evening and going out.
 
-    The weight of N days is C(W-n, N-n) B(½+N, 1½+W-N) ∫∫∫ (e m v)^both (e m (1-v))^morning
-    (e (1-m) v)^evening (1-e+e(1-m)(1-v))^(N-n) over the three Beta laws. The last factor is
-    expanded by the binomial theorem; the integrals then are Beta functions, and as e has a law
-    Beta(a, 1) the sum over days missed becomes a running one: exact, without a grid.
+    Of the days seen, i (both), j (morning), k (evening) were passes; the weight of N days is the
+    sum over them of C(both, i) C(morning, j) C(evening, k) C(W-n, u) B(½+N, 1½+W-N) times the
+    chances of i+j passes in W-N mornings and of i+k in as many evenings, times the integral of
+    (e m v)^both (e m (1-v))^morning (e (1-m) v)^evening (1-e+e(1-m)(1-v))^u over the laws of e, m
+    and v, with the counts less i, j, k, and u = N - n + i + j + k days bedded and not seen. The
+    last factor is expanded by the binomial theorem; the integrals then are Beta functions and, as
+    e has a law Beta(a, 1), the sum is a running one: exact, without a grid (numbers of passes that
+    are very unlikely are left out).
     """
     n = both + morning + evening
     if min(both, morning, evening) < 0 or n > watched:
         raise ValueError(f"{n} days seen of {watched} watched")
-    return _days_bedded(both, morning, evening, watched)
+    return _days_bedded(both, morning, evening, watched, morning_passes, evening_passes)
 
 
 @lru_cache(maxsize=4096)
-def _days_bedded(both: int, morning: int, evening: int, watched: int) -> DaysBedded:
+def _days_bedded(
+    both: int, morning: int, evening: int, watched: int, at_dawn: Law, at_dusk: Law
+) -> DaysBedded:
     import numpy as np
-    from scipy.special import betaln, gammaln
 
-    n = both + morning + evening
-    spare = watched - n
-    missed = np.arange(spare + 1)
-    # Of the days missed he passed a camera, unseen at both ends, on 0, 1, … of them.
-    ends = betaln(SEEN[0] + both + morning, SEEN[1] + evening + missed)
-    ends = ends + betaln(SEEN[0] + both + evening, SEEN[1] + morning + missed)
-    passes = gammaln(PASSES + n + missed) - gammaln(missed + 1)
-    integral = np.logaddexp.accumulate(passes + ends)
-    integral += gammaln(missed + 1) - gammaln(PASSES + 1 + n + missed)
-    ways = gammaln(spare + 1) - gammaln(missed + 1) - gammaln(spare - missed + 1)
-    beds = betaln(BEDS[0] + n + missed, BEDS[1] + spare - missed)
-    log_weight = ways + beds + integral
-    weight = np.exp(log_weight - log_weight.max())
-    probability = np.zeros(watched + 1)
-    probability[n:] = weight / weight.sum()
+    unseen = watched - both - morning - evening
+    counts, stands = _passes(both, morning, evening, watched, at_dawn, at_dusk)
+    i, j, k = (x[:, None] for x in counts)
+    u = np.arange(unseen + 1)[None, :]
+    log = _integral(both - i, morning - j, evening - k, u, watched)
+    whole = _gammas(1.0, watched + 1)
+    ways = sum(
+        whole[x] - whole[y] - whole[x - y] for x, y in ((both, i), (morning, j), (evening, k))
+    )
+    log += stands[:, None] + ways + (whole[unseen] - whole[u] - whole[unseen - u])
+    days = both + morning + evening - i - j - k + u
+    log += (_gammas(BEDS[0], watched + 1) + _gammas(BEDS[1], watched + 1)[::-1])[days]
+    log += _mistaken(i + j, watched - days, at_dawn) + _mistaken(i + k, watched - days, at_dusk)
+    peak = float(log.max())
+    weight = np.bincount(days.ravel(), np.exp(log - peak).ravel(), minlength=watched + 1)
+    probability: Floats = weight / weight.sum()
     probability.setflags(write=False)
-    return DaysBedded(probability, _use(n, log_weight, watched))
+    never = _never((both + morning, both + evening), watched, (at_dawn, at_dusk))
+    return DaysBedded(probability, _use(weight.astype(float), peak, never))
 
 
-def _use(n: int, log_weight: Floats, watched: int) -> float:
-    """Divide the chance of seeing nothing on N ≥ 1 days by that on none, which is 1."""
+def _mistaken(passes: Ints, chances: Ints, law: Law) -> Floats:
+    """Logarithm of the chance of given ones of so many ends to show a pass, but for a constant."""
+    a, b = law
+    most = int(chances.max()) + 1
+    found: Floats = _gammas(a, most)[passes] + _gammas(b, most)[chances - passes]
+    return found - _gammas(a + b, most)[chances]
+
+
+def _integral(both: Ints, morning: Ints, evening: Ints, u: Ints, watched: int) -> Floats:
+    """Logarithm of the integral over e, m and v, up to a constant: by days seen, and u unseen."""
+    import numpy as np
+
+    half, whole = _gammas(SEEN, watched + 1), _gammas(1.0, watched + 5)
+    seen = both + morning + evening
+    log = half[both + morning] + half[evening + u] + half[both + evening] + half[morning + u]
+    log += whole[seen + u + 3] - whole[u] - 2 * whole[seen + u + 2]
+    peak = log.max(axis=1, keepdims=True)
+    running: Floats = np.log(np.cumsum(np.exp(log - peak), axis=1)) + peak
+    found: Floats = running + whole[u] - whole[seen + u + 4]
+    return found
+
+
+def _passes(
+    both: int, morning: int, evening: int, watched: int, at_dawn: Law, at_dusk: Law
+) -> tuple[list[Ints], Floats]:
+    """Give numbers of days of each sort that were passes, and the logarithm of their weight.
+
+    Those very unlikely are left out, and of many only some are tried: the terms change slowly.
+    """
+    import numpy as np
+
+    dawn, dusk = _highest(at_dawn), _highest(at_dusk)
+    limits = (
+        min(both, _most(watched, dawn * dusk)),
+        min(morning, _most(watched, dawn)),
+        min(evening, _most(watched, dusk)),
+    )
+    tried = [_tried(limit) for limit in limits]
+    grid = np.meshgrid(*(numbers for numbers, _ in tried), indexing="ij")
+    stands = np.einsum("i,j,k->ijk", *(weights for _, weights in tried))
+    return [x.ravel() for x in grid], np.log(stands.ravel())
+
+
+def _highest(law: Law) -> float:
+    mean = law[0] / sum(law)
+    return (
+        min(mean + 4 * sqrt(mean * (1 - mean) / (sum(law) + 1)), 1.0) if law != NO_PASSES else 0.0
+    )
+
+
+def _most(watched: int, chance: float) -> int:
+    return int(watched * chance + 4 * sqrt(watched * chance)) + 1 if chance else 0
+
+
+def _tried(limit: int) -> tuple[Ints, Floats]:
+    """Give numbers from 0 to a limit at even steps, and how many each stands for (trapezoids)."""
+    import numpy as np
+
+    step = -(-limit // _TRIED) or 1
+    numbers = np.unique(np.append(np.arange(0, limit + 1, step), limit))
+    gaps = np.diff(numbers)
+    weights = np.ones(len(numbers))
+    weights[:-1] += (gaps - 1) / 2
+    weights[1:] += (gaps - 1) / 2
+    return numbers, weights
+
+
+def _gammas(start: float, count: int) -> Floats:
+    """Logarithms of the Gamma function at start, start + 1, …, looked up instead of computed."""
+    import numpy as np
+    from scipy.special import gammaln
+
+    found: Floats = gammaln(start + np.arange(count))
+    return found
+
+
+def _never(mistaken: tuple[int, int], watched: int, laws: tuple[Law, Law]) -> float:
+    """Logarithm of the weight of these sightings if all were passes, in the units of the sum."""
+    passes = 0.0
+    for count, (a, b) in zip(mistaken, laws, strict=True):
+        passes += lgamma(a + count) + lgamma(b + watched - count) - lgamma(a + b + watched)
+    # What the sum's weights lack to be probabilities: the constants of the laws of e, m, v, share.
+    share = lgamma(BEDS[0]) + lgamma(BEDS[1]) + lgamma(sum(BEDS) + watched) - lgamma(sum(BEDS))
+    ends = 2 * (2 * lgamma(SEEN) - lgamma(2 * SEEN))
+    return passes + share + ends + lgamma(PASSES) - lgamma(PASSES + 1)
+
+
+def _use(weight: Floats, peak: float, never: float) -> float:
+    """Divide the chance of the sightings given one day or more by that given none."""
     import numpy as np
     from scipy.special import betaln
 
-    if n:
-        return float("inf")
+    watched = len(weight) - 1
     if not watched:
         return 1.0
-    laws = float(betaln(PASSES, 1) + 2 * betaln(*SEEN))
-    never = exp(float(betaln(BEDS[0], BEDS[1] + watched) - betaln(*BEDS)))
-    seen_none = float(np.exp(log_weight[1:] - laws - betaln(*BEDS)).sum())
-    return seen_none / (1 - never)
+    none = float(np.exp(betaln(BEDS[0], BEDS[1] + watched) - betaln(*BEDS)))
+    with np.errstate(over="ignore"):
+        chance = float(np.exp(np.log(weight[1:].sum()) + peak - never))
+    return chance / (1 - none)

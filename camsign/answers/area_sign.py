@@ -1,0 +1,131 @@
+"""Sign in reach of an area: how much, how dense against its surroundings, heading which way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import pi
+from typing import TYPE_CHECKING
+
+from camsign.answers.reach import sql_text
+from camsign.answers.shape import Figure, figure
+from camsign.geo import (
+    Area,
+    Circle,
+    angle_difference_deg,
+    area_centre,
+    area_hectares,
+    distance_bearing,
+)
+from camsign.stats.rates import rate_ratio
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+SECTORS = 8
+# A rub heads outward if its travel is within this of the bearing away from the centre [deg].
+OUTWARD_DEG = 60.0
+# The surroundings reach this many times as far from the edge as the reach.
+RING = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class AreaSign:
+    """Sign within reach that may have been made in the days asked for.
+
+    `density_ratio`: rubs per hectare in reach over those in the ring around it; not searched
+    ground looks bare. `seasons`: in how many seasons sign was made there, of all on record.
+    `sectors_out`, `sectors_in`: of 8 around the centre (N, NE, …), those with a rub that heads outward, or
+    inward. `newest`: the latest day on which any of it was seen. `hectares`: in reach.
+    """
+
+    rubs: int
+    beds: int
+    scrapes: int
+    density_ratio: Figure
+    seasons: int
+    sectors_out: int
+    sectors_in: int
+    newest: date | None
+    hectares: float
+
+    @property
+    def total(self) -> int:
+        """Rubs, beds and scrapes together."""
+        return self.rubs + self.beds + self.scrapes
+
+
+@dataclass(frozen=True, slots=True)
+class _Sign:
+    sign: str
+    kind: str
+    lat: float
+    lon: float
+    travel_deg: float | None
+    season: int | None
+    seen_on: date
+    distance_m: float
+    in_scope: bool
+
+
+def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaSign:
+    """Give the sign around one area."""
+    ring = min(RING * max(scope.reach_m, 1.0), session.settings.pair_limit_m)
+    given = {"area": area_id, "ring": ring, "first": scope.first, "last": scope.last}
+    rows = [_Sign(*r) for r in session.con.execute(sql_text("area_sign.sql"), given).fetchall()]
+    near = [r for r in rows if r.distance_m <= scope.reach_m]
+    made = [r for r in near if r.in_scope]
+    around = [r for r in rows if r.in_scope and r.distance_m > scope.reach_m]
+    inner, outer = grown_hectares(area, scope.reach_m), grown_hectares(area, ring)
+    out, into = _sectors([r for r in made if r.kind == "rub"], area_centre(area))
+    rubs = _count(made, "rub")
+    ratio = rate_ratio(rubs, inner, _count(around, "rub"), max(outer - inner, 0.0))
+    return AreaSign(
+        rubs=rubs,
+        beds=_count(made, "bed"),
+        scrapes=_count(made, "scrape"),
+        density_ratio=figure(ratio, n=rubs + _count(around, "rub")),
+        seasons=len({r.season for r in near if r.season is not None}),
+        sectors_out=out,
+        sectors_in=into,
+        newest=max((r.seen_on for r in made), default=None),
+        hectares=inner,
+    )
+
+
+def grown_hectares(area: Area, metres: float) -> float:
+    """Give the size of the area and all within `metres` of its edge [ha].
+
+    Steiner's formula A + P d + π d², with the perimeter P of the outlines: exact for convex areas,
+    a little much for others.
+    """
+    if isinstance(area, Circle):
+        return pi * (area.radius_m + metres) ** 2 / 1e4
+    perimeter = 0.0
+    for ring in area.rings:
+        lons, lats = zip(*ring, strict=True)
+        steps = distance_bearing(lats, lons, lats[1:] + lats[:1], lons[1:] + lons[:1])[0]
+        perimeter += float(steps.sum())
+    return area_hectares(area) + (perimeter * metres + pi * metres**2) / 1e4
+
+
+def _count(rows: Sequence[_Sign], kind: str) -> int:
+    return len({r.sign for r in rows if r.kind == kind})
+
+
+def _sectors(rubs: Sequence[_Sign], centre: tuple[float, float]) -> tuple[int, int]:
+    """Count the sectors with rubs that head away from the centre, and towards it."""
+    known = [r for r in rubs if r.travel_deg is not None]
+    if not known:
+        return 0, 0
+    lats, lons = [r.lat for r in known], [r.lon for r in known]
+    _, bearing = distance_bearing(centre[0], centre[1], lats, lons)
+    travel = [r.travel_deg or 0.0 for r in known]
+    turned = abs(angle_difference_deg(travel, bearing))
+    # Centred on north, north-east and so on.
+    sector = ((bearing * SECTORS / 360 + 0.5) % SECTORS // 1).tolist()
+    out = {s for s, t in zip(sector, turned, strict=True) if t <= OUTWARD_DEG}
+    into = {s for s, t in zip(sector, turned, strict=True) if t >= 180 - OUTWARD_DEG}
+    return len(out), len(into)

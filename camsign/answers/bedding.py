@@ -1,0 +1,282 @@
+"""Is this area used as a bed, by whom, on how many days, and which ways lead in and out?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from camsign.answers import verdict as rules
+from camsign.answers.area_sign import AreaSign, area_sign
+from camsign.answers.ends import (
+    IN,
+    OUT,
+    UNKNOWN,
+    WINDOW_MIN,
+    Ends,
+    Far,
+    Looks,
+    ends_of,
+    headings_to,
+    looks_of,
+)
+from camsign.answers.reach import columns_of, reach_of, watching_of
+from camsign.answers.seen import UNIDENTIFIED, Bucks, Seen, bucks_of, seen_of
+from camsign.answers.shape import ABSENCE, THIN, Answer, Figure, Watch, figure, reasons
+from camsign.errors import UsageError
+from camsign.logbook.shapes import to_area
+from camsign.stats.bedded import days_bedded
+from camsign.stats.circular import directions
+
+if TYPE_CHECKING:
+    from camsign.answers.reach import Reach, Watching
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bools
+    from camsign.geo import Area
+    from camsign.logbook.session import Session
+
+APART_M = 800.0
+METHOD = (
+    "days bedded: posterior median and 95 % interval from mornings seen coming in and evenings "
+    "seen going out, within 2 h of sunrise and sunset, with a term for days on which he slips by "
+    "(the project's model, by exact sums); verdicts by fixed rules; density ratio: exact interval "
+    "of two Poisson rates (Przyborowski and Wilenski 1940); ways: circular means"
+)
+ASSUMED = (
+    "assumes that on four of five days in bed he passes a camera in reach; if he slips by more "
+    "often, he beds there more often than this says"
+)
+ASSUMED_TOO = (
+    "reckons with passes that are no ends of a day in bed by those that go the wrong way, and "
+    "where no direction is known by the dark hours; a trail walked by daylight without known "
+    "direction makes the days too many"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BeddedBuck:
+    """One buck at the area. `mornings`, `evenings`, `both`: days seen at that end (both: at both).
+
+    `share`: of the days watched. `contradicting_days`: by daylight farther off than `apart`.
+    """
+
+    buck: str
+    buck_id: str
+    mornings: int
+    evenings: int
+    both: int
+    lit_both: int
+    directed_days: int
+    inside_days: int
+    days_bedded: Figure
+    share: Figure
+    contradicting_days: int
+    verdict: str
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way in or out at one camera: mean travel [deg], over `n` directions, one a buck and day."""
+
+    camera: str
+    bearing_deg: Figure
+    n: int
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Ways in by morning, out by evening, most used first."""
+
+    morning: tuple[Way, ...]
+    evening: tuple[Way, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bedding(Answer):
+    """The answer for one area; its table holds the bucks, the likeliest first."""
+
+    TABLE: ClassVar[str] = "bucks"
+    LISTED: ClassVar[bool] = False
+    REPEATED: ClassVar[tuple[str, ...]] = ("area",)
+
+    area: str
+    area_id: str
+    days_watched: int
+    bucks: tuple[BeddedBuck, ...]
+    unidentified: int
+    unknown_travel: int
+    sign: AreaSign
+    verdict: str
+    ways: Ways
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding:
+    """Say whether the scope's area is used as a bed.
+
+    Args:
+        session: an open logbook.
+        scope: one area; the bucks asked for, or all.
+        apart_m: a buck seen by daylight farther from the area's edge than this did not bed there
+            on that day [m].
+
+    Raises:
+        UsageError: not exactly one area, or `apart_m` beyond the kept distances.
+    """
+    reach = reach_of(session, scope)
+    if len(reach.spots) != 1:
+        raise UsageError("this question is about one area", "name one")
+    watching = watching_of(session, scope, reach)[0]
+    bucks = bucks_of(session, scope)
+    seen = seen_of(session, scope, reach, bucks)
+    area = _shape(session, reach.spots[0].id)
+    looks = _looks(session, reach, seen, area)
+    far = _far(session, scope, reach.spots[0].id, bucks, looks, apart_m)
+    found = [
+        _buck(bucks, b, ends_of(looks, b, watching, far(b)), len(watching.days))
+        for b in sorted(set(looks.buck.tolist()))
+    ]
+    found.sort(key=lambda b: (-rules.RANK[b.verdict], -(b.days_bedded.value or 0)))
+    sign = area_sign(session, scope, reach.spots[0].id, area)
+    word, why = _verdict(found, sign, watching, reach)
+    return Bedding(
+        area=reach.spots[0].name,
+        area_id=reach.spots[0].id,
+        days_watched=len(watching.days),
+        bucks=tuple(found),
+        unidentified=int((seen.apart == UNIDENTIFIED).sum()),
+        unknown_travel=int((looks.direction == UNKNOWN).sum()),
+        sign=sign,
+        verdict=word,
+        ways=_ways(looks, reach),
+        watch=watching.summary(),
+        method=METHOD,
+        why=reasons(f"days asked for: {scope.in_words()}", watching.summary().in_words(), *why),
+    )
+
+
+def _shape(session: Session, area_id: str) -> Area:
+    row = session.con.execute("SELECT shape FROM areas_now WHERE area_id = ?", [area_id]).fetchone()
+    return to_area(row[0] if row else "")
+
+
+def _looks(session: Session, reach: Reach, seen: Seen, area: Area) -> Looks:
+    from camsign.geo import area_centre
+
+    return looks_of(seen, reach, headings_to(session, reach, area_centre(area)))
+
+
+def _far(
+    session: Session, scope: Scope, area_id: str, bucks: Bucks, looks: Looks, apart_m: float
+) -> Callable[[int], Far]:
+    """Give a function from a buck to the days on which he was far off."""
+    limit = session.settings.pair_limit_m
+    if not 0 <= apart_m <= limit:
+        raise UsageError(f"a distance of {apart_m:g} m is not between 0 and {limit:g} m")
+    near = session.con.execute(
+        "SELECT deployment FROM area_pairs WHERE area = ? AND distance_m <= ?", [area_id, apart_m]
+    ).fetchall()
+    here = set(looks.buck.tolist())
+    wanted = {tag: code for tag, code in bucks.number.items() if code in here}
+    given = {
+        "near": [deployment for (deployment,) in near],
+        "tagged": list(wanted),
+        "codes": list(wanted.values()),
+        "first": scope.first,
+        "last": scope.last,
+        "window": WINDOW_MIN,
+    }
+    rows = columns_of(session, "elsewhere.sql", given)
+    day = rows["day"].astype("datetime64[D]")
+
+    def of(buck: int) -> Far:
+        his = rows["buck"] == buck
+        return Far(day[his], day[his & rows["full_day"].astype(bool)])
+
+    return of
+
+
+def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuck:
+    both, morning, evening = (len(x) for x in (ends.both, ends.morning, ends.evening))
+    days = days_bedded(both, morning, evening, ends.watched, *ends.passes).estimate()
+    word, why = rules.verdict_of(ends, days_watched)
+    return BeddedBuck(
+        buck=bucks.names[number],
+        buck_id=bucks.ids[number],
+        mornings=both + morning,
+        evenings=both + evening,
+        both=both,
+        lit_both=len(ends.lit_both),
+        directed_days=len(ends.directed),
+        inside_days=len(ends.inside),
+        days_bedded=figure(days, n=ends.watched),
+        share=figure(days.scaled(1 / days_watched)) if days_watched else Figure(None, 0.0, 1.0),
+        contradicting_days=len(ends.contradicted),
+        verdict=word,
+        why=tuple(why),
+    )
+
+
+def _verdict(
+    found: Sequence[BeddedBuck], sign: AreaSign, watching: Watching, reach: Reach
+) -> tuple[str, list[str | None]]:
+    word = max((b.verdict for b in found), key=lambda v: rules.RANK[v], default=rules.NOT_SHOWN)
+    if not found and len(watching.days) < rules.FEW_DAYS:
+        word = rules.NOT_ENOUGH
+    pointing = rules.sign_points_to_bed(sign)
+    if pointing and rules.RANK[word] < rules.RANK[rules.POSSIBLE]:
+        word = rules.POSSIBLE
+    few = 0 < sign.rubs < rules.FEW_RUBS
+    return word, [
+        f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
+        pointing,
+        f"only {sign.rubs} rubs in reach: an area in steady use seldom has few; occasional use at "
+        "best, or ground not searched (common practice, no source)"
+        if few
+        else None,
+        "a second-best area may fill up when bucks are displaced, until the rut (common practice, "
+        "no source)"
+        if word == rules.POSSIBLE
+        else None,
+        None if found else f"no identified buck was seen there; {ABSENCE}",
+        ASSUMED if found else None,
+        ASSUMED_TOO if found else None,
+        _settle(found, word, watching, reach),
+    ]
+
+
+def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach) -> str | None:
+    """Say what would settle it: where to hang a camera, and for how long."""
+    if word == rules.CONFIRMED:
+        return None
+    share = max((b.share.value or 0.0 for b in found), default=None)
+    days = rules.days_to_settle(share if share else None)
+    one_side = "on the trail that leads in, facing along it so that travel shows"
+    where = f"one {one_side}" if reach.deployments else f"a camera within reach, {one_side}"
+    return f"to settle it: {where}, for about {days} more days"
+
+
+def _ways(looks: Looks, reach: Reach) -> Ways:
+    rise, sets = looks.from_sunrise, looks.from_sunset
+    morning = (rise >= -WINDOW_MIN) & (rise <= WINDOW_MIN) & (looks.direction == IN)
+    evening = (sets >= -WINDOW_MIN) & (sets <= WINDOW_MIN) & (looks.direction == OUT)
+    return Ways(_way(looks, morning, reach), _way(looks, evening, reach))
+
+
+def _way(looks: Looks, rows: Bools, reach: Reach) -> tuple[Way, ...]:
+    """Give the mean travel at each camera, one direction a buck and day (the first)."""
+    import numpy as np
+
+    at = np.flatnonzero(rows)
+    days = looks.day[at].astype(int)
+    _, first = np.unique(np.stack([looks.at[at], looks.buck[at], days]), axis=1, return_index=True)
+    at = at[first]
+    found = []
+    for deployment in np.unique(looks.at[at]):
+        travel = looks.travel_deg[at[looks.at[at] == deployment]]
+        mean = directions(travel)
+        found.append(Way(reach.cameras[deployment], figure(mean.mean_deg), mean.n))
+    return tuple(sorted(found, key=lambda way: -way.n))

@@ -1,0 +1,99 @@
+"""Local days one after the other: what happened on each, and the parts of a season they fall in."""
+
+from __future__ import annotations
+
+from calendar import month_name
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any, Literal
+
+from camsign.errors import UsageError
+from camsign.sign.windows import on_day
+from camsign.stats.spells import UNWATCHED
+
+if TYPE_CHECKING:
+    from camsign.answers.reach import Watching
+    from camsign.answers.seen import Times
+    from camsign.logbook.settings import Settings
+
+Split = Literal["month", "phase"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A named part of the days asked for; `first` and `last` are local days, both within."""
+
+    name: str
+    first: date
+    last: date
+
+
+def daily(watching: Watching, days: Times, part: Part | None = None) -> list[int]:
+    """Count events by day from the first day watched to the last, UNWATCHED between and outside.
+
+    Args:
+        watching: the days watched, at both their ends.
+        days: the day of each event (datetime64[D]); those on days not watched fall out.
+        part: days outside of it become UNWATCHED.
+    """
+    import numpy as np
+
+    if not len(watching.days):
+        return []
+    first, last = watching.days[0], watching.days[-1]
+    counts = np.full((last - first).astype(int) + 1, UNWATCHED)
+    counts[(watching.days - first).astype(int)] = 0
+    at = (days - first).astype(int)
+    at = at[(at >= 0) & (at < len(counts))]
+    np.add.at(counts, at[counts[at] != UNWATCHED], 1)
+    if part is not None:
+        from_part = (np.datetime64(part.first) - first).astype(int)
+        behind = (np.datetime64(part.last) - first).astype(int) + 1
+        counts[: max(from_part, 0)] = UNWATCHED
+        counts[max(behind, 0) :] = UNWATCHED
+    return [int(n) for n in counts]
+
+
+def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[Part]:
+    """Cut days into months, or into the phases that logbook.toml names.
+
+    A phase stands there as `[phases]`, a line each: `"pre-rut" = ["10-15", "11-04"]`; it may run
+    over the turn of the year, and recurs in every season of the days.
+
+    Raises:
+        UsageError: phases are asked for and none are named, or one is not two days.
+    """
+    if split == "month":
+        return _months(first, last)
+    named = settings.tables.get("phases") or {}
+    if not named:
+        raise UsageError(
+            "logbook.toml names no phases",
+            'add a table [phases] with lines such as "pre-rut" = ["10-15", "11-04"]',
+        )
+    years = range(first.year - 1, last.year + 1)
+    found = [_phase(name, days, year) for name, days in named.items() for year in years]
+    clipped = [Part(p.name, max(p.first, first), min(p.last, last)) for p in found]
+    return sorted((p for p in clipped if p.first <= p.last), key=lambda p: p.first)
+
+
+def _months(first: date, last: date) -> list[Part]:
+    found, begin = [], first
+    while begin <= last:
+        following = date(begin.year + begin.month // 12, begin.month % 12 + 1, 1)
+        name = f"{month_name[begin.month]} {begin.year}"
+        found.append(Part(name, begin, min(following - timedelta(days=1), last)))
+        begin = following
+    return found
+
+
+def _phase(name: str, days: Any, year: int) -> Part:
+    try:
+        first, last = (tuple(int(x) for x in day.split("-")) for day in days)
+        begin = on_day(year, (first[0], first[1]))
+        end = on_day(begin.year + (last < first), (last[0], last[1]))
+    except (ValueError, TypeError, AttributeError, IndexError) as e:
+        raise UsageError(
+            f"phase {name!r} in logbook.toml is not two days", 'write it like ["10-15", "11-04"]'
+        ) from e
+    return Part(name, begin, end)

@@ -1,0 +1,176 @@
+"""Is it a bed: the fixed rules, one world for each, and small seasons with known truth."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from answers_world import World
+from simulator import Plan, season
+
+from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.scope import scope_of
+from camsign.errors import UsageError
+
+FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
+
+
+def _world() -> tuple[World, str]:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    return world, world.camera("CAM01", (180, 0), FIRST, LAST)
+
+
+def _days(n: int, clock: str, start: int = 3, step: int = 3) -> list[str]:
+    first = date(2025, 10, start)
+    return [f"{first + timedelta(days=step * i)} {clock}" for i in range(n)]
+
+
+def _ask(world: World, **words: object) -> Bedding:
+    session = world.session()
+    return bedding(session, scope_of(session, areas=["Hemlock Bench"]), **words)  # type: ignore[arg-type]
+
+
+# The camera stands east of the area: west (270) leads in, east (90) leads out. Sunrise goes from
+# 06:41 to 06:29 (clocks go back on 2 November), sunset from 18:24 to 16:24 (almanac, from memory).
+def test_in_and_out_by_light_with_direction_on_three_days_is_confirmed() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(4, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(4, "17:30"), travel_deg=100.0)
+    answer = _ask(world)
+    (buck,) = answer.bucks
+    assert (answer.verdict, buck.verdict) == ("confirmed", "confirmed")
+    assert (buck.mornings, buck.evenings, buck.both, buck.directed_days) == (4, 4, 4, 4)
+    assert buck.days_bedded.low is not None and buck.days_bedded.low >= 3
+    (way_in,), (way_out,) = answer.ways.morning, answer.ways.evening
+    assert way_in.bearing_deg.value == pytest.approx(265)
+    assert (way_out.bearing_deg.value, way_out.n) == (pytest.approx(100), 4)
+
+
+def test_two_days_are_likely_and_no_direction_stops_at_likely() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(2, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(2, "17:30"), travel_deg=100.0)
+    assert _ask(world).verdict == "likely"
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(8, "07:10"), *_days(8, "17:30"))
+    answer = _ask(world)
+    assert answer.verdict == "likely"
+    assert any("not known" in reason for reason in answer.bucks[0].why)
+    assert answer.unknown_travel == 16
+
+
+def test_a_corridor_walked_the_same_way_at_both_ends_is_not_a_bed() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(10, "07:10"), *_days(10, "17:30"), travel_deg=270.0)
+    answer = _ask(world)
+    assert answer.verdict == "possible"
+    assert any("walking through" in reason for reason in answer.bucks[0].why)
+    # As many came in by evening as by morning: no day in bed is certain.
+    assert answer.bucks[0].days_bedded.low == 0
+
+
+def test_walked_through_past_two_cameras() -> None:
+    world, hung = _world()
+    west = world.camera("CAM02", (-180, 0), FIRST, LAST)
+    for clock, later in (("07:10", "07:16"), ("17:30", "17:36")):
+        world.seen("b-split-brow", hung, *_days(10, clock), travel_deg=270.0)
+        world.seen("b-split-brow", west, *_days(10, later), travel_deg=270.0)
+    assert _ask(world).verdict in ("possible", "not shown")
+
+
+def test_night_passes_never_raise_it() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(12, "23:30"), *_days(12, "05:00"), travel_deg=270.0)
+    assert _ask(world).verdict == "not shown"
+
+
+def test_inside_in_full_daylight_on_three_days_is_confirmed() -> None:
+    world, _ = _world()
+    inside = world.camera("CAM02", (20, 0), FIRST, LAST)
+    world.seen("b-split-brow", inside, *_days(3, "12:00"))
+    answer = _ask(world)
+    assert answer.verdict == "confirmed"
+    assert answer.bucks[0].inside_days == 3
+    world, _ = _world()
+    inside = world.camera("CAM02", (20, 0), FIRST, LAST)
+    world.seen("b-split-brow", inside, *_days(2, "12:00"))
+    assert _ask(world).verdict == "likely"
+
+
+def test_daylight_far_off_contradicts() -> None:
+    world, hung = _world()
+    far = world.camera("CAM09", (1500, 0), FIRST, LAST)
+    world.seen("b-split-brow", hung, *_days(4, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(4, "17:30"), travel_deg=100.0)
+    world.seen("b-split-brow", far, *_days(3, "12:00"))
+    answer = _ask(world)
+    (buck,) = answer.bucks
+    assert (buck.contradicting_days, buck.directed_days, buck.verdict) == (3, 1, "likely")
+    # With a longer arm the far camera counts as near enough.
+    assert _ask(world, apart_m=1900.0).verdict == "confirmed"
+    with pytest.raises(UsageError, match="between 0 and 2000"):
+        _ask(world, apart_m=5000.0)
+
+
+def test_thin_watch_says_what_would_settle_it() -> None:
+    world = World()
+    world.area("Hemlock Bench", (0, 0), 80)
+    answer = _ask(world)
+    assert answer.verdict == "not enough watch"
+    assert any("a camera within reach" in r and "more days" in r for r in answer.why)
+    assert any("absence of pictures is not absence" in r for r in answer.why)
+
+
+def test_sign_alone_makes_it_possible() -> None:
+    world, _ = _world()
+    made = (date(2025, 9, 1), date(2025, 12, 31))
+    for i, (x, y, travel) in enumerate(
+        [(100, 0, 90), (0, 100, 0), (-100, 0, 270), (0, -100, 180), (70, 70, 45)] * 2
+    ):
+        world.sign("rub", (x + i, y + i), date(2026, 3, 10), made, float(travel))
+    world.sign("rub", (900, 0), date(2026, 3, 10), made, 90.0)
+    answer = _ask(world)
+    assert answer.verdict == "possible"
+    assert (answer.sign.rubs, answer.sign.sectors_out, answer.sign.sectors_in) == (10, 5, 0)
+    # 10 rubs on pi 280² m² against 1 on the ring out to 1000 m from the edge: the ratio of areas.
+    assert answer.sign.density_ratio.value == pytest.approx(
+        10 * (1080**2 - 280**2) / 280**2, rel=1e-3
+    )
+    world, _ = _world()
+    world.sign("bed", (50, 0), date(2025, 10, 20), (date(2025, 10, 1), date(2025, 10, 20)))
+    assert _ask(world).verdict == "possible"
+
+
+def test_json_keys() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(4, "07:10"), travel_deg=265.0)
+    given = _ask(world).to_json()
+    assert {"area", "days_watched", "bucks", "sign", "verdict", "why", "ways"} <= set(given)
+    wanted = {
+        "buck", "mornings", "evenings", "both", "days_bedded", "share", "contradicting_days",
+        "verdict", "why",
+    }  # fmt: skip
+    assert wanted <= set(given["bucks"][0])
+    wanted = {"rubs", "beds", "scrapes", "density_ratio", "seasons", "sectors_out", "sectors_in"}
+    assert wanted <= set(given["sign"])
+    assert {"bearing_deg", "n"} <= set(given["ways"]["morning"][0])
+    assert {"value", "low", "high"} <= set(given["bucks"][0]["days_bedded"])
+    assert list(_ask(world).to_frame()["area"]) == ["Hemlock Bench"]
+
+
+def test_days_bedded_hold_the_truth_and_corridors_are_not_confirmed() -> None:
+    """A few seasons of what the accuracy table measures over many."""
+    held = asked = 0
+    for seed in range(3):
+        one = season(Plan(corridors=1, bucks=4), seed, truth_days=0)
+        for area in one.areas:
+            answer = bedding(one.session, scope_of(one.session, areas=[area]))
+            assert area not in one.corridors or answer.verdict != "confirmed"
+            for buck in answer.bucks:
+                days = buck.days_bedded
+                asked += 1
+                held += days.low <= one.bedded[buck.buck_id, area] <= days.high  # type: ignore[operator]
+    assert asked >= 30
+    assert held / asked >= 0.9
