@@ -117,12 +117,9 @@ class CardTables:
         """
         self._flush()
         root = self._room.root
-        for rows, name, order in (
-            (self._frames, FRAMES, ("card_path",)),
-            (self._looks, LOOKS, ("frame",)),
-        ):
+        for rows, name in ((self._frames, FRAMES), (self._looks, LOOKS)):
             temp = root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
-            rows.write(temp, order)
+            rows.write(temp)
             placing.adopt(temp, root / name, disk=disk)
         self._out.write(sums.line(incoming.hash_of(root / FRAMES), FRAMES))
         self._out.close()

@@ -1,4 +1,4 @@
-"""Rows of records to a Parquet file in bounded memory, through a throw-away DuckDB table."""
+"""Rows of records to a Parquet file in bounded memory, batch by batch."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, get_type_hints
 
-from camsign.logbook.database import connect, insert_columns
+from camsign.logbook.database import CONFIG
 
 _TYPES: dict[Any, str] = {
     str: "VARCHAR",
@@ -24,18 +24,26 @@ _TYPES: dict[Any, str] = {
 }
 
 
-class RowFile:
-    """Collects records of one dataclass and writes them, sorted, as one Parquet file.
+_ROW_GROUP = 2048
+_SETTINGS = ("SET threads = 1", "SET memory_limit = '256MB'")
 
-    Use as a context manager; memory does not grow with the rows.
+
+class RowFile:
+    """Collects records of one dataclass and writes them as one Parquet file, in the order given.
+
+    Use as a context manager. Each batch goes to a small Parquet file of its own at once and all are
+    joined at the end, so that memory does not grow with the rows.
     """
 
     def __init__(self, record: type) -> None:
+        import duckdb
+
         self._columns = {k: _TYPES[t] for k, t in get_type_hints(record).items()}
         self._folder = tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True)
-        self._con = connect(Path(self._folder.name) / "rows.duckdb")
-        ddl = ", ".join(f'"{name}" {kind}' for name, kind in self._columns.items())
-        self._con.execute(f"CREATE TABLE rows ({ddl})")
+        self._con = duckdb.connect(config=dict(CONFIG))
+        for setting in _SETTINGS:
+            self._con.execute(setting)
+        self._parts: list[str] = []
 
     def __enter__(self) -> RowFile:
         """Give the file being collected."""
@@ -44,7 +52,7 @@ class RowFile:
     def __exit__(
         self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None
     ) -> None:
-        """Let the throw-away table go."""
+        """Let the throw-away files go."""
         self._con.close()
         self._folder.cleanup()
 
@@ -52,13 +60,26 @@ class RowFile:
         """Add a batch of records."""
         rows = [dataclasses.astuple(r) for r in records]
         if rows:
-            columns = dict(zip(self._columns, zip(*rows, strict=True), strict=True))
-            insert_columns(self._con, "rows", columns, self._columns)
+            self._add_part(list(zip(*rows, strict=True)))
 
-    def write(self, path: Path, order_by: Sequence[str]) -> None:
-        """Write all rows, ordered by these columns, to `path`."""
-        order = ", ".join(f'"{c}"' for c in order_by)
-        target = str(path).replace("'", "''")
+    def _add_part(self, columns: list[tuple[Any, ...]]) -> None:
+        cells = ", ".join(f'unnest(?::{kind}[]) AS "{c}"' for c, kind in self._columns.items())
+        part = str(Path(self._folder.name) / f"{len(self._parts):06d}.parquet")
+        sql = f"COPY (SELECT {cells}) TO {_quoted(part)} (FORMAT parquet)"
+        self._con.execute(sql, [list(c) for c in columns])
+        self._parts.append(part)
+
+    def write(self, path: Path, order_by: Sequence[str] = ()) -> None:
+        """Write all rows to `path`; by these columns only if memory may hold all of them."""
+        if not self._parts:
+            self._add_part([() for _ in self._columns])
+        order = f" ORDER BY {', '.join(order_by)}" if order_by else ""
+        parts = ", ".join(_quoted(p) for p in self._parts)
         self._con.execute(
-            f"COPY (SELECT * FROM rows ORDER BY {order}) TO '{target}' (FORMAT parquet)"
+            f"COPY (SELECT * FROM read_parquet([{parts}]){order}) TO {_quoted(str(path))}"
+            f" (FORMAT parquet, ROW_GROUP_SIZE {_ROW_GROUP})"
         )
+
+
+def _quoted(path: str) -> str:
+    return "'" + path.replace("'", "''") + "'"
