@@ -9,6 +9,7 @@ from camsign.cards.walk import CardFile
 from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.jpeg import MAX_PIXELS, inspect
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
+from camsign.formats.png import inspect as inspect_png
 from camsign.logbook.records import FrameFacts
 
 _PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif")
@@ -70,15 +71,12 @@ def _jpeg(data: bytes) -> Described | NotTaken:
 
 
 def _png(data: bytes) -> Described | NotTaken:
-    # ISO/IEC 15948, 11.2.2: width and height stand at the start of the first chunk.
-    width, height = (int.from_bytes(data[at : at + 4], "big") for at in (16, 20))
-    if data[12:16] != b"IHDR" or not width or not height:
-        return NotTaken("cut short before its picture begins")
-    if width * height > MAX_PIXELS:
-        return NotTaken(f"its header claims {width} x {height} pixels, more than a camera makes")
+    seen = inspect_png(data)
+    if not seen.width or not seen.height or seen.width * seen.height > MAX_PIXELS:
+        return NotTaken(seen.trouble)
     exif = read_exif(data)
-    cut = () if b"IEND" in data[-64:] else ("cut short: the end of the picture is missing",)
-    return Described(Kind.PNG, exif, width, height, (*exif.doubts, *cut))
+    doubts = (*exif.doubts, seen.trouble) if seen.trouble else exif.doubts
+    return Described(Kind.PNG, exif, seen.width, seen.height, doubts)
 
 
 def row(

@@ -210,10 +210,16 @@ def find_leftovers(folder: Folder) -> Leftovers:
 
 
 def _token(root: Path, folder: Folder) -> str:
-    """Give the token of an unfinished folder of this machine; "" for any other folder."""
+    """Give the token of an unfinished folder of this machine; "" for any other folder.
+
+    One that was killed before its mark stood is known by its lock, which was there first.
+    """
     if _stands(root):
         placing.discard(root / MARK)
         return ""
+    token = root.name.removeprefix(PREFIX)
+    if token != root.name and _lock_path(folder, token).exists():
+        return token
     try:
         mark = json.loads((root / MARK).read_text(encoding="utf-8"))
         return str(mark["token"]) if mark["writer"] == folder.writer else ""

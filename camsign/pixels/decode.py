@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from camsign.formats.jpeg import MAX_PIXELS, inspect
 from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
+from camsign.formats.png import inspect as inspect_png
 from camsign.pixels.opencv import opencv
 
 LONG_SIDE = 320
@@ -89,17 +90,12 @@ def _no_picture(kind: Kind) -> str:
 
 
 def _is_whole(data: bytes, kind: Kind) -> tuple[bool, str]:
-    if kind is Kind.PNG:
-        whole = data.find(b"IEND", 8) >= 0
-        return whole, "" if whole else "cut short: the end of the picture is missing"
-    facts = inspect(data)
+    facts = inspect_png(data) if kind is Kind.PNG else inspect(data)
     return facts.complete, facts.trouble
 
 
 def _size(data: bytes, kind: Kind) -> tuple[int, int]:
-    if kind is Kind.PNG:  # ISO/IEC 15948, 11.2.2: IHDR stands first
-        return int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big")
-    facts = inspect(data)
+    facts = inspect_png(data) if kind is Kind.PNG else inspect(data)
     return facts.width, facts.height
 
 
@@ -142,8 +138,8 @@ def _partly(data: bytes, width: int, height: int, trouble: str) -> Reduced | Und
             divisor = _divisor(max(width, height))
             picture.draft("RGB", (max(1, width // divisor), max(1, height // divisor)))
             pixels = np.asarray(picture.convert("RGB"))[:, :, ::-1].copy()
-    except (OSError, SyntaxError, ValueError, MemoryError, Image.DecompressionBombError) as e:
-        return Undecodable(f"{trouble} ({e})")
+    except (OSError, SyntaxError, ValueError, MemoryError, Image.DecompressionBombError):
+        return Undecodable(trouble)
     seen = _rows_there(pixels) / pixels.shape[0]
     if not seen:
         return Undecodable(trouble)

@@ -1,0 +1,62 @@
+"""A PNG's size and whether it is whole, from its chunks alone: nothing is decoded.
+
+Source of the layout: ISO/IEC 15948 (PNG), clauses 5 and 11.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from camsign.formats.jpeg import MAX_PIXELS
+
+_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_MAX_CHUNKS = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class PngFacts:
+    """What a PNG's chunks say.
+
+    `width`, `height` [pixels], 0 when unknown. `complete`: every chunk lies inside the file, up to
+    the end mark; a decoder that believes a chunk's claim of two gigabytes takes that much memory.
+    `trouble` is one line for people, "" when all is well.
+    """
+
+    width: int
+    height: int
+    complete: bool
+    trouble: str
+
+
+def inspect(data: bytes) -> PngFacts:
+    """Walk the chunks of a whole PNG file held in memory; never raises, whatever the bytes."""
+    if not data.startswith(_SIGNATURE):
+        return PngFacts(0, 0, False, "not a PNG, whatever its name says")
+    width = height = 0
+    if data[12:16] == b"IHDR" and len(data) >= 24:
+        width, height = (int.from_bytes(data[at : at + 4], "big") for at in (16, 20))
+    kinds = list(_chunks(data))
+    complete = bool(kinds) and kinds[-1] == b"IEND" and kinds.count(b"IHDR") == 1
+    return PngFacts(width, height, complete, _trouble(width, height, complete))
+
+
+def _chunks(data: bytes) -> Iterator[bytes]:
+    """Yield the type of each chunk that lies wholly inside the file, up to the end mark."""
+    at = len(_SIGNATURE)
+    for _ in range(_MAX_CHUNKS):
+        end = at + 12 + int.from_bytes(data[at : at + 4], "big")
+        if at + 12 > len(data) or end > len(data):
+            return
+        yield data[at + 4 : at + 8]
+        if data[at + 4 : at + 8] == b"IEND":
+            return
+        at = end
+
+
+def _trouble(width: int, height: int, complete: bool) -> str:
+    if width * height > MAX_PIXELS:
+        return f"its header claims {width} x {height} pixels, more than a camera makes"
+    if not width or not height:
+        return "cut short before its picture begins"
+    return "" if complete else "cut short: the end of the picture is missing"
