@@ -6,7 +6,10 @@ import csv
 import hashlib
 import io
 import json
+import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -74,22 +77,47 @@ def write_notes(root: Path, card: Path) -> None:
     (root / "areas.geojson").write_text(json.dumps(whole))
 
 
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    """Everything from init to area import in real processes, with what each command gave."""
+    root = tmp_path_factory.mktemp("chain")
+    card = autumn_card(root / "card")
+    write_notes(root / "notes", card)
+    homes = {"CAMSIGN_CACHE": str(root / "cache"), "CAMSIGN_CONFIG": str(root / "config")}
+    place, book = f"{KNOB[0]},{KNOB[1]}", ("--logbook", str(root / "book"))
+    hang = ("hang", "CAM07", "--at", place, "--from", "2025-08-10", "--facing", "NE")
+    steps = {
+        "init": ("init", str(root / "book"), "--home", HOME),
+        "hang": (*book, *hang),
+        "ingest": (*book, "ingest", str(card), "--camera", "CAM07"),
+        "tag": (*book, "tag", "import", str(root / "notes/tags.csv"), "--add-bucks"),
+        "sign": (*book, "sign", "import", str(root / "notes/sign.csv")),
+        "area": (*book, "area", "import", str(root / "notes/areas.geojson")),
+        "takedown": (*book, "takedown", "CAM07", "--on", "2025-12-05", "--working"),
+    }
+    given = {}
+    for name, words in steps.items():
+        done = subprocess.run(
+            [sys.executable, "-m", "camsign", *words, "--json"],
+            capture_output=True,
+            text=True,
+            check=True,
+            env=os.environ | homes,
+        )
+        given[name] = json.loads(done.stdout)
+    return root, given
+
+
 @pytest.fixture
-def chain(tmp_path: Path, said: Run, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
-    """Everything from init to area import, with what each command gave."""
-    card = autumn_card(tmp_path / "card")
-    write_notes(tmp_path / "notes", card)
+def chain(
+    built: tuple[Path, dict[str, Any]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> dict[str, Any]:
+    """A copy of the finished logbook of its own, and what each command had given."""
+    root, given = built
     book = tmp_path / "book"
-    given = {"init": said("init", str(book), "--home", HOME)}
+    shutil.copytree(root / "book", book)
     monkeypatch.setenv("CAMSIGN_LOGBOOK", str(book))
-    place = f"{KNOB[0]},{KNOB[1]}"
-    given["hang"] = said("hang", "CAM07", "--at", place, "--from", "2025-08-10", "--facing", "NE")
-    given["ingest"] = said("ingest", str(card), "--camera", "CAM07")
-    given["tag"] = said("tag", "import", str(tmp_path / "notes/tags.csv"), "--add-bucks")
-    given["sign"] = said("sign", "import", str(tmp_path / "notes/sign.csv"))
-    given["area"] = said("area", "import", str(tmp_path / "notes/areas.geojson"))
-    given["takedown"] = said("takedown", "CAM07", "--on", "2025-12-05", "--working")
-    return given | {"book": book, "card": card}
+    return given | {"book": book, "card": root / "card", "notes": root / "notes"}
 
 
 def ephem_sunrise(day: datetime) -> datetime:
@@ -118,7 +146,7 @@ def answers(said: Run) -> dict[str, Any]:
 
 def test_each_step_carries_the_keys_that_scripts_rely_on(chain: dict[str, Any]) -> None:
     assert chain["init"]["tz"] == "America/New_York"
-    assert chain["init"]["logbook"] == str(chain["book"])
+    assert chain["init"]["logbook"].endswith("book")
     assert {"deployment", "camera"} <= set(chain["hang"])
     ingest = chain["ingest"]
     assert (ingest["files"], ingest["new"], ingest["known"]) == (40, 40, 0)
@@ -179,7 +207,7 @@ def test_the_same_card_twice_adds_nothing(chain: dict[str, Any], said: Run) -> N
     again = said("ingest", str(chain["card"]), "--camera", "CAM07")
     assert (again["new"], again["known"], again["safe_to_wipe"]) == (0, 40, True)
     assert sorted(p for p in chain["book"].rglob("*") if "cards" in p.parts) == before
-    again = said("sign", "import", str(chain["book"].parent / "notes/sign.csv"))
+    again = said("sign", "import", str(chain["notes"] / "sign.csv"))
     assert again["new"] == 0
 
 
