@@ -8,9 +8,11 @@ from datetime import date, datetime, timedelta
 
 import pytest
 from answers_world import World
+from simulator import Plan, season
 
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import Visits, visits
+from camsign.errors import UsageError
 from camsign.logbook.session import Session
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 11)
@@ -174,3 +176,67 @@ def test_json_and_table_keys() -> None:
     frame = answer.to_frame()
     assert {"per_100_nights", "per_100_nights_low", "per_100_nights_high"} <= set(frame.columns)
     assert frame.attrs["method"] == answer.method
+
+
+def _season(days: list[int]) -> Session:
+    world, east, _ = _two_cameras()
+    for day in days:
+        world.seen("b-split-brow", east, f"{FIRST + timedelta(days=day)} 17:30")
+    return world.session()
+
+
+def test_spells_widen_the_interval_and_poisson_stands_beside_it() -> None:
+    (spell,) = _ask(_season(list(range(10, 18)))).rows
+    (spread,) = _ask(_season(list(range(2, 42, 5)))).rows
+    assert spell.per_100_nights_poisson == spread.per_100_nights_poisson
+    wide, narrow = spell.per_100_nights, spread.per_100_nights
+    assert wide.high - wide.low > 1.3 * (narrow.high - narrow.low)  # type: ignore[operator]
+    assert wide.method != spell.per_100_nights_poisson.method
+
+
+def test_trend_is_the_later_half_over_the_earlier() -> None:
+    (rising,) = _ask(_season([5, *range(22, 40, 2)])).rows
+    assert rising.trend.value is not None and rising.trend.value > 2
+    (steady,) = _ask(_season(list(range(2, 42, 5)))).rows
+    assert steady.trend.low < 1 < steady.trend.high  # type: ignore[operator]
+
+
+def test_by_month_and_by_phase() -> None:
+    session = _season(list(range(2, 42, 5)))
+    scope = scope_of(session)
+    rows = visits(session, scope, split="month").rows
+    assert [(r.part, r.visits, r.nights_watched) for r in rows] == [
+        ("October 2025", 6, 31),
+        ("November 2025", 2, 11),
+    ]
+    with pytest.raises(UsageError, match=r"\[phases\]"):
+        visits(session, scope, split="phase")
+    session.settings.tables["phases"] = {"early": ["09-15", "10-15"], "late": ["11-01", "01-10"]}
+    rows = visits(session, scope, split="phase").rows
+    assert [(r.part, r.visits, r.nights_watched) for r in rows] == [
+        ("early", 3, 15),
+        ("late", 2, 11),
+    ]
+
+
+def test_ratio_to_another_period() -> None:
+    session = _season([5, *range(22, 40, 2)])
+    late = scope_of(session, first=date(2025, 10, 22), last=LAST)
+    early = scope_of(session, first=FIRST, last=date(2025, 10, 21))
+    (row,) = visits(session, late, against=early).rows
+    assert row.ratio is not None and row.ratio.value is not None
+    assert row.ratio.value > 2
+    assert "ratio" in visits(session, late, against=early).to_json()[0]
+    assert "ratio" not in visits(session, late).to_json()[0]
+
+
+def test_rates_hold_the_truth_in_a_few_seasons() -> None:
+    held = asked = 0
+    for seed in range(3):
+        one = season(Plan(bucks=4, areas=3), seed, truth_days=1500)
+        for row in _ask(one.session, bucks=one.bucks).rows:
+            truth = 100 * one.rate[row.buck_id, row.area_id or ""]
+            asked += 1
+            held += row.per_100_nights.low <= truth <= row.per_100_nights.high  # type: ignore[operator]
+    assert asked == 36
+    assert held >= 32

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from answers_world import World
@@ -85,3 +85,75 @@ def test_never_seen_is_not_absent() -> None:
     assert answer.visits == ()
     assert any("absence of pictures is not absence" in reason for reason in answer.why)
     assert any("not enough watch" in reason for reason in answer.why)
+
+
+def _regular(hours: tuple[str, ...] = ("15:30",), step: int = 3) -> When:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    first, last = date(2025, 9, 1), date(2025, 11, 29)
+    hung = world.camera("CAM01", (150, 0), first, last)
+    for i in range(0, 87, step):
+        day = first + timedelta(days=1 + i)
+        world.seen("b-split-brow", hung, *(f"{day} {hour}" for hour in hours))
+    session = world.session()
+    return when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+
+
+def test_chance_of_a_daylight_visit_by_month() -> None:
+    answer = _regular()
+    # Every third day: 29 of 89 whole days.
+    chance = answer.daylight_chance
+    assert chance.value == pytest.approx(29 / 89, abs=0.04)
+    assert chance.n == 89
+    assert [(p.part, p.days, p.seen) for p in answer.by_part] == [
+        ("September 2025", 29, 10),
+        ("October 2025", 31, 10),
+        ("November 2025", 29, 9),
+    ]
+    for part in answer.by_part:
+        assert part.chance.low < 1 / 3 < part.chance.high  # type: ignore[operator]
+    # Last seen on 25 November, watched to the 29th.
+    assert answer.days_since_last == 4
+
+
+def test_best_spans_are_ranked_and_the_curve_has_a_band() -> None:
+    answer = _regular()
+    best = answer.best_spans[0]
+    # 15:30 is two to three hours before sunset in September, one to two in November.
+    assert best.anchor == "sunset"
+    assert best.from_minutes in (-180, -120, -60)
+    values = [span.chance.value for span in answer.best_spans]
+    assert values == sorted(values, reverse=True)
+    assert len(answer.activity) == 48
+    assert all(p.share.low <= p.share.high for p in answer.activity)  # type: ignore[operator]
+    # Sun-anchored: from about three quarters of the day on, 15 to 18 o'clock.
+    peak = max(answer.activity, key=lambda p: p.share.value or 0)
+    assert 14 <= peak.hour <= 18
+
+
+def test_back_test_scores_what_was_known_a_week_before() -> None:
+    test = _regular().back_test
+    assert test is not None
+    # The first forecast comes after 14 days known a week before: 89 days less about 21.
+    assert 60 <= test.days <= 75
+    assert test.happened == pytest.approx(1 / 3, abs=0.05)
+    assert test.forecast == pytest.approx(1 / 3, abs=0.07)
+    assert test.brier == pytest.approx(2 / 9, abs=0.03)
+    assert test.brier_of_mean == pytest.approx(2 / 9, abs=0.03)
+    assert sum(c.happened.n or 0 for c in test.calibration) == test.days
+
+
+def test_phases_of_the_logbook_take_the_place_of_months() -> None:
+    world = World()
+    world.settings.tables["phases"] = {"early": ["09-01", "10-15"], "rut": ["10-25", "11-20"]}
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), date(2025, 9, 1), date(2025, 11, 29))
+    world.seen("b-split-brow", hung, *(f"2025-11-{d:02d} 12:00" for d in range(1, 15)))
+    session = world.session()
+    answer = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+    early, rut = answer.by_part
+    assert (early.part, rut.part) == ("early", "rut")
+    assert (early.seen, rut.seen, rut.days) == (0, 14, 27)
+    assert early.chance.value < rut.chance.value  # type: ignore[operator]

@@ -37,8 +37,8 @@ class AreaSign:
 
     `density_ratio`: rubs per hectare in reach over those in the ring around it; not searched
     ground looks bare. `seasons`: in how many seasons sign was made there, of all on record.
-    `sectors_out`, `sectors_in`: of 8 around the centre (N, NE, …), those with a rub that heads outward, or
-    inward. `newest`: the latest day on which any of it was seen. `hectares`: in reach.
+    `sectors_out`, `sectors_in`: of 8 around the centre (N, NE, …), those with a rub that heads
+    outward, or inward. `newest`: the latest day any of it was seen. `hectares`: in reach.
     """
 
     rubs: int

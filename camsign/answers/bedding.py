@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign, area_sign
-from camsign.answers.ends import (
-    IN,
-    OUT,
-    UNKNOWN,
-    WINDOW_MIN,
-    Ends,
-    Far,
-    Looks,
-    ends_of,
-    headings_to,
-    looks_of,
-)
-from camsign.answers.reach import columns_of, reach_of, watching_of
-from camsign.answers.seen import UNIDENTIFIED, Bucks, Seen, bucks_of, seen_of
+from camsign.answers.bedded import APART_M, ends_here, shape_of
+from camsign.answers.ends import IN, OUT, UNKNOWN, WINDOW_MIN, Ends, Looks
+from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.seen import UNIDENTIFIED, Bucks, bucks_of, seen_of
 from camsign.answers.shape import ABSENCE, THIN, Answer, Figure, Watch, figure, reasons
 from camsign.errors import UsageError
-from camsign.logbook.shapes import to_area
 from camsign.stats.bedded import days_bedded
 from camsign.stats.circular import directions
 
@@ -32,10 +21,8 @@ if TYPE_CHECKING:
     from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
     from camsign.answers.seen import Bools
-    from camsign.geo import Area
     from camsign.logbook.session import Session
 
-APART_M = 800.0
 METHOD = (
     "days bedded: posterior median and 95 % interval from mornings seen coming in and evenings "
     "seen going out, within 2 h of sunrise and sunset, with a term for days on which he slips by "
@@ -132,19 +119,15 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
     watching = watching_of(session, scope, reach)[0]
     bucks = bucks_of(session, scope)
     seen = seen_of(session, scope, reach, bucks)
-    area = _shape(session, reach.spots[0].id)
-    looks = _looks(session, reach, seen, area)
-    far = _far(session, scope, reach.spots[0].id, bucks, looks, apart_m)
-    found = [
-        _buck(bucks, b, ends_of(looks, b, watching, far(b)), len(watching.days))
-        for b in sorted(set(looks.buck.tolist()))
-    ]
+    looks, ends = ends_here(session, scope, reach, watching, bucks, seen, apart_m)
+    found = [_buck(bucks, b, ends(b), len(watching.days)) for b in sorted(set(looks.buck.tolist()))]
     found.sort(key=lambda b: (-rules.RANK[b.verdict], -(b.days_bedded.value or 0)))
-    sign = area_sign(session, scope, reach.spots[0].id, area)
+    area_id = reach.spots[0].id
+    sign = area_sign(session, scope, area_id, shape_of(session, area_id))
     word, why = _verdict(found, sign, watching, reach)
     return Bedding(
         area=reach.spots[0].name,
-        area_id=reach.spots[0].id,
+        area_id=area_id,
         days_watched=len(watching.days),
         bucks=tuple(found),
         unidentified=int((seen.apart == UNIDENTIFIED).sum()),
@@ -156,47 +139,6 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
         method=METHOD,
         why=reasons(f"days asked for: {scope.in_words()}", watching.summary().in_words(), *why),
     )
-
-
-def _shape(session: Session, area_id: str) -> Area:
-    row = session.con.execute("SELECT shape FROM areas_now WHERE area_id = ?", [area_id]).fetchone()
-    return to_area(row[0] if row else "")
-
-
-def _looks(session: Session, reach: Reach, seen: Seen, area: Area) -> Looks:
-    from camsign.geo import area_centre
-
-    return looks_of(seen, reach, headings_to(session, reach, area_centre(area)))
-
-
-def _far(
-    session: Session, scope: Scope, area_id: str, bucks: Bucks, looks: Looks, apart_m: float
-) -> Callable[[int], Far]:
-    """Give a function from a buck to the days on which he was far off."""
-    limit = session.settings.pair_limit_m
-    if not 0 <= apart_m <= limit:
-        raise UsageError(f"a distance of {apart_m:g} m is not between 0 and {limit:g} m")
-    near = session.con.execute(
-        "SELECT deployment FROM area_pairs WHERE area = ? AND distance_m <= ?", [area_id, apart_m]
-    ).fetchall()
-    here = set(looks.buck.tolist())
-    wanted = {tag: code for tag, code in bucks.number.items() if code in here}
-    given = {
-        "near": [deployment for (deployment,) in near],
-        "tagged": list(wanted),
-        "codes": list(wanted.values()),
-        "first": scope.first,
-        "last": scope.last,
-        "window": WINDOW_MIN,
-    }
-    rows = columns_of(session, "elsewhere.sql", given)
-    day = rows["day"].astype("datetime64[D]")
-
-    def of(buck: int) -> Far:
-        his = rows["buck"] == buck
-        return Far(day[his], day[his & rows["full_day"].astype(bool)])
-
-    return of
 
 
 def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuck:

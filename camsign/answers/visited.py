@@ -58,7 +58,7 @@ class Visited:
         keys = np.stack([self.spot, self.buck, self.apart])
         edges = [0, *np.flatnonzero((keys[:, 1:] != keys[:, :-1]).any(axis=0)) + 1, len(self.spot)]
         for a, b in pairwise(edges):
-            yield int(self.spot[a]), int(self.buck[a]), int(self.apart[a]), slice(a, b)
+            yield int(self.spot[a]), int(self.buck[a]), int(self.apart[a]), slice(int(a), int(b))
 
     def local_time(self, i: int) -> datetime:
         """Give the start of a visit as local time with its offset."""

@@ -9,7 +9,17 @@ from datetime import datetime
 from math import floor
 from typing import TYPE_CHECKING, ClassVar
 
-from camsign.answers.reach import Reach, reach_of, watching_of
+from camsign.answers.chances import (
+    BackTest,
+    PartChance,
+    Span,
+    back_test,
+    best_spans,
+    part_chances,
+    parts_by_day,
+)
+from camsign.answers.days import Part, Split, daily, parts_of
+from camsign.answers.reach import Reach, Watching, reach_of, watching_of
 from camsign.answers.seen import bucks_of, seen_of
 from camsign.answers.shape import (
     ABSENCE,
@@ -25,15 +35,24 @@ from camsign.answers.shape import (
 )
 from camsign.answers.visited import Visited, sure_visits, visited_of
 from camsign.errors import UsageError
+from camsign.stats.activity import activity_curve, anchored_hours
 from camsign.stats.shares import wilson
+from camsign.stats.spells import UNWATCHED, about_chance
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
+    from camsign.answers.seen import Ints, Times
     from camsign.logbook.session import Session
 
+FEW_VISITS = 8
 METHOD = (
     "visits: detections no farther apart than the gap, merged over the cameras in reach; hours "
-    "from that local day's sunrise and sunset at the place; daylight share: Wilson 1927, 95 %"
+    "from that local day's sunrise and sunset at the place; daylight share: Wilson 1927; activity: "
+    "von Mises kernels on sun-anchored hours (sunrise 6, sunset 18; Nouvellet et al. 2012), width "
+    "by likelihood cross-validation, band by bootstrap (seeded); chance of a daylight visit on a "
+    "day: by part of the season, drawn towards the season's mean (beta-binomial hierarchy) with "
+    "days that hang together counted less; best spans: the same chance for each hour, for a buck "
+    "who is about for spells of days; back-test: forecasts with what was known a week before; 95 %"
 )
 
 
@@ -65,8 +84,21 @@ class HourCount:
 
 
 @dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """Share of his activity per hour at a sun-anchored hour (sunrise 6, sunset 18)."""
+
+    hour: float
+    share: Figure
+
+
+@dataclass(frozen=True, slots=True)
 class When(Answer):
-    """When a buck is near an area; the table holds the visits."""
+    """When a buck is near an area; the table holds the visits.
+
+    `daylight_chance`: of a day with at least one daylight visit, over the season. `by_part`: the
+    same in each month, or phase if logbook.toml names some. `days_since_last`: from his last visit
+    to the last day watched. `activity` is empty with fewer than 8 visits.
+    """
 
     TABLE: ClassVar[str] = "visits"
     LISTED: ClassVar[bool] = False
@@ -81,14 +113,26 @@ class When(Answer):
     by_hour_from_sunset: tuple[HourCount, ...]
     daylight: Figure
     last_seen: datetime | None
+    days_since_last: int | None
+    daylight_chance: Figure
+    by_part: tuple[PartChance, ...]
+    best_spans: tuple[Span, ...]
+    activity: tuple[CurvePoint, ...]
+    back_test: BackTest | None
     visits: tuple[Visit, ...]
     watch: Watch
     method: str
     why: tuple[str, ...]
 
 
-def when(session: Session, scope: Scope) -> When:
+def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -> When:
     """Say when the scope's buck is near the scope's area.
+
+    Args:
+        session: an open logbook.
+        scope: one buck and one area.
+        band: also give the activity curve with its band, by resampling.
+        test: also back-test the chances over the season.
 
     Raises:
         UsageError: the scope does not name exactly one buck and one area.
@@ -98,9 +142,12 @@ def when(session: Session, scope: Scope) -> When:
     watching = watching_of(session, scope, reach)
     bucks = bucks_of(session, scope)
     visited = visited_of(seen_of(session, scope, reach, bucks), reach, watching, scope)
+    where = sure_visits(visited, 0, 0)
+    seen = tuple(_visit(visited, i, reach) for i in range(where.start, where.stop))
     watch = watching[0].summary()
-    seen = tuple(_visit(visited, i, reach) for i in _range(sure_visits(visited, 0, 0)))
-    by_day = sum(v.in_daylight for v in seen)
+    light = visited.in_daylight[where]
+    days = daily(watching[0], visited.day[where][light])
+    parts, of_day = _parts(session, watching[0], len(days))
     return When(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
@@ -109,12 +156,62 @@ def when(session: Session, scope: Scope) -> When:
         nights_watched=watch.nights_watched,
         by_hour_from_sunrise=_by_hour([v.minutes_from_sunrise for v in seen]),
         by_hour_from_sunset=_by_hour([v.minutes_from_sunset for v in seen]),
-        daylight=figure(wilson(by_day, len(seen)), n=len(seen)),
+        daylight=figure(wilson(int(light.sum()), len(seen)), n=len(seen)),
         last_seen=seen[-1].local if seen else None,
+        days_since_last=_since(visited.day[where], watching[0]),
+        daylight_chance=_season_chance(days),
+        by_part=tuple(part_chances(days, parts, of_day)) if days else (),
+        best_spans=_spans(visited, where, watching[0]) if days else (),
+        activity=_activity(visited, where) if band else (),
+        back_test=back_test(days, of_day, len(parts)) if test and days else None,
         visits=seen,
         watch=watch,
         method=METHOD,
         why=_why(scope, watch, len(seen)),
+    )
+
+
+def _parts(session: Session, watching: Watching, count: int) -> tuple[list[Part], Ints]:
+    """Give phases if logbook.toml names some, else months, and which of them each day is in."""
+    import numpy as np
+
+    if not count:
+        return [], np.zeros(0, dtype=int)
+    first, last = watching.days[[0, -1]].tolist()
+    split: Split = "phase" if session.settings.tables.get("phases") else "month"
+    parts = parts_of(session.settings, first, last, split)
+    return parts, parts_by_day(watching.days[0], count, parts)
+
+
+def _season_chance(days: Sequence[int]) -> Figure:
+    if not days:
+        return Figure(None, 0.0, 1.0)
+    return figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
+
+
+def _since(days: Times, watching: Watching) -> int | None:
+    if not len(days) or not len(watching.nights):
+        return None
+    return max(int((watching.nights[-1] - days[-1]).astype(int)), 0)
+
+
+def _spans(visited: Visited, where: slice, watching: Watching) -> tuple[Span, ...]:
+    days = visited.day[where]
+    rise, sets = visited.from_sunrise[where], visited.from_sunset[where]
+    return tuple(best_spans(rise, sets, lambda chosen: daily(watching, days[chosen])))
+
+
+def _activity(visited: Visited, where: slice) -> tuple[CurvePoint, ...]:
+    import numpy as np
+
+    hours = anchored_hours(visited.from_sunrise[where], visited.from_sunset[where])
+    hours = hours[np.isfinite(hours)]
+    if len(hours) < FEW_VISITS:
+        return ()
+    curve = activity_curve(hours)
+    given = zip(curve.hours, curve.share, curve.low, curve.high, strict=True)
+    return tuple(
+        CurvePoint(float(h), Figure(float(x), float(low), float(high))) for h, x, low, high in given
     )
 
 
@@ -138,10 +235,6 @@ def _visit(visited: Visited, i: int, reach: Reach) -> Visit:
     )
 
 
-def _range(where: slice) -> range:
-    return range(where.start, where.stop)
-
-
 def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:
     """Count by whole hours, from the earliest to the latest with a visit, zeros between."""
     counts = Counter(floor(m / 60) for m in minutes if m is not None)
@@ -156,5 +249,6 @@ def _why(scope: Scope, watch: Watch, n: int) -> tuple[str, ...]:
         f"days asked for: {scope.in_words()}",
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
         f"he was not seen there; {ABSENCE}" if not n else f"{n} visits",
+        f"fewer than {FEW_VISITS} visits: no activity curve" if n < FEW_VISITS else None,
         "hang a camera within reach, and the answer gets firmer" if few else None,
     )

@@ -106,6 +106,24 @@ def about_chance(days: Sequence[int]) -> Posterior:
     return _chances().posterior(tuple(min(day, 1) for day in days))
 
 
+def design_effect(days: Sequence[int]) -> float:
+    """How many days in a row tell as much as one separate day, for the chance of an event.
+
+    The variance of the share of days over that of independent ones, expected over the posterior:
+    1 + 2 (r1 + r2 + …), with the correlations of days 1, 2, … apart that the chain gives; not less
+    than 1. `days` as for `about_chance`.
+    """
+    import numpy as np
+
+    grid = _chances()
+    log = grid.log_prior + grid.log_likelihood(tuple(min(day, 1) for day in days))
+    weights = np.exp(log - log.max())
+    chance = grid.strength * grid.share
+    first = grid.strength**2 * grid.share * (1 - grid.share) * grid.keep / (chance * (1 - chance))
+    effect = 1 + 2 * first / (1 - grid.keep)
+    return max(float((weights * effect).sum() / weights.sum()), 1.0)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Grid:
     """Points of a grid, flat (`values`, its first axis, apart): share about, persistence, strength.

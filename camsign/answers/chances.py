@@ -1,0 +1,179 @@
+"""Chances of a daylight visit on a day: by part of the season, by hour, and back-tested."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.answers.shape import Figure, figure
+from camsign.stats.shares import wilson
+from camsign.stats.shrunk import shrunk_chances
+from camsign.stats.spells import UNWATCHED, about_chance, design_effect
+
+if TYPE_CHECKING:
+    from camsign.answers.days import Part
+    from camsign.answers.seen import Bools, Floats, Ints, Times
+
+# Spans tried [min]: an hour each, from an hour before sunrise to three behind, mirrored at sunset.
+SPAN_MIN = 60
+AFTER_SUNRISE, BEFORE_SUNSET = (-60, 0, 60, 120), (-180, -120, -60, 0)
+# What is known is as old as a week when a sit is planned.
+LAG_DAYS = 7
+_STEP_DAYS = 7
+_BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PartChance:
+    """The chance of a daylight visit on a day of this part; `days` watched, `seen` with one."""
+
+    part: str
+    chance: Figure
+    days: int
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """An hour of the day, in minutes from sunrise or sunset, and the chance of a visit in it."""
+
+    anchor: str
+    from_minutes: int
+    to_minutes: int
+    chance: Figure
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """Days whose forecast lay in one range: mean forecast, and how often it happened."""
+
+    forecast: float
+    happened: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class BackTest:
+    """How forecasts made with only what was known a week before did over the season.
+
+    Brier scores are mean squared errors (G. W. Brier, Mon. Weather Rev. 78 (1950) 1-3), lower is
+    better; `brier_of_mean` is that of always saying the share of days so far.
+    """
+
+    days: int
+    forecast: float | None
+    happened: float | None
+    brier: float | None
+    brier_of_mean: float | None
+    calibration: tuple[Calibration, ...]
+
+
+def part_chances(days: Sequence[int], parts: Sequence[Part], of_day: Ints) -> list[PartChance]:
+    """Give the chance for each part.
+
+    Args:
+        days: 0, 1 or UNWATCHED for each day in a row.
+        parts: the parts of the season.
+        of_day: the number of the part each day lies in, -1 for none.
+    """
+    import numpy as np
+
+    given = np.minimum(days, 1)
+    watched = [int(((of_day == i) & (given != UNWATCHED)).sum()) for i in range(len(parts))]
+    seen = [int(((of_day == i) & (given == 1)).sum()) for i in range(len(parts))]
+    found = shrunk_chances(seen, watched, design_effect(days))
+    return [
+        PartChance(part.name, figure(one.estimate(), n=n), n, k)
+        for part, one, n, k in zip(parts, found, watched, seen, strict=True)
+    ]
+
+
+def parts_by_day(first: Times, count: int, parts: Sequence[Part]) -> Ints:
+    """Give the number of the part that each day from `first` on lies in; the last named wins."""
+    import numpy as np
+
+    days = first + np.arange(count)
+    found = np.full(count, -1)
+    for i, part in enumerate(parts):
+        found[(days >= np.datetime64(part.first)) & (days <= np.datetime64(part.last))] = i
+    return found
+
+
+def best_spans(
+    from_sunrise: Floats, from_sunset: Floats, daily: Callable[[Bools], list[int]]
+) -> list[Span]:
+    """Rank the hours around sunrise and sunset by the chance of a visit in them on a day.
+
+    Args:
+        from_sunrise: minutes of each visit's start.
+        from_sunset: the same from sunset.
+        daily: turns a choice of visits (booleans) into their number by day.
+    """
+    found = []
+    for anchor, minutes, starts in (
+        ("sunrise", from_sunrise, AFTER_SUNRISE),
+        ("sunset", from_sunset, BEFORE_SUNSET),
+    ):
+        for start in starts:
+            days = daily((minutes >= start) & (minutes < start + SPAN_MIN))
+            chance = figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
+            hits = sum(n > 0 for n in days)
+            found.append(Span(anchor, start, start + SPAN_MIN, chance, hits))
+    return sorted(found, key=lambda span: -(span.chance.value or 0.0))
+
+
+def back_test(days: Sequence[int], of_day: Ints, parts: int) -> BackTest:
+    """Forecast each week with what was known a week before it began, and compare.
+
+    The forecast is that of `part_chances` for the day's part (its expected value), from the days
+    before; the first comes when two weeks have been watched.
+    """
+    import numpy as np
+
+    given = np.minimum(days, 1)
+    forecast, mean, happened = [], [], []
+    for start in range(LAG_DAYS, len(given), _STEP_DAYS):
+        known, of_known = given[: start - LAG_DAYS + 1], of_day[: start - LAG_DAYS + 1]
+        week = np.arange(start, min(start + _STEP_DAYS, len(given)))
+        week = week[given[week] != UNWATCHED]
+        if int((known != UNWATCHED).sum()) < 2 * LAG_DAYS or not len(week):
+            continue
+        chances, share = _known_chances(known, of_known, parts)
+        forecast += [chances[of_day[day]] for day in week]
+        mean += [share] * len(week)
+        happened += given[week].tolist()
+    if not forecast:
+        return BackTest(0, None, None, None, None, ())
+    said, was = np.array(forecast), np.array(happened)
+    return BackTest(
+        days=len(was),
+        forecast=float(said.mean()),
+        happened=float(was.mean()),
+        brier=float(((said - was) ** 2).mean()),
+        brier_of_mean=float(((np.array(mean) - was) ** 2).mean()),
+        calibration=_calibration(said, was),
+    )
+
+
+def _known_chances(known: Ints, of_known: Ints, parts: int) -> tuple[list[float], float]:
+    """Expected chances by part (the last for days in none), and the share of days so far."""
+    watched, seen = known != UNWATCHED, known == 1
+    n = [int((watched & (of_known == i)).sum()) for i in (*range(parts), -1)]
+    k = [int((seen & (of_known == i)).sum()) for i in (*range(parts), -1)]
+    found = shrunk_chances(k, n, design_effect(known.tolist()))
+    return [one.mean() for one in found], float(seen.sum() / watched.sum())
+
+
+def _calibration(said: Floats, was: Ints) -> tuple[Calibration, ...]:
+    import numpy as np
+
+    bins = np.digitize(said, _BINS[1:-1])
+    found = []
+    for i in np.unique(bins):
+        days = bins == i
+        n = int(days.sum())
+        found.append(
+            Calibration(float(said[days].mean()), figure(wilson(int(was[days].sum()), n), n=n))
+        )
+    return tuple(found)

@@ -1,0 +1,132 @@
+"""What is hot: fresh sign and daylight pictures of mature bucks by area, newest first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from camsign.answers.mature import mature_of
+from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.seen import SURE, bucks_of, seen_of
+from camsign.answers.shape import ABSENCE, Answer, Watch, reasons
+from camsign.answers.visited import visited_of
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bucks
+    from camsign.answers.visited import Visited
+    from camsign.logbook.session import Session
+
+DAYS = 10
+METHOD = (
+    "counts within the last days: sign in reach seen in them and perhaps made in them, visits of "
+    "mature bucks with a detection between sunrise and sunset; no estimate"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LatelyRow:
+    """One area with something new. `latest`: the day of the newest; `bucks`: seen by daylight."""
+
+    area: str
+    area_id: str
+    latest: date
+    fresh_sign: int
+    daylight_visits: int
+    bucks: tuple[str, ...]
+    latest_visit: datetime | None
+    nights_watched: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lately(Answer):
+    """One row an area, newest first; `first`, `last`: the days looked at (local)."""
+
+    rows: tuple[LatelyRow, ...]
+    first: date
+    last: date
+    watch: dict[str, Watch]
+    method: str
+    why: tuple[str, ...]
+
+
+def lately(session: Session, scope: Scope, days: int = DAYS) -> Lately:
+    """Say what is hot in the scope's areas.
+
+    Args:
+        session: an open logbook.
+        scope: which areas and bucks; the days end with the latest detection or sign within it.
+        days: how many days to look back, the last one counted.
+
+    Raises:
+        UsageError: no day at all.
+    """
+    if days < 1:
+        raise UsageError(f"{days} days back", "give 1 or more")
+    last = _latest(session, scope)
+    one = replace(scope, first=last - timedelta(days=days - 1), last=last, season=scope.season)
+    reach = reach_of(session, one)
+    watching = watching_of(session, one, reach)
+    bucks = bucks_of(session, one)
+    mature = mature_of(session, scope, bucks).bucks
+    visited = visited_of(seen_of(session, one, reach, bucks), reach, watching, one)
+    fresh = _fresh(session, one)
+    rows = []
+    for i, (spot, watch) in enumerate(zip(reach.spots, watching, strict=True)):
+        row = _row(visited, i, bucks, mature, fresh.get(spot.id, (0, None)))
+        if row:
+            named = {"area": spot.name, "area_id": spot.id, "nights_watched": len(watch.nights)}
+            rows.append(replace(row, **named))  # type: ignore[arg-type]
+    rows.sort(key=_newest, reverse=True)
+    summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
+    return Lately(tuple(rows), one.first, last, summary, METHOD, _why(one, bool(rows)))
+
+
+def _latest(session: Session, scope: Scope) -> date:
+    """Give the latest day on which something was seen within the scope."""
+    row = session.con.execute(
+        "SELECT max(day) FROM (SELECT max(day) AS day FROM detections WHERE day BETWEEN $a AND $b"
+        " UNION ALL SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
+        {"a": scope.first, "b": scope.last},
+    ).fetchone()
+    return row[0] if row and row[0] else min(scope.last, datetime.now(UTC).date())
+
+
+def _fresh(session: Session, scope: Scope) -> dict[str, tuple[int, date]]:
+    given = {k: v for k, v in scope.sql().items() if k != "bucks"}
+    rows = session.con.execute(sql_text("lately.sql"), given).fetchall()
+    return {area: (n, newest) for area, n, newest in rows}
+
+
+def _row(
+    visited: Visited,
+    spot: int,
+    bucks: Bucks,
+    mature: frozenset[int],
+    sign: tuple[int, date | None],
+) -> LatelyRow | None:
+    import numpy as np
+
+    his = np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
+    at = np.flatnonzero((visited.spot == spot) & his & visited.in_daylight)
+    if not len(at) and not sign[0]:
+        return None
+    at = at[np.argsort(visited.utc[at])]
+    visit = visited.local_time(at[-1]) if len(at) else None
+    days = [day for day in (visit.date() if visit else None, sign[1]) if day]
+    names = dict.fromkeys(bucks.names[b] for b in visited.buck[at][::-1])
+    return LatelyRow("", "", max(days), sign[0], len(at), tuple(names), visit, 0)
+
+
+def _newest(row: LatelyRow) -> tuple[date, int, int]:
+    return row.latest, row.daylight_visits, row.fresh_sign
+
+
+def _why(scope: Scope, any_row: bool) -> tuple[str, ...]:
+    return reasons(
+        f"days looked at: {scope.first} to {scope.last}, the latest with a detection or sign",
+        f"mature means {scope.mature_age:g} years or older in that season",
+        None if any_row else f"neither fresh sign nor a mature buck by daylight; {ABSENCE}",
+    )

@@ -1,0 +1,36 @@
+"""Which bucks are mature in the season of a question."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.answers.reach import sql_text
+from camsign.logbook.moments import season_of
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bucks
+    from camsign.logbook.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Mature:
+    """Numbers of the mature bucks, and of those whose age nobody said."""
+
+    bucks: frozenset[int]
+    unknown: frozenset[int]
+
+
+def mature_of(session: Session, scope: Scope, bucks: Bucks) -> Mature:
+    """Sort the bucks of a question; an age judged in another season is carried on to this one."""
+    start = session.settings.season_start
+    season = scope.season if scope.season is not None else season_of(scope.first, start)
+    ages: dict[int, float] = {}
+    for buck, age, year in session.con.execute(sql_text("ages.sql")).fetchall():
+        number = bucks.number.get(buck)
+        # A merged buck's own age stands before that of the one merged into him.
+        if number is not None and (number not in ages or buck == bucks.ids[number]):
+            ages[number] = age + (season - (year if year is not None else season))
+    known = frozenset(n for n, age in ages.items() if age >= scope.mature_age)
+    return Mature(known, frozenset(range(len(bucks.ids))) - ages.keys())

@@ -1,0 +1,267 @@
+"""How many mature bucks compete for an area, and who gives way to whom?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import combinations
+from typing import TYPE_CHECKING, ClassVar
+
+from camsign.answers.bedded import ends_here
+from camsign.answers.mature import Mature, mature_of
+from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.seen import SURE, UNIDENTIFIED, bucks_of, seen_of
+from camsign.answers.shape import (
+    ABSENCE,
+    FEW_NIGHTS,
+    THIN,
+    Answer,
+    Figure,
+    Watch,
+    figure,
+    reasons,
+)
+from camsign.answers.visited import visited_of
+from camsign.errors import UsageError
+from camsign.stats.bedded import days_bedded
+from camsign.stats.chao import chao2, coverage
+from camsign.stats.order import giving_way, together
+from camsign.stats.shares import wilson
+from camsign.stats.users import count_interval, how_many_use
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from camsign.answers.ends import Ends
+    from camsign.answers.reach import Watching
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bucks
+    from camsign.answers.visited import Visited
+    from camsign.logbook.session import Session
+
+# Pairs are formed of the most frequent ones; each pair is a test of its own.
+MOST_PAIRED = 6
+LEVEL = 0.05
+SHUFFLES = 499
+CANNOT_TELL = "cannot tell"
+USERS = "posterior over the season's known mature bucks, days-bedded model"
+METHOD = (
+    f"minimum: mature bucks seen there; estimate: {USERS} with a zero-inflated share; never seen: "
+    "Chao2, bias-corrected (Chao 1987), coverage 1 - f1/n (Good 1953), weak with few bucks; nights "
+    "together: hypergeometric law (Veech 2013); giving way: shuffled names over the same times "
+    "(seeded), the level divided by the number of pairs; shares: Wilson 1927; 95 %"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class KnownRival:
+    """A mature buck seen at the area: nights, share of visits by daylight, first and last."""
+
+    buck: str
+    buck_id: str
+    nights: int
+    visits: int
+    daylight: Figure
+    first_seen: datetime
+    last_seen: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two of them. `nights_together` against `by_chance`; waits [h] until the one named is seen
+    after the other passed; `verdict` says who gives way, or that it cannot be told."""
+
+    first: str
+    second: str
+    nights_together: int
+    by_chance: Figure
+    p_together: float
+    hours_until_second: float | None
+    hours_until_first: float | None
+    p_order: float | None
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rivals(Answer):
+    """The answer for one area; its table holds the known ones.
+
+    `minimum`: mature bucks seen there at all. `estimate`: of the season's known mature bucks, how
+    many bed there on a watched day at least. `with_unseen`: with those that nobody ever saw there.
+    """
+
+    TABLE: ClassVar[str] = "known"
+    LISTED: ClassVar[bool] = False
+    REPEATED: ClassVar[tuple[str, ...]] = ("area",)
+
+    area: str
+    area_id: str
+    known: tuple[KnownRival, ...]
+    minimum: int
+    estimate: Figure
+    with_unseen: Figure
+    coverage: float | None
+    unidentified: Figure
+    pairs: tuple[Pair, ...]
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
+    """Say how many mature bucks compete for the scope's one area.
+
+    Args:
+        session: an open logbook.
+        scope: one area; `mature_age` says who is mature.
+        pairs: also compare the most frequent ones pair by pair (by shuffling, the slow part).
+
+    Raises:
+        UsageError: not exactly one area.
+    """
+    reach = reach_of(session, scope)
+    if len(reach.spots) != 1:
+        raise UsageError("this question is about one area", "name one")
+    watching = watching_of(session, scope, reach)
+    bucks = bucks_of(session, scope)
+    mature = mature_of(session, scope, bucks)
+    seen = seen_of(session, scope, reach, bucks)
+    visited = visited_of(seen, reach, watching, scope)
+    found = {b: where for _, b, apart, where in visited.groups() if apart == SURE}
+    there = [b for b in found if b in mature.bucks]
+    there.sort(key=lambda b: found[b].start - found[b].stop)
+    _, ends = ends_here(session, scope, reach, watching[0], bucks, seen)
+    nights = [len(set(visited.night[found[b]].tolist())) for b in there]
+    unnamed = int((visited.apart == UNIDENTIFIED).sum())
+    known = sum(where.stop - where.start for where in found.values())
+    return Rivals(
+        area=reach.spots[0].name,
+        area_id=reach.spots[0].id,
+        known=tuple(_known(visited, bucks, b, found[b]) for b in there),
+        minimum=len(there),
+        estimate=_estimate(session, scope, bucks, mature, set(there), ends, watching[0]),
+        with_unseen=figure(chao2(nights, len(watching[0].nights)), method="Chao2, weak"),
+        coverage=coverage(nights),
+        unidentified=figure(wilson(unnamed, unnamed + known), n=unnamed + known),
+        pairs=_pairs(visited, bucks, there, found, watching[0]) if pairs else (),
+        watch=watching[0].summary(),
+        method=METHOD,
+        why=_why(scope, bucks, mature, len(there), found.keys(), watching[0]),
+    )
+
+
+def _known(visited: Visited, bucks: Bucks, buck: int, where: slice) -> KnownRival:
+    n = where.stop - where.start
+    light = int(visited.in_daylight[where].sum())
+    return KnownRival(
+        buck=bucks.names[buck],
+        buck_id=bucks.ids[buck],
+        nights=len(set(visited.night[where].tolist())),
+        visits=n,
+        daylight=figure(wilson(light, n), n=n),
+        first_seen=visited.local_time(where.start),
+        last_seen=visited.local_time(where.stop - 1),
+    )
+
+
+def _estimate(
+    session: Session,
+    scope: Scope,
+    bucks: Bucks,
+    mature: Mature,
+    there: set[int],
+    ends: Callable[[int], Ends],
+    watching: Watching,
+) -> Figure:
+    """How many of the mature bucks that were seen anywhere in these days bed here."""
+    rows = session.con.execute(
+        sql_text("present.sql"), {"first": scope.first, "last": scope.last}
+    ).fetchall()
+    present = {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
+    unseen = days_bedded(0, 0, 0, len(watching.days)).use
+    uses = [_use(ends(b)) if b in there else unseen for b in sorted(present | there)]
+    return figure(count_interval(how_many_use(uses)), n=len(uses), method=USERS)
+
+
+def _use(ends: Ends) -> float:
+    counts = (len(ends.both), len(ends.morning), len(ends.evening))
+    return days_bedded(*counts, ends.watched, *ends.passes).use
+
+
+def _pairs(
+    visited: Visited,
+    bucks: Bucks,
+    there: Sequence[int],
+    found: dict[int, slice],
+    watching: Watching,
+) -> tuple[Pair, ...]:
+    couples = list(combinations(there[:MOST_PAIRED], 2))
+    made = [_pair(visited, bucks, a, b, found, watching, len(couples)) for a, b in couples]
+    return tuple(made)
+
+
+def _pair(
+    visited: Visited,
+    bucks: Bucks,
+    a: int,
+    b: int,
+    found: dict[int, slice],
+    watching: Watching,
+    tests: int,
+) -> Pair:
+    import numpy as np
+
+    on = watching.nights
+    first, second = (np.intersect1d(visited.night[found[x]], on) for x in (a, b))
+    both = len(np.intersect1d(first, second))
+    company = together(len(first), len(second), both, len(on))
+    hours = [visited.utc[found[x]].astype("datetime64[s]").astype(float) / 3600 for x in (a, b)]
+    order = giving_way(hours[0], hours[1], shuffles=SHUFFLES)
+    return Pair(
+        first=bucks.names[a],
+        second=bucks.names[b],
+        nights_together=both,
+        by_chance=figure(company.by_chance),
+        p_together=company.p,
+        hours_until_second=order.after_first,
+        hours_until_first=order.after_second,
+        p_order=order.p,
+        verdict=_gives_way(order.after_first, order.after_second, order.p, bucks, a, b, tests),
+    )
+
+
+def _gives_way(
+    after_a: float | None,
+    after_b: float | None,
+    p: float | None,
+    bucks: Bucks,
+    a: int,
+    b: int,
+    tests: int,
+) -> str:
+    if p is None or after_a is None or after_b is None or p > LEVEL / tests:
+        return CANNOT_TELL
+    later, other = (b, a) if after_a > after_b else (a, b)
+    return f"{bucks.names[later]} gives way to {bucks.names[other]}"
+
+
+def _why(
+    scope: Scope,
+    bucks: Bucks,
+    mature: Mature,
+    minimum: int,
+    found: Iterable[int],
+    watching: Watching,
+) -> tuple[str, ...]:
+    watch = watching.summary()
+    ageless = [bucks.names[b] for b in found if b in mature.unknown]
+    few = watch.nights_watched < FEW_NIGHTS
+    return reasons(
+        f"days asked for: {scope.in_words()}",
+        f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
+        f"mature means {scope.mature_age:g} years or older in that season",
+        f"of no known age and left out: {', '.join(sorted(ageless))}" if ageless else None,
+        f"no mature buck was seen there; {ABSENCE}" if not minimum else None,
+        "the number with those never seen is weak: it is guessed from those seen on one night",
+    )

@@ -1,0 +1,121 @@
+"""Which area, and what is hot."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from answers_world import World
+
+from camsign.answers.compare import compare
+from camsign.answers.lately import lately
+from camsign.answers.scope import scope_of
+from camsign.errors import UsageError
+from camsign.logbook.session import Session
+
+FIRST, LAST = date(2025, 9, 1), date(2025, 11, 9)
+
+
+def _days(n: int, clock: str, start: int, step: int) -> list[str]:
+    return [f"{FIRST + timedelta(days=start + step * i)} {clock}" for i in range(n)]
+
+
+@pytest.fixture(scope="module")
+def session() -> Session:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.buck("Forky", 1.5)
+    places = {"Often": (0, 0), "Seldom": (2500, 0), "Never": (5000, 0), "Bare": (7500, 0)}
+    for name, place in places.items():
+        world.area(name, place, 80)
+        if name != "Bare":
+            hung = world.camera(f"CAM {name}", (place[0] + 150, place[1]), FIRST, LAST)
+            if name != "Never":
+                n, step = (34, 2) if name == "Often" else (4, 15)
+                world.seen("b-split-brow", hung, *_days(n, "15:30", 1, step))
+                world.seen("b-forky", hung, *_days(60, "12:30", 1, 1))
+    autumn = (date(2025, 9, 1), date(2025, 11, 8))
+    for i in range(6):
+        world.sign("rub", (100 + i, 0), date(2025, 11, 8), autumn, 90.0)
+    world.sign("scrape", (7500, 50), date(2025, 11, 9), (date(2025, 10, 20), date(2025, 11, 9)))
+    world.sign("rub", (2500, 50), date(2025, 10, 1), (date(2025, 9, 1), date(2025, 10, 1)))
+    return world.session()
+
+
+def test_rank_by_daylight_visits_of_mature_bucks(session: Session) -> None:
+    answer = compare(session, scope_of(session))
+    by_name = {row.area: row for row in answer.rows}
+    assert [row.rank for row in answer.rows] == [1, 2, 3, 4]
+    assert answer.rows[0].area == "Often"
+    assert answer.rows[-1].area == "Bare"
+    # 34 visits in 69 whole days: 4.93 in ten, by plain division.
+    often = by_name["Often"].daylight_visits_per_10_days
+    assert often.value == pytest.approx(4.93, rel=0.1)
+    assert often.low is not None and often.high is not None and often.low < 4.93 < often.high
+    # Of an area that nobody watched nothing is known.
+    assert by_name["Often"].tied_with == ("Bare",)
+    assert by_name["Seldom"].daylight_visits == 4
+    assert "Never" not in by_name["Often"].tied_with
+    assert by_name["Bare"].daylight_visits_per_10_days.value is None
+    assert any("not enough watch" in reason for reason in by_name["Bare"].why)
+
+
+def test_sign_is_per_hectare_in_reach(session: Session) -> None:
+    answer = compare(session, scope_of(session))
+    often = next(row for row in answer.rows if row.area == "Often")
+    # Six rubs within 280 m of the centre: pi 280² m² = 24.63 ha.
+    assert often.sign_per_ha == pytest.approx(6 / 24.63, rel=1e-3)
+    assert (often.seasons, often.newest_sign) == (1, date(2025, 11, 8))
+
+
+def test_areas_that_cannot_be_told_apart_are_tied(session: Session) -> None:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    for name, x in (("One", 0), ("Two", 2500)):
+        world.area(name, (x, 0), 80)
+        hung = world.camera(f"CAM {name}", (x + 150, 0), FIRST, LAST)
+        world.seen("b-split-brow", hung, *_days(5, "17:30", 2 + (name == "Two"), 12))
+    rows = compare(*(lambda s: (s, scope_of(s)))(world.session())).rows
+    assert {(row.area, row.tied_with) for row in rows} == {("One", ("Two",)), ("Two", ("One",))}
+
+
+def test_compare_keys(session: Session) -> None:
+    wanted = {
+        "area", "rank", "tied_with", "daylight_visits_per_10_days", "verdict", "rivals",
+        "sign_per_ha", "seasons", "nights_watched", "why",
+    }  # fmt: skip
+    answer = compare(session, scope_of(session))
+    assert wanted <= set(answer.to_json()[0])
+    assert "daylight_visits_per_10_days_low" in answer.to_frame().columns
+
+
+def test_lately_newest_first(session: Session) -> None:
+    answer = lately(session, scope_of(session))
+    assert (answer.first, answer.last) == (date(2025, 10, 31), date(2025, 11, 9))
+    rows = {row.area: row for row in answer.rows}
+    assert answer.rows[0].area == "Bare"
+    assert (rows["Bare"].fresh_sign, rows["Bare"].daylight_visits) == (1, 0)
+    # He came on 1, 3, 5 and 7 November.
+    assert (rows["Often"].fresh_sign, rows["Often"].daylight_visits) == (6, 4)
+    assert rows["Often"].bucks == ("Split Brow",)
+    assert rows["Often"].latest == date(2025, 11, 8)
+    assert "Forky" not in {b for row in answer.rows for b in row.bucks}
+    assert "Seldom" not in rows or rows["Seldom"].fresh_sign == 0
+    assert {"area", "latest", "fresh_sign", "daylight_visits", "bucks"} <= set(answer.to_json()[0])
+
+
+def test_lately_looks_back_as_far_as_asked(session: Session) -> None:
+    wide = lately(session, scope_of(session), days=60)
+    rows = {row.area: row for row in wide.rows}
+    assert rows["Seldom"].fresh_sign == 1
+    assert rows["Often"].daylight_visits > 10
+    assert rows["Often"].bucks == ("Split Brow",)
+    with pytest.raises(UsageError, match="1 or more"):
+        lately(session, scope_of(session), days=0)
+
+
+def test_nothing_is_an_answer() -> None:
+    empty = World().session()
+    assert lately(empty, scope_of(empty)).rows == ()
+    assert any("absence" in reason for reason in lately(empty, scope_of(empty)).why)
+    assert compare(empty, scope_of(empty)).rows == ()
