@@ -91,12 +91,16 @@ class Stretch:
 
 def audit(read: Read, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
     """Judge all stretches, in the order of cameras and time. Pure: works on what was read."""
+    from threadpoolctl import threadpool_limits
+
     found = []
-    stretches = list(stretches_of(read))
-    for i, stretch in enumerate(stretches):
-        found.append(_lost(stretch) if stretch.lost else _running(stretch))
-        if progress:
-            progress(i + 1, len(stretches))
+    # The matrices are small: a second thread spends more time waiting than it saves.
+    with threadpool_limits(1, "blas"):
+        stretches = list(stretches_of(read))
+        for i, stretch in enumerate(stretches):
+            found.append(_lost(stretch) if stretch.lost else _running(stretch))
+            if progress:
+                progress(i + 1, len(stretches))
     return found
 
 

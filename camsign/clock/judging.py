@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
@@ -172,14 +173,16 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int) -> tuple[str, 
     if story.step and 1 - _SURE < story.step_chance <= _SURE:
         return UNCLEAR, "a step of an hour at the switch fits about as well as none"
     if story.step and story.step_chance > _SURE:
-        return STEPPED, f"{_words(ahead)} before, an hour {_way(story.step)} since"
+        day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}"
+        return STEPPED, f"{_words(ahead)} before {day}, an hour {_way(story.step)} since"
     value = ahead.value or 0.0
     if abs(value) > TOLERATED_MIN and not _holds(story, 0.0, 0.997):
         if _holds(story, 720.0, 0.95):
             return TWELVE, "morning and evening are exchanged"
         return OFF, f"the clock is {_words(ahead)}"
     if 1 - story.drift.get(0, 0.0) > _SURE:
-        return DRIFTS, "the clock gains or loses steadily"
+        rate = sum(rate * weight for rate, weight in story.drift.items())
+        return DRIFTS, f"the clock {'gains' if rate > 0 else 'loses'} {abs(rate):.1f} min a week"
     return RIGHT, "the light fits"
 
 

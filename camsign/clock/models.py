@@ -39,6 +39,8 @@ _HOUR = 3600 // STEP_S
 # A story is worked out in full only if it gains these nats with the switch heights held fixed.
 _WORTH = 1.0
 _NEARBY = 16
+_IMPOSSIBLE = 1e-6
+_WITHIN = 45
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +81,15 @@ def tell(table: SunTable, read_s: Floats, day: Bools, switches: Sequence[float] 
     best = int(np.argmax(plain.share)) - HALF
     gains = _Gains(table, read_s, day, best)
     middle = float(read_s.min() + read_s.max()) / 2
+    near = _around(plain)
     told = {0: plain}
-    rates = [r for r in _DRIFTS if gains.of(_drifted(read_s, middle, r), _NEARBY) > _WORTH]
-    if rates:
-        told |= {r: _shifted(table, read_s, day, _drifted(read_s, middle, r)) for r in _DRIFTS}
+    if any(gains.of(_drifted(read_s, middle, r), _NEARBY) > _WORTH for r in _DRIFTS):
+        told |= {
+            r: _shifted(table, read_s, day, _drifted(read_s, middle, r), near) for r in _DRIFTS
+        }
     logs = {r: told[r].evidence + np.log(_prior_of_drift(r)) for r in told}
     steps = {
-        step: _shifted(table, read_s, day, _stepped(read_s, step))
+        step: _shifted(table, read_s, day, _stepped(read_s, step), near)
         for step in (Step(at, s) for at in switches for s in (-3600, 3600))
         if gains.of(_stepped(read_s, step), _HOUR) > _WORTH
     }
@@ -132,8 +136,18 @@ def _stepped(read_s: Floats, step: Step) -> Floats:
     return np.where(read_s >= step.at, float(step.seconds), 0.0)
 
 
-def _shifted(table: SunTable, read_s: Floats, day: Bools, ahead_s: Floats) -> Offsets:
-    return likelihood(table, Light(steps_of(read_s - ahead_s), day))
+def _around(plain: Offsets) -> Bools:
+    """Which offsets lie within an hour and a half of one that is not out of the question."""
+    import numpy as np
+
+    possible = np.flatnonzero(plain.share > _IMPOSSIBLE)
+    near = np.zeros(DAY_STEPS, dtype=bool)
+    near[(possible[:, None] + np.arange(-_WITHIN, _WITHIN + 1)) % DAY_STEPS] = True
+    return near
+
+
+def _shifted(table: SunTable, read_s: Floats, day: Bools, ahead_s: Floats, near: Bools) -> Offsets:
+    return likelihood(table, Light(steps_of(read_s - ahead_s), day), near)
 
 
 class _Gains:
@@ -143,16 +157,20 @@ class _Gains:
         switch = likeliest_switch(table, Light(steps_of(read_s), day), best)
         self.table, self.read_s, self.best = table, read_s, best
         self.logs, self.day = switch.logs, day.astype("int64")
-        self.plain = self._sum(steps_of(read_s) - best)
+        self.plain = float(self._sums(steps_of(read_s) - best))
 
     def of(self, ahead_s: Floats, around: int) -> float:
         """The gain [nats] if the clock was ahead by so much, at the best offset nearby [steps]."""
+        import numpy as np
+
         at = steps_of(self.read_s - ahead_s) - self.best
         every = max(1, around // 8)
-        return max(self._sum(at - k) for k in range(-around, around + 1, every)) - self.plain
+        nearby = at[None, :] - np.arange(-around, around + 1, every)[:, None]
+        return float(self._sums(nearby).max()) - self.plain
 
-    def _sum(self, at: Ints) -> float:
-        return float(self.logs[self.table.codes[at - self.table.first], self.day].sum())
+    def _sums(self, at: Ints) -> Floats:
+        sums: Floats = self.logs[self.table.codes[at - self.table.first], self.day].sum(axis=-1)
+        return sums
 
 
 def parted(one: Story, two: Sequence[Story], prior: float) -> float:

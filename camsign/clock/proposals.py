@@ -67,7 +67,7 @@ def propose(
     if finding.verdict == STEPPED and ruled:
         return _for_step(finding, deployment, within, span)
     if ruled and finding.verdict != DRIFTS:
-        seconds = -60.0 * _rounded(finding)
+        seconds = -60.0 * rounded(finding)
         return [Correction("shift", seconds, *span, _reason(finding))]
     return _by_pairs(finding, within, span)
 
@@ -78,7 +78,7 @@ def _span(finding: Finding) -> tuple[datetime | None, datetime | None]:
     return finding.clock_from, finding.clock_until.replace(microsecond=0) + _SECOND
 
 
-def _rounded(finding: Finding) -> float:
+def rounded(finding: Finding) -> float:
     """The offset [min] to take off: a whole hour if the interval holds one, else whole minutes."""
     hour = whole_hour(finding.offset_minutes)
     return float(round(finding.offset_minutes.value or 0)) if hour is None else hour
@@ -102,7 +102,7 @@ def _for_step(
     at, step = finding.step_at, finding.step_minutes
     if at is None or step is None:
         return []
-    before = _rounded(finding)
+    before = rounded(finding)
     tz, why = deployment.tz or "UTC", _reason(finding)
     change = offset_s(tz, at) - offset_s(tz, at - _SECOND)
     if before == 0 and step * 60 == change and pieces[0].basis == "hung":
@@ -155,7 +155,7 @@ def _by_pairs(
 def _ahead(finding: Finding, pieces: Sequence[ClockPiece]) -> Callable[[datetime], float]:
     """How far ahead [min] the clock is, by the instant as it is read so far."""
     if finding.drift_minutes_per_week is None:
-        fixed = _rounded(finding)
+        fixed = rounded(finding)
         return lambda read: fixed
     value, rate = finding.offset_minutes.value or 0.0, finding.drift_minutes_per_week
     middle = finding.clock_from + (finding.clock_until - finding.clock_from) / 2

@@ -1,0 +1,103 @@
+"""Frames as points of a picture: the sun's height against the clock, as read and as put right."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.clock.audit import Finding, Stretch, audit, needs_attention, stretches_of
+from camsign.clock.judging import WRONG
+from camsign.clock.proposals import rounded
+from camsign.clock.reading import Read
+from camsign.logbook.records import Deployment
+from camsign.sun import sun_height
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+
+_WEEK_MIN_S = 60 / 604800.0
+
+
+@dataclass(frozen=True)
+class ClockPoints:
+    """One stretch of a deployment, an element a frame that has a time and a light.
+
+    `light`: 1 in colour, 0 not. `hours`: time of day by the deployment's clock rule [h], `height`
+    the sun's there [deg], both as it is read now (`before`) and as proposed (`after`).
+    """
+
+    finding: Finding
+    light: Ints
+    hours_before: Floats
+    height_before: Floats
+    hours_after: Floats
+    height_after: Floats
+
+
+def clock_points(read: Read, most: int = 6) -> list[ClockPoints]:
+    """Give the points of the stretches that need attention, and of others while there is room.
+
+    Args:
+        read: what an audit works on.
+        most: the number of stretches at most.
+    """
+    judged = list(zip(audit(read), stretches_of(read), strict=True))
+    judged.sort(key=lambda pair: not needs_attention(pair[0]))
+    some = [(f, s, s.deployment) for f, s in judged if s.deployment is not None]
+    return [_points(finding, stretch, hung) for finding, stretch, hung in some[:most]]
+
+
+def _points(finding: Finding, stretch: Stretch, deployment: Deployment) -> ClockPoints:
+    import numpy as np
+
+    shots = stretch.shots
+    shots = shots.some((shots.light >= 0) & np.isfinite(shots.read_s))
+    before = shots.read_s
+    after = put_right(finding, shots.read_s, shots.shown_s)
+    lag = float(np.median(shots.shown_s - shots.read_s)) if len(before) else 0.0
+    cells: list[Floats] = []
+    for at in (before, after):
+        cells.append((at + lag) % 86400.0 / 3600.0)
+        cells.append(_height(deployment, at))
+    return ClockPoints(finding, shots.light, *cells)
+
+
+def _height(deployment: Deployment, at: Floats) -> Floats:
+    height: Floats = sun_height(deployment.lat, deployment.lon, (at * 1e3).astype("datetime64[ms]"))
+    return height
+
+
+def put_right(finding: Finding, read_s: Floats, shown_s: Floats) -> Floats:
+    """Give the instants [s since 1970] that a finding proposes for what was read and shown [s]."""
+    import numpy as np
+
+    if finding.place_by_shift_s is not None:
+        placed: Floats = shown_s + finding.place_by_shift_s
+        return placed
+    if finding.verdict not in WRONG or finding.offset_minutes.value is None or not len(read_s):
+        return read_s
+    if finding.drift_minutes_per_week is not None:
+        middle = (read_s.min() + read_s.max()) / 2
+        rate = 1 + finding.drift_minutes_per_week * _WEEK_MIN_S
+        steady: Floats = middle - finding.offset_minutes.value * 60 + (read_s - middle) / rate
+        return steady
+    right: Floats = read_s - rounded(finding) * 60
+    if finding.step_at is not None and finding.step_minutes is not None:
+        stepped = read_s >= finding.step_at.timestamp()
+        right = np.where(stepped, right - finding.step_minutes * 60, right)
+    return right
+
+
+def in_words(findings: Sequence[Finding]) -> list[str]:
+    """A line on each clock that needs attention, for people."""
+    return [
+        f"{f.camera}: {f.verdict}, {f.why} ({f.clock_from:%Y-%m-%d} to {f.clock_until:%Y-%m-%d}, "
+        f"{f.frames} frames)"
+        for f in findings
+        if needs_attention(f)
+    ]
