@@ -73,7 +73,7 @@ def test_a_flipped_bit_is_caught_before_the_file_counts(book: Folder, tmp_path: 
     card = made.card(tmp_path / "CAM03", 6)
     expected = undisturbed(tmp_path, card)
     with pytest.raises(Damaged, match="other bytes than were written") as caught:
-        ingest(book, [card], disk=faults.ForgetfulDisk(3))
+        ingest(book, [card], disk=faults.ForgetfulDisk(4))
     assert caught.value.exit_code == DAMAGED and "do not wipe" in str(caught.value)
     ingest(book, [card])
     assert made.dump(book) == expected
@@ -96,7 +96,7 @@ def _sha(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-@pytest.mark.parametrize("after", range(0, 9, 2))
+@pytest.mark.parametrize("after", range(0, 10, 3))
 def test_a_disk_that_fills_at_any_file(book: Folder, tmp_path: Path, after: int) -> None:
     card = made.card(tmp_path / "CAM03", 8)
     with pytest.raises(CamsignError, match="No space left") as caught:
@@ -317,7 +317,7 @@ def test_another_machines_unfinished_card_is_left_alone(
 
 def test_an_ingest_at_work_is_not_robbed(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
-    room = incoming.start(book)
+    room = incoming.start(book, faults.Disk())
     data = made.frames(1)["DCIM/100MEDIA/IMG_0001.JPG"]
     room.place("DCIM/100MEDIA/IMG_0001.JPG", data, _sha_bytes(data), faults.Disk())
     assert ingest(book, [card]).new == 3

@@ -79,7 +79,7 @@ class Incoming:
         _let_go(self.lock)
 
 
-def start(folder: Folder) -> Incoming:
+def start(folder: Folder, disk: Disk) -> Incoming:
     """Start to put a card together.
 
     Raises:
@@ -92,19 +92,21 @@ def start(folder: Folder) -> Incoming:
     try:
         (root / FILES).mkdir(parents=True)
         mark = json.dumps({"writer": folder.writer, "token": token}).encode()
-        placing.place(root / MARK, mark, read_only=False)
+        placing.place(root / MARK, mark, read_only=False, disk=disk)
     except OSError as e:
-        lock.release()
-        with contextlib.suppress(OSError):
-            os.removedirs(root / FILES)
+        remove_tree(root)
+        _let_go(lock)
         raise _unwritable(folder, e) from e
+    except BaseException:
+        lock.release()
+        raise
     return Incoming(root, lock)
 
 
 def _unwritable(folder: Folder, e: OSError) -> CamsignError:
     error = CamsignError(
         f"nothing was taken in: {folder.cards} cannot be written to ({e.strerror})",
-        "make the folder writable or free some space, then run the same command again",
+        "do not wipe the card; make the folder writable or free some space, then run it again",
     )
     error.exit_code = REFUSED
     return error

@@ -80,7 +80,7 @@ def commit(
         elif len(cameras) == 1 and not open_groups:
             _take(batch, room, room)
         else:
-            with closing(incoming.start(tools.folder)) as own:
+            with closing(incoming.start(tools.folder, tools.disk)) as own:
                 _take(batch, room, own)
     if room is not None and not open_groups:
         incoming.remove_tree(room.root)

@@ -52,7 +52,7 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
         if not tools.dry_run:
             leftovers = stack.enter_context(closing(_leftovers(tools, listing)))
             _check_space(tools.folder, known, listing, leftovers)
-            room = stack.enter_context(closing(incoming.start(tools.folder)))
+            room = stack.enter_context(closing(incoming.start(tools.folder, tools.disk)))
         bench = _bench(tools, known, leftovers, room, today)
         try:
             with _disk_errors(tools.folder, report, len(listing.files)):
