@@ -7,6 +7,7 @@ tests hold whatever that room does.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -134,7 +135,9 @@ class World:
         if not known:
             self.add("signs", sign=sign, kind=kind, lat=lat, lon=lon)
         one = {"sign": sign, "sighting": f"g-{n:04d}", "seen_on": seen_on}
-        self.add("sightings", **one, travel_deg=travel_deg, measures=measures)
+        self.add(
+            "sightings", **one, travel_deg=travel_deg, measures=measures and json.dumps(measures)
+        )
         self.add(
             "made_windows", **one, kind=kind, lat=lat, lon=lon, made_from=made[0], made_to=made[1],
             travel_deg=travel_deg, basis="said",

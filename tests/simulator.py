@@ -307,3 +307,67 @@ def _visits(p: Passes) -> int:
     day, clock = p.day[order], clock[order]
     new = (np.diff(day) != 0) | (np.diff(clock) > GAP_MIN)
     return 1 + int(new.sum())
+
+
+@dataclass
+class MakersTrial:
+    """What guesses at makers were worth: mean log scores, every probability and its outcome."""
+
+    log_score: float
+    nearest_log_score: float
+    p: np.ndarray
+    happened: np.ndarray
+
+
+def makers_trial(seeds: range, unidentified: float = 0.15, draws: int = 500) -> MakersTrial:
+    """Invent properties with ranging bucks, cameras and rubs, and guess each rub's maker.
+
+    Six bucks, one of them never named, have two centres each; visits to a camera and rubs both
+    follow a buck's density. The rival guess: shares of visits at the nearest camera with any.
+    """
+    from camsign.stats.origin import origin_shares
+
+    scores, nearest, p, happened = [], [], [], []
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        named, unnamed, cameras, nights, rubs = _property(rng, unidentified)
+        for maker, place in rubs:
+            away = np.hypot(*(cameras - place).T)
+            near = away <= 2000
+            if not near.any():
+                continue
+            likelihoods = np.ones(len(named) + 1)
+            shares = origin_shares(
+                named[:, near], unnamed[near], nights[near], away[near], likelihoods, draws=draws
+            )
+            at = np.argmin(np.where(named.sum(axis=0) > 0, away, np.inf))
+            rival = np.append(named[:, at], 0) + 0.5
+            scores.append(np.log(shares.value[maker]))
+            nearest.append(np.log(rival[maker] / rival.sum()))
+            p += shares.value
+            happened += [i == maker for i in range(len(shares.value))]
+    return MakersTrial(
+        float(np.mean(scores)), float(np.mean(nearest)), np.array(p), np.array(happened)
+    )
+
+
+def _property(
+    rng: np.random.Generator, unidentified: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, list[tuple[int, np.ndarray]]]:
+    """Visits by named buck and camera, those without a name, cameras, nights, rubs with makers."""
+    bucks, cameras, side, range_m = 6, 12, 3000.0, 450.0
+    centres, mix = rng.uniform(0, side, (bucks, 2, 2)), rng.beta(2, 2, bucks)
+    activity = rng.gamma(3, 1 / 3, bucks)
+    places, nights = rng.uniform(0, side, (cameras, 2)), rng.integers(20, 90, cameras).astype(float)
+    away2 = ((places[None, None] - centres[:, :, None]) ** 2).sum(axis=-1)
+    density = np.exp(-away2 / (2 * range_m**2))
+    use = activity[:, None] * (mix[:, None] * density[:, 0] + (1 - mix[:, None]) * density[:, 1])
+    visits = rng.poisson(0.12 * use * nights)
+    named = rng.binomial(visits, 1 - unidentified)
+    unnamed = (visits - named)[:-1].sum(axis=0) + visits[-1]
+    rubs = []
+    for _ in range(8):
+        maker = int(rng.choice(bucks, p=activity / activity.sum()))
+        centre = centres[maker, int(rng.random() > mix[maker])]
+        rubs.append((maker, centre + rng.normal(0, range_m, 2)))
+    return named[:-1].astype(float), unnamed.astype(float), places, nights, rubs

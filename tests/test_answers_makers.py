@@ -1,0 +1,150 @@
+"""Who made it: nearness in place and time, size, what is not tagged, and what p is worth."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pytest
+from answers_world import World
+from simulator import makers_trial
+
+from camsign.answers.makers import NOT_TAGGED, Makers, makers
+from camsign.answers.scope import scope_of
+from camsign.answers.size import MOST, Builds, size_likelihood
+from camsign.errors import UsageError
+from camsign.stats.origin import origin_shares, weights_by_distance
+
+AUTUMN = (date(2025, 9, 1), date(2025, 10, 31))
+
+
+def _world() -> tuple[World, str, str]:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.buck("Forky", 1.5)
+    near = world.camera("CAM01", (60, 0), date(2025, 9, 1), date(2025, 11, 29))
+    far = world.camera("CAM02", (1500, 0), date(2025, 9, 1), date(2025, 11, 29))
+    return world, near, far
+
+
+def _rub(world: World, **measures: object) -> str:
+    return world.sign("rub", (0, 0), date(2026, 3, 10), AUTUMN, 45.0, measures=dict(measures))
+
+
+def _ask(world: World, sign: str, **words: object) -> Makers:
+    session = world.session()
+    return makers(session, scope_of(session, **words), sign)  # type: ignore[arg-type]
+
+
+def _days(n: int, clock: str = "17:30", month: int = 9) -> list[str]:
+    return [f"2025-{month:02d}-{2 + 2 * i:02d} {clock}" for i in range(n)]
+
+
+def test_who_was_near_while_it_was_made_comes_first() -> None:
+    world, near, far = _world()
+    world.seen("b-split-brow", near, *_days(10))
+    world.seen("b-forky", far, *_days(14))
+    # What was seen behind the made window says nothing.
+    world.seen("b-forky", near, *_days(14, month=11))
+    answer = _ask(world, _rub(world))
+    assert answer.makers[0].buck == "Split Brow"
+    by_name = {m.buck: m for m in answer.makers}
+    assert by_name["Split Brow"].p > 0.75
+    assert (by_name["Split Brow"].visits, by_name["Forky"].visits) == (10, 14)
+    assert by_name["Forky"].nearest_m == pytest.approx(1500, abs=0.01)
+    assert sum(m.p for m in answer.makers) == pytest.approx(1)
+    assert all(m.low <= m.p <= m.high for m in answer.makers)
+    assert answer.near_ties == ()
+
+
+def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
+    world = World()
+    world.buck("Split Brow")
+    world.buck("Forky")
+    short = world.camera("CAM01", (100, 0), date(2025, 9, 1), date(2025, 9, 12))
+    long = world.camera("CAM02", (-100, 0), date(2025, 9, 1), date(2025, 10, 31))
+    world.seen("b-split-brow", short, *_days(5))
+    world.seen("b-forky", long, *_days(5))
+    by_name = {m.buck: m.p for m in _ask(world, _rub(world)).makers}
+    assert by_name["Split Brow"] > 2 * by_name["Forky"]
+
+
+def test_size_is_evidence_within_limits() -> None:
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(6))
+    world.seen("b-forky", near, *_days(6, "19:30"))
+    plain = {m.buck: m.p for m in _ask(world, _rub(world)).makers}
+    assert plain["Split Brow"] == pytest.approx(plain["Forky"], abs=0.03)
+    assert (
+        "Forky" in _ask(world, "s-0000").near_ties
+        or "Split Brow" in _ask(world, "s-0000").near_ties
+    )
+    tall = _rub(world, top_m=1.3, damage=["broken"])
+    sized = {m.buck: m for m in _ask(world, tall).makers}
+    assert sized["Split Brow"].p > 1.8 * sized["Forky"].p
+    assert "tall rub" in sized["Split Brow"].why
+
+
+def test_size_likelihood_is_bounded_and_neutral_without_knowledge() -> None:
+    big = {"top_m": 1.4, "diameter_m": 0.15, "damage": ["broken"], "far_marks_m": 0.30}
+    assert size_likelihood(big, Builds(None)) == (1.0, None)
+    assert size_likelihood({}, Builds(True)) == (1.0, None)
+    assert 1 < size_likelihood(big, Builds(True))[0] <= MOST
+    assert 1 / MOST <= size_likelihood(big, Builds(False))[0] < 1
+    # Common practice: 30 cm goes with a spread of 43 to 46 cm.
+    far = {"far_marks_m": 0.30}
+    fits = size_likelihood(far, Builds(None, (0.445, 0.42, 0.47)))[0]
+    narrow = size_likelihood(far, Builds(None, (0.25, 0.22, 0.28)))[0]
+    assert fits > 1 > narrow
+
+
+def test_not_tagged_gets_more_the_more_visits_have_no_name() -> None:
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(10))
+    few = {m.buck: m.p for m in _ask(world, _rub(world)).makers}[NOT_TAGGED]
+    world.seen(None, near, *_days(14, "21:00"))
+    many = {m.buck: m.p for m in _ask(world, "s-0000").makers}[NOT_TAGGED]
+    assert few < 0.12 < many < 0.4
+
+
+def test_without_watch_it_says_so() -> None:
+    world = World()
+    world.buck("Split Brow")
+    answer = _ask(world, world.sign("rub", (0, 0), date(2026, 3, 10), AUTUMN))
+    assert any("not enough watch" in reason for reason in answer.why)
+    assert [(m.buck, m.p) for m in answer.makers] == [(NOT_TAGGED, 1.0)]
+    # Who is asked for by name has a row all the same.
+    named = _ask(world, "s-0000", bucks=["Split Brow"])
+    assert {m.buck for m in named.makers} == {"Split Brow", NOT_TAGGED}
+
+
+def test_unknown_sign_and_keys() -> None:
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(3))
+    sign = _rub(world)
+    with pytest.raises(UsageError, match="no sign"):
+        _ask(world, "s-9999")
+    given = _ask(world, sign).to_json()
+    assert {"sign", "makers", "why", "method"} <= set(given)
+    assert {"buck", "p", "low", "high", "why"} <= set(given["makers"][0])
+    assert list(_ask(world, sign[:5]).to_frame()["sign"].unique()) == [sign]
+
+
+def test_weights_fall_as_a_gaussian() -> None:
+    # Width 400 m, widened by 0.3 of the nearest distance.
+    weights = weights_by_distance(np.array([100.0, 500.0]))
+    assert weights[0] == 1
+    width2 = 400**2 + 30**2
+    assert weights[1] == pytest.approx(np.exp(-(500**2 - 100**2) / (2 * width2)))
+
+
+def test_seeded_and_empty() -> None:
+    args = (np.array([[3.0], [1.0]]), np.array([1.0]), np.array([30.0]), np.array([50.0]))
+    assert origin_shares(*args, np.ones(3)) == origin_shares(*args, np.ones(3))
+    none = np.zeros(0)
+    assert origin_shares(np.zeros((0, 0)), none, none, none, np.ones(1)).value == [1.0]
+
+
+def test_it_beats_the_nearest_camera_in_a_few_properties() -> None:
+    trial = makers_trial(range(12), draws=200)
+    assert trial.log_score > trial.nearest_log_score
