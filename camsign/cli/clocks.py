@@ -44,9 +44,9 @@ def audit(
         found = verbs.audit(session, camera)
         proposed = verbs.proposals(session, found)
         if plot:
-            from camsign.report.clockplot import draw_audit
+            from camsign.report.clockplot import draw_clocks
 
-            draw_audit(session, found, plot)
+            draw_clocks(verbs.points(session, camera), plot)
         if apply:
             verbs.apply(session, found)
     wanted = form(as_json, as_csv)

@@ -11,8 +11,9 @@ from typing import Any
 
 from camsign.clock import audit as auditing
 from camsign.clock.audit import Finding
+from camsign.clock.points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, propose
-from camsign.clock.reading import deployments, read
+from camsign.clock.reading import Read, deployments, read
 from camsign.clock.rules import ClockPiece, checked_rule
 from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields, new_id
@@ -148,11 +149,24 @@ def audit(
     Raises:
         UsageError: no such camera.
     """
+    return auditing.audit(_read(session, camera), progress)
+
+
+def points(session: Session, camera: str | None = None, most: int = 6) -> list[ClockPoints]:
+    """Give the frames of one camera, or of all, as points of a picture; see `clock_points`.
+
+    Raises:
+        UsageError: no such camera.
+    """
+    return clock_points(_read(session, camera), most)
+
+
+def _read(session: Session, camera: str | None) -> Read:
     name = camera_as_known(session.con, camera) if camera else None
     found = read(session, name)
     if name and not found.cameras and not found.deployments:
         raise UsageError(f"there is no camera {name!r} in this logbook", "see: camsign cards list")
-    return auditing.audit(found, progress)
+    return found
 
 
 def proposals(session: Session, findings: Sequence[Finding]) -> list[tuple[Finding, Correction]]:
