@@ -1,0 +1,133 @@
+"""Questions of one's own, in SQL, on documented views; nothing else can be read or changed.
+
+What is refused is refused by DuckDB itself: the question runs in a transaction that is read-only,
+with access to files, networks and other databases switched off and the switch locked. On top, only
+one statement that selects or explains is let in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from camsign.answers.reach import sql_text
+from camsign.answers.shape import plain
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from camsign.logbook.session import Session
+
+VIEWS = ("detections", "visits", "near", "watch", "sign", "areas")
+# No file, no network, no other database, no Python variable; and nobody sets it back.
+_LOCKS = (
+    "SET python_enable_replacements = false",
+    "SET enable_external_access = false",
+    "SET lock_configuration = true",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """What a question gave: the columns' names and the rows."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Any, ...], ...]
+
+    def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
+        """Give the rows as dicts; `flat` turns lists and structures into text."""
+        rows = self.rows
+        if flat:
+            rows = tuple(
+                tuple(str(x) if isinstance(x, list | dict) else x for x in row) for row in rows
+            )
+        return [dict(zip(self.columns, row, strict=True)) for row in rows]
+
+    def to_json(self) -> Any:
+        """Give the rows with times as text."""
+        return [{k: _plain(v) for k, v in row.items()} for row in self.to_records()]
+
+    def to_frame(self) -> pd.DataFrame:
+        """Give the rows as a DataFrame."""
+        import pandas as pd
+
+        return pd.DataFrame(list(self.rows), columns=list(self.columns))
+
+
+def ask(session: Session, text: str) -> Table:
+    """Run a question of one's own on the views of `VIEWS` (their columns: views.sql).
+
+    From then on the session can reach no file but the logbook's.
+
+    Args:
+        session: an open logbook.
+        text: one SELECT (or WITH, DESCRIBE, SUMMARIZE, EXPLAIN) statement.
+
+    Raises:
+        UsageError: more or other than that, or DuckDB does not understand it.
+    """
+    import duckdb
+
+    _check(session, text)
+    try:
+        with _read_only(session):
+            found = session.con.execute(text)
+            columns = tuple(column[0] for column in found.description or ())
+            return Table(columns, tuple(found.fetchall()))
+    except duckdb.Error as e:
+        raise UsageError(f"the question fails: {_first_line(e)}", _remedy()) from e
+
+
+def _check(session: Session, text: str) -> None:
+    import duckdb
+
+    try:
+        statements = session.con.extract_statements(text)
+    except duckdb.Error as e:
+        raise UsageError(f"the question is no SQL: {_first_line(e)}", _remedy()) from e
+    kinds = (duckdb.StatementType.SELECT, duckdb.StatementType.EXPLAIN)
+    if len(statements) != 1:
+        raise UsageError(f"{len(statements)} statements in one question", "ask one at a time")
+    if statements[0].type not in kinds:
+        word = statements[0].type.name.replace("_", " ").lower()
+        raise UsageError(f"a question only reads, and this is {word!r}", "begin it with SELECT")
+
+
+@contextmanager
+def _read_only(session: Session) -> Iterator[None]:
+    """Make the views, lock everything, and keep a read-only transaction around the question."""
+    con = session.con
+    row = con.execute("SELECT current_database(), current_setting('lock_configuration')").fetchone()
+    database, locked = row or ("", False)
+    main = '"' + str(database).replace('"', '""') + '".main'
+    given = {"main": main, "reach": session.settings.reach_m, "gap": session.settings.visit_gap_s}
+    for statement in sql_text("views.sql").format(**given).split(";\n"):
+        if statement.strip():
+            con.execute(statement)
+    for lock in () if locked else _LOCKS:
+        con.execute(lock)
+    con.execute("BEGIN TRANSACTION READ ONLY")
+    try:
+        yield
+    finally:
+        con.execute("ROLLBACK")
+        for view in VIEWS:
+            con.execute(f"DROP VIEW temp.main.{view}")
+
+
+def _first_line(e: Exception) -> str:
+    return str(e).splitlines()[0].strip()
+
+
+def _remedy() -> str:
+    return f"there are the views {', '.join(VIEWS)}"
+
+
+def _plain(value: Any) -> Any:
+    given = plain(value)
+    return (
+        given if given is None or isinstance(given, str | int | float | list | dict) else str(given)
+    )
