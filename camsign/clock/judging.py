@@ -49,6 +49,9 @@ WIDEST_MIN = 60.0
 TOLERATED_MIN = 20.0
 FEWEST_BURSTS = 10
 _SURE = 0.9
+# A step of which the light says nothing keeps its chance of 1 in 20; below this it is excluded.
+_EXCLUDED = 0.02
+_FEWEST_SHARE = 0.1
 _MINORITY = 0.03
 _FEWEST_DARK = 5
 _TWO_HEAPS = 0.8
@@ -134,7 +137,8 @@ def judge(
     story = tell(table, read_s, day, switches)
     ahead = interval(story)
     dawn, dusk = _twilight(table, read_s, story)
-    verdict, why = _verdict(story, ahead, dawn, dusk)
+    matters = story.step is not None and _both_sides(read_s, story.step)
+    verdict, why = _verdict(story, ahead, dawn, dusk, matters)
     if by_brightness:
         why += "; nearly all pictures are in colour, so their brightness had to decide"
     drift = sum(rate * weight for rate, weight in story.drift.items())
@@ -167,13 +171,21 @@ def width(ahead: Estimate) -> float:
     return ahead.high - ahead.low
 
 
-def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int) -> tuple[str, str]:
+def _both_sides(read_s: Floats, step: Step) -> bool:
+    """Whether a tenth of the bursts or more lie on either side of a step."""
+    behind = float((read_s >= step.at).mean())
+    return min(behind, 1 - behind) >= _FEWEST_SHARE
+
+
+def _verdict(
+    story: Story, ahead: Estimate, dawn: int, dusk: int, step_matters: bool
+) -> tuple[str, str]:
     if width(ahead) > WIDEST_MIN:
         return UNCLEAR, f"the offset is not known to the hour: {_lacking(dawn, dusk)}"
-    if story.step and 1 - _SURE < story.step_chance <= _SURE:
-        return UNCLEAR, "a step of an hour at the switch fits about as well as none"
+    day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}" if story.step else ""
+    if step_matters and _EXCLUDED < story.step_chance <= _SURE:
+        return UNCLEAR, f"the light does not tell whether it stepped by an hour on {day}"
     if story.step and story.step_chance > _SURE:
-        day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}"
         return STEPPED, f"{_words(ahead)} before {day}, an hour {_way(story.step)} since"
     value = ahead.value or 0.0
     if abs(value) > TOLERATED_MIN and not _holds(story, 0.0, 0.997):

@@ -36,8 +36,10 @@ WEEK_S = 604800.0
 _PRIOR = {"constant": 0.8, "drift": 0.1, "step": 0.1}
 _DRIFTS = (-5, -4, -3, -2, -1, 1, 2, 3, 4, 5)  # minutes a week, gaining or losing
 _HOUR = 3600 // STEP_S
-# A story is worked out in full only if it gains these nats with the switch heights held fixed.
+# A story is worked out in full only if it gains (a step: if it does not lose) so many nats with the
+# switch heights held fixed.
 _WORTH = 1.0
+_EXCLUDED = -4.0
 _NEARBY = 16
 _IMPOSSIBLE = 1e-6
 _WITHIN = 45
@@ -91,7 +93,7 @@ def tell(table: SunTable, read_s: Floats, day: Bools, switches: Sequence[float] 
     steps = {
         step: _shifted(table, read_s, day, _stepped(read_s, step), near)
         for step in (Step(at, s) for at in switches for s in (-3600, 3600))
-        if gains.of(_stepped(read_s, step), _HOUR) > _WORTH
+        if gains.of(_stepped(read_s, step), _HOUR) > _EXCLUDED
     }
     return _weighed(told, logs, steps, len(switches))
 
