@@ -140,6 +140,18 @@ def set_area_kind(session: Session, area: str, kind: str) -> AreaRow:
     return _row(found, {**_fields(session, found), "kind": word})
 
 
+def reshape_area(session: Session, area: str, shape: dict[str, Any]) -> AreaRow:
+    """Draw an area, named by name or id, anew; `shape` as `places.shapes` gives it.
+
+    Raises:
+        UsageError: there is no such area.
+    """
+    known = _names(session)
+    found = naming.find(known, area, "area")
+    session.say(f"drew {known[found]} anew", [SetFields("area", found, {"shape": shape})])
+    return _row(found, {**_fields(session, found), "shape": shape})
+
+
 def remove_area(session: Session, area: str) -> AreaRow:
     """Take an area, named by name or id, out of every answer; `undo` brings it back.
 

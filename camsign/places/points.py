@@ -68,6 +68,19 @@ def rename_place(session: Session, place: str, name: str) -> PlaceRow:
     return _row(found, {**_fields(session, found), "name": kept})
 
 
+def move_place(session: Session, place: str, points: Sequence[tuple[float, float]]) -> PlaceRow:
+    """Put a place, named by name or id, elsewhere; `points` as for `add_place`.
+
+    Raises:
+        UsageError: there is no such place, or no point.
+    """
+    known = _names(session)
+    found = naming.find(known, place, "place")
+    shape = path_shape(points)
+    session.say(f"moved place {known[found]}", [SetFields("place", found, {"shape": shape})])
+    return _row(found, {**_fields(session, found), "shape": shape})
+
+
 def remove_place(session: Session, place: str) -> PlaceRow:
     """Take a place, named by name or id, away; `undo` brings it back. Raises UsageError if none."""
     known = _names(session)

@@ -143,6 +143,14 @@ def look_again(session: Session, sign: str, seen: Seen) -> SignSaid:
     return _said(session, found, sighting, kind, (lat, lon), species, seen)
 
 
+def move_sign(session: Session, sign: str, at: tuple[float, float]) -> str:
+    """Put a sign elsewhere [deg, WGS 84] and give its id. Raises UsageError if there is no such."""
+    check_lat_lon(*at)
+    found, kind, *_ = _standing(session, sign)
+    session.say(f"moved a {kind}", [SetFields("sign", found, {"lat": at[0], "lon": at[1]})])
+    return found
+
+
 def remove_sign(session: Session, sign: str) -> str:
     """Take a sign with all its sightings out of every answer and give its id; `undo` undoes it."""
     found, kind, *_ = _standing(session, sign)

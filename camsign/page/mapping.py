@@ -1,0 +1,293 @@
+"""The map: what lies where, and saying what hangs, stands or lies there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.errors import UsageError
+from camsign.page import asked
+from camsign.page.fresh import APART_M, LEAST, clusters
+from camsign.page.ground import ground_of
+from camsign.page.opened import desk_of
+from camsign.page.routing import get, post
+from camsign.page.show import render
+from camsign.page.verbs import verb
+from camsign.places import areas, deployments, points
+from camsign.places.shapes import circle_shape, polygon_shape
+from camsign.sign import record
+from camsign.sign.heading import parse_heading
+from camsign.sign.kinds import sign_kind
+from camsign.units import parse_bearing, parse_lat_lon, parse_length, parse_when
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+    from camsign.units import When
+
+Named = Mapping[str, str]
+Sent = dict[str, Any]
+Done = tuple[dict[str, Any], str]
+_MOST_CORNERS = 5000
+_BIG_BODY = 1 << 20
+SIGN_KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed")
+
+
+def _page(request: Request) -> Response:
+    values = {
+        "area_kinds": areas.KINDS,
+        "place_kinds": points.KINDS,
+        "sign_kinds": SIGN_KINDS,
+    }
+    desk_of(request)
+    return render(request, "map.html", values)
+
+
+def _ground(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        return JSONResponse(ground_of(session))
+
+
+def _fresh(request: Request) -> Response:
+    last = asked.day(request.query_params, "last")
+    days = int(asked.number(request.query_params, "days") or 10)
+    if last is None or not 1 <= days <= 366:
+        raise UsageError("fresh up to which day, and how many days back?", "load the page again")
+    with desk_of(request).reading() as session:
+        found = clusters(record.signs(session), last, days)
+    shown = [{**asdict(one), "newest": one.newest.isoformat()} for one in found]
+    return JSONResponse({"clusters": shown, "apart_m": APART_M, "least": LEAST})
+
+
+# ---------------------------------------------------------------- cameras
+
+
+def _hang(session: Session, _: Named, sent: Sent) -> Done:
+    done = deployments.hang(
+        session,
+        _needed(sent, "camera", "which camera?"),
+        at_of(sent),
+        _when(sent, "from", "since when does it hang?"),
+        _maybe_when(sent, "until"),
+        _bearing(sent, "facing"),
+        note=asked.text(sent, "note", 2000),
+    )
+    return {"id": done.deployment, "kind": "camera"}, f"hung {done.camera}"
+
+
+def _correct(session: Session, named: Named, sent: Sent) -> Done:
+    camera, note = asked.text(sent, "camera"), asked.text(sent, "note", 2000)
+    done = deployments.correct_deployment(
+        session,
+        named["id"],
+        camera=camera,
+        at=at_of(sent) if "at" in sent else None,
+        start=_maybe_when(sent, "from"),
+        until=_maybe_when(sent, "until"),
+        still_hanging=sent.get("still_hanging") is True,
+        facing=_bearing(sent, "facing"),
+        note=note,
+    )
+    return {"id": done.deployment, "kind": "camera"}, f"corrected {done.camera}"
+
+
+def _take_down(session: Session, _: Named, sent: Sent) -> Done:
+    camera = _needed(sent, "camera", "which camera?")
+    on = _when(sent, "on", "when was it taken down?")
+    done = deployments.takedown(session, camera, on, sent.get("working") is True)
+    return {"id": done.deployment, "kind": "camera"}, f"took down {done.camera}"
+
+
+def _never_hung(session: Session, named: Named, _: Sent) -> Done:
+    done = deployments.remove_deployment(session, named["id"])
+    return {}, f"removed a deployment of {done.camera}"
+
+
+# ---------------------------------------------------------------- sign
+
+
+def _add_sign(session: Session, _: Named, sent: Sent) -> Done:
+    kind = sign_kind(_needed(sent, "kind", "what kind of sign?"))
+    species, note = asked.text(sent, "species"), asked.text(sent, "note", 2000)
+    done = record.add_sign(session, kind, at_of(sent), _seen(sent), species, note)
+    return {"id": done.sign, "kind": "sign", "read_as": done.read_as}, f"noted a {kind}"
+
+
+def _look_again(session: Session, named: Named, sent: Sent) -> Done:
+    done = record.look_again(session, named["id"], _seen(sent))
+    answer = {"id": done.sign, "kind": "sign", "read_as": done.read_as}
+    return answer, f"looked again at a {done.kind}"
+
+
+def _move_sign(session: Session, named: Named, sent: Sent) -> Done:
+    moved = record.move_sign(session, named["id"], at_of(sent))
+    return {"id": moved, "kind": "sign"}, "moved a sign"
+
+
+def _remove_sign(session: Session, named: Named, _: Sent) -> Done:
+    record.remove_sign(session, named["id"])
+    return {}, "removed a sign"
+
+
+def _seen(sent: Sent) -> record.Seen:
+    day = asked.day(sent, "seen")
+    if day is None:
+        raise UsageError("on which day was it seen?", "choose a day")
+    travel, bare = asked.text(sent, "travel"), asked.text(sent, "bare")
+    if travel and bare:
+        raise UsageError("a rub's travel and its bare side say the same", "give one of them")
+    said = f"bare {bare}" if bare else travel
+    heading = parse_heading(said) if said else None
+    state, note = asked.text(sent, "state"), asked.text(sent, "seen_note", 2000)
+    return record.Seen(day, state, heading, note=note)
+
+
+# ---------------------------------------------------------------- areas and places
+
+
+def _add_area(session: Session, _: Named, sent: Sent) -> Done:
+    kind = _needed(sent, "kind", "what do they do there?")
+    name = _needed(sent, "name", "an area needs a name")
+    if "corners" in sent:
+        done = areas.add_polygon(session, kind, name, _geometry(sent))
+    else:
+        done = areas.add_area(session, kind, name, at_of(sent), _radius(session, sent))
+    return {"id": done.area_id, "kind": "area"}, f"added {done.area}"
+
+
+def _set_area(session: Session, named: Named, sent: Sent) -> Done:
+    """Say what is different of an area: its name, kind or shape, each an act of its own."""
+    found = areas.find_area(session, named["id"])
+    done: areas.AreaRow | None = None
+    if name := asked.text(sent, "name"):
+        done = areas.rename_area(session, found, name)
+    if kind := asked.text(sent, "kind"):
+        done = areas.set_area_kind(session, found, kind)
+    if "corners" in sent:
+        done = areas.reshape_area(session, found, polygon_shape(_geometry(sent)))
+    elif "at" in sent:
+        shape = circle_shape(*at_of(sent), _radius(session, sent))
+        done = areas.reshape_area(session, found, shape)
+    if done is None:
+        raise UsageError("nothing about this area was changed", "change something first")
+    return {"id": found, "kind": "area"}, f"changed {done.area}"
+
+
+def _remove_area(session: Session, named: Named, _: Sent) -> Done:
+    done = areas.remove_area(session, named["id"])
+    return {}, f"removed {done.area}"
+
+
+def _add_place(session: Session, _: Named, sent: Sent) -> Done:
+    kind = _needed(sent, "kind", "what kind of place?")
+    name = _needed(sent, "name", "a place needs a name")
+    path = _path(sent) if "corners" in sent else [at_of(sent)]
+    done = points.add_place(session, kind, name, path)
+    return {"id": done.place_id, "kind": "place"}, f"added {done.place}"
+
+
+def _set_place(session: Session, named: Named, sent: Sent) -> Done:
+    done: points.PlaceRow | None = None
+    if name := asked.text(sent, "name"):
+        done = points.rename_place(session, named["id"], name)
+    if "corners" in sent or "at" in sent:
+        path = _path(sent) if "corners" in sent else [at_of(sent)]
+        done = points.move_place(session, named["id"], path)
+    if done is None:
+        raise UsageError("nothing about this place was changed", "change something first")
+    return {"id": done.place_id, "kind": "place"}, f"changed {done.place}"
+
+
+def _remove_place(session: Session, named: Named, _: Sent) -> Done:
+    done = points.remove_place(session, named["id"])
+    return {}, f"removed {done.place}"
+
+
+# ---------------------------------------------------------------- what was sent
+
+
+def at_of(sent: Sent) -> tuple[float, float]:
+    """Give the (lat, lon) [deg] of a text such as `44.61,-71.22`. Raises UsageError if none."""
+    return parse_lat_lon(_needed(sent, "at", "where?"))
+
+
+def _needed(sent: Sent, name: str, question: str) -> str:
+    said = asked.text(sent, name)
+    if said is None:
+        raise UsageError(question, "fill this in")
+    return said
+
+
+def _when(sent: Sent, name: str, question: str) -> When:
+    return parse_when(_needed(sent, name, question))
+
+
+def _maybe_when(sent: Sent, name: str) -> When | None:
+    said = asked.text(sent, name)
+    return parse_when(said) if said else None
+
+
+def _bearing(sent: Sent, name: str) -> Any:
+    said = asked.text(sent, name)
+    return parse_bearing(said) if said else None
+
+
+def _radius(session: Session, sent: Sent) -> float:
+    unit = "m" if session.settings.units == "metric" else "yd"
+    return parse_length(_needed(sent, "radius", "how far does it reach around?"), unit)
+
+
+def _path(sent: Sent) -> list[tuple[float, float]]:
+    """Give the (lat, lon) corners that a page sent as [[lat, lon], …]."""
+    corners = sent["corners"]
+    if not isinstance(corners, list) or len(corners) > _MOST_CORNERS:
+        raise UsageError("these are no corners, or too many", f"{_MOST_CORNERS} are the most")
+    return [_corner(one) for one in corners]
+
+
+def _corner(one: Any) -> tuple[float, float]:
+    numbers = isinstance(one, list) and len(one) == 2
+    if not numbers or not all(isinstance(v, int | float) for v in one):
+        raise UsageError("a corner is no place", "draw it again")
+    return float(one[0]), float(one[1])
+
+
+def _geometry(sent: Sent) -> dict[str, Any]:
+    """Give the GeoJSON polygon of the corners of one or of several rings."""
+    rings = sent["corners"]
+    if not isinstance(rings, list) or len(rings) > 50:
+        raise UsageError("this is no outline", "draw it again")
+    made = []
+    for ring in rings:
+        around = [[lon, lat] for lat, lon in _path({"corners": ring})]
+        if len(around) < 3:
+            raise UsageError("an area needs three corners at least", "click more of them")
+        made.append([*around, around[0]])
+    if len(made) == 1:
+        return {"type": "Polygon", "coordinates": made}
+    return {"type": "MultiPolygon", "coordinates": [[ring] for ring in made]}
+
+
+ROUTES: list[BaseRoute] = [
+    get("/map", _page),
+    get("/map/ground", _ground),
+    get("/map/fresh", _fresh),
+    post("/map/cameras", verb(_hang)),
+    post("/map/cameras/takedown", verb(_take_down)),
+    post("/map/cameras/{id}", verb(_correct)),
+    post("/map/cameras/{id}/remove", verb(_never_hung)),
+    post("/map/sign", verb(_add_sign)),
+    post("/map/sign/{id}/look", verb(_look_again)),
+    post("/map/sign/{id}/move", verb(_move_sign)),
+    post("/map/sign/{id}/remove", verb(_remove_sign)),
+    post("/map/areas", verb(_add_area), _BIG_BODY),
+    post("/map/areas/{id}", verb(_set_area), _BIG_BODY),
+    post("/map/areas/{id}/remove", verb(_remove_area)),
+    post("/map/places", verb(_add_place), _BIG_BODY),
+    post("/map/places/{id}", verb(_set_place), _BIG_BODY),
+    post("/map/places/{id}/remove", verb(_remove_place)),
+]

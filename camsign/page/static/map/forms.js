@@ -1,0 +1,137 @@
+// The forms beside the map: what is said of a camera, a sign, an area, a place.
+
+import { $, h } from "../dom.js";
+import { post } from "../api.js";
+import { alarm, sign } from "../shared.js";
+
+/** Sends what a form says; gives the answer, or null if it was refused (the alarm says why). */
+export async function say(address, value = {}) {
+  sign("noting …");
+  try {
+    const answer = await post(address, value);
+    sign(`on disk · ${answer.what}`, "done");
+    return answer;
+  } catch (e) {
+    sign("");
+    alarm(`Not noted: ${e.message}.`);
+    return null;
+  }
+}
+
+/** A label with its field. */
+export function field(words, input, note = "") {
+  return h("label", {}, words, input, note && h("span", { class: "note" }, note));
+}
+
+export function text(name, props = {}) {
+  return h("input", { type: "text", name, autocomplete: "off", dir: "auto", maxlength: 200, ...props });
+}
+
+export function choice(name, words, chosen = "", props = {}) {
+  const made = h("select", { name, ...props }, words.map((one) => h("option", { value: one[0] ?? one }, Array.isArray(one) ? one[1] : one)));
+  made.value = chosen || made.options[0]?.value;
+  return made;
+}
+
+export function check(name, words, checked = false) {
+  const box = h("input", { type: "checkbox", name });
+  box.checked = checked;
+  return h("label", { class: "check" }, box, words);
+}
+
+/** A day and, if known, the time of day, sent as one text. */
+export function moment(name, words, { day = "", time = "", required = false } = {}) {
+  return h(
+    "div",
+    { class: "pair", data: { moment: name } },
+    field(words, h("input", { type: "date", name: `${name}-day`, value: day, required })),
+    field("at, if known", h("input", { type: "time", name: `${name}-time`, value: time })),
+  );
+}
+
+export const today = () => {
+  const now = new Date();
+  return new Date(now.getTime() - now.getTimezoneOffset() * 60000).toISOString().slice(0, 10);
+};
+
+/** What a form says: texts that are not empty, ticked boxes as true, days and times together. */
+export function values(form) {
+  const out = {};
+  for (const [name, value] of new FormData(form)) if (value !== "") out[name] = value;
+  for (const box of form.querySelectorAll("input[type=checkbox]")) out[box.name] = box.checked;
+  for (const pair of form.querySelectorAll("[data-moment]")) {
+    const name = pair.dataset.moment;
+    const [day, time] = [out[`${name}-day`], out[`${name}-time`]];
+    delete out[`${name}-day`];
+    delete out[`${name}-time`];
+    if (day) out[name] = time ? `${day} ${time}` : day;
+  }
+  return out;
+}
+
+/** A form with a heading, fields, a button that sends it and one that leaves it. */
+export function form(title, fields, { submit, words, leave, more = [] }) {
+  const made = h(
+    "form",
+    { onsubmit: (event) => {
+      event.preventDefault();
+      submit(values(made));
+    } },
+    h("h2", {}, title),
+    ...fields,
+    h("div", { class: "buttons" }, h("button", { type: "submit", class: "main" }, words), h("button", { type: "button", onclick: leave }, "Leave it ", h("kbd", {}, "Esc")), ...more),
+  );
+  return made;
+}
+
+/** A latitude and longitude as one text. */
+export const atText = ([lat, lon]) => `${lat.toFixed(6)},${lon.toFixed(6)}`;
+
+/** The field of a place: typed, or filled by a click on the map. */
+export function where(draft, words = "Where (click on the map, or type)") {
+  const input = text("at", { placeholder: "44.610000,-71.220000", required: true });
+  input.addEventListener("change", () => {
+    const [lat, lon] = input.value.split(",").map(Number);
+    if (Number.isFinite(lat) && Number.isFinite(lon) && Math.abs(lat) <= 85) draft.put(lat, lon);
+  });
+  return { label: field(words, input), show: () => {
+    if (draft.at) input.value = atText(draft.at);
+  } };
+}
+
+/** The corners of a path or an outline as a list, each with a button that drops it. */
+export function corners(draft) {
+  const list = h("ol", { class: "corners" });
+  const typed = text("", { placeholder: "44.610000,-71.220000", "aria-label": "A corner as latitude,longitude" });
+  const add = h("button", { type: "button", onclick: () => {
+    const [lat, lon] = typed.value.split(",").map(Number);
+    if (!Number.isFinite(lat) || !Number.isFinite(lon)) return typed.focus();
+    typed.value = "";
+    return draft.put(lat, lon);
+  } }, "Add it");
+  const show = () => {
+    const rows = draft.rings.flatMap((ring, r) => draft.corners(true)[r]?.map((at, i) => [at, i, r]) ?? []);
+    list.replaceChildren(...rows.map(([at, i, r]) => h("li", {}, atText(at), h("button", { type: "button", class: "plain", "aria-label": `Drop corner ${i + 1}`, onclick: () => draft.drop(i, r) }, "drop"))));
+  };
+  const words = h("p", { class: "note" }, "Click the corners in turn on the map; drag one to move it, click a small dot to put one between.");
+  return { label: h("div", { class: "form" }, words, list, h("div", { class: "pair" }, field("or type a corner", typed), add)), show };
+}
+
+/** A button that asks once more before it does what cannot be meant lightly. */
+export function sure(words, again, run) {
+  const button = h("button", { type: "button", onclick: () => {
+    if (button.dataset.asked) return run();
+    button.dataset.asked = "yes";
+    button.classList.add("danger");
+    button.textContent = again;
+    return undefined;
+  } }, words);
+  return button;
+}
+
+export const panel = (...children) => {
+  const place = $("#panel");
+  place.replaceChildren(...children.filter(Boolean));
+  place.scrollTop = 0;
+  return place;
+};

@@ -1,0 +1,66 @@
+// Marks of sign as pieces of path, so that thousands of them are one element. A kind is told by its
+// shape as well as by its colour (colours in map.css).
+
+const n = (v) => v.toFixed(1);
+
+const SHAPES = {
+  rub: (x, y, r) => `M${n(x)} ${n(y - r)}L${n(x + r)} ${n(y + r * 0.8)}H${n(x - r)}Z`,
+  scrape: (x, y, r) => circle(x, y, r * 0.95),
+  bed: (x, y, r) => `M${n(x - r)} ${n(y - r * 0.62)}h${n(2 * r)}v${n(1.24 * r)}h${n(-2 * r)}Z`,
+  track: (x, y, r) => `M${n(x - r * 0.62)} ${n(y - r)}v${n(2 * r)}h${n(r * 0.42)}v${n(-2 * r)}ZM${n(x + r * 0.2)} ${n(y - r)}v${n(2 * r)}h${n(r * 0.42)}v${n(-2 * r)}Z`,
+  droppings: (x, y, r) => circle(x - r * 0.5, y + r * 0.3, r * 0.4) + circle(x + r * 0.5, y + r * 0.3, r * 0.4) + circle(x, y - r * 0.5, r * 0.4),
+  trail: (x, y, r) => `M${n(x - r)} ${n(y - r * 0.25)}h${n(2 * r)}v${n(0.5 * r)}h${n(-2 * r)}Z`,
+  browse: (x, y, r) => `M${n(x)} ${n(y + r)}L${n(x + r)} ${n(y - r * 0.8)}H${n(x - r)}Z`,
+  shed: (x, y, r) => `M${n(x - r * 0.3)} ${n(y - r)}h${n(r * 0.6)}v${n(r * 0.7)}h${n(r * 0.7)}v${n(r * 0.6)}h${n(-r * 0.7)}v${n(r * 0.7)}h${n(-r * 0.6)}v${n(-r * 0.7)}h${n(-r * 0.7)}v${n(-r * 0.6)}h${n(r * 0.7)}Z`,
+};
+
+function circle(x, y, r) {
+  const q = Math.round(r * 10) / 10; // one rounded radius, or the two halves do not meet in a circle
+  return `M${n(x - q)} ${n(y)}a${q} ${q} 0 1 0 ${2 * q} 0a${q} ${q} 0 1 0 ${-2 * q} 0Z`;
+}
+
+export const KINDS = Object.keys(SHAPES);
+export const PLURAL = {
+  rub: "rubs", scrape: "scrapes", bed: "beds", track: "tracks", droppings: "droppings", trail: "trails", browse: "browse", shed: "shed antlers",
+};
+
+/** The mark of a kind of sign at a pixel. */
+export function signMark(kind, x, y, r) {
+  return (SHAPES[kind] ?? SHAPES.trail)(x, y, r);
+}
+
+/** An arrow from a mark along a bearing [deg true], its shaft and head. */
+export function arrow(x, y, bearing, from, to) {
+  const a = (bearing * Math.PI) / 180;
+  const [dx, dy] = [Math.sin(a), -Math.cos(a)];
+  const [tx, ty] = [x + dx * to, y + dy * to];
+  const side = (turn) => {
+    const b = a + Math.PI + turn;
+    return `${n(tx + Math.sin(b) * 6)} ${n(ty - Math.cos(b) * 6)}`;
+  };
+  return `M${n(x + dx * from)} ${n(y + dy * from)}L${n(tx)} ${n(ty)}M${side(0.45)}L${n(tx)} ${n(ty)}L${side(-0.45)}`;
+}
+
+/** A camera: a diamond, with a wedge to where it looks. */
+export function cameraMark(x, y) {
+  return `M${n(x)} ${n(y - 9)}L${n(x + 9)} ${n(y)}L${n(x)} ${n(y + 9)}L${n(x - 9)} ${n(y)}Z`;
+}
+
+export function wedge(x, y, bearing, r = 34, half = 24) {
+  const at = (deg) => {
+    const a = (deg * Math.PI) / 180;
+    return `${n(x + Math.sin(a) * r)} ${n(y - Math.cos(a) * r)}`;
+  };
+  return `M${n(x)} ${n(y)}L${at(bearing - half)}A${r} ${r} 0 0 1 ${at(bearing + half)}Z`;
+}
+
+const PLACES = {
+  stand: (x, y) => `M${n(x - 7)} ${n(y + 8)}L${n(x - 3)} ${n(y - 8)}H${n(x + 3)}L${n(x + 7)} ${n(y + 8)}M${n(x - 5)} ${n(y + 1)}H${n(x + 5)}`,
+  parking: (x, y) => `M${n(x - 8)} ${n(y - 8)}h16v16h-16ZM${n(x - 3)} ${n(y + 5)}v-10h4a3 3 0 0 1 0 6h-4`,
+  water: (x, y) => `M${n(x)} ${n(y - 9)}C${n(x + 7)} ${n(y)} ${n(x + 7)} ${n(y + 8)} ${n(x)} ${n(y + 8)}S${n(x - 7)} ${n(y)} ${n(x)} ${n(y - 9)}Z`,
+  food: (x, y) => `M${n(x)} ${n(y + 9)}V${n(y - 9)}M${n(x)} ${n(y - 2)}l-6 -5M${n(x)} ${n(y - 2)}l6 -5M${n(x)} ${n(y + 4)}l-6 -5M${n(x)} ${n(y + 4)}l6 -5`,
+};
+
+export function placeMark(kind, x, y) {
+  return (PLACES[kind] ?? ((a, b) => circle(a, b, 6)))(x, y);
+}

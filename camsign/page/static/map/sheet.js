@@ -1,0 +1,179 @@
+// Draws the land into the map's SVG, in pixels, anew for every view. All sign of a kind is one path, so
+// that thousands cost little; what was hit is found by distance, not by the browser.
+
+import { s } from "../dom.js";
+import { KINDS, arrow, cameraMark, placeMark, signMark, wedge } from "./marks.js";
+import { stretch, toLatLon, toPlane } from "./plane.js";
+
+const NEAR_PX = 13;
+const ARROWS_UP_TO = 700; // more arrows than this on the sheet would hide one another
+const NAMES_UP_TO = 60;
+
+export class Sheet {
+  hidden = new Set(); // kinds that are switched off
+  chosen = null;
+  clusters = [];
+  #layers = {};
+
+  constructor(svg, view, land) {
+    Object.assign(this, { svg, view, land });
+    for (const name of ["grid", "ground", "areas", "ways", "clusters", "wedges", "arrows", "sign", "places", "cameras", "names", "chosen", "draft"]) {
+      this.#layers[name] = s("g", { class: `layer-${name}` });
+      svg.append(this.#layers[name]);
+    }
+  }
+
+  layer(name) {
+    return this.#layers[name];
+  }
+
+  /** Shows the days from one number to another. */
+  setDays(first, last) {
+    Object.assign(this, this.land.within(first, last));
+    this.view.soon();
+  }
+
+  draw() {
+    const { view, land } = this;
+    const seen = (x, y, out = 30) => {
+      const [px, py] = view.toScreen(x, y);
+      return px > -out && py > -out && px < view.width + out && py < view.height + out ? [px, py] : null;
+    };
+    this.#drawAreas();
+    this.#drawSign(seen);
+    this.#drawCameras(seen);
+    this.#drawPlaces(seen);
+    this.#drawClusters();
+    this.#drawChosen();
+    const stands = land.cameras.length + land.sign.length + land.areas.length + land.places.length;
+    this.svg.dataset.drawn = `${stands}`;
+  }
+
+  #drawAreas() {
+    const names = [];
+    const made = this.land.areas.filter((one) => !this.hidden.has("areas")).map((one) => {
+      const [x, y] = this.view.toScreen(one.x, one.y);
+      const top = Math.min(...one.around.map(([ax, ay]) => this.view.toScreen(ax, ay)[1]));
+      const wide = Math.abs(Math.max(...one.around.map((p) => p[0])) - Math.min(...one.around.map((p) => p[0]))) * this.view.k;
+      if (wide > 26) names.push(label(x, Math.max(18, top - 8 > 14 ? top - 8 : y), `${one.name}`, wide > 120 ? one.kind : ""));
+      return s("path", { class: `area ${one.kind}${this.chosen === one ? " chosen" : ""}`, d: this.outline(one.on) });
+    });
+    this.#layers.areas.replaceChildren(...made);
+    this.#layers.names.replaceChildren(...names);
+  }
+
+  outline(rings, close = "Z") {
+    return rings.map((ring) => `M${ring.map(([x, y]) => this.view.toScreen(x, y).map((v) => v.toFixed(1)).join(" ")).join("L")}${close}`).join("");
+  }
+
+  #drawSign(seen) {
+    const paths = Object.fromEntries(KINDS.map((kind) => [kind, ""]));
+    const radius = this.view.k > 0.25 ? 6.5 : this.view.k > 0.06 ? 5.2 : 3.6;
+    let arrows = "";
+    const there = [];
+    for (const one of this.sign ?? []) {
+      if (this.hidden.has(one.kind)) continue;
+      const at = seen(one.x, one.y);
+      if (!at) continue;
+      there.push([one, at]);
+      paths[one.kind] = (paths[one.kind] ?? "") + signMark(one.kind, ...at, radius);
+    }
+    if (there.length <= ARROWS_UP_TO && this.view.k > 0.04) {
+      for (const [one, at] of there) if (one.travel !== null) arrows += arrow(...at, one.travel, radius, radius + 15);
+    }
+    this.#layers.sign.replaceChildren(...Object.entries(paths).filter(([, d]) => d).map(([kind, d]) => s("path", { class: `sign ${kind}`, d })));
+    this.#layers.arrows.replaceChildren(arrows ? s("path", { class: "heading", d: arrows }) : "");
+  }
+
+  #drawCameras(seen) {
+    const [wedges, marks] = [[], []];
+    const names = new Map();
+    for (const one of this.hidden.has("cameras") ? [] : this.cameras ?? []) {
+      const at = seen(one.x, one.y, 60);
+      if (!at) continue;
+      if (one.facing !== null) wedges.push(s("path", { class: "wedge", d: wedge(...at, one.facing) }));
+      marks.push(s("path", { class: `camera${one.until ? " down" : ""}`, d: cameraMark(...at) }));
+      const key = at.map((v) => Math.round(v / 14)).join(",");
+      if (!names.has(key)) names.set(key, [at, new Set()]);
+      names.get(key)[1].add(one.camera);
+    }
+    this.#layers.wedges.replaceChildren(...wedges);
+    const words = names.size <= NAMES_UP_TO ? [...names.values()].map(([[x, y], who]) => label(x, y + 24, [...who].join(", "))) : [];
+    this.#layers.cameras.replaceChildren(...marks, ...words);
+  }
+
+  #drawPlaces(seen) {
+    const [ways, marks] = [[], []];
+    for (const one of this.hidden.has("places") ? [] : this.land.places) {
+      if (one.at.length > 1) ways.push(s("path", { class: "way", d: this.outline([one.at], "") }));
+      const at = seen(...one.at[0]);
+      if (!at) continue;
+      if (one.at.length === 1) marks.push(s("path", { class: "place", d: placeMark(one.kind, ...at) }));
+      marks.push(label(at[0], at[1] + 24, one.name));
+    }
+    this.#layers.ways.replaceChildren(...ways);
+    this.#layers.places.replaceChildren(...marks);
+  }
+
+  #drawClusters() {
+    this.#layers.clusters.replaceChildren(
+      ...this.clusters.flatMap((one) => {
+        const [x, y] = this.view.toScreen(one.x, one.y);
+        const r = Math.max(16, one.radius_m * stretch(one.lat) * this.view.k + 14);
+        return [s("circle", { class: "cluster", cx: x, cy: y, r }), label(x, y - r - 5, `${one.signs} fresh`)];
+      }),
+    );
+  }
+
+  #drawChosen() {
+    const one = this.chosen;
+    const at = one && !one.on ? this.view.toScreen(...(one.at ? one.at[0] : [one.x, one.y])) : null;
+    this.#layers.chosen.replaceChildren(at ? s("circle", { class: "chosen-ring", cx: at[0], cy: at[1], r: 17 }) : "");
+  }
+
+  /** What lies at a pixel: the nearest mark, else the smallest area around it. */
+  hit(px, py) {
+    let [best, least] = [null, NEAR_PX];
+    const offer = (one, x, y, favour) => {
+      const [sx, sy] = this.view.toScreen(x, y);
+      const off = Math.hypot(sx - px, sy - py) - favour;
+      if (off < least) [best, least] = [one, off];
+    };
+    for (const one of this.sign ?? []) if (!this.hidden.has(one.kind)) offer(one, one.x, one.y, 0);
+    if (!this.hidden.has("cameras")) for (const one of this.cameras ?? []) offer(one, one.x, one.y, 2);
+    if (!this.hidden.has("places")) for (const one of this.land.places) offer(one, ...one.at[0], 2);
+    if (best || this.hidden.has("areas")) return best;
+    const [x, y] = this.view.toPlane(px, py);
+    return this.land.areas.filter((one) => one.on.reduce((odd, ring) => odd !== inside(ring, x, y), false)).sort((a, b) => size(a) - size(b))[0] ?? null;
+  }
+
+  /** [lat, lon] of a pixel. */
+  place(px, py) {
+    return toLatLon(...this.view.toPlane(px, py));
+  }
+
+  pixel(lat, lon) {
+    return this.view.toScreen(...toPlane(lat, lon));
+  }
+}
+
+export function label(x, y, words, below = "") {
+  const text = s("text", { x: x.toFixed(1), y: y.toFixed(1) }, short(words));
+  if (below) text.append(s("tspan", { class: "quiet small" }, ` · ${below}`));
+  return text;
+}
+
+const short = (words) => (words.length > 34 ? `${words.slice(0, 33)}…` : words);
+const size = (one) => {
+  const [xs, ys] = [one.around.map((p) => p[0]), one.around.map((p) => p[1])];
+  return (Math.max(...xs) - Math.min(...xs)) * (Math.max(...ys) - Math.min(...ys));
+};
+
+function inside(ring, x, y) {
+  let odd = false;
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i, i += 1) {
+    const [[ax, ay], [bx, by]] = [ring[i], ring[j]];
+    if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) odd = !odd;
+  }
+  return odd;
+}

@@ -1,0 +1,95 @@
+// The span of days that the map shows: two handles over how much sign was seen in each week.
+
+import { $, many, s } from "../dom.js";
+import { dayText } from "./land.js";
+
+const FORMAT = new Intl.DateTimeFormat("en", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
+export const dayWords = (number) => FORMAT.format(new Date(number * 86400000));
+
+export class Time {
+  constructor(land, changed) {
+    Object.assign(this, { land, changed });
+    $("#season").addEventListener("change", () => this.choose($("#season").value));
+    for (const id of ["first", "last"]) $(`#${id}`).addEventListener("input", () => this.#slid(id));
+  }
+
+  /** Offers the seasons that are known; keeps what was chosen. */
+  offer() {
+    const select = $("#season");
+    const kept = select.value;
+    select.replaceChildren(...this.land.seasons.map((year) => option(year, `${year}`)), option("all", "all of them"));
+    const wish = kept || `${this.land.season ?? "all"}`;
+    select.value = [...select.options].some((o) => o.value === wish) ? wish : "all";
+    if (!kept) this.choose(select.value);
+    else this.#show();
+  }
+
+  choose(value) {
+    [this.low, this.high] = value === "all" ? this.land.span() : this.land.daysOf(Number(value));
+    [this.first, this.last] = [this.low, this.high];
+    for (const id of ["first", "last"]) Object.assign($(`#${id}`), { min: this.low, max: this.high });
+    $("#first").value = this.first;
+    $("#last").value = this.last;
+    this.#show();
+  }
+
+  #slid(id) {
+    const value = Number($(`#${id}`).value);
+    this[id] = value;
+    if (this.first > this.last) {
+      if (id === "first") this.first = this.last;
+      else this.last = this.first;
+      $(`#${id}`).value = this[id];
+    }
+    this.#show();
+  }
+
+  #show() {
+    for (const id of ["first", "last"]) $(`#${id}`).setAttribute("aria-valuetext", dayWords(this[id]));
+    // Where both handles meet at the end, the lower one must stay within reach.
+    $("#first").style.zIndex = this.first > (this.low + this.high) / 2 ? 2 : 1;
+    $("#last").style.zIndex = this.first > (this.low + this.high) / 2 ? 1 : 2;
+    this.#drawWeeks();
+    this.changed(this.first, this.last);
+  }
+
+  words(signs, cameras) {
+    const days = this.first === this.last ? dayWords(this.first) : `${dayWords(this.first)} to ${dayWords(this.last)}`;
+    $("#span").textContent = `${days}: ${many(signs, "sign")} that may have been made then, ${many(cameras, "camera")} hung.`;
+  }
+
+  #drawWeeks() {
+    const wide = Math.max(1, this.high - this.low + 1);
+    const weeks = new Map();
+    for (const one of this.land.sign) {
+      for (const look of one.looks) {
+        if (look.day < this.low || look.day > this.high) continue;
+        const week = Math.floor((look.day - this.low) / 7);
+        weeks.set(week, (weeks.get(week) ?? 0) + 1);
+      }
+    }
+    const most = Math.max(1, ...weeks.values());
+    const svg = $("#weeks");
+    svg.setAttribute("viewBox", `0 0 ${wide} 34`);
+    const bars = [...weeks].map(([week, n]) => {
+      const day = this.low + week * 7;
+      const tall = 3 + (29 * n) / most;
+      const within = day + 6 >= this.first && day <= this.last;
+      return s("rect", { class: within ? "week in" : "week", x: week * 7, width: 6, y: 34 - tall, height: tall });
+    });
+    const from = this.first - this.low;
+    const to = this.last - this.low + 1;
+    svg.replaceChildren(...bars, s("rect", { class: "outside", x: 0, width: from, y: 0, height: 34 }), s("rect", { class: "outside", x: to, width: Math.max(0, wide - to), y: 0, height: 34 }));
+  }
+
+  get lastText() {
+    return dayText(this.last);
+  }
+}
+
+function option(value, words) {
+  const made = document.createElement("option");
+  made.value = value;
+  made.textContent = words;
+  return made;
+}
