@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -47,7 +48,7 @@ def season(camera_number: int, visits: int, frames: int = 6, gap_hours: float = 
 
 def picture(shot: Shot, camera: str, number: int, width: int = 1280, height: int = 960) -> bytes:
     """Draw a frame: ground, trees, perhaps a deer shape, a strip with the time."""
-    rng = np.random.default_rng(abs(hash(camera)) % 1000)
+    rng = np.random.default_rng(zlib.crc32(camera.encode()))
     night = shot.light != "colour"
     top, low = ((18, 18, 18), (60, 60, 60)) if night else ((200, 190, 170), (60, 90, 70))
     ramp = np.linspace(0, 1, height)[:, None, None]
@@ -117,7 +118,13 @@ class Book:
         self.say(f"added buck {name[:40]}", [SetFields("buck", made, {"name": name})])
         return made
 
-    def card(self, camera: str, shots: Iterable[Shot], real: int | None = None) -> list[str]:
+    def card(
+        self,
+        camera: str,
+        shots: Iterable[Shot],
+        real: int | None = None,
+        size: tuple[int, int] = (1280, 960),
+    ) -> list[str]:
         """Write a card as an ingest leaves it; the first `real` pictures (all by default) exist."""
         card = f"2026-01-02-{camera.lower()}-{hashlib.sha256(camera.encode()).hexdigest()[:8]}"
         path = self.folder.cards / card
@@ -129,7 +136,7 @@ class Book:
             for n, shot in enumerate(shots):
                 name = f"DCIM/100MEDIA/IMG_{n + 1:04d}.JPG"
                 drawn = real is None or n < real
-                data = picture(shot, camera, n) if drawn else f"{camera}{n}".encode()
+                data = picture(shot, camera, n, *size) if drawn else f"{camera}{n}".encode()
                 sha = hashlib.sha256(data).hexdigest()
                 if drawn:
                     (path / "files" / name).parent.mkdir(parents=True, exist_ok=True)

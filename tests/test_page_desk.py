@@ -81,6 +81,7 @@ def test_a_word_is_in_the_journal_when_say_returns(book: Book, opened: Opened) -
     last = journal.read(path).lines[-1]
     assert [last.act] == acts and last.edits[0]["frames"] == book.frames[:6]
     opened.wait("tags", 6)
+    same_as_the_file(opened, book.folder)
     assert opened.told[-1].frames is not None and set(opened.told[-1].frames) == set(
         book.frames[:6]
     )
@@ -95,6 +96,7 @@ def test_what_others_say_and_take_in_arrives(book: Book, opened: Opened) -> None
     book.card("CAM02", season(1, 3, 3), real=0)
     opened.wait("frames", 39)
     opened.wait("page.strips", 39)
+    opened.desk.catch_up()
     assert opened.told[-1].moved
     same_as_the_file(opened, book.folder)
 
@@ -164,6 +166,7 @@ def test_edited_settings_and_a_lost_journal_make_the_copy_anew(book: Book, opene
     for path in book.folder.journal.glob("*.jsonl"):
         path.unlink()
     opened.wait("bucks", 0)
+    opened.desk.catch_up()
     assert opened.told[-1].moved and opened.told[-1].frames is None
 
 

@@ -16,7 +16,16 @@ from starlette.staticfiles import StaticFiles
 
 from camsign.errors import BUSY, DAMAGED, CamsignError
 from camsign.logbook.folder import Folder
-from camsign.page import closer, events, first, jobs, pictures, sorting, undoing
+from camsign.page import (
+    bucks,
+    closer,
+    events,
+    first,
+    jobs,
+    pictures,
+    sorting,
+    undoing,
+)
 from camsign.page.events import Hub
 from camsign.page.guard import Guard, Keys
 from camsign.page.jobs import Jobs
@@ -58,7 +67,7 @@ def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
 
 
 def _routes() -> list[BaseRoute]:
-    subjects = (closer, events, jobs, pictures, first, sorting, undoing)
+    subjects = (bucks, closer, events, jobs, pictures, first, sorting, undoing)
     return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
 
 

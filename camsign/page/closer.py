@@ -49,7 +49,7 @@ def _facts(request: Request) -> Response:
 
 
 def _references(request: Request) -> Response:
-    with desk_of(request).reading() as session:
+    with desk_of(request).reading(settled=True) as session:
         found = references(session)
     bucks: dict[str, dict[str, Any]] = {}
     for one in found:

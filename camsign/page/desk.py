@@ -83,13 +83,19 @@ class Desk:
         prepare(Session(folder, self._con))
         self._refreshing = threading.Lock()
         self._wanted = threading.Event()
-        self._closing = False
+        self._closing = threading.Event()
         self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
         self._thread.start()
 
     @contextmanager
-    def reading(self) -> Iterator[Session]:
-        """Give a session for questions; it sees the copy as it is now."""
+    def reading(self, settled: bool = False) -> Iterator[Session]:
+        """Give a session for questions; it sees the copy as it is now.
+
+        Args:
+            settled: wait first until all that was said here has been taken in.
+        """
+        if settled:
+            self.catch_up()
         con = self._con.cursor()
         try:
             yield Session(self.folder, con)
@@ -112,15 +118,16 @@ class Desk:
         return Said(result, session.acts)
 
     def catch_up(self) -> None:
-        """Take in whatever is new, before this returns."""
+        """Take in whatever is new, and tell of it, before this returns."""
         with self._refreshing:
+            self._wanted.clear()
             changes = self._refresh()
-        if changes:
-            self._tell(changes)
+            if changes:
+                self._tell(changes)
 
     def close(self) -> None:
         """Let the copy go."""
-        self._closing = True
+        self._closing.set()
         self._wanted.set()
         self._thread.join(_WAIT_S)
         self._con.close()
@@ -128,15 +135,14 @@ class Desk:
     def _follow(self) -> None:
         import duckdb
 
-        while not self._closing:
+        while not self._closing.is_set():
             asked = self._wanted.wait(_LOOK_EVERY_S)
-            self._wanted.clear()
             try:
-                if not self._closing and (asked or _signature(self.folder) != self._signature):
+                if asked or _signature(self.folder) != self._signature:
                     self.catch_up()
             except (CamsignError, OSError, duckdb.Error) as e:
                 self._trouble(str(e).splitlines()[0])
-                self._wanted.wait(_AFTER_TROUBLE_S)
+                self._closing.wait(_AFTER_TROUBLE_S)
 
     def _refresh(self) -> Changes | None:
         signature = _signature(self.folder)

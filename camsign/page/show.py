@@ -29,7 +29,8 @@ def render(
 ) -> Response:
     """Fill a template; every page gets `pages` and `here`, the part it is in, too."""
     here = "/" + request.url.path.strip("/").partition("/")[0]
-    shared = {"pages": PAGES, "here": here, "logbook": _name(request)}
+    undo, redo = request.app.state.opened.turns.counts()
+    shared = {"pages": PAGES, "here": here, "logbook": _name(request), "undo": undo, "redo": redo}
     return _templates.TemplateResponse(request, name, {**shared, **(values or {})}, status)
 
 

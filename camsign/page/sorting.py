@@ -56,7 +56,7 @@ def _list(request: Request) -> Response:
         doubt=asked.one_of(q, "doubt", "time", "unsure"),
         oldest=q.get("order") == "oldest",
     )
-    with desk_of(request).reading() as session:
+    with desk_of(request).reading(settled=True) as session:
         listed = lists.listed(session, wanted)
     parts = Counter(one.part for one in listed)
     frames: Counter[str] = Counter()

@@ -53,7 +53,7 @@ export class Keys {
       h("button", { type: "button", class: "close", onclick: () => this.help.close() }, "Close ", h("kbd", {}, "Esc")),
       h("h2", { id: title }, "Keys"),
       h("div", { class: "groups" }, ...this.#groups.map(([title, entries]) => group(title, entries))),
-      h("label", { class: "check" }, box, " Single letters and digits work without Ctrl"),
+      h("label", { class: "check" }, box, " Letters and digits act at once (switch this off if a voice or switch device types for you)"),
     );
     document.body.append(this.help);
   }

@@ -11,6 +11,7 @@ export class Box {
   #board;
   #choose;
   #known = { bucks: [], words: [] };
+  #loading = null;
   #options = [];
   #at = 0;
 
@@ -18,6 +19,15 @@ export class Box {
     this.#board = board;
     this.#choose = choose;
     this.#make();
+    this.#load();
+  }
+
+  /** Asks for all names and words; what was known before serves meanwhile. */
+  #load() {
+    this.#loading = get("/sort/words").then((known) => {
+      this.#known = known;
+    });
+    return this.#loading;
   }
 
   #make() {
@@ -52,8 +62,8 @@ export class Box {
     this.#find();
     this.dialog.showModal();
     this.input.focus();
-    this.#known = await get("/sort/words");
-    this.#find();
+    await this.#load();
+    if (this.dialog.open) this.#find();
   }
 
   #find() {
@@ -93,9 +103,9 @@ export class Box {
       event.preventDefault();
       this.#at = (this.#at + step + this.#options.length) % this.#options.length;
       this.#show();
-    } else if (event.key === "Enter" && this.#options[this.#at]) {
+    } else if (event.key === "Enter") {
       event.preventDefault();
-      this.#take(this.#options[this.#at], event.shiftKey);
+      this.#loading.then(() => this.dialog.open && this.#options[this.#at] && this.#take(this.#options[this.#at], event.shiftKey));
     }
   }
 

@@ -93,7 +93,6 @@ async function turn(work) {
   const answer = await work;
   const frame = answer?.frames.map((id) => board.frames.get(id)).find(Boolean);
   if (frame) board.goTo(board.inOrder(answer.frames)[0]);
-  who.refresh();
 }
 
 const undo = () => turn(saying.undo());
@@ -190,11 +189,10 @@ $("#parts").addEventListener("click", (event) => {
 });
 
 onNews("changes", (news) => {
-  const ids = news.frames ?? [...board.frames.keys()];
-  saying.ask(ids).catch((e) => alarm(e.message));
+  saying.askSoon(news.frames ?? board.frames.keys());
   if (news.things.includes("buck")) who.refresh();
 });
 board.on("tags", () => closer.dialog.open && closer.tell());
-onNews("hello", () => saying.ask([...board.frames.keys()]).catch(() => null));
+onNews("hello", () => saying.askSoon(board.frames.keys()));
 
 show().catch((e) => alarm(e.message));

@@ -5,10 +5,14 @@ import { $, many } from "../dom.js";
 import { post } from "../api.js";
 import { alarm, sign } from "../shared.js";
 
+const SOON_MS = 40;
+
 export class Saying {
   #board;
   #last = Promise.resolve();
   #waiting = 0;
+  #wanted = new Set();
+  #soon = null;
   lastBucks = [];
   lastSaid = null;
 
@@ -70,8 +74,7 @@ export class Saying {
         const answer = await post(address);
         this.#counts(answer);
         sign(`on disk · ${words}: ${answer.what}`, "done");
-        await this.ask(answer.frames);
-        return answer;
+        return answer; // what then stands comes as news
       } catch (e) {
         alarm(`${e.message}.`);
         return null;
@@ -107,6 +110,17 @@ export class Saying {
   #counts(answer) {
     $("#undo").disabled = !answer.undo;
     $("#redo").disabled = !answer.redo;
+  }
+
+  /** Asks soon what stands on frames; what is wanted meanwhile goes into the same question. */
+  askSoon(ids) {
+    for (const id of ids) this.#wanted.add(id);
+    this.#soon ??= setTimeout(() => {
+      const all = [...this.#wanted];
+      this.#wanted.clear();
+      this.#soon = null;
+      this.ask(all).catch((e) => alarm(e.message));
+    }, SOON_MS);
   }
 
   /** Asks what stands on frames that are shown here, and shows it. */

@@ -184,10 +184,11 @@ export class Strips {
   }
 
   #showTile(frame, tile) {
-    const words = frame.tags.map((t) => t.words).join(", ");
-    tile.setAttribute("aria-label", [place(frame), frame.light, words || "no tag"].filter(Boolean).join(", "));
     tile.classList.toggle("pending", Boolean(frame.pending));
     tile.lastElementChild.replaceChildren(...told(frame.tags));
+    const shown = tile.lastElementChild.textContent || "no tag";
+    const rest = frame.tags.slice(1).map((t) => t.words);
+    tile.setAttribute("aria-label", [place(frame), frame.light, shown, ...rest].filter(Boolean).join(", "));
   }
 
   #showTags(ids) {
