@@ -135,6 +135,8 @@ def test_no_room_and_contradictions_are_said(lost) -> None:
     shown, day, shift, deployment = lost
     found = place(shown, day, Bounds(shift, shift - 60, True), lambda a, b: sky(deployment, a, b))
     assert "no room" in found.why
+    assert not found.fits
     bounds = Bounds(shift + 5 * HOUR, shift + 7 * HOUR, True)
     found = place(shown, day, bounds, lambda a, b: sky(deployment, a, b))
     assert "contradict" in found.why
+    assert not found.fits

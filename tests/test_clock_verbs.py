@@ -246,6 +246,21 @@ def test_a_reset_clock_is_placed_and_marked_estimated(home: Folder) -> None:
         assert [f.verdict for f in verbs.audit(s)] == ["right", "right"]
 
 
+def test_years_that_cannot_be_do_not_stop_an_audit(home: Folder) -> None:
+    odd = ["0001-01-01T00:00:00", "1950-06-01T12:00:00", "1970-01-01T00:00:00", None,
+           "2025-10-01T12:00:00", "2099-12-31T23:59:59", "9999-12-31T23:59:59"]  # fmt: skip
+    put_card(home, "k", "CAM1", [Shot(shown) for shown in odd * 6])
+    put_card(home, "k2", "CAM2", [Shot(None), Shot("0001-01-01T00:00:00")])
+    say(home, hang("CAM1", "2025-09-20T12:00:00Z", "2025-11-20T12:00:00Z"))
+    with open_logbook(home) as s:
+        found = verbs.audit(s)
+        verbs.apply(s, found)
+    assert {f.camera for f in found} == {"CAM1"}
+    assert {f.verdict for f in found} <= {"cannot tell", "reset", "impossible date"}
+    with open_logbook(home) as s:
+        assert verbs.audit(s)
+
+
 def test_an_unknown_camera_is_one_clear_line(home: Folder) -> None:
     with open_logbook(home) as s:
         with pytest.raises(UsageError, match="no camera 'CAM7'"):

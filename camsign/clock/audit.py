@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     Ints = npt.NDArray[np.int64]
 
 DAY_S = 86400.0
+_ZERO = datetime.fromisoformat("1970-01-01")
 _BLOCK_DAYS = 64
 # The chance, beforehand, that a clock was set between two cards: common practice, no source.
 _SET_ANEW = 0.1
@@ -50,6 +51,8 @@ class Finding:
     `clock_from`, `clock_until`: the first and last time that the camera showed in it (naive).
     `frames`, `frames_used` (with a time and a light), `bursts_used`, `dawn_bursts`, `dusk_bursts`
     (within 6° of the horizon) carry the verdict. `step_at` (UTC): since when it is an hour off.
+    `place_by_shift_s`: what is added to what a lost stretch showed to give UTC [s]; None where
+    nothing fits.
     """
 
     deployment: str | None
@@ -267,7 +270,8 @@ def _finding(stretch: Stretch, judged: Judged) -> Finding:
 
 
 def _naive(seconds: float) -> datetime:
-    return datetime.fromtimestamp(float(seconds), UTC).replace(tzinfo=None)
+    # Windows knows no timestamps before 1970.
+    return _ZERO + timedelta(seconds=float(seconds))
 
 
 def _lost_stretch(read: Read, camera: str, mine: Shots, numbers: Ints, which: Bools) -> Stretch:
@@ -312,7 +316,8 @@ def _lost(stretch: Stretch) -> Finding:
     placed = place(shots.shown_s[first], day, bounds, lambda a, b: sky(deployment, a, b))
     verdict = RESET if stretch.beside_good else IMPOSSIBLE
     judged = replace(empty, verdict=verdict, why=placed.why, ahead=_ahead(shots, placed))
-    return replace(_finding(stretch, judged), place_by_shift_s=placed.shift, whole=False)
+    shift = placed.shift if placed.fits else None
+    return replace(_finding(stretch, judged), place_by_shift_s=shift, whole=False)
 
 
 def _ahead(shots: Shots, placed: Placed) -> Estimate:

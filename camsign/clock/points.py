@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from camsign.clock.audit import Finding, Stretch, audit, needs_attention, stretches_of
-from camsign.clock.judging import WRONG
+from camsign.clock.judging import IMPOSSIBLE, RESET, WRONG
 from camsign.clock.proposals import rounded
 from camsign.clock.reading import Read
 from camsign.logbook.records import Deployment
@@ -79,6 +79,8 @@ def put_right(finding: Finding, read_s: Floats, shown_s: Floats) -> Floats:
     if finding.place_by_shift_s is not None:
         placed: Floats = shown_s + finding.place_by_shift_s
         return placed
+    if finding.verdict in (RESET, IMPOSSIBLE):
+        return read_s
     if finding.verdict not in WRONG or finding.offset_minutes.value is None or not len(read_s):
         return read_s
     if finding.drift_minutes_per_week is not None:

@@ -8,7 +8,15 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.clock.audit import Finding
-from camsign.clock.judging import DRIFTS, STEPPED, TOLERATED_MIN, WRONG, whole_hour
+from camsign.clock.judging import (
+    DRIFTS,
+    IMPOSSIBLE,
+    RESET,
+    STEPPED,
+    TOLERATED_MIN,
+    WRONG,
+    whole_hour,
+)
 from camsign.clock.rules import EARLIEST, LATEST, ClockPiece
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment
@@ -59,7 +67,7 @@ def propose(
         start = finding.clock_from
         true = start.replace(tzinfo=UTC) + timedelta(seconds=finding.place_by_shift_s)
         return [Correction("pairs", [_pair(start, true)], *span, _reason(finding), True)]
-    if finding.offset_minutes.value is None:
+    if finding.offset_minutes.value is None or finding.verdict in (RESET, IMPOSSIBLE):
         return []
     within = [p for p in pieces if p.shown_from < (span[1] or LATEST)]
     within = [p for p in within if p.shown_until > (span[0] or EARLIEST)]

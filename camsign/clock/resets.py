@@ -43,12 +43,16 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """What is added to what the clock showed [s], between which bounds, and what that rests on."""
+    """What is added to what the clock showed [s], between which bounds, and what that rests on.
+
+    `fits`: nothing contradicts it.
+    """
 
     shift: float
     low: float
     high: float
     why: str
+    fits: bool = True
 
 
 def place(
@@ -64,8 +68,8 @@ def place(
     """
     start = bounds.low if bounds.behind_good else bounds.high
     if bounds.low > bounds.high:
-        why = "the frames around it leave it no room; it is set behind the one before"
-        return Placed(bounds.low, bounds.high, bounds.low, why)
+        why = "the frames around it leave it no room"
+        return Placed(bounds.low, bounds.high, bounds.low, why, fits=False)
     told = by_light(shown_s, day, start, bounds, sky)
     if told is not None and abs(told.shift - start) > _FAR_S:
         # The sun of another season was used; once more with the right one.
@@ -96,7 +100,8 @@ def by_light(
     days = first if bounds.behind_good else max(first, last)
     shift, low = value + days * DAY_S, least + days * DAY_S
     if last < first:
-        return Placed(shift, low, low + spread, "light and file order contradict each other")
+        why = "light and file order contradict each other"
+        return Placed(shift, low, low + spread, why, fits=False)
     if last == first:
         return Placed(shift, low, low + spread, "light and file order leave one day")
     why = f"the light tells the hour; {last - first + 1} days are possible"

@@ -24,7 +24,8 @@ folders AS (
 SELECT s.frame, hash(s.burst) AS burst, s.camera, s.card, o.number AS folder,
     coalesce(TRY_CAST(nullif(regexp_extract(s.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT), -1)
         AS number,
-    epoch_us(TRY_CAST(s.shown AS TIMESTAMP)) / 1e6 AS shown_s, epoch_us(s.utc) / 1e6 AS read_s,
+    CASE WHEN s.utc IS NOT NULL THEN epoch_us(TRY_CAST(s.shown AS TIMESTAMP)) / 1e6 END AS shown_s,
+    epoch_us(s.utc) / 1e6 AS read_s,
     s.deployment,
     CASE s.light WHEN 'colour' THEN 1 WHEN 'infrared' THEN 0 WHEN 'dark' THEN 0 ELSE -1 END AS light,
     s.brightness, epoch_us(TRY_CAST(s.file_time AS TIMESTAMP)) / 1e6 AS file_s,
