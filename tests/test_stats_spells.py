@@ -62,7 +62,7 @@ def test_prior_of_a_chance_is_the_laws_it_says() -> None:
     # square E[s²] E[q²] = 1/5 * 1/3 (moments of the Beta law).
     grid = _chances()
     weights = np.exp(grid.log_prior)
-    value = np.repeat(grid.values, len(weights) // len(grid.values))
+    value = grid.share * grid.strength
     assert (weights * value).sum() / weights.sum() == pytest.approx(1 / 6, rel=0.02)
     assert (weights * value**2).sum() / weights.sum() == pytest.approx(1 / 15, rel=0.03)
 

@@ -33,6 +33,7 @@ def ends_here(
     watching: Watching,
     bucks: Bucks,
     seen: Seen,
+    area: Area,
     apart_m: float = APART_M,
 ) -> tuple[Looks, Callable[[int], Ends]]:
     """Give the detections at the one area of a reach, and a function from a buck to his ends.
@@ -40,10 +41,10 @@ def ends_here(
     Raises:
         UsageError: `apart_m` [m] beyond the kept distances.
     """
-    area = shape_of(session, reach.spots[0].id)
-    looks = looks_of(seen, reach, headings_to(session, reach, area_centre(area)))
+    headings = headings_to(session, reach, area_centre(area))
+    looks = looks_of(seen, reach, headings, watching)
     far = _far(session, scope, reach.spots[0].id, bucks, looks, apart_m)
-    return looks, lambda buck: ends_of(looks, buck, watching, far(buck))
+    return looks, lambda buck: ends_of(looks, buck, far(buck))
 
 
 def _far(
@@ -67,10 +68,12 @@ def _far(
         "window": WINDOW_MIN,
     }
     rows = columns_of(session, "elsewhere.sql", given)
-    day = rows["day"].astype("datetime64[D]")
+    day = looks.calendar.at(rows["day"].astype("datetime64[D]"))
+    full = rows["full_day"].astype(bool)
+    mark = looks.calendar.mark
 
     def of(buck: int) -> Far:
         his = rows["buck"] == buck
-        return Far(day[his], day[his & rows["full_day"].astype(bool)])
+        return Far(mark(day[his]), mark(day[his & full]))
 
     return of

@@ -119,11 +119,12 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
     watching = watching_of(session, scope, reach)[0]
     bucks = bucks_of(session, scope)
     seen = seen_of(session, scope, reach, bucks)
-    looks, ends = ends_here(session, scope, reach, watching, bucks, seen, apart_m)
+    area_id = reach.spots[0].id
+    area = shape_of(session, area_id)
+    looks, ends = ends_here(session, scope, reach, watching, bucks, seen, area, apart_m)
     found = [_buck(bucks, b, ends(b), len(watching.days)) for b in sorted(set(looks.buck.tolist()))]
     found.sort(key=lambda b: (-rules.RANK[b.verdict], -(b.days_bedded.value or 0)))
-    area_id = reach.spots[0].id
-    sign = area_sign(session, scope, area_id, shape_of(session, area_id))
+    sign = area_sign(session, scope, area_id, area)
     word, why = _verdict(found, sign, watching, reach)
     return Bedding(
         area=reach.spots[0].name,
@@ -142,8 +143,8 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
 
 
 def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuck:
-    both, morning, evening = (len(x) for x in (ends.both, ends.morning, ends.evening))
-    days = days_bedded(both, morning, evening, ends.watched, *ends.passes).estimate()
+    both, morning, evening, watched = ends.counts()
+    days = days_bedded(both, morning, evening, watched, *ends.passes).estimate()
     word, why = rules.verdict_of(ends, days_watched)
     return BeddedBuck(
         buck=bucks.names[number],
@@ -151,12 +152,12 @@ def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuc
         mornings=both + morning,
         evenings=both + evening,
         both=both,
-        lit_both=len(ends.lit_both),
-        directed_days=len(ends.directed),
-        inside_days=len(ends.inside),
-        days_bedded=figure(days, n=ends.watched),
+        lit_both=int(ends.lit_both.sum()),
+        directed_days=int(ends.directed.sum()),
+        inside_days=int(ends.inside.sum()),
+        days_bedded=figure(days, n=watched),
         share=figure(days.scaled(1 / days_watched)) if days_watched else Figure(None, 0.0, 1.0),
-        contradicting_days=len(ends.contradicted),
+        contradicting_days=int(ends.contradicted.sum()),
         verdict=word,
         why=tuple(why),
     )
@@ -165,12 +166,8 @@ def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuc
 def _verdict(
     found: Sequence[BeddedBuck], sign: AreaSign, watching: Watching, reach: Reach
 ) -> tuple[str, list[str | None]]:
-    word = max((b.verdict for b in found), key=lambda v: rules.RANK[v], default=rules.NOT_SHOWN)
-    if not found and len(watching.days) < rules.FEW_DAYS:
-        word = rules.NOT_ENOUGH
+    word = rules.area_verdict([b.verdict for b in found], sign, len(watching.days))
     pointing = rules.sign_points_to_bed(sign)
-    if pointing and rules.RANK[word] < rules.RANK[rules.POSSIBLE]:
-        word = rules.POSSIBLE
     few = 0 < sign.rubs < rules.FEW_RUBS
     return word, [
         f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
@@ -213,8 +210,8 @@ def _way(looks: Looks, rows: Bools, reach: Reach) -> tuple[Way, ...]:
     import numpy as np
 
     at = np.flatnonzero(rows)
-    days = looks.day[at].astype(int)
-    _, first = np.unique(np.stack([looks.at[at], looks.buck[at], days]), axis=1, return_index=True)
+    keys = np.stack([looks.at[at], looks.buck[at], looks.day[at]])
+    _, first = np.unique(keys, axis=1, return_index=True)
     at = at[first]
     found = []
     for deployment in np.unique(looks.at[at]):

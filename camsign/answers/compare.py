@@ -5,21 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from camsign.answers.bedding import bedding
+from camsign.answers.area_sign import AreaSign, area_sign
+from camsign.answers.bedded import ends_here
 from camsign.answers.days import daily
-from camsign.answers.mature import mature_of
-from camsign.answers.reach import reach_of, watching_of
-from camsign.answers.rivals import rivals
-from camsign.answers.seen import SURE, bucks_of, seen_of
+from camsign.answers.mature import Mature, mature_of
+from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
+from camsign.answers.rivals import estimate_of, present_of
+from camsign.answers.seen import SURE, Bucks, Seen, bucks_of, seen_of
 from camsign.answers.shape import ABSENCE, FEW_NIGHTS, THIN, Answer, Figure, Watch, figure, reasons
+from camsign.answers.verdict import area_verdict, verdict_of
 from camsign.answers.visited import Visited, visited_of
+from camsign.logbook.shapes import to_area
 from camsign.stats.spells import Posterior, about_rate, above
 
 if TYPE_CHECKING:
-    from camsign.answers.area_sign import AreaSign
-    from camsign.answers.reach import Spot, Watching
     from camsign.answers.scope import Scope
     from camsign.answers.seen import Times
     from camsign.logbook.session import Session
@@ -65,6 +66,18 @@ class Compare(Answer):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """What is read once for all areas."""
+
+    session: Session
+    scope: Scope
+    bucks: Bucks
+    mature: Mature
+    seen: Seen
+    present: set[int]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Known:
     """What is known of one area before the areas are ranked."""
 
@@ -75,18 +88,20 @@ class _Known:
 def compare(session: Session, scope: Scope) -> Compare:
     """Rank the areas of the scope by what a sit there can expect."""
     reach = reach_of(session, scope)
-    watching = watching_of(session, scope, reach)
     bucks = bucks_of(session, scope)
-    mature = mature_of(session, scope, bucks).bucks
-    visited = visited_of(seen_of(session, scope, reach, bucks), reach, watching, scope)
-    kinds = dict(session.con.execute("SELECT area_id, kind FROM areas_now").fetchall())
-    known = []
-    for i, (spot, watch) in enumerate(zip(reach.spots, watching, strict=True)):
-        one = replace(scope, area_ids=(spot.id,))
-        light = _light_days(visited, i, mature)
-        known.append(_known(session, one, spot, kinds.get(spot.id), watch, light))
+    mature = mature_of(session, scope, bucks)
+    watching = watching_of(session, scope, reach)
+    seen = seen_of(session, scope, reach, bucks)
+    visited = visited_of(seen, reach, watching, scope)
+    asked = _Asked(session, scope, bucks, mature, seen, present_of(session, scope, bucks, mature))
+    rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
+    areas = {area: (kind, shape) for area, kind, shape in rows}
+    known = [
+        _known(asked, only(reach, i), watch, areas, _light_days(visited, i, mature.bucks))
+        for i, watch in enumerate(watching)
+    ]
     # What nobody watched comes last, whatever its prior says.
-    known.sort(key=lambda k: (k.row.nights_watched == 0, -k.rate.estimate().value))  # type: ignore[operator]
+    known.sort(key=lambda k: (k.row.nights_watched == 0, -(k.rate.estimate().value or 0.0)))
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     return Compare(_ranked(known), summary, METHOD, _why(scope, summary))
 
@@ -101,13 +116,18 @@ def _light_days(visited: Visited, spot: int, mature: frozenset[int]) -> Times:
 
 
 def _known(
-    session: Session, scope: Scope, spot: Spot, kind: str | None, watching: Watching, light: Times
+    asked: _Asked, reach: Reach, watching: Watching, areas: dict[str, Any], light: Times
 ) -> _Known:
-    bed = bedding(session, scope)
+    session, scope, spot = asked.session, asked.scope, reach.spots[0]
+    kind, shape = areas[spot.id]
+    area = to_area(shape)
+    looks, ends = ends_here(session, scope, reach, watching, asked.bucks, asked.seen, area)
+    there = set(looks.buck.tolist())
+    sign = area_sign(session, scope, spot.id, area)
+    verdicts = [verdict_of(ends(b), len(watching.days))[0] for b in there]
     rate = about_rate(daily(watching, light))
     watch = watching.summary()
     value = figure(rate.estimate(per=10)) if watch.days_watched else Figure(None, 0.0, None)
-    sign = bed.sign
     row = Compared(
         area=spot.name,
         area_id=spot.id,
@@ -116,8 +136,8 @@ def _known(
         tied_with=(),
         daylight_visits_per_10_days=value,
         daylight_visits=len(light),
-        verdict=bed.verdict,
-        rivals=rivals(session, scope, pairs=False).estimate,
+        verdict=area_verdict(verdicts, sign, len(watching.days)),
+        rivals=estimate_of(asked.present, there & asked.mature.bucks, ends, watching),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
         newest_sign=sign.newest,
         seasons=sign.seasons,

@@ -22,7 +22,6 @@ from camsign.stats.bedded import NO_PASSES, Law
 
 if TYPE_CHECKING:
     import numpy as np
-    import numpy.typing as npt
 
     from camsign.answers.reach import Reach, Watching
     from camsign.answers.seen import Bools, Floats, Ints, Seen, Times
@@ -39,37 +38,84 @@ _LEAST_KNOWN = 0.2
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ends:
-    """What one buck's days at one area show; arrays of local days (datetime64[D]), rising.
+    """What one buck's days at one area show; arrays over the days of a `Calendar`, true where so.
 
     `both`, `morning`, `evening`: seen at both ends, or one only, by the wide windows. `lit_both`,
     `lit_any`: by lit windows. `directed`: lit at both ends, in by the last known direction of the
     morning and out by the first of the evening. `inside`: seen inside in full daylight.
     `contradicted`: seen far off by daylight. `watched`: days at both ends of which he could have
     been seen, without those on which he was far off in full daylight. `agreeing`, `disagreeing`:
-    lit ends at which the known direction fits a bed, or the reverse. `passes`: the Beta laws of the
-    chance that the morning, and the evening, of a day not bedded show a pass that looks right.
+    how many lit ends have a known direction that fits a bed, or the reverse. `passes`: the Beta
+    laws of the chance that the morning, and the evening, of a day not bedded show a pass that looks
+    right.
     """
 
-    both: Times
-    morning: Times
-    evening: Times
-    lit_both: Times
-    lit_any: Times
-    directed: Times
-    inside: Times
-    contradicted: Times
-    watched: int
+    both: Bools
+    morning: Bools
+    evening: Bools
+    lit_both: Bools
+    lit_any: Bools
+    directed: Bools
+    inside: Bools
+    contradicted: Bools
+    watched: Bools
     agreeing: int
     disagreeing: int
     passes: tuple[Law, Law]
 
+    def counts(self) -> tuple[int, int, int, int]:
+        """Days seen at both ends, by morning only, by evening only; and days watched."""
+        both, morning, evening = self.both.sum(), self.morning.sum(), self.evening.sum()
+        return int(both), int(morning), int(evening), int(self.watched.sum())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Calendar:
+    """Local days in a row from `first` on (datetime64[D]), and which of them were watched."""
+
+    first: np.datetime64
+    watched: Bools
+
+    @classmethod
+    def of(cls, watching: Watching) -> Calendar:
+        """From the first day watched to the last."""
+        import numpy as np
+
+        if not len(watching.days):
+            return cls(np.datetime64("2000-01-01", "D"), np.zeros(0, dtype=bool))
+        first = watching.days[0]
+        watched = np.zeros((watching.days[-1] - first).astype(int) + 1, dtype=bool)
+        watched[(watching.days - first).astype(int)] = True
+        return cls(first, watched)
+
+    def at(self, days: Times) -> Ints:
+        """Number the days; -1 for those outside and those not watched."""
+        import numpy as np
+
+        number = (days - self.first).astype(int)
+        number[(number < 0) | (number >= len(self.watched))] = -1
+        number[number >= 0] = np.where(self.watched[number[number >= 0]], number[number >= 0], -1)
+        return number
+
+    def mark(self, numbers: Ints) -> Bools:
+        """Give the days with these numbers, -1 left out."""
+        import numpy as np
+
+        found = np.zeros(len(self.watched), dtype=bool)
+        found[numbers[numbers >= 0]] = True
+        return found
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Looks:
-    """Detections at one area as the ends of days see them, one element each, in time order."""
+    """Sure detections at one area as the ends of days see them, in time order.
 
+    `day`: number in the calendar, -1 if not watched. Other fields as in Seen.
+    """
+
+    calendar: Calendar
     buck: Ints
-    day: Times
+    day: Ints
     at: Ints
     from_sunrise: Floats
     from_sunset: Floats
@@ -77,21 +123,28 @@ class Looks:
     direction: Ints
     inside: Bools
 
+    def of(self, buck: int) -> Looks:
+        """Give one buck's, on days watched."""
+        rows = (self.buck == buck) & (self.day >= 0)
+        fields = ("buck", "day", "at", "from_sunrise", "from_sunset", "travel_deg", "direction")
+        return Looks(self.calendar, *(getattr(self, name)[rows] for name in (*fields, "inside")))
 
-def looks_of(seen: Seen, reach: Reach, headings: npt.NDArray[np.float64]) -> Looks:
+
+def looks_of(seen: Seen, reach: Reach, headings: Floats, watching: Watching) -> Looks:
     """Give the sure detections with their direction.
 
     Args:
-        seen: detections at the deployments of the reach, which has one spot.
+        seen: detections; those at deployments of which the reach, with its one spot, knows.
         reach: with its distances.
         headings: from each deployment to the area's centre [deg], NaN where it stands on it.
+        watching: the days watched there.
     """
     import numpy as np
 
     away = np.full(len(reach.deployments), np.nan)
     for _, deployment, metres in reach.pairs:
         away[deployment] = np.nan if metres is None else metres
-    rows = np.flatnonzero(seen.apart == SURE)
+    rows = np.flatnonzero((seen.apart == SURE) & ~np.isnan(away[seen.at]))
     rows = rows[np.argsort(seen.utc[rows], kind="stable")]
     at, travel = seen.at[rows], seen.travel_deg[rows]
     inside = away[at] == 0
@@ -99,9 +152,11 @@ def looks_of(seen: Seen, reach: Reach, headings: npt.NDArray[np.float64]) -> Loo
     away_or_across = np.where(turned >= 180 - TOWARDS_DEG, OUT, ACROSS)
     direction = np.where(turned <= TOWARDS_DEG, IN, away_or_across)
     direction = np.where(inside | np.isnan(turned), UNKNOWN, direction)
+    calendar = Calendar.of(watching)
     return Looks(
+        calendar,
         seen.buck[rows],
-        seen.day[rows],
+        calendar.at(seen.day[rows]),
         at,
         seen.from_sunrise[rows],
         seen.from_sunset[rows],
@@ -124,95 +179,93 @@ def headings_to(session: Session, reach: Reach, centre: tuple[float, float]) -> 
     return distance_bearing(lats, lons, centre[0], centre[1])[1]
 
 
-def ends_of(looks: Looks, buck: int, watching: Watching, far: Far) -> Ends:
-    """Give the ends of one buck's days at an area that was watched on some."""
-    import numpy as np
-
-    his = (looks.buck == buck) & np.isin(looks.day, watching.days)
-    rise, sets = looks.from_sunrise, looks.from_sunset
-    morning, evening = his & (np.abs(rise) <= WINDOW_MIN), his & (np.abs(sets) <= WINDOW_MIN)
-    full = his & looks.inside & (rise > WINDOW_MIN) & (sets < -WINDOW_MIN)
-    inside = np.setdiff1d(looks.day[full], far.full_day)
-    wide = _Directions.of(looks, morning, evening, far.full_day)
-    lit = _Directions.of(
-        looks, morning & (rise >= -LIT_DARK_MIN), evening & (sets <= LIT_DARK_MIN), far.full_day
-    )
-    m, e = np.union1d(wide.came, inside), np.union1d(wide.went, inside)
-    watched = np.setdiff1d(np.union1d(watching.days, inside), far.full_day)
-    return Ends(
-        both=np.intersect1d(m, e),
-        morning=np.setdiff1d(m, e),
-        evening=np.setdiff1d(e, m),
-        lit_both=np.intersect1d(lit.came, lit.went),
-        lit_any=np.union1d(np.union1d(lit.came, lit.went), inside),
-        directed=np.intersect1d(lit.known_in, lit.known_out),
-        inside=inside,
-        contradicted=far.by_day,
-        watched=len(watched),
-        agreeing=len(lit.known_in) + len(lit.known_out),
-        disagreeing=lit.out_by_morning + lit.in_by_evening,
-        passes=_passes(looks, his, morning | evening, wide, len(watching.days)),
-    )
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Far:
-    """Days on which a buck was seen far off by daylight, and in full daylight (datetime64[D])."""
+    """Days of a calendar on which a buck was seen far off by daylight, and in full daylight."""
 
-    by_day: Times
-    full_day: Times
+    by_day: Bools
+    full_day: Bools
+
+
+def ends_of(looks: Looks, buck: int, far: Far) -> Ends:
+    """Give the ends of one buck's days at an area."""
+    import numpy as np
+
+    his, calendar = looks.of(buck), looks.calendar
+    rise, sets = his.from_sunrise, his.from_sunset
+    morning, evening = np.abs(rise) <= WINDOW_MIN, np.abs(sets) <= WINDOW_MIN
+    full = his.inside & (rise > WINDOW_MIN) & (sets < -WINDOW_MIN)
+    inside = calendar.mark(his.day[full]) & ~far.full_day
+    wide = _Directions.of(his, morning, evening, far.full_day)
+    lit = _Directions.of(
+        his, morning & (rise >= -LIT_DARK_MIN), evening & (sets <= LIT_DARK_MIN), far.full_day
+    )
+    m, e = wide.came | inside, wide.went | inside
+    return Ends(
+        both=m & e,
+        morning=m & ~e,
+        evening=e & ~m,
+        lit_both=lit.came & lit.went,
+        lit_any=lit.came | lit.went | inside,
+        directed=lit.known_in & lit.known_out,
+        inside=inside,
+        contradicted=far.by_day,
+        watched=calendar.watched & ~far.full_day,
+        agreeing=int(lit.known_in.sum() + lit.known_out.sum()),
+        disagreeing=lit.out_by_morning + lit.in_by_evening,
+        passes=_passes(his, morning | evening, wide, int(calendar.watched.sum())),
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Directions:
     """Days by what the mornings and evenings of a set of detections say."""
 
-    came: Times
-    went: Times
-    known_in: Times
-    known_out: Times
+    came: Bools
+    went: Bools
+    known_in: Bools
+    known_out: Bools
     out_by_morning: int
     in_by_evening: int
 
     @classmethod
-    def of(cls, looks: Looks, morning: Bools, evening: Bools, without: Times) -> _Directions:
+    def of(cls, his: Looks, morning: Bools, evening: Bools, without: Bools) -> _Directions:
         """Sort the days, `without` left out."""
-        import numpy as np
+        mark, unknown = his.calendar.mark, his.direction == UNKNOWN
+        last, first = _deciding(his, morning, last=True), _deciding(his, evening, last=False)
+        came = (last == IN) | (mark(his.day[morning & unknown]) & (last != OUT))
+        went = (first == OUT) | (mark(his.day[evening & unknown]) & (first != IN))
+        kept = [x & ~without for x in (came, went, last == IN, first == OUT)]
+        return cls(
+            kept[0], kept[1], kept[2], kept[3], int((last == OUT).sum()), int((first == IN).sum())
+        )
 
-        last_in, last_out = _deciding(looks, morning, last=True)
-        first_in, first_out = _deciding(looks, evening, last=False)
-        unknown = looks.direction == UNKNOWN
-        came = np.union1d(last_in, np.setdiff1d(looks.day[morning & unknown], last_out))
-        went = np.union1d(first_out, np.setdiff1d(looks.day[evening & unknown], first_in))
-        kept = [np.setdiff1d(x, without) for x in (came, went, last_in, first_out)]
-        return cls(kept[0], kept[1], kept[2], kept[3], len(last_out), len(first_in))
 
-
-def _deciding(looks: Looks, rows: Bools, last: bool) -> tuple[Times, Times]:
-    """Give the days whose last (or first) known direction among these rows is in, and out."""
+def _deciding(his: Looks, rows: Bools, last: bool) -> Ints:
+    """Give the last (or first) known direction of each day among these rows, UNKNOWN for none."""
     import numpy as np
 
-    known = np.flatnonzero(rows & np.isin(looks.direction, (IN, OUT)))
-    known = known[::-1] if last else known
-    days, at = np.unique(looks.day[known], return_index=True)
-    way = looks.direction[known][at]
-    return days[way == IN], days[way == OUT]
+    known = np.flatnonzero(rows & ((his.direction == IN) | (his.direction == OUT)))
+    known = known if last else known[::-1]
+    found = np.full(len(his.calendar.watched), UNKNOWN)
+    # Of several for one day the last written stays.
+    found[his.day[known]] = his.direction[known]
+    return found
 
 
-def _passes(looks: Looks, his: Bools, ends: Bools, wide: _Directions, days: int) -> tuple[Law, Law]:
+def _passes(his: Looks, ends: Bools, wide: _Directions, days: int) -> tuple[Law, Law]:
     """Give the Beta laws of the chances of a mistaken pass by morning and by evening."""
     import numpy as np
 
-    if not days:
+    if not days or not len(his.day):
         return NO_PASSES, NO_PASSES
-    rise, sets = looks.from_sunrise, looks.from_sunset
-    dark = his & ((rise < -WINDOW_MIN) | (sets > WINDOW_MIN))
+    rise, sets = his.from_sunrise, his.from_sunset
+    dark = (rise < -WINDOW_MIN) | (sets > WINDOW_MIN)
     hour = np.floor(np.where(rise < -WINDOW_MIN, rise, sets)[dark] / 60)
-    passes = len(set(zip(looks.day[dark].tolist(), hour.tolist(), strict=True)))
-    day_min = float(np.nanmean((rise - sets)[his])) if his.any() else 720.0
-    hours = days * max(1440 - day_min - 2 * WINDOW_MIN, 60.0) / 60
+    passes = len(np.unique(his.day[dark] * 100 + hour))
+    hours = days * max(1440 - float(np.nanmean(rise - sets)) - 2 * WINDOW_MIN, 60.0) / 60
     # The dark half of a window; its light half sees no night passes.
-    unknown = float((looks.direction[ends] == UNKNOWN).mean()) if ends.any() else 0.0
+    unknown = float((his.direction[ends] == UNKNOWN).mean()) if ends.any() else 0.0
     each = unknown * (WINDOW_MIN / 60) / hours
     spare, noise = each * passes, each**2 * (passes + 0.5)
     per_day = 1 / (days * max(1 - unknown, _LEAST_KNOWN))

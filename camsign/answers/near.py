@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.seen import bucks_of
 from camsign.answers.shape import ABSENCE, Answer, Watch, plain, reasons
 from camsign.errors import UsageError
 
@@ -75,15 +76,20 @@ def near(
     """
     within = scope.reach_m if within_m is None else within_m
     _check(session, kinds, within, days)
+    bucks = bucks_of(session, scope)
     given = scope.sql() | {
         "kinds": list(kinds) if kinds is not None else None,
         "within": within,
         "days": days,
+        "tagged": list(bucks.number),
+        "ids": [bucks.ids[i] for i in bucks.number.values()],
+        "names": [bucks.names[i] for i in bucks.number.values()],
+        "every": scope.buck_ids is None,
     }
     *types, join = sql_text("near.sql").split(";\n")
     for statement in types:
-        session.con.execute(statement)
-    table = session.con.execute(join, given).df()
+        session.con.execute(statement, _used(statement, given) or None)
+    table = session.con.execute(join, _used(join, given)).df()
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
     if scope.area_ids is not None:
@@ -91,6 +97,10 @@ def near(
         watching = watching_of(session, scope, reach)
         watch = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     return Near(table, watch, METHOD, _why(session, scope, table, within, days))
+
+
+def _used(statement: str, given: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in given.items() if f"${name}" in statement}
 
 
 def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:

@@ -67,6 +67,12 @@ class Watching:
         return Watch(self.cameras, len(self.nights), len(self.days), first, last)
 
 
+def only(reach: Reach, spot: int) -> Reach:
+    """Give the part of a reach that speaks for one of its spots; deployments keep their numbers."""
+    pairs = tuple((0, at, metres) for s, at, metres in reach.pairs if s == spot)
+    return Reach((reach.spots[spot],), reach.deployments, reach.cameras, pairs)
+
+
 @cache
 def sql_text(name: str) -> str:
     """Give the text of one of this room's SQL files."""
@@ -81,8 +87,9 @@ def columns_of(session: Session, name: str, given: Mapping[str, Any]) -> dict[st
 
 def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
     """Give the spots of a scope with the deployments that speak for each."""
-    given = {"areas": scope.sql()["areas"], "reach": scope.reach_m, "by": by}
-    rows = session.con.execute(sql_text("reached.sql"), given).fetchall()
+    given = {"areas": scope.sql()["areas"], "reach": scope.reach_m}
+    name = "reached.sql" if by == "area" else "reached_cameras.sql"
+    rows = session.con.execute(sql_text(name), given).fetchall()
     spots = {spot: i for i, spot in enumerate(dict.fromkeys(row[0] for row in rows))}
     names = {spot: name for spot, name, *_ in rows}
     cameras = {deployment: camera for _, _, deployment, camera, _ in rows if deployment}

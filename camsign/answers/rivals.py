@@ -8,7 +8,7 @@ from datetime import datetime
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
 
-from camsign.answers.bedded import ends_here
+from camsign.answers.bedded import ends_here, shape_of
 from camsign.answers.mature import Mature, mature_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.seen import SURE, UNIDENTIFIED, bucks_of, seen_of
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
 MOST_PAIRED = 6
 LEVEL = 0.05
-SHUFFLES = 499
+SHUFFLES = 399
 CANNOT_TELL = "cannot tell"
 USERS = "posterior over the season's known mature bucks, days-bedded model"
 METHOD = (
@@ -131,7 +131,8 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     found = {b: where for _, b, apart, where in visited.groups() if apart == SURE}
     there = [b for b in found if b in mature.bucks]
     there.sort(key=lambda b: found[b].start - found[b].stop)
-    _, ends = ends_here(session, scope, reach, watching[0], bucks, seen)
+    area = shape_of(session, reach.spots[0].id)
+    _, ends = ends_here(session, scope, reach, watching[0], bucks, seen, area)
     nights = [len(set(visited.night[found[b]].tolist())) for b in there]
     unnamed = int((visited.apart == UNIDENTIFIED).sum())
     known = sum(where.stop - where.start for where in found.values())
@@ -140,7 +141,9 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         area_id=reach.spots[0].id,
         known=tuple(_known(visited, bucks, b, found[b]) for b in there),
         minimum=len(there),
-        estimate=_estimate(session, scope, bucks, mature, set(there), ends, watching[0]),
+        estimate=estimate_of(
+            present_of(session, scope, bucks, mature), set(there), ends, watching[0]
+        ),
         with_unseen=figure(chao2(nights, len(watching[0].nights)), method="Chao2, weak"),
         coverage=coverage(nights),
         unidentified=figure(wilson(unnamed, unnamed + known), n=unnamed + known),
@@ -165,28 +168,25 @@ def _known(visited: Visited, bucks: Bucks, buck: int, where: slice) -> KnownRiva
     )
 
 
-def _estimate(
-    session: Session,
-    scope: Scope,
-    bucks: Bucks,
-    mature: Mature,
-    there: set[int],
-    ends: Callable[[int], Ends],
-    watching: Watching,
-) -> Figure:
-    """How many of the mature bucks that were seen anywhere in these days bed here."""
+def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> set[int]:
+    """Give the mature bucks that were seen anywhere in these days."""
     rows = session.con.execute(
         sql_text("present.sql"), {"first": scope.first, "last": scope.last}
     ).fetchall()
-    present = {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
+    return {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
+
+
+def estimate_of(
+    present: set[int], there: set[int], ends: Callable[[int], Ends], watching: Watching
+) -> Figure:
+    """Say how many of the mature bucks `present` in these days bed here; `there`: seen here."""
     unseen = days_bedded(0, 0, 0, len(watching.days)).use
     uses = [_use(ends(b)) if b in there else unseen for b in sorted(present | there)]
     return figure(count_interval(how_many_use(uses)), n=len(uses), method=USERS)
 
 
 def _use(ends: Ends) -> float:
-    counts = (len(ends.both), len(ends.morning), len(ends.evening))
-    return days_bedded(*counts, ends.watched, *ends.passes).use
+    return days_bedded(*ends.counts(), *ends.passes).use
 
 
 def _pairs(

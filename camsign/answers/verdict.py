@@ -14,6 +14,7 @@ not enough watch: none of these on fewer.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -33,11 +34,9 @@ FEW_RUBS, SECTORS_OUT = 10, 4
 
 def verdict_of(ends: Ends, days_watched: int) -> tuple[str, list[str]]:
     """Give the verdict on one buck's use of an area, with the reasons in words."""
-    import numpy as np
-
     known = ends.agreeing + ends.disagreeing
     fits = known == 0 or ends.agreeing / known >= AGREE
-    strong = len(np.union1d(ends.directed if fits else ends.inside, ends.inside))
+    strong = int((ends.inside | ends.directed).sum() if fits else ends.inside.sum())
     why = _counted(ends)
     if not fits:
         why.append(
@@ -45,13 +44,22 @@ def verdict_of(ends: Ends, days_watched: int) -> tuple[str, list[str]]:
         )
     if strong >= DAYS:
         return CONFIRMED, why
-    if strong or (fits and len(ends.lit_both) >= DAYS):
-        if not known and not len(ends.inside):
+    if strong or (fits and ends.lit_both.sum() >= DAYS):
+        if not known and not ends.inside.any():
             why.append("which way he went is not known, so it stops at likely")
         return LIKELY, why
-    if len(ends.lit_any):
+    if ends.lit_any.any():
         return POSSIBLE, why
     return (NOT_SHOWN if days_watched >= FEW_DAYS else NOT_ENOUGH), why
+
+
+def area_verdict(verdicts: Sequence[str], sign: AreaSign, days_watched: int) -> str:
+    """Give the verdict on an area: the best of its bucks', or possible by sign alone."""
+    nothing = NOT_SHOWN if days_watched >= FEW_DAYS else NOT_ENOUGH
+    best = max(verdicts, key=lambda word: RANK[word], default=nothing)
+    if RANK[best] < RANK[POSSIBLE] and sign_points_to_bed(sign):
+        return POSSIBLE
+    return best
 
 
 def sign_points_to_bed(sign: AreaSign) -> str | None:
@@ -76,17 +84,17 @@ def days_to_settle(share: float | None) -> int:
 
 
 def _counted(ends: Ends) -> list[str]:
-    mornings, evenings = len(ends.both) + len(ends.morning), len(ends.both) + len(ends.evening)
+    both, morning, evening, watched = ends.counts()
     why = [
-        f"seen coming in on {mornings} mornings, going out on {evenings} evenings, both on "
-        f"{len(ends.both)} of {ends.watched} days"
+        f"seen coming in on {both + morning} mornings, going out on {both + evening} evenings, "
+        f"both on {both} of {watched} days"
     ]
-    if len(ends.lit_both):
-        why.append(f"in the light at both ends on {len(ends.lit_both)} days")
-    if len(ends.directed):
-        why.append(f"in and out by known direction on {len(ends.directed)} days")
-    if len(ends.inside):
-        why.append(f"inside in full daylight on {len(ends.inside)} days")
-    if len(ends.contradicted):
-        why.append(f"on {len(ends.contradicted)} days he was far off by daylight")
+    for days, words in (
+        (ends.lit_both, "in the light at both ends on {} days"),
+        (ends.directed, "in and out by known direction on {} days"),
+        (ends.inside, "inside in full daylight on {} days"),
+        (ends.contradicted, "on {} days he was far off by daylight"),
+    ):
+        if days.any():
+            why.append(words.format(int(days.sum())))
     return why

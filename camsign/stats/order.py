@@ -81,27 +81,31 @@ def giving_way(
         return GivingWay(None, None, None)
     times = np.concatenate([a, b])
     order = np.argsort(times, kind="stable")
-    times, who = times[order], (np.arange(len(times)) >= len(a))[order]
-    after_first, after_second = _waits(times, who, within)
-    if after_first is None or after_second is None:
-        return GivingWay(None, None, None)
-    rng, seen, larger = np.random.default_rng(seed), abs(after_first - after_second), 0
-    for _ in range(shuffles):
-        x, y = _waits(times, rng.permutation(who), within)
-        larger += x is not None and y is not None and abs(x - y) >= seen
-    return GivingWay(after_first, after_second, (1 + larger) / (1 + shuffles))
+    times, second_one = times[order], (np.arange(len(times)) >= len(a))[order]
+    rng = np.random.default_rng(seed)
+    dealt = np.vstack([second_one, rng.permuted(np.tile(second_one, (shuffles, 1)), axis=1)])
+    after_first = _waits(times, ~dealt, within, len(a))
+    after_second = _waits(times, dealt, within, len(b))
+    apart = np.abs(after_first - after_second)
+    larger = int((apart[1:] >= apart[0]).sum())
+    return GivingWay(float(after_first[0]), float(after_second[0]), (1 + larger) / (1 + shuffles))
 
 
-def _waits(times: Floats, who: npt.NDArray[np.bool_], within: float) -> tuple[float | None, ...]:
-    """Median wait from each one's visit to the other's next; None where there is none."""
+def _waits(times: Floats, mine: npt.NDArray[np.bool_], within: float, count: int) -> Floats:
+    """Median waits from one's visits to the other's next, a row a deal; none to come is `within`.
+
+    `mine`: which of the times are his, `count` in each row.
+    """
     import numpy as np
 
-    medians: list[float | None] = []
-    for other in (True, False):
-        at = times[who == other]
-        mine = times[who != other]
-        after = np.searchsorted(at, mine, side="right")
-        there = after < len(at)
-        waits = np.minimum(at[after[there]] - mine[there], within)
-        medians.append(float(np.median(waits)) if len(waits) else None)
-    return tuple(medians)
+    others = np.where(mine, np.inf, times)
+    following = np.minimum.accumulate(others[:, ::-1], axis=1)[:, ::-1]
+    waits = np.minimum(following[mine].reshape(len(mine), count) - _times_of(times, mine), within)
+    return np.asarray(np.median(waits, axis=1))
+
+
+def _times_of(times: Floats, mine: npt.NDArray[np.bool_]) -> Floats:
+    import numpy as np
+
+    his: Floats = np.broadcast_to(times, mine.shape)[mine].reshape(len(mine), -1)
+    return his

@@ -68,15 +68,19 @@ class Posterior:
 
 
 def ratio(one: Posterior, other: Posterior, level: float = 0.95) -> Estimate:
-    """How many times the other's rate the one's is, both independent: median, central interval."""
+    """How many times the other's rate the one's is, both independent: median, central interval.
+
+    Both are rates of `about_rate`, whose values are even on a logarithmic scale.
+    """
     import numpy as np
 
-    logs = np.log(one.values)[:, None] - np.log(other.values)[None, :]
-    order = np.argsort(logs, axis=None)
-    weights = np.outer(one.weights, other.weights).ravel()[order]
+    steps = len(one.values) - 1
+    step = np.log(one.values[-1] / one.values[0]) / steps
+    weights = np.convolve(one.weights, other.weights[::-1])
+    logs = step * np.arange(-steps, steps + 1)
     middle = np.cumsum(weights) - weights / 2
     outside = tail(level)
-    at = np.interp([0.5, outside, 1 - outside], middle, logs.ravel()[order])
+    at = np.interp([0.5, outside, 1 - outside], middle, logs)
     return Estimate(*(float(x) for x in np.exp(at)))
 
 
@@ -126,13 +130,13 @@ def design_effect(days: Sequence[int]) -> float:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Grid:
-    """Points of a grid, flat (`values`, its first axis, apart): share about, persistence, strength.
+    """Points of a grid, flat: share about, persistence, strength; `finer`: between its first axis.
 
     `strength`: events on a day about, or their chance (`counts` says which). `states` keeps what
     happens over a stretch of days without events.
     """
 
-    values: Floats
+    finer: Floats
     shape: tuple[int, ...]
     share: Floats
     keep: Floats
@@ -147,7 +151,7 @@ class _Grid:
 
         log = self.log_prior + self.log_likelihood(days)
         marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
-        return _refined(self.values, marginal)
+        return _refined(self.finer, marginal)
 
     def log_likelihood(self, days: tuple[int, ...]) -> Floats:
         """Give it at every point, up to what no point changes; -inf where the days cannot be."""
@@ -198,17 +202,32 @@ class _Grid:
         return about, elsewhere
 
 
-def _refined(values: Floats, marginal: Floats) -> Posterior:
-    """Interpolate the logarithm of the weights, so that many days do not fall between points."""
+def _finer(values: Floats) -> Floats:
+    """Give points between a grid's values, on its own scale."""
+    import numpy as np
+    from scipy.interpolate import PchipInterpolator
+
+    steps = np.arange(len(values))
+    between: Floats = np.exp(PchipInterpolator(steps, np.log(values))(_between(len(values))))
+    return between
+
+
+def _between(count: int) -> Floats:
+    import numpy as np
+
+    return np.linspace(0, count - 1, _FINER * (count - 1) + 1)
+
+
+def _refined(between: Floats, marginal: Floats) -> Posterior:
+    """Interpolate the logarithm of the weights, so that many days do not fall between points.
+
+    Steps are even on the scale of the grid: each finer point stands for the same part of it.
+    """
     import numpy as np
     from scipy.interpolate import PchipInterpolator
 
     logs = np.log(np.maximum(marginal, 1e-300))
-    steps = np.arange(len(values))
-    finer = np.linspace(0, len(values) - 1, _FINER * (len(values) - 1) + 1)
-    weights = np.exp(PchipInterpolator(steps, logs)(finer))
-    # Even steps on the scale of the grid: each of the finer points stands for the same part of it.
-    between = np.exp(PchipInterpolator(steps, np.log(values))(finer))
+    weights = np.exp(PchipInterpolator(np.arange(len(logs)), logs)(_between(len(logs))))
     return Posterior(between, weights / weights.sum())
 
 
@@ -227,7 +246,7 @@ def _rates() -> _Grid:
     rate, share, keep = np.meshgrid(rates, shares, _KEEPS, indexing="ij")
     prior = np.log(sizes)[None, :, None] - np.log(rate / share / _USUAL) ** 2 / (2 * _SPREAD**2)
     flat = [x.ravel() for x in (share, keep, rate / share, prior)]
-    return _Grid(rates, rate.shape, *flat, counts=True)  # type: ignore[misc, arg-type]
+    return _Grid(_finer(rates), rate.shape, *flat, counts=True)  # type: ignore[misc, arg-type]
 
 
 @cache
@@ -243,7 +262,7 @@ def _chances() -> _Grid:
     size = sizes[None, :, None] * np.sqrt(part) * np.sqrt(chance) * (1 - chance) / about
     prior = np.log(about**-0.5 * size)
     flat = [x.ravel() for x in (about, keep, chance / about, prior)]
-    return _Grid(chances, chance.shape, *flat, counts=False)  # type: ignore[misc, arg-type]
+    return _Grid(_finer(chances), chance.shape, *flat, counts=False)  # type: ignore[misc, arg-type]
 
 
 def _unit_points() -> tuple[Floats, Floats]:

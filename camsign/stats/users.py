@@ -7,7 +7,9 @@ project's own model, over the evidence of `bedded`.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
+from math import isinf
 from typing import TYPE_CHECKING
 
 from camsign.stats.estimate import Estimate, tail
@@ -15,6 +17,8 @@ from camsign.stats.estimate import Estimate, tail
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
 
 _STEPS = 200
 
@@ -27,18 +31,34 @@ def how_many_use(uses: Sequence[float]) -> npt.NDArray[np.float64]:
             by that if he does not; infinite if he was seen.
     """
     import numpy as np
+    from scipy.special import gammaln
 
     chance = (np.arange(_STEPS) + 0.5) / _STEPS
-    counts = np.zeros((len(uses) + 1, _STEPS))
-    counts[0] = 1.0
-    for use in uses:
-        sure = np.isinf(use)
-        yes, no = (chance, 0.0) if sure else (chance * use, 1 - chance)
-        counts[1:] = counts[1:] * no + counts[:-1] * yes
-        counts[0] *= no
-    total = counts.sum(axis=1)
+    log = np.zeros((1, _STEPS))
+    # Bucks of whom the same was seen, most often nothing, go together: a binomial law.
+    for use, many in Counter(uses).items():
+        ways = np.arange(many + 1)[:, None]
+        choose = gammaln(many + 1) - gammaln(ways + 1) - gammaln(many - ways + 1)
+        if isinf(use):
+            theirs = np.where(ways == many, many * np.log(chance), -np.inf)
+        else:
+            theirs = choose + ways * np.log(chance * use) + (many - ways) * np.log1p(-chance)
+        log = _added(log, theirs)
+    total = np.exp(log - log.max()).sum(axis=1)
     shares: npt.NDArray[np.float64] = total / total.sum()
     return shares
+
+
+def _added(log: Floats, more: Floats) -> Floats:
+    """Add two independent counts: logarithms of their weights, by count and point of the grid."""
+    import numpy as np
+
+    few, many = (log, more) if len(log) <= len(more) else (more, log)
+    found = np.full((len(few) + len(many) - 1, log.shape[1]), -np.inf)
+    for k, row in enumerate(few):
+        part = found[k : k + len(many)]
+        np.logaddexp(part, many + row, out=part)
+    return found
 
 
 def count_interval(probability: npt.NDArray[np.float64], level: float = 0.95) -> Estimate:
