@@ -25,7 +25,7 @@ from camsign.page.words import length
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
-    from camsign.answers.when import HourCount, When
+    from camsign.answers.when import When
     from camsign.logbook.session import Session
 
 _MEANINGS = {

@@ -130,7 +130,8 @@ def curve(points: Sequence[CurvePoint]) -> Curve | None:
 def _step(most: float) -> float:
     """Give a round step that divides an axis up to `most` into five parts or fewer."""
     power = 10 ** floor(log10(most / 5))
-    return next(power * s for s in _STEPS if power * s * 5 >= most * (1 - 1e-9))
+    fits = (s for s in _STEPS if power * s * 5 >= most * (1 - 1e-9))
+    return float(power * next(fits))
 
 
 def _round(value: float) -> str:
