@@ -17,11 +17,13 @@ from starlette.staticfiles import StaticFiles
 from camsign.errors import BUSY, DAMAGED, CamsignError
 from camsign.logbook.folder import Folder
 from camsign.page import (
+    areas,
     bucks,
     closer,
     events,
     first,
     jobs,
+    mapping,
     pictures,
     sorting,
     undoing,
@@ -67,7 +69,7 @@ def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
 
 
 def _routes() -> list[BaseRoute]:
-    subjects = (bucks, closer, events, jobs, pictures, first, sorting, undoing)
+    subjects = (areas, bucks, closer, events, jobs, pictures, first, mapping, sorting, undoing)
     return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
 
 
