@@ -1,0 +1,161 @@
+"""Cameras as the cards page shows them: what each did night by night, and what is wrong with it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from camsign.answers.shape import local_of
+from camsign.page.rows import rows
+from camsign.places.deployments import Hung, Outage, deployments, outages
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+WATCHED = "watched"
+STRIP_WIDE, STRIP_TALL = 760.0, 22.0
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """Nights in a row, first to last, in which a camera watched, or did not and why."""
+
+    state: str
+    first: date
+    last: date
+    nights: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A spell on the strip of a season [pixels]."""
+
+    x: float
+    wide: float
+    spell: Spell
+
+
+@dataclass(frozen=True, slots=True)
+class CameraShown:
+    """One camera. `last`: its last frame; `homeless` frames lie outside every deployment."""
+
+    camera: str
+    frames: int
+    untagged: int
+    homeless: int
+    doubtful: int
+    last: datetime | None
+    nights: int
+    watched: int
+    spells: list[Spell]
+    hung: list[Hung]
+    outages: list[Outage]
+    bars: list[Bar] = field(default_factory=list)
+
+    @property
+    def bad(self) -> list[Spell]:
+        """Spells in which it should have watched and did not."""
+        return [spell for spell in self.spells if spell.state in _BAD]
+
+
+_BAD = ("silent", "outage", "after the last sign of life")
+
+
+@dataclass(frozen=True, slots=True)
+class _Facts:
+    """A row of camera_facts.sql."""
+
+    camera: str
+    frames: int
+    untagged: int
+    homeless: int
+    doubtful: int
+    last_local: datetime | None
+    last_utc: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Night:
+    """A row of camera_nights.sql."""
+
+    camera: str
+    deployment: str
+    night: date
+    watched: bool
+    why: str | None
+
+
+def cameras(session: Session, season: int | None) -> tuple[list[CameraShown], date, date]:
+    """Give every camera with its nights of a season (None: all), and the days that strips span."""
+    start = "{:02d}-{:02d}".format(*session.settings.season_start)
+    nights = rows(session.con, "camera_nights", _Night, season=season, start=start)
+    by_camera: defaultdict[str, list[_Night]] = defaultdict(list)
+    for night in nights:
+        by_camera[night.camera].append(night)
+    hung, out = deployments(session), outages(session)
+    days = [n.night for n in nights] or [date.today()]  # noqa: DTZ011 (an empty strip)
+    first, last = min(days), max(days)
+    made = [
+        _shown(facts, by_camera[facts.camera], hung, out, (first, last))
+        for facts in rows(session.con, "camera_facts", _Facts)
+    ]
+    return made, first, last
+
+
+def _shown(
+    facts: _Facts,
+    nights: list[_Night],
+    hung: Iterable[Hung],
+    out: Iterable[Outage],
+    days: tuple[date, date],
+) -> CameraShown:
+    found = spells((n.night, WATCHED if n.watched else n.why or "silent") for n in nights)
+    utc, local = facts.last_utc, facts.last_local
+    return CameraShown(
+        camera=facts.camera,
+        frames=facts.frames,
+        untagged=facts.untagged,
+        homeless=facts.homeless,
+        doubtful=facts.doubtful,
+        last=local_of(utc, local) if utc and local else None,
+        nights=len(nights),
+        watched=sum(n.watched for n in nights),
+        spells=found,
+        hung=[one for one in hung if one.camera == facts.camera],
+        outages=[one for one in out if one.camera == facts.camera],
+        bars=[_bar(spell, *days) for spell in found],
+    )
+
+
+def spells(nights: Iterable[tuple[date, str]]) -> list[Spell]:
+    """Join nights (in order) that follow one another in the same state."""
+    found: list[Spell] = []
+    for night, state in nights:
+        last = found[-1] if found else None
+        if last and last.state == state and night - last.last <= timedelta(days=1):
+            found[-1] = Spell(state, last.first, night, last.nights + (night != last.last))
+        else:
+            found.append(Spell(state, night, night, 1))
+    return found
+
+
+def _bar(spell: Spell, first: date, last: date) -> Bar:
+    scale = STRIP_WIDE / ((last - first).days + 1)
+    x = (spell.first - first).days * scale
+    wide = ((spell.last - spell.first).days + 1) * scale
+    return Bar(round(x, 1), max(1.0, round(wide, 1)), spell)
+
+
+def months(first: date, last: date) -> list[tuple[float, str]]:
+    """Give where each month begins on a strip [pixels], with its name."""
+    scale = STRIP_WIDE / ((last - first).days + 1)
+    found, day = [], first.replace(day=1)
+    while day <= last:
+        x = max(0.0, (day - first).days * scale)
+        found.append((round(x, 1), f"{day:%b}"))
+        day = (day + timedelta(days=32)).replace(day=1)
+    # A month that is cut off at the left leaves no room for its name.
+    return [m for i, m in enumerate(found) if i + 1 == len(found) or found[i + 1][0] - m[0] > 26]

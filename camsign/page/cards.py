@@ -1,0 +1,200 @@
+"""Cards and cameras: receipts, what each camera did, and its clock against the sun."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.cards import listing
+from camsign.clock import verbs as clocks
+from camsign.clock.audit import needs_attention
+from camsign.errors import UsageError
+from camsign.page import asked
+from camsign.page.areas import seasons_of
+from camsign.page.cameras import STRIP_TALL, STRIP_WIDE, cameras, months
+from camsign.page.jobs import Jobs, Progress
+from camsign.page.opened import Opened, desk_of
+from camsign.page.routing import get, post
+from camsign.page.show import render
+from camsign.page.verbs import verb
+from camsign.places.deployments import outage
+from camsign.units import parse_when
+
+if TYPE_CHECKING:
+    from camsign.clock.audit import Finding
+    from camsign.clock.points import ClockPoints
+    from camsign.clock.proposals import Correction
+    from camsign.logbook.session import Session
+
+_MOST_FILES = 400
+_MOST_POINTS = 700
+
+
+def _page(request: Request) -> Response:
+    said = request.query_params.get("season", "")
+    with desk_of(request).reading() as session:
+        seasons = seasons_of(session)
+        known = said.isascii() and said.isdigit() and int(said) in seasons
+        season = int(said) if known else seasons[0] if seasons else None
+        shown, first, last = cameras(session, season)
+        cards = listing.list_cards(session)
+    values = {
+        "cameras": shown,
+        "cards": cards[::-1],
+        "seasons": seasons,
+        "season": season,
+        "months": months(first, last),
+        "strip": (STRIP_WIDE, STRIP_TALL),
+    }
+    return render(request, "cards.html", values)
+
+
+def _one(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        shown = listing.show_card(session, str(request.path_params["card"]))
+        known = session.con.execute(
+            "SELECT DISTINCT camera FROM frame_times UNION SELECT camera FROM deployments"
+            " WHERE gone IS NOT TRUE ORDER BY 1"
+        ).fetchall()
+        frames = [file.frame for file in shown.files[:_MOST_FILES]]
+    others = [name for (name,) in known if name and name != shown.about.camera]
+    values = {"shown": shown, "frames": frames, "others": others, "most": _MOST_FILES}
+    return render(request, "card.html", values)
+
+
+def _set_camera(
+    session: Session, named: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
+    camera = asked.text(sent, "camera")
+    if camera is None:
+        raise UsageError("no camera was named", "choose or type whose card it is")
+    done = listing.set_camera(session, named["card"], camera)
+    return asdict(done), f"the card is {done.camera}’s"
+
+
+def _outage(
+    session: Session, _: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
+    camera, start, stop = (asked.text(sent, name) for name in ("camera", "from", "to"))
+    if not (camera and start and stop):
+        raise UsageError("an outage needs a camera and both its days", "fill them in")
+    note = asked.text(sent, "note", 2000)
+    done = outage(session, camera, parse_when(start), parse_when(stop), note)
+    return {}, f"noted an outage of {done.camera}"
+
+
+# ---------------------------------------------------------------- clocks
+
+
+async def _judge(request: Request) -> Response:
+    """Begin to judge all clocks; the job's result is what `_found` gives."""
+    jobs: Jobs = request.app.state.jobs
+    opened: Opened = request.app.state.opened
+
+    def work(progress: Progress) -> list[dict[str, Any]]:
+        with opened.desk.reading() as session:
+            return _found(session, None, progress)
+
+    return JSONResponse({"job": jobs.start("Judging the clocks by the sun", work).job})
+
+
+def _found(
+    session: Session, camera: str | None, progress: Progress | None = None
+) -> list[dict[str, Any]]:
+    """Give every finding with the corrections that it calls for."""
+    findings = clocks.audit(session, camera, progress)
+    proposed = clocks.proposals(session, findings)
+    return [_finding(f, [c for g, c in proposed if g is f]) for f in findings]
+
+
+def _finding(found: Finding, corrections: list[Correction]) -> dict[str, Any]:
+    return {
+        "camera": found.camera,
+        "deployment": found.deployment,
+        "from": f"{found.clock_from:%Y-%m-%d}",
+        "until": f"{found.clock_until:%Y-%m-%d}",
+        "verdict": found.verdict,
+        "ahead": _minutes(found),
+        "frames": found.frames,
+        "bursts": found.bursts_used,
+        "why": found.why,
+        "attention": needs_attention(found),
+        "proposed": [c.reason for c in corrections],
+    }
+
+
+def _minutes(found: Finding) -> str:
+    e = found.offset_minutes
+    if e.value is None:
+        return "–"
+    span = "" if e.low is None or e.high is None else f" ({e.low:.0f} to {e.high:.0f})"
+    return f"{e.value:.0f}{span}"
+
+
+def _plot(request: Request) -> Response:
+    """Give the sun's height against the clock for one camera's stretches."""
+    from camsign.clock.points import clock_points
+    from camsign.clock.reading import read
+
+    with desk_of(request).reading() as session:
+        points = clock_points(read(session, str(request.path_params["camera"])))
+    return JSONResponse({"plots": [_points(one) for one in points]})
+
+
+def _points(one: ClockPoints) -> dict[str, Any]:
+    step = max(1, len(one.light) // _MOST_POINTS)
+    names = ("hours_before", "height_before", "hours_after", "height_after")
+    cut = {name: [round(float(v), 2) for v in getattr(one, name)[::step]] for name in names}
+    f = one.finding
+    return {
+        "deployment": f.deployment,
+        "from": f"{f.clock_from:%Y-%m-%d}",
+        "until": f"{f.clock_until:%Y-%m-%d}",
+        "verdict": f.verdict,
+        "light": [int(v) for v in one.light[::step]],
+        **cut,
+    }
+
+
+def _apply(
+    session: Session, _: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
+    """Note the corrections that the audit calls for, of one deployment or of all of a camera."""
+    camera, deployment = asked.text(sent, "camera"), asked.text(sent, "deployment")
+    if camera is None:
+        raise UsageError("whose clock?", "load the page again")
+    found = clocks.audit(session, camera)
+    wanted = [f for f in found if deployment in (None, f.deployment)]
+    done = clocks.apply(session, wanted)
+    if not done.corrections:
+        raise UsageError(f"nothing of {camera}'s clock needs to be put right", "judge it again")
+    return {"corrections": done.corrections}, f"put {camera}’s clock right by the sun"
+
+
+async def _found_one(request: Request) -> Response:
+    """Judge one camera's clock at once."""
+    return await run_in_threadpool(_judge_one, request)
+
+
+def _judge_one(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        found = _found(session, str(request.path_params["camera"]))
+    return JSONResponse({"findings": found})
+
+
+ROUTES: list[BaseRoute] = [
+    get("/cards", _page),
+    post("/cards/outage", verb(_outage)),
+    post("/cards/clocks", _judge),
+    post("/cards/clocks/apply", verb(_apply)),
+    get("/cards/clocks/{camera}", _found_one),
+    get("/cards/clocks/{camera}/plot", _plot),
+    get("/cards/{card}", _one),
+    post("/cards/{card}/camera", verb(_set_camera)),
+]

@@ -1,0 +1,6 @@
+-- Nights of every deployment that stands, and why a camera did not watch.
+SELECT d.camera, w.deployment, w.night, w.watched, w.why
+FROM watch w JOIN deployments d USING (deployment)
+WHERE d.gone IS NOT TRUE AND ($season IS NULL OR
+    year(w.night) - (strftime(w.night, '%m-%d') < $start)::INTEGER = $season)
+ORDER BY lower(d.camera), w.night

@@ -1,0 +1,81 @@
+// Cards and cameras: outages, whose a card is, and the clocks.
+
+import { $, $$, h, many } from "./dom.js";
+import { get, post } from "./api.js";
+import { alarm } from "./shared.js";
+import { onNews } from "./live.js";
+import { again, say, undoable } from "./said.js";
+import { finding } from "./clocks.js";
+
+undoable();
+
+for (const form of $$("form.outage")) {
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const answer = await say("/cards/outage", { ...Object.fromEntries(new FormData(form)), camera: form.dataset.camera });
+    if (answer) again(answer);
+  });
+}
+
+$("#whose-form")?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const answer = await say(`/cards/${$("main").dataset.card}/camera`, Object.fromEntries(new FormData(event.target)));
+  if (answer) again(answer);
+});
+
+// ---------------------------------------------------------------- clocks
+
+let job = "";
+
+$("#judge")?.addEventListener("click", async () => {
+  $("#judge").disabled = true;
+  $("#judged").textContent = "Judging …";
+  try {
+    job = (await post("/cards/clocks")).job;
+    finished((await get("/jobs")).jobs.find((one) => one.job === job));
+  } catch (e) {
+    alarm(e.message);
+    $("#judge").disabled = false;
+  }
+});
+
+function finished(news) {
+  if (!news || news.job !== job || news.state === "running") return;
+  job = "";
+  $("#judge").disabled = false;
+  if (news.state === "done") show(news.result);
+  else $("#judged").textContent = news.words;
+}
+
+onNews("job", finished);
+
+/** Work that was begun and left is found again. */
+async function comeBack() {
+  const all = (await get("/jobs")).jobs.filter((one) => one.title.startsWith("Judging the clocks"));
+  const last = all.at(-1);
+  if (!last) return;
+  job = last.job;
+  $("#judged").textContent = "Judging …";
+  finished(last);
+}
+
+function show(findings) {
+  const odd = findings.filter((one) => one.attention);
+  $("#judged").textContent = odd.length ? `${many(odd.length, "clock")} to look at, ${findings.length - odd.length} raise no doubt` : `${many(findings.length, "stretch").replace("stretchs", "stretches")} judged, none raises doubt`;
+  const good = findings.filter((one) => !one.attention);
+  $("#findings").replaceChildren(
+    ...odd.map((one) => finding(one, judgeAnew)),
+    good.length ? h("details", {}, h("summary", {}, "Those that raise no doubt"), good.map((one) => finding(one, judgeAnew))) : "",
+  );
+}
+
+async function judgeAnew(one) {
+  const got = await get(`/cards/clocks/${encodeURIComponent(one.camera)}`).catch((e) => alarm(e.message));
+  const place = $$("#findings > .finding").filter((article) => article.dataset.camera === one.camera);
+  if (!got || !place.length) return;
+  const made = got.findings.map((found) => finding(found, judgeAnew));
+  place[0].replaceWith(...made);
+  for (const old of place.slice(1)) old.remove();
+}
+
+if ($("#judge")) await comeBack();

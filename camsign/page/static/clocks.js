@@ -1,0 +1,83 @@
+// Clocks against the sun: findings in words, the picture behind each, and one button that puts it right.
+
+import { h, many, s } from "./dom.js";
+import { get, post } from "./api.js";
+import { alarm, sign } from "./shared.js";
+
+const [WIDE, TALL, LEFT, BOTTOM] = [460, 250, 40, 34];
+const [LOW, HIGH] = [-75, 75];
+const px = (hour) => LEFT + (hour / 24) * (WIDE - LEFT - 10);
+const py = (height) => 24 + ((HIGH - Math.max(LOW, Math.min(HIGH, height))) / (HIGH - LOW)) * (TALL - BOTTOM - 24);
+
+/** One finding. `applied` is called when it was put right. */
+export function finding(one, applied) {
+  const plots = h("div", {});
+  const off = one.attention;
+  const show = h("button", { type: "button", onclick: () => plot(one, plots, show) }, "Show the picture behind it");
+  const right = one.proposed.length
+    ? h("button", { type: "button", class: "main", onclick: () => apply(one, right, applied) }, "Put it right")
+    : null;
+  return h(
+    "article",
+    { class: "finding", data: { camera: one.camera } },
+    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, one.verdict), h("span", { class: "quiet" }, `${one.from} to ${one.until} by its clock`)),
+    h("p", {}, one.ahead === "–" ? "" : `${one.ahead} minutes ahead of right time. `, one.why, `. ${many(one.frames, "frame")}, ${many(one.bursts, "burst")} used.`),
+    one.proposed.map((words) => h("p", {}, `To put it right: ${words}.`)),
+    h("p", { class: "buttons" }, right, show),
+    plots,
+  );
+}
+
+async function apply(one, button, applied) {
+  button.disabled = true;
+  sign("noting …");
+  try {
+    const answer = await post("/cards/clocks/apply", { camera: one.camera, deployment: one.deployment });
+    sign(`on disk · ${answer.what}`, "done");
+    applied(one);
+  } catch (e) {
+    sign("");
+    button.disabled = false;
+    alarm(`Not noted: ${e.message}.`);
+  }
+}
+
+async function plot(one, place, button) {
+  button.disabled = true;
+  const got = await get(`/cards/clocks/${encodeURIComponent(one.camera)}/plot`).catch((e) => alarm(e.message));
+  button.remove();
+  const mine = got?.plots.find((p) => p.from === one.from && p.until === one.until) ?? got?.plots[0];
+  if (!mine) return place.append(h("p", { class: "quiet" }, "It has no frames with both a time and a place."));
+  const changes = mine.hours_before.some((hour, i) => hour !== mine.hours_after[i]);
+  return place.append(
+    h(
+      "div",
+      { class: "plots" },
+      panel("as it is read now", mine.light, mine.hours_before, mine.height_before, "Filled dots: pictures in colour. Open triangles: infrared or dark. The band is civil twilight. Under a right clock the two part at one height of the sun."),
+      changes ? panel("as proposed", mine.light, mine.hours_after, mine.height_after, "The same pictures after the correction.") : null,
+    ),
+  );
+}
+
+function panel(title, light, hours, heights, caption) {
+  const marks = light.map((lit, i) => {
+    const [x, y] = [px(hours[i]), py(heights[i])];
+    return lit ? s("circle", { class: "colour", cx: x, cy: y, r: 2.6 }) : s("path", { class: "infrared", d: `M${x - 3} ${y - 2.4}h6l-3 5.2Z` });
+  });
+  const grid = [0, 6, 12, 18, 24].map((hour) => [s("path", { class: "grid", d: `M${px(hour)} 24V${TALL - BOTTOM}` }), s("text", { x: Math.min(px(hour), WIDE - 16), y: TALL - BOTTOM + 16 }, `${hour} h`)]);
+  const heights_ = [-60, -30, 0, 30, 60].map((deg) => [s("path", { class: "grid", d: `M${LEFT} ${py(deg)}H${WIDE - 10}` }), s("text", { x: LEFT - 18, y: py(deg) + 4 }, `${deg}°`)]);
+  const label = `Height of the sun against the time of day, ${title}: ${many(light.filter(Boolean).length, "picture")} in colour, ${many(light.filter((v) => !v).length, "picture")} not.`;
+  return h(
+    "figure",
+    {},
+    s(
+      "svg",
+      { viewBox: `0 0 ${WIDE} ${TALL}`, role: "img", "aria-label": label },
+      s("rect", { class: "twilight", x: LEFT, width: WIDE - LEFT - 10, y: py(0), height: py(-6) - py(0) }),
+      grid, heights_, marks,
+      s("text", { class: "title", x: LEFT, y: 15 }, title),
+      s("text", { x: (WIDE + LEFT) / 2, y: TALL - 3 }, "time of day by the clock"),
+    ),
+    h("figcaption", {}, caption),
+  );
+}

@@ -1,0 +1,51 @@
+// Pages that are shown anew after something was said: the quiet sign outlives the reload; undo and redo.
+
+import { $ } from "./dom.js";
+import { post } from "./api.js";
+import { alarm, sign } from "./shared.js";
+import { Keys } from "./keys.js";
+
+const SAID = "camsign-said";
+
+/** Says something; gives the answer, or null after an alarm. The page may then be loaded anew. */
+export async function say(address, value = {}) {
+  sign("noting …");
+  try {
+    const answer = await post(address, value);
+    sign(`on disk · ${answer.what ?? "done"}`, "done");
+    return answer;
+  } catch (e) {
+    sign("");
+    alarm(`Not noted: ${e.message}.`);
+    return null;
+  }
+}
+
+/** Loads the page anew and shows there that `answer` is on the disk. */
+export function again(answer) {
+  sessionStorage.setItem(SAID, `on disk · ${answer.what ?? "done"}`);
+  location.reload();
+}
+
+async function turn(address) {
+  const answer = await say(address);
+  if (answer) again(answer);
+}
+
+/** Wires undo and redo, by button and by key; `groups` are more keys of the page. */
+export function undoable(groups = []) {
+  $("#undo")?.addEventListener("click", () => turn("/undo"));
+  $("#redo")?.addEventListener("click", () => turn("/redo"));
+  const said = sessionStorage.getItem(SAID);
+  if (said) {
+    sign(said, "done");
+    sessionStorage.removeItem(SAID);
+  }
+  return new Keys([
+    ...groups,
+    ["Change", [
+      { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo") },
+      { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo") },
+    ]],
+  ]);
+}
