@@ -19,6 +19,7 @@ from camsign.logbook.folder import Folder
 from camsign.page import (
     areas,
     bucks,
+    cards,
     closer,
     events,
     first,
@@ -69,7 +70,19 @@ def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
 
 
 def _routes() -> list[BaseRoute]:
-    subjects = (areas, bucks, closer, events, jobs, pictures, first, mapping, sorting, undoing)
+    subjects = (
+        areas,
+        bucks,
+        cards,
+        closer,
+        events,
+        jobs,
+        pictures,
+        first,
+        mapping,
+        sorting,
+        undoing,
+    )
     return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
 
 

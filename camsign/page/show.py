@@ -11,7 +11,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
-PAGES = (("/sort", "Sort"), ("/map", "Map"), ("/areas", "Areas"), ("/bucks", "Bucks"))
+PAGES = (
+    ("/sort", "Sort"),
+    ("/map", "Map"),
+    ("/areas", "Areas"),
+    ("/bucks", "Bucks"),
+    ("/cards", "Cards"),
+)
 """What the head of every page leads to."""
 
 _environment = Environment(
