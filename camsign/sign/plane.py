@@ -1,0 +1,82 @@
+"""Places in degrees to metres east and north, one plane for each stretch of land with sign.
+
+Azimuthal equidistant projection about the middle of the stretch: distances and bearings near it are
+true to 1e-4 within 100 km (J. P. Snyder, Map projections, USGS PP 1395, 1987, ch. 25).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pyproj
+
+    Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+
+# Sign farther apart than about this many degrees never belongs together.
+_CELL_DEG = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Plane:
+    """A plane touching the earth at one place."""
+
+    projection: pyproj.Proj
+
+    def to_metres(self, lat: Floats, lon: Floats) -> tuple[Floats, Floats]:
+        """East and north [m] of places [deg]."""
+        import numpy as np
+
+        east, north = self.projection(np.asarray(lon, float), np.asarray(lat, float))
+        return np.asarray(east), np.asarray(north)
+
+    def to_degrees(self, east: float, north: float) -> tuple[float, float]:
+        """Latitude and longitude [deg] of a point [m]."""
+        lon, lat = self.projection(east, north, inverse=True)
+        return float(lat), float(lon)
+
+
+def plane_at(lat: float, lon: float) -> Plane:
+    """Give the plane that touches the earth here [deg]."""
+    import pyproj
+
+    return Plane(pyproj.Proj(proj="aeqd", lat_0=lat, lon_0=lon, ellps="WGS84"))
+
+
+def stretches(lat: Floats, lon: Floats) -> Iterator[tuple[Ints, Plane]]:
+    """Part places [deg] into stretches kilometres apart; give indices and plane of each."""
+    import numpy as np
+
+    cells: dict[tuple[int, int], list[int]] = {}
+    wide = round(360 / _CELL_DEG)
+    for i, (row, column) in enumerate(
+        zip(np.floor(lat / _CELL_DEG), np.floor(lon / _CELL_DEG), strict=True)
+    ):
+        cells.setdefault((int(row), int(column) % wide), []).append(i)
+    while cells:
+        members = np.array(sorted(_flood(cells, wide)))
+        # The middle longitude as an angle, since a stretch may lie across the 180th meridian.
+        angle = np.radians(lon[members])
+        middle = np.degrees(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean()))
+        yield members, plane_at(float(lat[members].mean()), float(middle))
+
+
+def _flood(cells: dict[tuple[int, int], list[int]], wide: int) -> list[int]:
+    """Take one stretch out of the cells: a cell and all that hang together with it."""
+    members: list[int] = []
+    todo = [next(iter(cells))]
+    members += cells.pop(todo[0])
+    while todo:
+        row, column = todo.pop()
+        for i in (-1, 0, 1):
+            for j in (-1, 0, 1):
+                beside = (row + i, (column + j) % wide)
+                if beside in cells:
+                    members += cells.pop(beside)
+                    todo.append(beside)
+    return members

@@ -1,0 +1,117 @@
+"""What a rub's bearing says of where its maker came from: the likelihoods behind radiants.
+
+A rub at r with travel t, d metres from a point x that bucks leave, is the work of one of them with
+odds A exp(-d / l) against rubs of any other origin. Of such a rub the angle between t and the
+direction from x to r follows a von Mises law about zero, or, for the share that comes in instead of
+going out (or was written down the wrong way round), about 180 degrees; other rubs point anywhere.
+The bearing part is the estimator of R. V. Lenth, On finding the source of a signal, Technometrics
+23 (1981) 149-154; odds that fall with distance make it sturdy against what does not belong.
+
+Angles here are radians clockwise from north, places metres east and north.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Law:
+    """The constants of the likelihood.
+
+    `kappa`: concentration of travel about straight away; `inward`: share that points in; `odds`
+    [1] at the source and `length_m` [m], over which they fall by e; beyond `reach_m` [m] a rub says
+    nothing. `fix_m` [m] is how far off a place as taken down may be, which blurs the direction to a
+    rub nearby. An axis (rubs that agree or oppose) has its own `axis_length_m` [m].
+
+    The defaults are the rounded means of what `fitted` finds on simulated properties whose own
+    constants differ (docs/sign.md gives how little the answers hang on them).
+    """
+
+    kappa: float = 4.0
+    inward: float = 0.12
+    odds: float = 3.0
+    length_m: float = 45.0
+    reach_m: float = 200.0
+    fix_m: float = 5.0
+    axis_length_m: float = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Rubs:
+    """Rubs as arrays of one length: east, north [m], travel [rad]."""
+
+    east: Floats
+    north: Floats
+    travel: Floats
+
+    def __len__(self) -> int:
+        return len(self.east)
+
+    def some(self, which: npt.NDArray[np.bool_] | npt.NDArray[np.int64]) -> Rubs:
+        """The rubs of a mask or of indices."""
+        return Rubs(self.east[which], self.north[which], self.travel[which])
+
+
+def odds_at(distance_m: Floats, law: Law, length_m: float | None = None) -> Floats:
+    """Odds that a rub so far away [m] belongs to a source; 0 beyond the reach."""
+    import numpy as np
+
+    odds: Floats = law.odds * np.exp(-distance_m / (length_m or law.length_m))
+    return np.where(distance_m <= law.reach_m, odds, 0.0)
+
+
+def density(angle: Floats, kappa: float | Floats, opposite: float | Floats) -> Floats:
+    """Von Mises density about 0, with a share about 180°, over the uniform density [1]."""
+    import numpy as np
+    from scipy.special import i0e
+
+    cos = np.cos(angle)
+    out = (1 - opposite) * np.exp(kappa * (cos - 1)) + opposite * np.exp(-kappa * (cos + 1))
+    return np.asarray(out / i0e(kappa))
+
+
+def density_at(distance_m: Floats, off: Floats, law: Law) -> Floats:
+    """Density of a travel so far off straight away [rad] if the rub is the source's.
+
+    The uncertain place adds (fix / distance)² to the variance 1 / kappa of the direction.
+    """
+    import numpy as np
+
+    with np.errstate(divide="ignore"):
+        kappa = 1 / (1 / law.kappa + (law.fix_m / distance_m) ** 2)
+    return density(off, np.where(distance_m > 0, kappa, 0.0), law.inward)
+
+
+def seen_from(rubs: Rubs, east: Floats, north: Floats) -> tuple[Floats, Floats]:
+    """Distance [m] of each rub from each point, and its travel off straight away [rad].
+
+    Points of any shape; the rubs are a last axis behind it.
+    """
+    import numpy as np
+
+    x = rubs.east - np.asarray(east)[..., None]
+    y = rubs.north - np.asarray(north)[..., None]
+    return np.hypot(x, y), rubs.travel - np.arctan2(x, y)
+
+
+def gain(odds: Floats, dense: Floats, other_odds: Floats, other: Floats) -> Floats:
+    """Log likelihood that a source adds to each rub, beside what explains it already.
+
+    Args:
+        odds: of the rub to belong to the source.
+        dense: its density if it does, over the uniform one.
+        other_odds: the summed odds of the sources known already.
+        other: their odds times densities, summed.
+    """
+    import numpy as np
+
+    with_it = (1 + other + odds * dense) / (1 + other_odds + odds)
+    return np.log(with_it) - np.log((1 + other) / (1 + other_odds))

@@ -1,0 +1,155 @@
+"""How well beds are found from rub bearings: `python tests/accuracy_sign.py`.
+
+On invented properties. Prints the tables of docs/sign.md. Nothing here is a test; it takes minutes.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from math import hypot
+
+import numpy as np
+from sign_world import Kind, World, invent
+
+from camsign.sign.lawfit import fitted
+from camsign.sign.radiants import Search, chance_of, judged, least_gain
+from camsign.sign.region import Region, region
+from camsign.sign.sources import Law, Rubs
+
+PROPERTIES = 200
+CASES = 1000
+_KINDS = {
+    "as in the first line of the text": Kind(),
+    "travel scatters more (kappa 3)": Kind(kappa=3.0),
+    "travel scatters less (kappa 8)": Kind(kappa=8.0),
+    "a quarter of bearings reversed": Kind(reverse=0.25),
+    "200 scattered rubs a km²": Kind(scattered=200.0),
+    "rubs along four to seven exits only": Kind(exits=(4, 7)),
+    "rubs farther off (mean 90 m)": Kind(distance=90.0),
+}
+_LAWS = {
+    "the defaults": Law(),
+    "kappa 2.5": Law(kappa=2.5),
+    "kappa 6": Law(kappa=6.0),
+    "odds 1.5": Law(odds=1.5),
+    "odds 6": Law(odds=6.0),
+    "length 30 m": Law(length_m=30.0),
+    "length 70 m": Law(length_m=70.0),
+    "inward 0.05": Law(inward=0.05),
+    "inward 0.25": Law(inward=0.25),
+}
+
+
+@dataclass
+class Outcome:
+    """What was found on a property. `errors` [m]: of beds with ten or more rubs, inf if missed."""
+
+    errors: list[float]
+    few: list[float]
+    held: list[bool]
+    on_edge: bool
+    stray: int
+
+
+def outcome(world: World, law: Law) -> Outcome:
+    """Search one property and compare with what is known of it."""
+    rubs = Rubs(world.east, world.north, world.travel)
+    search = Search(rubs, law)
+    search.run()
+    clear = judged(search)
+    least = least_gain(clear, chance_of(search))
+    kept = [s for s in clear if s.gain >= least]
+    suited = fitted(rubs, [(s.east, s.north) for s in kept], law)
+    regions = [region(search, s, suited) for s in kept]
+    spots = [(s.east, s.north) for s in kept]
+    errors, few = [], []
+    for east, north, n in world.beds:
+        far = min((hypot(x - east, y - north) for x, y in spots), default=float("inf"))
+        (errors if n >= 10 else few).append(far)
+    stray = [(x, y) for x, y in spots if world.bed_error(x, y)[0] > 75]
+    return Outcome(
+        errors,
+        few,
+        _held(world, spots, regions),
+        any(world.on_edge(x, y) for x, y in stray),
+        sum(not world.on_edge(x, y) for x, y in stray),
+    )
+
+
+def _held(world: World, spots: list[tuple[float, float]], regions: list[Region]) -> list[bool]:
+    """Whether the region of each radiant that is a bed's holds the bed."""
+    held = []
+    for (x, y), found in zip(spots, regions, strict=True):
+        far, bed = world.bed_error(x, y)
+        if far <= 75:
+            held.append(found.holds(*world.beds[bed][:2]))
+    return held
+
+
+def _job(job: tuple[int, Kind, Law]) -> Outcome:
+    seed, kind, law = job
+    return outcome(invent(np.random.default_rng(seed), kind), law)
+
+
+def outcomes(kind: Kind, law: Law, n: int, seed: int) -> list[Outcome]:
+    """Search `n` properties, on all processors."""
+    jobs = [(seed + i, kind, law) for i in range(n)]
+    with ProcessPoolExecutor() as pool:
+        return list(pool.map(_job, jobs, chunksize=5))
+
+
+def _line(name: str, done: list[Outcome]) -> str:
+    errors = np.array([e for o in done for e in o.errors])
+    few = np.array([e for o in done for e in o.few])
+    hit = errors[errors <= 75]
+    edges = np.mean([o.on_edge for o in done])
+    stray = np.mean([o.stray for o in done])
+    cells = (
+        name,
+        str(len(errors)),
+        f"{np.mean(errors <= 30):.1%}",
+        f"{np.mean(errors <= 75):.1%}",
+        f"{np.median(hit):.0f} m",
+        f"{np.mean(few <= 30):.0%}" if len(few) else "–",
+        f"{edges:.1%}",
+        f"{stray:.2f}",
+    )
+    return f"| {' | '.join(cells)} |"
+
+
+_HEAD = (
+    "| properties | beds with 10+ rubs | within 30 m | within 75 m | median error "
+    "| beds with 6–9 rubs within 30 m | edge called bedding | beds that are none, a property |",
+    "|---|---|---|---|---|---|---|---|",
+)
+
+
+def rows(n: int = PROPERTIES, tell: Callable[[str], object] = lambda _: None) -> list[str]:
+    """Give the tables as markdown lines: by property, by constants, coverage."""
+    lines: list[str] = []
+
+    def add(some: Iterable[str]) -> None:
+        for line in some:
+            lines.append(line)
+            tell(line)
+
+    add(_HEAD)
+    for name, kind in _KINDS.items():
+        add([_line(name, outcomes(kind, Law(), n, 10_000))])
+    add(["", *_HEAD])
+    for name, law in _LAWS.items():
+        add([_line(name, outcomes(Kind(), law, n // 2, 20_000))])
+    add(["", "| 95 % regions over single beds | held the bed |", "|---|---|"])
+    one = Kind(beds=(1, 1), rubs=(10, 40), edge=False, side=800.0)
+    for kappa in (3.0, 5.0, 8.0):
+        done = outcomes(replace(one, kappa=kappa), Law(), CASES * n // PROPERTIES, 30_000)
+        held = [h for o in done for h in o.held]
+        add([f"| kappa {kappa:g}: {len(held)} found | {np.mean(held):.1%} |"])
+    return lines
+
+
+if __name__ == "__main__":
+    rows(int(sys.argv[1]) if len(sys.argv) > 1 else PROPERTIES, print)
