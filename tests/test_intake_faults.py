@@ -315,6 +315,29 @@ def test_another_machines_unfinished_card_is_left_alone(
     assert all(p.exists() for p in theirs)
 
 
+def test_two_ingests_of_one_card_at_once_make_one_card(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "CAM03", 4)
+    expected = undisturbed(tmp_path, card)
+
+    def meanwhile(done: int, total: int) -> None:
+        if done == 2:
+            ingest(book, [card])
+
+    assert ingest(book, [card], progress=meanwhile).safe_to_wipe
+    assert made.dump(book) == expected
+
+
+def test_a_card_whose_table_is_damaged_comes_in_anew(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "CAM03", 3)
+    first = ingest(book, [card]).cards[0]
+    table = book.cards / first.folder / "frames.parquet"
+    table.chmod(0o600)
+    table.write_bytes(b"PAR1 no more")
+    book.database.unlink()  # another machine, or a cache that was cleared
+    second = ingest(book, [card]).cards[0]
+    assert (second.card, second.new, second.folder) == (first.card, 3, f"{first.folder}-2")
+
+
 def test_an_ingest_at_work_is_not_robbed(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     room = incoming.start(book, faults.Disk())

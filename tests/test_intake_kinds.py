@@ -18,7 +18,7 @@ from PIL import Image
 
 from camsign.cards import clips, othertimes
 from camsign.derive.opening import open_logbook
-from camsign.errors import UsageError
+from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
 from camsign.formats.kinds import Kind
 from camsign.logbook.folder import Folder
@@ -104,6 +104,18 @@ def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
     if moov:
         data = (len(data) + 16).to_bytes(4, "big") + b"moov\0\0\0\x10mvhd" + data
     clips.container_time(io.BytesIO(data), kind, len(data))
+
+
+def test_an_uncommonly_large_picture_is_read_whole(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 1000)
+    monkeypatch.setattr("camsign.cards.reading.PIECE", 700)
+    result = ingest(book, [made.card(tmp_path / "CAM03", 2)])
+    assert result.new == 2 and result.doubts == ()
+    monkeypatch.setattr("camsign.flows.intake.work._LARGEST_PICTURE", 1000)
+    with pytest.raises(InputRefused, match="MB, but no clip"):
+        ingest(book, [made.card(tmp_path / "b" / "CAM03", 2, first=9)])
 
 
 def test_a_small_picture_that_goes_with_a_clip_is_a_companion(book: Folder, tmp_path: Path) -> None:
@@ -207,7 +219,7 @@ def test_the_cameras_own_notes_are_read_where_exiftool_is(
         pytest.skip("exiftool is not installed")
     data = (samples / "exif/exif-samples/trail-1.jpg").read_bytes()
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": data})])
-    assert result.warnings == ("exiftool read the time of 1 pictures from notes",)
+    assert result.notes == ("exiftool read the time of 1 pictures from notes",)
     found = row(book, "T.JPG")
     assert (found["shown"], found["shown_from"]) == ("2020-03-16T10:00:00", "notes")
 

@@ -19,7 +19,7 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from camsign.cards.reading import PIECE
+from camsign.cards.sums import hash_of
 from camsign.errors import REFUSED, CamsignError, Damaged
 from camsign.logbook import placing, receipts
 from camsign.logbook.folder import Folder
@@ -233,24 +233,6 @@ def files_of(root: Path) -> Iterator[Path]:
     """Every finished file in an unfinished folder."""
     for folder, _, names in os.walk(root / FILES):
         yield from (Path(folder) / n for n in names if not n.startswith(placing.TEMP_PREFIX))
-
-
-def hash_of(path: Path) -> str:
-    """Give a file's SHA-256 in hex, in bounded memory.
-
-    Raises:
-        OSError: it cannot be read.
-    """
-    with path.open("rb") as f:
-        return hash_pieces(iter(lambda: f.read(PIECE), b""))
-
-
-def hash_pieces(pieces: Iterable[bytes]) -> str:
-    """Give the SHA-256 in hex of bytes that come in pieces."""
-    digest = hashlib.sha256()
-    for piece in pieces:
-        digest.update(piece)
-    return digest.hexdigest()
 
 
 def note(leftovers: Leftovers, path: Path, sha256: str) -> None:

@@ -121,7 +121,7 @@ class CardTables:
             temp = root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
             rows.write(temp)
             placing.adopt(temp, root / name, disk=disk)
-        self._out.write(sums.line(incoming.hash_of(root / FRAMES), FRAMES))
+        self._out.write(sums.line(sums.hash_of(root / FRAMES), FRAMES))
         self._out.close()
         placing.adopt(self._sums, root / sums.FILE, disk=disk)
 
@@ -132,8 +132,12 @@ def stand(folder: Folder, room: Incoming, receipt: Receipt, disk: Disk) -> str:
     Raises:
         OSError: the disk is full; the next ingest takes over what is there.
     """
+    name = _name(receipt)
+    if (folder.cards / name / receipts.FILE).exists() and sums.hold(folder.cards / name):
+        incoming.remove_tree(room.root)  # another ingest of this very card was quicker
+        return name
     room.force_folders(disk)
-    name = _free_name(folder, receipt)
+    name = _free(folder, name)
     target = folder.cards / name
     disk.rename(room.root, target)
     disk.fsync_folder(folder.cards)
@@ -143,12 +147,15 @@ def stand(folder: Folder, room: Incoming, receipt: Receipt, disk: Disk) -> str:
     return name
 
 
-def _free_name(folder: Folder, receipt: Receipt) -> str:
+def _name(receipt: Receipt) -> str:
     """The day of its last picture, camera and id; two friends who take in one card agree on it."""
     day = (receipt.last or "undated")[:10]
     camera = re.sub(r"\s+", "-", safe_name(receipt.camera))[:40]
-    name = candidate = f"{day}-{camera}-{receipt.card}"
-    n = 1
+    return f"{day}-{camera}-{receipt.card}"
+
+
+def _free(folder: Folder, name: str) -> str:
+    candidate, n = name, 1
     while (folder.cards / candidate).exists():
         n += 1
         candidate = f"{name}-{n}"

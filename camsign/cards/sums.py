@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
+from pathlib import Path
+
+from camsign.cards.reading import PIECE
 
 FILE = "SHA256SUMS"
 ID_DIGITS = 12
@@ -24,3 +27,31 @@ def card_id(digests: Iterable[bytes]) -> str:
     for digest in sorted(set(digests)):
         whole.update(digest)
     return whole.hexdigest()[:ID_DIGITS]
+
+
+def hold(card: Path) -> bool:
+    """Say whether every file that a card's SHA256SUMS names is there with its bytes."""
+    try:
+        lines = (card / FILE).read_text(encoding="utf-8").splitlines()
+        pairs = (text.split("  ", 1) for text in lines)
+        return bool(lines) and all(hash_of(card / path) == digest for digest, path in pairs)
+    except (OSError, ValueError):
+        return False
+
+
+def hash_of(path: Path) -> str:
+    """Give a file's SHA-256 in hex, in bounded memory.
+
+    Raises:
+        OSError: it cannot be read.
+    """
+    with path.open("rb") as f:
+        return hash_pieces(iter(lambda: f.read(PIECE), b""))
+
+
+def hash_pieces(pieces: Iterable[bytes]) -> str:
+    """Give the SHA-256 in hex of bytes that come in pieces."""
+    digest = hashlib.sha256()
+    for piece in pieces:
+        digest.update(piece)
+    return digest.hexdigest()

@@ -104,7 +104,7 @@ def _read_notes(spool: Spool, room: Incoming, report: DumpReport) -> dict[str, S
         return {}
     found = ask_exiftool(program, list(timeless))
     if found:
-        report.warnings.append(f"exiftool read the time of {len(found)} pictures from notes")
+        report.notes.append(f"exiftool read the time of {len(found)} pictures from notes")
     return {timeless[path]: shown for path, shown in found.items() if path in timeless}
 
 

@@ -11,7 +11,7 @@ from contextlib import ExitStack, closing, contextmanager
 from datetime import UTC, date, datetime
 from itertools import repeat
 
-from camsign.cards import companions, incoming, othertimes
+from camsign.cards import companions, incoming, othertimes, sums
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import Known
 from camsign.cards.names import SafeNames
@@ -100,7 +100,7 @@ def _leftovers(tools: Tools, listing: Listing) -> Leftovers:
     sizes = {f.bytes for f in listing.files}
     for root, _ in found.roots:
         paths = [p for p in incoming.files_of(root) if p.stat().st_size in sizes]
-        for path, sha256 in zip(paths, tools.executor.map(incoming.hash_of, paths), strict=True):
+        for path, sha256 in zip(paths, tools.executor.map(sums.hash_of, paths), strict=True):
             incoming.note(found, path, sha256)
     return found
 

@@ -23,6 +23,7 @@ class DumpReport:
     left: list[Left] = field(default_factory=list)
     cards: list[CardTaken] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
     doubts: dict[str, tuple[int, str]] = field(default_factory=dict)
     worries: dict[str, tuple[int, str]] = field(default_factory=dict)
     stored: set[str] = field(default_factory=set)

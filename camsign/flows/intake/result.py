@@ -62,8 +62,9 @@ class IngestResult:
 
     `files` counts every file on the cards but the companions. `refused` lists every file that was
     not taken in, and why. `reasons` say why the cards are not safe to wipe; none if they are.
-    `warnings` are single lines for people. `since`: what each camera with new frames did since its
-    last check. `seconds` is how long it took [s].
+    `warnings` are single lines for people that ask for attention, `notes` lines that do not.
+    `since`: what each camera with new frames did since its last check. `seconds` is how long it
+    took [s].
     """
 
     cards: tuple[CardTaken, ...]
@@ -78,6 +79,7 @@ class IngestResult:
     companions: tuple[Left, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     since: tuple[SinceLastCheck, ...] = ()
     dry_run: bool = False
 

@@ -157,6 +157,7 @@ def _sum_up(
         companions=tuple(c for r in reports for c in r.companions),
         doubts=tuple(d for r in reports for d in r.listed_doubts()),
         warnings=tuple(_warnings(reports, failures)),
+        notes=tuple(line for r in reports for line in r.notes),
         dry_run=tools.dry_run,
     )
 

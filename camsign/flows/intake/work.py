@@ -6,19 +6,20 @@ import contextlib
 import hashlib
 import io
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import BinaryIO
 
-from camsign.cards import companions, facts, incoming
+from camsign.cards import companions, facts, incoming, sums
 from camsign.cards.facts import Described, NotTaken
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
 from camsign.cards.othertimes import from_stamp, timed
 from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once
 from camsign.cards.walk import CardFile, long_path
-from camsign.formats.kinds import HEAD_BYTES
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, sniff
 from camsign.logbook import placing
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Left
@@ -28,6 +29,7 @@ UNREADABLE = "the card does not hand it out"
 """How the reason begins when a file could not be read."""
 
 _HEAD = max(HEAD_BYTES, 262_144)
+_LARGEST_PICTURE = 300_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,10 @@ def take(bench: Bench, file: CardFile, name: str) -> Outcome:
         data = bench.reader.read(file.path)
     except OSError as e:
         return _unreadable(file, e)
+    return _take_bytes(bench, file, name, data)
+
+
+def _take_bytes(bench: Bench, file: CardFile, name: str, data: bytes) -> Outcome:
     what = facts.describe(data, file.card_path)
     if isinstance(what, NotTaken):
         return _not_taken(file, what)
@@ -175,7 +181,7 @@ def _worry(copy: Path, sha256: str) -> str:
     try:
         if _is_stub(copy):
             return "the logbook's copy is not on this machine"
-        return "" if incoming.hash_of(copy) == sha256 else "the logbook's copy is damaged"
+        return "" if sums.hash_of(copy) == sha256 else "the logbook's copy is damaged"
     except FileNotFoundError:
         return "the logbook's copy is missing"
     except OSError as e:
@@ -200,15 +206,24 @@ def _mend(copy: Path, data: bytes, sha256: str, disk: Disk) -> None:
     placing.place(copy, data, sha256=sha256, disk=disk)
 
 
+def _take_picture(bench: Bench, file: CardFile, name: str, pieces: Iterator[bytes]) -> Outcome:
+    """Take a picture that is uncommonly large, or say that no picture is that large."""
+    if file.bytes > _LARGEST_PICTURE:
+        return _not_taken(file, NotTaken(f"{file.bytes / 1e6:.0f} MB, but no clip"))
+    return _take_bytes(bench, file, name, b"".join(pieces))
+
+
 def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
-    """Take a file that is too long to be held at once: a clip."""
+    """Take a file that is too long to be held at once, if it is a clip."""
     try:
         first, pieces = pieces_once(bench.reader, file.path)
+        if sniff(first[:HEAD_BYTES]) not in CLIPS:
+            return _take_picture(bench, file, name, pieces)
         what = facts.describe(first[:_HEAD], file.card_path)
         if isinstance(what, NotTaken):
             return _not_taken(file, what)
         if bench.incoming is None:
-            sha256 = incoming.hash_pieces(pieces)
+            sha256 = sums.hash_pieces(pieces)
         else:
             sha256 = bench.incoming.place_pieces(name, pieces, bench.disk)
     except CardReadError as e:
