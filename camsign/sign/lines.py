@@ -1,0 +1,147 @@
+"""Rub lines: where a buck comes from and where he goes, with how sure the direction is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from camsign.formats.gpx import Track, TrackPoint
+from camsign.sign.chains import Chain, chains
+from camsign.sign.plane import Plane, stretches
+from camsign.sign.sources import Rubs
+from camsign.stats.circular import directions
+from camsign.stats.estimate import Estimate
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.logbook.session import Session
+
+    Floats = npt.NDArray[np.float64]
+
+# How far a line is carried on beyond its ends, and by how many of its last rubs [m].
+EXTEND_M = 300.0
+_END_RUBS = 3
+
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    """A line of rubs in order of travel. Places are latitude, longitude [deg, WGS 84].
+
+    `heading_deg`: circular mean of the travels, those against the line turned round, with its 95 %
+    interval [deg true]; `r` their mean resultant length; `p` Rayleigh's test on the axis, which
+    flatters, since rubs were chained because they agree. `against`: how many point the other way.
+    `came_from`, `goes_to`: the ends carried on by 300 m. `points`: the rubs.
+    """
+
+    line: str
+    rubs: int
+    heading_deg: Estimate
+    r: float | None
+    p: float | None
+    against: int
+    length_m: float
+    came_from: Place
+    start: Place
+    end: Place
+    goes_to: Place
+    signs: tuple[str, ...]
+    points: tuple[Place, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RubTable:
+    """Rubs with a bearing, a row a sign: its latest look that has one. Travel in degrees true."""
+
+    sign: list[str]
+    lat: Floats
+    lon: Floats
+    travel_deg: Floats
+
+
+def rub_table(session: Session, season: int | None = None) -> RubTable:
+    """Give the rubs with a bearing, of all seasons or those made in one."""
+    import numpy as np
+
+    rows = session.con.execute(
+        """SELECT sign, lat, lon, travel_deg FROM made_windows
+        WHERE kind = 'rub' AND travel_deg IS NOT NULL AND ($season IS NULL OR season = $season)
+        QUALIFY row_number() OVER (PARTITION BY sign ORDER BY seen_on DESC, sighting) = 1
+        ORDER BY sign""",
+        {"season": season},
+    ).fetchall()
+    sign, *numbers = zip(*rows, strict=True) if rows else ((), (), (), ())
+    lat, lon, travel = (np.array(column, dtype=float) for column in numbers)
+    return RubTable(list(sign), lat, lon, travel)
+
+
+def sign_lines(session: Session, season: int | None = None) -> list[LineRow]:
+    """Give the rub lines, the longest first, of all seasons or of one."""
+    return lines_of(rub_table(session, season))
+
+
+def lines_of(table: RubTable) -> list[LineRow]:
+    """Chain the rubs of a table into lines."""
+    import numpy as np
+
+    if not table.sign:
+        return []
+    found = []
+    for members, plane in stretches(table.lat, table.lon):
+        east, north = plane.to_metres(table.lat[members], table.lon[members])
+        rubs = Rubs(east, north, np.radians(table.travel_deg[members]))
+        names = [table.sign[i] for i in members]
+        found += [_row(chain, rubs, names, plane) for chain in chains(rubs)]
+    found.sort(key=lambda line: (-line.rubs, line.signs))
+    return [replace(line, line=f"L{n}") for n, line in enumerate(found, 1)]
+
+
+def line_tracks(lines: list[LineRow]) -> list[Track]:
+    """Give each line as a route to walk: from where he came, along his rubs, to where he goes."""
+    return [
+        Track(
+            f"{line.line} going {line.heading_deg.value:.0f} ({line.rubs} rubs)",
+            (tuple(TrackPoint(*p) for p in (line.came_from, *line.points, line.goes_to)),),
+            planned=True,
+        )
+        for line in lines
+    ]
+
+
+def _row(chain: Chain, rubs: Rubs, names: list[str], plane: Plane) -> LineRow:
+    import numpy as np
+
+    order = np.array(chain.rubs)
+    turned = np.where(chain.agrees, 0.0, np.pi)
+    travel = np.degrees(rubs.travel[order] + turned)
+    east, north = rubs.east[order], rubs.north[order]
+    heading = directions(travel)
+    return LineRow(
+        line="",
+        rubs=len(order),
+        heading_deg=heading.mean_deg,
+        r=heading.r,
+        p=directions(travel, axial=True).p,
+        against=len(order) - sum(chain.agrees),
+        length_m=float(np.hypot(np.diff(east), np.diff(north)).sum()),
+        came_from=_beyond(east, north, travel, plane, first=True),
+        start=plane.to_degrees(east[0], north[0]),
+        end=plane.to_degrees(east[-1], north[-1]),
+        goes_to=_beyond(east, north, travel, plane, first=False),
+        signs=tuple(names[i] for i in order),
+        points=tuple(plane.to_degrees(x, y) for x, y in zip(east, north, strict=True)),
+    )
+
+
+def _beyond(east: Floats, north: Floats, travel: Floats, plane: Plane, first: bool) -> Place:
+    """Carry a line on beyond its first or last rub, as the rubs at that end point."""
+    import numpy as np
+
+    end = slice(0, _END_RUBS) if first else slice(-_END_RUBS, None)
+    way = np.radians(directions(travel[end]).mean_deg.value or 0.0)
+    far = -EXTEND_M if first else EXTEND_M
+    at = 0 if first else -1
+    return plane.to_degrees(east[at] + far * np.sin(way), north[at] + far * np.cos(way))
