@@ -9,13 +9,16 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
 
 from camsign.stats.rates import poisson_rate
 from camsign.stats.spells import (
+    _FINER,
     UNWATCHED,
     Posterior,
     _chances,
     _rates,
+    _refined,
     about_chance,
     about_rate,
     above,
@@ -123,6 +126,17 @@ def test_quantiles_of_a_known_law() -> None:
     assert (one.value, one.low, one.high) == pytest.approx(
         (1, exp(-1.959964), exp(1.959964)), rel=0.01
     )
+
+
+def test_interpolation_is_scipys_between_the_ends() -> None:
+    # PCHIP of scipy, whose slopes for even steps are the same but at the two ends.
+    rng = np.random.default_rng(2)
+    marginal = np.exp(np.cumsum(rng.normal(0, 2, 30)) + 1)
+    positions = np.arange(_FINER * 29 + 1) / _FINER
+    expected = np.exp(PchipInterpolator(np.arange(30), np.log(marginal))(positions))
+    inner = slice(_FINER, -_FINER)
+    got = _refined(positions, marginal).weights[inner]
+    assert got / got.sum() == pytest.approx(expected[inner] / expected[inner].sum(), rel=1e-9)
 
 
 def _season(rng: np.random.Generator, share: float, keep: float, strength: float) -> list[int]:

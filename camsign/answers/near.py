@@ -22,10 +22,15 @@ METHOD = (
     "2013) and by days outside the sign's made window"
 )
 
+# Up to so many rows they come by time, frame and sign; sorting more would cost more than the join.
+ORDERED = 200_000
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Near(Answer):
     """The joined rows as a table, since there may be millions of them; names are categories.
+
+    Up to 200,000 rows come by time, frame and sign, more in no order.
 
     Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
@@ -90,6 +95,8 @@ def near(
     for statement in types:
         session.con.execute(statement, _used(statement, given) or None)
     table = session.con.execute(join, _used(join, given)).df()
+    if len(table) <= ORDERED:
+        table = table.sort_values(["utc", "frame", "sign"], ignore_index=True)
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
     if scope.area_ids is not None:

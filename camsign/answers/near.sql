@@ -10,13 +10,13 @@ WHERE ($kinds::VARCHAR[] IS NULL OR w.kind IN (SELECT unnest($kinds::VARCHAR[]))
         WHERE a.distance_m <= $reach AND a.area IN (SELECT unnest($areas::VARCHAR[]))));
 
 -- Names as enumerations: a million rows carry numbers, and tables made of them are small.
-CREATE OR REPLACE TEMP TYPE near_sign AS ENUM (SELECT DISTINCT sign FROM near_windows);
-CREATE OR REPLACE TEMP TYPE near_kind AS ENUM (SELECT DISTINCT kind FROM near_windows);
+CREATE OR REPLACE TEMP TYPE near_sign AS ENUM (SELECT DISTINCT sign FROM near_windows ORDER BY sign);
+CREATE OR REPLACE TEMP TYPE near_kind AS ENUM (SELECT DISTINCT kind FROM near_windows ORDER BY kind);
 CREATE OR REPLACE TEMP TABLE near_who AS
 SELECT unnest($tagged::VARCHAR[]) AS tagged, unnest($ids::VARCHAR[]) AS buck_id,
     unnest($names::VARCHAR[]) AS name;
-CREATE OR REPLACE TEMP TYPE near_buck AS ENUM (SELECT DISTINCT buck_id FROM near_who);
-CREATE OR REPLACE TEMP TYPE near_name AS ENUM (SELECT DISTINCT name FROM near_who);
+CREATE OR REPLACE TEMP TYPE near_buck AS ENUM (SELECT DISTINCT buck_id FROM near_who ORDER BY buck_id);
+CREATE OR REPLACE TEMP TYPE near_name AS ENUM (SELECT DISTINCT name FROM near_who ORDER BY name);
 
 -- Detections joined to sign: by distance (pairs of deployment and sign, made once) and by time (the
 -- made window). days: 0 inside the window, else days from the detection to its nearer end; a sign
@@ -56,4 +56,3 @@ FROM joined WHERE NOT several
 UNION ALL
 SELECT frame, name, buck_id, utc, code, kind, distance_m, bearing_deg, min(days)
 FROM joined WHERE several GROUP BY ALL
-ORDER BY utc, frame, sign

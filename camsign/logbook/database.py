@@ -29,7 +29,10 @@ def connect(path: Path) -> DuckDBPyConnection:
     until = time.monotonic() + wait_s()
     while True:
         try:
-            return duckdb.connect(path, config=dict(CONFIG))
+            con = duckdb.connect(path, config=dict(CONFIG))
+            # It would be drawn on stdout, into JSON and CSV.
+            con.execute("SET enable_progress_bar = false")
+            return con
         except duckdb.IOException as e:
             if "lock" not in str(e).lower():
                 raise

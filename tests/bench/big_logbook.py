@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from camsign.geo import destination, distance_bearing
+from camsign.logbook.database import connect
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import SCHEMA, Session
 from camsign.logbook.settings import Settings
@@ -57,8 +58,7 @@ def opened(path: Path) -> Session:
     """Open it as a logbook."""
     folder = Folder(Path("nowhere"))
     folder.__dict__["settings"] = replace(Settings(id="big", tz=TZ), home=HOME)
-    config = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
-    return Session(folder, duckdb.connect(path, config=config))
+    return Session(folder, connect(path))
 
 
 def _put(con: duckdb.DuckDBPyConnection, table: str, rows: pd.DataFrame) -> None:
@@ -87,7 +87,7 @@ def _bucks(n: int, chance: np.random.Generator) -> pd.DataFrame:
 
 def _areas(centres: np.ndarray) -> pd.DataFrame:
     lat, lon = _places(centres)
-    shapes = [f'{{"circle": [{a}, {b}, 100]}}' for a, b in zip(lat, lon)]
+    shapes = [f'{{"circle": [{a}, {b}, 100]}}' for a, b in zip(lat, lon, strict=True)]
     n = len(centres)
     return pd.DataFrame(
         {"area": _names("a", n), "name": [f"Area {i}" for i in range(n)], "kind": "bedding",
