@@ -21,7 +21,7 @@ export function finding(one, applied) {
     "article",
     { class: "finding", data: { camera: one.camera } },
     h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, one.verdict), h("span", { class: "quiet" }, `${one.from} to ${one.until} by its clock`)),
-    h("p", {}, one.ahead === "–" ? "" : `${one.ahead} minutes ahead of right time. `, one.why, `. ${many(one.frames, "frame")}, ${many(one.bursts, "burst")} used.`),
+    h("p", {}, one.ahead === "–" ? "" : `${one.ahead} minutes ahead of right time: `, one.why, `. ${many(one.frames, "frame")}, ${many(one.bursts, "burst")} used.`),
     one.proposed.map((words) => h("p", {}, `To put it right: ${words}.`)),
     h("p", { class: "buttons" }, right, show),
     plots,

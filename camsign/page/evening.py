@@ -1,0 +1,280 @@
+"""Tonight: the handheld's file, the cards in the reader, their clocks, and then the sorting."""
+
+from __future__ import annotations
+
+import secrets
+import tempfile
+import threading
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.cards.walk import find_dumps, list_files
+from camsign.errors import InputRefused, UsageError
+from camsign.flows.intake import ingest
+from camsign.flows.intake.find import FoundCard, find_cards
+from camsign.page import asked, handheld
+from camsign.page.jobs import Jobs, Progress
+from camsign.page.opened import Opened, desk_of
+from camsign.page.routing import get, post
+from camsign.page.show import render
+from camsign.page.verbs import said
+from camsign.pixels.decode import Reduced, decode_reduced
+from camsign.pixels.thumbs import thumbnail
+
+if TYPE_CHECKING:
+    from camsign.flows.intake.result import IngestResult
+    from camsign.logbook.session import Session
+
+FILE_BODY = 20 << 20
+"""A handheld's file is no larger [bytes]."""
+_KEPT = 20
+_MOST_LISTED = 100
+_PEEK_BYTES = 40 << 20
+
+
+@dataclass(slots=True)
+class Held:
+    """Cards that were found and files that were sent, by tokens that pages name them with."""
+
+    cards: OrderedDict[str, FoundCard]
+    files: OrderedDict[str, tuple[str, bytes]]
+    lock: threading.Lock
+
+    def keep_card(self, card: FoundCard) -> str:
+        """Keep a found card; the same place keeps its token."""
+        with self.lock:
+            for token, known in self.cards.items():
+                if known.path == card.path:
+                    self.cards[token] = card
+                    return token
+            return _kept(self.cards, card)
+
+    def keep_file(self, name: str, data: bytes) -> str:
+        """Keep a file's bytes until it is taken in."""
+        with self.lock:
+            return _kept(self.files, (name, data))
+
+
+def _kept(where: OrderedDict[str, Any], value: Any) -> str:
+    token = secrets.token_hex(8)
+    where[token] = value
+    while len(where) > _KEPT:
+        where.popitem(last=False)
+    return token
+
+
+_held = Held(OrderedDict(), OrderedDict(), threading.Lock())
+
+
+def _page(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        con = session.con
+        row = con.execute(
+            "SELECT (SELECT count(*) FROM deployments WHERE gone IS NOT TRUE),"
+            " (SELECT count(*) FROM signs WHERE gone IS NOT TRUE), (SELECT count(*) FROM cards),"
+            " (SELECT count(*) FROM frames),"
+            " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM tags))"
+        ).fetchone()
+        cameras = con.execute(
+            "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
+        ).fetchall()
+    names = ("hung", "sign", "cards", "frames", "untagged")
+    values = {**dict(zip(names, row or (0,) * 5, strict=True)), "cameras": [c for (c,) in cameras]}
+    return render(request, "evening.html", values)
+
+
+# ---------------------------------------------------------------- the handheld's file
+
+
+async def _file(request: Request) -> Response:
+    """Sort a file that was dropped: its bytes are the body, its name stands in the address."""
+    name = PurePath(request.query_params.get("name", "file").replace("\\", "/")).name[:120]
+    data = await request.body()
+    return await run_in_threadpool(_sorted, request, name or "file", data)
+
+
+def _sorted(request: Request, name: str, data: bytes) -> Response:
+    with _as_file(name, data) as path, desk_of(request).reading() as session:
+        found = handheld.shown(handheld.sort_file(session, path))
+    return JSONResponse({"token": _held.keep_file(name, data), **found})
+
+
+async def _take_file(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(said, request, _say_file, sent)
+
+
+def _say_file(
+    session: Session, _: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
+    kept = _held.files.get(asked.text(sent, "token") or "")
+    if kept is None:
+        raise UsageError("this file was let go", "drop it once more")
+    name, data = kept
+    with _as_file(name, data) as path:
+        counts, refused = handheld.take_file(session, path)
+    return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"took in {name}"
+
+
+class _as_file:  # noqa: N801 (used like a function)
+    """The bytes as a file for the readers, which go by content; gone afterwards."""
+
+    def __init__(self, name: str, data: bytes) -> None:
+        self._name, self._data = name, data
+
+    def __enter__(self) -> Path:
+        self._folder = tempfile.TemporaryDirectory(prefix="camsign-")
+        safe = "".join(c if c.isalnum() or c in "._- " else "_" for c in self._name)
+        path = Path(self._folder.name) / (safe.strip(". ") or "file")
+        path.write_bytes(self._data)
+        return path
+
+    def __exit__(self, *_: object) -> None:
+        self._folder.cleanup()
+
+
+# ---------------------------------------------------------------- cards
+
+
+def _cards(request: Request) -> Response:
+    """List the cards in a reader, each by a token."""
+    found = find_cards(desk_of(request).folder)
+    return JSONResponse({"cards": [_card(one) for one in found]})
+
+
+async def _folder(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_in_folder, request, sent)
+
+
+def _in_folder(request: Request, sent: dict[str, Any]) -> Response:
+    """Look at a folder that holds a card's files or copies of several cards."""
+    said_ = asked.text(sent, "path", 2000)
+    if said_ is None:
+        raise UsageError("no folder was named", "type its path")
+    path = Path(said_).expanduser()
+    if not path.is_absolute():
+        path = Path(request.app.state.where) / path
+    if not path.is_dir():
+        raise InputRefused(f"{path} is no folder on this machine", "check the path")
+    folder = desk_of(request).folder
+    dumps = find_dumps([path], folder.root)
+    if not dumps:
+        raise InputRefused(f"there is no picture in {path}", "name the card, or a copy of it")
+    found = find_cards(folder, mounts=[d.root for d in dumps[:_KEPT]])
+    known = {card.path.resolve() for card in found}
+    more = [_plain(d.root) for d in dumps[:_KEPT] if d.root.resolve() not in known]
+    return JSONResponse({"cards": [_card(one) for one in (*found, *more)]})
+
+
+def _plain(root: Path) -> FoundCard:
+    """Give a folder of pictures that is no card by its form; whose it is shows when it is taken."""
+    dump = find_dumps([root], root / "nowhere")[0]
+    listing = list_files(dump)
+    why = "its pictures tell when it is taken in, or say whose it is"
+    return FoundCard(root, root.name, len(listing.files), listing.bytes, None, why, 0, 0)
+
+
+def _card(card: FoundCard) -> dict[str, Any]:
+    return {
+        "token": _held.keep_card(card),
+        "path": str(card.path),
+        "label": card.label,
+        "files": card.files,
+        "bytes": card.bytes,
+        "camera": card.camera,
+        "why": card.why,
+        "all_known": card.looked_at > 0 and card.known == card.looked_at,
+        "some_known": card.known > 0,
+    }
+
+
+def _peek(request: Request) -> Response:
+    """Give the first picture of a found card, small."""
+    card = _held.cards.get(str(request.path_params["token"]))
+    if card is None:
+        raise HTTPException(404)
+    dump = find_dumps([card.path], desk_of(request).folder.root)[0]
+    for file in list_files(dump).files[:12]:
+        path = dump.root / file.path
+        if path.stat().st_size > _PEEK_BYTES:
+            continue
+        reduced = decode_reduced(path.read_bytes())
+        if isinstance(reduced, Reduced):
+            return Response(thumbnail(reduced), media_type="image/jpeg")
+    raise HTTPException(404)
+
+
+async def _take(request: Request) -> Response:
+    sent = await asked.body(request)
+    return await run_in_threadpool(_begin, request, sent)
+
+
+def _begin(request: Request, sent: dict[str, Any]) -> Response:
+    """Begin to take a found card in; the job's result is what `_result` gives."""
+    card = _held.cards.get(asked.text(sent, "token") or "")
+    if card is None:
+        raise UsageError("this card was let go", "look for cards once more")
+    camera = asked.text(sent, "camera")
+    jobs: Jobs = request.app.state.jobs
+    opened: Opened = request.app.state.opened
+
+    def work(progress: Progress) -> dict[str, Any]:
+        done = ingest(opened.desk.folder, [card.path], camera=camera, progress=progress)
+        opened.desk.catch_up()
+        return _result(done)
+
+    return JSONResponse({"job": jobs.start(f"Taking in {card.label or card.path}", work).job})
+
+
+def _result(done: IngestResult) -> dict[str, Any]:
+    return {
+        "cards": [
+            {"camera": c.camera, "frames": c.frames, "new": c.new, "first": c.first, "last": c.last}
+            for c in done.cards
+        ],
+        "new": done.new,
+        "known": done.known,
+        "safe_to_wipe": done.safe_to_wipe,
+        "reasons": list(done.reasons),
+        "refused": [{"file": r.file, "why": r.why} for r in done.refused[:_MOST_LISTED]],
+        "refused_all": len(done.refused),
+        "warnings": list(done.warnings),
+        "seconds": done.seconds,
+        "since": [
+            {
+                "camera": s.camera,
+                "frames": s.frames,
+                "untagged": s.untagged,
+                "nights": s.nights,
+                "nights_watched": s.nights_watched,
+                "silent": [
+                    f"{p.first} to {p.last}" if p.nights > 1 else f"{p.first}" for p in s.silent
+                ],
+                "stopped": s.stopped.isoformat(timespec="minutes") if s.stopped else None,
+                "card_full": s.card_full,
+                "clock": list(s.clock),
+            }
+            for s in done.since
+        ],
+    }
+
+
+ROUTES: list[BaseRoute] = [
+    get("/evening", _page),
+    post("/evening/file", _file, FILE_BODY),
+    post("/evening/file/take", _take_file),
+    get("/evening/cards", _cards),
+    post("/evening/folder", _folder),
+    get("/evening/peek/{token}", _peek),
+    post("/evening/take", _take),
+]

@@ -1,0 +1,249 @@
+// Tonight: the handheld's file, cards in the reader, clocks.
+
+import { $, h, many } from "./dom.js";
+import { Refused, get, post } from "./api.js";
+import { alarm, calm, sign } from "./shared.js";
+import { onNews } from "./live.js";
+import { say, undoable } from "./said.js";
+import { finding } from "./clocks.js";
+
+const LOOK_EVERY_MS = 4000;
+const known = $("#main").dataset.cameras.split("\n").filter(Boolean);
+undoable();
+
+// ---------------------------------------------------------------- the handheld's file
+
+const drop = $("#drop");
+for (const kind of ["dragenter", "dragover"]) {
+  drop.addEventListener(kind, (event) => {
+    event.preventDefault();
+    drop.classList.add("over");
+  });
+}
+for (const kind of ["dragleave", "drop"]) drop.addEventListener(kind, () => drop.classList.remove("over"));
+drop.addEventListener("drop", (event) => {
+  event.preventDefault();
+  if (event.dataTransfer.files[0]) send(event.dataTransfer.files[0]);
+});
+// A file that misses the field must not replace the page.
+for (const kind of ["dragover", "drop"]) window.addEventListener(kind, (event) => event.preventDefault());
+$("#file").addEventListener("change", () => {
+  if ($("#file").files[0]) send($("#file").files[0]);
+});
+
+async function send(file) {
+  sign(`reading ${file.name} …`);
+  try {
+    const answer = await fetch(`/evening/file?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/octet-stream" }, body: file });
+    const got = await answer.json().catch(() => ({}));
+    if (!answer.ok) throw new Refused(got.what ?? "the file could not be read", got.remedy ?? "", answer.status);
+    calm();
+    showSorted(got);
+  } catch (e) {
+    alarm(`${file.name}: ${e.message}`);
+  }
+  sign("");
+  $("#file").value = "";
+}
+
+const TITLES = { camera: "Cameras", place: "Places", area: "Areas", sign: "Sign" };
+
+function showSorted(got) {
+  const groups = Object.entries(got.groups).filter(([, group]) => group.all);
+  const fresh = groups.reduce((n, [, group]) => n + group.new, 0);
+  const take = h("button", { type: "button", class: "main", onclick: () => takeFile(got.token) }, "Take it in");
+  const leave = h("button", { type: "button", onclick: () => $("#sorted").replaceChildren() }, "Leave it");
+  $("#sorted").replaceChildren(
+    h("p", {}, h("strong", {}, h("bdi", {}, got.file)), fresh ? ` holds ${many(fresh, "thing")} that the logbook does not have yet.` : " holds nothing that the logbook does not have already."),
+    h("div", { class: "groups" }, groups.map(([what, group]) => groupOf(what, group))),
+    got.not_understood.length ? h("details", {}, h("summary", {}, `${many(got.not_understood.length, "line")} not understood, left out`), h("ul", { class: "reasons" }, got.not_understood.map((line) => h("li", {}, line)))) : "",
+    h("p", { class: "buttons" }, fresh ? take : "", leave),
+  );
+}
+
+function groupOf(what, group) {
+  const rows = group.rows.map((row) => h("li", {}, h("span", { title: row.at }, h("bdi", {}, row.name === row.kind ? row.kind : what === "camera" ? row.name : `${row.name}, ${row.kind}`)), h("span", { class: "quiet" }, row.known ? "known" : row.day)));
+  const more = group.all > group.rows.length ? h("p", { class: "quiet" }, `and ${group.all - group.rows.length} more`) : "";
+  return h("section", {}, h("h3", {}, `${TITLES[what]}: ${group.all}${group.new === group.all ? "" : `, ${group.new} new`}`), h("ul", { tabindex: "0", "aria-label": TITLES[what] }, rows), more);
+}
+
+async function takeFile(token) {
+  const answer = await say("/evening/file/take", { token });
+  if (!answer) return;
+  const counts = Object.entries(answer.counts).filter(([, n]) => n).map(([what, n]) => `${many(n, what)}`).join(", ");
+  $("#sorted").replaceChildren(
+    h("div", { class: "result" }, h("h3", {}, `Taken in: ${counts || "nothing new"}`), answer.refused.length ? h("ul", {}, answer.refused.map((line) => h("li", {}, line))) : "", h("p", {}, h("a", { href: "/map" }, "See them on the map"))),
+  );
+}
+
+// ---------------------------------------------------------------- cards
+
+const running = new Map(); // job -> the card's article
+let named = []; // folders that were named by hand
+let shown = "";
+
+async function look() {
+  if (document.hidden || running.size) return;
+  const got = await get("/evening/cards").catch(() => null);
+  if (got && !running.size) showCards(got.cards);
+}
+
+function showCards(cards) {
+  const all = [...cards, ...named.filter((one) => !cards.some((card) => card.token === one.token))];
+  const now = JSON.stringify(all);
+  if (now === shown) return;
+  shown = now;
+  $("#found").replaceChildren(...(all.length ? all.map(cardOf) : [h("p", { class: "quiet" }, "No card is in the reader. Put one in; it shows up here by itself.")]));
+}
+
+function cardOf(card) {
+  const picture = h("img", { src: `/evening/peek/${card.token}`, alt: "The first picture on the card", onerror: () => picture.replaceWith(h("div", { class: "none" }, "no picture to show")) });
+  const input = h("input", { type: "text", name: "camera", list: "known-cameras", maxlength: 60, autocomplete: "off", dir: "auto", required: true });
+  const article = h("article", { class: "card", data: { token: card.token } });
+  const other = h("form", { onsubmit: (event) => {
+    event.preventDefault();
+    take(card, article, input.value.trim());
+  } }, h("label", {}, card.camera ? "no, it is" : "whose is it?", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Take it in as this camera’s"), h("datalist", { id: "known-cameras" }, known.map((name) => h("option", { value: name }))));
+  article.append(
+    picture,
+    h(
+      "div",
+      { class: "words-of" },
+      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, taken in before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
+      h("p", {}, card.why, "."),
+      h("p", { class: "quiet" }, `${card.label || card.path}: ${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
+      card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Take in what is new on it" : "Yes, take it in")) : "",
+      other,
+    ),
+  );
+  return article;
+}
+
+function size(bytes) {
+  return bytes < 1e9 ? `${Math.max(1, Math.round(bytes / 1e6))} MB` : `${(bytes / 1e9).toFixed(1)} GB`;
+}
+
+async function take(card, article, camera) {
+  for (const button of article.querySelectorAll("button")) button.disabled = true;
+  try {
+    const { job } = await post("/evening/take", { token: card.token, camera });
+    running.set(job, article);
+    $(".words-of", article).replaceChildren(h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, "beginning …"));
+    // It may be over before the news of it could be heard.
+    const now = (await get("/jobs")).jobs.find((one) => one.job === job);
+    if (now) heard(now);
+  } catch (e) {
+    alarm(e.message);
+    for (const button of article.querySelectorAll("button")) button.disabled = false;
+  }
+}
+
+function heard(job) {
+  if (!job.title.startsWith("Taking in ")) return;
+  const article = running.get(job.job);
+  if (job.state === "running") {
+    if (!article) return;
+    const bar = $("progress", article);
+    if (bar && job.total) {
+      bar.max = job.total;
+      bar.value = job.done;
+      const left = job.left_s ? `, about ${job.left_s < 90 ? `${Math.max(1, Math.round(job.left_s))} s` : `${Math.round(job.left_s / 60)} min`} left` : "";
+      $("p", article).textContent = `${job.done.toLocaleString("en")} of ${many(job.total, "file")}${left}`;
+    }
+    return;
+  }
+  running.delete(job.job);
+  if (article) {
+    article.remove();
+    shown = "";
+  }
+  named = named.filter((one) => one.token !== article?.dataset.token);
+  if (job.state === "failed") $("#taken").prepend(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not taken in"), h("p", {}, job.words)));
+  else if (job.result) showResult(job);
+  look();
+}
+
+const told = new Set();
+
+function showResult(job) {
+  if (told.has(job.job)) return;
+  told.add(job.job);
+  const r = job.result;
+  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "frame")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${c.first.slice(0, 10)} to ${c.last.slice(0, 10)}` : ""}`));
+  const since = r.since.flatMap((one) => sinceLines(one).map((line) => h("li", {}, h("bdi", {}, one.camera), `: ${line}`)));
+  const refused = r.refused_all ? h("details", {}, h("summary", {}, `${many(r.refused_all, "file")} not taken, and why`), h("ul", {}, r.refused.map((one) => h("li", {}, h("bdi", {}, one.file), `: ${one.why}`)))) : "";
+  $("#taken").prepend(
+    h(
+      "div",
+      { class: r.safe_to_wipe ? "result" : "result keep" },
+      h("h3", {}, r.safe_to_wipe ? "The card is safe to wipe" : "Keep the card: it is not safe to wipe"),
+      h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
+      r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
+      h("ul", {}, cards, since, r.warnings.map((line) => h("li", {}, line))),
+      refused,
+      h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
+    ),
+  );
+  for (const one of r.since) judge(one.camera);
+}
+
+function sinceLines(one) {
+  const lines = [`${one.nights_watched} of ${many(one.nights, "night")} watched since the last check`];
+  if (one.silent.length) lines.push(`silent too long for its own rate: ${one.silent.join(", ")}`);
+  if (one.stopped) lines.push(`it stopped before the card was pulled (last frame ${one.stopped.slice(0, 16).replace("T", " ")}): look at its batteries, card and lens`);
+  if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
+  return lines;
+}
+
+// ---------------------------------------------------------------- clocks
+
+async function judge(camera) {
+  const got = await get(`/cards/clocks/${encodeURIComponent(camera)}`).catch((e) => alarm(e.message));
+  if (!got) return;
+  for (const old of document.querySelectorAll("#clocks > *")) if (old.dataset.camera === camera) old.remove();
+  const odd = got.findings.filter((one) => one.attention);
+  const made = odd.length
+    ? odd.map((one) => finding(one, () => judge(camera)))
+    : [h("p", { data: { camera } }, h("bdi", {}, camera), ": nothing speaks against its clock.")];
+  $("#clocks").append(...made);
+}
+
+// ---------------------------------------------------------------- going on
+
+$("#folder").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const button = $("#folder button");
+  button.disabled = true;
+  sign("looking …");
+  try {
+    const got = await post("/evening/folder", Object.fromEntries(new FormData(event.target)));
+    named = [...got.cards, ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
+    shown = "";
+    calm();
+    await look();
+  } catch (e) {
+    alarm(e.message);
+  }
+  sign("");
+  button.disabled = false;
+});
+
+onNews("job", heard);
+onNews("hello", comeBack);
+
+/** Cards that are being taken in, or were, since the program was started. */
+async function comeBack() {
+  const jobs = (await get("/jobs")).jobs.filter((one) => one.title.startsWith("Taking in "));
+  for (const job of jobs) {
+    if (job.state === "running" && !running.has(job.job)) {
+      const article = h("article", { class: "card" }, h("div", { class: "none" }), h("div", { class: "words-of" }, h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, job.title)));
+      running.set(job.job, article);
+      $("#found").replaceChildren(article);
+    } else if (job.state === "done" && job.result) showResult(job);
+  }
+}
+
+await comeBack();
+await look();
+setInterval(look, LOOK_EVERY_MS);
+

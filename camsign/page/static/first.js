@@ -1,0 +1,28 @@
+// Where is home? Starts the logbook, then goes on to the first evening.
+
+import { $ } from "./dom.js";
+import { post } from "./api.js";
+import { alarm } from "./shared.js";
+
+const form = $("#start");
+const zone = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
+form.elements.tz.value = zone;
+
+form.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const value = Object.fromEntries(new FormData(form));
+  if (!value.home.trim() && $("#zone").hidden) {
+    $("#zone").hidden = false;
+    form.elements.tz.focus();
+    return;
+  }
+  const button = $("button.main", form);
+  button.disabled = true;
+  try {
+    await post("/first", value);
+    location.assign("/evening");
+  } catch (e) {
+    button.disabled = false;
+    alarm(e.message);
+  }
+});
