@@ -12,6 +12,7 @@ from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
 PAGES = (
+    ("/evening", "Tonight"),
     ("/sort", "Sort"),
     ("/map", "Map"),
     ("/areas", "Areas"),
