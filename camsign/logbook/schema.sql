@@ -86,7 +86,7 @@ CREATE TABLE bucks (
 -- A sign is where and what; each time it was looked at is a sighting.
 CREATE TABLE signs (
     sign VARCHAR, kind VARCHAR, lat DOUBLE, lon DOUBLE, species VARCHAR, note VARCHAR, source VARCHAR,
-    gone BOOLEAN
+    habit VARCHAR, gone BOOLEAN
 );
 CREATE TABLE sightings (
     sighting VARCHAR, sign VARCHAR, seen_on DATE, made_from DATE, made_to DATE, state VARCHAR,
@@ -95,6 +95,18 @@ CREATE TABLE sightings (
 -- shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.
 CREATE TABLE areas (area VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
 CREATE TABLE places (place VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
+-- A path somebody walked while looking for sign: the effort behind what was found along it.
+CREATE TABLE walks (
+    walk VARCHAR, name VARCHAR, started TIMESTAMP, ended TIMESTAMP, shape JSON, source VARCHAR,
+    gone BOOLEAN
+);
+-- A way of rubbing that recurs (signs.habit): perhaps one buck's. buck: who people say it is.
+CREATE TABLE habits (habit VARCHAR, name VARCHAR, buck VARCHAR, note VARCHAR, gone BOOLEAN);
+-- A picture of the user's own beneath the map: file lies in the logbook's maps/ folder. pins: known points
+-- as [x, y, lat, lon], x and y in the picture's own pixels.
+CREATE TABLE underlays (
+    underlay VARCHAR, name VARCHAR, file VARCHAR, pins JSON, gone BOOLEAN
+);
 -- A picture that a person chose to know a buck by.
 CREATE TABLE reference_pictures (
     reference_picture VARCHAR, buck VARCHAR, frame VARCHAR, note VARCHAR, gone BOOLEAN

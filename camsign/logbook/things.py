@@ -60,6 +60,7 @@ FIELDS: dict[str, dict[str, str]] = {
         "species": "VARCHAR",
         "note": "VARCHAR",
         "source": "VARCHAR",
+        "habit": "VARCHAR",
         "gone": "BOOLEAN",
     },
     "sighting": {
@@ -76,6 +77,16 @@ FIELDS: dict[str, dict[str, str]] = {
     },
     "area": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
     "place": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
+    "walk": {
+        "name": "VARCHAR",
+        "started": "TIMESTAMP",
+        "ended": "TIMESTAMP",
+        "shape": "JSON",
+        "source": "VARCHAR",
+        "gone": "BOOLEAN",
+    },
+    "habit": {"name": "VARCHAR", "buck": "VARCHAR", "note": "VARCHAR", "gone": "BOOLEAN"},
+    "underlay": {"name": "VARCHAR", "file": "VARCHAR", "pins": "JSON", "gone": "BOOLEAN"},
     "reference_picture": {
         "buck": "VARCHAR",
         "frame": "VARCHAR",

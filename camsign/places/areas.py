@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -62,6 +63,38 @@ def add_area(
     area = new_id("a")
     session.say(f"added area {kept}", [SetFields("area", area, fields)])
     return _row(area, fields)
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A circle to be added: its centre as latitude, longitude [deg, WGS 84], radius [m]."""
+
+    kind: str
+    name: str
+    centre: tuple[float, float]
+    radius_m: float
+
+
+def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
+    """Add several circles in one act; a name that is taken gets a number behind it.
+
+    Raises:
+        UsageError: a kind, place or radius is none.
+    """
+    taken = {naming.key(name) for name in _names(session).values()}
+    edits: list[Edit] = []
+    rows = []
+    for ring in rings:
+        name = _free(naming.cleaned(ring.name, "area"), taken)
+        taken.add(naming.key(name))
+        shape = circle_shape(*ring.centre, ring.radius_m)
+        fields = {"name": name, "kind": kind_of(ring.kind), "shape": shape}
+        area = new_id("a")
+        edits.append(SetFields("area", area, fields))
+        rows.append(_row(area, fields))
+    if edits:
+        session.say(f"added {len(edits)} areas", edits)
+    return rows
 
 
 def add_polygon(session: Session, kind: str, name: str, geometry: Mapping[str, Any]) -> AreaRow:
@@ -175,6 +208,12 @@ def kind_of(word: str) -> str:
     if kind not in KINDS:
         raise UsageError(f"there is no kind of area {word.strip()!r}", f"say {', '.join(KINDS)}")
     return kind
+
+
+def _free(name: str, taken: set[str]) -> str:
+    if naming.key(name) not in taken:
+        return name
+    return next(n for i in count(2) if naming.key(n := f"{name} {i}") not in taken)
 
 
 def _names(session: Session) -> dict[str, str]:

@@ -1,0 +1,179 @@
+"""What else is known around a place: other sign, seasons, density, paths walked, areas drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import pi
+from typing import TYPE_CHECKING
+
+from camsign.geo import Area, distance_bearing, distance_to_area
+from camsign.logbook.shapes import to_area, to_line
+from camsign.stats.estimate import Estimate
+from camsign.stats.rates import rate_ratio
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.logbook.session import Session
+
+    Floats = npt.NDArray[np.float64]
+
+Place = tuple[float, float]
+# Rubs within the first distance are compared with those between it and the second [m].
+NEAR_M = 75.0
+AROUND_M = 300.0
+# Walked paths are measured in pieces no longer than this [m].
+_PIECE_M = 10.0
+# A degree of latitude is never shorter than this on WGS 84 [m].
+_DEGREE_M = 110_500.0
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """Places ordered by latitude [deg], each with a weight (1, or metres walked)."""
+
+    lat: Floats
+    lon: Floats
+    weight: Floats
+
+    @classmethod
+    def of(cls, rows: Sequence[tuple[float, float, float]]) -> Points:
+        """Order rows of latitude, longitude, weight."""
+        import numpy as np
+
+        table = np.array(sorted(rows), dtype=float).reshape(-1, 3)
+        return cls(table[:, 0], table[:, 1], table[:, 2])
+
+    def within(self, at: Place, near_m: float, far_m: float | None = None) -> float:
+        """The weight of what lies within `near_m`, or between it and `far_m`."""
+        import numpy as np
+
+        reach = far_m or near_m
+        first, last = np.searchsorted(
+            self.lat, [at[0] - reach / _DEGREE_M, at[0] + reach / _DEGREE_M]
+        )
+        part = slice(int(first), int(last))
+        if part.start == part.stop:
+            return 0.0
+        distance, _ = distance_bearing(at[0], at[1], self.lat[part], self.lon[part])
+        inside = distance <= near_m if far_m is None else (distance > near_m) & (distance <= far_m)
+        return float(self.weight[part][inside].sum())
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """Everything that stands in a logbook and bears on a proposal."""
+
+    kinds: Mapping[str, Points] = field(default_factory=dict)
+    paths: Points | None = None
+    made_in: Mapping[str, frozenset[int]] = field(default_factory=dict)
+    areas: Sequence[tuple[str, str, Area]] = ()
+
+    @classmethod
+    def of(cls, session: Session) -> Surroundings:
+        """Gather it from the database."""
+        rows = session.con.execute(
+            "SELECT kind, sign, lat, lon, list(DISTINCT season) FROM made_windows GROUP BY ALL"
+        ).fetchall()
+        kinds: dict[str, list[tuple[float, float, float]]] = {}
+        for kind, _, lat, lon, _ in rows:
+            kinds.setdefault(kind, []).append((lat, lon, 1.0))
+        areas = session.con.execute("SELECT name, kind, shape FROM areas_now").fetchall()
+        walked = session.con.execute(
+            "SELECT shape FROM walks WHERE gone IS NOT TRUE AND shape IS NOT NULL"
+        ).fetchall()
+        return cls(
+            {kind: Points.of(points) for kind, points in kinds.items()},
+            _walked([shape for (shape,) in walked]),
+            {sign: frozenset(seasons) for _, sign, _, _, seasons in rows},
+            [(name, kind, to_area(shape)) for name, kind, shape in areas if shape],
+        )
+
+    def count(self, kind: str, at: Place, within_m: float) -> int:
+        """How many signs of a kind lie within so many metres."""
+        points = self.kinds.get(kind)
+        return int(points.within(at, within_m)) if points else 0
+
+    def seasons(self, signs: Sequence[str]) -> int:
+        """In how many seasons these signs were made."""
+        return len({season for sign in signs for season in self.made_in.get(sign, ())})
+
+    def density(self, at: Place) -> Estimate:
+        """Rubs a square metre within 75 m over those between 75 and 300 m, exact interval."""
+        rubs = self.kinds.get("rub")
+        here, around = (
+            (rubs.within(at, NEAR_M), rubs.within(at, NEAR_M, AROUND_M)) if rubs else (0, 0)
+        )
+        disc = pi * NEAR_M**2
+        return rate_ratio(int(here), disc, int(around), pi * AROUND_M**2 - disc)
+
+    def per_km(self, at: Place) -> Estimate | None:
+        """Rubs a kilometre walked within 75 m over those of the surrounding; None if unwalked."""
+        rubs = self.kinds.get("rub")
+        if self.paths is None or rubs is None:
+            return None
+        here, around = self.paths.within(at, NEAR_M), self.paths.within(at, NEAR_M, AROUND_M)
+        if not here or not around:
+            return None
+        found = int(rubs.within(at, NEAR_M)), int(rubs.within(at, NEAR_M, AROUND_M))
+        return rate_ratio(found[0], here / 1000, found[1], around / 1000)
+
+    def known_as(self, kind: str, at: Place, within_m: float) -> str | None:
+        """The name of an area of this kind that is drawn here already."""
+        for name, other, area in self.areas:
+            if other == kind and float(distance_to_area(area, at[0], at[1])) <= within_m:
+                return name
+        return None
+
+    def words(
+        self,
+        at: Place,
+        radius: float,
+        beds: int,
+        seasons: int,
+        density: Estimate,
+        per_km: Estimate | None,
+        known: str | None,
+    ) -> list[str]:
+        """Say it in plain words."""
+        told = [f"{beds} beds were found here" if beds else "no bed was noted here"]
+        if density.value is not None:
+            told.append(f"rubs are {_ratio(density)} as dense within {NEAR_M:.0f} m as around")
+        if per_km is not None and per_km.value is not None:
+            told.append(f"and {_ratio(per_km)} as many a kilometre walked")
+        elif density.value is not None:
+            told.append("no walked path is known here: it may be rich because it was searched")
+        told.append(
+            f"its rubs were made in {seasons} seasons, old and fresh together"
+            if seasons > 1
+            else "all its rubs may be of one season"
+        )
+        return [*told, *([f"drawn already as {known}"] if known else [])]
+
+
+def _ratio(estimate: Estimate) -> str:
+    low = f"{estimate.low:.1f}" if estimate.low is not None else "0"
+    high = f"{estimate.high:.1f}" if estimate.high is not None else "any number"
+    return f"{estimate.value:.1f} times ({low} to {high})"
+
+
+def _walked(shapes: Sequence[str]) -> Points | None:
+    """Cut walked paths into short pieces, each a place with its metres."""
+    import numpy as np
+
+    rows: list[tuple[float, float, float]] = []
+    for shape in shapes:
+        line = np.array(to_line(shape))
+        if len(line) < 2:
+            continue
+        lons, lats = line.T
+        metres, _ = distance_bearing(lats[:-1], lons[:-1], lats[1:], lons[1:])
+        for i, length in enumerate(metres):
+            pieces = max(1, int(np.ceil(length / _PIECE_M)))
+            part = (np.arange(pieces) + 0.5) / pieces
+            lat = lats[i] + part * (lats[i + 1] - lats[i])
+            lon = lons[i] + part * (lons[i + 1] - lons[i])
+            rows += [(a, o, length / pieces) for a, o in zip(lat, lon, strict=True)]
+    return Points.of(rows) if rows else None
