@@ -76,20 +76,27 @@ _held = Held(OrderedDict(), OrderedDict(), threading.Lock())
 
 
 def _page(request: Request) -> Response:
+    return render(request, "evening.html", _counts(request))
+
+
+def _count(request: Request) -> Response:
+    return JSONResponse(_counts(request))
+
+
+def _counts(request: Request) -> dict[str, Any]:
     with desk_of(request).reading() as session:
-        con = session.con
-        row = con.execute(
+        row = session.con.execute(
             "SELECT (SELECT count(*) FROM deployments WHERE gone IS NOT TRUE),"
             " (SELECT count(*) FROM signs WHERE gone IS NOT TRUE), (SELECT count(*) FROM cards),"
             " (SELECT count(*) FROM frames),"
             " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM tags))"
         ).fetchone()
-        cameras = con.execute(
+        cameras = session.con.execute(
             "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
         ).fetchall()
     names = ("hung", "sign", "cards", "frames", "untagged")
-    values = {**dict(zip(names, row or (0,) * 5, strict=True)), "cameras": [c for (c,) in cameras]}
-    return render(request, "evening.html", values)
+    counts = dict(zip(names, row or (0,) * 5, strict=True))
+    return {**counts, "cameras": [camera for (camera,) in cameras]}
 
 
 # ---------------------------------------------------------------- the handheld's file
@@ -273,6 +280,7 @@ ROUTES: list[BaseRoute] = [
     get("/evening", _page),
     post("/evening/file", _file, FILE_BODY),
     post("/evening/file/take", _take_file),
+    get("/evening/counts", _count),
     get("/evening/cards", _cards),
     post("/evening/folder", _folder),
     get("/evening/peek/{token}", _peek),

@@ -3,6 +3,7 @@
 import { h, many, s } from "./dom.js";
 import { get, post } from "./api.js";
 import { alarm, sign } from "./shared.js";
+import { showTurns } from "./said.js";
 
 const [WIDE, TALL, LEFT, BOTTOM] = [460, 250, 40, 34];
 const [LOW, HIGH] = [-75, 75];
@@ -34,6 +35,7 @@ async function apply(one, button, applied) {
   try {
     const answer = await post("/cards/clocks/apply", { camera: one.camera, deployment: one.deployment });
     sign(`on disk · ${answer.what}`, "done");
+    showTurns(answer);
     applied(one);
   } catch (e) {
     sign("");

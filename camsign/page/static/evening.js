@@ -8,7 +8,7 @@ import { say, undoable } from "./said.js";
 import { finding } from "./clocks.js";
 
 const LOOK_EVERY_MS = 4000;
-const known = $("#main").dataset.cameras.split("\n").filter(Boolean);
+let known = $("#main").dataset.cameras.split("\n").filter(Boolean);
 undoable();
 
 // ---------------------------------------------------------------- the handheld's file
@@ -72,7 +72,7 @@ async function takeFile(token) {
   if (!answer) return;
   const counts = Object.entries(answer.counts).filter(([, n]) => n).map(([what, n]) => `${many(n, what)}`).join(", ");
   $("#sorted").replaceChildren(
-    h("div", { class: "result" }, h("h3", {}, `Taken in: ${counts || "nothing new"}`), answer.refused.length ? h("ul", {}, answer.refused.map((line) => h("li", {}, line))) : "", h("p", {}, h("a", { href: "/map" }, "See them on the map"))),
+    h("div", { class: "result" }, h("h3", {}, `Taken in: ${counts || "nothing new"}`), answer.refused.length ? h("p", {}, "Left out:") : "", answer.refused.length ? h("ul", {}, answer.refused.map((line) => h("li", {}, line))) : "", h("p", {}, h("a", { href: "/map" }, "See them on the map"))),
   );
 }
 
@@ -228,7 +228,17 @@ $("#folder").addEventListener("submit", async (event) => {
   button.disabled = false;
 });
 
+async function count() {
+  const c = await get("/evening/counts").catch(() => null);
+  if (!c) return;
+  known = c.cameras;
+  $("#counts").textContent = `${many(c.hung, "deployment")}, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "frame")} in the logbook`;
+  $("#left").textContent = c.untagged ? `${many(c.untagged, "frame")} without a tag.` : c.frames ? "Every frame has a tag." : "The pictures of your first card will wait here.";
+  $("#sort").classList.toggle("main", c.untagged > 0);
+}
+
 onNews("job", heard);
+onNews("changes", count);
 onNews("hello", comeBack);
 
 /** Cards that are being taken in, or were, since the program was started. */

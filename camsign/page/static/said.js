@@ -7,12 +7,21 @@ import { Keys } from "./keys.js";
 
 const SAID = "camsign-said";
 
+/** Shows whether anything can be taken back or said again. */
+export function showTurns(answer) {
+  if (answer?.undo !== undefined && $("#undo")) {
+    $("#undo").disabled = !answer.undo;
+    $("#redo").disabled = !answer.redo;
+  }
+}
+
 /** Says something; gives the answer, or null after an alarm. The page may then be loaded anew. */
 export async function say(address, value = {}) {
   sign("noting …");
   try {
     const answer = await post(address, value);
     sign(`on disk · ${answer.what ?? "done"}`, "done");
+    showTurns(answer);
     return answer;
   } catch (e) {
     sign("");

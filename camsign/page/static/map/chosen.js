@@ -1,11 +1,10 @@
 // Beside the map when something is chosen: what is known of it, and what can be said of it.
 
-import { h } from "../dom.js";
-import { compass } from "../dom.js";
-import { atText, check, choice, corners, field, form, moment, panel, say, sure, text, today, values, where } from "./forms.js";
+import { compass, h } from "../dom.js";
+import { say } from "../said.js";
+import { atText, check, choice, corners, field, form, moment, panel, sure, text, today, where } from "./forms.js";
 import { lengthWords } from "./furniture.js";
-import { PLURAL } from "./marks.js";
-import { iconOf, nameOf } from "./overview.js";
+import { iconOf } from "./overview.js";
 
 const bearing = (deg) => `${Math.round(deg)}° (${compass(deg)})`;
 const when = (iso) => (iso ? `${iso.slice(0, 10)} ${iso.slice(11, 16)}` : "");
@@ -259,5 +258,3 @@ export function placeForm(state, one = null) {
   } }));
   begin();
 }
-
-export { nameOf, PLURAL, values };

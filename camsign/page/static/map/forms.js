@@ -1,22 +1,6 @@
 // The forms beside the map: what is said of a camera, a sign, an area, a place.
 
 import { $, h } from "../dom.js";
-import { post } from "../api.js";
-import { alarm, sign } from "../shared.js";
-
-/** Sends what a form says; gives the answer, or null if it was refused (the alarm says why). */
-export async function say(address, value = {}) {
-  sign("noting …");
-  try {
-    const answer = await post(address, value);
-    sign(`on disk · ${answer.what}`, "done");
-    return answer;
-  } catch (e) {
-    sign("");
-    alarm(`Not noted: ${e.message}.`);
-    return null;
-  }
-}
 
 /** A label with its field. */
 export function field(words, input, note = "") {

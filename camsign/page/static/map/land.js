@@ -50,10 +50,10 @@ export class Land {
     return low <= high ? [low, high] : this.daysOf(this.season ?? new Date().getFullYear());
   }
 
-  /** Signs that may have been made, and cameras that hung, from one day number to another. */
+  /** Signs that may have been made or were seen, and cameras that hung, from one day to another. */
   within(first, last) {
     return {
-      sign: this.sign.filter((one) => one.looks.some((look) => look.a <= last && look.b >= first)),
+      sign: this.sign.filter((one) => one.looks.some((look) => (look.a <= last && look.b >= first) || (look.day >= first && look.day <= last))),
       cameras: this.cameras.filter((one) => one.first <= last && one.end >= first),
     };
   }

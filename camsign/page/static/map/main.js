@@ -1,10 +1,11 @@
 // The map page: what is drawn, chosen, added and put right.
 
 import { $, $$ } from "../dom.js";
-import { get, post } from "../api.js";
+import { get } from "../api.js";
 import { Keys } from "../keys.js";
 import { onNews } from "../live.js";
-import { alarm, sign } from "../shared.js";
+import { alarm } from "../shared.js";
+import { say } from "../said.js";
 import { areaForm, hangForm, placeForm, showChosen, signForm } from "./chosen.js";
 import { Draft } from "./draft.js";
 import { panel } from "./forms.js";
@@ -40,9 +41,9 @@ let tool = null;
 let freshTimer = 0;
 
 function draw() {
-  underlay.draw();
   sheet.draw();
   draft.draw();
+  underlay.draw();
   const step = drawScale(view, land.units);
   drawGrid(view, sheet.layer("grid"), step, land.home ? toPlane(...land.home) : [0, 0]);
 }
@@ -205,13 +206,7 @@ async function reload(id = null, read = "") {
 }
 
 async function turn(address) {
-  try {
-    const answer = await post(address, {});
-    sign(`on disk · ${answer.what}`, "done");
-    await reload();
-  } catch (e) {
-    alarm(e.message);
-  }
+  if (await say(address)) await reload();
 }
 
 onNews("changes", async (news) => {

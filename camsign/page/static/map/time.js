@@ -55,7 +55,7 @@ export class Time {
 
   words(signs, cameras) {
     const days = this.first === this.last ? dayWords(this.first) : `${dayWords(this.first)} to ${dayWords(this.last)}`;
-    $("#span").textContent = `${days}: ${many(signs, "sign")} that may have been made then, ${many(cameras, "camera")} hung.`;
+    $("#span").textContent = `${days}: ${many(signs, "sign")} made or seen then, ${many(cameras, "camera")} hung.`;
   }
 
   #drawWeeks() {
