@@ -28,6 +28,7 @@ from camsign.page import (
     mapping,
     pictures,
     sorting,
+    underlays,
     undoing,
 )
 from camsign.page.events import Hub
@@ -83,6 +84,7 @@ def _routes() -> list[BaseRoute]:
         first,
         mapping,
         sorting,
+        underlays,
         undoing,
     )
     return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
@@ -96,8 +98,14 @@ async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     app.state.opened.close()
 
 
-async def _home(request: Request) -> Response:
-    return RedirectResponse("/sort" if request.app.state.opened.any else "/first", 303)
+def _home(request: Request) -> Response:
+    """Go to what is next: a first logbook, a first card, the sorting."""
+    opened = request.app.state.opened
+    if not opened.any:
+        return RedirectResponse("/first", 303)
+    with opened.desk.reading() as session:
+        any_card = session.con.execute("SELECT 1 FROM cards LIMIT 1").fetchone()
+    return RedirectResponse("/sort" if any_card else "/evening", 303)
 
 
 def _told(request: Request, e: Exception) -> Response:
