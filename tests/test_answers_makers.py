@@ -11,8 +11,8 @@ from simulator import makers_trial
 
 from camsign.answers.makers import NOT_TAGGED, Makers, makers
 from camsign.answers.scope import scope_of
-from camsign.answers.size import MOST, Builds, size_likelihood
 from camsign.errors import UsageError
+from camsign.sign.size import MOST, Builds, size_likelihood
 from camsign.stats.origin import origin_shares, weights_by_distance
 
 AUTUMN = (date(2025, 9, 1), date(2025, 10, 31))

@@ -12,9 +12,9 @@ from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
 from camsign.answers.seen import Bucks, bucks_of
 from camsign.answers.shape import ABSENCE, THIN, Answer, Watch, reasons
-from camsign.answers.size import Builds, size_likelihood
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
+from camsign.sign.size import Builds, size_likelihood
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     season = season_of(one.made_to, session.settings.season_start)
     bucks = _candidates(bucks_of(session, scope), around, scope)
     builds = _builds(session, replace(scope, season=season), bucks, season)
-    evidence = [size_likelihood(one.measures, build) for build in builds]
+    evidence = [size_likelihood(one.measures, build, session.settings) for build in builds]
     shares = _shares(around, bucks, [factor for factor, _ in evidence])
     found = [_maker(around, bucks, b, shares, evidence[b][1]) for b in range(len(bucks.ids))]
     found.sort(key=lambda maker: -maker.p)

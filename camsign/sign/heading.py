@@ -15,6 +15,7 @@ from datetime import date
 from camsign.errors import UsageError
 from camsign.logbook.bearings import to_true
 from camsign.logbook.settings import Settings
+from camsign.sign.rules import bare_side_rule
 from camsign.units import Bearing, compass_word, parse_bearing
 
 _BARE = re.compile(r"(?:bare(?:\s+side)?|b)\s*[:=]?\s+(?P<rest>.+)", re.I)
@@ -84,14 +85,6 @@ def read_heading(
     travel = (true + 180.0) % 360.0
     words = f"read as: the bare wood looks {_named(true)}, so he was going {_named(travel)}"
     return Read(travel, true, f"bare {said}", words)
-
-
-def bare_side_rule(settings: Settings) -> bool:
-    """Tell whether travel is read from the side of the bare wood (setting, default true)."""
-    on = settings.tables.get("field", {}).get("bare_side_rule", True)
-    if not isinstance(on, bool):
-        raise UsageError(f"bare_side_rule = {on!r} in logbook.toml is neither true nor false")
-    return on
 
 
 def _named(deg: float) -> str:
