@@ -56,14 +56,14 @@ def test_the_table_is_the_suns_height() -> None:
 
 
 @settings(max_examples=10, deadline=None)
-@given(st.integers(-HALF, HALF - 1))
+@given(st.integers(-300, 300))
 def test_a_clock_set_ahead_moves_the_likelihood_by_as_much(steps: int) -> None:
     at, day = seen(400, seed=3)
     table = sky()
     plain = likelihood(table, Light(steps_of(at), day)).share
     moved = likelihood(table, Light(steps_of(at) + steps, day)).share
-    # Beyond half a day it is the sun of the day before or behind.
-    assert np.allclose(np.roll(plain, steps), moved, atol=0.01)
+    # Nearer to half a day some of it would meet the sun of the day before or behind.
+    assert np.allclose(np.roll(plain, steps), moved, atol=1e-3)
     assert moved.max() > 0.1
 
 
