@@ -88,6 +88,12 @@ function showOverview() {
       sheet.hidden[on ? "delete" : "add"](kind);
       view.soon();
     },
+    go: (points) => fit(points.map(([lat, lon]) => toPlane(lat, lon))),
+    read,
+    take: async (one) => {
+      const answer = await say("/map/proposals", { name: one.name, season: season() });
+      if (answer) await reload(answer.id);
+    },
     fresh: (n) => {
       fresh.days = n;
       askFresh();
@@ -95,6 +101,21 @@ function showOverview() {
   };
   const top = $("#panel").scrollTop;
   panel(...overview(land, sheet, fresh, act)).scrollTop = top;
+}
+
+const season = () => ($("#season").value === "all" ? "" : $("#season").value);
+
+/** Works out what the rubs of the season say, or hides it again. */
+async function read() {
+  if (sheet.reading.asked) sheet.reading = { lines: [], proposed: [] };
+  else {
+    sheet.reading = { lines: [], proposed: [], busy: true };
+    showOverview();
+    const got = await get("/map/lines", { season: season() }).catch((e) => alarm(e.message));
+    sheet.reading = got ? { ...got, asked: true } : { lines: [], proposed: [] };
+  }
+  view.soon();
+  if (!tool && !sheet.chosen) showOverview();
 }
 
 function choose(one, go = false) {
@@ -194,14 +215,15 @@ function everything() {
 }
 
 /** Shows anew what stands now, with the thing of this id chosen. */
-async function reload(id = null, read = "") {
+async function reload(id = null, note = "") {
   endTool();
+  sheet.reading = { lines: [], proposed: [] };
   await load();
   sheet.chosen = null;
   const one = id && land.byId.get(id);
   if (one) choose(one);
   else showOverview();
-  if (read) hint(read);
+  if (note) hint(note);
   view.soon();
 }
 

@@ -9,7 +9,7 @@ const MOST = 40;
 /** The panel's children. `act`: choose(thing), toggle(kind), fresh(days). */
 export function overview(land, sheet, fresh, act) {
   if (!land.cameras.length && !land.sign.length && !land.areas.length && !land.places.length) return [nothing()];
-  return [legend(land, sheet, act), freshPart(fresh, act), ...lists(land, sheet, act)].filter(Boolean);
+  return [legend(land, sheet, act), freshPart(fresh, act), readingPart(land, sheet, act), ...lists(land, sheet, act)].filter(Boolean);
 }
 
 function nothing() {
@@ -58,6 +58,28 @@ function freshPart(fresh, act) {
     h("h2", { id: "fresh" }, "Fresh sign, close together"),
     h("p", { class: "more" }, "Seen in the last ", select, ` up to ${dayWords(fresh.last)}.`),
     rows.length ? h("ul", {}, rows) : h("p", { class: "more" }, none),
+  );
+}
+
+/** What rubs say: lines and points that they head away from, worked out when asked for. */
+function readingPart(land, sheet, act) {
+  if (!land.sign.some((one) => one.kind === "rub" && one.travel !== null)) return null;
+  const { lines, proposed, asked, busy } = sheet.reading;
+  const ask = h("button", { type: "button", disabled: busy, onclick: act.read }, busy ? "Working it out …" : asked ? "Hide it" : "Work it out");
+  const of = (one) => h("li", { class: "proposal" },
+    h("button", { type: "button", class: "row", onclick: () => act.choose({ cluster: true, lat: one.lat, lon: one.lon, radius_m: one.radius_m }) }, icon(s("circle", { class: "proposed", r: 8 })), h("span", { class: "name" }, one.known_as ? h("bdi", {}, one.known_as) : `${one.kind}, proposed`)),
+    h("ul", { class: "reasons" }, one.why.map((line) => h("li", {}, line))),
+    one.known_as ? "" : h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => act.take(one) }, "Make it an area")));
+  const line = (one) => h("li", {}, h("button", { type: "button", class: "row", onclick: () => act.go(one.points) }, icon(s("path", { class: "rub-line", d: "M-9 6 9 -6" })), h("span", { class: "name", title: one.words }, one.words)));
+  return h(
+    "section",
+    { "aria-labelledby": "reading" },
+    h("h2", { id: "reading" }, "What the rubs say"),
+    h("p", { class: "more" }, "Rubs that follow one another make a line; rubs that head away from one point on all sides may tell of a bed."),
+    asked ? h("p", { class: "more" }, `${lines.length} line${lines.length === 1 ? "" : "s"}, ${proposed.length} place${proposed.length === 1 ? "" : "s"} that sign speaks for. The filled ellipse holds the middle in 95 of 100 cases.`) : "",
+    asked && proposed.length ? h("ul", {}, proposed.slice(0, 12).map(of)) : "",
+    asked && lines.length ? h("ul", {}, lines.slice(0, 12).map(line)) : "",
+    h("div", { class: "buttons" }, ask),
   );
 }
 

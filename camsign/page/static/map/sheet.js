@@ -13,11 +13,12 @@ export class Sheet {
   hidden = new Set(); // kinds that are switched off
   chosen = null;
   clusters = [];
+  reading = { lines: [], proposed: [] };
   #layers = {};
 
   constructor(svg, view, land) {
     Object.assign(this, { svg, view, land });
-    for (const name of ["grid", "ground", "areas", "ways", "clusters", "wedges", "arrows", "sign", "places", "cameras", "names", "chosen", "draft"]) {
+    for (const name of ["grid", "ground", "areas", "ways", "clusters", "lines", "wedges", "arrows", "sign", "places", "cameras", "names", "chosen", "draft"]) {
       this.#layers[name] = s("g", { class: `layer-${name}` });
       svg.append(this.#layers[name]);
     }
@@ -44,6 +45,7 @@ export class Sheet {
     this.#drawCameras(seen);
     this.#drawPlaces(seen);
     this.#drawClusters();
+    this.#drawReading();
     this.#drawChosen();
     const stands = land.cameras.length + land.sign.length + land.areas.length + land.places.length;
     this.svg.dataset.drawn = `${stands}`;
@@ -123,6 +125,25 @@ export class Sheet {
         return [s("circle", { class: "cluster", cx: x, cy: y, r }), label(x, y - r - 5, `${one.signs} fresh`)];
       }),
     );
+  }
+
+  /** Lines of rubs, carried on beyond both ends, and the regions that rubs head away from. */
+  #drawReading() {
+    const screen = ([lat, lon]) => this.pixel(lat, lon);
+    const lines = this.reading.lines.flatMap((one) => {
+      const at = [one.from, ...one.points, one.to].map(screen);
+      const d = at.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("");
+      return [s("path", { class: "rub-line", d }), s("path", { class: "rub-line-head", d: arrow(...at.at(-1), one.heading, -1, 1) })];
+    });
+    const regions = this.reading.proposed.flatMap((one) => {
+      const [x, y] = this.pixel(one.lat, one.lon);
+      const k = stretch(one.lat) * this.view.k;
+      const marks = [s("circle", { class: "proposed", cx: x, cy: y, r: one.radius_m * k }), s("path", { class: "proposed-middle", d: `M${x - 6} ${y}h12M${x} ${y - 6}v12` })];
+      if (one.region_m) marks.push(s("ellipse", { class: "region", cx: x, cy: y, rx: one.region_m[0] * k, ry: one.region_m[1] * k, transform: `rotate(${one.region_deg - 90} ${x} ${y})` }));
+      if (!one.known_as) marks.push(label(x, y - one.radius_m * k - 6, `${one.kind}?`));
+      return marks;
+    });
+    this.#layers.lines.replaceChildren(...lines, ...regions);
   }
 
   #drawChosen() {

@@ -1,0 +1,90 @@
+"""What sign says on the map: lines of rubs, and points that they head away from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.errors import UsageError
+from camsign.flows.fieldwork.proposing import take_proposals
+from camsign.page import asked
+from camsign.page.opened import desk_of
+from camsign.page.routing import get, post
+from camsign.page.verbs import verb
+from camsign.sign.lines import sign_lines
+from camsign.sign.proposals import propose
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+    from camsign.sign.lines import LineRow
+    from camsign.sign.proposals import Proposal
+
+
+def _said_by_sign(request: Request) -> Response:
+    season = _season(request.query_params)
+    with desk_of(request).reading() as session:
+        lines, proposed = sign_lines(session, season), propose(session, season)
+    return JSONResponse(
+        {"lines": [_line(one) for one in lines], "proposed": [_proposal(one) for one in proposed]}
+    )
+
+
+def _line(one: LineRow) -> dict[str, Any]:
+    against = f", {one.against} of them the other way" if one.against else ""
+    return {
+        "id": one.line,
+        "rubs": one.rubs,
+        "heading": one.heading_deg.value,
+        "words": f"{one.rubs} rubs{against}, going {_heading(one)}",
+        "length_m": one.length_m,
+        "from": one.came_from,
+        "to": one.goes_to,
+        "points": one.points,
+    }
+
+
+def _heading(one: LineRow) -> str:
+    e = one.heading_deg
+    span = f" ({e.low % 360:.0f}° to {e.high % 360:.0f}°)" if e.low is not None and e.high else ""
+    return f"{e.value or 0:.0f}°{span}"
+
+
+def _proposal(one: Proposal) -> dict[str, Any]:
+    chance = "" if one.chance is None else f"; {one.chance:.2g} as good are expected by chance"
+    return {
+        "name": one.area,
+        "kind": one.kind,
+        "lat": one.lat,
+        "lon": one.lon,
+        "radius_m": one.radius_m,
+        "region_m": one.region_m,
+        "region_deg": one.region_deg,
+        "known_as": one.known_as,
+        "why": [*one.why, f"score {one.score:.1f}{chance}"],
+    }
+
+
+def _take(
+    session: Session, _: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
+    """Add a proposed area to the logbook."""
+    name = asked.text(sent, "name")
+    if name is None:
+        raise UsageError("which proposal?", "load the page again")
+    done = take_proposals(session, [name], _season(sent))
+    return {"id": done[0].area_id, "kind": "area"}, f"added {done[0].area}"
+
+
+def _season(sent: Mapping[str, Any]) -> int | None:
+    year = asked.number(sent, "season")
+    return int(year) if year is not None else None
+
+
+ROUTES: list[BaseRoute] = [
+    get("/map/lines", _said_by_sign),
+    post("/map/proposals", verb(_take)),
+]
