@@ -37,7 +37,7 @@ def make(
     )
     marks = np.concatenate(
         [
-            centres[chance.integers(0, areas, signs // 2)] + chance.normal(0, 150, (signs // 2, 2)),
+            centres[chance.integers(0, areas, signs // 2)] + chance.normal(0, 300, (signs // 2, 2)),
             chance.uniform(0, SIDE_M, (signs - signs // 2, 2)),
         ]
     )
