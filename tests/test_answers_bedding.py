@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from answers_world import World
+from answers_world import World, at
 from simulator import Plan, season
 
 from camsign.answers.bedding import Bedding, bedding
@@ -141,6 +141,23 @@ def test_sign_alone_makes_it_possible() -> None:
     world, _ = _world()
     world.sign("bed", (50, 0), date(2025, 10, 20), (date(2025, 10, 1), date(2025, 10, 20)))
     assert _ask(world).verdict == "possible"
+
+
+def test_a_walked_path_turns_density_into_rubs_per_kilometre() -> None:
+    world, _ = _world()
+    made = (date(2025, 9, 1), date(2025, 12, 31))
+    for i in range(4):
+        world.sign("rub", (100, 10.0 * i), date(2026, 3, 10), made)
+    for i in range(2):
+        world.sign("rub", (600, 10.0 * i), date(2026, 3, 10), made)
+    assert _ask(world).sign.km_walked is None
+    # A kilometre straight through: 560 m of it within 280 m of the centre, in steps of 10 m.
+    line = [list(reversed(at(x, 0.0))) for x in range(-280, 721, 10)]
+    world.add("walks", walk="w-1", shape={"type": "LineString", "coordinates": line})
+    sign = _ask(world).sign
+    assert sign.km_walked == pytest.approx(0.56, abs=0.011)
+    assert sign.per_km_ratio is not None
+    assert sign.per_km_ratio.value == pytest.approx((4 / 0.56) / (2 / 0.44), rel=0.05)
 
 
 def test_json_keys() -> None:

@@ -85,6 +85,19 @@ def test_size_is_evidence_within_limits() -> None:
     assert "tall rub" in sized["Split Brow"].why
 
 
+def test_a_habit_that_is_his_speaks_for_him() -> None:
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(6))
+    world.seen("b-forky", near, *_days(6, "19:30"))
+    sign = _rub(world)
+    world.add("habits", habit="h-1", name="nicks above", buck="b-forky")
+    world.rows["signs"][0]["habit"] = "h-1"
+    by_name = {m.buck: m for m in _ask(world, sign).makers}
+    assert by_name["Forky"].p > 3 * by_name["Split Brow"].p
+    assert "nicks above" in by_name["Forky"].why
+    assert "nicks above" not in by_name["Split Brow"].why
+
+
 def test_size_likelihood_is_bounded_and_neutral_without_knowledge() -> None:
     big = {"top_m": 1.4, "diameter_m": 0.15, "damage": ["broken"], "far_marks_m": 0.30}
     assert size_likelihood(big, Builds(None)) == (1.0, None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,9 @@ from camsign.geo import (
     area_centre,
     area_hectares,
     distance_bearing,
+    distance_to_area,
 )
+from camsign.logbook.shapes import to_line
 from camsign.stats.rates import rate_ratio
 
 if TYPE_CHECKING:
@@ -36,15 +39,19 @@ class AreaSign:
     """Sign within reach that may have been made in the days asked for.
 
     `density_ratio`: rubs per hectare in reach over those in the ring around it; not searched
-    ground looks bare. `seasons`: in how many seasons sign was made there, of all on record.
-    `sectors_out`, `sectors_in`: of 8 around the centre (N, NE, …), those with a rub that heads
-    outward, or inward. `newest`: the latest day any of it was seen. `hectares`: in reach.
+    ground looks bare. `km_walked` [km] in reach, None where no walked path is known at all;
+    `per_km_ratio`: rubs per kilometre walked in reach over those in the ring. `seasons`: in how
+    many seasons sign was made there, of all on record. `sectors_out`, `sectors_in`: of 8 around
+    the centre (N, NE, …), those with a rub that heads outward, or inward. `newest`: the latest day
+    any of it was seen. `hectares`: in reach.
     """
 
     rubs: int
     beds: int
     scrapes: int
     density_ratio: Figure
+    km_walked: float | None
+    per_km_ratio: Figure | None
     seasons: int
     sectors_out: int
     sectors_in: int
@@ -82,17 +89,43 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
     out, into = _sectors([r for r in made if r.kind == "rub"], area_centre(area))
     rubs = _count(made, "rub")
     ratio = rate_ratio(rubs, inner, _count(around, "rub"), max(outer - inner, 0.0))
+    walked = _walked(session, area, scope.reach_m, ring)
     return AreaSign(
         rubs=rubs,
         beds=_count(made, "bed"),
         scrapes=_count(made, "scrape"),
         density_ratio=figure(ratio, n=rubs + _count(around, "rub")),
+        km_walked=walked[0] if walked else None,
+        per_km_ratio=figure(rate_ratio(rubs, walked[0], _count(around, "rub"), walked[1]))
+        if walked and min(walked) > 0
+        else None,
         seasons=len({r.season for r in near if r.season is not None}),
         sectors_out=out,
         sectors_in=into,
         newest=max((r.seen_on for r in made), default=None),
         hectares=inner,
     )
+
+
+def _walked(
+    session: Session, area: Area, reach_m: float, ring_m: float
+) -> tuple[float, float] | None:
+    """Give the kilometres of walked paths in reach of the area, and in the ring around it."""
+    rows = session.con.execute(
+        "SELECT shape FROM walks WHERE gone IS NOT TRUE AND shape IS NOT NULL"
+    ).fetchall()
+    near = around = 0.0
+    for (shape,) in rows:
+        points = to_line(shape)
+        if len(points) < 2:
+            continue
+        lons, lats = zip(*points, strict=True)
+        steps = distance_bearing(lats[:-1], lons[:-1], lats[1:], lons[1:])[0]
+        middle = [tuple((a + b) / 2 for a, b in pairwise(x)) for x in (lats, lons)]
+        away = distance_to_area(area, middle[0], middle[1])
+        near += float(steps[away <= reach_m].sum()) / 1000
+        around += float(steps[(away > reach_m) & (away <= ring_m)].sum()) / 1000
+    return (near, around) if rows else None
 
 
 def grown_hectares(area: Area, metres: float) -> float:

@@ -37,7 +37,8 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One area. `sign_per_ha`: rubs, beds and scrapes per hectare in reach; `newest_sign`: seen."""
+    """One area. `sign_per_ha`, `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare,
+    and per kilometre walked where paths are known; `newest_sign`: the day it was seen."""
 
     area: str
     area_id: str
@@ -49,6 +50,7 @@ class Compared:
     verdict: str
     rivals: Figure
     sign_per_ha: float
+    sign_per_km_walked: float | None
     newest_sign: date | None
     seasons: int
     nights_watched: int
@@ -139,6 +141,7 @@ def _known(
         verdict=area_verdict(verdicts, sign, len(watching.days)),
         rivals=estimate_of(asked.present, there & asked.mature.bucks, ends, watching),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
+        sign_per_km_walked=sign.total / sign.km_walked if sign.km_walked else None,
         newest_sign=sign.newest,
         seasons=sign.seasons,
         nights_watched=watch.nights_watched,
