@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
 from camsign.page import asked
-from camsign.page.opened import Opened, desk_of
+from camsign.page.opened import desk_of
 from camsign.page.portrait import HOURS, all_bucks, portrait
 from camsign.page.routing import get, post
 from camsign.page.show import render
 from camsign.page.smallmap import HEIGHT, WIDTH, small_map
-from camsign.page.sorting import turns_of
+from camsign.page.verbs import verb
 from camsign.page.words import length
 from camsign.tags.bucks import add_buck, merge_bucks, names, rename_buck, set_buck
 from camsign.tags.frames import by_ids
@@ -29,6 +28,9 @@ if TYPE_CHECKING:
 _BIG_BODY = 1 << 20
 _TEXTS = ("traits", "age_basis", "ended")
 _NUMBERS = ("age", "age_low", "age_high")
+Named = Mapping[str, str]
+Sent = dict[str, Any]
+Told = tuple[dict[str, Any], str]
 
 
 def _all(request: Request) -> Response:
@@ -59,58 +61,38 @@ def _one(request: Request) -> Response:
     return render(request, "buck.html", values)
 
 
-def _verb(
-    run: Callable[[Session, str, dict[str, Any]], tuple[str, str]],
-) -> Callable[[Request], Any]:
-    """Make a handler of a verb that gives (the buck to show then, words for the undo list)."""
-
-    async def handler(request: Request) -> Response:
-        sent = await asked.body(request)
-        return await run_in_threadpool(say, request, sent)
-
-    def say(request: Request, sent: dict[str, Any]) -> Response:
-        opened: Opened = request.app.state.opened
-        buck = str(request.path_params.get("buck", ""))
-        said = opened.desk.say(lambda session: run(session, buck, sent))
-        show, words = said.result
-        opened.turns.did(words, said.acts)
-        return JSONResponse({"buck_id": show, "what": words, **turns_of(opened)})
-
-    return handler
-
-
-def _add(session: Session, _: str, sent: dict[str, Any]) -> tuple[str, str]:
+def _add(session: Session, _: Named, sent: Sent) -> Told:
     said = add_buck(session, _name(sent))
-    return said.buck_id, f"added {said.buck}"
+    return {"buck_id": said.buck_id}, f"added {said.buck}"
 
 
-def _set(session: Session, buck: str, sent: dict[str, Any]) -> tuple[str, str]:
+def _set(session: Session, named: Named, sent: Sent) -> Told:
     details: dict[str, Any] = {n: asked.text(sent, n, 2000) for n in _TEXTS}
     details |= {n: asked.number(sent, n) for n in _NUMBERS}
     year = asked.number(sent, "age_year")
     if details["age"] is not None:
         details["age_year"] = int(year) if year is not None else None
-    said = set_buck(session, buck, **details)
-    return said.buck_id, f"described {said.buck}"
+    said = set_buck(session, named["buck"], **details)
+    return {"buck_id": said.buck_id}, f"described {said.buck}"
 
 
-def _rename(session: Session, buck: str, sent: dict[str, Any]) -> tuple[str, str]:
-    said = rename_buck(session, buck, _name(sent))
-    return said.buck_id, f"renamed to {said.buck}"
+def _rename(session: Session, named: Named, sent: Sent) -> Told:
+    said = rename_buck(session, named["buck"], _name(sent))
+    return {"buck_id": said.buck_id}, f"renamed to {said.buck}"
 
 
-def _merge(session: Session, buck: str, sent: dict[str, Any]) -> tuple[str, str]:
+def _merge(session: Session, named: Named, sent: Sent) -> Told:
     into = asked.text(sent, "into")
     if into is None:
         raise UsageError("no other buck was chosen", "choose who he is")
-    said = merge_bucks(session, buck, into)
-    return said.buck_id, f"merged into {said.buck}"
+    said = merge_bucks(session, named["buck"], into)
+    return {"buck_id": said.buck_id}, f"merged into {said.buck}"
 
 
-def _split(session: Session, buck: str, sent: dict[str, Any]) -> tuple[str, str]:
+def _split(session: Session, named: Named, sent: Sent) -> Told:
     chosen = by_ids(session, asked.frames(sent))
-    said = split_buck(session, buck, _name(sent), chosen)
-    return said.buck_id, f"split {said.buck} from {said.split_from}"
+    said = split_buck(session, named["buck"], _name(sent), chosen)
+    return {"buck_id": said.buck_id}, f"split {said.buck} from {said.split_from}"
 
 
 def _name(sent: dict[str, Any]) -> str:
@@ -122,10 +104,10 @@ def _name(sent: dict[str, Any]) -> str:
 
 ROUTES: list[BaseRoute] = [
     get("/bucks", _all),
-    post("/bucks", _verb(_add)),
+    post("/bucks", verb(_add)),
     get("/bucks/{buck}", _one),
-    post("/bucks/{buck}/set", _verb(_set)),
-    post("/bucks/{buck}/rename", _verb(_rename)),
-    post("/bucks/{buck}/merge", _verb(_merge)),
-    post("/bucks/{buck}/split", _verb(_split), _BIG_BODY),
+    post("/bucks/{buck}/set", verb(_set)),
+    post("/bucks/{buck}/rename", verb(_rename)),
+    post("/bucks/{buck}/merge", verb(_merge)),
+    post("/bucks/{buck}/split", verb(_split), _BIG_BODY),
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from camsign.page import asked
 from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get, post
 from camsign.page.sorting import turns_of
+from camsign.page.verbs import verb
 from camsign.page.words import length
 from camsign.stats.estimate import Estimate
 from camsign.tags.measuring import (
@@ -63,25 +65,15 @@ def _references(request: Request) -> Response:
     return JSONResponse({"bucks": list(bucks.values())})
 
 
-async def _choose(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_chosen, request, sent)
-
-
-def _chosen(request: Request, sent: dict[str, Any]) -> Response:
-    opened: Opened = request.app.state.opened
+def _choose(
+    session: Session, _: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
     buck, frame = _needed(sent, "buck_id"), _needed(sent, "frame")
-    note, drop = asked.text(sent, "note"), bool(sent.get("drop"))
-
-    def verb(session: Session) -> str:
-        if drop:
-            return drop_reference(session, buck, frame).buck
-        return choose_reference(session, buck, frame, note).buck
-
-    said = opened.desk.say(verb)
-    words = "no longer a reference picture" if drop else "a reference picture"
-    opened.turns.did(f"{words} of {said.result}", said.acts)
-    return JSONResponse({"buck": said.result, **turns_of(opened)})
+    if sent.get("drop"):
+        name = drop_reference(session, buck, frame).buck
+        return {"buck": name}, f"no longer a reference picture of {name}"
+    name = choose_reference(session, buck, frame, asked.text(sent, "note")).buck
+    return {"buck": name}, f"a reference picture of {name}"
 
 
 def _yardstick(request: Request) -> Response:
@@ -121,16 +113,11 @@ def _measured(request: Request, sent: dict[str, Any]) -> Response:
     return JSONResponse({**words, "buck": found.buck, **turns_of(opened)})
 
 
-async def _drop(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_dropped, request, _needed(sent, "measurement"))
-
-
-def _dropped(request: Request, measurement: str) -> Response:
-    opened: Opened = request.app.state.opened
-    said = opened.desk.say(lambda session: drop_measurement(session, measurement))
-    opened.turns.did("dropped a measurement", said.acts)
-    return JSONResponse(turns_of(opened))
+def _drop(
+    session: Session, _: Mapping[str, str], sent: dict[str, Any]
+) -> tuple[dict[str, Any], str]:
+    drop_measurement(session, _needed(sent, "measurement"))
+    return {}, "dropped a measurement"
 
 
 def _stick(sent: dict[str, Any]) -> Yardstick:
@@ -158,8 +145,8 @@ def _needed(sent: dict[str, Any], name: str) -> str:
 ROUTES: list[BaseRoute] = [
     get("/closer/{frame}", _facts),
     get("/references", _references),
-    post("/references", _choose),
+    post("/references", verb(_choose)),
     get("/ruler", _yardstick),
     post("/ruler", _measure),
-    post("/ruler/drop", _drop),
+    post("/ruler/drop", verb(_drop)),
 ]

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _LOOK_EVERY_S = 1.0
+_SETTLE_S = 0.1
 _AFTER_TROUBLE_S = 5.0
 _WAIT_S = 60.0
 
@@ -138,6 +139,8 @@ class Desk:
         while not self._closing.is_set():
             asked = self._wanted.wait(_LOOK_EVERY_S)
             try:
+                if asked:  # words often come in a row: the next is not to wait for this one's rows
+                    self._closing.wait(_SETTLE_S)
                 if asked or _signature(self.folder) != self._signature:
                     self.catch_up()
             except (CamsignError, OSError, duckdb.Error) as e:

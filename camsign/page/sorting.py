@@ -21,7 +21,7 @@ from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get, post
 from camsign.page.show import render
 from camsign.tags.bucks import BuckSaid, add_buck, names
-from camsign.tags.frames import by_ids
+from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import Tagged, subject_of, tag, untag
 from camsign.tags.vocabulary import words
 from camsign.units import parse_bearing
@@ -150,7 +150,17 @@ def _say_tag(
     travel = asked.text(sent, "travel")
     bearing = parse_bearing(travel) if travel else None
     sure = asked.one_of(sent, "sure", "sure", "unsure")
-    return tag(session, subject, by_ids(session, frames), count, bearing, sure)
+    return tag(session, subject, _chosen(session, frames), count, bearing, sure)
+
+
+def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
+    """Find frames by their whole ids, as pages send them; quicker than by any beginning."""
+    rows = session.con.execute(
+        "SELECT frame FROM page.strips WHERE frame IN (SELECT unnest(?::VARCHAR[]))", [frames]
+    ).fetchall()
+    known = {frame for (frame,) in rows}
+    lost = [Skipped(f, "there is no such frame in this logbook") for f in frames if f not in known]
+    return Chosen(list(dict.fromkeys(f for f in frames if f in known)), lost)
 
 
 def _subject(session: Session, sent: dict[str, Any], buck: BuckSaid | None) -> tuple[Subject, int]:
@@ -174,7 +184,7 @@ async def _untag(request: Request) -> Response:
 def _untagged(request: Request, sent: dict[str, Any]) -> Response:
     opened: Opened = request.app.state.opened
     frames = asked.frames(sent)
-    said = opened.desk.say(lambda session: untag(session, by_ids(session, frames)))
+    said = opened.desk.say(lambda session: untag(session, _chosen(session, frames)))
     opened.turns.did(f"tags taken off {_many(said.result.tagged)}", said.acts)
     return JSONResponse({"acts": said.acts, "tagged": said.result.tagged, **turns_of(opened)})
 

@@ -18,6 +18,8 @@ export class Who {
   #saying;
   #choose;
   #asked = null;
+  #asking = false;
+  #again = false;
   slots = Array(9).fill(null); // the bucks on digits 1…9
 
   /** `choose(said, shown)` is called when the user picks somebody. */
@@ -59,10 +61,19 @@ export class Who {
     const strip = this.#board.cursor?.strip.strip;
     if (!strip || (strip === this.#asked && !anew)) return;
     this.#asked = strip;
-    const { likely } = await get("/sort/likely", { strip, last: this.#saying.lastBucks });
-    if (strip !== this.#asked) return;
-    this.#place(likely);
-    this.#show(likely);
+    if (this.#asking) {
+      this.#again = true; // the answer under way is followed by another question
+      return;
+    }
+    this.#asking = true;
+    this.#again = false;
+    try {
+      const { likely } = await get("/sort/likely", { strip, last: this.#saying.lastBucks });
+      if (strip === this.#asked) this.#show(likely);
+    } finally {
+      this.#asking = false;
+    }
+    if (this.#again) await this.#ask(true);
   }
 
   refresh() {
@@ -80,6 +91,7 @@ export class Who {
   }
 
   #show(likely) {
+    this.#place(likely);
     const best = likely[0]?.weight > 0 ? likely[0].buck_id : null;
     const filled = this.slots.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
