@@ -12,6 +12,7 @@ import typer
 from camsign.cli import (
     areas,
     asking,
+    browse,
     bucks,
     cards,
     clocks,
@@ -20,6 +21,7 @@ from camsign.cli import (
     frames,
     hanging,
     intake,
+    judging,
     signs,
     starting,
     tagging,
@@ -62,7 +64,9 @@ for family in (
     signs,
     areas,
     asking,
+    judging,
     drawing,
+    browse,
     demonstration,
 ):
     family.register(app)

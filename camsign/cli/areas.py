@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Json, form, listing, note, put_json, say
+from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
 
 if TYPE_CHECKING:
     from camsign.places.areas import AreaRow
@@ -97,6 +97,39 @@ def remove_area(context: typer.Context, area: Area, as_json: Json = False) -> No
         put_json(row)
         return
     say(f"Removed {row.area}.")
+
+
+@area_app.command("propose")
+def propose_areas(
+    context: typer.Context,
+    season: Annotated[int | None, typer.Option(help="Only from sign of this season.")] = None,
+    take: Annotated[bool, typer.Option("--take", help="Add those that are not drawn yet.")] = False,
+    to: Annotated[
+        Path | None, typer.Option(metavar="FILE.geojson", help="Write them as polygons.")
+    ] = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Where the rubs say that a bed or a staging edge may be, with the reasons."""
+    from camsign.flows.fieldwork.proposing import proposal_features, take_proposals
+    from camsign.sign.proposals import propose
+
+    with logbook(context) as session:
+        rows = propose(session, season)
+        taken = take_proposals(session, season=season) if take else []
+    if to:
+        from camsign.formats.geojson import write_geojson
+
+        with to.open("w", encoding="utf-8") as stream:
+            write_geojson(proposal_features(rows), stream)
+    wanted = form(as_json, as_csv)
+    columns = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon", "score": "score"}
+    listing(rows, columns, wanted, "the sign points at no place yet")
+    if wanted is Form.TABLE:
+        for row in rows:
+            say(f"{row.area}: {'; '.join(row.why)}")
+        if take:
+            say(f"Added {len(taken)} areas.")
 
 
 @place_app.command("add")

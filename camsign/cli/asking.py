@@ -83,14 +83,14 @@ def near(
         unit = "yd" if session.settings.units == "imperial" else "m"
         limit = parse_length(within, unit) if within else None
         answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
-    if not _plainly(answer, as_json, as_csv):
+    if not plainly(answer, as_json, as_csv):
         head = ("buck", "when (UTC)", "sign", "kind", "metres", "bearing", "days", "frame")
         rows = [
             (*tuple(r[k] for k in _NEAR), r["frame"][:12]) for r in answer.to_records()[:NEAR_SHOWN]
         ]
         if len(answer.table) > NEAR_SHOWN:
             note(f"{len(answer.table) - NEAR_SHOWN} more; --csv and --json give all.")
-        _table(head, rows, answer)
+        table(head, rows, answer)
 
 
 def visits(
@@ -116,7 +116,7 @@ def visits(
     with logbook(context) as session:
         asked = scope(session, **words, reach=reach, gap=gap)
         answer = answers.visits(session, asked, "camera" if by == "camera" else "area")
-    if not _plainly(answer, as_json, as_csv):
+    if not plainly(answer, as_json, as_csv):
         head = ("buck", by, "visits", "nights seen", "of watched", "per 100 nights", "by daylight")
         rows = [
             (
@@ -130,7 +130,7 @@ def visits(
             )
             for r in answer.rows
         ]
-        _table(head, rows, answer)
+        table(head, rows, answer)
 
 
 def when(
@@ -152,7 +152,7 @@ def when(
     with logbook(context) as session:
         asked = scope(session, bucks=[buck], areas=[area], **words)
         answer = answers.when(session, asked)
-    if not _plainly(answer, as_json, as_csv):
+    if not plainly(answer, as_json, as_csv):
         head = ("when", "camera", "daylight", "from sunrise", "from sunset", "metres")
         rows = [
             (
@@ -165,7 +165,7 @@ def when(
             )
             for v in answer.visits
         ]
-        _table(head, rows, answer)
+        table(head, rows, answer)
         say(f"By daylight: {share(answer.daylight)} of his visits.")
 
 
@@ -194,7 +194,7 @@ def clock(minutes: float | None) -> str:
     return f"{'−' if minutes < 0 else '+'}{whole // 60}:{whole % 60:02d}"
 
 
-def _plainly(answer: Answer, as_json: bool, as_csv: bool) -> bool:
+def plainly(answer: Answer, as_json: bool, as_csv: bool) -> bool:
     """Show an answer to another program, if that is wanted."""
     wanted = form(as_json, as_csv)
     if wanted is Form.JSON:
@@ -204,7 +204,8 @@ def _plainly(answer: Answer, as_json: bool, as_csv: bool) -> bool:
     return wanted is not Form.TABLE
 
 
-def _table(head: tuple[str, ...], rows: list[tuple[Any, ...]], answer: Any) -> None:
+def table(head: tuple[str, ...], rows: list[tuple[Any, ...]], answer: Any) -> None:
+    """Show an answer to people: its table, its reasons, how it was computed."""
     if rows:
         put_table(head, rows)
     say(*answer.why)

@@ -141,6 +141,26 @@ def merge_bucks(
     _said(said, "holds the frames of both now", as_json)
 
 
+@buck_app.command("split")
+def split_buck(
+    context: typer.Context,
+    buck: Name,
+    name: Annotated[str, typer.Argument(help="The name of the other one.")],
+    frames: Annotated[list[str], typer.Argument(help="The frames that show the other one.")],
+    as_json: Json = False,
+) -> None:
+    """Part one buck in two; `camsign undo` makes them one again."""
+    from camsign.tags.frames import by_ids
+    from camsign.tags.splitting import split_buck as part
+
+    with logbook(context) as session:
+        done = part(session, buck, name, by_ids(session, frames))
+    if as_json:
+        put_json(done)
+        return
+    say(f"{done.buck} ({done.buck_id}) has {done.frames} frames that were {done.split_from}'s.")
+
+
 def _details(
     traits: str | None,
     age: float | None,

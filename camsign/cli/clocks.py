@@ -13,6 +13,7 @@ from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, put
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
+    from camsign.logbook.session import Session
     from camsign.stats.estimate import Estimate
 
 clock_app = typer.Typer(help="Is each camera's clock right? Put it right.", no_args_is_help=True)
@@ -130,6 +131,14 @@ def list_corrections(context: typer.Context, as_json: Json = False, as_csv: Csv 
     columns = {"clock_fix": "correction", "camera": "camera", "kind": "kind", "frames": "frames"}
     columns |= {"clock_from": "shown from", "clock_until": "shown until", "reason": "why"}
     listing(rows, columns, form(as_json, as_csv), "no corrections")
+
+
+def _plot(session: Session, camera: str | None, path: Path) -> None:
+    from camsign.clock.points import clock_points
+    from camsign.clock.reading import read
+    from camsign.report.clockplot import draw_clocks
+
+    draw_clocks(clock_points(read(session, camera)), path)
 
 
 def _seconds(text: str) -> float:

@@ -106,6 +106,39 @@ def list_sign(
     listing(rows, columns, wanted, "no sign yet")
 
 
+@sign_app.command("lines")
+def lines(
+    context: typer.Context,
+    season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
+    gpx: Annotated[
+        Path | None, typer.Option(metavar="FILE.gpx", help="Write the lines as tracks to walk.")
+    ] = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Rubs that follow one another: where he comes from, where he goes."""
+    from camsign.sign.lines import line_tracks, sign_lines
+
+    with logbook(context) as session:
+        rows = sign_lines(session, season)
+    if gpx:
+        from camsign.formats.gpx import write_gpx
+
+        with gpx.open("w", encoding="utf-8") as stream:
+            write_gpx([], line_tracks(rows), stream)
+    wanted = form(as_json, as_csv)
+    if wanted is not Form.TABLE:
+        listing(rows, {"line": "", "rubs": ""}, wanted)
+        return
+    cells = [
+        {"line": r.line, "rubs": r.rubs, "heading": r.heading_deg.value, "length": r.length_m}
+        | {"against": r.against}
+        for r in rows
+    ]
+    columns = {"line": "line", "rubs": "rubs", "heading": "heading", "length": "metres"}
+    listing(cells, columns | {"against": "rubs against it"}, wanted, "no lines of rubs")
+
+
 def _pairs(given: list[str]) -> dict[str, str]:
     from camsign.errors import UsageError
 
