@@ -38,7 +38,7 @@ def bedding(
 ) -> None:
     """Is an area used as a bed, by whom, on how many days, which way in and out?"""
     from camsign.answers import bedding as answers
-    from camsign.answers.days import APART_M
+    from camsign.answers.bedded import APART_M
     from camsign.units import parse_length
 
     words = {"season": season, "first": first, "last": last, "reach": reach}

@@ -24,6 +24,7 @@ Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named a
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
 _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d \d\d:\d\d")
 _WIDE = 140
+_PLACE = frozenset({"lat", "lon"})
 
 
 class Form(Enum):
@@ -153,7 +154,12 @@ def listing(
         say(empty)
     else:
         cells = [r if isinstance(r, Mapping) else _fields(r) for r in rows]
-        put_table(list(columns.values()), [[r[k] for k in columns] for r in cells])
+        shown = [[_degrees(r[k]) if k in _PLACE else r[k] for k in columns] for r in cells]
+        put_table(list(columns.values()), shown)
+
+
+def _degrees(value: float | None) -> str | None:
+    return None if value is None else f"{value:.5f}"
 
 
 def _fields(row: Any) -> dict[str, Any]:
