@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 Tell = Callable[[str], None]
 SEED = 7
+_MOST_ROWS = 6
 # One camera was set an hour ahead, so that there is a wrong clock to be found [s].
 CLOCK_ERRORS = {"CAM03": 3600}
 
@@ -130,9 +131,8 @@ def _answer(book: Logbook, season: Season, tell: Tell) -> None:
         answer = visits(session, scope_of(session))
     mature = {b.name for b in season.bucks if b.age >= book.folder.settings.mature_age}
     tell("How often is each mature buck at each area, and by daylight or not? (visits)")
-    for row in answer.rows:
-        if row.buck in mature and row.visits:
-            tell(f"  {_in_words(row)}")
+    for row in [r for r in answer.rows if r.buck in mature and r.visits][:_MOST_ROWS]:
+        tell(f"  {_in_words(row)}")
     for line in answer.why:
         tell(f"  {line}")
     best = max(
@@ -142,6 +142,8 @@ def _answer(book: Logbook, season: Season, tell: Tell) -> None:
     )
     if best is not None and best.area:
         _answer_when(book, best.buck, best.area, tell)
+    _answer_beds(book, tell)
+    _answer_compare(book, tell)
     _answer_near(book, tell)
 
 
@@ -186,6 +188,42 @@ def _answer_when(book: Logbook, buck: str, area: str, tell: Tell) -> None:
 
 def _hours(hour: int) -> str:
     return f"{hour:+d} to {hour + 1:+d} h".replace("+0", "0").replace("-", "−")
+
+
+def _answer_beds(book: Logbook, tell: Tell) -> None:
+    from camsign.answers.bedding import bedding
+    from camsign.answers.scope import scope_of
+    from camsign.places.areas import areas
+
+    tell("")
+    tell("Which of them are beds, and whose? (bedding)")
+    with book.session() as session:
+        drawn = [a.area for a in areas(session) if a.kind == "bedding"]
+        found = [bedding(session, scope_of(session, areas=[name])) for name in drawn]
+    for one in found:
+        tell(f"  {one.area}: {one.verdict.upper()} on {one.days_watched} days watched")
+        for buck in [b for b in one.bucks if b.verdict in ("confirmed", "likely")][:2]:
+            days = buck.days_bedded
+            tell(f"    {buck.buck} {buck.verdict}: {_span(days.value, days.low, days.high)} days")
+        for way in one.ways.evening[:1]:
+            bearing = way.bearing_deg
+            told = _span(bearing.value, bearing.low, bearing.high)
+            tell(f"    out by evening past {way.camera}, going {told} degrees (n {way.n})")
+
+
+def _answer_compare(book: Logbook, tell: Tell) -> None:
+    from camsign.answers.compare import compare
+    from camsign.answers.scope import scope_of
+
+    tell("")
+    tell("Which deserves the sits? Daylight visits of mature bucks in 10 days (compare)")
+    with book.session() as session:
+        answer = compare(session, scope_of(session))
+    for row in answer.rows:
+        rate = row.daylight_visits_per_10_days
+        cells = [f"{x:.1f}" if x is not None else "?" for x in (rate.value, rate.low, rate.high)]
+        tied = f"; cannot be told from {', '.join(row.tied_with)}" if row.tied_with else ""
+        tell(f"  {row.rank}. {row.area}: {cells[0]} ({cells[1]} to {cells[2]}){tied}")
 
 
 def _answer_near(book: Logbook, tell: Tell) -> None:
