@@ -12,7 +12,7 @@ export function text(name, props = {}) {
 }
 
 export function choice(name, words, chosen = "", props = {}) {
-  const made = h("select", { name, ...props }, words.map((one) => h("option", { value: one[0] ?? one }, Array.isArray(one) ? one[1] : one)));
+  const made = h("select", { name, ...props }, words.map((one) => (Array.isArray(one) ? one : [one, one])).map(([value, shown]) => h("option", { value }, shown)));
   made.value = chosen || made.options[0]?.value;
   return made;
 }

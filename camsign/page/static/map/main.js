@@ -39,6 +39,7 @@ const state = {
 };
 let tool = null;
 let freshTimer = 0;
+let moves = 0; // what the user began since; an answer that comes late changes nothing under the hand
 
 function draw() {
   sheet.draw();
@@ -142,6 +143,7 @@ function leave() {
 }
 
 function endTool() {
+  moves += 1;
   tool = null;
   draft.end();
   hint("");
@@ -218,7 +220,9 @@ function everything() {
 async function reload(id = null, note = "") {
   endTool();
   sheet.reading = { lines: [], proposed: [] };
+  const begun = moves;
   await load();
+  if (begun !== moves) return;
   sheet.chosen = null;
   const one = id && land.byId.get(id);
   if (one) choose(one);

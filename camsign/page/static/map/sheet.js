@@ -73,10 +73,14 @@ export class Sheet {
     const radius = this.view.k > 0.25 ? 6.5 : this.view.k > 0.06 ? 5.2 : 3.6;
     let arrows = "";
     const there = [];
+    const taken = new Set(); // marks that would lie on one another to a few pixels are drawn once
     for (const one of this.sign ?? []) {
       if (this.hidden.has(one.kind)) continue;
       const at = seen(one.x, one.y);
       if (!at) continue;
+      const cell = `${one.kind}${at[0] >> 2},${at[1] >> 2}`;
+      if (taken.has(cell)) continue;
+      taken.add(cell);
       there.push([one, at]);
       paths[one.kind] = (paths[one.kind] ?? "") + signMark(one.kind, ...at, radius);
     }

@@ -1,0 +1,59 @@
+"""A logbook with ground to look at: cameras, areas, sign and a buck who comes to a bed by light."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from page_logbook import Book, Shot, new_book
+
+from camsign.geo import destination
+from camsign.logbook.edits import SetFields, Subject, TagFrames
+
+BED = (44.12, -71.50)
+
+
+def land_book(root: Path, name: str = "Thorn Bench", signs: int = 12) -> Book:
+    """Give a logbook with one bed, two cameras by it, sign around it and a tagged buck."""
+    book = new_book(root)
+    for n, bearing in ((1, 90.0), (2, 200.0)):
+        lat, lon = at(bearing, 120)
+        book.hang(f"CAM{n:02d}", lat, lon, 45.0)
+        frames = book.card(f"CAM{n:02d}", mornings(30, n), real=4)
+        if n == 1:
+            buck = book.buck("Split Brow")
+            book.say("tagged", [TagFrames(Subject("animal", buck), frames[::2])])
+    shape = {"circle": [BED[0], BED[1], 100.0]}
+    book.say(
+        "area", [SetFields("area", "a-bed", {"name": name, "kind": "bedding", "shape": shape})]
+    )
+    add_signs(book, signs)
+    return book
+
+
+def mornings(days: int, camera: int) -> list[Shot]:
+    """Shots just after sunrise, one visit a day."""
+    start = datetime(2025, 10, 1, 7, 5 + camera)
+    return [
+        Shot(start + timedelta(days=d, seconds=2 * i), "colour", 0.5)
+        for d in range(days)
+        for i in range(2)
+    ]
+
+
+def at(bearing: float, metres: float) -> tuple[float, float]:
+    lat, lon = destination(BED[0], BED[1], bearing, metres)
+    return float(lat), float(lon)
+
+
+def add_signs(book: Book, count: int) -> None:
+    """Add rubs around the bed that head outward, seen in November 2025."""
+    edits = []
+    for i in range(count):
+        bearing = 360.0 * i / max(count, 1)
+        lat, lon = at(bearing, 60 + 5 * (i % 5) + i // 12 * 0.4)
+        edits.append(SetFields("sign", f"s-{i:05d}", {"kind": "rub", "lat": lat, "lon": lon}))
+        seen = {"sign": f"s-{i:05d}", "seen_on": "2025-11-20", "travel_deg": bearing}
+        edits.append(SetFields("sighting", f"g-{i:05d}", seen))
+    if edits:
+        book.say("signs", edits)
