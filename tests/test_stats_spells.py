@@ -73,7 +73,13 @@ def test_prior_of_a_chance_is_the_laws_it_says() -> None:
 def test_without_days_the_posterior_is_the_prior_and_wide() -> None:
     one = about_rate([])
     assert one.weights.sum() == pytest.approx(1)
-    assert one.estimate().high > 100 * one.estimate().low  # type: ignore[operator]
+    assert one.estimate().high > 20 * one.estimate().value  # type: ignore[operator]
+
+
+def test_without_an_event_the_interval_reaches_down_to_nothing() -> None:
+    assert about_rate([0] * 40).estimate().low == 0
+    assert about_chance([0] * 40).estimate().low == 0
+    assert about_rate([0] * 39 + [1]).estimate().low > 0  # type: ignore[operator]
 
 
 def test_many_separate_days_come_near_the_poisson_interval() -> None:

@@ -43,10 +43,12 @@ def shrunk_chances(events: Sequence[int], days: Sequence[int], effect: float) ->
     log = each.sum(axis=0) + prior
     weights = np.exp(log - log.max())
     chances = ((np.arange(_CHANCES) + 0.5) / _CHANCES) ** 2
-    return [_mixture(chances, a + k, b + miss, weights) for k, miss in counts]
+    return [_mixture(chances, a + k, b + miss, weights, k > 0) for k, miss in counts]
 
 
-def _mixture(chances: Floats, a: Floats, b: Floats, weights: Floats) -> Posterior:
+def _mixture(
+    chances: Floats, a: Floats, b: Floats, weights: Floats, seen: bool
+) -> Posterior:
     """Add up Beta laws at points even in the square root of the chance."""
     import numpy as np
     from scipy.special import betaln
@@ -55,4 +57,4 @@ def _mixture(chances: Floats, a: Floats, b: Floats, weights: Floats) -> Posterio
     a, b, weights = a[keep, None], b[keep, None], weights[keep]
     density = np.exp((a - 1) * np.log(chances) + (b - 1) * np.log1p(-chances) - betaln(a, b))
     found = (weights @ density) * np.sqrt(chances)
-    return Posterior(chances, found / found.sum())
+    return Posterior(chances, found / found.sum(), seen)

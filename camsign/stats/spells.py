@@ -44,16 +44,20 @@ _KEPT = 600
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posterior:
-    """The long-run rate per day (or the chance on a day): rising `values` with their `weights`."""
+    """The long-run rate per day (or the chance on a day): rising `values` with their `weights`.
+
+    `seen`: there was an event at all.
+    """
 
     values: Floats
     weights: Floats
+    seen: bool = True
 
     def estimate(self, per: float = 1.0, level: float = 0.95) -> Estimate:
-        """Median and central interval, times `per`."""
+        """Median and central interval, times `per`; down to 0 where no event was seen."""
         outside = tail(level)
         low, middle, high = (self._quantile(p) for p in (outside, 0.5, 1 - outside))
-        return Estimate(middle, low, high).scaled(per)
+        return Estimate(middle, low if self.seen else 0.0, high).scaled(per)
 
     def mean(self) -> float:
         """The expected value."""
@@ -151,7 +155,7 @@ class _Grid:
 
         log = self.log_prior + self.log_likelihood(days)
         marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
-        return _refined(self.finer, marginal)
+        return _refined(self.finer, marginal, any(n > 0 for n in days))
 
     def log_likelihood(self, days: tuple[int, ...]) -> Floats:
         """Give it at every point, up to what no point changes; -inf where the days cannot be."""
@@ -209,7 +213,7 @@ def _between(count: int) -> Floats:
     return np.arange(_FINER * (count - 1) + 1) / _FINER
 
 
-def _refined(finer: Floats, marginal: Floats) -> Posterior:
+def _refined(finer: Floats, marginal: Floats, seen: bool = True) -> Posterior:
     """Interpolate the logarithm of the weights, so that many days do not fall between points.
 
     Steps are even on the scale of the grid: each finer point stands for the same part of it. By
@@ -231,7 +235,7 @@ def _refined(finer: Floats, marginal: Floats) -> Posterior:
     cube = slope[:-1, None] + slope[1:, None] - 2 * step[:, None]
     between = np.append((left + square * t**2 + cube * t**3).ravel(), logs[-1])
     weights = np.exp(between - between.max())
-    return Posterior(finer, weights / weights.sum())
+    return Posterior(finer, weights / weights.sum(), seen)
 
 
 def _stretches(events: list[int], watch: bytes) -> Counter[tuple[bool, bytes, bool]]:
