@@ -223,7 +223,9 @@ def test_far_away_is_taken_when_it_is_meant(folder: Folder, tmp_path: Path) -> N
         ("a.gpx", "<?xml version='1.0'?><!DOCTYPE gpx [<!ENTITY a 'a'>]><gpx/>", "document type"),
         ("b.gpx", "<gpx >", "damaged GPX"),
         ("c.csv", "", "empty"),
-        ("d.kml", "<?xml version='1.0'?><kml/>", "no GPX and no table"),
+        ("d.kml", "<?xml version='1.0'?><kml/>", "no sign that can be taken"),
+        ("e.xml", "<?xml version='1.0'?><html/>", "no GPX, KML, GeoJSON, table or photo"),
+        ("f.json", "{", "no JSON"),
     ],
 )
 def test_files_that_are_none(

@@ -44,6 +44,7 @@ class PictureFacts:
     `orientation` 1 to 8. `width`, `height` [pixels] as the metadata, not the picture, says.
     `lat`, `lon` [degrees, WGS 84, north and east positive]; `altitude_m` [m above sea level];
     `img_direction_deg` [degrees, 0 to 360] by `img_direction_ref`: "true", "magnetic" or "".
+    `accuracy_m` is how far off the position may be, as the receiver claims [m].
     `gps_utc` is ISO 8601 text in UTC. `doubts` holds one line for each thing not to be trusted.
     """
 
@@ -64,6 +65,7 @@ class PictureFacts:
     altitude_m: float | None = None
     img_direction_deg: float | None = None
     img_direction_ref: str = ""
+    accuracy_m: float | None = None
     gps_utc: str = ""
     comment: str = ""
     description: str = ""
@@ -168,6 +170,7 @@ def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
         altitude_m=_altitude(tags),
         img_direction_deg=direction,
         img_direction_ref=_direction_ref(tags) if direction is not None else "",
+        accuracy_m=_accuracy(tags),
         gps_utc=_gps_utc(tags),
         comment=comment,
         description=_text(tags, "Image ImageDescription"),
@@ -252,6 +255,13 @@ def _direction(tags: Tags) -> float | None:
 
 def _direction_ref(tags: Tags) -> str:
     return {"T": "true", "M": "magnetic"}.get(_text(tags, "GPS GPSImgDirectionRef")[:1], "")
+
+
+def _accuracy(tags: Tags) -> float | None:
+    """GPSHPositioningError, new in Exif 2.31; exifread of this day knows it by number only."""
+    names = ("GPS GPSHPositioningError", "GPS Tag 0x001F")
+    error = next((e for name in names if (e := _number(tags, name)) is not None), None)
+    return error if error is not None and error > 0 else None
 
 
 def _gps_utc(tags: Tags) -> str:

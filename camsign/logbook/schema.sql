@@ -100,6 +100,11 @@ CREATE TABLE walks (
     walk VARCHAR, name VARCHAR, started TIMESTAMP, ended TIMESTAMP, shape JSON, source VARCHAR,
     gone BOOLEAN
 );
+-- What a handheld's file held and nobody could sort: kept, so that nothing is lost.
+CREATE TABLE waypoints (
+    waypoint VARCHAR, name VARCHAR, text VARCHAR, lat DOUBLE, lon DOUBLE, noted TIMESTAMP,
+    source VARCHAR, gone BOOLEAN
+);
 -- A way of rubbing that recurs (signs.habit): perhaps one buck's. buck: who people say it is.
 CREATE TABLE habits (habit VARCHAR, name VARCHAR, buck VARCHAR, note VARCHAR, gone BOOLEAN);
 -- A picture of the user's own beneath the map: file lies in the logbook's maps/ folder. pins: known points
@@ -160,6 +165,17 @@ CREATE TABLE detections (
     minutes_from_sunrise DOUBLE, minutes_from_sunset DOUBLE, burst VARCHAR, doubt VARCHAR
 );
 
+-- What a frame shows that its camera's other frames in like light do not; kept in the cache and made
+-- from the glances in looks.parquet. news: NULL if nothing can be said. Boxes and size are shares of
+-- the picture. way: left or right across its burst, an estimate. veiled: missing fine detail, 0..1.
+CREATE TABLE changes (
+    frame VARCHAR, news DOUBLE, own DOUBLE, box_x DOUBLE, box_y DOUBLE, box_width DOUBLE,
+    box_height DOUBLE, size DOUBLE, contrast DOUBLE, way VARCHAR, way_steady DOUBLE, veiled DOUBLE
+);
+
+-- News below which a frame is set aside, by light class; camera NULL: until a camera has its own.
+CREATE TABLE empty_thresholds (camera VARCHAR, light VARCHAR, threshold DOUBLE);
+
 -- Nights (noon to noon, local) from hanging to take-down, and whether the camera watched.
 -- why: NULL if it did, else 'silent', 'outage', 'after the last sign of life', or 'only part of it'
 -- where it was hung or taken down between sunset and sunrise.
@@ -206,6 +222,18 @@ SELECT area AS area_id, kind, shape,
     CASE WHEN row_number() OVER (PARTITION BY lower(coalesce(name, area)) ORDER BY area) > 1
         THEN name || ' (' || area || ')' ELSE coalesce(name, area) END AS name
 FROM areas WHERE gone IS NOT TRUE;
+
+-- How likely a frame is empty, 0..1, from its news and its camera's threshold; above 0.5 it is set
+-- aside as likely empty. A frame of which nothing can be said scores 0.
+CREATE VIEW empty_scores AS
+SELECT c.frame, c.news, coalesce(own.threshold, given.threshold) AS threshold,
+    CASE WHEN c.news IS NULL THEN 0.0
+        ELSE 1 / (1 + (c.news / coalesce(own.threshold, given.threshold)) ** 2) END AS empty_score
+FROM changes c
+JOIN looks l ON l.frame = c.frame
+LEFT JOIN frame_times t ON t.frame = c.frame
+LEFT JOIN empty_thresholds own ON own.camera = t.camera AND own.light = l.light
+JOIN empty_thresholds given ON given.camera IS NULL AND given.light = l.light;
 
 -- A card's camera as it stands: what was said later overrules the receipt.
 CREATE VIEW cards_now AS

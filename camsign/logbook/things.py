@@ -85,6 +85,15 @@ FIELDS: dict[str, dict[str, str]] = {
         "source": "VARCHAR",
         "gone": "BOOLEAN",
     },
+    "waypoint": {
+        "name": "VARCHAR",
+        "text": "VARCHAR",
+        "lat": "DOUBLE",
+        "lon": "DOUBLE",
+        "noted": "TIMESTAMP",
+        "source": "VARCHAR",
+        "gone": "BOOLEAN",
+    },
     "habit": {"name": "VARCHAR", "buck": "VARCHAR", "note": "VARCHAR", "gone": "BOOLEAN"},
     "underlay": {"name": "VARCHAR", "file": "VARCHAR", "pins": "JSON", "gone": "BOOLEAN"},
     "reference_picture": {

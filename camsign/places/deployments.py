@@ -82,6 +82,24 @@ def hang(
         UsageError: no such place, clock rule or zone, an end before the start, or the camera hangs
             elsewhere at that time.
     """
+    fields = hang_fields(session, camera, at, start, until, facing, clock, tz, note)
+    deployment = new_id("d")
+    session.say(f"hung {fields['camera']}", [SetFields("deployment", deployment, fields)])
+    return _result(session, deployment, fields)
+
+
+def hang_fields(
+    session: Session,
+    camera: str,
+    at: tuple[float, float],
+    start: When,
+    until: When | None = None,
+    facing: Bearing | None = None,
+    clock: str = "hung",
+    tz: str | None = None,
+    note: str | None = None,
+) -> dict[str, Any]:
+    """Give the fields of a deployment, checked. Arguments and errors as for `hang`."""
     name = camera_as_known(session.con, camera)
     check_lat_lon(*at)
     if tz:
@@ -101,10 +119,7 @@ def hang(
         "tz": tz,
         "note": note,
     }
-    fields = {k: v for k, v in said.items() if v is not None}
-    deployment = new_id("d")
-    session.say(f"hung {name}", [SetFields("deployment", deployment, fields)])
-    return _result(session, deployment, fields)
+    return {k: v for k, v in said.items() if v is not None}
 
 
 def takedown(session: Session, camera: str, on: When, working: bool = False) -> Hung:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
 from camsign.errors import InputRefused
-from camsign.formats.gpx import Track, Waypoint, read_gpx
-from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
+from camsign.formats.exif import read_exif
+from camsign.formats.geojson import read_geojson
+from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
+from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.formats.kml import Placemark, read_kml
 from camsign.formats.table import Row, Table, read_table
+from camsign.sign.heading import Heading
+from camsign.units import Bearing
+
+# EXIF of a JPEG or HEIC stands within its first part.
+_PHOTO_HEAD = 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +28,8 @@ class Found:
     """A point as a file gives it. lat, lon [deg, WGS 84] or None where its cells hold them.
 
     `where` names it in messages; `when` is its time (aware) if it has one. `cells` are a table's
-    columns or a feature's properties, names in lower case; {} where only words stand.
+    columns or a feature's properties, names in lower case; {} where only words stand. `offered` is
+    a travel that a photo's direction offers; `accuracy_m` how far off its place may be [m].
     """
 
     where: str
@@ -30,6 +40,8 @@ class Found:
     when: datetime | None = None
     day: date | None = None
     cells: Mapping[str, str] = field(default_factory=dict)
+    offered: Heading | None = None
+    accuracy_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,21 +66,29 @@ class FieldFile:
 
 
 def read_field_file(path: Path, columns: Mapping[str, str] | None = None) -> FieldFile:
-    """Read a GPX or a table, told apart by content.
+    """Read a GPX, KML, KMZ, GeoJSON, table or phone photo, told apart by content.
 
     Args:
         path: the file.
         columns: what a table's own column names mean, such as {"Breite": "lat"}.
 
     Raises:
-        InputRefused: it is neither, or nothing of it can be read.
+        InputRefused: it is none of them, or nothing of it can be read.
     """
-    kind = _kind(path)
+    head = _head(path)
+    kind = sniff(head)
     if kind is Kind.GPX:
         return of_gpx(path)
+    if kind is Kind.KML or head.startswith(b"PK\x03\x04"):
+        return of_kml(path)
+    if kind in PICTURES:
+        return of_photo(path)
+    if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
+        return of_geojson(path)
     if kind in (Kind.OTHER, Kind.EMPTY):
         return of_table(path, read_table(path), columns or {})
-    raise InputRefused(f"{path} is no GPX and no table (it looks like {kind.value})")
+    told = f"{path} is no GPX, KML, GeoJSON, table or photo"
+    raise InputRefused(f"{told} (it looks like {kind.value})")
 
 
 def of_gpx(path: Path) -> FieldFile:
@@ -89,12 +109,100 @@ def of_table(path: Path, table: Table, columns: Mapping[str, str]) -> FieldFile:
     return FieldFile(path.name, points, [], [], list(table.troubles))
 
 
-def _kind(path: Path) -> Kind:
+def of_kml(path: Path) -> FieldFile:
+    """Read the placemarks of a KML or KMZ: points, lines and polygons."""
+    file = read_kml(path)
+    found = FieldFile(path.name, troubles=list(file.troubles))
+    for mark in file.placemarks:
+        where = f"line {mark.line}: placemark{f' {mark.name[:40]!r}' if mark.name else ''}"
+        cells = {name.lower(): text for name, text in mark.properties.items()}
+        for shape in mark.shapes:
+            _sort_shape(found, where, mark.name, mark.description, shape, cells, mark)
+    return found
+
+
+def of_geojson(path: Path) -> FieldFile:
+    """Read the features of a GeoJSON file: points, lines and polygons."""
+    file = read_geojson(path)
+    found = FieldFile(path.name, troubles=list(file.troubles))
+    for feature in file.features:
+        named = f" {feature.name[:40]!r}" if feature.name else ""
+        where = f"feature {feature.number}{named}"
+        cells = {k.lower(): _cell(v) for k, v in feature.properties.items() if v is not None}
+        text = cells.get("description", "")
+        for shape in feature.geometry.get("geometries", [feature.geometry]):
+            _sort_shape(found, where, feature.name, text, shape, cells, None)
+    return found
+
+
+def of_photo(path: Path) -> FieldFile:
+    """Read where and when a photo was taken, and which way the camera looked.
+
+    For a rub photographed square on, the camera looked the way the buck went; it is offered, never
+    taken by itself. The words are the file's name and what is written in the picture.
+    """
+    facts = read_exif(path.read_bytes()[:_PHOTO_HEAD])
+    found = FieldFile(path.name)
+    if facts.lat is None or facts.lon is None:
+        found.troubles.append(f"{path.name} left out: the photo does not say where it was taken")
+        return found
+    offered = None
+    if facts.img_direction_deg is not None:
+        reference: Any = facts.img_direction_ref or None
+        offered = Heading(Bearing(facts.img_direction_deg % 360.0, reference))
+    when = datetime.fromisoformat(facts.gps_utc) if facts.gps_utc else None
+    found.points.append(
+        Found(
+            f"photo {path.name}",
+            path.stem.replace("_", " "),
+            " ".join(part for part in (facts.description, facts.comment) if part),
+            facts.lat,
+            facts.lon,
+            when if when is None or when.tzinfo else when.replace(tzinfo=UTC),
+            date(facts.shown.year, facts.shown.month, facts.shown.day) if facts.shown else None,
+            offered=offered,
+            accuracy_m=facts.accuracy_m,
+        )
+    )
+    return found
+
+
+def _sort_shape(
+    found: FieldFile,
+    where: str,
+    name: str,
+    text: str,
+    shape: Mapping[str, Any],
+    cells: Mapping[str, str],
+    mark: Placemark | None,
+) -> None:
+    kind, at = shape["type"], shape["coordinates"]
+    when, times = (mark.when, mark.times) if mark else (None, ())
+    if kind == "Point":
+        found.points.append(Found(where, name, text, at[1], at[0], when, cells=cells))
+    elif kind == "MultiPoint":
+        found.points += [Found(where, name, text, p[1], p[0], when, cells=cells) for p in at]
+    elif kind in ("Polygon", "MultiPolygon"):
+        found.polygons.append(Drawn(where, name, cells.get("kind", ""), shape))
+    else:
+        lines = [at] if kind == "LineString" else at
+        timed = times if len(lines) == 1 and len(times) == len(at) else ()
+        points = [[TrackPoint(p[1], p[0]) for p in line] for line in lines]
+        if timed:
+            points[0] = [TrackPoint(p.lat, p.lon, t) for p, t in zip(points[0], timed, strict=True)]
+        found.paths.append(Track(name, tuple(tuple(line) for line in points), planned=not timed))
+
+
+def _cell(value: Any) -> str:
+    return value.strip() if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def _head(path: Path) -> bytes:
     if path.is_dir():
         raise InputRefused(f"{path} is a folder", "name the file in it")
     try:
         with path.open("rb") as file:
-            return sniff(file.read(HEAD_BYTES))
+            return file.read(HEAD_BYTES)
     except OSError as e:
         told = f"{path} cannot be read: {e.strerror or e}"
         raise InputRefused(told, "check the name and rights") from e

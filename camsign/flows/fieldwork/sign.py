@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -63,10 +63,17 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """How a file is to be read: `on`, the day for rows without one; `anywhere`, also far away."""
+    """How a file is to be read.
+
+    `on`: the day for rows without one; `anywhere`: far away too; `photo_direction`: a photo of a
+    rub was taken square on, so that its camera looked the way he went; `photo_kind`: what a photo
+    shows whose words do not say it.
+    """
 
     on: date | None = None
     anywhere: bool = False
+    photo_direction: bool = False
+    photo_kind: str | None = None
 
 
 def import_sign(
@@ -104,19 +111,14 @@ def ready_signs(
     session: Session, file: FieldFile, choices: Choices, refused: list[str], notes: list[str]
 ) -> list[Ready]:
     """Read the points of a file that are sign; what cannot be taken adds a line to `refused`."""
-    nearby = Nearby.of(session, choices.anywhere)
-    shorthand = Shorthand(session.settings)
-    times: Counter[str] = Counter()
+    reader = SignReader(session, file.name, choices)
     ready = []
     for point in file.points:
-        cells = ours(point.cells)
         try:
-            said = _read(session, shorthand, point, cells, choices, notes)
-            at = _place(point, cells)
-            nearby.check(at)
-            ready.append(ready_sign(session, file.name, point, said, at, times))
+            ready.append(reader.read(point))
         except CamsignError as e:
             refused.append(f"{point.where} left out: {e}")
+    notes += reader.notes
     return ready
 
 
@@ -151,67 +153,82 @@ def local_day(point: Found, tz: str) -> date | None:
     return point.day or (point.when.astimezone(zone(tz)).date() if point.when else None)
 
 
-def _read(
-    session: Session,
-    shorthand: Shorthand,
-    point: Found,
-    cells: Mapping[str, str],
-    choices: Choices,
-    notes: list[str],
-) -> SignCells:
-    day = local_day(point, session.settings.tz) or choices.on
-    if "kind" in cells:
-        return sign_of(cells, day, session.settings)
-    return sign_from_draft(_draft(shorthand, point, cells, notes), point, day)
+class SignReader:
+    """Reads the points of one file that are sign; `notes` gathers lines for people."""
+
+    def __init__(self, session: Session, file: str, choices: Choices) -> None:
+        self.session = session
+        self.file = file
+        self.choices = choices
+        self.nearby = Nearby.of(session, choices.anywhere)
+        self.shorthand = Shorthand(session.settings)
+        self.notes: list[str] = []
+        # Rows that look alike are as many signs.
+        self._times: Counter[str] = Counter()
+
+    def read(self, point: Found, draft: SignDraft | None = None) -> Ready:
+        """Read one point, or one that was read as a draft already.
+
+        Raises:
+            UsageError: it is no sign, or something of it cannot be.
+        """
+        cells = ours(point.cells)
+        day = local_day(point, self.session.settings.tz) or self.choices.on
+        if draft is None and "kind" in cells:
+            said = sign_of(cells, day, self.session.settings)
+        else:
+            draft = draft or _draft(self.shorthand, point, cells)
+            said = sign_from_draft(draft, point, day)
+            if draft.unknown:
+                self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
+        at = place_of_point(point, cells)
+        self.nearby.check(at)
+        return self._ready(point, self._offered(point, said), at)
+
+    def _offered(self, point: Found, said: SignCells) -> SignCells:
+        """Take the direction in which a photo looked as a rub's travel, if that was agreed to."""
+        if point.offered is None or said.kind != "rub" or said.seen.heading is not None:
+            return said
+        way = f"{point.offered.bearing.deg:.0f}"
+        if not self.choices.photo_direction:
+            self.notes.append(f"{point.where}: its camera looked {way}; not taken as his travel")
+            return said
+        self.notes.append(f"{point.where}: he was going {way}, as its camera looked")
+        return replace(said, seen=replace(said.seen, heading=point.offered))
+
+    def _ready(self, point: Found, said: SignCells, at: tuple[float, float]) -> Ready:
+        identity = _identity(point, said, at)
+        nth = self._times[identity]
+        self._times[identity] += 1
+        made = content_id("s", identity, str(nth))
+        sign, sighting = said.sign or made, said.sighting or f"g{made[1:]}"
+        words = {"species": tidy(said.species), "note": said.note}
+        of_sign = checked_sign({"kind": said.kind, "lat": at[0], "lon": at[1], **words})
+        of_sighting = sighting_fields(self.session, sign, said.kind, at, of_sign, said.seen)
+        said_all = repr((of_sign, of_sighting)).encode()
+        of_sign["source"] = f"{self.file}#{hashlib.sha256(said_all).hexdigest()[:12]}"
+        return Ready(
+            point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting
+        )
 
 
-def ready_sign(
-    session: Session,
-    file: str,
-    point: Found,
-    said: SignCells,
-    at: tuple[float, float],
-    times: Counter[str],
-) -> Ready:
-    """Give a sign ready to be said. `times` counts rows that look alike, so that each has an id."""
-    identity = _identity(point, said, at)
-    nth = times[identity]
-    times[identity] += 1
-    made = content_id("s", identity, str(nth))
-    sign, sighting = said.sign or made, said.sighting or f"g{made[1:]}"
-    of_sign = checked_sign(
-        {
-            "kind": said.kind,
-            "lat": at[0],
-            "lon": at[1],
-            "species": tidy(said.species),
-            "note": said.note,
-        }
-    )
-    of_sighting = sighting_fields(session, sign, said.kind, at, of_sign, said.seen)
-    said_all = repr((of_sign, of_sighting)).encode()
-    of_sign["source"] = f"{file}#{hashlib.sha256(said_all).hexdigest()[:12]}"
-    return Ready(
-        point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting
-    )
-
-
-def _draft(
-    shorthand: Shorthand, point: Found, cells: Mapping[str, str], notes: list[str]
-) -> SignDraft:
-    name = cells.get("name", point.name)
-    text = " ".join([cells.get("description", ""), cells.get("note", ""), point.text])
-    draft = shorthand.read(name, text)
+def _draft(shorthand: Shorthand, point: Found, cells: Mapping[str, str]) -> SignDraft:
+    draft = shorthand.read(*words_of(point, cells))
     if draft is None:
         raise UsageError("no word in it names a kind of sign", "write it like rub alder 2in fresh")
     if not isinstance(draft, SignDraft):
         raise UsageError("it is no sign", "take the whole file in with: camsign import FILE")
-    if draft.unknown:
-        notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
     return draft
 
 
-def _place(point: Found, cells: Mapping[str, str]) -> tuple[float, float]:
+def words_of(point: Found, cells: Mapping[str, str]) -> tuple[str, str]:
+    """Give a point's name, and everything else that was written with it."""
+    text = (cells.get("description", ""), cells.get("note", ""), point.text)
+    return cells.get("name", point.name), " ".join(part for part in dict.fromkeys(text) if part)
+
+
+def place_of_point(point: Found, cells: Mapping[str, str]) -> tuple[float, float]:
+    """Give where a point lies [deg]. Raises UsageError if its cells hold no place."""
     if point.lat is not None and point.lon is not None:
         check_lat_lon(point.lat, point.lon)
         return point.lat, point.lon

@@ -1,0 +1,281 @@
+"""One thing of a handheld's file, ready to be said: is it new here, changed, or known?"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from itertools import count
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.flows.fieldwork.found import Drawn, Found
+from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
+from camsign.geo import distance_bearing
+from camsign.logbook.edits import Edit, SetFields
+from camsign.logbook.moments import as_text, stored
+from camsign.logbook.naming import cleaned, content_id, key
+from camsign.places.areas import kind_of
+from camsign.places.deployments import hang_fields
+from camsign.places.shapes import circle_shape, path_shape, points_of, polygon_shape
+from camsign.units import When, parse_bearing, parse_when
+
+if TYPE_CHECKING:
+    from camsign.formats.gpx import Track
+    from camsign.logbook.session import Session
+
+# A receiver under trees is off by so much; the same camera marked twice is one (common practice).
+SAME_SPOT_M = 60.0
+# A place of the same name farther off than this is another place.
+OTHER_PLACE_M = 500.0
+# What a person who marks an area by a point is taken to mean, unless a radius is written [m].
+POINT_RADIUS_M = 60.0
+# A walked path keeps its shape within so much [deg]: about half a metre.
+_PATH_DEG = 5e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A thing of a file. `what`: camera, place, area, sign, walk or waypoint (not understood).
+
+    `state`: new, changed or known. lat, lon [deg, WGS 84]; `day` local; `why` a word on how it was
+    read, or why it was not.
+    """
+
+    what: str
+    where: str
+    name: str
+    kind: str
+    lat: float
+    lon: float
+    state: str
+    day: date | None = None
+    why: str = ""
+    edits: tuple[Edit, ...] = field(default=(), repr=False)
+
+
+class Desk:
+    """Turns drafts into items, knowing what the logbook holds and what the files held so far."""
+
+    def __init__(self, session: Session, on: date | None) -> None:
+        self.session = session
+        self.on = on
+        con = session.con
+        self._hung: dict[str, list[tuple[float, float, datetime, datetime | None]]] = {}
+        for camera, *rest in con.execute(
+            "SELECT lower(camera), lat, lon, hung, taken_down FROM deployments"
+            " WHERE gone IS NOT TRUE AND lat IS NOT NULL ORDER BY hung"
+        ).fetchall():
+            self._hung.setdefault(camera, []).append((*rest,))
+        self._known = {
+            row[0]
+            for table, name in _IDS
+            for row in con.execute(f"SELECT {name} FROM {table}").fetchall()
+        }
+        self._areas = _by_name(con.execute("SELECT area_id, name, kind, shape FROM areas_now"))
+        self._places = _by_name(
+            con.execute(
+                "SELECT place, coalesce(name, place), kind, shape FROM places"
+                " WHERE gone IS NOT TRUE AND shape IS NOT NULL"
+            )
+        )
+
+    @property
+    def cameras(self) -> set[str]:
+        """Camera IDs that hung somewhere, in lower case."""
+        return set(self._hung)
+
+    def camera(
+        self, point: Found, draft: CameraDraft, at: tuple[float, float], cells: Mapping[str, str]
+    ) -> Item:
+        """Read a camera; the same one at the same spot is known. Raises UsageError."""
+        start = self._since(point, cells)
+        name = cleaned(draft.camera, "camera")
+        moment = start.moment
+        for lat, lon, hung, down in self._hung.get(name.lower(), []):
+            naive = stored(moment) if moment.tzinfo else moment
+            there = hung.date() <= naive.date() and (down is None or naive <= down)
+            if there and _metres(at, (lat, lon)) <= SAME_SPOT_M:
+                return _item("camera", point, name, "camera", at, "known", naive.date())
+        until = parse_when(cells["until"]) if "until" in cells else None
+        facing = parse_bearing(cells["facing"]) if "facing" in cells else draft.facing
+        fields = hang_fields(
+            self.session, name, at, start, until, facing, cells.get("clock", "hung")
+        )
+        made = content_id("d", name.lower(), f"{at[0]:.6f}", f"{at[1]:.6f}", fields["hung"])
+        state = "known" if made in self._known else "new"
+        hung = stored(datetime.fromisoformat(fields["hung"]))
+        self._hung.setdefault(name.lower(), []).append((*at, hung, None))
+        edit = SetFields("deployment", made, fields)
+        return _item(
+            "camera", point, fields["camera"], "camera", at, state, moment.date(), edits=(edit,)
+        )
+
+    def place(self, point: Found, draft: PlaceDraft, path: list[tuple[float, float]]) -> Item:
+        """Read a stand, parking, way in, water or food. Raises UsageError."""
+        name = cleaned(draft.name, "place")
+        shape = path_shape(path)
+        made = content_id("p", key(name), json.dumps(shape))
+        at = path[0]
+        if made in self._known:
+            return _item("place", point, name, draft.kind, at, "known")
+        old = self._places.get(key(name))
+        if old is not None:
+            far = _metres(at, points_of(old.shape)[0])
+            if far <= SAME_SPOT_M and len(points_of(old.shape)) == len(path):
+                return _item("place", point, name, draft.kind, at, "known")
+            if far <= OTHER_PLACE_M:
+                edit = SetFields("place", old.id, {"shape": shape})
+                return _item("place", point, name, draft.kind, at, "changed", edits=(edit,))
+            name = self._free(name)
+        self._places[key(name)] = _Old(made, draft.kind, shape)
+        fields = {"name": name, "kind": draft.kind, "shape": shape}
+        return _item(
+            "place", point, name, draft.kind, at, "new", edits=(SetFields("place", made, fields),)
+        )
+
+    def area(self, point: Found, draft: AreaDraft, at: tuple[float, float]) -> Item:
+        """Read an area marked by a point: a circle. Raises UsageError."""
+        name = cleaned(draft.name, "area")
+        radius = draft.radius_m or POINT_RADIUS_M
+        why = "" if draft.radius_m else f"no size was written: a circle of {radius:.0f} m"
+        shape = circle_shape(*at, radius)
+        if key(name) in self._areas:
+            return _item("area", point, name, draft.kind, at, "known")
+        return self._area(point, name, draft.kind, at, shape, why)
+
+    def drawn(self, drawn: Drawn, kind: str, name: str) -> Item:
+        """Read a polygon; one of the same name that differs is changed. Raises UsageError."""
+        name = cleaned(name, "area")
+        kind = kind_of(kind)
+        shape = polygon_shape(drawn.geometry)
+        lon, lat = _first(shape["coordinates"])
+        point = Found(drawn.where, name)
+        old = self._areas.get(key(name))
+        if old is None:
+            return self._area(point, name, kind, (lat, lon), shape, "")
+        if (old.kind, old.shape) == (kind, json.loads(json.dumps(shape))):
+            return _item("area", point, name, kind, (lat, lon), "known")
+        edit = SetFields("area", old.id, {"kind": kind, "shape": shape})
+        return _item("area", point, name, kind, (lat, lon), "changed", edits=(edit,))
+
+    def walks(self, track: Track, file: str) -> list[Item]:
+        """Read a walked path, one for each stretch on which the receiver was on."""
+        found = []
+        for n, segment in enumerate(track.segments, 1):
+            if len(segment) < 2:
+                continue
+            name = track.name or "walk"
+            name = f"{name} ({n})" if len(track.segments) > 1 else name
+            line = _simple([(p.lat, p.lon) for p in segment])
+            times = [p.time_utc for p in segment if p.time_utc is not None]
+            made = content_id("w", name, json.dumps(line[0]), json.dumps(line[-1]), str(times[:1]))
+            fields: dict[str, Any] = {"name": name, "shape": path_shape(line), "source": file}
+            if times:
+                fields |= {"started": as_text(min(times)), "ended": as_text(max(times))}
+            state = "known" if made in self._known else "new"
+            self._known.add(made)
+            edit = SetFields("walk", made, fields)
+            where = f"track {track.name[:40]!r}"
+            day = min(times).date() if times else None
+            found.append(_item("walk", Found(where), name, "walk", line[0], state, day,
+                               edits=(edit,)))  # fmt: skip
+        return found
+
+    def waypoint(self, point: Found, at: tuple[float, float], file: str, why: str) -> Item:
+        """Keep what was not understood as a note."""
+        made = content_id("n", point.name, point.text, f"{at[0]:.6f}", f"{at[1]:.6f}")
+        fields: dict[str, Any] = {"name": point.name, "text": point.text, "source": file}
+        fields |= {"lat": at[0], "lon": at[1]}
+        if point.when:
+            fields["noted"] = as_text(point.when)
+        state = "known" if made in self._known else "new"
+        self._known.add(made)
+        edit = SetFields("waypoint", made, {k: v for k, v in fields.items() if v != ""})
+        return _item("waypoint", point, point.name, "", at, state, why=why, edits=(edit,))
+
+    def _area(
+        self,
+        point: Found,
+        name: str,
+        kind: str,
+        at: tuple[float, float],
+        shape: dict[str, Any],
+        why: str,
+    ) -> Item:
+        made = content_id("a", key(name), json.dumps(shape))
+        self._areas[key(name)] = _Old(made, kind, json.loads(json.dumps(shape)))
+        fields = {"name": name, "kind": kind, "shape": shape, "gone": False}
+        edit = SetFields("area", made, fields)
+        return _item("area", point, name, kind, at, "new", why=why, edits=(edit,))
+
+    def _since(self, point: Found, cells: Mapping[str, str]) -> When:
+        if "from" in cells:
+            return parse_when(cells["from"])
+        if point.when is not None:
+            return When(point.when.isoformat(), point.when, False)
+        day = point.day or self.on
+        if day is None:
+            raise UsageError("it does not say since when it hangs", "give the day with --on DAY")
+        return parse_when(day.isoformat())
+
+    def _free(self, name: str) -> str:
+        return next(n for i in count(2) if key(n := f"{name} {i}") not in self._places)
+
+
+@dataclass(frozen=True, slots=True)
+class _Old:
+    """What a name stands for already."""
+
+    id: str
+    kind: str
+    shape: Any
+
+
+# Removed things too: what a person took away does not come back with the same file.
+_IDS = (
+    ("deployments", "deployment"),
+    ("places", "place"),
+    ("walks", "walk"),
+    ("waypoints", "waypoint"),
+)
+
+
+def _by_name(rows: Any) -> dict[str, _Old]:
+    return {
+        key(name): _Old(id_, kind, json.loads(shape)) for id_, name, kind, shape in rows.fetchall()
+    }
+
+
+def _item(
+    what: str,
+    point: Found,
+    name: str,
+    kind: str,
+    at: tuple[float, float],
+    state: str,
+    day: date | None = None,
+    why: str = "",
+    edits: tuple[Edit, ...] = (),
+) -> Item:
+    said = edits if state != "known" else ()
+    return Item(what, point.where, name, kind, at[0], at[1], state, day or point.day, why, said)
+
+
+def _metres(a: tuple[float, float], b: tuple[float, float]) -> float:
+    return float(distance_bearing(*a, *b)[0])
+
+
+def _first(coordinates: Any) -> tuple[float, float]:
+    while isinstance(coordinates[0], list):
+        coordinates = coordinates[0]
+    return float(coordinates[0]), float(coordinates[1])
+
+
+def _simple(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Leave out points of a path that change its shape by less than half a metre."""
+    import shapely
+
+    line = shapely.LineString(points).simplify(_PATH_DEG, preserve_topology=False)
+    return [(round(lat, 6), round(lon, 6)) for lat, lon in line.coords]

@@ -1,0 +1,324 @@
+"""What a handheld or phone wrote, sorted by its words, shown, and taken when it is agreed to.
+
+One file may hold cameras, stands, sign, areas and walked paths. What is not understood is kept as a
+waypoint and told. The same file again adds nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.flows.fieldwork.cells import number, ours
+from camsign.flows.fieldwork.found import Drawn, FieldFile, Found, read_field_file
+from camsign.flows.fieldwork.items import Desk, Item
+from camsign.flows.fieldwork.shorthand import (
+    AreaDraft,
+    CameraDraft,
+    Draft,
+    PlaceDraft,
+    Shorthand,
+)
+from camsign.flows.fieldwork.sign import (
+    Choices,
+    Ready,
+    SignReader,
+    place_of_point,
+    sign_edits,
+    words_of,
+)
+from camsign.flows.fieldwork.signwords import SignDraft
+from camsign.flows.fieldwork.twins import Twin, find_twins
+from camsign.formats.gpx import Track
+from camsign.logbook.edits import Edit, SetFields
+from camsign.logbook.naming import key
+from camsign.places.areas import KINDS as AREA_KINDS
+from camsign.places.points import KINDS as PLACE_KINDS
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+_WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)
+_GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
+
+
+@dataclass(slots=True)
+class Sorted:
+    """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
+
+    `twins`: new sign that is probably known from another device. Nothing is said yet.
+    """
+
+    files: list[str]
+    cameras: list[Item] = field(default_factory=list)
+    places: list[Item] = field(default_factory=list)
+    sign: list[Item] = field(default_factory=list)
+    areas: list[Item] = field(default_factory=list)
+    walks: list[Item] = field(default_factory=list)
+    not_understood: list[Item] = field(default_factory=list)
+    refused: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    twins: list[Twin] = field(default_factory=list)
+
+    @property
+    def items(self) -> list[Item]:
+        """Everything, in the order of the groups."""
+        return [item for group in _GROUPS for item in getattr(self, group)]
+
+    def in_words(self) -> str:
+        """Say it in one line, such as `12 cameras, 80 sign, 6 not understood`."""
+        told = [
+            f"{len(getattr(self, group))} {group.replace('_', ' ')}"
+            for group in _GROUPS
+            if getattr(self, group)
+        ]
+        return ", ".join(told) or "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldTaken:
+    """How many of each were taken as `new` or `changed`, and how many were known already."""
+
+    cameras: int
+    places: int
+    sign: int
+    areas: int
+    walks: int
+    not_understood: int
+    known: int
+    refused: list[str]
+
+
+def sort_files(
+    session: Session,
+    paths: Sequence[Path],
+    choices: Choices = Choices(),  # noqa: B008
+    columns: Mapping[str, str] | None = None,
+) -> Sorted:
+    """Read files and sort what is in them; nothing is said yet.
+
+    Args:
+        session: the open logbook.
+        paths: GPX, KML, KMZ, GeoJSON, CSV files and phone photos.
+        choices: how they are to be read.
+        columns: what a table's own column names mean.
+
+    Raises:
+        InputRefused: nothing in any of them could be read.
+    """
+    found = Sorted([])
+    desk = Desk(session, choices.on)
+    signs: list[tuple[str, Ready]] = []
+    for path in paths:
+        try:
+            file = read_field_file(path, columns)
+        except InputRefused as e:
+            found.refused.append(str(e))
+            continue
+        found.files.append(file.name)
+        _Sorter(session, desk, file, choices, found).run(signs)
+    _finish_signs(session, found, signs)
+    if not found.items:
+        names = ", ".join(path.name for path in paths)
+        told = found.refused[0] if found.refused else f"{names}: there is nothing in it"
+        raise InputRefused(told)
+    return found
+
+
+def take(
+    session: Session, found: Sorted, as_one: bool = False, only: Sequence[str] = _GROUPS
+) -> FieldTaken:
+    """Say what was sorted, in one act.
+
+    Args:
+        session: the open logbook, the one that was sorted for.
+        found: from `sort_files`.
+        as_one: leave sign out that is known from another device (its twins).
+        only: the groups to take.
+    """
+    edits: list[Edit] = []
+    counts = dict.fromkeys(_GROUPS, 0)
+    known = 0
+    twins = {twin.sign for twin in found.twins} if as_one else set()
+    for group in only:
+        for item in getattr(found, group):
+            if item.state == "known" or _sign_of(item) in twins:
+                known += 1
+                continue
+            counts[group] += 1
+            edits += item.edits
+    if edits:
+        told = ", ".join(f"{n} {g.replace('_', ' ')}" for g, n in counts.items() if n)
+        session.say(f"took in {' and '.join(found.files)[:80]}: {told}", edits)
+    return FieldTaken(**counts, known=known, refused=list(found.refused))
+
+
+def import_cameras(
+    session: Session,
+    path: Path,
+    choices: Choices = Choices(),  # noqa: B008
+    columns: Mapping[str, str] | None = None,
+) -> FieldTaken:
+    """Take in only the cameras of a file; a table has columns camera, lat, lon, from, until.
+
+    Raises:
+        InputRefused: no such file, or no camera in it.
+    """
+    found = sort_files(session, [path], choices, columns)
+    if not found.cameras:
+        raise InputRefused("; ".join([f"{path} holds no camera", *found.refused[:1]]))
+    return take(session, found, only=("cameras",))
+
+
+class _Sorter:
+    """Sorts one file."""
+
+    def __init__(
+        self, session: Session, desk: Desk, file: FieldFile, choices: Choices, found: Sorted
+    ) -> None:
+        self.desk = desk
+        self.file = file
+        self.choices = choices
+        self.found = found
+        self.reader = SignReader(session, file.name, choices)
+        self.shorthand = Shorthand(session.settings, desk.cameras)
+        self._seen: set[tuple[str, str]] = set()
+
+    def run(self, signs: list[tuple[str, Ready]]) -> None:
+        self.found.refused += [f"{self.file.name}: {line}" for line in self.file.troubles]
+        for point in self.file.points:
+            try:
+                ready = self._point(point)
+            except CamsignError as e:
+                self.found.refused.append(f"{self.file.name}: {point.where} left out: {e}")
+                continue
+            if ready is not None:
+                signs.append((self.file.name, ready))
+        for drawn in self.file.polygons:
+            self._polygon(drawn)
+        for path in self.file.paths:
+            self._path(path)
+        self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
+
+    def _point(self, point: Found) -> Ready | None:
+        """Sort one point; sign is given back, since all of it is compared at once."""
+        cells = ours(point.cells)
+        draft = self._draft(point, cells)
+        if isinstance(draft, SignDraft) or (draft is None and "kind" in cells):
+            return self.reader.read(point, draft)
+        at = place_of_point(point, cells)
+        self.reader.nearby.check(at)
+        if draft is None:
+            why = "no word in it names a kind"
+            item = self.desk.waypoint(point, at, self.file.name, why)
+            self.found.not_understood.append(item)
+        elif isinstance(draft, CameraDraft):
+            self._once("camera", draft.camera)
+            self.found.cameras.append(self.desk.camera(point, draft, at, cells))
+        elif isinstance(draft, PlaceDraft):
+            self.found.places.append(self.desk.place(point, draft, [at]))
+        else:
+            self._once("area", draft.name)
+            self.found.areas.append(self.desk.area(point, draft, at))
+        return None
+
+    def _draft(self, point: Found, cells: Mapping[str, str]) -> Draft | None:
+        """Read a point's words, or the cells that say outright what it is."""
+        if "camera" in cells:
+            return CameraDraft(cells["camera"])
+        kind = " ".join(cells.get("kind", "").lower().replace("-", " ").split())
+        name = cells.get("name", point.name)
+        if kind in PLACE_KINDS:
+            return PlaceDraft(kind, name or kind)
+        if kind in AREA_KINDS:
+            radius = number(cells["radius"]) if "radius" in cells else None
+            return AreaDraft(kind, name or kind, radius)
+        if kind in ("cam", "camera"):
+            return CameraDraft(name)
+        if kind:
+            return None
+        draft = self.shorthand.read(*words_of(point, cells))
+        if draft is None and point.where.startswith("photo") and self.choices.photo_kind:
+            return self.shorthand.read(self.choices.photo_kind)
+        return draft
+
+    def _polygon(self, drawn: Drawn) -> None:
+        try:
+            kind, name = drawn.kind, drawn.name
+            draft = self.shorthand.read(name) if not kind else None
+            if isinstance(draft, AreaDraft):
+                kind, name = draft.kind, draft.name
+            if not kind:
+                raise UsageError("it does not say what the area is", f"say {', '.join(AREA_KINDS)}")
+            self._once("area", name)
+            self.found.areas.append(self.desk.drawn(drawn, kind, name))
+        except CamsignError as e:
+            self.found.refused.append(f"{self.file.name}: {drawn.where} left out: {e}")
+
+    def _path(self, track: Track) -> None:
+        """A recorded path is a walk, a line named as a way in is one, other drawn lines neither."""
+        try:
+            draft = self.shorthand.read(track.name) if track.name else None
+            if isinstance(draft, PlaceDraft):
+                line = [(p.lat, p.lon) for p in track.points]
+                point = Found(f"path {track.name[:40]!r}", track.name)
+                self.found.places.append(self.desk.place(point, draft, line))
+            elif not track.planned or _WALKED.search(track.name):
+                self.found.walks += self.desk.walks(track, self.file.name)
+            else:
+                raise UsageError("it is a drawn line, not a walked path", "call it way in, or walk")
+        except CamsignError as e:
+            told = f"path {track.name[:40]!r} left out: {e}"
+            self.found.refused.append(f"{self.file.name}: {told}")
+
+    def _once(self, what: str, name: str) -> None:
+        if (what, key(name)) in self._seen:
+            raise UsageError(f"{name} comes twice in the file", "the first was taken")
+        self._seen.add((what, key(name)))
+
+
+def _finish_signs(session: Session, found: Sorted, signs: list[tuple[str, Ready]]) -> None:
+    """Compare all sign at once with what the logbook holds."""
+    ready = [r for _, r in signs]
+    edits, _ = sign_edits(session, ready)
+    said: dict[str, list[Edit]] = {}
+    for sign_edit, sighting_edit in zip(edits[::2], edits[1::2], strict=True):
+        if isinstance(sighting_edit, SetFields):
+            said[sighting_edit.id] = [sign_edit, sighting_edit]
+    old = _standing_sightings(session, [r.sighting for r in ready])
+    seen: Counter[str] = Counter()
+    for file, r in signs:
+        seen[r.sighting] += 1
+        new = said.get(r.sighting, []) if seen[r.sighting] == 1 else []
+        state = "known" if not new else "changed" if r.sighting in old else "new"
+        travel = r.of_sighting.get("travel_deg")
+        why = f"going {travel:.0f}" if travel is not None else ""
+        found.sign.append(
+            Item("sign", f"{file}: {r.where}", r.of_sign.get("note") or "", r.kind, r.lat, r.lon,
+                 state, r.seen_on, why, tuple(new))
+        )  # fmt: skip
+    fresh = [r for (_, r), item in zip(signs, found.sign, strict=True) if item.state == "new"]
+    found.twins = find_twins(session, fresh)
+
+
+def _standing_sightings(session: Session, ids: list[str]) -> set[str]:
+    rows = session.con.execute(
+        "SELECT sighting FROM sightings WHERE sighting IN (SELECT unnest(?::VARCHAR[]))", [ids]
+    ).fetchall()
+    return {row[0] for row in rows}
+
+
+def _sign_of(item: Item) -> str | None:
+    return next((e.id for e in item.edits if isinstance(e, SetFields) and e.thing == "sign"), None)
+
+
+def as_rows(items: Sequence[Item]) -> list[dict[str, Any]]:
+    """Give items as flat rows for JSON, CSV and tables."""
+    return [
+        {name: getattr(item, name) for name in Item.__slots__ if name != "edits"} for item in items
+    ]

@@ -1,0 +1,309 @@
+"""A handheld's or phone's files: sorted by their words, shown, taken once, nothing lost."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import pytest
+
+from camsign.derive.opening import open_logbook
+from camsign.errors import InputRefused
+from camsign.flows.fieldwork.sign import Choices
+from camsign.flows.fieldwork.sorting import (
+    FieldTaken,
+    Sorted,
+    as_rows,
+    import_cameras,
+    sort_files,
+    take,
+)
+from camsign.logbook.folder import Folder, create
+from camsign.logbook.session import Session
+from camsign.places.areas import areas
+from camsign.places.deployments import deployments, remove_deployment
+from camsign.places.points import places
+from camsign.sign.record import signs
+
+HERE = (44.2, -71.4)
+NOON = "2025-10-05T16:00:00"
+T = TypeVar("T")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Folder:
+    return create(tmp_path / "hollow", "America/New_York", HERE, "imperial")
+
+
+def do(folder: Folder, verb: Callable[[Session], T]) -> T:
+    with open_logbook(folder) as session:
+        return verb(session)
+
+
+def show(folder: Folder, *paths: Path, **how: Any) -> Sorted:
+    return do(folder, lambda s: sort_files(s, paths, **how))
+
+
+def accept(folder: Folder, *paths: Path, as_one: bool = False, **how: Any) -> FieldTaken:
+    return do(folder, lambda s: take(s, sort_files(s, paths, **how), as_one))
+
+
+def lines(folder: Folder) -> int:
+    path = folder.journal / f"{folder.writer}.jsonl"
+    return len(path.read_bytes().splitlines()) if path.exists() else 0
+
+
+def gpx(path: Path, points: list[tuple[float, float, str, str]], tracks: list[Any] = []) -> Path:  # noqa: B006
+    from gpxpy.gpx import GPX, GPXTrack, GPXTrackPoint, GPXTrackSegment, GPXWaypoint
+
+    document = GPX()
+    moment = datetime.fromisoformat(NOON).replace(tzinfo=UTC)
+    for lat, lon, name, text in points:
+        document.waypoints.append(GPXWaypoint(lat, lon, time=moment, name=name, description=text))
+    for name, line in tracks:
+        track = GPXTrack(name)
+        points_ = [GPXTrackPoint(lat, lon, time=moment) for lat, lon in line]
+        track.segments.append(GPXTrackSegment(points_))
+        document.tracks.append(track)
+    path.write_text(document.to_xml(), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def handheld(tmp_path: Path) -> Path:
+    walked = [(44.2 + i * 1e-4, -71.4) for i in range(50)]
+    return gpx(
+        tmp_path / "handheld.gpx",
+        [
+            (44.2001, -71.4001, "CAM07", "facing NE"),
+            (44.2101, -71.4001, "cam ridge", ""),
+            (44.2001, -71.4002, "stand north oak", ""),
+            (44.2001, -71.4003, "Parking", ""),
+            (44.2001, -71.4004, "rub 1", "alder 2in top 38in fresh S"),
+            (44.2001, -71.4005, "scrape active", ""),
+            (44.2001, -71.4006, "bedding spruce knob", "60yd"),
+            (44.2001, -71.4007, "lunch rock", "good view"),
+            (44.2001, -71.4008, "rub 2", "top 41m"),
+            (0.0, 0.0, "rub 3", ""),
+        ],
+        [("Evening", walked), ("way in brook", walked[:10])],
+    )
+
+
+def test_one_file_is_sorted_shown_and_taken(folder: Folder, handheld: Path) -> None:
+    found = show(folder, handheld)
+    assert found.in_words() == ("2 cameras, 3 places, 2 sign, 1 areas, 1 walks, 1 not understood")
+    assert {i.state for i in found.items} == {"new"}
+    assert len(found.refused) == 2 and all("\n" not in line for line in found.refused)
+    assert "41 m" in found.refused[0] and "without a fix" in found.refused[1]
+    rows = as_rows(found.cameras)
+    assert (rows[0]["name"], rows[0]["where"]) == ("CAM07", found.cameras[0].where)
+    assert "edits" not in rows[0]
+    assert lines(folder) == 0, "shown, not taken"
+
+    done = accept(folder, handheld)
+    assert done == FieldTaken(2, 3, 2, 1, 1, 1, 0, done.refused)
+    assert lines(folder) == 1, "one act"
+    hung = do(folder, deployments)
+    assert [h.camera for h in hung] == ["CAM07", "ridge"]
+    assert hung[0].facing_deg == 45.0
+    assert hung[0].hung.isoformat() == "2025-10-05T12:00:00-04:00"
+    assert {(p.place, p.kind) for p in do(folder, places)} == {
+        ("north oak", "stand"), ("parking", "parking"), ("brook", "way in"),
+    }  # fmt: skip
+    assert [(a.area, a.kind, round(a.radius_m, 2)) for a in do(folder, areas)] == [
+        ("spruce knob", "bedding", 54.86)
+    ]
+    rub = next(s for s in do(folder, signs) if s.kind == "rub")
+    assert (rub.travel_deg, rub.state, rub.seen_on) == (180.0, "fresh", date(2025, 10, 5))
+    kept = do(folder, lambda s: s.con.execute("SELECT name, text FROM waypoints").fetchall())
+    assert kept == [("lunch rock", "good view")]
+    (walk,) = do(folder, lambda s: s.con.execute("SELECT name, shape FROM walks").fetchall())
+    assert walk[0] == "Evening" and json.loads(walk[1])["type"] == "LineString"
+
+
+def test_the_same_file_again_adds_nothing(folder: Folder, handheld: Path) -> None:
+    accept(folder, handheld)
+    again = show(folder, handheld)
+    assert {i.state for i in again.items} == {"known"}
+    done = accept(folder, handheld, handheld)
+    assert sum((done.cameras, done.places, done.sign, done.areas, done.walks)) == 0
+    assert lines(folder) == 1
+    wrong = do(folder, deployments)[1].deployment
+    do(folder, lambda s: remove_deployment(s, wrong))
+    accept(folder, handheld)
+    assert [h.camera for h in do(folder, deployments)] == ["CAM07"], "removed stays removed"
+
+
+def test_a_camera_that_hangs_elsewhere_is_refused_and_named(folder: Folder, tmp_path: Path) -> None:
+    first = gpx(tmp_path / "a.gpx", [(44.2, -71.4, "CAM07", "")])
+    accept(folder, first)
+    near = gpx(tmp_path / "b.gpx", [(44.2002, -71.4, "cam07", ""), (44.2, -71.4, "rub", "")])
+    assert show(folder, near).cameras[0].state == "known"  # 22 m off: the same spot
+    far = gpx(tmp_path / "c.gpx", [(44.21, -71.4, "CAM07", ""), (44.2, -71.4, "rub", "")])
+    found = show(folder, far)
+    assert found.cameras == [] and "cannot hang in two places" in found.refused[0]
+    twice = gpx(tmp_path / "d.gpx", [(44.2, -71.4, "CAM09", ""), (44.3, -71.4, "CAM09", "")])
+    assert "comes twice" in show(folder, twice).refused[0]
+
+
+def test_places_keep_their_names_apart(folder: Folder, tmp_path: Path) -> None:
+    file = gpx(tmp_path / "a.gpx", [(44.2, -71.4, "parking", ""), (44.25, -71.4, "Parking", "")])
+    accept(folder, file)
+    assert [p.place for p in do(folder, places)] == ["parking", "parking 2"]
+    assert {i.state for i in show(folder, file).places} == {"known"}
+    moved = gpx(tmp_path / "b.gpx", [(44.202, -71.4, "parking", "")])
+    assert show(folder, moved).places[0].state == "changed"
+    accept(folder, moved)
+    assert [p.lat for p in do(folder, places)] == [44.202, 44.25]
+
+
+def test_kml_geojson_and_tables_are_sorted_alike(folder: Folder, tmp_path: Path) -> None:
+    kml = tmp_path / "phone.kml"
+    kml.write_text(
+        """<kml xmlns="http://www.opengis.net/kml/2.2"><Document>
+        <Placemark><name>old rub</name><TimeStamp><when>2026-03-14T15:00:00Z</when></TimeStamp>
+          <Point><coordinates>-71.4,44.2</coordinates></Point></Placemark>
+        <Placemark><name>Feeding North cut</name><Polygon><outerBoundaryIs><LinearRing>
+          <coordinates>-71.4,44.2 -71.39,44.2 -71.39,44.21 -71.4,44.2</coordinates>
+          </LinearRing></outerBoundaryIs></Polygon></Placemark>
+        <Placemark><name>Ridge line</name><LineString>
+          <coordinates>-71.4,44.2 -71.39,44.2</coordinates></LineString></Placemark>
+        </Document></kml>""",
+        encoding="utf-8",
+    )
+    geo = tmp_path / "g.geojson"
+    features = [
+        ({"name": "Spruce knob", "kind": "bedding"}, "Polygon",
+         [[[-71.42, 44.2], [-71.41, 44.2], [-71.41, 44.21], [-71.42, 44.2]]]),
+        ({"kind": "rub", "seen_on": "2026-03-14", "travel": "bare SW"}, "Point", [-71.4, 44.21]),
+        ({"camera": "CAM01", "from": "2026-03-14"}, "Point", [-71.41, 44.21]),
+    ]  # fmt: skip
+    geo.write_text(json.dumps({"type": "FeatureCollection", "features": [
+        {"type": "Feature", "properties": p, "geometry": {"type": t, "coordinates": c}}
+        for p, t, c in features]}), encoding="utf-8")  # fmt: skip
+    table = tmp_path / "t.csv"
+    table.write_text(
+        "kind,name,lat,lon,seen_on,radius\nstand,Low pine,44.2,-71.45,,\n"
+        "bed,,44.2,-71.46,2026-03-14,\nstaging,Apple flat,44.2,-71.47,,80\nunicorn,,44.2,-71.4,,\n",
+        encoding="utf-8",
+    )
+    found = show(folder, kml, geo, table)
+    assert found.in_words() == "1 cameras, 1 places, 3 sign, 3 areas"
+    assert len(found.refused) == 2
+    assert "a drawn line" in found.refused[0] and "'unicorn'" in found.refused[1]
+    do(folder, lambda s: take(s, sort_files(s, [kml, geo, table])))
+    assert {(a.area, a.kind) for a in do(folder, areas)} == {
+        ("North cut", "feeding"), ("Spruce knob", "bedding"), ("Apple flat", "staging"),
+    }  # fmt: skip
+    assert {(s.kind, s.travel_deg) for s in do(folder, signs)} == {
+        ("rub", None), ("rub", 45.0), ("bed", None),
+    }  # fmt: skip
+    again = show(folder, kml, geo, table)
+    assert {i.state for i in again.items} == {"known"}
+
+
+def test_two_devices_copies_are_offered_as_one(folder: Folder, tmp_path: Path) -> None:
+    mine = gpx(tmp_path / "mine.gpx", [(44.2, -71.4, "rub 1", ""), (44.20001, -71.4, "rub 2", "")])
+    accept(folder, mine)
+    assert show(folder, mine).twins == [], "two waypoints of one file are two rubs"
+    theirs = gpx(
+        tmp_path / "theirs.gpx",
+        [
+            (44.20002, -71.40001, "Rub A", ""),
+            (44.2003, -71.4, "Rub B", ""),
+            (44.2, -71.4, "bed", ""),
+        ],
+    )
+    found = show(folder, theirs)
+    (twin,) = found.twins
+    assert twin.kind == "rub" and twin.distance_m < 5 and "'Rub A'" in twin.where
+    done = accept(folder, theirs, as_one=True)
+    assert (done.sign, done.known) == (2, 1)
+    assert len(do(folder, signs)) == 4
+
+
+def test_cameras_alone(folder: Folder, tmp_path: Path) -> None:
+    table = tmp_path / "cams.csv"
+    table.write_text(
+        "Camera,lat,lon,from,until,facing\nCAM01,44.2,-71.4,2025-08-01,2025-11-01,NE\n"
+        "CAM02,44.21,-71.4,2025-08-01 17:30,,\nCAM03,95,-71.4,2025-08-01,,\n",
+        encoding="utf-8",
+    )
+    done = do(folder, lambda s: import_cameras(s, table))
+    assert done.cameras == 2 and "latitude 95" in done.refused[0]
+    one, two = do(folder, deployments)
+    assert (one.camera, one.facing_deg, one.until is not None) == ("CAM01", 45.0, True)
+    assert two.hung.isoformat() == "2025-08-01T17:30:00-04:00"
+    empty = gpx(tmp_path / "e.gpx", [(44.2, -71.4, "rub", "")])
+    with pytest.raises(InputRefused, match="holds no camera"):
+        do(folder, lambda s: import_cameras(s, empty))
+
+
+def photo(path: Path, words: str = "", direction: float | None = 225.0, place: bool = True) -> Path:
+    """A phone's photo, its EXIF written by Pillow."""
+    from PIL import Image
+
+    picture = Image.new("RGB", (64, 48))
+    exif = picture.getexif()
+    exif[0x010E] = words
+    exif.get_ifd(0x8769)[0x9003] = "2026:03:14 15:30:00"
+    gps = exif.get_ifd(0x8825)
+    if place:
+        gps[1], gps[2], gps[3], gps[4] = "N", (44.0, 12.0, 0.0), "W", (71.0, 24.0, 0.0)
+        gps[31] = 4.5
+    if direction is not None:
+        gps[16], gps[17] = "T", direction
+    picture.save(path, "JPEG", exif=exif)
+    return path
+
+
+def test_photos_say_where_and_when_and_offer_the_way(folder: Folder, tmp_path: Path) -> None:
+    rub = photo(tmp_path / "IMG_1.jpg", "rub alder 2in")
+    plain = photo(tmp_path / "IMG_2.jpg")
+    nowhere = photo(tmp_path / "IMG_3.jpg", "rub", place=False)
+    found = show(folder, rub, plain, nowhere)
+    assert found.in_words() == "1 sign, 1 not understood"
+    assert "does not say where" in found.refused[0]
+    assert found.sign[0].day == date(2026, 3, 14) and found.sign[0].why == ""
+    assert any("looked 225; not taken" in note for note in found.notes)
+    both = show(folder, rub, plain, choices=Choices(photo_direction=True, photo_kind="rub"))
+    assert [i.why for i in both.sign] == ["going 225", "going 225"]
+    assert any("as its camera looked" in note for note in both.notes)
+    accept(folder, rub, choices=Choices(photo_direction=True))
+    (row,) = do(folder, signs)
+    assert (row.travel_deg, row.taken_as, row.lat) == (225.0, "225T", 44.2)
+    said = photo(tmp_path / "IMG_4.jpg", "rub going N")
+    assert show(folder, said, choices=Choices(photo_direction=True)).sign[0].why == "going 0"
+
+
+def test_files_that_hold_nothing(folder: Folder, tmp_path: Path) -> None:
+    bad = tmp_path / "bad.xml"
+    bad.write_text("<html></html>", encoding="utf-8")
+    with pytest.raises(InputRefused, match="there is nothing in it"):
+        show(folder, bad)
+    good = gpx(tmp_path / "g.gpx", [(44.2, -71.4, "rub", "")])
+    found = show(folder, bad, good)
+    assert found.in_words() == "1 sign"
+    absent = show(folder, tmp_path / "absent.gpx", good)
+    assert "absent.gpx cannot be read" in absent.refused[0] and len(absent.sign) == 1
+    with pytest.raises(InputRefused, match="nothing in it"):
+        show(folder, gpx(tmp_path / "e.gpx", []))
+
+
+def test_other_peoples_files_end_in_lines_for_people(folder: Folder, samples: Path) -> None:
+    choices = Choices(on=date(2026, 3, 14), anywhere=True)
+    geo = samples / "geo"
+    paths = [*geo.glob("gpx/*.gpx"), *geo.glob("kml/*"), *geo.glob("kmz/*"), *geo.glob("csv/*")]
+    paths += [samples / "exif" / "exif-samples" / "DSCN0010.jpg"]
+    with open_logbook(folder) as session:
+        found = sort_files(session, sorted(paths), choices)
+    assert all("\n" not in line for line in [*found.refused, *found.notes])
+    assert len(found.not_understood) > 100 and len(found.walks) > 0
+    photo_ = next(i for i in found.not_understood if "DSCN0010" in i.where)
+    # exiftool's reading in MANIFEST.csv: 43.4674 N, 11.8851 E.
+    assert photo_.lat == pytest.approx(43.4674, abs=1e-4)
+    assert photo_.lon == pytest.approx(11.8851, abs=1e-4)
