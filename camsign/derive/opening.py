@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
+from camsign.derive.changes import fill_changes
 from camsign.derive.detections import fill_detections
 from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
@@ -41,6 +42,7 @@ STEPS: tuple[Callable[[Session], None], ...] = (
     fill_pairs,
     fill_windows,
     fill_detections,
+    fill_changes,
 )
 
 

@@ -1,4 +1,4 @@
-"""A frame's small grey picture, kept in looks.parquet so that scores never decode a picture again."""
+"""A frame's small grey picture, kept in looks.parquet: scores never decode a picture again."""
 
 from __future__ import annotations
 

@@ -4,15 +4,24 @@ All on the reduced picture (pixels.decode), 0..255 scale:
 
 - brightness: mean of the grey values (ITU-R BT.601 luma, as OpenCV computes it).
 - contrast: their standard deviation.
-- colour: on means of about 5 x 5 pixels, how much chroma there is that brightness does not explain. Chroma is (R - G,
-  (R + G) / 2 - B); the mean chroma of each of 32 brightness levels is taken off and the standard
-  deviation of the rest, of both parts together, is the measure. A picture of one hue (sepia, the
-  purple cast of some infrared cameras, any toning that is a function of brightness) has none.
+- colour: on means of about 5 x 5 pixels, how much chroma there is that brightness does not
+  explain. Chroma is (R - G, (R + G) / 2 - B); the mean chroma of each of 32 brightness levels is
+  taken off and the standard deviation of the rest, of both parts together, is the measure. A
+  picture of one hue (sepia, the purple cast of some infrared cameras, any toning that is a function
+  of brightness) has none.
 - sharpness: standard deviation of what is finer than a Gaussian of 1.5 pixels, as a share of the
-  contrast. It sees blur of more than about 8 pixels of the full picture, and takes noise for detail.
+  contrast. It sees blur of more than about 8 pixels of the full picture, takes noise for detail.
 
 Light: `dark` if 98 % of the pixels are below 40 (nothing can be recognised); else `infrared` if
 colour is below 2.0; else `colour`.
+
+Scores, 0..1, in `numbers` (0.5 is the middle of the doubt; a frame may have several):
+
+- flash: in colour, but lit from the camera: the darkest tenth is black, the middle of the picture
+  is far brighter than its upper rim.
+- washed: the share of pixels at or above 250 is large.
+- fogged: contrast is low and even the darkest fiftieth of the pixels is grey (fog, a wet lens).
+- blurred: little is finer than a Gaussian of 1.5 pixels, though there is contrast.
 """
 
 from __future__ import annotations
@@ -42,13 +51,22 @@ _COLOUR_SIDE = 96  # pixels; means of many pixels carry little of a JPEG's own c
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """The measures of one picture, as this module's text defines them; `p98` is a grey value."""
+    """The measures of one picture, as this module's text defines them.
+
+    p02, p10, p98: grey values that so many per cent of the pixels do not exceed. white: the share
+    of pixels at or above 250. rim: grey value of the upper sixth; middle: of the middle third.
+    """
 
     brightness: float
     contrast: float
     colour: float
     sharpness: float
+    p02: float
+    p10: float
     p98: float
+    white: float
+    rim: float
+    middle: float
 
 
 def look(frame: str, reduced: Reduced) -> Look:
@@ -58,7 +76,12 @@ def look(frame: str, reduced: Reduced) -> Look:
     grey = opencv().cvtColor(pixels, opencv().COLOR_BGR2GRAY)
     strips = find_strips(grey)
     m = measure(without_strips(pixels, strips), without_strips(grey, strips))
-    numbers = {"strip_top": strips[0], "strip_bottom": strips[1], "rows": pixels.shape[0]}
+    numbers: dict[str, float] = {
+        "strip_top": strips[0],
+        "strip_bottom": strips[1],
+        "rows": pixels.shape[0],
+    }
+    numbers |= {name: round(score, 3) for name, score in flaws(m).items()}
     return Look(
         frame=frame,
         maker=MAKER,
@@ -75,15 +98,46 @@ def look(frame: str, reduced: Reduced) -> Look:
 def measure(pixels: NDArray[Any], grey: NDArray[Any]) -> Measures:
     """Measure a picture (rows, columns, 3) and its grey values (rows, columns), 0..255."""
     cv2 = opencv()
-    contrast = float(grey.std())
+    contrast = float(cv2.meanStdDev(grey)[1][0, 0])
+    below = np.cumsum(np.bincount(grey.ravel(), minlength=256)) / grey.size
     fine = cv2.subtract(grey, cv2.GaussianBlur(grey, (0, 0), 1.5), dtype=cv2.CV_16S)
     return Measures(
-        brightness=float(grey.mean()),
+        brightness=float(cv2.mean(grey)[0]),
         contrast=contrast,
         colour=colourfulness(pixels),
-        sharpness=float(fine.std()) / max(contrast, 1.0),
-        p98=float(np.percentile(grey, 98)),
+        sharpness=float(cv2.meanStdDev(fine)[1][0, 0]) / max(contrast, 1.0),
+        p02=_level(below, 0.02),
+        p10=_level(below, 0.10),
+        p98=_level(below, 0.98),
+        white=float(1 - below[249]),
+        rim=float(grey[: max(1, grey.shape[0] // 6)].mean()),
+        middle=float(_middle(grey).mean()),
     )
+
+
+def _level(below: NDArray[Any], share: float) -> float:
+    return float(np.searchsorted(below, share))
+
+
+def _middle(grey: NDArray[Any]) -> NDArray[Any]:
+    rows, columns = (max(1, n // 3) for n in grey.shape)
+    return grey[rows : 2 * rows, columns : 2 * columns] if min(grey.shape) > 2 else grey
+
+
+def flaws(m: Measures) -> dict[str, float]:
+    """Score flash, washed, fogged and blurred, each 0..1."""
+    colour = _ramp(m.colour, COLOUR_FROM, 2 * COLOUR_FROM)
+    lit = _ramp(m.middle / max(m.rim, 1.0), 2.0, 4.0) * _ramp(-m.p10, -20, -8)
+    return {
+        "flash": colour * lit,
+        "washed": _ramp(m.white, 0.15, 0.45),
+        "fogged": _ramp(m.p02, 40, 90) * _ramp(-m.contrast, -34, -18),
+        "blurred": _ramp(-m.sharpness, -0.06, -0.03) * _ramp(m.contrast, 6, 12),
+    }
+
+
+def _ramp(value: float, low: float, high: float) -> float:
+    return float(np.clip((value - low) / (high - low), 0, 1))
 
 
 def light_of(m: Measures) -> str:

@@ -1,0 +1,16 @@
+"""What frames show that others do not: read back from the cache, where the pixels room keeps it."""
+
+from __future__ import annotations
+
+from camsign.derive.script import touched
+from camsign.logbook.session import Session
+from camsign.pixels.kept import take
+from camsign.pixels.scores import fit_thresholds
+
+
+def fill_changes(session: Session) -> None:
+    """Bring `changes` up to date with the cards there are, and the thresholds with the tags."""
+    if touched(session.con, "camera"):
+        take(session)
+    elif touched(session.con, "frame"):
+        fit_thresholds(session)

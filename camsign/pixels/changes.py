@@ -1,0 +1,158 @@
+"""What a frame shows that its camera's other frames do not: glances in, rows of `changes` out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from camsign.pixels.glance import unpack
+from camsign.pixels.kept import Change
+from camsign.pixels.news import Map, Seen, bursts_of, news
+from camsign.pixels.planes import planes_of
+from camsign.pixels.region import Region, strongest
+from camsign.pixels.steady import moves
+from camsign.pixels.travel import travel_of
+
+SHARED = 0.5
+"""A frame has at least this share of the strongest news of its burst."""
+
+WEAKEST = 1.0
+"""Below this much news no region is given."""
+
+CLEAR = 2.0
+"""Regions with less news suggest no travel."""
+
+
+@dataclass(frozen=True, slots=True)
+class Glanced:
+    """A frame as it is taken in: `at` seconds since any instant, its burst's id, its glance, and
+    the JSON text of its look's numbers."""
+
+    frame: str
+    at: float
+    burst: str
+    glance: bytes
+    numbers: str = "{}"
+
+
+def changes(frames: Sequence[Glanced]) -> list[Change]:
+    """Compare the frames of one deployment and light class, given in order of time.
+
+    The same frames give the same rows, whatever the machine's number of cores. Pictures of another
+    shape than most, or without a glance, get a row that says nothing.
+    """
+    greys = _greys(frames)
+    numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
+    seen = {
+        i: Seen(f.at, numbers[f.burst], planes_of(greys[i]))
+        for i, f in enumerate(frames)
+        if i in greys
+    }
+    rows = {i: _nothing(f.frame) for i, f in enumerate(frames)}
+    detail = {i: float(s.planes.grain.std()) for i, s in seen.items()}
+    usual = float(np.median(list(detail.values()))) if detail else 0.0
+    for view in _views(seen):
+        for i, row in _of_view(view, seen, frames):
+            veiled = float(np.clip(1.5 * (1 - detail[i] / max(usual, 1e-6)) - 0.25, 0, 1))
+            rows[i] = replace(row, veiled=round(veiled, 3))
+    return [rows[i] for i in range(len(frames))]
+
+
+def _greys(frames: Sequence[Glanced]) -> dict[int, NDArray[np.uint8]]:
+    """Give the glances of the usual shape, by index, without the strips that most of them have."""
+    found = {i: g for i, f in enumerate(frames) if (g := unpack(f.glance)) is not None}
+    if not found:
+        return {}
+    shapes = [g.shape for g in found.values()]
+    usual = max(sorted(set(shapes)), key=shapes.count)
+    top, bottom = usual_strips([f.numbers for f in frames])
+    rows = usual[0]
+    cut = slice(-(-int(rows * top * 1000) // 1000), rows - int(np.ceil(rows * bottom)))
+    return {i: np.ascontiguousarray(g[cut]) for i, g in found.items() if g.shape == usual}
+
+
+def usual_strips(numbers: Sequence[str]) -> tuple[float, float]:
+    """Give the heights of the info strips as shares, as one picture in five at least shows them.
+
+    A strip over a dark scene has no edge, so not every picture shows it.
+    """
+    out = []
+    parsed: list[dict[str, Any]] = [json.loads(n) for n in numbers]
+    for name in ("strip_top", "strip_bottom"):
+        shares = [p.get(name, 0) / max(p.get("rows", 1), 1) for p in parsed]
+        there = [s for s in shares if s > 0]
+        often = len(there) * 5 >= len(shares) > 0
+        out.append(float(np.median(there)) if often else 0.0)
+    return out[0], out[1]
+
+
+def _views(seen: dict[int, Seen]) -> Iterator[list[int]]:
+    """Part the frames where the camera's view changed: what it saw before explains nothing."""
+    order = list(seen)
+    middles = [b[len(b) // 2] for b in bursts_of([seen[i] for i in order])]
+    starts = [0]
+    if len(middles) >= 6:
+        starts += [middles[m.at] for m in moves([seen[order[k]].planes.grain for k in middles])]
+    for a, b in zip(starts, [*starts[1:], len(order)], strict=True):
+        yield _whole_bursts(order, seen, a, b)
+
+
+def _whole_bursts(order: list[int], seen: dict[int, Seen], a: int, b: int) -> list[int]:
+    """Give the frames whose burst begins in [a, b)."""
+    first: dict[int, int] = {}
+    for k, i in enumerate(order):
+        first.setdefault(seen[i].burst, k)
+    return [i for i in order if a <= first[seen[i].burst] < b]
+
+
+def _of_view(
+    view: list[int], seen: dict[int, Seen], frames: Sequence[Glanced]
+) -> Iterator[tuple[int, Change]]:
+    if not view:
+        return
+    inside = [seen[i] for i in view]
+    found = [_region(m) for m in news(inside)]
+    for burst in bursts_of(inside):
+        regions = [found[k] for k in burst]
+        most = max((r.news for r in regions if r is not None), default=0.0)
+        travel = travel_of(regions, CLEAR)
+        for k, region in zip(burst, regions, strict=True):
+            i = view[k]
+            row = _row(frames[i].frame, region, most)
+            if travel is not None:
+                row = replace(row, way=travel.way, way_steady=travel.steady)
+            yield i, row
+
+
+def _region(found: Map | None) -> Region | None:
+    return None if found is None else strongest(found, WEAKEST)
+
+
+def _row(frame: str, region: Region | None, most: float) -> Change:
+    if region is None:
+        return _nothing(frame)
+    row = replace(
+        _nothing(frame),
+        news=round(max(region.news, SHARED * most), 4),
+        own=round(region.news, 4),
+    )
+    if region.news < WEAKEST:
+        return row
+    return replace(
+        row,
+        box_x=round(region.x, 4),
+        box_y=round(region.y, 4),
+        box_width=round(region.width, 4),
+        box_height=round(region.height, 4),
+        size=round(region.size, 5),
+        contrast=round(region.contrast, 3),
+    )
+
+
+def _nothing(frame: str) -> Change:
+    return Change(frame, None, None, None, None, None, None, None, None, None, None, None)

@@ -1,0 +1,190 @@
+"""What is new in a frame: what none of the camera's other pictures in like light explains.
+
+For each burst the most similar pictures of other bursts are looked out, at least half an hour
+away, so that an animal that stays does not explain itself. A pixel is explained if two of them
+show there, within one pixel, what the frame shows; how far it is from that is its news. Of two
+pictures, so that one animal elsewhere in the past does not explain the next. News counts if it is
+still there in another frame of the burst (it stands) or if it moved within the burst. Where the
+camera sees motion in most bursts (a branch) one picture is enough to explain, and what news there
+is counts less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import reduce
+
+import numpy as np
+from numpy.typing import NDArray
+
+from camsign.pixels.opencv import opencv
+from camsign.pixels.planes import Plane, Planes
+
+LIKE = 24
+"""So many pictures in like light explain a frame."""
+
+FEWEST = 4
+"""With fewer nothing can be said of a frame."""
+
+APART_S = 1800.0
+"""They are at least this far away in time [s]."""
+
+CANDIDATES = 160
+"""So many bursts, spread over the time, are looked at for likeness."""
+
+_SOFT = 12.0  # motion of so many levels halves news
+_RESTLESS = 1.5  # where usual motion divides news by more than this, one picture explains
+_REACH = 8  # pixels: how far from where things usually move motion is still no news
+
+Map = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A frame as `news` takes it: seconds since any instant, its burst's number, its planes."""
+
+    at: float
+    burst: int
+    planes: Planes
+
+
+def news(frames: Sequence[Seen]) -> Iterator[Map | None]:
+    """Give for each frame of one view and light how new each of its pixels is, 0 for not at all.
+
+    Args:
+        frames: of one deployment and light class, in order of time; those of a burst are
+            neighbours.
+
+    Returns:
+        A map (rows, columns) for each frame, in order; None where there is too little to compare
+        with.
+    """
+    bursts = bursts_of(frames)
+    ranges = _Ranges(frames)
+    usual = _usual_motion(frames, bursts, ranges)
+    middles = [b[len(b) // 2] for b in bursts]
+    candidates = middles[:: max(1, -(-len(middles) // CANDIDATES))]
+    for burst, middle in zip(bursts, middles, strict=True):
+        like = [ranges[i] for i in _alike(frames, middle, candidates)]
+        if len(like) < FEWEST:
+            yield from (None for _ in burst)
+        else:
+            yield from _burst_news(frames, burst, like, ranges, usual)
+        ranges.forget(burst, keep=candidates)
+
+
+def bursts_of(frames: Sequence[Seen]) -> list[list[int]]:
+    """Give the indices of each burst's frames."""
+    out: list[list[int]] = []
+    for i, frame in enumerate(frames):
+        if out and frames[out[-1][-1]].burst == frame.burst:
+            out[-1].append(i)
+        else:
+            out.append([i])
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Range:
+    """What a picture shows within one pixel: darkest and brightest."""
+
+    low: Plane
+    high: Plane
+
+    def off(self, both: Plane, out: Plane | None = None, spare: Plane | None = None) -> Plane:
+        """Give how far outside the range each pixel is; fresh arrays cost more than the sums."""
+        cv2 = opencv()
+        out = cv2.subtract(self.low, both, dst=out)
+        result: Plane = cv2.max(out, cv2.subtract(both, self.high, dst=spare), dst=out)
+        return result
+
+
+class _Ranges:
+    """Ranges by frame, computed when first wanted."""
+
+    def __init__(self, frames: Sequence[Seen]) -> None:
+        self._frames = frames
+        self._made: dict[int, _Range] = {}
+
+    def __getitem__(self, i: int) -> _Range:
+        if i not in self._made:
+            cv2, around, both = opencv(), np.ones((3, 3), np.uint8), self._frames[i].planes.both
+            self._made[i] = _Range(cv2.erode(both, around), cv2.dilate(both, around))
+        return self._made[i]
+
+    def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
+        for i in set(burst) - set(keep):
+            self._made.pop(i, None)
+
+
+def _alike(frames: Sequence[Seen], middle: int, candidates: Sequence[int]) -> list[int]:
+    """Give the most similar pictures of other bursts; nearer ones if too few are far enough."""
+    here = frames[middle]
+    others = [i for i in candidates if frames[i].burst != here.burst]
+    apart = [i for i in others if abs(frames[i].at - here.at) > APART_S]
+    chosen = apart if len(apart) >= FEWEST else others
+    if not chosen:
+        return []
+    tiny = np.stack([frames[i].planes.tiny for i in chosen])
+    order = np.argsort(np.abs(tiny - here.planes.tiny).mean(axis=1), kind="stable")
+    return [chosen[k] for k in order[:LIKE]]
+
+
+def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_]) -> Plane:
+    """Give the second smallest distance to the ranges, the smallest where things usually move."""
+    cv2 = opencv()
+    first, second = np.full_like(both, 255), np.full_like(both, 255)
+    off, spare = np.empty_like(both), np.empty_like(both)
+    for r in like:
+        r.off(both, off, spare)
+        cv2.max(first, off, dst=spare)
+        cv2.min(second, spare, dst=second)
+        cv2.min(first, off, dst=first)
+    return np.where(restless, first, second)
+
+
+def _burst_news(
+    frames: Sequence[Seen],
+    burst: Sequence[int],
+    like: Sequence[_Range],
+    ranges: _Ranges,
+    usual: Map,
+) -> list[Map]:
+    """Give the news of each frame of a burst, both planes in one."""
+    cv2 = opencv()
+    restless = usual > _RESTLESS
+    new = [_unexplained(frames[i].planes.both, like, restless) for i in burst]
+    if len(burst) > 1:
+        wide = [cv2.dilate(n, np.ones((3, 3), np.uint8)) for n in new]
+        for k, i in enumerate(burst):
+            both = frames[i].planes.both
+            stands = reduce(cv2.max, [wide[j] for j in range(len(burst)) if j != k])
+            moved = reduce(cv2.min, [ranges[j].off(both) for j in burst if j != i])
+            new[k] = cv2.min(new[k], cv2.max(stands, moved))
+    return [_joined(n, usual) for n in new]
+
+
+def _joined(both: Plane, usual: Map) -> Map:
+    """Weigh shade and grain, s^1/4 g^3/4: news must be news in both."""
+    cv2 = opencv()
+    rows = both.shape[0] // 2
+    shade, grain = (
+        cv2.blur(both[half].astype(np.float32), (3, 3)) / usual[half]
+        for half in (slice(0, rows), slice(rows, None))
+    )
+    return np.asarray(np.sqrt(grain * np.sqrt(shade * grain)), np.float32)
+
+
+def _usual_motion(frames: Sequence[Seen], bursts: Sequence[Sequence[int]], ranges: _Ranges) -> Map:
+    """Give 1 where nothing moves within bursts, more the more there usually does (9 of 10)."""
+    pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]
+    pairs = pairs[:: max(1, -(-len(pairs) // 64))]
+    if len(pairs) < FEWEST:
+        return np.ones(frames[0].planes.both.shape, np.float32)
+    moves = np.stack([ranges[j].off(frames[i].planes.both) for i, j in pairs])
+    rank = int(0.9 * (len(moves) - 1))
+    often = np.partition(moves, rank, axis=0)[rank]
+    around, rows = np.ones((2 * _REACH + 1,) * 2, np.uint8), often.shape[0] // 2
+    wide = np.vstack([opencv().dilate(half, around) for half in (often[:rows], often[rows:])])
+    return np.asarray(1 + wide.astype(np.float32) / _SOFT, np.float32)

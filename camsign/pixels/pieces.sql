@@ -1,0 +1,31 @@
+-- The frames in pieces that are compared within themselves: of one deployment (else camera), one
+-- light class and one size, in order of time. A piece holds 300 frames, the last up to 599, so that
+-- a new card changes only the last. `made`: a name that changes when anything in it does.
+CREATE OR REPLACE TEMP TABLE pieces AS
+WITH placed AS (
+    SELECT f.frame, c.folder, l.light, f.card_path,
+        coalesce(t.deployment, t.camera, f.card) AS place, t.camera,
+        coalesce(f.width, 0) || 'x' || coalesce(f.height, 0) AS shape,
+        epoch(t.utc) AS seconds, coalesce(t.burst, f.frame) AS burst
+    FROM frames f JOIN looks l USING (frame) JOIN cards c USING (card)
+    LEFT JOIN frame_times t USING (frame)
+    WHERE $cameras IS NULL OR list_contains($cameras, t.camera)
+),
+turns AS (
+    SELECT *, row_number() OVER in_turn - 1 AS nth,
+        count(*) OVER (PARTITION BY place, light, shape) AS n
+    FROM placed
+    WINDOW in_turn AS (
+        PARTITION BY place, light, shape ORDER BY seconds NULLS LAST, card_path, frame
+    )
+),
+parts AS (
+    SELECT *, least(nth // 300, greatest(n // 300 - 1, 0)) AS part,
+        coalesce(seconds, 1e10 + 10 * nth) AS moment
+    FROM turns
+)
+SELECT *, substr(sha256(string_agg(frame || burst || moment, ' ') OVER (
+        PARTITION BY place, light, shape, part ORDER BY nth
+        ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING
+    ) || $version), 1, 24) AS made
+FROM parts

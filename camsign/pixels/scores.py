@@ -1,0 +1,58 @@
+"""From news to a score: how likely a frame is empty, and which frames are set aside.
+
+The score is 1 / (1 + (news / threshold)²): 0.5 at the threshold, 1 where nothing at all is new.
+Frames above 0.5 are set aside; frames of which nothing can be said score 0 and are not. The
+thresholds keep 99 % of the frames with an animal in rendered scenes (docs/accuracy.md). What people
+tag moves a camera's own threshold: `thresholds.sql` says how.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 1.6, "infrared": 1.2, "dark": 1.2})
+"""News below which a frame is set aside, by light class, until a camera has its own."""
+
+SET_ASIDE = 0.5
+"""Frames with a higher score are set aside as likely empty; they are never hidden or deleted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """How many frames of a camera were set aside as likely empty, of how many that have a score."""
+
+    camera: str
+    frames: int
+    scored: int
+    likely_empty: int
+
+
+def empty_score(news: float | None, threshold: float) -> float:
+    """Give the score, 0..1, of a frame with so much news (None: nothing can be said)."""
+    return 0.0 if news is None else 1.0 / (1.0 + (news / threshold) ** 2)
+
+
+def fit_thresholds(session: Session) -> None:
+    """Fit each camera's threshold to what people tagged; the view `empty_scores` follows."""
+    sql = Path(__file__).with_name("thresholds.sql").read_text(encoding="utf-8")
+    session.con.execute("DELETE FROM empty_thresholds")
+    given = {"lights": list(THRESHOLDS), "values": list(THRESHOLDS.values())}
+    session.con.execute(sql, given)
+
+
+def set_aside(session: Session) -> list[Aside]:
+    """Count by camera what was set aside."""
+    rows = session.con.execute(
+        "SELECT t.camera, count(*), count(s.news), count(*) FILTER (s.empty_score > ?) "
+        "FROM frame_times t LEFT JOIN empty_scores s USING (frame) "
+        "WHERE t.camera IS NOT NULL GROUP BY t.camera ORDER BY t.camera",
+        [SET_ASIDE],
+    ).fetchall()
+    return [Aside(*row) for row in rows]

@@ -1,0 +1,77 @@
+"""Logbooks with glances for the tests of what pixels say: rendered frames, no picture files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import cv2
+import numpy as np
+from derive_world import frame_id
+from scenes import Shot, season
+
+from camsign.logbook import folder
+from camsign.logbook.cardrows import FRAMES, LOOKS
+from camsign.logbook.parquet import RowFile
+from camsign.logbook.receipts import FILE, Receipt
+from camsign.logbook.records import FrameFacts, Look
+from camsign.pixels.changes import Change, Glanced, changes
+from camsign.pixels.decode import Reduced
+from camsign.pixels.glance import pack
+from camsign.pixels.look import look
+
+
+def glance_of(shot: Shot) -> bytes:
+    return pack(cv2.cvtColor(shot.pixels, cv2.COLOR_BGR2GRAY))
+
+
+def rows_of(shots: Sequence[Shot]) -> list[Change]:
+    """What `changes` says of each shot of one deployment, light by light."""
+    out: dict[int, Change] = {}
+    for light in ("colour", "infrared"):
+        idx = [i for i, s in enumerate(shots) if s.light == light]
+        begin = shots[0].at
+        frames = [
+            Glanced(str(i), (s.at - begin).total_seconds(), str(s.burst), glance_of(s))
+            for i, s in ((i, shots[i]) for i in idx)
+        ]
+        out |= dict(zip(idx, changes(frames), strict=True))
+    return [out[i] for i in range(len(shots))]
+
+
+def put_shots(book: folder.Folder, card: str, camera: str, shots: Sequence[Shot]) -> list[str]:
+    """Place a card of rendered shots (looks with glances, no files); give its frames' ids."""
+    names = [f"DCIM/100CAMS/IMG_{i:04d}.JPG" for i in range(1, len(shots) + 1)]
+    shas = [frame_id(card, n) for n in names]
+    facts = [
+        FrameFacts(
+            frame=sha[:16], sha256=sha, file=f"files/{name}", card_path=name, bytes=1000,
+            kind="jpeg", shown=s.at.isoformat(timespec="seconds"), width=320, height=240,
+        )
+        for s, name, sha in zip(shots, names, shas, strict=True)
+    ]  # fmt: skip
+    looks = [
+        look(sha[:16], Reduced(np.asarray(s.pixels, np.uint8), 320, 240))
+        for s, sha in zip(shots, shas, strict=True)
+    ]
+    place = book.cards / f"card-{card}"
+    place.mkdir()
+    for record, rows, file in ((FrameFacts, facts, FRAMES), (Look, looks, LOOKS)):
+        with RowFile(record) as out:
+            out.add(rows)
+            out.write(place / file, ["frame"])
+    receipt = Receipt(
+        card=card, camera=camera, known_by="said", folder=place.name,
+        taken_in="2031-01-01T12:00:00Z", source="test", files=len(facts), new=len(facts), known=0,
+    )  # fmt: skip
+    (place / FILE).write_bytes(receipt.to_bytes())
+    return [f.frame for f in facts]
+
+
+def few(seed: int, triggers: int = 40, **about: object) -> list[Shot]:
+    """A small deployment."""
+    return list(season(seed, triggers=triggers, **about))  # type: ignore[arg-type]
+
+
+def at(day: int, hour: int) -> datetime:
+    return datetime(2030, 10, day, hour)

@@ -1,0 +1,198 @@
+"""What one picture measures: light classes, casts, info strips, flaws, glances, thumbnails."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
+from scenes import Grid, Weather, Woods, shoot
+
+from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
+from camsign.pixels.glance import LONG_SIDE, pack, unpack
+from camsign.pixels.look import flaws, light_of, look, measure
+from camsign.pixels.strip import find_strips
+from camsign.pixels.thumbs import WIDTH, remake_thumb, save_thumb, thumb_path, thumbnail
+
+TONES: dict[str, Callable[[Grid], Grid]] = {
+    # Grey values 0..1 to blue, green, red: toning as a function of brightness alone.
+    "sepia": lambda g: np.dstack([0.75 * g**1.4, 0.9 * g**1.1, g]),
+    "purple": lambda g: np.dstack([g, 0.85 * g**1.15, g**0.95]),
+    "green": lambda g: np.dstack([0.8 * g, g, 0.75 * g**1.2]),
+}
+
+
+def seen(pixels: Grid) -> tuple[str, dict[str, float]]:
+    found = look("f", Reduced(np.asarray(pixels, np.uint8), pixels.shape[1], pixels.shape[0]))
+    return found.light, json.loads(found.numbers)
+
+
+def through_jpeg(pixels: Grid, quality: int) -> Grid:
+    """What is left after the camera's JPEG and the reduced decode."""
+    flags = [cv2.IMWRITE_JPEG_QUALITY, quality]
+    reduced = decode_reduced(cv2.imencode(".jpg", pixels.astype(np.uint8), flags)[1].tobytes())
+    assert isinstance(reduced, Reduced)
+    return reduced.pixels
+
+
+def pictures(seed: int) -> dict[str, Grid]:
+    rng = np.random.default_rng(seed)
+    woods = Woods(seed)
+    snow = float(seed % 4 == 0)
+    w = Weather(sun=float(rng.uniform(0, 1)), hour=float(rng.uniform(7, 17)), sway=2, cover=snow)
+    day, ir = shoot(woods, rng, w)[0], shoot(woods, rng, w, "infrared")[0]
+    foggy = Weather(hour=w.hour, cover=snow, fog=float(rng.uniform(0.62, 0.85)))
+    out = {"day": day, "infrared": ir, "fog": shoot(woods, rng, foggy)[0]}
+    out["blur"] = cv2.GaussianBlur(day, (0, 0), float(rng.uniform(2.5, 5)))
+    out["washed"] = np.clip(day * 3.4, 0, 255)
+    out["flash"] = np.clip(ir[..., :1] * woods.hue, 0, 255)
+    out["dark"] = ir * 0.15
+    large = cv2.resize(ir[..., 0], (1280, 960), interpolation=cv2.INTER_CUBIC) / 255
+    for name, tone in TONES.items():
+        out[name] = through_jpeg(np.clip(tone(large), 0, 1) * 255, 80)
+    return out
+
+
+def test_light_and_flaws_are_right_in_99_of_100_rendered_pictures() -> None:
+    lights = {"dark": "dark", "infrared": "infrared"} | dict.fromkeys(TONES, "infrared")
+    flaw = {"fog": "fogged", "blur": "blurred", "washed": "washed", "flash": "flash"}
+    right = wrong = 0
+    missed: dict[str, int] = dict.fromkeys(flaw.values(), 0)
+    for seed in range(24):
+        for kind, pixels in pictures(seed).items():
+            light, numbers = seen(pixels)
+            ok = light == lights.get(kind, "colour")
+            found = {name for name in flaw.values() if numbers[name] > 0.5}
+            false = found - {flaw.get(kind, "")}
+            right, wrong = right + (ok and not false), wrong + (not ok or bool(false))
+            if kind in flaw and flaw[kind] not in found:
+                missed[flaw[kind]] += 1
+    assert wrong <= 0.01 * (right + wrong), (right, wrong)
+    assert max(missed.values()) <= 4, missed  # of 24: a milky or a pale scene may be either
+
+
+def test_real_trail_pictures_are_colour_with_both_strips(samples: Path) -> None:
+    # The strips of these two pictures are 8 reduced rows tall, read off by eye.
+    for name in ("exif-samples/trail-1.jpg", "mei/trail-2.jpg"):
+        reduced = decode_reduced((samples / "exif" / name).read_bytes())
+        assert isinstance(reduced, Reduced)
+        light, numbers = seen(reduced.pixels)
+        assert light == "colour"
+        assert (numbers["strip_top"], numbers["strip_bottom"]) == (8, 8)
+        assert max(numbers[n] for n in ("flash", "fogged", "washed", "blurred")) < 0.5
+
+
+def test_real_pictures_toned_to_one_hue_are_infrared(samples: Path) -> None:
+    for name in ("exif-samples/trail-1.jpg", "mei/trail-2.jpg"):
+        picture = cv2.imread(str(samples / "exif" / name))
+        grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY) / 255
+        for tone in TONES.values():
+            assert seen(through_jpeg(np.clip(tone(grey), 0, 1) * 255, 70))[0] == "infrared"
+
+
+@pytest.mark.parametrize("ground", [0, 40, 235])
+@pytest.mark.parametrize("tall", [8, 16, 26])
+def test_a_strip_with_letters_is_found_to_the_row(ground: int, tall: int) -> None:
+    pixels = shoot(Woods(3), np.random.default_rng(3), Weather())[0]
+    pixels[-tall:] = ground
+    letters = 255 if ground < 128 else 0
+    cv2.putText(pixels, "12.10.2030 07:15 31F", (4, 240 - tall // 3), 0, tall / 45, (letters,) * 3)
+    top, bottom = find_strips(cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY))
+    assert top == 0
+    assert abs(bottom - tall) <= 1
+
+
+def test_scenes_without_a_strip_have_none() -> None:
+    for seed in range(20):
+        for kind in ("day", "infrared"):
+            grey = cv2.cvtColor(pictures(seed)[kind].astype(np.uint8), cv2.COLOR_BGR2GRAY)
+            assert find_strips(grey) == (0, 0), (seed, kind)
+
+
+def test_the_strip_does_not_change_the_measures() -> None:
+    pixels = shoot(Woods(5), np.random.default_rng(5), Weather())[0]
+    bare = look("f", Reduced(pixels[:-20].copy(), 320, 220))
+    pixels[-20:] = 0
+    cv2.putText(pixels, "CAM 04 07:15", (4, 234), 0, 0.5, (255, 255, 255))
+    framed = look("f", Reduced(pixels, 320, 240))
+    assert framed.brightness == pytest.approx(bare.brightness, rel=0.01)
+    assert framed.contrast == pytest.approx(bare.contrast, rel=0.02)
+
+
+def test_a_cut_picture_is_measured_where_it_is_there() -> None:
+    pixels = shoot(Woods(6), np.random.default_rng(6), Weather())[0]
+    there = look("f", Reduced(pixels[:120].copy(), 320, 120))
+    pixels[120:] = 128
+    cut = look("f", Reduced(pixels, 320, 240, seen=0.5))
+    assert (cut.brightness, cut.light) == (there.brightness, there.light)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    hnp.arrays(
+        np.uint8, st.tuples(st.integers(1, 40), st.integers(1, 40), st.just(3)),
+        elements=st.integers(0, 255),
+    )
+)  # fmt: skip
+def test_any_picture_of_any_size_is_measured(pixels: Grid) -> None:
+    grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
+    m = measure(pixels, grey)
+    assert light_of(m) in ("colour", "infrared", "dark")
+    assert all(0 <= score <= 1 for score in flaws(m).values())
+    assert look("f", Reduced(pixels, 1, 1)).frame == "f"
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.sampled_from([np.uint8, np.uint16]),
+    st.integers(1, 60), st.integers(1, 60), st.sampled_from([1, 3, 4]), st.integers(0, 9),
+)  # fmt: skip
+def test_any_depth_and_channels_that_png_holds_give_a_look_or_a_reason(
+    kind: type, rows: int, columns: int, channels: int, seed: int
+) -> None:
+    top = np.iinfo(kind).max
+    rng = np.random.default_rng(seed)
+    data = rng.integers(0, top, (rows, columns, channels)).astype(kind)
+    reduced = decode_reduced(cv2.imencode(".png", data)[1].tobytes())
+    assert isinstance(reduced, Reduced)
+    assert look("f", reduced).light in ("colour", "infrared", "dark")
+
+
+def test_a_glance_is_small_and_close_to_what_it_shows() -> None:
+    grey = cv2.cvtColor(pictures(2)["day"].astype(np.uint8), cv2.COLOR_BGR2GRAY)
+    packed = pack(grey)
+    back = unpack(packed)
+    assert back is not None
+    assert max(back.shape) == LONG_SIDE
+    assert len(packed) < 20_000
+    small = cv2.resize(grey, back.shape[::-1], interpolation=cv2.INTER_AREA)
+    assert np.abs(small.astype(int) - back).mean() < 3
+    assert unpack(b"") is None
+    assert unpack(b"not a picture") is None
+
+
+def test_a_thumbnail_is_made_kept_and_made_again(tmp_path: Path) -> None:
+    pixels = shoot(Woods(8), np.random.default_rng(8), Weather())[0]
+    file = tmp_path / "a.jpg"
+    file.write_bytes(cv2.imencode(".jpg", cv2.resize(pixels, (1280, 960)))[1].tobytes())
+    thumbs, frame = tmp_path / "thumbs", "0123456789abcdef"
+    made = remake_thumb(thumbs, frame, file)
+    assert made == thumb_path(thumbs, frame)
+    first = thumb_path(thumbs, frame).read_bytes()
+    assert cv2.imdecode(np.frombuffer(first, np.uint8), 1).shape[1] == WIDTH
+    thumb_path(thumbs, frame).unlink()
+    remake_thumb(thumbs, frame, file)
+    assert thumb_path(thumbs, frame).read_bytes() == first
+    assert [p.name for p in thumb_path(thumbs, frame).parent.iterdir()] == [f"{frame}.jpg"]
+    gone = remake_thumb(thumbs, "f" * 16, tmp_path / "gone.jpg")
+    assert isinstance(gone, Undecodable)
+    assert "not on this machine" in gone.reason
+    reduced = decode_reduced(file.read_bytes())
+    assert isinstance(reduced, Reduced)
+    assert save_thumb(thumbs, frame, thumbnail(reduced)).read_bytes() == first
