@@ -66,6 +66,15 @@ mature_age = 3.5            # a buck this old or older in a season counts as mat
 [pictures]
 burst_gap_s = 10            # frames of one camera closer than this belong to one trigger
 
+[field]
+bearings = "true"           # which north a bare bearing means: true or magnetic
+bare_side_rule = true       # bare wood looks back the way he came (common practice, no source)
+waist = "100cm"             # a rub whose top is as high is a tall one (common practice, no source)
+
+# When a sign was made, by its look: docs/sign.md has the table. Single values may be replaced:
+# [ageing.rub.fresh]
+# days = 7
+
 # Where a camera writes its own ID. The first rule whose pattern fits wins; a group in it is the ID.
 # [[camera_id]]
 # field = "comment"         # comment, description, owner, model or serial
