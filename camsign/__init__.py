@@ -1,4 +1,4 @@
-"""camsign: from trail-camera cards and sign to where a mature buck beds, when he moves, how sure that is.
+"""camsign: from trail-camera cards and sign to where a mature buck beds, and how sure that is.
 
 `camsign.open(DIR)` gives the logbook in DIR with the questions as methods. Only that name is
 public; it is loaded when asked for, so that `import camsign` costs nothing.

@@ -17,7 +17,7 @@ DAMAGED = 5
 
 
 class CamsignError(Exception):
-    """Something a person can put right; its text is one line that says what, where and what to do."""
+    """Something a person can put right; its text is one line: what, where and what to do."""
 
     exit_code = USAGE
 
@@ -28,7 +28,7 @@ class CamsignError(Exception):
 
 
 class UsageError(CamsignError):
-    """The command's words do not fit: an unknown name, a latitude of 95, a date that does not parse."""
+    """The command's words do not fit: an unknown name, a latitude of 95, no date."""
 
     exit_code = USAGE
 

@@ -1,7 +1,8 @@
 """Chances of several parts of a season, each drawn towards what they have in common.
 
 Each part's chance comes from one Beta law, whose mean (Beta(1/2, 3/2): small chances are the rule)
-and size (flat on a log scale) are learned from all parts: parts with few days lean on the others. A beta-binomial hierarchy on a grid:
+and size (flat on a log scale) are learned from all parts: parts with few days lean on the others.
+A beta-binomial hierarchy on a grid:
 A. Gelman et al., Bayesian data analysis, 3rd ed. (2013), section 5.3.
 """
 
@@ -46,9 +47,7 @@ def shrunk_chances(events: Sequence[int], days: Sequence[int], effect: float) ->
     return [_mixture(chances, a + k, b + miss, weights, k > 0) for k, miss in counts]
 
 
-def _mixture(
-    chances: Floats, a: Floats, b: Floats, weights: Floats, seen: bool
-) -> Posterior:
+def _mixture(chances: Floats, a: Floats, b: Floats, weights: Floats, seen: bool) -> Posterior:
     """Add up Beta laws at points even in the square root of the chance."""
     import numpy as np
     from scipy.special import betaln
