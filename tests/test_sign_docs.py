@@ -1,0 +1,80 @@
+"""docs/sign.md says what the code does: its ageing table, its numbers, its drawing."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from camsign.logbook.settings import Settings, read, render
+from camsign.sign import chains, proposals, radiants, size
+from camsign.sign.ageing import AGEING, state_of
+from camsign.sign.kinds import MEASURES
+from camsign.sign.rules import waist_m
+from camsign.sign.sources import Law
+
+DOCS = Path(__file__).resolve().parents[1] / "docs"
+TEXT = (DOCS / "sign.md").read_text(encoding="utf-8")
+
+
+def made(row: dict[str, object]) -> str:
+    if "seasons_back" in row:
+        return f"in one of the {row['seasons_back']} seasons before"
+    if "days" in row:
+        return f"at most {row['days']} days before it was seen"
+    if "from" in row:
+        trees: dict[str, dict[str, str]] = row.get("species", {})  # type: ignore[assignment]
+        end = next(iter(trees.values()))["to"] if trees else ""
+        other = f" ({', '.join(trees)}: to {end})" if trees else ""
+        return f"{row['from']} to {row['to']} of that season{other}"
+    return f"at least {row['days_at_least']} days before"
+
+
+def test_the_ageing_table_is_the_codes() -> None:
+    table = TEXT.split("<!-- ageing -->")[1].split("<!-- end -->")[0].strip().splitlines()[2:]
+    expected = []
+    for kind, rows in AGEING.items():
+        for state, row in rows.items():
+            seasonal = (
+                "that season, " if kind in ("rub", "scrape") and "days_at_least" in row else ""
+            )
+            cells = (kind, state, ", ".join(row["words"]), seasonal + made(row))
+            expected.append(f"| {' | '.join(cells)} |")
+    assert table == expected
+
+
+def test_every_measure_is_named() -> None:
+    for kind, measures in MEASURES.items():
+        (row,) = re.findall(rf"^\| {kind} \|(.*)\|$", TEXT, re.M)[:1]
+        assert all(f"`{name}`" in row for name in measures)
+
+
+def test_the_numbers_are_the_codes() -> None:
+    for (mature, young), words in (
+        (size.TALL, "top at waist height"),
+        (size.THICK, f"trunk {size.THICK_M * 100:.0f} cm"),
+        (size.BROKEN, "trunk broken"),
+        (size.TINES, f"tine marks {size.LONG_TINES_M * 100:.0f} cm"),
+    ):
+        assert re.search(rf"\| {words}.*\| {mature:.0%}.*\| {young:.0%}".replace("%", " %"), TEXT)
+    law = Law()
+    assert f"({law.kappa:g}, {law.odds:g}, {law.length_m:g} m, {law.inward:g})" in TEXT
+    assert (
+        f"at most {chains.STEP_M:.0f} m apart" in TEXT and f"within {chains.TURN_DEG:.0f}°" in TEXT
+    )
+    assert (radiants.OVER_AXIS, radiants.LEAST_SECTORS, radiants.FALSE_SHARE) == (1.0, 3, 0.1)
+    assert proposals.LEAST_AGREEING == 8 and size.MOST == 5.0
+
+
+def test_a_new_logbook_names_the_settings_of_the_field(tmp_path: Path) -> None:
+    path = tmp_path / "logbook.toml"
+    path.write_text(render("0123456789ab", "UTC", None, "metric"), encoding="utf-8")
+    settings = read(path)
+    assert isinstance(settings, Settings) and waist_m(settings) == 1.0
+    for name in ("bearings", "bare_side_rule", "waist"):
+        assert name in settings.tables["field"] and f"{name}" in TEXT
+    assert state_of("rub", "green", settings) == "fresh"
+
+
+def test_the_drawing_is_there() -> None:
+    assert "pictures/rub.svg" in TEXT
+    assert (DOCS / "pictures" / "rub.svg").stat().st_size > 1000
