@@ -21,11 +21,19 @@ turns AS (
 ),
 parts AS (
     SELECT *, least(nth // 300, greatest(n // 300 - 1, 0)) AS part,
-        coalesce(seconds, 1e10 + 10 * nth) AS moment
+        coalesce(seconds, 1e10 + 10 * nth) AS instant
     FROM turns
+),
+-- Only what lies between the frames counts, so that a clock put right changes no piece.
+spans AS (
+    SELECT *, round(instant - min(instant) OVER (PARTITION BY place, light, shape, part), 1)
+        AS moment
+    FROM parts
+),
+names AS (
+    SELECT place, light, shape, part, substr(sha256(
+        string_agg(concat_ws(' ', frame, burst, moment), ' ' ORDER BY nth) || $version
+    ), 1, 24) AS made
+    FROM spans GROUP BY ALL
 )
-SELECT *, substr(sha256(string_agg(frame || burst || moment, ' ') OVER (
-        PARTITION BY place, light, shape, part ORDER BY nth
-        ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING
-    ) || $version), 1, 24) AS made
-FROM parts
+SELECT spans.*, names.made FROM spans JOIN names USING (place, light, shape, part)

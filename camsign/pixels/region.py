@@ -1,4 +1,4 @@
-"""The region of a frame that holds the strongest news: where it is, how large, how clear."""
+"""The region of a frame that holds most of its news: where it is, how large, how clear."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ _NEAR = 21  # pixels that parts of one animal may lie apart
 class Region:
     """A box as shares of the picture's width and height, from the upper left.
 
-    `news`: its strongest news. `size`: the share of the picture that differs in it. `contrast`:
-    the mean news of what differs. `column`, `row`: its centre of news, as shares.
+    `news`: the picture's strongest news. `size`: the share of the picture that differs in it.
+    `contrast`: the mean news of what differs. `column`, `row`: its centre of news, as shares.
     """
 
     x: float
@@ -34,7 +34,10 @@ class Region:
 
 
 def strongest(found: NDArray[Any], least: float = 1e-6) -> Region:
-    """Find the region around the peak of a news map (rows, columns); no box below `least`."""
+    """Find the region of a news map (rows, columns) that holds most of it; no box below `least`.
+
+    Parts up to 21 pixels apart are one region. `news` is the map's peak, wherever it is.
+    """
     cv2 = opencv()
     rows, columns = found.shape
     y, x = np.unravel_index(int(found.argmax()), found.shape)
@@ -44,8 +47,10 @@ def strongest(found: NDArray[Any], least: float = 1e-6) -> Region:
     differs = (found >= _EDGE * peak).astype(np.uint8)
     joined = cv2.dilate(differs, np.ones((_NEAR, _NEAR), np.uint8))
     _, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
-    mine = (labels == labels[y, x]) & (differs > 0)
-    left, top, wide, tall = (int(v) for v in stats[labels[y, x]][:4])
+    mass = np.bincount(labels.ravel(), weights=(found * differs).ravel())
+    label = int(mass[1:].argmax()) + 1
+    mine = (labels == label) & (differs > 0)
+    left, top, wide, tall = (int(v) for v in stats[label][:4])
     ys, xs = np.nonzero(mine)
     weight = found[ys, xs]
     return Region(

@@ -28,6 +28,7 @@ LEAST_TURN_DEG = 1.5
 _ROW = 3  # so many pictures in a row must agree
 _FIT = 0.12  # correlation below which a picture fits nowhere
 _DROP = 0.5  # or below this share of what its view's pictures usually reach
+_SMALLEST = 24  # pixels: a view must be this tall and wide to be laid over another
 _LEARN = 8  # pictures that make a view's average
 
 Grain = NDArray[np.uint8]
@@ -58,6 +59,8 @@ def moves(grains: Sequence[Grain]) -> list[Move]:
     Returns:
         The changes, in order; empty if the view held.
     """
+    if not grains or min(grains[0].shape) < _SMALLEST:
+        return []
     out: list[Move] = []
     start = 0
     while (at := _change(grains, start)) is not None:

@@ -1,0 +1,154 @@
+"""Scores of a whole logbook: what is computed, kept, made again, fitted to tags, and how fast."""
+
+from __future__ import annotations
+
+import shutil
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from derive_world import book, hang, rows, say
+from pixels_world import put_shots
+from scenes import Shot, season
+
+from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.folder import Folder
+from camsign.pixels.kept import store_of
+from camsign.pixels.scores import THRESHOLDS, fit_thresholds, set_aside
+from camsign.pixels.scoring import carry_out, plan, score_frames, take
+
+ALL = "SELECT * FROM changes ORDER BY frame"
+
+
+@pytest.fixture(scope="module")
+def shots() -> list[Shot]:
+    return list(season(77, triggers=40, kind="calm", animals=0.3))
+
+
+@pytest.fixture
+def logbook(tmp_path: Path, shots: list[Shot]) -> Folder:
+    made = book(tmp_path / "book")
+    put_shots(made, "c1", "CAM01", shots)
+    return made
+
+
+def scored(made: Folder) -> int:
+    with open_logbook(made) as session:
+        return score_frames(session)
+
+
+def test_every_frame_gets_a_row_and_the_empties_are_counted(
+    logbook: Folder, shots: list[Shot]
+) -> None:
+    steps: list[tuple[int, int]] = []
+    with open_logbook(logbook) as session:
+        assert score_frames(session, progress=lambda done, of: steps.append((done, of))) == len(
+            shots
+        )
+        counts = set_aside(session)
+    assert steps[-1] == (len(shots), len(shots))
+    assert [(c.camera, c.frames) for c in counts] == [("CAM01", len(shots))]
+    empties = sum(s.animal is False for s in shots)
+    assert 0.6 * empties < counts[0].likely_empty <= sum(not s.animal for s in shots) + 2
+
+
+def test_nothing_is_computed_twice_and_only_the_last_piece_of_a_camera_that_goes_on(
+    logbook: Folder,
+) -> None:
+    assert scored(logbook) > 0
+    assert scored(logbook) == 0
+    more = list(season(78, triggers=6, kind="calm"))
+    put_shots(logbook, "c2", "CAM02", more)
+    with open_logbook(logbook) as session:
+        assert len(plan(session).rows) == len(more)
+        assert plan(session, ["CAM01"]).rows == ()
+
+
+def test_the_database_or_the_whole_cache_may_go_and_the_numbers_come_back(logbook: Folder) -> None:
+    scored(logbook)
+    before = rows(logbook, ALL)
+    logbook.database.unlink()
+    assert rows(logbook, ALL) == before
+    shutil.rmtree(logbook.cache)
+    logbook.cache.mkdir()
+    assert rows(logbook, ALL) == []
+    assert scored(logbook) == len(before)
+    assert rows(logbook, ALL) == before
+
+
+def test_the_work_can_be_done_while_the_logbook_is_closed(logbook: Folder) -> None:
+    with open_logbook(logbook) as session:
+        planned = plan(session)
+    assert carry_out(planned) == len(planned.rows)
+    assert not [p for p in store_of(logbook).iterdir() if p.name.startswith(".")]
+    with open_logbook(logbook) as session:
+        assert take(session) == len(planned.rows)
+
+
+def test_a_camera_hung_elsewhere_is_compared_anew_and_one_that_stays_is_not(
+    logbook: Folder, shots: list[Shot]
+) -> None:
+    scored(logbook)
+    say(logbook, hang("CAM01", "2030-09-01T00:00:00Z", id="d1"))
+    with open_logbook(logbook) as session:
+        assert plan(session).rows == ()
+    say(logbook, SetFields("deployment", "d1", {"taken_down": "2030-10-06T12:00:00Z"}))
+    say(logbook, hang("CAM01", "2030-10-06T12:00:00Z", id="d2"))
+    with open_logbook(logbook) as session:
+        assert len(plan(session).rows) == len(shots)
+
+
+def tag(made: Folder, frames: list[str], what: str) -> None:
+    say(made, TagFrames(Subject(what), frames))
+
+
+def thresholds(made: Folder) -> dict[tuple[Any, ...], float]:
+    return {(camera, light): t for camera, light, t in rows(made, "SELECT * FROM empty_thresholds")}
+
+
+def test_tags_move_a_cameras_threshold_down_at_once(logbook: Folder) -> None:
+    scored(logbook)
+    assert thresholds(logbook) == {(None, k): v for k, v in THRESHOLDS.items()}
+    weak = rows(
+        logbook,
+        "SELECT frame, news FROM changes JOIN looks USING (frame) "
+        "WHERE light = 'infrared' AND news < 1.1 ORDER BY news DESC LIMIT 6",
+    )
+    aside = "SELECT count(*) FROM empty_scores WHERE empty_score > 0.5"
+    before = rows(logbook, aside)[0][0]
+    tag(logbook, [f for f, _ in weak], "animal")
+    low = min(news for _, news in weak)
+    assert thresholds(logbook)["CAM01", "infrared"] == pytest.approx(
+        max(0.9 * low, THRESHOLDS["infrared"] / 3)
+    )
+    assert rows(logbook, aside)[0][0] < before
+    kept = "SELECT max(empty_score) FROM empty_scores WHERE list_contains(?, frame)"
+    assert rows(logbook, kept, [f for f, _ in weak])[0][0] < 0.5
+
+
+def test_tags_of_nothing_or_unsure_move_no_threshold(logbook: Folder) -> None:
+    scored(logbook)
+    some = [f for (f,) in rows(logbook, "SELECT frame FROM changes ORDER BY news LIMIT 20")]
+    tag(logbook, some, "nothing")
+    assert ("CAM01", "infrared") not in thresholds(logbook)
+
+
+def test_a_hundred_thousand_scores_are_made_from_news_in_under_a_second(logbook: Folder) -> None:
+    with open_logbook(logbook) as session:
+        con = session.con
+        con.execute(
+            "INSERT INTO looks SELECT printf('%016x', i), 1, 'infrared', 1, 1, 1, 1, '{}' "
+            "FROM range(100000) r(i)"
+        )
+        con.execute(
+            "INSERT INTO changes BY NAME SELECT printf('%016x', i) AS frame, i / 1e4 AS news "
+            "FROM range(100000) r(i)"
+        )
+        begin = time.perf_counter()
+        fit_thresholds(session)
+        n = con.execute("SELECT count(*) FROM empty_scores WHERE empty_score > 0.5").fetchone()
+        assert time.perf_counter() - begin < 1
+    assert n is not None
+    assert n[0] >= 12000 - 1
