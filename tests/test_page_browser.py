@@ -87,8 +87,11 @@ def standing(book: Book) -> dict[str, list[tuple[str, int, float | None, str | N
 def visits_of(server: Running, query: str = "") -> list[list[str]]:
     """Give the frames of every visit in the order of the page."""
     listed = server.get(f"/sort/list{query}")
-    strips = server.get(f"/sort/strips?list={listed['list']}&at=0&count=100")["strips"]
-    return [[f["frame"] for f in s["frames"]] for s in strips]
+    found = []
+    for part in listed["parts"]:
+        query = f"list={listed['list']}&part={part}&at=0&count=100"
+        found += server.get(f"/sort/strips?{query}")["strips"]
+    return [[f["frame"] for f in s["frames"]] for s in found]
 
 
 @pytest.fixture
@@ -396,9 +399,7 @@ def test_looking_closer_zooms_lights_and_compares(
         assert "brightness(1.1" in lit and "contrast(1.1" in lit
         keys.press("ArrowRight")
         wait(page, f"!{IMAGE}.src.endsWith('{first}')")
-        assert "scale(1)" in page.evaluate(
-            f"{IMAGE}.style.transform"
-        )  # it stays
+        assert "scale(1)" in page.evaluate(f"{IMAGE}.style.transform")  # it stays
 
         # A reference picture of Kicker, shown beside.
         page.select_option("#closer-buck", label="Kicker")

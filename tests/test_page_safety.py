@@ -85,8 +85,7 @@ def test_files_are_given_by_frame_id_only(server: Running) -> None:
         answer = server.ask("GET", path)
         assert answer.status == 404, path
         assert b"secret" not in answer.body and b"import" not in answer.body
-    strips = server.get(f"/sort/strips?list={server.get('/sort/list')['list']}&at=0&count=5")
-    frame = strips["strips"][0]["frames"][0]["frame"]
+    frame = server.get("/sort/list")["begun"][0]["frames"][0]["frame"]
     for kind in ("thumb", "picture"):
         answer = server.ask("GET", f"/{kind}/{frame}")
         assert answer.status == 200 and answer.headers["content-type"] == "image/jpeg"

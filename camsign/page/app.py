@@ -12,7 +12,6 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Mount
-from starlette.staticfiles import StaticFiles
 
 from camsign.errors import BUSY, DAMAGED, CamsignError
 from camsign.logbook.folder import Folder
@@ -38,8 +37,8 @@ from camsign.page.jobs import Jobs
 from camsign.page.opened import NoLogbookError, Opened
 from camsign.page.routing import MOST_BODY, get
 from camsign.page.show import render
+from camsign.page.static_files import STATIC, OurFiles
 
-STATIC = Path(__file__).parent / "static"
 _STATUS = {BUSY: 503, DAMAGED: 500}
 
 
@@ -56,7 +55,7 @@ def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
     """
     hub = Hub()
     app = Starlette(
-        routes=[*_routes(), Mount("/static", StaticFiles(directory=STATIC))],
+        routes=[*_routes(), Mount("/static", OurFiles(directory=STATIC))],
         middleware=[Middleware(Guard, keys=keys)],
         exception_handlers={
             CamsignError: _told,

@@ -158,10 +158,13 @@ class Desk:
             changes = self._seen.changes(self._con)
         except OutdatedError:
             self.folder = Folder(self.folder.root)
-            self._con = _copy(self.folder)
-            changes = self._seen.all_new(self._con)
-        if changes.moved:
-            self._prepare(Session(self.folder, self._con))
+            con = _copy(self.folder)
+            self._prepare(Session(self.folder, con))
+            self._con = con  # whoever still reads the old one reads on
+            changes = self._seen.all_new(con)
+        else:
+            if changes.moved:
+                self._prepare(Session(self.folder, self._con))
         self._signature = signature
         return changes
 

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 _KEPT = 12
 MOST_STRIPS = 100
 """At most so many strips are given at once."""
+FIRST_STRIPS = 12
+"""So many come along with a new list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,31 +46,31 @@ class Filter:
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
-    """A strip's place in a list: its part (untagged, partly, tagged, empty) and how many frames."""
+class Part:
+    """One part of a list: untagged, partly, tagged or empty; its strips in order, its frames."""
 
-    strip: str
     part: str
     frames: int
+    strips: list[str]
 
 
 class Lists:
     """The last lists that were asked for, by a token. Thread-safe."""
 
     def __init__(self) -> None:
-        self._lists: OrderedDict[str, list[Listed]] = OrderedDict()
+        self._lists: OrderedDict[str, list[Part]] = OrderedDict()
         self._lock = threading.Lock()
 
-    def keep(self, listed: list[Listed]) -> str:
+    def keep(self, parts: list[Part]) -> str:
         """Keep a list; give its token."""
         token = secrets.token_hex(6)
         with self._lock:
-            self._lists[token] = listed
+            self._lists[token] = parts
             while len(self._lists) > _KEPT:
                 self._lists.popitem(last=False)
         return token
 
-    def find(self, token: str) -> list[Listed] | None:
+    def find(self, token: str) -> list[Part] | None:
         """Give a list, or None if it was let go."""
         with self._lock:
             if token in self._lists:
@@ -76,12 +78,12 @@ class Lists:
             return self._lists.get(token)
 
 
-def listed(session: Session, wanted: Filter) -> list[Listed]:
+def listed(session: Session, wanted: Filter) -> list[Part]:
     """Give the strips that a filter lets through, untagged ones first, likely-empty ones last."""
     return rows(
         session.con,
         "list",
-        Listed,
+        Part,
         cameras=list(wanted.cameras) if wanted.cameras else None,
         first=wanted.first,
         last=wanted.last,
@@ -130,7 +132,6 @@ class Strip:
     deployment: str | None
     facing_deg: float | None
     wide: bool
-    part: str
     frames: list[Frame] = field(default_factory=list)
 
 
@@ -155,18 +156,15 @@ class _FrameRow:
     tags: list[dict[str, Any]] | None
 
 
-def strips(session: Session, wanted: Sequence[Listed]) -> list[Strip]:
+def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
     """Give strips with all their frames, in the order of `wanted`; what is gone is left out."""
     found: dict[str, Strip] = {}
-    parts = {one.strip: one.part for one in wanted}
     names = Names(session)
-    for row in rows(session.con, "frames", _FrameRow, strips=list(parts)):
-        strip = found.setdefault(
-            row.strip,
-            _strip(row, parts[row.strip]),
-        )
-        strip.frames.append(_frame(row, names))
-    return [found[one.strip] for one in wanted if one.strip in found]
+    for row in rows(session.con, "frames", _FrameRow, strips=list(wanted)):
+        if row.strip not in found:
+            found[row.strip] = _strip(row)
+        found[row.strip].frames.append(_frame(row, names))
+    return [found[strip] for strip in wanted if strip in found]
 
 
 def tags_of(session: Session, frames: Iterable[str]) -> dict[str, list[Tag]]:
@@ -218,8 +216,8 @@ def mark_of(what: str, buck_id: str | None) -> str:
     return known.get(what, "unknown")
 
 
-def _strip(row: _FrameRow, part: str) -> Strip:
-    return Strip(row.strip, row.camera, row.deployment, row.facing_deg, bool(row.wide), part)
+def _strip(row: _FrameRow) -> Strip:
+    return Strip(row.strip, row.camera, row.deployment, row.facing_deg, bool(row.wide))
 
 
 def _frame(row: _FrameRow, names: Names) -> Frame:

@@ -11,6 +11,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
+from camsign.page.static_files import modules
+
 PAGES = (
     ("/evening", "Tonight"),
     ("/sort", "Sort"),
@@ -28,6 +30,7 @@ _environment = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
+_environment.globals["modules"] = modules
 _templates = Jinja2Templates(env=_environment)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +15,7 @@ from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
 from camsign.page import asked, lists
 from camsign.page.likely import likely_bucks
-from camsign.page.lists import MOST_STRIPS, Filter, Lists
+from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter, Lists
 from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get, post
 from camsign.page.show import render
@@ -57,28 +56,26 @@ def _list(request: Request) -> Response:
         oldest=q.get("order") == "oldest",
     )
     with desk_of(request).reading(settled=True) as session:
-        listed = lists.listed(session, wanted)
-    parts = Counter(one.part for one in listed)
-    frames: Counter[str] = Counter()
-    for one in listed:
-        frames[one.part] += one.frames
+        parts = lists.listed(session, wanted)
+        begun = lists.strips(session, parts[0].strips[:FIRST_STRIPS]) if parts else []
     return JSONResponse(
         {
-            "list": _lists(request).keep(listed),
-            "strips": len(listed),
-            "parts": {p: {"strips": parts[p], "frames": frames[p]} for p in parts},
+            "list": _lists(request).keep(parts),
+            "parts": {p.part: {"strips": len(p.strips), "frames": p.frames} for p in parts},
+            "begun": [asdict(s) for s in begun],
         }
     )
 
 
 def _strips(request: Request) -> Response:
-    listed = _lists(request).find(request.query_params.get("list", ""))
-    if listed is None:
+    parts = _lists(request).find(request.query_params.get("list", ""))
+    if parts is None:
         return JSONResponse({"what": "this list was let go", "remedy": "load it again"}, 410)
     at, count = (_whole(request, name) for name in ("at", "count"))
-    wanted = listed[at : at + min(count, MOST_STRIPS)]
+    name = request.query_params.get("part", "")
+    order = next((p.strips for p in parts if p.part == name), [])
     with desk_of(request).reading() as session:
-        found = lists.strips(session, wanted)
+        found = lists.strips(session, order[at : at + min(count, MOST_STRIPS)])
     return JSONResponse({"strips": [asdict(s) for s in found]})
 
 

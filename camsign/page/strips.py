@@ -7,6 +7,14 @@ from camsign.page.rows import run
 
 
 def make_strips(session: Session) -> None:
-    """Make the table page.strips anew from frame_times, one row a frame."""
-    session.con.execute("CREATE SCHEMA IF NOT EXISTS page")
-    run(session.con, "strips", gap=session.settings.visit_gap_s)
+    """Make the tables page.strips (a row a frame) and page.visits (a row a strip) anew."""
+    con = session.con
+    con.begin()
+    try:
+        con.execute("CREATE SCHEMA IF NOT EXISTS page")
+        run(con, "strips", gap=session.settings.visit_gap_s)
+        run(con, "visits")
+    except BaseException:
+        con.rollback()
+        raise
+    con.commit()

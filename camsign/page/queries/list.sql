@@ -1,36 +1,30 @@
--- The strips that the filter lets through, in the order of the sorting page. A strip is shown whole
--- if one of its frames fits. part: untagged, partly, tagged, or empty (the folded tail).
-WITH tagged AS (
-    SELECT frame, max(sure = 'unsure') AS unsure FROM tags GROUP BY frame
-),
-looked AS (
-    SELECT s.*, l.light, t.frame IS NOT NULL AS tagged, t.unsure, false AS empty
-    FROM page.strips s
-    LEFT JOIN tagged t USING (frame)
-    LEFT JOIN looks l USING (frame)
-),
-whole AS (
-    SELECT strip, min(utc) AS start, min(camera) AS camera, count(*) AS frames,
-        count(*) FILTER (tagged) AS done,
-        bool_and(empty) AS empty,
-        bool_or(($cameras IS NULL OR list_contains($cameras::VARCHAR[], camera))
-            AND ($first IS NULL OR day >= $first::DATE)
-            AND ($last IS NULL OR day <= $last::DATE)
-            AND ($light IS NULL OR light = $light)
-            AND ($doubt IS NULL OR ($doubt = 'time' AND doubt IS NOT NULL)
-                OR ($doubt = 'unsure' AND unsure))) AS fits
-    FROM looked GROUP BY strip
+-- The strips that the filter lets through, part by part in the order of the sorting page. A strip is shown whole,
+-- and fits if its frames fulfil each condition, be it different ones. part: untagged, partly, tagged,
+-- or empty (the folded tail).
+WITH said AS (
+    SELECT s.strip, count(*) AS done, bool_or(t.unsure) AS unsure
+    FROM (SELECT frame, bool_or(sure = 'unsure') AS unsure FROM tags GROUP BY frame) t
+    JOIN page.strips s USING (frame)
+    GROUP BY s.strip
 ),
 parted AS (
-    SELECT *, CASE WHEN done = frames THEN 'tagged' WHEN done > 0 THEN 'partly'
-        WHEN empty THEN 'empty' ELSE 'untagged' END AS part
-    FROM whole WHERE fits
+    SELECT v.strip, v.start, v.camera, v.frames, CASE
+        WHEN s.done = v.frames THEN 'tagged' WHEN s.done > 0 THEN 'partly'
+        WHEN v.empty THEN 'empty' ELSE 'untagged' END AS part
+    FROM page.visits v LEFT JOIN said s USING (strip)
+    WHERE ($cameras IS NULL OR list_contains($cameras::VARCHAR[], v.camera))
+        AND ($first IS NULL OR v.last >= $first::DATE)
+        AND ($last IS NULL OR v.first <= $last::DATE)
+        AND ($light IS NULL OR list_contains(v.lights, $light))
+        AND ($doubt IS NULL OR ($doubt = 'time' AND v.doubtful) OR ($doubt = 'unsure' AND s.unsure))
 )
-SELECT strip, part, frames
+SELECT part, sum(frames)::BIGINT AS frames,
+    list(strip ORDER BY CASE WHEN $oldest THEN epoch_us(start) ELSE -epoch_us(start) END NULLS LAST,
+        camera, strip) AS strips
 FROM parted
 WHERE $tagged IS NULL
     OR ($tagged = 'no' AND part IN ('untagged', 'empty'))
     OR ($tagged = 'partly' AND part = 'partly')
     OR ($tagged = 'yes' AND part IN ('tagged', 'partly'))
-ORDER BY list_position(['untagged', 'partly', 'tagged', 'empty'], part),
-    CASE WHEN $oldest THEN epoch_us(start) ELSE -epoch_us(start) END NULLS LAST, camera, strip
+GROUP BY part
+ORDER BY list_position(['untagged', 'partly', 'tagged', 'empty'], part)

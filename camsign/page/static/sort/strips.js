@@ -39,16 +39,16 @@ export class Strips {
     this.#cursorTile = null;
     this.#list = answer.list;
     this.#board.clear();
-    let at = 0;
     for (const [name, counts] of Object.entries(answer.parts)) {
       const open = OPEN.has(name) || onlyPart === name || Object.keys(answer.parts).length === 1;
-      this.#board.parts.push({ name, open, at, ...counts, total: counts.strips, strips: [] });
-      at += counts.strips;
+      this.#board.parts.push({ name, open, frames: counts.frames, total: counts.strips, strips: [] });
     }
     this.#place.replaceChildren(...this.#board.parts.map((part) => this.#part(part)));
     if (!this.#board.parts.length) this.#place.append(h("p", { class: "none" }, "No visit fits this filter."));
-    const first = this.#board.parts.find((part) => part.open) ?? this.#board.parts[0];
-    if (first) await this.load(first);
+    const first = this.#board.parts[0];
+    if (first?.open) this.#take(first, answer.begun);
+    const open = this.#board.parts.find((part) => part.open);
+    if (open && !open.strips.length) await this.load(open);
   }
 
   #part(part) {
@@ -101,10 +101,13 @@ export class Strips {
   async #load(part) {
     const list = this.#list;
     const count = Math.min(AT_ONCE, part.total - part.strips.length);
-    const answer = await get("/sort/strips", { list, at: part.at + part.strips.length, count });
-    if (list !== this.#list) return;
-    if (!answer.strips.length) part.total = part.strips.length;
-    for (const strip of answer.strips) {
+    const answer = await get("/sort/strips", { list, part: part.name, at: part.strips.length, count });
+    if (list === this.#list) this.#take(part, answer.strips);
+  }
+
+  #take(part, strips) {
+    if (!strips.length) part.total = part.strips.length;
+    for (const strip of strips) {
       this.#board.add(part, strip);
       part.end.before(this.#strip(strip));
     }

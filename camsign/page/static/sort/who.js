@@ -4,6 +4,8 @@ import { $, h, mark, many } from "../dom.js";
 import { get } from "../api.js";
 import { REACHES } from "./board.js";
 
+const PAUSE_MS = 50;
+
 /** Tags that have a letter of their own. Words as the command line knows them. */
 export const COMMON = [
   { key: "0", said: "nothing", words: "nothing there", mark: "nothing" },
@@ -61,6 +63,8 @@ export class Who {
     const strip = this.#board.cursor?.strip.strip;
     if (!strip || (strip === this.#asked && !anew)) return;
     this.#asked = strip;
+    await new Promise((done) => setTimeout(done, PAUSE_MS));
+    if (strip !== this.#asked) return; // the user has gone on meanwhile
     if (this.#asking) {
       this.#again = true; // the answer under way is followed by another question
       return;

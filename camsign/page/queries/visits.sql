@@ -1,0 +1,8 @@
+-- One row a strip, with what the filter of the sorting page asks for.
+CREATE OR REPLACE TABLE page.visits AS
+SELECT s.strip, min(s.utc) AS start, min(s.camera) AS camera, count(*) AS frames,
+    min(s.day) AS first, max(s.day) AS last, list(DISTINCT l.light) AS lights,
+    bool_or(s.doubt IS NOT NULL) AS doubtful, false AS empty
+FROM page.strips s LEFT JOIN looks l USING (frame)
+GROUP BY s.strip
+ORDER BY start
