@@ -10,7 +10,7 @@ SELECT
     (SELECT count(*) FROM fresh WHERE deployment IS NULL) AS homeless,
     (SELECT min(day) FROM fresh) AS first_day,
     (SELECT max(utc) FROM mine) AS last_utc,
-    (SELECT list(DISTINCT day ORDER BY day) FROM mine) AS days,
+    (SELECT list(DISTINCT day ORDER BY day) FROM mine WHERE day IS NOT NULL) AS days,
     (SELECT max(taken_in_utc) FROM cards WHERE list_contains($cards::VARCHAR[], card)) AS taken_in,
     (SELECT bool_or(taken_down IS NULL) FROM deployments
         WHERE camera = $camera AND gone IS NOT TRUE) AS hangs,
