@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from datetime import date, timedelta
 from math import atan2, degrees, hypot
@@ -13,7 +12,7 @@ import cv2
 import numpy as np
 import pytest
 from page_browser import Browser, browser, faults
-from page_land import BED, add_signs, at, land_book
+from page_land import BED, add_signs, at, disk, land_book, wait
 from page_logbook import Book
 from page_server import running
 
@@ -35,20 +34,6 @@ def chromium() -> Iterator[Browser]:
 def opened(page: Any) -> Any:
     wait(page, "document.querySelector('#map')?.dataset.ready === 'yes'")
     return page
-
-
-def wait(page: Any, script: str, seconds: float = 20) -> None:
-    """Wait until a script says yes. Playwright's own waiting uses eval, which is forbidden here."""
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if page.evaluate(script):
-            return
-        page.wait_for_timeout(30)
-    pytest.fail(f"never: {script}")
-
-
-def disk(page: Any, words: str) -> None:
-    wait(page, f"document.querySelector('#sign.done')?.textContent.includes({words!r})")
 
 
 def rows(book: Book, sql: str) -> list[tuple[Any, ...]]:

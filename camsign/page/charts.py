@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 WIDTH = 460.0
 _NAMES, _EDGE, _ROW, _TOP = 150.0, 20.0, 30.0, 8.0
+# Below this an axis is drawn as if its values were this large.
+_LEAST = 1e-6
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 CURVE_TALL = 130.0
 
@@ -67,8 +69,8 @@ def whiskers(named: Iterable[tuple[str, Figure]], times: float = 1.0) -> Whisker
         return None
     values = [f.value * times for _, f in given if f.value is not None]
     highs = [f.high * times for _, f in given if f.high is not None]
-    most = max(highs, default=max(values, default=1.0)) or 1.0
-    if values and max(values) > 0:
+    most = max([*highs, *values, _LEAST])
+    if values and max(values) > _LEAST:
         most = min(most, 6 * max(values))
     step = _step(most)
     end = step * ceil(most / step - 1e-9)
@@ -112,7 +114,7 @@ def curve(points: Sequence[CurvePoint]) -> Curve | None:
     """Draw his activity: midnight at the left, sunrise and sunset at a quarter and three."""
     if not points:
         return None
-    most = max(p.share.high or p.share.value or 0.0 for p in points) or 1.0
+    most = max([_LEAST, *(p.share.high or p.share.value or 0.0 for p in points)])
     whole = [*points, points[0]]
     xs = [24.0 if i == len(points) else p.hour for i, p in enumerate(whole)]
 

@@ -78,4 +78,5 @@ async function judgeAnew(one) {
   for (const old of place.slice(1)) old.remove();
 }
 
+$("#main").dataset.ready = "yes";
 if ($("#judge")) await comeBack();

@@ -240,6 +240,7 @@ async function count() {
 onNews("job", heard);
 onNews("changes", count);
 onNews("hello", comeBack);
+$("#main").dataset.ready = "yes";
 
 /** Cards that are being taken in, or were, since the program was started. */
 async function comeBack() {

@@ -1,0 +1,90 @@
+"""The area page says what the answers say, each with its reasons; hostile names stay text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from page_browser import Browser, browser, faults
+from page_land import land_book
+from page_logbook import new_book
+from page_server import running
+
+from camsign.answers.bedding import bedding
+from camsign.answers.scope import scope_of
+from camsign.answers.shape import Figure
+from camsign.answers.visits import visits
+from camsign.derive.opening import open_logbook
+from camsign.page.charts import in_words, whiskers
+
+NAME = "<script>alert(1)</script> ‮knob"
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as started:
+        yield started
+
+
+def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -> None:
+    book = land_book(tmp_path / "book", NAME)
+    with open_logbook(book.folder) as s:
+        scope = scope_of(s, areas=["a-bed"])
+        seen, bed = visits(s, scope), bedding(s, scope)
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = window.go("/areas")
+        page.locator("tbody a").first.click()
+        words = page.locator("main").inner_text()
+        assert page.locator("h1").inner_text() == NAME
+        assert page.locator("main script").count() == 0
+        (row,) = seen.rows
+        assert f"{row.nights_seen} of {row.nights_watched}" in words
+        assert in_words(row.per_100_nights) in words
+        assert bed.verdict in words
+        for heading in ("In short", "Who comes", "When", "Is it a bed?", "mature bucks", "Sign"):
+            assert heading in words
+        assert page.locator("svg[role=img]").count() >= 4
+        # Every part has its reasons.
+        assert page.locator("main section details.why").count() >= 5
+        page.locator("#bed ~ details summary").click()
+        assert bed.why[0] in page.locator("main").inner_text()
+        assert faults(page) == []
+        page.set_viewport_size({"width": 800, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 800
+
+
+def test_no_area_leads_to_the_map(chromium: Browser, tmp_path: Path) -> None:
+    book = new_book(tmp_path / "book")
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = window.go("/areas")
+        page.locator("main a", has_text="Draw one").click()
+        assert page.url.endswith("/map")
+        assert server.ask("GET", "/areas/nowhere").status == 400
+
+
+figures = st.builds(
+    lambda low, a, b: Figure(low + a, low, low + a + b),
+    *(st.floats(0, 1e4, allow_nan=False) for _ in range(3)),
+)
+
+
+@given(st.lists(figures, min_size=1, max_size=12))
+def test_whiskers_stay_on_their_axis_and_in_order(found: list[Figure]) -> None:
+    chart = whiskers([("x", f) for f in found])
+    assert chart is not None
+    left, right = chart.ticks[0].x, chart.ticks[-1].x
+    for row in chart.rows:
+        assert row.x is not None and row.low is not None and row.high is not None
+        assert left - 0.1 <= row.low <= row.x + 0.1 <= row.high + 0.2 <= right + 0.3
+    assert 2 <= len(chart.ticks) <= 7
+
+
+def test_figures_in_words() -> None:
+    assert in_words(Figure(30.75, 12.7, 55.9)) == "31 (13 to 56)"
+    assert in_words(Figure(0.0, 0.0, None)) == "0 (0 to any)"
+    assert in_words(Figure(None, None, None)) == "–"
+    assert in_words(Figure(0.1563, 0.0477, 0.304), 100, " %") == "16 % (4.8 to 30)"
+    assert in_words(Figure(2.0, 2.0, 3.0)) == "2 (2 to 3)"

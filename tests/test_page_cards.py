@@ -1,0 +1,123 @@
+"""Cards and cameras: spells, whose a card is, outages, a wrong clock put right by a button."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from page_browser import Browser, browser, faults
+from page_land import disk, wait
+from page_logbook import HOME, Book, Shot, new_book, season
+from page_server import running
+
+from camsign.derive.opening import open_logbook
+from camsign.page.cameras import spells
+from camsign.sun import sun_height
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as started:
+        yield started
+
+
+def fast_book(root: Path, fast: timedelta) -> Book:
+    """Give a logbook with a camera whose clock is `fast`, lit by the true sun (colour from -1°)."""
+    book = new_book(root)
+    book.hang("CAM01", *HOME)
+    shots = []
+    for day in range(40):
+        for hour in (5.2, 6.1, 6.6, 7.1, 8.0, 12.0, 16.9, 17.4, 17.9, 18.4, 19.2):
+            minutes = 60 * hour + 9 * math.sin(day * 1.7 + hour)
+            true = datetime(2025, 9, 1) + timedelta(days=day, minutes=minutes)
+            # Eastern daylight time is four hours behind UTC until 2 November.
+            utc = (true + timedelta(hours=4)).replace(tzinfo=UTC)
+            height = float(sun_height(*HOME, utc.replace(tzinfo=None)))
+            shots.append(Shot(true + fast, "colour" if height > -1 else "infrared"))
+    book.card("CAM01", shots, size=(640, 480))
+    return book
+
+
+def ready(page: Any) -> Any:
+    wait(page, "document.querySelector('#main').dataset.ready === 'yes'")
+    return page
+
+
+def rows(book: Book, sql: str) -> list[tuple[Any, ...]]:
+    with open_logbook(book.folder) as s:
+        return s.con.execute(sql).fetchall()
+
+
+def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    book = fast_book(tmp_path / "book", timedelta(minutes=60))
+    before = rows(book, "SELECT max(utc) FROM frame_times")[0][0]
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = ready(window.go("/cards"))
+        page.locator("#judge").click()
+        wait(page, "document.querySelector('#findings .finding')")
+        words = page.locator("#findings .finding").first.inner_text()
+        assert "fast" in words
+        page.locator("#findings button", has_text="picture").first.click()
+        wait(page, "document.querySelectorAll('.plots svg').length === 2")
+        page.locator("#findings button", has_text="Put it right").first.click()
+        disk(page, "put CAM01")
+        wait(page, "!document.querySelector('#findings > .finding .main')")
+        # It was left and is come back to: the work that was done is still there.
+        page = window.go("/cards")
+        wait(page, "document.querySelector('#findings .finding')")
+    after = rows(book, "SELECT max(utc) FROM frame_times")[0][0]
+    assert abs((before - after) - timedelta(minutes=60)) <= timedelta(minutes=8)
+
+
+def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
+    book = new_book(tmp_path / "book")
+    book.hang("CAM01", *HOME)
+    book.hang("CAM02", HOME[0] + 0.01, HOME[1])
+    book.card("CAM01", season(0, 40, 3, 12), size=(640, 480))
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page = ready(window.go("/cards"))
+        assert page.locator(".cameras > li").count() == 2
+        form = page.locator("li[data-camera=CAM01]")
+        form.locator("summary").click()
+        form.locator("input[name=from]").fill("2025-10-05")
+        form.locator("input[name=to]").fill("2025-10-07")
+        form.locator("button").click()
+        disk(page, "outage of CAM01")
+        wait(
+            page,
+            "document.querySelector('main').textContent.includes('said not to have worked on')",
+        )
+        assert rows(book, "SELECT count(*) FROM watch WHERE why = 'outage'")[0][0] >= 2
+        page.keyboard.press("u")
+        wait(page, "!document.querySelector('main').textContent.includes('have worked on')")
+        page.locator("tbody a").first.click()
+        assert "Safe to wipe" in page.locator("main").inner_text()
+        ready(page).locator("#whose-form input").fill("CAM02")
+        page.locator("#whose-form button").click()
+        disk(page, "CAM02")
+        wait(page, "document.querySelector('h1').textContent.includes('CAM02')")
+        assert faults(page) == []
+        page = window.go("/cards")
+        assert faults(page) == []
+    assert rows(book, "SELECT DISTINCT camera FROM frame_times") == [("CAM02",)]
+
+
+def test_spells_join_nights_in_a_row_only() -> None:
+    day = date(2025, 10, 1)
+    states = ["watched", "watched", "silent", "silent", "watched"]
+    nights = [(day + timedelta(days=i), state) for i, state in enumerate(states)]
+    nights.append((day + timedelta(days=9), "watched"))
+    found = spells(nights)
+    assert [(s.state, s.nights) for s in found] == [
+        ("watched", 2),
+        ("silent", 2),
+        ("watched", 1),
+        ("watched", 1),
+    ]
+    assert spells([]) == []

@@ -1,0 +1,138 @@
+"""The first evening from an empty folder, in a browser: home, a handheld's file, a card."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from made_cards import exif, with_exif
+from page_browser import Browser, browser, faults
+from page_land import disk, wait
+from page_logbook import picture, season
+from page_server import running
+
+from camsign.derive.opening import open_logbook
+from camsign.logbook.folder import Folder
+
+GPX = """<?xml version="1.0"?>
+<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1">
+<wpt lat="44.1" lon="-71.5"><time>2025-08-01T12:00:00Z</time><name>CAM07 facing NE</name></wpt>
+<wpt lat="44.102" lon="-71.501"><time>2025-08-01T12:00:00Z</time>
+<name>stand &lt;b&gt;pine</name></wpt>
+<wpt lat="44.1010" lon="-71.5020"><time>2025-11-01T12:00:00Z</time><name>rub NE</name></wpt>
+<wpt lat="44.1030" lon="-71.5030"><time>2025-11-01T12:00:00Z</time><name>lunch rock</name></wpt>
+</gpx>
+"""
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as started:
+        yield started
+
+
+def card(root: Path, visits: int, timed: bool = True) -> Path:
+    """Write a card's files as a camera does; its pictures carry no name, the folder does."""
+    folder = root / "CAM07" / "DCIM" / "100MEDIA"
+    folder.mkdir(parents=True)
+    for n, shot in enumerate(season(0, visits, 3)):
+        drawn = picture(shot, "CAM07", n, 640, 480)
+        data = with_exif(drawn, exif(shot.shown)) if timed else drawn
+        (folder / f"IMG_{n + 1:04d}.JPG").write_bytes(data)
+    return root / "CAM07"
+
+
+def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
+    where, given = tmp_path / "where", tmp_path / "given"
+    where.mkdir()
+    given.mkdir()
+    (given / "woods.gpx").write_text(GPX, encoding="utf-8")
+    put_in = card(given, 12)
+    with running(None, where) as server, chromium.window(server) as window:
+        page = window.page
+        assert page.locator("h1").inner_text() == "Where is home?"
+        assert faults(page) == []
+        page.locator("input[name=home]").fill("44.1, -71.5")
+        page.locator("button.main").click()
+        wait(page, "document.querySelector('main.evening')?.dataset.ready === 'yes'")
+        hand_in(page, given / "woods.gpx")
+        take_card(page, put_in)
+        assert faults(page) == []
+        page.locator("#sort").click()
+        wait(page, "document.querySelectorAll('.tile').length > 0")
+    with open_logbook(Folder(where / "hollow")) as s:
+        (frames,) = s.con.execute(
+            "SELECT count(*) FROM frame_times WHERE deployment IS NOT NULL"
+        ).fetchone() or (0,)
+        kinds = s.con.execute("SELECT kind, name FROM places").fetchall()
+        (signs,) = s.con.execute("SELECT count(*) FROM made_windows").fetchone() or (0,)
+        assert s.settings.tz == "America/New_York"
+    assert (frames, kinds, signs) == (36, [("stand", "<b>pine")], 1)
+
+
+def hand_in(page: Any, file: Path) -> None:
+    """Give the handheld's file; it is sorted, shown, taken; again it holds nothing new."""
+    page.locator("#file").set_input_files(str(file))
+    wait(page, "document.querySelector('#sorted .groups')")
+    words = page.locator("#sorted").inner_text()
+    assert "Cameras: 1" in words and "Places: 1" in words and "Sign: 1" in words
+    assert "<b>pine" in words and "1 line not understood" in words
+    page.locator("#sorted button.main").click()
+    disk(page, "took in woods.gpx")
+    page.locator("#file").set_input_files(str(file))
+    wait(page, "document.querySelector('#sorted')?.textContent.includes('nothing that')")
+
+
+def take_card(page: Any, put_in: Path) -> None:
+    """Name a card's folder, see whose it is, take it in, be told that it is safe to wipe."""
+    page.locator("details:has(#folder) summary").click()
+    page.locator("#folder input").fill(str(put_in))
+    page.locator("#folder button").click()
+    wait(page, "document.querySelector('.card h3')?.textContent.includes('Looks like CAM07: yes?')")
+    wait(page, "document.querySelector('.card img')?.naturalWidth > 0")
+    page.locator(".card button.main").click()
+    wait(page, "document.querySelector('#taken .result h3')?.textContent.includes('safe to wipe')")
+    assert "36 frames, 36 new" in page.locator("#taken").inner_text()
+    wait(page, "document.querySelector('#clocks')?.textContent.includes('CAM07')")
+    wait(page, "document.querySelector('#left').textContent.startsWith('36 frames')")
+
+
+def test_what_is_refused_is_one_line(tmp_path: Path) -> None:
+    with running(None, tmp_path) as server:
+        refused = server.ask("POST", "/first", b'{"folder": "a", "home": "95, 10"}')
+        assert refused.status == 400 and "atitude" in refused.json["what"]
+        assert server.ask("POST", "/evening/take", b'{"token": "x"}').status == 400
+        server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
+        assert server.ask("POST", "/first", b'{"folder": "b", "home": "44,-71"}').status == 400
+        assert server.ask("POST", "/evening/take", b'{"token": "x"}').status == 400
+        assert server.ask("GET", "/evening/peek/../../etc").status in (403, 404)
+        assert server.ask("GET", "/evening/peek/x").status == 404
+        assert server.ask("POST", "/evening/file?name=x.gpx", b"\x00\xff nothing").status == 400
+        assert server.ask("POST", "/evening/folder", b'{"path": "/no/where"}').status in (400, 422)
+        hostile = b"<gpx><wpt lat='1' lon='1'><name>" + b"A" * 200000 + b"</name></wpt></gpx>"
+        assert server.ask("POST", "/evening/file?name=../../x.gpx", hostile).status == 400
+
+
+def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
+    put_in = card(tmp_path / "given", 2, timed=False)
+    with running(None, tmp_path) as server:
+        server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
+        server.post("/map/cameras", {"camera": "CAM07", "at": "44.1,-71.5", "from": "2025-08-01"})
+        (found,) = server.post("/evening/folder", {"path": str(put_in)})["cards"]
+        job = server.post("/evening/take", {"token": found["token"]})["job"]
+        done = finished(server, job)
+    assert done["state"] == "done", done["words"]
+    assert done["result"]["safe_to_wipe"] and done["result"]["new"] == 6
+
+
+def finished(server: Any, job: str) -> dict[str, Any]:
+    """Wait for a job."""
+    for _ in range(300):
+        (one,) = [j for j in server.get("/jobs")["jobs"] if j["job"] == job]
+        if one["state"] != "running":
+            return dict(one)
+        time.sleep(0.1)
+    pytest.fail(f"{job} never ended")
