@@ -111,7 +111,7 @@ async def _file(request: Request) -> Response:
 
 def _sorted(request: Request, name: str, data: bytes) -> Response:
     with _as_file(name, data) as path, desk_of(request).reading() as session:
-        found = handheld.shown(handheld.sort_file(session, path))
+        found = handheld.sorted_file(session, path)
     return JSONResponse({"token": _held.keep_file(name, data), **found})
 
 
@@ -128,7 +128,7 @@ def _say_file(
         raise UsageError("this file was let go", "drop it once more")
     name, data = kept
     with _as_file(name, data) as path:
-        counts, refused = handheld.take_file(session, path)
+        counts, refused = handheld.take_file(session, path, sent.get("as_one") is True)
     return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"took in {name}"
 
 

@@ -46,29 +46,38 @@ async function send(file) {
   $("#file").value = "";
 }
 
-const TITLES = { camera: "Cameras", place: "Places", area: "Areas", sign: "Sign" };
+const TITLES = { cameras: "Cameras", places: "Places", areas: "Areas", sign: "Sign", walks: "Walked paths" };
 
 function showSorted(got) {
   const groups = Object.entries(got.groups).filter(([, group]) => group.all);
   const fresh = groups.reduce((n, [, group]) => n + group.new, 0);
-  const take = h("button", { type: "button", class: "main", onclick: () => takeFile(got.token) }, "Take it in");
+  const twins = h("input", { type: "checkbox" });
+  twins.checked = true;
+  const take = h("button", { type: "button", class: "main", onclick: () => takeFile(got.token, twins.checked) }, "Take it in");
   const leave = h("button", { type: "button", onclick: () => $("#sorted").replaceChildren() }, "Leave it");
   $("#sorted").replaceChildren(
     h("p", {}, h("strong", {}, h("bdi", {}, got.file)), fresh ? ` holds ${many(fresh, "thing")} that the logbook does not have yet.` : " holds nothing that the logbook does not have already."),
     h("div", { class: "groups" }, groups.map(([what, group]) => groupOf(what, group))),
-    got.not_understood.length ? h("details", {}, h("summary", {}, `${many(got.not_understood.length, "line")} not understood, left out`), h("ul", { class: "reasons" }, got.not_understood.map((line) => h("li", {}, line)))) : "",
+    got.twins && fresh ? h("label", { class: "check" }, twins, ` Leave out ${many(got.twins, "sign")} that another device has noted already, by place and day`) : "",
+    lines(`${many(got.left_out.length, "line")} not understood, left out`, got.left_out),
+    lines("How it was read", got.notes),
     h("p", { class: "buttons" }, fresh ? take : "", leave),
   );
 }
 
+function lines(title, all) {
+  return all.length ? h("details", {}, h("summary", {}, title), h("ul", { class: "reasons" }, all.map((line) => h("li", {}, line)))) : "";
+}
+
 function groupOf(what, group) {
-  const rows = group.rows.map((row) => h("li", {}, h("span", { title: row.at }, h("bdi", {}, row.name === row.kind ? row.kind : what === "camera" ? row.name : `${row.name}, ${row.kind}`)), h("span", { class: "quiet" }, row.known ? "known" : row.day)));
+  const named = (row) => (row.kind === row.name || what === "cameras" || !row.kind ? row.name || row.kind : row.name ? `${row.name}, ${row.kind}` : row.kind);
+  const rows = group.rows.map((row) => h("li", { title: [row.at, row.why].filter(Boolean).join("; ") }, h("span", {}, h("bdi", {}, named(row))), h("span", { class: "quiet" }, row.state === "new" ? row.day : row.state)));
   const more = group.all > group.rows.length ? h("p", { class: "quiet" }, `and ${group.all - group.rows.length} more`) : "";
   return h("section", {}, h("h3", {}, `${TITLES[what]}: ${group.all}${group.new === group.all ? "" : `, ${group.new} new`}`), h("ul", { tabindex: "0", "aria-label": TITLES[what] }, rows), more);
 }
 
-async function takeFile(token) {
-  const answer = await say("/evening/file/take", { token });
+async function takeFile(token, as_one) {
+  const answer = await say("/evening/file/take", { token, as_one });
   if (!answer) return;
   const counts = Object.entries(answer.counts).filter(([, n]) => n).map(([what, n]) => `${many(n, what)}`).join(", ");
   $("#sorted").replaceChildren(
