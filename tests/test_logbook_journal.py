@@ -89,6 +89,16 @@ def test_any_flipped_bit_is_noticed_and_costs_only_its_line(
     assert reading.troubles or reading.torn
 
 
+def test_every_single_flipped_bit_of_a_line_is_noticed(book: folder.Folder) -> None:
+    say(book, "first")
+    raw = the_file(book).read_bytes()[:-1]
+    for at in range(len(raw) * 8):
+        flipped = bytearray(raw)
+        flipped[at // 8] ^= 1 << at % 8
+        with pytest.raises(ValueError, match=r"checksum"):
+            journal.decode(bytes(flipped))
+
+
 @pytest.mark.parametrize("cut", [1, 5, 40])
 def test_a_torn_end_is_recognised_and_the_next_line_takes_its_place(
     book: folder.Folder, cut: int

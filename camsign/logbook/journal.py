@@ -66,7 +66,7 @@ def decode(raw: bytes) -> Line:
         ValueError: it is not a line whose sum fits.
     """
     body = raw[_BODY_AT:]
-    if not raw.startswith(_HEAD) or raw[len(_HEAD) : len(_HEAD) + 16] != _sum(body):
+    if raw[:_BODY_AT] != _HEAD + _sum(body) + b'",':
         raise ValueError("its checksum does not fit")
     j = json.loads(b"{" + body)
     return Line(
