@@ -17,6 +17,7 @@ export class Draft {
     this.sheet = sheet;
     this.view = sheet.view;
     this.changed = () => {};
+    this.begun = () => {};
   }
 
   get busy() {
@@ -25,6 +26,7 @@ export class Draft {
 
   begin(mode, { rings = [[]], radius_m = 150, changed = () => {} } = {}) {
     Object.assign(this, { mode, rings, radius_m, changed, bearing: null, wedge: false });
+    this.begun();
     this.sheet.svg.classList.add("picking");
     this.tell();
   }

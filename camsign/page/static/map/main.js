@@ -37,6 +37,7 @@ const state = {
   placeKinds: kinds.placeKinds.split(","),
   signKinds: kinds.signKinds.split(","),
 };
+draft.begun = () => (moves += 1);
 let tool = null;
 let freshTimer = 0;
 let moves = 0; // what the user began since; an answer that comes late changes nothing under the hand
