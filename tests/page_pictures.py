@@ -25,7 +25,9 @@ def main(demo: Path) -> None:
     """Write the pictures."""
     with running(demo / "logbook", demo) as server, browser() as b, b.window(server, *SIZE) as w:
         page = w.go("/map")
-        page.wait_for_timeout(2500)
+        page.locator("#panel button", has_text="Work it out").click()
+        page.locator("#panel button", has_text="Hide it").wait_for()
+        page.wait_for_timeout(1000)
         _keep(page, "page-map")
         page = w.go("/areas")
         page.locator("tbody a").nth(1).click()

@@ -204,7 +204,7 @@ def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
         assert "0 signs" in page.evaluate(words)
         page.locator("#season").select_option("all")
         assert "12 signs" in page.evaluate(words)
-        assert page.locator("#map path.sign.rub").count() == 1
+        wait(page, "document.querySelectorAll('#map path.sign.rub').length === 1")
         page.locator("label.row", has_text="rubs").locator("input").uncheck()
         wait(page, "!document.querySelector('#map path.sign.rub')")
         # The cluster of fresh sign.

@@ -144,7 +144,7 @@ export class Sheet {
       const k = stretch(one.lat) * this.view.k;
       const marks = [s("circle", { class: "proposed", cx: x, cy: y, r: one.radius_m * k }), s("path", { class: "proposed-middle", d: `M${x - 6} ${y}h12M${x} ${y - 6}v12` })];
       if (one.region_m) marks.push(s("ellipse", { class: "region", cx: x, cy: y, rx: one.region_m[0] * k, ry: one.region_m[1] * k, transform: `rotate(${one.region_deg - 90} ${x} ${y})` }));
-      if (!one.known_as) marks.push(label(x, y - one.radius_m * k - 6, `${one.kind}?`));
+      if (!one.known_as) marks.push(label(x, y + one.radius_m * k + 18, `${one.kind}?`));
       return marks;
     });
     this.#layers.lines.replaceChildren(...lines, ...regions);
