@@ -86,6 +86,15 @@ def big_jpeg(seed: int) -> bytes:
     return out.getvalue()
 
 
+def smooth_jpeg(seed: int) -> bytes:
+    """A picture of 4000 x 3000 pixels without grain, some 0.5 MB, without EXIF."""
+    coarse = np.random.default_rng(seed).integers(60, 195, (30, 40, 3), np.uint8)
+    out = io.BytesIO()
+    smooth = Image.fromarray(coarse).resize((4000, 3000), Image.Resampling.BICUBIC)
+    smooth.save(out, "JPEG", quality=75)
+    return out.getvalue()
+
+
 def with_exif(data: bytes, block: bytes) -> bytes:
     """The JPEG with this EXIF block put in front. Layout: ISO/IEC 10918-1, B.2.4."""
     return b"\xff\xd8\xff\xe1" + (len(block) + 2).to_bytes(2, "big") + block + data[2:]

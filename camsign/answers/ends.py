@@ -263,7 +263,9 @@ def _passes(his: Looks, ends: Bools, wide: _Directions, days: int) -> tuple[Law,
     dark = (rise < -WINDOW_MIN) | (sets > WINDOW_MIN)
     hour = np.floor(np.where(rise < -WINDOW_MIN, rise, sets)[dark] / 60)
     passes = len(np.unique(his.day[dark] * 100 + hour))
-    hours = days * max(1440 - float(np.nanmean(rise - sets)) - 2 * WINDOW_MIN, 60.0) / 60
+    light = (rise - sets)[np.isfinite(rise - sets)]
+    day_min = float(light.mean()) if len(light) else 720.0
+    hours = days * max(1440 - day_min - 2 * WINDOW_MIN, 60.0) / 60
     # The dark half of a window; its light half sees no night passes.
     unknown = float((his.direction[ends] == UNKNOWN).mean()) if ends.any() else 0.0
     each = unknown * (WINDOW_MIN / 60) / hours

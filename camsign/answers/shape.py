@@ -69,13 +69,12 @@ class Answer:
     """What all answers can be turned into. A subclass is a frozen dataclass.
 
     `TABLE` names the field whose rows are the answer's table. If `LISTED`, its JSON is that list;
-    otherwise it is one object with all fields but those in `HIDDEN`.
+    otherwise it is one object with all fields.
     """
 
     __slots__ = ()
     TABLE: ClassVar[str] = "rows"
     LISTED: ClassVar[bool] = True
-    HIDDEN: ClassVar[frozenset[str]] = frozenset()
     # Fields of the whole answer that each flat row repeats, so that it stands on its own.
     REPEATED: ClassVar[tuple[str, ...]] = ()
 
@@ -87,9 +86,7 @@ class Answer:
 
     def to_json(self) -> Any:
         """Give what `--json` prints: lists, dicts, text, numbers, times as ISO 8601 text."""
-        if self.LISTED:
-            return plain(getattr(self, self.TABLE))
-        return {k: v for k, v in plain(self).items() if k not in self.HIDDEN}
+        return plain(getattr(self, self.TABLE) if self.LISTED else self)
 
     def to_frame(self) -> pd.DataFrame:
         """Give the flat rows as a DataFrame; its `attrs` hold `method`, `why` and `watch`."""

@@ -31,9 +31,8 @@ spans AS (
     FROM parts
 ),
 names AS (
-    SELECT place, light, shape, part, substr(sha256(
-        string_agg(concat_ws(' ', frame, burst, moment), ' ' ORDER BY nth) || $version
-    ), 1, 24) AS made
+    SELECT place, light, shape, part,
+        md5(bit_xor(md5_number(concat_ws(' ', nth, frame, burst, moment, $version)))::VARCHAR) AS made
     FROM spans GROUP BY ALL
 )
 SELECT spans.*, names.made FROM spans JOIN names USING (place, light, shape, part)
