@@ -41,12 +41,12 @@ def modules(script: str) -> tuple[str, ...]:
     A page names them in its head, so that the browser asks for all at once.
     """
     found: dict[str, None] = {}
-    todo = [script]
-    while todo:
-        name = todo.pop()
+    waiting = [script]
+    while waiting:
+        name = waiting.pop()
         for said in _IMPORT.findall((STATIC / name).read_text(encoding="utf-8")):
             other = normpath(join(dirname(name), said))
             if other not in found:
                 found[other] = None
-                todo.append(other)
+                waiting.append(other)
     return tuple(found)

@@ -69,14 +69,14 @@ def stretches(lat: Floats, lon: Floats) -> Iterator[tuple[Ints, Plane]]:
 def _flood(cells: dict[tuple[int, int], list[int]], wide: int) -> list[int]:
     """Take one stretch out of the cells: a cell and all that hang together with it."""
     members: list[int] = []
-    todo = [next(iter(cells))]
-    members += cells.pop(todo[0])
-    while todo:
-        row, column = todo.pop()
+    waiting = [next(iter(cells))]
+    members += cells.pop(waiting[0])
+    while waiting:
+        row, column = waiting.pop()
         for i in (-1, 0, 1):
             for j in (-1, 0, 1):
                 beside = (row + i, (column + j) % wide)
                 if beside in cells:
                     members += cells.pop(beside)
-                    todo.append(beside)
+                    waiting.append(beside)
     return members
