@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.answers.shape import local_of, utc_of
-from camsign.logbook.moments import end_of, start_of, stored
+from camsign.answers.shape import local_of
+from camsign.logbook.database import sql_beside
+from camsign.logbook.moments import aware, end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
         "untagged": wanted.untagged,
         "doubtful": wanted.doubtful,
     }
-    sql = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "frames.sql")
     return [_row(*row) for row in session.con.execute(sql, given).fetchall()]
 
 
@@ -82,6 +82,6 @@ def _row(
     local: datetime | None,
     *rest: object,
 ) -> FrameRow:
-    aware = utc_of(utc) if utc else None
+    instant = aware(utc) if utc else None
     there = local_of(utc, local) if utc and local else None
-    return FrameRow(frame, file, camera, deployment, clock_time, aware, there, *rest)  # type: ignore[arg-type]
+    return FrameRow(frame, file, camera, deployment, clock_time, instant, there, *rest)  # type: ignore[arg-type]

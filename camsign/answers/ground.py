@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from camsign.logbook.database import sql_beside
 from camsign.logbook.shapes import Line, to_area, to_line
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ class Ground:
 
 def ground(session: Session) -> Ground:
     """Give what lies where, with the newest sighting of every sign."""
-    sql = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "ground.sql")
     cameras, sign = [], []
     for what, id_, name, kind, lat, lon, travel, seen_on, facing in session.con.execute(
         sql

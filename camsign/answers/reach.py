@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from camsign.answers.shape import Watch
+from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
     import numpy as np
@@ -73,10 +72,9 @@ def only(reach: Reach, spot: int) -> Reach:
     return Reach((reach.spots[spot],), reach.deployments, reach.cameras, pairs)
 
 
-@cache
 def sql_text(name: str) -> str:
     """Give the text of one of this room's SQL files."""
-    return Path(__file__).with_name(name).read_text(encoding="utf-8")
+    return sql_beside(__file__, name)
 
 
 def columns_of(session: Session, name: str, given: Mapping[str, Any]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 from math import isfinite
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -155,11 +155,6 @@ def _in_words(value: Any) -> str:
 def number(x: float) -> float | None:
     """Give a number of an array as Python's own, None for NaN."""
     return float(x) if isfinite(x) else None
-
-
-def utc_of(naive: datetime) -> datetime:
-    """Give a naive UTC time of the database its zone."""
-    return naive.replace(tzinfo=UTC)
 
 
 def local_of(utc: datetime, local: datetime) -> datetime:

@@ -31,10 +31,10 @@ from camsign.answers.shape import (
     figure,
     number,
     reasons,
-    utc_of,
 )
 from camsign.answers.visited import Visited, sure_visits, visited_of
 from camsign.errors import UsageError
+from camsign.logbook.moments import aware
 from camsign.stats.activity import activity_curve, anchored_hours
 from camsign.stats.shares import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
@@ -223,9 +223,9 @@ def _check_one_each(scope: Scope) -> None:
 def _visit(visited: Visited, i: int, reach: Reach) -> Visit:
     local = visited.local_time(i)
     return Visit(
-        utc=utc_of(visited.utc[i].item()),
+        utc=aware(visited.utc[i].item()),
         local=local,
-        until=utc_of(visited.until[i].item()).astimezone(local.tzinfo),
+        until=aware(visited.until[i].item()).astimezone(local.tzinfo),
         camera=reach.cameras[visited.at[i]],
         in_daylight=bool(visited.in_daylight[i]),
         minutes_from_sunrise=number(visited.from_sunrise[i]),

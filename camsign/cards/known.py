@@ -10,12 +10,10 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from camsign.logbook import receipts
+from camsign.logbook.database import sql_beside
 from camsign.logbook.session import Session
-
-_SQL = Path(__file__).parent
 
 SAID = "said"
 """How `known_by` begins when a person said whose card it is."""
@@ -90,8 +88,8 @@ def load(session: Session) -> Known:
     """Read all of it from an open logbook. `Known.cards` maps a card's id to its folder."""
     con = session.con
     by_serial, models = _units(session)
-    cameras = con.execute((_SQL / "cameras.sql").read_text(encoding="utf-8")).fetchall()
-    hanging = con.execute((_SQL / "hanging.sql").read_text(encoding="utf-8")).fetchall()
+    cameras = con.execute(sql_beside(__file__, "cameras.sql")).fetchall()
+    hanging = con.execute(sql_beside(__file__, "hanging.sql")).fetchall()
     cards = con.execute("SELECT card, folder, camera, known_by FROM cards_now").fetchall()
     return Known(
         cameras=tuple(c for (c,) in cameras),
@@ -106,7 +104,7 @@ def load(session: Session) -> Known:
 
 def _units(session: Session) -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]]]:
     """Cameras by serial number, and models by camera: from cards as they stand and from words."""
-    rows = session.con.execute((_SQL / "units.sql").read_text(encoding="utf-8")).fetchall()
+    rows = session.con.execute(sql_beside(__file__, "units.sql")).fetchall()
     by_serial: dict[str, set[str]] = defaultdict(set)
     models: dict[str, set[str]] = defaultdict(set)
     for camera, what, value in rows:
@@ -137,7 +135,7 @@ def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[
 
 
 def _frames(session: Session) -> KnownFrames:
-    sql = (_SQL / "known_frames.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "known_frames.sql")
     cursor = session.con.execute(sql)
     ids, cards, ends = array("Q"), array("I"), array("Q")
     cameras: dict[str, int] = {}

@@ -6,11 +6,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
 from camsign.logbook import receipts
+from camsign.logbook.database import sql_beside
 from camsign.logbook.edits import SetFields
 from camsign.logbook.moments import local
 from camsign.logbook.naming import camera_as_known
@@ -19,7 +19,6 @@ from camsign.logbook.receipts import Left, Receipt
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-_SQL = Path(__file__).parent
 _ID = re.compile(r"[0-9a-f]{4,64}")
 
 
@@ -84,7 +83,7 @@ class CardSet:
 def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
     """List the cards in the order of their first frame; only one camera's if it is named."""
     named = camera_as_known(session.con, camera) if camera else None
-    sql = (_SQL / "listing.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "listing.sql")
     rows = session.con.execute(sql, {"camera": named, "cards": None}).fetchall()
     return [_row(row, session.settings.tz) for row in rows]
 
@@ -96,10 +95,10 @@ def show_card(session: Session, said: str) -> CardShown:
         UsageError: no card, or more than one, has an id that begins so.
     """
     card = find_card(session, said)
-    sql = (_SQL / "listing.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "listing.sql")
     (row,) = session.con.execute(sql, {"camera": None, "cards": [card]}).fetchall()
     about = _row(row, session.settings.tz)
-    sql = (_SQL / "whereabouts.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "whereabouts.sql")
     files = session.con.execute(sql, {"card": card}).fetchall()
     receipt = _receipt(session, about.folder)
     return CardShown(
@@ -153,7 +152,7 @@ def find_card(session: Session, said: str) -> str:
 
 def spans(session: Session, cards: Sequence[str]) -> dict[str, tuple[datetime, datetime]]:
     """Give the first and last right time of cards, local with offset; none for cards without."""
-    sql = (_SQL / "listing.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "listing.sql")
     rows = session.con.execute(sql, {"camera": None, "cards": list(cards)}).fetchall()
     listed = (_row(row, session.settings.tz) for row in rows)
     return {r.card: (r.first, r.last) for r in listed if r.first and r.last}

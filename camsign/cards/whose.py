@@ -151,7 +151,7 @@ class Witness:
 
     def _nearest(self, names: Sequence[str]) -> list[Evidence]:
         for name in reversed(names):
-            if _DCF_FOLDER.fullmatch(name) or _DEFAULT_LABEL.fullmatch(name):
+            if is_default_name(name):
                 continue
             camera = self._named_in(name)
             if camera:

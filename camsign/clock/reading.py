@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.clock.stretches import Shots
+from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
@@ -78,7 +78,7 @@ def fetch(
     """Give the rows of shots.sql as plain arrays, NaN where there is nothing."""
     import numpy as np
 
-    sql = Path(__file__).with_name("shots.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "shots.sql")
     values = {"cameras": list(cameras), "cards": list(cards), "deployments": list(hung)}
     rows: dict[str, Any] = session.con.execute(sql, values).fetchnumpy()
     for name in ("shown_s", "read_s", "brightness", "file_s"):

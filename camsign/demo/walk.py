@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -59,8 +59,8 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
     _put_clocks_right(book, tell)
     _take_notes(book, season, notes, tell)
     tell("")
-    _answer(book, season, tell)
-    picture = _draw(book, folder / "map.png", season)
+    rows = _answer(book, season, tell)
+    picture = _draw(book, folder / "map.png", season, rows)
     tell("")
     tell(f"The map: {picture}")
     tell(f"Go on by yourself: camsign --logbook {book.folder.root} visits")
@@ -123,7 +123,7 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
     tell(f"6. {new} signs with sign import, {areas.new} areas with area import.")
 
 
-def _answer(book: Logbook, season: Season, tell: Tell) -> None:
+def _answer(book: Logbook, season: Season, tell: Tell) -> tuple[VisitRow, ...]:
     from camsign.answers.scope import scope_of
     from camsign.answers.visits import visits
 
@@ -145,6 +145,7 @@ def _answer(book: Logbook, season: Season, tell: Tell) -> None:
     _answer_beds(book, tell)
     _answer_compare(book, tell)
     _answer_near(book, tell)
+    return answer.rows
 
 
 def _in_words(row: VisitRow) -> str:
@@ -238,15 +239,12 @@ def _answer_near(book: Logbook, tell: Tell) -> None:
         tell(f"  {buck}: near {row['rubs']} rubs, in {row['frames']} frames")
 
 
-def _draw(book: Logbook, path: Path, season: Season) -> Path:
+def _draw(book: Logbook, path: Path, season: Season, rows: Sequence[VisitRow]) -> Path:
     from camsign.answers.ground import ground
-    from camsign.answers.scope import scope_of
-    from camsign.answers.visits import visits
     from camsign.report.propertymap import draw_map
 
     with book.session() as session:
         there = ground(session)
-        rows = visits(session, scope_of(session)).rows
     notes: dict[str, str] = {}
     for area in there.areas:
         mine = [r for r in rows if r.area_id == area.area_id and r.visits]

@@ -5,12 +5,11 @@ from __future__ import annotations
 import json
 from dataclasses import astuple, fields
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.clock.rules import ClockFix, clock_pieces
 from camsign.derive.script import run, touched
-from camsign.logbook.database import insert_columns
+from camsign.logbook.database import insert_columns, sql_beside
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
 from camsign.zones import offsets
@@ -75,7 +74,7 @@ def _deployment(row: dict[str, Any]) -> Deployment:
 
 def read_fixes(con: DuckDBPyConnection) -> list[tuple[str, ClockFix]]:
     """Give each standing correction with the deployment, or else the camera, of which it speaks."""
-    sql = Path(__file__).with_name("fixes.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "fixes.sql")
     found = []
     for fix, camera, deployment, kind, value, start, stop, why, guess in con.execute(
         sql

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
-
-_HERE = Path(__file__).parent
 
 
 def run(con: DuckDBPyConnection, name: str, **values: Any) -> None:
@@ -27,5 +26,5 @@ def touched(con: DuckDBPyConnection, *kinds: str) -> bool:
 
 @cache
 def _statements(name: str) -> list[str]:
-    text = (_HERE / f"{name}.sql").read_text(encoding="utf-8")
+    text = sql_beside(__file__, f"{name}.sql")
     return [part for part in text.split(";\n") if part.strip()]

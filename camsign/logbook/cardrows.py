@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.logbook import receipts
+from camsign.logbook.database import sql_beside
 from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -
             receipt.safe_to_wipe,
         ],
     )
-    sql = Path(__file__).with_name("cardrows.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "cardrows.sql")
     where = {"card": receipt.card, "folder": path.name}
     files = {"frames": str(path / FRAMES), "looks": str(path / LOOKS)}
     for statement in sql.split(";"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -41,6 +42,12 @@ def connect(path: Path) -> DuckDBPyConnection:
                     f"another program has {path} open", "close it, then try again"
                 ) from e
             time.sleep(0.1)
+
+
+@cache
+def sql_beside(module: str, name: str) -> str:
+    """Give the text of an SQL file by its path from a module's folder; `module` is its __file__."""
+    return (Path(module).parent / name).read_text(encoding="utf-8")
 
 
 def insert_columns(

@@ -9,11 +9,10 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
-from camsign.logbook.database import insert_columns
+from camsign.logbook.database import insert_columns, sql_beside
 from camsign.logbook.edits import NOTHING, Subject
 from camsign.logbook.things import FIELDS, TABLES
 
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 CLEAR = "*"
-_HERE = Path(__file__).parent
 _TAG_TYPES = {
     "frame": "VARCHAR",
     "subject": "VARCHAR",
@@ -168,7 +166,7 @@ def _refresh(con: DuckDBPyConnection, acts: list[str]) -> None:
         if thing in FIELDS:
             _refresh_thing(con, thing)
     con.execute("DELETE FROM tags WHERE frame IN (SELECT frame FROM fresh_frames)")
-    con.execute((_HERE / "tags.sql").read_text(encoding="utf-8"))
+    con.execute(sql_beside(__file__, "tags.sql"))
     con.execute("INSERT INTO touched SELECT 'frame', frame FROM fresh_frames")
 
 
@@ -178,7 +176,7 @@ def _refresh_thing(con: DuckDBPyConnection, thing: str) -> None:
     fresh = "(SELECT id FROM fresh_things WHERE thing = ?)"
     con.execute(f"DELETE FROM {table} WHERE {key} IN {fresh}", [thing])
     cells = ", ".join(_cell(name, kind) for name, kind in FIELDS[thing].items())
-    last_word = (_HERE / "things.sql").read_text(encoding="utf-8")
+    last_word = sql_beside(__file__, "things.sql")
     con.execute(
         f"INSERT INTO {table} SELECT id, {cells} FROM ({last_word}) GROUP BY id", {"thing": thing}
     )

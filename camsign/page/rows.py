@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+
+from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-_QUERIES = Path(__file__).parent / "queries"
 T = TypeVar("T")
 
 
@@ -20,10 +19,5 @@ def rows(con: DuckDBPyConnection, name: str, row: type[T], **values: Any) -> lis
 
 def run(con: DuckDBPyConnection, name: str, **values: Any) -> DuckDBPyConnection:
     """Run `queries/<name>.sql` with the values whose `$names` it uses."""
-    text = _text(name)
+    text = sql_beside(__file__, f"queries/{name}.sql")
     return con.execute(text, {k: v for k, v in values.items() if f"${k}" in text} or None)
-
-
-@cache
-def _text(name: str) -> str:
-    return (_QUERIES / f"{name}.sql").read_text(encoding="utf-8")

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from camsign.logbook.database import sql_beside
 from camsign.logbook.folder import Folder
 from camsign.pixels.scores import fit_thresholds
 
@@ -56,7 +57,7 @@ def store_of(folder: Folder) -> Path:
 
 def lay_pieces(con: DuckDBPyConnection, cameras: Sequence[str] | None = None) -> None:
     """Make the temporary table `pieces`: every frame with its piece, for these cameras or all."""
-    sql = Path(__file__).with_name("pieces.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "pieces.sql")
     given = None if cameras is None else list(cameras)
     con.execute(sql, {"cameras": given, "version": str(MAKER)})
 
@@ -68,9 +69,13 @@ def take(session: Session) -> int:
         How many frames have a row in `changes`.
     """
     con = session.con
-    lay_pieces(con)
     store = store_of(session.folder)
     there = {p.stem: p for p in store.glob("*.parquet")} if store.is_dir() else {}
+    if not there:  # nothing to look up, so the frames need not be gone through
+        con.execute("DELETE FROM changes")
+        fit_thresholds(session)
+        return 0
+    lay_pieces(con)
     made = [row[0] for row in con.execute("SELECT DISTINCT made FROM pieces").fetchall()]
     files = [str(there[name]) for name in sorted(made) if name in there]
     con.execute("DELETE FROM changes")

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
+
+from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -41,7 +42,7 @@ def empty_score(news: float | None, threshold: float) -> float:
 
 def fit_thresholds(session: Session) -> None:
     """Fit each camera's threshold to what people tagged; the view `empty_scores` follows."""
-    sql = Path(__file__).with_name("thresholds.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "thresholds.sql")
     session.con.execute("DELETE FROM empty_thresholds")
     given = {"lights": list(THRESHOLDS), "values": list(THRESHOLDS.values())}
     session.con.execute(sql, given)

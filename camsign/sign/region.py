@@ -7,7 +7,7 @@ the fitted one, makes a posterior on a grid (flat prior); its mean and covarianc
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import atan2, degrees, log, pi, sqrt
+from math import atan2, degrees, log, sqrt
 from typing import TYPE_CHECKING
 
 from camsign.sign.radiants import Search, Source, radiant_terms
@@ -88,8 +88,3 @@ def _ellipse(middle: tuple[float, float], covariance: Floats, level: float) -> R
     minor, major = (sqrt(max(v, 0.25) * -2 * log(1 - level)) for v in variances)
     bearing = degrees(atan2(axes[0, 1], axes[1, 1])) % 180.0
     return Region(middle[0], middle[1], major, minor, bearing)
-
-
-def area_m2(of: Region) -> float:
-    """Give a region's area [m²]."""
-    return pi * of.major_m * of.minor_m

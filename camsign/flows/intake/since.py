@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 from camsign.clock.audit import audit, needs_attention
 from camsign.clock.reading import read
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
+from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 
-_SQL = Path(__file__).parent
 _RATE_DAYS = 30
 _ENOUGH_DAYS = 5
 # A card may lie in a pocket for a while before it is read: common practice, no source.
@@ -63,7 +62,7 @@ def since_last_check(
     found = _facts(session, camera, cards)
     last_check = local(found["last_check"], tz) if found["last_check"] else None
     since = last_check.date() if last_check else None
-    sql = (_SQL / "nights.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "nights.sql")
     nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
     stopped = _stopped(found, tz) if found["hangs"] else None
     clock = tuple(f.why for f in audit(read(session, camera)) if needs_attention(f))
@@ -84,7 +83,7 @@ def since_last_check(
 
 
 def _facts(session: Session, camera: str, cards: Sequence[str]) -> dict[str, Any]:
-    sql = (_SQL / "since.sql").read_text(encoding="utf-8")
+    sql = sql_beside(__file__, "since.sql")
     cursor = session.con.execute(sql, {"camera": camera, "cards": list(cards)})
     names = [column[0] for column in cursor.description or ()]
     return dict(zip(names, cursor.fetchall()[0], strict=True))
