@@ -76,6 +76,20 @@ def wait(page: Any, script: str, seconds: float = 20) -> None:
     pytest.fail(f"never: {script}; the page says {page.evaluate(_SAYS)}")
 
 
+def middle(page: Any, selector: str) -> tuple[float, float]:
+    """Give where the middle of a drawn mark is [pixels], read in one go.
+
+    A redraw puts a new mark in the place of the old one: between finding and measuring it is gone.
+    """
+    wait(page, f"document.querySelector({selector!r}) !== null")
+    x, y = page.evaluate(
+        "(selector) => { const b = document.querySelector(selector).getBoundingClientRect();"
+        " return [b.x + b.width / 2, b.y + b.height / 2]; }",
+        selector,
+    )
+    return x, y
+
+
 _SAYS = (
     "document.querySelector('#alarm')?.innerText + ' ' + document.querySelector('#sign')?.innerText"
 )

@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 import pytest
 from page_browser import Browser, browser, faults
-from page_land import BED, add_signs, at, disk, land_book, wait
+from page_land import BED, add_signs, at, disk, land_book, middle, wait
 from page_logbook import Book
 from page_server import running
 
@@ -141,8 +141,7 @@ def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: P
         page.goto(f"http://{server.address}/map?id={area}")
         opened(page)
         page.locator("#panel button", has_text="Change it").click()
-        box = page.locator("circle[data-handle='0,0']").bounding_box()
-        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        x, y = middle(page, "circle[data-handle='0,0']")
         page.mouse.move(x, y)
         page.mouse.down()
         page.mouse.move(x - 50, y)
