@@ -44,7 +44,7 @@ class World:
 
     settings: Settings = field(default_factory=lambda: Settings(id="w", tz=TZ, home=HOME))
     rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
-    bulk: list[pd.DataFrame] = field(default_factory=list)
+    bulk: list[dict[str, Any]] = field(default_factory=list)
 
     def add(self, table: str, **row: Any) -> None:
         self.rows.setdefault(table, []).append(row)
@@ -110,11 +110,8 @@ class World:
             "what": "animal", "buck_id": buck, "species": "deer", "sex": "male", "sure": None,
             "doubt": None, "count": 1, "travel_deg": travel_deg, **more,
         }  # fmt: skip
-        frame = pd.DataFrame({"utc": np.asarray(utc, dtype="datetime64[us]")})
-        frame["deployment"] = deployment
-        for name, value in given.items():
-            frame[name] = value
-        self.bulk.append(frame)
+        moments = np.asarray(utc, dtype="datetime64[us]")
+        self.bulk.append({"utc": moments, "deployment": deployment, **given})
 
     def sign(
         self,
@@ -178,8 +175,21 @@ class World:
             edges = [e for e in edges if e[2] <= limit]
             _insert(con, table, _frame(edges, f"{key} area distance_m"))
 
+    def _gathered(self) -> pd.DataFrame:
+        """Lay what was seen end to end; one value stands for all of a bulk."""
+        sizes = [len(one["utc"]) for one in self.bulk]
+        names = list(dict.fromkeys(name for one in self.bulk for name in one))
+        columns: dict[str, list[Any]] = {name: [] for name in names}
+        for one, size in zip(self.bulk, sizes, strict=True):
+            for name in names:
+                value = one.get(name)
+                many = isinstance(value, np.ndarray | list)
+                columns[name].extend(value if many else [value] * size)
+        utc = np.concatenate([one["utc"] for one in self.bulk])
+        return pd.DataFrame({**columns, "utc": utc})
+
     def _detections(self) -> pd.DataFrame:
-        found = pd.concat(self.bulk, ignore_index=True).sort_values("utc", kind="stable")
+        found = self._gathered().sort_values("utc", kind="stable")
         cameras = {d["deployment"]: d["camera"] for d in self.rows["deployments"]}
         found["camera"] = found["deployment"].map(cameras)
         found["frame"] = [f"{i:016x}" for i in range(len(found))]
