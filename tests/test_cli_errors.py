@@ -71,14 +71,6 @@ def test_words_that_are_no_command_are_wrong_usage(capsys: pytest.CaptureFixture
     assert "fetch" in capsys.readouterr().err
 
 
-def test_bare_camsign_prints_the_help() -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "camsign"], capture_output=True, text=True, check=False
-    )
-    assert "ingest" in done.stdout + done.stderr
-    assert "Traceback" not in done.stderr
-
-
 def test_no_logbook_says_how_to_start_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

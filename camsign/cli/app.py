@@ -34,7 +34,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     add_completion=False,
-    no_args_is_help=True,
+    invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 
@@ -49,8 +49,13 @@ def _options(
         ),
     ] = None,
 ) -> None:
-    """From trail-camera cards and sign to where a mature buck beds, when, and how sure that is."""
+    """From trail-camera cards and sign to where a mature buck beds, when, and how sure that is.
+
+    Without a command the pages open in your own browser: the whole job can be done there.
+    """
     context.obj = logbook
+    if context.invoked_subcommand is None:
+        browse.browse(context)
 
 
 for family in (

@@ -25,9 +25,12 @@ def browse(
         bool, typer.Option("--quiet", help="Only print the address; open no browser.")
     ] = False,
 ) -> None:
-    """Open the pages: sort pictures, look closer, know the bucks. Ctrl+C ends it."""
+    """Open the pages in your browser, as camsign alone does. Ctrl+C ends it.
+
+    Without a logbook here or above, the first page begins one.
+    """
     from camsign.logbook.folder import find
-    from camsign.page.server import serve
+    from camsign.page.server import serve, shows_windows
 
     named, where = context.obj, Path.cwd()
     try:
@@ -36,12 +39,17 @@ def browse(
         if named is not None or "CAMSIGN_LOGBOOK" in os.environ:
             raise
         folder = None
+    opens = shows_windows() and not quiet
     with suppress(KeyboardInterrupt):
-        serve(folder, where, port, not quiet, _say)
+        serve(folder, where, port, opens, lambda address: _say(address, opens, folder is None))
 
 
-def _say(address: str) -> None:
-    note(
-        f"camsign: the pages are at {address}",
-        "camsign: only this machine can see them; Ctrl+C ends them",
+def _say(address: str, opens: bool, first: bool) -> None:
+    how = (
+        "your browser shows them in a moment"
+        if opens
+        else "type or paste this address into a browser on this machine"
     )
+    note(f"camsign: the pages are at {address}", f"camsign: {how}; Ctrl+C here ends them")
+    if first:
+        note("camsign: there is no logbook here or above yet; the first page begins one")

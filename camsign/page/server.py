@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -54,6 +55,13 @@ def serve(
     if open_browser:
         threading.Timer(0.2, webbrowser.open, [keys.first_address]).start()
     _Server(config, app.state.hub.end).run([bound])
+
+
+def shows_windows() -> bool:
+    """Whether a browser may be opened: without a display a text browser would take the terminal."""
+    if sys.platform in ("win32", "darwin"):
+        return True
+    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER"))
 
 
 class _Server(uvicorn.Server):

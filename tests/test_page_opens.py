@@ -1,0 +1,80 @@
+"""Bare `camsign` opens the pages: the browser is sent to them, Ctrl+C ends them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+from page_server import Running
+
+from camsign.errors import USAGE
+from camsign.logbook.folder import create
+
+_NOTES = "import pathlib, sys; pathlib.Path(sys.argv[1]).write_text(sys.argv[2])"
+
+
+def started(where: Path, words: list[str], env: Mapping[str, str]) -> subprocess.Popen[str]:
+    """Run camsign as a person does, on a machine without a display."""
+    kept = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY")}
+    return subprocess.Popen(
+        [sys.executable, "-m", "camsign", *words],
+        stderr=subprocess.PIPE, text=True, cwd=where, env={**kept, **env},
+    )  # fmt: skip
+
+
+def address_of(process: subprocess.Popen[str]) -> str:
+    assert process.stderr is not None
+    first = process.stderr.readline()
+    assert first.startswith("camsign: the pages are at http://127.0.0.1:"), first
+    return first.split()[-1]
+
+
+def ended(process: subprocess.Popen[str]) -> str:
+    """End it as Ctrl+C does; give what it said meanwhile."""
+    process.send_signal(signal.SIGINT)
+    process.wait(20)
+    assert process.stderr is not None
+    said = process.stderr.read()
+    assert process.returncode == 0, said
+    return said
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
+def test_bare_camsign_sends_the_browser_to_the_first_page(tmp_path: Path) -> None:
+    noted, script = tmp_path / "noted.txt", tmp_path / "browser.py"
+    script.write_text(_NOTES)
+    with_browser = {"BROWSER": f"{sys.executable} {script} {noted} %s"}
+    process = started(tmp_path, [], with_browser)
+    address = address_of(process)
+    server = Running(process, address)
+    home = server.ask("GET", "/", headers={"Accept": "text/html"})
+    assert (home.status, home.headers["location"]) == (303, "/first")
+    end = time.monotonic() + 10
+    while not (noted.exists() and noted.read_text()) and time.monotonic() < end:
+        time.sleep(0.05)
+    assert noted.read_text() == address
+    said = ended(process)
+    assert "no logbook" in said and "Traceback" not in said
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
+def test_a_named_logbook_opens_and_without_a_display_the_address_is_told(tmp_path: Path) -> None:
+    create(tmp_path / "hollow", "America/New_York", (44.1, -71.5), "imperial")
+    process = started(tmp_path, ["--logbook", "hollow"], {})
+    server = Running(process, address_of(process))
+    assert server.ask("GET", "/", headers={"Accept": "text/html"}).headers["location"] == "/evening"
+    said = ended(process)
+    assert "type or paste this address" in said and "no logbook" not in said
+
+
+def test_a_logbook_that_is_not_there_is_one_line(tmp_path: Path) -> None:
+    process = started(tmp_path, ["--logbook", "nowhere"], {})
+    _, said = process.communicate(timeout=20)
+    assert process.returncode == USAGE
+    assert len(said.splitlines()) == 1 and "nowhere" in said
