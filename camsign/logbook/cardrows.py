@@ -14,12 +14,30 @@ if TYPE_CHECKING:
 
 FRAMES = "frames.parquet"
 LOOKS = "looks.parquet"
+DETECTED = "detected.parquet"
 
 
-def vanished(con: DuckDBPyConnection, folder: Folder) -> bool:
-    """Say whether a card that the database holds is gone from the logbook."""
-    names = con.execute("SELECT folder FROM cards").fetchall()
-    return any(not (folder.cards / name / receipts.FILE).is_file() for (name,) in names)
+def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
+    """Say whether a card that the database holds is gone, or was measured again since."""
+    rows = con.execute("SELECT folder, measured FROM cards_read").fetchall()
+    return any(
+        not (folder.cards / name / receipts.FILE).is_file()
+        or measured != _stamp(folder.cards / name)
+        for name, measured in rows
+    )
+
+
+def _stamp(path: Path) -> str:
+    """Give a text that changes when what a card's pixels measure is placed anew."""
+    return " ".join(_file_stamp(path / name) for name in (LOOKS, DETECTED))
+
+
+def _file_stamp(path: Path) -> str:
+    try:
+        stat = path.stat()
+    except FileNotFoundError:
+        return "-"
+    return f"{stat.st_size}:{stat.st_mtime_ns}"
 
 
 def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
@@ -37,12 +55,14 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
             continue
         try:
             receipt = receipts.read(path / receipts.FILE)
+            measured = _stamp(path)
             _check(con, path)
         except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
             what = str(e).splitlines()[0]
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
             continue
         _take_card(con, path, receipt)
+        con.execute("INSERT INTO cards_read VALUES (?, ?)", [path.name, measured])
 
 
 def _standing(folder: Folder) -> list[Path]:
@@ -55,9 +75,13 @@ def _standing(folder: Folder) -> list[Path]:
 def _check(con: DuckDBPyConnection, path: Path) -> None:
     """Read every cell that will be taken in, apart from the transaction that an error would end."""
     with con.cursor() as apart:
-        for name in (FRAMES, LOOKS):
+        for name in (FRAMES, LOOKS, *_if_there(path)):
             cells = "max(hash(COLUMNS(lambda c: c <> 'glance')))"
             apart.execute(f"SELECT {cells} FROM read_parquet(?)", [str(path / name)]).fetchall()
+
+
+def _if_there(path: Path) -> list[str]:
+    return [DETECTED] if (path / DETECTED).is_file() else []
 
 
 def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -> None:
@@ -81,8 +105,10 @@ def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -
     )
     sql = sql_beside(__file__, "cardrows.sql")
     where = {"card": receipt.card, "folder": path.name}
-    files = {"frames": str(path / FRAMES), "looks": str(path / LOOKS)}
+    files = {"frames": path / FRAMES, "looks": path / LOOKS, "detected": path / DETECTED}
+    given = where | {name: str(file) for name, file in files.items()}
     for statement in sql.split(";"):
+        if "$detected" in statement and not files["detected"].is_file():
+            continue
         if statement.strip():
-            names = {k: v for k, v in (where | files).items() if f"${k}" in statement}
-            con.execute(statement, names)
+            con.execute(statement, {k: v for k, v in given.items() if f"${k}" in statement})

@@ -67,6 +67,26 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
+class Detected:
+    """One row of detected.parquet: what a detector of the user's own found in a frame.
+
+    `model`: the detector's name and a hash of its files. animal, person, vehicle: the best score of
+    any class that means so, 0..1, 0 where none was found; the class itself is not kept. The box of
+    the best of them all, as shares of the picture's width and height from the upper left.
+    """
+
+    frame: str
+    model: str
+    animal: float = 0.0
+    person: float = 0.0
+    vehicle: float = 0.0
+    box_x: float | None = None
+    box_y: float | None = None
+    box_width: float | None = None
+    box_height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Deployment:
     """One camera at one place from `hung` until `taken_down` (None: still hanging), UTC, aware.
 

@@ -6,7 +6,7 @@
 CREATE TABLE made (version VARCHAR);
 
 -- What is new since the last opening and not yet carried into the derived tables.
--- kind: camera, frame, sign, area, settings. id: its id (for settings: empty).
+-- kind: camera, frame, sign, area, settings, pieces. id: its id (for settings and pieces: empty).
 CREATE TABLE touched (kind VARCHAR, id VARCHAR);
 
 ---------------------------------------------------------------- cards: facts, from receipts and Parquet
@@ -17,6 +17,9 @@ CREATE TABLE cards (
     source VARCHAR, files INTEGER, new INTEGER, known INTEGER, refused INTEGER,
     serials VARCHAR[], models VARCHAR[], safe_to_wipe BOOLEAN
 );
+
+-- Each card's folder, with the size and time of what its pixels measure, as it was read.
+CREATE TABLE cards_read (folder VARCHAR, measured VARCHAR);
 
 -- Every file of every card, also those whose bytes another card already holds.
 CREATE TABLE card_files (card VARCHAR, frame VARCHAR, card_path VARCHAR, known BOOLEAN);
@@ -36,6 +39,13 @@ CREATE TABLE frames (
 CREATE TABLE looks (
     frame VARCHAR, maker INTEGER, light VARCHAR, brightness DOUBLE, contrast DOUBLE,
     colour DOUBLE, sharpness DOUBLE, numbers JSON
+);
+
+-- What a detector of the user's own found where a frame was new: the best score, 0..1, of any animal,
+-- person, vehicle. The box is the best one, as shares of the picture. model: its name and a hash.
+CREATE TABLE detected (
+    frame VARCHAR, model VARCHAR, animal DOUBLE, person DOUBLE, vehicle DOUBLE,
+    box_x DOUBLE, box_y DOUBLE, box_width DOUBLE, box_height DOUBLE
 );
 
 ---------------------------------------------------------------- journal: what people said
@@ -173,6 +183,9 @@ CREATE TABLE changes (
     box_height DOUBLE, size DOUBLE, contrast DOUBLE, way VARCHAR, way_steady DOUBLE, veiled DOUBLE
 );
 
+-- One row: which files of the cache `changes` was read from, as a hash of their names.
+CREATE TABLE pieces_taken (names VARCHAR);
+
 -- News below which a frame is set aside, by light class; camera NULL: until a camera has its own.
 CREATE TABLE empty_thresholds (camera VARCHAR, light VARCHAR, threshold DOUBLE);
 
@@ -224,12 +237,14 @@ SELECT area AS area_id, kind, shape,
 FROM areas WHERE gone IS NOT TRUE;
 
 -- How likely a frame is empty, 0..1, from its news and its camera's threshold; above 0.5 it is set
--- aside as likely empty. A frame of which nothing can be said scores 0.
+-- aside as likely empty. A frame of which nothing can be said scores 0. A detector can only lower it.
 CREATE VIEW empty_scores AS
 SELECT c.frame, c.news, coalesce(own.threshold, given.threshold) AS threshold,
     CASE WHEN c.news IS NULL THEN 0.0
-        ELSE 1 / (1 + (c.news / coalesce(own.threshold, given.threshold)) ** 2) END AS empty_score
+        ELSE least(1 / (1 + (c.news / coalesce(own.threshold, given.threshold)) ** 2),
+            1 - coalesce(greatest(d.animal, d.person, d.vehicle), 0)) END AS empty_score
 FROM changes c
+LEFT JOIN detected d ON d.frame = c.frame
 JOIN looks l ON l.frame = c.frame
 LEFT JOIN frame_times t ON t.frame = c.frame
 LEFT JOIN empty_thresholds own ON own.camera = t.camera AND own.light = l.light

@@ -1,7 +1,7 @@
 """An open logbook: its database brought up to date with every receipt and journal line there is.
 
 The database is made again, without a word, when it is missing, damaged, of another version, when
-settings changed, or when a card or journal it had read is gone.
+settings changed, when a card or journal it had read is gone, or a card was measured again.
 """
 
 from __future__ import annotations
@@ -114,7 +114,7 @@ def refresh(session: Session, derive: Derive) -> None:
     """Take in new receipts and lines and derive what hangs on them, in one transaction.
 
     Raises:
-        OutdatedError: a card or journal that had been read is gone.
+        OutdatedError: a card or journal that had been read is gone, or a card was measured again.
     """
     con = session.con
     con.begin()
@@ -155,7 +155,7 @@ def _prepare(session: Session, version: str) -> None:
 
 def _take_in(session: Session) -> None:
     con, folder = session.con, session.folder
-    if cardrows.vanished(con, folder) or _journals_shrank(con, folder):
+    if cardrows.outdated(con, folder) or _journals_shrank(con, folder):
         raise OutdatedError
     cardrows.take_in(con, folder)
     for path in sorted(folder.journal.glob("*.jsonl")):

@@ -1,0 +1,83 @@
+"""What the pixels of a card measure, placed anew: the rows of some frames replaced, others kept.
+
+The card's pictures, its frames.parquet and its SHA256SUMS are not touched. The new file takes the
+old one's name in one step, so that after a crash one of the two is there, whole. Whoever calls
+holds the logbook open, so that no two do this at once.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, TypeVar, get_type_hints
+
+from camsign.logbook import placing
+from camsign.logbook.cardrows import DETECTED, LOOKS
+from camsign.logbook.parquet import RowFile
+from camsign.logbook.placing import DISK, Disk
+from camsign.logbook.records import Detected, Look
+
+Row = TypeVar("Row", Look, Detected)
+_BATCH = 500
+
+
+def replace_looks(card: Path, rows: Iterable[Look], disk: Disk = DISK) -> None:
+    """Put looks into a card's looks.parquet, in place of those of the same frames.
+
+    Args:
+        card: the card's folder.
+        rows: the new looks; they are held in memory.
+        disk: writes the file.
+
+    Raises:
+        OSError: the disk is full or the folder not writable; the old file is as it was.
+    """
+    _replace(card / LOOKS, Look, {row.frame: row for row in rows}, disk)
+
+
+def replace_detected(card: Path, rows: Iterable[Detected], disk: Disk = DISK) -> None:
+    """Put what a detector found into a card's detected.parquet; as `replace_looks`."""
+    _replace(card / DETECTED, Detected, {row.frame: row for row in rows}, disk)
+
+
+def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) -> None:
+    if not new:
+        return
+    temp = path.with_name(f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}")
+    left = dict(new)
+    try:
+        with RowFile(kind) as out:
+            for batch in _batches(path, kind) if path.is_file() else ():
+                out.add(left.pop(row.frame, row) for row in batch)
+            out.add(left.values())
+            out.write(temp)
+        with contextlib.suppress(FileNotFoundError):
+            path.chmod(0o600)  # Windows puts nothing in the place of a read-only file
+        placing.adopt(temp, path, disk=disk)
+    except BaseException:
+        placing.discard(temp)
+        raise
+
+
+def _batches(path: Path, kind: type[Row]) -> Iterator[list[Row]]:
+    """Give a file's rows in order; columns that it has not got take their defaults."""
+    import duckdb
+
+    from camsign.logbook.database import CONFIG
+
+    fields = set(get_type_hints(kind))
+    con = duckdb.connect(config=dict(CONFIG))
+    try:
+        con.execute("SET threads = 1")
+        cursor = con.execute("SELECT * FROM read_parquet(?)", [str(path)])
+        names = [column[0] for column in cursor.description or ()]
+        while rows := cursor.fetchmany(_BATCH):
+            yield [kind(**_known(dict(zip(names, row, strict=True)), fields)) for row in rows]
+    finally:
+        con.close()
+
+
+def _known(cells: dict[str, Any], fields: set[str]) -> dict[str, Any]:
+    return {name: value for name, value in cells.items() if name in fields}
