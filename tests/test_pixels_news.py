@@ -232,6 +232,22 @@ def test_strips_count_if_a_fifth_of_the_pictures_show_them() -> None:
     assert usual_strips(["{}"]) == (0.0, 0.0)
 
 
+def test_a_box_is_given_in_the_whole_picture_also_where_strips_are_printed() -> None:
+    rng, woods, found = np.random.default_rng(5), Woods(5), []
+    tall, there = 24, '{"strip_top": 24, "strip_bottom": 24, "rows": 288}'
+    for burst in range(12):
+        deer = Deer(0.3, 0.5, 0.9, 1, 0.0, 45.0) if burst == 11 else None
+        pixels = shoot(woods, rng, Weather(sun=0.1, hour=12, sway=0.3), "colour", deer)[0]
+        grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
+        framed = cv2.copyMakeBorder(grey, tall, tall, 0, 0, cv2.BORDER_CONSTANT, value=0)
+        found.append(Glanced(str(burst), burst * 3600.0, str(burst), pack(framed), there))
+    row = changes(found)[-1]
+    assert row.box_y is not None and row.box_height is not None
+    top, bottom = (tall + 240 * 0.6) / 288, (tall + 240 * 0.9) / 288
+    assert row.box_y == pytest.approx(top, abs=0.04)
+    assert row.box_y + row.box_height == pytest.approx(bottom, abs=0.06)
+
+
 @settings(max_examples=15, deadline=None)
 @given(
     hnp.arrays(np.uint8, st.tuples(st.integers(6, 12), st.integers(1, 40), st.integers(1, 40))),

@@ -46,7 +46,7 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     The same frames give the same rows, whatever the machine's number of cores. Pictures of another
     shape than most, or without a glance, get a row that says nothing.
     """
-    greys = _greys(frames)
+    greys, between = _greys(frames)
     numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
     seen = {
         i: Seen(f.at, numbers[f.burst], planes_of(greys[i]))
@@ -59,21 +59,40 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     for view in _views(seen):
         for i, row in _of_view(view, seen, frames):
             veiled = float(np.clip(1.5 * (1 - detail[i] / max(usual, 1e-6)) - 0.25, 0, 1))
-            rows[i] = replace(row, veiled=round(veiled, 3))
+            rows[i] = replace(_in_whole(row, between), veiled=round(veiled, 3))
     return [rows[i] for i in range(len(frames))]
 
 
-def _greys(frames: Sequence[Glanced]) -> dict[int, NDArray[np.uint8]]:
-    """Give the glances of the usual shape, by index, without the strips that most of them have."""
+def _in_whole(row: Change, between: tuple[float, float]) -> Change:
+    """Give a box between the strips as a box in the whole picture."""
+    if row.box_y is None or row.box_height is None or row.size is None:
+        return row
+    start, share = between[0], between[1] - between[0]
+    return replace(
+        row,
+        box_y=round(start + row.box_y * share, 4),
+        box_height=round(row.box_height * share, 4),
+        size=round(row.size * share, 5),
+    )
+
+
+def _greys(
+    frames: Sequence[Glanced],
+) -> tuple[dict[int, NDArray[np.uint8]], tuple[float, float]]:
+    """Give the glances of the usual shape, by index, without the strips that most of them have.
+
+    And between which shares of the picture's height they lie.
+    """
     found = {i: g for i, f in enumerate(frames) if (g := unpack(f.glance)) is not None}
     if not found:
-        return {}
+        return {}, (0.0, 1.0)
     shapes = [g.shape for g in found.values()]
     usual = max(sorted(set(shapes)), key=shapes.count)
     top, bottom = usual_strips([f.numbers for f in frames])
     rows = usual[0]
     cut = slice(-(-int(rows * top * 1000) // 1000), rows - int(np.ceil(rows * bottom)))
-    return {i: np.ascontiguousarray(g[cut]) for i, g in found.items() if g.shape == usual}
+    greys = {i: np.ascontiguousarray(g[cut]) for i, g in found.items() if g.shape == usual}
+    return greys, (cut.start / rows, cut.stop / rows)
 
 
 def usual_strips(numbers: Sequence[str]) -> tuple[float, float]:

@@ -7,6 +7,7 @@ made again reads it back, and a cache that is gone is made again with the same n
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from camsign.logbook.session import Session
 
-MAKER = 1
+MAKER = 2
 """Version of what is computed; another one makes all pieces anew."""
 
 
@@ -62,6 +63,22 @@ def lay_pieces(con: DuckDBPyConnection, cameras: Sequence[str] | None = None) ->
     con.execute(sql, {"cameras": given, "version": str(MAKER)})
 
 
+def names_of(folder: Folder) -> str:
+    """Give a text that changes whenever a piece is added to the cache or goes."""
+    return hashlib.md5("".join(sorted(_there(folder))).encode(), usedforsecurity=False).hexdigest()
+
+
+def _there(folder: Folder) -> dict[str, Path]:
+    store = store_of(folder)
+    return {p.stem: p for p in store.glob("*.parquet")} if store.is_dir() else {}
+
+
+def are_taken(session: Session) -> bool:
+    """Say whether `changes` was read from the pieces that lie in the cache now."""
+    row = session.con.execute("SELECT names FROM pieces_taken").fetchone()
+    return row is not None and row[0] == names_of(session.folder)
+
+
 def take(session: Session) -> int:
     """Take what is kept in the cache into the table `changes`, and fit the thresholds.
 
@@ -69,18 +86,16 @@ def take(session: Session) -> int:
         How many frames have a row in `changes`.
     """
     con = session.con
-    store = store_of(session.folder)
-    there = {p.stem: p for p in store.glob("*.parquet")} if store.is_dir() else {}
-    if not there:  # nothing to look up, so the frames need not be gone through
-        con.execute("DELETE FROM changes")
-        fit_thresholds(session)
-        return 0
-    lay_pieces(con)
-    made = [row[0] for row in con.execute("SELECT DISTINCT made FROM pieces").fetchall()]
-    files = [str(there[name]) for name in sorted(made) if name in there]
+    there = _there(session.folder)
     con.execute("DELETE FROM changes")
-    if files:
-        con.execute("INSERT INTO changes BY NAME SELECT * FROM read_parquet(?)", [files])
+    con.execute("DELETE FROM pieces_taken")
+    con.execute("INSERT INTO pieces_taken VALUES (?)", [names_of(session.folder)])
+    if there:  # else the frames need not be gone through
+        lay_pieces(con)
+        made = [row[0] for row in con.execute("SELECT DISTINCT made FROM pieces").fetchall()]
+        files = [str(there[name]) for name in sorted(made) if name in there]
+        if files:
+            con.execute("INSERT INTO changes BY NAME SELECT * FROM read_parquet(?)", [files])
     fit_thresholds(session)
     row = con.execute("SELECT count(*) FROM changes").fetchone()
     return int(row[0]) if row else 0
