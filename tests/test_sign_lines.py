@@ -114,7 +114,7 @@ def test_the_heading_of_a_line_is_the_circular_mean_of_its_travels() -> None:
     assert line.heading_deg.low < 98.99 < line.heading_deg.high
 
 
-def test_a_line_becomes_a_route_that_gpxpy_reads() -> None:
+def test_a_line_becomes_a_track_that_gpxpy_reads() -> None:
     import gpxpy
 
     from camsign.formats.gpx import write_gpx
@@ -123,9 +123,9 @@ def test_a_line_becomes_a_route_that_gpxpy_reads() -> None:
     lines = lines_of(table([(a, o, 99.0) for a, o in zip(lats, lons, strict=True)]))
     text = io.StringIO()
     write_gpx([], line_tracks(lines), text)
-    (route,) = gpxpy.parse(text.getvalue()).routes
-    assert route.name == "L1 going 99 (5 rubs)" and len(route.points) == 7
-    assert route.points[1].latitude == pytest.approx(HERE[0])
+    (track,) = gpxpy.parse(text.getvalue()).tracks
+    assert track.name == "L1 going 99 (5 rubs)" and len(track.segments[0].points) == 7
+    assert track.segments[0].points[1].latitude == pytest.approx(HERE[0])
 
 
 def test_lines_of_a_logbook(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.opened import logbook
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of
 from camsign.cli.show import Json, note, put_json, put_table, say
 
 if TYPE_CHECKING:
@@ -32,23 +33,42 @@ def take_files(
     as_one: Annotated[
         bool, typer.Option("--as-one", help="Leave out sign known from another device.")
     ] = False,
+    photo_direction: Annotated[
+        bool, typer.Option("--photo-direction", help="Photos of rubs looked the way he went.")
+    ] = False,
+    photo_kind: Annotated[
+        str | None,
+        typer.Option(metavar="WORDS", help="What photos show that do not say it: 'rub fresh'."),
+    ] = None,
+    on: Day = None,
+    column: Columns = None,
+    anywhere: Anywhere = False,
     as_json: Json = False,
 ) -> None:
     """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
+    from dataclasses import replace
+
     from camsign.flows.fieldwork import sorting
 
+    how, columns = choices(on, anywhere, photo_direction, photo_kind), columns_of(column)
     with logbook(context) as session:
-        found = sorting.sort_files(session, files)
+        found = sorting.sort_files(session, files, how, columns)
     if as_json and not yes:
-        put_json({group: sorting.as_rows(getattr(found, group)) for group in _GROUPS})
+        shown = {group: sorting.as_rows(getattr(found, group)) for group in _GROUPS}
+        put_json(shown | {"twins": found.twins, "refused": found.refused, "notes": found.notes})
         return
     if not as_json:
         _show(found)
-    if not yes and not _agreed():
-        say("Nothing was taken; --yes takes it.")
-        return
+    if not yes:
+        if not _asked("Take this?"):
+            say("Nothing was taken; --yes takes it.")
+            return
+        as_one = as_one or (bool(found.twins) and _asked("Leave out what is known already?"))
+        if found.offered:
+            told = f"Take the direction of {found.offered} photos as the way he went?"
+            how = replace(how, photo_direction=_asked(told))
     with logbook(context) as session:
-        taken = sorting.take(session, sorting.sort_files(session, files), as_one)
+        taken = sorting.take(session, sorting.sort_files(session, files, how, columns), as_one)
     if as_json:
         put_json(taken)
     else:
@@ -58,8 +78,8 @@ def take_files(
         raise typer.Exit(1)
 
 
-def _agreed() -> bool:
-    return sys.stdin.isatty() and typer.confirm("Take this?", default=True)
+def _asked(question: str) -> bool:
+    return sys.stdin.isatty() and typer.confirm(question, default=True)
 
 
 def _show(found: Sorted) -> None:
@@ -72,4 +92,7 @@ def _show(found: Sorted) -> None:
     note(*(f"camsign: {line}" for line in (*found.refused, *found.notes)))
     if found.twins:
         say(f"{len(found.twins)} signs are probably known from another device: --as-one.")
+    if found.offered:
+        told = "photos of rubs say which way the camera looked: --photo-direction takes it."
+        say(f"{found.offered} {told}")
     say(", ".join(f"{len(getattr(found, g))} {g.replace('_', ' ')}" for g in _GROUPS))

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Json, form, listing, put_json, say
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of
+from camsign.cli.show import Csv, Json, form, listing, note, put_json, say
 
 if TYPE_CHECKING:
     from camsign.places.deployments import Hung
@@ -15,9 +18,27 @@ if TYPE_CHECKING:
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 
 
+class _CameraFirst(TyperGroup):
+    """What is no command of the family is a camera: `hang CAM07 …` is `hang camera CAM07 …`."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        named = not args or args[0] in self.commands or args[0] in ctx.help_option_names
+        return super().parse_args(ctx, args if named else ["camera", *args])
+
+
+hang_app = typer.Typer(
+    cls=_CameraFirst,
+    help="Say that a camera hangs: `hang CAM07 --at LAT,LON --from DAY`, or many from a file.",
+    subcommand_metavar="{CAMERA [OPTIONS] | import FILE}",
+    no_args_is_help=True,
+)
+
+
 def register(app: typer.Typer) -> None:
     """Add this family's commands."""
-    app.command()(hang)
+    app.add_typer(hang_app, name="hang")
+    hang_app.command("camera")(hang)
+    hang_app.command("import")(import_hung)
     app.command()(takedown)
     app.command()(outage)
     app.command()(deployments)
@@ -42,7 +63,7 @@ def hang(
         ),
     ] = "hung",
     tz: Annotated[str | None, typer.Option(help="The place's time zone, if another.")] = None,
-    note: Annotated[str | None, typer.Option()] = None,
+    remark: Annotated[str | None, typer.Option("--note")] = None,
     as_json: Json = False,
 ) -> None:
     """Say that a camera hangs at a place."""
@@ -59,9 +80,33 @@ def hang(
             parse_bearing(facing) if facing else None,
             clock,
             tz,
-            note,
+            remark,
         )
     _show(hung, as_json)
+
+
+def import_hung(
+    context: typer.Context,
+    file: Annotated[
+        Path, typer.Argument(help="A table with camera, lat, lon, from, until, or waypoints.")
+    ],
+    on: Day = None,
+    column: Columns = None,
+    anywhere: Anywhere = False,
+    as_json: Json = False,
+) -> None:
+    """Hang the cameras of a file, leaving all else in it; the same file again adds nothing."""
+    from camsign.flows.fieldwork.sorting import import_cameras
+
+    with logbook(context) as session:
+        taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))
+    note(*(f"camsign: {line}" for line in taken.refused))
+    if as_json:
+        put_json({"cameras": taken.cameras, "known": taken.known, "refused": taken.refused})
+    else:
+        say(f"{taken.cameras} cameras hung, {taken.known} known already.")
+    if taken.refused:
+        raise typer.Exit(1 if taken.cameras or taken.known else 3)
 
 
 def takedown(
@@ -87,7 +132,7 @@ def outage(
     camera: Camera,
     start: Annotated[str, typer.Option("--from", metavar="WHEN")],
     stop: Annotated[str, typer.Option("--to", metavar="WHEN")],
-    note: Annotated[str | None, typer.Option()] = None,
+    remark: Annotated[str | None, typer.Option("--note")] = None,
     as_json: Json = False,
 ) -> None:
     """Say that a camera did not work for a while; those nights count as not watched."""
@@ -95,7 +140,7 @@ def outage(
     from camsign.units import parse_when
 
     with logbook(context) as session:
-        said = rooms.outage(session, camera, parse_when(start), parse_when(stop), note)
+        said = rooms.outage(session, camera, parse_when(start), parse_when(stop), remark)
     if as_json:
         put_json(said)
         return

@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from camsign.cli.opened import logbook
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_csv, put_json, say
 
+if TYPE_CHECKING:
+    from camsign.sign.heading import Heading
+
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
+Travel = Annotated[
+    str | None, typer.Option(metavar="BEARING", help="Which way he was going: NE, 45, 60M.")
+]
+Bare = Annotated[str | None, typer.Option(metavar="BEARING", help="The side the bare wood is on.")]
+State = Annotated[str | None, typer.Option(help="Its look, such as fresh or gray.")]
+Measures = Annotated[list[str] | None, typer.Option(metavar="NAME=VALUE", help="Such as top=38in.")]
+Note = Annotated[str | None, typer.Option("--note")]
 
 
 def register(app: typer.Typer) -> None:
@@ -26,34 +37,23 @@ def add_sign(
     ],
     at: Annotated[str, typer.Option(metavar="LAT,LON", help="Where it is.")],
     on: Annotated[str, typer.Option(metavar="DAY", help="When it was seen.")],
-    travel: Annotated[
-        str | None, typer.Option(metavar="BEARING", help="Which way he was going: NE, 45, 60M.")
-    ] = None,
-    bare: Annotated[
-        str | None, typer.Option(metavar="BEARING", help="The side the bare wood is on.")
-    ] = None,
-    state: Annotated[str | None, typer.Option(help="Its look, such as fresh or gray.")] = None,
+    travel: Travel = None,
+    bare: Bare = None,
+    state: State = None,
     species: Annotated[str | None, typer.Option(help="The tree.")] = None,
-    measure: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=VALUE", help="Such as top=38in.")
-    ] = None,
-    remark: Annotated[str | None, typer.Option("--note")] = None,
+    measure: Measures = None,
+    remark: Note = None,
     as_json: Json = False,
 ) -> None:
     """Take down one sign."""
-    from camsign.errors import UsageError
     from camsign.sign import record
-    from camsign.sign.heading import Heading, parse_heading
     from camsign.sign.kinds import parse_measures, sign_kind
-    from camsign.units import parse_bearing, parse_day, parse_lat_lon
+    from camsign.units import parse_day, parse_lat_lon
 
-    if travel and bare:
-        raise UsageError("a rub was given both --travel and --bare", "give the one you took down")
-    heading = parse_heading(travel) if travel else None
-    heading = Heading(parse_bearing(bare), bare=True) if bare else heading
+    heading = heading_of(travel, bare)
     with logbook(context) as session:
         word = sign_kind(kind)
-        said = parse_measures(word, _pairs(measure or []), session.settings)
+        said = parse_measures(word, pairs(measure or []), session.settings)
         seen = record.Seen(parse_day(on), state, heading, measures=said, note=remark)
         done = record.add_sign(session, word, parse_lat_lon(at), seen, species)
     if as_json:
@@ -67,15 +67,19 @@ def add_sign(
 @sign_app.command("import")
 def import_sign(
     context: typer.Context,
-    file: Annotated[Path, typer.Argument(help="A CSV table, or GPX waypoints.")],
+    file: Annotated[Path, typer.Argument(help="A CSV table, or GPX, KML or GeoJSON points.")],
+    on: Day = None,
+    column: Columns = None,
+    anywhere: Anywhere = False,
     as_json: Json = False,
 ) -> None:
     """Take in sign from a file; the same file again adds nothing."""
     from camsign.flows.fieldwork.sign import import_sign as take_in
 
+    how = choices(on, anywhere)
     with logbook(context) as session:
-        taken = take_in(session, file)
-    note(*(f"camsign: {line}" for line in taken.refused))
+        taken = take_in(session, file, columns_of(column), how.on, how.anywhere)
+    note(*(f"camsign: {line}" for line in (*taken.refused, *taken.notes)))
     if as_json:
         put_json(taken)
     else:
@@ -139,11 +143,25 @@ def lines(
     listing(cells, columns | {"against": "rubs against it"}, wanted, "no lines of rubs")
 
 
-def _pairs(given: list[str]) -> dict[str, str]:
+def heading_of(travel: str | None, bare: str | None) -> Heading | None:
+    """Read --travel or --bare, as it was taken down. Raises UsageError if both were given."""
+    from camsign.errors import UsageError
+    from camsign.sign.heading import Heading, parse_heading
+    from camsign.units import parse_bearing
+
+    if travel and bare:
+        raise UsageError("a rub was given both --travel and --bare", "give the one you took down")
+    if bare:
+        return Heading(parse_bearing(bare), bare=True)
+    return parse_heading(travel) if travel else None
+
+
+def pairs(given: list[str]) -> dict[str, str]:
+    """Part measures such as top=38in by name. Raises UsageError if one has no value."""
     from camsign.errors import UsageError
 
-    pairs = dict(text.partition("=")[::2] for text in given)
-    for name, value in pairs.items():
+    said = dict(text.partition("=")[::2] for text in given)
+    for name, value in said.items():
         if not name or not value:
             raise UsageError(f"the measure {name!r} has no value", "write it as top=38in")
-    return pairs
+    return said

@@ -79,6 +79,14 @@ def link_rubs(session: Session, signs: Sequence[str], name: str) -> Habit:
     )
 
 
+def unlink_rubs(session: Session, signs: Sequence[str]) -> list[str]:
+    """Take rubs out of the habits that they show, and give their ids. Raises UsageError."""
+    ids = [_rub(session, sign) for sign in dict.fromkeys(signs)]
+    edits: list[Edit] = [SetFields("sign", sign, {"habit": None}) for sign in ids]
+    session.say(f"took {len(ids)} rubs out of their habits", edits)
+    return ids
+
+
 def give_habit(session: Session, habit: str, buck: str | None) -> Habit:
     """Say whose habit it is (a buck by name or id), or with None that nobody knows.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 # How far a line is carried on beyond its ends, and by how many of its last rubs [m].
 EXTEND_M = 300.0
 _END_RUBS = 3
+# What a line is called as a track.
+LINE_NAME = re.compile(r"L\d+ going \d+ \(\d+ rubs\)")
 
 Place = tuple[float, float]
 
@@ -100,12 +103,14 @@ def lines_of(table: RubTable) -> list[LineRow]:
 
 
 def line_tracks(lines: list[LineRow]) -> list[Track]:
-    """Give each line as a route to walk: from where he came, along his rubs, to where he goes."""
+    """Give each line as a track to walk: from where he came, along his rubs, to where he goes.
+
+    It has no times, and `LINE_NAME` tells it from a path that somebody walked.
+    """
     return [
         Track(
             f"{line.line} going {line.heading_deg.value:.0f} ({line.rubs} rubs)",
             (tuple(TrackPoint(*p) for p in (line.came_from, *line.points, line.goes_to)),),
-            planned=True,
         )
         for line in lines
     ]

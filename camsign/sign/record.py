@@ -161,6 +161,8 @@ def remove_sign(session: Session, sign: str) -> str:
 def same_sign(session: Session, sign: str, other: str) -> str:
     """Say that two signs are one: the sightings of `sign` become those of `other`, whose id stays.
 
+    What `other` does not say of its tree, its habit or anything else, it takes from `sign`.
+
     Raises:
         UsageError: one of them is unknown, they are the same, or of different kinds.
     """
@@ -172,8 +174,21 @@ def same_sign(session: Session, sign: str, other: str) -> str:
     rows = session.con.execute("SELECT sighting FROM sightings WHERE sign = ?", [one]).fetchall()
     moved = [SetFields("sighting", row[0], {"sign": two}) for row in rows]
     gone = SetFields("sign", one, {"gone": True})
-    session.say(f"two looks at one {kind}", [*moved, gone])
+    session.say(f"two looks at one {kind}", [*moved, *_filled(session, one, two), gone])
     return two
+
+
+def _filled(session: Session, one: str, two: str) -> list[SetFields]:
+    """What the first of two signs says and the second does not."""
+    names = ("species", "note", "habit")
+    said = {
+        row[0]: dict(zip(names, row[1:], strict=True))
+        for row in session.con.execute(
+            "SELECT sign, species, note, habit FROM signs WHERE sign IN (?, ?)", [one, two]
+        ).fetchall()
+    }
+    new = {n: said[one][n] for n in names if said[one][n] and not said[two][n]}
+    return [SetFields("sign", two, new)] if new else []
 
 
 def signs(

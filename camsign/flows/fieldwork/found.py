@@ -19,8 +19,8 @@ from camsign.formats.table import Row, Table, read_table
 from camsign.sign.heading import Heading
 from camsign.units import Bearing
 
-# EXIF of a JPEG or HEIC stands within its first part.
-_PHOTO_HEAD = 1 << 20
+# EXIF of a JPEG stands within its first part; a HEIC's may stand behind its picture.
+_PHOTO_HEAD, _PHOTO_MOST = 1 << 20, 1 << 26
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,11 @@ def of_photo(path: Path) -> FieldFile:
     For a rub photographed square on, the camera looked the way the buck went; it is offered, never
     taken by itself. The words are the file's name and what is written in the picture.
     """
-    facts = read_exif(path.read_bytes()[:_PHOTO_HEAD])
+    with path.open("rb") as file:
+        data = file.read(_PHOTO_HEAD)
+        if sniff(data[:HEAD_BYTES]) is Kind.HEIC:
+            data += file.read(_PHOTO_MOST)
+    facts = read_exif(data)
     found = FieldFile(path.name)
     if facts.lat is None or facts.lon is None:
         found.troubles.append(f"{path.name} left out: the photo does not say where it was taken")

@@ -154,7 +154,10 @@ def local_day(point: Found, tz: str) -> date | None:
 
 
 class SignReader:
-    """Reads the points of one file that are sign; `notes` gathers lines for people."""
+    """Reads the points of one file that are sign; `notes` gathers lines for people.
+
+    `offered` counts photos of rubs whose direction was not taken as his travel.
+    """
 
     def __init__(self, session: Session, file: str, choices: Choices) -> None:
         self.session = session
@@ -163,6 +166,7 @@ class SignReader:
         self.nearby = Nearby.of(session, choices.anywhere)
         self.shorthand = Shorthand(session.settings)
         self.notes: list[str] = []
+        self.offered = 0
         # Rows that look alike are as many signs.
         self._times: Counter[str] = Counter()
 
@@ -183,7 +187,7 @@ class SignReader:
                 self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
         at = place_of_point(point, cells)
         self.nearby.check(at)
-        return self._ready(point, self._offered(point, said), at)
+        return self._ready(point, self._offered(point, _placed_to_within(point, said)), at)
 
     def _offered(self, point: Found, said: SignCells) -> SignCells:
         """Take the direction in which a photo looked as a rub's travel, if that was agreed to."""
@@ -191,6 +195,7 @@ class SignReader:
             return said
         way = f"{point.offered.bearing.deg:.0f}"
         if not self.choices.photo_direction:
+            self.offered += 1
             self.notes.append(f"{point.where}: its camera looked {way}; not taken as his travel")
             return said
         self.notes.append(f"{point.where}: he was going {way}, as its camera looked")
@@ -210,6 +215,14 @@ class SignReader:
         return Ready(
             point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting
         )
+
+
+def _placed_to_within(point: Found, said: SignCells) -> SignCells:
+    """Keep how far off a photo's place may be, as its receiver claims."""
+    if point.accuracy_m is None or said.seen.note:
+        return said
+    note = f"place to within {point.accuracy_m:.0f} m, by the phone"
+    return replace(said, seen=replace(said.seen, note=note))
 
 
 def _draft(shorthand: Shorthand, point: Found, cells: Mapping[str, str]) -> SignDraft:

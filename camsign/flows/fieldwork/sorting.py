@@ -39,6 +39,7 @@ from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import key
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
+from camsign.sign.lines import LINE_NAME
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -51,7 +52,8 @@ _GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
 class Sorted:
     """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
 
-    `twins`: new sign that is probably known from another device. Nothing is said yet.
+    `twins`: new sign that is probably known from another device; `offered`: how many photos of rubs
+    say which way the camera looked, which was not taken as his travel. Nothing is said yet.
     """
 
     files: list[str]
@@ -64,6 +66,7 @@ class Sorted:
     refused: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     twins: list[Twin] = field(default_factory=list)
+    offered: int = 0
 
     @property
     def items(self) -> list[Item]:
@@ -204,6 +207,7 @@ class _Sorter:
         for path in self.file.paths:
             self._path(path)
         self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
+        self.found.offered += self.reader.offered
 
     def _point(self, point: Found) -> Ready | None:
         """Sort one point; sign is given back, since all of it is compared at once."""
@@ -268,6 +272,8 @@ class _Sorter:
                 line = [(p.lat, p.lon) for p in track.points]
                 point = Found(f"path {track.name[:40]!r}", track.name)
                 self.found.places.append(self.desk.place(point, draft, line))
+            elif LINE_NAME.fullmatch(track.name):
+                raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
             elif not track.planned or _WALKED.search(track.name):
                 self.found.walks += self.desk.walks(track, self.file.name)
             else:

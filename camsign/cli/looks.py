@@ -1,0 +1,186 @@
+"""One sign: looked at again, shown whole, joined with its copy, moved, removed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from camsign.cli.opened import logbook
+from camsign.cli.show import Csv, Json, form, listing, put_json, put_table, say
+from camsign.cli.signs import Bare, Measures, Note, State, Travel, heading_of, pairs, sign_app
+
+if TYPE_CHECKING:
+    from camsign.sign.showing import SignShown
+    from camsign.sign.size import Evidence
+
+Sign = Annotated[str, typer.Argument(help="The sign's id, from `camsign sign list`.")]
+
+
+def register(_: typer.Typer) -> None:
+    """Add this family's commands to those of sign."""
+    sign_app.command("again")(look_again)
+    sign_app.command("show")(show_sign)
+    sign_app.command("alike")(alike_signs)
+    sign_app.command("same")(same_sign)
+    sign_app.command("move")(move_sign)
+    sign_app.command("remove")(remove_sign)
+
+
+def look_again(
+    context: typer.Context,
+    sign: Sign,
+    on: Annotated[str, typer.Option(metavar="DAY", help="When it was looked at.")],
+    absent: Annotated[bool, typer.Option("--absent", help="It was not there.")] = False,
+    travel: Travel = None,
+    bare: Bare = None,
+    state: State = None,
+    measure: Measures = None,
+    remark: Note = None,
+    as_json: Json = False,
+) -> None:
+    """Note another look at a sign; absent on one day and there on the next, it was made between."""
+    from camsign.errors import UsageError
+    from camsign.sign import record
+    from camsign.sign.ageing import ABSENT
+    from camsign.sign.kinds import parse_measures
+    from camsign.sign.showing import narrowed, sign_shown
+    from camsign.units import parse_day
+
+    heading = heading_of(travel, bare)
+    if absent and (state or heading or measure):
+        raise UsageError("what was not there has no look, bearing or measures", "leave them out")
+    with logbook(context) as session:
+        kind = sign_shown(session, sign).kind
+        said = parse_measures(kind, pairs(measure or []), session.settings)
+        look = ABSENT if absent else state
+        seen = record.Seen(parse_day(on), look, heading, measures=said, note=remark)
+        done = record.look_again(session, sign, seen)
+    with logbook(context) as session:
+        done = narrowed(session, done)
+    if as_json:
+        put_json(done)
+        return
+    say(f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as)
+
+
+def show_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None:
+    """One sign with every look at it, and what it says of its maker's size."""
+    from camsign.sign.showing import sign_shown
+
+    with logbook(context) as session:
+        shown = sign_shown(session, sign)
+    if as_json:
+        put_json(shown)
+        return
+    _show(shown)
+
+
+def alike_signs(
+    context: typer.Context,
+    within: Annotated[str, typer.Option(metavar="LENGTH", help="At most so far apart.")] = "5m",
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Signs of a kind so close together that they may be one; `sign same` joins two."""
+    from camsign.sign.alike import alike
+    from camsign.units import parse_length
+
+    with logbook(context) as session:
+        rows = alike(session, parse_length(within, "m"))
+    columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "metres apart"}
+    columns |= {"seen_on": "seen", "other_seen_on": "and"}
+    listing(rows, columns, form(as_json, as_csv), "no two signs of a kind lie so near")
+
+
+def same_sign(
+    context: typer.Context,
+    sign: Sign,
+    other: Annotated[str, typer.Argument(help="The sign that it is; this id stays.")],
+    as_json: Json = False,
+) -> None:
+    """Say that two signs are one, such as a rub marked anew in another season."""
+    from camsign.sign.record import same_sign as join
+    from camsign.sign.showing import sign_shown
+
+    with logbook(context) as session:
+        kept = join(session, sign, other)
+    with logbook(context) as session:
+        shown = sign_shown(session, kept)
+    if as_json:
+        put_json(shown)
+        return
+    say(f"{sign} is {kept} now.")
+    _show(shown)
+
+
+def move_sign(
+    context: typer.Context,
+    sign: Sign,
+    at: Annotated[str, typer.Option(metavar="LAT,LON", help="Where it is.")],
+    as_json: Json = False,
+) -> None:
+    """Put a sign elsewhere."""
+    from camsign.sign.record import move_sign as move
+    from camsign.units import parse_lat_lon
+
+    with logbook(context) as session:
+        place = parse_lat_lon(at)
+        moved = move(session, sign, place)
+    if as_json:
+        put_json({"sign": moved, "lat": place[0], "lon": place[1]})
+        return
+    say(f"{moved} stands at {place[0]:.5f},{place[1]:.5f} now.")
+
+
+def remove_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None:
+    """Take a sign out of every answer; `camsign undo` brings it back."""
+    from camsign.sign.record import remove_sign as remove
+
+    with logbook(context) as session:
+        gone = remove(session, sign)
+    if as_json:
+        put_json({"sign": gone})
+        return
+    say(f"Removed {gone}.")
+
+
+def _show(shown: SignShown) -> None:
+    tree = f" on {shown.species}" if shown.species else ""
+    say(f"{shown.kind} {shown.sign}{tree} at {shown.lat:.5f},{shown.lon:.5f}")
+    if shown.note:
+        say(f"note: {shown.note}")
+    head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")
+    rows = [
+        (k.seen_on, k.state, k.travel_deg, k.taken_as, k.made_from, k.made_to, k.basis,
+         _measured(k.measures), k.note)
+        for k in shown.looks
+    ]  # fmt: skip
+    put_table(head, rows)
+    if shown.traditional:
+        say(f"Made in {shown.seasons} seasons: traditional.")
+    if shown.habit:
+        whose = f"{shown.buck}'s" if shown.buck else "whose is not known"
+        say(f"It shows the habit {shown.habit}, {whose}.")
+    for evidence in shown.evidence:
+        say(_evidence(evidence))
+
+
+def _measured(measures: Mapping[str, Any]) -> str:
+    return ", ".join(f"{name} {_value(value)}" for name, value in measures.items())
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, list):
+        return " ".join(value)
+    return ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
+
+
+def _evidence(evidence: Evidence) -> str:
+    if evidence.if_mature is None or evidence.if_young is None:
+        return f"{evidence.words}, {evidence.assumes} (common practice, no source)"
+    return (
+        f"{evidence.words}: on {evidence.if_mature:.0%} of mature bucks' rubs, on "
+        f"{evidence.if_young:.0%} of younger ones' (common practice, no source)"
+    )

@@ -1,0 +1,47 @@
+"""How a file of the field is to be read: the options that its commands share."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from camsign.flows.fieldwork.sign import Choices
+
+Day = Annotated[
+    str | None, typer.Option("--on", metavar="DAY", help="For what has no day of its own.")
+]
+Anywhere = Annotated[
+    bool, typer.Option("--anywhere", help="Also what lies over 1,000 km from this property.")
+]
+Columns = Annotated[
+    list[str] | None,
+    typer.Option(metavar="THEIRS=OURS", help="What a table's column means: Breite=lat."),
+]
+
+
+def choices(
+    on: str | None,
+    anywhere: bool = False,
+    photo_direction: bool = False,
+    photo_kind: str | None = None,
+) -> Choices:
+    """Give the options as one. Raises UsageError if the day is none."""
+    from camsign.flows.fieldwork.sign import Choices
+    from camsign.units import parse_day
+
+    return Choices(parse_day(on) if on else None, anywhere, photo_direction, photo_kind)
+
+
+def columns_of(given: list[str] | None) -> dict[str, str]:
+    """Give what columns mean, from THEIRS=OURS. Raises UsageError if one is not so written."""
+    from camsign.errors import UsageError
+
+    found = {}
+    for text in given or []:
+        theirs, _, ours = text.rpartition("=")
+        if not theirs.strip() or not ours.strip():
+            raise UsageError(f"the column {text!r} says nothing", "write it as Breite=lat")
+        found[theirs.strip()] = ours.strip()
+    return found

@@ -1,0 +1,61 @@
+"""Signs that may be one: of a kind and close together, such as one rub marked in two seasons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from camsign.sign.plane import stretches
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+# A receiver under trees is off by some metres (common practice, no source).
+NEAR_M = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Two signs that may be one, the later seen first; days on which each was first seen."""
+
+    sign: str
+    other: str
+    kind: str
+    distance_m: float
+    seen_on: date
+    other_seen_on: date
+
+
+def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
+    """Give pairs of signs of one kind at most so far apart [m], the nearest first.
+
+    `same_sign` makes one sign of the two; nothing is joined here.
+    """
+    rows = session.con.execute(
+        "SELECT s.kind, s.sign, s.lat, s.lon, min(g.seen_on) FROM signs s JOIN sightings g"
+        " USING (sign) WHERE s.gone IS NOT TRUE AND g.gone IS NOT TRUE AND g.seen_on IS NOT NULL"
+        " GROUP BY ALL ORDER BY s.kind, s.sign"
+    ).fetchall()
+    by_kind: dict[str, list[tuple[Any, ...]]] = {}
+    for kind, *rest in rows:
+        by_kind.setdefault(kind, []).append(tuple(rest))
+    found = [pair for kind, signs in by_kind.items() for pair in _pairs(kind, signs, within_m)]
+    return sorted(found, key=lambda p: (p.distance_m, p.sign, p.other))
+
+
+def _pairs(kind: str, rows: list[tuple[Any, ...]], within_m: float) -> list[Alike]:
+    import numpy as np
+    from scipy.spatial import cKDTree
+
+    lat, lon = (np.array([row[i] for row in rows], dtype=float) for i in (1, 2))
+    found = []
+    for members, plane in stretches(lat, lon):
+        points = np.stack(plane.to_metres(lat[members], lon[members]), axis=1)
+        for i, j in cKDTree(points).query_pairs(within_m, output_type="ndarray"):
+            later, earlier = sorted(
+                (rows[members[i]], rows[members[j]]), key=lambda r: (r[3], r[0]), reverse=True
+            )
+            far = float(np.hypot(*(points[i] - points[j])))
+            found.append(Alike(later[0], earlier[0], kind, far, later[3], earlier[3]))
+    return found
