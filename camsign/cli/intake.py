@@ -120,6 +120,8 @@ def _ask(question: Question) -> str | None:
 
 
 def _show(done: IngestResult) -> None:
+    from camsign.flows.intake.result import words_of
+
     if done.by_camera:
         head = ("camera", "frames", "new", "known", "first (as shown)", "last (as shown)")
         rows = [
@@ -136,6 +138,8 @@ def _show(done: IngestResult) -> None:
     note(*(f"camsign: {line}" for line in done.warnings))
     for camera in done.since:
         _look_back(camera)
+    if aside := words_of(done.set_aside):
+        say(f"{aside}.")
     verb = "Would take in" if done.dry_run else "Took in"
     say(f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s.")
     if done.dry_run:

@@ -88,6 +88,9 @@ def _minute(utc: datetime, zone: ZoneInfo) -> str:
 
 
 def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
+    from camsign.flows.intake.result import words_of
+    from camsign.pixels.scores import set_aside
+
     tell("3. Cards in with ingest: every picture copied, read back, compared:")
     for dump in dumps:
         said = dump.camera if dump.named_by == "person" else None
@@ -95,6 +98,8 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
         safe = "safe to wipe" if done.safe_to_wipe else f"NOT safe: {done.reasons[0]}"
         how = done.cards[0].known_by if done.cards else ""
         tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} by {how}: {safe}")
+    with book.session() as session:
+        tell(f"     {words_of(set_aside(session), 'frames')}")
 
 
 def _put_clocks_right(book: Logbook, tell: Tell) -> None:

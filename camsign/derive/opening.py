@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
-from camsign.derive.changes import fill_changes
+from camsign.derive.changes import fill_changes, notice_pieces
 from camsign.derive.detections import fill_detections
 from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
@@ -63,6 +63,7 @@ def catch_up(session: Session) -> None:
 
 
 def _derive(session: Session) -> None:
+    notice_pieces(session)
     if session.con.execute("SELECT 1 FROM touched LIMIT 1").fetchone():
         for step in STEPS:
             step(session)

@@ -22,6 +22,7 @@ from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import OutdatedError, Session
 from camsign.page.changes import Changes, Seen
+from camsign.pixels.kept import names_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -171,18 +172,20 @@ class Desk:
 
 @dataclass(frozen=True, slots=True)
 class _Signature:
-    """What changes when there is something new: journals by size, cards by name, the settings."""
+    """What changes when there is something new: journals by size, cards by name, the settings, and
+    what was compared."""
 
     journals: tuple[tuple[str, int], ...]
     cards: tuple[str, ...]
     settings: bytes
+    pieces: str
 
 
 def _signature(folder: Folder) -> _Signature:
     journals = sorted((p.name, p.stat().st_size) for p in folder.journal.glob("*.jsonl"))
     cards = sorted(p.parent.name for p in folder.cards.glob(f"*/{receipts.FILE}"))
     text = (folder.root / settings.FILE).read_bytes()
-    return _Signature(tuple(journals), tuple(cards), text)
+    return _Signature(tuple(journals), tuple(cards), text, names_of(folder))
 
 
 def _copy(folder: Folder) -> DuckDBPyConnection:

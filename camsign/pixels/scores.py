@@ -8,7 +8,7 @@ tag moves a camera's own threshold: `thresholds.sql` says how.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -48,12 +48,13 @@ def fit_thresholds(session: Session) -> None:
     session.con.execute(sql, given)
 
 
-def set_aside(session: Session) -> list[Aside]:
-    """Count by camera what was set aside."""
+def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Aside]:
+    """Count by camera what was set aside, of all frames or of these cards' (their ids)."""
     rows = session.con.execute(
-        "SELECT t.camera, count(*), count(s.news), count(*) FILTER (s.empty_score > ?) "
-        "FROM frame_times t LEFT JOIN empty_scores s USING (frame) "
-        "WHERE t.camera IS NOT NULL GROUP BY t.camera ORDER BY t.camera",
-        [SET_ASIDE],
+        "SELECT t.camera, count(*), count(s.news), count(*) FILTER (s.empty_score > $above) "
+        "FROM frame_times t JOIN frames f USING (frame) LEFT JOIN empty_scores s USING (frame) "
+        "WHERE t.camera IS NOT NULL AND ($cards IS NULL OR list_contains($cards, f.card)) "
+        "GROUP BY t.camera ORDER BY t.camera",
+        {"above": SET_ASIDE, "cards": None if cards is None else list(cards)},
     ).fetchall()
     return [Aside(*row) for row in rows]

@@ -6,6 +6,7 @@ Three steps, so that the logbook is open only briefly: `plan` (open), `carry_out
 
 from __future__ import annotations
 
+import secrets
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -142,6 +143,6 @@ def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
         zip(_COLUMNS, zip(*(astuple(r) for r in rows), strict=True), strict=True)
     )
     insert_columns(con, "rows", columns, _COLUMNS)
-    temp = path.with_name(f".{path.name}")
+    temp = path.with_name(f".{path.stem}-{secrets.token_hex(4)}")  # others may be at the same work
     con.execute(f"COPY rows TO '{str(temp).replace(chr(39), chr(39) * 2)}' (FORMAT parquet)")
     temp.replace(path)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from camsign.flows.intake.since import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
+from camsign.pixels.scores import Aside
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,8 @@ class IngestResult:
     `files` counts every file on the cards but the companions. `refused` lists every file that was
     not taken in, and why. `reasons` say why the cards are not safe to wipe; none if they are.
     `warnings` are single lines for people that ask for attention, `notes` lines that do not.
-    `since`: what each camera with new frames did since its last check. `seconds` is how long it
-    took [s].
+    `since`: what each camera with new frames did since its last check. `set_aside`: how many of the
+    new frames are likely empty. `seconds` is how long it took [s].
     """
 
     cards: tuple[CardTaken, ...]
@@ -81,7 +83,19 @@ class IngestResult:
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     since: tuple[SinceLastCheck, ...] = ()
+    set_aside: tuple[Aside, ...] = ()
     dry_run: bool = False
+
+
+def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:
+    """Say in one line how many frames were set aside and how to see them; "" if none could be."""
+    frames = sum(a.frames for a in asides)
+    if not any(a.scored for a in asides):
+        return ""
+    return (
+        f"{sum(a.likely_empty for a in asides)} of {frames} {what} set aside as likely empty, "
+        "none deleted; see them: camsign frames --likely-empty"
+    )
 
 
 @dataclass(frozen=True, slots=True)

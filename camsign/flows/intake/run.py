@@ -16,6 +16,7 @@ from camsign.cards.reading import READER, Reader
 from camsign.cards.walk import find_dumps
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
+from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.deciding import Ask, spelled
 from camsign.flows.intake.dump import take_dump
 from camsign.flows.intake.pool import pool
@@ -26,6 +27,7 @@ from camsign.flows.intake.tools import Tools
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.session import Session
+from camsign.pixels.scores import Aside, set_aside
 
 
 def ingest(
@@ -78,9 +80,10 @@ def ingest(
                 knowledge = _learn_again(folder, knowledge, reports[-1])
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)
-    since = _look_back(folder, reports)
+    _compare(folder, reports)
+    since, aside = _look_back(folder, reports)
     result = _sum_up(tools, reports, failures, time.monotonic() - began)
-    return replace(result, since=since)
+    return replace(result, since=since, set_aside=aside)
 
 
 def _learn(folder: Folder) -> Known:
@@ -97,20 +100,34 @@ def _learn_again(folder: Folder, before: Known, report: DumpReport) -> Known:
         return before
 
 
-def _look_back(folder: Folder, reports: Sequence[DumpReport]) -> tuple[SinceLastCheck, ...]:
+def _compare(folder: Folder, reports: Sequence[DumpReport]) -> None:
+    """Compare the new frames with their camera's others; what cannot be done now is done later."""
+    cameras = {card.camera for r in reports for card in r.cards if card.new and card.folder}
+    if not cameras:
+        return
+    try:
+        compare(folder, sorted(cameras))
+    except (LogbookBusy, OSError) as e:
+        reports[-1].warnings.append(f"the cards stand, but no frame was compared yet: {e}")
+
+
+def _look_back(
+    folder: Folder, reports: Sequence[DumpReport]
+) -> tuple[tuple[SinceLastCheck, ...], tuple[Aside, ...]]:
     """Give the cards' spans by the right time of their pictures, and sum up each new camera."""
-    cards = [card.card for r in reports for card in r.cards if card.folder]
+    cards = [card for r in reports for card in r.cards if card.folder]
     if not cards:
-        return ()
+        return (), ()
     try:
         with open_logbook(folder) as session:
-            found = spans(session, cards)
+            found = spans(session, [card.card for card in cards])
             since = tuple(_since(session, reports))
+            aside = tuple(set_aside(session, [card.card for card in cards if card.new]))
     except LogbookBusy:
-        return ()
+        return (), ()
     for r in reports:
         r.cards = [_with_span(card, found) for card in r.cards]
-    return since
+    return since, aside
 
 
 def _since(session: Session, reports: Sequence[DumpReport]) -> Iterator[SinceLastCheck]:

@@ -188,7 +188,7 @@ function showResult(job) {
       h("h3", {}, r.safe_to_wipe ? "The card is safe to wipe" : "Keep the card: it is not safe to wipe"),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.set_aside ? h("li", {}, r.set_aside) : "", since, r.warnings.map((line) => h("li", {}, line))),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
     ),

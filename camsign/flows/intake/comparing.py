@@ -1,0 +1,37 @@
+"""Frames compared with their camera's others, so that the empty ones can be set aside."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from camsign.derive.opening import open_logbook
+from camsign.logbook.folder import Folder
+from camsign.pixels.scoring import carry_out, plan
+
+
+def compare(
+    folder: Folder,
+    cameras: Sequence[str] | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> int:
+    """Compare what has not been compared yet; the logbook is free meanwhile.
+
+    Whoever shows scores calls this first: frames come to be compared anew when the cache was
+    deleted, a camera turns out to have hung elsewhere, or a card was put right. The next opening
+    takes the scores in. It takes some milliseconds a frame, and hardly any time if nothing is new.
+
+    Args:
+        folder: the logbook.
+        cameras: only these; None: all.
+        progress: is told (frames done, frames in all).
+
+    Returns:
+        How many frames were compared.
+
+    Raises:
+        LogbookBusy: another process holds the logbook.
+        OSError: the cache cannot be written.
+    """
+    with open_logbook(folder) as session:
+        planned = plan(session, cameras)
+    return carry_out(planned, progress)

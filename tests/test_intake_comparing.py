@@ -1,0 +1,130 @@
+"""After an ingest: how many frames were set aside as likely empty, said once and never lost."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import cv2
+import made_cards as made
+import numpy as np
+import pytest
+from derive_world import book, rows
+from pixels_world import few, put_shots
+from scenes import Shot, Weather, Woods, shoot
+
+from camsign.cli.app import run
+from camsign.derive.opening import open_logbook
+from camsign.flows.intake import ingest
+from camsign.flows.intake.comparing import compare
+from camsign.flows.intake.result import words_of
+from camsign.logbook.edits import Subject, TagFrames
+from camsign.logbook.folder import Folder
+from camsign.page.desk import Desk
+from camsign.pixels import scoring
+from camsign.pixels.scores import Aside
+
+SCORES = "SELECT * FROM empty_scores ORDER BY frame"
+
+
+@pytest.fixture(scope="module")
+def shots() -> list[Shot]:
+    return few(81, 24, animals=0.2)
+
+
+@pytest.fixture
+def placed(tmp_path: Path, shots: list[Shot]) -> Folder:
+    """A logbook with a card whose frames were not compared yet."""
+    folder = book(tmp_path / "book")
+    put_shots(folder, "c1", "CAM01", shots)
+    return folder
+
+
+def card(root: Path, n: int) -> Path:
+    """A still view, one picture an hour; in the last two a pale post stands where none stood."""
+    rng, woods = np.random.default_rng(5), Woods(5)
+    for i in range(n):
+        pixels = shoot(woods, rng, Weather(sun=0.0, sway=0.2), jpeg=None)[0].astype(np.uint8)
+        if i >= n - 2:
+            pixels[100:190, 150:165] = 225
+        data = cv2.imencode(".jpg", pixels)[1].tobytes()
+        block = made.exif(made.START + i * timedelta(hours=1))
+        made.fill(root, {f"DCIM/100MEDIA/IMG_{i + 1:04d}.JPG": made.with_exif(data, block)})
+    return root
+
+
+def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = made.logbook(tmp_path / "book", "CAM01")
+    first, second = card(tmp_path / "a" / "CAM01", 12), tmp_path / "b" / "CAM01"
+    done = ingest(folder, [first])
+    assert done.set_aside == (Aside("CAM01", 12, 12, 10),)
+    assert done.warnings == ()
+    shutil.copytree(first, second)
+    block = made.exif(made.START + timedelta(days=1))
+    same = np.asarray(cv2.imread(str(first / "DCIM/100MEDIA/IMG_0003.JPG")))
+    again = made.with_exif(cv2.imencode(".jpg", same)[1].tobytes(), block)
+    made.fill(second, {"DCIM/100MEDIA/IMG_0099.JPG": again})
+    capsys.readouterr()
+    assert run(["--logbook", str(folder.root), "ingest", str(second)]) == 0
+    told = capsys.readouterr().out
+    assert "1 of 1 new frames set aside as likely empty" in told
+    assert "camsign frames --likely-empty" in told
+    assert run(["--logbook", str(folder.root), "ingest", str(second), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["set_aside"] == []  # nothing was new
+
+
+def test_words_add_up_the_cameras_and_nothing_is_said_where_nothing_can_be() -> None:
+    both = [Aside("A", 4000, 3990, 3500), Aside("B", 1000, 900, 12)]
+    assert words_of(both).startswith("3512 of 5000 new frames set aside as likely empty")
+    assert words_of([Aside("A", 3, 0, 0)]) == ""
+    assert words_of([]) == ""
+
+
+def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed: Folder) -> None:
+    assert compare(placed) == len(rows(placed, "SELECT frame FROM frames"))
+    weak = rows(placed, "SELECT frame FROM changes WHERE news < 1.1 ORDER BY news DESC LIMIT 6")
+    with open_logbook(placed) as session:
+        session.say("tagged", [TagFrames(Subject("animal"), [f for (f,) in weak])])
+    before = rows(placed, SCORES)
+    assert {f for f, _, _, score in before if score > 0.5}
+    assert rows(placed, "SELECT 1 FROM empty_thresholds WHERE camera = 'CAM01'")
+    shutil.rmtree(placed.cache)
+    placed.cache.mkdir()
+    assert compare(placed) == len(before)
+    assert rows(placed, SCORES) == before
+    assert compare(placed) == 0
+
+
+def test_an_open_page_takes_in_what_another_program_compared(placed: Folder) -> None:
+    desk = Desk(placed, lambda _: None, lambda _: None, lambda _: None)
+    try:
+        with desk.reading() as session:
+            assert session.con.execute("SELECT count(*) FROM changes").fetchone() == (0,)
+        done = compare(placed)
+        desk.catch_up()
+        with desk.reading() as session:
+            assert session.con.execute("SELECT count(*) FROM changes").fetchone() == (done,)
+    finally:
+        desk.close()
+
+
+def test_a_card_stands_though_its_frames_cannot_be_compared(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    folder = made.logbook(tmp_path / "book", "CAM01")
+    monkeypatch.setattr(scoring, "_keep", full)
+    done = ingest(folder, [card(tmp_path / "CAM01", 12)])
+    assert done.safe_to_wipe
+    assert done.new == 12
+    assert done.set_aside == (Aside("CAM01", 12, 0, 0),)
+    assert any("no frame was compared yet" in line for line in done.warnings)
+    monkeypatch.undo()
+    assert compare(folder) == 12
