@@ -109,7 +109,11 @@ class Tag:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A frame of a strip. `at`: local time with offset, or None; `kind`: jpeg, mp4, ..."""
+    """A frame of a strip. `at`: local time with offset, or None; `kind`: jpeg, mp4, ...
+
+    `shown`: what the camera's clock showed, where that is a minute or more off. `box`: where
+    something is new, as shares of the picture: left, top, width, height.
+    """
 
     frame: str
     burst: str
@@ -118,6 +122,8 @@ class Frame:
     kind: str
     doubt: str | None
     tags: list[Tag]
+    shown: str | None = None
+    box: list[float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +157,8 @@ class _FrameRow:
     doubt: str | None
     light: str | None
     kind: str
+    shown: str | None
+    box: list[float] | None
     wide: bool | None
     facing_deg: float | None
     tags: list[dict[str, Any]] | None
@@ -225,4 +233,14 @@ def _frame(row: _FrameRow, names: Names) -> Frame:
     if row.utc and row.local:
         at = local_of(row.utc, row.local).isoformat(timespec="seconds")
     tags = [names.tag(tag) for tag in row.tags or []]
-    return Frame(row.frame, row.burst, at, row.light, row.kind, row.doubt, tags)
+    return Frame(
+        row.frame,
+        row.burst,
+        at,
+        row.light,
+        row.kind,
+        row.doubt,
+        tags,
+        row.shown,
+        row.box,
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 from camsign.logbook.settings import Settings
@@ -17,16 +17,21 @@ _ROUND_YD = tuple(n * 0.9144 for n in (50, 100, 200, 440)) + tuple(
     n * 1609.344 for n in (0.5, 1, 2, 5, 10, 20)
 )
 _LEAST_M = 400.0
+_NAME_WIDE = 52.0
 
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A deployment on the drawing [pixels]; `r` grows with the square root of his visits."""
+    """A deployment on the drawing [pixels]; `r` grows with the square root of his visits.
+
+    `name_y`: the baseline of its name, above the dot or, where another name stands there, below.
+    """
 
     x: float
     y: float
     r: float
     spot: Spot
+    name_y: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,4 +65,22 @@ def small_map(spots: Sequence[Spot], settings: Settings) -> SmallMap | None:
     steps = _ROUND_M if settings.units == "metric" else _ROUND_YD
     bar_m = max((m for m in steps if m * scale <= WIDTH / 3), default=steps[0])
     dots.sort(key=lambda d: -d.r)
-    return SmallMap(dots, round(bar_m * scale, 1), length(bar_m, settings))
+    return SmallMap(_named(dots), round(bar_m * scale, 1), length(bar_m, settings))
+
+
+def _named(dots: Sequence[Dot]) -> list[Dot]:
+    """Place each name where it covers no other name and no other dot, as far as there is room."""
+    placed: list[Dot] = []
+    for dot in dots:
+        ways = (dot.y - dot.r - 5, dot.y + dot.r + 14, dot.y - dot.r - 19, dot.y + dot.r + 28)
+        free = (y for y in ways if not any(_covers(dot.x, y, other) for other in placed))
+        placed.append(replace(dot, name_y=round(next(free, ways[0]), 1)))
+    return placed
+
+
+def _covers(x: float, y: float, other: Dot) -> bool:
+    """Say whether a name at x, y [pixels] would cover another's name or dot."""
+    names = other.spot.visits > 0 and abs(x - other.x) < _NAME_WIDE and abs(y - other.name_y) < 13
+    near_y = max(0.0, abs(y - 5 - other.y) - 7)
+    dots = abs(x - other.x) < other.r + _NAME_WIDE / 2 and near_y < other.r
+    return names or dots

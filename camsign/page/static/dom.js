@@ -19,7 +19,7 @@ function fill(element, props, children) {
     else if (name === "data") Object.assign(element.dataset, value);
     else element.setAttribute(name, value === true ? "" : value);
   }
-  element.append(...children.flat().filter((c) => c !== null && c !== undefined && c !== false));
+  element.append(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
   return element;
 }
 

@@ -1,6 +1,6 @@
 // What every page has in its head: the quiet sign, alarms, long work.
 
-import { $, h, s } from "./dom.js";
+import { $, $$, h, s } from "./dom.js";
 import { get } from "./api.js";
 import { onNews } from "./live.js";
 
@@ -20,9 +20,14 @@ function tick() {
   );
 }
 
-/** Shows what went wrong until the user has read it. */
+/** Shows what went wrong until the user has read it: over an open dialog too. */
 export function alarm(words) {
   const place = $("#alarm");
+  const dialog = $$("dialog[open]").at(-1);
+  if (dialog) {
+    dialog.append(place);
+    dialog.addEventListener("close", () => $("#jobs").after(place), { once: true });
+  } else if (place.closest("dialog")) $("#jobs").after(place);
   place.replaceChildren(h("p", {}, words), h("button", { type: "button", onclick: calm }, "I have read this"));
   place.hidden = false;
 }

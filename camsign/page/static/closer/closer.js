@@ -14,6 +14,7 @@ export class Closer {
   #frames = [];
   #at = 0;
   #how = {};
+  outlined = false;
 
   constructor() {
     this.pane = new Pane("The picture, original pixels");
@@ -41,6 +42,7 @@ export class Closer {
   }
 
   #tools() {
+    this.outlineButton = this.#toggle("What moved", "W", () => this.outline());
     this.besideButton = this.#toggle("Beside", "M", () => this.compare());
     this.rulerButton = this.#toggle("Ruler", "R", () => this.measure());
     return h(
@@ -48,7 +50,7 @@ export class Closer {
       {},
       h("div", { role: "group", "aria-label": "Zoom" }, this.#button("Nearer", "+", () => this.pane.nearer()), this.#button("Farther", "−", () => this.pane.farther()), this.#button("Original pixels", "O", () => this.pane.original()), this.#button("All of it", "A", () => this.pane.fit())),
       h("div", { role: "group", "aria-label": "Light" }, this.brightness.label, this.contrast.label, this.#button("As taken", "N", () => this.#asTaken())),
-      h("div", { role: "group", "aria-label": "Compare and measure" }, this.besideButton, this.rulerButton, h("label", { for: "closer-buck" }, "Buck "), this.buck, this.#button("Keep as reference picture", "P", () => this.#choose())),
+      h("div", { role: "group", "aria-label": "Compare and measure" }, this.outlineButton, this.besideButton, this.rulerButton, h("label", { for: "closer-buck" }, "Buck "), this.buck, this.#button("Keep as reference picture", "P", () => this.#choose())),
     );
   }
 
@@ -83,11 +85,33 @@ export class Closer {
     if (!this.#frames[at]) return;
     this.#at = at;
     const frame = this.#frames[at];
-    this.facts.textContent = `${this.#how.words?.(frame) ?? ""} · ${at + 1} of ${this.#frames.length}`;
+    this.#say();
     this.pane.show(frame.frame, this.facts.textContent).then(() => this.ruler.on && this.ruler.start(frame.frame));
+    this.#outline();
     this.tell();
     this.#guess();
     this.#how.moved?.(frame);
+  }
+
+  /** Outlines what is new in the picture, on wish. */
+  #outline() {
+    const box = this.#frames[this.#at]?.box;
+    this.outlineButton.hidden = box === undefined;
+    this.pane.outline(this.outlined && box ? box : null);
+    this.outlineButton.setAttribute("aria-pressed", String(this.outlined));
+    if (this.outlined && !box) this.facts.textContent += " · nothing new stands out here";
+  }
+
+  outline() {
+    if (this.outlineButton.hidden) return;
+    this.outlined = !this.outlined;
+    this.#say();
+    this.#outline();
+  }
+
+  #say() {
+    const frame = this.#frames[this.#at];
+    this.facts.textContent = `${this.#how.words?.(frame) ?? ""} · ${this.#at + 1} of ${this.#frames.length}`;
   }
 
   /** Shows the tags of the present frame. */
@@ -167,6 +191,7 @@ export class Closer {
           { keys: ["N"], words: "as it was taken", run: () => this.#asTaken() },
         ]],
         ["Compare and measure", [
+          { keys: ["W"], words: "outline what moved, or no longer", run: () => this.outline() },
           { keys: ["M"], words: "a reference picture beside", run: () => this.compare() },
           { keys: ["ArrowUp", "ArrowDown"], words: "beside: another buck", run: (e) => this.beside.otherBuck(e.key === "ArrowUp" ? -1 : 1) },
           { keys: [",", "."], words: "beside: another picture of him", run: (e) => this.beside.otherPicture(e.key === "," ? -1 : 1) },

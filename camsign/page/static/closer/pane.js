@@ -10,13 +10,15 @@ export class Pane {
   x = 0;
   y = 0;
   #fitted = true;
+  #box = null;
   #lit = { brightness: 1, contrast: 1 };
 
   constructor(label) {
     this.image = h("img", { alt: "", draggable: "false" });
     this.marks = s("svg", { "aria-hidden": "true" });
+    this.around = s("svg", { "aria-hidden": "true", class: "around" });
     this.words = h("p", { class: "lost", hidden: true });
-    this.element = h("div", { class: "pane", role: "group", "aria-label": label, tabindex: 0 }, this.image, this.marks, this.words);
+    this.element = h("div", { class: "pane", role: "group", "aria-label": label, tabindex: 0 }, this.image, this.around, this.marks, this.words);
     this.element.addEventListener("wheel", (event) => this.#wheel(event), { passive: false });
     this.element.addEventListener("pointerdown", (event) => this.#drag(event));
     new ResizeObserver(() => this.#fitted && this.fit()).observe(this.element);
@@ -96,6 +98,19 @@ export class Pane {
     this.#apply();
   }
 
+  /** Outlines a region, given as shares of the picture: left, top, width, height; null for none. */
+  outline(box) {
+    this.#box = box;
+    this.#frame();
+  }
+
+  #frame() {
+    if (!this.#box || !this.width) return this.around.replaceChildren();
+    const [x, y, wide, tall] = this.#box;
+    const [w, h] = [this.width, this.height];
+    return this.around.replaceChildren(s("rect", { x: x * w, y: y * h, width: wide * w, height: tall * h, rx: 6 / this.scale, "stroke-width": 2.5 / this.scale }));
+  }
+
   light(brightness, contrast) {
     this.#lit = { brightness, contrast };
     this.image.style.filter = `brightness(${brightness}) contrast(${contrast})`;
@@ -119,6 +134,10 @@ export class Pane {
     this.marks.style.transform = place;
     this.marks.setAttribute("width", this.width);
     this.marks.setAttribute("height", this.height);
+    this.around.style.transform = place;
+    this.around.setAttribute("width", this.width);
+    this.around.setAttribute("height", this.height);
+    this.#frame();
     this.element.dispatchEvent(new CustomEvent("moved"));
   }
 

@@ -36,9 +36,9 @@ export class Ruler {
       "section",
       { class: "ruler", hidden: true, "aria-label": "Ruler" },
       this.ask,
-      h("p", {}, h("label", { for: "ears-low" }, "Ears, tip to tip: "), this.low, h("label", { for: "ears-high" }, " to "), this.high, " ", this.unit),
+      h("p", {}, h("label", { for: "ears-low" }, "Ears, tip to tip "), h("br", {}), this.low, h("label", { for: "ears-high" }, " to "), this.high, " ", this.unit),
       this.result,
-      h("p", {}, this.keep, " ", h("button", { type: "button", onclick: () => this.clear() }, "Mark anew")),
+      h("p", { class: "both" }, this.keep, h("button", { type: "button", onclick: () => this.clear() }, "Mark anew")),
       h("p", { class: "quiet" }, "For a head that faces the camera with its ears out. A range, not a measurement by tape."),
     );
     pane.element.addEventListener("pointerdown", (event) => this.#click(event), { capture: true });

@@ -38,6 +38,14 @@ function goOn(frames) {
   strips.ahead();
 }
 
+/** Fills the filter in from the address, as other pages lead here: /sort?camera=CAM01&tagged=no. */
+function fromAddress() {
+  for (const [name, value] of new URLSearchParams(location.search)) {
+    const field = $("#filter").elements[name];
+    if (field) field.value = value;
+  }
+}
+
 async function show() {
   const form = new FormData($("#filter"));
   const answer = await get("/sort/list", Object.fromEntries(form));
@@ -167,7 +175,7 @@ const keys = new Keys([
   ]],
   ["Look", [
     { keys: ["L"], words: "which visits are listed", run: openFilter },
-    { keys: ["Enter", "Z"], words: "closer: zoom, light, reference pictures, ruler", run: look },
+    { keys: ["Enter", "Z"], words: "closer: zoom, light, what moved, reference pictures, ruler", run: look },
   ]],
 ]);
 
@@ -176,6 +184,8 @@ $("#undo").addEventListener("click", undo);
 $("#redo").addEventListener("click", redo);
 $("#filter").addEventListener("submit", (event) => {
   event.preventDefault();
+  const asked = new URLSearchParams([...new FormData($("#filter"))].filter(([, value]) => value));
+  history.replaceState(null, "", asked.size ? `?${asked}` : location.pathname);
   show().catch((e) => alarm(e.message));
 });
 $("#parts").addEventListener("click", (event) => {
@@ -195,4 +205,5 @@ onNews("changes", (news) => {
 board.on("tags", () => closer.dialog.open && closer.tell());
 onNews("hello", () => saying.askSoon(board.frames.keys()));
 
+fromAddress();
 show().catch((e) => alarm(e.message));

@@ -111,10 +111,10 @@ export class Who {
       {},
       h(
         "button",
-        { type: "button", class: best ? "best" : "", data: { buck: one.buck_id }, onclick: () => this.digit(i + 1) },
+        { type: "button", class: best ? "best" : "", title: best ? `the likeliest here: ${one.why}` : one.why, data: { buck: one.buck_id }, onclick: () => this.digit(i + 1) },
         h("kbd", {}, String(i + 1)),
         h("span", { class: "buck" }, h("bdi", {}, one.buck)),
-        h("span", { class: "why" }, best ? `likeliest: ${one.why}` : one.why),
+        h("span", { class: "why" }, one.why),
       ),
     );
   }
