@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypedDict, Unpack
@@ -164,15 +163,23 @@ class Logbook:
 
     # ------------------------------------------------------------------ questions
 
-    def frames(self, camera: str | None = None, untagged: bool = False) -> pd.DataFrame:
-        """List frames with what the camera showed and the right time."""
+    def frames(
+        self,
+        camera: str | None = None,
+        untagged: bool = False,
+        likely: Literal["empty", "animal"] | None = None,
+    ) -> pd.DataFrame:
+        """List frames with what the camera showed and the right time; see `answers.frames`."""
         import pandas as pd
 
-        from camsign.answers.frames import FrameRow, Wanted, frames
+        from camsign.answers.frames import Wanted, frames
+        from camsign.answers.shape import flatten
+        from camsign.flows.intake.comparing import compare
 
+        compare(self.folder)
         with self.session() as s:
-            rows = frames(s, Wanted(camera, untagged=untagged))
-        return pd.DataFrame([asdict(r) for r in rows], columns=list(FrameRow.__slots__))
+            rows = frames(s, Wanted(camera, untagged=untagged, likely=likely))
+        return pd.DataFrame([flatten(r) for r in rows])
 
     def near(
         self,

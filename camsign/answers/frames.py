@@ -1,15 +1,18 @@
-"""Which frames are there: by camera, time, light, tagged or not, with each step of their time."""
+"""Which frames are there: by camera, time, light, tagged or not, likely empty or not."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Literal
 
 from camsign.answers.shape import local_of
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known
+from camsign.pixels.scores import SET_ASIDE
+from camsign.pixels.travel import heading_of
+from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -22,6 +25,16 @@ class FrameRow:
 
     `utc`, `local`: the right time (None when the camera showed none); `basis`: which clock rule or
     correction it rests on; `doubt`: what speaks against it. Minutes are from that local day's sun.
+
+    `empty_score`: 0..1, how likely nothing is there; above 0.5 it is `likely_empty`. `compared`:
+    whether there were enough frames to compare it with; if not, it scores 0. The box, where it
+    differs most from its camera's other frames, is in shares of the picture from the upper left.
+    `detected`: animal, person, vehicle or nothing, by a detector of the user's own, with its score.
+    flash, washed, fogged, blurred, veiled: 0..1, as docs/pixels.md explains.
+
+    `estimated_way`: left or right in the picture; `estimated_travel_deg` [deg true]: what that
+    means where the camera faces; its low and high lie anticlockwise and clockwise of it, 0..360.
+    Suggestions for a tag, not tags.
     """
 
     frame: str
@@ -32,18 +45,38 @@ class FrameRow:
     utc: datetime | None
     local: datetime | None
     light: str | None
+    empty_score: float | None
+    likely_empty: bool | None
+    compared: bool
     burst: str | None
     basis: str | None
     doubt: str | None
     minutes_from_sunrise: float | None
     minutes_from_sunset: float | None
     in_daylight: bool | None
+    box_x: float | None
+    box_y: float | None
+    box_width: float | None
+    box_height: float | None
+    detected: str | None
+    detected_score: float | None
+    flash: float | None
+    washed: float | None
+    fogged: float | None
+    blurred: float | None
+    veiled: float | None
+    estimated_way: str | None
+    estimated_travel_deg: Estimate
     tags: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Which frames are wanted; None and False mean all."""
+    """Which frames are wanted; None and False mean all.
+
+    `likely`: only those set aside as empty, or only the others, which are animals, people,
+    vehicles, and what nothing can be said of.
+    """
 
     camera: str | None = None
     start: When | None = None
@@ -51,10 +84,13 @@ class Wanted:
     light: str | None = None
     untagged: bool = False
     doubtful: bool = False
+    likely: Literal["empty", "animal"] | None = None
 
 
 def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
-    """List frames by camera and right time.
+    """List frames by camera and right time; with `likely` by burst, the surest of them first.
+
+    So what is likely empty begins with what might yet be something.
 
     Raises:
         UsageError: an hour that spring leaves out.
@@ -67,21 +103,25 @@ def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
         "light": wanted.light,
         "untagged": wanted.untagged,
         "doubtful": wanted.doubtful,
+        "likely": wanted.likely,
+        "set_aside": SET_ASIDE,
     }
     sql = sql_beside(__file__, "frames.sql")
-    return [_row(*row) for row in session.con.execute(sql, given).fetchall()]
+    cursor = session.con.execute(sql, given)
+    names = [column[0] for column in cursor.description or ()]
+    return [_row(dict(zip(names, row, strict=True))) for row in cursor.fetchall()]
 
 
-def _row(
-    frame: str,
-    file: str,
-    camera: str | None,
-    deployment: str | None,
-    clock_time: str | None,
-    utc: datetime | None,
-    local: datetime | None,
-    *rest: object,
-) -> FrameRow:
-    instant = aware(utc) if utc else None
-    there = local_of(utc, local) if utc and local else None
-    return FrameRow(frame, file, camera, deployment, clock_time, instant, there, *rest)  # type: ignore[arg-type]
+def _row(cells: dict[str, Any]) -> FrameRow:
+    utc, local, facing = cells["utc"], cells["local"], cells.pop("facing_deg")
+    cells["utc"] = aware(utc) if utc else None
+    cells["local"] = local_of(utc, local) if utc and local else None
+    return FrameRow(**cells, estimated_travel_deg=_travel(cells["estimated_way"], facing))
+
+
+def _travel(way: str | None, facing: float | None) -> Estimate:
+    if way is None or facing is None:
+        return Estimate(None, None, None)
+    found = heading_of(way, facing)
+    around = (found.travel_deg + turn for turn in (0.0, -found.spread_deg, found.spread_deg))
+    return Estimate(*(round(deg % 360, 1) for deg in around))

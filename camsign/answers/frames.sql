@@ -1,16 +1,42 @@
--- Frames as they stand: what the camera showed, the right time, the light, the burst.
-SELECT f.frame, f.file, t.camera, t.deployment, f.shown AS clock_time, t.utc, t.local, l.light,
-    t.burst, t.basis, t.doubt, t.minutes_from_sunrise, t.minutes_from_sunset, t.in_daylight,
+-- Frames as they stand: what the camera showed, the right time, the light, whether anything is there.
+-- $likely: 'empty' or 'animal' orders bursts by how sure it is that something is there, else by time.
+WITH scored AS (
+    SELECT f.frame, f.file, f.card_path, t.camera, t.deployment, f.shown AS clock_time, t.utc,
+        t.local, l.light, round(s.empty_score, 4) AS empty_score,
+        s.empty_score > $set_aside AS likely_empty, s.news IS NOT NULL AS compared,
+        t.burst, t.basis, t.doubt, t.minutes_from_sunrise, t.minutes_from_sunset, t.in_daylight,
+        c.box_x, c.box_y, c.box_width, c.box_height,
+        CASE greatest(d.animal, d.person, d.vehicle) WHEN 0 THEN 'nothing' WHEN d.animal THEN 'animal'
+            WHEN d.person THEN 'person' WHEN d.vehicle THEN 'vehicle' END AS detected,
+        greatest(d.animal, d.person, d.vehicle) AS detected_score,
+        CAST(l.numbers->>'flash' AS DOUBLE) AS flash,
+        CAST(l.numbers->>'washed' AS DOUBLE) AS washed,
+        CAST(l.numbers->>'fogged' AS DOUBLE) AS fogged,
+        CAST(l.numbers->>'blurred' AS DOUBLE) AS blurred,
+        c.veiled, c.way AS estimated_way, p.facing_deg
+    FROM frames f
+    LEFT JOIN frame_times t ON t.frame = f.frame
+    LEFT JOIN looks l ON l.frame = f.frame
+    LEFT JOIN changes c ON c.frame = f.frame
+    LEFT JOIN empty_scores s ON s.frame = f.frame
+    LEFT JOIN detected d ON d.frame = f.frame
+    LEFT JOIN deployments p ON p.deployment = t.deployment
+    WHERE ($camera IS NULL OR t.camera = $camera)
+        AND ($start IS NULL OR t.utc >= $start)
+        AND ($stop IS NULL OR t.utc <= $stop)
+        AND ($light IS NULL OR l.light = $light)
+        AND ($doubtful IS FALSE OR t.doubt IS NOT NULL)
+        AND ($untagged IS FALSE OR NOT EXISTS (SELECT 1 FROM tags g WHERE g.frame = f.frame))
+),
+chosen AS (
+    SELECT *, min(empty_score) FILTER (compared) OVER (PARTITION BY coalesce(burst, frame)) AS surest
+    FROM scored
+    WHERE $likely IS NULL OR coalesce(likely_empty, FALSE) = ($likely = 'empty')
+)
+SELECT c.* EXCLUDE (card_path, surest),
     (SELECT string_agg(coalesce(b.name, concat_ws(' ', g.sex, coalesce(g.species, g.what))), ', '
         ORDER BY g.subject)
-     FROM tags g LEFT JOIN bucks_now b ON b.buck = g.buck_id WHERE g.frame = f.frame) AS tags
-FROM frames f
-LEFT JOIN frame_times t ON t.frame = f.frame
-LEFT JOIN looks l ON l.frame = f.frame
-WHERE ($camera IS NULL OR t.camera = $camera)
-    AND ($start IS NULL OR t.utc >= $start)
-    AND ($stop IS NULL OR t.utc <= $stop)
-    AND ($light IS NULL OR l.light = $light)
-    AND ($doubtful IS FALSE OR t.doubt IS NOT NULL)
-    AND ($untagged IS FALSE OR NOT EXISTS (SELECT 1 FROM tags g WHERE g.frame = f.frame))
-ORDER BY t.camera, t.utc NULLS LAST, f.card_path, f.frame
+     FROM tags g LEFT JOIN bucks_now b ON b.buck = g.buck_id WHERE g.frame = c.frame) AS tags
+FROM chosen c
+ORDER BY CASE WHEN $likely IS NOT NULL THEN surest END NULLS LAST,
+    CASE WHEN $likely IS NOT NULL THEN burst END, camera, utc NULLS LAST, card_path, frame

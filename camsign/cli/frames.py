@@ -1,13 +1,20 @@
-"""Frames: which there are."""
+"""Frames: which there are, and which are likely empty."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
-from camsign.cli.opened import logbook
+from camsign.cli.opened import folder, logbook
 from camsign.cli.show import Csv, Form, Json, form, listing
+from camsign.cli.waiting import bar
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    from camsign.answers.frames import FrameRow
+    from camsign.stats.estimate import Estimate
 
 Camera = Annotated[str | None, typer.Option(help="Only this camera's.")]
 First = Annotated[str | None, typer.Option("--from", metavar="WHEN", help="Not before this.")]
@@ -27,15 +34,26 @@ def frames(
     light: Annotated[str | None, typer.Option(help="colour, infrared or dark.")] = None,
     untagged: Annotated[bool, typer.Option("--untagged", help="Nothing said of them yet.")] = False,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="Their time may be wrong.")] = False,
+    empty: Annotated[
+        bool, typer.Option("--likely-empty", help="Set aside; what may yet be something first.")
+    ] = False,
+    animal: Annotated[
+        bool,
+        typer.Option(
+            "--likely-animal", help="All others, also people and vehicles; the surest first."
+        ),
+    ] = False,
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """List frames with what the camera showed and the right time."""
+    """List frames with what the camera showed, the right time, and whether anything is there."""
     from camsign.answers import frames as answers
     from camsign.cli.show import note
+    from camsign.flows.intake.comparing import compare
     from camsign.units import parse_when
 
+    asked = form(as_json, as_csv)
     wanted = answers.Wanted(
         camera,
         parse_when(first) if first else None,
@@ -43,16 +61,52 @@ def frames(
         light,
         untagged,
         doubtful,
+        _likely(empty, animal),
     )
+    with bar(quiet=asked is not Form.TABLE) as progress:
+        compare(folder(context), progress=progress)
     with logbook(context) as session:
         rows = answers.frames(session, wanted)
-    asked = form(as_json, as_csv)
-    columns = {"frame": "frame", "camera": "camera", "clock_time": "camera showed"}
-    columns |= {"local": "right time", "light": "light", "tags": "tags", "doubt": "doubt"}
     if asked is not Form.TABLE:
-        listing(rows, columns, asked)
+        listing(rows, dict.fromkeys(answers.FrameRow.__slots__, ""), asked)
         return
-    shown = [{k: getattr(r, k) for k in columns} | {"frame": r.frame[:12]} for r in rows[:limit]]
-    listing(shown, columns, asked, "no such frames")
+    _table(rows[:limit])
     if len(rows) > limit:
         note(f"{len(rows) - limit} more; --limit shows more, --csv and --json all.")
+    if not (empty or animal) and any(r.likely_empty for r in rows):
+        aside = sum(bool(r.likely_empty) for r in rows)
+        note(f"{aside} of {len(rows)} are likely empty: --likely-empty, --likely-animal.")
+
+
+def _likely(empty: bool, animal: bool) -> Literal["empty", "animal"] | None:
+    if empty and animal:
+        raise UsageError("--likely-empty and --likely-animal are all frames", "give one or none")
+    return "empty" if empty else "animal" if animal else None
+
+
+def _table(rows: Sequence[FrameRow]) -> None:
+    columns = {"frame": "frame", "camera": "camera", "clock_time": "camera showed"}
+    columns |= {"local": "right time", "light": "light", "empty_score": "empty"}
+    if any(r.detected for r in rows):
+        columns |= {"detected": "detector"}
+    if any(r.estimated_way for r in rows):
+        columns |= {"going": "going (estimated)"}
+    columns |= {"tags": "tags", "doubt": "doubt"}
+    listing([_shown(r) for r in rows], columns, Form.TABLE, "no such frames")
+
+
+def _shown(row: FrameRow) -> dict[str, Any]:
+    cells = {name: getattr(row, name) for name in row.__slots__}
+    cells["frame"] = row.frame[:12]
+    cells["empty_score"] = "?" if not row.compared else f"{row.empty_score:.2f}"
+    if row.detected and row.detected_score:
+        cells["detected"] = f"{row.detected} {row.detected_score:.2f}"
+    cells["going"] = going(row.estimated_way, row.estimated_travel_deg)
+    return cells
+
+
+def going(way: str | None, travel: Estimate) -> str | None:
+    """Write a suggested travel for people: the way in the picture, and bearings if known."""
+    if way is None or travel.value is None:
+        return way
+    return f"{way}, {travel.low:.0f}°–{travel.high:.0f}°"

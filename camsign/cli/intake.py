@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,10 +10,9 @@ import typer
 
 from camsign.cli.opened import folder
 from camsign.cli.show import Json, note, put_json, put_table, say
+from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from camsign.flows.intake.result import IngestResult, Question
     from camsign.flows.intake.since import SinceLastCheck
     from camsign.logbook.folder import Folder
@@ -51,7 +48,7 @@ def ingest(
 
     book = folder(context)
     chosen = paths or _in_reader(book, as_json)
-    with _bar(quiet=as_json) as progress:
+    with bar(quiet=as_json) as progress:
         done = take_in(
             book,
             chosen,
@@ -88,21 +85,6 @@ def _in_reader(book: Folder, as_json: bool) -> list[Path]:
     if not 1 <= number <= len(found):
         raise InputRefused(f"there is no card {number} in the list")
     return [found[number - 1].path]
-
-
-@contextmanager
-def _bar(quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
-    """Show a progress bar on stderr while files are taken in."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
-
-    columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("frames", total=None)
-        yield lambda n, of: bar.update(task, completed=n, total=of)
 
 
 def _ask(question: Question) -> str | None:

@@ -1,0 +1,134 @@
+"""`frames` by commands: what is likely empty and what is not, boxes, ways, the cache gone."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shutil
+from typing import Any
+
+import pytest
+from derive_world import book, hang, say
+from pixels_world import put_shots
+from scenes import Shot, season
+
+import camsign
+from camsign.cli.app import run
+from camsign.logbook.folder import Folder
+from camsign.logbook.measured import replace_detected
+from camsign.logbook.records import Detected
+
+
+@pytest.fixture(scope="module")
+def shots() -> list[Shot]:
+    return list(season(77, triggers=26, kind="calm", animals=0.3))
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory, shots: list[Shot]) -> Folder:
+    made = book(tmp_path_factory.mktemp("frames") / "book")
+    put_shots(made, "c1", "CAM01", shots)
+    say(made, hang("CAM01", "2030-09-01T00:00:00Z", id="d1", facing_deg=90.0))
+    return made
+
+
+@pytest.fixture(autouse=True)
+def _here(home: Folder, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(home.root))
+
+
+def listed(capsys: pytest.CaptureFixture[str], *words: str) -> list[dict[str, Any]]:
+    capsys.readouterr()
+    assert run(["frames", *words, "--json"]) == 0
+    given: list[dict[str, Any]] = json.loads(capsys.readouterr().out)
+    return given
+
+
+def test_empty_and_animal_part_the_frames_and_the_surest_bursts_come_first(
+    capsys: pytest.CaptureFixture[str], shots: list[Shot]
+) -> None:
+    every = listed(capsys)
+    empty, animal = listed(capsys, "--likely-empty"), listed(capsys, "--likely-animal")
+    assert len(every) == len(shots)
+    assert sorted(r["frame"] for r in empty + animal) == sorted(r["frame"] for r in every)
+    assert all(r["empty_score"] > 0.5 for r in empty)
+    assert all(r["empty_score"] <= 0.5 or not r["compared"] for r in animal)
+    for rows in (empty, animal):
+        assert len(rows) > 12
+        compared = [r for r in rows if r["compared"]]
+        bursts = list(dict.fromkeys(r["burst"] for r in compared))
+        surest = [min(r["empty_score"] for r in compared if r["burst"] == b) for b in bursts]
+        assert surest == sorted(surest)
+        runs = [r["burst"] for r in compared]
+        assert sum(a != b for a, b in zip(runs, runs[1:], strict=False)) == len(bursts) - 1
+
+
+def test_boxes_and_ways_are_given_and_marked_as_estimated(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    rows = listed(capsys, "--likely-animal")
+    boxes = [r for r in rows if r["box_x"] is not None]
+    assert len(boxes) > 12
+    assert all(r["box_x"] >= 0 and r["box_x"] + r["box_width"] <= 1.001 for r in boxes)
+    ways = {r["estimated_way"]: r["estimated_travel_deg"] for r in rows if r["estimated_way"]}
+    # The camera faces east: what goes right goes south.
+    assert ways["right"] == {"value": 180.0, "low": 120.0, "high": 240.0}
+    assert ways["left"] == {"value": 0.0, "low": 300.0, "high": 60.0}
+    assert all(r["tags"] is None for r in rows)
+    capsys.readouterr()
+    assert run(["frames", "--likely-animal", "--limit", "200"]) == 0
+    assert "going (estimated)" in capsys.readouterr().out
+
+
+def test_the_cache_may_go_and_the_command_makes_the_scores_again(
+    capsys: pytest.CaptureFixture[str], home: Folder
+) -> None:
+    before = listed(capsys)
+    shutil.rmtree(home.cache)
+    home.cache.mkdir()
+    assert listed(capsys) == before
+    capsys.readouterr()
+    assert run(["frames", "--likely-empty", "--csv"]) == 0
+    table = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert len(table) == sum(r["likely_empty"] for r in before)
+    frame = camsign.open(home.root).frames(likely="empty")
+    assert list(frame.columns) == list(table[0])
+    assert list(frame["frame"]) == [r["frame"] for r in table]
+
+
+def test_a_detector_raises_a_frame_and_never_sets_one_aside(
+    capsys: pytest.CaptureFixture[str], home: Folder
+) -> None:
+    before = {r["frame"]: r for r in listed(capsys)}
+    aside = [f for f, r in before.items() if r["likely_empty"]]
+    kept = [f for f, r in before.items() if not r["likely_empty"]]
+    card = home.cards / "card-c1"
+    replace_detected(
+        card,
+        [
+            Detected(aside[0], "m", animal=0.8),
+            Detected(aside[1], "m", person=0.3),
+            Detected(aside[2], "m"),
+            Detected(kept[0], "m"),
+            Detected(kept[1], "m", vehicle=0.1),
+        ],
+    )
+    try:
+        after = {r["frame"]: r for r in listed(capsys)}
+    finally:
+        (card / "detected.parquet").unlink()
+    assert after[aside[0]]["empty_score"] == pytest.approx(0.2)
+    assert (after[aside[0]]["detected"], after[aside[0]]["detected_score"]) == ("animal", 0.8)
+    assert after[aside[1]]["empty_score"] == min(0.7, before[aside[1]]["empty_score"])
+    for frame in (aside[2], kept[0], kept[1]):
+        assert after[frame]["empty_score"] == before[frame]["empty_score"]
+    assert [after[f]["detected"] for f in (aside[2], kept[1], kept[2])] == [
+        "nothing", "vehicle", None,
+    ]  # fmt: skip
+    assert all(after[f]["empty_score"] <= before[f]["empty_score"] for f in before)
+
+
+def test_both_at_once_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["frames", "--likely-empty", "--likely-animal"]) == 2
+    assert "give one or none" in capsys.readouterr().err
