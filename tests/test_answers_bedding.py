@@ -61,6 +61,26 @@ def test_two_days_are_likely_and_no_direction_stops_at_likely() -> None:
     assert answer.unknown_travel == 16
 
 
+def test_three_days_of_three_bucks_show_a_bed_as_three_of_one_do() -> None:
+    world, hung = _world()
+    for i, name in enumerate(("b-split-brow", "b-mud-hen", "b-tin-ear")):
+        if i:
+            world.buck(name[2:].replace("-", " ").title(), 4.5)
+        day = f"2025-10-{10 + 2 * i}"
+        world.seen(name, hung, f"{day} 07:10", travel_deg=265.0)
+        world.seen(name, hung, f"{day} 17:30", travel_deg=100.0)
+    answer = _ask(world)
+    assert [b.verdict for b in answer.bucks] == ["likely"] * 3
+    assert answer.verdict == "confirmed"
+    assert any("taken together" in reason for reason in answer.why)
+    # One of them in the morning and another in the evening shows nothing.
+    world, hung = _world()
+    world.buck("Mud Hen", 4.5)
+    world.seen("b-split-brow", hung, *_days(4, "07:10"), travel_deg=265.0)
+    world.seen("b-mud-hen", hung, *_days(4, "17:30"), travel_deg=100.0)
+    assert _ask(world).verdict == "possible"
+
+
 def test_a_corridor_walked_the_same_way_at_both_ends_is_not_a_bed() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(10, "07:10"), *_days(10, "17:30"), travel_deg=270.0)
@@ -77,7 +97,9 @@ def test_walked_through_past_two_cameras() -> None:
     for clock, later in (("07:10", "07:16"), ("17:30", "17:36")):
         world.seen("b-split-brow", hung, *_days(10, clock), travel_deg=270.0)
         world.seen("b-split-brow", west, *_days(10, later), travel_deg=270.0)
-    assert _ask(world).verdict in ("possible", "not shown")
+    answer = _ask(world)
+    assert answer.verdict in ("possible", "not shown")
+    assert answer.bucks[0].days_bedded.low == 0
 
 
 def test_night_passes_never_raise_it() -> None:

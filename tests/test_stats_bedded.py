@@ -96,18 +96,16 @@ def test_with_passes_against_day_by_day_products(counts: Counts) -> None:
     share, e = rng.beta(0.5, 1.5, points), rng.beta(4, 1, points)
     m, v = rng.beta(1.5, 1.5, points), rng.beta(1.5, 1.5, points)
     x, y = rng.beta(*dawn, points), rng.beta(*dusk, points)
-    bedded = {
-        "both": e * m * v,
-        "morning": e * m * (1 - v),
-        "evening": e * (1 - m) * v,
-        "none": 1 - e + e * (1 - m) * (1 - v),
-    }
+    ends = {"both": e * m * v, "morning": e * m * (1 - v), "evening": e * (1 - m) * v, "none": 0}
+    missed = 1 - e + e * (1 - m) * (1 - v)
     away = {
         "both": x * y,
         "morning": x * (1 - y),
         "evening": (1 - x) * y,
         "none": (1 - x) * (1 - y),
     }
+    # A day in bed shows its ends, or what any day without them shows.
+    bedded = {word: ends[word] + missed * away[word] for word in ends}
     story = ["both"] * both + ["morning"] * morning + ["evening"] * evening
     story += ["none"] * (watched - len(story))
     by_days = np.zeros((watched + 1, points))

@@ -60,6 +60,28 @@ def test_likelihood_against_every_hidden_sequence(days: tuple[int, ...]) -> None
     assert np.exp(got[chosen] - left_out) == pytest.approx(expected, rel=1e-9, abs=1e-250)
 
 
+@pytest.mark.parametrize("days", [(0,) * 7, (0, U, 0, U, U, 0, 0), (U, 0)])
+def test_without_an_event_he_was_about_at_least_once(days: tuple[int, ...]) -> None:
+    grid = _rates()
+    got = np.exp(grid.log_weights(days) - grid.log_prior)
+    chosen = np.linspace(0, len(got) - 1, 23).astype(int)
+    # Endless events while about leave only the sequences that are elsewhere on all days watched.
+    expected = [
+        _likelihood(days, grid.share[i], grid.keep[i], grid.strength[i])
+        - _likelihood(days, grid.share[i], grid.keep[i], 800.0)
+        for i in chosen
+    ]
+    assert got[chosen] == pytest.approx(expected, rel=1e-6, abs=1e-14)
+
+
+@pytest.mark.parametrize("length", [5, 30, 92, 200])
+def test_seeing_nothing_leaves_no_more_room_than_seeing_one(length: int) -> None:
+    for law in (about_rate, about_chance):
+        none = law([0] * length).estimate().high
+        one = law([0] * (length // 2) + [1] + [0] * (length - length // 2 - 1)).estimate().high
+        assert none <= one  # type: ignore[operator]
+
+
 def test_prior_of_a_chance_is_the_laws_it_says() -> None:
     # Share ~ Beta(1/2, 1), chance while about uniform: mean of their product 1/3 * 1/2, and of its
     # square E[s²] E[q²] = 1/5 * 1/3 (moments of the Beta law).

@@ -12,7 +12,16 @@ from camsign.answers.bedded import APART_M, ends_here, shape_of
 from camsign.answers.ends import IN, OUT, UNKNOWN, WINDOW_MIN, Ends, Looks
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.seen import UNIDENTIFIED, Bucks, bucks_of, seen_of
-from camsign.answers.shape import ABSENCE, THIN, Answer, Figure, Watch, figure, reasons
+from camsign.answers.shape import (
+    ABSENCE,
+    THIN,
+    Answer,
+    Figure,
+    Watch,
+    counted,
+    figure,
+    reasons,
+)
 from camsign.errors import UsageError
 from camsign.stats.bedded import days_bedded
 from camsign.stats.circular import directions
@@ -121,11 +130,13 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
     seen = seen_of(session, scope, reach, bucks)
     area_id = reach.spots[0].id
     area = shape_of(session, area_id)
-    looks, ends = ends_here(session, scope, reach, watching, bucks, seen, area, apart_m)
-    found = [_buck(bucks, b, ends(b), len(watching.days)) for b in sorted(set(looks.buck.tolist()))]
+    looks, ends_by = ends_here(session, scope, reach, watching, bucks, seen, area, apart_m)
+    ends = {b: ends_by(b) for b in sorted(set(looks.buck.tolist()))}
+    found = [_buck(bucks, b, his, len(watching.days)) for b, his in ends.items()]
     found.sort(key=lambda b: (-rules.RANK[b.verdict], -(b.days_bedded.value or 0)))
     sign = area_sign(session, scope, area_id, area)
-    word, why = _verdict(found, sign, watching, reach)
+    word = rules.area_verdict(list(ends.values()), sign, len(watching.days))
+    why = _verdict_why(found, word, sign, watching, reach)
     return Bedding(
         area=reach.spots[0].name,
         area_id=area_id,
@@ -163,17 +174,19 @@ def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuc
     )
 
 
-def _verdict(
-    found: Sequence[BeddedBuck], sign: AreaSign, watching: Watching, reach: Reach
-) -> tuple[str, list[str | None]]:
-    word = rules.area_verdict([b.verdict for b in found], sign, len(watching.days))
+def _verdict_why(
+    found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach
+) -> list[str | None]:
     pointing = rules.sign_points_to_bed(sign)
     few = 0 < sign.rubs < rules.FEW_RUBS
-    return word, [
+    better = rules.RANK[word] >= rules.RANK[rules.LIKELY]
+    together = better and all(rules.RANK[b.verdict] < rules.RANK[word] for b in found)
+    return [
         f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
+        f"{word} by the days of its bucks taken together" if together else None,
         pointing,
-        f"only {sign.rubs} rubs in reach: an area in steady use seldom has few; occasional use at "
-        "best, or ground not searched (common practice, no source)"
+        f"only {counted(sign.rubs, 'rub')} in reach: an area in steady use seldom has few; "
+        "occasional use at best, or ground not searched (common practice, no source)"
         if few
         else None,
         "a second-best area may fill up when bucks are displaced, until the rut (common practice, "

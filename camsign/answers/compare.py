@@ -15,7 +15,7 @@ from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
 from camsign.answers.rivals import estimate_of, present_of
 from camsign.answers.seen import SURE, Bucks, Seen, bucks_of, seen_of
 from camsign.answers.shape import ABSENCE, FEW_NIGHTS, THIN, Answer, Figure, Watch, figure, reasons
-from camsign.answers.verdict import area_verdict, verdict_of
+from camsign.answers.verdict import area_verdict
 from camsign.answers.visited import Visited, visited_of
 from camsign.logbook.shapes import to_area
 from camsign.stats.spells import Posterior, about_rate, above
@@ -123,10 +123,10 @@ def _known(
     session, scope, spot = asked.session, asked.scope, reach.spots[0]
     kind, shape = areas[spot.id]
     area = to_area(shape)
-    looks, ends = ends_here(session, scope, reach, watching, asked.bucks, asked.seen, area)
+    looks, ends_by = ends_here(session, scope, reach, watching, asked.bucks, asked.seen, area)
     there = set(looks.buck.tolist())
+    ends = {b: ends_by(b) for b in there}
     sign = area_sign(session, scope, spot.id, area)
-    verdicts = [verdict_of(ends(b), len(watching.days))[0] for b in there]
     rate = about_rate(daily(watching, light))
     watch = watching.summary()
     value = figure(rate.estimate(per=10)) if watch.days_watched else Figure(None, 0.0, None)
@@ -138,8 +138,8 @@ def _known(
         tied_with=(),
         daylight_visits_per_10_days=value,
         daylight_visits=len(light),
-        verdict=area_verdict(verdicts, sign, len(watching.days)),
-        rivals=estimate_of(asked.present, there & asked.mature.bucks, ends, watching),
+        verdict=area_verdict(list(ends.values()), sign, len(watching.days)),
+        rivals=estimate_of(asked.present, there & asked.mature.bucks, ends.__getitem__, watching),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
         sign_per_km_walked=sign.total / sign.km_walked if sign.km_walked else None,
         newest_sign=sign.newest,

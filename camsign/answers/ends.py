@@ -6,9 +6,10 @@ into the dark hours. Of several directions the last of a morning and the first o
 who passes across the line to the area counts for nothing.
 
 Passes that only look like ends of a day in bed are reckoned with. Who walks through walks the same
-way at both ends: so as many come in by morning as come in by evening, and as many go out by evening
-as go out by morning, the more of them the fewer directions are known. Of passes without direction
-at least as many as the dark hours between the windows let expect.
+way at both ends: so as many come in by morning as come in by evening (by the last direction, as of
+a morning), and as many go out by evening as go out by morning (by the first, as of an evening), the
+more of them the fewer directions are known. Of passes without direction at least as many as the
+dark hours between the windows let expect.
 """
 
 from __future__ import annotations
@@ -219,7 +220,12 @@ def ends_of(looks: Looks, buck: int, far: Far) -> Ends:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Directions:
-    """Days by what the mornings and evenings of a set of detections say."""
+    """Days by what the mornings and evenings of a set of detections say.
+
+    `out_by_morning`, `in_by_evening`: days whose deciding direction is the wrong one. `passes_in`,
+    `passes_out`: evenings that would count as coming in, and mornings as going out, if the other
+    end's rule were theirs: so many passes look like ends of a day in bed.
+    """
 
     came: Bools
     went: Bools
@@ -227,6 +233,8 @@ class _Directions:
     known_out: Bools
     out_by_morning: int
     in_by_evening: int
+    passes_in: int
+    passes_out: int
 
     @classmethod
     def of(cls, his: Looks, morning: Bools, evening: Bools, without: Bools) -> _Directions:
@@ -236,9 +244,12 @@ class _Directions:
         came = (last == IN) | (mark(his.day[morning & unknown]) & (last != OUT))
         went = (first == OUT) | (mark(his.day[evening & unknown]) & (first != IN))
         kept = [x & ~without for x in (came, went, last == IN, first == OUT)]
-        return cls(
-            kept[0], kept[1], kept[2], kept[3], int((last == OUT).sum()), int((first == IN).sum())
+        wrong = (last == OUT, first == IN)
+        passed = (
+            _deciding(his, evening, last=True) == IN,
+            _deciding(his, morning, last=False) == OUT,
         )
+        return cls(*kept, *(int(x.sum()) for x in (*wrong, *passed)))
 
 
 def _deciding(his: Looks, rows: Bools, last: bool) -> Ints:
@@ -271,7 +282,7 @@ def _passes(his: Looks, ends: Bools, wide: _Directions, days: int) -> tuple[Law,
     each = unknown * (WINDOW_MIN / 60) / hours
     spare, noise = each * passes, each**2 * (passes + 0.5)
     per_day = 1 / (days * max(1 - unknown, _LEAST_KNOWN))
-    dawn, dusk = wide.in_by_evening + 0.5, wide.out_by_morning + 0.5
+    dawn, dusk = wide.passes_in + 0.5, wide.passes_out + 0.5
     return (
         _beta(dawn * per_day + spare, dawn * per_day**2 + noise),
         _beta(dusk * per_day + spare, dusk * per_day**2 + noise),

@@ -58,10 +58,10 @@ class Watch:
         """Say it in one line."""
         if not self.cameras:
             return "no camera in reach"
-        many = f"{len(self.cameras)} camera{'s' * (len(self.cameras) > 1)}"
+        many = counted(len(self.cameras), "camera")
         if self.first is None:
             return f"{many} in reach, no night watched"
-        nights = f"{self.nights_watched} night{'s' * (self.nights_watched != 1)}"
+        nights = counted(self.nights_watched, "night")
         return f"{many} in reach, {nights} watched from {self.first} to {self.last}"
 
 
@@ -150,6 +150,11 @@ def _in_words(value: Any) -> str:
         return str(value)
     cells = (x for x in flatten(value).values() if x is not None)
     return " ".join(f"{x:.4g}" if isinstance(x, float) else str(x) for x in cells)
+
+
+def counted(n: int, word: str) -> str:
+    """Write how many of a thing: "1 day", "3 days"."""
+    return f"{n} {word}{'s' * (n != 1)}"
 
 
 def number(x: float) -> float | None:

@@ -1,11 +1,11 @@
 """On how many days a buck bedded in an area, from mornings seen coming in and evenings going out.
 
 He is seen at one end, at both, or at neither; that he can slip by unseen at both ends is a term of
-its own, and so is that some sightings are no ends of a day in bed but passes. The assumptions: on
-most days that he beds there he passes a camera at all (share e, Beta(4, 1)); being seen in the
-morning (m) and in the evening (v, both Beta(1.5, 1.5)) do not depend on each other then; any share
-of days bedded, few likelier than many (Beta(1/2, 3/2)). If he slips by on more days, the days are
-more than it says.
+its own, and so is that some sightings are no ends of a day in bed but passes, which happen on any
+day that does not show him at either end, bedded or not. The assumptions: on most days that he beds
+there he passes a camera at all (share e, Beta(4, 1)); being seen in the morning (m) and in the
+evening (v, both Beta(1.5, 1.5)) do not depend on each other then; any share of days bedded, few
+likelier than many (Beta(1/2, 3/2)). If he slips by on more days, the days are more than it says.
 
 The model is the project's own, tried on simulated seasons; counting individuals seen twice, once or
 never goes back to G. A. F. Seber, The estimation of animal abundance (1982), chapter 3.
@@ -71,18 +71,19 @@ def days_bedded(
         morning: days seen coming in only.
         evening: days seen going out only.
         watched: days watched at both ends, those excluded on which he is known to be elsewhere.
-        morning_passes: Beta law (successes, failures) of the chance that the morning of a day not
-            bedded shows a pass that looks like coming in.
+        morning_passes: Beta law (successes, failures) of the chance that the morning of a day that
+            does not show him at an end of a day in bed shows a pass that looks like coming in.
         evening_passes: the same of an evening and going out.
 
-    Of the days seen, i (both), j (morning), k (evening) were passes; the weight of N days is the
-    sum over them of C(both, i) C(morning, j) C(evening, k) C(W-n, u) B(½+N, 1½+W-N) times the
-    chances of i+j passes in W-N mornings and of i+k in as many evenings, times the integral of
-    (e m v)^both (e m (1-v))^morning (e (1-m) v)^evening (1-e+e(1-m)(1-v))^u over the laws of e, m
-    and v, with the counts less i, j, k, and u = N - n + i + j + k days bedded and not seen. The
-    last factor is expanded by the binomial theorem; the integrals then are Beta functions and, as
-    e has a law Beta(a, 1), the sum is a running one: exact, without a grid (numbers of passes that
-    are very unlikely are left out).
+    Of the days seen, i (both), j (morning), k (evening) were passes, which leaves R = W-n+i+j+k
+    days without an end of a day in bed; the weight of N days is the sum over them of C(both, i)
+    C(morning, j) C(evening, k) C(R, u) B(½+N, 1½+W-N) times the chances of i+j passes in R
+    mornings and of i+k in R evenings, times the integral of (e m v)^both (e m (1-v))^morning
+    (e (1-m) v)^evening (1-e+e(1-m)(1-v))^u over the laws of e, m and v, with the counts less i, j,
+    k, and u = N - W + R days bedded and not seen. Passes do not depend on bedding: else seeing few
+    of many expected would speak for days in bed. The last factor is expanded by the binomial
+    theorem; the integrals then are Beta functions and, as e has a law Beta(a, 1), the sum is a
+    running one: exact, without a grid (numbers of passes that are very unlikely are left out).
     """
     n = both + morning + evening
     if min(both, morning, evening) < 0 or n > watched:
@@ -96,19 +97,22 @@ def _days_bedded(
 ) -> DaysBedded:
     import numpy as np
 
-    unseen = watched - both - morning - evening
     counts, stands = _passes(both, morning, evening, watched, at_dawn, at_dusk)
     i, j, k = (x[:, None] for x in counts)
-    u = np.arange(unseen + 1)[None, :]
+    rest = watched - both - morning - evening + i + j + k
+    column = np.arange(int(rest.max()) + 1)[None, :]
+    # Columns beyond a row's days left repeat its last and then do not count.
+    u = np.minimum(column, rest)
     log = _integral(both - i, morning - j, evening - k, u, watched)
     whole = _gammas(1.0, watched + 1)
     ways = sum(
         whole[x] - whole[y] - whole[x - y] for x, y in ((both, i), (morning, j), (evening, k))
     )
-    log += stands[:, None] + ways + (whole[unseen] - whole[u] - whole[unseen - u])
-    days = both + morning + evening - i - j - k + u
+    log += stands[:, None] + ways + (whole[rest] - whole[u] - whole[rest - u])
+    log += _mistaken(i + j, rest, at_dawn) + _mistaken(i + k, rest, at_dusk)
+    days = watched - rest + u
     log += (_gammas(BEDS[0], watched + 1) + _gammas(BEDS[1], watched + 1)[::-1])[days]
-    log += _mistaken(i + j, watched - days, at_dawn) + _mistaken(i + k, watched - days, at_dusk)
+    log[column > rest] = -np.inf
     peak = float(log.max())
     weight = np.bincount(days.ravel(), np.exp(log - peak).ravel(), minlength=watched + 1)
     probability: Floats = weight / weight.sum()

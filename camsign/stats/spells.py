@@ -9,7 +9,9 @@ A Markov-modulated Poisson process in discrete time: W. Fischer and K. Meier-Hel
 Markov-modulated Poisson process (MMPP) cookbook, Performance Evaluation 18 (1993) 149-171; the
 likelihood by the forward recursion, L. R. Rabiner, Proc. IEEE 77 (1989) 257-286. A visit fixes the
 state, so the likelihood is a product over the gaps between visit days, and equal gaps are computed
-once. The posterior is over a grid.
+once. The posterior is over a grid. Where no event was seen he is taken to have been about on one of
+the days watched at least: if he never was, they say nothing of how often he comes when he is, and
+seeing nothing would leave room for more than seeing one.
 """
 
 from __future__ import annotations
@@ -124,7 +126,7 @@ def design_effect(days: Sequence[int]) -> float:
     import numpy as np
 
     grid = _chances()
-    log = grid.log_prior + grid.log_likelihood(tuple(min(day, 1) for day in days))
+    log = grid.log_weights(tuple(min(day, 1) for day in days))
     weights = np.exp(log - log.max())
     chance = grid.strength * grid.share
     first = grid.strength**2 * grid.share * (1 - grid.share) * grid.keep / (chance * (1 - chance))
@@ -153,9 +155,35 @@ class _Grid:
         """Weigh every point by the days, and sum over all but the first axis."""
         import numpy as np
 
-        log = self.log_prior + self.log_likelihood(days)
+        log = self.log_weights(days)
         marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
         return _refined(self.finer, marginal, any(n > 0 for n in days))
+
+    def log_weights(self, days: tuple[int, ...]) -> Floats:
+        """Logarithm of prior times likelihood, given that he was about on a day watched."""
+        import numpy as np
+
+        log = self.log_likelihood(days)
+        if any(n > 0 for n in days) or all(n == UNWATCHED for n in days):
+            return self.log_prior + log
+        with np.errstate(divide="ignore", invalid="ignore"):
+            part = np.minimum(self._never_about(days) - log, 0.0)
+            found: Floats = np.where(np.isneginf(log), log, log + np.log(-np.expm1(part)))
+        return self.log_prior + found
+
+    def _never_about(self, days: tuple[int, ...]) -> Floats:
+        """Logarithm of the chance that he was elsewhere on every day watched.
+
+        Elsewhere on one, he is so `gap` days later with 1 - share + share keep^gap.
+        """
+        import numpy as np
+
+        watched = [i for i, n in enumerate(days) if n != UNWATCHED]
+        with np.errstate(divide="ignore"):
+            log = np.log1p(-self.share)
+            for gap, times in Counter(b - a for a, b in pairwise(watched)).items():
+                log = log + times * np.log1p(-self.share * (1 - self.keep**gap))
+        return log
 
     def log_likelihood(self, days: tuple[int, ...]) -> Floats:
         """Give it at every point, up to what no point changes; -inf where the days cannot be."""
