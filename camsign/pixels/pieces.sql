@@ -6,7 +6,8 @@ WITH placed AS (
     SELECT f.frame, c.folder, l.light, f.card_path,
         coalesce(t.deployment, t.camera, f.card) AS place, t.camera,
         coalesce(f.width, 0) || 'x' || coalesce(f.height, 0) AS shape,
-        epoch(t.utc) AS seconds, coalesce(t.burst, f.frame) AS burst
+        epoch(t.utc) AS seconds, coalesce(t.burst, f.frame) AS burst,
+        concat_ws(' ', l.maker, l.brightness, l.contrast, l.colour, l.sharpness) AS seen
     FROM frames f JOIN looks l USING (frame) JOIN cards c USING (card)
     LEFT JOIN frame_times t USING (frame)
     WHERE $cameras IS NULL OR list_contains($cameras, t.camera)
@@ -32,7 +33,7 @@ spans AS (
 ),
 names AS (
     SELECT place, light, shape, part,
-        md5(bit_xor(md5_number(concat_ws(' ', nth, frame, burst, moment, $version)))::VARCHAR) AS made
+        md5(bit_xor(md5_number(concat_ws(' ', nth, frame, seen, burst, moment, $version)))::VARCHAR) AS made
     FROM spans GROUP BY ALL
 )
 SELECT spans.*, names.made FROM spans JOIN names USING (place, light, shape, part)
