@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from page_browser import Browser, browser, faults
-from page_land import land_book
+from page_land import land_book, wait
 from page_logbook import new_book
 from page_server import running
 
 from camsign.answers.bedding import bedding
+from camsign.answers.near import near
 from camsign.answers.scope import scope_of
 from camsign.answers.shape import Figure
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
+from camsign.page.answered import Answered
 from camsign.page.charts import in_words, whiskers
 
 NAME = "<script>alert(1)</script> ‮knob"
@@ -29,14 +35,24 @@ def chromium() -> Iterator[Browser]:
         yield started
 
 
+def worked_out(page: Any) -> None:
+    """Wait until every part has come."""
+    wait(
+        page, "document.querySelector('.part') && !document.querySelector('.part[aria-busy=true]')"
+    )
+
+
 def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", NAME)
     with open_logbook(book.folder) as s:
         scope = scope_of(s, areas=["a-bed"])
         seen, bed = visits(s, scope), bedding(s, scope)
+        table = near(s, scope).table
+        table = table[table["buck"] == "Split Brow"]
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = window.go("/areas")
         page.locator("tbody a").first.click()
+        worked_out(page)
         words = page.locator("main").inner_text()
         assert page.locator("h1").inner_text() == NAME
         assert page.locator("main script").count() == 0
@@ -44,12 +60,16 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         assert f"{row.nights_seen} of {row.nights_watched}" in words
         assert in_words(row.per_100_nights) in words
         assert bed.verdict in words
-        for heading in ("In short", "Who comes", "When", "Is it a bed?", "mature bucks", "Sign"):
+        signs, frames = table["sign"].nunique(), table["frame"].nunique()
+        beside = page.locator("#near ~ .part tbody tr").first.inner_text().split("\t")
+        assert beside[:4] == ["Split Brow", "rub", str(signs), str(frames)]
+        headings = ("In short", "Who comes", "When", "Is it a bed?", "mature bucks", "Sign in")
+        for heading in (*headings, "Who was pictured near sign"):
             assert heading in words
         assert page.locator("svg[role=img]").count() >= 4
         # Every part has its reasons.
-        assert page.locator("main section details.why").count() >= 5
-        page.locator("#bed ~ details summary").click()
+        assert page.locator("main section details.why").count() >= 6
+        page.locator("#bed ~ .part .why summary").click()
         assert bed.why[0] in page.locator("main").inner_text()
         assert faults(page) == []
         page.set_viewport_size({"width": 800, "height": 900})
@@ -88,3 +108,28 @@ def test_figures_in_words() -> None:
     assert in_words(Figure(None, None, None)) == "–"
     assert in_words(Figure(0.1563, 0.0477, 0.304), 100, " %") == "16 % (4.8 to 30)"
     assert in_words(Figure(2.0, 2.0, 3.0)) == "2 (2 to 3)"
+
+
+def test_an_answer_is_computed_once_until_the_logbook_says_something_new() -> None:
+    kept, asked, begun = Answered(), [], threading.Event()
+
+    def slow() -> str:
+        asked.append(1)
+        begun.set()
+        time.sleep(0.1)
+        return "bed"
+
+    with ThreadPoolExecutor(4) as pool:
+        found = [pool.submit(kept.give, 1, "a", slow) for _ in range(4)]
+        assert begun.wait(5)
+        assert [one.result() for one in found] == ["bed"] * 4
+    assert len(asked) == 1
+    assert kept.give(1, "b", lambda: "other") == "other"
+    assert kept.give(2, "a", slow) == "bed" and len(asked) == 2
+
+
+def test_what_failed_is_asked_again() -> None:
+    kept = Answered()
+    with pytest.raises(ZeroDivisionError):
+        kept.give(1, "a", lambda: 1 // 0)
+    assert kept.give(1, "a", lambda: 3) == 3

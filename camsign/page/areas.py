@@ -1,31 +1,31 @@
-"""The areas: all of them side by side, and a page for each with every answer about it."""
+"""The areas: all of them side by side, and a page for each with every answer about it.
+
+The pages come at once; each answer is asked for apart, computed once, and kept until the logbook
+says something new.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.answers import verdict
-from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
-from camsign.answers.rivals import rivals
 from camsign.answers.scope import area_id_of, scope_of
-from camsign.answers.visits import visits
-from camsign.answers.when import when
-from camsign.page.charts import CURVE_TALL, WIDTH, curve, in_words, whiskers
-from camsign.page.opened import desk_of
+from camsign.page.area_parts import PARTS, values_of
+from camsign.page.charts import CURVE_TALL, WIDTH, in_words, whiskers
+from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.words import length
 
 if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.answers.when import When
     from camsign.logbook.session import Session
 
 _MEANINGS = {
@@ -35,36 +35,32 @@ _MEANINGS = {
     verdict.NOT_SHOWN: "none of the signs of a bed on 10 or more days watched",
     verdict.NOT_ENOUGH: "none of the signs of a bed, on too few days watched to say",
 }
-_HOURS = range(-6, 6)
-
-
-@dataclass(frozen=True, slots=True)
-class SunClock:
-    """Visits by whole hours from sunrise and sunset, each by the nearer; the others are outside."""
-
-    from_sunrise: dict[int, int]
-    from_sunset: dict[int, int]
-    outside: int
 
 
 def _all(request: Request) -> Response:
     with desk_of(request).reading() as session:
         seasons = seasons_of(session)
-        scope = scope_of(session, season=_season(request, seasons))
-        ranked, new = compare(session, scope), lately(session, scope)
-        units = session.settings.units
-    values = {
-        "ranked": ranked,
-        "lately": new,
-        "seasons": seasons,
-        "season": scope.season,
-        "rates": whiskers((row.area, row.daylight_visits_per_10_days) for row in ranked.rows),
-        "meanings": _MEANINGS,
-        "figure": in_words,
-        "per_area": ("hectare", 1.0) if units == "metric" else ("acre", 0.40468564224),
-        "width": WIDTH,
-    }
+        row = session.con.execute("SELECT 1 FROM areas_now LIMIT 1").fetchone()
+    values = {"seasons": seasons, "season": _season(request, seasons), "any": row is not None}
     return render(request, "areas.html", values)
+
+
+def _part_of_all(request: Request) -> Response:
+    part = str(request.path_params["part"])
+    with desk_of(request).reading() as session:
+        scope = scope_of(session, season=_season(request, seasons_of(session)))
+        ask = _asking(request, ("all", scope.season))
+        values: dict[str, Any]
+        if part == "which":
+            ranked = ask("compare", lambda: compare(session, scope))
+            rates = ((row.area, row.daylight_visits_per_10_days) for row in ranked.rows)
+            values = {"ranked": ranked, "rates": whiskers(rates)}
+        elif part == "hot":
+            values = {"lately": ask("lately", lambda: lately(session, scope))}
+        else:
+            raise HTTPException(404)
+        values |= _shared(session) | {"part": part, "season": scope.season}
+    return render(request, "areas_parts.html", values)
 
 
 def _one(request: Request) -> Response:
@@ -72,89 +68,42 @@ def _one(request: Request) -> Response:
         seasons = seasons_of(session)
         area = area_id_of(session, str(request.path_params["area"]))
         scope = scope_of(session, areas=[area], season=_season(request, seasons))
-        values = _answers(session, scope, request.query_params.get("buck"))
-        values |= _about(session, area, scope)
-    return render(request, "area.html", {**values, "seasons": seasons, "season": scope.season})
-
-
-def _answers(session: Session, scope: Scope, wished: str | None) -> dict[str, Any]:
-    """Give every answer about the scope's one area, and that about one buck in it."""
-    seen, bed, rival = visits(session, scope), bedding(session, scope), rivals(session, scope)
-    ids = [row.buck_id for row in seen.rows]
-    buck = wished if wished in ids else ids[0] if ids else None
-    his = when(session, _of_buck(session, scope, buck)) if buck else None
-    rates = [(row.buck, row.per_100_nights) for row in seen.rows]
-    light = [(row.buck, row.daylight) for row in seen.rows if row.daylight.value is not None]
-    return {
-        "visits": seen,
-        "bed": bed,
-        "rivals": rival,
-        "when": his,
-        "rates": whiskers(rates),
-        "light": whiskers(light, 100),
-        "bedded": whiskers((b.buck, b.days_bedded) for b in bed.bucks),
-        **(_of_when(his) if his else {}),
-    }
-
-
-def _of_buck(session: Session, scope: Scope, buck: str) -> Scope:
-    areas = list(scope.area_ids or ())
-    return scope_of(session, bucks=[buck], areas=areas, season=scope.season)
-
-
-def _of_when(his: When) -> dict[str, Any]:
-    clock = _sun_clock(his)
-    most = max([1, *clock.from_sunrise.values(), *clock.from_sunset.values()])
-    spans = [
-        (_span_words(s.anchor, s.from_minutes, s.to_minutes), s.chance) for s in his.best_spans
-    ]
-    return {
-        "clock": clock,
-        "hours": list(_HOURS),
-        "most": most,
-        "curve": curve(his.activity),
-        "parts": whiskers(((p.part, p.chance) for p in his.by_part), 100),
-        "spans": whiskers(spans, 100),
-        "latest": his.visits[::-1][:12],
-    }
-
-
-def _sun_clock(his: When) -> SunClock:
-    """Count each visit once, by the nearer of sunrise and sunset."""
-    rise, sets, outside = dict.fromkeys(_HOURS, 0), dict.fromkeys(_HOURS, 0), 0
-    for visit in his.visits:
-        a, b = visit.minutes_from_sunrise, visit.minutes_from_sunset
-        if a is None or b is None:
-            outside += 1
-            continue
-        # The evening before and the morning after are as near as this day's own.
-        a, b = (a + 720) % 1440 - 720, (b + 720) % 1440 - 720
-        near, counts = (a, rise) if abs(a) <= abs(b) else (b, sets)
-        if (hour := int(near // 60)) in counts:
-            counts[hour] += 1
-        else:
-            outside += 1
-    return SunClock(rise, sets, outside)
-
-
-def _span_words(anchor: str, first: int, last: int) -> str:
-    return f"{anchor} {first // 60:+d} to {last // 60:+d} h".replace("+0", "0").replace("-", "−")
-
-
-def _about(session: Session, area: str, scope: Scope) -> dict[str, Any]:
-    row = session.con.execute(
-        "SELECT name, kind FROM areas_now WHERE area_id = ?", [area]
-    ).fetchone()
+        row = session.con.execute(
+            "SELECT name, kind FROM areas_now WHERE area_id = ?", [area]
+        ).fetchone()
+        reach = length(scope.reach_m, session.settings)
     name, kind = row or (area, "")
-    units = session.settings.units
+    about = {"area": area, "name": name, "kind": kind, "reach": reach, "parts": PARTS}
+    wished = request.query_params.get("buck", "")
+    chosen = {"seasons": seasons, "season": scope.season, "buck": wished}
+    return render(request, "area.html", {**about, **chosen})
+
+
+def _part(request: Request) -> Response:
+    part = str(request.path_params["part"])
+    if part not in dict(PARTS):
+        raise HTTPException(404)
+    with desk_of(request).reading() as session:
+        area = area_id_of(session, str(request.path_params["area"]))
+        scope = scope_of(session, areas=[area], season=_season(request, seasons_of(session)))
+        ask = _asking(request, (area, scope.season))
+        values = values_of(part, session, scope, request.query_params.get("buck"), ask)
+        values |= _shared(session) | {"reach": length(scope.reach_m, session.settings)}
+    return render(request, "area_parts.html", {**values, "part": part, "season": scope.season})
+
+
+def _asking(request: Request, about: tuple[Any, ...]) -> Callable[[str, Callable[[], Any]], Any]:
+    opened: Opened = request.app.state.opened
+    version = opened.desk.version
+    return lambda name, work: opened.answered.give(version, (*about, name), work)
+
+
+def _shared(session: Session) -> dict[str, Any]:
+    metric = session.settings.units == "metric"
     return {
-        "area": area,
-        "name": name,
-        "kind": kind,
-        "reach": length(scope.reach_m, session.settings),
         "meanings": _MEANINGS,
         "figure": in_words,
-        "per_area": ("hectare", 1.0) if units == "metric" else ("acre", 0.40468564224),
+        "per_area": ("hectare", 1.0) if metric else ("acre", 0.40468564224),
         "width": WIDTH,
         "curve_tall": CURVE_TALL,
     }
@@ -178,4 +127,9 @@ def _season(request: Request, seasons: list[int]) -> int | None:
     return int(said) if known and int(said) in seasons else None
 
 
-ROUTES: list[BaseRoute] = [get("/areas", _all), get("/areas/{area}", _one)]
+ROUTES: list[BaseRoute] = [
+    get("/areas", _all),
+    get("/compared/{part}", _part_of_all),
+    get("/areas/{area}", _one),
+    get("/areas/{area}/{part}", _part),
+]

@@ -33,6 +33,11 @@ class Seen:
         self._version = 0
         self.start(con)
 
+    @property
+    def version(self) -> int:
+        """How often something new was taken in."""
+        return self._version
+
     def start(self, con: DuckDBPyConnection) -> None:
         """Take the copy as it is for known."""
         con.execute("CREATE OR REPLACE TEMP TABLE seen_acts AS SELECT act, undone FROM acts")

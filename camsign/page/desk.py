@@ -89,6 +89,11 @@ class Desk:
         self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
         self._thread.start()
 
+    @property
+    def version(self) -> int:
+        """Another number whenever the copy took something in."""
+        return self._seen.version
+
     @contextmanager
     def reading(self, settled: bool = False) -> Iterator[Session]:
         """Give a session for questions; it sees the copy as it is now.
@@ -164,7 +169,7 @@ class Desk:
             self._con = con  # whoever still reads the old one reads on
             changes = self._seen.all_new(con)
         else:
-            if changes.moved:
+            if changes.moved or signature.pieces != self._signature.pieces:
                 self._prepare(Session(self.folder, self._con))
         self._signature = signature
         return changes

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from starlette.requests import Request
 
 from camsign.logbook.folder import Folder
+from camsign.page.answered import Answered
 from camsign.page.changes import Changes
 from camsign.page.desk import Desk
 from camsign.page.events import Hub
@@ -29,6 +30,7 @@ class Opened:
         self._desk: Desk | None = None
         self.turns = Turns()
         self.lists = Lists()
+        self.answered = Answered()
         if folder is not None:
             self.open(folder)
 
@@ -57,7 +59,7 @@ class Opened:
         with self._lock:
             old, self._desk = self._desk, Desk(folder, self._tell, make_strips, self._trouble)
             self.turns = Turns()
-        self.lists = Lists()
+        self.lists, self.answered = Lists(), Answered()
         if old is not None:
             old.close()
 

@@ -1,0 +1,178 @@
+"""What each part of an area's page says: one answer, its figures laid out as small charts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from camsign.answers.bedding import bedding
+from camsign.answers.near import near
+from camsign.answers.rivals import rivals
+from camsign.answers.scope import scope_of
+from camsign.answers.visits import visits
+from camsign.answers.when import when
+from camsign.logbook.moments import local
+from camsign.page.charts import curve, whiskers
+from camsign.page.words import length
+
+if TYPE_CHECKING:
+    from camsign.answers.near import Near
+    from camsign.answers.scope import Scope
+    from camsign.answers.visits import Visits
+    from camsign.answers.when import When
+    from camsign.logbook.session import Session
+
+PARTS = (
+    ("short", "In short"),
+    ("who", "Who comes, and how often"),
+    ("when", "When"),
+    ("bed", "Is it a bed?"),
+    ("rivals", "How many mature bucks share it"),
+    ("sign", "Sign in reach"),
+    ("near", "Who was pictured near sign"),
+)
+"""The parts of the page in their order, each with its heading."""
+_HOURS = range(-6, 6)
+
+Ask = Callable[[str, Callable[[], Any]], Any]
+"""Gives the answer of a name: known already, or by asking now."""
+
+
+@dataclass(frozen=True, slots=True)
+class SunClock:
+    """Visits by whole hours from sunrise and sunset, each by the nearer; the others are outside."""
+
+    from_sunrise: dict[int, int]
+    from_sunset: dict[int, int]
+    outside: int
+
+
+@dataclass(frozen=True, slots=True)
+class NearRow:
+    """A buck and a kind of sign: how many signs and frames, how near, and the last time (local)."""
+
+    buck: str
+    buck_id: str | None
+    kind: str
+    signs: int
+    frames: int
+    nearest: str
+    last: datetime
+
+
+def values_of(
+    part: str, session: Session, scope: Scope, wished: str | None, ask: Ask
+) -> dict[str, Any]:
+    """Give what a part's template needs; `wished` is the buck that *when* is about."""
+
+    def seen() -> Visits:
+        found: Visits = ask("visits", lambda: visits(session, scope))
+        return found
+
+    if part == "who":
+        return _who(seen())
+    if part == "when":
+        return {"visits": seen()} | _when(_of_one(session, scope, seen(), wished, ask))
+    if part == "rivals":
+        return {"rivals": ask("rivals", lambda: rivals(session, scope))}
+    if part == "near":
+        return _near(session, ask("near", lambda: near(session, scope)))
+    bed = ask("bed", lambda: bedding(session, scope))
+    if part != "short":
+        return {"bed": bed, "bedded": whiskers((b.buck, b.days_bedded) for b in bed.bucks)}
+    his = _of_one(session, scope, seen(), None, ask)
+    return {"bed": bed, "rivals": ask("rivals", lambda: rivals(session, scope)), "when": his}
+
+
+def _who(seen: Visits) -> dict[str, Any]:
+    rates = [(row.buck, row.per_100_nights) for row in seen.rows]
+    light = [(row.buck, row.daylight) for row in seen.rows if row.daylight.value is not None]
+    return {"visits": seen, "rates": whiskers(rates), "light": whiskers(light, 100)}
+
+
+def _of_one(
+    session: Session, scope: Scope, seen: Visits, wished: str | None, ask: Ask
+) -> When | None:
+    """Give when the wished buck comes, else the one who comes most."""
+    ids = [row.buck_id for row in seen.rows]
+    buck = wished if wished in ids else ids[0] if ids else None
+    if buck is None:
+        return None
+    areas = list(scope.area_ids or ())
+    narrow = scope_of(session, bucks=[buck], areas=areas, season=scope.season)
+    his: When = ask(f"when {buck}", lambda: when(session, narrow))
+    return his
+
+
+def _when(his: When | None) -> dict[str, Any]:
+    return {"when": his, **(_of_when(his) if his else {})}
+
+
+def _near(session: Session, found: Near) -> dict[str, Any]:
+    """Sum the joined frames up by buck and kind of sign."""
+    table = found.table.astype({"buck": object, "buck_id": object, "kind": object})
+    table = table.assign(buck=table["buck"].where(table["buck"].notna(), "without a name"))
+    sums = (
+        table.groupby(["buck", "buck_id", "kind"], dropna=False, sort=True)
+        .agg(
+            signs=("sign", "nunique"), frames=("frame", "nunique"),
+            nearest=("distance_m", "min"), last=("utc", "max"),
+        )
+        .reset_index()
+        .sort_values(["frames", "buck", "kind"], ascending=[False, True, True])
+    )  # fmt: skip
+    summed: list[Any] = sums.to_dict("records")
+    return {"near": found, "rows": [_near_row(session, row) for row in summed]}
+
+
+def _near_row(session: Session, row: dict[str, Any]) -> NearRow:
+    return NearRow(
+        str(row["buck"]),
+        row["buck_id"] if isinstance(row["buck_id"], str) else None,
+        str(row["kind"]),
+        int(row["signs"]),
+        int(row["frames"]),
+        length(float(row["nearest"]), session.settings),
+        local(row["last"].to_pydatetime().replace(tzinfo=None), session.settings.tz),
+    )
+
+
+def _of_when(his: When) -> dict[str, Any]:
+    clock = _sun_clock(his)
+    most = max([1, *clock.from_sunrise.values(), *clock.from_sunset.values()])
+    spans = [
+        (_span_words(s.anchor, s.from_minutes, s.to_minutes), s.chance) for s in his.best_spans
+    ]
+    return {
+        "clock": clock,
+        "hours": list(_HOURS),
+        "most": most,
+        "curve": curve(his.activity),
+        "parts": whiskers(((p.part, p.chance) for p in his.by_part), 100),
+        "spans": whiskers(spans, 100),
+        "latest": his.visits[::-1][:12],
+    }
+
+
+def _sun_clock(his: When) -> SunClock:
+    """Count each visit once, by the nearer of sunrise and sunset."""
+    rise, sets, outside = dict.fromkeys(_HOURS, 0), dict.fromkeys(_HOURS, 0), 0
+    for visit in his.visits:
+        a, b = visit.minutes_from_sunrise, visit.minutes_from_sunset
+        if a is None or b is None:
+            outside += 1
+            continue
+        # The evening before and the morning after are as near as this day's own.
+        a, b = (a + 720) % 1440 - 720, (b + 720) % 1440 - 720
+        near, counts = (a, rise) if abs(a) <= abs(b) else (b, sets)
+        if (hour := int(near // 60)) in counts:
+            counts[hour] += 1
+        else:
+            outside += 1
+    return SunClock(rise, sets, outside)
+
+
+def _span_words(anchor: str, first: int, last: int) -> str:
+    return f"{anchor} {first // 60:+d} to {last // 60:+d} h".replace("+0", "0").replace("-", "−")

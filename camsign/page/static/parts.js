@@ -1,0 +1,38 @@
+// Parts of a page whose answers may take a while: each comes by itself and takes its place.
+
+import { $$, h } from "./dom.js";
+import { undoable } from "./said.js";
+
+undoable();
+
+/** Asks for one part; what the server gives is its own page, with every name escaped there. */
+async function load(place) {
+  place.setAttribute("aria-busy", "true");
+  const query = new URLSearchParams();
+  for (const name of ["season", "buck"]) if (place.dataset[name]) query.set(name, place.dataset[name]);
+  try {
+    const answer = await fetch(`${place.dataset.part}?${query}`, { headers: { accept: "text/html" } });
+    const text = await answer.text();
+    const page = new DOMParser().parseFromString(text, "text/html");
+    if (answer.ok) place.replaceChildren(...page.body.childNodes);
+    else place.replaceChildren(...[...page.querySelectorAll("main p")].slice(0, 2));
+  } catch {
+    place.replaceChildren(h("p", {}, "camsign does not answer. Start it again, then load this page anew."));
+  }
+  place.setAttribute("aria-busy", "false");
+}
+
+// Whose visits: only that part is asked for anew.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest(".whose a");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const place = link.closest("[data-part]");
+  place.dataset.buck = link.dataset.buck;
+  history.replaceState(null, "", link.href);
+  load(place).then(() => place.querySelector(".whose [aria-current]")?.focus());
+});
+
+await Promise.all($$("[data-part]").map(load));
+// Only now does the place exist that the address points to.
+if (location.hash) document.querySelector(`[id="${CSS.escape(location.hash.slice(1))}"]`)?.scrollIntoView();
