@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from camsign.pixels.glance import unpack
 from camsign.pixels.kept import Change
 from camsign.pixels.news import Map, Seen, bursts_of, news
-from camsign.pixels.planes import planes_of
+from camsign.pixels.planes import common_middle, planes_of
 from camsign.pixels.region import Region, strongest
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
@@ -21,11 +21,17 @@ from camsign.pixels.travel import travel_of
 SHARED = 0.5
 """A frame has at least this share of the strongest news of its burst."""
 
-WEAKEST = 1.0
+WEAKEST = 0.6
 """Below this much news no region is given."""
 
-CLEAR = 2.0
+CLEAR = 1.2
 """Regions with less news suggest no travel."""
+
+QUIET = 0.25
+"""What this share of a view's frames do not exceed is its unrest: news counts against it."""
+
+MOST_UNREST = 2.0
+"""More is not taken for unrest: most of a feeding place's frames show animals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +53,10 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     shape than most, or without a glance, get a row that says nothing.
     """
     greys, between = _greys(frames)
+    middle = common_middle(greys.values())
     numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
     seen = {
-        i: Seen(f.at, numbers[f.burst], planes_of(greys[i]))
+        i: Seen(f.at, numbers[f.burst], planes_of(greys[i], middle))
         for i, f in enumerate(frames)
         if i in greys
     }
@@ -135,7 +142,7 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    found = [_region(m) for m in news(inside)]
+    found = _calmed([_region(m) for m in news(inside)])
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]
         most = max((r.news for r in regions if r is not None), default=0.0)
@@ -146,6 +153,13 @@ def _of_view(
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row
+
+
+def _calmed(found: Sequence[Region | None]) -> list[Region | None]:
+    """Weigh news against the unrest of the view: in moving shadows, leaves or rain all have some."""
+    there = [r.news for r in found if r is not None]
+    unrest = min(float(np.quantile(there, QUIET)), MOST_UNREST) if there else 0.0
+    return [r and replace(r, news=r.news / (1 + unrest)) for r in found]
 
 
 def _region(found: Map | None) -> Region | None:

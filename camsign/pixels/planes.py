@@ -1,7 +1,9 @@
 """A glance as the two planes that frames of one camera are compared in.
 
 - shade: square root of the grey values (so that noise is about equally strong everywhere), brought
-  to one median, so that a lamp that dims or an exposure that wanders is no news.
+  to one median, so that a lamp that dims or an exposure that wanders is no news. The median is such
+  that what is bright in these pictures stays below white: on a night's snow a pale deer would
+  otherwise be white on white.
 - grain: the fine part (below about 2 pixels) of the logarithm of the grey values. Sun on the
   ground multiplies the grey values over patches with soft rims, which leaves this plane as it was;
   an animal replaces what was there.
@@ -11,6 +13,7 @@ Both stand in one array, shade above grain, so that each step is one call for bo
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -23,7 +26,10 @@ from camsign.pixels.opencv import opencv
 TINY = (16, 12)
 """Columns and rows of the summary by which frames in like light are found."""
 
-_MIDDLE = 110.0  # the shade that every frame's median is brought to
+MIDDLE = 110.0
+"""The shade that every frame's median is brought to, if what is bright allows it."""
+
+_BRIGHT, _BRIGHT_AT = 0.97, 235.0  # so bright a share of the pixels is brought to this at most
 _DARKEST, _GLOOM = 16.0, 40.0  # offsets [grey levels]: below them differences are noise
 
 Plane = NDArray[np.uint8]
@@ -42,12 +48,33 @@ class Planes:
         return self.both[self.both.shape[0] // 2 :]
 
 
-def planes_of(grey: NDArray[Any]) -> Planes:
-    """Compute the planes of a glance (rows, columns) without its info strips."""
+def common_middle(greys: Iterable[NDArray[Any]]) -> float:
+    """Give the shade that the medians of pictures that are to be compared are brought to."""
+    root, _ = _tables()
+    levels = [_levels(grey, 0.5, _BRIGHT) for grey in greys]
+    if not levels:
+        return MIDDLE
+    middle, bright = np.median(root[np.array(levels)], axis=0)
+    return float(min(MIDDLE, max(middle, 4.0) * _BRIGHT_AT / max(bright, 1.0)))
+
+
+def _levels(grey: NDArray[Any], *shares: float) -> list[int]:
+    """Give the grey values that these shares of the pixels do not exceed."""
+    below = np.cumsum(np.bincount(grey[::2, ::2].ravel(), minlength=256))
+    return [int(np.searchsorted(below, share * below[-1])) for share in shares]
+
+
+def planes_of(grey: NDArray[Any], middle: float = MIDDLE) -> Planes:
+    """Compute the planes of a glance (rows, columns) without its info strips.
+
+    Args:
+        grey: the glance, 0..255.
+        middle: by `common_middle` of all that are compared.
+    """
     cv2 = opencv()
     root, log = _tables()
-    median = float(np.median(root[grey[::2, ::2]]))
-    gain = float(np.clip(_MIDDLE / max(median, 4.0), 0.25, 4.0))
+    median = float(root[_levels(grey, 0.5)[0]])
+    gain = float(np.clip(middle / max(median, 4.0), 0.25, 4.0))
     shade = cv2.LUT(grey, np.clip(root * gain, 0, 255).astype(np.uint8))
     fine = cv2.LUT(grey, log)
     fine = fine - cv2.GaussianBlur(fine, (5, 5), 1.2)
