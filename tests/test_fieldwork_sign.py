@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -245,36 +244,3 @@ def test_other_peoples_gpx_files(folder: Folder, samples: Path) -> None:
                 assert "\n" not in str(e)
             else:
                 assert all("\n" not in line for line in taken.refused)
-
-
-@pytest.mark.bench
-def test_fifty_thousand_waypoints_cost_at_most_three_times_gpxpy(
-    folder: Folder, tmp_path: Path
-) -> None:
-    import gpxpy
-
-    trees, words = ("alder", "aspen", "red maple", "fir"), ("", "by the brook", "tall", *"abcd")
-    points = [
-        (44.2 + i % 250 * 1e-5, -71.4 + i // 250 * 1e-5, f"rub {i}",
-         f"{trees[i % 4]} {2 + i % 9}in top {28 + i % 23}in fresh {i % 360}T {words[i % 7]}",
-         "2025-10-05T12:00:00")
-        for i in range(50_000)
-    ]  # fmt: skip
-    file = gpx(tmp_path / "w.gpx", *points)
-
-    # The processor's time, before and after, since other work on the machine blurs the ratio.
-    def parse() -> float:
-        start = time.process_time()
-        with file.open(encoding="utf-8") as stream:
-            gpxpy.parse(stream)
-        return time.process_time() - start
-
-    before = parse()
-    with opened(folder, "test", lambda _: None) as session:
-        start = time.process_time()
-        taken = import_sign(session, file)
-        took = time.process_time() - start
-    baseline = (before + parse()) / 2
-    print(f"import of 50,000: {took:.1f} s, gpxpy alone {baseline:.1f} s: {took / baseline:.2f}x")
-    assert taken.new == 50_000
-    assert took < 3 * baseline

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of
-from camsign.cli.show import Json, note, put_json, put_table, say
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
+from camsign.cli.show import Json, put_json, put_table, say
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sorting import Sorted
@@ -53,13 +53,14 @@ def take_files(
     how, columns = choices(on, anywhere, photo_direction, photo_kind), columns_of(column)
     with logbook(context) as session:
         found = sorting.sort_files(session, files, how, columns)
-    if as_json and not yes:
+        if not as_json:
+            _show(found)
+        taken = sorting.take(session, found, as_one) if yes else None
+    if taken is None and as_json:
         shown = {group: sorting.as_rows(getattr(found, group)) for group in _GROUPS}
         put_json(shown | {"twins": found.twins, "refused": found.refused, "notes": found.notes})
         return
-    if not as_json:
-        _show(found)
-    if not yes:
+    if taken is None:
         if not _asked("Take this?"):
             say("Nothing was taken; --yes takes it.")
             return
@@ -67,8 +68,9 @@ def take_files(
         if found.offered:
             told = f"Take the direction of {found.offered} photos as the way he went?"
             how = replace(how, photo_direction=_asked(told))
-    with logbook(context) as session:
-        taken = sorting.take(session, sorting.sort_files(session, files, how, columns), as_one)
+        # The logbook was closed while the person thought it over.
+        with logbook(context) as session:
+            taken = sorting.take(session, sorting.sort_files(session, files, how, columns), as_one)
     if as_json:
         put_json(taken)
     else:
@@ -89,7 +91,7 @@ def _show(found: Sorted) -> None:
         put_table(("what", "kind", "name", "state", "read as"), rows)
     if len(items) > _SHOWN:
         say(f"and {len(items) - _SHOWN} more; --json lists all")
-    note(*(f"camsign: {line}" for line in (*found.refused, *found.notes)))
+    tell([*found.refused, *found.notes])
     if found.twins:
         say(f"{len(found.twins)} signs are probably known from another device: --as-one.")
     if found.offered:

@@ -9,8 +9,8 @@ import typer
 from typer.core import TyperGroup
 
 from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of
-from camsign.cli.show import Csv, Json, form, listing, note, put_json, say
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
+from camsign.cli.show import Csv, Json, form, listing, put_json, say
 
 if TYPE_CHECKING:
     from camsign.places.deployments import Hung
@@ -100,7 +100,7 @@ def import_hung(
 
     with logbook(context) as session:
         taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))
-    note(*(f"camsign: {line}" for line in taken.refused))
+    tell(taken.refused)
     if as_json:
         put_json({"cameras": taken.cameras, "known": taken.known, "refused": taken.refused})
     else:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.cli.show import note
+
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign import Choices
+
+MOST_TOLD = 40
 
 Day = Annotated[
     str | None, typer.Option("--on", metavar="DAY", help="For what has no day of its own.")
@@ -45,3 +50,10 @@ def columns_of(given: list[str] | None) -> dict[str, str]:
             raise UsageError(f"the column {text!r} says nothing", "write it as Breite=lat")
         found[theirs.strip()] = ours.strip()
     return found
+
+
+def tell(lines: Sequence[str]) -> None:
+    """Write what was left out of a file, and how it was read, to stderr: the first of many."""
+    note(*(f"camsign: {line}" for line in lines[:MOST_TOLD]))
+    if len(lines) > MOST_TOLD:
+        note(f"camsign: and {len(lines) - MOST_TOLD} more such lines; --json lists all")

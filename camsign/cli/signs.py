@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of
-from camsign.cli.show import Csv, Form, Json, form, listing, note, put_csv, put_json, say
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
+from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, say
 
 if TYPE_CHECKING:
     from camsign.sign.heading import Heading
@@ -79,7 +79,7 @@ def import_sign(
     how = choices(on, anywhere)
     with logbook(context) as session:
         taken = take_in(session, file, columns_of(column), how.on, how.anywhere)
-    note(*(f"camsign: {line}" for line in (*taken.refused, *taken.notes)))
+    tell([*taken.refused, *taken.notes])
     if as_json:
         put_json(taken)
     else:

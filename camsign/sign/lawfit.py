@@ -65,14 +65,14 @@ class _Pairs:
             seen_from(rubs.some(i), *map(np.array, r)) for i, r in zip(near, radiants, strict=True)
         ]
         self.distance = np.concatenate([d for d, _ in seen])
-        self.off = np.concatenate([off for _, off in seen])
+        self.cosine = np.concatenate([cosine for _, cosine in seen])
 
     def log_likelihood(self, law: Law) -> float:
         """Log likelihood of all bearings, over the uniform law."""
         import numpy as np
 
         odds = odds_at(self.distance, law)
-        dense = density_at(self.distance, self.off, law)
+        dense = density_at(self.distance, self.cosine, law)
         all_odds = np.bincount(self.rub, odds, self.n)
         explained = np.bincount(self.rub, odds * dense, self.n)
         return float(np.log((1 + explained) / (1 + all_odds)).sum())

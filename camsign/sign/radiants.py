@@ -201,9 +201,11 @@ class Search:
     def _axis_of_length(
         self, near: Ints, travel: Floats, distance: Floats, length_m: float
     ) -> Source:
+        import numpy as np
+
         odds = odds_at(distance, self.law, length_m)
         axis, opposite = _axis_grid()
-        dense = density(travel - axis, self.law.kappa, opposite)
+        dense = density(np.cos(travel - axis), self.law.kappa, opposite)
         total = gain(odds, dense, self.other_odds[near], self.other[near]).sum(axis=-1)
         best = int(total.argmax())
         return Source(
@@ -232,8 +234,8 @@ def radiant_terms(
     """Odds of each rub to come from each point, and the density of its travel if it does."""
     import numpy as np
 
-    distance, off = seen_from(rubs, np.asarray(east), np.asarray(north))
-    return odds_at(distance, law), density_at(distance, off, law)
+    distance, cosine = seen_from(rubs, np.asarray(east), np.asarray(north))
+    return odds_at(distance, law), density_at(distance, cosine, law)
 
 
 def judged(search: Search) -> list[Source]:
@@ -260,9 +262,10 @@ def sectors(search: Search, source: Source) -> tuple[list[int], list[int]]:
 
     own = source.near[search.share(source) > 0.5]
     rubs = search.rubs.some(own)
-    _, off = seen_from(rubs, np.array(source.east), np.array(source.north))
-    sector = ((rubs.travel - off) % (2 * np.pi) / (np.pi / 4)).astype(int) % 8
-    out, into = np.cos(off) > 0.5, np.cos(off) < -0.5
+    _, cosine = seen_from(rubs, np.array(source.east), np.array(source.north))
+    seen = np.arctan2(rubs.east - source.east, rubs.north - source.north)
+    sector = (seen % (2 * np.pi) / (np.pi / 4)).astype(int) % 8
+    out, into = cosine > 0.5, cosine < -0.5
     return (
         np.bincount(sector[out], minlength=8).tolist(),
         np.bincount(sector[into], minlength=8).tolist(),

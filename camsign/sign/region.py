@@ -6,12 +6,13 @@ the fitted one, makes a posterior on a grid (flat prior); its mean and covarianc
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees, log, sqrt
 from typing import TYPE_CHECKING
 
-from camsign.sign.radiants import Search, Source, radiant_terms
-from camsign.sign.sources import Law, Rubs, gain
+from camsign.sign.radiants import Search, Source
+from camsign.sign.sources import Law, Rubs, density_at, gain, odds_at, seen_from
 
 if TYPE_CHECKING:
     import numpy as np
@@ -19,11 +20,11 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-# The squared radius, in standard deviations, of a circle that holds a share p of a round normal
-# law in the plane: -2 log(1 - p).
 _CELLS = 25
 # Concentrations summed over, as multiples of the law's, with their weights.
 _KAPPAS = ((0.6, 0.25), (1.0, 0.5), (1.6, 0.25))
+# Enough to see how wide the grid has to be.
+_ONE_KAPPA = ((1.0, 1.0),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +52,8 @@ def region(search: Search, source: Source, law: Law, level: float = 0.95) -> Reg
     rubs = search.rubs.some(source.near)
     other_odds, other = search.without(source)
     middle, spread = (source.east, source.north), 35.0
-    for _ in range(3):
-        middle, covariance = _moments(rubs, other_odds, other, middle, 4 * spread, law)
+    for kappas in (_ONE_KAPPA, _ONE_KAPPA, _KAPPAS):
+        middle, covariance = _moments(rubs, other_odds, other, middle, 4 * spread, law, kappas)
         spread = min(max(sqrt(covariance[0, 0] + covariance[1, 1]), 2.0), 60.0)
     return _ellipse(middle, covariance, level)
 
@@ -64,6 +65,7 @@ def _moments(
     middle: tuple[float, float],
     half: float,
     law: Law,
+    kappas: Sequence[tuple[float, float]],
 ) -> tuple[tuple[float, float], Floats]:
     """Mean and covariance [m, m²] of the posterior on a square grid of this half width [m]."""
     import numpy as np
@@ -71,9 +73,11 @@ def _moments(
 
     line = np.linspace(-half, half, _CELLS)
     east, north = (g.ravel() for g in np.meshgrid(middle[0] + line, middle[1] + line))
+    distance, cosine = seen_from(rubs, east, north)
+    odds = odds_at(distance, law)
     tried = []
-    for times, weight in _KAPPAS:
-        odds, dense = radiant_terms(rubs, east, north, replace(law, kappa=times * law.kappa))
+    for times, weight in kappas:
+        dense = density_at(distance, cosine, replace(law, kappa=times * law.kappa))
         tried.append(gain(odds, dense, other_odds, other).sum(axis=-1) + log(weight))
     total = logsumexp(np.stack(tried), axis=0)
     weights = np.exp(total - total.max())
@@ -85,6 +89,8 @@ def _ellipse(middle: tuple[float, float], covariance: Floats, level: float) -> R
     import numpy as np
 
     variances, axes = np.linalg.eigh(covariance)
+    # A circle holds a share p of a round normal law if its squared radius, in standard deviations,
+    # is -2 log(1 - p).
     minor, major = (sqrt(max(v, 0.25) * -2 * log(1 - level)) for v in variances)
     bearing = degrees(atan2(axes[0, 1], axes[1, 1])) % 180.0
     return Region(middle[0], middle[1], major, minor, bearing)

@@ -171,7 +171,7 @@ def _radiant_kernels(shape: tuple[int, int], law: Law) -> npt.NDArray[np.complex
     away = np.arctan2(-east, -north)
     bearing = np.arange(BEARINGS)[:, None, None] * (2 * np.pi / BEARINGS)
     odds, nothing = odds_at(distance, law), np.zeros_like(distance)
-    dense = density_at(distance, np.asarray(bearing - away), law)
+    dense = density_at(distance, np.cos(bearing - away), law)
     kernel = gain(odds, dense, nothing, nothing).astype(np.float32)
     return np.asarray(fft.rfft2(kernel, s=shape))
 
@@ -185,7 +185,7 @@ def _axis_kernels(shape: tuple[int, int], law: Law) -> npt.NDArray[np.complex64]
     _, _, distance = _offsets(law)
     steps = np.asarray(np.arange(AXES // 2 + 1)[:, None, None] * (np.pi / AXES))
     odds, nothing = odds_at(distance, law, law.axis_length_m), np.zeros_like(distance)
-    kernel = gain(odds, density(steps, law.kappa, 0.5), nothing, nothing).astype(np.float32)
+    kernel = gain(odds, density(np.cos(steps), law.kappa, 0.5), nothing, nothing).astype(np.float32)
     return np.asarray(fft.rfft2(kernel, s=shape))
 
 

@@ -22,7 +22,7 @@ from camsign.units import Bearing, parse_bearing, parse_length
 
 _CAMERA = frozenset({"cam", "camera", "trailcam"})
 _BREAK = re.compile(r"[\s,;:()]+|\.(?=\s|$)|(?<=[a-z])_(?=\d)")
-_LABEL = re.compile(r"#?\d{1,4}[a-d]?")
+_LABEL = re.compile(r"#?\d{1,6}[a-d]?")
 _CAMERA_ID = re.compile(r"cam[-_]?\d+[a-z]?")
 _RADIUS = re.compile(r"\d[\d.,]*(?:m|yd|yards?|ft|feet)", re.I)
 _UNITS = frozenset({"mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards"})

@@ -22,6 +22,7 @@ from camsign.flows.fieldwork.found import FieldFile, Found, read_field_file
 from camsign.flows.fieldwork.nearby import Nearby
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
+from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
@@ -76,6 +77,7 @@ class Choices:
     photo_kind: str | None = None
 
 
+@collector_paused()
 def import_sign(
     session: Session,
     path: Path,

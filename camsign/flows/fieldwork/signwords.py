@@ -136,16 +136,9 @@ class _Reading:
             return 0
         if begins == "filler":
             return 1
-        readers: dict[str, Callable[[int], int]] = {
-            "state": self._state,
-            "tree": self._tree,
-            "length": self._named_length,
-            "bearing": self._named_bearing,
-            "heading": self._heading,
-            "flag": self._flag,
-        }
         # `black` may begin a tree or a look, `droppings` a flag: the next reader gets its turn.
-        return readers[begins](i) or next((n for r in readers.values() if (n := r(i))), 0)
+        taken = _READERS[begins](self, i)
+        return taken or next((n for r in _READERS.values() if (n := r(self, i))), 0)
 
     def _number(self, i: int) -> int:
         return self._size(i) or self._plain_length(i) or self._heading(i) or self._day(i)
@@ -266,6 +259,16 @@ class _Reading:
         if i + 1 < len(self.lower) and self.lower[i + 1] in _UNITS:
             return f"{word} {self.lower[i + 1]}", 2
         return word, 1
+
+
+_READERS: dict[str, Callable[[_Reading, int], int]] = {
+    "state": _Reading._state,
+    "tree": _Reading._tree,
+    "length": _Reading._named_length,
+    "bearing": _Reading._named_bearing,
+    "heading": _Reading._heading,
+    "flag": _Reading._flag,
+}
 
 
 # Fifty thousand waypoints have few lengths and bearings.

@@ -34,6 +34,7 @@ from camsign.flows.fieldwork.sign import (
 )
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.fieldwork.twins import Twin, find_twins
+from camsign.formats.collector import collector_paused
 from camsign.formats.gpx import Track
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import key
@@ -97,6 +98,7 @@ class FieldTaken:
     refused: list[str]
 
 
+@collector_paused()
 def sort_files(
     session: Session,
     paths: Sequence[Path],
@@ -133,6 +135,7 @@ def sort_files(
     return found
 
 
+@collector_paused()
 def take(
     session: Session, found: Sorted, as_one: bool = False, only: Sequence[str] = _GROUPS
 ) -> FieldTaken:

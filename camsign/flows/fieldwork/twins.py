@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import cos, floor, radians
@@ -41,6 +41,10 @@ class _Spot:
     source: str
 
 
+# Spots by cell and by the file that they come from.
+_Cells = dict[tuple[str, int, int], dict[str, list[_Spot]]]
+
+
 def find_twins(session: Session, fresh: Sequence[Ready]) -> list[Twin]:
     """Find, for each new sign, one from another file (or said by hand) that it may be a copy of.
 
@@ -49,9 +53,12 @@ def find_twins(session: Session, fresh: Sequence[Ready]) -> list[Twin]:
     if not fresh:
         return []
     new = [_spot(r) for r in fresh]
-    cells: dict[tuple[str, int, int], list[_Spot]] = {}
-    for spot in [*_standing(session, fresh), *new]:
-        cells.setdefault(_cell(spot), []).append(spot)
+    spots = [*_standing(session, fresh), *new]
+    if len({spot.source for spot in spots}) == 1:
+        return []
+    cells: _Cells = {}
+    for spot in spots:
+        cells.setdefault(_cell(spot), {}).setdefault(spot.source, []).append(spot)
     found = []
     for r, spot in zip(fresh, new, strict=True):
         twin = _nearest(spot, cells)
@@ -79,31 +86,32 @@ def _file(source: str | None) -> str:
     return (source or "").rpartition("#")[0]
 
 
-def _cell(spot: _Spot, row: int = 0, column: int = 0) -> tuple[str, int, int]:
+def _cell(spot: _Spot) -> tuple[str, int, int]:
     narrow = max(cos(radians(spot.lat)), 0.01)
-    return (
-        spot.kind,
-        floor(spot.lat / _CELL_DEG) + row,
-        # Rounded, so that cells of neighbouring rows are the same size.
-        floor(spot.lon * round(narrow, 2) / _CELL_DEG) + column,
-    )
+    # Rounded, so that cells of neighbouring rows are the same size.
+    column = floor(spot.lon * round(narrow, 2) / _CELL_DEG)
+    return spot.kind, floor(spot.lat / _CELL_DEG), column
 
 
-def _nearest(
-    spot: _Spot, cells: dict[tuple[str, int, int], list[_Spot]]
-) -> tuple[float, _Spot] | None:
+def _nearest(spot: _Spot, cells: _Cells) -> tuple[float, _Spot] | None:
     best: tuple[float, _Spot] | None = None
-    for row in (-1, 0, 1):
-        for column in (-1, 0, 1):
-            for other in cells.get(_cell(spot, row, column), ()):
-                if other.sign == spot.sign or other.source == spot.source:
-                    continue
-                if abs((other.day - spot.day).days) > NEAR_DAYS:
-                    continue
-                far = float(distance_bearing(spot.lat, spot.lon, other.lat, other.lon)[0])
-                if far <= NEAR_M and (best is None or far < best[0]):
-                    best = far, other
+    for other in _around(spot, cells):
+        if other.sign == spot.sign or abs((other.day - spot.day).days) > NEAR_DAYS:
+            continue
+        far = float(distance_bearing(spot.lat, spot.lon, other.lat, other.lon)[0])
+        if far <= NEAR_M and (best is None or far < best[0]):
+            best = far, other
     return best
+
+
+def _around(spot: _Spot, cells: _Cells) -> Iterator[_Spot]:
+    """Give the spots of other files in the cell of this one and in those beside it."""
+    kind, row, column = _cell(spot)
+    for i in (row - 1, row, row + 1):
+        for j in (column - 1, column, column + 1):
+            for source, spots in cells.get((kind, i, j), {}).items():
+                if source != spot.source:
+                    yield from spots
 
 
 def _once(twins: list[Twin]) -> list[Twin]:
