@@ -150,6 +150,14 @@ def test_sign_stands_in_the_table_or_on_the_handheld(season: Season, notes: Fiel
     assert all(p.time is not None for p in points)
 
 
+def test_the_handhelds_file_holds_cameras_and_all_sign(season: Season, notes: FieldNotes) -> None:
+    with notes.handheld.open(encoding="utf-8") as stream:
+        points = gpxpy.parse(stream).waypoints
+    hung = [p for p in points if p.name.startswith("CAM")]
+    assert [p.time for p in hung] == [d.hung for d in season.deployments]
+    assert len(points) - len(hung) == len(season.signs)
+
+
 def test_areas_are_valid_polygons_around_their_sign(season: Season, notes: FieldNotes) -> None:
     found = json.loads(notes.areas.read_text(encoding="utf-8"))
     areas = {one["properties"]["name"]: shape(one["geometry"]) for one in found["features"]}

@@ -23,6 +23,7 @@ from camsign.units import compass_word
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from camsign.demo.land import Deployment
     from camsign.demo.season import Season
     from camsign.demo.specs import FrameSpec, SignSpec, Subject
 
@@ -43,10 +44,13 @@ class FieldNotes:
     sign_gpx: Path
     areas: Path
     tags: Path
+    handheld: Path
 
 
 def write_field_notes(season: Season, folder: Path) -> FieldNotes:
-    """Write folder/notes: sign.csv, sign.gpx (what the handheld holds), areas.geojson, tags.csv.
+    """Write folder/notes: sign.csv, sign.gpx, areas.geojson, tags.csv, handheld.gpx.
+
+    handheld.gpx is for beginning a logbook by oneself: where the cameras hung, and all sign.
 
     The tags name frames by the first 16 hex digits of their SHA-256, so the cards must have been
     written to the same folder by write_dumps.
@@ -57,16 +61,19 @@ def write_field_notes(season: Season, folder: Path) -> FieldNotes:
     """
     home = folder / "notes"
     home.mkdir(parents=True, exist_ok=True)
-    notes = FieldNotes(
-        *(home / name for name in ("sign.csv", "sign.gpx", "areas.geojson", "tags.csv"))
-    )
+    names = ("sign.csv", "sign.gpx", "areas.geojson", "tags.csv", "handheld.gpx")
+    notes = FieldNotes(*(home / name for name in names))
     with notes.sign_csv.open("w", encoding="utf-8", newline="") as stream:
         write_csv((_sign_row(one) for one in season.signs if not one.in_gpx), stream, SIGN_COLUMNS)
+    signs = [_waypoint(one, season.tz) for one in season.signs]
     with notes.sign_gpx.open("w", encoding="utf-8", newline="") as stream:
-        write_gpx([_waypoint(one, season.tz) for one in season.signs if one.in_gpx], [], stream)
+        kept = zip(signs, season.signs, strict=True)
+        write_gpx([point for point, one in kept if one.in_gpx], [], stream)
     notes.areas.write_text(json.dumps(_areas(season), indent=1), encoding="utf-8")
     with notes.tags.open("w", encoding="utf-8", newline="") as stream:
         write_csv(_tag_rows(season, folder), stream, TAG_COLUMNS)
+    with notes.handheld.open("w", encoding="utf-8", newline="") as stream:
+        write_gpx([*map(_camera, season.deployments), *signs], [], stream)
     return notes
 
 
@@ -91,6 +98,13 @@ def _waypoint(one: SignSpec, tz: str) -> Waypoint:
         words.append(compass_word(one.travel_deg))
     noon = datetime.combine(one.seen_on, time(12), ZoneInfo(tz)).astimezone(UTC)
     return Waypoint(" ".join(word for word in words if word), one.lat, one.lon, noon)
+
+
+def _camera(one: Deployment) -> Waypoint:
+    """A waypoint named as a person names one where a camera hangs, such as "CAM04 facing 140T"."""
+    lat, lon = place(one.at)
+    name = f"{one.camera.camera} facing {round(one.facing_deg) % 360}T"
+    return Waypoint(name, lat, lon, one.hung)
 
 
 def _inches(metres: float | None) -> int:

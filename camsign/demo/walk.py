@@ -64,6 +64,7 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
     tell("")
     tell(f"The map: {picture}")
     tell(f"Go on by yourself: camsign --logbook {book.folder.root} visits")
+    tell(f"See it all in your browser: camsign --logbook {book.folder.root}")
     return Shown(book.folder.root, picture)
 
 
