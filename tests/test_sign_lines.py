@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import io
-import time
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
-from sign_world import invent
 
 from camsign.derive.opening import open_logbook
 from camsign.geo import destination, distance_bearing
@@ -143,18 +141,3 @@ def test_lines_of_a_logbook(tmp_path: Path) -> None:
         assert (line.rubs, line.against) == (4, 0)
         assert line.heading_deg.value == pytest.approx(30)
         assert sign_lines(session, season=2024) == []
-
-
-@pytest.mark.bench
-def test_lines_of_twenty_thousand_rubs() -> None:
-    rng = np.random.default_rng(1)
-    worlds = [invent(rng) for _ in range(82)]
-    rubs = Rubs(
-        np.concatenate([w.east + i % 9 * 1500 for i, w in enumerate(worlds)]),
-        np.concatenate([w.north + i // 9 * 1500 for i, w in enumerate(worlds)]),
-        np.concatenate([w.travel for w in worlds]),
-    )
-    start = time.process_time()
-    found = chains(rubs)
-    print(f"{len(rubs)} rubs: {len(found)} lines in {time.process_time() - start:.2f} s")
-    assert time.process_time() - start < 5

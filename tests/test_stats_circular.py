@@ -62,6 +62,29 @@ def test_r_circstats_examples() -> None:
     assert got.p == pytest.approx(0.00640418, rel=0.1)
 
 
+@pytest.mark.parametrize(
+    ("angles", "mean", "r", "z", "p", "strength"),
+    # Computed once with astropy 8.0.2 (circmean, circvar, vonmisesmle) and pingouin 0.7.0
+    # (circ_mean, circ_r, circ_rayleigh), which agree on mean and r; the former's kappa is
+    # approximate. Neither is needed to test.
+    [
+        ([13, 28, 41, 352, 7, 66, 19, 330, 24, 48, 2, 37],
+         20.734234946276942, 0.9083144884077401, 9.900422518216976, 2.8689985706563384e-06,
+         5.740723867758469),
+        ([200, 215, 188, 240, 171, 203, 229, 199],
+         205.57969300886415, 0.9366673159890238, 7.018765286736653, 0.00012652515455355385,
+         8.169913953131754),
+    ],
+)  # fmt: skip
+def test_astropy_and_pingouin(
+    angles: list[float], mean: float, r: float, z: float, p: float, strength: float
+) -> None:
+    got = directions(angles)
+    assert (got.mean_deg.value, got.r) == (pytest.approx(mean), pytest.approx(r))
+    assert (got.z, got.p) == (pytest.approx(z), pytest.approx(p))
+    assert kappa(r) == pytest.approx(strength, rel=2e-3)
+
+
 @given(ANGLES)
 def test_mean_like_scipy(angles: list[float]) -> None:
     mean, r, _ = mean_direction(angles)
@@ -148,6 +171,13 @@ def test_kappa_gives_back_r(r: float) -> None:
     law = stats.vonmises(k)
     x = np.linspace(-np.pi, np.pi, 20_001)
     assert np.trapezoid(np.cos(x) * law.pdf(x), x) == pytest.approx(r, abs=1e-6)
+
+
+@pytest.mark.parametrize("spread", [1e-3, 1e-5, 1e-7, 1e-9])
+def test_kappa_of_nearly_the_same_angles(spread: float) -> None:
+    # Where angles hardly differ, von Mises is normal: κ is one over the variance.
+    got = directions(np.degrees(spread * np.array([-1.0, 1.0, -1.0, 1.0] * 5)))
+    assert got.kappa is None or got.kappa == pytest.approx(spread**-2, rel=0.01)
 
 
 def test_kappa_like_scipy_fit() -> None:

@@ -126,7 +126,8 @@ def kappa(r: float, n: int | None = None) -> float | None:
         k = -0.4 + 1.39 * r + 0.43 / (1 - r)
     else:
         k = 1 / (r**3 - 4 * r**2 + 3 * r)
-    for _ in range(4 if k > 1e-6 else 0):
+    # Outside these, the approximation is exact and rounding would spoil the steps.
+    for _ in range(4 if 1e-6 < k < 1e5 else 0):
         ratio = float(i1e(k) / i0e(k))
         k -= (ratio - r) / (1 - ratio / k - ratio**2)
     if n is None or n > 15 or k == 0:
