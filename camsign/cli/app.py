@@ -15,6 +15,7 @@ from camsign.cli import (
     browse,
     bucks,
     cards,
+    choosing,
     clocks,
     demonstration,
     drawing,
@@ -25,9 +26,11 @@ from camsign.cli import (
     intake,
     judging,
     looks,
+    pixels,
     signs,
     starting,
     tagging,
+    timing,
 )
 from camsign.errors import CamsignError
 
@@ -67,6 +70,7 @@ for family in (
     cards,
     clocks,
     frames,
+    pixels,
     tagging,
     bucks,
     signs,
@@ -75,7 +79,9 @@ for family in (
     handheld,
     areas,
     asking,
+    timing,
     judging,
+    choosing,
     drawing,
     browse,
     demonstration,

@@ -70,7 +70,7 @@ def decode_reduced(
         return Undecodable(_no_picture(kind))
     whole, trouble = _is_whole(data, kind)
     if not width or not height:
-        width, height = _size(data, kind)
+        width, height = size_of(data, kind)
     if not width or not height:
         return Undecodable(trouble or "its header gives no size")
     if width * height > MAX_PIXELS:
@@ -94,7 +94,8 @@ def _is_whole(data: bytes, kind: Kind) -> tuple[bool, str]:
     return facts.complete, facts.trouble
 
 
-def _size(data: bytes, kind: Kind) -> tuple[int, int]:
+def size_of(data: bytes, kind: Kind = Kind.JPEG) -> tuple[int, int]:
+    """Give width and height as stored [pixels], 0 where the header does not say."""
     facts = inspect_png(data) if kind is Kind.PNG else inspect(data)
     return facts.width, facts.height
 

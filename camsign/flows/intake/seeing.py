@@ -37,18 +37,19 @@ def see(
     Returns:
         What its pixels measure, or None; and why it cannot be looked at, "" if that is no trouble.
     """
-    pictures = _pictures(kind, data, path)
-    if isinstance(pictures, Undecodable):
-        return None, pictures.reason
-    if not pictures:
+    found = pictures(kind, data, path)
+    if isinstance(found, Undecodable):
+        return None, found.reason
+    if not found:
         return None, ""
     with contextlib.suppress(OSError):  # a cache: made again when it is shown
-        for name, reduced in zip((frame, frame + MIDDLE), pictures, strict=False):
+        for name, reduced in zip((frame, frame + MIDDLE), found, strict=False):
             save_thumb(thumbs, name, thumbnail(reduced))
-    return look(frame, pictures[0]), ""
+    return look(frame, found[0]), ""
 
 
-def _pictures(kind: Kind, data: bytes | None, path: Path) -> list[Reduced] | Undecodable:
+def pictures(kind: Kind, data: bytes | None, path: Path) -> list[Reduced] | Undecodable:
+    """Give a picture, or a clip's first and middle one, reduced; none of a kind not opened here."""
     if kind in CLIPS:
         return clip_pictures(path)
     if data is None:

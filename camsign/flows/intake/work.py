@@ -19,6 +19,7 @@ from camsign.cards.known import KnownFrame, KnownFrames
 from camsign.cards.othertimes import from_stamp, timed
 from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once
 from camsign.cards.walk import CardFile, long_path
+from camsign.flows.intake.stored import is_stub
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, sniff
 from camsign.logbook import placing
 from camsign.logbook.placing import Disk
@@ -170,7 +171,7 @@ def _known(
     row = _row(bench, file, sha256, None, what)
     copy = bench.root / before.file
     worry = _worry(copy, sha256)
-    if worry and bench.incoming is not None and not _is_stub(copy):
+    if worry and bench.incoming is not None and not is_stub(copy):
         _mend(copy, data, sha256, bench.disk)
         return Outcome(file, row, known_as=before.camera, mended=True)
     return Outcome(file, row, known_as=before.camera, worry=worry)
@@ -179,24 +180,13 @@ def _known(
 def _worry(copy: Path, sha256: str) -> str:
     """Say why the logbook's own copy cannot stand for the card's; "" if its bytes are right."""
     try:
-        if _is_stub(copy):
+        if is_stub(copy):
             return "the logbook's copy is not on this machine"
         return "" if sums.hash_of(copy) == sha256 else "the logbook's copy is damaged"
     except FileNotFoundError:
         return "the logbook's copy is missing"
     except OSError as e:
         return f"the logbook's copy cannot be read ({e.strerror})"
-
-
-def _is_stub(path: Path) -> bool:
-    """Whether a synced folder holds only the name of the file, so that reading would fetch it."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return False
-    windows = getattr(stat, "st_file_attributes", 0) & 0x0040_1000  # recall on access, offline
-    macos = getattr(stat, "st_flags", 0) & 0x4000_0000  # SF_DATALESS
-    return bool(windows or macos)
 
 
 def _mend(copy: Path, data: bytes, sha256: str, disk: Disk) -> None:

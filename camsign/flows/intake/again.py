@@ -1,0 +1,78 @@
+"""Pixels measured again, from the originals in the logbook."""
+
+from __future__ import annotations
+
+import time
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from pathlib import Path
+
+from camsign.derive.opening import open_logbook
+from camsign.flows.intake.comparing import compare
+from camsign.flows.intake.seeing import see
+from camsign.flows.intake.stored import Stored, Which, chosen, read
+from camsign.flows.intake.through import Progress, work_through
+from camsign.formats.kinds import Kind
+from camsign.logbook.folder import Folder
+from camsign.logbook.measured import replace_looks
+from camsign.logbook.records import Look
+from camsign.pixels.decode import Undecodable
+from camsign.pixels.look import MAKER
+from camsign.tags.frames import Skipped
+
+
+@dataclass(frozen=True, slots=True)
+class LookedAgain:
+    """What was measured again. `frames`: how many; `seconds`: how long it took [s]."""
+
+    frames: int
+    seconds: float
+    skipped: tuple[Skipped, ...]
+
+
+def look_again(
+    folder: Folder,
+    which: Which,
+    every: bool = False,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> LookedAgain:
+    """Measure frames again; where none is named, those that another version measured, or none did.
+
+    Each card's looks.parquet is placed anew as soon as its frames are done; nothing else of a card
+    is touched. Then the frames are compared anew.
+
+    Args:
+        folder: the logbook; it is free while pictures are measured.
+        which: the frames.
+        every: also what this very version measured, where none is named.
+        executor: runs the work on files; default threads.
+        progress: is told (frames done, frames in all).
+
+    Raises:
+        UsageError: no such camera, card or time.
+        LogbookBusy: another process holds the logbook.
+        OSError: a card's folder cannot be written.
+    """
+    began = time.monotonic()
+    with open_logbook(folder) as session:
+        rows, skipped = chosen(session, which)
+    if not which.named and not every:
+        rows = [row for row in rows if row.maker != MAKER]
+
+    def measured(row: Stored) -> Look | Skipped:
+        return _measure(row, folder.thumbs)
+
+    frames, left = work_through(folder, rows, measured, replace_looks, executor, progress)
+    if frames:
+        compare(folder)
+    seconds = round(time.monotonic() - began, 3)
+    return LookedAgain(frames, seconds, (*skipped, *left))
+
+
+def _measure(row: Stored, thumbs: Path) -> Look | Skipped:
+    data = read(row)
+    if isinstance(data, Undecodable):
+        return Skipped(row.frame, data.reason)
+    found, trouble = see(row.frame, Kind(row.kind), data, row.path, thumbs)
+    return found or Skipped(row.frame, trouble or f"a {row.kind} cannot be looked at here")

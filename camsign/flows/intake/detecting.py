@@ -1,0 +1,131 @@
+"""A detector of the user's own let loose on stored frames, where they are new."""
+
+from __future__ import annotations
+
+import time
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from numpy.typing import NDArray
+
+from camsign.derive.opening import open_logbook
+from camsign.flows.intake.comparing import compare
+from camsign.flows.intake.seeing import pictures
+from camsign.flows.intake.stored import Stored, Which, chosen, read
+from camsign.flows.intake.through import Progress, work_through
+from camsign.formats.kinds import Kind
+from camsign.logbook.folder import Folder
+from camsign.logbook.measured import replace_detected
+from camsign.logbook.records import Detected
+from camsign.pixels.decode import Undecodable
+from camsign.pixels.detector import Box, Detector, enough_of
+from camsign.pixels.scores import SET_ASIDE
+from camsign.tags.frames import Skipped
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Detecting:
+    """What a detector did. `frames`: how many it looked at; `seconds`: how long it took [s].
+
+    animal, person, vehicle: in how many of them it found one. `raised`: how many were set aside as
+    likely empty and no longer are. `nothing_new`: frames that it had no reason to look at.
+    """
+
+    frames: int
+    seconds: float
+    model: str
+    animal: int
+    person: int
+    vehicle: int
+    raised: int
+    nothing_new: int
+    skipped: tuple[Skipped, ...]
+
+
+def detect(
+    folder: Folder,
+    model: Path,
+    which: Which,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Detecting:
+    """Let a detector look at frames; what it finds is kept in each card's folder.
+
+    It replaces what another detector said of the same frames before. It can only lower a frame's
+    empty score.
+
+    Args:
+        folder: the logbook; it is free while the detector works.
+        model: an ONNX file or frozen TensorFlow graph; its recipe lies beside it as .toml.
+        which: the frames; none named means all.
+        executor: runs the work on files; default threads.
+        progress: is told (frames done, frames in all).
+
+    Raises:
+        InputRefused: the detector or its recipe cannot be used.
+        UsageError: no such camera, card or time.
+        LogbookBusy: another process holds the logbook.
+        OSError: a card's folder cannot be written.
+    """
+    began = time.monotonic()
+    detector = Detector(model)
+    compare(folder)
+    with open_logbook(folder) as session:
+        rows, skipped = chosen(session, which)
+        before = _aside(session)
+    new = [row for row in rows if row.box is not None]
+
+    def looked(row: Stored) -> Detected | Skipped:
+        return _look(detector, row)
+
+    frames, left = work_through(folder, new, looked, replace_detected, executor, progress)
+    with open_logbook(folder) as session:
+        raised = len(before - _aside(session))
+        counts = _counts(session, [row.frame for row in new], detector.name)
+    seconds = round(time.monotonic() - began, 3)
+    nothing = len(rows) - len(new)
+    return Detecting(frames, seconds, detector.name, *counts, raised, nothing, (*skipped, *left))
+
+
+def _look(detector: Detector, row: Stored) -> Detected | Skipped:
+    data = read(row)
+    if row.box is None:
+        return Skipped(row.frame, "it shows nothing new")
+    picture = data if isinstance(data, Undecodable) else _picture(detector, row, row.box, data)
+    if isinstance(picture, Undecodable):
+        return Skipped(row.frame, picture.reason)
+    return detector.look(row.frame, picture, row.box)
+
+
+def _picture(
+    detector: Detector, row: Stored, box: Box, data: bytes | None
+) -> NDArray[Any] | Undecodable:
+    """Give the picture as fine as the detector can use it; of clips the first, reduced."""
+    kind = Kind(row.kind)
+    if data is not None and kind in (Kind.JPEG, Kind.PNG):
+        found = enough_of(data, box, detector.recipe)
+        return Undecodable("its pixels cannot be decoded") if found is None else found
+    some = pictures(kind, data, row.path)
+    if isinstance(some, Undecodable):
+        return some
+    return some[0].pixels if some else Undecodable(f"a {kind} cannot be looked at here")
+
+
+def _aside(session: Session) -> set[str]:
+    sql = "SELECT frame FROM empty_scores WHERE empty_score > ?"
+    return {frame for (frame,) in session.con.execute(sql, [SET_ASIDE]).fetchall()}
+
+
+def _counts(session: Session, frames: list[str], model: str) -> tuple[int, int, int]:
+    ((animal, person, vehicle),) = session.con.execute(
+        "SELECT count(*) FILTER (animal > 0), count(*) FILTER (person > 0),"
+        " count(*) FILTER (vehicle > 0) FROM detected"
+        " WHERE model = ? AND frame IN (SELECT unnest(?::VARCHAR[]))",
+        [model, frames],
+    ).fetchall()
+    return animal, person, vehicle

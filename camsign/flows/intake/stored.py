@@ -1,0 +1,128 @@
+"""The originals that stand in the logbook: which are meant, and their bytes, checked."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.cards import sums
+from camsign.cards.listing import find_card
+from camsign.errors import UsageError
+from camsign.formats.kinds import CLIPS
+from camsign.logbook.database import sql_beside
+from camsign.pixels.decode import Undecodable
+from camsign.tags.frames import Skipped, between, by_ids
+from camsign.units import When
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+_AT_ONCE = 2000  # frames of one card that are written at once, so that memory stays flat
+
+
+@dataclass(frozen=True, slots=True)
+class Which:
+    """Which frames are meant: named one by one, or of a camera between two times, or of a card.
+
+    Nothing named means all of them.
+    """
+
+    frames: Sequence[str] = ()
+    camera: str | None = None
+    start: When | None = None
+    stop: When | None = None
+    card: str | None = None
+
+    @property
+    def named(self) -> bool:
+        """Whether anything is named."""
+        return bool(self.frames or self.camera or self.card)
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A frame's original. `card`: the folder of the card that holds it; `maker`: of its look.
+
+    `box`: where it is new, as x, y, width, height in shares of the picture; None if nowhere.
+    """
+
+    frame: str
+    sha256: str
+    kind: str
+    path: Path
+    card: Path
+    maker: int | None
+    box: tuple[float, float, float, float] | None
+
+
+def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]:
+    """Find the originals that are meant, in the order of their cards and files.
+
+    Raises:
+        UsageError: no such camera, card or time, or more than one way of naming.
+    """
+    frames, skipped = _named(session, which)
+    card = find_card(session, which.card) if which.card else None
+    sql = sql_beside(__file__, "stored.sql")
+    found = session.con.execute(sql, {"frames": frames, "card": card}).fetchall()
+    root = session.folder.root
+    cards = session.folder.cards
+    rows = [
+        Stored(frame, sha256, kind, root / file, cards / folder, maker, tuple(box) if box else None)
+        for frame, sha256, kind, file, folder, maker, box in found
+    ]
+    return rows, skipped
+
+
+def _named(session: Session, which: Which) -> tuple[list[str] | None, list[Skipped]]:
+    ways = [bool(which.frames), bool(which.camera), bool(which.card)]
+    if sum(ways) > 1:
+        raise UsageError("frames are named one by one, by --camera or by --card", "use one way")
+    if (which.start or which.stop) and not which.camera:
+        raise UsageError("--from and --to need --camera", "name a camera")
+    if which.frames:
+        by_id = by_ids(session, which.frames)
+        return by_id.frames, by_id.skipped
+    if which.camera:
+        return between(session, which.camera, which.start, which.stop).frames, []
+    return None, []
+
+
+def by_card(rows: Iterable[Stored]) -> Iterator[tuple[Path, list[Stored]]]:
+    """Give each card's folder with its originals, not too many at once."""
+    for card, mine in groupby(rows, key=lambda row: row.card):
+        together = list(mine)
+        for at in range(0, len(together), _AT_ONCE):
+            yield card, together[at : at + _AT_ONCE]
+
+
+def read(row: Stored) -> bytes | Undecodable | None:
+    """Give an original's bytes, None for a clip (it is read from its path), or why it cannot be.
+
+    They are compared with the hash under which they were taken in.
+    """
+    try:
+        if is_stub(row.path):
+            return Undecodable("not on this machine")
+        data = None if row.kind in CLIPS else row.path.read_bytes()
+        found = sums.hash_of(row.path) if data is None else hashlib.sha256(data).hexdigest()
+    except FileNotFoundError:
+        return Undecodable("the logbook's copy is missing")
+    except OSError as e:
+        return Undecodable(f"the logbook's copy cannot be read ({e.strerror})")
+    return data if found == row.sha256 else Undecodable("the logbook's copy is damaged")
+
+
+def is_stub(path: Path) -> bool:
+    """Whether a synced folder holds only the name of the file, so that reading would fetch it."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return False
+    windows = getattr(stat, "st_file_attributes", 0) & 0x0040_1000  # recall on access, offline
+    macos = getattr(stat, "st_flags", 0) & 0x4000_0000  # SF_DATALESS
+    return bool(windows or macos)
