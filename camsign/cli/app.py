@@ -15,7 +15,6 @@ from camsign.cli import (
     browse,
     bucks,
     cards,
-    choosing,
     clocks,
     demonstration,
     drawing,
@@ -30,7 +29,6 @@ from camsign.cli import (
     signs,
     starting,
     tagging,
-    timing,
 )
 from camsign.errors import CamsignError
 
@@ -79,9 +77,7 @@ for family in (
     handheld,
     areas,
     asking,
-    timing,
     judging,
-    choosing,
     drawing,
     browse,
     demonstration,
