@@ -144,7 +144,7 @@ class World:
 
     def session(self, path: str = ":memory:") -> Session:
         """Make the database and hand it over as an open logbook."""
-        con = duckdb.connect(path)
+        con = duckdb.connect(path, config={"threads": 1})
         con.execute(SCHEMA.read_text(encoding="utf-8"))
         for table, rows in self.rows.items():
             _insert(con, table, pd.DataFrame(rows))

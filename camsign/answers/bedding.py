@@ -43,9 +43,9 @@ ASSUMED = (
     "often, he beds there more often than this says"
 )
 ASSUMED_TOO = (
-    "reckons with passes that are no ends of a day in bed by those that go the wrong way, and "
-    "where no direction is known by the dark hours; a trail walked by daylight without known "
-    "direction makes the days too many"
+    "reckons with passes that are no ends of a day in bed: as many as walk the wrong way; where "
+    "hardly any direction is known, all may be such passes; a trail walked one way at dawn and "
+    "back at dusk, past the area to a bed beyond, looks like a bed here"
 )
 
 

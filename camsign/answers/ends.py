@@ -7,8 +7,9 @@ who passes across the line to the area counts for nothing.
 
 Passes that only look like ends of a day in bed are reckoned with. Who walks through walks the same
 way at both ends: so as many come in by morning as come in by evening (by the last direction, as of
-a morning), and as many go out by evening as go out by morning (by the first, as of an evening), the
-more of them the fewer directions are known. Of passes without direction at least as many as the
+a morning), and as many go out by evening as go out by morning (by the first, as of an evening).
+Ends without any direction are as often those of walking through as the known ones of that end;
+where hardly any direction is known, next to nothing is known of it. Night passes add as many as the
 dark hours between the windows let expect.
 """
 
@@ -33,8 +34,8 @@ LIT_DARK_MIN = 30.0
 # Within this of the bearing to the area's centre he goes in, beyond its supplement out [deg].
 TOWARDS_DEG = 60.0
 IN, OUT, UNKNOWN, ACROSS = 1, -1, 0, 2
-# Fewer known directions than this share are not made to stand for the others.
-_LEAST_KNOWN = 0.2
+# Before any direction is known: Beta law of the chance that a morning or evening shows a pass.
+_PASS_PRIOR = (0.5, 1.5)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -214,7 +215,7 @@ def ends_of(looks: Looks, buck: int, far: Far) -> Ends:
         watched=calendar.watched & ~far.full_day,
         agreeing=int(lit.known_in.sum() + lit.known_out.sum()),
         disagreeing=lit.out_by_morning + lit.in_by_evening,
-        passes=_passes(his, morning | evening, wide, int(calendar.watched.sum())),
+        passes=_passes(his, wide, int(calendar.watched.sum())),
     )
 
 
@@ -224,7 +225,8 @@ class _Directions:
 
     `out_by_morning`, `in_by_evening`: days whose deciding direction is the wrong one. `passes_in`,
     `passes_out`: evenings that would count as coming in, and mornings as going out, if the other
-    end's rule were theirs: so many passes look like ends of a day in bed.
+    end's rule were theirs: so many passes look like ends of a day in bed. `no_direction`: the share
+    of mornings and evenings without any direction.
     """
 
     came: Bools
@@ -235,21 +237,29 @@ class _Directions:
     in_by_evening: int
     passes_in: int
     passes_out: int
+    no_direction: float
 
     @classmethod
     def of(cls, his: Looks, morning: Bools, evening: Bools, without: Bools) -> _Directions:
         """Sort the days, `without` left out."""
         mark, unknown = his.calendar.mark, his.direction == UNKNOWN
         last, first = _deciding(his, morning, last=True), _deciding(his, evening, last=False)
-        came = (last == IN) | (mark(his.day[morning & unknown]) & (last != OUT))
-        went = (first == OUT) | (mark(his.day[evening & unknown]) & (first != IN))
-        kept = [x & ~without for x in (came, went, last == IN, first == OUT)]
-        wrong = (last == OUT, first == IN)
-        passed = (
-            _deciding(his, evening, last=True) == IN,
-            _deciding(his, morning, last=False) == OUT,
+        bare_morning = mark(his.day[morning & unknown]) & (last == UNKNOWN)
+        bare_evening = mark(his.day[evening & unknown]) & (first == UNKNOWN)
+        came, went = (last == IN) | bare_morning, (first == OUT) | bare_evening
+        bare = int(bare_morning.sum() + bare_evening.sum())
+        known = int((last != UNKNOWN).sum() + (first != UNKNOWN).sum())
+        return cls(
+            came & ~without,
+            went & ~without,
+            (last == IN) & ~without,
+            (first == OUT) & ~without,
+            out_by_morning=int((last == OUT).sum()),
+            in_by_evening=int((first == IN).sum()),
+            passes_in=int((_deciding(his, evening, last=True) == IN).sum()),
+            passes_out=int((_deciding(his, morning, last=False) == OUT).sum()),
+            no_direction=bare / max(bare + known, 1),
         )
-        return cls(*kept, *(int(x.sum()) for x in (*wrong, *passed)))
 
 
 def _deciding(his: Looks, rows: Bools, last: bool) -> Ints:
@@ -264,12 +274,27 @@ def _deciding(his: Looks, rows: Bools, last: bool) -> Ints:
     return found
 
 
-def _passes(his: Looks, ends: Bools, wide: _Directions, days: int) -> tuple[Law, Law]:
+def _passes(his: Looks, wide: _Directions, days: int) -> tuple[Law, Law]:
     """Give the Beta laws of the chances of a mistaken pass by morning and by evening."""
-    import numpy as np
-
     if not days or not len(his.day):
         return NO_PASSES, NO_PASSES
+    spare, noise = _night_passes(his, wide.no_direction, days)
+    a, b = _PASS_PRIOR
+    size = days * (1 - wide.no_direction) + a + b
+    laws = []
+    for passed, wrong in (
+        (wide.passes_in, wide.out_by_morning),
+        (wide.passes_out, wide.in_by_evening),
+    ):
+        mean = min((passed + wide.no_direction * wrong + a) / size, 0.95)
+        laws.append(_beta(mean + spare, mean * (1 - mean) / (size + 1) + noise))
+    return laws[0], laws[1]
+
+
+def _night_passes(his: Looks, no_direction: float, days: int) -> tuple[float, float]:
+    """Give mean and variance of the chance that a night pass falls into a window's dark half."""
+    import numpy as np
+
     rise, sets = his.from_sunrise, his.from_sunset
     dark = (rise < -WINDOW_MIN) | (sets > WINDOW_MIN)
     hour = np.floor(np.where(rise < -WINDOW_MIN, rise, sets)[dark] / 60)
@@ -278,19 +303,12 @@ def _passes(his: Looks, ends: Bools, wide: _Directions, days: int) -> tuple[Law,
     day_min = float(light.mean()) if len(light) else 720.0
     hours = days * max(1440 - day_min - 2 * WINDOW_MIN, 60.0) / 60
     # The dark half of a window; its light half sees no night passes.
-    unknown = float((his.direction[ends] == UNKNOWN).mean()) if ends.any() else 0.0
-    each = unknown * (WINDOW_MIN / 60) / hours
-    spare, noise = each * passes, each**2 * (passes + 0.5)
-    per_day = 1 / (days * max(1 - unknown, _LEAST_KNOWN))
-    dawn, dusk = wide.passes_in + 0.5, wide.passes_out + 0.5
-    return (
-        _beta(dawn * per_day + spare, dawn * per_day**2 + noise),
-        _beta(dusk * per_day + spare, dusk * per_day**2 + noise),
-    )
+    each = no_direction * (WINDOW_MIN / 60) / hours
+    return each * passes, each**2 * (passes + 0.5)
 
 
 def _beta(mean: float, variance: float) -> Law:
     """Give the Beta law of this mean and variance."""
     mean = min(mean, 0.95)
-    size = max(mean * (1 - mean) / variance - 1, 2.0)
+    size = max(mean * (1 - mean) / variance - 1, sum(_PASS_PRIOR))
     return mean * size, (1 - mean) * size

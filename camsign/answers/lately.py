@@ -81,7 +81,9 @@ def lately(session: Session, scope: Scope, days: int = DAYS) -> Lately:
             rows.append(replace(row, **named))  # type: ignore[arg-type]
     rows.sort(key=_newest, reverse=True)
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
-    return Lately(tuple(rows), one.first, last, summary, METHOD, _why(one, bool(rows)))
+    watched = any(one.nights_watched for one in summary.values())
+    why = _why(one, bool(rows), watched)
+    return Lately(tuple(rows), one.first, last, summary, METHOD, why)
 
 
 def _latest(session: Session, scope: Scope) -> date:
@@ -124,9 +126,10 @@ def _newest(row: LatelyRow) -> tuple[date, int, int]:
     return row.latest, row.daylight_visits, row.fresh_sign
 
 
-def _why(scope: Scope, any_row: bool) -> tuple[str, ...]:
+def _why(scope: Scope, any_row: bool, watched: bool) -> tuple[str, ...]:
     return reasons(
         f"days looked at: {scope.first} to {scope.last}, the latest with a detection or sign",
         f"mature means {scope.mature_age:g} years or older in that season",
+        None if watched else "no camera in reach of an area watched in these days",
         None if any_row else f"neither fresh sign nor a mature buck by daylight; {ABSENCE}",
     )

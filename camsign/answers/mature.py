@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from camsign.answers.reach import sql_text
+from camsign.answers.scope import latest_season
 from camsign.logbook.moments import season_of
 
 if TYPE_CHECKING:
@@ -23,9 +24,15 @@ class Mature:
 
 
 def mature_of(session: Session, scope: Scope, bucks: Bucks) -> Mature:
-    """Sort the bucks of a question; an age judged in another season is carried on to this one."""
-    start = session.settings.season_start
-    season = scope.season if scope.season is not None else season_of(scope.first, start)
+    """Sort the bucks of a question; an age judged in another season is carried on to this one.
+
+    Of days that are no season it is that of the last of them, or of the latest detection if that
+    comes before.
+    """
+    season = scope.season
+    if season is None:
+        asked, latest = season_of(scope.last, session.settings.season_start), latest_season(session)
+        season = asked if latest is None else min(asked, latest)
     ages: dict[int, float] = {}
     for buck, age, year in session.con.execute(sql_text("ages.sql")).fetchall():
         number = bucks.number.get(buck)

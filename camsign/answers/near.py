@@ -34,7 +34,7 @@ class Near(Answer):
 
     Columns: `frame` (16 hex digits), `buck`, `buck_id` (None if unidentified), `utc` (aware),
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
-    window). `watch` by camera if bucks or areas narrow the question, else empty.
+    window), `species`, `sex` as tagged. `watch` by camera if areas narrow the question, else empty.
     """
 
     table: pd.DataFrame

@@ -17,6 +17,10 @@ SELECT unnest($tagged::VARCHAR[]) AS tagged, unnest($ids::VARCHAR[]) AS buck_id,
     unnest($names::VARCHAR[]) AS name;
 CREATE OR REPLACE TEMP TYPE near_buck AS ENUM (SELECT DISTINCT buck_id FROM near_who ORDER BY buck_id);
 CREATE OR REPLACE TEMP TYPE near_name AS ENUM (SELECT DISTINCT name FROM near_who ORDER BY name);
+CREATE OR REPLACE TEMP TYPE near_species AS ENUM (
+    SELECT DISTINCT species FROM detections WHERE species IS NOT NULL ORDER BY species);
+CREATE OR REPLACE TEMP TYPE near_sex AS ENUM (
+    SELECT DISTINCT sex FROM detections WHERE sex IS NOT NULL ORDER BY sex);
 
 -- Detections joined to sign: by distance (pairs of deployment and sign, made once) and by time (the
 -- made window). days: 0 inside the window, else days from the detection to its nearer end; a sign
@@ -39,7 +43,8 @@ who AS (
     SELECT tagged, buck_id::near_buck AS buck_id, name::near_name AS name FROM near_who
 ),
 seen AS (
-    SELECT d.frame, w.name, w.buck_id, d.utc, d.day, d.deployment
+    SELECT d.frame, w.name, w.buck_id, d.utc, d.day, d.deployment,
+        d.species::near_species AS species, d.sex::near_sex AS sex
     FROM detections d LEFT JOIN who w ON w.tagged = d.buck_id
     WHERE d.deployment IN (SELECT deployment FROM pairs)
         AND d.day BETWEEN $first AND $last AND d.doubt IS NULL AND d.what = 'animal'
@@ -47,12 +52,14 @@ seen AS (
 ),
 joined AS (
     SELECT s.frame, s.name, s.buck_id, s.utc, p.code, p.kind, p.distance_m, p.bearing_deg, p.several,
+        s.species, s.sex,
         greatest(p.made_from - s.day, s.day - p.made_to, 0)::INTEGER AS days
     FROM seen s JOIN pairs p USING (deployment)
     WHERE s.day BETWEEN p.made_from - $days AND p.made_to + $days
 )
-SELECT frame, name AS buck, buck_id, utc, code AS sign, kind, distance_m, bearing_deg, days
+SELECT frame, name AS buck, buck_id, utc, code AS sign, kind, distance_m, bearing_deg, days,
+    species, sex
 FROM joined WHERE NOT several
 UNION ALL
-SELECT frame, name, buck_id, utc, code, kind, distance_m, bearing_deg, min(days)
+SELECT frame, name, buck_id, utc, code, kind, distance_m, bearing_deg, min(days), species, sex
 FROM joined WHERE several GROUP BY ALL

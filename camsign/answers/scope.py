@@ -53,7 +53,9 @@ class Scope:
         """Say which days are meant."""
         if self.season is not None:
             return f"season {self.season} ({self.first} to {self.last})"
-        return f"{self.first} to {self.last}"
+        if self.first == EARLIEST:
+            return "all" if self.last == LATEST else f"up to {self.last}"
+        return f"from {self.first} on" if self.last == LATEST else f"{self.first} to {self.last}"
 
 
 def scope_of(

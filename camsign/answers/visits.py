@@ -18,6 +18,7 @@ from camsign.answers.shape import (
     Answer,
     Figure,
     Watch,
+    counted,
     figure,
     reasons,
 )
@@ -181,6 +182,7 @@ def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
     nights, on_watch = len(watching.nights), int(q.visited.on_watch[at].sum())
     simple = poisson_rate(on_watch, nights, per=100)
     days = daily(watching, q.visited.day[at])
+    rate = _long_run(days)
     spans = _spans_days(q.visited.utc[at])
     light = int(q.visited.in_daylight[at].sum())
     return VisitRow(
@@ -194,7 +196,7 @@ def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
         nights_seen=len(set(q.visited.night[at].tolist())),
         nights_watched=nights,
         on_watch=on_watch,
-        per_100_nights=_long_run(days),
+        per_100_nights=rate,
         per_100_nights_poisson=figure(simple, method=POISSON),
         trend=_trend(days),
         daylight=figure(wilson(light, len(at)), n=len(at)),
@@ -203,7 +205,7 @@ def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
         last_seen=q.visited.local_time(at[-1]) if len(at) else None,
         unidentified=bag.unidentified,
         doubtful_time=bag.doubtful,
-        why=_row_why(bag, len(at), len(at) - on_watch, simple.high, watching.summary()),
+        why=_row_why(bag, len(at), len(at) - on_watch, rate.high, watching.summary()),
     )
 
 
@@ -223,22 +225,30 @@ def _trend(days: Sequence[int]) -> Figure:
     return figure(ratio(later, earlier), n=len(watched))
 
 
-def _rates(q: _Question) -> dict[tuple[str | None, str], Posterior]:
-    """The other question's rates by spot (None if it has one only) and buck."""
+def _rates(q: _Question) -> dict[tuple[str | None, str | None], Posterior]:
+    """The other question's rates by spot (None if it has one only) and buck (None: not seen)."""
     one = len(q.reach.spots) == 1
-    found = {}
+    found: dict[tuple[str | None, str | None], Posterior] = {}
+    for spot, watching in zip(q.reach.spots, q.watching, strict=True):
+        if len(watching.days):
+            found[None if one else spot.id, None] = about_rate(daily(watching, q.visited.day[:0]))
     for bag in _bags(q):
         days = daily(q.watching[bag.spot], q.visited.day[bag.where])
-        spot = None if one else q.reach.spots[bag.spot].id
-        found[spot, q.bucks.ids[bag.buck]] = about_rate(days)
+        if days:
+            spot_id = None if one else q.reach.spots[bag.spot].id
+            found[spot_id, q.bucks.ids[bag.buck]] = about_rate(days)
     return found
 
 
 def _ratio(
-    q: _Question, bag: _Bag, part: Part | None, others: dict[tuple[str | None, str], Posterior]
+    q: _Question,
+    bag: _Bag,
+    part: Part | None,
+    others: dict[tuple[str | None, str | None], Posterior],
 ) -> Figure:
     buck, spot = q.bucks.ids[bag.buck], q.reach.spots[bag.spot].id
-    other = others.get((None, buck)) or others.get((spot, buck))
+    keys = ((None, buck), (spot, buck), (None, None), (spot, None))
+    other = next((others[key] for key in keys if key in others), None)
     days = daily(q.watching[bag.spot], q.visited.day[bag.where], part)
     if other is None or not days:
         return Figure(None, None, None)
@@ -286,9 +296,13 @@ def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> t
     return reasons(
         f"{THIN}: {watch.in_words()}" if watch.nights_watched < FEW_NIGHTS else watch.in_words(),
         None if n else f"no visit seen{upper}; {ABSENCE}",
-        f"{off} on nights not watched through, left out of the rate" if off else None,
-        f"{bag.unidentified} by bucks without a sure name, {apart}" if bag.unidentified else None,
-        f"{bag.doubtful} at a doubtful time, {apart}" if bag.doubtful else None,
+        f"{counted(off, 'visit')} on nights not watched through, left out of the rate"
+        if off
+        else None,
+        f"{counted(bag.unidentified, 'visit')} by bucks without a sure name, {apart}"
+        if bag.unidentified
+        else None,
+        f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}" if bag.doubtful else None,
     )
 
 

@@ -1,66 +1,35 @@
-"""The questions: near, visits, when."""
+"""The questions that count: near, visits."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.cli.bounds import Areas, Bounds, Bucks, against, bounded, length, scope
+from camsign.cli.figures import chance, lengths, number, plainly, shown
 from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Form, Json, form, note, put_csv, put_json, put_table, say
+from camsign.cli.show import Csv, Json, note, put_table, say
 
 if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.answers.shape import Answer, Figure
-    from camsign.logbook.session import Session
-
-Bucks = Annotated[
-    list[str] | None, typer.Option("--buck", help="A buck's name or id; may be given again.")
-]
-Areas = Annotated[
-    list[str] | None, typer.Option("--area", help="An area's name or id; may be given again.")
-]
-Season = Annotated[int | None, typer.Option(help="A hunting year; else the latest with pictures.")]
-First = Annotated[str | None, typer.Option("--from", metavar="DAY", help="The first day.")]
-Last = Annotated[str | None, typer.Option("--to", metavar="DAY", help="The last day.")]
-Reach = Annotated[
-    str | None, typer.Option(metavar="LENGTH", help="How far from an area a camera counts.")
-]
-Gap = Annotated[str | None, typer.Option(metavar="SPAN", help="What parts two visits: 30min.")]
-
+    from camsign.answers.near import Near
+    from camsign.answers.visits import VisitRow, Visits
 
 NEAR_SHOWN = 40
-_NEAR = ("buck", "utc", "sign", "kind", "distance_m", "bearing_deg", "days")
 
 
 def register(app: typer.Typer) -> None:
     """Add this family's commands."""
     app.command()(near)
     app.command()(visits)
-    app.command()(when)
 
 
-def scope(session: Session, **words: Any) -> Scope:
-    """Give the bounds of a question from a command's words, lengths by the logbook's units."""
-    from camsign.answers.scope import scope_of
-    from camsign.units import parse_day, parse_duration, parse_length
-
-    unit = "yd" if session.settings.units == "imperial" else "m"
-    first, last, reach, gap = (words.get(k) for k in ("first", "last", "reach", "gap"))
-    return scope_of(
-        session,
-        words.get("bucks"),
-        words.get("areas"),
-        words.get("season"),
-        parse_day(first) if first else None,
-        parse_day(last) if last else None,
-        parse_length(reach, unit) if reach else None,
-        parse_duration(gap) if gap else None,
-    )
-
-
+@bounded()
 def near(
     context: typer.Context,
+    bounds: Bounds,
     bucks: Bucks = None,
     areas: Areas = None,
     kinds: Annotated[list[str] | None, typer.Option("--kind", help="Such as rub.")] = None,
@@ -68,41 +37,89 @@ def near(
         str | None, typer.Option(metavar="LENGTH", help="From camera to sign; else the reach.")
     ] = None,
     days: Annotated[int, typer.Option(min=0, help="How far outside the made window.")] = 0,
-    season: Season = None,
-    first: First = None,
-    last: Last = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """Which bucks were pictured near which sign, while it was made?"""
+    """Who was pictured near which sign, while it was made?"""
     from camsign.answers import near as answers
-    from camsign.units import parse_length
 
     with logbook(context) as session:
-        asked = scope(session, bucks=bucks, areas=areas, season=season, first=first, last=last)
-        unit = "yd" if session.settings.units == "imperial" else "m"
-        limit = parse_length(within, unit) if within else None
+        units = session.settings.units
+        limit = length(session, within) if within else None
+        asked = scope(session, bounds, bucks, areas)
         answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
-    if not plainly(answer, as_json, as_csv):
-        head = ("buck", "when (UTC)", "sign", "kind", "metres", "bearing", "days", "frame")
+    if not plainly(answer, as_json, as_csv, tuple(answer.table.columns)):
+        _show_near(answer, units)
+
+
+def _show_near(answer: Near, units: str) -> None:
+    records = answer.to_records()
+    by_who: dict[str, list[dict[str, Any]]] = {}
+    for row in records:
+        by_who.setdefault(_who(row), []).append(row)
+    if by_who:
         rows = [
-            (*tuple(r[k] for k in _NEAR), r["frame"][:12]) for r in answer.to_records()[:NEAR_SHOWN]
+            (
+                who,
+                len({r["sign"] for r in mine}),
+                len({r["frame"] for r in mine}),
+                lengths(units, min(r["distance_m"] for r in mine)),
+                _kinds(mine),
+            )
+            for who, mine in sorted(by_who.items(), key=lambda one: -len(one[1]))
         ]
-        if len(answer.table) > NEAR_SHOWN:
-            note(f"{len(answer.table) - NEAR_SHOWN} more; --csv and --json give all.")
-        table(head, rows, answer)
+        put_table(("who", "signs", "frames", "nearest", "of which"), rows)
+    head = ("who", "when (UTC)", "sign", "kind", "distance", "bearing", "days", "frame")
+    joined = [
+        (
+            _who(r),
+            r["utc"],
+            r["sign"],
+            r["kind"],
+            lengths(units, r["distance_m"]),
+            f"{r['bearing_deg']:.0f}°",
+            r["days"],
+            r["frame"][:12],
+        )
+        for r in records[:NEAR_SHOWN]
+    ]
+    if len(records) > NEAR_SHOWN:
+        note(f"{len(records) - NEAR_SHOWN} more rows; --csv and --json give all.")
+    shown(head, joined, answer)
 
 
+def _who(row: dict[str, Any]) -> str:
+    """Say who is in a picture: a buck by name, else as much as was tagged."""
+    if row["buck"]:
+        return str(row["buck"])
+    words = {("deer", "male"): "a buck without a name", ("deer", "female"): "a doe"}
+    species = row["species"] or "animal"
+    return words.get((species, row["sex"]), f"a {species}")
+
+
+def _kinds(rows: list[dict[str, Any]]) -> str:
+    counted = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
+    return ", ".join(f"{n} {kind}{'s' * (n > 1)}" for kind, n in counted.most_common())
+
+
+@bounded()
 def visits(
     context: typer.Context,
+    bounds: Bounds,
     bucks: Bucks = None,
     areas: Areas = None,
     by: Annotated[str, typer.Option(help="area or camera.")] = "area",
-    season: Season = None,
-    first: First = None,
-    last: Last = None,
-    reach: Reach = None,
-    gap: Gap = None,
+    split: Annotated[
+        str | None, typer.Option(help="month, or phase: those that logbook.toml names.")
+    ] = None,
+    other: Annotated[
+        str | None,
+        typer.Option(
+            "--against",
+            metavar="WHAT",
+            help="Compare with another area, a hunting year, or DAY..DAY: a ratio of rates.",
+        ),
+    ] = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -112,101 +129,57 @@ def visits(
 
     if by not in ("area", "camera"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by camera")
-    words = {"bucks": bucks, "areas": areas, "season": season, "first": first, "last": last}
+    if split not in (None, "month", "phase"):
+        raise UsageError(f"visits are not split by {split!r}", "say --split month or phase")
     with logbook(context) as session:
-        asked = scope(session, **words, reach=reach, gap=gap)
-        answer = answers.visits(session, asked, "camera" if by == "camera" else "area")
+        asked = scope(session, bounds, bucks, areas)
+        opposed = against(session, other, bounds, bucks, areas) if other else None
+        answer = answers.visits(
+            session,
+            asked,
+            "camera" if by == "camera" else "area",
+            "month" if split == "month" else "phase" if split else None,
+            opposed,
+        )
     if not plainly(answer, as_json, as_csv):
-        head = ("buck", by, "visits", "nights seen", "of watched", "per 100 nights", "by daylight")
-        rows = [
-            (
-                r.buck,
-                r.area if by == "area" else r.camera,
-                r.visits,
-                r.nights_seen,
-                r.nights_watched,
-                number(r.per_100_nights),
-                share(r.daylight),
-            )
-            for r in answer.rows
-        ]
-        table(head, rows, answer)
+        _show_visits(answer, by, other)
 
 
-def when(
-    context: typer.Context,
-    buck: Annotated[str, typer.Argument(help="A buck's name or id.")],
-    area: Annotated[str, typer.Argument(help="An area's name or id.")],
-    season: Season = None,
-    first: First = None,
-    last: Last = None,
-    reach: Reach = None,
-    gap: Gap = None,
-    as_json: Json = False,
-    as_csv: Csv = False,
-) -> None:
-    """When is this buck near this area, by the sun?"""
-    from camsign.answers import when as answers
-
-    words = {"season": season, "first": first, "last": last, "reach": reach, "gap": gap}
-    with logbook(context) as session:
-        asked = scope(session, bucks=[buck], areas=[area], **words)
-        answer = answers.when(session, asked)
-    if not plainly(answer, as_json, as_csv):
-        head = ("when", "camera", "daylight", "from sunrise", "from sunset", "metres")
-        rows = [
-            (
-                v.local,
-                v.camera,
-                v.in_daylight,
-                clock(v.minutes_from_sunrise),
-                clock(v.minutes_from_sunset),
-                v.distance_m,
-            )
-            for v in answer.visits
-        ]
-        table(head, rows, answer)
-        say(f"By daylight: {share(answer.daylight)} of his visits.")
+def _show_visits(answer: Visits, by: str, other: str | None) -> None:
+    parted = any(r.part for r in answer.rows)
+    columns: list[tuple[str, Callable[[VisitRow], Any]]] = [
+        ("buck", lambda r: r.buck),
+        (by, lambda r: r.area if by == "area" else r.camera),
+        ("part", lambda r: r.part),
+        ("visits", lambda r: r.visits),
+        ("nights", lambda r: r.nights_seen),
+        ("watched", lambda r: r.nights_watched),
+        ("per 100 nights", lambda r: number(r.per_100_nights)),
+        ("by daylight", lambda r: chance(r.daylight)),
+        ("days between", lambda r: number(r.days_between_median)),
+        ("later / earlier half", lambda r: number(r.trend)),
+        ("ratio", lambda r: number(r.ratio)),
+    ]
+    left_out = {"later / earlier half" if parted else "part", "" if other else "ratio"}
+    columns = [one for one in columns if one[0] not in left_out]
+    head = tuple(name for name, _ in columns)
+    shown(head, [tuple(cell(r) for _, cell in columns) for r in answer.rows], answer)
+    if other:
+        say(f"ratio: how many times the rate of {other}")
+    for name, watch in answer.watch.items():
+        say(f"  {name}: {watch.in_words()}{_apart(answer.rows, name)}")
+    for r in answer.rows:
+        if not r.visits:
+            say(f"  {r.buck}, {r.part or r.area or r.camera}: {'; '.join(r.why)}")
 
 
-def number(figure: Figure) -> str:
-    """Write a figure with its interval."""
-    if figure.value is None:
-        return "–"
-    if figure.low is None or figure.high is None:
-        return f"{figure.value:.1f}"
-    return f"{figure.value:.1f} ({figure.low:.1f}–{figure.high:.1f})"
+def _apart(rows: tuple[VisitRow, ...], spot: str) -> str:
+    """Say what is counted apart at a spot."""
+    from camsign.answers.shape import counted
 
-
-def share(figure: Figure) -> str:
-    """Write a share in percent, with its interval and how many it rests on."""
-    if figure.value is None:
-        return "–"
-    low, high = (round(100 * (x or 0)) for x in (figure.low, figure.high))
-    return f"{100 * figure.value:.0f} % ({low}–{high}, n {figure.n})"
-
-
-def clock(minutes: float | None) -> str:
-    """Write minutes before (−) or after (+) as hours and minutes."""
-    if minutes is None:
-        return "–"
-    whole = round(abs(minutes))
-    return f"{'−' if minutes < 0 else '+'}{whole // 60}:{whole % 60:02d}"
-
-
-def plainly(answer: Answer, as_json: bool, as_csv: bool) -> bool:
-    """Show an answer to another program, if that is wanted."""
-    wanted = form(as_json, as_csv)
-    if wanted is Form.JSON:
-        put_json(answer.to_json())
-    elif wanted is Form.CSV:
-        put_csv(answer.to_records(flat=True))
-    return wanted is not Form.TABLE
-
-
-def table(head: tuple[str, ...], rows: list[tuple[Any, ...]], answer: Any) -> None:
-    """Show an answer to people: its table, its reasons, how it was computed."""
-    if rows:
-        put_table(head, rows)
-    say(*answer.why)
-    note(f"How computed: {answer.method}.")
+    here = [r for r in rows if spot in (r.area, r.camera)]
+    unnamed = max((r.unidentified for r in here), default=0)
+    doubtful = len({r.buck_id for r in here if r.doubtful_time})
+    words = f"; {counted(unnamed, 'visit')} by bucks without a sure name" if unnamed else ""
+    words += f"; {counted(doubtful, 'buck')} also at doubtful times" if doubtful else ""
+    return f"{words}, counted apart" if words else ""

@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 WIDTH_M, WIDENED = 400.0, 0.3
 # What each counts before anything is known, in visits; spread of the logarithm per km of distance.
 PRIOR, SPREAD_PER_KM = 0.3, 0.8
-# Of visits that nobody named, so many are taken to be by one never told apart.
-STRANGERS = 0.25
+# Of visits that nobody named, so many are taken to be by one never told apart; and for so many of
+# those counted about once another is taken not to be counted at all.
+STRANGERS, ONCE = 0.25, 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +72,8 @@ def origin_shares(
 
     A weighted sum of Poisson counts is close to a Gamma law with its mean and variance, from which
     rates are drawn; a factor for what distance hides is log-normal. The share of one never told
-    apart has a Beta law: half of those counted about once stand for others not counted at all
-    (sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits without a name.
+    apart has a Beta law: a quarter of those counted about once stand for others not counted at
+    all (in the spirit of sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits without a name.
     """
     import numpy as np
 
@@ -86,7 +87,7 @@ def origin_shares(
     rates = rng.gamma(total**2 / spread, spread / total, (draws, len(total))) * np.exp(noise)
     strangers = float(unnamed @ even)
     once = int(((named > 0) & (named <= 1)).sum())
-    a = 0.5 + 0.5 * once + STRANGERS * strangers
+    a = 0.5 + ONCE * once + STRANGERS * strangers
     b = 2.5 + float(named.sum()) + (1 - STRANGERS) * strangers
     never = rng.beta(a, b, draws)[:, None]
     if not len(total):

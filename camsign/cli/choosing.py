@@ -1,0 +1,116 @@
+"""The questions over all areas: compare, lately; and SQL of one's own."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from camsign.cli.bounds import Areas, Bounds, bounded, scope
+from camsign.cli.figures import number, plainly, shown
+from camsign.cli.opened import logbook
+from camsign.cli.show import Csv, Form, Json, form, put_csv, put_json, put_table, say
+
+if TYPE_CHECKING:
+    from camsign.answers.compare import Compared
+
+_SHOWN = 100
+
+
+def register(app: typer.Typer) -> None:
+    """Add this family's commands."""
+    for command in (compare, lately, sql):
+        app.command()(command)
+
+
+@bounded()
+def compare(
+    context: typer.Context,
+    bounds: Bounds,
+    areas: Areas = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Which of the areas deserves the sits?"""
+    from camsign.answers import compare as answers
+
+    with logbook(context) as session:
+        answer = answers.compare(session, scope(session, bounds, areas=areas))
+    if plainly(answer, as_json, as_csv):
+        return
+    head = (
+        "rank", "area", "daylight visits in 10 days", "bedding", "rivals", "sign per ha",
+        "newest sign", "seasons", "nights watched", "tied with",
+    )  # fmt: skip
+    shown(head, [_compared(r) for r in answer.rows], answer)
+
+
+def _compared(r: Compared) -> tuple[object, ...]:
+    walked = r.sign_per_km_walked
+    return (
+        r.rank,
+        r.area,
+        number(r.daylight_visits_per_10_days),
+        r.verdict,
+        number(r.rivals, 0),
+        f"{r.sign_per_ha:.1f}" + (f", {walked:.1f} a km walked" if walked is not None else ""),
+        r.newest_sign,
+        r.seasons,
+        r.nights_watched,
+        ", ".join(r.tied_with) or "–",
+    )
+
+
+@bounded()
+def lately(
+    context: typer.Context,
+    bounds: Bounds,
+    areas: Areas = None,
+    days: Annotated[int, typer.Option(min=1, help="How many days back.")] = 10,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """What is hot: fresh sign and daylight pictures of mature bucks, newest first."""
+    from camsign.answers import lately as answers
+
+    with logbook(context) as session:
+        answer = answers.lately(session, scope(session, bounds, areas=areas), days)
+    if plainly(answer, as_json, as_csv):
+        return
+    head = ("area", "latest", "fresh sign", "daylight visits", "bucks", "nights watched")
+    rows = [
+        (
+            r.area,
+            r.latest,
+            r.fresh_sign,
+            r.daylight_visits,
+            ", ".join(r.bucks) or "–",
+            r.nights_watched,
+        )
+        for r in answer.rows
+    ]
+    shown(head, rows, answer)
+
+
+def sql(
+    context: typer.Context,
+    question: Annotated[
+        str, typer.Argument(help="One SELECT on detections, visits, near, watch, sign, areas.")
+    ],
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Ask a question of your own in SQL; nothing can be changed, no other file read."""
+    from camsign.answers.ask import ask
+
+    with logbook(context) as session:
+        found = ask(session, question)
+    wanted = form(as_json, as_csv)
+    if wanted is Form.JSON:
+        put_json(found.to_json())
+    elif wanted is Form.CSV:
+        put_csv(found.to_records(flat=True), found.columns)
+    else:
+        put_table(found.columns, found.rows[:_SHOWN])
+        if len(found.rows) > _SHOWN:
+            say(f"{len(found.rows) - _SHOWN} more rows; --csv and --json give all.")
