@@ -21,9 +21,10 @@ from camsign.geo import distance_bearing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
-from camsign.places.areas import areas
+from camsign.places.areas import Ring, add_areas, areas
 from camsign.sign.plane import plane_at
 from camsign.sign.proposals import Proposal, propose
+from camsign.sign.record import Seen, add_sign
 from camsign.sign.surroundings import Points, Surroundings
 from camsign.stats.rates import rate_ratio
 
@@ -131,6 +132,21 @@ def test_a_drawn_area_is_named_and_not_drawn_again(folder: Folder, world: World)
     assert again[0].area == f"{proposed[0].area} 2"
     with pytest.raises(UsageError, match="no proposal 'x'"):
         do(folder, lambda s: take_proposals(s, ["x"]))
+
+
+def test_a_trail_is_travel_until_they_ate_there(tmp_path: Path) -> None:
+    folder = create(tmp_path / "trail", "America/New_York", HERE, "metric")
+    rng = np.random.default_rng(12)
+    along, across = np.arange(24) * 8.0 - 92.0, rng.normal(0, 4, 24)
+    travel = rng.vonmises(0, 8, 24) + np.pi * (np.arange(24) % 2)
+    do(folder, lambda s: say_sign(s, World(across, along, travel % (2 * np.pi), []), []))
+    assert {p.kind for p in do(folder, propose)} == {"travel"}
+    lat, lon = PLANE.to_degrees(5.0, 0.0)
+    do(folder, lambda s: add_sign(s, "browse", (lat, lon), Seen(date(2025, 11, 1))))
+    (eaten,) = do(folder, propose)
+    assert (eaten.kind, eaten.known_as) == ("staging", None)
+    do(folder, lambda s: add_areas(s, [Ring("feeding", "Low flat", (lat, lon), 60.0)]))
+    assert do(folder, propose)[0].known_as == "Low flat"
 
 
 def test_one_season_only(folder: Folder) -> None:

@@ -33,6 +33,9 @@ _RADIUS_M = (30.0, 150.0)
 # Axes of one edge: as near as this and as much alike.
 _SAME_EDGE_M = 170.0
 _SAME_AXIS_DEG = 35.0
+# Kinds of drawn areas that are no other place than one proposed on the way.
+_ON_THE_WAY = ("staging", "travel", "feeding")
+_SAME_KINDS = {"staging": _ON_THE_WAY, "travel": _ON_THE_WAY}
 # As long along their own direction as across it, times this: travel.
 _STRUNG_OUT = 2.0
 
@@ -167,12 +170,14 @@ def _edge(
     x, y = rubs.east - east, rubs.north - north
     along = np.std(x * np.sin(axis) + y * np.cos(axis))
     across = np.std(x * np.cos(axis) - y * np.sin(axis))
-    kind = "travel" if along > _STRUNG_OUT * across else "staging"
     turned = np.cos(rubs.travel - axis) < 0
     why = [f"{len(own)} rubs close together agree: {(~turned).sum()} one way, {turned.sum()} back"]
     at = plane.to_degrees(east, north)
     beds, browse = around.count("bed", at, radius), around.count("browse", at, radius)
     droppings = around.count("droppings", at, radius)
+    # Where they also ate, they did more than walk by.
+    walked = along > _STRUNG_OUT * across and not (browse or droppings)
+    kind = "travel" if walked else "staging"
     if browse or droppings:
         why.append(f"browse {browse} times and droppings {droppings} times within {radius:.0f} m")
     why.append(
@@ -216,7 +221,7 @@ def _proposal(
 ) -> Proposal:
     density, per_km = around.density(at), around.per_km(at)
     beds, seasons = around.count("bed", at, max(radius, 60.0)), around.seasons(own)
-    known = around.known_as(kind, at, radius)
+    known = around.known_as(_SAME_KINDS.get(kind, (kind,)), at, radius)
     return Proposal(
         area="",
         kind=kind,

@@ -120,10 +120,10 @@ class Surroundings:
         found = int(rubs.within(at, NEAR_M)), int(rubs.within(at, NEAR_M, AROUND_M))
         return rate_ratio(found[0], here / 1000, found[1], around / 1000)
 
-    def known_as(self, kind: str, at: Place, within_m: float) -> str | None:
-        """The name of an area of this kind that is drawn here already."""
+    def known_as(self, kinds: Sequence[str], at: Place, within_m: float) -> str | None:
+        """The name of an area of one of these kinds that is drawn here already."""
         for name, other, area in self.areas:
-            if other == kind and float(distance_to_area(area, at[0], at[1])) <= within_m:
+            if other in kinds and float(distance_to_area(area, at[0], at[1])) <= within_m:
                 return name
         return None
 
