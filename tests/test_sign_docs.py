@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
+import pytest
+
+from camsign.cli.app import run
 from camsign.logbook.settings import Settings, read, render
 from camsign.sign import chains, proposals, radiants, size
 from camsign.sign.ageing import AGEING, state_of
@@ -78,3 +82,23 @@ def test_a_new_logbook_names_the_settings_of_the_field(tmp_path: Path) -> None:
 def test_the_drawing_is_there() -> None:
     assert "pictures/rub.svg" in TEXT
     assert (DOCS / "pictures" / "rub.svg").stat().st_size > 1000
+
+
+def test_the_lines_that_take_down_sign_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["init", str(tmp_path / "book"), "--home", "44.62,-71.23", "--json"]) == 0
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(tmp_path / "book"))
+    lines = [line for line in TEXT.splitlines() if line.startswith("camsign sign add ")]
+    for line in lines:
+        assert run(shlex.split(line)[1:]) == 0, line
+    assert len(lines) == 3
+    assert "the bare wood looks SW (225° true), so he was going NE" in capsys.readouterr().out
+
+
+def test_every_command_and_option_named_is_one() -> None:
+    page = (DOCS / "commands.md").read_text(encoding="utf-8")
+    for words in re.findall(r"camsign ((?:sign|habit|area|hang) [a-z]+|import)\b", TEXT):
+        assert f"## camsign {words}\n" in page, words
+    for option in re.findall(r"(?<![\w-])--[a-z][a-z-]+", TEXT):
+        assert f"{option} " in page, option
