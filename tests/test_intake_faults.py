@@ -342,7 +342,7 @@ def test_an_ingest_at_work_is_not_robbed(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     room = incoming.start(book, faults.Disk())
     data = made.frames(1)["DCIM/100MEDIA/IMG_0001.JPG"]
-    room.place("DCIM/100MEDIA/IMG_0001.JPG", data, _sha_bytes(data), faults.Disk())
+    room.place("DCIM/100MEDIA/IMG_0001.JPG", data, faults.Disk())
     assert ingest(book, [card]).new == 3
     assert (room.files / "DCIM/100MEDIA/IMG_0001.JPG").exists()
     room.close()

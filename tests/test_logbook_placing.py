@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -31,10 +32,17 @@ def test_placing_again_replaces_a_read_only_file(tmp_path: Path) -> None:
 class Flips(Disk):
     """A disk that gives back one bit wrong."""
 
-    def read_back(self, path: Path) -> bytes:
-        data = bytearray(super().read_back(path))
+    def read_back(self, path: Path) -> Iterator[bytes]:
+        data = bytearray(b"".join(super().read_back(path)))
         data[len(data) // 2] ^= 4
-        return bytes(data)
+        yield bytes(data)
+
+
+class Shorter(Disk):
+    """A disk that loses the end of a file."""
+
+    def read_back(self, path: Path) -> Iterator[bytes]:
+        yield b"".join(super().read_back(path))[:-1]
 
 
 class Full(Disk):
@@ -53,7 +61,8 @@ class StaysTorn(Disk):
 
 
 @pytest.mark.parametrize(
-    ("disk", "error"), [(Flips(), Damaged), (Full(), OSError), (StaysTorn(), OSError)]
+    ("disk", "error"),
+    [(Flips(), Damaged), (Shorter(), Damaged), (Full(), OSError), (StaysTorn(), OSError)],
 )
 def test_a_failing_disk_leaves_the_old_file_and_no_litter(
     tmp_path: Path, disk: Disk, error: type[Exception]
@@ -73,7 +82,7 @@ def test_steps_come_in_the_documented_order(tmp_path: Path) -> None:
             steps.append("write")
             super().write(path, data)
 
-        def read_back(self, path: Path) -> bytes:
+        def read_back(self, path: Path) -> Iterator[bytes]:
             steps.append("read back")
             return super().read_back(path)
 

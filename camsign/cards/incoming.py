@@ -42,7 +42,7 @@ class Incoming:
         """The card's own tree."""
         return self.root / FILES
 
-    def place(self, name: str, data: bytes, sha256: str, disk: Disk) -> None:
+    def place(self, name: str, data: bytes, disk: Disk) -> None:
         """Place one file; the folders are forced later, all at once.
 
         Raises:
@@ -51,7 +51,7 @@ class Incoming:
         """
         target = self.files / name
         target.parent.mkdir(parents=True, exist_ok=True)
-        placing.place(target, data, sha256=sha256, fsync_folder=False, disk=disk)
+        placing.place(target, data, fsync_folder=False, disk=disk)
 
     def place_pieces(self, name: str, pieces: Iterable[bytes], disk: Disk) -> str:
         """Place a long file piece by piece; give its SHA-256 in hex. Raises as `place` does."""

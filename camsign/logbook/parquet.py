@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import dataclasses
 import tempfile
 from collections.abc import Iterable, Sequence
+from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any, get_type_hints
@@ -39,6 +39,7 @@ class RowFile:
         import duckdb
 
         self._columns = {k: _TYPES[t] for k, t in get_type_hints(record).items()}
+        self._cells = attrgetter(*self._columns)
         self._folder = tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True)
         self._con = duckdb.connect(config=dict(CONFIG))
         for setting in _SETTINGS:
@@ -58,7 +59,7 @@ class RowFile:
 
     def add(self, records: Iterable[Any]) -> None:
         """Add a batch of records."""
-        rows = [dataclasses.astuple(r) for r in records]
+        rows = [self._cells(r) for r in records]
         if rows:
             self._add_part(list(zip(*rows, strict=True)))
 

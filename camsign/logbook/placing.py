@@ -6,17 +6,18 @@ folder → read-only. `Disk` is the few calls this needs, so that tests can stan
 
 from __future__ import annotations
 
-import hashlib
 import os
 import secrets
 import stat
 import time
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from camsign.errors import Damaged
 
 TEMP_PREFIX = ".tmp-"
 _RENAME_TRIES = 20
+_PIECE = 262_144  # read back so many bytes at a time, since small buffers are used again
 
 
 class Disk:
@@ -29,12 +30,13 @@ class Disk:
             f.flush()
             os.fsync(f.fileno())
 
-    def read_back(self, path: Path) -> bytes:
+    def read_back(self, path: Path) -> Iterator[bytes]:
         """Read the file again, from the disk where the system lets go of its page cache."""
-        with path.open("rb") as f:
+        with path.open("rb", buffering=0) as f:
             if hasattr(os, "posix_fadvise"):
                 os.posix_fadvise(f.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-            return f.read()
+            while piece := f.read(_PIECE):
+                yield piece
 
     def rename(self, source: Path, target: Path) -> None:
         """Give the file its name; a scanner that holds it for a moment (Windows) is waited for."""
@@ -65,7 +67,6 @@ def place(
     target: Path,
     data: bytes,
     *,
-    sha256: str | None = None,
     read_only: bool = True,
     fsync_folder: bool = True,
     disk: Disk = DISK,
@@ -75,7 +76,6 @@ def place(
     Args:
         target: the final path; its folder exists. A file already there is replaced.
         data: the bytes.
-        sha256: their hash in hex, if the caller has it already.
         read_only: take the write permission away at the end.
         fsync_folder: force the folder's entries too; False when many files follow and the caller
             forces the folder once at the end.
@@ -88,7 +88,7 @@ def place(
     temp = target.with_name(f"{TEMP_PREFIX}{secrets.token_hex(6)}")
     try:
         disk.write(temp, data)
-        _compare(temp, sha256 or hashlib.sha256(data).hexdigest(), disk)
+        _compare(temp, data, disk)
         if read_only:
             make_read_only(temp)
         disk.rename(temp, target)
@@ -123,9 +123,18 @@ def discard(path: Path) -> None:
         return
 
 
-def _compare(path: Path, sha256: str, disk: Disk) -> None:
-    if hashlib.sha256(disk.read_back(path)).hexdigest() != sha256:
+def _compare(path: Path, data: bytes, disk: Disk) -> None:
+    if not _same(disk.read_back(path), data):
         raise Damaged(
             f"{path.parent} gave back other bytes than were written",
             "do not wipe the card; check this disk and try another",
         )
+
+
+def _same(pieces: Iterable[bytes], data: bytes) -> bool:
+    at = 0
+    for piece in pieces:
+        if not data.startswith(piece, at):
+            return False
+        at += len(piece)
+    return at == len(data)

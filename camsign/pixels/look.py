@@ -99,7 +99,7 @@ def measure(pixels: NDArray[Any], grey: NDArray[Any]) -> Measures:
     """Measure a picture (rows, columns, 3) and its grey values (rows, columns), 0..255."""
     cv2 = opencv()
     contrast = float(cv2.meanStdDev(grey)[1][0, 0])
-    below = np.cumsum(np.bincount(grey.ravel(), minlength=256)) / grey.size
+    below = np.cumsum(cv2.calcHist([grey], [0], None, [256], [0, 256])) / grey.size
     fine = cv2.subtract(grey, cv2.GaussianBlur(grey, (0, 0), 1.5), dtype=cv2.CV_16S)
     return Measures(
         brightness=float(cv2.mean(grey)[0]),
@@ -151,9 +151,10 @@ def colourfulness(pixels: NDArray[Any]) -> float:
     """Measure the chroma that brightness does not explain, 0 for any single-hue picture."""
     cv2 = opencv()
     rows, columns = pixels.shape[:2]
-    scale = min(1.0, _COLOUR_SIDE / max(rows, columns))
-    size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA).reshape(-1, 3)
+    block = max(1, round(max(rows, columns) / _COLOUR_SIDE))  # whole blocks are averaged quickly
+    size = (max(1, columns // block), max(1, rows // block))
+    whole = pixels[: size[1] * block, : size[0] * block]
+    small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA).reshape(-1, 3)
     blue, green, red = small.astype(np.float32).T
     luma = 0.114 * blue + 0.587 * green + 0.299 * red
     level = np.minimum(luma.astype(np.intp) // (256 // _LEVELS), _LEVELS - 1)

@@ -21,7 +21,7 @@ def thumbnail(reduced: Reduced) -> bytes:
     small = reduced.pixels
     if columns > WIDTH:
         size = (WIDTH, max(1, round(rows * WIDTH / columns)))
-        small = cv2.resize(small, size, interpolation=cv2.INTER_AREA)
+        small = cv2.resize(small, size, interpolation=cv2.INTER_LINEAR)  # by less than half
     return bytes(cv2.imencode(".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])[1])
 
 

@@ -76,7 +76,8 @@ def ingest(
             except CamsignError as e:
                 failures.append(e)
                 continue
-            if any(card.new for card in reports[-1].cards) and not dry_run:
+            new = any(card.new for card in reports[-1].cards)
+            if new and not dry_run and dump is not dumps[-1]:
                 knowledge = _learn_again(folder, knowledge, reports[-1])
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)

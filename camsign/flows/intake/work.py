@@ -105,7 +105,7 @@ def _take_bytes(bench: Bench, file: CardFile, name: str, data: bytes) -> Outcome
         if placed is not None:
             bench.incoming.take_over(name, placed, bench.disk)
         else:
-            bench.incoming.place(name, data, sha256, bench.disk)
+            bench.incoming.place(name, data, bench.disk)
     return _seen(bench, file, _row(bench, file, sha256, name, what), what, data)
 
 
@@ -172,7 +172,7 @@ def _known(
     copy = bench.root / before.file
     worry = _worry(copy, sha256)
     if worry and bench.incoming is not None and not is_stub(copy):
-        _mend(copy, data, sha256, bench.disk)
+        _mend(copy, data, bench.disk)
         return Outcome(file, row, known_as=before.camera, mended=True)
     return Outcome(file, row, known_as=before.camera, worry=worry)
 
@@ -189,11 +189,11 @@ def _worry(copy: Path, sha256: str) -> str:
         return f"the logbook's copy cannot be read ({e.strerror})"
 
 
-def _mend(copy: Path, data: bytes, sha256: str, disk: Disk) -> None:
+def _mend(copy: Path, data: bytes, disk: Disk) -> None:
     copy.parent.mkdir(parents=True, exist_ok=True)
     with contextlib.suppress(FileNotFoundError):
         copy.chmod(0o600)
-    placing.place(copy, data, sha256=sha256, disk=disk)
+    placing.place(copy, data, disk=disk)
 
 
 def _take_picture(bench: Bench, file: CardFile, name: str, pieces: Iterator[bytes]) -> Outcome:
