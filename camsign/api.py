@@ -1,7 +1,8 @@
 """What `camsign.open(DIR)` gives: one logbook, its verbs, and its questions as DataFrames.
 
 Each verb is one act in the journal; each question opens the logbook briefly and gives a pandas
-DataFrame whose `attrs` hold `why`, `method` and `watch`. `session()` gives the typed results.
+DataFrame whose `attrs` hold `why`, `method` and `watch`, and as `answer` what is not a row. The
+functions in `camsign.answers`, given a `session()`, give the typed results.
 """
 
 from __future__ import annotations
@@ -201,20 +202,75 @@ class Logbook:
         buck: str | None = None,
         area: str | None = None,
         by: Literal["area", "camera"] = "area",
+        split: Literal["month", "phase"] | None = None,
         **bounds: Unpack[Bounds],
     ) -> pd.DataFrame:
         """Say how often each buck is there, and by daylight or not."""
         from camsign.answers.visits import visits
 
         with self.session() as s:
-            return visits(s, _scope(s, buck, area, bounds), by).to_frame()
+            return visits(s, _scope(s, buck, area, bounds), by, split).to_frame()
 
     def when(self, buck: str, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
-        """Say when a buck is near an area: his visits, by the sun."""
+        """Say when a buck is near an area: his visits, by the sun; chances are in `attrs`."""
         from camsign.answers.when import when
 
         with self.session() as s:
             return when(s, _scope(s, buck, area, bounds)).to_frame()
+
+    def bedding(
+        self,
+        area: str,
+        buck: str | None = None,
+        apart_m: float | None = None,
+        **bounds: Unpack[Bounds],
+    ) -> pd.DataFrame:
+        """Say whether an area is a bed: a row a buck; the area's verdict is in `attrs`."""
+        from camsign.answers.bedded import APART_M
+        from camsign.answers.bedding import bedding
+
+        with self.session() as s:
+            far = APART_M if apart_m is None else apart_m
+            return bedding(s, _scope(s, buck, area, bounds), far).to_frame()
+
+    def rivals(self, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say how many mature bucks compete: a row a known one; estimates and pairs in `attrs`."""
+        from camsign.answers.rivals import rivals
+
+        with self.session() as s:
+            return rivals(s, _scope(s, None, area, bounds)).to_frame()
+
+    def makers(self, sign: str, buck: str | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say who likely made a sign (its id, or the beginning of it)."""
+        from camsign.answers.makers import makers
+
+        with self.session() as s:
+            return makers(s, _scope(s, buck, None, bounds), sign).to_frame()
+
+    def compare(self, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say which areas deserve the sits, best first."""
+        from camsign.answers.compare import compare
+        from camsign.answers.scope import scope_of
+
+        with self.session() as s:
+            return compare(s, scope_of(s, None, areas, **bounds)).to_frame()
+
+    def lately(
+        self, days: int = 10, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]
+    ) -> pd.DataFrame:
+        """Say what is hot in the last days with anything new."""
+        from camsign.answers.lately import lately
+        from camsign.answers.scope import scope_of
+
+        with self.session() as s:
+            return lately(s, scope_of(s, None, areas, **bounds), days).to_frame()
+
+    def sql(self, question: str) -> pd.DataFrame:
+        """Ask a question of one's own on the documented views; nothing can be changed."""
+        from camsign.answers.ask import ask
+
+        with self.session() as s:
+            return ask(s, question).to_frame()
 
     def map(self, path: str | Path, title: str | None = None) -> Path:
         """Draw what lies where as a PNG."""

@@ -93,6 +93,7 @@ class Bedding(Answer):
     """The answer for one area; its table holds the bucks, the likeliest first."""
 
     TABLE: ClassVar[str] = "bucks"
+    ROW: ClassVar[type] = BeddedBuck
     LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("area",)
 

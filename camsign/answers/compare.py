@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedded import ends_here
@@ -60,6 +60,8 @@ class Compared:
 @dataclass(frozen=True, slots=True)
 class Compare(Answer):
     """One row an area, best first; `watch` by the area's name."""
+
+    ROW: ClassVar[type] = Compared
 
     rows: tuple[Compared, ...]
     watch: dict[str, Watch]

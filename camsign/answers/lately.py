@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
@@ -43,6 +43,8 @@ class LatelyRow:
 @dataclass(frozen=True, slots=True)
 class Lately(Answer):
     """One row an area, newest first; `first`, `last`: the days looked at (local)."""
+
+    ROW: ClassVar[type] = LatelyRow
 
     rows: tuple[LatelyRow, ...]
     first: date

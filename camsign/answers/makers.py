@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
 from camsign.answers.seen import Bucks, bucks_of
-from camsign.answers.shape import ABSENCE, THIN, Answer, Watch, reasons
+from camsign.answers.shape import ABSENCE, THIN, Answer, Watch, counted, reasons
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.sign.size import Builds, size_likelihood
@@ -56,6 +56,7 @@ class Makers(Answer):
     """The answer for one sign; its table holds the makers, the likeliest first."""
 
     TABLE: ClassVar[str] = "makers"
+    ROW: ClassVar[type] = Maker
     LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("sign",)
 
@@ -232,7 +233,7 @@ def _maker(around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str 
     visits = sum(n for _, n in seen)
     near = min((d for d, _ in seen), default=None)
     words = (
-        f"{visits} visits while it was made, the nearest {near:.0f} m off"
+        f"{counted(visits, 'visit')} while it was made, the nearest {near:.0f} m off"
         if near is not None
         else f"not seen around it while it was made; {ABSENCE}"
     )
@@ -244,7 +245,8 @@ def _maker(around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str 
 
 def _not_tagged(shares: Shares, strangers: int) -> Maker:
     others = "or one never seen around it"
-    why = f"{strangers} visits around it without a name, {others}" if strangers else others
+    unnamed = f"{counted(strangers, 'visit')} around it without a name, {others}"
+    why = unnamed if strangers else others
     return Maker(
         NOT_TAGGED, None, shares.value[-1], shares.low[-1], shares.high[-1], strangers, None, why
     )

@@ -53,6 +53,10 @@ class Near(Answer):
         """Give the rows with times as text."""
         return plain(self.to_records())
 
+    def columns(self) -> tuple[str, ...]:  # type: ignore[override]
+        """Name the columns of the table."""
+        return tuple(self.table.columns)
+
     def to_frame(self) -> pd.DataFrame:
         """Give the table; its `attrs` hold `method`, `why` and `watch`."""
         frame = self.table.copy(deep=False)

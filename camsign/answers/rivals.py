@@ -92,6 +92,7 @@ class Rivals(Answer):
     """
 
     TABLE: ClassVar[str] = "known"
+    ROW: ClassVar[type] = KnownRival
     LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("area",)
 

@@ -68,12 +68,13 @@ class Watch:
 class Answer:
     """What all answers can be turned into. A subclass is a frozen dataclass.
 
-    `TABLE` names the field whose rows are the answer's table. If `LISTED`, its JSON is that list;
-    otherwise it is one object with all fields.
+    `TABLE` names the field whose rows are the answer's table, `ROW` is their type. If `LISTED`, its
+    JSON is that list; otherwise it is one object with all fields.
     """
 
     __slots__ = ()
     TABLE: ClassVar[str] = "rows"
+    ROW: ClassVar[type] = object
     LISTED: ClassVar[bool] = True
     # Fields of the whole answer that each flat row repeats, so that it stands on its own.
     REPEATED: ClassVar[tuple[str, ...]] = ()
@@ -88,13 +89,29 @@ class Answer:
         """Give what `--json` prints: lists, dicts, text, numbers, times as ISO 8601 text."""
         return plain(getattr(self, self.TABLE) if self.LISTED else self)
 
+    @classmethod
+    def columns(cls) -> tuple[str, ...]:
+        """Name the columns of the flat rows, also where there is none."""
+        found = list(cls.REPEATED)
+        for f in fields(cls.ROW):
+            if not f.metadata.get("spare"):
+                is_figure = str(f.type).startswith("Figure")
+                found += [f.name, f"{f.name}_low", f"{f.name}_high"] if is_figure else [f.name]
+        return tuple(dict.fromkeys(found))
+
     def to_frame(self) -> pd.DataFrame:
-        """Give the flat rows as a DataFrame; its `attrs` hold `method`, `why` and `watch`."""
+        """Give the flat rows as a DataFrame.
+
+        Its `attrs` hold `method`, `why`, `watch` and, of an answer that is more than a list, all
+        that is not in the rows as `answer`.
+        """
         import pandas as pd
 
         rows = self.to_records(flat=True)
-        frame = pd.DataFrame(rows)
+        frame = pd.DataFrame(rows) if rows else pd.DataFrame(columns=list(self.columns()))
         frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
+        if not self.LISTED:
+            frame.attrs["answer"] = {k: v for k, v in self.to_json().items() if k != self.TABLE}
         return frame
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.days import Part, Split, daily, parts_of
 from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
@@ -83,6 +83,8 @@ class VisitRow:
 @dataclass(frozen=True, slots=True)
 class Visits(Answer):
     """One row a buck and spot, most visits first; `watch` by the spot's name."""
+
+    ROW: ClassVar[type] = VisitRow
 
     rows: tuple[VisitRow, ...]
     watch: dict[str, Watch]

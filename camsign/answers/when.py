@@ -101,6 +101,7 @@ class When(Answer):
     """
 
     TABLE: ClassVar[str] = "visits"
+    ROW: ClassVar[type] = Visit
     LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("buck", "area")
 

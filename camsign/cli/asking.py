@@ -48,7 +48,7 @@ def near(
         limit = length(session, within) if within else None
         asked = scope(session, bounds, bucks, areas)
         answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
-    if not plainly(answer, as_json, as_csv, tuple(answer.table.columns)):
+    if not plainly(answer, as_json, as_csv):
         _show_near(answer, units)
 
 

@@ -56,20 +56,13 @@ def lengths(units: str, metres: float | None) -> str:
     return format_length(metres, "metric" if units == "metric" else "imperial")
 
 
-def plainly(answer: Answer, as_json: bool, as_csv: bool, columns: tuple[str, ...] = ()) -> bool:
-    """Show an answer to another program, if that is wanted.
-
-    Args:
-        answer: the answer.
-        as_json: as JSON.
-        as_csv: as CSV.
-        columns: the header of a CSV without rows.
-    """
+def plainly(answer: Answer, as_json: bool, as_csv: bool) -> bool:
+    """Show an answer to another program, if that is wanted."""
     wanted = form(as_json, as_csv)
     if wanted is Form.JSON:
         put_json(answer.to_json())
     elif wanted is Form.CSV:
-        put_csv(answer.to_records(flat=True), columns)
+        put_csv(answer.to_records(flat=True), answer.columns())
     return wanted is not Form.TABLE
 
 
