@@ -56,6 +56,18 @@ def lines(folder: Folder) -> int:
     return len(path.read_bytes().splitlines()) if path.exists() else 0
 
 
+def waypoints(path: Path, points: list[tuple[float, float, str, str]]) -> Path:
+    """Waypoints with a time [UTC] each."""
+    from gpxpy.gpx import GPX, GPXWaypoint
+
+    document = GPX()
+    for lat, lon, name, when in points:
+        moment = datetime.fromisoformat(when).replace(tzinfo=UTC)
+        document.waypoints.append(GPXWaypoint(lat, lon, time=moment, name=name))
+    path.write_text(document.to_xml(), encoding="utf-8")
+    return path
+
+
 def gpx(path: Path, points: list[tuple[float, float, str, str]], tracks: list[Any] = []) -> Path:  # noqa: B006
     from gpxpy.gpx import GPX, GPXTrack, GPXTrackPoint, GPXTrackSegment, GPXWaypoint
 
@@ -148,6 +160,27 @@ def test_a_camera_that_hangs_elsewhere_is_refused_and_named(folder: Folder, tmp_
     assert found.cameras == [] and "cannot hang in two places" in found.refused[0]
     twice = gpx(tmp_path / "d.gpx", [(44.2, -71.4, "CAM09", ""), (44.3, -71.4, "CAM09", "")])
     assert "comes twice" in show(folder, twice).refused[0]
+
+
+def test_a_camera_that_was_moved_hangs_in_both_places(folder: Folder, tmp_path: Path) -> None:
+    table = tmp_path / "cams.csv"
+    table.write_text(
+        "camera,lat,lon,from,until\nCAM01,44.2,-71.4,2025-08-01,2025-10-04\n"
+        "CAM01,44.21,-71.4,2025-10-05,\nCAM01,44.22,-71.4,2025-11-01,\n",
+        encoding="utf-8",
+    )
+    done = do(folder, lambda s: import_cameras(s, table))
+    assert done.cameras == 2 and "CAM01 comes twice" in done.refused[0]
+    again = do(folder, lambda s: import_cameras(s, table))
+    assert (again.cameras, again.known) == (0, 2)
+    # A handheld marked it anew at both places, each on its own day.
+    moved = [
+        (44.2, -71.4, "CAM01", "2025-08-01T12:00:00"),
+        (44.21, -71.4, "CAM01", "2025-10-05T18:00:00"),
+    ]
+    file = waypoints(tmp_path / "h.gpx", moved)
+    found = show(folder, file)
+    assert [i.state for i in found.cameras] == ["known", "known"] and found.refused == []
 
 
 def test_places_keep_their_names_apart(folder: Folder, tmp_path: Path) -> None:

@@ -63,6 +63,7 @@ class Desk:
         self.on = on
         con = session.con
         self._hung: dict[str, list[tuple[float, float, datetime, datetime | None]]] = {}
+        self._new: dict[str, list[tuple[datetime, datetime | None]]] = {}
         for camera, *rest in con.execute(
             "SELECT lower(camera), lat, lon, hung, taken_down FROM deployments"
             " WHERE gone IS NOT TRUE AND lat IS NOT NULL ORDER BY hung"
@@ -93,11 +94,8 @@ class Desk:
         start = self._since(point, cells)
         name = cleaned(draft.camera, "camera")
         moment = start.moment
-        for lat, lon, hung, down in self._hung.get(name.lower(), []):
-            naive = stored(moment) if moment.tzinfo else moment
-            there = hung.date() <= naive.date() and (down is None or naive <= down)
-            if there and _metres(at, (lat, lon)) <= SAME_SPOT_M:
-                return _item("camera", point, name, "camera", at, "known", naive.date())
+        if self._hangs(name, moment, at):
+            return _item("camera", point, name, "camera", at, "known", moment.date())
         until = parse_when(cells["until"]) if "until" in cells else None
         facing = parse_bearing(cells["facing"]) if "facing" in cells else draft.facing
         fields = hang_fields(
@@ -105,8 +103,8 @@ class Desk:
         )
         made = content_id("d", name.lower(), f"{at[0]:.6f}", f"{at[1]:.6f}", fields["hung"])
         state = "known" if made in self._known else "new"
-        hung = stored(datetime.fromisoformat(fields["hung"]))
-        self._hung.setdefault(name.lower(), []).append((*at, hung, None))
+        if state == "new":
+            self._hang_once(name, at, fields)
         edit = SetFields("deployment", made, fields)
         return _item(
             "camera", point, fields["camera"], "camera", at, state, moment.date(), edits=(edit,)
@@ -209,6 +207,27 @@ class Desk:
         fields = {"name": name, "kind": kind, "shape": shape, "gone": False}
         edit = SetFields("area", made, fields)
         return _item("area", point, name, kind, at, "new", why=why, edits=(edit,))
+
+    def _hang_once(self, name: str, at: tuple[float, float], fields: Mapping[str, Any]) -> None:
+        """Keep that it hangs there; not if it hangs elsewhere then, by what was read so far."""
+        hung = stored(datetime.fromisoformat(fields["hung"]))
+        down = fields.get("taken_down")
+        down = stored(datetime.fromisoformat(down)) if down else None
+        for since, until in self._new.get(name.lower(), []):
+            if (until is None or hung < until) and (down is None or since < down):
+                how = f"camsign takedown {name} --on DAY, then hang it at {at[0]:.5f},{at[1]:.5f}"
+                raise UsageError(f"{name} comes twice; the first was taken", how)
+        self._new.setdefault(name.lower(), []).append((hung, down))
+        self._hung.setdefault(name.lower(), []).append((*at, hung, down))
+
+    def _hangs(self, camera: str, moment: datetime, at: tuple[float, float]) -> bool:
+        naive = stored(moment) if moment.tzinfo else moment
+        return any(
+            hung.date() <= naive.date()
+            and (down is None or naive <= down)
+            and _metres(at, (lat, lon)) <= SAME_SPOT_M
+            for lat, lon, hung, down in self._hung.get(camera.lower(), [])
+        )
 
     def _since(self, point: Found, cells: Mapping[str, str]) -> When:
         if "from" in cells:

@@ -225,7 +225,6 @@ class _Sorter:
             item = self.desk.waypoint(point, at, self.file.name, why)
             self.found.not_understood.append(item)
         elif isinstance(draft, CameraDraft):
-            self._once("camera", draft.camera)
             self.found.cameras.append(self.desk.camera(point, draft, at, cells))
         elif isinstance(draft, PlaceDraft):
             self.found.places.append(self.desk.place(point, draft, [at]))
