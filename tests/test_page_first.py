@@ -79,7 +79,7 @@ def hand_in(page: Any, file: Path) -> None:
     wait(page, "document.querySelector('#sorted .groups')")
     words = page.locator("#sorted").inner_text()
     assert "Cameras: 1" in words and "Places: 1" in words and "Sign: 1" in words
-    assert "<b>pine" in words and "1 line not understood" in words
+    assert "<b>pine" in words and "1 line left out" in words
     page.locator("#sorted button.main").click()
     disk(page, "took in woods.gpx")
     page.locator("#file").set_input_files(str(file))

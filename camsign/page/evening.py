@@ -21,7 +21,6 @@ from camsign.cards.walk import find_dumps, list_files
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
 from camsign.flows.intake.find import FoundCard, find_cards
-from camsign.flows.intake.result import words_of
 from camsign.page import asked, handheld
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.opened import Opened, desk_of
@@ -258,7 +257,7 @@ def _result(done: IngestResult) -> dict[str, Any]:
         "refused_all": len(done.refused),
         "warnings": list(done.warnings),
         "seconds": done.seconds,
-        "set_aside": words_of(done.set_aside),
+        "set_aside": sum(a.likely_empty for a in done.set_aside),
         "since": [
             {
                 "camera": s.camera,

@@ -8,7 +8,6 @@ import { say, undoable } from "./said.js";
 import { finding } from "./clocks.js";
 
 const LOOK_EVERY_MS = 4000;
-let known = $("#main").dataset.cameras.split("\n").filter(Boolean);
 undoable();
 
 // ---------------------------------------------------------------- the handheld's file
@@ -59,7 +58,7 @@ function showSorted(got) {
     h("p", {}, h("strong", {}, h("bdi", {}, got.file)), fresh ? ` holds ${many(fresh, "thing")} that the logbook does not have yet.` : " holds nothing that the logbook does not have already."),
     h("div", { class: "groups" }, groups.map(([what, group]) => groupOf(what, group))),
     got.twins && fresh ? h("label", { class: "check" }, twins, ` Leave out ${many(got.twins, "sign")} that another device has noted already, by place and day`) : "",
-    lines(`${many(got.left_out.length, "line")} not understood, left out`, got.left_out),
+    lines(`${many(got.left_out.length, "line")} left out, and why`, got.left_out),
     lines("How it was read", got.notes),
     h("p", { class: "buttons" }, fresh ? take : "", leave),
   );
@@ -70,7 +69,7 @@ function lines(title, all) {
 }
 
 function groupOf(what, group) {
-  const named = (row) => (row.kind === row.name || what === "cameras" || !row.kind ? row.name || row.kind : row.name ? `${row.name}, ${row.kind}` : row.kind);
+  const named = (row) => (row.name.startsWith(row.kind) || what === "cameras" || !row.kind ? row.name || row.kind : row.name ? `${row.name}, ${row.kind}` : row.kind);
   const rows = group.rows.map((row) => h("li", { title: [row.at, row.why].filter(Boolean).join("; ") }, h("span", {}, h("bdi", {}, named(row))), h("span", { class: "quiet" }, row.state === "new" ? row.day : row.state)));
   const more = group.all > group.rows.length ? h("p", { class: "quiet" }, `and ${group.all - group.rows.length} more`) : "";
   return h("section", {}, h("h3", {}, `${TITLES[what]}: ${group.all}${group.new === group.all ? "" : `, ${group.new} new`}`), h("ul", { tabindex: "0", "aria-label": TITLES[what] }, rows), more);
@@ -112,14 +111,14 @@ function cardOf(card) {
   const other = h("form", { onsubmit: (event) => {
     event.preventDefault();
     take(card, article, input.value.trim());
-  } }, h("label", {}, card.camera ? "no, it is" : "whose is it?", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Take it in as this camera’s"), h("datalist", { id: "known-cameras" }, known.map((name) => h("option", { value: name }))));
+  } }, h("label", {}, card.camera ? "No, it is" : "The camera’s name, such as CAM07", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Take it in as this camera’s"));
   article.append(
     picture,
     h(
       "div",
       { class: "words-of" },
       h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, taken in before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
-      h("p", {}, card.why, "."),
+      h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
       h("p", { class: "quiet" }, `${card.label || card.path}: ${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
       card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Take in what is new on it" : "Yes, take it in")) : "",
       other,
@@ -188,11 +187,12 @@ function showResult(job) {
       h("h3", {}, r.safe_to_wipe ? "The card is safe to wipe" : "Keep the card: it is not safe to wipe"),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, r.set_aside ? h("li", {}, r.set_aside) : "", since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of the sorting page`) : "", since, r.warnings.map((line) => h("li", {}, line))),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
     ),
   );
+  $("#taken").firstElementChild.scrollIntoView({ block: "nearest" });
   for (const one of r.since) judge(one.camera);
 }
 
@@ -240,8 +240,8 @@ $("#folder").addEventListener("submit", async (event) => {
 async function count() {
   const c = await get("/evening/counts").catch(() => null);
   if (!c) return;
-  known = c.cameras;
-  $("#counts").textContent = `${many(c.hung, "deployment")}, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "frame")} in the logbook`;
+  $("#known-cameras").replaceChildren(...c.cameras.map((name) => h("option", { value: name })));
+  $("#counts").textContent = `In the logbook: ${many(c.hung, "camera")} hung, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "frame")}`;
   $("#left").textContent = c.untagged ? `${many(c.untagged, "frame")} without a tag.` : c.frames ? "Every frame has a tag." : "The pictures of your first card will wait here.";
   $("#sort").classList.toggle("main", c.untagged > 0);
 }

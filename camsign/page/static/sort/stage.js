@@ -52,7 +52,7 @@ export class Stage {
     const lines = [
       h("p", {}, h("strong", {}, frame.strip.camera), ` ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`),
       h("p", { class: "quiet" }, [nth, frame.light, frame.frame.slice(0, 12)].filter(Boolean).join(" · ")),
-      frame.shown && h("p", { class: "quiet" }, `its clock showed ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${frame.shown.slice(0, 10)} `}${frame.shown.slice(11, 16)}`),
+      frame.shown && h("p", { class: "quiet" }, `its own clock showed ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${frame.shown.slice(0, 10)} `}${frame.shown.slice(11, 16)}: put right`),
       frame.doubt && h("p", { class: "doubt" }, frame.doubt),
       frame.tags.length > 0 && h("p", { class: "tags" }, ...frame.tags.map(chip)),
     ];

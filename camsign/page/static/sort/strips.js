@@ -1,6 +1,6 @@
 // Draws strips and loads them as the user comes near.
 
-import { h, s, mark, many, dayOf, clockOf } from "../dom.js";
+import { h, s, mark, many, dayOf, clockOf, compass } from "../dom.js";
 import { get } from "../api.js";
 
 const TITLES = {
@@ -216,7 +216,7 @@ export class Strips {
       }
     }
     const chips = [...counts.values()].map(({ tag, n }) =>
-      h("span", { class: "chip" }, mark(tag.mark), h("bdi", {}, tag.words), n < strip.frames.length && h("span", { class: "quiet" }, ` ${n} of ${strip.frames.length}`)),
+      h("span", { class: "chip" }, mark(tag.mark), h("bdi", {}, tag.words), tag.travel_deg !== null && tag.travel_deg !== undefined && h("span", { class: "quiet" }, ` to ${compass(tag.travel_deg)}`), n < strip.frames.length && h("span", { class: "quiet" }, ` ${n} of ${strip.frames.length}`)),
     );
     strip.head.replaceChildren(...chips);
     strip.element?.classList.toggle("done", strip.frames.every((f) => f.tags.length));
@@ -236,8 +236,18 @@ export class Strips {
     tile.setAttribute("aria-current", "true");
     frame.strip.element.classList.add("current");
     bring(frame.strip.element, tile, this.#place);
+    this.#settle(frame, tile);
     const here = document.activeElement;
     if (here === document.body || this.#place.contains(here)) tile.focus({ preventScroll: true });
+  }
+
+  /** Strips far off have a guessed height until they are drawn; then the scrolling has to follow. */
+  #settle(frame, tile, rounds = 4) {
+    requestAnimationFrame(() => {
+      if (frame !== this.#board.cursor || !rounds) return;
+      bring(frame.strip.element, tile, this.#place);
+      this.#settle(frame, tile, rounds - 1);
+    });
   }
 
   #showTarget(anew = false) {
