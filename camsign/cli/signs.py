@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -13,6 +13,7 @@ from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, 
 
 if TYPE_CHECKING:
     from camsign.sign.heading import Heading
+    from camsign.sign.lines import LineRow
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 Travel = Annotated[
@@ -93,6 +94,7 @@ def list_sign(
     context: typer.Context,
     kind: Annotated[str | None, typer.Option(help="Only this kind.")] = None,
     season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
+    species: Annotated[str | None, typer.Option(help="Only on such a tree.")] = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -100,7 +102,7 @@ def list_sign(
     from camsign.sign import record
 
     with logbook(context) as session:
-        rows = record.signs(session, kind, season)
+        rows = record.signs(session, kind, season, species)
     wanted = form(as_json, as_csv)
     columns = {"sign": "sign", "kind": "kind", "seen_on": "seen", "made_from": "made from"}
     columns |= {"made_to": "to", "travel_deg": "travel", "species": "tree", "state": "look"}
@@ -134,13 +136,25 @@ def lines(
     if wanted is not Form.TABLE:
         listing(rows, {"line": "", "rubs": ""}, wanted)
         return
-    cells = [
-        {"line": r.line, "rubs": r.rubs, "heading": r.heading_deg.value, "length": r.length_m}
-        | {"against": r.against}
-        for r in rows
-    ]
-    columns = {"line": "line", "rubs": "rubs", "heading": "heading", "length": "metres"}
-    listing(cells, columns | {"against": "rubs against it"}, wanted, "no lines of rubs")
+    columns = {"line": "line", "rubs": "rubs", "heading": "heading (95 %)", "p": "Rayleigh p"}
+    columns |= {"length": "metres", "against": "rubs against it"}
+    columns |= {"came_from": "he comes from", "goes_to": "he goes to"}
+    listing([_line(row) for row in rows], columns, wanted, "no lines of rubs")
+
+
+def _line(row: LineRow) -> dict[str, Any]:
+    mean = row.heading_deg
+    span = "" if mean.low is None else f" ({mean.low:.0f}–{mean.high:.0f})"
+    return {
+        "line": row.line,
+        "rubs": row.rubs,
+        "heading": f"{mean.value:.0f}{span}" if mean.value is not None else None,
+        "p": f"{row.p:.2g}" if row.p is not None else None,
+        "length": row.length_m,
+        "against": row.against,
+        "came_from": "{:.5f},{:.5f}".format(*row.came_from),
+        "goes_to": "{:.5f},{:.5f}".format(*row.goes_to),
+    }
 
 
 def heading_of(travel: str | None, bare: str | None) -> Heading | None:
