@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -11,7 +13,8 @@ import made_cards
 import pytest
 
 from camsign.cli.app import run
-from camsign.errors import BUSY, REFUSED, USAGE
+from camsign.errors import ATTENTION, BUSY, REFUSED, USAGE
+from camsign.logbook.folder import Folder
 
 
 @pytest.fixture
@@ -93,8 +96,6 @@ def test_a_gpx_that_is_no_xml_is_refused(
 def test_a_busy_logbook_says_who_holds_it(
     book: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from camsign.logbook.folder import Folder
-
     monkeypatch.setenv("CAMSIGN_WAIT", "0.3")
     code = (
         "import sys, time; from pathlib import Path\n"
@@ -146,3 +147,34 @@ def test_a_bad_file_costs_one_line_and_the_rest_goes_in(
     out = capsys.readouterr().out
     assert "IMG_0009.JPG" in out and "NOT SAFE TO WIPE" in out
     assert "Took in 3 new" in out
+
+
+def test_an_answer_from_a_damaged_journal_needs_attention(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["buck", "add", "Burr"]) == 0
+    assert run(["buck", "add", "Latch"]) == 0
+    journal = next((book / "journal").glob("*.jsonl"))
+    journal.write_bytes(journal.read_bytes().replace(b"Burr", b"Bxrr", 1))
+    shutil.rmtree(Folder(book).cache)  # what was read before the damage is still known there
+    capsys.readouterr()
+    assert run(["buck", "list", "--json"]) == ATTENTION
+    out = capsys.readouterr()
+    assert "Latch" in out.out and "Burr" not in out.out
+    assert "damaged" in out.err and len(out.err.strip().splitlines()) == 1
+
+
+def test_a_correction_is_named_and_taken_back(
+    book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([*HANG, "44.6,-71.2"]) == 0
+    assert run(["ingest", str(made_cards.card(tmp_path / "CAM01", 2)), "--camera", "CAM01"]) == 0
+    assert run(["clock", "set", "CAM01", "--shift", "1h"]) == 0
+    capsys.readouterr()
+    assert run(["clock", "list", "--json"]) == 0
+    fix = json.loads(capsys.readouterr().out)[0]["clock_fix"]
+    assert run(["clock", "remove", "no such"]) == USAGE
+    assert run(["clock", "remove", fix[:6]]) == 0
+    assert "2 frames" in capsys.readouterr().out
+    assert run(["clock", "list", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == []

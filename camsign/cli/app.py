@@ -30,6 +30,7 @@ from camsign.cli import (
     starting,
     tagging,
 )
+from camsign.cli.opened import Asked
 from camsign.errors import CamsignError
 
 app = typer.Typer(
@@ -56,7 +57,7 @@ def _options(
 
     Without a command the pages open in your own browser: the whole job can be done there.
     """
-    context.obj = logbook
+    context.obj.logbook = logbook
     if context.invoked_subcommand is None:
         browse.browse(context)
 
@@ -86,11 +87,16 @@ for family in (
 
 
 def run(words: Sequence[str]) -> int:
-    """Run one command; give its exit code. An error is one line on stderr, never a traceback."""
+    """Run one command; give its exit code. An error is one line on stderr, never a traceback.
+
+    A command that did its work on a logbook of which part could not be read leaves with 1.
+    """
+    asked = Asked()
     try:
-        code = app(list(words), standalone_mode=True)
+        code = app(list(words), standalone_mode=True, obj=asked)
     except SystemExit as e:
-        return e.code if isinstance(e.code, int) else 0
+        done = e.code if isinstance(e.code, int) else 0
+        return done or int(asked.troubled)
     except CamsignError as e:
         return _tell(str(e), e.exit_code)
     except BrokenPipeError:

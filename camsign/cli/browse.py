@@ -32,7 +32,7 @@ def browse(
     from camsign.logbook.folder import find
     from camsign.page.server import serve, shows_windows
 
-    named, where = context.obj, Path.cwd()
+    named, where = context.obj.logbook, Path.cwd()
     try:
         folder = find(named, where)
     except UsageError:

@@ -13,7 +13,6 @@ from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, put
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
-    from camsign.logbook.session import Session
     from camsign.stats.estimate import Estimate
 
 clock_app = typer.Typer(help="Is each camera's clock right? Put it right.", no_args_is_help=True)
@@ -133,12 +132,19 @@ def list_corrections(context: typer.Context, as_json: Json = False, as_csv: Csv 
     listing(rows, columns, form(as_json, as_csv), "no corrections")
 
 
-def _plot(session: Session, camera: str | None, path: Path) -> None:
-    from camsign.clock.points import clock_points
-    from camsign.clock.reading import read
-    from camsign.report.clockplot import draw_clocks
+@clock_app.command("remove")
+def remove_correction(
+    context: typer.Context,
+    correction: Annotated[
+        str, typer.Argument(help="As `clock list` shows it, or its first letters.")
+    ],
+) -> None:
+    """Take one correction back, however old; its frames show the camera's own time again."""
+    from camsign.clock import verbs
 
-    draw_clocks(clock_points(read(session, camera)), path)
+    with logbook(context) as session:
+        gone = verbs.remove_correction(session, correction)
+    say(f"{gone.camera}'s correction {gone.clock_fix} no longer stands ({gone.frames} frames).")
 
 
 def _seconds(text: str) -> float:

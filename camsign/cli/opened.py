@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,16 +15,30 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 
+@dataclass(slots=True)
+class Asked:
+    """What a call of camsign carries along.
+
+    `logbook` is the folder that --logbook named. `troubled`: part of the logbook could not be read.
+    """
+
+    logbook: Path | None = None
+    troubled: bool = False
+
+
 def folder(context: typer.Context) -> Folder:
     """Find the logbook by --logbook, CAMSIGN_LOGBOOK, or the working folder."""
     from camsign.logbook.folder import find
 
-    return find(context.obj, Path.cwd())
+    return find(context.obj.logbook, Path.cwd())
 
 
 @contextmanager
 def logbook(context: typer.Context) -> Iterator[Session]:
-    """Open the logbook for one command; what could not be read in it is told on stderr."""
+    """Open the logbook for one command.
+
+    What could not be read in it is told on stderr, and the exit code will say so.
+    """
     from camsign.cli.show import note
     from camsign.derive.opening import open_logbook
 
@@ -32,4 +47,5 @@ def logbook(context: typer.Context) -> Iterator[Session]:
         for file, line, what in rows:
             where = f"{file}, line {line}" if line else file
             note(f"camsign: {where}: {what}; the rest was read")
+            context.obj.troubled = True
         yield session

@@ -125,8 +125,8 @@ def corrections(session: Session, camera: str | None = None) -> list[ClockSaid]:
     return said
 
 
-def remove_correction(session: Session, clock_fix: str) -> None:
-    """Take a correction away by its id, or the beginning of it.
+def remove_correction(session: Session, clock_fix: str) -> ClockSaid:
+    """Take a correction away by its id, or the beginning of it; give what it was.
 
     Raises:
         UsageError: there is none, or several begin so.
@@ -137,6 +137,7 @@ def remove_correction(session: Session, clock_fix: str) -> None:
         raise UsageError(f"{which} with {clock_fix!r}", "see: camsign clock list")
     edit = SetFields("clock_fix", found[0].clock_fix, {"gone": True})
     session.say(f"took back a correction of {found[0].camera}'s clock", [edit])
+    return found[0]
 
 
 def audit(
