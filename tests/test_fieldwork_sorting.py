@@ -243,20 +243,24 @@ def test_two_devices_copies_are_offered_as_one(folder: Folder, tmp_path: Path) -
     mine = gpx(tmp_path / "mine.gpx", [(44.2, -71.4, "rub 1", ""), (44.20001, -71.4, "rub 2", "")])
     accept(folder, mine)
     assert show(folder, mine).twins == [], "two waypoints of one file are two rubs"
-    theirs = gpx(
-        tmp_path / "theirs.gpx",
-        [
-            (44.20002, -71.40001, "Rub A", ""),
-            (44.2003, -71.4, "Rub B", ""),
-            (44.2, -71.4, "bed", ""),
-        ],
-    )
+    rest = [(44.2003, -71.4, "Rub B", ""), (44.2, -71.4, "bed", "")]
+    theirs = gpx(tmp_path / "theirs.gpx", [(44.20002, -71.40001, "Rub A", ""), *rest])
     found = show(folder, theirs)
     (twin,) = found.twins
     assert twin.kind == "rub" and twin.distance_m < 5 and "'Rub A'" in twin.where
     done = accept(folder, theirs, as_one=True)
     assert (done.sign, done.known) == (2, 1)
-    assert len(do(folder, signs)) == 4
+    rows = do(folder, signs)
+    assert len({row.sign for row in rows}) == 4 and len(rows) == 5, "a look more at one of them"
+    again = show(folder, theirs)
+    assert {i.state for i in again.sign} == {"known"} and again.twins == []
+    # What was said to be one stays one when its waypoint changes.
+    gpx(theirs, [(44.20002, -71.40001, "Rub A", "NE"), *rest])
+    assert [i.state for i in show(folder, theirs).sign] == ["changed", "known", "known"]
+    accept(folder, theirs)
+    after = do(folder, signs)
+    assert {row.sign for row in after} == {row.sign for row in rows}
+    assert [row.travel_deg for row in after if row.sign == twin.other] == [None, 45.0]
 
 
 def test_cameras_alone(folder: Folder, tmp_path: Path) -> None:

@@ -31,7 +31,7 @@ def take_files(
     ],
     yes: Annotated[bool, typer.Option("--yes", help="Take it without being asked.")] = False,
     as_one: Annotated[
-        bool, typer.Option("--as-one", help="Leave out sign known from another device.")
+        bool, typer.Option("--as-one", help="Sign known from another device is the same sign.")
     ] = False,
     photo_direction: Annotated[
         bool, typer.Option("--photo-direction", help="Photos of rubs looked the way he went.")
@@ -64,7 +64,7 @@ def take_files(
         if not _asked("Take this?"):
             say("Nothing was taken; --yes takes it.")
             return
-        as_one = as_one or (bool(found.twins) and _asked("Leave out what is known already?"))
+        as_one = as_one or (bool(found.twins) and _asked("Is that the same sign?"))
         if found.offered:
             told = f"Take the direction of {found.offered} photos as the way he went?"
             how = replace(how, photo_direction=_asked(told))

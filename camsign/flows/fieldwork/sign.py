@@ -136,7 +136,11 @@ def sign_edits(session: Session, ready: list[Ready]) -> tuple[list[Edit], Counte
             continue
         counts["changed" if old_sighting else "new"] += 1
         edits.append(SetFields("sign", r.sign, r.of_sign))
-        edits.append(SetFields("sighting", r.sighting, _cleared(r.of_sighting, old_sighting)))
+        said = _cleared(r.of_sighting, old_sighting)
+        if old_sighting and old_sighting["sign"]:
+            # A person may have said that its sign is another one.
+            said["sign"] = old_sighting["sign"]
+        edits.append(SetFields("sighting", r.sighting, said))
     return edits, counts
 
 

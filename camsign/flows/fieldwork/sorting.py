@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -144,24 +144,37 @@ def take(
     Args:
         session: the open logbook, the one that was sorted for.
         found: from `sort_files`.
-        as_one: leave sign out that is known from another device (its twins).
+        as_one: sign that is known from another device (its twins) is one more look at that.
         only: the groups to take.
     """
     edits: list[Edit] = []
     counts = dict.fromkeys(_GROUPS, 0)
     known = 0
-    twins = {twin.sign for twin in found.twins} if as_one else set()
+    twins = {twin.sign: twin.other for twin in found.twins} if as_one else {}
     for group in only:
         for item in getattr(found, group):
-            if item.state == "known" or _sign_of(item) in twins:
+            other = twins.get(_sign_of(item) or "")
+            if item.state == "known" or other:
                 known += 1
-                continue
-            counts[group] += 1
-            edits += item.edits
+            else:
+                counts[group] += 1
+            edits += _joined(item, other) if other else item.edits
     if edits:
         told = ", ".join(f"{n} {g.replace('_', ' ')}" for g, n in counts.items() if n)
+        told = told or "sign known from another device"
         session.say(f"took in {' and '.join(found.files)[:80]}: {told}", edits)
     return FieldTaken(**counts, known=known, refused=list(found.refused))
+
+
+def _joined(item: Item, other: str) -> list[Edit]:
+    """Say a sign as one more look at another, so that nothing of it is lost and it is known."""
+    return [
+        replace(
+            e, fields={**e.fields, **({"gone": True} if e.thing == "sign" else {"sign": other})}
+        )
+        for e in item.edits
+        if isinstance(e, SetFields)
+    ]
 
 
 def import_cameras(
