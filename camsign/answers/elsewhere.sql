@@ -7,5 +7,5 @@ SELECT w.code AS buck, d.day,
 FROM detections d JOIN who w ON w.tagged = d.buck_id
 WHERE d.day BETWEEN $first AND $last AND d.in_daylight
     AND d.doubt IS NULL AND d.sure IS DISTINCT FROM 'unsure'
-    AND d.deployment NOT IN (SELECT unnest($near::VARCHAR[]))
-GROUP BY w.code, d.day ORDER BY d.day
+    AND NOT list_contains($near::VARCHAR[], d.deployment)
+GROUP BY w.code, d.day
