@@ -24,6 +24,12 @@ SIZE = (1440, 900)
 def main(demo: Path) -> None:
     """Write the pictures."""
     with running(demo / "logbook", demo) as server, browser() as b, b.window(server, *SIZE) as w:
+        page = w.go("/sort")
+        page.wait_for_timeout(1500)
+        for key in ("ArrowDown", "ArrowDown", "ArrowDown"):
+            page.keyboard.press(key)
+        page.wait_for_timeout(1500)
+        _keep(page, "page-sort")
         page = w.go("/map")
         page.locator("#panel button", has_text="Work it out").click()
         page.locator("#panel button", has_text="Hide it").wait_for()
@@ -31,6 +37,7 @@ def main(demo: Path) -> None:
         _keep(page, "page-map")
         page = w.go("/areas")
         page.locator("tbody a").nth(1).click()
+        page.locator(".part[aria-busy=true]").first.wait_for(state="detached")
         page.wait_for_timeout(1500)
         page.locator("h1").scroll_into_view_if_needed()
         _keep(page, "page-area")
@@ -43,8 +50,9 @@ def main(demo: Path) -> None:
 
 
 def _keep(page: Any, name: str) -> None:
-    path = PICTURES / f"{name}.png"
-    page.screenshot(path=path)
+    photos = name == "page-sort"
+    path = PICTURES / f"{name}.{'jpg' if photos else 'png'}"
+    page.screenshot(path=path, **({"type": "jpeg", "quality": 72} if photos else {}))
     print(f"{path}: {path.stat().st_size >> 10} kB")
 
 

@@ -20,6 +20,7 @@ from playwright.sync_api import Error
 from camsign.derive.opening import open_logbook
 from camsign.logbook import journal
 
+DOC = Path(__file__).parents[1] / "docs" / "pages.md"
 SMALL = (320, 240)
 BUCKS = ("Split Brow", "Old Crooked", "Hollow Ten", "Kicker", "Slim")
 
@@ -357,6 +358,7 @@ def test_axe_finds_no_serious_fault(hostile: tuple[Book, Running], chromium: Bro
         page, found = window.page, {}
         ready(page)
         found["sort"] = faults(page)
+        told = keys_shown(page)
         for key, name in (("?", "keys"), ("w", "box"), ("Enter", "closer")):
             page.keyboard.press(key)
             page.wait_for_timeout(400)
@@ -366,12 +368,23 @@ def test_axe_finds_no_serious_fault(hostile: tuple[Book, Running], chromium: Bro
                 page.wait_for_timeout(300)
             found[name] = faults(page)
             page.keyboard.press("Escape")
+        told |= keys_shown(window.go("/map"))
+        found["/map"] = faults(window.page)
         for path in ("/bucks", f"/bucks/{buck}", "/nothing-here"):
             page = window.go(path)
             page.wait_for_timeout(300)
             found[path] = faults(page)
         window.errors.clear()  # that /nothing-here is not there
     assert {where: what for where, what in found.items() if what} == {}
+    text = DOC.read_text(encoding="utf-8")
+    assert {"W", "Shift + 1 … 9", "C", "O", ","} <= told
+    assert {key for key in told if f"`{key}`" not in text} == set(), "docs/pages.md lacks keys"
+
+
+def keys_shown(page: Any) -> set[str]:
+    """Give every key that the page's `?` shows, and those of looking closer."""
+    said = page.evaluate("[...document.querySelectorAll('dialog.keys kbd')].map(k => k.textContent)")
+    return {str(key) for key in said if key and key != "Esc"}
 
 
 IMAGE = "document.querySelector('.closer .panes > .pane img')"
