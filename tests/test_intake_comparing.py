@@ -60,9 +60,9 @@ def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = made.logbook(tmp_path / "book", "CAM01")
-    first, second = card(tmp_path / "a" / "CAM01", 12), tmp_path / "b" / "CAM01"
+    first, second = card(tmp_path / "a" / "CAM01", 20), tmp_path / "b" / "CAM01"
     done = ingest(folder, [first])
-    assert done.set_aside == (Aside("CAM01", 12, 12, 10),)
+    assert done.set_aside == (Aside("CAM01", 20, 20, 18),)
     assert done.warnings == ()
     shutil.copytree(first, second)
     block = made.exif(made.START + timedelta(days=1))

@@ -100,7 +100,7 @@ def test_the_real_leaves_are_less_news_than_the_real_hand(samples: Path) -> None
     subject = np.array(hand)
     assert found[subject].min() > THRESHOLDS["colour"]
     assert found[subject].min() > np.quantile(found[~subject], 0.9)
-    assert np.mean(found[~subject] < THRESHOLDS["colour"]) >= 0.6
+    assert np.mean(found[~subject] < THRESHOLDS["colour"]) >= 0.5
 
 
 def crossings(seed: int) -> list[tuple[str, list[Change]]]:

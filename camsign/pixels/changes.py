@@ -18,7 +18,7 @@ from camsign.pixels.region import Region, strongest
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
 
-SHARED = 0.5
+SHARED = 0.2
 """A frame has at least this share of the strongest news of its burst."""
 
 WEAKEST = 0.6
@@ -52,7 +52,7 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     The same frames give the same rows, whatever the machine's number of cores. Pictures of another
     shape than most, or without a glance, get a row that says nothing.
     """
-    greys, between = _greys(frames)
+    greys, between = greys_of(frames)
     middle = common_middle(greys.values())
     numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
     seen = {
@@ -83,7 +83,7 @@ def _in_whole(row: Change, between: tuple[float, float]) -> Change:
     )
 
 
-def _greys(
+def greys_of(
     frames: Sequence[Glanced],
 ) -> tuple[dict[int, NDArray[np.uint8]], tuple[float, float]]:
     """Give the glances of the usual shape, by index, without the strips that most of them have.
@@ -156,7 +156,7 @@ def _of_view(
 
 
 def _calmed(found: Sequence[Region | None]) -> list[Region | None]:
-    """Weigh news against the unrest of the view: in moving shadows, leaves or rain all have some."""
+    """Weigh news against the unrest of its view: moving shadows, leaves, rain are in all frames."""
     there = [r.news for r in found if r is not None]
     unrest = min(float(np.quantile(there, QUIET)), MOST_UNREST) if there else 0.0
     return [r and replace(r, news=r.news / (1 + unrest)) for r in found]

@@ -1,12 +1,12 @@
 """What is new in a frame: what none of the camera's other pictures in like light explains.
 
 For each burst the most similar pictures of other bursts are looked out, at least half an hour
-away, so that an animal that stays does not explain itself. A pixel is explained if two of them
-show there, within one pixel, what the frame shows; how far it is from that is its news. Of two
-pictures, so that one animal elsewhere in the past does not explain the next. News counts if it is
-still there in another frame of the burst (it stands) or if it moved within the burst. Where the
-camera sees motion in most bursts (a branch) one picture is enough to explain, and what news there
-is counts less.
+away, so that an animal that stays does not explain itself. A pixel is explained if three of them
+show there, within one pixel, what the frame shows; how far it is from that is its news. Of three
+pictures, so that two animals that stood there in the past do not explain the next. News counts if
+it is still there in another frame of the burst (it stands) or if it moved within the burst. Where
+the camera often sees motion (a branch) two pictures are enough to explain, and what news there is
+counts less, but never less than a third: animals move too, and on a trail it is always there.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ CANDIDATES = 160
 """So many bursts, spread over the time, are looked at for likeness."""
 
 _SOFT = 12.0  # motion of so many levels halves news
-_RESTLESS = 1.5  # where usual motion divides news by more than this, one picture explains
+_RESTLESS = 1.5  # where usual motion divides news by more than this, two pictures explain
+_MOST_USUAL = 3.0  # usual motion divides news by no more
 _REACH = 8  # pixels: how far from where things usually move motion is still no news
 
 Map = NDArray[np.float32]
@@ -132,16 +133,18 @@ def _alike(frames: Sequence[Seen], middle: int, candidates: Sequence[int]) -> li
 
 
 def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_]) -> Plane:
-    """Give the second smallest distance to the ranges, the smallest where things usually move."""
+    """Give the third smallest distance to the ranges, the second where things usually move."""
     cv2 = opencv()
-    first, second = np.full_like(both, 255), np.full_like(both, 255)
+    first, second, third = (np.full_like(both, 255) for _ in range(3))
     off, spare = np.empty_like(both), np.empty_like(both)
     for r in like:
         r.off(both, off, spare)
+        cv2.max(second, off, dst=spare)
+        cv2.min(third, spare, dst=third)
         cv2.max(first, off, dst=spare)
         cv2.min(second, spare, dst=second)
         cv2.min(first, off, dst=first)
-    return np.where(restless, first, second)
+    return np.where(restless, second, third)
 
 
 def _burst_news(
@@ -187,4 +190,4 @@ def _usual_motion(frames: Sequence[Seen], bursts: Sequence[Sequence[int]], range
     often = np.partition(moves, rank, axis=0)[rank]
     around, rows = np.ones((2 * _REACH + 1,) * 2, np.uint8), often.shape[0] // 2
     wide = np.vstack([opencv().dilate(half, around) for half in (often[:rows], often[rows:])])
-    return np.asarray(1 + wide.astype(np.float32) / _SOFT, np.float32)
+    return np.asarray(np.minimum(1 + wide.astype(np.float32) / _SOFT, _MOST_USUAL), np.float32)
