@@ -6,11 +6,13 @@ from typing import Annotated
 
 import typer
 
-from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Json, form, listing, put_json, say
+from camsign.cli.opened import folder, logbook
+from camsign.cli.show import Csv, Form, Json, form, listing, put_json, say
+from camsign.cli.waiting import bar
 
 cards_app = typer.Typer(help="Cards taken in.", no_args_is_help=True)
 Card = Annotated[str, typer.Argument(help="A card's id, or its beginning.")]
+MOVED = ("camera", "deployment", "after", "before", "kind", "right", "down", "turn_deg")
 _SHOWN = 30
 
 
@@ -34,6 +36,34 @@ def list_cards(
     columns = {"card": "card", "camera": "camera", "frames": "frames", "first": "first"}
     columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
     listing(rows, columns, form(as_json, as_csv), "no cards yet: camsign ingest takes one in")
+
+
+@cards_app.command("moved")
+def moved(
+    context: typer.Context,
+    camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Cameras whose view shifted, turned or was covered: when, and by how much.
+
+    Shifts are shares of the picture: where things in it went.
+    """
+    from camsign.flows.intake.comparing import compare
+    from camsign.logbook.naming import camera_as_known
+    from camsign.pixels.moved import moved_cameras
+
+    asked = form(as_json, as_csv)
+    with bar(quiet=asked is not Form.TABLE) as progress:
+        compare(folder(context), progress=progress)
+    with logbook(context) as session:
+        rows = moved_cameras(session, camera and camera_as_known(session.con, camera))
+    if asked is not Form.TABLE:
+        listing(rows, dict.fromkeys(MOVED, ""), asked)
+        return
+    say(*(f"{row.camera} {row.words}." for row in rows))
+    if not rows:
+        say("No camera's view is seen to have moved.")
 
 
 @cards_app.command("show")

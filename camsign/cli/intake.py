@@ -142,6 +142,7 @@ def _look_back(since: SinceLastCheck) -> None:
     if since.stopped:
         say(f"  its last sign of life: {since.stopped:%Y-%m-%d %H:%M}")
     say(*(f"  clock: {line}" for line in since.clock))
+    say(*(f"  it {line}" for line in since.moved))
     if since.bucks:
         say(f"  seen before here: {', '.join(since.bucks)}")
     say(*(f"  → {line}" for line in since.next_steps))

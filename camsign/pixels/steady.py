@@ -64,7 +64,7 @@ def moves(grains: Sequence[Grain]) -> list[Move]:
     out: list[Move] = []
     start = 0
     while (at := _change(grains, start)) is not None:
-        move = _measure(_average(grains[start:at]), _average(grains[at : at + _LEARN]), at)
+        move = _measure(average(grains[start:at]), average(grains[at : at + _LEARN]), at)
         again = bool(out) and out[-1].kind == "covered" and move and move.kind == "covered"
         if move is not None and not again:
             out.append(move)
@@ -76,19 +76,19 @@ def _change(grains: Sequence[Grain], start: int) -> int | None:
     """Give the first picture of the next view, or None."""
     if len(grains) - start < 2 * _ROW:
         return None
-    reference = _average(grains[start : start + _ROW])
+    reference = average(grains[start : start + _ROW])
     away: list[tuple[int, float, float, bool]] = []
     fits: list[float] = []
     mine: list[Grain] = list(grains[start : start + _ROW])
     for i in range(start + _ROW, len(grains)):
-        (dx, dy), fit = _laid_over(reference, grains[i])
+        (dx, dy), fit = laid_over(reference, grains[i])
         lost = fit < max(_FIT, _DROP * float(np.median(fits or [0.0])))
         if not lost and np.hypot(dx, dy) < LEAST_SHIFT * grains[i].shape[1]:
             away = []
             fits.append(fit)
             mine.append(grains[i])
             if len(mine) in (2 * _ROW, 4 * _ROW, 8 * _ROW):
-                reference = _average(mine)
+                reference = average(mine)
             continue
         away.append((i, dx, dy, lost))
         if len(away) >= _ROW and _agree(away[-_ROW:]):
@@ -96,7 +96,7 @@ def _change(grains: Sequence[Grain], start: int) -> int | None:
     return None
 
 
-def _laid_over(reference: NDArray[Any], picture: NDArray[Any]) -> tuple[tuple[float, float], float]:
+def laid_over(reference: NDArray[Any], picture: NDArray[Any]) -> tuple[tuple[float, float], float]:
     """Give the shift [pixels] and the correlation when it is undone, 1 for the same view."""
     cv2 = opencv()
     window = _window(*reference.shape)
@@ -125,7 +125,8 @@ def _agree(away: Sequence[tuple[int, float, float, bool]]) -> bool:
     return bool(spread <= 2.0)
 
 
-def _average(grains: Sequence[Grain]) -> NDArray[np.float32]:
+def average(grains: Sequence[Grain]) -> NDArray[np.float32]:
+    """Give what some pictures, at most eight of them, show on average."""
     picked = grains[:: max(1, -(-len(grains) // _LEARN))]
     return np.asarray(np.mean(picked, axis=0, dtype=np.float32), np.float32)
 
@@ -135,7 +136,7 @@ def _measure(before: NDArray[Any], after: NDArray[Any], at: int) -> Move | None:
     rows, columns = before.shape
     found = _similarity(before, after)
     if found is None:
-        (dx, dy), fit = _laid_over(before, after)
+        (dx, dy), fit = laid_over(before, after)
         if fit < _FIT:
             return Move(at, "covered", 0.0, 0.0, 0.0)
         turn = 0.0

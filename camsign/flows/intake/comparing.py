@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from camsign.derive.opening import open_logbook
 from camsign.logbook.folder import Folder
+from camsign.pixels.moved import find_moves, plan_moves
 from camsign.pixels.scoring import carry_out, plan
 
 
@@ -14,7 +15,7 @@ def compare(
     cameras: Sequence[str] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> int:
-    """Compare what has not been compared yet; the logbook is free meanwhile.
+    """Compare what has not been compared yet, and look for moved cameras; the logbook is free.
 
     Whoever shows scores calls this first: frames come to be compared anew when the cache was
     deleted, a camera turns out to have hung elsewhere, or a card was put right. The next opening
@@ -34,4 +35,6 @@ def compare(
     """
     with open_logbook(folder) as session:
         planned = plan(session, cameras)
+        moves = plan_moves(session, cameras)
+    find_moves(moves)
     return carry_out(planned, progress)

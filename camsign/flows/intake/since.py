@@ -13,6 +13,7 @@ from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
+from camsign.pixels.moved import moved_cameras
 
 _RATE_DAYS = 30
 _ENOUGH_DAYS = 5
@@ -36,8 +37,9 @@ class SinceLastCheck:
     `last_check`: the last frame that the logbook held before, None at the first check; times are
     local with offset. `nights_watched` of `nights` since then. `stopped`: its last frame, if it
     then gave no sign of life for longer than its own rate allows. `card_full`: hardly any room was
-    left on the card. `clock`: what the sun says against its clock. `bucks`: tagged in frames that
-    were known before. `untagged` of `frames` new ones. `next_steps` are lines for people.
+    left on the card. `clock`: what the sun says against its clock. `moved`: when and how far its
+    view moved since the last check. `bucks`: tagged in frames that were known before. `untagged` of
+    `frames` new ones. `next_steps` are lines for people.
     """
 
     camera: str
@@ -49,6 +51,7 @@ class SinceLastCheck:
     stopped: datetime | None
     card_full: bool
     clock: tuple[str, ...]
+    moved: tuple[str, ...]
     bucks: tuple[str, ...]
     untagged: int
     next_steps: tuple[str, ...]
@@ -66,6 +69,8 @@ def since_last_check(
     nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
     stopped = _stopped(found, tz) if found["hangs"] else None
     clock = tuple(f.why for f in audit(read(session, camera)) if needs_attention(f))
+    found_moved = moved_cameras(session, camera)
+    moved = tuple(m.words for m in found_moved if last_check is None or m.before > last_check)
     return SinceLastCheck(
         camera=camera,
         last_check=last_check,
@@ -76,9 +81,13 @@ def since_last_check(
         stopped=stopped,
         card_full=card_full,
         clock=clock,
+        moved=moved,
         bucks=tuple(found["bucks"]),
         untagged=found["untagged"],
-        next_steps=tuple(_next(camera, found, bool(clock), stopped is not None, card_full)),
+        next_steps=(
+            *_next(camera, found, bool(clock), stopped is not None, card_full),
+            *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
+        ),
     )
 
 
