@@ -212,3 +212,26 @@ def test_two_devices_copies_by_command(said: Said, tmp_path: Path) -> None:
     assert said("import", theirs, "--yes", "--as-one")["sign"] == 0
     assert len({row["sign"] for row in said("sign", "list")}) == 1
     assert said("import", theirs, "--yes")["known"] == 1
+
+
+def test_places_that_cannot_be_are_asked_about(said: Said, tmp_path: Path) -> None:
+    for place, words in (
+        ("0,0", "without a fix"),
+        ("-71.4,44.2", "swapped"),
+        ("12,100", "1,000 km"),
+    ):
+        for verb in (("sign", "add", "rub", "--on"), ("hang", "CAM01", "--from")):
+            told = said(*verb, "2025-10-20", f"--at={place}", code=2, as_json=False)
+            assert words in told and len(told.splitlines()) == 1
+    said("sign", "add", "rub", "--on", "2025-10-20", "--at=12,100", "--anywhere")
+    noise = tmp_path / "noise.gpx"
+    noise.write_bytes(bytes(range(256)) * 20)
+    assert "is no GPX" in said("import", str(noise), code=3, as_json=False)
+
+
+def test_how_a_bearing_was_read_is_shown(said: Said, tmp_path: Path) -> None:
+    rubs(said, tmp_path, ["44.2,-71.4,bare SW,", "44.21,-71.4,60T,"])
+    file = tmp_path / "rubs.csv"
+    file.write_text(file.read_text().replace("2025-10-20", "2025-10-21"), encoding="utf-8")
+    shown = said("import", str(file))["sign"]
+    assert [row["why"] for row in shown] == ["bare 225T, so going NE (45°)", "going ENE (60°)"]

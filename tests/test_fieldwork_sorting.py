@@ -308,13 +308,13 @@ def test_photos_say_where_and_when_and_offer_the_way(folder: Folder, tmp_path: P
     assert found.sign[0].day == date(2026, 3, 14) and found.sign[0].why == ""
     assert any("looked 225; not taken" in note for note in found.notes)
     both = show(folder, rub, plain, choices=Choices(photo_direction=True, photo_kind="rub"))
-    assert [i.why for i in both.sign] == ["going 225", "going 225"]
+    assert [i.why for i in both.sign] == ["going SW (225°)"] * 2
     assert any("as its camera looked" in note for note in both.notes)
     accept(folder, rub, choices=Choices(photo_direction=True))
     (row,) = do(folder, signs)
     assert (row.travel_deg, row.taken_as, row.lat) == (225.0, "225T", 44.2)
     said = photo(tmp_path / "IMG_4.jpg", "rub going N")
-    assert show(folder, said, choices=Choices(photo_direction=True)).sign[0].why == "going 0"
+    assert show(folder, said, choices=Choices(photo_direction=True)).sign[0].why == "going N (0°)"
 
 
 def test_files_that_hold_nothing(folder: Folder, tmp_path: Path) -> None:

@@ -64,17 +64,21 @@ def hang(
     ] = "hung",
     tz: Annotated[str | None, typer.Option(help="The place's time zone, if another.")] = None,
     remark: Annotated[str | None, typer.Option("--note")] = None,
+    anywhere: Anywhere = False,
     as_json: Json = False,
 ) -> None:
     """Say that a camera hangs at a place."""
+    from camsign.flows.fieldwork.nearby import Nearby
     from camsign.places import deployments as rooms
     from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
     with logbook(context) as session:
+        place = parse_lat_lon(at)
+        Nearby.of(session, anywhere).check(place)
         hung = rooms.hang(
             session,
             camera,
-            parse_lat_lon(at),
+            place,
             parse_when(start),
             parse_when(until) if until else None,
             parse_bearing(facing) if facing else None,

@@ -44,9 +44,11 @@ def add_sign(
     species: Annotated[str | None, typer.Option(help="The tree.")] = None,
     measure: Measures = None,
     remark: Note = None,
+    anywhere: Anywhere = False,
     as_json: Json = False,
 ) -> None:
     """Take down one sign."""
+    from camsign.flows.fieldwork.nearby import Nearby
     from camsign.sign import record
     from camsign.sign.kinds import parse_measures, sign_kind
     from camsign.units import parse_day, parse_lat_lon
@@ -56,7 +58,9 @@ def add_sign(
         word = sign_kind(kind)
         said = parse_measures(word, pairs(measure or []), session.settings)
         seen = record.Seen(parse_day(on), state, heading, measures=said, note=remark)
-        done = record.add_sign(session, word, parse_lat_lon(at), seen, species)
+        place = parse_lat_lon(at)
+        Nearby.of(session, anywhere).check(place)
+        done = record.add_sign(session, word, place, seen, species)
     if as_json:
         put_json(done)
         return

@@ -85,10 +85,10 @@ def read_field_file(path: Path, columns: Mapping[str, str] | None = None) -> Fie
         return of_photo(path)
     if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
         return of_geojson(path)
-    if kind in (Kind.OTHER, Kind.EMPTY):
+    if kind is Kind.EMPTY or (kind is Kind.OTHER and _is_text(head)):
         return of_table(path, read_table(path), columns or {})
     told = f"{path} is no GPX, KML, GeoJSON, table or photo"
-    raise InputRefused(f"{told} (it looks like {kind.value})")
+    raise InputRefused(told if kind is Kind.OTHER else f"{told} (it looks like {kind.value})")
 
 
 def of_gpx(path: Path) -> FieldFile:
@@ -199,6 +199,10 @@ def _sort_shape(
 
 def _cell(value: Any) -> str:
     return value.strip() if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def _is_text(head: bytes) -> bool:
+    return b"\0" not in head or head.startswith((b"\xff\xfe", b"\xfe\xff"))
 
 
 def _head(path: Path) -> bytes:

@@ -41,6 +41,7 @@ from camsign.logbook.naming import key
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.lines import LINE_NAME
+from camsign.units import compass_word
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -131,6 +132,7 @@ def sort_files(
     if not found.items:
         names = ", ".join(path.name for path in paths)
         told = found.refused[0] if found.refused else f"{names}: there is nothing in it"
+        told += f" (and {len(found.refused) - 1} more such lines)" if found.refused[1:] else ""
         raise InputRefused(told)
     return found
 
@@ -317,14 +319,21 @@ def _finish_signs(session: Session, found: Sorted, signs: list[tuple[str, Ready]
         seen[r.sighting] += 1
         new = said.get(r.sighting, []) if seen[r.sighting] == 1 else []
         state = "known" if not new else "changed" if r.sighting in old else "new"
-        travel = r.of_sighting.get("travel_deg")
-        why = f"going {travel:.0f}" if travel is not None else ""
         found.sign.append(
             Item("sign", f"{file}: {r.where}", r.of_sign.get("note") or "", r.kind, r.lat, r.lon,
-                 state, r.seen_on, why, tuple(new))
+                 state, r.seen_on, _going(r), tuple(new))
         )  # fmt: skip
     fresh = [r for (_, r), item in zip(signs, found.sign, strict=True) if item.state == "new"]
     found.twins = find_twins(session, fresh)
+
+
+def _going(r: Ready) -> str:
+    """Say which way it was read to go."""
+    travel, taken = r.of_sighting.get("travel_deg"), r.of_sighting.get("taken_as", "")
+    if travel is None:
+        return ""
+    going = f"going {compass_word(travel)} ({round(travel) % 360}°)"
+    return f"{taken}, so {going}" if taken.startswith("bare") else going
 
 
 def _standing_sightings(session: Session, ids: list[str]) -> set[str]:
