@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from pathlib import Path
 
 import cv2
@@ -12,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
+from pixels_views import TONES, pictures, seen, through_jpeg
 from scenes import Grid, Weather, Woods, shoot
 
 from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
@@ -19,44 +18,6 @@ from camsign.pixels.glance import LONG_SIDE, pack, unpack
 from camsign.pixels.look import flaws, light_of, look, measure
 from camsign.pixels.strip import find_strips
 from camsign.pixels.thumbs import WIDTH, remake_thumb, save_thumb, thumb_path, thumbnail
-
-TONES: dict[str, Callable[[Grid], Grid]] = {
-    # Grey values 0..1 to blue, green, red: toning as a function of brightness alone.
-    "sepia": lambda g: np.dstack([0.75 * g**1.4, 0.9 * g**1.1, g]),
-    "purple": lambda g: np.dstack([g, 0.85 * g**1.15, g**0.95]),
-    "green": lambda g: np.dstack([0.8 * g, g, 0.75 * g**1.2]),
-}
-
-
-def seen(pixels: Grid) -> tuple[str, dict[str, float]]:
-    found = look("f", Reduced(np.asarray(pixels, np.uint8), pixels.shape[1], pixels.shape[0]))
-    return found.light, json.loads(found.numbers)
-
-
-def through_jpeg(pixels: Grid, quality: int) -> Grid:
-    """What is left after the camera's JPEG and the reduced decode."""
-    flags = [cv2.IMWRITE_JPEG_QUALITY, quality]
-    reduced = decode_reduced(cv2.imencode(".jpg", pixels.astype(np.uint8), flags)[1].tobytes())
-    assert isinstance(reduced, Reduced)
-    return reduced.pixels
-
-
-def pictures(seed: int) -> dict[str, Grid]:
-    rng = np.random.default_rng(seed)
-    woods = Woods(seed)
-    snow = float(seed % 4 == 0)
-    w = Weather(sun=float(rng.uniform(0, 1)), hour=float(rng.uniform(7, 17)), sway=2, cover=snow)
-    day, ir = shoot(woods, rng, w)[0], shoot(woods, rng, w, "infrared")[0]
-    foggy = Weather(hour=w.hour, cover=snow, fog=float(rng.uniform(0.62, 0.85)))
-    out = {"day": day, "infrared": ir, "fog": shoot(woods, rng, foggy)[0]}
-    out["blur"] = cv2.GaussianBlur(day, (0, 0), float(rng.uniform(2.5, 5)))
-    out["washed"] = np.clip(day * 3.4, 0, 255)
-    out["flash"] = np.clip(ir[..., :1] * woods.hue, 0, 255)
-    out["dark"] = ir * 0.15
-    large = cv2.resize(ir[..., 0], (1280, 960), interpolation=cv2.INTER_CUBIC) / 255
-    for name, tone in TONES.items():
-        out[name] = through_jpeg(np.clip(tone(large), 0, 1) * 255, 80)
-    return out
 
 
 def test_light_and_flaws_are_right_in_99_of_100_rendered_pictures() -> None:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -13,16 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
+from pixels_views import crossings, false_alarms, sequence, view
 from pixels_world import rows_of
 from scenes import Deer, Grid, Shot, Weather, Woods, season, shoot
 
 from camsign.pixels.changes import Change, Glanced, changes, usual_strips
-from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.glance import pack
 from camsign.pixels.news import Seen, news
 from camsign.pixels.planes import planes_of
 from camsign.pixels.scores import THRESHOLDS, empty_score
-from camsign.pixels.steady import Move, moves
+from camsign.pixels.steady import moves
 from camsign.pixels.travel import heading_of
 
 
@@ -86,45 +83,11 @@ def test_wind_sets_fewer_aside_and_still_loses_hardly_an_animal() -> None:
 
 def test_the_real_leaves_are_less_news_than_the_real_hand(samples: Path) -> None:
     # OpenCV's sample sequence: leaves that move in the wind; from frame 54 on a hand (LABELS.csv).
-    folder = samples / "sequences" / "tree"
-    with (folder / "LABELS.csv").open(encoding="utf-8") as f:
-        labels = list(csv.DictReader(f))
-    frames, hand = [], []
-    for i, row in enumerate(labels):
-        reduced = decode_reduced((folder / row["file"]).read_bytes())
-        assert isinstance(reduced, Reduced)
-        grey = cv2.cvtColor(reduced.pixels, cv2.COLOR_BGR2GRAY)
-        frames.append(Glanced(row["file"], i // 3 * 3600.0 + i % 3, str(i // 3), pack(grey)))
-        hand.append(row["label"] != "empty")
-    found = np.array([r.news or 0.0 for r in changes(frames)])
-    subject = np.array(hand)
+    news_of, hand = sequence(samples / "sequences" / "tree")
+    found, subject = np.array(news_of), np.array(hand)
     assert found[subject].min() > THRESHOLDS["colour"]
     assert found[subject].min() > np.quantile(found[~subject], 0.9)
     assert np.mean(found[~subject] < THRESHOLDS["colour"]) >= 0.5
-
-
-def crossings(seed: int) -> list[tuple[str, list[Change]]]:
-    """A deployment of empty bursts and, between them, eight in which a deer crosses."""
-    rng = np.random.default_rng(seed)
-    woods, light = Woods(seed), "infrared" if seed % 2 else "colour"
-    out: list[Glanced] = []
-    truth: list[tuple[str, int, int]] = []
-    for burst in range(20):
-        crosses, n = burst % 5 > 2, 3 + burst % 2
-        way = int(rng.choice([-1, 1]))
-        tall, shade = float(rng.uniform(0.12, 0.45)), float(rng.choice([-45, 45]))
-        if crosses:
-            truth.append(("right" if way > 0 else "left", len(out), n))
-        for i in range(n):
-            shift = tuple(rng.normal(0, 0.2, 2))
-            w = Weather(sun=0.1, hour=8 + burst % 9, sway=0.4, shift=shift)
-            x = 0.5 + way * (i - (n - 1) / 2) * 0.5 / n
-            deer = Deer(tall, x, 0.5 + tall / 2, way, 0.37 * i, shade) if crosses else None
-            pixels = shoot(woods, rng, w, light, deer)[0]
-            grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
-            out.append(Glanced(f"{burst}-{i}", burst * 3600.0 + i, str(burst), pack(grey)))
-    rows = changes(out)
-    return [(way, rows[first : first + n]) for way, first, n in truth]
 
 
 def test_travel_is_right_in_95_of_100_rendered_crossings() -> None:
@@ -139,40 +102,6 @@ def test_a_way_becomes_a_bearing_across_the_line_of_sight() -> None:
     assert heading_of("left", 0.0).travel_deg == 270.0
     assert heading_of("right", 300.0).travel_deg == 30.0
     assert heading_of("left", 10.0).estimated
-
-
-def view(
-    seed: int,
-    n: int,
-    sway: float,
-    moved: tuple[int, float, float, float] | None = None,
-    covered: int | None = None,
-    snow: int | None = None,
-) -> list[Grid]:
-    """Grain planes of a camera whose view shifts or turns from one picture on, or is covered."""
-    rng = np.random.default_rng(seed)
-    woods, out = Woods(seed), []
-    light = "infrared" if seed % 2 else "colour"
-    for i in range(n):
-        w = Weather(
-            sun=float(rng.uniform(0, 0.8)), hour=float(rng.uniform(8, 17)),
-            sway=float(rng.uniform(0.2, 1) * sway), exposure=float(rng.normal(1, 0.05)),
-        )  # fmt: skip
-        if snow is not None and i >= snow:
-            w = replace(w, cover=min(1.0, (i - snow + 1) / 2), flakes=int(rng.integers(0, 120)))
-        right, down, turn = moved[1:] if moved and i >= moved[0] else (0.0, 0.0, 0.0)
-        jitter = rng.normal(0, 0.3, 2)
-        w = replace(w, shift=(right + float(jitter[0]), down + float(jitter[1])))
-        pixels = shoot(woods, rng, w, light)[0]
-        if turn:
-            m = cv2.getRotationMatrix2D((160, 120), -turn, 1)
-            pixels = cv2.warpAffine(pixels, m, (320, 240), borderMode=cv2.BORDER_REFLECT)
-        if covered is not None and i >= covered:
-            pixels = np.clip(60 + rng.normal(0, 3, pixels.shape), 0, 255).astype(np.uint8)
-        grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
-        small = cv2.resize(grey, (256, 192), interpolation=cv2.INTER_AREA)
-        out.append(planes_of(small).grain.copy())
-    return out
 
 
 def test_a_shift_of_5_pixels_in_320_is_found_with_its_size() -> None:
@@ -193,11 +122,6 @@ def test_a_turn_is_found_with_its_angle_and_a_covered_view_is_said_to_be() -> No
         assert found[0].turn_deg == pytest.approx(turn, abs=0.5)
     for seed in (71, 72):
         assert [m.kind for m in moves(view(seed, 14, 1.0, covered=7))] == ["covered"]
-
-
-def false_alarms(seeds: Sequence[int]) -> list[tuple[int, list[Move]]]:
-    found = [(s, moves(view(s, 12, 4.0, snow=5 if s % 4 == 0 else None))) for s in seeds]
-    return [(s, m) for s, m in found if m]
 
 
 def test_windy_and_snowed_in_cameras_that_did_not_move_are_left_in_peace() -> None:
