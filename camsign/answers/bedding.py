@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from camsign.answers.seen import Bools
     from camsign.logbook.session import Session
 
+# More days of watch than this are no plan: say a whole season instead.
+A_SEASON = 120
 METHOD = (
     "days bedded: posterior median and 95 % interval from mornings seen coming in and evenings "
     "seen going out, within 2 h of sunrise and sunset, with a term for days on which he slips by "
@@ -207,9 +209,12 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
         return None
     share = max((b.share.value or 0.0 for b in found), default=None)
     days = rules.days_to_settle(share if share else None)
-    one_side = "on the trail that leads in, facing along it so that travel shows"
-    where = f"one {one_side}" if reach.deployments else f"a camera within reach, {one_side}"
-    return f"to settle it: {where}, for about {days} more days"
+    where = "another camera" if reach.deployments else "a camera within reach"
+    long = f"for about {days} more days" if days <= A_SEASON else "through the whole of a season"
+    return (
+        f"to settle it: {where}, on the trail that leads in, facing along it so that travel shows, "
+        f"{long}"
+    )
 
 
 def _ways(looks: Looks, reach: Reach) -> Ways:

@@ -140,14 +140,16 @@ def _show_rivals(answer: Rivals) -> None:
 
 
 def _pair(pair: Pair) -> str:
-    waits = ""
+    from camsign.answers.shape import counted
+
+    nights, waits = counted(pair.nights_together, "night"), ""
     if pair.hours_until_second is not None and pair.hours_until_first is not None:
         waits = (
             f"; {pair.second} next seen {pair.hours_until_second:.0f} h after {pair.first}, the "
             f"other way round {pair.hours_until_first:.0f} h"
         )
     return (
-        f"  {pair.first} and {pair.second}: both there on {pair.nights_together} nights, "
+        f"  {pair.first} and {pair.second}: both there on {nights}, "
         f"{number(pair.by_chance)} by chance{waits}; who gives way: {pair.verdict}"
     )
 

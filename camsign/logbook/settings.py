@@ -75,6 +75,10 @@ waist = "100cm"             # a rub whose top is as high is a tall one (common p
 # [ageing.rub.fresh]
 # days = 7
 
+# Phases of your season, for visits --split phase and for when: two days each (month-day).
+# [phases]
+# "pre-rut" = ["10-15", "11-04"]
+
 # Where a camera writes its own ID. The first rule whose pattern fits wins; a group in it is the ID.
 # [[camera_id]]
 # field = "comment"         # comment, description, owner, model or serial
