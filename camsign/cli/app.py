@@ -15,6 +15,7 @@ from camsign.cli import (
     browse,
     bucks,
     cards,
+    choosing,
     clocks,
     demonstration,
     drawing,
@@ -29,6 +30,7 @@ from camsign.cli import (
     signs,
     starting,
     tagging,
+    timing,
 )
 from camsign.cli.opened import Asked
 from camsign.errors import CamsignError
@@ -78,7 +80,9 @@ for family in (
     handheld,
     areas,
     asking,
+    timing,
     judging,
+    choosing,
     drawing,
     browse,
     demonstration,
