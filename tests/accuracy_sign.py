@@ -10,10 +10,12 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from math import hypot
+from unittest.mock import patch
 
 import numpy as np
 from sign_world import Kind, World, invent
 
+from camsign.sign import radiants
 from camsign.sign.lawfit import fitted
 from camsign.sign.radiants import Search, chance_of, judged, least_gain
 from camsign.sign.region import Region, region
@@ -41,6 +43,16 @@ _LAWS = {
     "length 70 m": Law(length_m=70.0),
     "inward 0.05": Law(inward=0.05),
     "inward 0.25": Law(inward=0.25),
+}
+
+# What a radiant must have before it is reported, and other values of it.
+_RULES = {
+    "an axis need not be worse (0 for 1)": ("OVER_AXIS", 0.0),
+    "an axis must be much worse (3 for 1)": ("OVER_AXIS", 3.0),
+    "outward in two sectors (for 3)": ("LEAST_SECTORS", 2),
+    "outward in four sectors (for 3)": ("LEAST_SECTORS", 4),
+    "one in twenty by chance (for ten)": ("FALSE_SHARE", 0.05),
+    "one in five by chance (for ten)": ("FALSE_SHARE", 0.2),
 }
 
 
@@ -90,14 +102,23 @@ def _held(world: World, spots: list[tuple[float, float]], regions: list[Region])
     return held
 
 
-def _job(job: tuple[int, Kind, Law]) -> Outcome:
-    seed, kind, law = job
-    return outcome(invent(np.random.default_rng(seed), kind), law)
+Rule = tuple[str, float]
 
 
-def outcomes(kind: Kind, law: Law, n: int, seed: int, alone: bool = False) -> list[Outcome]:
-    """Search `n` properties, on all processors or `alone` in this process."""
-    jobs = [(seed + i, kind, law) for i in range(n)]
+def _job(job: tuple[int, Kind, Law, Rule | None]) -> Outcome:
+    seed, kind, law, rule = job
+    world = invent(np.random.default_rng(seed), kind)
+    if rule is None:
+        return outcome(world, law)
+    with patch.object(radiants, *rule):
+        return outcome(world, law)
+
+
+def outcomes(
+    kind: Kind, law: Law, n: int, seed: int, alone: bool = False, rule: Rule | None = None
+) -> list[Outcome]:
+    """Search `n` properties, on all processors or `alone` in this process; `rule` replaces one."""
+    jobs = [(seed + i, kind, law, rule) for i in range(n)]
     if alone:
         return [_job(job) for job in jobs]
     with ProcessPoolExecutor() as pool:
@@ -112,6 +133,7 @@ def _line(name: str, done: list[Outcome]) -> str:
     stray = np.mean([o.stray for o in done])
     cells = (
         name,
+        str(len(done)),
         str(len(errors)),
         f"{np.mean(errors <= 30):.1%}",
         f"{np.mean(errors <= 75):.1%}",
@@ -124,14 +146,14 @@ def _line(name: str, done: list[Outcome]) -> str:
 
 
 _INTRO = (
-    f"{PROPERTIES} invented properties of each kind. The reference: 1.5 km square, 2 to 5 beds of 6"
-    " to 40 rubs at 60 m on average, kappa 5, a tenth of the bearings reversed, places off by 4 m, "
-    "60 scattered rubs a km², one feeding edge of 250 m rubbed in two opposite directions."
+    "The reference is a square of 1.5 km with 2 to 5 beds of 6 to 40 rubs at 60 m on average, "
+    "kappa 5, a tenth of the bearings reversed, places off by 4 m, 60 scattered rubs a km² and one "
+    "feeding edge of 250 m rubbed in two opposite directions. How many beds there are is not told."
 )
 _HEAD = (
-    "| properties | beds with 10+ rubs | within 30 m | within 75 m | median error "
+    "| properties | how many | beds with 10+ rubs | within 30 m | within 75 m | median error "
     "| beds with 6–9 rubs within 30 m | edge called bedding | beds that are none, a property |",
-    "|---|---|---|---|---|---|---|---|",
+    "|---|---|---|---|---|---|---|---|---|",
 )
 
 
@@ -146,15 +168,19 @@ def rows(n: int = PROPERTIES, tell: Callable[[str], object] = lambda _: None) ->
 
     add([_INTRO, "", *_HEAD])
     for name, kind in _KINDS.items():
-        add([_line(name, outcomes(kind, Law(), n, 10_000))])
-    add(["", "95 % regions of single beds:", "", "| travel | held the bed |", "|---|---|"])
+        add([_line(name, outcomes(kind, Law(), n if kind == Kind() else n // 2, 10_000))])
+    cases = CASES * n // PROPERTIES
+    add(["", f"95 % regions, {cases:,} single beds of 10 to 40 rubs for each kappa:", ""])
+    add(["| kappa of travel | found | the region held the bed |", "|---|---|---|"])
     for kappa in (3.0, 5.0, 8.0):
-        done = outcomes(replace(ONE_BED, kappa=kappa), Law(), CASES * n // PROPERTIES, 30_000)
+        done = outcomes(replace(ONE_BED, kappa=kappa), Law(), cases, 30_000)
         held = [h for o in done for h in o.held]
-        add([f"| kappa {kappa:g}: {len(held)} found | {np.mean(held):.1%} |"])
-    add(["", "The reference property searched with other constants:", "", *_HEAD])
+        add([f"| {kappa:g} | {len(held):,} | {np.mean(held):.1%} |"])
+    add(["", "Other reference properties, searched with other constants:", "", *_HEAD])
     for name, law in _LAWS.items():
-        add([_line(name, outcomes(Kind(), law, n // 2, 20_000))])
+        add([_line(name, outcomes(Kind(), law, n // 4, 20_000))])
+    for name, rule in _RULES.items():
+        add([_line(name, outcomes(Kind(), Law(), n // 4, 20_000, rule=rule))])
     return lines
 
 

@@ -34,6 +34,8 @@ FALSE_SHARE = 0.1
 _LEAST_BY_CHANCE = 2.0
 _MOST_BY_CHANCE = 120
 _TAIL = 10
+# Deals for few rubs; for many, so many deals as make so many rubs.
+_DEALS, _DEALT = 10, 2000
 _ROUNDS = 5
 _SWEEPS = 2
 # Sources taken in one round lie so far apart that they hardly share rubs.
@@ -305,7 +307,7 @@ def chance_of(done: Search) -> Chance:
 
     deal = np.random.default_rng(0)
     free = 1 / (1 + done.other)
-    deals = max(1, min(20, 3000 // len(done.rubs)))
+    deals = max(1, min(_DEALS, _DEALT // len(done.rubs)))
     gains: list[float] = []
     for _ in range(deals):
         kept = done.rubs.some(deal.random(len(free)) < free)
