@@ -265,6 +265,37 @@ class Logbook:
         with self.session() as s:
             return lately(s, scope_of(s, None, areas, **bounds), days).to_frame()
 
+    def signs(
+        self, kind: str | None = None, season: int | None = None, species: str | None = None
+    ) -> pd.DataFrame:
+        """Give the looks at signs with when each was made; measures are columns."""
+        import pandas as pd
+
+        from camsign.sign.record import as_records, signs
+
+        with self.session() as s:
+            return pd.DataFrame(as_records(signs(s, kind, season, species)))
+
+    def sign_lines(self, season: int | None = None) -> pd.DataFrame:
+        """Give rubs that follow one another: heading, ends, where they lead on."""
+        import pandas as pd
+
+        from camsign.answers.shape import flatten
+        from camsign.sign.lines import sign_lines
+
+        with self.session() as s:
+            return pd.DataFrame([flatten(row) for row in sign_lines(s, season)])
+
+    def propose_areas(self, season: int | None = None) -> pd.DataFrame:
+        """Give the areas that rubs speak for, best first, with the reasons."""
+        import pandas as pd
+
+        from camsign.answers.shape import flatten
+        from camsign.sign.proposals import propose
+
+        with self.session() as s:
+            return pd.DataFrame([flatten(row) for row in propose(s, season)])
+
     def sql(self, question: str) -> pd.DataFrame:
         """Ask a question of one's own on the documented views; nothing can be changed."""
         from camsign.answers.ask import ask

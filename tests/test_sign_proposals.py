@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from sign_world import Kind, World, invent
 
+import camsign
 from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.proposing import proposal_features, take_proposals
@@ -164,6 +165,15 @@ def test_proposals_become_polygons_that_can_be_imported(folder: Folder, tmp_path
     read = read_geojson(path)
     assert not read.troubles and [f.name for f in read.features] == [p.area for p in found]
     assert json.loads(text.getvalue())["features"][0]["properties"]["why"]
+
+
+def test_in_python_it_is_a_table(folder: Folder) -> None:
+    book = camsign.open(folder.root)
+    areas_, lines, rubs = book.propose_areas(), book.sign_lines(), book.signs(kind="rub")
+    assert len(areas_) == len(do(folder, propose))
+    assert {"area", "kind", "score", "density", "density_low", "why"} <= set(areas_.columns)
+    assert {"heading_deg", "heading_deg_low", "p", "against"} <= set(lines.columns)
+    assert set(rubs["kind"]) == {"rub"} and rubs["made_from"].notna().all()
 
 
 def test_nothing_is_proposed_without_rubs(tmp_path: Path) -> None:
