@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 from derive_world import book, hang, say
+from pixels_views import view
 from pixels_world import put_shots
 from scenes import Shot, Weather, Woods, shoot
-from test_pixels_news import view
 
 from camsign.cli.app import run
 from camsign.derive.opening import open_logbook

@@ -112,7 +112,8 @@ class Frame:
     """A frame of a strip. `at`: local time with offset, or None; `kind`: jpeg, mp4, ...
 
     `shown`: what the camera's clock showed, where that is a minute or more off. `box`: where
-    something is new, as shares of the picture: left, top, width, height.
+    something is new, as shares of the picture: left, top, width, height. `way`: left or right,
+    as estimated across its burst.
     """
 
     frame: str
@@ -124,6 +125,7 @@ class Frame:
     tags: list[Tag]
     shown: str | None = None
     box: list[float] | None = None
+    way: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +161,7 @@ class _FrameRow:
     kind: str
     shown: str | None
     box: list[float] | None
+    way: str | None
     wide: bool | None
     facing_deg: float | None
     tags: list[dict[str, Any]] | None
@@ -243,4 +246,5 @@ def _frame(row: _FrameRow, names: Names) -> Frame:
         tags,
         row.shown,
         row.box,
+        row.way,
     )

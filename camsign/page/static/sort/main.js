@@ -94,7 +94,9 @@ function goes() {
   const last = saying.lastSaid;
   if (!last) return alarm("Tag something first; then say which way it goes.");
   const strip = board.frames.get(last.ids[0])?.strip;
-  return travel.open(strip?.facing_deg ?? null, `${last.shown.words}:`, (text) => amend({ said: { travel: text }, shown: {} }));
+  const ways = new Set(last.ids.map((id) => board.frames.get(id)?.way).filter(Boolean));
+  const way = ways.size === 1 ? [...ways][0] : null;
+  return travel.open(strip?.facing_deg ?? null, `${last.shown.words}:`, way, (text) => amend({ said: { travel: text }, shown: {} }));
 }
 
 async function turn(work) {

@@ -31,8 +31,8 @@ export class Travel {
     return h("button", { type: "button", data: { key }, onclick: () => this.#turn(key) }, h("kbd", {}, sign), " ", words);
   }
 
-  /** Asks; `done` gets a bearing as text. */
-  open(facing, what, done) {
+  /** Asks; `done` gets a bearing as text. `way`: left or right, as estimated from the pictures. */
+  open(facing, what, way, done) {
     this.#facing = facing;
     this.#done = done;
     this.input.value = "";
@@ -40,10 +40,11 @@ export class Travel {
       facing === null
         ? `${what} Where this camera looks is not known, so arrows mean nothing here: type a bearing.`
         : `${what} The camera looks ${compass(facing)}.`;
+    if (way) this.words.textContent += ` From picture to picture it seems to go to the ${way} (estimated).`;
     for (const button of this.dialog.querySelectorAll(".arrows button")) button.disabled = facing === null;
     this.dialog.showModal();
     if (facing === null) this.input.focus();
-    else this.dialog.querySelector(".arrows button").focus();
+    else this.dialog.querySelector(`[data-key="${{ left: "ArrowLeft", right: "ArrowRight" }[way] ?? "ArrowUp"}"]`).focus();
   }
 
   #key(event) {
