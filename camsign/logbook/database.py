@@ -18,6 +18,19 @@ CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": 
 _BULK = 2000
 
 
+def in_memory() -> DuckDBPyConnection:
+    """Open a database that lives in memory only."""
+    import duckdb
+
+    return _quiet(duckdb.connect(":memory:", config=dict(CONFIG)))
+
+
+def _quiet(con: DuckDBPyConnection) -> DuckDBPyConnection:
+    """Switch the progress bar off: it would be drawn on stdout, into JSON and CSV."""
+    con.execute("SET enable_progress_bar = false")
+    return con
+
+
 def connect(path: Path) -> DuckDBPyConnection:
     """Open a DuckDB file for reading and writing.
 
@@ -30,10 +43,7 @@ def connect(path: Path) -> DuckDBPyConnection:
     until = time.monotonic() + wait_s()
     while True:
         try:
-            con = duckdb.connect(path, config=dict(CONFIG))
-            # It would be drawn on stdout, into JSON and CSV.
-            con.execute("SET enable_progress_bar = false")
-            return con
+            return _quiet(duckdb.connect(path, config=dict(CONFIG)))
         except duckdb.IOException as e:
             if "lock" not in str(e).lower():
                 raise

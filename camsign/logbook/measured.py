@@ -63,12 +63,10 @@ def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) ->
 
 def _batches(path: Path, kind: type[Row]) -> Iterator[list[Row]]:
     """Give a file's rows in order; columns that it has not got take their defaults."""
-    import duckdb
-
-    from camsign.logbook.database import CONFIG
+    from camsign.logbook.database import in_memory
 
     fields = set(get_type_hints(kind))
-    con = duckdb.connect(config=dict(CONFIG))
+    con = in_memory()
     try:
         con.execute("SET threads = 1")
         cursor = con.execute("SELECT * FROM read_parquet(?)", [str(path)])

@@ -9,7 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, get_type_hints
 
-from camsign.logbook.database import CONFIG
+from camsign.logbook.database import in_memory
 
 _TYPES: dict[Any, str] = {
     str: "VARCHAR",
@@ -36,12 +36,10 @@ class RowFile:
     """
 
     def __init__(self, record: type) -> None:
-        import duckdb
-
         self._columns = {k: _TYPES[t] for k, t in get_type_hints(record).items()}
         self._cells = attrgetter(*self._columns)
         self._folder = tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True)
-        self._con = duckdb.connect(config=dict(CONFIG))
+        self._con = in_memory()
         for setting in _SETTINGS:
             self._con.execute(setting)
         self._parts: list[str] = []

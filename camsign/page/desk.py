@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
 from camsign.logbook import lock, receipts, settings
-from camsign.logbook.database import CONFIG
+from camsign.logbook.database import in_memory
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import OutdatedError, Session
@@ -194,9 +194,7 @@ def _signature(folder: Folder) -> _Signature:
 
 
 def _copy(folder: Folder) -> DuckDBPyConnection:
-    import duckdb
-
-    con = duckdb.connect(":memory:", config=dict(CONFIG))
+    con = in_memory()
     with lock.held(folder.cache):
         with open_logbook(folder):
             pass

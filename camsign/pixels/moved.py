@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook.cardrows import LOOKS
-from camsign.logbook.database import CONFIG, sql_beside
+from camsign.logbook.database import in_memory, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.moments import local
 from camsign.pixels.changes import Glanced, greys_of
@@ -127,10 +127,8 @@ def find_moves(planned: MovePlan) -> int:
 
 
 def _glances(frames: Sequence[str], cards: Sequence[Path]) -> list[Glanced]:
-    import duckdb
-
     looks = [str(card / LOOKS) for card in cards if (card / LOOKS).is_file()]
-    con = duckdb.connect(config=dict(CONFIG))
+    con = in_memory()
     try:
         con.execute("SET threads = 1")
         found = con.execute(
