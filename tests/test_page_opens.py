@@ -37,10 +37,13 @@ def address_of(process: subprocess.Popen[str]) -> str:
 
 def ended(process: subprocess.Popen[str]) -> str:
     """End it as Ctrl+C does; give what it said meanwhile."""
-    process.send_signal(signal.SIGINT)
+    for _ in range(2):  # people press it twice
+        process.send_signal(signal.SIGINT)
+        time.sleep(0.05)
     process.wait(20)
     assert process.stderr is not None
     said = process.stderr.read()
+    assert "Traceback" not in said
     assert process.returncode == 0, said
     return said
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import socket
 import sys
@@ -9,6 +10,7 @@ import threading
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from types import FrameType
 
 import uvicorn
 
@@ -70,6 +72,11 @@ class _Server(uvicorn.Server):
     def __init__(self, config: uvicorn.Config, end: Callable[[], None]) -> None:
         super().__init__(config)
         self._end = end
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        # Whoever presses Ctrl+C twice need not read how the server fell.
+        logging.getLogger("uvicorn.error").disabled = True
+        super().handle_exit(sig, frame)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         self._end()
