@@ -100,12 +100,14 @@ def measure(pixels: NDArray[Any], grey: NDArray[Any]) -> Measures:
     cv2 = opencv()
     contrast = float(cv2.meanStdDev(grey)[1][0, 0])
     below = np.cumsum(cv2.calcHist([grey], [0], None, [256], [0, 256])) / grey.size
-    fine = cv2.subtract(grey, cv2.GaussianBlur(grey, (0, 0), 1.5), dtype=cv2.CV_16S)
+    smooth = cv2.GaussianBlur(grey, (7, 7), 1.5)
+    fine = cv2.norm(grey, smooth, cv2.NORM_L2SQR) / grey.size
+    fine -= (cv2.mean(grey)[0] - cv2.mean(smooth)[0]) ** 2
     return Measures(
         brightness=float(cv2.mean(grey)[0]),
         contrast=contrast,
         colour=colourfulness(pixels),
-        sharpness=float(cv2.meanStdDev(fine)[1][0, 0]) / max(contrast, 1.0),
+        sharpness=max(fine, 0.0) ** 0.5 / max(contrast, 1.0),
         p02=_level(below, 0.02),
         p10=_level(below, 0.10),
         p98=_level(below, 0.98),
