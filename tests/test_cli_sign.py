@@ -134,7 +134,7 @@ def test_sign_far_away_and_without_a_day_by_options(said: Said, tmp_path: Path) 
     words = ("sign", "import", str(table), "--column", "Art=kind", "--on", "2026-03-14")
     assert "--anywhere" in said(*words, code=3, as_json=False)
     text = said(*words, "--anywhere", as_json=False)
-    assert "1 new signs" in text and "not understood: mood" in text
+    assert "Sign: 1 new" in text and "not understood: mood" in text
 
 
 def test_lines_as_a_track_to_walk(said: Said, tmp_path: Path) -> None:
@@ -171,7 +171,7 @@ def test_photos_offer_the_way_and_are_accepted_in_batch(said: Said, tmp_path: Pa
              str(photo(tmp_path / "IMG_2.jpg", "", 60.0, "M"))]  # fmt: skip
     words = ("import", *files, "--photo-kind", "rub fresh")
     text = said(*words, as_json=False)
-    assert "2 photos of rubs say which way" in text and "Nothing was taken" in text
+    assert "which way the camera looked: 2;" in text and "Nothing was taken" in text
     assert said(*words, "--yes", "--photo-direction")["sign"] == 2
     rows = {row["taken_as"]: row for row in said("sign", "list")}
     assert set(rows) == {"45T", "60M"}
@@ -179,6 +179,24 @@ def test_photos_offer_the_way_and_are_accepted_in_batch(said: Said, tmp_path: Pa
     assert rows["60M"]["travel_deg"] == pytest.approx(60 - 14, abs=1.5)
     assert rows["45T"]["seen_note"] == "place to within 4 m, by the phone"
     assert said(*words, "--yes", "--photo-direction")["known"] == 2
+
+
+def test_at_a_terminal_it_asks(said: Said, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from camsign.cli import handheld
+
+    asked: list[str] = []
+
+    def answer(question: str) -> bool:
+        asked.append(question)
+        return True
+
+    monkeypatch.setattr(handheld, "_asked", answer)
+    said("import", str(photo(tmp_path / "IMG_1.jpg", "rub", 45.0)), as_json=False)
+    said("import", str(photo(tmp_path / "IMG_2.jpg", "rub", 60.0)), as_json=False)
+    assert [q.split()[0] for q in asked] == ["Take", "Take", "Take", "Are", "Take"]
+    rows = said("sign", "list")
+    assert {row["travel_deg"] for row in rows} == {45.0, 60.0}
+    assert len({row["sign"] for row in rows}) == 1
 
 
 def test_a_heic_photo_is_read_to_its_end(said: Said, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tel
 from camsign.cli.show import Json, put_json, put_table, say
 
 if TYPE_CHECKING:
+    from camsign.flows.fieldwork.sign import Choices
     from camsign.flows.fieldwork.sorting import Sorted
 
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
@@ -46,8 +47,6 @@ def take_files(
     as_json: Json = False,
 ) -> None:
     """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
-    from dataclasses import replace
-
     from camsign.flows.fieldwork import sorting
 
     how, columns = choices(on, anywhere, photo_direction, photo_kind), columns_of(column)
@@ -64,20 +63,28 @@ def take_files(
         if not _asked("Take this?"):
             say("Nothing was taken; --yes takes it.")
             return
-        as_one = as_one or (bool(found.twins) and _asked("Is that the same sign?"))
-        if found.offered:
-            told = f"Take the direction of {found.offered} photos as the way he went?"
-            how = replace(how, photo_direction=_asked(told))
+        how, as_one = _agreed_on(found, how, as_one)
         # The logbook was closed while the person thought it over.
         with logbook(context) as session:
             taken = sorting.take(session, sorting.sort_files(session, files, how, columns), as_one)
     if as_json:
         put_json(taken)
     else:
-        counts = ", ".join(f"{getattr(taken, g)} {g.replace('_', ' ')}" for g in _GROUPS)
-        say(f"Took {counts}; {taken.known} known already. camsign undo takes it back.")
+        say(f"Took {taken.in_words()}; {taken.known} known already. camsign undo takes it back.")
     if taken.refused:
         raise typer.Exit(1)
+
+
+def _agreed_on(found: Sorted, how: Choices, as_one: bool) -> tuple[Choices, bool]:
+    """Ask about copies and about photos' directions, where there are any."""
+    from dataclasses import replace
+
+    if found.twins and not as_one:
+        as_one = _asked(f"Are {len(found.twins)} of these known from another device?")
+    if found.offered:
+        told = f"Take the direction of {found.offered} photos as the way he went?"
+        how = replace(how, photo_direction=_asked(told))
+    return how, as_one
 
 
 def _asked(question: str) -> bool:
@@ -93,8 +100,8 @@ def _show(found: Sorted) -> None:
         say(f"and {len(items) - _SHOWN} more; --json lists all")
     tell([*found.refused, *found.notes])
     if found.twins:
-        say(f"{len(found.twins)} signs are probably known from another device: --as-one.")
+        say(f"Of these, {len(found.twins)} may be known from another device: --as-one joins them.")
     if found.offered:
-        told = "photos of rubs say which way the camera looked: --photo-direction takes it."
-        say(f"{found.offered} {told}")
-    say(", ".join(f"{len(getattr(found, g))} {g.replace('_', ' ')}" for g in _GROUPS))
+        told = "Photos of rubs that say which way the camera looked"
+        say(f"{told}: {found.offered}; --photo-direction takes it as his travel.")
+    say(found.in_words())

@@ -108,7 +108,7 @@ def import_hung(
     if as_json:
         put_json({"cameras": taken.cameras, "known": taken.known, "refused": taken.refused})
     else:
-        say(f"{taken.cameras} cameras hung, {taken.known} known already.")
+        say(f"Cameras hung: {taken.cameras}; known already: {taken.known}.")
     if taken.refused:
         raise typer.Exit(1 if taken.cameras or taken.known else 3)
 

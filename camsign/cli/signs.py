@@ -88,7 +88,7 @@ def import_sign(
     if as_json:
         put_json(taken)
     else:
-        say(f"{taken.new} new signs, {taken.changed} changed, {taken.known} known already.")
+        say(f"Sign: {taken.new} new, {taken.changed} changed, {taken.known} known already.")
     if taken.refused:
         raise typer.Exit(1 if taken.new or taken.changed or taken.known else 3)
 

@@ -50,6 +50,16 @@ _WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
 
 
+def counted(counts: Mapping[str, int]) -> str:
+    """Say how many of each group there are, such as `12 cameras, 80 sign, 6 not understood`."""
+    words = [
+        f"{n} {group.removesuffix('s') if n == 1 else group.replace('_', ' ')}"
+        for group, n in counts.items()
+        if n
+    ]
+    return ", ".join(words).replace("not_understood", "not understood") or "nothing"
+
+
 @dataclass(slots=True)
 class Sorted:
     """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
@@ -77,12 +87,7 @@ class Sorted:
 
     def in_words(self) -> str:
         """Say it in one line, such as `12 cameras, 80 sign, 6 not understood`."""
-        told = [
-            f"{len(getattr(self, group))} {group.replace('_', ' ')}"
-            for group in _GROUPS
-            if getattr(self, group)
-        ]
-        return ", ".join(told) or "nothing"
+        return counted({group: len(getattr(self, group)) for group in _GROUPS})
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +102,10 @@ class FieldTaken:
     not_understood: int
     known: int
     refused: list[str]
+
+    def in_words(self) -> str:
+        """Say in one line how many of each were taken."""
+        return counted({group: getattr(self, group) for group in _GROUPS})
 
 
 @collector_paused()
@@ -162,8 +171,7 @@ def take(
                 counts[group] += 1
             edits += _joined(item, other) if other else item.edits
     if edits:
-        told = ", ".join(f"{n} {g.replace('_', ' ')}" for g, n in counts.items() if n)
-        told = told or "sign known from another device"
+        told = counted(counts) if any(counts.values()) else "sign known from another device"
         session.say(f"took in {' and '.join(found.files)[:80]}: {told}", edits)
     return FieldTaken(**counts, known=known, refused=list(found.refused))
 
