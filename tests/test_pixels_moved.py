@@ -19,6 +19,7 @@ from camsign.derive.opening import open_logbook
 from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.since import since_last_check
 from camsign.logbook.folder import Folder
+from camsign.page.cameras import cameras
 from camsign.pixels.moved import moved_cameras, plan_moves
 from camsign.pixels.viewmoves import ViewMove, view_moves
 
@@ -119,3 +120,11 @@ def test_the_check_of_a_camera_tells_that_it_moved(home: Folder) -> None:
     assert words.startswith("moved between 2030-10-05")
     assert "its view moved: set it right, or hang it anew as it looks now" in told.next_steps
     assert still.moved == ()
+
+
+def test_the_cards_page_shows_it_beside_the_camera(home: Folder) -> None:
+    compare(home)
+    with open_logbook(home) as session:
+        shown = {c.camera: c for c in cameras(session, None)[0]}
+    assert [m.kind for m in shown["CAM01"].moved] == ["shifted"]
+    assert shown["CAM02"].moved == []

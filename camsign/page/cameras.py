@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.shape import local_of
 from camsign.page.rows import rows
+from camsign.pixels.moved import MovedCamera, moved_cameras
 from camsign.places.deployments import Hung, Outage, deployments, outages
 
 if TYPE_CHECKING:
@@ -40,7 +41,10 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class CameraShown:
-    """One camera. `last`: its last frame; `homeless` frames lie outside every deployment."""
+    """One camera. `last`: its last frame; `homeless` frames lie outside every deployment.
+
+    `moved`: when its view moved, in the days that are shown.
+    """
 
     camera: str
     frames: int
@@ -54,6 +58,7 @@ class CameraShown:
     hung: list[Hung]
     outages: list[Outage]
     bars: list[Bar] = field(default_factory=list)
+    moved: list[MovedCamera] = field(default_factory=list)
 
     @property
     def bad(self) -> list[Spell]:
@@ -95,11 +100,12 @@ def cameras(session: Session, season: int | None) -> tuple[list[CameraShown], da
     by_camera: defaultdict[str, list[_Night]] = defaultdict(list)
     for night in nights:
         by_camera[night.camera].append(night)
-    hung, out = deployments(session), outages(session)
+    hung, out, moved = deployments(session), outages(session), moved_cameras(session)
     days = [n.night for n in nights] or [date.today()]  # noqa: DTZ011 (an empty strip)
     first, last = min(days), max(days)
+    shown = [m for m in moved if first <= m.after.date() and m.before.date() <= last]
     made = [
-        _shown(facts, by_camera[facts.camera], hung, out, (first, last))
+        _shown(facts, by_camera[facts.camera], hung, out, shown, (first, last))
         for facts in rows(session.con, "camera_facts", _Facts)
     ]
     return made, first, last
@@ -110,6 +116,7 @@ def _shown(
     nights: list[_Night],
     hung: Iterable[Hung],
     out: Iterable[Outage],
+    moved: Iterable[MovedCamera],
     days: tuple[date, date],
 ) -> CameraShown:
     found = spells((n.night, WATCHED if n.watched else n.why or "silent") for n in nights)
@@ -127,6 +134,7 @@ def _shown(
         hung=[one for one in hung if one.camera == facts.camera],
         outages=[one for one in out if one.camera == facts.camera],
         bars=[_bar(spell, *days) for spell in found],
+        moved=[one for one in moved if one.camera == facts.camera],
     )
 
 

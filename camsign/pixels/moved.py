@@ -164,8 +164,10 @@ def moved_cameras(session: Session, camera: str | None = None) -> list[MovedCame
 
     What colour and infrared pictures both show is given once, in the narrower span of time.
     """
-    _lay_samples(session, None if camera is None else [camera])
     store = store_of(session.folder)
+    if not any(_kept(path) for path in sorted(store.glob("*.json"))):
+        return []  # the frames need not be gone through
+    _lay_samples(session, None if camera is None else [camera])
     rows = session.con.execute(
         "SELECT DISTINCT camera, deployment, place, shape, light, made FROM samples ORDER BY ALL"
     ).fetchall()
