@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from camsign.logbook.session import Session
 
-MAKER = 3
+MAKER = 4
 """Version of what is computed; another one makes all pieces anew."""
 
 

@@ -139,7 +139,7 @@ def flaws(m: Measures) -> dict[str, float]:
 
 
 def _ramp(value: float, low: float, high: float) -> float:
-    return float(np.clip((value - low) / (high - low), 0, 1))
+    return min(max((value - low) / (high - low), 0.0), 1.0)
 
 
 def light_of(m: Measures) -> str:

@@ -185,9 +185,17 @@ def _usual_motion(frames: Sequence[Seen], bursts: Sequence[Sequence[int]], range
     pairs = pairs[:: max(1, -(-len(pairs) // 64))]
     if len(pairs) < FEWEST:
         return np.ones(frames[0].planes.both.shape, np.float32)
-    moves = np.stack([ranges[j].off(frames[i].planes.both) for i, j in pairs])
-    rank = int(0.9 * (len(moves) - 1))
-    often = np.partition(moves, rank, axis=0)[rank]
-    around, rows = np.ones((2 * _REACH + 1,) * 2, np.uint8), often.shape[0] // 2
-    wide = np.vstack([opencv().dilate(half, around) for half in (often[:rows], often[rows:])])
-    return np.asarray(np.minimum(1 + wide.astype(np.float32) / _SOFT, _MOST_USUAL), np.float32)
+    shape = (2, frames[0].planes.both.shape[0] // 2, -1)
+    halves = [ranges[j].off(frames[i].planes.both).reshape(shape)[:, ::2, ::2] for i, j in pairs]
+    rank = int(0.9 * (len(halves) - 1))
+    often = np.partition(np.stack(halves), rank, axis=0)[rank]
+    usual = 1 + _widely(often, frames[0].planes.both.shape) / _SOFT
+    return np.asarray(np.minimum(usual, _MOST_USUAL), np.float32)
+
+
+def _widely(often: Plane, shape: tuple[int, ...]) -> Map:
+    """Spread motion over what lies near, within each plane, and give it at full size."""
+    cv2, around = opencv(), np.ones((_REACH + 1,) * 2, np.uint8)
+    size = (shape[1], shape[0] // 2)
+    wide = [cv2.resize(cv2.dilate(p, around), size, interpolation=cv2.INTER_NEAREST) for p in often]
+    return np.vstack(wide).astype(np.float32)
