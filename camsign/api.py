@@ -203,13 +203,20 @@ class Logbook:
         area: str | None = None,
         by: Literal["area", "camera"] = "area",
         split: Literal["month", "phase"] | None = None,
+        against: str | None = None,
         **bounds: Unpack[Bounds],
     ) -> pd.DataFrame:
-        """Say how often each buck is there, and by daylight or not."""
+        """Say how often each buck is there, and by daylight or not.
+
+        `against`: another area, a hunting year or "DAY..DAY" to which `ratio` compares the rate.
+        """
+        from camsign.answers.scope import against as opposed
         from camsign.answers.visits import visits
 
         with self.session() as s:
-            return visits(s, _scope(s, buck, area, bounds), by, split).to_frame()
+            asked = _scope(s, buck, area, bounds)
+            other = opposed(s, asked, against) if against else None
+            return visits(s, asked, by, split, other).to_frame()
 
     def when(self, buck: str, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say when a buck is near an area: his visits, by the sun; chances are in `attrs`."""

@@ -186,5 +186,7 @@ def test_every_answer_is_a_dataframe(book: Logbook) -> None:
     assert frames["when"].attrs["answer"]["daylight_chance"]["value"] > 0.1
     assert frames["compare"]["area"].tolist() == [BENCH, "Far Knob"]
     assert book.sql("SELECT count(*) AS n FROM areas")["n"].tolist() == [2]
+    against = book.visits("Split Brow", BENCH, against="..2025-10-15")
+    assert against["ratio_low"].item() < against["ratio"].item() < against["ratio_high"].item()
     empty = book.visits(season=2019)
     assert empty.empty and "per_100_nights_low" in empty.columns

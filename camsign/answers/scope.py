@@ -5,14 +5,16 @@ Every answer takes a `Scope`. `scope_of` makes one from a person's words.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.moments import season_of
+from camsign.units import parse_day
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -107,6 +109,30 @@ def scope_of(
         s.visit_gap_s if gap_s is None else gap_s,
         s.mature_age if mature_age is None else mature_age,
     )
+
+
+def against(session: Session, scope: Scope, word: str) -> Scope:
+    """Give the other question of a comparison, else the same as `scope`.
+
+    Args:
+        session: an open logbook.
+        scope: the question.
+        word: a hunting year ("2024"), days ("2025-10-15..2025-11-04", either may be left out), or
+            another area's name or id.
+
+    Raises:
+        UsageError: none of these.
+    """
+    word = word.strip()
+    start = session.settings.season_start
+    if re.fullmatch(r"\d{4}", word):
+        first, last = _days(int(word), None, None, start)
+        return replace(scope, season=int(word), first=first, last=last)
+    if ".." in word:
+        ends = [parse_day(day) if day.strip() else None for day in word.split("..", 1)]
+        first, last = _days(None, ends[0], ends[1], start)
+        return replace(scope, season=None, first=first, last=last)
+    return replace(scope, area_ids=(area_id_of(session, word),))
 
 
 def season_days(season: int, start: tuple[int, int]) -> tuple[date, date]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from camsign.cli.bounds import Areas, Bounds, Bucks, against, bounded, length, scope
+from camsign.cli.bounds import Areas, Bounds, Bucks, bounded, length, scope
 from camsign.cli.figures import chance, lengths, number, plainly, shown
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Json, note, put_table, say
@@ -125,6 +125,7 @@ def visits(
 ) -> None:
     """How often is each buck there, and by daylight or not?"""
     from camsign.answers import visits as answers
+    from camsign.answers.scope import against
     from camsign.errors import UsageError
 
     if by not in ("area", "camera"):
@@ -133,7 +134,7 @@ def visits(
         raise UsageError(f"visits are not split by {split!r}", "say --split month or phase")
     with logbook(context) as session:
         asked = scope(session, bounds, bucks, areas)
-        opposed = against(session, other, bounds, bucks, areas) if other else None
+        opposed = against(session, asked, other) if other else None
         answer = answers.visits(
             session,
             asked,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-import re
 from collections.abc import Callable
 from functools import wraps
 from typing import TYPE_CHECKING, Annotated, Any
@@ -92,21 +91,6 @@ def scope(
         parse_duration(gap) if gap else None,
         bounds.get("mature"),
     )
-
-
-def against(
-    session: Session, word: str, bounds: Bounds, bucks: list[str] | None, areas: list[str] | None
-) -> Scope:
-    """Give the other question of a comparison: a hunting year, `DAY..DAY`, or another area."""
-    if re.fullmatch(r"\d{4}", word):
-        return scope(
-            session, bounds | {"season": int(word), "first": None, "last": None}, bucks, areas
-        )
-    if ".." in word:
-        first, _, last = word.partition("..")
-        days = {"season": None, "first": first or None, "last": last or None}
-        return scope(session, bounds | days, bucks, areas)
-    return scope(session, bounds, bucks, [word])
 
 
 def length(session: Session, text: str) -> float:
