@@ -31,8 +31,8 @@ class Law:
     nothing. `fix_m` [m] is how far off a place as taken down may be, which blurs the direction to a
     rub nearby. An axis (rubs that agree or oppose) has its own `axis_length_m` [m].
 
-    The defaults are the rounded means of what `fitted` finds on simulated properties whose own
-    constants differ (docs/sign.md gives how little the answers hang on them).
+    The defaults were chosen by cross-validation on invented properties (docs/accuracy.md gives how
+    much the answers hang on them), and are blunter than what `fitted` finds there.
     """
 
     kappa: float = 4.0
