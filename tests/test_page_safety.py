@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import socket
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from page_logbook import Shot, new_book, season, small_book
 from page_server import Running, running
 
 from camsign.page.guard import POLICY
+from camsign.page.server import _bound
 
 PAGE = Path(__file__).resolve().parents[1] / "camsign" / "page"
 
@@ -154,3 +156,12 @@ def test_it_listens_on_this_machine_alone(server: Running) -> None:
         if c.status == psutil.CONN_LISTEN
     ]
     assert listening == ["127.0.0.1"]
+
+
+def test_answers_do_not_wait_for_an_acknowledgement() -> None:
+    """asyncio switches Nagle's algorithm off only on sockets that name their protocol."""
+    bound = _bound(0)
+    try:
+        assert bound.proto == socket.IPPROTO_TCP
+    finally:
+        bound.close()

@@ -40,7 +40,7 @@ from starlette.applications import Starlette
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 app = Starlette(routes=[Mount("/", StaticFiles(directory=sys.argv[1], html=True))])
-bound = socket.socket()
+bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
 bound.bind(("127.0.0.1", 0))
 bound.listen()
 print(f"http://127.0.0.1:{bound.getsockname()[1]}/", flush=True)
