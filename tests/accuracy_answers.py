@@ -55,8 +55,8 @@ BREAKS = (
     "through.",
     "",
     "Why the widths: the rate's interval is wider than Poisson's, since days in a row tell less "
-    "than separate ones, which Poisson pays for with its misses. The days bedded hold more than they "
-    "must where he slips by on 2 of 10 days, since they allow for more; with half of the days "
+    "than separate ones, which Poisson pays for with its misses. The days bedded hold more than "
+    "they must where he slips by on 2 of 10 days, since they allow for more; with half of the days "
     "hidden the same intervals are just wide enough, and no narrower ones would be. Counts of "
     "bucks are whole numbers, whose intervals hold more than they are asked to.",
 )
