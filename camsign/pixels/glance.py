@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tempfile
+import threading
+from types import TracebackType
 from typing import Any
 
 import numpy as np
@@ -34,3 +37,42 @@ def unpack(glance: bytes) -> NDArray[np.uint8] | None:
     cv2 = opencv()
     grey = cv2.imdecode(np.frombuffer(glance, np.uint8), cv2.IMREAD_GRAYSCALE)
     return None if grey is None else np.asarray(grey, np.uint8)
+
+
+class Glances:
+    """Many glances with their looks' numbers, in a throw-away file; safe for threads."""
+
+    def __init__(self) -> None:
+        self._file = tempfile.TemporaryFile(prefix="camsign-")  # noqa: SIM115
+        self._where: dict[str, tuple[int, int, int]] = {}
+        self._end = 0
+        self._guard = threading.Lock()
+
+    def __enter__(self) -> Glances:
+        """Give the glances."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None
+    ) -> None:
+        """Let the file go."""
+        self._file.close()
+
+    def add(self, frame: str, glance: bytes, numbers: str) -> None:
+        """Keep a frame's glance, unless it has one already."""
+        if frame in self._where:
+            return
+        text = numbers.encode()
+        self._file.write(glance + text)
+        self._where[frame] = (self._end, len(glance), len(text))
+        self._end += len(glance) + len(text)
+
+    def get(self, frame: str) -> tuple[bytes, str]:
+        """Give a frame's glance and numbers; b"" and "{}" if it has none."""
+        if frame not in self._where:
+            return b"", "{}"
+        start, glance, text = self._where[frame]
+        with self._guard:
+            self._file.seek(start)
+            data = self._file.read(glance + text)
+        return data[:glance], data[glance:].decode()

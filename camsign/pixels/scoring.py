@@ -7,16 +7,19 @@ Three steps, so that the logbook is open only briefly: `plan` (open), `carry_out
 from __future__ import annotations
 
 import secrets
-import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import astuple, dataclass
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_type_hints
 
 from camsign.logbook.cardrows import LOOKS
-from camsign.logbook.database import connect, insert_columns
+from camsign.logbook.database import in_memory, insert_columns
 from camsign.pixels.changes import Glanced, changes
+from camsign.pixels.glance import Glances
 from camsign.pixels.kept import Change, lay_pieces, store_of, take
 
 if TYPE_CHECKING:
@@ -29,6 +32,7 @@ Progress = Callable[[int, int], None]
 _TYPES = {str: "VARCHAR", str | None: "VARCHAR", float | None: "DOUBLE"}
 _COLUMNS = {name: _TYPES[kind] for name, kind in get_type_hints(Change).items()}
 _WORKERS = 2  # each holds about 100 MB
+_AT_ONCE = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,60 +85,45 @@ def carry_out(planned: Plan, progress: Progress | None = None) -> int:
         return 0
     planned.store.mkdir(parents=True, exist_ok=True)
     done = 0
-    with tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True) as folder:
-        con = connect(Path(folder) / "glances.duckdb")
-        try:
-            _lay_out(con, planned)
-            for made, rows in _computed(con):
-                _keep(con, planned.store / f"{made}.parquet", rows)
-                done += len(rows)
-                if progress is not None:
-                    progress(done, len(planned.rows))
-        finally:
-            con.close()
+    with Glances() as glances, closing(in_memory()) as con:
+        con.execute("SET memory_limit = '128MB'")
+        con.execute("SET threads = 1")
+        con.execute(
+            "CREATE TABLE rows (" + ", ".join(f'"{n}" {k}' for n, k in _COLUMNS.items()) + ")"
+        )
+        _read(con, planned, glances)
+        for made, rows in _computed(planned, glances):
+            _keep(con, planned.store / f"{made}.parquet", rows)
+            done += len(rows)
+            if progress is not None:
+                progress(done, len(planned.rows))
     return done
 
 
-def _lay_out(con: DuckDBPyConnection, planned: Plan) -> None:
-    """Bring each frame's glance behind its row, in the order of the work, in one pass."""
-    con.execute("SET memory_limit = '512MB'")
-    con.execute("SET threads = 2")
-    kinds = {
-        "made": "VARCHAR",
-        "nth": "BIGINT",
-        "frame": "VARCHAR",
-        "moment": "DOUBLE",
-        "burst": "VARCHAR",
-    }
-    con.execute("CREATE TABLE wanted (" + ", ".join(f"{n} {k}" for n, k in kinds.items()) + ")")
-    columns = dict(zip(kinds, zip(*planned.rows, strict=True), strict=True))
-    insert_columns(con, "wanted", columns, kinds)
-    con.execute(
-        "CREATE TABLE glances AS SELECT w.*, coalesce(l.glance, ''::BLOB) AS glance, "
-        "coalesce(l.numbers, '{}') AS numbers FROM wanted w LEFT JOIN (SELECT frame, "
-        "any_value(glance) AS glance, any_value(numbers) AS numbers FROM read_parquet(?) "
-        "GROUP BY frame) l USING (frame) ORDER BY made, nth",
-        [[str(p) for p in planned.looks if p.is_file()]],
-    )
-    ddl = ", ".join(f'"{name}" {kind}' for name, kind in _COLUMNS.items())
-    con.execute(f"CREATE TABLE rows ({ddl})")
+def _read(con: DuckDBPyConnection, planned: Plan, glances: Glances) -> None:
+    """Read the glances that are wanted, some hundred at a time, so that memory stays small."""
+    wanted = {row[2] for row in planned.rows}
+    for path in planned.looks:
+        if not path.is_file():
+            continue
+        con.execute("SELECT frame, glance, numbers FROM read_parquet(?)", [str(path)])
+        while rows := con.fetchmany(_AT_ONCE):
+            for frame, glance, numbers in rows:
+                if frame in wanted:
+                    glances.add(frame, glance or b"", numbers or "{}")
 
 
-def _computed(con: DuckDBPyConnection) -> Iterator[tuple[str, list[Change]]]:
-    names = [r[0] for r in con.execute("SELECT DISTINCT made FROM glances ORDER BY 1").fetchall()]
+def _computed(planned: Plan, glances: Glances) -> Iterator[tuple[str, list[Change]]]:
+    pieces = [list(rows) for _, rows in groupby(planned.rows, key=itemgetter(0))]
 
-    def one(made: str) -> tuple[str, list[Change]]:
-        with con.cursor() as own:
-            rows = own.execute(
-                "SELECT frame, moment, burst, glance, numbers FROM glances WHERE made = ? "
-                "ORDER BY nth",
-                [made],
-            ).fetchall()
-        return made, changes([Glanced(*row) for row in rows])
+    def one(rows: list[tuple[str, int, str, float, str]]) -> tuple[str, list[Change]]:
+        return rows[0][0], changes(
+            [Glanced(frame, at, burst, *glances.get(frame)) for _, _, frame, at, burst in rows]
+        )
 
     with ThreadPoolExecutor(_WORKERS) as pool:
-        for start in range(0, len(names), _WORKERS):
-            yield from pool.map(one, names[start : start + _WORKERS])
+        for start in range(0, len(pieces), _WORKERS):
+            yield from pool.map(one, pieces[start : start + _WORKERS])
 
 
 def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
