@@ -339,12 +339,12 @@ def test_names_are_only_ever_text(
             page.wait_for_timeout(50)
             page.keyboard.press("Enter")
         page.keyboard.press("w")
-        page.wait_for_timeout(200)
+        page.wait_for_timeout(50)
         page.keyboard.press("Escape")
         settle(page)
         for path in ("/sort", "/bucks", *(f"/bucks/{bucks[name]}" for name in HOSTILE)):
             page = window.go(path)
-            page.wait_for_timeout(300)
+            page.wait_for_timeout(60)  # a picture that is none errs in this time
             assert page.evaluate("document.body.dataset.hit") is None, path
             wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
             assert wide <= 0, (path, wide)
@@ -361,18 +361,17 @@ def test_axe_finds_no_serious_fault(hostile: tuple[Book, Running], chromium: Bro
         told = keys_shown(page)
         for key, name in (("?", "keys"), ("w", "box"), ("Enter", "closer")):
             page.keyboard.press(key)
-            page.wait_for_timeout(400)
+            page.wait_for_timeout(150)
             if name == "closer":
                 page.keyboard.press("r")
                 page.keyboard.press("m")
-                page.wait_for_timeout(300)
+                page.wait_for_timeout(150)
             found[name] = faults(page)
             page.keyboard.press("Escape")
         told |= keys_shown(window.go("/map"))
         found["/map"] = faults(window.page)
         for path in ("/bucks", f"/bucks/{buck}", "/nothing-here"):
             page = window.go(path)
-            page.wait_for_timeout(300)
             found[path] = faults(page)
         window.errors.clear()  # that /nothing-here is not there
     assert {where: what for where, what in found.items() if what} == {}
@@ -383,8 +382,10 @@ def test_axe_finds_no_serious_fault(hostile: tuple[Book, Running], chromium: Bro
 
 def keys_shown(page: Any) -> set[str]:
     """Give every key that the page's `?` shows, and those of looking closer."""
-    said = page.evaluate("[...document.querySelectorAll('dialog.keys kbd')].map(k => k.textContent)")
-    return {str(key) for key in said if key and key != "Esc"}
+    said = page.evaluate(
+        "[...document.querySelectorAll('dialog.keys kbd')].map(k => k.textContent)"
+    )
+    return {key for key in said if key != "Esc"}
 
 
 IMAGE = "document.querySelector('.closer .panes > .pane img')"

@@ -127,7 +127,7 @@ def _tagged(request: Request, sent: dict[str, Any]) -> Response:
         opened.desk.catch_up()
     said = opened.desk.say(lambda session: _say_tag(session, sent, frames, buck))
     acts = [*acts, *said.acts]
-    opened.turns.did(f"{said.result.subject}: {_many(said.result.tagged)}", acts)
+    opened.turns.did(f"{said.result.subject}: {_many(said.result.tagged)}", acts, frames)
     return JSONResponse(
         {
             "acts": acts,
@@ -182,7 +182,7 @@ def _untagged(request: Request, sent: dict[str, Any]) -> Response:
     opened: Opened = request.app.state.opened
     frames = asked.frames(sent)
     said = opened.desk.say(lambda session: untag(session, _chosen(session, frames)))
-    opened.turns.did(f"tags taken off {_many(said.result.tagged)}", said.acts)
+    opened.turns.did(f"tags taken off {_many(said.result.tagged)}", said.acts, frames)
     return JSONResponse({"acts": said.acts, "tagged": said.result.tagged, **turns_of(opened)})
 
 

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from camsign.errors import InputRefused
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """One thing that the user did: its words, and the acts that said it."""
+    """One thing that the user did: its words, the acts that said it, the frames it spoke of."""
 
     what: str
     acts: tuple[str, ...]
+    frames: tuple[str, ...] = ()
 
 
 class Turns:
@@ -25,11 +26,11 @@ class Turns:
         self._undone: list[Turn] = []
         self._lock = threading.Lock()
 
-    def did(self, what: str, acts: Sequence[str]) -> None:
+    def did(self, what: str, acts: Sequence[str], frames: Sequence[str] = ()) -> None:
         """Note something new; what had been taken back can no longer be said again."""
         with self._lock:
             if acts:
-                self._done.append(Turn(what, tuple(acts)))
+                self._done.append(Turn(what, tuple(acts), tuple(frames)))
                 self._undone.clear()
 
     def counts(self) -> tuple[int, int]:
@@ -51,7 +52,7 @@ class Turns:
     def taken_back(self, turn: Turn, acts: Sequence[str]) -> None:
         """Keep a turn for redo: taking back `acts` says it again."""
         with self._lock:
-            self._undone.append(Turn(turn.what, tuple(acts)))
+            self._undone.append(replace(turn, acts=tuple(acts)))
 
     def say_again(self) -> Turn:
         """Take the last one that was taken back.
@@ -67,7 +68,7 @@ class Turns:
     def said_again(self, turn: Turn, acts: Sequence[str]) -> None:
         """Keep it for undo once more."""
         with self._lock:
-            self._done.append(Turn(turn.what, tuple(acts)))
+            self._done.append(replace(turn, acts=tuple(acts)))
 
     def put_back(self, turn: Turn, redo: bool) -> None:
         """Keep a turn after all: the journal could not be written."""

@@ -8,6 +8,7 @@ from starlette.routing import BaseRoute
 
 from camsign.logbook.edits import TakeBack
 from camsign.logbook.session import Session
+from camsign.page.changes import MOST_FRAMES
 from camsign.page.opened import Opened
 from camsign.page.routing import post
 from camsign.page.turns import Turn
@@ -31,28 +32,16 @@ def _turn(request: Request, redo: bool) -> Response:
         turns.put_back(turn, redo)
         raise
     (turns.said_again if redo else turns.taken_back)(turn, said.acts)
-    frames = _frames_of(opened, said.acts)
+    if "soon" not in request.query_params:  # the page is shown anew and wants to see it
+        opened.desk.catch_up()
     back, again = turns.counts()
+    frames = list(turn.frames[:MOST_FRAMES])
     return JSONResponse({"what": turn.what, "frames": frames, "undo": back, "redo": again})
 
 
 def _take_back(session: Session, turn: Turn, redo: bool) -> str:
     what = "said again" if redo else "took back"
     return session.say(f"{what}: {turn.what}", [TakeBack(list(turn.acts))])
-
-
-def _frames_of(opened: Opened, acts: list[str]) -> list[str]:
-    """Give the frames that a taking back speaks of, for the page to go there."""
-    opened.desk.catch_up()
-    with opened.desk.reading() as session:
-        found = session.con.execute(
-            "WITH RECURSIVE back(act) AS ("
-            " SELECT unnest(?::VARCHAR[])"
-            " UNION SELECT unnest(a.undoes) FROM acts a JOIN back ON a.act = back.act)"
-            " SELECT DISTINCT t.frame FROM tag_edits t JOIN back USING (act) LIMIT 5000",
-            [acts],
-        ).fetchall()
-    return [frame for (frame,) in found]
 
 
 ROUTES: list[BaseRoute] = [post("/undo", _undo), post("/redo", _redo)]

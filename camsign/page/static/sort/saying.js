@@ -41,11 +41,11 @@ export class Saying {
   }
 
   async undo() {
-    return this.#turn("/undo", "taken back");
+    return this.#turn("/undo?soon=1", "taken back");
   }
 
   async redo() {
-    return this.#turn("/redo", "said again");
+    return this.#turn("/redo?soon=1", "said again");
   }
 
   #say(ids, address, body, words) {
