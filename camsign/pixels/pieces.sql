@@ -31,7 +31,8 @@ spans AS (
         AS moment
     FROM parts
 ),
-names AS (
+-- Materialized, else each frame's row works the sum out as text again, which is slow.
+names AS MATERIALIZED (
     SELECT place, light, shape, part,
         md5(bit_xor(md5_number(concat_ws(' ', nth, frame, seen, burst, moment, $version)))::VARCHAR) AS made
     FROM spans GROUP BY ALL

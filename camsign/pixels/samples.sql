@@ -26,7 +26,7 @@ thinned AS (
     QUALIFY (row_number() OVER (PARTITION BY place, light, shape ORDER BY seconds, frame) - 1)
         % ceil(count(*) OVER (PARTITION BY place, light, shape) / 800) = 0
 ),
-names AS (
+names AS MATERIALIZED (
     SELECT place, light, shape,
         md5($version || ' ' || string_agg(concat_ws(' ', frame, seen), ' ' ORDER BY seconds, frame)) AS made
     FROM thinned GROUP BY ALL HAVING count(*) >= 6
