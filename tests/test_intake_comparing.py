@@ -89,8 +89,8 @@ def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed:
     assert compare(placed) == len(rows(placed, "SELECT frame FROM frames"))
     weak = rows(
         placed,
-        "SELECT frame FROM changes JOIN looks USING (frame) WHERE light = 'infrared' AND news < 1.4 "
-        "ORDER BY news DESC LIMIT 6",
+        "SELECT frame FROM changes JOIN looks USING (frame) WHERE light = 'infrared' "
+        "AND news < 1.4 ORDER BY news DESC LIMIT 6",
     )
     with open_logbook(placed) as session:
         session.say("tagged", [TagFrames(Subject("animal"), [f for (f,) in weak])])
