@@ -110,6 +110,16 @@ def test_a_frozen_graph_says_the_same_as_the_onnx_model(tmp_path: Path) -> None:
     found = Detector(model).look("f", picture(), RED)
     assert found.animal == pytest.approx(other.animal, abs=0.002)
     assert found.box_x == other.box_x
+    # The same with its layers in a text graph and only the weights in the binary one.
+    text = tmp_path / "g.pbtxt"
+    cv2.dnn.writeTextGraph(str(model), str(text))
+    nodes = re.split(r"(?m)^(?=node \{)", text.read_text())
+    text.write_text("".join(node for node in nodes if 'op: "Const"' not in node))
+    again = Detector(recipe(model, "detections", '[model]\ngraph = "g.pbtxt"'))
+    assert again.look("f", picture(), RED).animal == found.animal
+    recipe(model, "detections", '[model]\ngraph = "none.pbtxt"')
+    with pytest.raises(InputRefused, match="none.pbtxt cannot be read"):
+        Detector(model)
 
 
 @given(
