@@ -118,7 +118,7 @@ def test_a_frozen_graph_says_the_same_as_the_onnx_model(tmp_path: Path) -> None:
     again = Detector(recipe(model, "detections", '[model]\ngraph = "g.pbtxt"'))
     assert again.look("f", picture(), RED).animal == found.animal
     recipe(model, "detections", '[model]\ngraph = "none.pbtxt"')
-    with pytest.raises(InputRefused, match="none.pbtxt cannot be read"):
+    with pytest.raises(InputRefused, match=r"none\.pbtxt cannot be read"):
         Detector(model)
 
 
