@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
 from numpy.typing import NDArray
 from tiny_models import SIDE, frozen_graph, onnx_model, recipe
 
 from camsign.errors import InputRefused
 from camsign.logbook.records import Detected
 from camsign.pixels.detector import Box, Detector, around, enough_of, prepared
-from camsign.pixels.recipe import read_recipe
+from camsign.pixels.heads import hits
+from camsign.pixels.recipe import LAYOUTS, Recipe, read_recipe
 
+SAID = Recipe(
+    32, 32, (1.0,) * 3, (0.0,) * 3, True, False, False,
+    ("", "animal", "animal", "person", "vehicle"), "detections", True, False, False, False, 0.25,
+    None, "",
+)  # fmt: skip
 RED: Box = (0.5, 0.25, 0.1, 0.1)
 
 
@@ -120,6 +128,27 @@ def test_a_frozen_graph_says_the_same_as_the_onnx_model(tmp_path: Path) -> None:
     recipe(model, "detections", '[model]\ngraph = "none.pbtxt"')
     with pytest.raises(InputRefused, match=r"none\.pbtxt cannot be read"):
         Detector(model)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    hnp.arrays(np.float32, st.tuples(st.integers(0, 5), st.just(9)), elements=st.floats(width=32)),
+    st.sampled_from(LAYOUTS),
+)
+def test_any_numbers_that_come_out_give_sound_hits_or_a_named_refusal(
+    numbers: NDArray[np.float32], layout: str
+) -> None:
+    said = replace(SAID, layout=layout)
+    outputs = [numbers[:, :7]] if layout == "detections" else [numbers]
+    if layout == "boxes and scores":
+        outputs = [numbers[:, :4], numbers[:, 4:]]
+    with np.errstate(all="ignore"):
+        for hit in hits(outputs, said):
+            assert hit.meaning in ("animal", "person", "vehicle")
+            assert said.least_score <= hit.score <= 1
+            assert all(0 <= v <= 1 for v in hit.box)
+    with pytest.raises(InputRefused, match="lets expect"):
+        hits([numbers[:, :3]], said)
 
 
 @given(

@@ -75,7 +75,8 @@ def _detections(outputs: Sequence[NDArray[Any]], recipe: Recipe) -> _Found:
     rows = np.concatenate(fitting).astype(np.float64)
     rows = rows[rows[:, 0] >= 0]  # a row of picture -1 ends some lists
     corners = _in_shares(rows[:, 3:7], recipe)
-    return _Found(corners, rows[:, 2], np.nan_to_num(rows[:, 1], nan=-1).astype(np.intp))
+    classes = np.clip(np.nan_to_num(rows[:, 1], nan=-1), -1, 1e6).astype(np.intp)
+    return _Found(corners, rows[:, 2], classes)
 
 
 def _candidates(outputs: Sequence[NDArray[Any]], recipe: Recipe) -> _Found:
