@@ -70,6 +70,15 @@ def test_verdicts(kind: str, verdict: str) -> None:
     assert finding.whole
 
 
+@pytest.mark.parametrize("minutes", [-5, 5, 90])
+def test_a_hanging_noted_late_does_not_move_the_clock_by_a_day(minutes: int) -> None:
+    one = case(np.random.default_rng(22), "an hour", frames=MANY)
+    noted = datetime.fromtimestamp(one.true_s.min() + minutes * 60, UTC)
+    hung = replace(one.read.deployments[0], hung=noted, taken_down=None)
+    (finding,) = audit(replace(one.read, deployments=[hung]))
+    assert abs(abs(finding.offset_minutes.value or 0) - 60) < 20
+
+
 def test_a_reset_is_told_apart_and_placed() -> None:
     good, lost = audit(case(np.random.default_rng(23), "reset", frames=MANY).read)
     assert (good.verdict, lost.verdict) == (RIGHT, RESET)

@@ -210,11 +210,16 @@ def switches(deployment: Deployment, first_s: float, last_s: float) -> list[floa
     return [span.start.timestamp() for span in spans[1:]]
 
 
+_ROUGH_S = 3 * 3600.0
+"""When a camera was hung is noted roughly, and an offset is only known to some minutes [s]."""
+
+
 def _on_right_day(judged: Judged, deployment: Deployment, read_s: Floats) -> Judged:
     """Among offsets a day apart, which light cannot tell, take what suits the deployment.
 
-    First that no frame falls outside of it, then the smaller offset, then the one that puts the
-    first frame nearest to the hanging, since people try a camera that they hang.
+    First that no frame falls outside of it by more than `_ROUGH_S`, then the smaller offset, then
+    the one that puts the first frame nearest to the hanging, since people try a camera that they
+    hang.
     """
     import numpy as np
 
@@ -226,7 +231,7 @@ def _on_right_day(judged: Judged, deployment: Deployment, read_s: Floats) -> Jud
     def unlikely(days: int) -> tuple[int, int, float]:
         ahead = (judged.ahead.value or 0.0) + days * 1440.0
         right = read_s - ahead * 60
-        outside = int(((right < start) | (right > stop)).sum())
+        outside = int(((right < start - _ROUGH_S) | (right > stop + _ROUGH_S)).sum())
         return outside, round(abs(ahead) / 60), abs(float(np.nanmin(right)) - start)
 
     best, second, _ = sorted((-1, 0, 1), key=unlikely)
