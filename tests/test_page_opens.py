@@ -76,6 +76,19 @@ def test_a_named_logbook_opens_and_without_a_display_the_address_is_told(tmp_pat
     assert "type or paste this address" in said and "no logbook" not in said
 
 
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
+def test_the_only_logbook_in_a_folder_here_goes_on(tmp_path: Path) -> None:
+    create(tmp_path / "hollow", "America/New_York", (44.1, -71.5), "imperial")
+    process = started(tmp_path, [], {})
+    server = Running(process, address_of(process))
+    assert server.ask("GET", "/", headers={"Accept": "text/html"}).headers["location"] == "/evening"
+    ended(process)
+    create(tmp_path / "ridge", "America/New_York", (44.1, -71.5), "imperial")
+    process = started(tmp_path, [], {})
+    _, said = process.communicate(timeout=20)
+    assert process.returncode == USAGE and "hollow, ridge" in said
+
+
 def test_a_logbook_that_is_not_there_is_one_line(tmp_path: Path) -> None:
     process = started(tmp_path, ["--logbook", "nowhere"], {})
     _, said = process.communicate(timeout=20)

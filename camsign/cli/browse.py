@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 from contextlib import suppress
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from camsign.cli.show import note
 from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    from camsign.logbook.folder import Folder
 
 
 def register(app: typer.Typer) -> None:
@@ -27,21 +30,33 @@ def browse(
 ) -> None:
     """Open the pages in your browser, as camsign alone does. Ctrl+C ends it.
 
-    Without a logbook here or above, the first page begins one.
+    Without a logbook here, above or in a folder here, the first page begins one.
     """
-    from camsign.logbook.folder import find
     from camsign.page.server import serve, shows_windows
 
     named, where = context.obj.logbook, Path.cwd()
-    try:
-        folder = find(named, where)
-    except UsageError:
-        if named is not None or "CAMSIGN_LOGBOOK" in os.environ:
-            raise
-        folder = None
+    folder = _logbook(named, where)
     opens = shows_windows() and not quiet
     with suppress(KeyboardInterrupt):
         serve(folder, where, port, opens, lambda address: _say(address, opens, folder is None))
+
+
+def _logbook(named: Path | None, where: Path) -> Folder | None:
+    """Find the logbook as every command does, or the only one that lies in a folder here."""
+    from camsign.logbook.folder import find
+
+    try:
+        return find(named, where)
+    except UsageError:
+        if named is not None or "CAMSIGN_LOGBOOK" in os.environ:
+            raise
+    below = sorted(p.parent for p in where.glob("*/logbook.toml"))
+    if len(below) > 1:
+        names = ", ".join(p.name for p in below[:5])
+        raise UsageError(
+            f"{len(below)} logbooks lie here: {names}", "name one: camsign --logbook DIR"
+        )
+    return find(below[0], where) if below else None
 
 
 def _say(address: str, opens: bool, first: bool) -> None:
@@ -52,4 +67,4 @@ def _say(address: str, opens: bool, first: bool) -> None:
     )
     note(f"camsign: the pages are at {address}", f"camsign: {how}; Ctrl+C here ends them")
     if first:
-        note("camsign: there is no logbook here or above yet; the first page begins one")
+        note("camsign: there is no logbook here yet; the first page begins one")
