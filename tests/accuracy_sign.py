@@ -152,8 +152,7 @@ _INTRO = (
     "feeding edge of 250 m rubbed in two opposite directions. How many beds there are is not told."
 )
 _OTHERS = (
-    "Reference properties apart from those above, searched with other constants and rules; the "
-    "defaults were chosen on these:"
+    "Reference properties apart from those above, searched with other constants and other rules:"
 )
 _HEAD = (
     "| properties | how many | beds with 10+ rubs | within 30 m | within 75 m | median error "

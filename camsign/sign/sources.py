@@ -31,8 +31,8 @@ class Law:
     nothing. `fix_m` [m] is how far off a place as taken down may be, which blurs the direction to a
     rub nearby. An axis (rubs that agree or oppose) has its own `axis_length_m` [m].
 
-    The defaults were chosen by cross-validation on invented properties (docs/accuracy.md gives how
-    much the answers hang on them), and are blunter than what `fitted` finds there.
+    The defaults are blunter than what `fitted` finds on invented properties, and held against other
+    values by cross-validation (docs/accuracy.md).
     """
 
     kappa: float = 4.0
