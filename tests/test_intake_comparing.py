@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import time
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,8 @@ from camsign.flows.intake.result import words_of
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.page.desk import Desk
+from camsign.page.events import Hub
+from camsign.page.opened import Opened
 from camsign.pixels import scoring
 from camsign.pixels.scores import Aside
 
@@ -115,6 +118,20 @@ def test_an_open_page_takes_in_what_another_program_compared(placed: Folder) -> 
             assert session.con.execute("SELECT count(*) FROM changes").fetchone() == (done,)
     finally:
         desk.close()
+
+
+def test_pages_compare_in_the_background(placed: Folder) -> None:
+    opened, until = Opened(placed, Hub()), time.monotonic() + 60
+    try:
+        found = 0
+        while not found and time.monotonic() < until:
+            time.sleep(0.05)
+            with opened.desk.reading() as session:
+                row = session.con.execute("SELECT count(*) FROM changes").fetchone()
+                found = row[0] if row else 0
+        assert found == len(rows(placed, "SELECT frame FROM frames"))
+    finally:
+        opened.close()
 
 
 def test_a_card_stands_though_its_frames_cannot_be_compared(

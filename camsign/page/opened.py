@@ -10,6 +10,7 @@ from starlette.requests import Request
 from camsign.logbook.folder import Folder
 from camsign.page.answered import Answered
 from camsign.page.changes import Changes
+from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
 from camsign.page.events import Hub
 from camsign.page.lists import Lists
@@ -28,6 +29,7 @@ class Opened:
         self._hub = hub
         self._lock = threading.Lock()
         self._desk: Desk | None = None
+        self._comparer = Comparer(self._trouble)
         self.turns = Turns()
         self.lists = Lists()
         self.answered = Answered()
@@ -62,6 +64,7 @@ class Opened:
         self.lists, self.answered = Lists(), Answered()
         if old is not None:
             old.close()
+        self._comparer.want(folder)
 
     def close(self) -> None:
         """Let the logbook go."""
@@ -69,9 +72,13 @@ class Opened:
             if self._desk is not None:
                 self._desk.close()
                 self._desk = None
+        self._comparer.close()
 
     def _tell(self, changes: Changes) -> None:
         self._hub.tell("changes", **asdict(changes))
+        desk = self._desk
+        if changes.moved and desk is not None:
+            self._comparer.want(desk.folder)
 
     def _trouble(self, line: str) -> None:
         self._hub.tell("trouble", what=line)

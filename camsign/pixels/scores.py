@@ -18,7 +18,7 @@ from camsign.logbook.database import sql_beside
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.95, "infrared": 1.5, "dark": 1.5})
+THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.9, "infrared": 1.2, "dark": 1.2})
 """News below which a frame is set aside, by light class, until a camera has its own."""
 
 SET_ASIDE = 0.5

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from filelock import FileLock
+
 from camsign.derive.opening import open_logbook
 from camsign.logbook.folder import Folder
 from camsign.pixels.moved import find_moves, plan_moves
@@ -19,7 +21,8 @@ def compare(
 
     Whoever shows scores calls this first: frames come to be compared anew when the cache was
     deleted, a camera turns out to have hung elsewhere, or a card was put right. The next opening
-    takes the scores in. It takes some milliseconds a frame, and hardly any time if nothing is new.
+    takes the scores in. Programs that want the same wait for one another. It takes some
+    milliseconds a frame, and hardly any time if nothing is new.
 
     Args:
         folder: the logbook.
@@ -33,8 +36,9 @@ def compare(
         LogbookBusy: another process holds the logbook.
         OSError: the cache cannot be written.
     """
-    with open_logbook(folder) as session:
-        planned = plan(session, cameras)
-        moves = plan_moves(session, cameras)
-    find_moves(moves)
-    return carry_out(planned, progress)
+    with FileLock(folder.cache / "comparing.lock", is_singleton=False):
+        with open_logbook(folder) as session:
+            planned = plan(session, cameras)
+            moves = plan_moves(session, cameras)
+        find_moves(moves)
+        return carry_out(planned, progress)
