@@ -3,7 +3,7 @@
 -- full: one of the detections was more than $window [min] behind sunrise and before sunset.
 WITH who AS (SELECT unnest($tagged::VARCHAR[]) AS tagged, unnest($codes::INTEGER[]) AS code)
 SELECT w.code AS buck, d.day,
-    bool_or(d.minutes_from_sunrise > $window AND d.minutes_from_sunset < -$window) AS full_day
+    coalesce(max(least(d.minutes_from_sunrise, -d.minutes_from_sunset)) > $window, false) AS full_day
 FROM detections d JOIN who w ON w.tagged = d.buck_id
 WHERE d.day BETWEEN $first AND $last AND d.in_daylight
     AND d.doubt IS NULL AND d.sure IS DISTINCT FROM 'unsure'
