@@ -61,7 +61,8 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         assert in_words(row.per_100_nights) in words
         assert bed.verdict in words
         signs, frames = table["sign"].nunique(), table["frame"].nunique()
-        beside = page.locator("#near ~ .part tbody tr").first.inner_text().split("\t")
+        row_of = page.locator("#part-near ~ .part tbody tr").first
+        beside = row_of.locator("th, td").all_inner_texts()
         assert beside[:4] == ["Split Brow", "rub", str(signs), str(frames)]
         headings = ("In short", "Who comes", "When", "Is it a bed?", "mature bucks", "Sign in")
         for heading in (*headings, "Who was pictured near sign"):
@@ -69,7 +70,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         assert page.locator("svg[role=img]").count() >= 4
         # Every part has its reasons.
         assert page.locator("main section details.why").count() >= 6
-        page.locator("#bed ~ .part .why summary").click()
+        page.locator("#part-bed ~ .part .why summary").click()
         assert bed.why[0] in page.locator("main").inner_text()
         assert faults(page) == []
         page.set_viewport_size({"width": 800, "height": 900})
