@@ -2,8 +2,8 @@
 
 import { $, $$ } from "./dom.js";
 import { post } from "./api.js";
-import { alarm, sign } from "./shared.js";
-import { Keys } from "./keys.js";
+import { alarm } from "./shared.js";
+import { undoable } from "./said.js";
 import { Closer } from "./closer/closer.js";
 
 const SAID = "camsign-said";
@@ -56,19 +56,4 @@ if (buck_id) {
   pictures.forEach((one, at) => one.addEventListener("click", () => closer.open(frames, at, { words: (f) => f.words, buck_id })));
 }
 
-async function turn(address) {
-  if (await say(address, {})) location.reload();
-}
-
-$("#undo").addEventListener("click", () => turn("/undo"));
-$("#redo").addEventListener("click", () => turn("/redo"));
-new Keys([["Change", [
-  { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo") },
-  { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo") },
-]]]);
-
-const said = sessionStorage.getItem(SAID);
-if (said) {
-  sign(said, "done");
-  sessionStorage.removeItem(SAID);
-}
+undoable();

@@ -22,6 +22,13 @@ export class Keys {
     }
     this.#makeHelp();
     document.addEventListener("keydown", (event) => this.#pressed(event));
+    if (!within && !document.querySelector("#keys-button")) this.#showButton();
+  }
+
+  /** A page that has no button for its keys gets one. */
+  #showButton() {
+    const open = { type: "button", id: "keys-button", "aria-haspopup": "dialog", onclick: () => this.help.showModal() };
+    document.querySelector(".top .aside")?.append(h("button", open, "Keys ", h("kbd", {}, "?")));
   }
 
   #pressed(event) {
