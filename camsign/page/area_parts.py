@@ -121,8 +121,10 @@ def _near(session: Session, found: Near) -> dict[str, Any]:
             nearest=("distance_m", "min"), last=("utc", "max"),
         )
         .reset_index()
-        .sort_values(["frames", "buck", "kind"], ascending=[False, True, True])
     )  # fmt: skip
+    sums["most"] = sums.groupby("buck")["frames"].transform("max")
+    order = ["most", "buck", "frames", "kind"]
+    sums = sums.sort_values(order, ascending=[False, True, False, True])
     summed: list[Any] = sums.to_dict("records")
     return {"near": found, "rows": [_near_row(session, row) for row in summed]}
 

@@ -105,7 +105,7 @@ export class Pane {
   }
 
   #frame() {
-    if (!this.#box || !this.width) return this.around.replaceChildren();
+    if (!this.#box || !this.width || !(this.scale > 0)) return this.around.replaceChildren();
     const [x, y, wide, tall] = this.#box;
     const [w, h] = [this.width, this.height];
     return this.around.replaceChildren(s("rect", { x: x * w, y: y * h, width: wide * w, height: tall * h, rx: 6 / this.scale, "stroke-width": 2.5 / this.scale }));
