@@ -99,7 +99,7 @@ SCORES = (
 )
 
 
-def rows(seed: int = 20_000, n: int = 6) -> list[str]:
+def rows(seed: int = 20_000, n: int = 12) -> list[str]:
     """The section as Markdown; n deployments of each kind, other trials in proportion."""
     everything = judged(seed, n)
     lines = [
@@ -186,7 +186,7 @@ def _real() -> list[str]:
 
 
 def _ways(seed: int, n: int) -> list[str]:
-    found = [c for i in range(4 * n) for c in crossings(seed + i)]
+    found = [c for i in range(2 * n) for c in crossings(seed + i)]
     given = [(way, {row.way for row in rows}) for way, rows in found]
     right = np.mean([ways == {way} for way, ways in given])
     silent = np.mean([ways == {None} for _, ways in given])
@@ -200,16 +200,16 @@ def _ways(seed: int, n: int) -> list[str]:
 
 def _moves(n: int) -> list[str]:
     off, late, found = [], [], 0
-    total = 12 * n
+    total = 6 * n
     for i in range(total):
         right, down = 5 * np.cos(0.7 * i), 5 * np.sin(0.7 * i)
         given = moves(view(30_000 + i, 14, 1.0, (7, float(right), float(down), 0.0)))
         found += len(given) == 1
         off += [np.hypot(m.right * 320 - right, m.down * 240 - down) for m in given[:1]]
         late += [abs(m.at - 7) for m in given[:1]]
-    unmoved = 34 * n
+    unmoved = 17 * n
     alarms = len(false_alarms(range(40_000, 40_000 + unmoved)))
-    covered = [moves(view(50_000 + i, 14, 1.0, covered=7)) for i in range(5 * n)]
+    covered = [moves(view(50_000 + i, 14, 1.0, covered=7)) for i in range(3 * n)]
     said = np.mean([[m.kind for m in found] == ["covered"] for found in covered])
     return [
         f"**Did the camera move?** A shift of 5 pixels of 320 in the middle of 14 bursts: "
@@ -227,7 +227,7 @@ def _lights(seed: int, n: int) -> list[str]:
     flaws = {"fog": "fogged", "blur": "blurred", "washed": "washed", "flash": "flash"}
     right: dict[str, list[bool]] = {}
     false: list[bool] = []
-    for i in range(7 * n):
+    for i in range(4 * n):
         for kind, pixels in pictures(seed + i).items():
             light, numbers = seen(pixels)
             ok = light == lights.get(kind, "colour")
@@ -235,7 +235,7 @@ def _lights(seed: int, n: int) -> list[str]:
             false.append(any(numbers[f] > 0.5 for f in flaws.values() if f != flaws.get(kind)))
     told = ", ".join(f"{kind} {percent(float(np.mean(ok)))}" for kind, ok in right.items())
     return [
-        f"**What light?** {len(false)} rendered pictures, {7 * n} of each kind; the light class "
+        f"**What light?** {len(false)} rendered pictures, {4 * n} of each kind; the light class "
         f"right, and the flaw that it has found: {told}. "
         f"A flaw that it has not: {percent(float(np.mean(false)))}. Sepia, purple and green: "
         "infrared pictures toned so, through a camera's JPEG.",

@@ -100,7 +100,8 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
         how = done.cards[0].known_by if done.cards else ""
         tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} by {how}: {safe}")
     with book.session() as session:
-        tell(f"     {words_of(set_aside(session), 'frames')}")
+        aside = words_of(set_aside(session), "frames")
+    tell(f"     {aside}")
 
 
 def _put_clocks_right(book: Logbook, tell: Tell) -> None:
