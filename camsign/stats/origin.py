@@ -72,8 +72,9 @@ def origin_shares(
 
     A weighted sum of Poisson counts is close to a Gamma law with its mean and variance, from which
     rates are drawn; a factor for what distance hides is log-normal. The share of one never told
-    apart has a Beta law: a quarter of those counted about once stand for others not counted at
-    all (in the spirit of sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits without a name.
+    apart has a Beta law: a quarter of those counted about once stand for others not counted at all
+    (in the spirit of sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits
+    without a name.
     """
     import numpy as np
 
