@@ -18,7 +18,6 @@ from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.records import FrameFacts, Look
-from camsign.pixels.glance import pack
 
 HOME = (44.1, -71.5)
 TZ = "America/New_York"
@@ -159,9 +158,6 @@ class Book:
         return frames
 
 
-_GLANCE = pack(np.full((24, 32), 90, np.uint8))
-
-
 def _facts(sha: str, name: str, size: int, shot: Shot) -> FrameFacts:
     return FrameFacts(
         frame=sha[:16], sha256=sha, file=f"files/{name}", card_path=name, bytes=size, kind="jpeg",
@@ -171,8 +167,9 @@ def _facts(sha: str, name: str, size: int, shot: Shot) -> FrameFacts:
 
 
 def _look(frame: str, shot: Shot) -> Look:
+    """What its pixels measured; without a glance, so that no frame is set aside as likely empty."""
     colour = 12.0 if shot.light == "colour" else 0.4
-    return Look(frame, 1, shot.light, 90.0, 40.0, colour, 0.2, json.dumps({}), _GLANCE)
+    return Look(frame, 1, shot.light, 90.0, 40.0, colour, 0.2, json.dumps({}))
 
 
 def new_book(root: Path) -> Book:
