@@ -11,6 +11,10 @@ from camsign.logbook.folder import Folder
 _WAIT_S = 60.0
 
 
+class _ClosingError(Exception):
+    """The pages are being closed: what was compared so far is kept, the rest waits."""
+
+
 class Comparer:
     """Compares what is new whenever it is told that something may be; one round at a time."""
 
@@ -19,6 +23,7 @@ class Comparer:
         self._guard = threading.Lock()
         self._next: Folder | None = None
         self._thread: threading.Thread | None = None
+        self._closing = False
 
     def want(self, folder: Folder) -> None:
         """Compare a logbook's frames soon; returns at once."""
@@ -31,7 +36,7 @@ class Comparer:
     def close(self) -> None:
         """Begin nothing more, and wait for what is under way."""
         with self._guard:
-            self._next, thread = None, self._thread
+            self._next, thread, self._closing = None, self._thread, True
         if thread is not None:
             thread.join(_WAIT_S)
 
@@ -42,9 +47,16 @@ class Comparer:
 
         while (folder := self._take()) is not None:
             try:
-                compare(folder)
+                compare(folder, progress=self._go_on)
+            except _ClosingError:
+                return
             except (CamsignError, OSError, duckdb.Error) as e:
                 self._trouble(f"frames could not be compared: {str(e).splitlines()[0]}")
+
+    def _go_on(self, done: int, total: int) -> None:
+        """Stop between two pieces if the pages are being closed, so that Ctrl+C is quick."""
+        if self._closing:
+            raise _ClosingError
 
     def _take(self) -> Folder | None:
         with self._guard:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from itertools import groupby
@@ -107,7 +107,7 @@ def plan_moves(session: Session, cameras: Sequence[str] | None = None) -> MovePl
     )
 
 
-def find_moves(planned: MovePlan) -> int:
+def find_moves(planned: MovePlan, each: Callable[[], None] | None = None) -> int:
     """Look for moves and keep what is found; the logbook need not be open.
 
     Returns:
@@ -117,6 +117,8 @@ def find_moves(planned: MovePlan) -> int:
         OSError: the cache cannot be written.
     """
     for made, frames, cards in planned.wanted:
+        if each is not None:
+            each()
         found = _moves(_glances(frames, cards))
         planned.store.mkdir(parents=True, exist_ok=True)
         lines = [asdict(m) | {"last": frames[m.last], "first": frames[m.first]} for m in found]

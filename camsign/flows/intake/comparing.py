@@ -27,7 +27,8 @@ def compare(
     Args:
         folder: the logbook.
         cameras: only these; None: all.
-        progress: is told (frames done, frames in all).
+        progress: is told (frames done, frames in all); what it raises ends the work, and what was
+            compared until then is kept.
 
     Returns:
         How many frames were compared.
@@ -40,5 +41,5 @@ def compare(
         with open_logbook(folder) as session:
             planned = plan(session, cameras)
             moves = plan_moves(session, cameras)
-        find_moves(moves)
+        find_moves(moves, progress and (lambda: progress(0, len(planned.rows))))
         return carry_out(planned, progress)
