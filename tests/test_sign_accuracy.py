@@ -22,10 +22,16 @@ def test_beds_of_ten_rubs_are_found_within_30_m_and_an_edge_is_none(n: int) -> N
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("kappa", [3.0, 5.0, 8.0])
-def test_a_region_holds_its_bed_in_95_of_100_cases(kappa: float) -> None:
-    """1,000 single beds of 10 to 40 rubs; the law is fitted to each property's own rubs."""
+@pytest.mark.parametrize(
+    ("kappa", "least", "most"), [(5.0, 0.93, 0.97), (3.0, 0.91, 0.97), (8.0, 0.93, 0.99)]
+)
+def test_a_region_holds_its_bed_in_95_of_100_cases(kappa: float, least: float, most: float) -> None:
+    """1,000 single beds of 10 to 40 rubs; the law is fitted to each property's own rubs.
+
+    The aim is 93 to 97 %; kappa is held to its default, so that where travel scatters more than
+    usual the region is somewhat too small, and where it scatters less too large (docs/sign.md).
+    """
     done = outcomes(replace(ONE_BED, kappa=kappa), Law(), 1000, 60_000)
     held = [h for o in done for h in o.held]
     assert len(held) > 900
-    assert 0.93 <= np.mean(held) <= 0.97
+    assert least <= np.mean(held) <= most
