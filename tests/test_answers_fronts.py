@@ -97,7 +97,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("rivals", BENCH),
         ("at least 2 mature bucks", "of the 2 mature bucks known", "who gives way"),
     ),
-    "makers": (("makers", "s-rub"), ("Split Brow", "a buck not tagged", "42 m off")),
+    "makers": (("makers", "s-rub"), ("Split Brow", "a buck not tagged", "46 yd off")),
     "compare": (("compare",), (BENCH, "Far Knob", "not watched at all, so placed last")),
     "lately": (("lately", "--to", "2025-10-30"), (BENCH, "Split Brow", "2025-10-30")),
     "sql": (("sql", "SELECT count(*) AS n FROM detections"), ("27",)),

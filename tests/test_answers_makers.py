@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -14,6 +15,7 @@ from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.sign.size import MOST, Builds, size_likelihood
 from camsign.stats.origin import origin_shares, weights_by_distance
+from camsign.units import UnitSystem
 
 AUTUMN = (date(2025, 9, 1), date(2025, 10, 31))
 
@@ -55,6 +57,16 @@ def test_who_was_near_while_it_was_made_comes_first() -> None:
     assert sum(m.p for m in answer.makers) == pytest.approx(1)
     assert all(m.low <= m.p <= m.high for m in answer.makers)
     assert answer.near_ties == ()
+
+
+@pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd off"), ("metric", "60 m off")])
+def test_distances_are_said_in_the_units_of_the_logbook(units: UnitSystem, off: str) -> None:
+    world, near, _ = _world()
+    world.settings = replace(world.settings, units=units)
+    world.seen("b-split-brow", near, *_days(10))
+    answer = _ask(world, _rub(world))
+    assert off in answer.makers[0].why
+    assert any(f"the nearest camera {off}" in line for line in answer.why)
 
 
 def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:

@@ -105,9 +105,13 @@ def test_reasons_are_said_in_plain_words(folder: Folder, world: World) -> None:
         "3 beds were found here",
         "because it was searched",
         "old and fresh together",
+        "as dense within 75 m as around",
     ):
         assert words in text
     assert first.per_km is None
+    assert Surroundings(units="imperial").length(75.0) == "82 yd"
+    around, words = Surroundings(units="imperial"), (0, 1, first.density, None, None)
+    assert any("within 82 yd as around" in w for w in around.words(HERE, 75.0, *words))
 
 
 def test_walked_paths_make_a_rate(folder: Folder, world: World) -> None:

@@ -16,6 +16,7 @@ from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.sign.size import Builds, size_likelihood
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
+from camsign.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
@@ -92,6 +93,7 @@ class _Around:
     distances: list[float]
     nights: list[int]
     visits: list[dict[str | None, int]]
+    units: UnitSystem
 
 
 def makers(session: Session, scope: Scope, sign: str) -> Makers:
@@ -154,7 +156,7 @@ def _sign(session: Session, word: str) -> _Sign:
 
 def _around(session: Session, sign: _Sign, scope: Scope) -> _Around:
     given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
-    found = _Around([], [], [], [])
+    found = _Around([], [], [], [], session.settings.units)
     last = None
     for deployment, camera, metres, nights, buck, visits in session.con.execute(
         sql_text("makers.sql"), given
@@ -233,7 +235,8 @@ def _maker(around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str 
     visits = sum(n for _, n in seen)
     near = min((d for d, _ in seen), default=None)
     words = (
-        f"{counted(visits, 'visit')} while it was made, the nearest {near:.0f} m off"
+        f"{counted(visits, 'visit')} while it was made, the nearest "
+        f"{format_length(near, around.units)} off"
         if near is not None
         else f"not seen around it while it was made; {ABSENCE}"
     )
@@ -268,7 +271,8 @@ def _why(sign: _Sign, around: _Around, found: list[Maker], ties: list[str]) -> t
     near = min(around.distances, default=None)
     return reasons(
         f"made between {sign.made_from} and {sign.made_to}",
-        f"{total} camera nights around it in that time, the nearest camera {near:.0f} m off"
+        f"{total} camera nights around it in that time, the nearest camera "
+        f"{format_length(near, around.units)} off"
         if near is not None
         else "no camera within the kept distances watched in that time",
         f"{THIN}: what was seen around it says little" if total < FEW_NIGHTS else None,

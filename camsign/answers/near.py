@@ -10,6 +10,7 @@ from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.seen import bucks_of
 from camsign.answers.shape import ABSENCE, Answer, Watch, plain, reasons
 from camsign.errors import UsageError
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -138,10 +139,11 @@ def _why(
         [scope.first, scope.last],
     ).fetchone()
     doubtful = row[0] if row else 0
+    near = format_length(within, session.settings.units)
     spare = f", or up to {days} days outside it" if days else ""
     return reasons(
         f"days asked for: {scope.in_words()}",
-        f"joined within {within:g} m and inside the made window{spare}",
+        f"joined within {near} and inside the made window{spare}",
         f"{doubtful} detections at a doubtful time in these days are left out"
         if doubtful
         else None,

@@ -16,6 +16,7 @@ from camsign.cli.show import Csv, Json, note, put_table, say
 if TYPE_CHECKING:
     from camsign.answers.near import Near
     from camsign.answers.visits import VisitRow, Visits
+    from camsign.units import UnitSystem
 
 NEAR_SHOWN = 40
 
@@ -52,7 +53,7 @@ def near(
         _show_near(answer, units)
 
 
-def _show_near(answer: Near, units: str) -> None:
+def _show_near(answer: Near, units: UnitSystem) -> None:
     records = answer.to_records()
     by_who: dict[str, list[dict[str, Any]]] = {}
     for row in records:

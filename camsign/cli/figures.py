@@ -8,6 +8,7 @@ from camsign.cli.show import Form, form, note, put_csv, put_json, put_table, say
 
 if TYPE_CHECKING:
     from camsign.answers.shape import Answer, Figure
+    from camsign.units import UnitSystem
 
 
 def number(figure: Figure | None, places: int = 1) -> str:
@@ -47,13 +48,13 @@ def clock(minutes: float | None) -> str:
     return f"{'−' if minutes < 0 else '+'}{whole // 60}:{whole % 60:02d}"
 
 
-def lengths(units: str, metres: float | None) -> str:
+def lengths(units: UnitSystem, metres: float | None) -> str:
     """Write a length in a logbook's units."""
     from camsign.units import format_length
 
     if metres is None:
         return "–"
-    return format_length(metres, "metric" if units == "metric" else "imperial")
+    return format_length(metres, units)
 
 
 def plainly(answer: Answer, as_json: bool, as_csv: bool) -> bool:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from camsign.errors import Damaged, UsageError
+from camsign.units import UnitSystem
 
 FILE = "logbook.toml"
 
@@ -31,7 +32,7 @@ class Settings:
     id: str
     tz: str
     home: tuple[float, float] | None = None
-    units: str = "imperial"
+    units: UnitSystem = "imperial"
     season_start: tuple[int, int] = (7, 1)
     rubbing: tuple[tuple[int, int], tuple[int, int]] = ((9, 1), (12, 31))
     other_sign_days: int = 30
@@ -119,7 +120,7 @@ def _settings(raw: dict[str, Any]) -> Settings:
         id=str(raw["id"]),
         tz=str(raw.get("tz", "UTC")),
         home=(float(home[0]), float(home[1])) if home else None,
-        units=_one_of(raw.get("units", "imperial"), "imperial", "metric"),
+        units=_units(raw.get("units", "imperial")),
         season_start=_month_day(seasons.get("start", "07-01")),
         rubbing=(_month_day(first), _month_day(last)),
         other_sign_days=int(seasons.get("other_sign_days", 30)),
@@ -133,6 +134,10 @@ def _settings(raw: dict[str, Any]) -> Settings:
         ),
         tables=raw,
     )
+
+
+def _units(value: object) -> UnitSystem:
+    return "metric" if _one_of(value, "imperial", "metric") == "metric" else "imperial"
 
 
 def _one_of(value: object, *words: str) -> str:

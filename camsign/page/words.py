@@ -8,4 +8,4 @@ from camsign.units import format_length
 
 def length(m: float, settings: Settings, small: bool = False) -> str:
     """Give a length [m] in the logbook's units; `small`: inches or centimetres."""
-    return format_length(m, "metric" if settings.units == "metric" else "imperial", small)
+    return format_length(m, settings.units, small)

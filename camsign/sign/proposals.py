@@ -127,7 +127,8 @@ def _bed(
     why = [
         f"{sum(out)} rubs head outward in {_of_eight(out)} of 8 sectors, "
         f"{sum(into)} inward in {_of_eight(into)}",
-        f"its middle is known to within {where.major_m:.0f} by {where.minor_m:.0f} m (95 %)",
+        f"its middle is known to within {around.length(where.major_m)} by "
+        f"{around.length(where.minor_m)} (95 %)",
         f"{_times(chance)} as clear a place comes up by chance among all these rubs",
     ]
     radius = min(max(where.major_m, _RADIUS_M[0]), _RADIUS_M[1])
@@ -179,9 +180,10 @@ def _edge(
     walked = along > _STRUNG_OUT * across and not (browse or droppings)
     kind = "travel" if walked else "staging"
     if browse or droppings:
-        why.append(f"browse {browse} times and droppings {droppings} times within {radius:.0f} m")
+        near = f"within {around.length(radius)}"
+        why.append(f"browse {browse} times and droppings {droppings} times {near}")
     why.append(
-        f"but {beds} beds lie here: it may be bedding" if beds
+        f"but {beds} {'bed lies' if beds == 1 else 'beds lie'} here: it may be bedding" if beds
         else "rubs alone do not tell a place on the way from an edge where they feed"
     )  # fmt: skip
     gain = sum(s.gain for s in group)

@@ -11,6 +11,7 @@ from camsign.geo import Area, distance_bearing, distance_to_area
 from camsign.logbook.shapes import to_area, to_line
 from camsign.stats.estimate import Estimate
 from camsign.stats.rates import rate_ratio
+from camsign.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
     import numpy as np
@@ -70,6 +71,7 @@ class Surroundings:
     paths: Points | None = None
     made_in: Mapping[str, frozenset[int]] = field(default_factory=dict)
     areas: Sequence[tuple[str, str, Area]] = ()
+    units: UnitSystem = "imperial"
 
     @classmethod
     def of(cls, session: Session) -> Surroundings:
@@ -89,7 +91,12 @@ class Surroundings:
             _walked([shape for (shape,) in walked]),
             {sign: frozenset(seasons) for _, sign, _, _, seasons in rows},
             [(name, kind, to_area(shape)) for name, kind, shape in areas if shape],
+            session.settings.units,
         )
+
+    def length(self, m: float) -> str:
+        """Write a length [m] in the units of the logbook."""
+        return format_length(m, self.units)
 
     def count(self, kind: str, at: Place, within_m: float) -> int:
         """How many signs of a kind lie within so many metres."""
@@ -138,9 +145,11 @@ class Surroundings:
         known: str | None,
     ) -> list[str]:
         """Say it in plain words."""
-        told = [f"{beds} beds were found here" if beds else "no bed was noted here"]
+        told = [_found(beds)]
         if density.value is not None:
-            told.append(f"rubs are {_ratio(density)} as dense within {NEAR_M:.0f} m as around")
+            told.append(
+                f"rubs are {_ratio(density)} as dense within {self.length(NEAR_M)} as around"
+            )
         if per_km is not None and per_km.value is not None:
             told.append(f"and {_ratio(per_km)} as many a kilometre walked")
         elif density.value is not None:
@@ -151,6 +160,12 @@ class Surroundings:
             else "all its rubs may be of one season"
         )
         return [*told, *([f"drawn already as {known}"] if known else [])]
+
+
+def _found(beds: int) -> str:
+    if beds < 2:
+        return "1 bed was found here" if beds else "no bed was noted here"
+    return f"{beds} beds were found here"
 
 
 def _ratio(estimate: Estimate) -> str:
