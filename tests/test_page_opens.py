@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Mapping
 from pathlib import Path
@@ -15,6 +16,8 @@ from page_server import Running
 
 from camsign.errors import USAGE
 from camsign.logbook.folder import create
+from camsign.page.events import Hub
+from camsign.page.jobs import Jobs, Progress
 
 _NOTES = "import pathlib, sys; pathlib.Path(sys.argv[1]).write_text(sys.argv[2])"
 
@@ -94,3 +97,22 @@ def test_a_logbook_that_is_not_there_is_one_line(tmp_path: Path) -> None:
     _, said = process.communicate(timeout=20)
     assert process.returncode == USAGE
     assert len(said.splitlines()) == 1 and "nowhere" in said
+
+
+def test_closing_lets_long_work_end_at_its_next_step() -> None:
+    jobs, begun, ended = Jobs(Hub()), threading.Event(), threading.Event()
+
+    def work(progress: Progress) -> None:
+        try:
+            for n in range(100_000):
+                progress(n, 100_000)
+                begun.set()
+                time.sleep(0.001)
+        finally:
+            ended.set()
+
+    job = jobs.start("Counting", work)
+    assert begun.wait(10)
+    jobs.close()
+    assert ended.is_set()
+    assert job.state == "failed" and "begin it again" in job.words

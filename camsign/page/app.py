@@ -96,6 +96,7 @@ async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     app.state.hub.start()
     yield
     app.state.hub.end()
+    app.state.jobs.close()
     app.state.opened.close()
 
 

@@ -21,6 +21,11 @@ Progress = Callable[[int, int], None]
 Work = Callable[[Progress], Any]
 _TELL_EVERY_S = 0.1
 _KEPT = 20
+_WAIT_S = 20.0
+
+
+class _ClosingError(Exception):
+    """The pages are being closed; work ends where it can be gone on with later."""
 
 
 @dataclass(slots=True)
@@ -48,6 +53,8 @@ class Jobs:
         self._hub = hub
         self._jobs: dict[str, Job] = {}
         self._lock = threading.Lock()
+        self._threads: list[threading.Thread] = []
+        self._closing = False
 
     def start(self, title: str, work: Work) -> Job:
         """Begin `work` on a thread of its own; it is given a function to say how far it is."""
@@ -56,8 +63,16 @@ class Jobs:
             self._jobs[job.job] = job
             for old in [k for k, j in self._jobs.items() if j.state != "running"][:-_KEPT]:
                 del self._jobs[old]
-        threading.Thread(target=self._run, args=(job, work), name=title, daemon=True).start()
+        thread = threading.Thread(target=self._run, args=(job, work), name=title, daemon=True)
+        self._threads = [t for t in self._threads if t.is_alive()] + [thread]
+        thread.start()
         return job
+
+    def close(self) -> None:
+        """Let work end at its next step, and wait for that."""
+        self._closing = True
+        for thread in self._threads:
+            thread.join(_WAIT_S)
 
     def all(self) -> list[Job]:
         """Give every job that is remembered."""
@@ -69,6 +84,8 @@ class Jobs:
 
         def progress(done: int, total: int) -> None:
             nonlocal last
+            if self._closing:
+                raise _ClosingError
             job.done, job.total = done, total
             now = time.time()
             if done:
@@ -82,6 +99,8 @@ class Jobs:
             job.state = "done"
         except (CamsignError, OSError) as e:
             job.state, job.words = "failed", str(e)
+        except _ClosingError:
+            job.state, job.words = "failed", "the pages were closed; begin it again to go on"
         except BaseException:
             job.state, job.words = "failed", "it stopped for a reason that camsign does not know"
             raise
