@@ -171,16 +171,14 @@ class Logbook:
         likely: Literal["empty", "animal"] | None = None,
     ) -> pd.DataFrame:
         """List frames with what the camera showed and the right time; see `answers.frames`."""
-        import pandas as pd
-
-        from camsign.answers.frames import Wanted, frames
-        from camsign.answers.shape import flatten
+        from camsign.answers.frames import FrameRow, Wanted, frames
+        from camsign.answers.shape import frame_of
         from camsign.flows.intake.comparing import compare
 
         compare(self.folder)
         with self.session() as s:
             rows = frames(s, Wanted(camera, untagged=untagged, likely=likely))
-        return pd.DataFrame([flatten(r) for r in rows])
+        return frame_of(rows, FrameRow)
 
     def near(
         self,
@@ -278,30 +276,27 @@ class Logbook:
         """Give the looks at signs with when each was made; measures are columns."""
         import pandas as pd
 
-        from camsign.sign.record import as_records, signs
+        from camsign.sign.record import PLAIN, as_records, signs
 
         with self.session() as s:
-            return pd.DataFrame(as_records(signs(s, kind, season, species)))
+            rows = as_records(signs(s, kind, season, species))
+        return pd.DataFrame(rows, columns=None if rows else PLAIN)
 
     def sign_lines(self, season: int | None = None) -> pd.DataFrame:
         """Give rubs that follow one another: heading, ends, where they lead on."""
-        import pandas as pd
-
-        from camsign.answers.shape import flatten
-        from camsign.sign.lines import sign_lines
+        from camsign.answers.shape import frame_of
+        from camsign.sign.lines import LineRow, sign_lines
 
         with self.session() as s:
-            return pd.DataFrame([flatten(row) for row in sign_lines(s, season)])
+            return frame_of(sign_lines(s, season), LineRow)
 
     def propose_areas(self, season: int | None = None) -> pd.DataFrame:
         """Give the areas that rubs speak for, best first, with the reasons."""
-        import pandas as pd
-
-        from camsign.answers.shape import flatten
-        from camsign.sign.proposals import propose
+        from camsign.answers.shape import frame_of
+        from camsign.sign.proposals import Proposal, propose
 
         with self.session() as s:
-            return pd.DataFrame([flatten(row) for row in propose(s, season)])
+            return frame_of(propose(s, season), Proposal)
 
     def sql(self, question: str) -> pd.DataFrame:
         """Ask a question of one's own on the documented views; nothing can be changed."""

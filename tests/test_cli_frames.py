@@ -15,6 +15,7 @@ from scenes import Shot, season
 
 import camsign
 from camsign.cli.app import run
+from camsign.cli.show import put_csv
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
@@ -132,3 +133,28 @@ def test_a_detector_raises_a_frame_and_never_sets_one_aside(
 def test_both_at_once_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["frames", "--likely-empty", "--likely-animal"]) == 2
     assert "give one or none" in capsys.readouterr().err
+
+
+def test_tables_without_rows_keep_their_columns(
+    home: Folder, capsys: pytest.CaptureFixture[str]
+) -> None:
+    opened = camsign.open(home.root)
+    full, empty = opened.frames(), opened.frames(camera="CAM99")
+    assert len(full) and not len(empty)
+    assert list(empty.columns) == list(full.columns)
+    capsys.readouterr()
+    assert run(["frames", "--camera", "CAM99", "--csv"]) == 0
+    assert capsys.readouterr().out.strip().split(",") == list(full.columns)
+    for table, column in (
+        (opened.signs(), "made_from"),
+        (opened.sign_lines(), "heading_deg_low"),
+        (opened.propose_areas(), "density_high"),
+    ):
+        assert table.empty and column in table.columns
+
+
+def test_csv_has_a_column_for_whatever_any_row_says(capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    put_csv([{"a": 1}, {"a": 2, "b": {"value": 3, "low": 1, "high": 4, "n": 5}}])
+    lines = capsys.readouterr().out.splitlines()
+    assert lines == ["a,b,b_low,b_high,b_n", "1,,,,", "2,3,1,4,5"]

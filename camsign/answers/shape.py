@@ -92,12 +92,7 @@ class Answer:
     @classmethod
     def columns(cls) -> tuple[str, ...]:
         """Name the columns of the flat rows, also where there is none."""
-        found = list(cls.REPEATED)
-        for f in fields(cls.ROW):
-            if not f.metadata.get("spare"):
-                is_figure = str(f.type).startswith("Figure")
-                found += [f.name, f"{f.name}_low", f"{f.name}_high"] if is_figure else [f.name]
-        return tuple(dict.fromkeys(found))
+        return tuple(dict.fromkeys([*cls.REPEATED, *columns_of(cls.ROW)]))
 
     def to_frame(self) -> pd.DataFrame:
         """Give the flat rows as a DataFrame.
@@ -113,6 +108,23 @@ class Answer:
         if not self.LISTED:
             frame.attrs["answer"] = {k: v for k, v in self.to_json().items() if k != self.TABLE}
         return frame
+
+
+def columns_of(kind: type) -> list[str]:
+    """Name the columns of flat rows of a dataclass."""
+    found: list[str] = []
+    for f in fields(kind):
+        if not f.metadata.get("spare"):
+            spread = str(f.type).startswith(("Figure", "Estimate"))
+            found += [f.name, f"{f.name}_low", f"{f.name}_high"] if spread else [f.name]
+    return found
+
+
+def frame_of(rows: Sequence[Any], kind: type) -> pd.DataFrame:
+    """Give dataclasses of one kind as a DataFrame of flat rows; with none, its columns alone."""
+    import pandas as pd
+
+    return pd.DataFrame([flatten(row) for row in rows], columns=None if rows else columns_of(kind))
 
 
 def record(row: Any) -> dict[str, Any]:

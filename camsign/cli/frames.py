@@ -49,6 +49,7 @@ def frames(
 ) -> None:
     """List frames with what the camera showed, the right time, and whether anything is there."""
     from camsign.answers import frames as answers
+    from camsign.answers.shape import columns_of
     from camsign.cli.show import note
     from camsign.flows.intake.comparing import compare
     from camsign.units import parse_when
@@ -68,7 +69,7 @@ def frames(
     with logbook(context) as session:
         rows = answers.frames(session, wanted)
     if asked is not Form.TABLE:
-        listing(rows, dict.fromkeys(answers.FrameRow.__slots__, ""), asked)
+        listing(rows, dict.fromkeys(columns_of(answers.FrameRow), ""), asked)
         return
     _table(rows[:limit])
     if len(rows) > limit:

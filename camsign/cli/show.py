@@ -84,7 +84,7 @@ def put_csv(rows: Sequence[Any], columns: Sequence[str] = ()) -> None:
     import csv
 
     cells = [flat(plain(r)) for r in rows]
-    names = list(cells[0]) if cells else list(columns)
+    names = list(dict.fromkeys(name for row in cells for name in row)) or list(columns)
     writer = csv.DictWriter(sys.stdout, names, lineterminator="\n", extrasaction="ignore")
     writer.writeheader()
     writer.writerows(cells)

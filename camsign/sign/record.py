@@ -210,12 +210,15 @@ def signs(
     return [_row(row) for row in rows if _fits(row, *wanted)]
 
 
+PLAIN = [name for name in SignRow.__slots__ if name != "measures"]
+"""The columns that every look at a sign has."""
+
+
 def as_records(rows: Sequence[SignRow]) -> list[dict[str, Any]]:
     """Give rows as flat mappings with the same keys, each measure a column of its own."""
     names = sorted({name for row in rows for name in row.measures})
-    plain = [name for name in SignRow.__slots__ if name != "measures"]
     return [
-        {n: getattr(row, n) for n in plain} | {n: _cell(row.measures.get(n)) for n in names}
+        {n: getattr(row, n) for n in PLAIN} | {n: _cell(row.measures.get(n)) for n in names}
         for row in rows
     ]
 
