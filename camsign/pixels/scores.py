@@ -2,7 +2,7 @@
 
 The score is 1 / (1 + (news / threshold)²): 0.5 at the threshold, 1 where nothing at all is new.
 Frames above 0.5 are set aside; frames of which nothing can be said score 0 and are not. The
-thresholds keep 99 % of the frames with an animal in rendered scenes (docs/accuracy.md). What people
+thresholds keep about 99 % of the frames with an animal in rendered scenes (docs/accuracy.md). What people
 tag moves a camera's own threshold: `thresholds.sql` says how.
 """
 
