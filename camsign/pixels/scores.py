@@ -2,8 +2,8 @@
 
 The score is 1 / (1 + (news / threshold)²): 0.5 at the threshold, 1 where nothing at all is new.
 Frames above 0.5 are set aside; frames of which nothing can be said score 0 and are not. The
-thresholds keep about 99 % of the frames with an animal in rendered scenes (docs/accuracy.md). What people
-tag moves a camera's own threshold: `thresholds.sql` says how.
+thresholds keep about 99 % of the frames with an animal in rendered scenes (docs/accuracy.md). What
+people tag moves a camera's own threshold: `thresholds.sql` says how.
 """
 
 from __future__ import annotations
