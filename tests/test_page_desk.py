@@ -14,6 +14,8 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError
 from camsign.logbook import journal, lock
 from camsign.logbook.folder import Folder
+from camsign.logbook.measured import replace_detected
+from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
 from camsign.page.changes import Changes
 from camsign.page.desk import Desk
@@ -98,6 +100,13 @@ def test_what_others_say_and_take_in_arrives(book: Book, opened: Opened) -> None
     opened.wait("page.strips", 39)
     opened.desk.catch_up()
     assert opened.told[-1].moved
+    same_as_the_file(opened, book.folder)
+
+
+def test_what_a_detector_finds_meanwhile_arrives(book: Book, opened: Opened) -> None:
+    (card,) = book.folder.cards.iterdir()
+    replace_detected(card, [Detected(frame, "m", animal=0.9) for frame in book.frames[:4]])
+    opened.wait("detected", 4)
     same_as_the_file(opened, book.folder)
 
 

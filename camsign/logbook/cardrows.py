@@ -22,12 +22,12 @@ def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
     rows = con.execute("SELECT folder, measured FROM cards_read").fetchall()
     return any(
         not (folder.cards / name / receipts.FILE).is_file()
-        or measured != _stamp(folder.cards / name)
+        or measured != stamp_of(folder.cards / name)
         for name, measured in rows
     )
 
 
-def _stamp(path: Path) -> str:
+def stamp_of(path: Path) -> str:
     """Give a text that changes when what a card's pixels measure is placed anew."""
     return " ".join(_file_stamp(path / name) for name in (LOOKS, DETECTED))
 
@@ -55,7 +55,7 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
             continue
         try:
             receipt = receipts.read(path / receipts.FILE)
-            measured = _stamp(path)
+            measured = stamp_of(path)
             _check(con, path)
         except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
             what = str(e).splitlines()[0]

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
 from camsign.logbook import lock, receipts, settings
+from camsign.logbook.cardrows import stamp_of
 from camsign.logbook.database import in_memory
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
@@ -177,18 +178,19 @@ class Desk:
 
 @dataclass(frozen=True, slots=True)
 class _Signature:
-    """What changes when there is something new: journals by size, cards by name, the settings, and
-    what was compared."""
+    """What changes when there is something new: journals by size, cards by name and by what their
+    pixels measure, the settings, and what was compared."""
 
     journals: tuple[tuple[str, int], ...]
-    cards: tuple[str, ...]
+    cards: tuple[tuple[str, str], ...]
     settings: bytes
     pieces: str
 
 
 def _signature(folder: Folder) -> _Signature:
     journals = sorted((p.name, p.stat().st_size) for p in folder.journal.glob("*.jsonl"))
-    cards = sorted(p.parent.name for p in folder.cards.glob(f"*/{receipts.FILE}"))
+    homes = (p.parent for p in folder.cards.glob(f"*/{receipts.FILE}"))
+    cards = sorted((home.name, stamp_of(home)) for home in homes)
     text = (folder.root / settings.FILE).read_bytes()
     return _Signature(tuple(journals), tuple(cards), text, names_of(folder))
 
