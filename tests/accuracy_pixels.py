@@ -123,7 +123,8 @@ def rows(seed: int = 20_000, n: int = 12) -> list[str]:
         "the same spot. So in wind 60 % set aside with 99 % kept, the aim, is not reached here; "
         "on calm scenes 80 % is. Frames are compared in grey: a deer of just the brightness of "
         "snow shows only by its edges. What is kept though empty: falling snow, each flake of "
-        "which is new, the sun's patches where the canopy lets them in, and gusts stronger than those before.",
+        "which is new, the sun's patches where the canopy lets them in, and gusts stronger than "
+        "those before.",
         "",
     ]
     lines += _real()
