@@ -336,8 +336,8 @@ def test_names_are_only_ever_text(
         for name in HOSTILE:
             page.keyboard.press("w")
             page.keyboard.type(name[:12])
-            page.wait_for_timeout(50)
             page.keyboard.press("Enter")
+            wait(page, "!document.querySelector('dialog[open]')")
         page.keyboard.press("w")
         page.wait_for_timeout(50)
         page.keyboard.press("Escape")
