@@ -215,7 +215,7 @@ class Desk:
         down = stored(datetime.fromisoformat(down)) if down else None
         for since, until in self._new.get(name.lower(), []):
             if (until is None or hung < until) and (down is None or since < down):
-                how = f"camsign takedown {name} --on DAY, then hang it at {at[0]:.5f},{at[1]:.5f}"
+                how = f"say when {name} was taken down, then hang it at {at[0]:.5f},{at[1]:.5f}"
                 raise UsageError(f"{name} comes twice; the first was taken", how)
         self._new.setdefault(name.lower(), []).append((hung, down))
         self._hung.setdefault(name.lower(), []).append((*at, hung, down))
