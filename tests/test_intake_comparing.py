@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import shutil
+import threading
 import time
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -14,20 +16,23 @@ import made_cards as made
 import numpy as np
 import pytest
 from derive_world import book, rows
+from duckdb import DuckDBPyConnection
 from pixels_world import few, put_shots
 from scenes import Shot, Weather, Woods, shoot
 
 from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake import ingest
+from camsign.flows.intake import comparing, ingest
 from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.result import words_of
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
+from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
 from camsign.page.events import Hub
 from camsign.page.opened import Opened
 from camsign.pixels import scoring
+from camsign.pixels.kept import Change
 from camsign.pixels.scores import Aside
 
 SCORES = "SELECT * FROM empty_scores ORDER BY frame"
@@ -134,14 +139,42 @@ def test_pages_compare_in_the_background(placed: Folder) -> None:
         opened.close()
 
 
+def test_the_background_goes_on_after_any_trouble(
+    placed: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A thread that died would leave all later frames of an open page without a score."""
+    tried, told = threading.Semaphore(0), list[str]()
+
+    def fails(*_: Any, **__: Any) -> None:
+        tried.release()
+        raise ValueError
+
+    monkeypatch.setattr(comparing, "compare", fails)
+    comparer = Comparer(told.append)
+    for n in (1, 2):
+        comparer.want(placed)
+        assert tried.acquire(timeout=10)
+        until = time.monotonic() + 10
+        while len(told) < n and time.monotonic() < until:
+            time.sleep(0.01)
+    comparer.close()
+    assert told == ["frames could not be compared: ValueError"] * 2
+
+
+@pytest.mark.parametrize("in_duckdb", [False, True])
 def test_a_card_stands_though_its_frames_cannot_be_compared(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, in_duckdb: bool
 ) -> None:
     def full(*_: Any) -> None:
         raise OSError(28, "No space left on device")
 
     folder = made.logbook(tmp_path / "book", "CAM01")
-    monkeypatch.setattr(scoring, "_keep", full)
+    keep = scoring._keep
+
+    def lost(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
+        keep(con, path.parent / "lost" / path.name, rows)  # DuckDB says this as it says a full disk
+
+    monkeypatch.setattr(scoring, "_keep", lost if in_duckdb else full)
     done = ingest(folder, [card(tmp_path / "CAM01", 12)])
     assert done.safe_to_wipe
     assert done.new == 12

@@ -5,7 +5,6 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
-from camsign.errors import CamsignError
 from camsign.logbook.folder import Folder
 
 _WAIT_S = 60.0
@@ -41,8 +40,6 @@ class Comparer:
             thread.join(_WAIT_S)
 
     def _work(self) -> None:
-        import duckdb
-
         from camsign.flows.intake.comparing import compare
 
         while (folder := self._take()) is not None:
@@ -50,8 +47,10 @@ class Comparer:
                 compare(folder, progress=self._go_on)
             except _ClosingError:
                 return
-            except (CamsignError, OSError, duckdb.Error) as e:
-                self._trouble(f"frames could not be compared: {str(e).splitlines()[0]}")
+            # Whatever it is: a thread that died would never compare again.
+            except Exception as e:  # noqa: BLE001
+                why = (str(e).splitlines() or [type(e).__name__])[0]
+                self._trouble(f"frames could not be compared: {why}")
 
     def _go_on(self, done: int, total: int) -> None:
         """Stop between two pieces if the pages are being closed, so that Ctrl+C is quick."""

@@ -127,11 +127,17 @@ def _computed(planned: Plan, glances: Glances) -> Iterator[tuple[str, list[Chang
 
 
 def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
+    import duckdb
+
     con.execute("DELETE FROM rows")
     columns: dict[str, Any] = dict(
         zip(_COLUMNS, zip(*(astuple(r) for r in rows), strict=True), strict=True)
     )
     insert_columns(con, "rows", columns, _COLUMNS)
     temp = path.with_name(f".{path.stem}-{secrets.token_hex(4)}")  # others may be at the same work
-    con.execute(f"COPY rows TO '{str(temp).replace(chr(39), chr(39) * 2)}' (FORMAT parquet)")
+    try:
+        con.execute(f"COPY rows TO '{str(temp).replace(chr(39), chr(39) * 2)}' (FORMAT parquet)")
+    except duckdb.IOException as e:
+        temp.unlink(missing_ok=True)
+        raise OSError(f"{path.parent} cannot be written to: no room, or no leave") from e
     temp.replace(path)
