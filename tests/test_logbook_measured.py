@@ -71,6 +71,8 @@ def test_a_full_disk_leaves_the_old_file_as_it_was(tmp_path: Path) -> None:
         replace_looks(card, [Look(frames[0], 7, "dark", 1, 2, 3, 4)], Full())
     assert rows(home, LIGHTS) == before
     assert {p.name for p in card.iterdir()} == {FRAMES, LOOKS, "receipt.json"}
+    with pytest.raises(OSError, match="gone cannot be written to"):
+        replace_looks(card.with_name("gone"), [Look(frames[0], 7, "dark", 1, 2, 3, 4)])
 
 
 def test_a_picture_on_two_cards_is_measured_by_the_card_whose_id_sorts_first(

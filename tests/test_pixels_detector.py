@@ -203,6 +203,7 @@ BAD = {
     "no width": ("height = 32", r"\[input\] width is missing"),
     "odd width": ("width = 'wide'", "whole number"),
     "odd scale": ("width = 32\nheight = 32\nscale = [1, 2]", "list of three"),
+    "huge scale": (f"width = 32\nheight = 32\nscale = 1{'0' * 400}", "too large a number"),
     "odd channels": ("width = 32\nheight = 32\nchannels = 'RBG'", '"RGB", "BGR"'),
     "unknown key": ("width = 32\nheight = 32\nmeen = 3", "meen means nothing"),
 }
@@ -245,6 +246,14 @@ def test_what_does_not_fit_the_network_is_one_clear_line(
     with pytest.raises(InputRefused) as e:
         Detector(model)
     assert words in str(e.value)
+    assert "\n" not in str(e.value)
+
+
+@pytest.mark.parametrize("name", [".", "..", "/", "model", "m.onnx"])
+def test_what_is_no_file_of_a_detector_is_one_clear_line(name: str, tmp_path: Path) -> None:
+    (tmp_path / "m.toml").mkdir()
+    with pytest.raises(InputRefused, match=r"is no detector|cannot be read") as e:
+        Detector(tmp_path / name if name == "m.onnx" else Path(name))
     assert "\n" not in str(e.value)
 
 

@@ -52,13 +52,22 @@ def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) ->
             for batch in _batches(path, kind) if path.is_file() else ():
                 out.add(left.pop(row.frame, row) for row in batch)
             out.add(left.values())
-            out.write(temp)
+            _write(out, temp)
         with contextlib.suppress(FileNotFoundError):
             path.chmod(0o600)  # Windows puts nothing in the place of a read-only file
         placing.adopt(temp, path, disk=disk)
     except BaseException:
         placing.discard(temp)
         raise
+
+
+def _write(out: RowFile, temp: Path) -> None:
+    import duckdb
+
+    try:
+        out.write(temp)
+    except duckdb.IOException as e:
+        raise OSError(f"{temp.parent} cannot be written to: no room, or no leave") from e
 
 
 def _batches(path: Path, kind: type[Row]) -> Iterator[list[Row]]:

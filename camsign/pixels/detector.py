@@ -46,6 +46,10 @@ class Detector:
         Raises:
             InputRefused: one of both is missing, damaged, or not understood.
         """
+        if not model.suffix:
+            raise InputRefused(
+                f"{model} is no detector", "name an ONNX file or a frozen graph (.pb)"
+            )
         self.recipe = read_recipe(model.with_suffix(".toml"))
         self._model = model
         self._bytes = _read(model)

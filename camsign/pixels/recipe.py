@@ -59,7 +59,7 @@ def read_recipe(path: Path) -> Recipe:
             f"{path} is missing: it says what goes into the detector and what comes out",
             "write it as docs/pixels.md shows",
         ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as e:
+    except (OSError, ValueError) as e:  # also of TOML and of UTF-8
         raise InputRefused(f"{path} cannot be read: {e}", "put that line right") from None
     return _Reader(path, tables).recipe(text)
 
@@ -128,6 +128,8 @@ class _Reader:
         said = values.pop(key)
         try:
             return check(said)
+        except OverflowError:
+            raise self._wrong(table, key, "too large a number") from None
         except (TypeError, ValueError) as e:
             raise self._wrong(table, key, f"{said!r}; it must be {e}") from None
 
