@@ -57,6 +57,7 @@ def test_absent_before_it_was_made_between(said: Said) -> None:
     assert shown["evidence"][0]["words"] == "tall rub"
     text = said("sign", "show", sign, as_json=False)
     assert "inside spread" in text and "common practice, no source" in text
+    assert "top 45 in, far marks 12 in" in text
     both = said("sign", "again", sign, "--on", "2025-11-11", "--absent", "--state", "dry", code=2,
                 as_json=False)  # fmt: skip
     assert "leave them out" in both
@@ -71,6 +72,7 @@ def test_a_rub_of_three_seasons_is_one_and_traditional(said: Said) -> None:
     ]
     pairs = {(pair["sign"], pair["other"]) for pair in said("sign", "alike")}
     assert pairs == {(later[0], first), (later[1], first), (later[1], later[0])}
+    assert "1 yd" in said("sign", "alike", as_json=False)
     for sign in later:
         shown = said("sign", "same", sign, first)
     assert (shown["sign"], shown["seasons"], shown["traditional"]) == (first, 3, True)

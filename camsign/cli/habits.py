@@ -24,6 +24,7 @@ def register(app: typer.Typer) -> None:
 @habit_app.command("link")
 def link(context: typer.Context, habit: Name, rubs: Rubs, as_json: Json = False) -> None:
     """Say that rubs show one habit; a new name begins one."""
+    from camsign.answers.shape import counted
     from camsign.sign import habits as rooms
 
     with logbook(context) as session:
@@ -31,12 +32,13 @@ def link(context: typer.Context, habit: Name, rubs: Rubs, as_json: Json = False)
     if as_json:
         put_json(done)
         return
-    say(f"{done.name}: {len(done.signs)} rubs ({done.habit}).")
+    say(f"{done.name}: {counted(len(done.signs), 'rub')} ({done.habit}).")
 
 
 @habit_app.command("unlink")
 def unlink(context: typer.Context, rubs: Rubs, as_json: Json = False) -> None:
     """Say that rubs show no habit after all."""
+    from camsign.answers.shape import counted
     from camsign.sign import habits as rooms
 
     with logbook(context) as session:
@@ -44,7 +46,7 @@ def unlink(context: typer.Context, rubs: Rubs, as_json: Json = False) -> None:
     if as_json:
         put_json({"signs": gone})
         return
-    say(f"{len(gone)} rubs show no habit now.")
+    say(f"Taken out of their habits: {counted(len(gone), 'rub')}.")
 
 
 @habit_app.command("give")

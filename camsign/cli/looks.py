@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.cli.bounds import length
+from camsign.cli.figures import lengths
 from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Json, form, listing, put_json, put_table, say
+from camsign.cli.show import Csv, Form, Json, form, listing, put_json, put_table, say
 from camsign.cli.signs import Bare, Measures, Note, State, Travel, heading_of, pairs, sign_app
 
 if TYPE_CHECKING:
     from camsign.sign.showing import SignShown
     from camsign.sign.size import Evidence
+    from camsign.units import UnitSystem
 
 Sign = Annotated[str, typer.Argument(help="The sign's id, from `camsign sign list`.")]
 
@@ -70,11 +74,11 @@ def show_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None
     from camsign.sign.showing import sign_shown
 
     with logbook(context) as session:
-        shown = sign_shown(session, sign)
+        shown, units = sign_shown(session, sign), session.settings.units
     if as_json:
         put_json(shown)
         return
-    _show(shown)
+    _show(shown, units)
 
 
 def alike_signs(
@@ -85,13 +89,18 @@ def alike_signs(
 ) -> None:
     """Signs of a kind so close together that they may be one; `sign same` joins two."""
     from camsign.sign.alike import alike
-    from camsign.units import parse_length
 
     with logbook(context) as session:
-        rows = alike(session, parse_length(within, "m"))
-    columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "metres apart"}
+        units = session.settings.units
+        rows = alike(session, length(session, within))
+    columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "apart"}
     columns |= {"seen_on": "seen", "other_seen_on": "and"}
-    listing(rows, columns, form(as_json, as_csv), "no two signs of a kind lie so near")
+    wanted, none = form(as_json, as_csv), "no two signs of a kind lie so near"
+    if wanted is not Form.TABLE:
+        listing(rows, columns, wanted)
+        return
+    cells = [asdict(row) | {"distance_m": lengths(units, row.distance_m)} for row in rows]
+    listing(cells, columns, wanted, none)
 
 
 def same_sign(
@@ -107,12 +116,12 @@ def same_sign(
     with logbook(context) as session:
         kept = join(session, sign, other)
     with logbook(context) as session:
-        shown = sign_shown(session, kept)
+        shown, units = sign_shown(session, kept), session.settings.units
     if as_json:
         put_json(shown)
         return
     say(f"{sign} is {kept} now.")
-    _show(shown)
+    _show(shown, units)
 
 
 def move_sign(
@@ -146,7 +155,7 @@ def remove_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> No
     say(f"Removed {gone}.")
 
 
-def _show(shown: SignShown) -> None:
+def _show(shown: SignShown, units: UnitSystem) -> None:
     tree = f" on {shown.species}" if shown.species else ""
     say(f"{shown.kind} {shown.sign}{tree} at {shown.lat:.5f},{shown.lon:.5f}")
     if shown.note:
@@ -154,7 +163,7 @@ def _show(shown: SignShown) -> None:
     head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")
     rows = [
         (k.seen_on, k.state, k.travel_deg, k.taken_as, k.made_from, k.made_to, k.basis,
-         _measured(k.measures), k.note)
+         _measured(k.measures, units), k.note)
         for k in shown.looks
     ]  # fmt: skip
     put_table(head, rows)
@@ -167,8 +176,23 @@ def _show(shown: SignShown) -> None:
         say(_evidence(evidence))
 
 
-def _measured(measures: Mapping[str, Any]) -> str:
-    return ", ".join(f"{name} {_value(value)}" for name, value in measures.items())
+def _measured(measures: Mapping[str, Any], units: UnitSystem) -> str:
+    return ", ".join(_measure(name, value, units) for name, value in measures.items())
+
+
+def _measure(name: str, value: Any, units: UnitSystem) -> str:
+    """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
+    from camsign.units import format_length
+
+    if name.endswith("_m"):
+        return f"{_plain(name, '_m')} {format_length(value, units, small=True)}"
+    if name.endswith("_deg"):
+        return f"{_plain(name, '_deg')} {value:.0f}°"
+    return f"{_plain(name)} {_value(value)}"
+
+
+def _plain(name: str, unit: str = "") -> str:
+    return name.removesuffix(unit).replace("_", " ")
 
 
 def _value(value: Any) -> str:

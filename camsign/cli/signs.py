@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.cli.figures import lengths
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
 from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, say
@@ -14,6 +15,7 @@ from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, 
 if TYPE_CHECKING:
     from camsign.sign.heading import Heading
     from camsign.sign.lines import LineRow
+    from camsign.units import UnitSystem
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 Travel = Annotated[
@@ -130,7 +132,7 @@ def lines(
     from camsign.sign.lines import line_tracks, sign_lines
 
     with logbook(context) as session:
-        rows = sign_lines(session, season)
+        rows, units = sign_lines(session, season), session.settings.units
     if gpx:
         from camsign.formats.gpx import write_gpx
 
@@ -141,12 +143,12 @@ def lines(
         listing(rows, {"line": "", "rubs": ""}, wanted)
         return
     columns = {"line": "line", "rubs": "rubs", "heading": "heading (95 %)", "p": "Rayleigh p"}
-    columns |= {"length": "metres", "against": "rubs against it"}
+    columns |= {"length": "length", "against": "rubs against it"}
     columns |= {"came_from": "he comes from", "goes_to": "he goes to"}
-    listing([_line(row) for row in rows], columns, wanted, "no lines of rubs")
+    listing([_line(row, units) for row in rows], columns, wanted, "no lines of rubs")
 
 
-def _line(row: LineRow) -> dict[str, Any]:
+def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
     mean = row.heading_deg
     span = "" if mean.low is None else f" ({mean.low:.0f}–{mean.high:.0f})"
     return {
@@ -154,7 +156,7 @@ def _line(row: LineRow) -> dict[str, Any]:
         "rubs": row.rubs,
         "heading": f"{mean.value:.0f}{span}" if mean.value is not None else None,
         "p": f"{row.p:.2g}" if row.p is not None else None,
-        "length": row.length_m,
+        "length": lengths(units, row.length_m),
         "against": row.against,
         "came_from": "{:.5f},{:.5f}".format(*row.came_from),
         "goes_to": "{:.5f},{:.5f}".format(*row.goes_to),
