@@ -75,7 +75,10 @@ def show(
 
 
 COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "near": (("near",), ("Split Brow", "a doe", "a buck without a name", "1 rub")),
+    "near": (
+        ("near",),
+        ("Split Brow", "a doe", "a buck without a name", "1 rub", "2025-10-03 07:10"),
+    ),
     "visits": (("visits",), ("Split Brow", "40 nights watched", "1 visit by bucks without")),
     "by month": (
         ("visits", "--split", "month", "--buck", "Mud Hen"),

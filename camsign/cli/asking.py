@@ -16,7 +16,7 @@ from camsign.cli.show import Csv, Json, note, put_table, say
 if TYPE_CHECKING:
     from camsign.answers.near import Near
     from camsign.answers.visits import VisitRow, Visits
-    from camsign.units import UnitSystem
+    from camsign.logbook.settings import Settings
 
 NEAR_SHOWN = 40
 
@@ -45,16 +45,18 @@ def near(
     from camsign.answers import near as answers
 
     with logbook(context) as session:
-        units = session.settings.units
+        settings = session.settings
         limit = length(session, within) if within else None
         asked = scope(session, bounds, bucks, areas)
         answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
     if not plainly(answer, as_json, as_csv):
-        _show_near(answer, units)
+        _show_near(answer, settings)
 
 
-def _show_near(answer: Near, units: UnitSystem) -> None:
-    records = answer.to_records()
+def _show_near(answer: Near, settings: Settings) -> None:
+    from camsign.zones import zone
+
+    units, there, records = settings.units, zone(settings.tz), answer.to_records()
     by_who: dict[str, list[dict[str, Any]]] = {}
     for row in records:
         by_who.setdefault(_who(row), []).append(row)
@@ -70,11 +72,11 @@ def _show_near(answer: Near, units: UnitSystem) -> None:
             for who, mine in sorted(by_who.items(), key=lambda one: -len(one[1]))
         ]
         put_table(("who", "signs", "frames", "nearest", "of which"), rows)
-    head = ("who", "when (UTC)", "sign", "kind", "distance", "bearing", "days", "frame")
+    head = ("who", "when", "sign", "kind", "distance", "bearing", "days", "frame")
     joined = [
         (
             _who(r),
-            r["utc"],
+            r["utc"].astimezone(there),
             r["sign"],
             r["kind"],
             lengths(units, r["distance_m"]),
