@@ -41,6 +41,23 @@ def test_sign_found_in_march_joins_last_autumns_pictures() -> None:
     assert row["utc"].isoformat() == "2025-11-03T11:40:00+00:00"
 
 
+def test_several_animals_of_a_frame_come_in_one_order() -> None:
+    """DuckDB gives rows as its threads come by them."""
+    who = [("b-split-brow", "male"), (None, "female"), (None, None), (None, "male")]
+    told = []
+    for animals in (who, who[::-1]):
+        world, hung = _world()
+        for buck, sex in animals:
+            world.seen(buck, hung, "2025-10-15 06:40", sex=sex)
+        world.sign("rub", (160, 20), date(2026, 3, 14), AUTUMN, 45)
+        session = world.session()
+        session.con.execute("UPDATE detections SET frame = 'f'")
+        told.append(
+            [(r["buck_id"], r["sex"]) for r in near(session, scope_of(session)).to_records()]
+        )
+    assert told[0] == told[1] and set(told[0]) == set(who)
+
+
 def test_days_outside_the_made_window_are_counted_on_both_sides() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, "2025-10-01 06:40", "2025-10-15 06:40", "2025-10-25 06:40")

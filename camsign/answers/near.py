@@ -25,6 +25,8 @@ METHOD = (
 
 # Up to so many rows they come by time, frame and sign; sorting more would cost more than the join.
 ORDERED = 200_000
+# A frame that shows several animals has as many rows.
+_IN_ORDER = ["utc", "frame", "sign", "buck_id", "species", "sex"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,7 +103,7 @@ def near(
         session.con.execute(statement, _used(statement, given) or None)
     table = session.con.execute(join, _used(join, given)).df()
     if len(table) <= ORDERED:
-        table = table.sort_values(["utc", "frame", "sign"], ignore_index=True)
+        table = table.sort_values(_IN_ORDER, ignore_index=True)
     table["utc"] = table["utc"].dt.tz_localize("UTC")
     watch: dict[str, Watch] = {}
     if scope.area_ids is not None:
