@@ -7,6 +7,7 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -24,6 +25,7 @@ from camsign.answers.shape import Figure
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
 from camsign.page.answered import Answered
+from camsign.page.areas import _asking
 from camsign.page.charts import in_words, whiskers
 
 NAME = "<script>alert(1)</script> ‮knob"
@@ -127,6 +129,15 @@ def test_an_answer_is_computed_once_until_the_logbook_says_something_new() -> No
     assert len(asked) == 1
     assert kept.give(1, "b", lambda: "other") == "other"
     assert kept.give(2, "a", slow) == "bed" and len(asked) == 2
+
+
+def test_what_was_read_before_a_change_does_not_pass_for_what_is_so_after_it() -> None:
+    opened = SimpleNamespace(desk=SimpleNamespace(version=1), answered=Answered())
+    request: Any = SimpleNamespace(app=SimpleNamespace(state=SimpleNamespace(opened=opened)))
+    early = _asking(request)
+    opened.desk.version = 2  # while the first page is read
+    assert early("a-bed", 2025)("visits", lambda: "old") == "old"
+    assert _asking(request)("a-bed", 2025)("visits", lambda: "new") == "new"
 
 
 def test_what_failed_is_asked_again() -> None:

@@ -18,7 +18,7 @@ from camsign.answers import verdict
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.scope import area_id_of, scope_of
-from camsign.page.area_parts import PARTS, values_of
+from camsign.page.area_parts import PARTS, Ask, values_of
 from camsign.page.charts import CURVE_TALL, WIDTH, in_words, whiskers
 from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get
@@ -46,10 +46,10 @@ def _all(request: Request) -> Response:
 
 
 def _part_of_all(request: Request) -> Response:
-    part = str(request.path_params["part"])
+    part, asking = str(request.path_params["part"]), _asking(request)
     with desk_of(request).reading() as session:
         scope = scope_of(session, season=_season(request, seasons_of(session)))
-        ask = _asking(request, ("all", scope.season))
+        ask = asking("all", scope.season)
         values: dict[str, Any]
         if part == "which":
             ranked = ask("compare", lambda: compare(session, scope))
@@ -83,19 +83,25 @@ def _part(request: Request) -> Response:
     part = str(request.path_params["part"])
     if part not in dict(PARTS):
         raise HTTPException(404)
+    asking = _asking(request)
     with desk_of(request).reading() as session:
         area = area_id_of(session, str(request.path_params["area"]))
         scope = scope_of(session, areas=[area], season=_season(request, seasons_of(session)))
-        ask = _asking(request, (area, scope.season))
+        ask = asking(area, scope.season)
         values = values_of(part, session, scope, request.query_params.get("buck"), ask)
         values |= _shared(session) | {"reach": length(scope.reach_m, session.settings)}
     return render(request, "area_parts.html", {**values, "part": part, "season": scope.season})
 
 
-def _asking(request: Request, about: tuple[Any, ...]) -> Callable[[str, Callable[[], Any]], Any]:
+def _asking(request: Request) -> Callable[..., Ask]:
+    """Give a function from what answers are about to one that asks.
+
+    Called before the logbook is read, else what was read before a change could pass for what it
+    says after it.
+    """
     opened: Opened = request.app.state.opened
     version = opened.desk.version
-    return lambda name, work: opened.answered.give(version, (*about, name), work)
+    return lambda *about: lambda name, work: opened.answered.give(version, (*about, name), work)
 
 
 def _shared(session: Session) -> dict[str, Any]:
