@@ -126,11 +126,13 @@ class Logbook:
     def audit_clocks(self, camera: str | None = None, apply: bool = False) -> list[Finding]:
         """Judge clocks by the sun; with `apply` note the corrections that are proposed."""
         from camsign.clock import verbs
+        from camsign.flows.intake.comparing import compare
 
         with self.session() as s:
             found = verbs.audit(s, camera)
-            if apply:
-                verbs.apply(s, found)
+            applied = verbs.apply(s, found) if apply else None
+        if applied is not None and applied.corrections:
+            compare(self.folder)  # frames may have come to another deployment
         return found
 
     # ------------------------------------------------------------------ files taken in

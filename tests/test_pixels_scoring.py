@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import time
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,10 +13,12 @@ from derive_world import book, hang, rows, say
 from pixels_world import put_shots
 from scenes import Shot, season
 
+from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
-from camsign.pixels.kept import store_of
+from camsign.logbook.session import Session
+from camsign.pixels.kept import lay_pieces, store_of
 from camsign.pixels.scores import THRESHOLDS, fit_thresholds, set_aside
 from camsign.pixels.scoring import carry_out, plan, score_frames, take
 
@@ -98,6 +101,40 @@ def test_a_camera_hung_elsewhere_is_compared_anew_and_one_that_stays_is_not(
     say(logbook, hang("CAM01", "2030-10-06T12:00:00Z", id="d2"))
     with open_logbook(logbook) as session:
         assert len(plan(session).rows) == len(shots)
+
+
+def pieces_named(session: Session) -> set[str]:
+    lay_pieces(session.con)
+    return {name for (name,) in session.con.execute("SELECT DISTINCT made FROM pieces").fetchall()}
+
+
+def test_a_clock_put_right_by_any_amount_changes_no_piece(logbook: Folder) -> None:
+    with open_logbook(logbook) as session:
+        # Within 50 ms of where they were, at any thousandth, so that no frame changes its turn.
+        session.con.execute(
+            "UPDATE frame_times SET utc = utc + to_microseconds((hash(frame) % 50 * 1000)::BIGINT)"
+        )
+        before = pieces_named(session)
+        for us in (-3_600_000_000, 3_480_123_457, 31_536_000_050_001):
+            session.con.execute("UPDATE frame_times SET utc = utc + to_microseconds(?)", [us])
+            assert pieces_named(session) == before
+
+
+def test_a_clock_put_right_by_command_leaves_no_frame_uncompared(
+    logbook: Folder, shots: list[Shot], capsys: pytest.CaptureFixture[str]
+) -> None:
+    end = shots[-1].at - timedelta(hours=6)
+    say(logbook, hang("CAM01", "2030-09-01T00:00:00Z", f"{end:%Y-%m-%dT%H:%M:%SZ}", id="d1"))
+    scored(logbook)
+    compared = "SELECT count(*) FROM frame_times JOIN changes USING (frame)"
+    home = ["--logbook", str(logbook.root), "clock"]
+    assert run([*home, "set", "CAM01", "--shift", "-2d"]) == 0
+    assert rows(logbook, compared) == [(len(shots),)]
+    assert len(rows(logbook, "SELECT 1 FROM frame_times WHERE deployment = 'd1'")) == len(shots)
+    fix = rows(logbook, "SELECT clock_fix FROM clock_fixes")[0][0]
+    assert run([*home, "remove", fix]) == 0
+    assert rows(logbook, compared) == [(len(shots),)]
+    assert "not compared" not in capsys.readouterr().err
 
 
 def tag(made: Folder, frames: list[str], what: str) -> None:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.hanging import Camera
-from camsign.cli.opened import logbook
+from camsign.cli.opened import folder, logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, put_table, say
+from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
@@ -50,6 +51,8 @@ def audit(
         if apply:
             verbs.apply(session, found)
     wanted = form(as_json, as_csv)
+    if apply:
+        _anew(context, {f.camera for f, _ in proposed}, quiet=wanted is not Form.TABLE)
     if wanted is Form.TABLE:
         _show(found)
         for finding, correction in proposed:
@@ -114,6 +117,7 @@ def set_clock(
             parse_when(last) if last else None,
             reason,
         )
+    _anew(context, {said.camera}, quiet=as_json)
     if as_json:
         put_json(said)
         return
@@ -144,7 +148,22 @@ def remove_correction(
 
     with logbook(context) as session:
         gone = verbs.remove_correction(session, correction)
+    _anew(context, {gone.camera})
     say(f"{gone.camera}'s correction {gone.clock_fix} no longer stands ({gone.frames} frames).")
+
+
+def _anew(context: typer.Context, cameras: set[str], quiet: bool = False) -> None:
+    """Compare frames anew that belong to another deployment now, or come in another order."""
+    from camsign.errors import CamsignError
+    from camsign.flows.intake.comparing import compare
+
+    if not cameras:
+        return
+    try:
+        with bar(quiet) as progress:
+            compare(folder(context), sorted(cameras), progress)
+    except (CamsignError, OSError) as e:
+        note(f"the times are right, but frames are not compared anew yet: {e}")
 
 
 def _seconds(text: str) -> float:

@@ -6,7 +6,7 @@ WITH placed AS (
     SELECT f.frame, c.folder, l.light, f.card_path,
         coalesce(t.deployment, t.camera, f.card) AS place, t.camera,
         coalesce(f.width, 0) || 'x' || coalesce(f.height, 0) AS shape,
-        epoch(t.utc) AS seconds, coalesce(t.burst, f.frame) AS burst,
+        epoch_us(t.utc) AS us, coalesce(t.burst, f.frame) AS burst,
         concat_ws(' ', l.maker, l.brightness, l.contrast, l.colour, l.sharpness) AS seen
     FROM frames f JOIN looks l USING (frame) JOIN cards c USING (card)
     LEFT JOIN frame_times t USING (frame)
@@ -17,17 +17,18 @@ turns AS (
         count(*) OVER (PARTITION BY place, light, shape) AS n
     FROM placed
     WINDOW in_turn AS (
-        PARTITION BY place, light, shape ORDER BY seconds NULLS LAST, card_path, frame
+        PARTITION BY place, light, shape ORDER BY us NULLS LAST, card_path, frame
     )
 ),
 parts AS (
     SELECT *, least(nth // 300, greatest(n // 300 - 1, 0)) AS part,
-        coalesce(seconds, 1e10 + 10 * nth) AS instant
+        coalesce(us, (1e10 + 10 * nth)::BIGINT * 1000000) AS instant
     FROM turns
 ),
--- Only what lies between the frames counts, so that a clock put right changes no piece.
+-- Only what lies between the frames counts, in whole tenths of a second, so that a clock put right
+-- by any amount changes no piece, unless frames come to another deployment by it.
 spans AS (
-    SELECT *, round(instant - min(instant) OVER (PARTITION BY place, light, shape, part), 1)
+    SELECT *, (instant - min(instant) OVER (PARTITION BY place, light, shape, part)) // 100000 / 10
         AS moment
     FROM parts
 ),
