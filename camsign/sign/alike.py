@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from camsign.logbook.database import sql_beside
 from camsign.sign.plane import stretches
 
 if TYPE_CHECKING:
@@ -32,11 +33,7 @@ def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
 
     `same_sign` makes one sign of the two; nothing is joined here.
     """
-    rows = session.con.execute(
-        "SELECT s.kind, s.sign, s.lat, s.lon, min(g.seen_on) FROM signs s JOIN sightings g"
-        " USING (sign) WHERE s.gone IS NOT TRUE AND g.gone IS NOT TRUE AND g.seen_on IS NOT NULL"
-        " GROUP BY ALL ORDER BY s.kind, s.sign"
-    ).fetchall()
+    rows = session.con.execute(sql_beside(__file__, "alike.sql")).fetchall()
     by_kind: dict[str, list[tuple[Any, ...]]] = {}
     for kind, *rest in rows:
         by_kind.setdefault(kind, []).append(tuple(rest))

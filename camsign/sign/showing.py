@@ -9,6 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.logbook.database import sql_beside
 from camsign.sign.record import TRADITIONAL_SEASONS, SignSaid
 from camsign.sign.rules import waist_m
 from camsign.sign.size import Evidence, size_evidence
@@ -61,12 +62,8 @@ class SignShown:
 
 def sign_shown(session: Session, sign: str) -> SignShown:
     """Give one sign by its id. Raises UsageError if there is none."""
-    row = session.con.execute(
-        """SELECT s.sign, s.kind, s.lat, s.lon, s.species, s.note, h.name, n.name
-        FROM signs s LEFT JOIN habits h ON h.habit = s.habit AND h.gone IS NOT TRUE
-        LEFT JOIN bucks_now n ON n.buck = h.buck WHERE s.sign = ? AND s.gone IS NOT TRUE""",
-        [sign.strip().lower()],
-    ).fetchone()
+    sql = sql_beside(__file__, "showing.sql")
+    row = session.con.execute(sql, {"sign": sign.strip().lower()}).fetchone()
     if row is None:
         raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
     looks = _looks(session, row[0])
@@ -102,14 +99,7 @@ def narrowed(session: Session, said: SignSaid) -> SignSaid:
 
 
 def _looks(session: Session, sign: str) -> list[LookRow]:
-    rows = session.con.execute(
-        """SELECT g.sighting, g.seen_on, g.state, g.travel_deg, g.taken_as, w.made_from, w.made_to,
-            w.season, w.basis, g.note, g.measures
-        FROM sightings g LEFT JOIN made_windows w USING (sighting)
-        WHERE g.sign = ? AND g.gone IS NOT TRUE AND g.seen_on IS NOT NULL
-        ORDER BY g.seen_on, g.sighting""",
-        [sign],
-    ).fetchall()
+    rows = session.con.execute(sql_beside(__file__, "looks.sql"), {"sign": sign}).fetchall()
     return [
         LookRow(
             **dict(zip(LookRow.__slots__, row[:-1], strict=False)),

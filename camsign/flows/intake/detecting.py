@@ -16,6 +16,7 @@ from camsign.flows.intake.seeing import pictures
 from camsign.flows.intake.stored import Stored, Which, chosen, read
 from camsign.flows.intake.through import Progress, work_through
 from camsign.formats.kinds import Kind
+from camsign.logbook.database import sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
@@ -122,10 +123,6 @@ def _aside(session: Session) -> set[str]:
 
 
 def _counts(session: Session, frames: list[str], model: str) -> tuple[int, int, int]:
-    ((animal, person, vehicle),) = session.con.execute(
-        "SELECT count(*) FILTER (animal > 0), count(*) FILTER (person > 0),"
-        " count(*) FILTER (vehicle > 0) FROM detected"
-        " WHERE model = ? AND frame IN (SELECT unnest(?::VARCHAR[]))",
-        [model, frames],
-    ).fetchall()
+    sql, given = sql_beside(__file__, "detected.sql"), {"model": model, "frames": frames}
+    ((animal, person, vehicle),) = session.con.execute(sql, given).fetchall()
     return animal, person, vehicle
