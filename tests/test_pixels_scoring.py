@@ -110,7 +110,7 @@ def pieces_named(session: Session) -> set[str]:
 
 def test_a_clock_put_right_by_any_amount_changes_no_piece(logbook: Folder) -> None:
     with open_logbook(logbook) as session:
-        # On steps of 25 ms within the second, where rounding to tenths is a toss-up; no turn changes.
+        # On steps of 25 ms within the second, where rounding is a toss-up; no turn changes.
         session.con.execute(
             "UPDATE frame_times SET utc = utc + to_microseconds((hash(frame) % 39 * 25000)::BIGINT)"
         )
