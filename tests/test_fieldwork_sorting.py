@@ -170,9 +170,11 @@ def test_a_camera_that_was_moved_hangs_in_both_places(folder: Folder, tmp_path: 
         encoding="utf-8",
     )
     done = do(folder, lambda s: import_cameras(s, table))
-    assert done.cameras == 2 and "CAM01 comes twice" in done.refused[0]
+    assert (done.cameras, done.refused) == (3, [])
+    ends = [h.until and h.until.date() for h in do(folder, deployments)]
+    assert ends == [date(2025, 10, 5), date(2025, 11, 1), None]  # whole days: to their midnight
     again = do(folder, lambda s: import_cameras(s, table))
-    assert (again.cameras, again.known) == (0, 2)
+    assert (again.cameras, again.known) == (0, 3)
     # A handheld marked it anew at both places, each on its own day.
     moved = [
         (44.2, -71.4, "CAM01", "2025-08-01T12:00:00"),
@@ -181,6 +183,29 @@ def test_a_camera_that_was_moved_hangs_in_both_places(folder: Folder, tmp_path: 
     file = waypoints(tmp_path / "h.gpx", moved)
     found = show(folder, file)
     assert [i.state for i in found.cameras] == ["known", "known"] and found.refused == []
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+@pytest.mark.parametrize("at_once", [True, False])
+def test_one_that_nobody_took_down_hung_until_it_was_hung_elsewhere(
+    folder: Folder, tmp_path: Path, order: tuple[int, int], at_once: bool
+) -> None:
+    marked = [
+        (44.2, -71.4, "CAM06", "2025-08-11T13:00:00"),
+        (44.21, -71.4, "CAM06", "2025-10-04T18:05:00"),
+    ]
+    points = [marked[i] for i in order]
+    if not at_once:
+        accept(folder, waypoints(tmp_path / "a.gpx", points[:1]))
+    found = show(folder, waypoints(tmp_path / "b.gpx", points))
+    assert found.refused == [] and found.cameras[-1].state == "new"
+    assert "moved" in found.cameras[-1].why or "until" in found.cameras[-1].why
+    accept(folder, tmp_path / "b.gpx")
+    first, second = do(folder, deployments)
+    assert first.until == second.hung == datetime(2025, 10, 4, 18, 5, tzinfo=UTC)
+    assert (first.lat, second.lat, second.until) == (44.2, 44.21, None)
+    again = accept(folder, tmp_path / "b.gpx")
+    assert (again.cameras, again.known, again.refused) == (0, 2, [])
 
 
 def test_places_keep_their_names_apart(folder: Folder, tmp_path: Path) -> None:

@@ -98,8 +98,10 @@ def hang_fields(
     clock: str = "hung",
     tz: str | None = None,
     note: str | None = None,
+    ends: str = "",
 ) -> dict[str, Any]:
-    """Give the fields of a deployment, checked. Arguments and errors as for `hang`."""
+    """Give the fields of a deployment, checked. Arguments and errors as for `hang`; `ends` is the
+    ID of one that ends as this one begins."""
     name = camera_as_known(session.con, camera)
     check_lat_lon(*at)
     if tz:
@@ -107,7 +109,7 @@ def hang_fields(
     hung = start_of(start, session.settings.tz)
     down = end_of(until, session.settings.tz) if until else None
     _check_span(name, hung, down)
-    _refuse_overlap(session, name, hung, down)
+    _refuse_overlap(session, name, hung, down, but=ends)
     said: dict[str, Any] = {
         "camera": name,
         "lat": at[0],

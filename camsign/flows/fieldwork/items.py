@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +14,7 @@ from camsign.flows.fieldwork.found import Drawn, Found
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import Edit, SetFields
-from camsign.logbook.moments import as_text, stored
+from camsign.logbook.moments import as_text, start_of, stored
 from camsign.logbook.naming import cleaned, content_id, key
 from camsign.places.areas import kind_of
 from camsign.places.deployments import hang_fields
@@ -62,13 +62,12 @@ class Desk:
         self.session = session
         self.on = on
         con = session.con
-        self._hung: dict[str, list[tuple[float, float, datetime, datetime | None]]] = {}
-        self._new: dict[str, list[tuple[datetime, datetime | None]]] = {}
+        self._hung: dict[str, list[_Hangs]] = {}
         for camera, *rest in con.execute(
-            "SELECT lower(camera), lat, lon, hung, taken_down FROM deployments"
+            "SELECT lower(camera), deployment, lat, lon, hung, taken_down FROM deployments"
             " WHERE gone IS NOT TRUE AND lat IS NOT NULL ORDER BY hung"
         ).fetchall():
-            self._hung.setdefault(camera, []).append((*rest,))
+            self._hung.setdefault(camera, []).append(_Hangs(*rest))
         self._known = {
             row[0]
             for table, name in _IDS
@@ -90,24 +89,37 @@ class Desk:
     def camera(
         self, point: Found, draft: CameraDraft, at: tuple[float, float], cells: Mapping[str, str]
     ) -> Item:
-        """Read a camera; the same one at the same spot is known. Raises UsageError."""
+        """Read a camera; the same one at the same spot is known, elsewhere later it was moved.
+
+        Since it cannot hang in two places, one that nobody said was taken down hung where it was
+        until it was hung elsewhere. Raises UsageError.
+        """
         start = self._since(point, cells)
         name = cleaned(draft.camera, "camera")
         moment = start.moment
         if self._hangs(name, moment, at):
             return _item("camera", point, name, "camera", at, "known", moment.date())
-        until = parse_when(cells["until"]) if "until" in cells else None
+        since = start_of(start, self.session.settings.tz)
+        before, until = self._moved(name, stored(since))
+        if "until" in cells:
+            until = parse_when(cells["until"])
         facing = parse_bearing(cells["facing"]) if "facing" in cells else draft.facing
         fields = hang_fields(
-            self.session, name, at, start, until, facing, cells.get("clock", "hung")
-        )
+            self.session, name, at, start, until, facing, cells.get("clock", "hung"),
+            ends=before.deployment if before else "",
+        )  # fmt: skip
         made = content_id("d", name.lower(), f"{at[0]:.6f}", f"{at[1]:.6f}", fields["hung"])
-        state = "known" if made in self._known else "new"
-        if state == "new":
-            self._hang_once(name, at, fields)
-        edit = SetFields("deployment", made, fields)
+        if made in self._known:
+            return _item("camera", point, fields["camera"], "camera", at, "known", moment.date())
+        self._hang_once(name, made, at, fields, before)
+        edits: tuple[Edit, ...] = (SetFields("deployment", made, fields),)
+        why = "until it was hung elsewhere" if until and "until" not in cells else ""
+        if before:
+            before.taken_down = stored(since)
+            edits += (SetFields("deployment", before.deployment, {"taken_down": as_text(since)}),)
+            why = "moved: where it hung before ends then"
         return _item(
-            "camera", point, fields["camera"], "camera", at, state, moment.date(), edits=(edit,)
+            "camera", point, fields["camera"], "camera", at, "new", moment.date(), why, edits
         )
 
     def place(self, point: Found, draft: PlaceDraft, path: list[tuple[float, float]]) -> Item:
@@ -208,25 +220,45 @@ class Desk:
         edit = SetFields("area", made, fields)
         return _item("area", point, name, kind, at, "new", why=why, edits=(edit,))
 
-    def _hang_once(self, name: str, at: tuple[float, float], fields: Mapping[str, Any]) -> None:
+    def _moved(self, name: str, since: datetime) -> tuple[_Hangs | None, When | None]:
+        """Where it hung until `since` (naive UTC) without a known end, and when it hung next."""
+        others = self._hung.get(name.lower(), [])
+        before = [o for o in others if o.taken_down is None and o.hung < since]
+        later = min((o.hung for o in others if o.hung > since), default=None)
+        until = later and later.replace(tzinfo=UTC)
+        return (
+            before[-1] if before else None,
+            When(until.isoformat(), until, False) if until else None,
+        )
+
+    def _hang_once(
+        self,
+        name: str,
+        made: str,
+        at: tuple[float, float],
+        fields: Mapping[str, Any],
+        before: _Hangs | None,
+    ) -> None:
         """Keep that it hangs there; not if it hangs elsewhere then, by what was read so far."""
         hung = stored(datetime.fromisoformat(fields["hung"]))
         down = fields.get("taken_down")
         down = stored(datetime.fromisoformat(down)) if down else None
-        for since, until in self._new.get(name.lower(), []):
-            if (until is None or hung < until) and (down is None or since < down):
+        hangs = self._hung.setdefault(name.lower(), [])
+        for other in hangs:
+            ends = hung if other is before else other.taken_down
+            if (ends is None or hung < ends) and (down is None or other.hung < down):
                 how = f"say when {name} was taken down, then hang it at {at[0]:.5f},{at[1]:.5f}"
                 raise UsageError(f"{name} comes twice; the first was taken", how)
-        self._new.setdefault(name.lower(), []).append((hung, down))
-        self._hung.setdefault(name.lower(), []).append((*at, hung, down))
+        hangs.append(_Hangs(made, *at, hung, down))
+        hangs.sort(key=lambda one: one.hung)
 
     def _hangs(self, camera: str, moment: datetime, at: tuple[float, float]) -> bool:
         naive = stored(moment) if moment.tzinfo else moment
         return any(
-            hung.date() <= naive.date()
-            and (down is None or naive <= down)
-            and _metres(at, (lat, lon)) <= SAME_SPOT_M
-            for lat, lon, hung, down in self._hung.get(camera.lower(), [])
+            one.hung.date() <= naive.date()
+            and (one.taken_down is None or naive <= one.taken_down)
+            and _metres(at, (one.lat, one.lon)) <= SAME_SPOT_M
+            for one in self._hung.get(camera.lower(), [])
         )
 
     def _since(self, point: Found, cells: Mapping[str, str]) -> When:
@@ -241,6 +273,17 @@ class Desk:
 
     def _free(self, name: str) -> str:
         return next(n for i in count(2) if key(n := f"{name} {i}") not in self._places)
+
+
+@dataclass(slots=True)
+class _Hangs:
+    """A camera at a place [deg]; `hung`, `taken_down` naive UTC."""
+
+    deployment: str
+    lat: float
+    lon: float
+    hung: datetime
+    taken_down: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
