@@ -31,12 +31,20 @@ class SilentSpell:
 
 
 @dataclass(frozen=True, slots=True)
+class _Stopped:
+    """A camera's last frame, local, and in words how it is known to have hung longer."""
+
+    last: datetime
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class SinceLastCheck:
     """One camera since its frames were taken in before.
 
     `last_check`: the last frame that the logbook held before, None at the first check; times are
-    local with offset. `nights_watched` of `nights` since then. `stopped`: its last frame, if it
-    then gave no sign of life for longer than its own rate allows. `card_full`: hardly any room was
+    local with offset. `nights_watched` of `nights` since then. `stopped`: its last frame, if it is
+    known to have hung longer without one than its own rate allows. `card_full`: hardly any room was
     left on the card. `clock`: what the sun says against its clock. `moved`: when and how far its
     view moved since the last check. `bucks`: tagged in frames that were known before. `untagged` of
     `frames` new ones. `next_steps` are lines for people.
@@ -67,7 +75,8 @@ def since_last_check(
     since = last_check.date() if last_check else None
     sql = sql_beside(__file__, "nights.sql")
     nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
-    stopped = _stopped(found, tz) if found["hangs"] else None
+    silent = tuple(spells(night for night, _, why in nights if why == "silent"))
+    stopped = _stopped(found, tz)
     clock = tuple(f.why for f in audit(read(session, camera)) if needs_attention(f))
     found_moved = moved_cameras(session, camera)
     moved = tuple(m.words for m in found_moved if last_check is None or m.before > last_check)
@@ -77,15 +86,16 @@ def since_last_check(
         frames=found["frames"],
         nights=len(nights),
         nights_watched=sum(watched for _, watched, _ in nights),
-        silent=tuple(spells(night for night, _, why in nights if why == "silent")),
-        stopped=stopped,
+        silent=silent,
+        stopped=stopped.last if stopped else None,
         card_full=card_full,
         clock=clock,
         moved=moved,
         bucks=tuple(found["bucks"]),
         untagged=found["untagged"],
         next_steps=(
-            *_next(camera, found, bool(clock), stopped is not None, card_full),
+            *_next(camera, found, bool(clock), stopped, card_full),
+            *_between(last_check, silent),
             *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
         ),
     )
@@ -93,7 +103,8 @@ def since_last_check(
 
 def _facts(session: Session, camera: str, cards: Sequence[str]) -> dict[str, Any]:
     sql = sql_beside(__file__, "since.sql")
-    cursor = session.con.execute(sql, {"camera": camera, "cards": list(cards)})
+    given = {"camera": camera, "cards": list(cards), "pocket": _POCKET_DAYS}
+    cursor = session.con.execute(sql, given)
     names = [column[0] for column in cursor.description or ()]
     return dict(zip(names, cursor.fetchall()[0], strict=True))
 
@@ -109,22 +120,44 @@ def spells(nights: Iterable[date]) -> list[SilentSpell]:
     return found
 
 
-def _stopped(found: dict[str, Any], tz: str) -> datetime | None:
-    """Give the last frame if, by the camera's own rate, it then was silent for too long."""
-    if not found["days"] or not found["taken_in"]:
+def _stopped(found: dict[str, Any], tz: str) -> _Stopped | None:
+    """Tell if, by the camera's own rate, it was silent for too long before the card was pulled.
+
+    Nobody can tell a dead camera's card from an old one by the day it is read: when it was pulled
+    must be known, by a stated take-down or by the other cards of the same round.
+    """
+    if not found["days"]:
         return None
     last = local(found["last_utc"], tz)
-    silent = (local(found["taken_in"], tz).date() - last.date()).days - 1 - _POCKET_DAYS
+    if found["taken_down"]:
+        pulled = local(found["taken_down"] - timedelta(seconds=1), tz).date()
+        how = f"but was taken down on {pulled}"
+    elif found["hangs"] and found["others_utc"]:
+        pulled = local(found["others_utc"], tz).date()
+        how = f"while the other cards of these days go on to {pulled}"
+    else:
+        return None
+    silent = (pulled - last.date()).days - 1
     first = max(found["days"][0], last.date() - timedelta(days=_RATE_DAYS))
     of = (last.date() - first).days + 1
     lively = sum(day >= first for day in found["days"])
     if silent < 1 or of < _ENOUGH_DAYS:
         return None
-    return last if chance_of_silence(silent, lively, of) < TOO_UNLIKELY else None
+    too_long = chance_of_silence(silent, lively, of) < TOO_UNLIKELY
+    return _Stopped(last, how) if too_long else None
+
+
+def _between(last_check: datetime | None, silent: Sequence[SilentSpell]) -> Iterable[str]:
+    """Say that the card before had ended too early, which only this one's beginning shows."""
+    if last_check and silent and silent[0].first <= last_check.date() + timedelta(days=1):
+        yield (
+            f"it was silent from its last check on, to {silent[0].last}: it had stopped, or was "
+            "not switched on again"
+        )
 
 
 def _next(
-    camera: str, found: dict[str, Any], clock: bool, stopped: bool, full: bool
+    camera: str, found: dict[str, Any], clock: bool, stopped: _Stopped | None, full: bool
 ) -> Iterable[str]:
     name = f'"{camera}"' if " " in camera else camera
     if found["homeless"]:
@@ -138,6 +171,9 @@ def _next(
     if full:
         yield "its card was full: use a larger one, or come more often"
     elif stopped:
-        yield "it stopped before the card was pulled: look at its batteries, card and lens"
+        yield (
+            f"it gave nothing after {stopped.last:%Y-%m-%d}, {stopped.how}: "
+            "look at its batteries, card and lens"
+        )
     if found["untagged"]:
         yield f"tag what is in its frames: camsign frames --camera {name} --untagged"

@@ -2,7 +2,11 @@
 WITH mine AS (
     SELECT t.*, f.card FROM frame_times t JOIN frames f USING (frame) WHERE t.camera = $camera
 ),
-fresh AS (SELECT * FROM mine WHERE list_contains($cards::VARCHAR[], card))
+fresh AS (SELECT * FROM mine WHERE list_contains($cards::VARCHAR[], card)),
+latest AS (SELECT deployment FROM mine WHERE utc IS NOT NULL ORDER BY utc DESC LIMIT 1),
+read AS (
+    SELECT max(taken_in_utc) AS at FROM cards WHERE list_contains($cards::VARCHAR[], card)
+)
 SELECT
     (SELECT max(utc) FROM mine WHERE NOT list_contains($cards::VARCHAR[], card)) AS last_check,
     (SELECT count(*) FROM fresh) AS frames,
@@ -11,9 +15,18 @@ SELECT
     (SELECT min(day) FROM fresh) AS first_day,
     (SELECT max(utc) FROM mine) AS last_utc,
     (SELECT list(DISTINCT day ORDER BY day) FROM mine WHERE day IS NOT NULL) AS days,
-    (SELECT max(taken_in_utc) FROM cards WHERE list_contains($cards::VARCHAR[], card)) AS taken_in,
-    (SELECT bool_or(taken_down IS NULL) FROM deployments
-        WHERE camera = $camera AND gone IS NOT TRUE) AS hangs,
+    -- When it was taken down, as people said: a move only says by when.
+    (SELECT max(d.taken_down) FROM deployments d JOIN latest USING (deployment)
+        WHERE d.worked_to_end IS NOT TRUE AND NOT EXISTS (
+            SELECT 1 FROM deployments o
+            WHERE o.camera = d.camera AND o.gone IS NOT TRUE AND o.hung = d.taken_down
+        )) AS taken_down,
+    -- How far the other cameras' cards go that were read in the same days, if up to these days.
+    (SELECT max(t.utc) FROM frame_times t JOIN frames f USING (frame) JOIN cards c USING (card), read
+        WHERE t.camera <> $camera
+            AND c.taken_in_utc BETWEEN read.at - to_days($pocket) AND read.at
+            AND t.utc BETWEEN read.at - to_days($pocket) AND read.at) AS others_utc,
+    (SELECT bool_or(d.taken_down IS NULL) FROM deployments d JOIN latest USING (deployment)) AS hangs,
     (SELECT coalesce(list(DISTINCT b.name ORDER BY b.name), [])
         FROM card_files c JOIN tags USING (frame) JOIN bucks_now b ON b.buck = tags.buck_id
         WHERE c.known AND list_contains($cards::VARCHAR[], c.card)) AS bucks
