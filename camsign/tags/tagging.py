@@ -13,7 +13,14 @@ from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
 from camsign.logbook.naming import find
 from camsign.tags.bucks import find_buck, names
 from camsign.tags.frames import Chosen, Skipped
-from camsign.tags.vocabulary import sex_of, stage_of, subject_of_word, sure_of, words
+from camsign.tags.vocabulary import (
+    sex_of,
+    stage_of,
+    subject_of_word,
+    sure_of,
+    word_of,
+    words,
+)
 from camsign.units import Bearing
 
 if TYPE_CHECKING:
@@ -136,9 +143,13 @@ def tag_edit(
 
 
 def in_words(session: Session, subject: Subject) -> str:
-    """Give a subject in words, such as `Split Brow` or `female deer`."""
+    """Give a subject in words, such as `Split Brow`, `doe` or `adult doe`."""
     if subject.buck_id:
         return names(session).get(subject.buck_id, subject.buck_id)
+    if word := word_of(subject):
+        return word
+    if subject.stage and (word := word_of(replace(subject, stage=None))):
+        return f"{subject.stage} {word}"
     said = [subject.stage, subject.sex, subject.species or subject.what]
     return " ".join(part for part in said if part)
 

@@ -89,6 +89,11 @@ def subject_of_word(word: str) -> Subject | None:
     return _WORDS.get(said) or _WORDS.get(said.removesuffix("s"))
 
 
+def word_of(subject: Subject) -> str | None:
+    """Give the word that people say of a subject, the first of those that mean it; else None."""
+    return next((word for word, known in _WORDS.items() if known == subject), None)
+
+
 def sex_of(word: str) -> str:
     """Give `female` or `male`. Raises UsageError for other words."""
     return _one(_SEXES, word, "sex", "female or male")
