@@ -4,8 +4,14 @@ import { $, $$, h, s } from "./dom.js";
 import { get } from "./api.js";
 import { onNews } from "./live.js";
 
+const READ_MS = 1000; // a mistake's words stay at least so long, however fast the user goes on
+let begun = 0; // when what is under way was said
+let alarmed = Infinity; // when a mistake was told of that a later success puts right
+
 /** Shows the quiet sign. state: "" (under way) or "done" (on disk). */
 export function sign(words, state = "") {
+  if (state !== "done") begun = performance.now();
+  else if (begun > alarmed + READ_MS) calm();
   const place = $("#sign");
   place.className = state;
   place.title = words;
@@ -20,8 +26,12 @@ function tick() {
   );
 }
 
-/** Shows what went wrong until the user has read it: over an open dialog too. */
-export function alarm(words) {
+/**
+ * Shows what went wrong: over an open dialog too. It stays until the user has read it; what was refused
+ * (not `lasting`) also goes when something said later succeeds.
+ */
+export function alarm(words, lasting = false) {
+  alarmed = lasting ? Infinity : performance.now();
   const place = $("#alarm");
   const dialog = $$("dialog[open]").at(-1);
   if (dialog) {
@@ -41,7 +51,7 @@ const jobs = new Map();
 function showJob(job) {
   if (job.state === "running") jobs.set(job.job, job);
   else jobs.delete(job.job);
-  if (job.state === "failed") alarm(`${job.title}: ${job.words}`);
+  if (job.state === "failed") alarm(`${job.title}: ${job.words}`, true);
   const place = $("#jobs");
   place.replaceChildren(...[...jobs.values()].map(jobLine));
   place.hidden = jobs.size === 0;
@@ -60,7 +70,7 @@ function span(seconds) {
 let lost = false;
 onNews("lost", () => {
   lost = true;
-  alarm("camsign does not answer. Start it again; what was marked as on disk is safe.");
+  alarm("camsign does not answer. Start it again; what was marked as on disk is safe.", true);
 });
 onNews("hello", async () => {
   if (lost) calm();
@@ -68,4 +78,4 @@ onNews("hello", async () => {
   for (const job of (await get("/jobs")).jobs) if (job.state === "running") showJob(job);
 });
 onNews("job", showJob);
-onNews("trouble", (news) => alarm(news.what));
+onNews("trouble", (news) => alarm(news.what, true));
