@@ -131,7 +131,7 @@ def test_a_card_is_tagged_by_keyboard_alone(forty: Book, chromium: Browser, tmp_
                     who = BUCKS[i % 5]
                     press_buck(page, who)
                 expected |= dict.fromkeys(frames, who)
-            settle(page)
+            nothing_is_left(page)
             assert {f: [s[0] for s in said] for f, said in standing(forty).items()} == {
                 f: [who] for f, who in expected.items()
             }
@@ -159,6 +159,15 @@ def test_a_card_is_tagged_by_keyboard_alone(forty: Book, chromium: Browser, tmp_
             assert page.locator(".part.untagged").count() == 0
 
 
+def nothing_is_left(page: Any) -> None:
+    """Assert that the page says that all is sorted, in the words in which it was said."""
+    settle(page)
+    assert page.locator(".part.untagged .fold .quiet").inner_text() == "none left"
+    assert page.locator("#all-sorted").inner_text() == "All sorted. Go on to Areas"
+    assert page.locator(".tile .told", has_text="doe").count() == 35
+    assert page.locator(".tile .told", has_text="female").count() == 0
+
+
 def _lines(book: Book) -> list[journal.Line]:
     return journal.read(book.folder.journal / f"{book.folder.writer}.jsonl").lines
 
@@ -178,6 +187,13 @@ def test_a_tag_reaches_a_frame_a_burst_or_a_visit(
         keys.press("f")
         press_buck(page, "Slim")  # one frame, then on to the next without a tag
         assert here(page) == visits[0][1]
+        keys.press("l")  # the filter takes the keys, and gives them back
+        assert page.locator("#filter").is_visible()
+        keys.press("d")
+        keys.press("Escape")
+        assert page.locator("#filter").is_hidden() and here(page) == visits[0][1]
+        left = page.locator(".part.untagged .fold .quiet").inner_text()
+        assert left == "40 visits, 299 frames"
         keys.press("b")
         keys.press("d")  # the whole burst of three, that frame too
         settle(page)
@@ -233,16 +249,29 @@ def test_a_selection_goes_to_a_buck_who_is_named_on_the_spot(
         keys.press("w")
         keys.type("Left Fork")
         keys.press("Enter")
+        wait(page, "!document.querySelector('dialog[open]')")
+
+        # Which way he goes, asked at once: the picture is of what was tagged, then it goes on.
+        went_on = here(page)
+        keys.press("t")
+        assert here(page) == chosen[0] != went_on
+        keys.press("ArrowRight")
+        assert here(page) == went_on
         settle(page)
         wait(page, on_a_key("Left Fork"))
         said = standing(forty)
-        assert [f for f in said if ("Left Fork", 1, None, None) in said[f]] == sorted(chosen)
+        assert said == {f: [("Left Fork", 1, 180.0, None)] for f in chosen}
+        told = page.locator(f".tile[data-frame='{chosen[0]}'] .told").inner_text()
+        assert told == "Left Fork" and page.locator("#alarm").is_hidden()
 
-        # One undo takes the tag and the new name back, one redo says both again.
+        # One undo takes the way back, the next the tag and the new name; redo says all again.
+        keys.press("u")
         keys.press("u")
         wait(page, "!" + on_a_key("Left Fork"))
         assert standing(forty) == {}
         keys.press("r")
+        keys.press("r")
+        wait(page, "document.querySelector('#redo').disabled")
         wait(page, on_a_key("Left Fork"))
         assert standing(forty) == said
 

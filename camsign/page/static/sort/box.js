@@ -112,7 +112,7 @@ export class Box {
   #take(option, stay) {
     this.dialog.close();
     if (option.buck) this.#choose({ buck_id: option.buck.buck_id }, shownBuck(option.buck), stay);
-    else if (option.fresh) this.#choose({ new_buck: option.fresh }, { ...shownBuck({ buck_id: "new", buck: option.fresh }) }, stay);
+    else if (option.fresh) this.#choose({ new_buck: option.fresh }, { ...shownBuck({ buck_id: `new ${option.fresh}`, buck: option.fresh }) }, stay);
     else this.#takeWord(option, stay);
   }
 

@@ -50,6 +50,7 @@ async function show() {
   const form = new FormData($("#filter"));
   const answer = await get("/sort/list", Object.fromEntries(form));
   $("#filter-words").textContent = inWords();
+  strips.whole = ![...form].some(([name, value]) => value && name !== "order");
   const onlyPart = { yes: "tagged", partly: "partly", no: "untagged" }[form.get("tagged")];
   await strips.show(answer, onlyPart);
 }
@@ -65,8 +66,15 @@ function inWords() {
 }
 
 function openFilter() {
+  if ($("#filter-fold").open) return closeFilter();
   $("#filter-fold").open = true;
-  $("#filter select").focus();
+  return $("#filter select").focus();
+}
+
+/** Folds the filter, and the keys are the visits' again. */
+function closeFilter() {
+  $("#filter-fold").open = false;
+  $(".tile[aria-current]")?.focus({ preventScroll: true });
 }
 
 /** Says the last tag again with something changed. */
@@ -75,7 +83,7 @@ function amend(change) {
   if (!last) return alarm("Tag something first; then this changes that tag.");
   const frames = last.ids.map((id) => board.frames.get(id)).filter(Boolean);
   const shown = { ...last.shown, ...change.shown };
-  return saying.tag(frames, { ...last.said, ...change.said }, shown);
+  return saying.tag(frames, { ...last.said, ...change.said }, shown, last);
 }
 
 function count(step) {
@@ -96,7 +104,13 @@ function goes() {
   const strip = board.frames.get(last.ids[0])?.strip;
   const ways = new Set(last.ids.map((id) => board.frames.get(id)?.way).filter(Boolean));
   const way = ways.size === 1 ? [...ways][0] : null;
-  return travel.open(strip?.facing_deg ?? null, `${last.shown.words}:`, way, (text) => amend({ said: { travel: text }, shown: {} }));
+  // The user looks at the visit that is asked about, and comes back to where the next tag goes.
+  const [asked, before] = [board.frames.get(last.ids[0]), board.cursor];
+  board.goTo(asked, true);
+  return travel.open(strip?.facing_deg ?? null, `${last.shown.words}:`, way, {
+    done: (text) => amend({ said: { travel: text }, shown: {} }),
+    left: () => board.cursor === asked && board.goTo(before, true),
+  });
 }
 
 async function turn(work) {
@@ -176,7 +190,7 @@ const keys = new Keys([
     { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: redo },
   ]],
   ["Look", [
-    { keys: ["L"], words: "which visits are listed", run: openFilter },
+    { keys: ["L"], words: "which visits are listed; Esc folds it again", run: openFilter },
     { keys: ["Enter", "Z"], words: "closer: zoom, light, what moved, reference pictures, ruler", run: look },
   ]],
 ]);
@@ -184,8 +198,14 @@ const keys = new Keys([
 $("#keys-button").addEventListener("click", () => keys.help.showModal());
 $("#undo").addEventListener("click", undo);
 $("#redo").addEventListener("click", redo);
+$("#filter-fold").addEventListener("keydown", (event) => {
+  if (event.key !== "Escape" || !$("#filter-fold").open) return;
+  event.preventDefault();
+  closeFilter();
+});
 $("#filter").addEventListener("submit", (event) => {
   event.preventDefault();
+  closeFilter();
   const asked = new URLSearchParams([...new FormData($("#filter"))].filter(([, value]) => value));
   history.replaceState(null, "", asked.size ? `?${asked}` : location.pathname);
   show().catch((e) => alarm(e.message));

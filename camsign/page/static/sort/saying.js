@@ -20,16 +20,41 @@ export class Saying {
     this.#board = board;
   }
 
-  /** Tags frames. `said` is what goes to the server; `shown` how the tag looks meanwhile. */
-  tag(frames, said, shown) {
+  /**
+   * Tags frames. `said` is what goes to the server; `shown` how the tag looks meanwhile; `before` is the
+   * saying that this one changes, if any.
+   */
+  tag(frames, said, shown, before = null) {
     if (!frames.length) return Promise.resolve(null);
     const ids = frames.map((f) => f.frame);
-    this.lastSaid = { ids, said, shown };
-    if (said.buck_id) this.lastBucks = [said.buck_id, ...this.lastBucks.filter((b) => b !== said.buck_id)].slice(0, 9);
+    const saying = { ids, said, shown };
+    this.lastSaid = saying;
+    if (said.buck_id) this.#wasSaid(said.buck_id);
     for (const frame of frames) {
       frame.tags = shown.mark === "nothing" ? [shown] : [...frame.tags.filter((t) => t.mark !== "nothing" && t.subject !== shown.subject), shown];
     }
-    return this.#say(ids, "/sort/tag", { ...said, frames: ids }, `${shown.words}: ${many(ids.length, "frame")}`);
+    const body = () => {
+      // A buck who was made by the saying before is made once only.
+      if (said.new_buck && before?.said.buck_id) this.#isMade(saying, before.said.buck_id);
+      return { ...saying.said, frames: ids };
+    };
+    const answer = this.#say(ids, "/sort/tag", body, `${shown.words}: ${many(ids.length, "frame")}`);
+    return answer.then((got) => {
+      if (got?.buck_id) this.#isMade(saying, got.buck_id);
+      return got;
+    });
+  }
+
+  /** From now on a saying speaks of the buck by his id, not as of a new one. */
+  #isMade(saying, buck_id) {
+    const { new_buck: _, ...rest } = saying.said;
+    saying.said = { ...rest, buck_id };
+    saying.shown = { ...saying.shown, subject: `buck:${buck_id}`, buck_id };
+    this.#wasSaid(buck_id);
+  }
+
+  #wasSaid(buck_id) {
+    this.lastBucks = [buck_id, ...this.lastBucks.filter((b) => b !== buck_id)].slice(0, 9);
   }
 
   /** Takes every tag off frames. */
@@ -37,7 +62,7 @@ export class Saying {
     if (!frames.length) return Promise.resolve(null);
     for (const frame of frames) frame.tags = [];
     const ids = frames.map((f) => f.frame);
-    return this.#say(ids, "/sort/untag", { frames: ids }, `no tag: ${many(ids.length, "frame")}`);
+    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "frame")}`);
   }
 
   async undo() {
@@ -53,7 +78,7 @@ export class Saying {
     sign("writing …");
     return this.#inTurn(async () => {
       try {
-        const answer = await post(address, body);
+        const answer = await post(address, body());
         this.#counts(answer);
         if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
         return answer;
@@ -69,6 +94,7 @@ export class Saying {
   }
 
   #turn(address, words) {
+    sign("writing …");
     return this.#inTurn(async () => {
       try {
         const answer = await post(address);
@@ -76,6 +102,7 @@ export class Saying {
         sign(`on disk · ${words}: ${answer.what}`, "done");
         return answer; // what then stands comes as news
       } catch (e) {
+        sign("");
         alarm(`${e.message}.`);
         return null;
       }

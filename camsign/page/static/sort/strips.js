@@ -1,6 +1,6 @@
 // Draws strips and loads them as the user comes near.
 
-import { h, s, mark, many, dayOf, clockOf, compass } from "../dom.js";
+import { $, h, s, mark, many, dayOf, clockOf, compass } from "../dom.js";
 import { get } from "../api.js";
 
 const TITLES = {
@@ -21,6 +21,7 @@ export class Strips {
   #target = new Set();
   #cursorTile = null;
   #watch;
+  whole = true; // every visit is listed, none is filtered out
 
   constructor(board, place) {
     this.#board = board;
@@ -49,6 +50,22 @@ export class Strips {
     if (first?.open) this.#take(first, answer.begun);
     const open = this.#board.parts.find((part) => part.open);
     if (open && !open.strips.length) await this.load(open);
+    this.#showLeft();
+  }
+
+  /** What is still without a tag of each part; and what to do when nothing is. */
+  #showLeft() {
+    for (const part of this.#board.parts) {
+      if (part.name === "tagged") continue;
+      const done = part.strips.filter((strip) => strip.frames.every((f) => f.tags.length));
+      const tagged = part.name === "partly" ? done.flatMap((s) => s.frames) : part.strips.flatMap((s) => s.frames).filter((f) => f.tags.length);
+      part.left = part.total - done.length;
+      part.counts.textContent = part.left ? `${many(part.left, "visit")}, ${many(part.frames - tagged.length, "frame")}` : "none left";
+    }
+    const open = this.#board.parts.filter((part) => OPEN.has(part.name));
+    const any = this.#board.parts.length > 0;
+    $("#all-sorted").hidden = !any || open.some((part) => part.left);
+    $("#all-sorted-words").textContent = this.whole ? "All sorted." : "All that is listed here is sorted.";
   }
 
   #part(part) {
@@ -63,6 +80,7 @@ export class Strips {
       TITLES[part.name],
       h("span", { class: "quiet" }, `${many(part.total, "visit")}, ${many(part.frames, "frame")}`),
     );
+    part.counts = part.button.lastElementChild;
     part.end.ends = part;
     if (part.open) this.#watch.observe(part.end);
     return h("section", { class: `part ${part.name}` }, h("h3", {}, part.button), part.list);
@@ -113,6 +131,7 @@ export class Strips {
     }
     this.#watch.unobserve(part.end);
     if (part.strips.length < part.total) this.#watch.observe(part.end);
+    this.#showLeft();
     if (!this.#board.cursor) this.#board.goTo(this.#board.order[0]?.frames[0]);
   }
 
@@ -204,6 +223,7 @@ export class Strips {
       if (tile) this.#showTile(frame, tile);
     }
     for (const strip of strips) this.#showHead(strip);
+    this.#showLeft();
   }
 
   #showHead(strip) {

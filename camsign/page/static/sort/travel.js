@@ -9,14 +9,15 @@ const TURNS = { ArrowUp: 0, ArrowRight: 90, ArrowDown: 180, ArrowLeft: 270 };
 export class Travel {
   #facing = null;
   #done = () => {};
+  #left = () => {};
 
   constructor() {
     this.words = h("p", {});
     this.input = h("input", { id: "travel-input", type: "text", maxlength: 12, autocomplete: "off", onkeydown: (e) => this.#typed(e) });
     this.dialog = h(
       "dialog",
-      { "aria-labelledby": "travel-title", onkeydown: (e) => this.#key(e) },
-      h("button", { type: "button", class: "close", onclick: () => this.dialog.close() }, "Close ", h("kbd", {}, "Esc")),
+      { class: "travel", "aria-labelledby": "travel-title", onkeydown: (e) => this.#key(e), oncancel: () => this.#leave(), onclose: () => this.#leave() },
+      h("button", { type: "button", class: "close", onclick: () => this.#leave() }, "Close ", h("kbd", {}, "Esc")),
       h("h2", { id: "travel-title" }, "Which way does it go?"),
       this.words,
       h("p", { class: "arrows" }, ...Object.keys(TURNS).map((key) => this.#button(key))),
@@ -31,10 +32,14 @@ export class Travel {
     return h("button", { type: "button", data: { key }, onclick: () => this.#turn(key) }, h("kbd", {}, sign), " ", words);
   }
 
-  /** Asks; `done` gets a bearing as text. `way`: left or right, as estimated from the pictures. */
-  open(facing, what, way, done) {
+  /**
+   * Asks; `done` gets a bearing as text, `left` is called once, when the question is gone. `way`: left or
+   * right, as estimated from the pictures.
+   */
+  open(facing, what, way, { done, left }) {
     this.#facing = facing;
     this.#done = done;
+    this.#left = left;
     this.input.value = "";
     this.words.textContent =
       facing === null
@@ -53,15 +58,23 @@ export class Travel {
     this.#turn(event.key);
   }
 
+  /** At once, not when the browser tells of it: the next key may come before that. */
+  #leave() {
+    const left = this.#left;
+    this.#left = () => {};
+    if (this.dialog.open) this.dialog.close();
+    left();
+  }
+
   #turn(key) {
-    this.dialog.close();
+    this.#leave();
     this.#done(`${Math.round((this.#facing + TURNS[key]) % 360)}T`);
   }
 
   #typed(event) {
     if (event.key !== "Enter" || !this.input.value.trim()) return;
     event.preventDefault();
-    this.dialog.close();
+    this.#leave();
     this.#done(this.input.value.trim());
   }
 }
