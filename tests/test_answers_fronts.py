@@ -144,6 +144,9 @@ def test_a_ratio_to_days_on_which_he_was_never_seen(show: Show) -> None:
     assert row["ratio"]["low"] > 0.9
     (row,) = json.loads(show(*words, "Far Knob"))
     assert row["ratio"]["value"] is None
+    for row in json.loads(show("visits", "--against", BENCH, "--json")):
+        itself = row["area"] == BENCH
+        assert itself == (row["ratio"]["value"] is None and row["ratio"]["low"] is None)
 
 
 def test_what_cannot_be_asked_is_said_in_one_line(show: Show) -> None:

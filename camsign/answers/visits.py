@@ -142,7 +142,10 @@ def visits(
     for bag in _bags(q):
         for part in parts:
             row = _row(q, bag, part)
-            rows.append(replace(row, ratio=_ratio(q, bag, part, others)) if against else row)
+            if against:
+                itself = _is_itself(scope, against, q.reach.spots[bag.spot].id)
+                row = replace(row, ratio=_ratio(q, bag, part, {} if itself else others))
+            rows.append(row)
     watch = {s.name: w.summary() for s, w in zip(q.reach.spots, q.watching, strict=True)}
     return Visits(tuple(rows), watch, METHOD, _why(scope, bool(rows), watch))
 
@@ -240,6 +243,12 @@ def _rates(q: _Question) -> dict[tuple[str | None, str | None], Posterior]:
             spot_id = None if one else q.reach.spots[bag.spot].id
             found[spot_id, q.bucks.ids[bag.buck]] = about_rate(days)
     return found
+
+
+def _is_itself(scope: Scope, against: Scope, spot: str) -> bool:
+    """Whether the other question is about this spot in these days, as a row among other areas'."""
+    other_spots = against != scope == replace(against, area_ids=scope.area_ids)
+    return other_spots and spot in (against.area_ids or ())
 
 
 def _ratio(

@@ -58,7 +58,8 @@ def when(
 
 
 def _tell(answer: When) -> None:
-    say(f"By daylight: {share(answer.daylight)} of his visits.")
+    if answer.visits:
+        say(f"By daylight: {share(answer.daylight)} of his visits.")
     if answer.last_seen:
         since = answer.days_since_last
         ago = f", {since} days before the watch ended" if since else ""
