@@ -132,7 +132,10 @@ def _show_rivals(answer: Rivals) -> None:
         "known in these days."
     )
     covered = "" if answer.coverage is None else f", coverage {100 * answer.coverage:.0f} %"
-    say(f"With those never seen (weak): {number(answer.with_unseen)}{covered}.")
+    unseen = answer.with_unseen
+    more = "no buck was seen on one night only, so nothing points to more"
+    counted = more if unseen.low == unseen.high else number(unseen)
+    say(f"With those never seen (weak): {counted}{covered}.")
     if answer.unidentified.value is not None:
         say(f"Visits by bucks without a sure name: {share(answer.unidentified)}.")
     for pair in answer.pairs:
