@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 
 import made_cards as made
 
 from camsign.cards.volumes import mounted
 from camsign.flows.intake import ingest
-from camsign.flows.intake.find import find_cards
+from camsign.flows.intake.find import find_cards, look_at
 
 
 def test_mounted_cards_are_found_with_their_likely_camera(tmp_path: Path) -> None:
@@ -28,6 +29,19 @@ def test_mounted_cards_are_found_with_their_likely_camera(tmp_path: Path) -> Non
     assert found["mixed"].camera is None and "CAM03 and CAM07" in found["mixed"].why
     assert found["CAM03"].bytes == sum(p.stat().st_size for p in three.rglob("*.JPG"))
     assert made.disk(book) == before
+
+
+def test_a_plain_folder_is_looked_at_as_a_card_is(tmp_path: Path) -> None:
+    book = made.logbook(tmp_path / "book", "CAM03", "CAM07")
+    first = made.fill(tmp_path / "a", made.frames(3, 0, "loose", serial=b"S7"))
+    other = made.fill(tmp_path / "b", made.frames(3, 1440, "loose", serial=b"S7"))
+    assert [card.camera for card in look_at(book, [first, other])] == [None, None]
+    ingest(book, [first], camera="CAM07")
+    # What was taken in tells of the other: asked again, it is known.
+    again, known = look_at(book, [first, other])
+    assert again.known == again.looked_at == 2 and known.camera == "CAM07"
+    day = (made.START + timedelta(days=1)).date().isoformat()
+    assert (known.known, known.first, known.last) == (0, day, day)
 
 
 def test_the_systems_own_mounts_can_be_listed() -> None:

@@ -59,6 +59,8 @@ def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
         page.locator("button.main").click()
         wait(page, "document.querySelector('main.evening')?.dataset.ready === 'yes'")
         hand_in(page, given / "woods.gpx")
+        refuse_words(page, tmp_path / "words")
+        window.errors.clear()  # that it was refused is what this is about
         take_card(page, put_in)
         assert faults(page) == []
         page.locator("#sort").click()
@@ -86,16 +88,30 @@ def hand_in(page: Any, file: Path) -> None:
     wait(page, "document.querySelector('#sorted')?.textContent.includes('nothing that')")
 
 
+def refuse_words(page: Any, folder: Path) -> None:
+    """Name a folder without pictures: it is refused in one line and is no card."""
+    folder.mkdir()
+    (folder / "note.md").write_text("No picture.", encoding="utf-8")
+    page.locator("details:has(#folder) summary").click()
+    page.locator("#folder input").fill(str(folder))
+    page.locator("#folder button").click()
+    wait(page, "document.querySelector('#alarm').textContent.includes('holds no picture')")
+    assert page.locator("#found .card").count() == 0
+
+
 def take_card(page: Any, put_in: Path) -> None:
     """Name a card's folder, see whose it is, take it in, be told that it is safe to wipe."""
-    page.locator("details:has(#folder) summary").click()
     page.locator("#folder input").fill(str(put_in))
     page.locator("#folder button").click()
     wait(page, "document.querySelector('.card h3')?.textContent.includes('Looks like CAM07: yes?')")
     wait(page, "document.querySelector('.card img')?.naturalWidth > 0")
+    told = page.locator(".card .words-of").inner_text()
+    assert f"{put_in}, Fri, Oct 3, 2025 to Sun, Oct 5, 2025 by its clock" in told
+    assert page.locator("#alarm").is_hidden()
     page.locator(".card button.main").click()
-    wait(page, "document.querySelector('#taken .result h3')?.textContent.includes('safe to wipe')")
-    assert "36 frames, 36 new" in page.locator("#taken").inner_text()
+    wait(page, "document.querySelector('#found .result h3')?.textContent.includes('safe to wipe')")
+    assert "36 frames, 36 new" in page.locator("#found").inner_text()
+    assert page.locator("#found .card").count() == 0
     wait(page, "document.querySelector('#clocks')?.textContent.includes('CAM07')")
     wait(page, "document.querySelector('#left').textContent.startsWith('36 frames')")
 

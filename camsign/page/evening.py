@@ -7,6 +7,7 @@ import tempfile
 import threading
 from collections import OrderedDict
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
@@ -17,10 +18,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
-from camsign.cards.walk import find_dumps, list_files
+from camsign.cards.walk import Dump, find_dumps, list_files
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
-from camsign.flows.intake.find import FoundCard, find_cards
+from camsign.flows.intake.find import FoundCard, find_cards, look_at
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, sniff
 from camsign.page import asked, handheld
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.opened import Opened, desk_of
@@ -175,20 +177,19 @@ def _in_folder(request: Request, sent: dict[str, Any]) -> Response:
         raise InputRefused(f"{path} is no folder on this machine", "check the path")
     folder = desk_of(request).folder
     dumps = find_dumps([path], folder.root)
-    if not dumps:
-        raise InputRefused(f"there is no picture in {path}", "name the card, or a copy of it")
-    found = find_cards(folder, mounts=[d.root for d in dumps[:_KEPT]])
-    known = {card.path.resolve() for card in found}
-    more = [_plain(d.root) for d in dumps[:_KEPT] if d.root.resolve() not in known]
-    return JSONResponse({"cards": [_card(one) for one in (*found, *more)]})
+    roots = [d.root for d in dumps if _holds_pictures(d)][:_KEPT]
+    if not roots:
+        raise InputRefused(f"{path} holds no picture or clip", "name the card's folder")
+    return JSONResponse({"cards": [_card(one) for one in look_at(folder, roots)]})
 
 
-def _plain(root: Path) -> FoundCard:
-    """Give a folder of pictures that is no card by its form; whose it is shows when it is taken."""
-    dump = find_dumps([root], root / "nowhere")[0]
-    listing = list_files(dump)
-    why = "its pictures tell when it is taken in, or say whose it is"
-    return FoundCard(root, root.name, len(listing.files), listing.bytes, None, why, 0, 0)
+def _holds_pictures(dump: Dump) -> bool:
+    """Whether any file of a dump is a picture or clip by its first bytes."""
+    for file in list_files(dump).files:
+        with suppress(OSError), Path(file.path).open("rb") as opened:
+            if sniff(opened.read(HEAD_BYTES)) in PICTURES | CLIPS:
+                return True
+    return False
 
 
 def _card(card: FoundCard) -> dict[str, Any]:
@@ -200,6 +201,8 @@ def _card(card: FoundCard) -> dict[str, Any]:
         "bytes": card.bytes,
         "camera": card.camera,
         "why": card.why,
+        "first": card.first,
+        "last": card.last,
         "all_known": card.looked_at > 0 and card.known == card.looked_at,
         "some_known": card.known > 0,
     }

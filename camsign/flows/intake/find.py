@@ -26,6 +26,7 @@ class FoundCard:
     """A mounted card. `camera` is whose it seems to be, or None; `why` says how that is known.
 
     `bytes` is the size of its files [bytes]. `known` of `looked_at` pictures are in the logbook.
+    `first`, `last`: days that its own clock showed on the pictures looked at, or None.
     """
 
     path: Path
@@ -36,6 +37,8 @@ class FoundCard:
     why: str
     looked_at: int
     known: int
+    first: str | None = None
+    last: str | None = None
 
 
 def find_cards(
@@ -48,9 +51,21 @@ def find_cards(
         executor: runs the reading; default threads.
         mounts: where to look; default every disk that the system has mounted.
     """
+    return look_at(folder, with_dcim(mounted() if mounts is None else mounts), executor=executor)
+
+
+def look_at(
+    folder: Folder, places: Iterable[Path], *, executor: Executor | None = None
+) -> tuple[FoundCard, ...]:
+    """Say of each of these folders, with DCIM or without, whose card it seems to be.
+
+    Args:
+        folder: the logbook, which knows cameras.
+        places: where cards or their copies lie, each with its own files.
+        executor: runs the reading; default threads.
+    """
     with open_logbook(folder) as session:
         knowledge = known.load(session)
-    places = with_dcim(mounted() if mounts is None else mounts)
     with pool(executor) as workers:
         return tuple(_look_into(folder, knowledge, p, workers) for p in places)
 
@@ -62,16 +77,20 @@ def _look_into(folder: Folder, knowledge: Known, path: Path, workers: Executor) 
     today = datetime.now(UTC).date()
     files = [listing.files[n] for n in sample(listing, per_folder=2, folders=10)]
     heard = again = 0
+    days: list[str] = []
     rows = workers.map(lambda f: work.examine(READER, f, today), files)
     for file, row in zip(files, rows, strict=True):
         if row is not None:
             before = knowledge.frames.get(row.frame)
             case.hear(row, file.path, before.camera if before else None)
+            days += [row.shown[:10]] if row.shown else []
             heard, again = heard + 1, again + (before is not None)
     case.decide()
     camera, why = _whose(case)
     size = listing.bytes
-    return FoundCard(path, label_of(path), len(listing.files), size, camera, why, heard, again)
+    span = (min(days, default=None), max(days, default=None))
+    about = (label_of(path), len(listing.files), size)
+    return FoundCard(path, *about, camera, why, heard, again, *span)
 
 
 def _whose(case: Case) -> tuple[str | None, str]:

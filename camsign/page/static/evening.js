@@ -1,6 +1,6 @@
 // Tonight: the handheld's file, cards in the reader, clocks.
 
-import { $, h, many } from "./dom.js";
+import { $, dayOf, h, many } from "./dom.js";
 import { Refused, get, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { onNews } from "./live.js";
@@ -87,7 +87,9 @@ async function takeFile(token, as_one) {
 // ---------------------------------------------------------------- cards
 
 const running = new Map(); // job -> the card's article
-let named = []; // folders that were named by hand
+let named = []; // cards in folders that were named by hand
+const paths = new Set(); // those folders
+const results = new Map(); // a card's token -> what came of taking it in
 let shown = "";
 
 async function look() {
@@ -101,7 +103,9 @@ function showCards(cards) {
   const now = JSON.stringify(all);
   if (now === shown) return;
   shown = now;
-  $("#found").replaceChildren(...(all.length ? all.map(cardOf) : [h("p", { class: "quiet" }, "No card is in the reader. Put one in; it shows up here by itself.")]));
+  const articles = all.flatMap((card) => [card.taken ? null : cardOf(card), results.get(card.token)].filter(Boolean));
+  for (const [token, result] of results) if (!all.some((card) => card.token === token)) $("#taken").append(result);
+  $("#found").replaceChildren(...(all.length ? articles : [h("p", { class: "quiet" }, "No card is in the reader. Put one in; it shows up here by itself.")]));
 }
 
 function cardOf(card) {
@@ -119,12 +123,32 @@ function cardOf(card) {
       { class: "words-of" },
       h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, taken in before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
-      h("p", { class: "quiet" }, `${card.label || card.path}: ${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
+      h("p", {}, h("bdi", {}, card.path), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
+      h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
       card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Take in what is new on it" : "Yes, take it in")) : "",
       other,
+      named.includes(card) ? h("p", {}, h("button", { type: "button", onclick: () => putAway(card) }, "Not this one")) : "",
     ),
   );
   return article;
+}
+
+/** A folder that was named by hand is no longer shown. */
+function putAway(card) {
+  named = named.filter((one) => one !== card);
+  paths.delete(card.asked);
+  shown = "";
+  look();
+}
+
+/** Asks anew whose the named folders are: what was taken in may tell. */
+async function askAgain() {
+  for (const path of paths) {
+    const got = await post("/evening/folder", { path }).catch(() => null);
+    const anew = new Map(got?.cards.map((card) => [card.token, { ...card, asked: path }]));
+    named = named.map((one) => (one.taken ? one : (anew.get(one.token) ?? one)));
+  }
+  shown = "";
 }
 
 function size(bytes) {
@@ -135,6 +159,7 @@ async function take(card, article, camera) {
   for (const button of article.querySelectorAll("button")) button.disabled = true;
   try {
     const { job } = await post("/evening/take", { token: card.token, camera });
+    calm();
     running.set(job, article);
     $(".words-of", article).replaceChildren(h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, "beginning …"));
     // It may be over before the news of it could be heard.
@@ -146,7 +171,7 @@ async function take(card, article, camera) {
   }
 }
 
-function heard(job) {
+async function heard(job) {
   if (!job.title.startsWith("Taking in ")) return;
   const article = running.get(job.job);
   if (job.state === "running") {
@@ -161,26 +186,39 @@ function heard(job) {
     return;
   }
   running.delete(job.job);
+  const { token } = article?.dataset ?? {};
+  if (told.has(job.job)) return;
+  if (job.state === "failed") told.add(job.job);
+  if (job.state === "failed") put(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not taken in"), h("p", {}, job.words)), article);
+  else if (job.result) showResult(job, article);
   if (article) {
-    article.remove();
-    shown = "";
+    if (job.state === "done") named = named.map((one) => ({ ...one, taken: one.taken || one.token === token }));
+    await askAgain();
   }
-  named = named.filter((one) => one.token !== article?.dataset.token);
-  if (job.state === "failed") $("#taken").prepend(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not taken in"), h("p", {}, job.words)));
-  else if (job.result) showResult(job);
-  look();
+  await look();
+}
+
+/** Puts what came of a card where its button was pressed, else at the top. */
+function put(result, article) {
+  const token = article?.dataset.token;
+  if (token) {
+    results.get(token)?.remove();
+    results.set(token, result);
+    article.replaceWith(result);
+  } else $("#taken").prepend(result);
+  result.scrollIntoView({ block: "nearest" });
 }
 
 const told = new Set();
 
-function showResult(job) {
+function showResult(job, article = null) {
   if (told.has(job.job)) return;
   told.add(job.job);
   const r = job.result;
   const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "frame")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${c.first.slice(0, 10)} to ${c.last.slice(0, 10)}` : ""}`));
   const since = r.since.flatMap((one) => sinceLines(one).map((line) => h("li", {}, h("bdi", {}, one.camera), `: ${line}`)));
   const refused = r.refused_all ? h("details", {}, h("summary", {}, `${many(r.refused_all, "file")} not taken, and why`), h("ul", {}, r.refused.map((one) => h("li", {}, h("bdi", {}, one.file), `: ${one.why}`)))) : "";
-  $("#taken").prepend(
+  put(
     h(
       "div",
       { class: r.safe_to_wipe ? "result" : "result keep" },
@@ -191,8 +229,8 @@ function showResult(job) {
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
     ),
+    article,
   );
-  $("#taken").firstElementChild.scrollIntoView({ block: "nearest" });
   for (const one of r.since) judge(one.camera);
 }
 
@@ -225,8 +263,10 @@ $("#folder").addEventListener("submit", async (event) => {
   button.disabled = true;
   sign("looking …");
   try {
-    const got = await post("/evening/folder", Object.fromEntries(new FormData(event.target)));
-    named = [...got.cards, ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
+    const asked = `${new FormData(event.target).get("path")}`;
+    const got = await post("/evening/folder", { path: asked });
+    paths.add(asked);
+    named = [...got.cards.map((card) => ({ ...card, asked })), ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
     shown = "";
     calm();
     await look();
