@@ -58,6 +58,7 @@ def test_two_days_are_likely_and_no_direction_stops_at_likely() -> None:
     answer = _ask(world)
     assert answer.verdict == "likely"
     assert any("not known" in reason for reason in answer.bucks[0].why)
+    assert answer.rule == "Split Brow in the light at both ends on 8 days: likely from 3 on"
     assert answer.unknown_travel == 16
 
 
@@ -72,7 +73,14 @@ def test_three_days_of_three_bucks_show_a_bed_as_three_of_one_do() -> None:
     answer = _ask(world)
     assert [b.verdict for b in answer.bucks] == ["likely"] * 3
     assert answer.verdict == "confirmed"
-    assert any("taken together" in reason for reason in answer.why)
+    assert answer.bucks[0].why[0] == (
+        "in and out by known direction on 1 day: likely on 1 or 2, confirmed from 3 on"
+    )
+    assert answer.rule == (
+        "the days of its bucks taken together, in and out by known direction on 3 days: "
+        "3 confirm it"
+    )
+    assert f"confirmed: {answer.rule}" in answer.why
     # One of them in the morning and another in the evening shows nothing.
     world, hung = _world()
     world.buck("Mud Hen", 4.5)
@@ -115,6 +123,7 @@ def test_inside_in_full_daylight_on_three_days_is_confirmed() -> None:
     answer = _ask(world)
     assert answer.verdict == "confirmed"
     assert answer.bucks[0].inside_days == 3
+    assert answer.rule == "Split Brow inside in full daylight on 3 days: 3 confirm it"
     world, _ = _world()
     inside = world.camera("CAM02", (20, 0), FIRST, LAST)
     world.seen("b-split-brow", inside, *_days(2, "12:00"))

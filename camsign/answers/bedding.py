@@ -92,7 +92,10 @@ class Ways:
 
 @dataclass(frozen=True, slots=True)
 class Bedding(Answer):
-    """The answer for one area; its table holds the bucks, the likeliest first."""
+    """The answer for one area; its table holds the bucks, the likeliest first.
+
+    `rule`: which rule the verdict met, by whom, with the numbers that met it.
+    """
 
     TABLE: ClassVar[str] = "bucks"
     ROW: ClassVar[type] = BeddedBuck
@@ -107,6 +110,7 @@ class Bedding(Answer):
     unknown_travel: int
     sign: AreaSign
     verdict: str
+    rule: str
     ways: Ways
     watch: Watch
     method: str
@@ -138,8 +142,9 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
     found = [_buck(bucks, b, his, len(watching.days)) for b, his in ends.items()]
     found.sort(key=lambda b: (-rules.RANK[b.verdict], -(b.days_bedded.value or 0)))
     sign = area_sign(session, scope, area_id, area)
-    word = rules.area_verdict(list(ends.values()), sign, len(watching.days))
-    why = _verdict_why(found, word, sign, watching, reach)
+    names = [bucks.names[b] for b in ends]
+    word, rule = rules.area_verdict(list(ends.values()), sign, len(watching.days), names)
+    why = [f"{word}: {rule}", *_verdict_why(found, word, sign, watching, reach)]
     return Bedding(
         area=reach.spots[0].name,
         area_id=area_id,
@@ -149,6 +154,7 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
         unknown_travel=int((looks.direction == UNKNOWN).sum()),
         sign=sign,
         verdict=word,
+        rule=rule,
         ways=_ways(looks, reach),
         watch=watching.summary(),
         method=METHOD,
@@ -182,11 +188,8 @@ def _verdict_why(
 ) -> list[str | None]:
     pointing = rules.sign_points_to_bed(sign)
     few = 0 < sign.rubs < rules.FEW_RUBS
-    better = rules.RANK[word] >= rules.RANK[rules.LIKELY]
-    together = better and all(rules.RANK[b.verdict] < rules.RANK[word] for b in found)
     return [
         f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
-        f"{word} by the days of its bucks taken together" if together else None,
         pointing,
         f"only {counted(sign.rubs, 'rub')} in reach: an area in steady use seldom has few; "
         "occasional use at best, or ground not searched (common practice, no source)"

@@ -140,7 +140,7 @@ def _known(
         tied_with=(),
         daylight_visits_per_10_days=value,
         daylight_visits=len(light),
-        verdict=area_verdict(list(ends.values()), sign, len(watching.days)),
+        verdict=area_verdict(list(ends.values()), sign, len(watching.days))[0],
         rivals=estimate_of(asked.present, there & asked.mature.bucks, ends.__getitem__, watching),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
         sign_per_km_walked=sign.total / sign.km_walked if sign.km_walked else None,

@@ -35,14 +35,17 @@ RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKEL
 FEW_DAYS = 10
 DAYS = 3
 AGREE = 0.8
+_DIRECTED, _INSIDE = "in and out by known direction", "inside in full daylight"
+_LIT_BOTH = "in the light at both ends"
 # A bedding area in steady use seldom has few rubs (common practice, no source).
 FEW_RUBS, SECTORS_OUT = 10, 4
 
 
 def verdict_of(ends: Ends, days_watched: int) -> tuple[str, list[str]]:
-    """Give the verdict on one buck's use of an area, with the reasons in words."""
+    """Give the verdict on one buck's use of an area, with the rule met and the reasons in words."""
     known = ends.agreeing + ends.disagreeing
-    word, why = _word([ends], days_watched), _counted(ends)
+    word, rule = _met([ends], days_watched)
+    why = [rule, *(line for line in _counted(ends) if line not in rule)]
     if not _fits([ends]):
         why.append(
             f"{ends.disagreeing} of {known} directions are those of walking through, not of a bed"
@@ -52,26 +55,52 @@ def verdict_of(ends: Ends, days_watched: int) -> tuple[str, list[str]]:
     return word, why
 
 
-def area_verdict(bucks: Sequence[Ends], sign: AreaSign, days_watched: int) -> str:
-    """Give the verdict on an area, from the ends of its bucks' days; possible by sign alone."""
-    words = [_word([ends], days_watched) for ends in bucks]
-    best = max([*words, _word(bucks, days_watched)], key=lambda word: RANK[word])
-    if RANK[best] < RANK[POSSIBLE] and sign_points_to_bed(sign):
-        return POSSIBLE
-    return best
+def area_verdict(
+    bucks: Sequence[Ends], sign: AreaSign, days_watched: int, names: Sequence[str] = ()
+) -> tuple[str, str]:
+    """Give the verdict on an area, and the rule that was met in words.
+
+    By the ends of its bucks' days, one buck's (`names`: theirs) or all taken together; possible by
+    sign alone.
+    """
+    together = _met(bucks, days_watched)
+    mine = [_met([ends], days_watched) for ends in bucks]
+    best = max([*mine, together], key=lambda met: RANK[met[0]])
+    word, rule = best
+    if RANK[word] < RANK[POSSIBLE]:
+        return (POSSIBLE, "by its sign alone") if sign_points_to_bed(sign) else (word, rule)
+    alone = [i for i, met in enumerate(mine) if met[0] == word]
+    if not alone:
+        return word, f"the days of its bucks taken together, {rule}"
+    who = f"{names[alone[0]]} " if names else ""
+    return word, f"{who}{mine[alone[0]][1]}"
 
 
-def _word(bucks: Sequence[Ends], days_watched: int) -> str:
-    """Apply the rules to the days of one or more bucks; two bucks on one day are one day."""
-    fits = _fits(bucks)
-    strong = _days([e.inside | e.directed if fits else e.inside for e in bucks])
-    if strong >= DAYS:
-        return CONFIRMED
-    if strong or (fits and _days([e.lit_both for e in bucks]) >= DAYS):
-        return LIKELY
-    if _days([e.lit_any for e in bucks]):
-        return POSSIBLE
-    return NOT_SHOWN if days_watched >= FEW_DAYS else NOT_ENOUGH
+def _met(bucks: Sequence[Ends], days_watched: int) -> tuple[str, str]:
+    """Apply the rules to the days of one or more bucks: the verdict, and the rule in words.
+
+    Two bucks on one day are one day.
+    """
+    directed = [e.directed for e in bucks] if _fits(bucks) else []
+    inside = [e.inside for e in bucks]
+    strong, both = _days([*directed, *inside]), _days([e.lit_both for e in bucks])
+    if strong:
+        shown = [w for w, d in ((_DIRECTED, directed), (_INSIDE, inside)) if _days(d)]
+        how = f"{' or '.join(shown)} on {counted(strong, 'day')}"
+        few = f"likely on 1 or {DAYS - 1}, confirmed from {DAYS} on"
+        return (
+            (CONFIRMED, f"{how}: {DAYS} confirm it")
+            if strong >= DAYS
+            else (LIKELY, f"{how}: {few}")
+        )
+    if _fits(bucks) and both >= DAYS:
+        return LIKELY, f"{_LIT_BOTH} on {counted(both, 'day')}: likely from {DAYS} on"
+    if ends := _days([e.lit_any for e in bucks]):
+        return POSSIBLE, f"in the light at one end or both on {counted(ends, 'day')}"
+    seen = f"none of the marks of a bed on {counted(days_watched, 'day')} watched"
+    return (
+        (NOT_SHOWN, seen) if days_watched >= FEW_DAYS else (NOT_ENOUGH, f"{seen}, too few to say")
+    )
 
 
 def _fits(bucks: Sequence[Ends]) -> bool:
@@ -115,9 +144,9 @@ def _counted(ends: Ends) -> list[str]:
         f"{counted(both + evening, 'evening')}, both on {both} of {counted(watched, 'day')}"
     ]
     for days, words in (
-        (ends.lit_both, "in the light at both ends on {}"),
-        (ends.directed, "in and out by known direction on {}"),
-        (ends.inside, "inside in full daylight on {}"),
+        (ends.lit_both, f"{_LIT_BOTH} on {{}}"),
+        (ends.directed, f"{_DIRECTED} on {{}}"),
+        (ends.inside, f"{_INSIDE} on {{}}"),
         (ends.contradicted, "on {} he was far off by daylight"),
     ):
         if days.any():
