@@ -58,7 +58,7 @@ def test_one_cards_ingest_says_how_many_are_likely_empty_and_is_right(tmp_path: 
     assert aside.likely_empty == sum(a for _, a in found)
     there, empty = shares(found)
     assert there == 1
-    assert empty >= 0.4  # thirty frames are few to compare with
+    assert empty >= 0.35  # thirty frames are few to compare with
 
 
 @pytest.mark.long

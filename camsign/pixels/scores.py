@@ -2,8 +2,9 @@
 
 The score is 1 / (1 + (news / threshold)²): 0.5 at the threshold, 1 where nothing at all is new.
 Frames above 0.5 are set aside; frames of which nothing can be said score 0 and are not. The
-thresholds keep about 99 % of the frames with an animal in rendered scenes (docs/accuracy.md). What
-people tag moves a camera's own threshold: `thresholds.sql` says how.
+thresholds were set so that 99 % of the frames with an animal are kept in rendered scenes of all
+kinds together, and 98 % in wind (docs/accuracy.md shows what they keep in others). What people tag
+moves a camera's own threshold: `thresholds.sql` says how.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from camsign.logbook.database import sql_beside
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.9, "infrared": 1.2, "dark": 1.2})
+THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.85, "infrared": 1.2, "dark": 1.2})
 """News below which a frame is set aside, by light class, until a camera has its own."""
 
 SET_ASIDE = 0.5
