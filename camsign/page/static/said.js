@@ -15,12 +15,15 @@ export function showTurns(answer) {
   }
 }
 
-/** Says something; gives the answer, or null after an alarm. The page may then be loaded anew. */
-export async function say(address, value = {}) {
+/**
+ * Says something; gives the answer, or null after an alarm. The page may then be loaded anew. `words` go
+ * before what was said.
+ */
+export async function say(address, value = {}, words = "") {
   sign("noting …");
   try {
     const answer = await post(address, value);
-    sign(`on disk · ${answer.what ?? "done"}`, "done");
+    sign(`on disk · ${words && `${words}: `}${answer.what ?? "done"}`, "done");
     showTurns(answer);
     return answer;
   } catch (e) {
@@ -36,15 +39,16 @@ export function again(answer) {
   location.reload();
 }
 
-async function turn(address) {
-  const answer = await say(address);
-  if (answer) again(answer);
+/** Takes the last saying back, or says it again; the sign tells which of both, here and after the reload. */
+async function turn(address, words) {
+  const answer = await say(address, {}, words);
+  if (answer) again({ what: `${words}: ${answer.what}` });
 }
 
 /** Wires undo and redo, by button and by key; `groups` are more keys of the page. */
 export function undoable(groups = []) {
-  $("#undo")?.addEventListener("click", () => turn("/undo"));
-  $("#redo")?.addEventListener("click", () => turn("/redo"));
+  $("#undo")?.addEventListener("click", () => turn("/undo", "taken back"));
+  $("#redo")?.addEventListener("click", () => turn("/redo", "said again"));
   const said = sessionStorage.getItem(SAID);
   if (said) {
     sign(said, "done");
@@ -53,8 +57,8 @@ export function undoable(groups = []) {
   return new Keys([
     ...groups,
     ["Change", [
-      { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo") },
-      { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo") },
+      { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo", "taken back") },
+      { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo", "said again") },
     ]],
   ]);
 }
