@@ -104,12 +104,28 @@ def test_sign_is_noted_by_click_and_form(chromium: Browser, tmp_path: Path) -> N
         assert rows(book, "SELECT count(*) FROM made_windows") == [(0,)]
         page.keyboard.press("r")
         wait(page, "document.querySelector('#redo').disabled")
+        sign_of_another_season(page)
     ((lat, lon, travel, day),) = rows(
         book, "SELECT lat, lon, travel_deg, seen_on FROM made_windows"
     )
     assert (lat, lon) == pytest.approx([float(v) for v in where.split(",")], abs=1e-6)
     assert day == date(2025, 11, 3)
     assert travel == pytest.approx(45)  # the bare side looks back the way he came from
+
+
+def sign_of_another_season(page: Any) -> None:
+    """Note a sign outside the season shown: the map turns to its season and says so; then undo."""
+    page.keyboard.press("s")
+    page.locator("#map").click(position={"x": 400, "y": 250})
+    page.locator("input[name=seen]").fill("2023-11-03")
+    page.locator("#panel button[type=submit]").click()
+    wait(page, "document.querySelector('#hint').textContent.includes('now shows season 2023')")
+    assert page.locator("#season").input_value() == "2023"
+    assert page.locator("#map path.sign.rub").count() == 1
+    page.keyboard.press("Escape")
+    page.keyboard.press("u")
+    disk(page, "taken back: noted a rub")
+    wait(page, "!document.querySelector('#redo').disabled")
 
 
 def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: Path) -> None:

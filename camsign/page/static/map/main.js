@@ -226,14 +226,15 @@ async function reload(id = null, note = "") {
   if (begun !== moves) return;
   sheet.chosen = null;
   const one = id && land.byId.get(id);
+  const moved = one ? time.reveal(one) : "";
   if (one) choose(one);
   else showOverview();
-  if (note) hint(note);
+  if (note || moved) hint([note, moved].filter(Boolean).join(" "));
   view.soon();
 }
 
-async function turn(address) {
-  if (await say(address)) await reload();
+async function turn(address, words) {
+  if (await say(address, {}, words)) await reload();
 }
 
 onNews("changes", async (news) => {
@@ -248,8 +249,8 @@ onNews("changes", async (news) => {
 $("#nearer").addEventListener("click", () => view.zoom(1.6));
 $("#farther").addEventListener("click", () => view.zoom(1 / 1.6));
 $("#all").addEventListener("click", everything);
-$("#undo").addEventListener("click", () => turn("/undo"));
-$("#redo").addEventListener("click", () => turn("/redo"));
+$("#undo").addEventListener("click", () => turn("/undo", "taken back"));
+$("#redo").addEventListener("click", () => turn("/redo", "said again"));
 
 const keys = new Keys([
   ["Say what is there", [
@@ -265,8 +266,8 @@ const keys = new Keys([
     { keys: ["0"], words: "show everything", run: everything },
   ]],
   ["Change", [
-    { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo") },
-    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo") },
+    { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo", "taken back") },
+    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo", "said again") },
   ]],
 ]);
 $("#keys-button").addEventListener("click", () => keys.help.showModal());

@@ -33,6 +33,17 @@ export class Time {
     this.#show();
   }
 
+  /** Shows the season of a sign or camera that lies outside the days shown; says so, else gives "". */
+  reveal(one) {
+    const day = one.looks ? one.looks.at(-1).day : one.camera ? one.first : null;
+    const { sign, cameras } = this.land.within(this.first, this.last);
+    if (day === null || sign.includes(one) || cameras.includes(one)) return "";
+    const year = this.land.seasons.find((y) => day >= this.land.daysOf(y)[0] && day <= this.land.daysOf(y)[1]);
+    $("#season").value = year === undefined ? "all" : `${year}`;
+    this.choose($("#season").value);
+    return `The map now shows ${year === undefined ? "all seasons" : `season ${year}`}: this ${one.camera ? "camera" : one.kind} is of ${dayWords(day)}.`;
+  }
+
   #slid(id) {
     const value = Number($(`#${id}`).value);
     this[id] = value;
