@@ -14,8 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from page_browser import Browser, browser, faults
-from page_land import land_book, wait
-from page_logbook import new_book
+from page_land import BED, land_book, mornings, wait
+from page_logbook import Book, new_book
 from page_server import running
 
 from camsign.answers.bedding import bedding
@@ -24,6 +24,7 @@ from camsign.answers.scope import scope_of
 from camsign.answers.shape import Figure
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.page.answered import Answered
 from camsign.page.areas import _asking
 from camsign.page.charts import in_words, whiskers
@@ -44,8 +45,29 @@ def worked_out(page: Any) -> None:
     )
 
 
+def inside_book(root: Path) -> Book:
+    """Give a logbook with a camera in the bed and with sign of a season without pictures."""
+    book = land_book(root, NAME)
+    book.hang("CAM03", *BED)
+    inside = book.card("CAM03", mornings(2, 3), size=(640, 480))
+    who = Subject("animal", book.buck("Split Brow"))
+    book.say("tagged", [TagFrames(who, inside, travel_deg=45.0)])
+    late = {"sign": "s-00000", "seen_on": "2026-11-20"}
+    book.say("sign", [SetFields("sighting", "g-late", late)])
+    return book
+
+
+def what_is_not_known(words: str) -> list[str]:
+    """Give the reasons for not knowing that a page's words lack."""
+    reasons = (
+        "no age is said for Split Brow",
+        "Cameras inside the outline tell no way in or out",
+    )
+    return [reason for reason in reasons if reason not in words]
+
+
 def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -> None:
-    book = land_book(tmp_path / "book", NAME)
+    book = inside_book(tmp_path / "book")
     with open_logbook(book.folder) as s:
         scope = scope_of(s, areas=["a-bed"])
         seen, bed = visits(s, scope), bedding(s, scope)
@@ -53,6 +75,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         table = table[table["buck"] == "Split Brow"]
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = window.go("/areas")
+        assert page.locator("select[name=season]").input_value() == "2025"
         page.locator("tbody a").first.click()
         worked_out(page)
         words = page.locator("main").inner_text()
@@ -62,6 +85,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         assert f"{row.nights_seen} of {row.nights_watched}" in words
         assert in_words(row.per_100_nights) in words
         assert bed.verdict in words
+        assert what_is_not_known(words) == []
         signs, frames = table["sign"].nunique(), table["frame"].nunique()
         row_of = page.locator("#part-near ~ .part tbody tr").first
         beside = row_of.locator("th, td").all_inner_texts()

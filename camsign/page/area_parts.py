@@ -8,19 +8,22 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.bedding import bedding
+from camsign.answers.mature import mature_of
 from camsign.answers.near import near
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import scope_of
+from camsign.answers.seen import bucks_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.logbook.moments import local
 from camsign.page.charts import curve, whiskers
+from camsign.page.rows import run
 from camsign.page.words import length
 
 if TYPE_CHECKING:
     from camsign.answers.near import Near
     from camsign.answers.scope import Scope
-    from camsign.answers.visits import Visits
+    from camsign.answers.visits import VisitRow, Visits
     from camsign.answers.when import When
     from camsign.logbook.session import Session
 
@@ -81,9 +84,25 @@ def values_of(
         return _near(session, ask("near", lambda: near(session, scope)))
     bed = ask("bed", lambda: bedding(session, scope))
     if part != "short":
-        return {"bed": bed, "bedded": whiskers((b.buck, b.days_bedded) for b in bed.bucks)}
+        bedded = whiskers((b.buck, b.days_bedded) for b in bed.bucks)
+        return {"bed": bed, "bedded": bedded, "directed": _directed(session, scope)}
     his = _of_one(session, scope, seen(), None, ask)
-    return {"bed": bed, "rivals": ask("rivals", lambda: rivals(session, scope)), "when": his}
+    few = ask("rivals", lambda: rivals(session, scope))
+    return {"bed": bed, "rivals": few, "when": his, "ageless": _ageless(session, scope, seen())}
+
+
+def _ageless(session: Session, scope: Scope, seen: Visits) -> list[VisitRow]:
+    """Give those seen here whose age nobody said: whether they are mature is not known."""
+    bucks = bucks_of(session, scope)
+    unknown = {bucks.ids[n] for n in mature_of(session, scope, bucks).unknown}
+    return [row for row in seen.rows if row.buck_id in unknown]
+
+
+def _directed(session: Session, scope: Scope) -> dict[bool, int]:
+    """Count the detections with a direction by whether the camera stands inside the outline."""
+    given = {"area": (scope.area_ids or ("",))[0], "reach": scope.reach_m}
+    days = {"first": scope.first, "last": scope.last}
+    return dict(run(session.con, "directed", **given, **days).fetchall())
 
 
 def _who(seen: Visits) -> dict[str, Any]:

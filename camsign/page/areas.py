@@ -41,7 +41,8 @@ def _all(request: Request) -> Response:
     with desk_of(request).reading() as session:
         seasons = seasons_of(session)
         row = session.con.execute("SELECT 1 FROM areas_now LIMIT 1").fetchone()
-    values = {"seasons": seasons, "season": _season(request, seasons), "any": row is not None}
+        season = scope_of(session, season=_season(request, seasons)).season
+    values = {"seasons": seasons, "season": season, "any": row is not None}
     return render(request, "areas.html", values)
 
 
