@@ -125,14 +125,18 @@ def lines(
     gpx: Annotated[
         Path | None, typer.Option(metavar="FILE.gpx", help="Write the lines as tracks to walk.")
     ] = None,
+    doubtful: Annotated[
+        bool, typer.Option("--doubtful", help="Also lines no longer than chance gives.")
+    ] = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """Rubs that follow one another: where he comes from, where he goes."""
-    from camsign.sign.lines import line_tracks, sign_lines
+    from camsign.sign.lines import SURE, line_tracks, sign_lines
 
     with logbook(context) as session:
-        rows, units = sign_lines(session, season), session.settings.units
+        found, units = sign_lines(session, season, doubtful=True), session.settings.units
+    rows = [row for row in found if doubtful or row.by_chance <= SURE]
     if gpx:
         from camsign.formats.gpx import write_gpx
 
@@ -143,9 +147,11 @@ def lines(
         listing(rows, {"line": "", "rubs": ""}, wanted)
         return
     columns = {"line": "line", "rubs": "rubs", "heading": "heading (95 %)", "p": "Rayleigh p"}
-    columns |= {"length": "length", "against": "rubs against it"}
+    columns |= {"by_chance": "by chance", "length": "length", "against": "rubs against it"}
     columns |= {"came_from": "he comes from", "goes_to": "he goes to"}
     listing([_line(row, units) for row in rows], columns, wanted, "no lines of rubs")
+    if len(rows) < len(found):
+        say(f"{len(found) - len(rows)} no longer than chance gives: --doubtful shows them too.")
 
 
 def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
@@ -156,6 +162,7 @@ def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
         "rubs": row.rubs,
         "heading": f"{mean.value:.0f}{span}" if mean.value is not None else None,
         "p": f"{row.p:.2g}" if row.p is not None else None,
+        "by_chance": f"{round(20 * row.by_chance)} in 20",
         "length": lengths(units, row.length_m),
         "against": row.against,
         "came_from": "{:.5f},{:.5f}".format(*row.came_from),

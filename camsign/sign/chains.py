@@ -21,9 +21,13 @@ if TYPE_CHECKING:
     Ints = npt.NDArray[np.int64]
 
 # Common practice, no source: a line's rubs are a short walk apart and keep the direction.
-STEP_M = 80.0
-TURN_DEG = 40.0
+STEP_M = 170.0
+TURN_DEG = 30.0
 LEAST_RUBS = 3
+_NEIGHBOURS = 12  # what follows a rub is among its nearest, or it among the other's
+
+DEALS = 19
+"""How often travels are drawn anew to see what chance chains."""
 
 _AHEAD, _BEHIND = 0, 1
 
@@ -47,7 +51,55 @@ def chains(
         turn_deg: how far the direction between them may be off each travel or its opposite [deg].
         least: how many rubs make a chain.
     """
-    links = _links(rubs, step_m, turn_deg)
+    return _chained(_near(rubs, step_m), rubs.travel, turn_deg, least)
+
+
+def longest_by_chance(
+    rubs: Rubs, step_m: float = STEP_M, turn_deg: float = TURN_DEG, deals: int = DEALS
+) -> list[int]:
+    """Give how many rubs the longest chain has if the same places are given travels at random.
+
+    Args:
+        rubs: places [m]; their travels do not matter.
+        step_m: as for `chains` [m].
+        turn_deg: the same [deg].
+        deals: how often; each draw has a fixed seed.
+    """
+    import numpy as np
+
+    near, law = _near(rubs, step_m), np.random.default_rng(len(rubs))
+    drawn = (law.uniform(0, 2 * np.pi, len(rubs)) for _ in range(deals))
+    found = (_chained(near, travel, turn_deg, least=2) for travel in drawn)
+    return [len(chains[0].rubs) if chains else 0 for chains in found]
+
+
+@dataclass(frozen=True, slots=True)
+class _Near:
+    """Pairs of rubs a step apart at most: `between` is the direction from i to j, `far` in m."""
+
+    i: Ints
+    j: Ints
+    between: Floats
+    far: Floats
+
+
+def _near(rubs: Rubs, step_m: float) -> _Near:
+    import numpy as np
+    from scipy.spatial import cKDTree
+
+    places = np.stack([rubs.east, rubs.north], axis=1)
+    found = cKDTree(places).query(places, k=_NEIGHBOURS + 1, distance_upper_bound=step_m)
+    far, other = (np.asarray(column) for column in found)
+    one = np.broadcast_to(np.arange(len(rubs))[:, None], other.shape)
+    some = np.isfinite(far) & (one != other)
+    pairs = np.sort(np.stack([one[some], other[some]], axis=1), axis=1)
+    i, j = np.unique(pairs, axis=0).T
+    x, y = rubs.east[j] - rubs.east[i], rubs.north[j] - rubs.north[i]
+    return _Near(i, j, np.arctan2(x, y), np.hypot(x, y))
+
+
+def _chained(near: _Near, travel: Floats, turn_deg: float, least: int) -> list[Chain]:
+    links = _links(near, travel, turn_deg)
     seen: set[int] = set()
     found = []
     # Ends first: what is left then are rings, which may be cut anywhere.
@@ -61,21 +113,16 @@ def chains(
     return sorted(found, key=lambda c: (-len(c.rubs), c.rubs))
 
 
-def _links(rubs: Rubs, step_m: float, turn_deg: float) -> dict[int, dict[int, tuple[int, int]]]:
+def _links(near: _Near, travel: Floats, turn_deg: float) -> dict[int, dict[int, tuple[int, int]]]:
     """Give, for each linked rub and side of it, the rub there and that one's side."""
     import numpy as np
-    from scipy.spatial import cKDTree
 
-    tree = cKDTree(np.stack([rubs.east, rubs.north], axis=1))
-    i, j = tree.query_pairs(step_m, output_type="ndarray").T
-    x, y = rubs.east[j] - rubs.east[i], rubs.north[j] - rubs.north[i]
-    between = np.arctan2(x, y)
-    side_i, off_i = _side(between - rubs.travel[i], turn_deg)
-    side_j, off_j = _side(between + np.pi - rubs.travel[j], turn_deg)
+    side_i, off_i = _side(near.between - travel[near.i], turn_deg)
+    side_j, off_j = _side(near.between + np.pi - travel[near.j], turn_deg)
     fits = (off_i >= 0) & (off_j >= 0)
-    i, j, side_i, side_j = i[fits], j[fits], side_i[fits], side_j[fits]
-    cost = np.hypot(x, y)[fits] * (1 + np.sin(off_i[fits]) + np.sin(off_j[fits]))
-    best_i, best_j = _best(2 * i + side_i, 2 * j + side_j, cost, 2 * len(rubs))
+    one, other = 2 * near.i[fits] + side_i[fits], 2 * near.j[fits] + side_j[fits]
+    cost = near.far[fits] * (1 + np.sin(off_i[fits]) + np.sin(off_j[fits]))
+    best_i, best_j = _best(one, other, cost, 2 * len(travel))
     links: dict[int, dict[int, tuple[int, int]]] = {}
     for a, b in zip(best_i.tolist(), best_j.tolist(), strict=True):
         links.setdefault(a // 2, {})[a % 2] = (b // 2, b % 2)

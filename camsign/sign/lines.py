@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from camsign.formats.gpx import Track, TrackPoint
-from camsign.sign.chains import Chain, chains
+from camsign.sign.chains import DEALS, Chain, chains, longest_by_chance
 from camsign.sign.plane import Plane, stretches
 from camsign.sign.sources import Rubs
 from camsign.stats.circular import directions
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 # How far a line is carried on beyond its ends, and by how many of its last rubs [m].
 EXTEND_M = 300.0
 _END_RUBS = 3
+# A line that chance gives more often than this is not told unless asked for.
+SURE = 0.05
 # What a line is called as a track.
 LINE_NAME = re.compile(r"L\d+ going \d+ \(\d+ rubs\)")
 
@@ -36,8 +38,10 @@ class LineRow:
 
     `heading_deg`: circular mean of the travels, those against the line turned round, with its 95 %
     interval [deg true]; `r` their mean resultant length; `p` Rayleigh's test on the axis, which
-    flatters, since rubs were chained because they agree. `against`: how many point the other way.
-    `came_from`, `goes_to`: the ends carried on by 300 m. `points`: the rubs.
+    flatters, since rubs were chained because they agree. `by_chance` does not: how often the same
+    places with travels drawn at random have a line of so many rubs, of 20 with this one. `against`:
+    how many point the other way. `came_from`, `goes_to`: the ends carried on by 300 m. `points`:
+    the rubs.
     """
 
     line: str
@@ -45,6 +49,7 @@ class LineRow:
     heading_deg: Estimate
     r: float | None
     p: float | None
+    by_chance: float
     against: int
     length_m: float
     came_from: Place
@@ -81,9 +86,15 @@ def rub_table(session: Session, season: int | None = None) -> RubTable:
     return RubTable(list(sign), lat, lon, travel)
 
 
-def sign_lines(session: Session, season: int | None = None) -> list[LineRow]:
-    """Give the rub lines, the longest first, of all seasons or of one."""
-    return lines_of(rub_table(session, season))
+def sign_lines(
+    session: Session, season: int | None = None, doubtful: bool = False
+) -> list[LineRow]:
+    """Give the rub lines, the longest first, of all seasons or of one.
+
+    `doubtful`: those too that chance would give more often than once in twenty.
+    """
+    found = lines_of(rub_table(session, season))
+    return [line for line in found if doubtful or line.by_chance <= SURE]
 
 
 def lines_of(table: RubTable) -> list[LineRow]:
@@ -97,7 +108,11 @@ def lines_of(table: RubTable) -> list[LineRow]:
         east, north = plane.to_metres(table.lat[members], table.lon[members])
         rubs = Rubs(east, north, np.radians(table.travel_deg[members]))
         names = [table.sign[i] for i in members]
-        found += [_row(chain, rubs, names, plane) for chain in chains(rubs)]
+        longest = longest_by_chance(rubs)
+        for chain in chains(rubs):
+            often = 1 + sum(n >= len(chain.rubs) for n in longest)
+            row = _row(chain, rubs, names, plane)
+            found.append(replace(row, by_chance=often / (1 + DEALS)))
     found.sort(key=lambda line: (-line.rubs, line.signs))
     return [replace(line, line=f"L{n}") for n, line in enumerate(found, 1)]
 
@@ -130,6 +145,7 @@ def _row(chain: Chain, rubs: Rubs, names: list[str], plane: Plane) -> LineRow:
         heading_deg=heading.mean_deg,
         r=heading.r,
         p=directions(travel, axial=True).p,
+        by_chance=1.0,
         against=len(order) - sum(chain.agrees),
         length_m=float(np.hypot(np.diff(east), np.diff(north)).sum()),
         came_from=_beyond(east, north, travel, plane, first=True),
