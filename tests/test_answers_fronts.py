@@ -123,6 +123,12 @@ def test_words_json_and_csv_say_the_same(name: str, show: Show) -> None:
 TABLES = {"when": "visits", "bedding": "bucks", "rivals": "known", "makers": "makers"}
 
 
+@pytest.mark.parametrize("name", ["bedding", "rivals"])
+def test_a_question_about_one_area_names_them(name: str, show: Show) -> None:
+    told = show(name, code=2).splitlines()
+    assert len(told) == 1 and "name one of" in told[0] and f'"{BENCH}"' in told[0]
+
+
 def test_mature_is_a_bound_of_every_answer_that_asks_for_it(show: Show) -> None:
     old = json.loads(show("rivals", BENCH, "--mature", "5", "--json"))
     assert old["minimum"] == 1

@@ -105,8 +105,17 @@ def test_no_rub_decides(
     measures: dict[str, object], mature: bool | None, spread: float | None
 ) -> None:
     build = Builds(mature, (spread, spread - 0.03, spread + 0.03) if spread else None)
-    factor, _ = size_likelihood(measures, build)
+    factor, words = size_likelihood(measures, build)
+    assert mature is not None or "speaks" not in (words or "")
     assert 1 / MOST <= factor <= MOST
+
+
+def test_words_say_which_way_a_mark_counts() -> None:
+    measures = {"top_m": 1.3, "diameter_m": 0.02}
+    _, words = size_likelihood(measures, Builds(False))
+    assert words == (
+        "tall rub: speaks against him, who is young; thin trunk: speaks for him, who is young"
+    )
 
 
 def rubs(n: int, marks: frozenset[str], start: int = 0) -> dict[str, frozenset[str]]:

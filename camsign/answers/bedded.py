@@ -10,6 +10,7 @@ from camsign.answers.reach import columns_of
 from camsign.errors import UsageError
 from camsign.geo import Area, area_centre
 from camsign.logbook.shapes import to_area
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.answers.reach import Reach, Watching
@@ -53,7 +54,8 @@ def _far(
     """Give a function from a buck to the days on which he was far off."""
     limit = session.settings.pair_limit_m
     if not 0 <= apart_m <= limit:
-        raise UsageError(f"a distance of {apart_m:g} m is not between 0 and {limit:g} m")
+        far, most = (format_length(m, session.settings.units) for m in (apart_m, limit))
+        raise UsageError(f"a distance of {far} is not between 0 and {most}")
     near = session.con.execute(
         "SELECT deployment FROM area_pairs WHERE area = ? AND distance_m <= ?", [area_id, apart_m]
     ).fetchall()

@@ -29,8 +29,8 @@ FEW_NIGHTS = 10
 # A habit that is said to be his speaks for him so many times (common practice, no source).
 HABIT = 5.0
 METHOD = (
-    f"visits during the made window, weighed by distance (Gaussian, {WIDTH_M:g} m) and by nights "
-    "watched, with a small equal prior; times the size evidence (common practice, no source, at "
+    "visits during the made window, weighed by distance (Gaussian, {width}) and by nights watched, "
+    "with a small equal prior; times the size evidence (common practice, no source, at "
     "most 5 times for or against) and a habit said to be his (5 times); a share for a buck not "
     "tagged from sample coverage (Good 1953) and visits without a name; intervals by drawing the "
     "rates (seeded), 95 %"
@@ -130,7 +130,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         makers=tuple(found),
         near_ties=tuple(ties),
         watch=_watch(session, around, one),
-        method=METHOD,
+        method=METHOD.format(width=format_length(WIDTH_M, session.settings.units)),
         why=_why(one, around, found, ties),
     )
 

@@ -118,10 +118,11 @@ def _used(statement: str, given: dict[str, Any]) -> dict[str, Any]:
 
 
 def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:
-    limit = session.settings.pair_limit_m
+    limit, units = session.settings.pair_limit_m, session.settings.units
     if not 0 <= within <= limit:
         raise UsageError(
-            f"a distance of {within:g} m is not between 0 and {limit:g} m",
+            f"a distance of {format_length(within, units)} is not between 0 and "
+            f"{format_length(limit, units)}",
             "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
         )
     if days < 0:

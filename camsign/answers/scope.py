@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.moments import season_of
-from camsign.units import parse_day
+from camsign.units import format_length, parse_day
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -94,7 +94,8 @@ def scope_of(
     reach = s.reach_m if reach_m is None else reach_m
     if not 0 <= reach <= s.pair_limit_m:
         raise UsageError(
-            f"a reach of {reach:g} m is not between 0 and {s.pair_limit_m:g} m",
+            f"a reach of {format_length(reach, s.units)} is not between 0 and "
+            f"{format_length(s.pair_limit_m, s.units)}",
             "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
         )
     if season is None and first is None and last is None:

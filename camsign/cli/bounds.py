@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 Bounds = dict[str, Any]
 Area = Annotated[str, typer.Argument(help="An area's name or id.")]
+AskedArea = Annotated[
+    str | None, typer.Argument(help="An area's name or id; without it, the areas are named.")
+]
 Bucks = Annotated[
     list[str] | None, typer.Option("--buck", help="A buck's name or id; may be given again.")
 ]
@@ -91,6 +94,23 @@ def scope(
         parse_duration(gap) if gap else None,
         bounds.get("mature"),
     )
+
+
+def one_area(session: Session, word: str | None) -> list[str]:
+    """Give the area that a question is about.
+
+    Raises:
+        UsageError: none was named; those there are come with it.
+    """
+    from camsign.errors import UsageError
+
+    if word is not None:
+        return [word]
+    rows = session.con.execute("SELECT name FROM areas_now ORDER BY lower(name)").fetchall()
+    if not rows:
+        raise UsageError("no area is drawn yet", "draw one: camsign area add NAME --at LAT,LON")
+    named = ", ".join(f'"{name}"' for (name,) in rows)
+    raise UsageError("this question is about one area", f"name one of {named}")
 
 
 def length(session: Session, text: str) -> float:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.bounds import Area, Bounds, Bucks, bounded, length, scope
+from camsign.cli.bounds import AskedArea, Bounds, Bucks, bounded, length, one_area, scope
 from camsign.cli.figures import number, plainly, share, shown
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Json, say
@@ -27,7 +27,7 @@ def register(app: typer.Typer) -> None:
 def bedding(
     context: typer.Context,
     bounds: Bounds,
-    area: Area,
+    area: AskedArea = None,
     bucks: Bucks = None,
     apart: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="So far off by daylight contradicts.")
@@ -40,7 +40,7 @@ def bedding(
     from camsign.answers.bedded import APART_M
 
     with logbook(context) as session:
-        asked = scope(session, bounds, bucks, [area])
+        asked = scope(session, bounds, bucks, one_area(session, area))
         far = length(session, apart) if apart else APART_M
         answer = answers.bedding(session, asked, far)
     if not plainly(answer, as_json, as_csv):
@@ -108,13 +108,17 @@ def _sign(sign: AreaSign) -> list[str]:
 
 @bounded()
 def rivals(
-    context: typer.Context, bounds: Bounds, area: Area, as_json: Json = False, as_csv: Csv = False
+    context: typer.Context,
+    bounds: Bounds,
+    area: AskedArea = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
 ) -> None:
     """How many mature bucks compete there, and who gives way?"""
     from camsign.answers import rivals as answers
 
     with logbook(context) as session:
-        answer = answers.rivals(session, scope(session, bounds, areas=[area]))
+        answer = answers.rivals(session, scope(session, bounds, areas=one_area(session, area)))
     if not plainly(answer, as_json, as_csv):
         _show_rivals(answer)
 
@@ -161,7 +165,9 @@ def _pair(pair: Pair) -> str:
 def makers(
     context: typer.Context,
     bounds: Bounds,
-    sign: Annotated[str, typer.Argument(help="A sign's id, or its beginning.")],
+    sign: Annotated[
+        str, typer.Argument(help="A sign's id, or its beginning; `camsign sign list` has them.")
+    ],
     bucks: Bucks = None,
     as_json: Json = False,
     as_csv: Csv = False,

@@ -131,8 +131,10 @@ def _by_age(seen: Sequence[_Seen], mature: bool | None) -> tuple[float, list[str
         return factor, words
     for name, there, (old, young) in seen:
         chances = (old, young) if there else (1 - old, 1 - young)
-        factor *= chances[0 if mature else 1] / (sum(chances) / 2)
-        words.append(f"{name}, he is {'mature' if mature else 'young'}")
+        by_this = chances[0 if mature else 1] / (sum(chances) / 2)
+        factor *= by_this
+        way = "for" if by_this > 1 else "against"
+        words.append(f"{name}: speaks {way} him, who is {'mature' if mature else 'young'}")
     return factor, words
 
 

@@ -19,7 +19,7 @@ from camsign.logbook.naming import cleaned, content_id, key
 from camsign.places.areas import kind_of
 from camsign.places.deployments import hang_fields
 from camsign.places.shapes import circle_shape, path_shape, points_of, polygon_shape
-from camsign.units import When, parse_bearing, parse_when
+from camsign.units import When, format_length, parse_bearing, parse_when
 
 if TYPE_CHECKING:
     from camsign.formats.gpx import Track
@@ -149,7 +149,8 @@ class Desk:
         """Read an area marked by a point: a circle. Raises UsageError."""
         name = cleaned(draft.name, "area")
         radius = draft.radius_m or POINT_RADIUS_M
-        why = "" if draft.radius_m else f"no size was written: a circle of {radius:.0f} m"
+        size = format_length(radius, self.session.settings.units)
+        why = "" if draft.radius_m else f"no size was written: a circle of {size} around it"
         shape = circle_shape(*at, radius)
         if key(name) in self._areas:
             return _item("area", point, name, draft.kind, at, "known")
