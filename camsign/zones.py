@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from importlib.resources import files
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from camsign.errors import UsageError
@@ -47,6 +48,21 @@ def zone_of(lat: float, lon: float) -> str:
 
     name: str = tzfpy.get_tz(lon, lat)
     return name or "UTC"
+
+
+def country_of(name: str) -> str | None:
+    """Give the country that a time zone is named for, in words; None for one of no country.
+
+    From the tables of the tzdata package (zone.tab, iso3166.tab).
+    """
+    codes = {row[2]: row[0] for row in _table("zone.tab")}
+    countries = {row[0]: row[1] for row in _table("iso3166.tab")}
+    return countries.get(codes.get(name, ""))
+
+
+def _table(name: str) -> list[list[str]]:
+    text = files("tzdata.zoneinfo").joinpath(name).read_text(encoding="utf-8")
+    return [row.split("\t") for row in text.splitlines() if not row.startswith("#")]
 
 
 def to_utc(moment: datetime, tz: str) -> datetime:

@@ -147,6 +147,7 @@ def answers(said: Run) -> dict[str, Any]:
 def test_each_step_carries_the_keys_that_scripts_rely_on(chain: dict[str, Any]) -> None:
     assert chain["init"]["tz"] == "America/New_York"
     assert chain["init"]["logbook"].endswith("book")
+    assert chain["init"]["where"].endswith("time zone America/New_York (United States)")
     assert {"deployment", "camera"} <= set(chain["hang"])
     ingest = chain["ingest"]
     assert (ingest["files"], ingest["new"], ingest["known"]) == (40, 40, 0)

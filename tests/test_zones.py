@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camsign.errors import UsageError
-from camsign.zones import offset_s, offsets, to_utc, zone, zone_of
+from camsign.zones import country_of, offset_s, offsets, to_utc, zone, zone_of
 
 NEW_YORK = "America/New_York"
 
@@ -63,3 +63,10 @@ def test_spans_cover_the_time_and_agree_with_zoneinfo(
     offset = at.astimezone(ZoneInfo(tz)).utcoffset()
     assert offset is not None
     assert here.seconds == offset.total_seconds() == offset_s(tz, at)
+
+
+def test_a_zone_is_told_with_its_country() -> None:
+    # ISO 3166-1: KZ is Kazakhstan; Etc zones lie at sea and belong to nobody.
+    assert country_of("Asia/Almaty") == "Kazakhstan"
+    assert country_of("America/New_York") == "United States"
+    assert country_of("Etc/GMT+5") is None

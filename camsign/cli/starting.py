@@ -38,7 +38,7 @@ def init(
         put_json(started)
         return
     say(
-        f"{started.logbook} is a new logbook; its time zone is {started.tz}.",
+        f"{started.logbook} is a new logbook; {started.where}.",
         "Next: camsign hang CAMERA --at LAT,LON --from DAY for each camera, then camsign ingest.",
     )
 

@@ -8,15 +8,16 @@ from pathlib import Path
 from camsign.errors import UsageError
 from camsign.logbook.folder import create
 from camsign.units import parse_lat_lon
-from camsign.zones import zone, zone_of
+from camsign.zones import country_of, zone, zone_of
 
 
 @dataclass(frozen=True, slots=True)
 class Started:
-    """A new logbook: its folder and the name of its time zone."""
+    """A new logbook: its folder, the name of its time zone, and in words where home lies by it."""
 
     logbook: Path
     tz: str
+    where: str
 
 
 def start(root: Path, home: str | None, units: str, tz: str | None) -> Started:
@@ -41,4 +42,15 @@ def start(root: Path, home: str | None, units: str, tz: str | None) -> Started:
         )
     name = tz or zone_of(*place) if place else str(tz)
     zone(name)
-    return Started(create(root, name, place, units).root, name)
+    return Started(create(root, name, place, units).root, name, _where(place, name))
+
+
+def _where(place: tuple[float, float] | None, tz: str) -> str:
+    """Say where home is so that a forgotten minus is seen: sides of the globe, zone and country."""
+    country = country_of(tz)
+    said = f"time zone {tz} ({country})" if country else f"time zone {tz}"
+    if place is None:
+        return said
+    lat, lon = place
+    north, east = "N" if lat >= 0 else "S", "E" if lon >= 0 else "W"
+    return f"home {abs(lat):.3f}° {north}, {abs(lon):.3f}° {east}: {said}"
