@@ -9,6 +9,7 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,7 @@ from camsign.cards.walk import Dump, find_dumps, list_files
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
 from camsign.flows.intake.find import FoundCard, find_cards, look_at
-from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, sniff
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.page import asked, handheld
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.opened import Opened, desk_of
@@ -185,11 +186,14 @@ def _in_folder(request: Request, sent: dict[str, Any]) -> Response:
 
 def _holds_pictures(dump: Dump) -> bool:
     """Whether any file of a dump is a picture or clip by its first bytes."""
-    for file in list_files(dump).files:
-        with suppress(OSError), Path(file.path).open("rb") as opened:
-            if sniff(opened.read(HEAD_BYTES)) in PICTURES | CLIPS:
-                return True
-    return False
+    return any(_kind(file.path) in PICTURES | CLIPS for file in list_files(dump).files)
+
+
+def _kind(path: str) -> Kind:
+    """Give what a file is by its first bytes; one that cannot be read is nothing known."""
+    with suppress(OSError), Path(path).open("rb") as opened:
+        return sniff(opened.read(HEAD_BYTES))
+    return Kind.OTHER
 
 
 def _card(card: FoundCard) -> dict[str, Any]:
@@ -214,11 +218,9 @@ def _peek(request: Request) -> Response:
     if card is None:
         raise HTTPException(404)
     dump = find_dumps([card.path], desk_of(request).folder.root)[0]
-    for file in list_files(dump).files[:12]:
-        path = dump.root / file.path
-        if path.stat().st_size > _PEEK_BYTES:
-            continue
-        reduced = decode_reduced(path.read_bytes())
+    pictures = (f for f in list_files(dump).files if _kind(f.path) in PICTURES)
+    for file in islice((f for f in pictures if f.bytes <= _PEEK_BYTES), 12):
+        reduced = decode_reduced(Path(file.path).read_bytes())
         if isinstance(reduced, Reduced):
             return Response(thumbnail(reduced), media_type="image/jpeg")
     raise HTTPException(404)

@@ -41,7 +41,7 @@ export class Time {
     const year = this.land.seasons.find((y) => day >= this.land.daysOf(y)[0] && day <= this.land.daysOf(y)[1]);
     $("#season").value = year === undefined ? "all" : `${year}`;
     this.choose($("#season").value);
-    return `The map now shows ${year === undefined ? "all seasons" : `season ${year}`}: this ${one.camera ? "camera" : one.kind} is of ${dayWords(day)}.`;
+    return `the map now shows ${year === undefined ? "all seasons" : `season ${year}`}, since this ${one.camera ? "camera" : one.kind} is of ${dayWords(day)}`;
   }
 
   #slid(id) {

@@ -65,7 +65,9 @@ export class Strips {
     const open = this.#board.parts.filter((part) => OPEN.has(part.name));
     const any = this.#board.parts.length > 0;
     $("#all-sorted").hidden = !any || open.some((part) => part.left);
-    $("#all-sorted-words").textContent = this.whole ? "All sorted." : "All that is listed here is sorted.";
+    const empty = this.part("empty")?.left;
+    const rest = empty ? ` but ${many(empty, "visit")} that may be empty, folded at the end (E).` : ".";
+    $("#all-sorted-words").textContent = `${this.whole ? "All sorted" : "All that is listed here is sorted"}${rest}`;
   }
 
   #part(part) {
