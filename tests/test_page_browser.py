@@ -215,7 +215,11 @@ def test_two_animals_in_a_visit_with_travel_number_and_doubt(
         first = visits_of(server)[0]
         page, keys = window.page, window.page.keyboard
         ready(page)
+        keys.press("t")
+        assert "Tag something first" in page.locator("#alarm").inner_text()
+        page.wait_for_timeout(1050)  # so long its words stay at least
         press_buck(page, "Kicker", shift=True)
+        wait(page, "document.querySelector('#alarm').hidden")  # it was put right
         assert here(page) == first[0]
         keys.press("t")
         keys.press("ArrowRight")  # the camera looks east: to the right is south

@@ -110,7 +110,8 @@ def take_card(page: Any, put_in: Path) -> None:
     assert page.locator("#alarm").is_hidden()
     page.locator(".card button.main").click()
     wait(page, "document.querySelector('#found .result h3')?.textContent.includes('safe to wipe')")
-    assert "36 frames, 36 new" in page.locator("#found").inner_text()
+    words = page.locator("#found .result").inner_text()
+    assert "36 frames, 36 new" in words and str(put_in) in words
     assert page.locator("#found .card").count() == 0
     wait(page, "document.querySelector('#clocks')?.textContent.includes('CAM07')")
     wait(page, "document.querySelector('#left').textContent.startsWith('36 frames')")

@@ -199,8 +199,7 @@ def _kind(path: str) -> Kind:
 def _card(card: FoundCard) -> dict[str, Any]:
     return {
         "token": _held.keep_card(card),
-        "path": str(card.path),
-        "label": card.label,
+        "where": _where(card),
         "files": card.files,
         "bytes": card.bytes,
         "camera": card.camera,
@@ -210,6 +209,11 @@ def _card(card: FoundCard) -> dict[str, Any]:
         "all_known": card.looked_at > 0 and card.known == card.looked_at,
         "some_known": card.known > 0,
     }
+
+
+def _where(card: FoundCard) -> str:
+    """Name a card so that it is told from others: its place, and its label if that is not in it."""
+    return str(card.path) if card.label in str(card.path) else f"{card.label} ({card.path})"
 
 
 def _peek(request: Request) -> Response:
@@ -245,7 +249,7 @@ def _begin(request: Request, sent: dict[str, Any]) -> Response:
         opened.desk.catch_up()
         return _result(done)
 
-    return JSONResponse({"job": jobs.start(f"Taking in {card.label or card.path}", work).job})
+    return JSONResponse({"job": jobs.start(f"Taking in {_where(card)}", work).job})
 
 
 def _result(done: IngestResult) -> dict[str, Any]:

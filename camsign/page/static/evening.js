@@ -123,7 +123,7 @@ function cardOf(card) {
       { class: "words-of" },
       h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, taken in before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
-      h("p", {}, h("bdi", {}, card.path), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
+      h("p", {}, h("bdi", {}, card.where), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
       h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
       card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Take in what is new on it" : "Yes, take it in")) : "",
       other,
@@ -189,13 +189,17 @@ async function heard(job) {
   const { token } = article?.dataset ?? {};
   if (told.has(job.job)) return;
   if (job.state === "failed") told.add(job.job);
-  if (job.state === "failed") put(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not taken in"), h("p", {}, job.words)), article);
+  if (job.state === "failed") put(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not taken in"), whichCard(job), h("p", {}, job.words)), article);
   else if (job.result) showResult(job, article);
   if (article) {
     if (job.state === "done") named = named.map((one) => ({ ...one, taken: one.taken || one.token === token }));
     await askAgain();
   }
   await look();
+}
+
+function whichCard(job) {
+  return h("p", {}, h("bdi", {}, job.title.replace(/^Taking in /, "")));
 }
 
 /** Puts what came of a card where its button was pressed, else at the top. */
@@ -223,6 +227,7 @@ function showResult(job, article = null) {
       "div",
       { class: r.safe_to_wipe ? "result" : "result keep" },
       h("h3", {}, r.safe_to_wipe ? "The card is safe to wipe" : "Keep the card: it is not safe to wipe"),
+      whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
       h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of the sorting page`) : "", since, r.warnings.map((line) => h("li", {}, line))),
