@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from camsign.logbook.database import sql_beside
+from camsign.logbook.moments import local
 from camsign.logbook.shapes import Line, to_area, to_line
 
 if TYPE_CHECKING:
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True)
 class Spot:
     """A camera or a sign [deg, WGS 84]. `bearing_deg` [deg true]: where it looks or what it says
-    of travel; `seen_on`: the newest sighting of a sign."""
+    of travel; `seen_on`: the newest sighting of a sign; `moved_on`: when a camera that hung again
+    later was taken from here, local."""
 
     id: str
     name: str
@@ -26,6 +28,7 @@ class Spot:
     lon: float
     bearing_deg: float | None
     seen_on: date | None = None
+    moved_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +65,12 @@ def ground(session: Session) -> Ground:
     """Give what lies where, with the newest sighting of every sign."""
     sql = sql_beside(__file__, "ground.sql")
     cameras, sign = [], []
-    for what, id_, name, kind, lat, lon, travel, seen_on, facing in session.con.execute(
+    for what, id_, name, kind, lat, lon, travel, seen_on, facing, moved in session.con.execute(
         sql
     ).fetchall():
         if what == "camera":
-            cameras.append(Spot(id_, name, "camera", lat, lon, facing))
+            moved_on = local(moved, session.settings.tz).date() if moved else None
+            cameras.append(Spot(id_, name, "camera", lat, lon, facing, None, moved_on))
         else:
             sign.append(Spot(id_, name, kind, lat, lon, travel, seen_on))
     return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session))

@@ -113,7 +113,7 @@ def _put_clocks_right(book: Logbook, tell: Tell) -> None:
     for one in wrong:
         ahead = one.offset_minutes
         told = _span(ahead.value, ahead.low, ahead.high)
-        tell(f"     {one.camera}: {one.verdict}, {told} minutes ahead; put right with --apply")
+        tell(f"     {one.camera}: {one.verdict}, {told} minutes ahead; it was put right (--apply)")
 
 
 def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) -> None:
@@ -159,8 +159,9 @@ def _in_words(row: VisitRow) -> str:
     rate, light = row.per_100_nights, row.daylight
     return (
         f"{row.buck} at {row.area}: {row.visits} visits on {row.nights_seen} of "
-        f"{row.nights_watched} nights watched; {_span(rate.value, rate.low, rate.high)} per 100 "
-        f"nights; {_percent(light.value, light.low, light.high)} by daylight"
+        f"{row.nights_watched} nights watched; {_percent(light.value, light.low, light.high)} "
+        f"by daylight; in the long run, since he stays away for spells, "
+        f"{_span(rate.value, rate.low, rate.high)} visits per 100 nights"
     )
 
 

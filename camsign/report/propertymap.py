@@ -6,6 +6,7 @@ shape as well as by colour (the colours are the colour-blind-safe set of Okabe a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, radians, sin
 from pathlib import Path
@@ -171,17 +172,18 @@ def _arrow(axes: Axes, spot: Spot, x: float, y: float, length: float, colour: st
 
 
 def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
-    if not ground.cameras:
+    cameras = _in_its_places(ground.cameras)
+    if not cameras:
         return
-    x, y = plane([s.lon for s in ground.cameras], [s.lat for s in ground.cameras])
+    x, y = plane([s.lon for s in cameras], [s.lat for s in cameras])
     axes.scatter(
         x, y, marker="h", s=95, color=CAMERA_COLOUR, edgecolor=PAPER, zorder=7, label="camera"
     )
     reach = _reach(axes) * 0.035
-    for spot, east, north in zip(ground.cameras, x, y, strict=True):
+    for spot, east, north in zip(cameras, x, y, strict=True):
         _arrow(axes, spot, east, north, reach, CAMERA_COLOUR)
         axes.annotate(
-            spot.name,
+            f"{spot.name}, moved {spot.moved_on}" if spot.moved_on else spot.name,
             (east, north),
             xytext=(9, -4),
             textcoords="offset points",
@@ -191,6 +193,16 @@ def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
             zorder=8,
             path_effects=_halo(),
         )
+
+
+def _in_its_places(cameras: Sequence[Spot]) -> list[Spot]:
+    """Leave out where a camera hung before, if it hangs there again (to some 10 m)."""
+
+    def place(spot: Spot) -> tuple[str, float, float]:
+        return spot.name, round(spot.lat, 4), round(spot.lon, 4)
+
+    still = {place(s) for s in cameras if s.moved_on is None}
+    return [s for s in cameras if s.moved_on is None or place(s) not in still]
 
 
 def _words(kind: str) -> str:
