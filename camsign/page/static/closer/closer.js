@@ -160,12 +160,14 @@ export class Closer {
       this.buck.focus();
       return alarm("Choose first whose reference picture this is.");
     }
+    sign("noting …");
     try {
       const answer = await post("/references", { buck_id, frame: this.#frames[this.#at].frame });
       sign(`on disk · reference picture of ${answer.buck}`, "done");
       this.facts.textContent = `Reference picture of ${answer.buck}: kept.`;
       if ($("#undo")) $("#undo").disabled = !answer.undo;
     } catch (e) {
+      sign("");
       alarm(`Not noted: ${e.message}.`);
     }
   }

@@ -130,12 +130,14 @@ export class Ruler {
   async #keep() {
     const buck_id = this.buck();
     if (!buck_id) return alarm("Choose below whose spread this is.");
+    sign("noting …");
     try {
       const answer = await post("/ruler", { ...this.#body(), buck_id, frame: this.#frame });
       sign(`on disk · spread of ${answer.buck}`, "done");
       this.result.textContent = `Kept for ${answer.buck}: ${answer.words}`;
       if ($("#undo")) $("#undo").disabled = !answer.undo;
     } catch (e) {
+      sign("");
       alarm(`Not noted: ${e.message}.`);
     }
   }
