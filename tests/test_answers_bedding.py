@@ -141,7 +141,7 @@ def test_daylight_far_off_contradicts() -> None:
     assert (buck.contradicting_days, buck.directed_days, buck.verdict) == (3, 1, "likely")
     # With a longer arm the far camera counts as near enough.
     assert _ask(world, apart_m=1900.0).verdict == "confirmed"
-    with pytest.raises(UsageError, match="between 0 and 1.2 mi"):
+    with pytest.raises(UsageError, match=r"between 0 and 1\.2 mi"):
         _ask(world, apart_m=5000.0)
 
 
