@@ -98,7 +98,7 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
         done = book.ingest(dump.path, camera=said)
         safe = "safe to wipe" if done.safe_to_wipe else f"NOT safe: {done.reasons[0]}"
         how = done.cards[0].known_by if done.cards else ""
-        tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} by {how}: {safe}")
+        tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} ({how}): {safe}")
     with book.session() as session:
         aside = words_of(set_aside(session), "frames")
     tell(f"     {aside}")

@@ -54,7 +54,6 @@ def _heading(one: LineRow) -> str:
 
 
 def _proposal(one: Proposal) -> dict[str, Any]:
-    chance = "" if one.chance is None else f"; {one.chance:.2g} as good are expected by chance"
     return {
         "name": one.area,
         "kind": one.kind,
@@ -64,7 +63,7 @@ def _proposal(one: Proposal) -> dict[str, Any]:
         "region_m": one.region_m,
         "region_deg": one.region_deg,
         "known_as": one.known_as,
-        "why": [*one.why, f"score {one.score:.1f}{chance}"],
+        "why": list(one.why),
     }
 
 
