@@ -161,3 +161,11 @@ def test_places(folder: Folder) -> None:
     renamed = do(folder, lambda s: p.rename_place(s, "north oak", "Big oak"))
     do(folder, lambda s: p.remove_place(s, "Brook path"))
     assert do(folder, p.places) == [renamed]
+
+
+def test_where_does_bed_is_a_kind_of_its_own(folder: Folder) -> None:
+    for i, (said, kind) in enumerate(
+        (("doe bedding", "doe bedding"), ("Doe-Bedding", "doe bedding"), ("doe", "doe bedding"),
+         ("buck bedding", "bedding"), ("bedding", "bedding"))
+    ):  # fmt: skip
+        assert do(folder, lambda s, n=i, k=said: a.add_area(s, k, f"x{n}", HERE, 30)).kind == kind

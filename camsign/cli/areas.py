@@ -13,7 +13,9 @@ from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
 if TYPE_CHECKING:
     from camsign.places.areas import AreaRow
 
-area_app = typer.Typer(help="Bedding, feeding, staging and travel areas.", no_args_is_help=True)
+area_app = typer.Typer(
+    help="Bedding, doe bedding, feeding, staging and travel areas.", no_args_is_help=True
+)
 place_app = typer.Typer(help="Stands, parking, ways in, water, food.", no_args_is_help=True)
 Area = Annotated[str, typer.Argument(help="The area's name or id.")]
 _AREA_COLUMNS = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon"}
@@ -32,7 +34,9 @@ def add_area(
     name: Annotated[str, typer.Argument(help="A name of your own.")],
     at: Annotated[str, typer.Option(metavar="LAT,LON", help="The middle of a circle.")],
     radius: Annotated[str, typer.Option(metavar="LENGTH", help="Such as 150yd or 120m.")],
-    kind: Annotated[str, typer.Option(help="bedding, feeding, staging or travel.")] = "bedding",
+    kind: Annotated[
+        str, typer.Option(help="bedding, doe bedding, feeding, staging or travel.")
+    ] = "bedding",
     as_json: Json = False,
 ) -> None:
     """Add a round area."""

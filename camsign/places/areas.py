@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
     from camsign.logbook.session import Session
 
-KINDS = ("bedding", "feeding", "staging", "travel")
+DOE_BEDDING = "doe bedding"
+KINDS = ("bedding", DOE_BEDDING, "feeding", "staging", "travel")
+# Other words for a kind: a bare bedding area is one where bucks bed.
+_ALSO = {"buck bedding": "bedding", "doe": DOE_BEDDING, "does": DOE_BEDDING}
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +207,8 @@ def find_area(session: Session, said: str) -> str:
 
 def kind_of(word: str) -> str:
     """Give the kind of area that a word names. Raises UsageError if it names none."""
-    kind = word.strip().lower()
+    kind = " ".join(word.replace("-", " ").replace("_", " ").lower().split())
+    kind = _ALSO.get(kind, kind)
     if kind not in KINDS:
         raise UsageError(f"there is no kind of area {word.strip()!r}", f"say {', '.join(KINDS)}")
     return kind

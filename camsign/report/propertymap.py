@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 PAPER, INK, QUIET = "#f4f1e8", "#22302b", "#6b7a72"
 AREA_COLOURS = {
     "bedding": "#009e73",
+    "doe bedding": "#b6d7a8",
     "feeding": "#e69f00",
     "staging": "#cc79a7",
     "travel": "#56b4e9",
