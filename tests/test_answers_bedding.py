@@ -222,3 +222,13 @@ def test_days_bedded_hold_the_truth_and_corridors_are_not_confirmed() -> None:
                 held += days.low <= one.bedded[buck.buck_id, area] <= days.high  # type: ignore[operator]
     assert asked >= 30
     assert held / asked >= 0.9
+
+
+def test_the_headline_names_the_likeliest_buck_not_the_first_id() -> None:
+    world, hung = _world()
+    world.buck("Aardvark", 4.5)
+    world.seen("b-aardvark", hung, "2025-10-20 07:10")
+    world.seen("b-split-brow", hung, *_days(9, "07:10"))
+    answer = _ask(world)
+    assert answer.rule.startswith("Split Brow")
+    assert answer.bucks[0].buck == "Split Brow"

@@ -10,7 +10,7 @@ import pytest
 from answers_world import World
 from simulator import makers_trial
 
-from camsign.answers.makers import NOT_TAGGED, Makers, makers
+from camsign.answers.makers import CANNOT_TELL, NOT_TAGGED, Makers, makers
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.sign.size import MOST, Builds, size_likelihood
@@ -114,8 +114,9 @@ def test_size_likelihood_is_bounded_and_neutral_without_knowledge() -> None:
     big = {"top_m": 1.4, "diameter_m": 0.15, "damage": ["broken"], "far_marks_m": 0.30}
     assert size_likelihood(big, Builds(None)) == (1.0, None)
     assert size_likelihood({}, Builds(True)) == (1.0, None)
-    assert 1 < size_likelihood(big, Builds(True))[0] <= MOST
-    assert 1 / MOST <= size_likelihood(big, Builds(False))[0] < 1
+    for_him, against = (size_likelihood(big, Builds(old))[0] for old in (True, False))
+    assert against < 1 < for_him
+    assert for_him / against == pytest.approx(MOST)
     # Common practice: 30 cm goes with a spread of 43 to 46 cm.
     far = {"far_marks_m": 0.30}
     fits = size_likelihood(far, Builds(None, (0.445, 0.42, 0.47)))[0]
@@ -137,10 +138,24 @@ def test_without_watch_it_says_so() -> None:
     world.buck("Split Brow")
     answer = _ask(world, world.sign("rub", (0, 0), date(2026, 3, 10), AUTUMN))
     assert any("not enough watch" in reason for reason in answer.why)
-    assert [(m.buck, m.p) for m in answer.makers] == [(NOT_TAGGED, 1.0)]
+    assert [(m.buck, m.p) for m in answer.makers] == [(NOT_TAGGED, None)]
+    assert answer.verdict == CANNOT_TELL
     # Who is asked for by name has a row all the same.
     named = _ask(world, "s-0000", bucks=["Split Brow"])
     assert {m.buck for m in named.makers} == {"Split Brow", NOT_TAGGED}
+
+
+def test_a_rub_older_than_every_camera_names_no_odds_but_who_was_alive() -> None:
+    world, near, _ = _world()
+    world.buck("Late Comer", 0.5)
+    world.seen("b-split-brow", near, *_days(3))
+    world.seen("b-late-comer", near, *_days(3))
+    old = world.sign("rub", (0, 0), date(2025, 11, 10), (date(2022, 9, 1), date(2023, 12, 31)))
+    answer = _ask(world, old)
+    # 5.5 years old in 2025, he was 3.5 then; a fawn of 2025 was not born.
+    assert {(m.buck, m.p) for m in answer.makers} == {("Split Brow", None), (NOT_TAGGED, None)}
+    assert answer.verdict == CANNOT_TELL
+    assert not any("a camera closer" in line for line in answer.why)
 
 
 def test_unknown_sign_and_keys() -> None:

@@ -8,6 +8,7 @@ import pytest
 from answers_world import World
 from simulator import Plan, season
 
+from camsign.answers.compare import compare
 from camsign.answers.rivals import Rivals, rivals
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
@@ -121,3 +122,21 @@ def test_the_estimate_holds_the_truth_in_a_few_seasons() -> None:
             asked += 1
             held += found.low <= one.users(area) <= found.high  # type: ignore[operator]
     assert held >= asked - 2
+
+
+def test_where_nobody_watched_there_is_no_number() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(6, "17:30"))
+    answer = _ask(world, season=2024)
+    for nothing in (answer.estimate, answer.with_unseen):
+        assert (nothing.value, nothing.low, nothing.high) == (None, None, None)
+    session = world.session()
+    (row,) = compare(session, scope_of(session, season=2024)).rows
+    assert (row.rivals.value, row.rivals.high) == (None, None)
+
+
+def test_with_none_seen_just_once_the_number_is_a_floor_without_a_top() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(6, "17:30"))
+    unseen = _ask(world).with_unseen
+    assert (unseen.value, unseen.low, unseen.high) == (None, 1, None)

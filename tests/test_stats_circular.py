@@ -14,7 +14,9 @@ from camsign.stats.circular import (
     kappa,
     mean_direction,
     mean_half_width_deg,
+    no_narrower,
     rayleigh,
+    readings_half_width_deg,
 )
 from camsign.stats.estimate import Estimate
 
@@ -203,3 +205,25 @@ def test_edges() -> None:
     same = directions([30, 30, 30])
     assert (same.r, same.kappa) == (1.0, None)
     assert same.mean_deg == Estimate(*(pytest.approx(30),) * 3)
+
+
+def test_a_mean_of_read_arrows_is_no_narrower_than_its_readings() -> None:
+    # The same arrow five times is off the same way five times: 60 degrees either way.
+    same = [275.0] * 5
+    found = no_narrower(directions(same), readings_half_width_deg(same))
+    assert (found.low, found.high) == (pytest.approx(215), pytest.approx(335))
+    # Nine different bearings average out: 60 / 3, and around north it runs through zero.
+    many = [float(x % 360) for x in range(352, 361)]
+    found = no_narrower(directions(many), readings_half_width_deg(many))
+    assert found.value is not None and found.low is not None and found.high is not None
+    assert ((found.value - found.low) % 360, (found.high - found.value) % 360) == (
+        pytest.approx(20),
+        pytest.approx(20),
+    )
+    # The middle is the one that scipy.stats.circmean gives.
+    from scipy.stats import circmean
+
+    assert found.value == pytest.approx(float(circmean(many, high=360)) % 360)
+    # What nothing bounded stays unbounded, and what is wider stays as wide.
+    apart = [10.0, 130.0, 250.0, 20.0]
+    assert no_narrower(directions(apart), 30.0) == directions(apart).mean_deg

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedded import APART_M, ends_here, shape_of
+from camsign.answers.ended import ended_days
 from camsign.answers.ends import IN, OUT, UNKNOWN, WINDOW_MIN, Ends, Looks
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.seen import UNIDENTIFIED, Bucks, bucks_of, seen_of
@@ -24,7 +25,7 @@ from camsign.answers.shape import (
 )
 from camsign.errors import UsageError
 from camsign.stats.bedded import days_bedded
-from camsign.stats.circular import directions
+from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
 
 if TYPE_CHECKING:
     from camsign.answers.reach import Reach, Watching
@@ -139,12 +140,23 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
     area = shape_of(session, area_id)
     looks, ends_by = ends_here(session, scope, reach, watching, bucks, seen, area, apart_m)
     ends = {b: ends_by(b) for b in sorted(set(looks.buck.tolist()))}
-    found = [_buck(bucks, b, his, len(watching.days)) for b, his in ends.items()]
-    found.sort(key=lambda b: (-rules.RANK[b.verdict], -(b.days_bedded.value or 0)))
+    by_buck = {b: _buck(bucks, b, his, len(watching.days)) for b, his in ends.items()}
+    order = sorted(by_buck, key=lambda b: _likeliest_first(by_buck[b]))
+    found = [by_buck[b] for b in order]
     sign = area_sign(session, scope, area_id, area)
-    names = [bucks.names[b] for b in ends]
-    word, rule = rules.area_verdict(list(ends.values()), sign, len(watching.days), names)
-    why = [f"{word}: {rule}", *_verdict_why(found, word, sign, watching, reach)]
+    gone = {b for b, day in ended_days(session, bucks).items() if day <= scope.last}
+    living = [b for b in order if b not in gone]
+    names = [bucks.names[b] for b in living]
+    word, rule = rules.area_verdict([ends[b] for b in living], sign, len(watching.days), names)
+    why = [
+        f"{word}: {rule}",
+        *(
+            f"{bucks.names[b]} has ended: his days count for nothing now"
+            for b in order
+            if b in gone
+        ),
+        *_verdict_why(found, word, sign, watching, reach),
+    ]
     return Bedding(
         area=reach.spots[0].name,
         area_id=area_id,
@@ -160,6 +172,10 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
         method=METHOD,
         why=reasons(f"days asked for: {scope.in_words()}", watching.summary().in_words(), *why),
     )
+
+
+def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
+    return -rules.RANK[buck.verdict], -(buck.days_bedded.value or 0), -buck.directed_days
 
 
 def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuck:
@@ -239,5 +255,6 @@ def _way(looks: Looks, rows: Bools, reach: Reach) -> tuple[Way, ...]:
     for deployment in np.unique(looks.at[at]):
         travel = looks.travel_deg[at[looks.at[at] == deployment]]
         mean = directions(travel)
-        found.append(Way(reach.cameras[deployment], figure(mean.mean_deg), mean.n))
+        bearing = figure(no_narrower(mean, readings_half_width_deg(travel)))
+        found.append(Way(reach.cameras[deployment], bearing, mean.n))
     return tuple(sorted(found, key=lambda way: -way.n))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from camsign.answers.ended import ended_days
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
 from camsign.answers.seen import Bucks, bucks_of
@@ -26,6 +27,9 @@ NOT_TAGGED = "a buck not tagged"
 # Probabilities closer than this to the first's are near-ties.
 NEAR_TIE = 0.1
 FEW_NIGHTS = 10
+CANNOT_TELL = "can't tell: no camera was up when it was made"
+# A camera hung now still sees who comes back to a sign that is no older than this.
+STILL_VISITED = timedelta(days=30)
 # A habit that is said to be his speaks for him so many times (common practice, no source).
 HABIT = 5.0
 METHOD = (
@@ -39,14 +43,15 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True)
 class Maker:
-    """A buck who may have made the sign: probability `p` with its interval. `visits`: within the
-    kept distances during the made window; `nearest_m`: from the nearest camera that saw him [m]."""
+    """A buck who may have made the sign: probability `p` with its interval, None where nobody can
+    tell. `visits`: within the kept distances during the made window; `nearest_m`: from the nearest
+    camera that saw him [m]."""
 
     buck: str
     buck_id: str | None
-    p: float
-    low: float
-    high: float
+    p: float | None
+    low: float | None
+    high: float | None
     visits: int
     nearest_m: float | None
     why: str
@@ -54,7 +59,11 @@ class Maker:
 
 @dataclass(frozen=True, slots=True)
 class Makers(Answer):
-    """The answer for one sign; its table holds the makers, the likeliest first."""
+    """The answer for one sign; its table holds the makers, the likeliest first.
+
+    `verdict`: the likeliest, or that nobody can tell; then the makers are the bucks known to have
+    been alive then, without odds.
+    """
 
     TABLE: ClassVar[str] = "makers"
     ROW: ClassVar[type] = Maker
@@ -65,6 +74,7 @@ class Makers(Answer):
     kind: str
     made_from: date
     made_to: date
+    verdict: str
     makers: tuple[Maker, ...]
     near_ties: tuple[str, ...]
     watch: Watch
@@ -111,27 +121,30 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     one = _sign(session, sign)
     around = _around(session, one, scope)
     season = season_of(one.made_to, session.settings.season_start)
-    bucks = _candidates(bucks_of(session, scope), around, scope, one.owner)
+    bucks = _candidates(session, bucks_of(session, scope), around, scope, one)
     builds = _builds(session, replace(scope, season=season), bucks, season)
     sized = [size_likelihood(one.measures, build, session.settings) for build in builds]
     evidence = [_with_habit(one, bucks, b, *sized[b]) for b in range(len(sized))]
     shares = _shares(around, bucks, [factor for factor, _ in evidence])
     found = [_maker(around, bucks, b, shares, evidence[b][1]) for b in range(len(bucks.ids))]
-    found.sort(key=lambda maker: -maker.p)
     strangers = sum(v.get(None, 0) for v in around.visits)
     found.append(_not_tagged(shares, strangers))
-    found.sort(key=lambda maker: -maker.p)
-    ties = [m.buck for m in found[1:] if found[0].p - m.p < NEAR_TIE]
+    found.sort(key=lambda maker: -(maker.p or 0.0))
+    if told := sum(around.nights) > 0 and len(found) > 1:
+        ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
+    else:
+        found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
     return Makers(
         sign=one.sign,
         kind=one.kind,
         made_from=one.made_from,
         made_to=one.made_to,
+        verdict=f"likely {found[0].buck}" if told else CANNOT_TELL,
         makers=tuple(found),
         near_ties=tuple(ties),
         watch=_watch(session, around, one),
         method=METHOD.format(width=format_length(WIDTH_M, session.settings.units)),
-        why=_why(one, around, found, ties),
+        why=_why(session, one, around, found, ties),
     )
 
 
@@ -172,19 +185,35 @@ def _around(session: Session, sign: _Sign, scope: Scope) -> _Around:
     return found
 
 
-def _candidates(bucks: Bucks, around: _Around, scope: Scope, owner: str | None) -> Bucks:
-    """Give those seen around the sign and the owner of its habit, or the bucks asked for."""
-    if scope.buck_ids is not None:
-        return bucks
-    seen = {buck for visits in around.visits for buck in visits}
-    owns = bucks.number.get(owner or "")
-    keep = [i for i, buck in enumerate(bucks.ids) if buck in seen or i == owns]
+def _candidates(
+    session: Session, bucks: Bucks, around: _Around, scope: Scope, sign: _Sign
+) -> Bucks:
+    """Give those seen around the sign and the owner of its habit, or the bucks asked for.
+
+    Where none was seen, all those known to have been alive then. Nobody who had ended before.
+    """
+    gone = {n for n, day in ended_days(session, bucks).items() if day <= sign.made_from}
+    owns = bucks.number.get(sign.owner or "")
+    seen = {buck for visits in around.visits for buck in visits} - {None} or _alive(session, sign)
+    asked = scope.buck_ids is not None
+    keep = [
+        i
+        for i, buck in enumerate(bucks.ids)
+        if i not in gone and (asked or buck in seen or i == owns)
+    ]
     new = {old: i for i, old in enumerate(keep)}
     return Bucks(
         tuple(bucks.ids[i] for i in keep),
         tuple(bucks.names[i] for i in keep),
         {tag: new[i] for tag, i in bucks.number.items() if i in new},
     )
+
+
+def _alive(session: Session, sign: _Sign) -> set[str | None]:
+    """Give the bucks known to have been alive while it was made."""
+    season = season_of(sign.made_to, session.settings.season_start)
+    given = {"first": sign.made_from, "last": sign.made_to, "season": season}
+    return {buck for (buck,) in session.con.execute(sql_text("alive.sql"), given).fetchall()}
 
 
 def _with_habit(
@@ -198,7 +227,7 @@ def _with_habit(
 
 
 def _builds(session: Session, scope: Scope, bucks: Bucks, season: int) -> list[Builds]:
-    mature = mature_of(session, scope, bucks)
+    mature = mature_of(session, scope, bucks, living=False)
     rows = session.con.execute(
         "SELECT buck, value_m, low_m, high_m FROM measurements WHERE gone IS NOT TRUE"
         " AND kind = 'spread' AND season = ? AND value_m IS NOT NULL",
@@ -266,17 +295,23 @@ def _watch(session: Session, around: _Around, sign: _Sign) -> Watch:
     return Watch(tuple(sorted(set(around.cameras))), nights, days, first, last)
 
 
-def _why(sign: _Sign, around: _Around, found: list[Maker], ties: list[str]) -> tuple[str, ...]:
+def _why(
+    session: Session, sign: _Sign, around: _Around, found: list[Maker], ties: list[str]
+) -> tuple[str, ...]:
     total = sum(around.nights)
     near = min(around.distances, default=None)
+    row = session.con.execute("SELECT max(night) FROM watch").fetchone()
+    helps = row is not None and row[0] is not None and row[0] - sign.made_to <= STILL_VISITED
+    far = near is None or near > WIDTH_M
     return reasons(
         f"made between {sign.made_from} and {sign.made_to}",
         f"{total} camera nights around it in that time, the nearest camera "
         f"{format_length(near, around.units)} off"
         if near is not None
         else "no camera within the kept distances watched in that time",
+        CANNOT_TELL if found[0].p is None else None,
         f"{THIN}: what was seen around it says little" if total < FEW_NIGHTS else None,
         f"{found[0].buck} and {' and '.join(ties)} are too close to tell" if ties else None,
         "a scrape is used by many: this says who was around it" if sign.kind == "scrape" else None,
-        "a camera closer to it would settle more" if near is None or near > WIDTH_M else None,
+        "a camera closer to it, hung now, would tell who comes back" if far and helps else None,
     )

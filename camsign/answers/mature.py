@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from camsign.answers.ended import ended_days
 from camsign.answers.reach import sql_text
 from camsign.answers.scope import latest_season
 from camsign.logbook.moments import season_of
@@ -17,14 +18,21 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Mature:
-    """Numbers of the mature bucks, and of those whose age nobody said."""
+    """Numbers of the mature bucks, and of those whose age nobody said.
+
+    Who had ended by the last of the days is in neither, but in `ended`.
+    """
 
     bucks: frozenset[int]
     unknown: frozenset[int]
+    ended: frozenset[int] = frozenset()
 
 
-def mature_of(session: Session, scope: Scope, bucks: Bucks) -> Mature:
+def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True) -> Mature:
     """Sort the bucks of a question; an age judged in another season is carried on to this one.
+
+    With `living` those who had ended by the last of the days are set aside: nobody competes with
+    them.
 
     Of days that are no season it is that of the last of them, or of the latest detection if that
     comes before.
@@ -40,4 +48,7 @@ def mature_of(session: Session, scope: Scope, bucks: Bucks) -> Mature:
         if number is not None and (number not in ages or buck == bucks.ids[number]):
             ages[number] = age + (season - (year if year is not None else season))
     known = frozenset(n for n, age in ages.items() if age >= scope.mature_age)
-    return Mature(known, frozenset(range(len(bucks.ids))) - ages.keys())
+    gone = frozenset(
+        n for n, day in ended_days(session, bucks).items() if living and day <= scope.last
+    )
+    return Mature(known - gone, frozenset(range(len(bucks.ids))) - ages.keys() - gone, gone)

@@ -145,7 +145,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         estimate=estimate_of(
             present_of(session, scope, bucks, mature), set(there), ends, watching[0]
         ),
-        with_unseen=figure(chao2(nights, len(watching[0].nights)), method="Chao2, weak"),
+        with_unseen=_with_unseen(nights, len(watching[0].nights)),
         coverage=coverage(nights),
         unidentified=figure(wilson(unnamed, unnamed + known), n=unnamed + known),
         pairs=_pairs(visited, bucks, there, found, watching[0]) if pairs else (),
@@ -180,10 +180,25 @@ def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> 
 def estimate_of(
     present: set[int], there: set[int], ends: Callable[[int], Ends], watching: Watching
 ) -> Figure:
-    """Say how many of the mature bucks `present` in these days bed here; `there`: seen here."""
+    """Say how many of the mature bucks `present` in these days bed here; `there`: seen here.
+
+    Where nobody watched there is no number.
+    """
+    if not len(watching.days):
+        return Figure(None, None, None, n=len(present | there), method=USERS)
     unseen = days_bedded(0, 0, 0, len(watching.days)).use
     uses = [_use(ends(b)) if b in there else unseen for b in sorted(present | there)]
     return figure(count_interval(how_many_use(uses)), n=len(uses), method=USERS)
+
+
+def _with_unseen(nights: Sequence[int], watched: int) -> Figure:
+    """Guess how many with those never seen: without a buck seen on one night only, just a floor."""
+    found = chao2(nights, watched)
+    if not watched:
+        return Figure(None, None, None, method="Chao2, weak")
+    if found.low == found.high:
+        return Figure(None, found.low, None, method="Chao2, weak")
+    return figure(found, method="Chao2, weak")
 
 
 def _use(ends: Ends) -> float:
@@ -257,12 +272,14 @@ def _why(
 ) -> tuple[str, ...]:
     watch = watching.summary()
     ageless = [bucks.names[b] for b in found if b in mature.unknown]
+    gone = [bucks.names[b] for b in found if b in mature.ended]
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         f"days asked for: {scope.in_words()}",
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
         f"mature means {scope.mature_age:g} years or older in that season",
         f"of no known age and left out: {', '.join(sorted(ageless))}" if ageless else None,
+        f"gone by then and not counted: {', '.join(sorted(gone))}" if gone else None,
         f"no mature buck was seen there; {ABSENCE}" if not minimum else None,
         "the number with those never seen is weak: it is guessed from those seen on one night",
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from camsign.answers.ended import ended_days
 from camsign.answers.reach import Reach, columns_of
 
 if TYPE_CHECKING:
@@ -93,7 +94,10 @@ def _end(buck: str, into: dict[str, str]) -> str:
 
 
 def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
-    """Give the detections of these bucks, and of bucks no one named, within reach and days."""
+    """Give the detections of these bucks, and of bucks no one named, within reach and days.
+
+    Pictures of a buck from after he ended are not his.
+    """
     import numpy as np
 
     given = {
@@ -104,6 +108,9 @@ def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
         "last": scope.last,
     }
     rows = columns_of(session, "seen.sql", given)
+    for buck, day in ended_days(session, bucks).items():
+        keep = (rows["buck"] != buck) | (rows["day"].astype("datetime64[D]") <= np.datetime64(day))
+        rows = {name: column[keep] for name, column in rows.items()}
     degrees = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")
     rise, sets, travel = (np.ma.filled(rows[name].astype(float), np.nan) for name in degrees)
     return Seen(

@@ -14,6 +14,7 @@ from camsign.cli.show import Csv, Json, say
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
     from camsign.answers.bedding import Bedding
+    from camsign.answers.makers import Maker
     from camsign.answers.rivals import Pair, Rivals
 
 
@@ -131,15 +132,19 @@ def _show_rivals(answer: Rivals) -> None:
     ]
     shown(head, rows, answer)
     say(f"Seen there: at least {answer.minimum} mature bucks.")
-    say(
-        f"Bedding there: {number(answer.estimate, 0)} of the {answer.estimate.n} mature bucks "
-        "known in these days."
-    )
+    if answer.estimate.value is None:
+        say("Bedding there: can't tell, no camera covered it in these days.")
+    else:
+        say(
+            f"Bedding there: {number(answer.estimate, 0)} of the {answer.estimate.n} mature bucks "
+            "known in these days."
+        )
     covered = "" if answer.coverage is None else f", coverage {100 * answer.coverage:.0f} %"
     unseen = answer.with_unseen
     more = "no buck was seen on one night only, so nothing points to more"
-    counted = more if unseen.low == unseen.high else number(unseen)
-    say(f"With those never seen (weak): {counted}{covered}.")
+    if answer.watch.nights_watched:
+        counted = more if unseen.value is None else number(unseen)
+        say(f"With those never seen (weak): {counted}{covered}.")
     if answer.unidentified.value is not None:
         say(f"Visits by bucks without a sure name: {share(answer.unidentified)}.")
     for pair in answer.pairs:
@@ -180,8 +185,12 @@ def makers(
     if plainly(answer, as_json, as_csv):
         return
     head = ("buck", "chance", "visits", "why")
-    rows = [
-        (m.buck, f"{100 * m.p:.0f} % ({100 * m.low:.0f}–{100 * m.high:.0f})", m.visits, m.why)
-        for m in answer.makers
-    ]
+    rows = [(m.buck, _odds(m), m.visits, m.why) for m in answer.makers]
     shown(head, rows, answer)
+    say(f"{answer.sign}: {answer.verdict}.")
+
+
+def _odds(maker: Maker) -> str:
+    if maker.p is None or maker.low is None or maker.high is None:
+        return "–"
+    return f"{100 * maker.p:.0f} % ({100 * maker.low:.0f}–{100 * maker.high:.0f})"

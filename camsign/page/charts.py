@@ -102,6 +102,8 @@ def in_words(figure: Figure, times: float = 1.0, unit: str = "") -> str:
     """Give a value with its interval, such as `31 (13 to 56)`; a dash where nothing is known."""
     if figure.value is None and figure.high is None and figure.low is None:
         return "–"
+    if figure.value is None and figure.high is None and figure.low:
+        return f"{_round(figure.low * times)} or more"
     value = "?" if figure.value is None else _round(figure.value * times)
     if figure.low is None and figure.high is None:
         return value + unit

@@ -27,7 +27,8 @@ TALL, THICK, BROKEN, TINES = (0.60, 0.25), (0.40, 0.20), (0.15, 0.03), (0.30, 0.
 SPREAD_PER_FAR = (0.43 / 0.30, 0.46 / 0.30)
 SPREAD_OFF = 0.25
 USUAL_SPREAD_M, USUAL_OFF_M = 0.40, 0.09
-# The evidence is one-sided and hangs together: no more than this many times for or against.
+# The evidence is one-sided and hangs together: no more than this many times for one buck as for
+# another, so each buck's own factor stays within its root.
 MOST = 5.0
 SPREAD_ASSUMES = (
     "if the brow tines or the beams' bases did the rubbing and the beams reached round the trunk"
@@ -84,7 +85,7 @@ def size_likelihood(
 ) -> tuple[float, str | None]:
     """Give how much likelier a rub's measures are for this buck than for any, and why in words.
 
-    Evidence for and against is bounded by MOST, since one buck's marks hang together.
+    Between any two bucks it is bounded by MOST, since one buck's marks hang together.
     """
     waist = waist_m(settings) if settings else WAIST_M
     factor, words = _by_age(_seen(measures, waist), buck.mature)
@@ -95,7 +96,7 @@ def size_likelihood(
         words.append(
             f"marks on the far side {'fit' if by_spread >= 1 else 'hardly fit'} his spread"
         )
-    return min(max(factor, 1 / MOST), MOST), "; ".join(words) or None
+    return min(max(factor, 1 / sqrt(MOST)), sqrt(MOST)), "; ".join(words) or None
 
 
 _Seen = tuple[str, bool, tuple[float, float]]

@@ -107,6 +107,32 @@ def mean_half_width_deg(r: float, n: int, level: float = 0.95) -> float | None:
     return degrees(acos(min(sqrt(square) / r, 1.0))) if square >= 0 else None
 
 
+# An arrow on the keyboard says in which third of the circle he went: this much either way [deg].
+READING_DEG = 60.0
+
+
+def readings_half_width_deg(angles_deg: npt.ArrayLike, reading_deg: float = READING_DEG) -> float:
+    """Half the width [deg] below which a mean of read directions cannot be known.
+
+    Each reading is off by up to `reading_deg`. The same reading again, from the same arrow, is off
+    the same way again, so only different readings average out: reading_deg / sqrt(different ones).
+    """
+    import numpy as np
+
+    angles = np.asarray(angles_deg, dtype=float).ravel() % 360
+    different = len(np.unique(np.round(angles)))
+    return reading_deg / sqrt(max(different, 1))
+
+
+def no_narrower(found: Directions, half_deg: float) -> Estimate:
+    """Give the mean [deg] with at least `half_deg` on either side; unbounded stays unbounded."""
+    mean, low, high = found.mean_deg.value, found.mean_deg.low, found.mean_deg.high
+    wide = low is not None and high is not None and (high - low) % 360 / 2 >= half_deg
+    if mean is None or wide or (low is None and found.n > 1):
+        return found.mean_deg
+    return Estimate(mean, (mean - half_deg) % 360, (mean + half_deg) % 360)
+
+
 def kappa(r: float, n: int | None = None) -> float | None:
     """Concentration of the von Mises law with mean resultant length r; None where it is unbounded.
 

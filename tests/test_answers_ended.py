@@ -1,0 +1,95 @@
+"""A buck who ended counts nowhere from that day on: not in any answer."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from answers_world import World
+
+from camsign.answers.bedding import bedding
+from camsign.answers.compare import compare
+from camsign.answers.ended import day_in
+from camsign.answers.lately import lately
+from camsign.answers.makers import makers
+from camsign.answers.rivals import rivals
+from camsign.answers.scope import scope_of
+from camsign.answers.visits import visits
+from camsign.logbook.session import Session
+
+SEEN = date(2025, 10, 20)
+
+
+@pytest.mark.parametrize(
+    ("words", "day"),
+    [
+        ("shot 2025-11-12", date(2025, 11, 12)),
+        ("hit on Route 3, Nov 9", date(2025, 11, 9)),
+        ("taken by a neighbor on November 2nd, 2024", date(2024, 11, 2)),
+        ("9 Dec 2025, found dead", date(2025, 12, 9)),
+        ("1/5/2026 coyotes", date(2026, 1, 5)),
+        # The first such day after his last picture.
+        ("found dead Jan 3", date(2026, 1, 3)),
+        ("shot somewhere", None),
+        ("2025-13-45", None),
+    ],
+)
+def test_the_day_in_peoples_words(words: str, day: date | None) -> None:
+    assert day_in(words, SEEN) == day
+
+
+def _season(ended: str | None) -> Session:
+    """Split Brow beds on the bench until October 19; Mud Hen now and then."""
+    world = World()
+    world.buck("Split Brow", 5.5, ended=ended)
+    world.buck("Mud Hen", 4.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (180, 0), date(2025, 10, 1), date(2025, 11, 9))
+    for clock, travel in (("07:10", 265.0), ("17:30", 100.0)):
+        days = [f"2025-10-{d:02d} {clock}" for d in range(2, 20, 2)]
+        world.seen("b-split-brow", hung, *days, travel_deg=travel)
+        world.seen("b-mud-hen", hung, "2025-10-19 12:10")
+    world.sign("rub", (150, 0), date(2025, 11, 9), (date(2025, 11, 1), date(2025, 11, 9)), 90.0)
+    return world.session()
+
+
+GONE = "shot 2025-10-20"
+
+
+def test_bedding_rests_on_those_who_live() -> None:
+    for ended, strong in ((None, True), (GONE, False)):
+        session = _season(ended)
+        answer = bedding(session, scope_of(session, areas=["Hemlock Bench"]))
+        assert ("Split Brow" in answer.rule) == strong
+        assert any("Split Brow has ended" in line for line in answer.why) != strong
+        # Asked of the days before his end he was there.
+        then = scope_of(session, areas=["Hemlock Bench"], last=date(2025, 10, 19))
+        assert "Split Brow" in bedding(session, then).rule
+
+
+def test_rivals_compare_and_lately_count_him_no_more() -> None:
+    for ended, mature in ((None, 2), (GONE, 1)):
+        session = _season(ended)
+        everything = scope_of(session)
+        found = rivals(session, scope_of(session, areas=["Hemlock Bench"]))
+        assert found.minimum == mature
+        assert any("gone by then" in line for line in found.why) == (mature == 1)
+        (row,) = compare(session, everything).rows
+        assert (row.daylight_visits > 5) == (mature == 2)
+        lately_on = scope_of(session, last=date(2025, 10, 22))
+        (fresh,) = lately(session, lately_on).rows
+        assert ("Split Brow" in fresh.bucks) == (mature == 2)
+
+
+def test_makers_never_name_one_who_had_ended() -> None:
+    for ended, named in ((None, True), (GONE, False)):
+        session = _season(ended)
+        answer = makers(session, scope_of(session), "s-0000")
+        assert ("Split Brow" in {m.buck for m in answer.makers}) == named
+
+
+def test_pictures_from_after_his_end_are_not_his() -> None:
+    session = _season("shot 2025-10-09")
+    (row,) = [r for r in visits(session, scope_of(session)).rows if r.buck == "Split Brow"]
+    assert row.last_seen is not None
+    assert row.last_seen.date() == date(2025, 10, 8)
