@@ -175,7 +175,8 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
 
 
 def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
-    return -rules.RANK[buck.verdict], -(buck.days_bedded.value or 0), -buck.directed_days
+    ends = buck.mornings + buck.evenings
+    return -rules.RANK[buck.verdict], -(buck.days_bedded.value or 0), -buck.directed_days, -ends
 
 
 def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuck:
