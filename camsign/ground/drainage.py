@@ -1,0 +1,93 @@
+"""Where air slides when it is colder than its surroundings, or climbs when the sun warms a slope.
+
+Slope winds follow the fall line: down once the sun has left the slope, up after it has reached it,
+most plainly in light wind and clear sky (C. D. Whiteman, Mountain meteorology, Oxford 2000,
+chapter 11; D. Zardi and C. D. Whiteman, Diurnal mountain wind systems, 2013, chapter 2).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.ground.grid import gradient, sampled
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from camsign.ground.grid import Grid
+
+    Floats = npt.NDArray[np.float64]
+
+# Flow follows the lie of the land, not each hump: heights are smoothed over this far [m].
+SMOOTH_M = 40.0
+# Gentler slopes move no air that anyone could count on; common practice, no source [deg].
+LEAST_SLOPE_DEG = 2.0
+# A stream of cold air is this wide at once and spreads by this share of its way (no source).
+WIDTH_M, SPREADS = 20.0, 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """The way air takes along the slope: points (n x 2, x and y [m]), the first where it starts."""
+
+    points: Floats
+
+    @property
+    def long_m(self) -> float:
+        """How far it goes [m]."""
+        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
+
+    @property
+    def bearing_deg(self) -> float | None:
+        """The bearing on which it leaves [deg, grid north is 0]; None where it goes nowhere."""
+        if len(self.points) < 2:
+            return None
+        ahead = self.points[min(len(self.points) - 1, 4)] - self.points[0]
+        return float(np.degrees(np.arctan2(ahead[0], ahead[1])) % 360)
+
+
+def stream(grid: Grid, x: float, y: float, uphill: bool = False, far_m: float = 400.0) -> Stream:
+    """The way air takes from x, y [m] along the fall line, or up it, for at most far_m [m].
+
+    It ends where the ground is all but level, where it would turn back, and at the grid's edge.
+    """
+    east, north = gradient(_smoothed(grid))
+    here, points, step = np.array([x, y]), [np.array([x, y])], grid.cell
+    sign = 1.0 if uphill else -1.0
+    least = np.tan(np.radians(LEAST_SLOPE_DEG))
+    for _ in range(int(far_m / step)):
+        row, column = grid.index_of(here[0], here[1])
+        rise = sign * np.array([float(sampled(g, row, column)) for g in (east, north)])
+        steep = float(np.hypot(*rise))
+        if not np.isfinite(steep) or steep < least:
+            break
+        here = here + rise / steep * step
+        if len(points) > 3 and np.hypot(*(here - points[-3])) < step:
+            break
+        points.append(here)
+    return Stream(np.array(points))
+
+
+def in_stream(flow: Stream, x: float, y: float) -> bool:
+    """Whether a place x, y [m] lies in a stream, which widens on its way."""
+    if len(flow.points) < 2:
+        return False
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(flow.points, axis=0).T))])
+    off = np.hypot(flow.points[:, 0] - x, flow.points[:, 1] - y)
+    return bool(np.any(off <= WIDTH_M + SPREADS * along))
+
+
+def _smoothed(grid: Grid) -> Grid:
+    from scipy.ndimage import gaussian_filter
+
+    from camsign.ground.grid import Grid as Made
+
+    known = np.isfinite(grid.heights)
+    sigma = SMOOTH_M / grid.cell / 2
+    weight = gaussian_filter(known.astype(float), sigma, mode="nearest")
+    filled = gaussian_filter(np.where(known, grid.heights, 0.0), sigma, mode="nearest")
+    smooth = np.where(known, filled / np.maximum(weight, 1e-9), np.nan)
+    return Made(smooth, grid.west, grid.north, grid.cell)

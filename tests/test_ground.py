@@ -1,0 +1,165 @@
+"""The ground against gdaldem on real heights, against planes and cones, and against brute force.
+
+The heights are the SRTM tile of the Jacksboro fault that matplotlib carries (NASA, public domain).
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from camsign.ground.drainage import in_stream, stream
+from camsign.ground.grid import Grid, aspect_deg, hillshade, slope_deg
+from camsign.ground.horizon import drop_m, horizon_deg, in_sun, seen_from
+
+
+@pytest.fixture(scope="module")
+def jacksboro() -> Grid:
+    import matplotlib
+
+    path = Path(matplotlib.get_data_path()) / "sample_data" / "jacksboro_fault_dem.npz"
+    with np.load(path) as data:
+        heights = data["elevation"].astype(float)
+    return Grid(heights, 0.0, heights.shape[0] * 90.0, 90.0)
+
+
+def _gdaldem(grid: Grid, folder: Path, *words: str) -> np.ndarray:
+    rasterio = pytest.importorskip("rasterio")
+    source, out = folder / "dem.tif", folder / "out.tif"
+    rows, columns = grid.heights.shape
+    shape = {"height": rows, "width": columns, "count": 1, "dtype": "float64", "crs": "EPSG:32616"}
+    place = rasterio.transform.from_origin(grid.west, grid.north, grid.cell, grid.cell)
+    with rasterio.open(source, "w", driver="GTiff", transform=place, **shape) as file:
+        file.write(grid.heights, 1)
+    subprocess.run(["gdaldem", words[0], source, out, *words[1:]], check=True, capture_output=True)
+    with rasterio.open(out) as file:
+        return np.asarray(file.read(1), float)[1:-1, 1:-1]
+
+
+@pytest.mark.skipif(not shutil.which("gdaldem"), reason="gdaldem (Debian's gdal-bin) is missing")
+class TestAgainstGdaldem:
+    def test_slope(self, jacksboro: Grid, tmp_path: Path) -> None:
+        theirs = _gdaldem(jacksboro, tmp_path, "slope")
+        assert np.abs(slope_deg(jacksboro)[1:-1, 1:-1] - theirs).max() < 1e-3
+
+    def test_aspect(self, jacksboro: Grid, tmp_path: Path) -> None:
+        theirs = _gdaldem(jacksboro, tmp_path, "aspect")
+        ours = aspect_deg(jacksboro)[1:-1, 1:-1]
+        level = theirs < 0
+        assert (np.isnan(ours) == level).all()
+        off = np.abs((ours[~level] - theirs[~level] + 180) % 360 - 180)
+        assert off.max() < 1e-3
+
+    def test_shade(self, jacksboro: Grid, tmp_path: Path) -> None:
+        theirs = _gdaldem(jacksboro, tmp_path, "hillshade", "-az", "315", "-alt", "45")
+        ours = 1 + 254 * hillshade(jacksboro)[1:-1, 1:-1]
+        assert np.abs(ours - theirs).max() <= 1.0
+
+
+def _plane(east: float, north: float, size: int = 41, cell: float = 10.0) -> Grid:
+    x = (np.arange(size) + 0.5) * cell
+    y = size * cell - x
+    return Grid(500 + east * x[None, :] + north * y[:, None], 0.0, size * cell, cell)
+
+
+@given(st.floats(-1, 1), st.floats(-1, 1))
+def test_a_plane_has_the_slope_and_aspect_it_was_made_with(east: float, north: float) -> None:
+    grid = _plane(east, north)
+    steep = np.degrees(np.arctan(np.hypot(east, north)))
+    assert slope_deg(grid)[1:-1, 1:-1] == pytest.approx(steep, abs=1e-6)
+    if np.hypot(east, north) > 1e-6:
+        faces = np.degrees(np.arctan2(-east, -north)) % 360
+        off = (aspect_deg(grid)[1:-1, 1:-1] - faces + 180) % 360 - 180
+        assert np.abs(off).max() < 1e-3
+
+
+@given(st.floats(20, 390), st.floats(20, 390))
+def test_heights_between_cells_are_a_planes(x: float, y: float) -> None:
+    assert float(_plane(0.3, -0.2).at(x, y)) == pytest.approx(500 + 0.3 * x - 0.2 * y, abs=1e-6)
+
+
+def test_places_off_the_grid_have_no_height() -> None:
+    assert np.isnan(_plane(0, 0).at(-50, 100))
+
+
+def test_a_wall_hides_the_sun_as_its_height_and_distance_say() -> None:
+    heights = np.full((101, 101), 100.0)
+    heights[:, 80:] = 180.0
+    grid = Grid(heights, 0.0, 1010.0, 10.0)
+    seen = horizon_deg(grid, 505.0, 505.0, eye_m=0.0)
+    # The wall begins at column 80, whose middle is 300 m to the east.
+    assert seen[90] == pytest.approx(np.degrees(np.arctan(80 / 300)), abs=0.6)
+    assert seen[270] == 0
+    assert in_sun(seen, [90, 90, 270], [14, 16, 1]).tolist() == [False, True, True]
+
+
+def test_the_horizon_is_what_single_rays_give(jacksboro: Grid) -> None:
+    x, y = 18_000.0, 15_000.0
+    seen = horizon_deg(jacksboro, x, y)
+    own = float(jacksboro.at(x, y)) + 1.7
+    for bearing in (0, 33, 141, 250, 317):
+        best, turn = -90.0, np.radians(bearing)
+        for d in np.arange(90.0, 50_000, 90.0):
+            h = float(jacksboro.at(x + d * np.sin(turn), y + d * np.cos(turn)))
+            if np.isfinite(h):
+                best = max(best, float(np.degrees(np.arctan2(h - drop_m(d) - own, d))))
+        assert seen[bearing] == pytest.approx(max(best, 0), abs=1e-9)
+
+
+def test_a_ridge_stands_between_two_hollows() -> None:
+    x = (np.arange(81) + 0.5) * 10
+    heights = np.tile(100 + 40 * np.exp(-(((x - 400) / 60) ** 2)), (81, 1))
+    grid = Grid(heights, 0.0, 810.0, 10.0)
+    seen = seen_from(
+        grid, (200.0, 400.0), np.array([[600.0, 400.0], [250.0, 400.0], [400.0, 400.0]])
+    )
+    assert seen.tolist() == [False, True, True]
+
+
+@given(st.floats(60, 740), st.floats(60, 740), st.floats(60, 740), st.floats(60, 740))
+def test_who_sees_is_seen(x1: float, y1: float, x2: float, y2: float) -> None:
+    rng = np.random.default_rng(3)
+    from scipy.ndimage import gaussian_filter
+
+    heights = 100 + 60 * gaussian_filter(rng.normal(size=(81, 81)), 4)
+    grid = Grid(heights, 0.0, 810.0, 10.0)
+    there = seen_from(grid, (x1, y1), np.array([[x2, y2]]))[0]
+    back = seen_from(grid, (x2, y2), np.array([[x1, y1]]))[0]
+    # Ties on the very edge of sight may fall either way: so only clear cases are compared.
+    loose = seen_from(grid, (x1, y1), np.array([[x2, y2]]), eye_m=3.0, target_m=3.0)[0]
+    assert there == back or loose
+
+
+def test_cold_air_runs_down_the_fall_line_and_warm_air_up() -> None:
+    grid = _plane(0.2, 0.0, size=81)
+    down, up = (stream(grid, 400, 400, uphill=way, far_m=200) for way in (False, True))
+    assert down.bearing_deg == pytest.approx(270, abs=1)
+    assert up.bearing_deg == pytest.approx(90, abs=1)
+    assert down.long_m == pytest.approx(200, abs=15)
+    assert in_stream(down, 250, 405)
+    assert not in_stream(down, 550, 400)
+
+
+def test_level_ground_moves_no_air() -> None:
+    flow = stream(_plane(0.01, 0.0, size=81), 400, 400)
+    assert flow.bearing_deg is None
+    assert not in_stream(flow, 390, 400)
+
+
+def test_water_and_air_agree_on_where_down_is(jacksboro: Grid) -> None:
+    rng = np.random.default_rng(11)
+    falls = 0
+    for _ in range(40):
+        x, y = rng.uniform(3000, 30_000), rng.uniform(3000, 26_000)
+        flow = stream(jacksboro, x, y, far_m=1500)
+        if len(flow.points) > 5:
+            heights = jacksboro.at(flow.points[:, 0], flow.points[:, 1])
+            falls += 1
+            assert heights[-1] < heights[0]
+    assert falls > 20
