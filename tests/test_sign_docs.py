@@ -11,8 +11,8 @@ import pytest
 from camsign.cli.app import run
 from camsign.logbook.settings import Settings, read, render
 from camsign.sign import chains, proposals, radiants, size
-from camsign.sign.ageing import AGEING, state_of
-from camsign.sign.kinds import MEASURES
+from camsign.sign.ageing import SUMMER, WINTER, rows, state_of, table
+from camsign.sign.kinds import KINDS, MEASURES
 from camsign.sign.rules import waist_m
 from camsign.sign.sources import Law
 
@@ -20,30 +20,64 @@ DOCS = Path(__file__).resolve().parents[1] / "docs"
 TEXT = (DOCS / "sign.md").read_text(encoding="utf-8")
 
 
+HOME = Settings(id="x", tz="UTC")
+
+
 def made(row: dict[str, object]) -> str:
+    """Write what a row of ageing.toml says as docs/sign.md writes it."""
+    if row.get("nothing"):
+        return "can't be: as no look"
     if "seasons_back" in row:
-        return f"in one of the {row['seasons_back']} seasons before"
+        return f"one of the {row['seasons_back']} falls before this one"
+    least = ""
+    if "days_at_least" in row:
+        least = (
+            f", {row['days_at_least']} {'day' if row['days_at_least'] == 1 else 'days'} ago or more"
+        )
     if "days" in row:
-        return f"at most {row['days']} days before it was seen"
+        return f"{row['days']} days ago at most{least}"
+    trees: dict[str, dict[str, str]] = row.get("species", {})  # type: ignore[assignment]
+    other = f" ({', '.join(trees)}: to {next(iter(trees.values()))['to']})" if trees else ""
+    begins = f"{row['from']}" if "from" in row else "season's first day"
+    if "until_seen" in row:
+        begins = begins if row.get("seasons", 1) == 1 else f"any of {row['seasons']} falls"
+        return f"{begins} until seen{least}"
     if "from" in row:
-        trees: dict[str, dict[str, str]] = row.get("species", {})  # type: ignore[assignment]
-        end = next(iter(trees.values()))["to"] if trees else ""
-        other = f" ({', '.join(trees)}: to {end})" if trees else ""
-        return f"{row['from']} to {row['to']} of that season{other}"
-    return f"at least {row['days_at_least']} days before"
+        return f"{begins} to {row.get('to', 'season’s end')}{other}"
+    many = row.get("seasons", 1)
+    return f"{'the latest fall' if many == 1 else f'one of the latest {many} falls'}{least}"
+
+
+def ageing_table() -> list[str]:
+    """Give docs/sign.md's table of looks, a line a row, from ageing.toml."""
+    lines = []
+    for kind in KINDS:
+        unlooked = table()["unlooked"].get(
+            kind, {"days": 30, "standing": "common practice, no source"}
+        )
+        of_kind = {"none noted": {"words": [], **unlooked}, **rows(kind, HOME)}
+        for state, row in of_kind.items():
+            seen = [made(row), *(made(row.get(when, row)) for when in (WINTER, SUMMER))]
+            if kind == "shed":
+                seen = [text.replace("fall", "winter") for text in seen]
+            seen[1:] = ["same" if text == seen[0] else text for text in seen[1:]]
+            cells = (kind, state, ", ".join(row["words"]), *seen, row["standing"])
+            lines.append(f"| {' | '.join(cells)} |")
+    return lines
 
 
 def test_the_ageing_table_is_the_codes() -> None:
-    table = TEXT.split("<!-- ageing -->")[1].split("<!-- end -->")[0].strip().splitlines()[2:]
-    expected = []
-    for kind, rows in AGEING.items():
-        for state, row in rows.items():
-            seasonal = (
-                "that season, " if kind in ("rub", "scrape") and "days_at_least" in row else ""
-            )
-            cells = (kind, state, ", ".join(row["words"]), seasonal + made(row))
-            expected.append(f"| {' | '.join(cells)} |")
-    assert table == expected
+    found = TEXT.split("<!-- ageing -->")[1].split("<!-- end -->")[0].strip().splitlines()[2:]
+    assert found == ageing_table()
+
+
+def test_every_row_says_what_it_rests_on() -> None:
+    every = [row for kind in KINDS for row in rows(kind, HOME).values()]
+    every += [*table()["unlooked"].values(), *table()["season"].values()]
+    assert all(
+        "common practice" in r["standing"] or re.search(r"\(.*\d{4}|as ", r["standing"])
+        for r in every
+    )
 
 
 def test_every_measure_is_named() -> None:

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from camsign.errors import UsageError
 from camsign.logbook.settings import Settings
-from camsign.sign.ageing import AGEING, state_of
+from camsign.sign.ageing import rows, state_of
+from camsign.sign.kinds import KINDS
 from camsign.sign.windows import Look, MadeWindow, made_window, on_day, rubbing_season, windows_of
 
 HOME = Settings(id="x", tz="America/New_York")
@@ -83,9 +84,9 @@ def test_no_window_runs_backwards_or_past_the_day_seen(
 
 def test_twenty_thousand_are_cheap() -> None:
     days = [date(2020, 1, 1) + timedelta(i % 2000) for i in range(20_000)]
-    start = time.perf_counter()
+    start = time.process_time()
     made = [made_window("rub", d, None, None, None, None, HOME) for d in days]
-    assert time.perf_counter() - start < 2
+    assert time.process_time() - start < 2
     assert len(made) == 20_000 and isinstance(made[0], MadeWindow)
 
 
@@ -136,8 +137,8 @@ def test_a_table_without_sense_is_told_in_one_line(row: dict[str, object]) -> No
 
 
 def test_words_for_looks() -> None:
-    for kind, table in AGEING.items():
-        for state, row in table.items():
+    for kind in KINDS:
+        for state, row in rows(kind, HOME).items():
             assert {state_of(kind, word, HOME) for word in [state, *row["words"]]} == {state}
     assert state_of("rub", "Not there", HOME) == "absent"
     with pytest.raises(UsageError, match="say fresh, bright, healing, dry, old, absent"):

@@ -25,6 +25,7 @@ _HERE = Path(__file__).parent
 _BENEATH = (
     "clock/rules.py",
     "sign/ageing.py",
+    "sign/ageing.toml",
     "sign/windows.py",
     "logbook/shapes.py",
     "sun.py",

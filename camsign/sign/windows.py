@@ -1,9 +1,9 @@
 """When a sign was made, at the earliest and at the latest.
 
-Without evidence: rubs and scrapes in the latest rubbing season begun by the day seen (setting
-`rubbing`), other sign in the `other_sign_days` before it; common practice, no source. The look of
-the sign narrows that by the ageing table, and so do other looks at the same sign. Whatever the
-evidence, nothing is made after the day on which it was seen.
+By the table in ageing.toml: kind, look and the time of year at which it was seen; what the table
+does not name was made in the `other_sign_days` before (common practice, no source). Other looks at
+the same sign narrow it. No rub is made outside the rubbing season, when no buck has hard antlers,
+and nothing is made after the day on which it was seen.
 """
 
 from __future__ import annotations
@@ -15,12 +15,15 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
-from camsign.sign.ageing import ABSENT, row_of
+from camsign.sign.ageing import ABSENT, FALL, SUMMER, UNLOOKED, WINTER, row_of, table
 
 if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
 
-SEASONAL = frozenset({"rub", "scrape"})
+# What bounds a row by making seasons instead of days.
+_SPANS = frozenset({"seasons", "from", "to"})
+# Made with hard antlers, so never outside the rubbing season.
+HARD_ANTLERS = frozenset({"rub"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +55,7 @@ def made_window(
         given_to: the latest day as said, or None.
         settings: the logbook's, for `rubbing` and `other_sign_days`.
     """
-    usual = _by_look(kind, seen_on, state, species, settings) or _usual(kind, seen_on, settings)
+    usual = _by_table(kind, seen_on, state, species, settings)
     if given_from is None and given_to is None:
         return usual
     first = given_from or min(usual.made_from, given_to or seen_on)
@@ -91,7 +94,9 @@ def windows_of(
         made = made_window(
             kind, look.seen_on, look.state, species, look.given_from, look.given_to, settings
         )
-        if look.state == "fresh" and before and before >= made.made_from:
+        # In the cold a rub keeps its look: only a look that means "just now" tells of a new one.
+        now = look.state == "fresh" and made.made_to == look.seen_on
+        if now and before and before >= made.made_from:
             made, making = _since(made, before, f"{made.basis}, anew"), []
         elif absent and absent >= made.made_from:
             made = _since(made, absent, f"{made.basis}, not there before")
@@ -108,7 +113,35 @@ def rubbing_season(day: date, settings: Settings, back: int = 0) -> tuple[date, 
 
     Days are local.
     """
-    first, last = settings.rubbing
+    return _season(settings.rubbing, day, back)
+
+
+def time_of_year(day: date, settings: Settings) -> str:
+    """Tell whether a day lies in the FALL (rubbing season), the WINTER behind it or the SUMMER."""
+    _, last = rubbing_season(day, settings)
+    if day <= last:
+        return FALL
+    spring = _in_season(table()["spring"], last, last)
+    return WINTER if day < spring else SUMMER
+
+
+def only_winter(made_from: date, made_to: date, settings: Settings) -> bool:
+    """Tell whether all of a window lies in one winter: what was made then says nothing of fall."""
+    same = rubbing_season(made_from, settings) == rubbing_season(made_to, settings)
+    return same and {time_of_year(d, settings) for d in (made_from, made_to)} == {WINTER}
+
+
+def _making_season(kind: str, day: date, settings: Settings, back: int = 0) -> tuple[date, date]:
+    own = table()["season"].get(kind)
+    if own is None:
+        return rubbing_season(day, settings, back)
+    return _season((_month_day(own["from"]), _month_day(own["to"])), day, back)
+
+
+def _season(
+    ends: tuple[tuple[int, int], tuple[int, int]], day: date, back: int
+) -> tuple[date, date]:
+    first, last = ends
     year = day.year if (day.month, day.day) >= first else day.year - 1
     start = on_day(year - back, first)
     return start, on_day(start.year + (last < first), last)
@@ -136,38 +169,56 @@ def _overlap(one: MadeWindow | None, other: MadeWindow) -> MadeWindow | None:
     return other if same else MadeWindow(first, last, f"{one.basis}; {other.basis}")
 
 
-def _usual(kind: str, seen_on: date, settings: Settings) -> MadeWindow:
-    if kind in SEASONAL:
-        return _clipped(*rubbing_season(seen_on, settings), seen_on, "rubbing season")
-    days = settings.other_sign_days
-    return _clipped(seen_on - timedelta(days), seen_on, seen_on, f"the {days} days before")
-
-
-def _by_look(
+def _by_table(
     kind: str, seen_on: date, state: str | None, species: str | None, settings: Settings
-) -> MadeWindow | None:
-    """Give the window of the ageing table; None where it has no row, or one that cannot be."""
-    row = row_of(kind, state, species, settings) if state else None
-    if row is None:
-        return None
-    first, last = _row_span(kind, seen_on, row, settings)
-    last = min(last, seen_on - timedelta(row.get("days_at_least", 0)))
-    # A look that belongs later in the season than the day seen says nothing: the default stands.
-    return _clipped(first, last, seen_on, f"looked {state}") if first <= last else None
+) -> MadeWindow:
+    """Give the window of the ageing table; that of no look where this look says nothing."""
+    when = time_of_year(seen_on, settings)
+    for look in (state, None) if state else (None,):
+        row = row_of(kind, look or UNLOOKED, species, when, settings)
+        if row.get("nothing") or (look and not row):
+            continue
+        first, last = _row_span(kind, seen_on, row, settings)
+        last = min(last, seen_on - timedelta(row.get("days_at_least", 0)))
+        # A look that belongs later in the season than the day seen says nothing either.
+        if first <= last:
+            return _clipped(first, last, seen_on, _basis(kind, state, look, when, settings))
+    days = settings.other_sign_days
+    return MadeWindow(seen_on - timedelta(days), seen_on, f"the {days} days before")
 
 
 def _row_span(
     kind: str, seen_on: date, row: Mapping[str, Any], settings: Settings
 ) -> tuple[date, date]:
-    if "days" in row:
-        return seen_on - timedelta(row["days"]), seen_on
-    if kind not in SEASONAL:
-        return seen_on - timedelta(settings.other_sign_days), seen_on
-    back = row.get("seasons_back", 0)
+    back, many = row.get("seasons_back", 0), row.get("seasons", 1)
+    newest = _making_season(kind, seen_on, settings)
     if back:
-        return rubbing_season(seen_on, settings, back)[0], rubbing_season(seen_on, settings, 1)[1]
-    first, last = rubbing_season(seen_on, settings)
-    return _in_season(row.get("from"), first, first), _in_season(row.get("to"), first, last)
+        ends = (_making_season(kind, seen_on, settings, n) for n in (back, 1))
+        first, last = next(ends)[0], next(ends)[1]
+    elif "days" in row or not _SPANS & set(row):
+        days = row.get("days", settings.other_sign_days)
+        first, last = seen_on - timedelta(days), seen_on
+        if kind in HARD_ANTLERS:
+            first, last = max(first, newest[0]), min(last, newest[1])
+    else:
+        first = _making_season(kind, seen_on, settings, many - 1)[0]
+        first = _in_season(row.get("from"), newest[0], first)
+        last = _in_season(row.get("to"), newest[0], newest[1])
+    return first, seen_on if row.get("until_seen") else last
+
+
+def _basis(kind: str, said: str | None, held: str | None, when: str, settings: Settings) -> str:
+    """Say in words what a window rests on: the look that was `said`, if the table `held` it."""
+    days = row_of(kind, UNLOOKED, None, when, settings).get("days", settings.other_sign_days)
+    usual = {"rub": "rubbing season", "scrape": "rubbing season", "shed": "when antlers drop"}
+    words = f"looked {held}" if held else usual.get(kind, f"the {days} days before")
+    if said and not held:
+        words = f"{words}; {said} in {when} says nothing"
+    if said == "fresh" and kind in HARD_ANTLERS and when != FALL:
+        words += f", in {when}: rubs are made with hard antlers, in fall"
+    if kind == "bed" and when == WINTER and said in (None, "fresh", "snow"):
+        words += "; in snow country a winter yard, not where they bed in fall"
+    return words
 
 
 def _in_season(month_day: str | None, first: date, usual: date) -> date:
@@ -175,13 +226,17 @@ def _in_season(month_day: str | None, first: date, usual: date) -> date:
     if month_day is None:
         return usual
     try:
-        month, day = (int(x) for x in month_day.split("-"))
-        on = on_day(first.year, (month, day))
+        on = on_day(first.year, _month_day(month_day))
     except (ValueError, AttributeError) as e:
         raise UsageError(
             f"{month_day!r} under [ageing] in logbook.toml is no day such as 09-15", "mend it"
         ) from e
-    return on if on >= first else on_day(first.year + 1, (month, day))
+    return on if on >= first else on_day(first.year + 1, _month_day(month_day))
+
+
+def _month_day(text: str) -> tuple[int, int]:
+    month, day = (int(x) for x in text.split("-"))
+    return month, day
 
 
 def _clipped(first: date, last: date, seen_on: date, basis: str) -> MadeWindow:
