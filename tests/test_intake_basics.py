@@ -159,16 +159,17 @@ def test_what_systems_leave_behind_is_listed_and_no_hindrance(book, tmp_path: Pa
         {
             "System Volume Information/WPSettings.dat": b"x",
             ".Trashes/501/IMG_0009.JPG": made.jpeg(90),
+            ".Trashes/501/notes.txt": b"batteries",
             "DCIM/100MEDIA/Thumbs.db": b"\xd0\xcf\x11\xe0",
             "DCIM/100MEDIA/._IMG_0001.JPG": b"\x00\x05\x16\x07" + bytes(50),
             ".DS_Store": b"\x00\x00\x00\x01Bud1",
         },
     )
     result = ingest(book, [card])
-    assert result.safe_to_wipe and result.files == 2
+    assert result.safe_to_wipe and (result.files, result.new) == (3, 3)  # the deleted one too
     assert {x.file for x in result.companions} == {
-        "System Volume Information/",
-        ".Trashes/",
+        "System Volume Information/WPSettings.dat",
+        ".Trashes/501/notes.txt",
         "DCIM/100MEDIA/Thumbs.db",
         "DCIM/100MEDIA/._IMG_0001.JPG",
         ".DS_Store",

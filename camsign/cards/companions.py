@@ -1,7 +1,8 @@
 """Files and folders that systems and cameras leave beside pictures, and that nobody misses.
 
 They are listed and left on the card, and do not stand in the way of wiping it. A file that is a
-picture or a clip by its content is never one of these, whatever its name.
+picture or a clip by its content is never one of these, whatever its name and wherever it lies:
+recovery and trash folders are looked into like any other.
 """
 
 from __future__ import annotations
@@ -9,19 +10,20 @@ from __future__ import annotations
 import re
 
 _FOLDERS = {
-    "system volume information": "Windows keeps notes there",
-    "$recycle.bin": "the Windows trash",
-    "recycler": "the Windows trash",
-    "recycled": "the Windows trash",
-    ".trashes": "the macOS trash",
-    ".trash": "a trash folder",
+    "system volume information": "in the folder where Windows keeps notes",
+    "$recycle.bin": "in the Windows trash",
+    "recycler": "in the Windows trash",
+    "recycled": "in the Windows trash",
+    ".trashes": "in the macOS trash",
+    ".trash": "in a trash folder",
+    ".android_secure": "in the folder where Android keeps notes",
+    "@eadir": "in a network drive's folder of thumbnails",
+}
+_INDEXES = {
     ".spotlight-v100": "the macOS search index",
     ".fseventsd": "macOS keeps notes there",
     ".temporaryitems": "macOS keeps notes there",
     ".documentrevisions-v100": "macOS keeps notes there",
-    "lost.dir": "Android keeps notes there",
-    ".android_secure": "Android keeps notes there",
-    "@eadir": "a network drive's thumbnails",
 }
 _FILES = {
     "thumbs.db": "a Windows thumbnail database",
@@ -40,12 +42,30 @@ _FILES = {
 _TRASH = re.compile(r"\.trash-\d+")
 
 CLIP_PICTURE = "the small picture that goes with a clip"
+DRIVE_PICTURE = "a network drive's small picture of another file"
 
 
-def folder(name: str) -> str:
-    """Say what the folder of this name is if it is the system's own; "" if it is not."""
-    low = name.casefold()
-    return "a Linux trash folder" if _TRASH.fullmatch(low) else _FOLDERS.get(low, "")
+def is_index(name: str) -> bool:
+    """Say whether a folder of this name is a system's index, where no picture ever is put."""
+    return name.casefold() in _INDEXES
+
+
+def index(name: str) -> str:
+    """Say what the index folder of this name is."""
+    return _INDEXES[name.casefold()]
+
+
+def folder(card_path: str) -> str:
+    """Say in which of a system's own folders a file lies; "" if in none.
+
+    LOST.DIR and FOUND.000 are none of them: what a system recovered there may be part of a picture.
+    """
+    for name in card_path.casefold().split("/")[:-1]:
+        if _TRASH.fullmatch(name):
+            return "in a Linux trash folder"
+        if name in _FOLDERS:
+            return _FOLDERS[name]
+    return ""
 
 
 def file(name: str) -> str:
@@ -56,10 +76,15 @@ def file(name: str) -> str:
     return _FILES.get(low, "")
 
 
-def of_clip(card_path: str, paths: frozenset[str]) -> bool:
-    """Say whether a camera wrote the file to go with a clip of the same name (DCF 2.0: .THM).
+def of_another(card_path: str, paths: frozenset[str]) -> str:
+    """Say of which file of the card a small picture was made; "" if it is none's companion.
 
-    `paths` are the case-folded paths of all files of the card.
+    `paths` are the case-folded paths of all files of the card. Cameras write NAME.THM to go with a
+    clip (DCF 2.0); network drives keep @eaDir/NAME/ beside the file NAME (from memory).
     """
-    stem = card_path.casefold().rpartition(".")[0]
-    return any(f"{stem}.{e}" in paths for e in ("avi", "mov", "mp4"))
+    low = card_path.casefold()
+    stem, _, extension = low.rpartition(".")
+    if extension == "thm" and any(f"{stem}.{e}" in paths for e in ("avi", "mov", "mp4")):
+        return CLIP_PICTURE
+    above, mark, rest = low.rpartition("@eadir/")
+    return DRIVE_PICTURE if mark and "/" in rest and above + rest.split("/")[0] in paths else ""

@@ -16,11 +16,14 @@ LARGE = 48_000_000
 
 
 class CardReadError(Exception):
-    """The card did not hand a file's bytes out; `error` is what the system said."""
+    """The card did not hand a file's bytes out; `why` is what the system said, or what is missing.
 
-    def __init__(self, error: OSError) -> None:
-        self.error = error
-        super().__init__(str(error))
+    A reader or driver that gives out ends a file early as readily as it reports an error.
+    """
+
+    def __init__(self, why: str) -> None:
+        self.why = why
+        super().__init__(why)
 
 
 class Reader:
@@ -48,24 +51,52 @@ class Reader:
 READER = Reader()
 
 
-def pieces_once(reader: Reader, path: str) -> tuple[bytes, Iterator[bytes]]:
+def read_whole(reader: Reader, path: str, listed: int) -> bytes:
+    """Give all of a file's bytes, at least as many as the card listed.
+
+    Raises:
+        CardReadError: the card does not hand them out, or not all of them.
+    """
+    try:
+        data = reader.read(path)
+    except OSError as e:
+        raise CardReadError(_words(e)) from e
+    if len(data) < listed:
+        raise CardReadError(_short(len(data), listed))
+    return data
+
+
+def pieces_once(reader: Reader, path: str, listed: int) -> tuple[bytes, Iterator[bytes]]:
     """Give a long file's first piece, and all its pieces, from one reading.
 
     Raises:
-        CardReadError: the card does not hand them out; at once, or while the pieces are taken.
+        CardReadError: the card does not hand them out, or fewer bytes than it listed; at once, or
+            while the pieces are taken.
     """
-    pieces = _guarded(reader.pieces(path))
+    pieces = _guarded(reader.pieces(path), listed)
     first = next(pieces, b"")
     return first, chain([first], pieces)
 
 
-def _guarded(pieces: Iterator[bytes]) -> Iterator[bytes]:
+def _guarded(pieces: Iterator[bytes], listed: int) -> Iterator[bytes]:
     """The card's errors under a name of their own, lest they pass for the logbook's disk's."""
+    count = 0
     while True:
         try:
             piece = next(pieces)
         except StopIteration:
-            return
+            break
         except OSError as e:
-            raise CardReadError(e) from e
+            raise CardReadError(_words(e)) from e
+        count += len(piece)
         yield piece
+    if count < listed:
+        raise CardReadError(_short(count, listed))
+
+
+def _words(e: OSError) -> str:
+    return e.strerror or type(e).__name__
+
+
+def _short(came: int, listed: int) -> str:
+    return f"{came:,} of its {listed:,} bytes came"

@@ -19,10 +19,11 @@ def mounted() -> list[Path]:
 
 def with_dcim(mounts: Iterable[Path]) -> list[Path]:
     """Give those mounts that hold a DCIM folder at their root, as cards of cameras do (DCF 2.0)."""
-    return sorted({m for m in mounts if _holds_dcim(m)})
+    return sorted({m for m in mounts if holds_dcim(m)})
 
 
-def _holds_dcim(mount: Path) -> bool:
+def holds_dcim(mount: Path) -> bool:
+    """Say whether a DCIM folder lies right in this one."""
     try:
         with os.scandir(mount) as entries:
             return any(e.name.casefold() == DCIM and e.is_dir() for e in entries)

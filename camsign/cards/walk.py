@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from camsign.cards import companions
+from camsign.cards import companions, whole
 from camsign.cards.volumes import DCIM, label_of
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.receipts import Left
@@ -19,12 +19,14 @@ class Dump:
 
     `names` are the folders from the path that was given down to `root`, outermost first. `only`
     holds file names when single files were named; `without` further dumps that lie inside.
+    `named`: the roots of all dumps that were named together.
     """
 
     root: Path
     names: tuple[str, ...]
     only: tuple[str, ...] = ()
     without: frozenset[str] = frozenset()
+    named: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
     dumps: dict[Path, Dump] = {}
     single: dict[Path, list[str]] = {}
     for given in paths:
-        path = _whole_card(_resolved(given, logbook))
+        path = whole.widened(_resolved(given, logbook))
         if path.is_dir():
             for dump in _under(path, logbook):
                 dumps.setdefault(dump.root, dump)
@@ -73,7 +75,23 @@ def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
             single.setdefault(path.parent, []).append(path.name)
     for root, names in single.items():
         dumps.setdefault(root, Dump(root, (root.name,), tuple(sorted(set(names)))))
-    return list(dumps.values())
+    named = frozenset(str(d.root) for d in dumps.values() if not d.only)
+    return [replace(d, named=named) for d in dumps.values()]
+
+
+def partial(dump: Dump, logbook: Path) -> str:
+    """Say why what was named is not the whole card; "" if it is."""
+    if dump.only:
+        return "only single files of the card were named"
+    card, home = whole.card_of(dump.root), logbook.resolve()
+    if card in home.parents:
+        return f"the logbook itself lies on it ({home})"
+    if card == dump.root or not (missed := whole.not_named(card, dump.named, str(home))):
+        return ""
+    return (
+        f"only {dump.root.relative_to(card).as_posix()} of it was read, and {text_of(missed)} lies"
+        f" on it too: name {card} to take in the whole card"
+    )
 
 
 def _resolved(given: Path, logbook: Path) -> Path:
@@ -84,13 +102,6 @@ def _resolved(given: Path, logbook: Path) -> Path:
     path, home = given.resolve(), logbook.resolve()
     if path == home or home in path.parents:
         raise InputRefused(f"{given} lies in the logbook itself", "name the card or its copy")
-    return path
-
-
-def _whole_card(path: Path) -> Path:
-    """A DCIM folder right on a mounted card stands for the whole card."""
-    if path.name.casefold() == DCIM and path.is_dir() and os.path.ismount(path.parent):
-        return path.parent
     return path
 
 
@@ -122,7 +133,7 @@ def _dcim_folders(path: Path, without: str) -> Iterator[Path]:
             continue
         for entry in _entries(str(folder))[0]:
             below = folder / entry.name
-            skipped = companions.folder(entry.name) or str(below) == without
+            skipped = companions.is_index(entry.name) or str(below) == without
             if _is_folder(entry) and not skipped:
                 stack.append(below)
 
@@ -137,6 +148,25 @@ def list_files(dump: Dump) -> Listing:
     while stack:
         stack += reversed(_list_folder(stack.pop(), dump, listing))
     return listing
+
+
+def changes(before: Mapping[str, CardFile], left: Iterable[Left], dump: Dump) -> list[Left]:
+    """List a dump again; give what came, grew or can no longer be listed since.
+
+    Args:
+        before: its files by their place, as they were listed.
+        left: what could not be looked at then.
+        dump: the dump.
+    """
+    after, known = list_files(dump), {x.file for x in left}
+    found = [x for x in after.left if x.file not in known]
+    for file in after.files:
+        was = before.get(file.path)
+        if was is None:
+            found.append(Left(file.card_path, "it came while the card was read"))
+        elif (was.bytes, was.modified) != (file.bytes, file.modified):
+            found.append(Left(file.card_path, "it changed while the card was read"))
+    return found
 
 
 def _list_single(dump: Dump, listing: Listing) -> None:
@@ -158,8 +188,8 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
         if entry.is_symlink():
             listing.left.append(Left(where, "a link to another place; it was not followed"))
         elif _is_folder(entry):
-            if why := companions.folder(entry.name):
-                listing.companions.append(Left(where + "/", why))
+            if companions.is_index(entry.name):
+                listing.companions.append(Left(where + "/", companions.index(entry.name)))
             elif path not in dump.without:
                 below.append(path)
         else:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, put_json, say
 from camsign.cli.waiting import bar
+
+if TYPE_CHECKING:
+    from camsign.cards.listing import CardShown
 
 cards_app = typer.Typer(help="Cards taken in.", no_args_is_help=True)
 Card = Annotated[str, typer.Argument(help="A card's id, or its beginning.")]
@@ -81,7 +84,7 @@ def show_card(context: typer.Context, card: Card, as_json: Json = False) -> None
         f"card {about.card}: {about.frames} files of {about.camera}, known by {about.known_by}",
         f"  taken in {about.taken_in:%Y-%m-%d %H:%M} from {about.source}",
         f"  it lies in cards/{about.folder}" if about.folder else "  other cards hold its bytes",
-        f"  safe to wipe: {'yes' if about.safe_to_wipe else 'NO'}",
+        f"  safe to wipe: {_safe(shown)}",
     )
     say(*(f"  {why}" for why in shown.reasons))
     for file in shown.files[:_SHOWN]:
@@ -89,6 +92,13 @@ def show_card(context: typer.Context, card: Card, as_json: Json = False) -> None
     if len(shown.files) > _SHOWN:
         say(f"  and {len(shown.files) - _SHOWN} more; --json lists all")
     say(*(f"  left: {left.file}: {left.why}" for left in shown.refused))
+
+
+def _safe(shown: CardShown) -> str:
+    if not shown.about.safe_to_wipe:
+        return "NO"
+    lost = len(shown.refused)
+    return f"yes, but for {lost} files without a copy, as you accepted" if lost else "yes"
 
 
 @cards_app.command("set")

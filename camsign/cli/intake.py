@@ -102,7 +102,7 @@ def _ask(question: Question) -> str | None:
 
 
 def _show(done: IngestResult) -> None:
-    from camsign.flows.intake.result import words_of
+    from camsign.flows.intake.result import verdict, words_of
 
     if done.by_camera:
         head = ("camera", "frames", "new", "known", "first (as shown)", "last (as shown)")
@@ -111,10 +111,11 @@ def _show(done: IngestResult) -> None:
             for c in done.by_camera
         ]
         put_table(head, rows)
-    for left in done.refused[:_SHOWN]:
+    named = () if done.lost and done.safe_to_wipe else done.refused  # the verdict names them
+    for left in named[:_SHOWN]:
         say(f"left on the card: {left.file}: {left.why}")
-    if len(done.refused) > _SHOWN:
-        say(f"and {len(done.refused) - _SHOWN} more; --json lists all")
+    if len(named) > _SHOWN:
+        say(f"and {len(named) - _SHOWN} more; --json lists all")
     for doubt in done.doubts[:_SHOWN]:
         say(f"in doubt: {doubt.why} ({doubt.frames} frames, first {doubt.file})")
     note(*(f"camsign: {line}" for line in done.warnings))
@@ -126,10 +127,7 @@ def _show(done: IngestResult) -> None:
     say(f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s.")
     if done.dry_run:
         return
-    if done.safe_to_wipe:
-        say("SAFE TO WIPE: every file of the card has a verified copy.")
-    else:
-        say("NOT SAFE TO WIPE:", *(f"  {why}" for why in done.reasons))
+    say(*verdict(done))
 
 
 def _look_back(since: SinceLastCheck) -> None:

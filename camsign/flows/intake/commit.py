@@ -71,7 +71,7 @@ def commit(
     """
     cameras = case.cameras()
     open_groups = case.open_groups()
-    report.left += [_undecided(case, s) for s in open_groups]
+    report.undecided += [_undecided(case, s) for s in open_groups]
     notes = {} if room is None else _read_notes(spool, room, report)
     for camera, signatures in cameras.items():
         batch = Batch(tools, case, report, spool, camera, signatures, notes)
@@ -209,7 +209,7 @@ def _receipt(batch: Batch, tally: Tally) -> Receipt:
         files=report.files,
         new=tally.new,
         known=tally.known,
-        refused=tuple(report.left),
+        refused=tuple(report.not_taken),
         companions=tuple(report.companions),
         serials=tuple(sorted(tally.serials)),
         models=tuple(sorted(tally.models)),

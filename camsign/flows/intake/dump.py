@@ -15,7 +15,7 @@ from camsign.cards import companions, incoming, othertimes, sums
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import Known
 from camsign.cards.names import SafeNames
-from camsign.cards.walk import CardFile, Dump, Listing, list_files
+from camsign.cards.walk import CardFile, Dump, Listing, changes, list_files, partial
 from camsign.cards.whose import Witness
 from camsign.errors import REFUSED, CamsignError, InputRefused
 from camsign.flows.intake import commit, work
@@ -39,6 +39,7 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
     listing = list_files(dump)
+    listed = {f.path: f for f in listing.files}
     _set_aside(listing)
     report = DumpReport(dump, companions=list(listing.companions), left=list(listing.left))
     report.card_full = _is_full(dump, listing)
@@ -57,6 +58,8 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
         try:
             with _disk_errors(tools.folder, report, len(listing.files)):
                 _work_through(tools, bench, case, listing, spool, report)
+                report.unsettled = changes(listed, listing.left, dump)
+                report.partial = partial(dump, tools.folder.root)
                 _decide(case, report)
                 incoming.sweep(leftovers)  # one of them may bear the name that this card will get
                 commit.commit(tools, case, spool, room, report)
@@ -69,13 +72,10 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
 
 
 def _set_aside(listing: Listing) -> None:
-    """Move the small pictures that go with clips from the files to the companions."""
-    thms = [f for f in listing.files if f.card_path.lower().endswith(".thm")]
-    if not thms:
-        return
+    """Move small pictures that were made from other files of the card to the companions."""
     names = frozenset(f.card_path.casefold() for f in listing.files)
-    aside = {f for f in thms if companions.of_clip(f.card_path, names)}
-    listing.companions += [Left(f.card_path, companions.CLIP_PICTURE) for f in aside]
+    aside = {f: why for f in listing.files if (why := companions.of_another(f.card_path, names))}
+    listing.companions += [Left(f.card_path, why) for f, why in aside.items()]
     listing.files[:] = [f for f in listing.files if f not in aside]
 
 

@@ -71,7 +71,8 @@ def look_at(
 
 
 def _look_into(folder: Folder, knowledge: Known, path: Path, workers: Executor) -> FoundCard:
-    dump = next(d for d in find_dumps([path], folder.root) if d.root == path.resolve())
+    dumps = find_dumps([path], folder.root)
+    dump = next((d for d in dumps if d.root == path.resolve()), dumps[0])
     listing = list_files(dump)
     case = Case(dump, knowledge, Witness(knowledge, folder.settings.camera_rules, dump.names))
     today = datetime.now(UTC).date()

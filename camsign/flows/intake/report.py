@@ -16,11 +16,18 @@ OTHER_DOUBTS = "other doubts, of many kinds; they stand beside each frame"
 
 @dataclass(slots=True)
 class DumpReport:
-    """The notes on one dump. `stored` holds the frames that are in a card by now."""
+    """The notes on one dump. `stored` holds the frames that are in a card by now.
+
+    `left`: what cannot be taken in, and may be accepted as lost. `undecided`, `unsettled`: pictures
+    whose camera is not known, and files that came or changed meanwhile: the next run takes them.
+    `partial`: why what was read is not the whole card, "" if it is.
+    """
 
     dump: Dump
     companions: list[Left] = field(default_factory=list)
     left: list[Left] = field(default_factory=list)
+    undecided: list[Left] = field(default_factory=list)
+    unsettled: list[Left] = field(default_factory=list)
     cards: list[CardTaken] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -30,11 +37,17 @@ class DumpReport:
     taken: int = 0
     card_full: bool = False
     mended: int = 0
+    partial: str = ""
 
     @property
     def files(self) -> int:
         """How many files the card holds without companions."""
         return self.taken + len(self.left)
+
+    @property
+    def not_taken(self) -> list[Left]:
+        """Everything that has no copy and is no companion."""
+        return [*self.left, *self.undecided, *self.unsettled]
 
     def note(self, outcome: Outcome) -> None:
         """Note what became of one file."""
@@ -53,11 +66,13 @@ class DumpReport:
     def reasons(self, accept_refused: bool, dry_run: bool) -> list[str]:
         """Say why the card is not safe to wipe; nothing if it is."""
         why = [f"{why}: {_first(n, file)}" for why, (n, file) in self.worries.items()]
-        if self.left and not accept_refused:
-            first = self.left[0]
-            why.append(f"not taken in: {_first(len(self.left), first.file)} ({first.why})")
-        if self.dump.only:
-            why.append("only single files of the card were named")
+        if not accept_refused:
+            why += _not_taken(self.left)
+        why += _not_taken(self.undecided)
+        if self.unsettled:
+            why += [*_not_taken(self.unsettled), "run the same command again to take in the rest"]
+        if self.partial:
+            why.append(self.partial)
         if dry_run:
             why.append("this was a dry run: nothing was copied")
         return why
@@ -65,6 +80,12 @@ class DumpReport:
     def listed_doubts(self) -> Iterable[Doubt]:
         """Give the doubts, with how many pictures each concerns."""
         return (Doubt(why, n, file) for why, (n, file) in self.doubts.items())
+
+
+def _not_taken(left: list[Left]) -> list[str]:
+    if not left:
+        return []
+    return [f"not taken in: {_first(len(left), left[0].file)} ({left[0].why})"]
 
 
 def _count(counts: dict[str, tuple[int, str]], kind: str, file: str) -> None:

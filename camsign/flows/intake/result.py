@@ -63,7 +63,8 @@ class IngestResult:
     """What came in.
 
     `files` counts every file on the cards but the companions. `refused` lists every file that was
-    not taken in, and why. `reasons` say why the cards are not safe to wipe; none if they are.
+    not taken in, and why; `lost` those of them that were accepted as lost. `reasons` say why the
+    cards are not safe to wipe; none if they are.
     `warnings` are single lines for people that ask for attention, `notes` lines that do not.
     `since`: what each camera with new frames did since its last check. `set_aside`: how many of the
     new frames are likely empty. `seconds` is how long it took [s].
@@ -85,6 +86,35 @@ class IngestResult:
     since: tuple[SinceLastCheck, ...] = ()
     set_aside: tuple[Aside, ...] = ()
     dry_run: bool = False
+    lost: tuple[Left, ...] = ()
+
+
+def verdict(done: IngestResult) -> list[str]:
+    """Say in lines whether the cards may be wiped, why not, and each file that would be lost."""
+    if not done.safe_to_wipe:
+        return ["NOT SAFE TO WIPE:", *(f"  {why}" for why in done.reasons)]
+    aside = f" {_not_copied(done.companions)}" if done.companions else ""
+    if not done.lost:
+        return [f"SAFE TO WIPE: every picture and clip on the card has a verified copy.{aside}"]
+    files = "1 file is" if len(done.lost) == 1 else f"{len(done.lost)} files are"
+    return [
+        f"SAFE TO WIPE, but {files} lost then, as you accepted; all the rest has a verified copy:",
+        *(f"  {why}: {', '.join(names)}" for why, names in _by_kind(done.lost).items()),
+        *([f"  {aside.strip()}"] if aside else []),
+    ]
+
+
+def _not_copied(aside: Sequence[Left]) -> str:
+    first, more = aside[0].file, len(aside) - 1
+    rest = f" and {more} more, which hold" if more else ", which holds"
+    return f"Not copied: {first}{rest} no picture of its own."
+
+
+def _by_kind(left: Sequence[Left]) -> dict[str, list[str]]:
+    kinds: dict[str, list[str]] = {}
+    for x in left:
+        kinds.setdefault(x.why, []).append(x.file)
+    return kinds
 
 
 def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import io
+import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -17,7 +18,7 @@ from camsign.cards.facts import Described, NotTaken
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
 from camsign.cards.othertimes import from_stamp, timed
-from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once
+from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once, read_whole
 from camsign.cards.walk import CardFile, long_path
 from camsign.flows.intake.stored import is_stub
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, sniff
@@ -85,10 +86,10 @@ def take(bench: Bench, file: CardFile, name: str) -> Outcome:
     if file.bytes > LARGE:
         return _take_long(bench, file, name)
     try:
-        data = bench.reader.read(file.path)
-    except OSError as e:
+        data = read_whole(bench.reader, file.path, file.bytes)
+    except CardReadError as e:
         return _unreadable(file, e)
-    return _take_bytes(bench, file, name, data)
+    return _take_bytes(bench, replace(file, bytes=len(data)), name, data)
 
 
 def _take_bytes(bench: Bench, file: CardFile, name: str, data: bytes) -> Outcome:
@@ -117,8 +118,8 @@ def examine(reader: Reader, file: CardFile, today: date) -> FrameFacts | None:
     if file.bytes > LARGE:
         return None
     try:
-        data = reader.read(file.path)
-    except OSError:
+        data = read_whole(reader, file.path, file.bytes)
+    except CardReadError:
         return None
     what = facts.describe(data, file.card_path)
     if isinstance(what, NotTaken):
@@ -126,13 +127,14 @@ def examine(reader: Reader, file: CardFile, today: date) -> FrameFacts | None:
     return facts.row(hashlib.sha256(data).hexdigest(), file, None, False, what, today)
 
 
-def _unreadable(file: CardFile, e: OSError) -> Outcome:
-    why = f"{UNREADABLE} ({e.strerror or type(e).__name__})"
+def _unreadable(file: CardFile, e: CardReadError) -> Outcome:
+    why = f"{UNREADABLE} ({e.why})"
     return Outcome(file, left=Left(file.card_path, why))
 
 
 def _not_taken(file: CardFile, what: NotTaken) -> Outcome:
-    companion = companions.file(file.card_path.rpartition("/")[2])
+    by_name = companions.file(file.card_path.rpartition("/")[2])
+    companion = by_name or companions.folder(file.card_path)
     return Outcome(file, left=Left(file.card_path, companion or what.why), companion=companion)
 
 
@@ -206,7 +208,7 @@ def _take_picture(bench: Bench, file: CardFile, name: str, pieces: Iterator[byte
 def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
     """Take a file that is too long to be held at once, if it is a clip."""
     try:
-        first, pieces = pieces_once(bench.reader, file.path)
+        first, pieces = pieces_once(bench.reader, file.path, file.bytes)
         if sniff(first[:HEAD_BYTES]) not in CLIPS:
             return _take_picture(bench, file, name, pieces)
         what = facts.describe(first[:_HEAD], file.card_path)
@@ -217,10 +219,11 @@ def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
         else:
             sha256 = bench.incoming.place_pieces(name, pieces, bench.disk)
     except CardReadError as e:
-        return _unreadable(file, e.error)
+        return _unreadable(file, e)
     before = bench.known.get(sha256[:16])
     placed = None if bench.incoming is None else bench.incoming.files / name
     with Path(placed or long_path(file.path)).open("rb") as clip:
+        file = replace(file, bytes=clip.seek(0, os.SEEK_END))
         what = _timed(bench, file, what, clip)
     if before is None:
         return _seen(bench, file, _row(bench, file, sha256, name, what), what, None)
