@@ -75,7 +75,11 @@ def test_kinds_and_looks(name: str, text: str, kind: str, state: str | None) -> 
         ("rub 45°", Heading(Bearing(45.0))),
         ("rub nnw", Heading(Bearing(337.5))),
         ("rub S of the creek", None),
-        ("rub on the south side", None),
+        ("rub on the south side", Heading(Bearing(180.0), bare=True)),
+        ("rub from N", Heading(Bearing(180.0))),
+        ("rub facing 120M", Heading(Bearing(120.0, "magnetic"), bare=True)),
+        ("rub close to 12 others", None),
+        ("rub 1 to 3 more", None),
         ("rub 45", None),  # a label, as receivers give them
     ],
 )

@@ -18,8 +18,16 @@ from camsign.logbook.settings import Settings
 from camsign.sign.rules import bare_side_rule
 from camsign.units import Bearing, compass_word, parse_bearing
 
-_BARE = re.compile(r"(?:bare(?:\s+side)?|b)\s*[:=]?\s+(?P<rest>.+)", re.I)
-_GOING = re.compile(r"(?:travel(?:led|ling)?|going|went|to)\s*[:=]?\s+(?P<rest>.+)", re.I)
+_BARE = re.compile(
+    r"(?:(?:bare|rubbed)(?:\s+side)?|b|side|fac(?:ing|es?)|look(?:s|ing))\s*[:=]?\s+(?P<rest>.+)"
+    r"|(?:on\s+)?(?:the\s+)?(?P<side>\S+(?:\s+\S+)?)\s+side",
+    re.I,
+)
+_GOING = re.compile(
+    r"(?:travel(?:l?ed|l?ing|s)?|going|went|to|towards?|head(?:ed|ing))\s*[:=]?\s+(?P<rest>.+)",
+    re.I,
+)
+_FROM = re.compile(r"(?:coming\s+|came\s+)?from\s*[:=]?\s+(?P<rest>.+)", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +52,20 @@ class Read:
 
 
 def parse_heading(text: str) -> Heading:
-    """Read `NE`, `45`, `120M`, `travel NE` as travel; `bare SW`, `bare 225T` as the bare side.
+    """Read `NE`, `45`, `120M`, `going NE` as travel, `from SW` as travel away from there.
+
+    `bare SW`, `facing 225T`, `SW side` name the bare side.
 
     Raises:
         UsageError: no such bearing.
     """
     bare = _BARE.fullmatch(text.strip())
     if bare:
-        return Heading(parse_bearing(bare["rest"]), bare=True)
+        return Heading(parse_bearing(bare["rest"] or bare["side"]), bare=True)
+    origin = _FROM.fullmatch(text.strip())
+    if origin:
+        said = parse_bearing(origin["rest"])
+        return Heading(Bearing((said.deg + 180.0) % 360.0, said.reference))
     going = _GOING.fullmatch(text.strip())
     return Heading(parse_bearing(going["rest"] if going else text))
 

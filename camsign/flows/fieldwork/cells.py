@@ -24,12 +24,14 @@ from camsign.units import Bearing, parse_bearing, parse_day
 _WORDS = {
     "lat": ("lat", "latitude", "y"),
     "lon": ("lon", "long", "lng", "longitude", "x"),
-    "kind": ("kind", "type", "sign kind"),
+    "kind": ("kind", "sign kind"),
+    # What another program calls it: a hint at most.
+    "hint": ("type", "sym", "symbol", "category", "icon"),
     "seen_on": ("seen_on", "seen on", "seen", "date", "day", "found", "time"),
-    "travel": ("travel", "heading", "direction"),
+    "travel": ("travel", "heading", "direction", "going"),
     "travel_deg": ("travel_deg",),
     "taken_as": ("taken_as",),
-    "bare": ("bare", "bare side", "bare_side"),
+    "bare": ("bare", "bare side", "bare_side", "rubbed side"),
     "species": ("species", "tree"),
     "state": ("state", "condition", "look"),
     "made_from": ("made_from", "made from"),
@@ -134,7 +136,7 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
     seen = Seen(
         seen_on,
         cells.get("state"),
-        _heading(cells),
+        _heading(kind, cells),
         _day_or_none(cells.get(from_)),
         _day_or_none(cells.get(to)),
         _measures(kind, cells, settings),
@@ -150,13 +152,16 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
     )
 
 
-def _heading(cells: Mapping[str, str]) -> Heading | None:
+def _heading(kind: str, cells: Mapping[str, str]) -> Heading | None:
     """What was taken down, if the table keeps it, goes before the travel computed from it."""
     if "bare" in cells:
         return Heading(parse_bearing(cells["bare"]), bare=True)
     for name in ("taken_as", "travel"):
         if name in cells:
             return parse_heading(cells[name])
+    side = cells.get("facing") or cells.get("side")
+    if side and kind == "rub":
+        return Heading(parse_bearing(side), bare=True)
     if "travel_deg" in cells:
         degrees = number(cells["travel_deg"])
         if degrees is None or not 0 <= degrees <= 360:

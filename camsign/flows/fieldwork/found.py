@@ -29,7 +29,9 @@ class Found:
 
     `where` names it in messages; `when` is its time (aware) if it has one. `cells` are a table's
     columns or a feature's properties, names in lower case; {} where only words stand. `offered` is
-    a travel that a photo's direction offers; `accuracy_m` how far off its place may be [m].
+    a travel that a photo's direction offers; `accuracy_m` how far off its place may be [m]. `hint`
+    is the type or symbol that a receiver gave it: never a reason to leave it out.
+    `hint` is the type or symbol that a receiver gave it: never a reason to leave it out.
     """
 
     where: str
@@ -42,6 +44,7 @@ class Found:
     cells: Mapping[str, str] = field(default_factory=dict)
     offered: Heading | None = None
     accuracy_m: float | None = None
+    hint: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,11 +222,12 @@ def _head(path: Path) -> bytes:
 def _of_waypoint(waypoint: Waypoint) -> Found:
     said = [waypoint.description]
     said += [waypoint.comment] if waypoint.comment != waypoint.description else []
-    # The symbol and type are the receiver's own words; a few people use them for the kind.
-    text = " ".join(part for part in (*said, waypoint.kind_text) if part)
+    text = " ".join(part for part in said if part)
+    hint = waypoint.kind_text or waypoint.symbol
     named = f" {waypoint.name[:40]!r}" if waypoint.name else ""
     where = f"line {waypoint.line}: waypoint{named}"
-    return Found(where, waypoint.name, text, waypoint.lat, waypoint.lon, waypoint.time_utc)
+    at, when = (waypoint.lat, waypoint.lon), waypoint.time_utc
+    return Found(where, waypoint.name, text, *at, when, hint=hint)
 
 
 def _of_row(row: Row, renamed: Mapping[str, str]) -> Found:

@@ -40,7 +40,8 @@ class Item:
     """A thing of a file. `what`: camera, place, area, sign, walk or waypoint (not understood).
 
     `state`: new, changed or known. lat, lon [deg, WGS 84]; `day` local; `why` a word on how it was
-    read, or why it was not.
+    read, or why it was not. `row` numbers it among all that the files hold; `way` is the travel
+    read, such as `↙ going SW`; `guess` the kind that one not understood may be.
     """
 
     what: str
@@ -53,6 +54,9 @@ class Item:
     day: date | None = None
     why: str = ""
     edits: tuple[Edit, ...] = field(default=(), repr=False)
+    row: int = 0
+    way: str = ""
+    guess: str = ""
 
 
 class Desk:

@@ -12,20 +12,35 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from camsign.errors import UsageError
+from camsign.flows.fieldwork.cameranames import camera_name, facing_in, is_short_id
+from camsign.flows.fieldwork.kindwords import (
+    Asked,
+    Named,
+    camera_at,
+    doubt_of,
+    head_of,
+    is_errand,
+    named_in,
+)
 from camsign.flows.fieldwork.signwords import SignDraft, SignWords
+from camsign.flows.fieldwork.tokens import words_of_text
 from camsign.logbook.settings import Settings
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import KINDS as SIGN_KINDS
 from camsign.sign.kinds import sign_words
-from camsign.units import Bearing, parse_bearing, parse_length
+from camsign.units import Bearing, parse_length
 
-_CAMERA = frozenset({"cam", "camera", "trailcam"})
-_BREAK = re.compile(r"[\s,;:()]+|\.(?=\s|$)|(?<=[a-z])_(?=\d)")
+CHOICES = ("camera", *SIGN_KINDS, *PLACE_KINDS, *AREA_KINDS)
+"""What a person may say that a waypoint is."""
 _LABEL = re.compile(r"#?\d{1,6}[a-d]?")
-_CAMERA_ID = re.compile(r"cam[-_]?\d+[a-z]?")
+_CAMERA_ID = re.compile(r"cam[-_]?\d+[a-z]?", re.I)
 _RADIUS = re.compile(r"\d[\d.,]*(?:m|yd|yards?|ft|feet)", re.I)
-_UNITS = frozenset({"mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards"})
+_AFTER_NUMBER = frozenset(
+    ("mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards", "deg", "degrees",
+     "mag", "magnetic", "true", "to", "-", "points", "pts", "pt")
+)  # fmt: skip
+_DROPPED = frozenset((*sign_words(), "tree", "poop"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,90 +81,124 @@ class Shorthand:
 
     def __init__(self, settings: Settings, cameras: Iterable[str] = ()) -> None:
         self.settings = settings
-        self._cameras = {camera.lower() for camera in cameras}
+        self._cameras = {camera.lower(): camera for camera in cameras}
         self._signs = {kind: SignWords(kind, settings) for kind in SIGN_KINDS}
 
-    def read(self, name: str, description: str = "") -> Draft | None:
-        """Read a waypoint's words; None if no word names a kind.
+    def read(self, name: str, description: str = "", hint: str = "") -> Draft | Asked | None:
+        """Read a waypoint's words; None if no word names a kind, Asked if one may.
 
         A number right behind the kind in its name (`rub 12`) is a label, and says nothing.
+
+        Args:
+            name: its name.
+            description: whatever else was written with it.
+            hint: its type or symbol, which counts only where the words name no kind.
 
         Raises:
             UsageError: a word names a kind, but what stands beside it cannot be.
         """
         if name.strip().lower() in self._cameras:
-            return CameraDraft(name.strip())
-        words = _words(name)
-        found = _kind(words)
-        labelled = found is not None
-        words += _words(description)
-        found = found or _kind(words)
-        if found is None:
+            facing, _ = facing_in(words_of_text(description))
+            return CameraDraft(name.strip(), facing)
+        words, text = words_of_text(name), words_of_text(description)
+        for known in (words, text):
+            camera = self._camera(known, text)
+            if camera is not None:
+                return camera
+            head = head_of(known)
+            if head is not None:
+                return self._headed(head, words, text)
+        if hint.strip().lower() in CHOICES:
+            return self.read_as(hint.strip().lower(), name, description)
+        if len(words) == 1 and is_short_id(words[0]):
+            return Asked("camera", f"{words[0]!r} could be a camera")
+        return None
+
+    def read_as(self, kind: str, name: str, description: str = "") -> Draft:
+        """Read a waypoint as what a person says that it is, one of CHOICES. Raises UsageError."""
+        words, text = words_of_text(name), words_of_text(description)
+        if kind == "camera":
+            facing, rest = facing_in(words)
+            at = camera_at(rest)
+            named = " ".join(rest) if at is None else camera_name(rest, at, self._cameras)
+            return CameraDraft(named, facing or facing_in(text)[0])
+        if kind in SIGN_KINDS:
+            rest, labelled = _without_kind(kind, words)
+            return self._signs[kind].read(_without_label(rest) + text if labelled else rest + text)
+        if kind in PLACE_KINDS:
+            return PlaceDraft(kind, name.strip() or kind)
+        if kind in AREA_KINDS:
+            return _area(Named("area", kind, keep=True), words or [kind], self.settings)
+        raise UsageError(f"there is no kind {kind!r}", f"say {', '.join(CHOICES)}")
+
+    def _camera(self, words: list[str], text: list[str]) -> Draft | Asked | None:
+        """A camera, if the words name one that hangs."""
+        facing, rest = facing_in(words)
+        facing = facing or (facing_in(text)[0] if words is not text else None)
+        first = rest[0] if rest else ""
+        alone = len(rest) == 1 or head_of(rest) is None
+        if first.lower() in self._cameras or (_CAMERA_ID.fullmatch(first) and alone):
+            return CameraDraft(self._cameras.get(first.lower(), first), facing)
+        if facing and len(rest) == 1 and is_short_id(first):
+            return CameraDraft(first, facing)
+        at = camera_at(rest)
+        if at is None:
             return None
-        what, kind, at, n = found
-        before, behind = words[:at], words[at + n :]
-        if what == "camera":
-            return _camera(kind, before + behind)
-        if what == "place":
-            return PlaceDraft(kind, " ".join(before + behind) or kind)
-        if what == "area":
-            return _area(kind, before + behind, self.settings)
-        rest = before + (_without_label(behind) if labelled else behind)
-        return self._signs[kind].read(rest)
+        if words is text and at > 1:
+            return None
+        named = camera_name(rest, at, self._cameras)
+        if is_errand(rest) and named.lower() not in self._cameras:
+            return Asked("camera", f"{' '.join(words)!r} may be no camera that hangs")
+        return CameraDraft(named, facing)
+
+    def _headed(self, head: Named, words: list[str], text: list[str]) -> Draft | Asked:
+        """What the words say whose head is known; the head stands in the name, else in the text."""
+        in_name = head_of(words) is not None
+        own = words if in_name else text
+        behind = own[head.at + head.n :]
+        rest = own[: head.at] + behind
+        draft: Draft
+        if head.what == "sign":
+            labelled = in_name and bool(behind) and behind != _without_label(behind)
+            kept = [w for w in own[head.at : head.at + head.n] if w.lower() not in _DROPPED]
+            rest = [*own[: head.at], *(kept if head.keep else []),
+                    *(_without_label(behind) if in_name else behind)]  # fmt: skip
+            draft = self._signs[head.kind].read(rest if in_name else [*words, *rest])
+            own_unknown = self._signs[head.kind].read(rest).unknown
+            if in_name:
+                draft = self._signs[head.kind].read([*rest, *text])
+            why = doubt_of(head, own, own_unknown, labelled)
+            return Asked(head.kind, why) if why else draft
+        why = doubt_of(head, own, rest, False)
+        if why:
+            return Asked(head.kind, why)
+        all_words = [*rest, *text] if in_name else [*words, *rest]
+        if head.what == "place":
+            named = own if head.keep and in_name else all_words
+            phrase = " ".join(own[head.at : head.at + head.n])
+            return PlaceDraft(head.kind, " ".join(named) or (phrase if head.keep else head.kind))
+        return _area(head, [*own, *text] if head.keep and in_name else all_words, self.settings)
 
 
-def _words(text: str) -> list[str]:
-    return [w for w in _BREAK.split(text) if w]
-
-
-def _kind(words: list[str]) -> tuple[str, str, int, int] | None:
-    """The first words that name a kind: what, which, where, how many words."""
-    lower = [w.lower() for w in words]
-    for i, word in enumerate(lower):
-        if i + 1 < len(lower) and (two := _KINDS.get(f"{word} {lower[i + 1]}")):
-            return *two, i, 2
-        # The number that a receiver puts behind a word belongs to its name, not to the word.
-        one = _KINDS.get(word) or _KINDS.get(word.rstrip("0123456789").rstrip("-_#"))
-        if _CAMERA_ID.fullmatch(word):
-            return "camera", words[i], i, 1
-        if one and (one[0] != "area" or i == 0):
-            return *one, i, 1
-    return None
-
-
-def _all_kinds() -> dict[str, tuple[str, str]]:
-    """Every word or two that name a kind, with what it is and which."""
-    known = {word: ("sign", kind) for word, kind in sign_words().items()}
-    known |= {form: ("place", kind) for kind in PLACE_KINDS for form in (kind, f"{kind}s")}
-    known |= {kind: ("area", kind) for kind in AREA_KINDS}
-    return known | dict.fromkeys(_CAMERA, ("camera", ""))
-
-
-_KINDS = _all_kinds()
+def _without_kind(kind: str, words: list[str]) -> tuple[list[str], bool]:
+    """The words without the one that names the kind, and whether a label may follow it."""
+    found = next((one for one in named_in(words) if one.kind == kind), None)
+    if found is None:
+        return words, False
+    behind = words[found.at + found.n :]
+    return words[: found.at] + behind, found.at == 0 and bool(behind)
 
 
 def _without_label(rest: list[str]) -> list[str]:
     """Leave out the number that a receiver or a person puts behind a kind."""
     numbered = rest and _LABEL.fullmatch(rest[0].lower())
-    unit = len(rest) > 1 and rest[1].lower() in _UNITS
+    unit = len(rest) > 1 and rest[1].lower() in _AFTER_NUMBER
     return rest[1:] if numbered and not unit else rest
 
 
-def _camera(camera: str, rest: list[str]) -> CameraDraft:
-    words = list(rest)
-    name = camera or (words.pop(0) if words else "")
-    if not name:
-        raise UsageError("a camera without its ID", "write it like cam CAM07")
-    lower = [w.lower() for w in words]
-    for i, word in enumerate(lower[:-1]):
-        if word in ("facing", "looks", "looking"):
-            return CameraDraft(name, parse_bearing(words[i + 1]))
-    return CameraDraft(name)
-
-
-def _area(kind: str, words: list[str], settings: Settings) -> AreaDraft:
+def _area(head: Named, words: list[str], settings: Settings) -> AreaDraft:
     unit = "yd" if settings.units == "imperial" else "m"
     radii = [w for w in words if _RADIUS.fullmatch(w)]
     name = " ".join(w for w in words if w not in radii and w.lower() not in ("area", "radius"))
     radius = parse_length(radii[0], unit) if radii else None
-    return AreaDraft(kind, name or kind, radius)
+    return AreaDraft(head.kind, name or head.kind, radius)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.cells import SignCells, not_understood, ours, place_of, sign_of
 from camsign.flows.fieldwork.found import FieldFile, Found, read_field_file
+from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.nearby import Nearby
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
@@ -232,7 +233,9 @@ def _placed_to_within(point: Found, said: SignCells) -> SignCells:
 
 
 def _draft(shorthand: Shorthand, point: Found, cells: Mapping[str, str]) -> SignDraft:
-    draft = shorthand.read(*words_of(point, cells))
+    draft = shorthand.read(*words_of(point, cells), cells.get("hint", point.hint))
+    if isinstance(draft, Asked):
+        raise UsageError(f"{draft.why}: {draft.guess}?", "take it in with: camsign import FILE")
     if draft is None:
         raise UsageError("no word in it names a kind of sign", "write it like rub alder 2in fresh")
     if not isinstance(draft, SignDraft):

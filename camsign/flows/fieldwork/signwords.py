@@ -12,15 +12,15 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from camsign.errors import UsageError
+from camsign.flows.fieldwork.ways import GROUND, Way, bearing_at, way_at
 from camsign.logbook.settings import Settings
 from camsign.sign.ageing import ABSENT, rows
 from camsign.sign.heading import Heading
 from camsign.sign.kinds import MEASURES, TRAVELLED, Measure
-from camsign.units import Bearing, parse_bearing, parse_day, parse_length
+from camsign.units import parse_day, parse_length
 
 # fmt: off
-_TREES = frozenset((
+TREES = frozenset((
     "alder", "apple", "ash", "aspen", "balsam", "basswood", "beech", "birch", "cedar", "cherry",
     "cottonwood", "dogwood", "elm", "fir", "hazel", "hemlock", "hickory", "hornbeam", "ironwood",
     "juniper", "larch", "locust", "maple", "moosewood", "oak", "pine", "poplar", "sassafras",
@@ -30,10 +30,6 @@ _TREE_KINDS = frozenset((
     "balsam", "black", "gray", "grey", "mountain", "paper", "quaking", "red", "silver", "striped",
     "sugar", "white", "yellow",
 ))
-_POINTS = frozenset((
-    "n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw",
-    "nnw",
-))
 # fmt: on
 _LENGTH = re.compile(
     r"\d[\d.,/]*(?:mm|cm|m|in|inch|inches|ft|feet|foot|yd|yards?|\"|'(?:\d+\")?)", re.I
@@ -42,15 +38,46 @@ _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _ONLY_METRES = re.compile(r"[\d.,/]+m")
 _UNITS = frozenset({"mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards"})
 _SIZE = re.compile(r"(\d+(?:[.,]\d+)?)x(\d+(?:[.,]\d+)?)(cm|m|in|ft)?", re.I)
-_DEGREES = re.compile(r"\d{1,3}(?:\.\d+)?(?:°|deg)?[mt]|\d{1,3}(?:\.\d+)?(?:°|deg)", re.I)
+_SPAN = re.compile(
+    r"(\d+(?:[.]\d+)?) ?(?:in|inches|cm|\")? ?(?:-|to|–) ?(\d+(?:[.]\d+)?)"
+    r" ?(?P<unit>in|inches|cm|\")(?!\S)"
+)
+_COUNTED = re.compile(r"(\d{1,2}) ?(?:points?|pts?)(?!\S)")
+_SMALL = re.compile(r"(?:mm|cm|in|inch|inches|\")$", re.I)
+# Two words for one way may be taken down so far apart [deg].
+_AT_ODDS = 60.0
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_GOING = frozenset({"going", "travel", "traveling", "travelling", "went", "to", "towards"})
-_FILLERS = frozenset({"a", "an", "the", "on", "at", "with", "and", "is", "in", "of", "sign", "-"})
-# What a measure may be called in front of its length, and behind it.
-_BEFORE = {"dia": "diameter", "thick": "diameter", "trunk": "diameter", "far": "far_marks"}
-_BEFORE |= {"long": "length", "wide": "width", "high": "height"}
-_BEHIND = {"thick": "diameter", "dia": "diameter", "diameter": "diameter", "trunk": "diameter"}
-_BEHIND |= {"high": "top", "tall": "top", "wide": "width", "long": "length", "snow": "snow"}
+_FILLERS = frozenset(
+    (
+        "a",
+        "an",
+        "the",
+        "on",
+        "at",
+        "with",
+        "and",
+        "is",
+        "in",
+        "of",
+        "sign",
+        "-",
+        "licking",
+        "overhanging",
+    )
+)
+# What a measure may be called; the first name that the kind has is meant: a height is a rub's top.
+_CALLED = {
+    "dia": ("diameter",), "diam": ("diameter",), "thick": ("diameter",), "thickness": ("diameter",),
+    "trunk": ("diameter",), "through": ("diameter",), "far": ("far_marks",), "long": ("length",),
+    "size": ("length",), "wide": ("width", "diameter"), "width": ("width", "diameter"),
+    "high": ("height", "top", "branch"), "height": ("height", "top", "branch"),
+    "ht": ("height", "top"), "tall": ("height", "top"), "up": ("height", "top"),
+    "deep": ("snow",),
+}  # fmt: skip
+_BEHIND = frozenset((*_CALLED, "diameter")) - {"far", "size"}
+_JOINS = frozenset({"marks", "to", "at", "is", "of", "height", "hits", "about", "=", "was", "up"})
+# A trunk that bucks rub is no thicker, and what is longer is a height (common practice) [m].
+_THICKEST, _LOWEST_TOP, _HIGHEST_TOP = 0.31, 0.45, 2.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +104,10 @@ class SignWords:
         self.states |= {"absent": ABSENT, "not there": ABSENT, "not there yet": ABSENT}
         of_kind = MEASURES[kind]
         self.lengths = {w: m for w, m in of_kind.items() if m.sort in ("length", "count")}
-        self.lengths |= {w: of_kind[n] for w, n in _BEFORE.items() if n in self.lengths}
+        for word, names in _CALLED.items():
+            name = next((n for n in names if n in of_kind), None)
+            if name and word not in self.lengths:
+                self.lengths[word] = of_kind[name]
         self.bearings = {w: m for w, m in of_kind.items() if m.sort == "bearing"}
         self.flags = {w: m for w, m in of_kind.items() if m.sort == "flag"}
         self.flags |= {word: m for m in of_kind.values() for word in m.words}
@@ -89,13 +119,11 @@ class SignWords:
 
     def _beginners(self) -> dict[str, str]:
         """Which reader a word begins something for; an earlier line here goes before a later."""
-        led = _POINTS | _GOING | {"bare"} if self.kind in TRAVELLED else frozenset[str]()
         begins = dict.fromkeys(_FILLERS, "filler")
         begins |= dict.fromkeys(self.flags, "flag")
-        begins |= dict.fromkeys(led, "heading")
         begins |= dict.fromkeys(self.bearings, "bearing")
         begins |= dict.fromkeys(self.lengths, "length")
-        begins |= dict.fromkeys(_TREES | _TREE_KINDS, "tree")
+        begins |= dict.fromkeys(TREES | _TREE_KINDS, "tree")
         return begins | dict.fromkeys((said.split()[0] for said in self.states), "state")
 
 
@@ -108,7 +136,7 @@ class _Reading:
         self.lower = [w.lower() for w in words]
         self.state: str | None = None
         self.species: str | None = None
-        self.heading: Heading | None = None
+        self.ways: list[Way] = []
         self.seen_on: date | None = None
         self.measures: dict[str, Any] = {}
         self.unknown: list[str] = []
@@ -116,15 +144,22 @@ class _Reading:
     def draft(self) -> SignDraft:
         i = 0
         while i < len(self.words):
+            way = None if self.lower[i][0].isdigit() else way_at(self.lower, i, TREES)
+            if way:
+                taken = way.words if self._way(way) else 0
+                self.unknown += [] if taken else self.words[i : i + way.words]
+                i += way.words
+                continue
             taken = self._number(i) if self.lower[i][0].isdigit() else self._word(i)
             if not taken:
                 self.unknown.append(self.words[i])
             i += taken or 1
+        heading = self._heading()
         return SignDraft(
             self.known.kind,
             self.species,
             self.state,
-            self.heading,
+            heading,
             self.measures,
             self.seen_on,
             tuple(self.unknown),
@@ -141,7 +176,22 @@ class _Reading:
         return taken or next((n for r in _READERS.values() if (n := r(self, i))), 0)
 
     def _number(self, i: int) -> int:
-        return self._size(i) or self._plain_length(i) or self._heading(i) or self._day(i)
+        return (
+            self._size(i) or self._span(i) or self._plain_length(i) or self._degrees(i)
+            or self._points(i) or self._day(i)
+        )  # fmt: skip
+
+    def _points(self, i: int) -> int:
+        """`4 points`, `4pt`: how many an antler has."""
+        found = _COUNTED.match(" ".join(self.lower[i : i + 2]))
+        if found is None or self.known.kind != "shed":
+            return 0
+        self.measures["points"] = int(found[1])
+        return len(found[0].split())
+
+    def _degrees(self, i: int) -> int:
+        way = way_at(self.lower, i, TREES)
+        return way.words if way and self._way(way) else 0
 
     def _state(self, i: int) -> int:
         if self.state is not None:
@@ -157,10 +207,13 @@ class _Reading:
         if self.species is not None:
             return 0
         two = self.lower[i : i + 2]
-        if len(two) == 2 and two[0] in _TREE_KINDS and two[1] in _TREES:
+        if len(two) == 2 and two[0] in _TREE_KINDS and two[1] in TREES:
             self.species = " ".join(two)
             return 2
-        if self.lower[i] in _TREES:
+        # An oak ridge is no tree.
+        if self.lower[i + 1 : i + 2] and self.lower[i + 1] in GROUND:
+            return 0
+        if self.lower[i] in TREES:
             self.species = self.lower[i]
             return 1
         return 0
@@ -169,7 +222,9 @@ class _Reading:
         measure = self.known.lengths.get(self.lower[i])
         if measure is None:
             return 0
-        skip = 2 if self.lower[i + 1 : i + 2] in (["marks"], ["to"]) else 1
+        skip = 1
+        while self.lower[i + skip : i + skip + 1] and self.lower[i + skip] in _JOINS:
+            skip += 1
         text, n = self._length(i + skip)
         if not n:
             return 0
@@ -181,28 +236,37 @@ class _Reading:
 
     def _named_bearing(self, i: int) -> int:
         measure = self.known.bearings.get(self.lower[i])
-        bearing = _bearing_or_none(self.lower[i + 1]) if i + 1 < len(self.lower) else None
-        if measure is None or bearing is None:
+        found = bearing_at(self.lower, i + 1)
+        if measure is None or found is None:
             return 0
-        self.measures[measure.name] = bearing.deg
-        return 2
+        self.measures[measure.name] = found[0].deg
+        return 1 + found[1]
 
-    def _heading(self, i: int) -> int:
-        if self.known.kind not in TRAVELLED or self.heading is not None:
-            return 0
-        bare = self.lower[i] == "bare"
-        skip = int(bare or self.lower[i] in _GOING)
-        skip += bare and self.lower[i + 1 : i + 2] == ["side"]
-        if i + skip >= len(self.lower) or self.lower[i + skip + 1 : i + skip + 2] == ["of"]:
-            return 0
-        word = self.lower[i + skip]
-        if not skip and word not in _POINTS and not _DEGREES.fullmatch(word):
-            return 0
-        bearing = _bearing_or_none(word)
-        if bearing is None:
-            return 0
-        self.heading = Heading(bearing, bare=bare)
-        return skip + 1
+    def _way(self, way: Way) -> bool:
+        """Take what a phrase says of the way; False if it says nothing that this kind can hold."""
+        if way.heading is None:
+            return False
+        if self.known.kind == "bed" and way.facing:
+            self.measures.setdefault("aspect_deg", way.heading.bearing.deg)
+            return True
+        if self.known.kind not in TRAVELLED:
+            return False
+        if way.facing and self.known.kind != "rub":
+            # A print faces where it goes; a scrape or trail faces nowhere.
+            if self.known.kind != "track" or not way.heading.bare:
+                return False
+            way = Way(way.words, Heading(way.heading.bearing))
+        self.ways.append(way)
+        return True
+
+    def _heading(self) -> Heading | None:
+        """The one heading that was written; what contradicts itself is none, and is told."""
+        said = [way.heading for way in self.ways if way.heading]
+        travels = [h.bearing.deg + 180.0 * h.bare for h in said]
+        if any(abs((t - travels[0] + 180.0) % 360.0 - 180.0) > _AT_ODDS for t in travels[1:]):
+            self.unknown.append("(which way: the words contradict each other)")
+            return None
+        return next((h for h in said if not h.bare), said[0] if said else None)
 
     def _flag(self, i: int) -> int:
         word = self.lower[i]
@@ -224,22 +288,50 @@ class _Reading:
         self.measures |= {"length_m": max(sizes), "width_m": min(sizes)}
         return n
 
+    def _span(self, i: int) -> int:
+        """`18-40in`, `18 to 40in`: a rub's bare wood from its bottom to its top."""
+        found = _SPAN.match(" ".join(self.lower[i : i + 4]))
+        if found is None or self.known.kind != "rub":
+            return 0
+        low, high = (_metres(f"{found[k]} {found['unit']}", self.known.unit) for k in (1, 2))
+        if not low < high or high < _LOWEST_TOP:
+            return 0
+        self.measures |= {"bottom_m": low, "top_m": high}
+        return len(found[0].split())
+
     def _plain_length(self, i: int) -> int:
-        """A length with a unit: what the word behind it says, else a rub's trunk."""
+        """A length with a unit: what the word behind it says, else what it can only be."""
         text, n = self._length(i)
         # 120m beside a rub is a bearing from magnetic north.
         if not n or _NUMBER.fullmatch(text) or _ONLY_METRES.fullmatch(text):
             return 0
-        behind = self.lower[i + n : i + n + 1]
-        name = _BEHIND.get(behind[0], "") if behind else ""
-        if name == "top" and "top" not in self.known.lengths:
-            name = "height"
-        used = name in self.known.lengths
-        measure = self.known.lengths.get(name if used else "diameter")
+        behind = self.lower[i + n] if i + n < len(self.lower) else ""
+        if behind in ("from", "off", "away"):
+            return 0
+        if behind in ("height", "ht") and self._length(i + n + 1)[1]:
+            behind = ""
+        measure, used = self.known.lengths.get(behind if behind in _BEHIND else ""), 1
+        if measure is None:
+            measure, used = self._unsaid(_metres(text, self.known.unit), text, behind)
         if measure is None or measure.name in self.measures:
             return 0
         self.measures[measure.name] = _metres(text, self.known.unit)
         return n + used
+
+    def _unsaid(self, length: float, text: str, behind: str) -> tuple[Measure | None, int]:
+        """Which measure a length is that no word names: a thin one a trunk, a tall one a height."""
+        of_kind = MEASURES[self.known.kind]
+        if behind == "snow":
+            return of_kind.get("snow"), 1
+        if behind in _CALLED or not _SMALL.search(text):
+            return None, 0
+        if self.known.kind in ("track", "droppings"):
+            return of_kind["length"], 0
+        if self.known.kind != "rub":
+            return None, 0
+        if length <= _THICKEST:
+            return of_kind["diameter"], 0
+        return (of_kind["top"] if _LOWEST_TOP <= length <= _HIGHEST_TOP else None), 0
 
     def _day(self, i: int) -> int:
         if not _DAY.fullmatch(self.lower[i]):
@@ -266,7 +358,6 @@ _READERS: dict[str, Callable[[_Reading, int], int]] = {
     "tree": _Reading._tree,
     "length": _Reading._named_length,
     "bearing": _Reading._named_bearing,
-    "heading": _Reading._heading,
     "flag": _Reading._flag,
 }
 
@@ -275,11 +366,3 @@ _READERS: dict[str, Callable[[_Reading, int], int]] = {
 @lru_cache(maxsize=4096)
 def _metres(text: str, unit: str) -> float:
     return parse_length(text, unit)
-
-
-@lru_cache(maxsize=4096)
-def _bearing_or_none(word: str) -> Bearing | None:
-    try:
-        return parse_bearing(word)
-    except UsageError:
-        return None

@@ -17,6 +17,7 @@ from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.cells import number, ours
 from camsign.flows.fieldwork.found import Drawn, FieldFile, Found, read_field_file
 from camsign.flows.fieldwork.items import Desk, Item
+from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.shorthand import (
     AreaDraft,
     CameraDraft,
@@ -243,10 +244,11 @@ class _Sorter:
             return self.reader.read(point, draft)
         at = place_of_point(point, cells)
         self.reader.nearby.check(at)
-        if draft is None:
-            why = "no word in it names a kind"
+        if draft is None or isinstance(draft, Asked):
+            why = draft.why if draft else "no word in it names a kind"
             item = self.desk.waypoint(point, at, self.file.name, why)
-            self.found.not_understood.append(item)
+            guess = draft.guess if draft else ""
+            self.found.not_understood.append(replace(item, guess=guess))
         elif isinstance(draft, CameraDraft):
             self.found.cameras.append(self.desk.camera(point, draft, at, cells))
         elif isinstance(draft, PlaceDraft):
@@ -256,7 +258,7 @@ class _Sorter:
             self.found.areas.append(self.desk.area(point, draft, at))
         return None
 
-    def _draft(self, point: Found, cells: Mapping[str, str]) -> Draft | None:
+    def _draft(self, point: Found, cells: dict[str, str]) -> Draft | Asked | None:
         """Read a point's words, or the cells that say outright what it is."""
         if "camera" in cells:
             return CameraDraft(cells["camera"])
@@ -271,7 +273,7 @@ class _Sorter:
             return CameraDraft(name)
         if kind:
             return None
-        draft = self.shorthand.read(*words_of(point, cells))
+        draft = self.shorthand.read(*words_of(point, cells), cells.get("hint", point.hint))
         if draft is None and point.where.startswith("photo") and self.choices.photo_kind:
             return self.shorthand.read(self.choices.photo_kind)
         return draft

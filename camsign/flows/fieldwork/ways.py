@@ -1,0 +1,266 @@
+"""The words that say which way: `going NE`, `from N`, `facing S`, `on the N side of the tree`.
+
+Of a rub, words that name the bare side are kept as the bare side, and his travel is the opposite
+(`camsign.sign.heading`). A bearing that belongs to a place, as in `N ridge`, says no way at all.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from camsign.errors import UsageError
+from camsign.sign.heading import Heading
+from camsign.units import Bearing, parse_bearing
+
+# fmt: off
+GOING = frozenset((
+    "going", "goes", "go", "heading", "headed", "heads", "head", "travel", "travels", "traveling",
+    "travelling", "traveled", "travelled", "went", "to", "toward", "towards", "moving", "walking",
+    "running", "direction", "dir", "->", "→", "exiting", "leaving",
+))
+FACING = frozenset((
+    "facing", "faces", "face", "faced", "looks", "looking", "bare", "bareside", "rubbed",
+))
+# Words that could mean either way: nothing is read from them.
+_EITHER = frozenset(("pointing", "points", "coming", "came", "comes", "come", "aimed", "leaning"))
+# How the ground is called: a bearing before one of these names a place.
+GROUND = frozenset((
+    "ridge", "field", "slope", "face", "end", "edge", "corner", "fork", "branch", "creek", "brook",
+    "road", "rim", "bowl", "wall", "knob", "draw", "bench", "point", "spur", "swamp", "bog", "pond",
+    "lake", "river", "hill", "hillside", "mountain", "mtn", "mt", "stand", "plot", "cut",
+    "clearcut", "meadow", "boundary", "line", "fence", "gate", "trail", "loop", "woods", "timber",
+    "saddle",
+    "hollow", "valley", "drainage", "bank", "shore", "bay", "camp", "bedding", "parking", "lot",
+    "property", "farm", "orchard", "flat", "flats", "finger", "bottom", "top", "marsh", "thicket",
+    "island", "bluff", "ledge", "cliff", "gully", "ravine", "notch", "gap", "pass", "finger", "tip",
+    "block", "piece", "parcel", "entrance", "access", "cam", "camera", "half", "section", "country",
+))
+_TREE = frozenset(("tree", "trunk", "stem", "sapling", "bole", "it", "bush"))
+# fmt: on
+_BETWEEN = frozenset(
+    (
+        "the",
+        "a",
+        "is",
+        "was",
+        "due",
+        "to",
+        "toward",
+        "towards",
+        "on",
+        "side",
+        "wood",
+        "out",
+        "back",
+        "bark",
+        "at",
+        "of",
+        "his",
+        "-",
+        "=",
+        "roughly",
+        "about",
+        "straight",
+    )
+)  # fmt: skip
+# fmt: off
+_POINTS = frozenset((
+    "n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw",
+    "nnw",
+))
+# fmt: on
+_DEGREES = re.compile(r"\d{1,3}(?:\.\d+)?(?:°|deg)?[mt]|\d{1,3}(?:\.\d+)?(?:°|deg)", re.I)
+_NUMBER = re.compile(r"\d{1,3}(?:\.\d+)?")
+_AFTER_NUMBER = frozenset(
+    ("deg", "degs", "degree", "degrees", "mag", "magnetic", "true", "°", "°m", "°t", "m", "t")
+)
+_BOUND = re.compile(r"(.+?)-?(?:bound|ward|wards)")
+_DISTANCE = re.compile(r"\d[\d.,]*(?:yds?|yards?|ft|feet|m|paces|steps)?")
+_PACES = frozenset({"yd", "yds", "yard", "yards", "ft", "feet", "m", "meters", "paces", "steps"})
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """What a phrase of `words` words says: a heading of travel or of a bare side, or neither."""
+
+    words: int
+    heading: Heading | None = None
+    facing: bool = False
+
+
+def bearing_at(lower: Sequence[str], i: int, led: bool = True) -> tuple[Bearing, int] | None:
+    """Give the bearing that begins at a word, and how many words it takes.
+
+    A plain number is one only where a word such as `going` led to it.
+    """
+    if i >= len(lower):
+        return None
+    word, after = lower[i], lower[i + 1] if i + 1 < len(lower) else ""
+    if _NUMBER.fullmatch(word):
+        if after in _AFTER_NUMBER and (found := _bearing(f"{word} {after}")):
+            return found, 2
+        return ((found, 1) if (found := _bearing(word)) else None) if led else None
+    if word in ("north", "south", "east", "west") and after in _WORDS and (
+        found := _bearing(f"{word} {after}")
+    ):  # fmt: skip
+        return found, 2
+    if word in _POINTS or word in _WORDS or _DEGREES.fullmatch(word):
+        found = _bearing(word)
+        both = _bearing(f"{word} {after}") if after in ("true", "magnetic", "mag") else None
+        return (both, 2) if both else (found, 1) if found else None
+    return None
+
+
+def way_at(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
+    """Read the phrase that begins at a word, or None if none begins there.
+
+    Args:
+        lower: all words, in lower case.
+        i: where to begin.
+        trees: names of trees; a side of one is a side of the rubbed trunk.
+    """
+    word = lower[i]
+    if word == "away" and lower[i + 1 : i + 2] == ["from"]:
+        return Way(min(3, len(lower) - i))
+    if word == "from" or word in _EITHER:
+        return _from(lower, i) or (_either(lower, i) if word in _EITHER else None)
+    if word in FACING or word == "side":
+        return _facing(lower, i)
+    if word in GOING:
+        return _going(lower, i)
+    bound = _BOUND.fullmatch(word)
+    if bound and (found := _bearing(bound[1])) and not _NUMBER.fullmatch(bound[1]):
+        return Way(1, Heading(found))
+    return _plain(lower, i, trees)
+
+
+def turned(heading: Heading) -> Heading:
+    """Give the same heading the other way round."""
+    was = heading.bearing
+    return Heading(Bearing((was.deg + 180.0) % 360.0, was.reference), heading.bare)
+
+
+def _is_count(lower: Sequence[str], j: int) -> bool:
+    """Whether a number behind `to` counts something: `close to 12 others`; three digits do not."""
+    loose = lower[j - 1] in ("to", "toward", "towards", "head", "from", "go")
+    return loose and j < len(lower) and lower[j].isdigit() and len(lower[j]) < 3
+
+
+def _from(lower: Sequence[str], i: int) -> Way | None:
+    at = next((j for j in range(i, min(i + 3, len(lower))) if lower[j] == "from"), None)
+    if at is None or (i and (lower[i - 1] in _PACES or _DISTANCE.fullmatch(lower[i - 1]))):
+        return None
+    j = _past(lower, at + 1)
+    found = bearing_at(lower, j, led=not _is_count(lower, j))
+    if found is None:
+        return None
+    end = j + found[1]
+    end += lower[end : end + 1] == ["side"]
+    if _names_ground(lower, end):
+        return Way(end - i)
+    return Way(end - i, turned(Heading(found[0])))
+
+
+def _either(lower: Sequence[str], i: int) -> Way | None:
+    found = bearing_at(lower, j := _past(lower, i + 1))
+    return Way(j + found[1] - i) if found else None
+
+
+def _facing(lower: Sequence[str], i: int) -> Way | None:
+    found = bearing_at(lower, j := _past(lower, i + 1))
+    if found is None:
+        return None
+    end = j + found[1]
+    end += lower[end : end + 1] == ["side"]
+    if _names_ground(lower, end):
+        return Way(end - i, facing=True)
+    return Way(end - i, Heading(found[0], bare=True), facing=True)
+
+
+def _going(lower: Sequence[str], i: int) -> Way | None:
+    j = i + 1
+    while j < len(lower) and (lower[j] in _BETWEEN or lower[j] in GOING):
+        j += 1
+    if lower[j : j + 1] == ["from"]:
+        behind = _from(lower, j)
+        return Way(j - i + behind.words, behind.heading) if behind else None
+    found = bearing_at(lower, j, led=not _is_count(lower, j))
+    if found is None:
+        return None
+    end = j + found[1]
+    if lower[end : end + 1] == ["side"] or _names_ground(lower, end):
+        return Way(end - i)
+    return Way(end - i, Heading(found[0]))
+
+
+def _plain(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
+    """A bearing that nothing led to: travel, unless what stands behind it says otherwise."""
+    found = bearing_at(lower, i, led=False)
+    if found is None:
+        return None
+    bearing, n = found
+    behind = lower[i + n] if i + n < len(lower) else ""
+    if behind in ("side", "facing", "faces", "face"):
+        return _sided(lower, i, n, bearing, trees)
+    if behind == "bare":
+        return Way(n + 1, Heading(bearing, bare=True), facing=True)
+    if behind == "bound":
+        return Way(n + 1, Heading(bearing))
+    if behind == "to" and (goal := bearing_at(lower, i + n + 1)):
+        return Way(n + 1 + goal[1], Heading(goal[0]))
+    full = lower[i] in _WORDS
+    if behind == "of" or _names_ground(lower, i + n) or (full and behind in trees):
+        return Way(n)
+    return Way(n, Heading(bearing))
+
+
+def _sided(
+    lower: Sequence[str], i: int, n: int, bearing: Bearing, trees: frozenset[str]
+) -> Way | None:
+    """`N side`, `N facing`, `N face of the tree`: of the trunk it is the bare side."""
+    end = i + n + 1
+    # `N side facing` says it twice; `N side facing S` leaves open which.
+    if lower[end : end + 1] == ["of"]:
+        j = end + 1
+        while j < len(lower) and lower[j] in ("the", "a", "this", "that", "its", "big", "small"):
+            j += 1
+        of_tree = j < len(lower) and (lower[j] in _TREE or lower[j] in trees)
+        # The tree itself is left for the reader of trees.
+        used = j if of_tree and lower[j] in trees else min(j + 1, len(lower))
+        return Way(used - i, Heading(bearing, bare=True) if of_tree else None, facing=of_tree)
+    word = lower[i + n]
+    if _names_ground(lower, end) or word == "face":
+        return Way(end - i, facing=word == "facing")
+    return Way(end - i, Heading(bearing, bare=True), facing=True)
+
+
+def _past(lower: Sequence[str], i: int) -> int:
+    while i < len(lower) and lower[i] in _BETWEEN:
+        i += 1
+    return i
+
+
+def _names_ground(lower: Sequence[str], i: int) -> bool:
+    return i < len(lower) and lower[i] in GROUND
+
+
+def _full_words() -> frozenset[str]:
+    sides = ("north", "south", "east", "west")
+    pairs = [f"{a}{dash}{b}" for a in sides[:2] for b in sides[2:] for dash in ("", "-")]
+    thirds = [f"{a}{dash}{b}" for a in sides for b in pairs for dash in ("", "-")]
+    return frozenset((*sides, *pairs, *thirds))
+
+
+_WORDS = _full_words()
+
+
+# Fifty thousand waypoints have few bearings.
+@lru_cache(maxsize=4096)
+def _bearing(text: str) -> Bearing | None:
+    try:
+        return parse_bearing(text)
+    except UsageError:
+        return None
