@@ -49,7 +49,7 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
     import duckdb
 
     con.execute("DELETE FROM troubles WHERE file LIKE 'cards/%'")
-    known = {row[0] for row in con.execute("SELECT folder FROM cards").fetchall()}
+    known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
     for path in _standing(folder):
         if path.name in known:
             continue
@@ -61,8 +61,11 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
             what = str(e).splitlines()[0]
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
             continue
+        con.execute(
+            "INSERT INTO cards_read VALUES (?, ?, ?, ?)",
+            [path.name, measured, receipt.card, receipt.camera],
+        )
         _take_card(con, path, receipt)
-        con.execute("INSERT INTO cards_read VALUES (?, ?)", [path.name, measured])
 
 
 def _standing(folder: Folder) -> list[Path]:
@@ -85,24 +88,26 @@ def _if_there(path: Path) -> list[str]:
 
 
 def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -> None:
-    con.execute(
-        "INSERT INTO cards VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        [
-            receipt.card,
-            receipt.camera,
-            receipt.known_by,
-            path.name,
-            receipt.taken_in.removesuffix("Z"),
-            receipt.source,
-            receipt.files,
-            receipt.new,
-            receipt.known,
-            len(receipt.refused),
-            list(receipt.serials),
-            list(receipt.models),
-            receipt.safe_to_wipe,
-        ],
-    )
+    if _speaks(con, receipt, path.name):
+        con.execute("DELETE FROM cards WHERE card = ?", [receipt.card])
+        con.execute(
+            "INSERT INTO cards VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            [
+                receipt.card,
+                receipt.camera,
+                receipt.known_by,
+                path.name,
+                receipt.taken_in.removesuffix("Z"),
+                receipt.source,
+                receipt.files,
+                receipt.new,
+                receipt.known,
+                len(receipt.refused),
+                list(receipt.serials),
+                list(receipt.models),
+                receipt.safe_to_wipe,
+            ],
+        )
     sql = sql_beside(__file__, "cardrows.sql")
     where = {"card": receipt.card, "folder": path.name}
     files = {"frames": path / FRAMES, "looks": path / LOOKS, "detected": path / DETECTED}
@@ -112,3 +117,13 @@ def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -
             continue
         if statement.strip():
             con.execute(statement, {k: v for k, v in given.items() if f"${k}" in statement})
+
+
+def _speaks(con: DuckDBPyConnection, receipt: receipts.Receipt, folder: str) -> bool:
+    """Say whether of all folders of its card this one was taken in first; the order of arrival
+    never matters."""
+    row = con.execute(
+        "SELECT count(*) FROM cards WHERE card = ? AND (taken_in_utc, folder) <= (?::TIMESTAMP, ?)",
+        [receipt.card, receipt.taken_in.removesuffix("Z"), folder],
+    ).fetchone()
+    return not (row and row[0])

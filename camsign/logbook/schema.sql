@@ -11,15 +11,17 @@ CREATE TABLE touched (kind VARCHAR, id VARCHAR);
 
 ---------------------------------------------------------------- cards: facts, from receipts and Parquet
 
--- A card as its receipt tells it. camera: as taken in; card_words.camera overrules it.
+-- A card as its receipt tells it, once: of several folders that hold it (cards_read) the one taken in
+-- first speaks. camera: as taken in; card_words.camera overrules it.
 CREATE TABLE cards (
     card VARCHAR, camera VARCHAR, known_by VARCHAR, folder VARCHAR, taken_in_utc TIMESTAMP,
     source VARCHAR, files INTEGER, new INTEGER, known INTEGER, refused INTEGER,
     serials VARCHAR[], models VARCHAR[], safe_to_wipe BOOLEAN
 );
 
--- Each card's folder, with the size and time of what its pixels measure, as it was read.
-CREATE TABLE cards_read (folder VARCHAR, measured VARCHAR);
+-- Each folder under cards/ as it was read: the card in it, whose its receipt says it is, and the size and
+-- time of what its pixels measure.
+CREATE TABLE cards_read (folder VARCHAR, measured VARCHAR, card VARCHAR, camera VARCHAR);
 
 -- Every file of every card, also those whose bytes another card already holds.
 CREATE TABLE card_files (card VARCHAR, frame VARCHAR, card_path VARCHAR, known BOOLEAN);
