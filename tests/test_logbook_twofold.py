@@ -90,3 +90,45 @@ def test_the_answer_that_stands_already_can_be_given_where_two_receipts_differ(
     with open_logbook(home) as session:
         assert set_camera(session, "k", "CAM1").was == "CAM1"
     assert rows(home, "SELECT camera FROM card_words") == [("CAM1",)]
+
+
+def conflicts(home: Folder) -> list[tuple[str, str | None, int]]:
+    return rows(home, "SELECT kind, remedy, waiting FROM conflicts ORDER BY ALL")
+
+
+def test_what_lies_twofold_is_told_with_its_remedy_until_it_is_settled(home: Folder) -> None:
+    copied(home, "copy")
+    assert conflicts(home) == [("one card twice", None, 0)]
+    with open_logbook(home) as session:
+        (what,) = show_card(session, "copy").twofold
+    assert "cards/card-k" in what and "cards/copy" in what and "counts once" in what
+    # Taken in first, and hung nowhere: all twenty pictures wait.
+    copied(home, "b", camera="F01", taken_in="2026-05-03T12:00:00Z")
+    remedy = "say whose it is: camsign cards set k --camera F01"
+    assert conflicts(home) == [("one card twice", remedy, 20)]
+    with open_logbook(home) as session:
+        set_camera(session, "k", "CAM1")
+    assert conflicts(home) == [("one card twice", None, 0)]
+
+
+def test_the_same_pictures_on_two_cameras_cards_are_settled_from_either_side(home: Folder) -> None:
+    put_card(home, "z", "F01", [Shot("2025-10-09T07:00:00", name="own"), *DAYS])
+    ids = [r[0] for r in rows(home, "SELECT frame FROM frames")]
+    # The second card's own names, so that its pictures are the first one's.
+    assert len(ids) == 41
+    put_card(home, "y", "F02", DAYS)
+    with pytest.MonkeyPatch.context() as patch:
+        import derive_world
+
+        patch.setattr(
+            derive_world, "frame_id", lambda card, name, old=derive_world.frame_id: old("k", name)
+        )
+        put_card(home, "x", "F03", DAYS)
+    assert rows(home, "SELECT count(*) FROM frames") == [(61,)]
+    ((kind, remedy, waiting),) = conflicts(home)
+    assert (kind, waiting) == ("two cameras", 0)
+    assert remedy is not None and "cards set x --camera CAM1" in remedy
+    with open_logbook(home) as session:
+        set_camera(session, "x", "CAM1")
+    assert conflicts(home) == []
+    assert derived(home) == rebuilt(home)

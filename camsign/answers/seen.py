@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     Times = npt.NDArray[np.datetime64]
 
 SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
-_MOST_MERGES = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +72,8 @@ def bucks_of(session: Session, scope: Scope) -> Bucks:
     ends = {buck: _end(buck, into) for buck, *_ in rows}
     named: dict[str, str] = {}
     taken: set[str] = set()
-    for buck, name, other, gone in rows:
-        if other is None and not gone:
+    for buck, name, _, gone in rows:
+        if ends[buck] == buck and not gone:
             named[buck] = f"{name} ({buck})" if name.lower() in taken else name
             taken.add(name.lower())
     asked = None if scope.buck_ids is None else set(scope.buck_ids)
@@ -85,12 +84,12 @@ def bucks_of(session: Session, scope: Scope) -> Bucks:
 
 
 def _end(buck: str, into: dict[str, str]) -> str:
-    """Follow merges to the buck he is now; a ring of merges ends somewhere in it."""
-    for _ in range(_MOST_MERGES):
-        if buck not in into:
-            break
+    """Follow merges to the buck he is now; a ring of merges ends in the first of its ids."""
+    passed: list[str] = []
+    while buck in into and buck not in passed:
+        passed.append(buck)
         buck = into[buck]
-    return buck
+    return min(passed[passed.index(buck) :]) if buck in passed else buck
 
 
 def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:

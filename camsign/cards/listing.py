@@ -60,7 +60,10 @@ class FileRow:
 
 @dataclass(frozen=True, slots=True)
 class CardShown:
-    """One card with everything that was on it, and how it is known whose it is."""
+    """One card with everything that was on it, and how it is known whose it is.
+
+    `twofold`: what else holds it, and how it counts once.
+    """
 
     about: CardRow
     files: tuple[FileRow, ...]
@@ -68,6 +71,7 @@ class CardShown:
     companions: tuple[Left, ...] = ()
     reasons: tuple[str, ...] = ()
     evidence: tuple[dict[str, Any], ...] = field(default=())
+    twofold: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +112,15 @@ def show_card(session: Session, said: str) -> CardShown:
         companions=receipt.companions if receipt else (),
         reasons=receipt.reasons if receipt else (),
         evidence=tuple(receipt.more.get("evidence", ())) if receipt else (),
+        twofold=tuple(what for what, _ in _conflicts(session, card)),
     )
 
 
 def set_camera(session: Session, said: str, camera: str) -> CardSet:
     """Say whose a card is; its frames go over to that camera. Undone like any other word.
+
+    Where two receipts differ about it, the camera that it counts for already may be said as well:
+    that settles it.
 
     Raises:
         UsageError: no card, or more than one, has an id that begins so; the camera can be no ID.
@@ -124,11 +132,10 @@ def set_camera(session: Session, said: str, camera: str) -> CardSet:
         " FROM cards_now WHERE card = ?",
         [card],
     ).fetchall()[0]
-    if was == name:
+    if was == name and not any(remedy for _, remedy in _conflicts(session, card)):
         raise UsageError(f"card {card} is {name}'s already", "nothing needs to be done")
-    session.say(
-        f"card {card} is {name}'s, not {was}'s", [SetFields("card", card, {"camera": name})]
-    )
+    what = f"card {card} is {name}'s" + (f", not {was}'s" if was != name else "")
+    session.say(what, [SetFields("card", card, {"camera": name})])
     return CardSet(card, name, was, frames)
 
 
@@ -140,7 +147,7 @@ def find_card(session: Session, said: str) -> str:
     """
     wanted = said.strip().lower()
     rows = session.con.execute(
-        "SELECT DISTINCT card FROM cards WHERE starts_with(card, ?) OR lower(folder) = ?",
+        "SELECT DISTINCT card FROM cards_read WHERE starts_with(card, ?) OR lower(folder) = ?",
         [wanted, wanted],
     ).fetchall()
     if len(rows) == 1:
@@ -148,6 +155,15 @@ def find_card(session: Session, said: str) -> str:
     if not rows or not _ID.fullmatch(wanted):
         raise UsageError(f"there is no card {said!r}", "list them with: camsign cards list")
     raise UsageError(f"{len(rows)} cards begin with {said!r}", "give more digits")
+
+
+def _conflicts(session: Session, card: str) -> list[tuple[str, str | None]]:
+    """What else holds a card's pictures, and what settles it."""
+    return session.con.execute(
+        "SELECT what, remedy FROM conflicts WHERE kind IN ('one card twice', 'two cameras')"
+        " AND list_contains(ids, ?) ORDER BY what",
+        [card],
+    ).fetchall()
 
 
 def spans(session: Session, cards: Sequence[str]) -> dict[str, tuple[datetime, datetime]]:

@@ -86,7 +86,7 @@ def show_card(context: typer.Context, card: Card, as_json: Json = False) -> None
         f"  it lies in cards/{about.folder}" if about.folder else "  other cards hold its bytes",
         f"  safe to wipe: {_safe(shown)}",
     )
-    say(*(f"  {why}" for why in shown.reasons))
+    say(*(f"  {why}" for why in (*shown.reasons, *shown.twofold)))
     for file in shown.files[:_SHOWN]:
         say(f"  {file.card_path} → {file.file or 'not in this logbook'} ({file.frame[:12]})")
     if len(shown.files) > _SHOWN:
@@ -115,5 +115,8 @@ def set_camera(
         done = rooms.set_camera(session, card, camera)
     if as_json:
         put_json(done)
+        return
+    if done.was == done.camera:
+        say(f"Card {done.card} is {done.camera}'s: settled.")
         return
     say(f"Card {done.card}: {done.frames} frames went from {done.was} to {done.camera}.")

@@ -29,7 +29,7 @@ class _CameraFirst(TyperGroup):
 hang_app = typer.Typer(
     cls=_CameraFirst,
     help="Say that a camera hangs: `hang CAM07 --at LAT,LON --from DAY`, or many from a file.",
-    subcommand_metavar="{CAMERA [OPTIONS] | import FILE}",
+    subcommand_metavar="{CAMERA [OPTIONS] | import FILE | remove DEPLOYMENT}",
     no_args_is_help=True,
 )
 
@@ -39,6 +39,7 @@ def register(app: typer.Typer) -> None:
     app.add_typer(hang_app, name="hang")
     hang_app.command("camera")(hang)
     hang_app.command("import")(import_hung)
+    hang_app.command("remove")(remove)
     app.command()(takedown)
     app.command()(outage)
     app.command()(deployments)
@@ -111,6 +112,25 @@ def import_hung(
         say(f"Cameras hung: {taken.cameras}; known already: {taken.known}.")
     if taken.refused:
         raise typer.Exit(1 if taken.cameras or taken.known else 3)
+
+
+def remove(
+    context: typer.Context,
+    deployment: Annotated[str, typer.Argument(help="Its id, from `camsign deployments`.")],
+    only: Annotated[
+        bool, typer.Option("--only", help="Where two people said it, only the one of this id.")
+    ] = False,
+    as_json: Json = False,
+) -> None:
+    """Take out a camera that never hung there; `camsign undo` brings it back."""
+    from camsign.places import deployments as rooms
+
+    with logbook(context) as session:
+        hung = rooms.remove_deployment(session, deployment, only)
+    if as_json:
+        put_json(hung)
+    else:
+        say(f"Removed {hung.camera} at {hung.lat:.5f},{hung.lon:.5f} ({hung.deployment}).")
 
 
 def takedown(

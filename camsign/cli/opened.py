@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 
+_MOST_TOLD = 5
+
+
 @dataclass(slots=True)
 class Asked:
     """What a call of camsign carries along.
@@ -48,4 +51,20 @@ def logbook(context: typer.Context) -> Iterator[Session]:
             where = f"{file}, line {line}" if line else file
             note(f"camsign: {where}: {what}; the rest was read")
             context.obj.troubled = True
+        _tell_conflicts(session)
         yield session
+
+
+def _tell_conflicts(session: Session) -> None:
+    """Say what two people said that cannot both be so, until it is settled."""
+    from camsign.cli.show import note
+
+    rows = session.con.execute(
+        "SELECT what, remedy, waiting FROM conflicts WHERE remedy IS NOT NULL"
+        " ORDER BY waiting DESC, what"
+    ).fetchall()
+    for what, remedy, waiting in rows[:_MOST_TOLD]:
+        wait = f"; {waiting} pictures wait for it" if waiting else ""
+        note(f"camsign: {what}{wait}; {remedy}")
+    if len(rows) > _MOST_TOLD:
+        note(f"camsign: and {len(rows) - _MOST_TOLD} more to settle")

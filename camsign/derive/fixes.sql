@@ -1,5 +1,5 @@
 -- The corrections that stand, in the order in which they were said.
-SELECT f.clock_fix, f.camera, f.deployment, f.kind, f.value, f.shown_from, f.shown_until, f.reason,
+SELECT f.clock_fix, f.camera, coalesce(w.stands_for, f.deployment), f.kind, f.value, f.shown_from, f.shown_until, f.reason,
     f.estimated
 FROM clock_fixes f
 JOIN (
@@ -8,5 +8,6 @@ JOIN (
     WHERE e.thing = 'clock_fix' AND e.field = 'value'
     GROUP BY e.id
 ) s ON s.id = f.clock_fix
+LEFT JOIN deployment_twins w ON w.deployment = f.deployment
 WHERE f.gone IS NOT TRUE
 ORDER BY s.said, f.clock_fix

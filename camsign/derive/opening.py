@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 
 from camsign.derive.changes import fill_changes, notice_pieces
+from camsign.derive.conflicts import find_conflicts
 from camsign.derive.detections import fill_detections
 from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
@@ -44,6 +45,7 @@ STEPS: tuple[Callable[[Session], None], ...] = (
     fill_windows,
     fill_detections,
     fill_changes,
+    find_conflicts,
 )
 
 

@@ -7,6 +7,10 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.zones import zone
 
+# Two people's fixes of one tree, one from a handheld beneath the canopy and one from a map, lie up to
+# this far apart (common practice, no source).
+SAME_PLACE_M = 50.0
+
 
 def stand(session: Session) -> None:
     """Make the tables `standing` and `new_cameras`, which last as long as the session.
@@ -17,6 +21,8 @@ def stand(session: Session) -> None:
     if not touched(session.con, "camera", "sign", "area"):
         return
     zone(session.settings.tz)
+    if touched(session.con, "camera"):
+        run(session.con, "hangs", near=SAME_PLACE_M)
     rows = session.con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL")
     unknown = [tz for (tz,) in rows.fetchall() if not _known(tz)]
     run(session.con, "standing", tz=session.settings.tz, unknown=unknown)

@@ -45,6 +45,7 @@ _TOUCHES = {
     "sign": ("sign", "sign"),
     "sighting": ("sign", "sign"),
     "area": ("area", "area"),
+    "buck": ("buck", "buck"),
 }
 
 

@@ -79,7 +79,7 @@ CREATE TABLE troubles (file VARCHAR, line BIGINT, what VARCHAR);
 
 CREATE TABLE cameras (camera VARCHAR, serials VARCHAR[], model VARCHAR, note VARCHAR);
 CREATE TABLE card_words (card VARCHAR, camera VARCHAR);
-CREATE TABLE deployments (
+CREATE TABLE deployments_said (
     deployment VARCHAR, camera VARCHAR, lat DOUBLE, lon DOUBLE, hung TIMESTAMP, taken_down TIMESTAMP,
     worked_to_end BOOLEAN, facing_deg DOUBLE, clock VARCHAR, tz VARCHAR, note VARCHAR, gone BOOLEAN
 );
@@ -142,6 +142,21 @@ CREATE TABLE tags (
 );
 
 ---------------------------------------------------------------- derived: made by the derive room
+
+-- Deployments as they count: of those that two people said of one camera, near each other and at one time,
+-- one stands, under the id that sorts first, with the last word of each field.
+CREATE TABLE deployments (
+    deployment VARCHAR, camera VARCHAR, lat DOUBLE, lon DOUBLE, hung TIMESTAMP, taken_down TIMESTAMP,
+    worked_to_end BOOLEAN, facing_deg DOUBLE, clock VARCHAR, tz VARCHAR, note VARCHAR, gone BOOLEAN
+);
+-- The ids of deployments said twice, and under which id each counts.
+CREATE TABLE deployment_twins (deployment VARCHAR, stands_for VARCHAR);
+
+-- What was said twice or cannot all be so. remedy: what settles it; NULL where nothing needs to be
+-- done. waiting: how many pictures have no place, or a doubtful time, until it is settled.
+CREATE TABLE conflicts (
+    kind VARCHAR, ids VARCHAR[], what VARCHAR, remedy VARCHAR, waiting BIGINT
+);
 
 -- A deployment's clock in pieces: within [shown_from, shown_until) of what the camera showed,
 -- UTC = shown - offset_s - drift * (shown - shown_from). basis: which rule or correction it is.
@@ -212,20 +227,32 @@ CREATE TABLE area_signs (sign VARCHAR, area VARCHAR, distance_m DOUBLE);
 
 ---------------------------------------------------------------- views
 
--- Every buck ever named and who he is now: merges followed to their end, names made unique.
+-- Every buck ever named and who he is now: merges followed to their end, names made unique. In a ring of
+-- merges (two people merged each into the other) the one whose id sorts first stands.
 CREATE VIEW bucks_now AS
-WITH RECURSIVE chain(buck, now, depth) AS (
-    SELECT buck, buck, 0 FROM bucks
-    UNION ALL
-    SELECT chain.buck, bucks.merged_into, depth + 1
-    FROM chain JOIN bucks ON bucks.buck = chain.now
-    WHERE bucks.merged_into IS NOT NULL AND depth < 20
+WITH RECURSIVE reached(buck, now) AS (
+    SELECT buck, buck FROM bucks
+    UNION
+    SELECT reached.buck, bucks.merged_into
+    FROM reached JOIN bucks ON bucks.buck = reached.now
+    WHERE bucks.merged_into IS NOT NULL
 ),
-ends AS (SELECT buck, arg_max(now, depth) AS now FROM chain GROUP BY buck),
+rings AS (
+    SELECT b.buck FROM bucks b JOIN reached r ON r.buck = b.merged_into AND r.now = b.buck
+),
+ends AS (
+    SELECT r.buck, coalesce(
+        min(r.now) FILTER (b.buck IS NOT NULL AND b.merged_into IS NULL),
+        min(r.now) FILTER (r.now IN (SELECT buck FROM rings)),
+        min(r.now) FILTER (b.buck IS NULL)) AS now
+    FROM reached r LEFT JOIN bucks b ON b.buck = r.now
+    GROUP BY r.buck
+),
 standing AS (
-    SELECT buck, coalesce(name, buck) AS name,
-        row_number() OVER (PARTITION BY lower(coalesce(name, buck)) ORDER BY buck) AS nth
-    FROM bucks WHERE merged_into IS NULL AND gone IS NOT TRUE
+    SELECT b.buck, coalesce(b.name, b.buck) AS name,
+        row_number() OVER (PARTITION BY lower(coalesce(b.name, b.buck)) ORDER BY b.buck) AS nth
+    FROM bucks b JOIN ends ON ends.buck = b.buck AND ends.now = b.buck
+    WHERE b.gone IS NOT TRUE
 )
 SELECT ends.buck, ends.now AS buck_id,
     CASE WHEN nth > 1 THEN name || ' (' || ends.now || ')' ELSE coalesce(name, ends.now) END AS name

@@ -120,3 +120,5 @@ TABLES = {thing: "sightings" if thing == "sighting" else thing + "s" for thing i
 TABLES["clock_fix"] = "clock_fixes"
 TABLES["sign"] = "signs"
 TABLES["card"] = "card_words"
+# What one camera was said to do twice counts once: `deployments` is derived from what was said.
+TABLES["deployment"] = "deployments_said"

@@ -239,19 +239,23 @@ def correct_deployment(
     fields |= {"taken_down": None} if still_hanging else {}
     if not fields:
         raise UsageError(f"nothing to change in {old.deployment} was named")
-    session.say(f"corrected {name}", [SetFields("deployment", old.deployment, fields)])
+    edits = [SetFields("deployment", one, fields) for one in _twins(session, old.deployment)]
+    session.say(f"corrected {name}", edits)
     return _result(session, old.deployment, fields)
 
 
-def remove_deployment(session: Session, deployment: str) -> Hung:
+def remove_deployment(session: Session, deployment: str, only: bool = False) -> Hung:
     """Take a deployment that never was out of every answer; `undo` brings it back.
+
+    Where two people said the same one, both their words go, with `only` just the one of this id.
 
     Raises:
         UsageError: there is no such deployment.
     """
     old = _standing(session, deployment)
-    edit = SetFields("deployment", old.deployment, {"gone": True})
-    session.say(f"removed a deployment of {old.camera}", [edit])
+    gone = [deployment.strip().lower()] if only else _twins(session, old.deployment)
+    edits = [SetFields("deployment", one, {"gone": True}) for one in gone]
+    session.say(f"removed a deployment of {old.camera}", edits)
     return old
 
 
@@ -302,12 +306,22 @@ def _not_hanging(session: Session, camera: str, when: datetime) -> UsageError:
 
 def _standing(session: Session, deployment: str) -> Hung:
     row = session.con.execute(
-        f"SELECT {_COLUMNS} FROM deployments WHERE deployment = ? AND gone IS NOT TRUE",
-        [deployment.strip().lower()],
+        f"SELECT {_COLUMNS} FROM deployments WHERE gone IS NOT TRUE AND deployment ="
+        " coalesce((SELECT stands_for FROM deployment_twins WHERE deployment = $said), $said)",
+        {"said": deployment.strip().lower()},
     ).fetchone()
     if row is None:
         raise UsageError(f"there is no deployment {deployment!r}", "see the list of deployments")
     return _of_row(row, session.settings.tz)
+
+
+def _twins(session: Session, deployment: str) -> list[str]:
+    """Give the ids under which people said one deployment."""
+    rows = session.con.execute(
+        "SELECT deployment FROM deployment_twins WHERE stands_for = ? ORDER BY deployment",
+        [deployment],
+    ).fetchall()
+    return [str(row[0]) for row in rows] or [deployment]
 
 
 def _of_row(row: tuple[Any, ...], tz: str) -> Hung:

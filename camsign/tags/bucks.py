@@ -85,11 +85,18 @@ def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
 
 
 def rename_buck(session: Session, buck: str, name: str) -> BuckSaid:
-    """Give a buck another name; his id stays. Raises UsageError if the name is taken."""
+    """Give a buck another name; his id stays. Raises UsageError if the name is taken.
+
+    Where two people merged two bucks each into the other, this settles it: he is the one that stands.
+    """
     found = find_buck(session, buck)
     kept = checked_name(name)
     naming.refuse_taken(names(session), kept, "buck", but=found.buck_id)
-    edit = SetFields("buck", found.buck_id, {"name": kept})
+    ringed = session.con.execute(
+        "SELECT 1 FROM bucks WHERE buck = ? AND merged_into IS NOT NULL", [found.buck_id]
+    ).fetchone()
+    fields = {"name": kept} | ({"merged_into": None} if ringed else {})
+    edit = SetFields("buck", found.buck_id, fields)
     session.say(f"renamed {found.buck} to {kept}", [edit])
     return BuckSaid(kept, found.buck_id)
 

@@ -31,7 +31,7 @@ def fill(session: Session) -> None:
         f" folder, TIMESTAMP '2026-06-01' AS taken_in_utc FROM range({CAMERAS}) t(i)"
     )
     con.execute(
-        "INSERT INTO deployments BY NAME SELECT 'd-' || i AS deployment, 'CAM' || i AS camera,"
+        "INSERT INTO deployments_said BY NAME SELECT 'd-' || i AS deployment, 'CAM' || i AS camera,"
         " 44.1 + 0.0001 * (i % 50) AS lat, -71.2 + 0.0002 * (i // 50) AS lon, TIMESTAMP"
         " '2025-08-01' AS hung, TIMESTAMP '2026-01-20' AS taken_down, 'hung' AS clock"
         f" FROM range({CAMERAS}) t(i)"
