@@ -7,8 +7,8 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.zones import zone
 
-# Two people's fixes of one tree, one from a handheld beneath the canopy and one from a map, lie up to
-# this far apart (common practice, no source).
+# Two people's fixes of one tree, one from a handheld under the canopy and one from a map, lie up
+# to this far apart (common practice, no source).
 SAME_PLACE_M = 50.0
 
 

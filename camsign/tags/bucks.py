@@ -87,7 +87,7 @@ def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
 def rename_buck(session: Session, buck: str, name: str) -> BuckSaid:
     """Give a buck another name; his id stays. Raises UsageError if the name is taken.
 
-    Where two people merged two bucks each into the other, this settles it: he is the one that stands.
+    Where two people merged two bucks each into the other, this settles it: he is the one.
     """
     found = find_buck(session, buck)
     kept = checked_name(name)
