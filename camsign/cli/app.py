@@ -33,6 +33,7 @@ from camsign.cli import (
     timing,
 )
 from camsign.cli.opened import Asked
+from camsign.cli.show import bear_any_text, note
 from camsign.errors import CamsignError
 
 app = typer.Typer(
@@ -96,6 +97,7 @@ def run(words: Sequence[str]) -> int:
     A command that did its work on a logbook of which part could not be read leaves with 1.
     """
     asked = Asked()
+    bear_any_text()
     try:
         code = app(list(words), standalone_mode=True, obj=asked)
     except SystemExit as e:
@@ -119,5 +121,5 @@ def _os_words(e: OSError) -> str:
 
 
 def _tell(line: str, code: int) -> int:
-    sys.stderr.write(f"camsign: {line}\n")
+    note(f"camsign: {line}")
     return code

@@ -11,6 +11,7 @@ import typer
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
 from camsign.cli.show import Json, put_json, put_table, say
+from camsign.formats.onscreen import on_screen
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign import Choices
@@ -88,7 +89,7 @@ def _agreed_on(found: Sorted, how: Choices, as_one: bool) -> tuple[Choices, bool
 
 
 def _asked(question: str) -> bool:
-    return sys.stdin.isatty() and typer.confirm(question, default=True)
+    return sys.stdin.isatty() and typer.confirm(on_screen(question), default=True)
 
 
 def _show(found: Sorted) -> None:

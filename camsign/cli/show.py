@@ -6,6 +6,7 @@ Results go to stdout and messages to stderr, so that `--json` puts nothing else 
 from __future__ import annotations
 
 import dataclasses
+import io
 import json
 import math
 import re
@@ -17,6 +18,8 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+
+from camsign.formats.onscreen import in_json, on_screen
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON value on stdout, nothing else.")]
 Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named as the JSON keys.")]
@@ -75,19 +78,25 @@ def flat(row: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def put_json(value: Any) -> None:
-    """Write one JSON value."""
-    sys.stdout.write(json.dumps(plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n")
+    """Write one JSON value; in plain ASCII where stdout cannot take more."""
+    ascii_only = "utf" not in (sys.stdout.encoding or "utf-8").lower()
+    text = json.dumps(plain(value), indent=1, ensure_ascii=ascii_only, allow_nan=False)
+    sys.stdout.write(in_json(text) + "\n")
 
 
 def put_csv(rows: Sequence[Any], columns: Sequence[str] = ()) -> None:
     """Write rows as CSV; with no rows, the header alone."""
     import csv
 
-    cells = [flat(plain(r)) for r in rows]
+    cells = [{k: _clean(v) for k, v in flat(plain(r)).items()} for r in rows]
     names = list(dict.fromkeys(name for row in cells for name in row)) or list(columns)
     writer = csv.DictWriter(sys.stdout, names, lineterminator="\n", extrasaction="ignore")
     writer.writeheader()
     writer.writerows(cells)
+
+
+def _clean(value: Any) -> Any:
+    return on_screen(value, keep="\n") if isinstance(value, str) else value
 
 
 def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]], title: str = "") -> None:
@@ -96,9 +105,10 @@ def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]], title: str = "
     from rich.console import Console
     from rich.table import Table
 
+    title = on_screen(title)
     table = Table(box=box.SIMPLE_HEAD, title=title or None, title_justify="left", pad_edge=False)
     texts = [[cell(c) for c in row] for row in rows]
-    for i, name in enumerate(head):
+    for i, name in enumerate(map(on_screen, head)):
         number = bool(rows) and all(isinstance(r[i], int | float) or r[i] is None for r in rows)
         whole = all(_UNBROKEN.fullmatch(t[i]) for t in texts)
         table.add_column(
@@ -120,19 +130,26 @@ def cell(value: Any) -> str:
         return f"{value:.1f}"
     if isinstance(value, datetime):
         return f"{value:%Y-%m-%d %H:%M}"
-    return str(value)
+    return on_screen(str(value))
 
 
 def say(*lines: str) -> None:
-    """Write lines for people to stdout."""
+    """Write lines for people to stdout; words of others in them cannot steer the terminal."""
     for line in lines:
-        sys.stdout.write(line + "\n")
+        sys.stdout.write(on_screen(line) + "\n")
 
 
 def note(*lines: str) -> None:
-    """Write messages to stderr."""
+    """Write messages to stderr, likewise."""
     for line in lines:
-        sys.stderr.write(line + "\n")
+        sys.stderr.write(on_screen(line) + "\n")
+
+
+def bear_any_text() -> None:
+    """Let stdout and stderr write a substitute for what their encoding lacks, not fail."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def listing(
