@@ -26,6 +26,7 @@ from camsign.cards.walk import CardFile
 from camsign.flows.intake import ingest, work
 from camsign.flows.intake.seeing import see
 from camsign.formats.kinds import Kind
+from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK
 
 SLOWEST_S = 2.0
@@ -142,8 +143,7 @@ def survive(tmp_path: Path, n: int, seed: int, bases: list[bytes]) -> dict[str, 
         path.write_bytes(data)
         file = CardFile(str(path), f"DCIM/{number}.JPG", len(data), 0.0)
         bench = work.Bench(
-            tmp_path,
-            tmp_path,
+            Folder(tmp_path),
             Reader(),
             DISK,
             KnownFrames(),

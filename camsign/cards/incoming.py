@@ -22,12 +22,11 @@ from filelock import FileLock, Timeout
 from camsign.cards.sums import hash_of
 from camsign.errors import REFUSED, CamsignError, Damaged
 from camsign.logbook import placing, receipts
-from camsign.logbook.folder import Folder
+from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.placing import Disk
 
 PREFIX = ".incoming-"
 MARK = ".taking"
-FILES = "files"
 
 
 @dataclass(frozen=True, slots=True)

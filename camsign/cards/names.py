@@ -11,11 +11,12 @@ import unicodedata
 from collections.abc import Container
 from itertools import chain, count
 
+from camsign.logbook.inside import RESERVED
+
 MAX_PATH = 150
 """Longest path inside files/ [characters], so that the whole stays below Windows' 260."""
 
 _BANNED = re.compile(r'[<>:"|?*\\/\x00-\x1f\x7f]')
-_RESERVED = re.compile(r"(con|prn|aux|nul|clock\$|(com|lpt)[0-9¹²³])(\..*)?", re.IGNORECASE)
 
 
 class _Either:
@@ -71,6 +72,6 @@ def _digest(path: str) -> bytes:
 def safe_name(name: str) -> str:
     """Give one file or folder name that Linux, macOS and Windows all take as it is."""
     safe = _BANNED.sub("_", unicodedata.normalize("NFC", name)).rstrip(". ") or "_"
-    if safe.startswith((".tmp-", ".incoming-")) or _RESERVED.fullmatch(safe):
+    if safe.startswith((".tmp-", ".incoming-")) or RESERVED.fullmatch(safe):
         safe = f"_{safe}"
     return safe

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.logbook import receipts
 from camsign.logbook.database import sql_beside
-from camsign.logbook.folder import Folder
+from camsign.logbook.folder import FILES, Folder
+from camsign.logbook.inside import is_plain
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 FRAMES = "frames.parquet"
 LOOKS = "looks.parquet"
 DETECTED = "detected.parquet"
+_HASH = re.compile(r"[0-9a-f]{64}")
 
 
 def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
@@ -78,9 +81,28 @@ def _standing(folder: Folder) -> list[Path]:
 def _check(con: DuckDBPyConnection, path: Path) -> None:
     """Read every cell that will be taken in, apart from the transaction that an error would end."""
     with con.cursor() as apart:
+        _check_names(apart, path / FRAMES)
         for name in (FRAMES, LOOKS, *_if_there(path)):
             cells = "max(hash(COLUMNS(lambda c: c <> 'glance')))"
             apart.execute(f"SELECT {cells} FROM read_parquet(?)", [str(path / name)]).fetchall()
+
+
+def _check_names(apart: DuckDBPyConnection, frames: Path) -> None:
+    """Refuse a card whose frames are named by more than their hash and a path in its own files.
+
+    Raises:
+        ValueError: a row is none that a card can have.
+    """
+    apart.execute(
+        "SELECT frame, sha256, file FROM read_parquet(?) WHERE NOT known",
+        [str(frames)],
+    )
+    while rows := apart.fetchmany(10_000):
+        for frame, sha256, file in rows:
+            if not _HASH.fullmatch(str(sha256)) or frame != sha256[:16]:
+                raise ValueError(f"{frames.name} names a frame {frame!r}, which is no hash")
+            if not is_plain(file) or not file.startswith(f"{FILES}/"):
+                raise ValueError(f"{frames.name} names a file outside the card: {file!r}")
 
 
 def _if_there(path: Path) -> list[str]:

@@ -11,7 +11,11 @@ from pathlib import Path
 
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook import placing, settings
+from camsign.logbook.inside import OutsideError, folder_name, inside, leads_inside
 from camsign.logbook.settings import Settings
+
+FILES = "files"
+"""The folder of a card that holds the card's own tree."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,18 @@ class Folder:
         """One folder a card."""
         return self.root / "cards"
 
+    def original(self, file: str) -> Path:
+        """Give where a picture or clip lies by its path in the table `frames`; it may be missing.
+
+        Raises:
+            OutsideError: the path does not stay in its card's own files.
+        """
+        top, card, files, name = (*file.split("/", 3), "", "", "")[:4]
+        home = self.cards / card / FILES
+        if (top, files) != ("cards", FILES) or not leads_inside(self.cards, home):
+            raise OutsideError(f"{file!r} is no picture of a card", "it was not followed")
+        return inside(home, name)
+
     @property
     def journal(self) -> Path:
         """One file a writer."""
@@ -38,7 +54,7 @@ class Folder:
     @cached_property
     def cache(self) -> Path:
         """The folder on this machine only, that may be deleted at any time."""
-        path = cache_home() / f"{self.settings.id}-{self.path_hash}"
+        path = cache_home() / f"{folder_name(self.settings.id)}-{self.path_hash}"
         path.mkdir(parents=True, exist_ok=True)
         return path
 
@@ -63,7 +79,8 @@ class Folder:
 
         It is not kept in the logbook, so that a copied logbook never has two hands in one file.
         """
-        path = config_home() / "writers" / f"{self.settings.id}-{self.path_hash}"
+        name = f"{folder_name(self.settings.id)}-{self.path_hash}"
+        path = config_home() / "writers" / name
         if not path.exists():
             path.parent.mkdir(parents=True, exist_ok=True)
             placing.place(path, secrets.token_hex(6).encode(), read_only=False)

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute
 
-from camsign.logbook.folder import Folder
+from camsign.logbook.inside import OutsideError
 from camsign.page.opened import desk_of
 from camsign.page.routing import get
 from camsign.pixels.decode import Undecodable
@@ -91,14 +91,10 @@ def _file_of(request: Request, frame: str) -> tuple[Path, str]:
         ).fetchone()
     if row is None:
         raise HTTPException(404)
-    return _inside(desk.folder, str(row[0])), str(row[1])
-
-
-def _inside(folder: Folder, file: str) -> Path:
-    path = (folder.root / file).resolve()
-    if not path.is_relative_to(folder.cards.resolve()):
-        raise HTTPException(404)
-    return path
+    try:
+        return desk.folder.original(str(row[0])), str(row[1])
+    except OutsideError as e:
+        raise HTTPException(404) from e
 
 
 ROUTES: list[BaseRoute] = [get("/thumb/{frame}", _thumb), get("/picture/{frame}", _original)]

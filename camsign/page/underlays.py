@@ -19,6 +19,7 @@ from camsign.errors import InputRefused, UsageError
 from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook.inside import OutsideError, inside
 from camsign.logbook.naming import cleaned
 from camsign.logbook.placing import place
 from camsign.page.opened import desk_of
@@ -57,7 +58,7 @@ def underlays(session: Session) -> list[Underlay]:
         " WHERE gone IS NOT TRUE AND file IS NOT NULL ORDER BY lower(name), underlay"
     ).fetchall()
     return [
-        Underlay(i, name, json.loads(pins) if pins else [], _inside(session, file).is_file())
+        Underlay(i, name, json.loads(pins) if pins else [], _is_here(session, file))
         for i, name, file, pins in rows
     ]
 
@@ -126,15 +127,23 @@ def _file(request: Request) -> Response:
             "SELECT file FROM underlays WHERE underlay = ? AND gone IS NOT TRUE",
             [str(request.path_params["id"])],
         ).fetchone()
-        path = _inside(session, str(row[0])) if row and row[0] else None
+        path = _kept_file(session, str(row[0])) if row and row[0] else None
     if path is None or not path.is_file():
         raise HTTPException(404)
     return FileResponse(path, media_type=_TYPES.get(path.suffix[1:], "application/octet-stream"))
 
 
-def _inside(session: Session, file: str) -> Path:
-    """Give where a picture lies: by its bare name only, whatever another writer's journal says."""
-    return session.folder.root / FOLDER / PurePath(file.replace("\\", "/")).name
+def _kept_file(session: Session, file: str) -> Path | None:
+    """Give where a picture lies; None if another writer's journal names a path elsewhere."""
+    try:
+        return inside(session.folder.root / FOLDER, file)
+    except OutsideError:
+        return None
+
+
+def _is_here(session: Session, file: str) -> bool:
+    path = _kept_file(session, file)
+    return path is not None and path.is_file()
 
 
 def _name(session: Session, underlay: str) -> str:

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from importlib.metadata import version
 
 from camsign.cards import incoming
-from camsign.cards.incoming import FILES, Incoming
+from camsign.cards.incoming import Incoming
 from camsign.cards.othertimes import ask_exiftool, exiftool, noted
 from camsign.cards.standing import CardTables, Tally, stand
 from camsign.cards.whose import Signature
@@ -21,6 +21,7 @@ from camsign.flows.intake.spool import Spool, Spooled
 from camsign.flows.intake.tools import Tools
 from camsign.formats.kinds import PICTURES
 from camsign.formats.shown import ShownTime
+from camsign.logbook.folder import FILES
 from camsign.logbook.receipts import Left, Receipt
 from camsign.zones import to_utc, zone
 

@@ -134,8 +134,7 @@ def _bench(
     tools: Tools, known: Known, leftovers: Leftovers, room: Incoming | None, today: date
 ) -> Bench:
     return Bench(
-        root=tools.folder.root,
-        thumbs=tools.folder.thumbs,
+        folder=tools.folder,
         reader=tools.reader,
         disk=tools.disk,
         known=known.frames,

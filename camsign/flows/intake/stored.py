@@ -14,6 +14,7 @@ from camsign.cards.listing import find_card
 from camsign.errors import UsageError
 from camsign.formats.kinds import CLIPS
 from camsign.logbook.database import sql_beside
+from camsign.logbook.inside import OutsideError
 from camsign.pixels.decode import Undecodable
 from camsign.tags.frames import Skipped, between, by_ids
 from camsign.units import When
@@ -69,12 +70,16 @@ def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]
     card = find_card(session, which.card) if which.card else None
     sql = sql_beside(__file__, "stored.sql")
     found = session.con.execute(sql, {"frames": frames, "card": card}).fetchall()
-    root = session.folder.root
-    cards = session.folder.cards
-    rows = [
-        Stored(frame, sha256, kind, root / file, cards / folder, maker, tuple(box) if box else None)
-        for frame, sha256, kind, file, folder, maker, box in found
-    ]
+    home = session.folder
+    rows = []
+    for frame, sha256, kind, file, card, maker, box in found:
+        try:
+            path = home.original(file)
+        except OutsideError as e:
+            skipped.append(Skipped(frame, e.what))
+            continue
+        spot = tuple(box) if box else None
+        rows.append(Stored(frame, sha256, kind, path, home.cards / card, maker, spot))
     return rows, skipped
 
 

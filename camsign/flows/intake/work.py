@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 from typing import BinaryIO
 
-from camsign.cards import companions, facts, incoming, sums
+from camsign.cards import companions, facts, sums
 from camsign.cards.facts import Described, NotTaken
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
@@ -23,6 +23,8 @@ from camsign.cards.walk import CardFile, long_path
 from camsign.flows.intake.stored import is_stub
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, sniff
 from camsign.logbook import placing
+from camsign.logbook.folder import FILES, Folder
+from camsign.logbook.inside import OutsideError
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts, Look
@@ -41,8 +43,7 @@ class Bench:
     `incoming` is None when nothing is written. `patterns` find times in file names.
     """
 
-    root: Path
-    thumbs: Path
+    folder: Folder
     reader: Reader
     disk: Disk
     known: KnownFrames
@@ -142,7 +143,7 @@ def _row(
     bench: Bench, file: CardFile, sha256: str, name: str | None, what: Described
 ) -> FrameFacts:
     """The row of a file that is placed under `name`, or of one that the logbook holds already."""
-    stored = None if name is None else f"{incoming.FILES}/{name}"
+    stored = None if name is None else f"{FILES}/{name}"
     return from_stamp(facts.row(sha256, file, stored, name is None, what, bench.today))
 
 
@@ -159,7 +160,7 @@ def _seen(
     from camsign.flows.intake.seeing import see
 
     path = bench.incoming.root / row.file
-    look, trouble = see(row.frame, what.kind, data, path, bench.thumbs)
+    look, trouble = see(row.frame, what.kind, data, path, bench.folder.thumbs)
     return Outcome(file, _doubted(row, trouble) if trouble else row, look)
 
 
@@ -171,12 +172,23 @@ def _known(
     bench: Bench, file: CardFile, sha256: str, what: Described, before: KnownFrame, data: bytes
 ) -> Outcome:
     row = _row(bench, file, sha256, None, what)
-    copy = bench.root / before.file
-    worry = _worry(copy, sha256)
-    if worry and bench.incoming is not None and not is_stub(copy):
+    copy, worry = _copy(bench, before, sha256)
+    if worry and copy is not None and bench.incoming is not None and not is_stub(copy):
         _mend(copy, data, bench.disk)
         return Outcome(file, row, known_as=before.camera, mended=True)
     return Outcome(file, row, known_as=before.camera, worry=worry)
+
+
+def _copy(bench: Bench, before: KnownFrame, sha256: str) -> tuple[Path | None, str]:
+    """Give where the logbook's own copy lies, and why it cannot stand for the card's; "" if it can.
+
+    The path comes from the logbook, perhaps a friend's: one that leads elsewhere is None.
+    """
+    try:
+        copy = bench.folder.original(before.file)
+    except OutsideError as e:
+        return None, f"the logbook's copy is not in its card's folder ({e.what})"
+    return copy, _worry(copy, sha256)
 
 
 def _worry(copy: Path, sha256: str) -> str:
@@ -229,6 +241,6 @@ def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
         return _seen(bench, file, _row(bench, file, sha256, name, what), what, None)
     if bench.incoming is not None:
         bench.incoming.drop(name)
-    worry = _worry(bench.root / before.file, sha256)
+    _, worry = _copy(bench, before, sha256)
     row = _row(bench, file, sha256, None, what)
     return Outcome(file, row, known_as=before.camera, worry=worry)
