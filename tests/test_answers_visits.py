@@ -211,7 +211,7 @@ def test_by_month_and_by_phase() -> None:
     ]
     with pytest.raises(UsageError, match=r"\[phases\]"):
         visits(session, scope, split="phase")
-    session.settings.tables["phases"] = {"early": ["09-15", "10-15"], "late": ["11-01", "01-10"]}
+    session.settings.phases.update(early=((9, 15), (10, 15)), late=((11, 1), (1, 10)))
     rows = visits(session, scope, split="phase").rows
     assert [(r.part, r.visits, r.nights_watched) for r in rows] == [
         ("early", 3, 15),

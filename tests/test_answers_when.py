@@ -146,7 +146,7 @@ def test_back_test_scores_what_was_known_a_week_before() -> None:
 
 def test_phases_of_the_logbook_take_the_place_of_months() -> None:
     world = World()
-    world.settings.tables["phases"] = {"early": ["09-01", "10-15"], "rut": ["10-25", "11-20"]}
+    world.settings.phases.update(early=((9, 1), (10, 15)), rut=((10, 25), (11, 20)))
     world.buck("Split Brow", 5.5)
     world.area("Hemlock Bench", (0, 0), 80)
     hung = world.camera("CAM01", (150, 0), date(2025, 9, 1), date(2025, 11, 29))

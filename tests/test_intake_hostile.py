@@ -150,7 +150,7 @@ def survive(tmp_path: Path, n: int, seed: int, bases: list[bytes]) -> dict[str, 
             Leftovers(),
             None,
             today,
-            compiled({}),
+            compiled(),
         )
         began = time.monotonic()
         outcome = work.take(bench, file, f"{number}.JPG")

@@ -185,7 +185,7 @@ def test_a_heic_is_kept_without_its_package(
     ],
 )
 def test_times_in_file_names(name: str, iso: str | None) -> None:
-    shown = othertimes.from_name(name, othertimes.compiled({}))
+    shown = othertimes.from_name(name, othertimes.compiled())
     assert (shown.iso() if shown else None) == iso
 
 
@@ -202,7 +202,7 @@ def test_a_pattern_of_ones_own(book: Folder, tmp_path: Path) -> None:
 @pytest.mark.parametrize("pattern", ["(?P<year>", r"(?P<year>\d{4})"])
 def test_a_pattern_that_does_not_fit_is_named(pattern: str) -> None:
     with pytest.raises(UsageError, match="time_in_name"):
-        othertimes.compiled({"pictures": {"time_in_name": [pattern]}})
+        othertimes.compiled([pattern])
 
 
 def test_a_name_never_overrules_the_cameras_clock(book: Folder, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.errors import Damaged, InputRefused, UsageError
+from camsign.errors import InputRefused, UsageError
 from camsign.logbook import folder, hlc, settings
 
 
@@ -21,7 +21,7 @@ def test_a_new_logbook_has_its_parts_and_reads_its_own_settings(tmp_path: Path) 
     assert sorted(p.name for p in book.root.iterdir()) == ["cards", "journal", "logbook.toml"]
     s = book.settings
     assert (s.tz, s.home, s.units) == ("America/New_York", (44.6, -71.2), "metric")
-    assert s == settings.Settings(id=s.id, tz=s.tz, home=s.home, units=s.units, tables=s.tables), (
+    assert s == settings.Settings(id=s.id, tz=s.tz, home=s.home, units=s.units), (
         "the template and the defaults say the same"
     )
 
@@ -61,32 +61,6 @@ def test_a_copied_logbook_has_another_writer_and_another_cache(tmp_path: Path) -
     assert two.writer != writer
     assert two.cache != one.cache
     assert folder.Folder(one.root).writer == writer
-
-
-@pytest.mark.parametrize(
-    ("line", "message"),
-    [
-        ('units = "cubits"', "cubits"),
-        ('home = ["north", "west"]', "does not fit"),
-        ('[seasons]\nstart = "13-40"', "13-40"),
-        ('[answers]\nvisit_gap = "soon"', "soon"),
-    ],
-)
-def test_a_setting_that_does_not_fit_is_one_clear_line(
-    tmp_path: Path, line: str, message: str
-) -> None:
-    path = tmp_path / "logbook.toml"
-    path.write_text(f'id = "x"\n{line}\n', encoding="utf-8")
-    with pytest.raises(UsageError, match=message) as caught:
-        settings.read(path)
-    assert "\n" not in str(caught.value)
-
-
-def test_a_torn_settings_file_is_damage(tmp_path: Path) -> None:
-    path = tmp_path / "logbook.toml"
-    path.write_text('id = "x', encoding="utf-8")
-    with pytest.raises(Damaged, match="not readable as TOML"):
-        settings.read(path)
 
 
 @given(st.datetimes(timezones=st.just(__import__("datetime").UTC)), st.integers(0, 99))

@@ -13,7 +13,6 @@ from camsign.logbook.settings import Settings, read, render
 from camsign.sign import chains, proposals, radiants, size
 from camsign.sign.ageing import SUMMER, WINTER, rows, state_of, table
 from camsign.sign.kinds import KINDS, MEASURES
-from camsign.sign.rules import waist_m
 from camsign.sign.sources import Law
 
 DOCS = Path(__file__).resolve().parents[1] / "docs"
@@ -107,9 +106,9 @@ def test_a_new_logbook_names_the_settings_of_the_field(tmp_path: Path) -> None:
     path = tmp_path / "logbook.toml"
     path.write_text(render("0123456789ab", "UTC", None, "metric"), encoding="utf-8")
     settings = read(path)
-    assert isinstance(settings, Settings) and waist_m(settings) == 1.0
+    assert isinstance(settings, Settings) and settings.waist_m == 1.0
     for name in ("bearings", "bare_side_rule", "waist"):
-        assert name in settings.tables["field"] and f"{name}" in TEXT
+        assert f"\n{name} = " in path.read_text(encoding="utf-8") and name in TEXT
     assert state_of("rub", "green", settings) == "fresh"
 
 

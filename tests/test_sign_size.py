@@ -18,9 +18,9 @@ from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sign import habits as h
 from camsign.sign.record import Seen, add_sign
-from camsign.sign.rules import waist_m
 from camsign.sign.size import (
     MOST,
+    WAIST_M,
     Builds,
     size_evidence,
     size_likelihood,
@@ -62,14 +62,11 @@ def test_evidence_is_said_with_its_chances() -> None:
 
 
 def test_waist_height_is_a_setting() -> None:
-    low = Settings(id="x", tz="UTC", tables={"field": {"waist": "32in"}})
-    assert waist_m(low) == pytest.approx(0.8128)
-    assert waist_m(Settings(id="x", tz="UTC")) == 1.0
+    low = Settings(id="x", tz="UTC", waist_m=0.8128)
+    assert Settings(id="x", tz="UTC").waist_m == WAIST_M
     mature = Builds(True)
     assert size_likelihood({"top_m": 0.9}, mature, low)[0] > 1
     assert size_likelihood({"top_m": 0.9}, mature)[0] < 1
-    with pytest.raises(UsageError, match="no height of a waist"):
-        waist_m(Settings(id="x", tz="UTC", tables={"field": {"waist": "9m"}}))
 
 
 def test_spread_is_a_range_that_holds_the_rule_and_says_what_it_assumes() -> None:

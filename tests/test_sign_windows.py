@@ -93,7 +93,7 @@ def test_twenty_thousand_are_cheap() -> None:
 def looked(
     kind: str, state: str, seen: date, species: str | None = None, **table: object
 ) -> tuple[date, date]:
-    home = Settings(id="x", tz="UTC", tables={"ageing": table}) if table else HOME
+    home = Settings(id="x", tz="UTC", ageing=table) if table else HOME
     made = made_window(kind, seen, state, species, None, None, home)
     return made.made_from, made.made_to
 
@@ -125,7 +125,7 @@ def test_a_person_overrides_single_values_and_adds_rows() -> None:
     assert looked("rub", "fresh", date(2025, 10, 20), rub=own)[0] == date(2025, 10, 15)
     assert looked("rub", "mossy", MARCH, rub=own) == (date(2023, 9, 1), date(2024, 12, 31))
     assert looked("rub", "dry", MARCH, rub=own) == looked("rub", "dry", MARCH)
-    home = Settings(id="x", tz="UTC", tables={"ageing": {"rub": own}})
+    home = Settings(id="x", tz="UTC", ageing={"rub": own})
     assert state_of("rub", "moss", home) == "mossy"
     assert state_of("rub", "Green", home) == "fresh"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from calendar import month_name
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from camsign.errors import UsageError
 from camsign.sign.windows import on_day
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from camsign.answers.reach import Watching
     from camsign.answers.seen import Times
     from camsign.logbook.settings import Settings
+    from camsign.logbook.values import Days
 
 Split = Literal["month", "phase"]
 
@@ -61,11 +62,11 @@ def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[
     over the turn of the year, and recurs in every season of the days.
 
     Raises:
-        UsageError: phases are asked for and none are named, or one is not two days.
+        UsageError: phases are asked for and none are named.
     """
     if split == "month":
         return _months(first, last)
-    named = settings.tables.get("phases") or {}
+    named = settings.phases
     if not named:
         raise UsageError(
             "logbook.toml names no phases",
@@ -87,13 +88,7 @@ def _months(first: date, last: date) -> list[Part]:
     return found
 
 
-def _phase(name: str, days: Any, year: int) -> Part:
-    try:
-        first, last = (tuple(int(x) for x in day.split("-")) for day in days)
-        begin = on_day(year, (first[0], first[1]))
-        end = on_day(begin.year + (last < first), (last[0], last[1]))
-    except (ValueError, TypeError, AttributeError, IndexError) as e:
-        raise UsageError(
-            f"phase {name!r} in logbook.toml is not two days", 'write it like ["10-15", "11-04"]'
-        ) from e
-    return Part(name, begin, end)
+def _phase(name: str, days: Days, year: int) -> Part:
+    first, last = days
+    begin = on_day(year, first)
+    return Part(name, begin, on_day(begin.year + (last < first), last))

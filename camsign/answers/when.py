@@ -179,7 +179,7 @@ def _parts(session: Session, watching: Watching, count: int) -> tuple[list[Part]
     if not count:
         return [], np.zeros(0, dtype=int)
     first, last = watching.days[[0, -1]].tolist()
-    split: Split = "phase" if session.settings.tables.get("phases") else "month"
+    split: Split = "phase" if session.settings.phases else "month"
     parts = parts_of(session.settings, first, last, split)
     return parts, parts_by_day(watching.days[0], count, parts)
 

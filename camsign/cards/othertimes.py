@@ -10,9 +10,9 @@ import json
 import re
 import shutil
 import subprocess
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from camsign.cards.clips import container_time
 from camsign.cards.facts import Described
@@ -31,17 +31,16 @@ _NEEDED = {"year", "month", "day", "hour", "minute"}
 _EXIFTOOL_S = 600
 
 
-def compiled(tables: Mapping[str, Any]) -> tuple[re.Pattern[str], ...]:
+def compiled(said: Sequence[str] = ()) -> tuple[re.Pattern[str], ...]:
     """Give the patterns of logbook.toml for times in file names, or the built-in ones.
 
     Raises:
         UsageError: one cannot be read, or lacks a group.
     """
-    said = tables.get("pictures", {}).get("time_in_name", PATTERNS)
     patterns = []
-    for text in [said] if isinstance(said, str) else said:
+    for text in said or PATTERNS:
         try:
-            pattern = re.compile(str(text))
+            pattern = re.compile(text)
         except re.error as e:
             raise _bad_pattern(text, str(e)) from e
         if missing := sorted(_NEEDED - set(pattern.groupindex)):

@@ -42,9 +42,4 @@ def to_true(
 def _is_magnetic(bearing: Bearing, settings: Settings) -> bool:
     if bearing.reference is not None:
         return bearing.reference == "magnetic"
-    usual = settings.tables.get("field", {}).get("bearings", "true")
-    if usual not in ("true", "magnetic"):
-        raise UsageError(
-            f"bearings = {usual!r} in logbook.toml is neither true nor magnetic", "mend that line"
-        )
-    return bool(usual == "magnetic")
+    return settings.bearings == "magnetic"

@@ -146,6 +146,8 @@ def _prepare(session: Session, version: str) -> None:
         con.begin()
         con.execute(SCHEMA.read_text(encoding="utf-8"))
         con.execute("INSERT INTO made VALUES (?)", [version])
+        for what in session.settings.troubles:
+            con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [settings.FILE, what])
         con.commit()
         return
     made = con.execute("SELECT version FROM made").fetchone()

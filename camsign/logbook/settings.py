@@ -1,20 +1,33 @@
 """logbook.toml: what a person may edit, read into one typed value.
 
-The file is written once by `init` with a comment beside each setting, and from then on belongs to
-the person. A setting that is missing has the default given here.
+The fields of `Settings` are the one table of all settings: section, key, check, default. The file
+is written once by `init` with a comment beside each setting, and from then on belongs to the
+person. A setting that is missing has its default. One whose value does not fit has its default too,
+and is named by every command, as is a key or section that is not known: nothing is ignored.
 """
 
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, TypeVar
 
 from camsign.errors import Damaged, UsageError
+from camsign.logbook import values
+from camsign.logbook.values import Check, Days, MonthDay
 from camsign.units import UnitSystem
+from camsign.zones import zone
 
 FILE = "logbook.toml"
+T = TypeVar("T")
+
+
+def _row(section: str, key: str, check: Check[T], default: T) -> T:
+    """Declare a setting: a key of a section ("" is the top of the file; key "*": all of it)."""
+    found: T = field(default=default, metadata={"at": (section, key), "check": check})
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,24 +38,49 @@ class CameraRule:
     pattern: str
 
 
+def _rules(value: Any) -> tuple[CameraRule, ...]:
+    tables = value if isinstance(value, list) else [value]
+    for rule in tables:
+        if not isinstance(rule, dict) or set(rule) != {"field", "pattern"}:
+            raise ValueError("needs to be [[camera_id]] with the lines field and pattern")
+    return tuple(CameraRule(str(rule["field"]), str(rule["pattern"])) for rule in tables)
+
+
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The settings of one logbook. Lengths [m], spans [s], days as (month, day)."""
+    """The settings of one logbook. Lengths [m], spans [s], days as (month, day).
+
+    A new setting is one line here, and one in TEMPLATE for people to see it.
+    """
 
     id: str
     tz: str
-    home: tuple[float, float] | None = None
-    units: UnitSystem = "imperial"
-    season_start: tuple[int, int] = (7, 1)
-    rubbing: tuple[tuple[int, int], tuple[int, int]] = ((9, 1), (12, 31))
-    other_sign_days: int = 30
-    visit_gap_s: float = 1800.0
-    burst_gap_s: float = 10.0
-    reach_m: float = 200.0
-    pair_limit_m: float = 2000.0
-    mature_age: float = 3.5
-    camera_rules: tuple[CameraRule, ...] = ()
-    tables: dict[str, Any] = field(default_factory=dict)
+    home: tuple[float, float] | None = _row("", "home", values.place, None)
+    units: UnitSystem = _row("", "units", values.one_of("imperial", "metric"), "imperial")
+    season_start: MonthDay = _row("seasons", "start", values.month_day, (7, 1))
+    rubbing: Days = _row("seasons", "rubbing", values.days, ((9, 1), (12, 31)))
+    other_sign_days: int = _row("seasons", "other_sign_days", values.whole(1, 3660), 30)
+    visit_gap_s: float = _row("answers", "visit_gap", values.span(1, 604_800), 1800.0)
+    reach_m: float = _row("answers", "reach_m", values.number(0, 20_000), 200.0)
+    pair_limit_m: float = _row("answers", "pair_limit_m", values.number(1, 100_000), 2000.0)
+    mature_age: float = _row("answers", "mature_age", values.number(0.5, 20), 3.5)
+    burst_gap_s: float = _row("pictures", "burst_gap_s", values.number(0, 86_400), 10.0)
+    time_in_name: tuple[str, ...] = _row("pictures", "time_in_name", values.texts, ())
+    bearings: Literal["true", "magnetic"] = _row(
+        "field", "bearings", values.one_of("true", "magnetic"), "true"
+    )
+    bare_side_rule: bool = _row("field", "bare_side_rule", values.flag, True)
+    waist_m: float = _row("field", "waist", values.length(0.5, 1.5, "cm"), 1.0)
+    ears_in: tuple[float, float] | None = _row("ruler", "ears_in", values.inches(2, 39), None)
+    phases: Mapping[str, Days] = field(
+        default_factory=dict, metadata={"at": ("phases", "*"), "check": values.phases}
+    )
+    ageing: Mapping[str, Mapping[str, Mapping[str, Any]]] = field(
+        default_factory=dict, metadata={"at": ("ageing", "*"), "check": values.ageing}
+    )
+    camera_rules: tuple[CameraRule, ...] = _row("camera_id", "*", _rules, ())
+    troubles: tuple[str, ...] = ()
+    """What the file says that could not be used, one line each."""
 
 
 TEMPLATE = """\
@@ -97,63 +135,90 @@ def read(path: Path) -> Settings:
     """Read logbook.toml.
 
     Raises:
-        Damaged: not TOML, or without an id.
-        UsageError: a setting has a value that does not fit.
+        Damaged: not TOML, or without a time zone that there is: nothing can be answered right then.
     """
+    raw, troubles = _parsed(path)
+    found: dict[str, Any] = {"id": raw.get("id"), "tz": _zone(path, raw.get("tz"))}
+    if not isinstance(found["id"], str) or not found["id"]:
+        found["id"] = ""
+        troubles.append("holds no id; put the id line back from a copy of this logbook")
+    for f, section, key in _rows():
+        there, value = _value(raw, section, key)
+        if not there:
+            continue
+        try:
+            found[f.name] = f.metadata["check"](value)
+        except ValueError as e:
+            name = section if key == "*" else key
+            troubles.append(f"{name} = {_short(value)} {e}; the usual value is taken instead")
+    return Settings(**found, troubles=(*troubles, *_unknown(raw)))
+
+
+def _rows() -> Iterator[tuple[Any, str, str]]:
+    for f in fields(Settings):
+        if "at" in f.metadata:
+            yield (f, *f.metadata["at"])
+
+
+def _parsed(path: Path) -> tuple[dict[str, Any], list[str]]:
+    data, troubles = path.read_bytes().removeprefix(b"\xef\xbb\xbf"), []
+    text = data.decode("utf-8", "replace")
+    if text.encode() != data:
+        troubles.append("holds bytes that are no UTF-8 text; save it as UTF-8")
     try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as e:
-        raise Damaged(f"{path} is not readable as TOML ({e})", "mend the line it names") from e
-    if not raw.get("id"):
-        raise Damaged(f"{path} holds no id", "put back the id line from a copy of this logbook")
+        return tomllib.loads(text), troubles
+    except (tomllib.TOMLDecodeError, RecursionError) as e:
+        raise Damaged(
+            f"{path} is not readable as TOML ({e})",
+            "mend that line, or put the file back from a copy of this logbook",
+        ) from e
+
+
+def _zone(path: Path, said: object) -> str:
     try:
-        return _settings(raw)
-    except (TypeError, ValueError, KeyError, AttributeError) as e:
-        raise UsageError(f"a setting in {path} does not fit: {e}", "mend that line") from e
+        return zone(str(said)).key if isinstance(said, str) else zone("").key
+    except UsageError as e:
+        what = f"tz = {_short(said)}, which is no time zone" if said is not None else "no tz"
+        raise Damaged(
+            f"{path} holds {what}, so every hour would be wrong",
+            'put back its line, such as tz = "America/New_York"',
+        ) from e
 
 
-def _settings(raw: dict[str, Any]) -> Settings:
-    seasons, answers, pictures = (raw.get(k, {}) for k in ("seasons", "answers", "pictures"))
-    home = raw.get("home")
-    first, last = seasons.get("rubbing", ["09-01", "12-31"])
-    return Settings(
-        id=str(raw["id"]),
-        tz=str(raw.get("tz", "UTC")),
-        home=(float(home[0]), float(home[1])) if home else None,
-        units=_units(raw.get("units", "imperial")),
-        season_start=_month_day(seasons.get("start", "07-01")),
-        rubbing=(_month_day(first), _month_day(last)),
-        other_sign_days=int(seasons.get("other_sign_days", 30)),
-        visit_gap_s=_span(answers.get("visit_gap", "30min")),
-        burst_gap_s=float(pictures.get("burst_gap_s", 10)),
-        reach_m=float(answers.get("reach_m", 200)),
-        pair_limit_m=float(answers.get("pair_limit_m", 2000)),
-        mature_age=float(answers.get("mature_age", 3.5)),
-        camera_rules=tuple(
-            CameraRule(str(r["field"]), str(r["pattern"])) for r in raw.get("camera_id", [])
-        ),
-        tables=raw,
-    )
+def _value(raw: Mapping[str, Any], section: str, key: str) -> tuple[bool, Any]:
+    if key == "*":
+        return section in raw, raw.get(section)
+    table = raw.get(section) if section else raw
+    if not isinstance(table, dict):
+        return False, None
+    return key in table, table.get(key)
 
 
-def _units(value: object) -> UnitSystem:
-    return "metric" if _one_of(value, "imperial", "metric") == "metric" else "imperial"
+def _unknown(raw: Mapping[str, Any]) -> Iterator[str]:
+    """Name each section and key that no setting has, with the nearest that one has."""
+    known: dict[str, list[str]] = {"": ["id", "tz"]}
+    for _, section, key in _rows():
+        known.setdefault(section, []).append(key)
+    top = [*known[""], *(s for s in known if s)]
+    for name, value in raw.items():
+        if name not in top:
+            yield f"{name!r} is no setting{_nearest(name, top)}"
+        elif name in known and known[name] != ["*"]:
+            if not isinstance(value, dict):
+                yield f"{name} needs to be a section: write [{name}]"
+                continue
+            for key in value:
+                if key not in known[name]:
+                    yield f"{key!r} under [{name}] is no setting{_nearest(key, known[name])}"
 
 
-def _one_of(value: object, *words: str) -> str:
-    if value not in words:
-        raise ValueError(f"{value!r} is none of {', '.join(words)}")
-    return str(value)
+def _nearest(said: str, known: list[str]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(said, known, n=1, cutoff=0.5)
+    return f"; did you mean {near[0]!r}?" if near else f"; known here: {', '.join(known)}"
 
 
-def _month_day(text: str) -> tuple[int, int]:
-    month, day = (int(x) for x in text.split("-"))
-    if not (1 <= month <= 12 and 1 <= day <= 31):
-        raise ValueError(f"{text!r} is no month-day such as 09-01")
-    return month, day
-
-
-def _span(value: str | int | float) -> float:
-    from camsign.units import parse_duration
-
-    return float(value) if isinstance(value, int | float) else parse_duration(value)
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else f"{text[:39]}…"

@@ -59,7 +59,7 @@ def state_of(kind: str, said: str, settings: Settings) -> str:
 
 def rows(kind: str, settings: Settings) -> Mapping[str, Row]:
     """Give the looks of one kind of sign: the table's, with what logbook.toml says over them."""
-    own = settings.tables.get("ageing", {}).get(kind)
+    own = settings.ageing.get(kind)
     usual: dict[str, Row] = table()["look"].get(kind, {})
     if not own:
         return usual

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, new_id
-from camsign.sign.rules import waist_m
 from camsign.sign.size import LONG_TINES_M
 
 if TYPE_CHECKING:
@@ -124,7 +123,7 @@ def propose_habits(session: Session) -> list[HabitProposal]:
         " WHERE s.kind = 'rub' AND s.gone IS NOT TRUE AND g.gone IS NOT TRUE"
         " AND g.measures IS NOT NULL ORDER BY g.sign, g.seen_on"
     ).fetchall()
-    waist = waist_m(session.settings)
+    waist = session.settings.waist_m
     return proposals_from({sign: marks_of(json.loads(m), waist) for sign, m in rows})
 
 

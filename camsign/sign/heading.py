@@ -15,7 +15,6 @@ from datetime import date
 from camsign.errors import UsageError
 from camsign.logbook.bearings import to_true
 from camsign.logbook.settings import Settings
-from camsign.sign.rules import bare_side_rule
 from camsign.units import Bearing, compass_word, parse_bearing
 
 _BARE = re.compile(
@@ -93,7 +92,7 @@ def read_heading(
         return Read(true, None, said, f"read as: {_who(kind)} going {_named(true)}")
     if kind != "rub":
         raise UsageError(f"a {kind} has no bare side", "give the bearing of travel alone")
-    if not bare_side_rule(settings):
+    if not settings.bare_side_rule:
         words = f"the bare wood looks {_named(true)}; travel not read from it: the rule is off"
         return Read(None, true, f"bare {said}", words)
     travel = (true + 180.0) % 360.0
@@ -111,5 +110,4 @@ def _who(kind: str) -> str:
 
 def _letter(bearing: Bearing, settings: Settings) -> str:
     """Keep which north was meant even if the setting changes later."""
-    usual = settings.tables.get("field", {}).get("bearings", "true")
-    return {"true": "T", "magnetic": "M"}[bearing.reference or usual]
+    return {"true": "T", "magnetic": "M"}[bearing.reference or settings.bearings]

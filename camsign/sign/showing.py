@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
 from camsign.sign.record import TRADITIONAL_SEASONS, SignSaid
-from camsign.sign.rules import waist_m
 from camsign.sign.size import Evidence, size_evidence
 
 if TYPE_CHECKING:
@@ -68,7 +67,7 @@ def sign_shown(session: Session, sign: str) -> SignShown:
         raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
     looks = _looks(session, row[0])
     seasons = len({look.season for look in looks if look.season is not None})
-    evidence = size_evidence(_latest(looks), waist_m(session.settings)) if row[1] == "rub" else []
+    evidence = size_evidence(_latest(looks), session.settings.waist_m) if row[1] == "rub" else []
     head = dict(zip(SignShown.__slots__, row, strict=False))
     return SignShown(
         **head,

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from math import exp, hypot, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
-from camsign.sign.rules import WAIST_M, waist_m
-
 if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
 
@@ -26,6 +24,7 @@ TALL, THICK, BROKEN, TINES = (0.60, 0.25), (0.40, 0.20), (0.15, 0.03), (0.30, 0.
 # take a quarter.
 SPREAD_PER_FAR = (0.43 / 0.30, 0.46 / 0.30)
 SPREAD_OFF = 0.25
+WAIST_M = 1.0
 USUAL_SPREAD_M, USUAL_OFF_M = 0.40, 0.09
 # The evidence is one-sided and hangs together: no more than this many times for one buck as for
 # another, so each buck's own factor stays within its root.
@@ -87,7 +86,7 @@ def size_likelihood(
 
     Between any two bucks it is bounded by MOST, since one buck's marks hang together.
     """
-    waist = waist_m(settings) if settings else WAIST_M
+    waist = settings.waist_m if settings else WAIST_M
     factor, words = _by_age(_seen(measures, waist), buck.mature)
     far = measures.get("far_marks_m")
     if far and buck.spread_m:

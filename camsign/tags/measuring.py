@@ -58,16 +58,10 @@ class Measurement:
 
 
 def usual_yardstick(session: Session) -> Yardstick:
-    """Give the ears' range [m]: `ears_in = [13, 16]` under [ruler] in logbook.toml says another.
-
-    Raises:
-        UsageError: that line does not fit.
-    """
-    said = session.settings.tables.get("ruler", {}).get("ears_in", None)
+    """Give the ears' range [m]: `ears_in = [13, 16]` under [ruler] in logbook.toml says another."""
+    said = session.settings.ears_in
     if said is None:
         return Yardstick(EARS_LOW_M, EARS_HIGH_M)
-    if not (isinstance(said, list) and len(said) == 2 and all(_is_number(x) for x in said)):
-        raise UsageError("ears_in in logbook.toml is no pair of inches", "write ears_in = [13, 16]")
     return checked_yardstick(said[0] * INCH_M, said[1] * INCH_M)
 
 

@@ -141,7 +141,7 @@ def _bench(
         leftovers=leftovers,
         incoming=room,
         today=today,
-        patterns=othertimes.compiled(tools.folder.settings.tables),
+        patterns=othertimes.compiled(tools.folder.settings.time_in_name),
     )
 
 
