@@ -84,6 +84,22 @@ def sun_height(
     return np.where(height > -1, height + bent, height)[()]
 
 
+def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> FloatArray:
+    """Bearing of the sun's center, clockwise from true north, 0 to 360 [deg]; NaN for NaT.
+
+    `lat`, `lon` [deg] and `utc` (datetime64 of any unit) broadcast. Meeus 1998, formula 13.5.
+    """
+    import numpy as np
+
+    turned, declination = _hour_angle_and_declination(np.asarray(lon, dtype=float), _from_utc(utc))
+    phi, hour = np.radians(np.asarray(lat, dtype=float)), np.radians(turned)
+    from_south = np.arctan2(
+        np.sin(hour), np.cos(hour) * np.sin(phi) - np.tan(declination) * np.cos(phi)
+    )
+    bearing: FloatArray = (np.degrees(from_south) + 180) % 360
+    return bearing
+
+
 def _local_noons(first: date, last: date, tz: str | tzinfo) -> FloatArray:
     """The clock's noon of each local day, in days since J2000 UTC."""
     import numpy as np

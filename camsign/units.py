@@ -154,6 +154,12 @@ def parse_lat_lon(text: str) -> tuple[float, float]:
     return lat, lon
 
 
+def format_bearing(deg: float) -> str:
+    """A bearing for people, letters first: `SW (217°)`. Sixteen points, degrees true."""
+    whole = round(deg) % 360
+    return f"{compass_word(whole)} ({whole}°)"
+
+
 def format_length(m: float, units: UnitSystem, small: bool = False) -> str:
     """A length [m] for people: yards and miles, or metres and kilometres; `small`: inches or cm.
 

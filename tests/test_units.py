@@ -18,6 +18,7 @@ from camsign.errors import UsageError
 from camsign.units import (
     Bearing,
     compass_word,
+    format_bearing,
     format_length,
     parse_bearing,
     parse_day,
@@ -286,3 +287,11 @@ def test_nothing_said_ends_in_a_traceback(text: str) -> None:
     ):
         with suppress(UsageError):
             assert parse(text) is not None
+
+
+@pytest.mark.parametrize(
+    ("deg", "told"),
+    [(0, "N (0°)"), (359.7, "N (0°)"), (217, "SW (217°)"), (90, "E (90°)"), (348, "NNW (348°)")],
+)
+def test_a_bearing_is_told_letters_first(deg: float, told: str) -> None:
+    assert format_bearing(deg) == told

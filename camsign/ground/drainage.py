@@ -49,18 +49,36 @@ class Stream:
         return float(np.degrees(np.arctan2(ahead[0], ahead[1])) % 360)
 
 
-def stream(grid: Grid, x: float, y: float, uphill: bool = False, far_m: float = 400.0) -> Stream:
+@dataclass(frozen=True, slots=True)
+class Slopes:
+    """The lie of the land as air feels it: smoothed rise to the east and north [m per m]."""
+
+    grid: Grid
+    east: Floats
+    north: Floats
+
+
+def slopes_of(grid: Grid) -> Slopes:
+    """Smooth the heights and give their slopes; NaN on the rim and in holes."""
+    return Slopes(grid, *gradient(_smoothed(grid)))
+
+
+def stream(
+    slopes: Slopes, x: float, y: float, uphill: bool = False, far_m: float = 400.0
+) -> Stream:
     """The way air takes from x, y [m] along the fall line, or up it, for at most far_m [m].
 
     It ends where the ground is all but level, where it would turn back, and at the grid's edge.
     """
-    east, north = gradient(_smoothed(grid))
+    grid = slopes.grid
     here, points, step = np.array([x, y]), [np.array([x, y])], grid.cell
     sign = 1.0 if uphill else -1.0
     least = np.tan(np.radians(LEAST_SLOPE_DEG))
     for _ in range(int(far_m / step)):
         row, column = grid.index_of(here[0], here[1])
-        rise = sign * np.array([float(sampled(g, row, column)) for g in (east, north)])
+        rise = sign * np.array(
+            [float(sampled(g, row, column)) for g in (slopes.east, slopes.north)]
+        )
         steep = float(np.hypot(*rise))
         if not np.isfinite(steep) or steep < least:
             break

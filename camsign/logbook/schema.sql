@@ -98,7 +98,7 @@ CREATE TABLE bucks (
 -- A sign is where and what; each time it was looked at is a sighting.
 CREATE TABLE signs (
     sign VARCHAR, kind VARCHAR, lat DOUBLE, lon DOUBLE, species VARCHAR, note VARCHAR, source VARCHAR,
-    habit VARCHAR, bed_of VARCHAR, gone BOOLEAN
+    habit VARCHAR, gone BOOLEAN
 );
 CREATE TABLE sightings (
     sighting VARCHAR, sign VARCHAR, seen_on DATE, made_from DATE, made_to DATE, state VARCHAR,
@@ -106,7 +106,10 @@ CREATE TABLE sightings (
 );
 -- shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.
 CREATE TABLE areas (area VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
-CREATE TABLE places (place VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, gone BOOLEAN);
+-- shoots_m: of a stand, how far one shoots from it.
+CREATE TABLE places (
+    place VARCHAR, name VARCHAR, kind VARCHAR, shape JSON, shoots_m DOUBLE, gone BOOLEAN
+);
 -- A path somebody walked while looking for sign: the effort behind what was found along it.
 CREATE TABLE walks (
     walk VARCHAR, name VARCHAR, started TIMESTAMP, ended TIMESTAMP, shape JSON, source VARCHAR,
@@ -226,11 +229,6 @@ CREATE TABLE area_pairs (deployment VARCHAR, area VARCHAR, distance_m DOUBLE);
 CREATE TABLE area_signs (sign VARCHAR, area VARCHAR, distance_m DOUBLE);
 
 ---------------------------------------------------------------- views
-
--- Looks at sign that looked fresh when they were seen: fresh on a day only while it lies in the made
--- window. What nobody said looked fresh is not in here.
-CREATE VIEW fresh_looks AS
-SELECT w.* FROM made_windows w JOIN sightings g USING (sighting) WHERE g.state = 'fresh';
 
 -- Every buck ever named and who he is now: merges followed to their end, names made unique. In a ring of
 -- merges (two people merged each into the other) the one whose id sorts first stands.

@@ -61,7 +61,6 @@ FIELDS: dict[str, dict[str, str]] = {
         "note": "VARCHAR",
         "source": "VARCHAR",
         "habit": "VARCHAR",
-        "bed_of": "VARCHAR",
         "gone": "BOOLEAN",
     },
     "sighting": {
@@ -77,7 +76,13 @@ FIELDS: dict[str, dict[str, str]] = {
         "gone": "BOOLEAN",
     },
     "area": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
-    "place": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
+    "place": {
+        "name": "VARCHAR",
+        "kind": "VARCHAR",
+        "shape": "JSON",
+        "shoots_m": "DOUBLE",
+        "gone": "BOOLEAN",
+    },
     "walk": {
         "name": "VARCHAR",
         "started": "TIMESTAMP",

@@ -1,0 +1,245 @@
+"""What the pictures say of a buck's evenings: where he beds, by which ways he goes, and when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.mature import mature_of
+from camsign.answers.scope import scope_of
+from camsign.answers.seen import bucks_of
+from camsign.logbook.database import sql_beside
+from camsign.places.shapes import centre_and_size
+from camsign.sits.evenings import Bed, Hours, Way
+from camsign.stats.estimate import Estimate
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from camsign.answers.scope import Scope
+    from camsign.answers.shape import Figure
+    from camsign.logbook.session import Session
+    from camsign.sits.plane import Plane
+
+# A buck's bed of the last days says more than that of the season; so many days count as the last.
+LATELY_DAYS = 21
+FEWEST_DAYS = 7
+# Before any picture of his: he leaves about then [min from sunset], comes in about then; no source.
+USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
+USUAL_WEIGHT = 4.0
+_MOST_DOUBT_DEG = 45.0
+
+
+@dataclass(frozen=True, slots=True)
+class BedArea:
+    """A bedding area: its name, where it lies [deg] and as a bed on the plane."""
+
+    area_id: str
+    name: str
+    lat: float
+    lon: float
+    bed: Bed
+
+
+@dataclass(frozen=True, slots=True)
+class KnownWay:
+    """A way past a camera, or where rubs point: how often it was seen taken, and by whose word."""
+
+    way: Way
+    n: float
+    past: str
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """The chance that a buck beds in an area on the day asked for, with its interval."""
+
+    buck: str
+    buck_id: str
+    area_id: str
+    chance: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """All that `tonight` knows of the bucks; `watched` [days] is what it rests on."""
+
+    areas: dict[str, BedArea]
+    odds: tuple[Odds, ...]
+    ways: dict[str, tuple[KnownWay, ...]]
+    hours: dict[str, Hours]
+    watched: dict[str, int] = field(default_factory=dict)
+    first: date | None = None
+    last: date | None = None
+
+
+def habits_of(
+    session: Session, plane: Plane, day: date, morning: bool, names: Sequence[str] | None
+) -> Habits:
+    """Gather what is known up to a day, of the named bucks or of all mature ones.
+
+    Raises:
+        UsageError: there is no such buck.
+    """
+    scope = _season_up_to(session, day, names)
+    areas = _bed_areas(session, plane)
+    asked = _asked(session, scope, names)
+    odds: list[Odds] = []
+    ways: dict[str, tuple[KnownWay, ...]] = {}
+    watched: dict[str, int] = {}
+    for area in areas.values():
+        season = bedding(session, replace(scope, area_ids=(area.area_id,)))
+        odds += _odds(session, season, scope, asked)
+        ways[area.area_id] = _ways(session, plane, season, area, morning)
+        watched[area.area_id] = season.days_watched
+    hours = _hours(session, scope, morning, {o.buck_id for o in odds})
+    return Habits(areas, tuple(odds), ways, hours, watched, scope.first, scope.last)
+
+
+def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> Scope:
+    from camsign.answers.scope import season_days
+    from camsign.logbook.moments import season_of
+
+    start = session.settings.season_start
+    first, _ = season_days(season_of(day, start), start)
+    return scope_of(session, names, first=first, last=day)
+
+
+def _bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
+    rows = session.con.execute(
+        "SELECT area_id, name, shape FROM areas_now WHERE kind = 'bedding' ORDER BY area_id"
+    ).fetchall()
+    found = {}
+    for area_id, name, shape in rows:
+        lat, lon, radius, _ = centre_and_size(shape)
+        ((x, y),) = plane.xy(lat, lon)
+        found[area_id] = BedArea(area_id, name, lat, lon, Bed(float(x), float(y), radius))
+    return found
+
+
+def _asked(session: Session, scope: Scope, names: Sequence[str] | None) -> frozenset[str]:
+    bucks = bucks_of(session, scope)
+    if names is not None:
+        return frozenset(bucks.ids)
+    mature = mature_of(session, scope, bucks)
+    return frozenset(bucks.ids[n] for n in mature.bucks)
+
+
+def _odds(session: Session, season: Bedding, scope: Scope, asked: frozenset[str]) -> list[Odds]:
+    """The last days' share of who was seen in them, else the season's."""
+    lately = replace(
+        scope, season=None, area_ids=(season.area_id,),
+        first=max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1)),
+    )  # fmt: skip
+    recent = bedding(session, lately)
+    rows = {buck.buck_id: buck for buck in season.bucks}
+    if recent.days_watched >= FEWEST_DAYS:
+        rows |= {buck.buck_id: buck for buck in recent.bucks}
+    found = []
+    for buck in rows.values():
+        if buck.buck_id in asked and buck.share.value is not None:
+            found.append(
+                Odds(
+                    buck.buck,
+                    buck.buck_id,
+                    season.area_id,
+                    Estimate(buck.share.value, buck.share.low, buck.share.high),
+                )
+            )
+    return found
+
+
+def _ways(
+    session: Session, plane: Plane, season: Bedding, area: BedArea, morning: bool
+) -> tuple[KnownWay, ...]:
+    """Ways of the hour asked for; of the other hour turned around, at half their weight."""
+    places = _cameras(
+        session, plane, [w.camera for w in (*season.ways.morning, *season.ways.evening)]
+    )
+    found: dict[str, KnownWay] = {}
+    out, back = season.ways.evening, season.ways.morning
+    for ways, turn, weight in ((out, 0.0, 1.0), (back, 180.0, 0.5)):
+        for one in ways:
+            place = places.get(one.camera)
+            if place is None or one.bearing_deg.value is None:
+                continue
+            heading = (one.bearing_deg.value + turn) % 360
+            before = found.get(one.camera)
+            if before is None:
+                way = Way(*place, heading, _doubt(one.bearing_deg))
+                found[one.camera] = KnownWay(way, one.n * weight, one.camera)
+            else:
+                found[one.camera] = replace(before, n=before.n + one.n * weight)
+    rubs = _rub_ways(session, plane, area)
+    return tuple(sorted((*found.values(), *rubs), key=lambda way: -way.n))
+
+
+def _doubt(bearing: Figure) -> float:
+    if bearing.low is None or bearing.high is None:
+        return _MOST_DOUBT_DEG
+    return min(_MOST_DOUBT_DEG, ((bearing.high - bearing.low) % 360) / 2 / 1.96)
+
+
+def _cameras(session: Session, plane: Plane, names: list[str]) -> dict[str, tuple[float, float]]:
+    rows = session.con.execute(
+        "SELECT camera, arg_max(lat, hung), arg_max(lon, hung) FROM deployments"
+        " WHERE gone IS NOT TRUE AND list_contains(?::VARCHAR[], camera) GROUP BY camera",
+        [names],
+    ).fetchall()
+    if not rows:
+        return {}
+    points = plane.xy([r[1] for r in rows], [r[2] for r in rows])
+    return {row[0]: (float(p[0]), float(p[1])) for row, p in zip(rows, points, strict=True)}
+
+
+# Rubs that point the same way out of a bed are a way; one rub says as much as so many pictures.
+RUB_WEIGHT = 0.25
+_SECTORS = 8
+_FEWEST_RUBS = 3
+
+
+def _rub_ways(session: Session, plane: Plane, area: BedArea) -> list[KnownWay]:
+    """Ways where three rubs or more within one eighth of the round lead out of the bed."""
+    rows = session.con.execute(sql_beside(__file__, "rubs.sql"), [area.area_id]).fetchall()
+    if not rows:
+        return []
+    points = plane.xy([r[0] for r in rows], [r[1] for r in rows])
+    travel = np.array([r[2] for r in rows])
+    from_bed = points - np.array([area.bed.x, area.bed.y])
+    outward = np.degrees(np.arctan2(from_bed[:, 0], from_bed[:, 1])) % 360
+    leads_out = np.abs((travel - outward + 180) % 360 - 180) <= 60
+    sector = ((outward + 180 / _SECTORS) % 360 // (360 / _SECTORS)).astype(int)
+    found = []
+    for one in range(_SECTORS):
+        mine = leads_out & (sector == one)
+        if mine.sum() >= _FEWEST_RUBS:
+            turn = np.radians(travel[mine])
+            heading = float(np.degrees(np.arctan2(np.sin(turn).mean(), np.cos(turn).mean())) % 360)
+            x, y = points[mine].mean(0)
+            many = int(mine.sum())
+            way = Way(float(x), float(y), heading, 15.0)
+            found.append(KnownWay(way, RUB_WEIGHT * many, f"{many} rubs"))
+    return found
+
+
+def _hours(session: Session, scope: Scope, morning: bool, buck_ids: set[str]) -> dict[str, Hours]:
+    """When each buck goes or comes, his own pictures drawn toward the usual by a weight of four."""
+    column = "minutes_from_sunrise" if morning else "minutes_from_sunset"
+    query = sql_beside(__file__, "passes.sql").format(column=column)
+    rows = session.con.execute(query, [scope.first, scope.last, scope.reach_m]).fetchall()
+    minutes: dict[str, list[float]] = {}
+    for buck, minute in rows:
+        minutes.setdefault(buck, []).append(minute)
+    return {buck: drawn_in(minutes.get(buck, []), USUAL[morning]) for buck in buck_ids}
+
+
+def drawn_in(minutes: list[float], usual: Hours) -> Hours:
+    """Mean and spread [min] of one's own minutes, drawn toward the usual (weight USUAL_WEIGHT)."""
+    n = len(minutes)
+    mean = (sum(minutes) + USUAL_WEIGHT * usual.mean) / (n + USUAL_WEIGHT)
+    squares = sum((m - mean) ** 2 for m in minutes) + USUAL_WEIGHT * usual.spread**2
+    return Hours(mean, (squares / (n + USUAL_WEIGHT)) ** 0.5)

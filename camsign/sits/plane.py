@@ -1,0 +1,40 @@
+"""Places as x, y in meters east and north of the property's origin, and back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.geo import destination, distance_bearing
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Plane:
+    """Azimuthal equidistant about (lat, lon) [deg]: true bearings and distances from there.
+
+    Between two places within 5 km of it distances are off by less than a meter.
+    """
+
+    lat: float
+    lon: float
+
+    def xy(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> Floats:
+        """Places [deg] as n x 2 [m]."""
+        away, bearing = distance_bearing(self.lat, self.lon, np.ravel(lat), np.ravel(lon))
+        turn = np.radians(np.nan_to_num(bearing))
+        return np.stack([away * np.sin(turn), away * np.cos(turn)], 1)
+
+    def lat_lon(self, points: Floats) -> Floats:
+        """Places n x 2 [m] as n x 2 latitude, longitude [deg]."""
+        x, y = points[:, 0], points[:, 1]
+        lat, lon = destination(
+            self.lat, self.lon, np.degrees(np.arctan2(x, y)) % 360, np.hypot(x, y)
+        )
+        return np.stack([lat, lon], 1)

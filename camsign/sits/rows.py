@@ -1,0 +1,190 @@
+"""From a played stand to its row: chances with intervals, scent, way in, times, reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.air.spread import word_for
+from camsign.answers.shape import Figure, counted, reasons
+from camsign.sits.evenings import Played
+from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
+from camsign.sits.scenes import SEED, Scene
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from camsign.stats.estimate import Estimate
+
+    Floats = npt.NDArray[np.float64]
+
+DRAWS = 400
+# How far off a played chance may be, as a factor (log standard deviation): nobody knows just where
+# between the trees he walks. Each stand's own; no source.
+PLAYED_OFF = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class StandRow:
+    """One stand. Chances 0 to 1 that a named buck, or any of those asked for, comes into range in
+    shooting light before he winds you; times UTC.
+
+    `scent`: clean, risky or blown, by `scent_chance`, the chance that scent from the stand reaches
+    the bed or him on his way. `way_in_scent`: the same for the walk in, None without a way in.
+    `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
+    """
+
+    rank: int
+    stand: str
+    stand_id: str
+    area: str | None
+    area_id: str | None
+    buck: str | None
+    chance: Figure
+    any_chance: Figure
+    scent: str
+    scent_chance: float
+    way_in: str | None
+    way_in_scent: str | None
+    be_in_by: datetime
+    until: datetime
+    comes_at: datetime | None
+    comes_going_deg: float | None
+    air_turns_at: datetime | None
+    shade_at: datetime | None
+    tied_with: tuple[str, ...]
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A row, and the chance that any comes into range by draw."""
+
+    row: StandRow
+    draws: Floats
+
+
+def judged(scene: Scene, habits: Habits) -> Judged:
+    """The chances of one stand over draws of what the pictures leave open."""
+    own = np.random.default_rng([SEED, *scene.place.place_id.encode()])
+    off = np.exp(own.normal(-(PLAYED_OFF**2) / 2, PLAYED_OFF, DRAWS))
+    by_buck: dict[str, Floats] = {}
+    best: tuple[float, Odds] | None = None
+    for i, odds in enumerate(habits.odds):
+        ways = scene.played.get((odds.area_id, odds.buck_id))
+        if ways is None:
+            continue
+        rng = np.random.default_rng([SEED, i])
+        there = bed_draws(rng, odds.chance)
+        shares = rng.dirichlet([max(known.n, 0.05) for known, _ in ways], DRAWS)
+        met = there * (shares @ np.array([played.meets for _, played in ways])) * off
+        by_buck[odds.buck_id] = np.minimum(1.0, by_buck.get(odds.buck_id, 0.0) + met)
+        mean = float(met.mean())
+        if best is None or mean > best[0]:
+            best = (mean, odds)
+    none = np.ones(DRAWS)
+    for draws in by_buck.values():
+        none = none * (1 - draws)
+    anyone = 1 - none
+    chosen = best[1] if best is not None else None
+    return Judged(_told(scene, habits, chosen, by_buck, anyone), anyone)
+
+
+def bed_draws(rng: np.random.Generator, chance: Estimate) -> Floats:
+    """Draws of a chance from the Beta law whose mean and 95 % interval come nearest to it."""
+    mean = min(max(chance.value or 0.0, 1e-4), 1 - 1e-4)
+    low, high = chance.low or 0.0, 1.0 if chance.high is None else chance.high
+    spread = max((high - low) / 3.92, 1e-4)
+    weight = max(mean * (1 - mean) / spread**2 - 1, 1.0)
+    return np.asarray(rng.beta(mean * weight, (1 - mean) * weight, DRAWS))
+
+
+def _figure(draws: Floats | None) -> Figure:
+    if draws is None:
+        return Figure(0.0, 0.0, None)
+    low, high = np.quantile(draws, [0.025, 0.975])
+    return Figure(float(draws.mean()), float(low), float(high))
+
+
+def _told(
+    scene: Scene, habits: Habits, chosen: Odds | None, by_buck: dict[str, Floats], anyone: Floats
+) -> StandRow:
+    ways = scene.played.get((chosen.area_id, chosen.buck_id), ()) if chosen is not None else ()
+    winded = _weighted(ways, lambda one: max(one.bed_winded, one.way_winded))
+    walking = _weighted(ways, lambda one: max(one.walk_winded, one.crosses / 2))
+    main = max(ways, key=lambda pair: pair[0].n * pair[1].passes, default=None)
+    comes = main is not None and main[1].minute is not None
+    area = habits.areas[chosen.area_id] if chosen is not None else None
+    return StandRow(
+        rank=0,
+        stand=scene.place.name,
+        stand_id=scene.place.place_id,
+        area=area.name if area else None,
+        area_id=area.area_id if area else None,
+        buck=chosen.buck if chosen else None,
+        chance=_figure(by_buck.get(chosen.buck_id) if chosen else None),
+        any_chance=_figure(anyone),
+        scent=word_for(winded),
+        scent_chance=winded,
+        way_in=scene.way_in.name if scene.way_in else None,
+        way_in_scent=word_for(walking) if scene.way_in else None,
+        be_in_by=scene.plan.be_in_by,
+        until=scene.plan.until,
+        comes_at=_minute_of(scene, main[1].minute) if comes and main else None,
+        comes_going_deg=_going(scene, main[0]) if comes and main else None,
+        air_turns_at=scene.plan.turns_at,
+        shade_at=scene.plan.shade_at,
+        tied_with=(),
+        why=_row_why(scene, area, ways, walking),
+    )
+
+
+def _going(scene: Scene, known: KnownWay) -> float | None:
+    """His heading as he comes: out of the bed by evening, the other way by morning [deg]."""
+    heading = known.way.heading_deg
+    if heading is None:
+        return None
+    return (heading + 180 * scene.plan.sit.morning) % 360
+
+
+def _weighted(ways: Sequence[tuple[KnownWay, Played]], what: Callable[[Played], float]) -> float:
+    total = sum(known.n for known, _ in ways)
+    return sum(known.n * what(played) for known, played in ways) / total if total else 0.0
+
+
+def _minute_of(scene: Scene, minute: float | None) -> datetime | None:
+    if minute is None:
+        return None
+    return scene.plan.be_in_by + timedelta(minutes=minute - scene.plan.sit.arrive)
+
+
+def _row_why(
+    scene: Scene, area: BedArea | None, ways: Sequence[tuple[KnownWay, Played]], walking: float
+) -> tuple[str, ...]:
+    if area is None:
+        return ("no buck asked for is known to bed close enough to come by",)
+    bed = _weighted(ways, lambda one: one.bed_winded)
+    path = _weighted(ways, lambda one: one.way_winded)
+    dry = _weighted(ways, lambda one: one.passes)
+    seen = [f"{known.past} ({known.n:g})" for known, _ in ways[:-1]]
+    return reasons(
+        f"ways out of {area.name}: {', '.join(seen)}" if seen else
+        f"no way out of {area.name} is known: any way is as likely",
+        f"if he beds there he comes into range about {_in_ten(dry)}, wind aside",
+        f"your scent reaches the bed about {_in_ten(bed)}" if bed >= 0.1 else None,
+        f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
+        f"walking in spoils it about {_in_ten(walking)}" if walking >= 0.1 else None,
+        None if scene.place.shot_known else "taken as a 30-yard shot: nobody said how far",
+        None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
+    )  # fmt: skip
+
+
+def _in_ten(share: float) -> str:
+    tenths = round(10 * share)
+    if tenths == 0:
+        return "1 time in 20 or less"
+    return "every time" if tenths == 10 else f"{counted(tenths, 'time')} in 10"

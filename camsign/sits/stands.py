@@ -1,0 +1,90 @@
+"""Stands and the ways in that lead to them, on the plane."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.places.shapes import points_of
+from camsign.sits.evenings import Stand
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from camsign.logbook.session import Session
+    from camsign.sits.plane import Plane
+
+    Floats = npt.NDArray[np.float64]
+
+# A way in belongs to each stand that one of its ends lies this near to [m].
+ENDS_WITHIN_M = 75.0
+# Points of a way in are looked at this far apart [m].
+STEP_M = 25.0
+# How far one shoots where nobody said [m]: 30 yards; common practice, no source.
+USUAL_SHOT_M = 27.432
+
+
+@dataclass(frozen=True, slots=True)
+class StandPlace:
+    """A stand: its name and id, where it is (lat, lon [deg]) and as a stand on the plane."""
+
+    place_id: str
+    name: str
+    lat: float
+    lon: float
+    stand: Stand
+    shot_known: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WayIn:
+    """A way in: points from its far end to the stand (n x 2 [m]), about STEP_M apart."""
+
+    place_id: str
+    name: str
+    points: Floats
+
+
+def stands_of(session: Session, plane: Plane, shot_m: float | None = None) -> list[StandPlace]:
+    """All stands that stand, by name. `shot_m` [m] overrules what was said of each."""
+    rows = session.con.execute(
+        "SELECT place, coalesce(name, place), shape, shoots_m FROM places WHERE gone IS NOT TRUE"
+        " AND kind = 'stand' AND shape IS NOT NULL ORDER BY lower(name), place"
+    ).fetchall()
+    found = []
+    for place, name, shape, said in rows:
+        lat, lon = points_of(shape)[0]
+        ((x, y),) = plane.xy(lat, lon)
+        shoots = shot_m or said
+        stand = Stand(float(x), float(y), shoots or USUAL_SHOT_M)
+        found.append(StandPlace(place, name, lat, lon, stand, bool(shoots)))
+    return found
+
+
+def ways_in(session: Session, plane: Plane, stand: Stand) -> list[WayIn]:
+    """The drawn paths that end at a stand, each from its far end."""
+    rows = session.con.execute(
+        "SELECT place, coalesce(name, place), shape FROM places WHERE gone IS NOT TRUE"
+        " AND kind = 'way in' AND shape IS NOT NULL ORDER BY lower(name), place"
+    ).fetchall()
+    found = []
+    for place, name, shape in rows:
+        line = points_of(shape)
+        points = plane.xy([p[0] for p in line], [p[1] for p in line])
+        off = np.hypot(points[:, 0] - stand.x, points[:, 1] - stand.y)
+        if len(points) < 2 or min(off[0], off[-1]) > ENDS_WITHIN_M:
+            continue
+        toward = points if off[-1] <= off[0] else points[::-1]
+        found.append(WayIn(place, name, stepped(toward)))
+    return found
+
+
+def stepped(points: Floats, step: float = STEP_M) -> Floats:
+    """Points along a line, no farther apart than a step [m]; its ends are kept."""
+    legs = np.hypot(*np.diff(points, axis=0).T)
+    along = np.concatenate([[0.0], np.cumsum(legs)])
+    n = max(2, int(np.ceil(along[-1] / step)) + 1)
+    at = np.linspace(0, along[-1], n)
+    return np.stack([np.interp(at, along, points[:, i]) for i in (0, 1)], 1)

@@ -1,0 +1,186 @@
+"""Where do I sit? Stands ranked by the chance of a mature buck in range in shooting light, with the
+scent, the way in, and when to be there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+
+from camsign.answers.shape import Answer, Watch, reasons
+from camsign.errors import UsageError
+from camsign.sits.habits import Habits, habits_of
+from camsign.sits.plane import Plane
+from camsign.sits.planning import Day, day_of, span_of
+from camsign.sits.rows import Judged, StandRow, judged
+from camsign.sits.scenes import scene_of
+from camsign.sits.stands import StandPlace, stands_of
+from camsign.sits.terrain import terrain_of
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from camsign.logbook.session import Session
+    from camsign.sits.airs import Sky
+    from camsign.sits.terrain import Terrain
+
+    Floats = npt.NDArray[np.float64]
+
+# Two stands are told apart when one is better in this share of draws.
+APART = 0.9
+METHOD = (
+    "600 evenings played for each stand and way: he leaves the bed at his usual hours, walks the "
+    "way with a stray of 18 degrees, and is met if he comes within shooting distance in shooting "
+    "light before your scent reaches him. Scent spreads by Turner's stability classes (1964) and "
+    "NRC Guide 1.23; the wind may be off by 25 degrees. The chance that he beds there today and "
+    "the shares of his ways are drawn from what the pictures leave open; the interval is 95 % of "
+    "those draws"
+)
+CAUTIONS = (
+    "wear a full-body harness on a lifeline from the ground up, and tell someone where you sit",
+    "shooting hours here are your logbook's own numbers, not the law's: check this year's rules",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Tonight(Answer):
+    """The answer: a verdict in a sentence; stands, best first; `stay_out` if none is worth it."""
+
+    TABLE: ClassVar[str] = "stands"
+    ROW: ClassVar[type] = StandRow
+    LISTED: ClassVar[bool] = False
+    REPEATED: ClassVar[tuple[str, ...]] = ("day", "part")
+
+    day: date
+    part: str
+    sunrise: datetime
+    sunset: datetime
+    verdict: str
+    stay_out: bool
+    stands: tuple[StandRow, ...]
+    cautions: tuple[str, ...]
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+def tonight(
+    session: Session,
+    day: date,
+    sky: Sky,
+    morning: bool = False,
+    bucks: Sequence[str] | None = None,
+    shot_m: float | None = None,
+) -> Tonight:
+    """Rank the stands for a local day's evening, or morning.
+
+    Args:
+        session: an open logbook.
+        day: the local day.
+        sky: the wind of its hours.
+        morning: before sunrise on instead of to sunset.
+        bucks: names or ids, None for all mature ones.
+        shot_m: how far one shoots [m]; None for what was said of each stand.
+
+    Raises:
+        UsageError: no home, no stand, no bedding area, no sun that day, or no wind for its hours.
+    """
+    folder = session.folder
+    terrain = terrain_of(folder)
+    plane = terrain.plane if terrain is not None else _plane(session)
+    sun = day_of(plane, day, session.settings.tz)
+    if sun is None:
+        raise UsageError("the sun does not rise and set there that day", "pick another day")
+    places = stands_of(session, plane, shot_m)
+    habits = habits_of(session, plane, day, morning, bucks)
+    _refuse_nothing(places, habits)
+    span = span_of(morning, list(habits.hours.values()), light_of(session))
+    scenes = [
+        scene_of(session, place, habits, sun, morning, span, sky, plane, terrain)
+        for place in places
+    ]
+    rows = _ranked([judged(scene, habits) for scene in scenes])
+    return _answer(sun, morning, rows, habits, terrain)
+
+
+def light_of(session: Session) -> tuple[float, float]:
+    """Minutes of shooting light before sunrise and after sunset, from logbook.toml."""
+    settings = session.settings
+    return float(getattr(settings, "light_before_min", 30)), float(
+        getattr(settings, "light_after_min", 30)
+    )
+
+
+def _plane(session: Session) -> Plane:
+    home = session.settings.home
+    if home is None:
+        raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
+    return Plane(*home)
+
+
+def _refuse_nothing(places: list[StandPlace], habits: Habits) -> None:
+    if not places:
+        raise UsageError("no stand is known", "draw one on the map, or: camsign place add stand")
+    if not habits.areas:
+        raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")
+
+
+# --- the answer ----------------------------------------------------------------------------------
+
+
+def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
+    order = sorted(judged, key=lambda one: -(one.row.any_chance.value or 0.0))
+    rows = []
+    for i, one in enumerate(order):
+        tied = tuple(
+            other.row.stand for other in order
+            if other is not one and _too_close(one.draws, other.draws)
+        )  # fmt: skip
+        rows.append(replace(one.row, rank=i + 1, tied_with=tied))
+    return tuple(rows)
+
+
+def _too_close(a: Floats, b: Floats) -> bool:
+    better = float(np.mean(a > b))
+    return 1 - APART < better < APART
+
+
+def _answer(
+    sun: Day, morning: bool, rows: tuple[StandRow, ...], habits: Habits, terrain: Terrain | None
+) -> Tonight:
+    good = [row for row in rows if row.scent != "blown" and row.way_in_scent != "blown"]
+    top = good[0] if good else None
+    stay_out = top is None or (top.any_chance.value or 0) < 0.01
+    days = max(habits.watched.values(), default=0)
+    watch = Watch((), 0, days, habits.first, habits.last)
+    return Tonight(
+        day=sun.day,
+        part="morning" if morning else "evening",
+        sunrise=sun.sunrise,
+        sunset=sun.sunset,
+        verdict=_verdict(top, stay_out),
+        stay_out=stay_out,
+        stands=rows,
+        cautions=CAUTIONS,
+        watch=watch,
+        method=METHOD,
+        why=reasons(
+            None if terrain is not None else
+            "no ground was taken in: slope winds, shade and what the bed sees are not counted",
+            "ground without a camera is not ground without deer",
+            None if habits.odds else "no mature buck is known to bed here: tag bucks, set ages",
+        ),
+    )  # fmt: skip
+
+
+def _verdict(top: StandRow | None, stay_out: bool) -> str:
+    if top is None:
+        return "Stay out: from every stand your scent would get there first."
+    if stay_out:
+        return "Stay out: no stand gives a real chance."
+    chance = top.any_chance.value or 0.0
+    return f"Sit {top.stand}: about 1 chance in {max(2, round(1 / chance))}, scent {top.scent}."

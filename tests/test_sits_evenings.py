@@ -1,0 +1,155 @@
+"""Evenings played: geometry worked out by hand, mirrors, winds from each side, cold air at dusk."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from camsign.air.spread import Scent
+from camsign.ground.drainage import Stream
+from camsign.sits.evenings import (
+    SLOW_MS,
+    STRAYS_DEG,
+    Air,
+    Bed,
+    Hours,
+    Played,
+    Sit,
+    Stand,
+    Walk,
+    Way,
+    play,
+)
+
+BED = Bed(0.0, 0.0, 50.0)
+EAST = Way(50.0, 0.0, 90.0, 0.0)
+# He leaves an hour before sunset to the minute, so that light never decides.
+EARLY = Hours(-60.0, 0.1)
+STAND = Stand(150.0, 10.0, 30.0)
+
+
+def _sit(toward: float | None, half: float = 30.0, doubt: float = 0.1) -> Sit:
+    airs = tuple(Air(Scent(toward, half, doubt)) for _ in range(19))
+    return Sit(morning=False, arrive=-150.0, first=-240.0, last=30.0, airs=airs)
+
+
+def _play(sit: Sit, stand: Stand = STAND, way: Way = EAST, walk: Walk | None = None) -> Played:
+    return play(3, BED, way, EARLY, stand, sit, walk, n=4000)
+
+
+def test_who_walks_a_known_way_comes_within_range_as_often_as_the_angle_says() -> None:
+    # From the edge 100 m on, 10 m aside, range 30 m: headings from -asin(20/100) to asin(40/100)
+    # about east, nearly: normal with a stray of 18 degrees (plus 6 m of where he starts).
+    from scipy.stats import norm
+
+    away, shot = 100.0, STAND.shoots_m
+    turn = np.degrees(np.arctan2(10.0, away))
+    half = np.degrees(np.arcsin(shot / np.hypot(away, 10.0)))
+    expected = norm.cdf((turn + half) / STRAYS_DEG) - norm.cdf((turn - half) / STRAYS_DEG)
+    assert _play(_sit(90.0)).passes == pytest.approx(expected, abs=0.04)
+
+
+def test_scent_blown_away_from_bed_and_way_spoils_nothing() -> None:
+    played = _play(_sit(toward=90.0))
+    assert played.bed_winded == 0
+    assert played.meets == pytest.approx(played.passes, abs=0.02)
+
+
+def test_scent_blown_into_the_bed_spoils_it_all() -> None:
+    played = _play(_sit(toward=270.0))
+    assert played.bed_winded > 0.95
+    assert played.meets < 0.02
+    assert played.passes > 0.5
+
+
+def test_still_air_carries_scent_everywhere() -> None:
+    assert _play(_sit(None, half=180.0)).meets == 0
+
+
+def test_a_bed_out_of_scents_reach_is_not_spoiled_from_the_stand() -> None:
+    far = replace(STAND, x=520.0)
+    assert _play(_sit(toward=270.0), stand=far).bed_winded == 0
+
+
+def test_who_gets_up_after_dark_is_not_met() -> None:
+    late = play(3, BED, EAST, Hours(60.0, 0.1), STAND, _sit(90.0), None, n=500)
+    assert (late.passes, late.meets, late.minute) == (0, 0, None)
+
+
+def test_he_comes_past_when_his_walk_brings_him() -> None:
+    # 100 m at 0.3 to 0.9 m/s takes 1.9 to 5.6 minutes.
+    minute = _play(_sit(90.0)).minute
+    assert minute is not None
+    assert -60 + 1.5 < minute < -60 + 100 / SLOW_MS / 60 + 1
+
+
+def test_in_the_morning_he_comes_the_other_way_round() -> None:
+    airs = tuple(Air(Scent(90.0, 30.0, 0.1)) for _ in range(25))
+    sit = Sit(True, -60.0, -30.0, 180.0, airs)
+    played = play(3, BED, EAST, Hours(20.0, 0.1), STAND, sit, None, n=4000)
+    evening = _play(_sit(90.0))
+    assert played.passes == pytest.approx(evening.passes, abs=0.04)
+    assert played.minute is not None and played.minute < 20
+    # Scent that blows east meets him on his way in from the east.
+    assert played.way_winded > 0.5
+    into_bed = replace(sit, airs=tuple(Air(Scent(270.0, 30.0, 0.1)) for _ in range(25)))
+    assert play(3, BED, EAST, Hours(20.0, 0.1), STAND, into_bed, None, n=500).bed_winded == 0
+
+
+def test_a_way_nobody_knows_may_lead_anywhere() -> None:
+    # A circle of headings, of which those within asin(30/150) hit at 100 m from the edge, nearly.
+    played = _play(_sit(90.0), way=Way(0.0, 0.0, None))
+    half = np.degrees(np.arcsin(30 / np.hypot(150, 10)))
+    assert played.passes == pytest.approx(2 * half / 360, abs=0.03)
+
+
+def test_cold_air_that_slides_to_the_bed_spoils_what_the_wind_would_not() -> None:
+    points = np.stack([np.linspace(150, -60, 40), np.linspace(10, 0, 40)], 1)
+    air = Air(Scent(90.0, 30.0, 0.1), 1.0, Stream(points))
+    sit = replace(_sit(90.0), airs=(air,) * 19)
+    assert _play(_sit(90.0)).bed_winded == 0
+    assert _play(sit).bed_winded > 0.9
+
+
+def test_walking_in_upwind_of_the_bed_spoils_it() -> None:
+    points = np.array([[150.0, y] for y in (-300.0, -150.0, 0.0)])
+    minutes = np.array([-6.0, -3.0, 0.0])
+    for toward, spoiled in ((270.0, True), (90.0, False)):
+        walk = Walk(points, minutes, tuple(Air(Scent(toward, 30.0, 0.1)) for _ in range(3)))
+        played = _play(_sit(90.0), walk=walk)
+        assert (played.walk_winded > 0.9) == spoiled
+
+
+def test_a_track_across_his_way_counts_for_half() -> None:
+    across = np.array([[90.0, float(y)] for y in range(-120, 121, 10)])
+    airs = tuple(Air(Scent(90.0, 5.0, 0.1)) for _ in across)
+    played = _play(_sit(90.0), walk=Walk(across, np.zeros(len(across)), airs))
+    assert played.crosses > 0.8
+    assert played.meets == pytest.approx(played.passes / 2, abs=0.06)
+
+
+@settings(max_examples=25)
+@given(st.floats(0, 359), st.floats(10, 80), st.floats(1, 40), st.integers(0, 50))
+def test_chances_are_chances_and_scent_only_takes_away(
+    toward: float, half: float, doubt: float, seed: int
+) -> None:
+    played = play(seed, BED, EAST, Hours(-20, 30), STAND, _sit(toward, half, doubt), None, n=200)
+    assert 0 <= played.meets <= played.passes <= 1
+    assert 0 <= played.bed_winded <= 1
+
+
+@settings(max_examples=20)
+@given(st.floats(0, 359), st.floats(0, 359))
+def test_the_whole_scene_may_be_turned(toward: float, by: float) -> None:
+    """Bed, way, stand and wind turned by the same angle: the same chances, but for the draws."""
+    a = np.radians(by)
+    x, y = STAND.x * np.cos(a) + STAND.y * np.sin(a), -STAND.x * np.sin(a) + STAND.y * np.cos(a)
+    way = Way(50 * np.cos(a), -50 * np.sin(a), (90 + by) % 360, 0.0)
+    turned = play(3, BED, way, EARLY, Stand(x, y, 30), _sit((toward + by) % 360), None, n=3000)
+    plain = play(3, BED, EAST, EARLY, STAND, _sit(toward), None, n=3000)
+    assert turned.passes == pytest.approx(plain.passes, abs=0.05)
+    assert turned.meets == pytest.approx(plain.meets, abs=0.06)

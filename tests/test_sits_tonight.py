@@ -1,0 +1,198 @@
+"""Tonight on small properties whose right answer is plain: which stand, which wind, stay out."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+from answers_world import HOME, World, at
+
+from camsign.errors import UsageError
+from camsign.formats.elevation import Elevation, elevation_bytes
+from camsign.ground.grid import Grid
+from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
+from camsign.sits.asked import typed_sky
+from camsign.sits.tonight import Tonight, tonight
+
+FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
+DAY = date(2025, 11, 7)
+
+
+def _world(days: int = 12) -> World:
+    """One bed; a 5.5-year-old comes in from the east by morning and goes out east by evening."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 60)
+    hung = world.camera("CAM01", (120, 0), FIRST, LAST)
+    first = date(2025, 10, 3)
+    for i in range(days):
+        day = first + timedelta(days=3 * i)
+        world.seen("b-split-brow", hung, f"{day} 07:05", travel_deg=268.0)
+        world.seen("b-split-brow", hung, f"{day} 16:50", travel_deg=92.0)
+    return world
+
+
+def _stand(world: World, name: str, place: tuple[float, float], **more: object) -> None:
+    lat, lon = at(*place)
+    shape = json.dumps({"type": "Point", "coordinates": [lon, lat]})
+    world.add(
+        "places",
+        place=f"p-{name.casefold().replace(' ', '-')}",
+        name=name,
+        kind="stand",
+        shape=shape,
+        **more,
+    )
+
+
+def _way_in(world: World, name: str, *places: tuple[float, float]) -> None:
+    line = [[lon, lat] for lat, lon in (at(*p) for p in places)]
+    shape = json.dumps({"type": "LineString", "coordinates": line})
+    world.add("places", place=f"p-{name}", name=name, kind="way in", shape=shape)
+
+
+def _ask(session: Session, wind: str, ms: float = 4.0, **more: object) -> Tonight:
+    return tonight(session, DAY, typed_sky(wind, ms, 0.5), **more)  # type: ignore[arg-type]
+
+
+def test_the_stand_on_his_way_wins_on_a_wind_that_blows_on_past() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "North rock", (0, 220))
+    answer = _ask(world.session(), "W")
+    assert [row.stand for row in answer.stands] == ["East pine", "North rock"]
+    best = answer.stands[0]
+    assert (best.scent, best.area, best.buck) == ("clean", "Hemlock Bench", "Split Brow")
+    assert best.comes_going_deg == pytest.approx(92, abs=6)
+    low, value, high = best.chance.low, best.chance.value, best.chance.high
+    assert low is not None and value is not None and high is not None
+    assert 0 < low < value < high <= 1
+    assert value > 3 * (answer.stands[1].chance.value or 0)
+    assert answer.verdict.startswith("Sit East pine: about 1 chance in")
+
+
+def test_the_wrong_wind_says_stay_out() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    answer = _ask(world.session(), "E")
+    (row,) = answer.stands
+    assert row.scent == "blown"
+    assert answer.stay_out
+    assert answer.verdict.startswith("Stay out")
+
+
+def test_a_calm_is_no_wind_to_hunt_near_a_bed() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    assert _ask(world.session(), "calm", 0.0).stay_out
+
+
+def test_the_better_way_in_is_named() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _way_in(world, "past the bed", (-300, 60), (0, 70), (195, 15))
+    _way_in(world, "from the east", (600, 300), (400, 200), (205, 20))
+    (row,) = _ask(world.session(), "W").stands
+    assert (row.way_in, row.way_in_scent) == ("from the east", "clean")
+
+
+def test_the_hunter_is_in_before_he_gets_up_and_stays_to_last_light() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    answer = _ask(world.session(), "W")
+    (row,) = answer.stands
+    assert row.comes_at is not None
+    assert row.be_in_by < row.comes_at < row.until
+    assert row.until - answer.sunset == timedelta(minutes=30)
+    assert answer.sunset - row.be_in_by >= timedelta(minutes=90)
+
+
+def test_a_young_buck_is_not_asked_for_unless_named() -> None:
+    world = _world()
+    world.rows["bucks"][0]["age"] = 1.5
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    assert _ask(session, "W").stay_out
+    named = _ask(session, "W", bucks=["Split Brow"])
+    assert not named.stay_out
+
+
+def test_more_pictures_narrow_the_chance() -> None:
+    widths = []
+    for days in (3, 12):
+        world = _world(days)
+        _stand(world, "East pine", (200, 12))
+        chance = _ask(world.session(), "W").stands[0].chance
+        assert chance.low is not None and chance.high is not None and chance.value
+        widths.append((chance.high - chance.low) / chance.value)
+    assert widths[1] < widths[0]
+
+
+def test_a_stand_far_from_every_bed_has_no_chance_and_says_why() -> None:
+    world = _world()
+    _stand(world, "Far away", (3000, 0))
+    (row,) = _ask(world.session(), "W").stands
+    assert row.any_chance.value == 0
+    assert "close enough" in row.why[0]
+
+
+def test_two_stands_alike_are_too_close_to_call() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "East fir", (200, -4))
+    first, second = _ask(world.session(), "W").stands
+    assert first.tied_with == (second.stand,)
+
+
+def test_cold_air_runs_down_to_the_bed_at_dusk(tmp_path: Path) -> None:
+    """Upslope of the bed, under a high ridge in the west: the wind blows on, cold air slides."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    calm = tonight(session, DAY, typed_sky("W", 0.9, 0.0))
+    folder = Folder(tmp_path)
+    folder.__dict__["settings"] = world.settings
+    session = Session(folder, session.con)
+    kept = tmp_path / "ground"
+    kept.mkdir()
+    x = np.arange(-1500, 1500, 10) + 5.0
+    profile = np.where(x > -400, 400 + 0.25 * x, 300 - 0.7 * (x + 400))
+    grid = Grid(np.tile(profile, (300, 1)), -1500.0, 1500.0, 10.0)
+    (kept / "elevation.tif").write_bytes(elevation_bytes(Elevation(grid, *HOME, 10.0, 0.0)))
+    slope = tonight(session, DAY, typed_sky("W", 0.9, 0.0))
+    assert slope.stands[0].scent_chance > calm.stands[0].scent_chance
+    assert slope.stands[0].scent == "blown"
+    assert slope.stands[0].air_turns_at is not None
+
+
+@pytest.mark.parametrize(
+    ("stands", "wind", "told"), [(False, True, "stand"), (True, False, "wind")]
+)
+def test_what_is_missing_is_one_line(stands: bool, wind: bool, told: str) -> None:
+    from camsign.sits.airs import Sky
+
+    world = _world()
+    if stands:
+        _stand(world, "East pine", (200, 12))
+    sky = typed_sky("W", 4, None) if wind else Sky(lambda _: None)
+    with pytest.raises(UsageError, match=told):
+        tonight(world.session(), DAY, sky)
+
+
+def test_no_bed_no_answer() -> None:
+    world = World()
+    _stand(world, "East pine", (200, 12))
+    with pytest.raises(UsageError, match="bedding area"):
+        _ask(world.session(), "W")
+
+
+@pytest.mark.parametrize(
+    ("wind", "speed"), [("W", None), (None, 3.0), ("sideways", 3.0), ("W", 90.0)]
+)
+def test_half_a_wind_is_asked_for_again(wind: str | None, speed: float | None) -> None:
+    with pytest.raises(UsageError):
+        typed_sky(wind, speed, None)
