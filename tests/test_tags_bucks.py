@@ -66,7 +66,7 @@ def test_a_new_age_drops_the_old_range_and_wants_its_own_basis(folder: Folder) -
         ({"age": -1.0, "age_basis": "x"}, "age of -1 years"),
         ({"age": 4.5}, "needs a basis"),
         ({"age": 4.5, "age_low": 5.0, "age_basis": "x"}, "outside its own range"),
-        ({"age_low": 5.0}, "needs the likeliest age"),
+        ({"age_low": 5.0}, "needs both its ends"),
         ({"age": 4.5, "age_basis": "x", "age_year": 24}, "24 is no season"),
     ],
 )
@@ -135,3 +135,49 @@ def test_first_and_last_seen_count_merged_frames(folder: Folder) -> None:
     assert row.first_seen is not None and row.last_seen is not None
     assert row.first_seen.isoformat() == "2025-08-01T06:00:00-04:00"
     assert row.last_seen.isoformat() == "2025-10-01T06:00:00-04:00"
+
+
+def test_an_age_is_for_the_season_of_his_pictures(tmp_path: Path) -> None:
+    from derive_world import Shot, book, hang, put_card, say
+
+    from camsign.derive.opening import open_logbook
+    from camsign.logbook.edits import Subject, TagFrames
+
+    home = book(tmp_path / "book")
+    frames = put_card(home, "k", "CAM1", [Shot("2024-10-09T07:00:00"), Shot("2025-10-09T07:00:00")])
+    say(home, hang("CAM1", "2024-08-01T00:00:00Z"))
+    with open_logbook(home) as s:
+        gap = b.add_buck(s, "Gap").buck_id
+    say(home, TagFrames(Subject("animal", gap, species="deer", sex="male"), frames[:1]))
+    with open_logbook(home) as s:
+        assert b.set_buck(s, "Gap", age=3.5, age_basis="body").age_season == 2024
+    say(home, TagFrames(Subject("animal", gap, species="deer", sex="male"), frames[1:]))
+    with open_logbook(home) as s:
+        with pytest.raises(UsageError, match=r"2024, 2025.*--season 2025"):
+            b.set_buck(s, "Gap", age=4.5, age_basis="body")
+        said = b.set_buck(s, "Gap", age_low=4.5, age_high=6.5, age_basis="body", age_year=2025)
+    assert said.age_season == 2025
+    with open_logbook(home) as s:
+        row = b.show_buck(s, "Gap", 2025)
+    assert (row.age.value, row.age.low, row.age.high) == (5.5, 4.5, 6.5)
+
+
+def test_bucks_come_from_a_table_once(folder: Folder, tmp_path: Path) -> None:
+    from camsign.tags.buckstable import import_bucks
+
+    add(folder, "Split Brow")
+    file = tmp_path / "bucks.csv"
+    file.write_text(
+        "name,age,age_low,age_high,basis,season,traits\n"
+        "split brow,4.5,,,neck,2024,left brow splits\n"
+        "Gap,,3.5,5.5,body,2024,\n"
+        "Umber,old,,,,,\n"
+        "doe,,,,,,\n"
+    )
+    done = do(folder, lambda s: import_bucks(s, file))
+    assert (done.new, done.changed, done.known) == (1, 1, 0)
+    assert [line.split(":")[0] for line in done.refused] == ["line 4", "line 5"]
+    rows = {r.buck: r for r in do(folder, lambda s: b.bucks(s, 2024))}
+    assert rows["Gap"].age.value == 4.5 and rows["Split Brow"].traits == "left brow splits"
+    again = do(folder, lambda s: import_bucks(s, file))
+    assert (again.new, again.changed, again.known) == (0, 0, 2)

@@ -17,7 +17,7 @@ from camsign.logbook.session import Session, opened
 from camsign.tags import frames as f
 from camsign.tags import tagging as t
 from camsign.tags.bucks import add_buck
-from camsign.tags.importing import import_tags
+from camsign.tags.importing import import_tags, plan_tags
 from camsign.tags.vocabulary import subject_of_word, words
 from camsign.units import parse_bearing, parse_when
 
@@ -203,7 +203,7 @@ def test_a_table_is_one_act_and_bad_rows_cost_a_line_each(folder: Folder, tmp_pa
         "Frame,what,buck,count,travel\n"
         f"{frames[0]},,split brow,,NE\n"
         f"{frames[1][:12]},doe,,2,\n"
-        f"{frames[2]},,Crab Claw,,\n"
+        f"{frames[2]},buck,,,\n"
         f"{frames[3]},,,,\n"
         f"{frames[4]},doe,,two,\n"
         f"000000000000,doe,,,\n"
@@ -211,19 +211,60 @@ def test_a_table_is_one_act_and_bad_rows_cost_a_line_each(folder: Folder, tmp_pa
         f"{frames[5]},nothing,,,\n",
     )
     done = do(folder, lambda s: import_tags(s, file))
-    assert done.tagged == 3 and len(lines(folder)) == 2
-    assert [s.why.split(":")[0] for s in done.skipped] == [f"line {n}" for n in (4, 5, 6, 7, 8)]
-    assert "--add-bucks" in done.skipped[0].why
+    assert done.tagged == 4 and len(lines(folder)) == 2
+    assert [s.why.split(":")[0] for s in done.skipped] == [f"line {n}" for n in (5, 6, 7, 8)]
     assert {row[0]: row[1:] for row in standing(folder)} == {
         frames[0]: ("animal", "deer", "male", None, buck, 1, 45.0, None),
         frames[1]: ("animal", "deer", "female", None, None, 2, None, None),
+        frames[2]: ("animal", "deer", "male", None, None, 1, None, None),
         frames[5]: ("nothing", None, None, None, None, 0, None, None),
     }
+    again = do(folder, lambda s: import_tags(s, file))
+    assert (again.tagged, again.known) == (0, 4)
+    assert len(lines(folder)) == 2
+
+
+def test_a_buck_nobody_knows_stops_the_whole_table(folder: Folder, tmp_path: Path) -> None:
+    frames = fill(folder, 2)
+    rows = f"{frames[0]},doe,\n{frames[1]},,Crab Claw\n"
+    file = table(tmp_path / "tags.csv", "frame,what,buck\n" + rows)
+    with pytest.raises(InputRefused, match=r"'Crab Claw'; nothing was taken.*--add-bucks"):
+        do(folder, lambda s: import_tags(s, file))
+    assert standing(folder) == [] and list(folder.journal.glob("*.jsonl")) == []
+    done = do(folder, lambda s: import_tags(s, file, add_bucks=True))
+    assert (done.tagged, done.added_bucks) == (2, ["Crab Claw"])
     again = do(folder, lambda s: import_tags(s, file, add_bucks=True))
-    assert again.tagged == 4 and again.added_bucks == ["Crab Claw"]
-    assert len(standing(folder)) == 4 and len(lines(folder)) == 3
-    once_more = do(folder, lambda s: import_tags(s, file, add_bucks=True))
-    assert once_more.added_bucks == []
+    assert (again.tagged, again.known, again.added_bucks) == (0, 2, [])
+
+
+def test_a_table_names_an_unnamed_buck_and_leaves_what_it_contradicts(
+    folder: Folder, tmp_path: Path
+) -> None:
+    one, two, three, four = fill(folder, 4)
+    for name in ("Umber", "Gap"):
+        do(folder, lambda s, name=name: add_buck(s, name))
+    do(folder, lambda s: t.tag(s, t.subject_of(s, "buck"), f.by_ids(s, [one])))
+    do(folder, lambda s: t.tag(s, t.subject_of(s, "buck"), f.by_ids(s, [two]), count=3))
+    do(folder, lambda s: t.tag(s, t.subject_of(s, "Umber"), f.by_ids(s, [three])))
+    do(folder, lambda s: t.tag(s, t.subject_of(s, "Gap"), f.by_ids(s, [four])))
+    rows = f"{one},,Gap\n{two},,Gap\n{two},,Umber\n{three},,Gap\n{four},buck,\n"
+    file = table(tmp_path / "tags.csv", "frame,what,buck\n" + rows)
+    plan = do(folder, lambda s: plan_tags(s, file))
+    assert (plan.new, plan.better, plan.known) == (0, 3, 1)
+    assert [c.frame for c in plan.conflicts] == [three]
+    done = do(folder, lambda s: import_tags(s, file))
+    assert done.tagged == 2
+
+    def named() -> list[tuple[str, str | None, int]]:
+        sql = "SELECT frame, b.name, count FROM tags LEFT JOIN bucks b ON b.buck = buck_id"
+        return do(folder, lambda s: s.con.execute(sql).fetchall())
+
+    told = [(one, "Gap", 1), (two, "Gap", 1), (two, "Umber", 1), (two, None, 1)]
+    assert sorted(named(), key=repr) == sorted(
+        [*told, (three, "Umber", 1), (four, "Gap", 1)], key=repr
+    )
+    do(folder, lambda s: import_tags(s, file, replace=True))
+    assert (three, "Gap", 1) in named() and (three, "Umber", 1) not in named()
 
 
 def test_a_table_of_five_thousand(folder: Folder, tmp_path: Path) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Form, Json, form, listing, put_json, say
+from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
 
 if TYPE_CHECKING:
     from camsign.stats.estimate import Estimate
@@ -16,11 +17,14 @@ if TYPE_CHECKING:
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
 Traits = Annotated[str | None, typer.Option(help="What tells him apart.")]
-Age = Annotated[float | None, typer.Option(help="Years in the season of --year.")]
+Age = Annotated[float | None, typer.Option(help="Years in that season.")]
 AgeLow = Annotated[float | None, typer.Option(help="At least this old.")]
 AgeHigh = Annotated[float | None, typer.Option(help="At most this old.")]
 Basis = Annotated[str | None, typer.Option(help="What the age rests on.")]
-Year = Annotated[int | None, typer.Option(help="The season he was that old in.")]
+Year = Annotated[
+    int | None,
+    typer.Option("--season", help="The season he was that old in; else that of his pictures."),
+]
 Ended = Annotated[str | None, typer.Option(help="How and when he ended, if known.")]
 Season = Annotated[int | None, typer.Option(help="Ages in this season; else the latest.")]
 
@@ -48,7 +52,8 @@ def add_buck(
     details = _details(traits, age, age_low, age_high, basis, year, None)
     with logbook(context) as session:
         said = bucks.add_buck(session, name, **details)
-    _said(said, "is a buck of this logbook now", as_json)
+    aged = f", his age for season {said.age_season}" if said.age_season else ""
+    _said(said, f"is a buck of this logbook now{aged}", as_json)
 
 
 @buck_app.command("set")
@@ -70,7 +75,31 @@ def set_buck(
     details = _details(traits, age, age_low, age_high, basis, year, ended)
     with logbook(context) as session:
         said = bucks.set_buck(session, buck, **details)
-    _said(said, "is described", as_json)
+    aged = f"; his age is for season {said.age_season}" if said.age_season else ""
+    _said(said, f"is described{aged}", as_json)
+
+
+@buck_app.command("import")
+def import_bucks(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(help="A table with name, traits, age, basis, season…")],
+    as_json: Json = False,
+) -> None:
+    """Take in bucks from a table; the same file again adds nothing."""
+    from camsign.tags.buckstable import import_bucks as take
+
+    with logbook(context) as session:
+        taken = take(session, file)
+    for line in taken.refused:
+        note(f"camsign: {line}")
+    if as_json:
+        put_json(taken)
+    else:
+        back = " camsign undo takes it back." if taken.new or taken.changed else ""
+        counts = f"{taken.new} new, {taken.changed} changed, {taken.known} known already"
+        say(f"Bucks: {counts}.{back}")
+    if taken.refused:
+        raise typer.Exit(1 if taken.new or taken.changed or taken.known else 3)
 
 
 @buck_app.command("list")

@@ -71,7 +71,8 @@ def take_files(
     if as_json:
         put_json(taken)
     else:
-        say(f"Took {taken.in_words()}; {taken.known} known already. camsign undo takes it back.")
+        back = " camsign undo takes it back." if taken.said else ""
+        say(f"Took {taken.in_words()}; {taken.known} known already.{back}")
     if taken.refused:
         raise typer.Exit(1)
 

@@ -53,7 +53,7 @@ def look(
     """
     from camsign.flows.intake.again import look_again
     from camsign.flows.intake.detecting import Detecting, detect
-    from camsign.flows.intake.stored import Which
+    from camsign.tags.frames import Which
     from camsign.units import parse_when
 
     book = folder(context)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -48,6 +49,10 @@ def tag(
     add_bucks: Annotated[
         bool, typer.Option("--add-bucks", help="With import: add bucks that are not known yet.")
     ] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="With import: the table is right where they differ.")
+    ] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="With import: take it unasked.")] = False,
     as_json: Json = False,
 ) -> None:
     """Say who or what is in frames; `tag import FILE.csv` takes many from a table.
@@ -55,19 +60,40 @@ def tag(
     The table's columns are frame, what, buck, count, travel. Frames are named one by one, or by
     --camera with --from and --to.
     """
-    from camsign.tags.importing import import_tags
     from camsign.tags.tagging import subject_of
     from camsign.tags.tagging import tag as say_tag
     from camsign.units import parse_bearing
 
+    if subject == "import" and frames and len(frames) == 1 and Path(frames[0]).suffix:
+        _import(context, Path(frames[0]), add_bucks, replace, yes, as_json)
+        return
     with logbook(context) as session:
-        if subject == "import" and frames and len(frames) == 1 and Path(frames[0]).suffix:
-            done = import_tags(session, Path(frames[0]), add_bucks)
-        else:
-            who = subject_of(session, subject, species, sex, stage)
-            bearing = parse_bearing(travel) if travel else None
-            chosen = _chosen(session, frames, camera, first, last, burst)
-            done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
+        who = subject_of(session, subject, species, sex, stage)
+        bearing = parse_bearing(travel) if travel else None
+        chosen = _chosen(session, frames, camera, first, last, burst)
+        done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
+    _show(done, "tagged", as_json)
+
+
+def _import(
+    context: typer.Context, file: Path, add_bucks: bool, replace: bool, yes: bool, as_json: bool
+) -> None:
+    """Look through a table, say what it would do, and take it; a person at a terminal is asked."""
+    from camsign.tags.importing import plan_tags, take_tags
+
+    with logbook(context) as session:
+        plan = plan_tags(session, file, add_bucks, replace)
+        if not as_json:
+            say(f"{plan.in_words()}.")
+        ask = bool(plan.edits) and not (yes or as_json) and sys.stdin.isatty()
+        done = None if ask else take_tags(session, plan)
+    if done is None:
+        if not typer.confirm("Take this?", default=True):
+            say("Nothing was taken.")
+            return
+        # The logbook was closed while the person thought it over.
+        with logbook(context) as session:
+            done = take_tags(session, plan_tags(session, file, add_bucks, replace))
     _show(done, "tagged", as_json)
 
 
@@ -100,31 +126,29 @@ def _chosen(
     burst: bool,
 ) -> Chosen:
     from camsign.errors import UsageError
-    from camsign.tags.frames import Chosen, between, by_ids, of_bursts
+    from camsign.tags.frames import Which, find
     from camsign.units import parse_when
 
-    if frames and camera:
-        raise UsageError("frames are named one by one or by --camera", "not both at once")
-    if camera:
-        times = (parse_when(text) if text else None for text in (first, last))
-        return between(session, camera, *times)
-    if not frames:
+    start, stop = (parse_when(text) if text else None for text in (first, last))
+    chosen = find(session, Which(tuple(frames or ()), camera, start, stop, burst=burst))
+    if chosen is None:
         raise UsageError("no frame was named", "give frames, or --camera with --from and --to")
-    chosen = by_ids(session, frames)
-    return Chosen(of_bursts(session, chosen.frames), chosen.skipped) if burst else chosen
+    return chosen
 
 
 def _show(done: Tagged, word: str, as_json: bool) -> None:
-    for skip in done.skipped[:_SHOWN]:
+    skipped = [*done.skipped, *done.conflicts]
+    for skip in skipped[:_SHOWN]:
         note(f"camsign: {skip.frame}: {skip.why}")
-    if len(done.skipped) > _SHOWN:
-        note(f"camsign: and {len(done.skipped) - _SHOWN} more; --json lists all")
+    if len(skipped) > _SHOWN:
+        note(f"camsign: and {len(skipped) - _SHOWN} more; --json lists all")
     if as_json:
         put_json(done)
     else:
         subject = f": {done.subject}" if done.subject else ""
-        say(f"{done.tagged} frames {word}{subject}. camsign undo takes it back.")
+        back = " camsign undo takes it back." if done.tagged else ""
+        say(f"{done.tagged} frames {word}{subject}.{back}")
         if done.added_bucks:
             say(f"New bucks: {', '.join(done.added_bucks)}.")
-    if done.skipped:
-        raise typer.Exit(1 if done.tagged else 3)
+    if skipped:
+        raise typer.Exit(1 if done.tagged or done.known else 3)

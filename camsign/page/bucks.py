@@ -70,7 +70,7 @@ def _set(session: Session, named: Named, sent: Sent) -> Told:
     details: dict[str, Any] = {n: asked.text(sent, n, 2000) for n in _TEXTS}
     details |= {n: asked.number(sent, n) for n in _NUMBERS}
     year = asked.number(sent, "age_year")
-    if details["age"] is not None:
+    if any(details[n] is not None for n in _NUMBERS):
         details["age_year"] = int(year) if year is not None else None
     said = set_buck(session, named["buck"], **details)
     return {"buck_id": said.buck_id}, f"described {said.buck}"

@@ -44,10 +44,14 @@ class BuckRow:
 
 @dataclass(frozen=True, slots=True)
 class BuckSaid:
-    """A buck's name and permanent id after something was said of him."""
+    """A buck's name and permanent id after something was said of him.
+
+    `age_season`: the season in which he is the age that was just said, if one was.
+    """
 
     buck: str
     buck_id: str
+    age_season: int | None = None
 
 
 def add_buck(session: Session, name: str, **details: Any) -> BuckSaid:
@@ -58,10 +62,10 @@ def add_buck(session: Session, name: str, **details: Any) -> BuckSaid:
     """
     kept = checked_name(name)
     naming.refuse_taken(names(session), kept, "buck")
-    fields = {"name": kept, **_details(session, {}, details)}
+    fields = {"name": kept, **checked_details(session, details)}
     buck = new_id("b")
     session.say(f"added buck {kept}", [SetFields("buck", buck, fields)])
-    return BuckSaid(kept, buck)
+    return BuckSaid(kept, buck, fields.get("age_year"))
 
 
 def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
@@ -70,18 +74,20 @@ def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
     Args:
         session: the open logbook.
         buck: name or id.
-        details: `traits`, `age`, `age_low`, `age_high` [years], `age_basis`, `age_year` (the season
-            in which he was that old; by default the present one), `ended` (how and when).
+        details: `traits`, `age`, `age_low`, `age_high` ([years]; of a range alone the age is the
+            middle), `age_basis`, `age_year` (the season in which he was that old; by default that
+            of his pictures, without any the present one), `ended` (how and when).
 
     Raises:
-        UsageError: there is no such buck, nothing was said, or an age without sense or basis.
+        UsageError: there is no such buck, nothing was said, an age without sense or basis, or one
+            without a season where his pictures are of several.
     """
     found = find_buck(session, buck)
-    fields = _details(session, _stored(session, found.buck_id), details)
+    fields = checked_details(session, details, found)
     if not fields:
         raise UsageError(f"nothing to set of {found.buck} was named")
     session.say(f"described {found.buck}", [SetFields("buck", found.buck_id, fields)])
-    return found
+    return BuckSaid(found.buck, found.buck_id, fields.get("age_year"))
 
 
 def rename_buck(session: Session, buck: str, name: str) -> BuckSaid:
@@ -180,21 +186,46 @@ def checked_name(name: str) -> str:
     return kept
 
 
-def _details(session: Session, old: dict[str, Any], said: dict[str, Any]) -> dict[str, Any]:
+def checked_details(
+    session: Session, said: dict[str, Any], buck: BuckSaid | None = None
+) -> dict[str, Any]:
+    """Give the fields to set of a buck, or of a new one, checked as for `set_buck`."""
     unknown = sorted(set(said) - set(_FIELDS))
     if unknown:
         raise TypeError(f"a buck has no {', '.join(unknown)}")
+    old = stored_details(session, buck.buck_id) if buck else {}
     fields = {k: v for k, v in said.items() if v is not None}
+    low, high = fields.get("age_low"), fields.get("age_high")
+    if "age" not in fields and low is not None and high is not None:
+        stands = old.get("age")
+        if stands is None or not low <= stands <= high:
+            fields["age"] = (low + high) / 2
     if "age" in fields:
         # A new age starts afresh: an old range or basis would not belong to it.
         fields = {"age_low": None, "age_high": None, **fields}
-        fields.setdefault(
-            "age_year", season_of(today(session.settings.tz), session.settings.season_start)
-        )
+        if fields.get("age_year") is None:
+            fields["age_year"] = _season_meant(session, buck)
         old = {**old, "age_basis": None}
-    merged = {**old, **fields}
-    _check_age(merged)
+    _check_age({**old, **fields})
     return fields
+
+
+def _season_meant(session: Session, buck: BuckSaid | None) -> int:
+    """The season of a buck's pictures if they are of one, the present one if there are none."""
+    start = session.settings.season_start
+    days = session.con.execute(
+        "SELECT DISTINCT d.day FROM detections d JOIN bucks_now n ON n.buck = d.buck_id"
+        " WHERE n.buck_id = ? AND d.day IS NOT NULL",
+        [buck.buck_id if buck else ""],
+    ).fetchall()
+    seasons = sorted({season_of(day, start) for (day,) in days})
+    if len(seasons) > 1 and buck:
+        told = ", ".join(map(str, seasons))
+        raise UsageError(
+            f"{buck.buck} has pictures of {len(seasons)} seasons ({told}), and an age is of one",
+            f"say which: --season {seasons[-1]}",
+        )
+    return seasons[0] if seasons else season_of(today(session.settings.tz), start)
 
 
 def _check_age(buck: dict[str, Any]) -> None:
@@ -204,7 +235,9 @@ def _check_age(buck: dict[str, Any]) -> None:
             raise UsageError(f"an age of {value:g} years is not between 0 and {MAX_AGE:g}")
     if age is None:
         if low is not None or high is not None:
-            raise UsageError("a range of ages needs the likeliest age as well", "add --age")
+            raise UsageError(
+                "a range of ages needs both its ends, or the likeliest age", "add --age"
+            )
         return
     if not (low if low is not None else age) <= age <= (high if high is not None else age):
         raise UsageError(f"the age {age:g} lies outside its own range")
@@ -241,7 +274,8 @@ def _row(session: Session, row: tuple[Any, ...], season: int) -> BuckRow:
     )
 
 
-def _stored(session: Session, buck: str) -> dict[str, Any]:
+def stored_details(session: Session, buck: str) -> dict[str, Any]:
+    """Give what is known of a buck, field by field as `set_buck` takes it."""
     row = session.con.execute(
         f"SELECT {', '.join(_FIELDS)} FROM bucks WHERE buck = ?", [buck]
     ).fetchone()

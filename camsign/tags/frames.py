@@ -38,6 +38,56 @@ class Chosen:
     skipped: list[Skipped]
 
 
+@dataclass(frozen=True, slots=True)
+class Which:
+    """Which frames a person means: one by one, or a camera's between two times, or a card's.
+
+    `burst`: with all others of the bursts of those named. Nothing named means all of them.
+    """
+
+    frames: Sequence[str] = ()
+    camera: str | None = None
+    start: When | None = None
+    stop: When | None = None
+    card: str | None = None
+    burst: bool = False
+
+    @property
+    def named(self) -> bool:
+        """Whether anything is named."""
+        return bool(self.frames or self.camera or self.card)
+
+    def check(self) -> None:
+        """Refuse what would be ignored.
+
+        Raises:
+            UsageError: more than one way of naming, or an option that does not go with the way.
+        """
+        if sum([bool(self.frames), bool(self.camera), bool(self.card)]) > 1:
+            raise UsageError("frames are named one by one, by --camera or by --card", "use one way")
+        if (self.start or self.stop) and not self.camera:
+            raise UsageError("--from and --to need --camera", "name a camera")
+        if self.burst and not self.frames:
+            raise UsageError("--burst goes with frames named one by one", "leave it out")
+
+
+def find(session: Session, which: Which) -> Chosen | None:
+    """Find the frames that are meant one by one or by camera; None where no frame is named so.
+
+    Raises:
+        UsageError: as `Which.check`, or no frame of such a camera in that time.
+    """
+    which.check()
+    if which.camera:
+        return between(session, which.camera, which.start, which.stop)
+    if not which.frames:
+        return None
+    chosen = by_ids(session, which.frames)
+    if not which.burst:
+        return chosen
+    return Chosen(of_bursts(session, chosen.frames), chosen.skipped)
+
+
 def by_ids(session: Session, said: Iterable[str]) -> Chosen:
     """Find frames by 12 or more of their hex digits; what names none or several is skipped."""
     found, skipped = look_up(session, said)

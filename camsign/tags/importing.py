@@ -1,10 +1,13 @@
 """Tags from a table: columns frame, what, buck, count, travel (also species, sex, stage, sure).
 
-All rows are one act. A row that cannot be taken costs one line and leaves the others.
+All rows are one act, looked through before anything is said (`plan_tags`, then `take_tags`). A row
+that cannot be taken costs one line and leaves the others; a buck that nobody knows stops all.
 """
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +15,8 @@ from typing import TYPE_CHECKING
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.formats.table import Row, read_table
 from camsign.logbook import naming
-from camsign.logbook.edits import Edit, SetFields, Subject
+from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames
+from camsign.tags.against import Standing, is_weaker, left_over, standing, verdict
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
 from camsign.tags.tagging import Tagged, subject_of, tag_edit
@@ -37,19 +41,57 @@ class _Reading:
     skipped: list[Skipped] = field(default_factory=list)
     subjects: dict[tuple[str, ...], Subject] = field(default_factory=dict)
     new_bucks: dict[str, tuple[str, str]] = field(default_factory=dict)
+    unknown: dict[str, str] = field(default_factory=dict)
 
 
-def import_tags(session: Session, path: Path, add_bucks: bool = False) -> Tagged:
-    """Take in tags from a CSV file.
+@dataclass(slots=True)
+class TagPlan:
+    """What a table would do. `new`, `known`, `better` count tags; nothing is said yet.
+
+    `better`: a count, a bearing or a name is known of what stood there unnamed. `conflicts`: frames
+    in which another buck, or nothing, stands: they stay so. `skipped` rows cannot be taken.
+    """
+
+    file: str
+    new: int = 0
+    known: int = 0
+    better: int = 0
+    conflicts: list[Skipped] = field(default_factory=list)
+    skipped: list[Skipped] = field(default_factory=list)
+    added_bucks: list[str] = field(default_factory=list)
+    frames: set[str] = field(default_factory=set)
+    edits: list[Edit] = field(default_factory=list)
+
+    def in_words(self) -> str:
+        """Say it in one line."""
+        parts = [f"{self.new} new", f"{self.known} known already"]
+        parts += [f"{self.better} better known now"] if self.better else []
+        parts += [f"{len(self.conflicts)} in conflict"] if self.conflicts else []
+        parts += [f"{len(self.skipped)} not taken"] if self.skipped else []
+        return f"{self.file}: {', '.join(parts)}"
+
+
+def import_tags(
+    session: Session, path: Path, add_bucks: bool = False, replace: bool = False
+) -> Tagged:
+    """Take in tags from a CSV file; see `plan_tags` and `take_tags`."""
+    return take_tags(session, plan_tags(session, path, add_bucks, replace))
+
+
+def plan_tags(
+    session: Session, path: Path, add_bucks: bool = False, replace: bool = False
+) -> TagPlan:
+    """Look through a table of tags and hold it against what stands; nothing is said.
 
     Args:
         session: the open logbook.
         path: the file; `travel` is a bearing such as NE or 120M, `travel_deg` one in degrees true.
-        add_bucks: add bucks that are not known yet instead of refusing their rows.
+        add_bucks: add bucks that are not known yet instead of refusing the table.
+        replace: where the table contradicts a frame's tags, the table is right.
 
     Raises:
-        InputRefused: no table, no column `frame`, or neither `what` nor `buck`.
-        CamsignError: the journal cannot be written.
+        InputRefused: no table, no column `frame`, neither `what` nor `buck`, or a buck that is not
+            known.
     """
     table = read_table(path)
     columns = {name.lower(): name for name in table.columns}
@@ -63,7 +105,35 @@ def import_tags(session: Session, path: Path, add_bucks: bool = False) -> Tagged
     for row in table.rows:
         cells = {name.lower(): text for name, text in row.cells.items()}
         _take(reading, row, cells, frames.get(cells["frame"]), why)
-    return _say(reading, path.name)
+    if reading.unknown:
+        raise _unknown_bucks(path.name, reading.unknown)
+    return _plan(reading, path.name, replace)
+
+
+def take_tags(session: Session, plan: TagPlan) -> Tagged:
+    """Say what was planned, as one act; nothing if nothing in it is new.
+
+    Raises:
+        CamsignError: the journal cannot be written.
+    """
+    if plan.edits:
+        session.say(f"tagged {len(plan.frames)} frames from {plan.file}", plan.edits)
+    return Tagged(
+        len(plan.frames),
+        plan.skipped,
+        plan.file,
+        plan.added_bucks,
+        known=plan.known,
+        conflicts=plan.conflicts,
+    )
+
+
+def _unknown_bucks(file: str, unknown: dict[str, str]) -> InputRefused:
+    named = ", ".join(repr(name) for name in unknown.values())
+    return InputRefused(
+        f"{file} names bucks that are not in this logbook: {named}; nothing was taken",
+        "mend the names, or add them with --add-bucks",
+    )
 
 
 def _take(
@@ -105,9 +175,9 @@ def _buck(reading: _Reading, what: str, said: str) -> Subject:
         raise UsageError(f"it says {what!r} and the buck {said!r}", "a buck is an animal")
     try:
         buck = find_buck(reading.session, said).buck_id
-    except UsageError as e:
+    except UsageError:
         if not reading.add_bucks:
-            raise UsageError(e.what, f"{e.remedy} (or import with --add-bucks)") from e
+            reading.unknown.setdefault(naming.key(said), said)
         name = checked_name(said)
         # From the name, so that two friends who take in one table mean one buck.
         made = naming.content_id("b", naming.key(name))
@@ -127,17 +197,87 @@ def _travel(cells: dict[str, str]) -> str:
     return cells.get("travel", "") or (f"{degrees}T" if degrees else "")
 
 
-def _edit(session: Session, key: _Say, frames: list[str]) -> Edit:
+def _edit(session: Session, key: _Say, frames: list[str]) -> TagFrames:
     subject, count, travel, sure = key
     bearing = parse_bearing(travel) if travel else None
     return tag_edit(session, subject, list(dict.fromkeys(frames)), count, bearing, sure or None)
 
 
-def _say(reading: _Reading, file: str) -> Tagged:
+def _plan(reading: _Reading, file: str, replace: bool) -> TagPlan:
+    plan = TagPlan(file, skipped=reading.skipped)
+    beside: dict[str, set[str]] = defaultdict(set)
+    for (subject, *_), frames in reading.said.items():
+        for frame in frames:
+            beside[frame].add(subject.key)
+    there = standing(reading.session, beside)
+    weaker: Counter[tuple[str, Standing]] = Counter()
+    gone: dict[str, list[str]] = defaultdict(list)
+    for key, frames in reading.said.items():
+        tag = _edit(reading.session, key, frames)
+        new = Standing(tag.subject, tag.count, tag.travel_deg, tag.sure)
+        kept = [f for f in tag.frames if _sorted(plan, f, new, there[f], beside[f], replace)]
+        for frame in kept:
+            weaker.update((frame, t) for t in there[frame] if is_weaker(t.subject, new.subject))
+            if replace:
+                _clear(gone, frame, new, there[frame], beside[frame])
+        if kept:
+            plan.edits.append(_edit(reading.session, key, kept))
+            plan.frames.update(kept)
+    plan.edits = [*_new_bucks(reading, plan), *_unsaid(gone, weaker), *plan.edits]
+    return plan
+
+
+def _sorted(
+    plan: TagPlan,
+    frame: str,
+    new: Standing,
+    there: list[Standing],
+    beside: set[str],
+    replace: bool,
+) -> bool:
+    """Count one tag of one frame; say whether it is to be taken."""
+    found = verdict(new, there, beside)
+    if found == "known":
+        plan.known += 1
+    elif found == "conflict" and not replace:
+        why = "another tag stands there; it stays (--replace takes the table's)"
+        plan.conflicts.append(Skipped(frame, why))
+    elif found == "new":
+        plan.new += 1
+    else:
+        plan.better += 1
+    return found in ("new", "better") or (found == "conflict" and replace)
+
+
+def _clear(
+    gone: dict[str, list[str]],
+    frame: str,
+    new: Standing,
+    there: list[Standing],
+    beside: set[str],
+) -> None:
+    """Note what contradicts a tag that replaces it."""
+    for old in there:
+        if verdict(new, [old], beside) == "conflict" and frame not in gone[old.subject.key]:
+            gone[old.subject.key].append(frame)
+
+
+def _unsaid(
+    gone: dict[str, list[str]], weaker: Counter[tuple[str, Standing]]
+) -> Iterator[UntagFrames | TagFrames]:
+    """Take away what is contradicted, and unnamed deer as far as they have a name now."""
+    stays: dict[Standing, list[str]] = defaultdict(list)
+    for (frame, old), named in weaker.items():
+        if left := left_over(old, named):
+            stays[left].append(frame)
+        elif frame not in gone[old.subject.key]:
+            gone[old.subject.key].append(frame)
+    yield from (UntagFrames(key, frames) for key, frames in gone.items() if frames)
+    for left, frames in stays.items():
+        yield TagFrames(left.subject, frames, left.count, left.travel_deg, left.sure)
+
+
+def _new_bucks(reading: _Reading, plan: TagPlan) -> list[Edit]:
     added = list(reading.new_bucks.values())
-    edits: list[Edit] = [SetFields("buck", b, {"name": n, "gone": False}) for b, n in added]
-    edits += [_edit(reading.session, key, frames) for key, frames in reading.said.items()]
-    frames = {frame for frames in reading.said.values() for frame in frames}
-    if edits:
-        reading.session.say(f"tagged {len(frames)} frames from {file}", edits)
-    return Tagged(len(frames), reading.skipped, file, [name for _, name in added])
+    plan.added_bucks = [name for _, name in added]
+    return [SetFields("buck", b, {"name": n, "gone": False}) for b, n in added]

@@ -31,12 +31,17 @@ MAX_COUNT = 500
 
 @dataclass(frozen=True, slots=True)
 class Tagged:
-    """What a batch did: frames tagged, what was skipped and why, and the subject in words."""
+    """What a batch did: frames tagged, what was skipped and why, and the subject in words.
+
+    Of a table also: how many tags were `known` already, and which `conflicts` stayed as they were.
+    """
 
     tagged: int
     skipped: list[Skipped]
     subject: str = ""
     added_bucks: list[str] = field(default_factory=list)
+    known: int = 0
+    conflicts: list[Skipped] = field(default_factory=list)
 
 
 def subject_of(

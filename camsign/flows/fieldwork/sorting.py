@@ -93,7 +93,10 @@ class Sorted:
 
 @dataclass(frozen=True, slots=True)
 class FieldTaken:
-    """How many of each were taken as `new` or `changed`, and how many were known already."""
+    """How many of each were taken as `new` or `changed`, and how many were known already.
+
+    `said`: whether anything was, so that `undo` takes just this back.
+    """
 
     cameras: int
     places: int
@@ -103,6 +106,7 @@ class FieldTaken:
     not_understood: int
     known: int
     refused: list[str]
+    said: bool = False
 
     def in_words(self) -> str:
         """Say in one line how many of each were taken."""
@@ -174,7 +178,7 @@ def take(
     if edits:
         told = counted(counts) if any(counts.values()) else "sign known from another device"
         session.say(f"took in {' and '.join(found.files)[:80]}: {told}", edits)
-    return FieldTaken(**counts, known=known, refused=list(found.refused))
+    return FieldTaken(**counts, known=known, refused=list(found.refused), said=bool(edits))
 
 
 def _joined(item: Item, other: str) -> list[Edit]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.seeing import see
-from camsign.flows.intake.stored import Stored, Which, chosen, read
+from camsign.flows.intake.stored import Stored, chosen, read
 from camsign.flows.intake.through import Progress, work_through
 from camsign.formats.kinds import Kind
 from camsign.logbook.folder import Folder
@@ -18,7 +18,7 @@ from camsign.logbook.measured import replace_looks
 from camsign.logbook.records import Look
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.look import MAKER
-from camsign.tags.frames import Skipped
+from camsign.tags.frames import Skipped, Which
 
 
 @dataclass(frozen=True, slots=True)

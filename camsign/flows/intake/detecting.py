@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.seeing import pictures
-from camsign.flows.intake.stored import Stored, Which, chosen, read
+from camsign.flows.intake.stored import Stored, chosen, read
 from camsign.flows.intake.through import Progress, work_through
 from camsign.formats.kinds import Kind
 from camsign.logbook.database import sql_beside
@@ -23,7 +23,7 @@ from camsign.logbook.records import Detected
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.detector import Box, Detector, enough_of
 from camsign.pixels.scores import SET_ASIDE
-from camsign.tags.frames import Skipped
+from camsign.tags.frames import Skipped, Which
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session

@@ -1,9 +1,9 @@
-"""The originals that stand in the logbook: which are meant, and their bytes, checked."""
+"""The originals that stand in the logbook, and their bytes, checked."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
@@ -11,37 +11,16 @@ from typing import TYPE_CHECKING
 
 from camsign.cards import sums
 from camsign.cards.listing import find_card
-from camsign.errors import UsageError
 from camsign.formats.kinds import CLIPS
 from camsign.logbook.database import sql_beside
 from camsign.logbook.inside import OutsideError
 from camsign.pixels.decode import Undecodable
-from camsign.tags.frames import Skipped, between, by_ids
-from camsign.units import When
+from camsign.tags.frames import Skipped, Which, find
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 _AT_ONCE = 2000  # frames of one card that are written at once, so that memory stays flat
-
-
-@dataclass(frozen=True, slots=True)
-class Which:
-    """Which frames are meant: named one by one, or of a camera between two times, or of a card.
-
-    Nothing named means all of them.
-    """
-
-    frames: Sequence[str] = ()
-    camera: str | None = None
-    start: When | None = None
-    stop: When | None = None
-    card: str | None = None
-
-    @property
-    def named(self) -> bool:
-        """Whether anything is named."""
-        return bool(self.frames or self.camera or self.card)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,35 +45,22 @@ def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]
     Raises:
         UsageError: no such camera, card or time, or more than one way of naming.
     """
-    frames, skipped = _named(session, which)
+    meant = find(session, which)
+    frames = None if meant is None else meant.frames
     card = find_card(session, which.card) if which.card else None
     sql = sql_beside(__file__, "stored.sql")
     found = session.con.execute(sql, {"frames": frames, "card": card}).fetchall()
     home = session.folder
-    rows = []
-    for frame, sha256, kind, file, card, maker, box in found:
+    rows, skipped = [], [] if meant is None else list(meant.skipped)
+    for frame, sha256, kind, file, folder, maker, box in found:
         try:
             path = home.original(file)
         except OutsideError as e:
             skipped.append(Skipped(frame, e.what))
             continue
         spot = tuple(box) if box else None
-        rows.append(Stored(frame, sha256, kind, path, home.cards / card, maker, spot))
+        rows.append(Stored(frame, sha256, kind, path, home.cards / folder, maker, spot))
     return rows, skipped
-
-
-def _named(session: Session, which: Which) -> tuple[list[str] | None, list[Skipped]]:
-    ways = [bool(which.frames), bool(which.camera), bool(which.card)]
-    if sum(ways) > 1:
-        raise UsageError("frames are named one by one, by --camera or by --card", "use one way")
-    if (which.start or which.stop) and not which.camera:
-        raise UsageError("--from and --to need --camera", "name a camera")
-    if which.frames:
-        by_id = by_ids(session, which.frames)
-        return by_id.frames, by_id.skipped
-    if which.camera:
-        return between(session, which.camera, which.start, which.stop).frames, []
-    return None, []
 
 
 def by_card(rows: Iterable[Stored]) -> Iterator[tuple[Path, list[Stored]]]:

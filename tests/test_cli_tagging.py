@@ -1,0 +1,94 @@
+"""Tags from the terminal: what is said of undo, and options that would be ignored are refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from derive_world import Shot, book, hang, put_card, rows, say
+
+from camsign.cli import app
+from camsign.logbook.folder import Folder
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Folder:
+    made = book(tmp_path / "book")
+    put_card(made, "k", "CAM1", [Shot(f"2025-10-0{d}T07:00:00") for d in range(1, 5)])
+    say(made, hang("CAM1", "2025-09-30T15:00:00Z"))
+    return made
+
+
+@pytest.fixture(autouse=True)
+def _here(home: Folder, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(home.root))
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:
+    capsys.readouterr()
+    code = app.run(list(words))
+    return code, capsys.readouterr().out
+
+
+def test_undo_is_offered_only_where_something_was_said(
+    home: Folder, capsys: pytest.CaptureFixture[str]
+) -> None:
+    frame = rows(home, "SELECT min(frame) FROM frames")[0][0]
+    for words in (("tag", "doe", "3f9c2a17b04e"), ("untag", "3f9c2a17b04e")):
+        code, out = run(capsys, *words)
+        assert code == 3 and "undo" not in out
+    code, out = run(capsys, "tag", "doe", frame)
+    assert code == 0 and "camsign undo takes it back" in out
+
+
+def test_a_handheld_file_known_already_offers_no_undo(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "handheld.gpx"
+    file.write_text(
+        '<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="44.1" lon="-71.2">'
+        "<time>2025-10-01T12:00:00Z</time><name>rub</name></wpt></gpx>"
+    )
+    assert "undo" in run(capsys, "import", str(file), "--yes", "--on", "2025-10-01")[1]
+    code, out = run(capsys, "import", str(file), "--yes", "--on", "2025-10-01")
+    assert code == 0 and "known already" in out and "undo" not in out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("tag", "nothing", "FRAME", "--from", "2025-09-01", "--to", "2025-09-02"),
+        ("tag", "nothing", "--camera", "CAM1", "--burst"),
+        ("untag", "FRAME", "--from", "2025-09-01"),
+        ("tag", "doe", "FRAME", "--camera", "CAM1"),
+        ("look", "--from", "2025-09-01"),
+    ],
+)
+def test_options_that_would_be_ignored_are_refused(
+    home: Folder, words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    frame = rows(home, "SELECT min(frame) FROM frames")[0][0]
+    code, _ = run(capsys, *(frame if w == "FRAME" else w for w in words))
+    assert code == 2
+    assert rows(home, "SELECT count(*) FROM tags") == [(0,)]
+
+
+def test_a_table_says_what_it_would_do_before_it_is_taken(
+    home: Folder, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    frames = [f for (f,) in rows(home, "SELECT frame FROM frames ORDER BY frame")]
+    file = tmp_path / "tags.csv"
+    file.write_text("frame,what\n" + "\n".join(f"{f},doe" for f in frames))
+    code, out = run(capsys, "tag", "import", str(file))
+    assert code == 0 and out.startswith("tags.csv: 4 new, 0 known already.") and "undo" in out
+    code, out = run(capsys, "tag", "import", str(file))
+    assert code == 0 and out.startswith("tags.csv: 0 new, 4 known already.") and "undo" not in out
+
+
+def test_the_season_of_an_age_is_said(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, "buck", "add", "Gap")
+    code, out = run(
+        capsys, "buck", "set", "Gap", "--age-low", "3.5", "--age-high", "5.5", "--basis", "body",
+        "--season", "2024",
+    )  # fmt: skip
+    assert code == 0 and "season 2024" in out
