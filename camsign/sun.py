@@ -38,7 +38,10 @@ class SunDays:
     `day` is datetime64[D], the others UTC as datetime64[s]. Of each day: the noon that belongs to
     it, the dawn and sunrise before that noon, the sunset and dusk after it. Where nights are short
     and clocks ahead of the sun, a sunset may thus fall after the day's midnight. NaT where the sun
-    does not come through that height between this noon and the midnight beside it.
+    does not come through that height between this noon and the midnight beside it. `up_from`,
+    `up_until`: the span around noon in which it is up, from the midnight before where it was up
+    then and to the midnight after where it stays up; NaT where it does not come up at all. So a
+    polar day is up from midnight to midnight, and a polar night never.
     """
 
     day: TimeArray
@@ -47,6 +50,8 @@ class SunDays:
     sunrise: TimeArray
     sunset: TimeArray
     civil_dusk: TimeArray
+    up_from: TimeArray
+    up_until: TimeArray
 
 
 def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) -> SunDays:
@@ -62,8 +67,10 @@ def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) 
     midnights = noon + half
     events = [_crossing(lat, lon, height, noon, midnights) for height in (CIVIL_DEG, RISE_SET_DEG)]
     (dawn, dusk), (rise, sunset) = (_to_utc(event) for event in events)
+    up = _height(lat, lon, midnights) >= RISE_SET_DEG
+    since, until = _to_utc(np.where(up, midnights, events[1]))
     days = np.arange(np.datetime64(first, "D"), np.datetime64(last, "D") + 1)
-    return SunDays(days, _to_utc(noon), dawn, rise, sunset, dusk)
+    return SunDays(days, _to_utc(noon), dawn, rise, sunset, dusk, since, until)
 
 
 def sun_height(

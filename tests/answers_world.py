@@ -211,12 +211,17 @@ def times_of(moments: pd.Series) -> pd.DataFrame:
     i = (day - sun.day[0]).astype(int)
     rise, sets = sun.sunrise[i], sun.sunset[i]
     minute = np.timedelta64(60, "s")
+    lit, gray = (
+        (utc >= rise) & (utc <= sets),
+        (utc >= rise - 30 * minute) & (utc < sets + 30 * minute),
+    )
     return pd.DataFrame(
         {
             "local": local,
             "day": day,
             "night": (local - np.timedelta64(12, "h")).astype("datetime64[D]"),
-            "in_daylight": (utc >= rise) & (utc <= sets),
+            "in_daylight": lit,
+            "light": np.where(lit, "day", np.where(gray, "gray", "dark")),
             "minutes_from_sunrise": (utc - rise) / minute,
             "minutes_from_sunset": (utc - sets) / minute,
         }

@@ -28,6 +28,7 @@ DERIVED = (
     "sign_pairs",
     "area_pairs",
     "area_signs",
+    "unsorted",
 )
 
 

@@ -79,7 +79,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("near",),
         ("Split Brow", "a doe", "a buck without a name", "1 rub", "2025-10-03 07:10"),
     ),
-    "visits": (("visits",), ("Split Brow", "40 nights watched", "1 visit by bucks without")),
+    "visits": (("visits",), ("Split Brow", "40 nights covered", "1 visit by bucks without")),
     "by month": (
         ("visits", "--split", "month", "--buck", "Mud Hen"),
         ("October 2025", "November 2025", "no visit seen, so any rate up to"),

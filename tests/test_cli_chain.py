@@ -61,6 +61,8 @@ def write_notes(root: Path, card: Path) -> None:
     root.mkdir()
     frames = [hashlib.sha256(p.read_bytes()).hexdigest() for p in sorted(card.rglob("*.JPG"))]
     rows = [f"{f[:12]},,Burr,1,NE" for f in frames[:10]] + [f"{frames[20][:16]},doe,,2,"]
+    # What nobody has looked at is no absence: the others are said to be empty.
+    rows += [f"{f[:16]},nothing,,," for i, f in enumerate(frames) if i >= 10 and i != 20]
     (root / "tags.csv").write_text("frame,what,buck,count,travel\n" + "\n".join(rows) + "\n")
     (root / "sign.csv").write_text(
         "kind,lat,lon,seen_on,travel_deg\n"
@@ -154,7 +156,7 @@ def test_each_step_carries_the_keys_that_scripts_rely_on(chain: dict[str, Any]) 
     assert ingest["safe_to_wipe"] is True
     assert {"card", "camera", "folder", "frames", "first", "last"} <= set(ingest["cards"][0])
     assert {"refused", "by_camera", "seconds"} <= set(ingest)
-    assert chain["tag"]["tagged"] == 11
+    assert chain["tag"]["tagged"] == 40
     assert chain["tag"]["skipped"] == []
     assert chain["takedown"]["until"].startswith("2025-12-0")
 

@@ -218,3 +218,19 @@ def test_pole() -> None:
     assert sun_height(90.0, 0.0, np.datetime64("2026-06-21T08:24")) == pytest.approx(
         23.44, abs=0.01
     )
+
+
+def test_the_sun_that_does_not_set_or_rise_as_the_observatory_says(samples: Path) -> None:
+    """USNO's "Object continuously above (below) the Horizon": up around the clock, or never."""
+    said = {"above": 0, "below": 0}
+    for row in usno_rows(samples):
+        for word in said:
+            if row[f"sun:Object continuously {word} the Horizon"] != "yes":
+                continue
+            days = three_days(row)
+            said[word] += 1
+            hours = np.datetime64(row["date_utc"]) + np.arange(24) * np.timedelta64(1, "h")
+            arcs = zip(days.up_from, days.up_until, strict=True)
+            up = np.any([(hours >= a) & (hours < b) for a, b in arcs], axis=0)
+            assert up.all() if word == "above" else not up.any()
+    assert min(said.values()) >= 5

@@ -14,6 +14,8 @@ from camsign.answers.shape import Watch
 from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
+    from datetime import date
+
     import numpy as np
     import numpy.typing as npt
 
@@ -47,11 +49,29 @@ class Reach:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Watching:
-    """The nights (datetime64[D], rising) on which a spot was watched, and its days watched."""
+    """The nights (datetime64[D], rising) on which a spot was watched, and its days watched.
+
+    Nights and days with pictures that nobody has sorted are in neither: what is in those pictures
+    is not known. `unsorted`: nights that cameras watched, left out for that; `set_aside`: nights
+    watched of which pictures were set aside as likely empty and nobody looked at them.
+    """
 
     nights: npt.NDArray[np.datetime64]
     days: npt.NDArray[np.datetime64]
     cameras: tuple[str, ...]
+    unsorted: npt.NDArray[np.datetime64]
+    set_aside: npt.NDArray[np.datetime64]
+
+    def within(self, first: date, last: date) -> Watching:
+        """Give the watch from one local day to another, both within."""
+        import numpy as np
+
+        a, b = np.datetime64(first), np.datetime64(last)
+        kept = (
+            x[(x >= a) & (x <= b)] for x in (self.nights, self.days, self.unsorted, self.set_aside)
+        )
+        nights, days, unsorted, set_aside = kept
+        return Watching(nights, days, self.cameras, unsorted, set_aside)
 
     def summary(self) -> Watch:
         """Give the counts."""
@@ -63,7 +83,8 @@ class Watching:
                 None,
             )
         )
-        return Watch(self.cameras, len(self.nights), len(self.days), first, last)
+        counts = len(self.unsorted), len(self.set_aside)
+        return Watch(self.cameras, len(self.nights), len(self.days), first, last, *counts)
 
 
 def only(reach: Reach, spot: int) -> Reach:
@@ -103,7 +124,7 @@ def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
 def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching, ...]:
     """Give the watch of every spot within the scope's days, in the order of the spots.
 
-    A night that two cameras share is one.
+    A night that two cameras share is one; it waits to be sorted if pictures of either do.
     """
     import numpy as np
 
@@ -118,10 +139,21 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     for spot, deployment, _ in reach.pairs:
         cameras[spot].add(reach.cameras[deployment])
     edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
-    nights = rows["night"].astype("datetime64[D]")
     found = []
     for i, names in enumerate(cameras):
         part = slice(edges[i], edges[i + 1])
-        of_nights, of_days = rows["watched"][part], rows["day_watched"][part]
-        found.append(Watching(nights[part][of_nights], nights[part][of_days], tuple(sorted(names))))
+        found.append(_watching({name: column[part] for name, column in rows.items()}, names))
     return tuple(found)
+
+
+def _watching(rows: Mapping[str, Any], cameras: set[str]) -> Watching:
+    """Make the watch of one spot from its rows of watched.sql."""
+    night = rows["night"].astype("datetime64[D]")
+    watched, waits = rows["watched"], rows["unsorted"]
+    return Watching(
+        night[watched & ~waits],
+        night[rows["day_watched"] & ~rows["day_unsorted"]],
+        tuple(sorted(cameras)),
+        night[watched & waits],
+        night[watched & ~waits & rows["set_aside"]],
+    )

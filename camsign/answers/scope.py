@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
@@ -19,6 +19,7 @@ from camsign.units import format_length, parse_day
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
+Who = Literal["bucks", "does"]
 EARLIEST, LATEST = date(1900, 1, 1), date(2199, 12, 31)
 
 
@@ -29,7 +30,8 @@ class Scope:
     `buck_ids`, `area_ids`: permanent ids, None for all. `first`, `last`: local days, both within.
     Detections count by their local day, nights watched by the day on whose noon they begin.
     `season`: the hunting year if the days are one, else None. `reach_m` [m], `gap_s` [s],
-    `mature_age` [years].
+    `mature_age` [years]. `who`: bucks, or does and fawns. `phase`: the phase of the season that the
+    days are, if they were asked for so.
     """
 
     buck_ids: tuple[str, ...] | None
@@ -40,6 +42,8 @@ class Scope:
     reach_m: float
     gap_s: float
     mature_age: float
+    who: Who = "bucks"
+    phase: str | None = None
 
     def sql(self) -> dict[str, Any]:
         """Give the parameters of the answers' SQL files."""

@@ -6,8 +6,10 @@ million of them cost little.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from camsign.answers.ended import ended_days
 from camsign.answers.reach import Reach, columns_of
@@ -25,6 +27,11 @@ if TYPE_CHECKING:
     Times = npt.NDArray[np.datetime64]
 
 SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
+DARK, GRAY, DAY = 0, 1, 2
+"""Bands of light: the sun is up on DAY; GRAY is within light_before and light_after of that."""
+# Does and fawns have no names: they are told apart by company, numbered as in seen_does.sql.
+_DOES = (("doe", "a doe alone"), ("does", "does together"), ("doe-fawn", "a doe with fawns"),
+         ("fawn", "fawns alone"))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +49,8 @@ class Seen:
 
     `at` numbers the deployment in its Reach, `buck` the buck in its Bucks (-1: no one named).
     `utc`, `local`: datetime64[us]; `day`, `night`: datetime64[D], local. `from_sunrise`,
-    `from_sunset` [min], NaN without. `travel_deg` [deg], NaN if unknown. `apart`: SURE,
-    UNIDENTIFIED or DOUBTFUL_TIME.
+    `from_sunset` [min], NaN without. `light`: DARK, GRAY or DAY. `travel_deg` [deg], NaN if
+    unknown. `apart`: SURE, UNIDENTIFIED or DOUBTFUL_TIME.
     """
 
     at: Ints
@@ -52,7 +59,7 @@ class Seen:
     local: Times
     day: Times
     night: Times
-    in_daylight: Bools
+    light: Ints
     from_sunrise: Floats
     from_sunset: Floats
     travel_deg: Floats
@@ -60,11 +67,13 @@ class Seen:
 
 
 def bucks_of(session: Session, scope: Scope) -> Bucks:
-    """Give the bucks of a scope, all that stand if it names none.
+    """Give the bucks of a scope, all that stand if it names none; of does, their companies.
 
     Says the same as the view bucks_now, by hand: following merges by recursion takes SQL longer
     than a million detections do.
     """
+    if scope.who == "does":
+        return Bucks(tuple(k for k, _ in _DOES), tuple(name for _, name in _DOES), {})
     rows = session.con.execute(
         "SELECT buck, coalesce(name, buck), merged_into, gone IS TRUE FROM bucks ORDER BY buck"
     ).fetchall()
@@ -92,6 +101,16 @@ def _end(buck: str, into: dict[str, str]) -> str:
     return min(passed[passed.index(buck) :]) if buck in passed else buck
 
 
+def _alive(rows: dict[str, Any], ended: Mapping[int, date]) -> dict[str, Any]:
+    """Leave out pictures of a buck from after he ended: they are not his."""
+    import numpy as np
+
+    for buck, day in ended.items():
+        keep = (rows["buck"] != buck) | (rows["day"].astype("datetime64[D]") <= np.datetime64(day))
+        rows = {name: column[keep] for name, column in rows.items()}
+    return rows
+
+
 def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
     """Give the detections of these bucks, and of bucks no one named, within reach and days.
 
@@ -99,17 +118,17 @@ def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
     """
     import numpy as np
 
-    given = {
+    given: dict[str, Any] = {
         "deployments": list(reach.deployments),
-        "tagged": list(bucks.number),
-        "codes": list(bucks.number.values()),
         "first": scope.first,
         "last": scope.last,
     }
-    rows = columns_of(session, "seen.sql", given)
-    for buck, day in ended_days(session, bucks).items():
-        keep = (rows["buck"] != buck) | (rows["day"].astype("datetime64[D]") <= np.datetime64(day))
-        rows = {name: column[keep] for name, column in rows.items()}
+    if scope.who == "does":
+        rows = columns_of(session, "seen_does.sql", given)
+    else:
+        given |= {"tagged": list(bucks.number), "codes": list(bucks.number.values())}
+        rows = columns_of(session, "seen.sql", given)
+        rows = _alive(rows, ended_days(session, bucks))
     degrees = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")
     rise, sets, travel = (np.ma.filled(rows[name].astype(float), np.nan) for name in degrees)
     return Seen(
@@ -119,7 +138,7 @@ def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
         rows["local"],
         rows["day"].astype("datetime64[D]"),
         rows["night"].astype("datetime64[D]"),
-        rows["in_daylight"],
+        rows["light"],
         rise,
         sets,
         travel,

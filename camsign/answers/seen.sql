@@ -8,7 +8,8 @@ WITH here AS (
 ),
 who AS (SELECT unnest($tagged::VARCHAR[]) AS tagged, unnest($codes::INTEGER[]) AS code)
 SELECT h.at::INTEGER AS at, coalesce(w.code, -1)::INTEGER AS buck, d.utc, d.local, d.day, d.night,
-    coalesce(d.in_daylight, false) AS in_daylight, d.minutes_from_sunrise, d.minutes_from_sunset,
+    CASE d.light WHEN 'day' THEN 2 WHEN 'gray' THEN 1 ELSE 0 END::TINYINT AS light,
+    d.minutes_from_sunrise, d.minutes_from_sunset,
     d.travel_deg,
     CASE WHEN d.doubt IS NOT NULL THEN 2 WHEN w.code IS NULL OR d.sure = 'unsure' THEN 1 ELSE 0
         END::TINYINT AS apart

@@ -46,23 +46,39 @@ def figure(estimate: Estimate, n: int | None = None, method: str | None = None) 
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """The effort behind an answer: cameras in reach, nights and days watched, first and last."""
+    """The effort behind an answer: cameras in reach, nights and days watched, first and last.
+
+    `nights_unsorted`: nights whose pictures nobody has sorted yet; they are not in
+    `nights_watched`. `nights_set_aside`: nights watched of which pictures were set aside as likely
+    empty without anybody looking.
+    """
 
     cameras: tuple[str, ...]
     nights_watched: int
     days_watched: int
     first: date | None
     last: date | None
+    nights_unsorted: int = 0
+    nights_set_aside: int = 0
 
     def in_words(self) -> str:
         """Say it in one line."""
         if not self.cameras:
             return "no camera in reach"
         many = counted(len(self.cameras), "camera")
+        waits = self.unsorted_in_words()
+        behind = f"; {waits}" if waits else ""
         if self.first is None:
-            return f"{many} in reach, no night watched"
+            return f"{many} in reach, no night covered{behind}"
         nights = counted(self.nights_watched, "night")
-        return f"{many} in reach, {nights} watched from {self.first} to {self.last}"
+        return f"{many} in reach, {nights} covered from {self.first} to {self.last}{behind}"
+
+    def unsorted_in_words(self) -> str | None:
+        """Say how many nights are not sorted yet, None without any."""
+        if not self.nights_unsorted:
+            return None
+        many = self.nights_unsorted + self.nights_watched
+        return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
 
 
 class Answer:

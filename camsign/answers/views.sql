@@ -10,7 +10,8 @@ CREATE OR REPLACE TEMP TABLE asked_areas AS SELECT * FROM {main}.areas_now;
 CREATE OR REPLACE TEMP VIEW detections AS
 SELECT d.frame, coalesce(b.name, d.buck_id) AS buck, coalesce(b.buck_id, d.buck_id) AS buck_id,
     d.what, d.species, d.sex, d.stage, d."count", d.sure, d.camera, d.deployment, d.utc, d.local,
-    d.day, d.night, d.in_daylight, d.minutes_from_sunrise, d.minutes_from_sunset, d.travel_deg, d.doubt
+    d.day, d.night, d.light, d.in_daylight, d.minutes_from_sunrise, d.minutes_from_sunset, d.travel_deg,
+    d.doubt
 FROM {main}.detections d LEFT JOIN asked_bucks b ON b.buck = d.buck_id;
 
 -- Areas that stand. shape: as in the table.
@@ -21,7 +22,7 @@ SELECT name AS area, area_id, kind, shape FROM asked_areas;
 CREATE OR REPLACE TEMP VIEW visits AS
 WITH seen AS (
     SELECT a.area, a.area_id, d.buck, d.buck_id, d.utc, d.local, d.day, d.night, d.camera,
-        d.in_daylight, d.minutes_from_sunrise, d.minutes_from_sunset, p.distance_m,
+        d.light, d.in_daylight, d.minutes_from_sunrise, d.minutes_from_sunset, p.distance_m,
         coalesce(epoch(d.utc - lag(d.utc) OVER w) > {gap}, true) AS starts
     FROM detections d JOIN {main}.area_pairs p USING (deployment)
     JOIN areas a ON a.area_id = p.area
@@ -36,7 +37,9 @@ numbered AS (
 )
 SELECT area, area_id, buck, buck_id, min(utc) AS utc, max(utc) AS until_utc,
     arg_min(local, utc) AS local, arg_min(day, utc) AS day, arg_min(night, utc) AS night,
-    arg_min(camera, utc) AS camera, bool_or(in_daylight) AS in_daylight,
+    arg_min(camera, utc) AS camera,
+    CASE WHEN bool_or(light = 'day') THEN 'day' WHEN bool_or(light = 'gray') THEN 'gray'
+        ELSE any_value(light) END AS light, bool_or(in_daylight) AS in_daylight,
     arg_min(minutes_from_sunrise, utc) AS minutes_from_sunrise,
     arg_min(minutes_from_sunset, utc) AS minutes_from_sunset,
     arg_min(distance_m, utc) AS distance_m, count(*) AS frames

@@ -12,7 +12,7 @@ from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from camsign.answers.seen import SURE
+from camsign.answers.seen import DAY, GRAY, SURE
 from camsign.answers.shape import local_of
 
 if TYPE_CHECKING:
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 class Visited:
     """Visits, one element each, sorted by spot, buck, what sets them apart, and time.
 
-    All but `until` and `in_daylight` (any detection between sunrise and sunset) are those of the
-    first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
+    All but `until` and `light` (the best that any detection had: DARK, GRAY or DAY) are those of
+    the first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
     `on_watch`: its night was watched from this spot. Other fields as in Seen.
     """
 
@@ -42,12 +42,24 @@ class Visited:
     local: Times
     day: Times
     night: Times
-    in_daylight: Bools
+    light: Ints
     from_sunrise: Floats
     from_sunset: Floats
     distance_m: Floats
     frames: Ints
     on_watch: Bools
+
+    @property
+    def in_daylight(self) -> Bools:
+        """Whether any detection lay between sunrise and sunset."""
+        found: Bools = self.light == DAY
+        return found
+
+    @property
+    def shooting(self) -> Bools:
+        """Whether any detection lay in shooting light: by day or in gray light."""
+        found: Bools = self.light >= GRAY
+        return found
 
     def groups(self) -> Iterator[tuple[int, int, int, slice]]:
         """Give (spot, buck, apart, where) of each run of visits that belong together."""
@@ -83,7 +95,7 @@ def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Sc
     first = np.flatnonzero(new)
     last = np.append(first[1:], len(row)) - 1
     head = row[first]
-    light = seen.in_daylight[row]
+    light = seen.light[row]
     night = seen.night[head]
     return Visited(
         spot=spot[first],
@@ -95,7 +107,7 @@ def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Sc
         local=seen.local[head],
         day=seen.day[head],
         night=night,
-        in_daylight=np.logical_or.reduceat(light, first) if len(row) else light,
+        light=np.maximum.reduceat(light, first) if len(row) else light,
         from_sunrise=seen.from_sunrise[head],
         from_sunset=seen.from_sunset[head],
         distance_m=distance[first],

@@ -278,13 +278,7 @@ def _within(visited: Visited, where: slice, part: Part | None) -> Ints:
 
 
 def _watching_in(watching: Watching, part: Part | None) -> Watching:
-    import numpy as np
-
-    if part is None:
-        return watching
-    first, last = np.datetime64(part.first), np.datetime64(part.last)
-    nights, days = (x[(x >= first) & (x <= last)] for x in (watching.nights, watching.days))
-    return Watching(nights, days, watching.cameras)
+    return watching if part is None else watching.within(part.first, part.last)
 
 
 def _span(q: _Question) -> tuple[date, date]:

@@ -1,4 +1,4 @@
-"""Last step: tags in frames that have a place and a time."""
+"""Ninth step: tags in frames that have a place and a time."""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from camsign.derive.script import run, touched
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR
 from camsign.logbook.session import Session
@@ -23,5 +25,10 @@ def time_frames(session: Session) -> None:
 def fill_frame_times(session: Session) -> None:
     """Put the frames of `timed` into `frame_times`, with sun and bursts."""
     if touched(session.con, "camera"):
-        gap = session.settings.burst_gap_s
-        run(session.con, "frame_times", gap=gap, earliest=EARLIEST_LIKELY_YEAR)
+        settings = session.settings
+        light = {
+            "before": timedelta(minutes=settings.light_before_min),
+            "after": timedelta(minutes=settings.light_after_min),
+        }
+        given = {"gap": settings.burst_gap_s, "earliest": EARLIEST_LIKELY_YEAR, **light}
+        run(session.con, "frame_times", **given)

@@ -17,12 +17,37 @@ bursts AS (
         ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
     ) AS burst_number
     FROM steps
+),
+-- Where nights are short, a sunset may come after midnight and a sunrise before it: until the light
+-- of the day before is gone, and once that of the next has begun, a frame is theirs.
+lit AS (
+    SELECT b.*,
+        CASE WHEN b.utc < y.sunset + $after THEN y.sunrise
+            WHEN b.utc >= m.sunrise - $before THEN m.sunrise ELSE s.sunrise END AS sunrise,
+        CASE WHEN b.utc < y.sunset + $after THEN y.sunset
+            WHEN b.utc >= m.sunrise - $before THEN m.sunset ELSE s.sunset END AS sunset,
+        CASE WHEN s.day IS NULL THEN NULL
+            WHEN (b.utc >= s.up_from AND b.utc < s.up_until)
+                OR (b.utc >= y.up_from AND b.utc < y.up_until)
+                OR (b.utc >= m.up_from AND b.utc < m.up_until) THEN 'day'
+            WHEN (b.utc >= s.sunrise - $before AND b.utc < s.sunrise)
+                OR (b.utc >= s.sunset AND b.utc < s.sunset + $after)
+                OR (b.utc >= y.sunset AND b.utc < y.sunset + $after)
+                OR (b.utc >= m.sunrise - $before AND b.utc < m.sunrise) THEN 'gray'
+            ELSE 'dark' END AS light
+    FROM bursts b
+    LEFT JOIN sun_days s
+        ON s.tz = b.tz AND s.lat = b.sun_lat AND s.lon = b.sun_lon AND s.day = b.day
+    LEFT JOIN sun_days y
+        ON y.tz = b.tz AND y.lat = b.sun_lat AND y.lon = b.sun_lon AND y.day = b.day - 1
+    LEFT JOIN sun_days m
+        ON m.tz = b.tz AND m.lat = b.sun_lat AND m.lon = b.sun_lon AND m.day = b.day + 1
 )
 SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
-    (b.local - INTERVAL 12 HOUR)::DATE AS night, s.sunrise, s.sunset,
-    (epoch_us(b.utc) - epoch_us(s.sunrise)) / 60e6 AS minutes_from_sunrise,
-    (epoch_us(b.utc) - epoch_us(s.sunset)) / 60e6 AS minutes_from_sunset,
-    b.utc >= s.sunrise AND b.utc < s.sunset AS in_daylight,
+    (b.local - INTERVAL 12 HOUR)::DATE AS night, b.sunrise, b.sunset,
+    (epoch_us(b.utc) - epoch_us(b.sunrise)) / 60e6 AS minutes_from_sunrise,
+    (epoch_us(b.utc) - epoch_us(b.sunset)) / 60e6 AS minutes_from_sunset,
+    b.light, b.light = 'day' AS in_daylight,
     first_value(b.frame) OVER (
         PARTITION BY b.camera, b.burst_number ORDER BY b.utc, b.card_path, b.frame
     ) AS burst,
@@ -47,5 +72,4 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
         CASE WHEN b.several THEN 'fits two deployments' END,
         CASE WHEN b.basis LIKE 'hung, since %' THEN 'the clock rule is not understood' END
     ), '') AS doubt
-FROM bursts b LEFT JOIN sun_days s
-    ON s.tz = b.tz AND s.lat = b.sun_lat AND s.lon = b.sun_lon AND s.day = b.day;
+FROM lit b;

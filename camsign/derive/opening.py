@@ -16,6 +16,7 @@ from camsign.derive.pairs import fill_pairs
 from camsign.derive.pieces import fill_pieces
 from camsign.derive.standing import stand
 from camsign.derive.sundays import fill_sun_days
+from camsign.derive.unsorted import fill_unsorted
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
 from camsign.logbook.folder import Folder
@@ -46,6 +47,7 @@ STEPS: tuple[Callable[[Session], None], ...] = (
     fill_detections,
     fill_changes,
     find_conflicts,
+    fill_unsorted,
 )
 
 

@@ -59,6 +59,8 @@ def _computed(tz: str, lat: float, lon: float, days: list[date]) -> dict[str, An
         "sunset": sun.sunset[wanted],
         "civil_dawn": sun.civil_dawn[wanted],
         "civil_dusk": sun.civil_dusk[wanted],
+        "up_from": sun.up_from[wanted],
+        "up_until": sun.up_until[wanted],
     }
 
 

@@ -20,7 +20,8 @@ spread AS (
 ),
 home AS (
     SELECT DISTINCT $tz AS tz, $lat::DOUBLE AS lat, $lon::DOUBLE AS lon,
-        unnest([utc::DATE - 1, utc::DATE, utc::DATE + 1]) AS day
+        unnest(generate_series(utc::DATE - INTERVAL 2 DAY, utc::DATE + INTERVAL 2 DAY,
+            INTERVAL 1 DAY))::DATE AS day
     FROM seen WHERE deployment IS NULL AND utc IS NOT NULL AND $lat IS NOT NULL
 )
 SELECT DISTINCT * FROM spread UNION SELECT * FROM home;

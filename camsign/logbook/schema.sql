@@ -174,9 +174,10 @@ CREATE TABLE clock_pieces (
 CREATE TABLE zone_offsets (tz VARCHAR, from_utc TIMESTAMP, until_utc TIMESTAMP, offset_s INTEGER);
 
 -- The sun at a place (rounded to 0.01 degrees) by local day; NULL where it does not rise or set.
+-- up_from, up_until: the span around that day's noon in which it is up; NULL if it does not come up.
 CREATE TABLE sun_days (
     tz VARCHAR, lat DOUBLE, lon DOUBLE, day DATE, sunrise TIMESTAMP, sunset TIMESTAMP,
-    civil_dawn TIMESTAMP, civil_dusk TIMESTAMP
+    civil_dawn TIMESTAMP, civil_dusk TIMESTAMP, up_from TIMESTAMP, up_until TIMESTAMP
 );
 
 -- A frame's camera, deployment and right time. local: wall-clock time of the place. night: the day on
@@ -184,14 +185,14 @@ CREATE TABLE sun_days (
 CREATE TABLE frame_times (
     frame VARCHAR, camera VARCHAR, deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE,
     night DATE, sunrise TIMESTAMP, sunset TIMESTAMP, minutes_from_sunrise DOUBLE,
-    minutes_from_sunset DOUBLE, in_daylight BOOLEAN, burst VARCHAR, basis VARCHAR, doubt VARCHAR
+    minutes_from_sunset DOUBLE, light VARCHAR, in_daylight BOOLEAN, burst VARCHAR, basis VARCHAR, doubt VARCHAR
 );
 
 -- A tagged subject in a frame that has a place and a time.
 CREATE TABLE detections (
     frame VARCHAR, subject VARCHAR, what VARCHAR, buck_id VARCHAR, species VARCHAR, sex VARCHAR,
     stage VARCHAR, "count" INTEGER, travel_deg DOUBLE, sure VARCHAR, camera VARCHAR,
-    deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE, night DATE, in_daylight BOOLEAN,
+    deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE, night DATE, light VARCHAR, in_daylight BOOLEAN,
     minutes_from_sunrise DOUBLE, minutes_from_sunset DOUBLE, burst VARCHAR, doubt VARCHAR
 );
 
@@ -214,6 +215,12 @@ CREATE TABLE empty_thresholds (camera VARCHAR, light VARCHAR, threshold DOUBLE);
 -- where it was hung or taken down between sunset and sunrise.
 -- day_watched: alive within 2 h of sunrise and of sunset of the local day `night`.
 CREATE TABLE watch (deployment VARCHAR, night DATE, watched BOOLEAN, day_watched BOOLEAN, why VARCHAR);
+
+-- Pictures that nobody has looked at, by local day and night: bursts without a tag of which no frame
+-- is set aside as likely empty. likely_empty: bursts that were set aside and that nobody looked at.
+CREATE TABLE unsorted (
+    deployment VARCHAR, day DATE, night DATE, bursts BIGINT, likely_empty BIGINT
+);
 
 -- A sign with when it was made, by the evidence or by the defaults. One row a sighting.
 CREATE TABLE made_windows (

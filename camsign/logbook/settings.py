@@ -65,6 +65,8 @@ class Settings:
     pair_limit_m: float = _row("answers", "pair_limit_m", values.number(1, 100_000), 2000.0)
     mature_age: float = _row("answers", "mature_age", values.number(0.5, 20), 3.5)
     burst_gap_s: float = _row("pictures", "burst_gap_s", values.number(0, 86_400), 10.0)
+    light_before_min: float = _row("light", "light_before", values.number(0, 120), 30.0)
+    light_after_min: float = _row("light", "light_after", values.number(0, 120), 30.0)
     time_in_name: tuple[str, ...] = _row("pictures", "time_in_name", values.texts, ())
     bearings: Literal["true", "magnetic"] = _row(
         "field", "bearings", values.one_of("true", "magnetic"), "true"
@@ -102,6 +104,11 @@ reach_m = 200               # how far from an area's edge a camera or a sign spe
 pair_limit_m = 2000         # distances between cameras and sign are kept up to here
 mature_age = 3.5            # a buck this old or older in a season counts as mature
 
+[light]
+# The law where you hunt decides when you may shoot: check it, then set these to it.
+light_before = {before:g}          # minutes before sunrise that still count as shooting light
+light_after = {after:g}           # minutes after sunset
+
 [pictures]
 burst_gap_s = 10            # frames of one camera closer than this belong to one trigger
 
@@ -125,10 +132,19 @@ waist = "100cm"             # a rub whose top is as high is a tall one (common p
 """
 
 
-def render(logbook_id: str, tz: str, home: tuple[float, float] | None, units: str) -> str:
-    """Give the text of a new logbook.toml."""
+def render(
+    logbook_id: str,
+    tz: str,
+    home: tuple[float, float] | None,
+    units: str,
+    light: tuple[float, float] = (30.0, 30.0),
+) -> str:
+    """Give the text of a new logbook.toml; `light`: minutes before sunrise and after sunset."""
     where = f"home = [{home[0]!r}, {home[1]!r}]" if home else "# home = [LAT, LON]"
-    return TEMPLATE.format(id=logbook_id, tz=tz, home=where, units=units)
+    before, after = light
+    return TEMPLATE.format(
+        id=logbook_id, tz=tz, home=where, units=units, before=before, after=after
+    )
 
 
 def read(path: Path) -> Settings:

@@ -178,6 +178,8 @@ def _detections(
     clock = (rows["local"] - rows["day"]).dt.total_seconds() / 60
     rows["minutes_from_sunrise"], rows["minutes_from_sunset"] = clock - 390, clock - 1080
     rows["in_daylight"] = clock.between(390, 1080)
+    gray = clock.between(360, 1110)
+    rows["light"] = np.where(rows["in_daylight"], "day", np.where(gray, "gray", "dark"))
     rows["burst"] = rows["frame"]
     rows["travel_deg"] = np.where(chance.random(n) < 0.5, chance.integers(0, 8, n) * 45.0, np.nan)
     return rows.drop(columns=["camera_no", "buck_no"])

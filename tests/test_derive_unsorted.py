@@ -1,0 +1,61 @@
+"""Pictures that nobody has looked at: no absence, in no answer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
+
+from camsign.answers.reach import Watching, reach_of, watching_of
+from camsign.answers.scope import scope_of
+from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.folder import Folder
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Folder:
+    """A camera in an area, with a picture at noon on each of twenty days and one an hour later."""
+    home = book(tmp_path / "b")
+    shots = [Shot(f"2025-09-{d:02d}T{h}:00:00") for d in range(1, 21) for h in (12, 13)]
+    put_card(home, "k", "CAM1", shots)
+    circle = {"name": "Knob", "kind": "bedding", "shape": {"circle": [44.1, -71.2, 50]}}
+    say(home, hang("CAM1", "2025-09-01T00:00:00Z"), SetFields("area", "a-1", circle))
+    return home
+
+
+def watching(home: Folder) -> Watching:
+    with open_logbook(home) as session:
+        scope = scope_of(session, areas=["Knob"])
+        return watching_of(session, scope, reach_of(session, scope))[0]
+
+
+def frames_of(home: Folder, *days: int) -> list[str]:
+    found = rows(home, "SELECT frame FROM frame_times WHERE day(day) IN (SELECT unnest(?))", days)
+    return [frame for (frame,) in found]
+
+
+def test_a_night_with_pictures_nobody_sorted_is_no_watch(home: Folder) -> None:
+    none = watching(home)
+    assert (len(none.nights), len(none.days)) == (0, 0)
+    assert len(none.unsorted) == 19
+    assert "19 of 19 nights not sorted yet, so not counted" in none.summary().in_words()
+    say(home, TagFrames(Subject("nothing"), frames_of(home, 3, 4, 5, 6)))
+    some = watching(home)
+    assert [str(x) for x in some.nights] == [f"2025-09-0{d}" for d in (3, 4, 5, 6)]
+    assert [str(x) for x in some.days] == [f"2025-09-0{d}" for d in (3, 4, 5, 6)]
+    assert len(some.unsorted) == 15
+
+
+def test_one_picture_of_two_is_not_enough(home: Folder) -> None:
+    say(home, TagFrames(Subject("nothing"), frames_of(home, 3)[:1]))
+    assert len(watching(home).nights) == 0
+
+
+def test_what_is_unsorted_follows_tags_step_by_step(home: Folder) -> None:
+    say(home, TagFrames(Subject("animal", species="deer", sex="female"), frames_of(home, 3, 9)))
+    step = derived(home)["unsorted"]
+    assert len(step) == 18 and step == rebuilt(home)["unsorted"]
+    say(home, SetFields("deployment", "d-CAM1", {"gone": True}))
+    assert derived(home)["unsorted"] == [] == rebuilt(home)["unsorted"]
