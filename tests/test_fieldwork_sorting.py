@@ -330,7 +330,7 @@ def test_photos_say_where_and_when_and_offer_the_way(folder: Folder, tmp_path: P
     found = show(folder, rub, plain, nowhere)
     assert found.in_words() == "1 sign, 1 not understood"
     assert "does not say where" in found.refused[0]
-    assert found.sign[0].day == date(2026, 3, 14) and found.sign[0].why == ""
+    assert found.sign[0].day == date(2026, 3, 14) and found.sign[0].way == ""
     assert any("looked 225; not taken" in note for note in found.notes)
     both = show(folder, rub, plain, choices=Choices(photo_direction=True, photo_kind="rub"))
     assert [i.why for i in both.sign] == ["going SW (225°)"] * 2

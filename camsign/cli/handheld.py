@@ -14,11 +14,13 @@ from camsign.cli.show import Json, put_json, put_table, say
 from camsign.formats.onscreen import on_screen
 
 if TYPE_CHECKING:
+    from camsign.flows.fieldwork.items import Item
     from camsign.flows.fieldwork.sign import Choices
     from camsign.flows.fieldwork.sorting import Sorted
 
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
 _SHOWN = 60
+_MOST = 1_000_000
 
 
 def register(app: typer.Typer) -> None:
@@ -42,6 +44,14 @@ def take_files(
         str | None,
         typer.Option(metavar="WORDS", help="What photos show that do not say it: 'rub fresh'."),
     ] = None,
+    turn: Annotated[
+        str | None,
+        typer.Option(metavar="ROWS|all", help="Turn these rows' travel around: 3,7-9."),
+    ] = None,
+    kind: Annotated[
+        list[str] | None,
+        typer.Option(metavar="ROWS=KIND", help="What rows are: 4=rub; guessed takes all guesses."),
+    ] = None,
     on: Day = None,
     column: Columns = None,
     anywhere: Anywhere = False,
@@ -50,7 +60,8 @@ def take_files(
     """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
     from camsign.flows.fieldwork import sorting
 
-    how, columns = choices(on, anywhere, photo_direction, photo_kind), columns_of(column)
+    how = _chosen(choices(on, anywhere, photo_direction, photo_kind), turn, kind or [])
+    columns = columns_of(column)
     with logbook(context) as session:
         found = sorting.sort_files(session, files, how, columns)
         if not as_json:
@@ -77,6 +88,44 @@ def take_files(
         raise typer.Exit(1)
 
 
+def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:
+    """Add which rows are turned around, and what rows are. Raises UsageError."""
+    from dataclasses import replace
+
+    from camsign.errors import UsageError
+    from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
+
+    said: dict[int, str] = {}
+    for text in kinds:
+        rows, _, kind = text.rpartition("=")
+        if kind == "guessed" and not rows:
+            how = replace(how, guesses=True)
+            continue
+        if kind not in (*CHOICES, NOTHING):
+            known = ", ".join((*CHOICES, NOTHING))
+            raise UsageError(f"there is no kind {kind!r}", f"write --kind 4=rub; kinds: {known}")
+        said |= dict.fromkeys(_rows(rows), kind)
+    said = {**how.kinds, **said}
+    if turn is None:
+        return replace(how, kinds=said)
+    if turn.strip().lower() == "all":
+        return replace(how, kinds=said, turn_all=True)
+    return replace(how, kinds=said, turned=frozenset(_rows(turn)))
+
+
+def _rows(text: str) -> list[int]:
+    """Rows of `3,7-9`. Raises UsageError."""
+    from camsign.errors import UsageError
+
+    rows: list[int] = []
+    for part in text.split(","):
+        first, _, last = part.strip().partition("-")
+        if not first.isdecimal() or not (last or first).isdecimal() or int(last or first) > _MOST:
+            raise UsageError(f"the rows {text!r} are not understood", "write them like 3,7-9")
+        rows += range(int(first), int(last or first) + 1)
+    return rows
+
+
 def _agreed_on(found: Sorted, how: Choices, as_one: bool) -> tuple[Choices, bool]:
     """Ask about copies and about photos' directions, where there are any."""
     from dataclasses import replace
@@ -86,6 +135,9 @@ def _agreed_on(found: Sorted, how: Choices, as_one: bool) -> tuple[Choices, bool
     if found.offered:
         told = f"Take the direction of {found.offered} photos as the way he went?"
         how = replace(how, photo_direction=_asked(told))
+    if any(item.way for item in found.sign) and not (how.turned or how.turn_all):
+        said = typer.prompt("Rows to turn around: numbers, all, or Enter for none", default="none")
+        how = how if said == "none" else _chosen(how, said, [])
     return how, as_one
 
 
@@ -96,8 +148,8 @@ def _asked(question: str) -> bool:
 def _show(found: Sorted) -> None:
     items = [(g, item) for g in _GROUPS for item in getattr(found, g)]
     if items:
-        rows = [(i.what, i.kind, i.name, i.state, i.why) for _, i in items[:_SHOWN]]
-        put_table(("what", "kind", "name", "state", "read as"), rows)
+        put_table(("row", "what", "kind", "name", "which way", "state", "read as"),
+                  [_row(i) for _, i in items[:_SHOWN]])  # fmt: skip
     if len(items) > _SHOWN:
         say(f"and {len(items) - _SHOWN} more; --json lists all")
     tell([*found.refused, *found.notes])
@@ -106,4 +158,13 @@ def _show(found: Sorted) -> None:
     if found.offered:
         told = "Photos of rubs that say which way the camera looked"
         say(f"{told}: {found.offered}; --photo-direction takes it as his travel.")
+    if any(item.way for item in found.sign):
+        say("A row the wrong way round? --turn ROW turns it, --turn all turns all.")
+    if found.not_understood:
+        say("Say what a row is with --kind ROW=KIND; --kind guessed takes what is guessed.")
     say(found.in_words())
+
+
+def _row(item: Item) -> tuple[object, ...]:
+    kind = f"{item.guess}?" if item.guess else item.kind
+    return item.row, item.what, kind, item.name, item.way, item.state, item.why

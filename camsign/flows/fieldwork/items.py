@@ -198,14 +198,16 @@ class Desk:
                                edits=(edit,)))  # fmt: skip
         return found
 
-    def waypoint(self, point: Found, at: tuple[float, float], file: str, why: str) -> Item:
-        """Keep what was not understood as a note."""
+    def waypoint(
+        self, point: Found, at: tuple[float, float], file: str, why: str, sign: str | None = None
+    ) -> Item:
+        """Keep what was not understood as a note; known too if it was said to be that sign."""
         made = content_id("n", point.name, point.text, f"{at[0]:.6f}", f"{at[1]:.6f}")
         fields: dict[str, Any] = {"name": point.name, "text": point.text, "source": file}
         fields |= {"lat": at[0], "lon": at[1]}
         if point.when:
             fields["noted"] = as_text(point.when)
-        state = "known" if made in self._known else "new"
+        state = "known" if made in self._known or sign in self._known else "new"
         self._known.add(made)
         edit = SetFields("waypoint", made, {k: v for k, v in fields.items() if v != ""})
         return _item("waypoint", point, point.name, "", at, state, why=why, edits=(edit,))
@@ -280,6 +282,13 @@ class Desk:
         return next(n for i in count(2) if key(n := f"{name} {i}") not in self._places)
 
 
+def outline(drawn: Drawn, why: str) -> Item:
+    """Show an outline of which nobody said what it is; nothing is taken of it."""
+    lon, lat = _first(drawn.geometry["coordinates"])
+    return _item("outline", Found(drawn.where, drawn.name), drawn.name, "", (lat, lon), "asked",
+                 why=why)  # fmt: skip
+
+
 @dataclass(slots=True)
 class _Hangs:
     """A camera at a place [deg]; `hung`, `taken_down` naive UTC."""
@@ -306,6 +315,7 @@ _IDS = (
     ("places", "place"),
     ("walks", "walk"),
     ("waypoints", "waypoint"),
+    ("signs", "sign"),
 )
 
 

@@ -33,6 +33,8 @@ from camsign.units import Bearing, parse_length
 
 CHOICES = ("camera", *SIGN_KINDS, *PLACE_KINDS, *AREA_KINDS)
 """What a person may say that a waypoint is."""
+NOTHING = "nothing"
+"""What a person says of a waypoint that is none of these; it is kept as a note."""
 _LABEL = re.compile(r"#?\d{1,6}[a-d]?")
 _CAMERA_ID = re.compile(r"cam[-_]?\d+[a-z]?", re.I)
 _RADIUS = re.compile(r"\d[\d.,]*(?:m|yd|yards?|ft|feet)", re.I)

@@ -23,11 +23,14 @@ from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.nearby import Nearby
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
+from camsign.flows.fieldwork.ways import turned
 from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
+from camsign.sign.heading import Heading
 from camsign.sign.record import Seen, checked_sign, sighting_fields, tidy
+from camsign.sign.rules import bare_side_rule
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -50,7 +53,11 @@ class SignTaken:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """A sign ready to be said: ids, where it stands in its file, fields of sign and sighting."""
+    """A sign ready to be said: ids, where it stands in its file, fields of sign and sighting.
+
+    `row` numbers it among all rows; `raw` is what its file says, `chosen` whether a person said
+    otherwise.
+    """
 
     where: str
     sign: str
@@ -61,6 +68,9 @@ class Ready:
     seen_on: date
     of_sign: Mapping[str, Any]
     of_sighting: Mapping[str, Any]
+    row: int = 0
+    raw: str = ""
+    chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +79,23 @@ class Choices:
 
     `on`: the day for rows without one; `anywhere`: far away too; `photo_direction`: a photo of a
     rub was taken square on, so that its camera looked the way he went; `photo_kind`: what a photo
-    shows whose words do not say it.
+    shows whose words do not say it. `turned`: rows whose travel is the other way round, or all of
+    them with `turn_all`, but those in `turned`; `kinds`: what a person said that a row is;
+    `guesses`: rows that may be something are it.
     """
 
     on: date | None = None
     anywhere: bool = False
     photo_direction: bool = False
     photo_kind: str | None = None
+    turned: frozenset[int] = frozenset()
+    turn_all: bool = False
+    kinds: Mapping[int, str] = field(default_factory=dict)
+    guesses: bool = False
+
+    def turns(self, row: int) -> bool:
+        """Whether a row's travel is to be turned around."""
+        return (row in self.turned) != self.turn_all
 
 
 @collector_paused()
@@ -177,8 +197,10 @@ class SignReader:
         # Rows that look alike are as many signs.
         self._times: Counter[str] = Counter()
 
-    def read(self, point: Found, draft: SignDraft | None = None) -> Ready:
-        """Read one point, or one that was read as a draft already.
+    def read(
+        self, point: Found, draft: SignDraft | None = None, row: int = 0, chosen: bool = False
+    ) -> Ready:
+        """Read one point, or one that was read as a draft already, by choice or by its words.
 
         Raises:
             UsageError: it is no sign, or something of it cannot be.
@@ -194,7 +216,25 @@ class SignReader:
                 self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
         at = place_of_point(point, cells)
         self.nearby.check(at)
-        return self._ready(point, self._offered(point, _placed_to_within(point, said)), at)
+        said = self._offered(point, _placed_to_within(point, said))
+        if self.choices.turns(row) and said.seen.heading is not None:
+            heading = self._other_way(said.kind, said.seen.heading)
+            said, chosen = replace(said, seen=replace(said.seen, heading=heading)), True
+        return self._ready(point, said, at, row, chosen)
+
+    def _other_way(self, kind: str, heading: Heading) -> Heading:
+        """Read a bearing the other way: as the bare side if it was read as travel, or back."""
+        if kind == "rub" and bare_side_rule(self.session.settings):
+            return replace(heading, bare=not heading.bare)
+        return turned(heading)
+
+    def id_of(self, point: Found, at: tuple[float, float]) -> str | None:
+        """Give the id that a waypoint has as a sign, whatever its words; None for a table's row."""
+        day = local_day(point, self.session.settings.tz) or self.choices.on
+        if point.cells or day is None:
+            return None
+        said = SignCells("rub", None, None, Seen(day))
+        return content_id("s", _identity(point, said, at), "0")
 
     def _offered(self, point: Found, said: SignCells) -> SignCells:
         """Take the direction in which a photo looked as a rub's travel, if that was agreed to."""
@@ -208,7 +248,9 @@ class SignReader:
         self.notes.append(f"{point.where}: he was going {way}, as its camera looked")
         return replace(said, seen=replace(said.seen, heading=point.offered))
 
-    def _ready(self, point: Found, said: SignCells, at: tuple[float, float]) -> Ready:
+    def _ready(
+        self, point: Found, said: SignCells, at: tuple[float, float], row: int, chosen: bool
+    ) -> Ready:
         identity = _identity(point, said, at)
         nth = self._times[identity]
         self._times[identity] += 1
@@ -217,11 +259,13 @@ class SignReader:
         words = {"species": tidy(said.species), "note": said.note}
         of_sign = checked_sign({"kind": said.kind, "lat": at[0], "lon": at[1], **words})
         of_sighting = sighting_fields(self.session, sign, said.kind, at, of_sign, said.seen)
-        said_all = repr((of_sign, of_sighting)).encode()
-        of_sign["source"] = f"{self.file}#{hashlib.sha256(said_all).hexdigest()[:12]}"
+        raw = repr((point.name, point.text, at, dict(point.cells)))
+        mark = _chosen_mark(raw) if chosen else _hash(repr((of_sign, of_sighting)))
+        of_sign["source"] = f"{self.file}#{mark}"
         return Ready(
-            point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting
-        )
+            point.where, sign, sighting, said.kind, *at, said.seen.seen_on, of_sign, of_sighting,
+            row, raw, chosen,
+        )  # fmt: skip
 
 
 def _placed_to_within(point: Found, said: SignCells) -> SignCells:
@@ -292,7 +336,11 @@ def _standing(
 
 
 def _says_the_same(r: Ready, sign: Mapping[str, Any], sighting: Mapping[str, Any]) -> bool:
-    if sign["source"] and _print(sign["source"]) == _print(r.of_sign["source"]):
+    stands = _print(sign["source"] or "")
+    # Where a person chose how a row is read, the same row again does not undo it.
+    if stands == _chosen_mark(r.raw) and not r.chosen:
+        return True
+    if stands and stands == _print(r.of_sign["source"]) and not r.chosen:
         return True
     of_sign = {name: value for name, value in r.of_sign.items() if name != "source"}
     return _within(of_sign, sign) and _within(r.of_sighting, sighting)
@@ -300,6 +348,14 @@ def _says_the_same(r: Ready, sign: Mapping[str, Any], sighting: Mapping[str, Any
 
 def _within(said: Mapping[str, Any], stands: Mapping[str, Any]) -> bool:
     return all(_plain(stands.get(name)) == _plain(value) for name, value in said.items())
+
+
+def _hash(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+def _chosen_mark(raw: str) -> str:
+    return f"by-hand-{_hash(raw)}"
 
 
 def _print(source: str) -> str:

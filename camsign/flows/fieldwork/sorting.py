@@ -16,9 +16,11 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.cells import number, ours
 from camsign.flows.fieldwork.found import Drawn, FieldFile, Found, read_field_file
-from camsign.flows.fieldwork.items import Desk, Item
+from camsign.flows.fieldwork.items import Desk, Item, outline
 from camsign.flows.fieldwork.kindwords import Asked
+from camsign.flows.fieldwork.readback import read_as, way_of
 from camsign.flows.fieldwork.shorthand import (
+    NOTHING,
     AreaDraft,
     CameraDraft,
     Draft,
@@ -42,7 +44,6 @@ from camsign.logbook.naming import key
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.lines import LINE_NAME
-from camsign.units import compass_word
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -66,7 +67,8 @@ class Sorted:
     """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
 
     `twins`: new sign that is probably known from another device; `offered`: how many photos of rubs
-    say which way the camera looked, which was not taken as his travel. Nothing is said yet.
+    say which way the camera looked, which was not taken as his travel; `rows`: how many things the
+    files hold. Nothing is said yet.
     """
 
     files: list[str]
@@ -80,6 +82,7 @@ class Sorted:
     notes: list[str] = field(default_factory=list)
     twins: list[Twin] = field(default_factory=list)
     offered: int = 0
+    rows: int = 0
 
     @property
     def items(self) -> list[Item]:
@@ -172,7 +175,7 @@ def take(
             other = twins.get(_sign_of(item) or "")
             if item.state == "known" or other:
                 known += 1
-            else:
+            elif item.edits:
                 counts[group] += 1
             edits += _joined(item, other) if other else item.edits
     if edits:
@@ -226,41 +229,57 @@ class _Sorter:
     def run(self, signs: list[tuple[str, Ready]]) -> None:
         self.found.refused += [f"{self.file.name}: {line}" for line in self.file.troubles]
         for point in self.file.points:
+            self.found.rows += 1
             try:
-                ready = self._point(point)
+                ready = self._point(point, self.found.rows)
             except CamsignError as e:
                 self.found.refused.append(f"{self.file.name}: {point.where} left out: {e}")
                 continue
             if ready is not None:
                 signs.append((self.file.name, ready))
         for drawn in self.file.polygons:
-            self._polygon(drawn)
+            self.found.rows += 1
+            self._polygon(drawn, self.found.rows)
         for path in self.file.paths:
-            self._path(path)
+            self.found.rows += 1
+            self._path(path, self.found.rows)
         self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
         self.found.offered += self.reader.offered
 
-    def _point(self, point: Found) -> Ready | None:
+    def _point(self, point: Found, row: int) -> Ready | None:
         """Sort one point; sign is given back, since all of it is compared at once."""
         cells = ours(point.cells)
+        chosen = self.choices.kinds.get(row)
         draft = self._draft(point, cells)
-        if isinstance(draft, SignDraft) or (draft is None and "kind" in cells):
-            return self.reader.read(point, draft)
+        if isinstance(draft, Asked) and self.choices.guesses:
+            chosen = chosen or draft.guess
+        if chosen:
+            draft = None if chosen == NOTHING else self._chosen(chosen, point, cells)
+        if isinstance(draft, SignDraft) or (draft is None and "kind" in cells and not chosen):
+            return self.reader.read(point, draft, row, bool(chosen))
         at = place_of_point(point, cells)
         self.reader.nearby.check(at)
         if draft is None or isinstance(draft, Asked):
             why = draft.why if draft else "no word in it names a kind"
-            item = self.desk.waypoint(point, at, self.file.name, why)
-            guess = draft.guess if draft else ""
-            self.found.not_understood.append(replace(item, guess=guess))
+            sign = None if chosen else self.reader.id_of(point, at)
+            item = self.desk.waypoint(point, at, self.file.name, why, sign)
+            item = replace(item, guess=draft.guess if draft else "")
+            self._keep(self.found.not_understood, item, row)
         elif isinstance(draft, CameraDraft):
-            self.found.cameras.append(self.desk.camera(point, draft, at, cells))
+            self._keep(self.found.cameras, self.desk.camera(point, draft, at, cells), row)
         elif isinstance(draft, PlaceDraft):
-            self.found.places.append(self.desk.place(point, draft, [at]))
+            self._keep(self.found.places, self.desk.place(point, draft, [at]), row)
         else:
             self._once("area", draft.name)
-            self.found.areas.append(self.desk.area(point, draft, at))
+            self._keep(self.found.areas, self.desk.area(point, draft, at), row)
         return None
+
+    def _keep(self, group: list[Item], item: Item, row: int) -> None:
+        group.append(replace(item, row=row))
+
+    def _chosen(self, kind: str, point: Found, cells: dict[str, str]) -> Draft:
+        """Read a point as what a person said that it is."""
+        return self.shorthand.read_as(kind, *words_of(point, cells))
 
     def _draft(self, point: Found, cells: dict[str, str]) -> Draft | Asked | None:
         """Read a point's words, or the cells that say outright what it is."""
@@ -282,31 +301,38 @@ class _Sorter:
             return self.shorthand.read(self.choices.photo_kind)
         return draft
 
-    def _polygon(self, drawn: Drawn) -> None:
+    def _polygon(self, drawn: Drawn, row: int) -> None:
+        """An outline whose words name no kind is shown and asked about, not taken."""
         try:
-            kind, name = drawn.kind, drawn.name
+            kind, name = self.choices.kinds.get(row, drawn.kind), drawn.name
             draft = self.shorthand.read(name) if not kind else None
             if isinstance(draft, AreaDraft):
                 kind, name = draft.kind, draft.name
-            if not kind:
-                raise UsageError("it does not say what the area is", f"say {', '.join(AREA_KINDS)}")
+            if not kind or kind == NOTHING:
+                item = outline(drawn, f"say what area it is: {', '.join(AREA_KINDS)}")
+                self._keep(self.found.not_understood, item, row)
+                return
+            name = name or kind
             self._once("area", name)
-            self.found.areas.append(self.desk.drawn(drawn, kind, name))
+            item = self.desk.drawn(drawn, kind, name)
+            self.reader.nearby.check((item.lat, item.lon))
+            self._keep(self.found.areas, item, row)
         except CamsignError as e:
             self.found.refused.append(f"{self.file.name}: {drawn.where} left out: {e}")
 
-    def _path(self, track: Track) -> None:
+    def _path(self, track: Track, row: int) -> None:
         """A recorded path is a walk, a line named as a way in is one, other drawn lines neither."""
         try:
             draft = self.shorthand.read(track.name) if track.name else None
             if isinstance(draft, PlaceDraft):
                 line = [(p.lat, p.lon) for p in track.points]
                 point = Found(f"path {track.name[:40]!r}", track.name)
-                self.found.places.append(self.desk.place(point, draft, line))
+                self._keep(self.found.places, self.desk.place(point, draft, line), row)
             elif LINE_NAME.fullmatch(track.name):
                 raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
             elif not track.planned or _WALKED.search(track.name):
-                self.found.walks += self.desk.walks(track, self.file.name)
+                walks = self.desk.walks(track, self.file.name)
+                self.found.walks += [replace(walk, row=row) for walk in walks]
             else:
                 raise UsageError("it is a drawn line, not a walked path", "call it way in, or walk")
         except CamsignError as e:
@@ -321,6 +347,7 @@ class _Sorter:
 
 def _finish_signs(session: Session, found: Sorted, signs: list[tuple[str, Ready]]) -> None:
     """Compare all sign at once with what the logbook holds."""
+    units = session.settings.units
     ready = [r for _, r in signs]
     edits, _ = sign_edits(session, ready)
     said: dict[str, list[Edit]] = {}
@@ -335,19 +362,10 @@ def _finish_signs(session: Session, found: Sorted, signs: list[tuple[str, Ready]
         state = "known" if not new else "changed" if r.sighting in old else "new"
         found.sign.append(
             Item("sign", f"{file}: {r.where}", r.of_sign.get("note") or "", r.kind, r.lat, r.lon,
-                 state, r.seen_on, _going(r), tuple(new))
+                 state, r.seen_on, read_as(r, units), tuple(new), r.row, way_of(r))
         )  # fmt: skip
     fresh = [r for (_, r), item in zip(signs, found.sign, strict=True) if item.state == "new"]
     found.twins = find_twins(session, fresh)
-
-
-def _going(r: Ready) -> str:
-    """Say which way it was read to go."""
-    travel, taken = r.of_sighting.get("travel_deg"), r.of_sighting.get("taken_as", "")
-    if travel is None:
-        return ""
-    going = f"going {compass_word(travel)} ({round(travel) % 360}°)"
-    return f"{taken}, so {going}" if taken.startswith("bare") else going
 
 
 def _standing_sightings(session: Session, ids: list[str]) -> set[str]:
