@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft, Shorthand
@@ -115,3 +117,20 @@ def test_no_rub_is_read_the_wrong_way_round(row: dict[str, str]) -> None:
 def test_a_place_of_the_map_never_becomes_sign_unasked() -> None:
     asked = [row for row in ROWS if row["is"].startswith("ask")]
     assert [row["name"] for row in asked if not read(row)[0].startswith("ask")] == []
+
+
+SAID = ("NE", "going NE", "from SW", "facing SW", "bare SW", "on SW side of tree", "SW side",
+        "heading 45", "northeast", "facing south-west", "45°", "side: SW", "NE bound")  # fmt: skip
+OTHER = ("alder", "black cherry", "2in", "3 in thick", "top 38in", "bottom 12in", "fresh", "old",
+         "shaved", "nicks", "snow 8in", "tine 50in", "2025-10-04", "48in high")  # fmt: skip
+
+
+@given(st.sampled_from(SAID), st.lists(st.sampled_from(OTHER), max_size=4, unique=True),
+       st.integers(0, 4))  # fmt: skip
+def test_the_words_around_it_never_turn_a_way_around(way: str, others: list[str], at: int) -> None:
+    """All of SAID mean north-east, wherever they stand; what cannot be said of a rub is told."""
+    words = ["rub", *others[:at], way, *others[at:]]
+    going = read({"name": " ".join(words), "also": ""})[1]
+    assert going in (45.0, None)
+    if not any(w in ("alder", "black cherry") for w in others):
+        assert going == 45.0, words

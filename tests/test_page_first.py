@@ -78,10 +78,10 @@ def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
 def hand_in(page: Any, file: Path) -> None:
     """Give the handheld's file; it is sorted, shown, taken; again it holds nothing new."""
     page.locator("#file").set_input_files(str(file))
-    wait(page, "document.querySelector('#sorted .groups')")
+    wait(page, "document.querySelector('#sorted .takein')")
     words = page.locator("#sorted").inner_text()
     assert "Cameras: 1" in words and "Places: 1" in words and "Sign: 1" in words
-    assert "<b>pine" in words and "1 line left out" in words
+    assert "<b>pine" in words and "Not understood: 1" in words
     page.locator("#sorted button.main").click()
     disk(page, "took in woods.gpx")
     page.locator("#file").set_input_files(str(file))

@@ -118,6 +118,27 @@ def _sorted(request: Request, name: str, data: bytes) -> Response:
     return JSONResponse({"token": _held.keep_file(name, data), **found})
 
 
+async def _file_again(request: Request) -> Response:
+    """Sort a file once more, by what a person said of its rows."""
+    sent = await asked.body(request)
+    return await run_in_threadpool(_sorted_again, request, sent)
+
+
+def _sorted_again(request: Request, sent: dict[str, Any]) -> Response:
+    token, (name, data) = _kept_file(sent)
+    with _as_file(name, data) as path, desk_of(request).reading() as session:
+        found = handheld.sorted_file(session, path, handheld.choices_of(sent))
+    return JSONResponse({"token": token, **found})
+
+
+def _kept_file(sent: dict[str, Any]) -> tuple[str, tuple[str, bytes]]:
+    token = asked.text(sent, "token") or ""
+    kept = _held.files.get(token)
+    if kept is None:
+        raise UsageError("this file was let go", "drop it once more")
+    return token, kept
+
+
 async def _take_file(request: Request) -> Response:
     sent = await asked.body(request)
     return await run_in_threadpool(said, request, _say_file, sent)
@@ -126,12 +147,10 @@ async def _take_file(request: Request) -> Response:
 def _say_file(
     session: Session, _: Mapping[str, str], sent: dict[str, Any]
 ) -> tuple[dict[str, Any], str]:
-    kept = _held.files.get(asked.text(sent, "token") or "")
-    if kept is None:
-        raise UsageError("this file was let go", "drop it once more")
-    name, data = kept
+    name, data = _kept_file(sent)[1]
     with _as_file(name, data) as path:
-        counts, refused = handheld.take_file(session, path, sent.get("as_one") is True)
+        how, as_one = handheld.choices_of(sent), sent.get("as_one") is True
+        counts, refused = handheld.take_file(session, path, as_one, how)
     return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"took in {name}"
 
 
@@ -289,6 +308,7 @@ def _result(done: IngestResult) -> dict[str, Any]:
 ROUTES: list[BaseRoute] = [
     get("/evening", _page),
     post("/evening/file", _file, FILE_BODY),
+    post("/evening/file/again", _file_again),
     post("/evening/file/take", _take_file),
     get("/evening/counts", _count),
     get("/evening/cards", _cards),

@@ -258,21 +258,23 @@ def doubt_of(one: Named, words: Sequence[str], unknown: Sequence[str], label: bo
     if one.what == "sign":
         other = next((w for w in around if w in _OTHERS), None)
         if other and other not in BEHIND:
-            return f"{other!r} speaks of no deer"
+            return f"{other!r} sounds like another animal's"
         if "mock" in lower:
-            return "a mock scrape is your own"
+            return "a mock scrape is yours, not his"
     ahead = lower[: max(_first_behind(lower), one.at + one.n)]
     if set(ahead) & _DEER:
         return None
     outside = {*lower[: one.at], *lower[one.at + one.n :]} & {u.lower() for u in unknown}
     maps = [w for w in ahead if w in MAP_NAMES and w in outside]
     if maps and (one.weak or one.what == "sign"):
-        return f"{maps[0]!r} names places of the map too"
+        return f"{maps[0]!r} sounds like a place on the map, not sign"
     if not one.weak or one.what == "place":
         return None
     strange = [w for w in unknown if w.lower() in ahead and not _is_plain(w.lower())]
     if one.what == "sign" and strange:
-        return f"{' '.join(words[one.at : one.at + one.n])!r} names other things too"
+        return (
+            f"{' '.join(words[one.at : one.at + one.n])!r} could be something other than deer sign"
+        )
     if one.what == "sign" and label and one.kind in ("trail", "track"):
         return f"{' '.join(words)!r} could be a numbered path"
     return None

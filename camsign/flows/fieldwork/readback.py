@@ -20,6 +20,11 @@ def way_words(travel: float) -> str:
     return f"{_ARROWS[round(travel % 360 / 45) % 8]} going {compass_word(travel)}"
 
 
+def facing_words(deg: float) -> str:
+    """Give where a camera looks [deg] as an arrow and words, such as `↗ looks NE`."""
+    return f"{_ARROWS[round(deg % 360 / 45) % 8]} looks {compass_word(deg)}"
+
+
 def way_of(r: Ready) -> str:
     """Give which way a sign was read to go, "" if it says none."""
     travel = r.of_sighting.get("travel_deg")
@@ -33,6 +38,7 @@ def read_as(r: Ready, units: UnitSystem) -> str:
     said = [f"bare side {compass_word(bare)}"] if bare is not None else []
     said += [w for w in (r.of_sign.get("species"), r.of_sighting.get("state")) if w]
     said += [_measure(n, v, units) for n, v in measures.items() if n not in _ELSEWHERE]
+    said += ["as you said"] if r.chosen else []
     return ", ".join(said)
 
 

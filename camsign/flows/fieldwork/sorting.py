@@ -18,7 +18,7 @@ from camsign.flows.fieldwork.cells import number, ours
 from camsign.flows.fieldwork.found import Drawn, FieldFile, Found, read_field_file
 from camsign.flows.fieldwork.items import Desk, Item, outline
 from camsign.flows.fieldwork.kindwords import Asked
-from camsign.flows.fieldwork.readback import read_as, way_of
+from camsign.flows.fieldwork.readback import facing_words, read_as, way_of
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
     AreaDraft,
@@ -266,7 +266,9 @@ class _Sorter:
             item = replace(item, guess=draft.guess if draft else "")
             self._keep(self.found.not_understood, item, row)
         elif isinstance(draft, CameraDraft):
-            self._keep(self.found.cameras, self.desk.camera(point, draft, at, cells), row)
+            item = self.desk.camera(point, draft, at, cells)
+            looks = facing_words(draft.facing.deg) if draft.facing else ""
+            self._keep(self.found.cameras, replace(item, way=looks), row)
         elif isinstance(draft, PlaceDraft):
             self._keep(self.found.places, self.desk.place(point, draft, [at]), row)
         else:

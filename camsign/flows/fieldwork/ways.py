@@ -28,14 +28,14 @@ FACING = frozenset((
 _EITHER = frozenset(("pointing", "points", "coming", "came", "comes", "come", "aimed", "leaning"))
 # How the ground is called: a bearing before one of these names a place.
 GROUND = frozenset((
-    "ridge", "field", "slope", "face", "end", "edge", "corner", "fork", "branch", "creek", "brook",
+    "ridge", "field", "slope", "face", "end", "edge", "corner", "fork", "creek", "brook",
     "road", "rim", "bowl", "wall", "knob", "draw", "bench", "point", "spur", "swamp", "bog", "pond",
     "lake", "river", "hill", "hillside", "mountain", "mtn", "mt", "stand", "plot", "cut",
     "clearcut", "meadow", "boundary", "line", "fence", "gate", "trail", "loop", "woods", "timber",
     "saddle",
     "hollow", "valley", "drainage", "bank", "shore", "bay", "camp", "bedding", "parking", "lot",
-    "property", "farm", "orchard", "flat", "flats", "finger", "bottom", "top", "marsh", "thicket",
-    "island", "bluff", "ledge", "cliff", "gully", "ravine", "notch", "gap", "pass", "finger", "tip",
+    "property", "farm", "orchard", "flat", "flats", "finger", "marsh", "thicket",
+    "island", "bluff", "ledge", "cliff", "gully", "ravine", "notch", "gap", "pass", "tip",
     "block", "piece", "parcel", "entrance", "access", "cam", "camera", "half", "section", "country",
 ))
 _TREE = frozenset(("tree", "trunk", "stem", "sapling", "bole", "it", "bush"))

@@ -1,14 +1,15 @@
 // Tonight: the handheld's file, cards in the reader, clocks.
 
 import { $, dayOf, h, many } from "./dom.js";
-import { Refused, get, post } from "./api.js";
+import { get, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { onNews } from "./live.js";
-import { say, undoable } from "./said.js";
+import { undoable } from "./said.js";
+import { send, takeInKeys } from "./takein.js";
 import { finding } from "./clocks.js";
 
 const LOOK_EVERY_MS = 4000;
-undoable();
+undoable(takeInKeys);
 
 // ---------------------------------------------------------------- the handheld's file
 
@@ -29,60 +30,6 @@ for (const kind of ["dragover", "drop"]) window.addEventListener(kind, (event) =
 $("#file").addEventListener("change", () => {
   if ($("#file").files[0]) send($("#file").files[0]);
 });
-
-async function send(file) {
-  sign(`reading ${file.name} …`);
-  try {
-    const answer = await fetch(`/evening/file?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/octet-stream" }, body: file });
-    const got = await answer.json().catch(() => ({}));
-    if (!answer.ok) throw new Refused(got.what ?? "the file could not be read", got.remedy ?? "", answer.status);
-    calm();
-    showSorted(got);
-  } catch (e) {
-    alarm(`${file.name}: ${e.message}`);
-  }
-  sign("");
-  $("#file").value = "";
-}
-
-const TITLES = { cameras: "Cameras", places: "Places", areas: "Areas", sign: "Sign", walks: "Walked paths" };
-
-function showSorted(got) {
-  const groups = Object.entries(got.groups).filter(([, group]) => group.all);
-  const fresh = groups.reduce((n, [, group]) => n + group.new, 0);
-  const twins = h("input", { type: "checkbox" });
-  twins.checked = true;
-  const take = h("button", { type: "button", class: "main", onclick: () => takeFile(got.token, twins.checked) }, "Take it in");
-  const leave = h("button", { type: "button", onclick: () => $("#sorted").replaceChildren() }, "Leave it");
-  $("#sorted").replaceChildren(
-    h("p", {}, h("strong", {}, h("bdi", {}, got.file)), fresh ? ` holds ${many(fresh, "thing")} that the logbook does not have yet.` : " holds nothing that the logbook does not have already."),
-    h("div", { class: "groups" }, groups.map(([what, group]) => groupOf(what, group))),
-    got.twins && fresh ? h("label", { class: "check" }, twins, ` Leave out ${many(got.twins, "sign")} that another device has noted already, by place and day`) : "",
-    lines(`${many(got.left_out.length, "line")} left out, and why`, got.left_out),
-    lines("How it was read", got.notes),
-    h("p", { class: "buttons" }, fresh ? take : "", leave),
-  );
-}
-
-function lines(title, all) {
-  return all.length ? h("details", {}, h("summary", {}, title), h("ul", { class: "reasons" }, all.map((line) => h("li", {}, line)))) : "";
-}
-
-function groupOf(what, group) {
-  const named = (row) => (row.name.startsWith(row.kind) || what === "cameras" || !row.kind ? row.name || row.kind : row.name ? `${row.name}, ${row.kind}` : row.kind);
-  const rows = group.rows.map((row) => h("li", { title: [row.at, row.why].filter(Boolean).join("; ") }, h("span", {}, h("bdi", {}, named(row))), h("span", { class: "quiet" }, row.state === "new" ? row.day : row.state)));
-  const more = group.all > group.rows.length ? h("p", { class: "quiet" }, `and ${group.all - group.rows.length} more`) : "";
-  return h("section", {}, h("h3", {}, `${TITLES[what]}: ${group.all}${group.new === group.all ? "" : `, ${group.new} new`}`), h("ul", { tabindex: "0", "aria-label": TITLES[what] }, rows), more);
-}
-
-async function takeFile(token, as_one) {
-  const answer = await say("/evening/file/take", { token, as_one });
-  if (!answer) return;
-  const counts = Object.entries(answer.counts).filter(([, n]) => n).map(([what, n]) => `${many(n, what)}`).join(", ");
-  $("#sorted").replaceChildren(
-    h("div", { class: "result" }, h("h3", {}, `Taken in: ${counts || "nothing new"}`), answer.refused.length ? h("p", {}, "Left out:") : "", answer.refused.length ? h("ul", {}, answer.refused.map((line) => h("li", {}, line))) : "", h("p", {}, h("a", { href: "/map" }, "See them on the map"))),
-  );
-}
 
 // ---------------------------------------------------------------- cards
 
