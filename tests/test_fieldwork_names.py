@@ -28,8 +28,6 @@ LEAST = 0.98
 
 def expected(row: dict[str, str]) -> tuple[str, float | None, set[str]]:
     kind = row["is"]
-    if kind == "doe bedding" and kind not in AREA_KINDS:
-        kind, row = "bedding", {**row, "says": row["says"].replace("name=", "name=doe~bedding~")}
     going = float(row["going"]) if row["going"] else None
     return kind, going, {_said(word) for word in row["says"].split()}
 

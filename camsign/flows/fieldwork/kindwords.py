@@ -10,11 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camsign.flows.fieldwork.ways import FACING, bearing_at
+from camsign.places.areas import DOE_BEDDING
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import sign_words
-
-DOE_BEDDING = "doe bedding" if "doe bedding" in AREA_KINDS else "bedding"
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +143,7 @@ def _phrases() -> dict[str, Named]:
     ):  # fmt: skip
         known |= {word: Named(what, kind, keep=True) for word in words}
     known |= dict.fromkeys(_BEDDING, Named("area", "bedding"))
-    known |= dict.fromkeys(_DOES, Named("area", DOE_BEDDING, keep=DOE_BEDDING == "bedding"))
+    known |= dict.fromkeys(_DOES, Named("area", DOE_BEDDING))
     known |= dict.fromkeys(_CAMERA_WORDS, Named("camera", ""))
     return known
 

@@ -30,7 +30,6 @@ from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
 from camsign.sign.heading import Heading
 from camsign.sign.record import Seen, checked_sign, sighting_fields, tidy
-from camsign.sign.rules import bare_side_rule
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -224,7 +223,7 @@ class SignReader:
 
     def _other_way(self, kind: str, heading: Heading) -> Heading:
         """Read a bearing the other way: as the bare side if it was read as travel, or back."""
-        if kind == "rub" and bare_side_rule(self.session.settings):
+        if kind == "rub" and self.session.settings.bare_side_rule:
             return replace(heading, bare=not heading.bare)
         return turned(heading)
 

@@ -260,7 +260,7 @@ class _Sorter:
         at = place_of_point(point, cells)
         self.reader.nearby.check(at)
         if draft is None or isinstance(draft, Asked):
-            why = draft.why if draft else "no word in it names a kind"
+            why = draft.why if draft else "nothing in the name says what it is"
             sign = None if chosen else self.reader.id_of(point, at)
             item = self.desk.waypoint(point, at, self.file.name, why, sign)
             item = replace(item, guess=draft.guess if draft else "")
