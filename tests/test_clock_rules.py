@@ -14,10 +14,10 @@ from camsign.clock.rules import (
     LATEST,
     ClockFix,
     ClockPiece,
-    checked_rule,
     clock_pieces,
 )
 from camsign.errors import UsageError
+from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.records import Deployment
 
 TZ = "America/New_York"

@@ -78,7 +78,7 @@ def test_takedown_ends_what_hangs_and_says_so_if_nothing_does(folder: Folder) ->
         ((95.0, -71.4), "2026-08-10", None, "hung", "latitude 95"),
         ((44.2, -191.0), "2026-08-10", None, "hung", "longitude -191"),
         (HERE, "2026-08-10", "2026-08-09", "hung", "before it was hung"),
-        (HERE, "2026-08-10", None, "summer", "clock rule 'summer'"),
+        (HERE, "2026-08-10", None, "summer", "'summer' is no clock rule"),
         (HERE, "2026-08-10", None, "-15:00", "clock rule"),
         (HERE, "2026-03-08 02:30", None, "hung", "did not exist"),
     ],
@@ -147,3 +147,9 @@ def test_outages(folder: Folder) -> None:
             folder,
             lambda s: d.outage(s, "CAM03", parse_when("2026-08-12"), parse_when("2026-08-11")),
         )
+
+
+@pytest.mark.parametrize("rule", ["-13:00", "+14:30", "noon", "z"])
+def test_a_clock_rule_that_no_answer_understands_is_refused(folder: Folder, rule: str) -> None:
+    with pytest.raises(UsageError, match="no clock rule"):
+        do(folder, lambda s: d.hang(s, "CAM1", (44.2, -71.4), parse_when("2025-10-01"), clock=rule))

@@ -44,16 +44,7 @@ def deployments(session: Session, camera: str | None = None) -> list[Deployment]
         " AND ($camera IS NULL OR camera = $camera) ORDER BY camera, hung, deployment",
         {"camera": camera},
     ).fetchall()
-    return [_deployment(dict(zip(names, row, strict=True)), session.settings.tz) for row in rows]
-
-
-def _deployment(row: dict[str, Any], tz: str) -> Deployment:
-    row["hung"] = aware(row["hung"])
-    row["taken_down"] = row["taken_down"] and aware(row["taken_down"])
-    row["worked_to_end"] = bool(row["worked_to_end"])
-    row["clock"] = row["clock"] or "hung"
-    row["tz"] = row["tz"] or tz
-    return Deployment(**row)
+    return [Deployment.of(row, session.settings.tz) for row in rows]
 
 
 def read(session: Session, camera: str | None = None) -> Read:

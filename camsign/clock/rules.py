@@ -15,6 +15,7 @@ from typing import Any
 
 from camsign.errors import UsageError
 from camsign.formats.shown import read_offset
+from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.records import Deployment
 from camsign.zones import offset_s, offsets
 
@@ -63,22 +64,6 @@ class ClockPiece:
         """Give the instant (aware) at which the clock showed this naive reading."""
         drifted = self.drift * (shown - self.shown_from).total_seconds()
         return shown.replace(tzinfo=UTC) - timedelta(seconds=self.offset_s + drifted)
-
-
-def checked_rule(text: str) -> str:
-    """Give a clock rule in its one spelling.
-
-    Raises:
-        UsageError: it is none of `hung`, `local`, `±HH:MM`.
-    """
-    word = text.strip().lower().replace("−", "-")
-    if word in ("hung", "local"):
-        return word
-    minutes = read_offset(word)
-    if minutes is None or word == "z":
-        raise UsageError(f"{text!r} is no clock rule", "say hung, local, or an offset like -05:00")
-    sign = "-" if minutes < 0 else "+"
-    return f"{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
 
 
 def clock_pieces(

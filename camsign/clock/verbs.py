@@ -14,8 +14,9 @@ from camsign.clock.audit import Finding
 from camsign.clock.points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, propose
 from camsign.clock.reading import Read, deployments, read
-from camsign.clock.rules import ClockPiece, checked_rule
+from camsign.clock.rules import ClockPiece
 from camsign.errors import UsageError
+from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, start_of
 from camsign.logbook.naming import camera_as_known

@@ -48,28 +48,21 @@ def fill_pieces(session: Session) -> None:
     _fill_zones(con, session.settings.tz)
     fixes = read_fixes(con)
     rows: list[tuple[Any, ...]] = []
-    for deployment in read_deployments(con, "camera IN (SELECT camera FROM new_cameras)"):
+    for deployment in read_deployments(session, "camera IN (SELECT camera FROM new_cameras)"):
         speaking = [f for who, f in fixes if who in (deployment.deployment, deployment.camera)]
         for piece in clock_pieces(deployment, deployment.tz or session.settings.tz, speaking):
             rows.append((deployment.deployment, *astuple(piece)))
     _insert(con, "clock_pieces", rows, _PIECE_TYPES)
 
 
-def read_deployments(con: DuckDBPyConnection, where: str = "true") -> list[Deployment]:
+def read_deployments(session: Session, where: str = "true") -> list[Deployment]:
     """Give the standing deployments that fit an SQL condition, each with its zone filled in."""
     names = [f.name for f in fields(Deployment)]
+    con, tz = session.con, session.settings.tz
     rows = con.execute(
         f"SELECT {', '.join(names)} FROM standing WHERE {where} ORDER BY deployment"
     ).fetchall()
-    return [_deployment(dict(zip(names, row, strict=True))) for row in rows]
-
-
-def _deployment(row: dict[str, Any]) -> Deployment:
-    for name in ("hung", "taken_down"):
-        row[name] = row[name] and row[name].replace(tzinfo=UTC)
-    row["worked_to_end"] = bool(row["worked_to_end"])
-    row["clock"] = row["clock"] or "hung"
-    return Deployment(**row)
+    return [Deployment.of(row, tz) for row in rows]
 
 
 def read_fixes(con: DuckDBPyConnection) -> list[tuple[str, ClockFix]]:

@@ -40,7 +40,7 @@ def fill_watch(session: Session) -> None:
     )
     outages = _outages(con)
     columns: dict[str, list[Any]] = {name: [] for name in _TYPES}
-    for deployment in read_deployments(con, "camera IN (SELECT camera FROM new_cameras)"):
+    for deployment in read_deployments(session, "camera IN (SELECT camera FROM new_cameras)"):
         days = [Lively(day, aware(a), aware(b)) for day, a, b in lively[deployment.deployment]]
         places = [
             SunDay(d, aware(a), aware(b), aware(c)) for d, a, b, c in suns[deployment.deployment]

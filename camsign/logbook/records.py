@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
+from datetime import UTC, datetime
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,3 +107,14 @@ class Deployment:
     clock: str = "hung"
     tz: str | None = None
     note: str | None = None
+
+    @classmethod
+    def of(cls, row: Sequence[Any], tz: str) -> Deployment:
+        """Make one of a database row in the order of the fields; `tz` is the logbook's."""
+        cells = dict(zip((f.name for f in fields(cls)), row, strict=True))
+        for name in ("hung", "taken_down"):
+            cells[name] = cells[name] and cells[name].replace(tzinfo=UTC)
+        cells["worked_to_end"] = bool(cells["worked_to_end"])
+        cells["clock"] = cells["clock"] or "hung"
+        cells["tz"] = cells["tz"] or tz
+        return cls(**cells)

@@ -37,21 +37,35 @@ _WAIT_S = 60.0
 
 @dataclass(frozen=True)
 class Speaking(Session):
-    """A session over the copy: what is said goes into the journal, under the logbook's lock."""
+    """A session over the copy that gathers what one request says, for one line of the journal.
 
-    acts: list[str] = field(default_factory=list)
+    A request that is refused half-way has then said nothing.
+    """
+
+    words: list[str] = field(default_factory=list)
+    edits: list[Edit] = field(default_factory=list)
 
     def say(self, what: str, edits: Sequence[Edit]) -> str:
-        """Note an act in the journal, forced to the disk; give its id. As `Session.say`."""
+        """Gather an act; it gets its id when all is noted."""
+        self.words.append(what)
+        self.edits.extend(edits)
+        return ""
+
+    def note(self) -> list[str]:
+        """Note what was gathered as one act, under the logbook's lock; give its id, if any.
+
+        Raises:
+            CamsignError: as `Session.say`; nothing was said.
+        """
+        if not self.edits:
+            return []
         with lock.held(self.folder.cache):
-            act = Session.say(self, what, edits)
-        self.acts.append(act)
-        return act
+            return [Session.say(self, "; ".join(dict.fromkeys(self.words)), self.edits)]
 
 
 @dataclass(frozen=True, slots=True)
 class Said(Generic[T]):
-    """What a verb gave, and the acts (usually one) that now stand in the journal."""
+    """What a verb gave, and the act (none if it said nothing) that now stands in the journal."""
 
     result: T
     acts: list[str]
@@ -120,10 +134,11 @@ class Desk:
         try:
             session = Speaking(self.folder, con)
             result = verb(session)
+            acts = session.note()
         finally:
             con.close()
         self._wanted.set()
-        return Said(result, session.acts)
+        return Said(result, acts)
 
     def catch_up(self) -> None:
         """Take in whatever is new, and tell of it, before this returns."""

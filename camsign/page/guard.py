@@ -40,7 +40,11 @@ _HEADERS = {
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
 }
-_CLOSED = "This page belongs to someone else's browser. Open the address that camsign printed.\n"
+_CLOSED = (
+    "This address is an old one: camsign was started again since, or another browser opened it.\n"
+    "To get back in, open the address that camsign prints in its terminal window; if it is closed,"
+    " run camsign again in your logbook's folder. What was marked as on disk is safe.\n"
+)
 
 
 @dataclass(frozen=True)

@@ -160,7 +160,7 @@ def _add_area(session: Session, _: Named, sent: Sent) -> Done:
 
 
 def _set_area(session: Session, named: Named, sent: Sent) -> Done:
-    """Say what is different of an area: its name, kind or shape, each an act of its own."""
+    """Say what is different of an area: its name, kind or shape."""
     found = areas.find_area(session, named["id"])
     done: areas.AreaRow | None = None
     if name := asked.text(sent, "name"):

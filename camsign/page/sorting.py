@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -21,7 +21,7 @@ from camsign.page.routing import get, post
 from camsign.page.show import render
 from camsign.tags.bucks import BuckSaid, add_buck, names
 from camsign.tags.frames import Chosen, Skipped
-from camsign.tags.tagging import Tagged, subject_of, tag, untag
+from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag, untag
 from camsign.tags.vocabulary import words
 from camsign.units import parse_bearing
 
@@ -118,22 +118,18 @@ async def _tag(request: Request) -> Response:
 
 def _tagged(request: Request, sent: dict[str, Any]) -> Response:
     opened: Opened = request.app.state.opened
-    frames, acts = asked.frames(sent), []
-    new = asked.text(sent, "new_buck")
-    buck: BuckSaid | None = None
-    if new:
-        added = opened.desk.say(lambda session: add_buck(session, new))
-        buck, acts = added.result, added.acts
+    frames = asked.frames(sent)
+    said = opened.desk.say(lambda session: _say_tag(session, sent, frames))
+    tagged, buck = said.result
+    opened.turns.did(f"{tagged.subject}: {_many(tagged.tagged)}", said.acts, frames)
+    if buck:
         opened.desk.catch_up()
-    said = opened.desk.say(lambda session: _say_tag(session, sent, frames, buck))
-    acts = [*acts, *said.acts]
-    opened.turns.did(f"{said.result.subject}: {_many(said.result.tagged)}", acts, frames)
     return JSONResponse(
         {
-            "acts": acts,
-            "tagged": said.result.tagged,
-            "skipped": len(said.result.skipped),
-            "subject": said.result.subject,
+            "acts": said.acts,
+            "tagged": tagged.tagged,
+            "skipped": len(tagged.skipped),
+            "subject": tagged.subject,
             "buck_id": buck.buck_id if buck else None,
             **turns_of(opened),
         }
@@ -141,13 +137,17 @@ def _tagged(request: Request, sent: dict[str, Any]) -> Response:
 
 
 def _say_tag(
-    session: Session, sent: dict[str, Any], frames: Sequence[str], buck: BuckSaid | None
-) -> Tagged:
+    session: Session, sent: dict[str, Any], frames: Sequence[str]
+) -> tuple[Tagged, BuckSaid | None]:
+    """Say the tag, and first the buck where he is new: both are one act."""
+    new = asked.text(sent, "new_buck")
+    buck = add_buck(session, new) if new else None
     subject, count = _subject(session, sent, buck)
     travel = asked.text(sent, "travel")
     bearing = parse_bearing(travel) if travel else None
     sure = asked.one_of(sent, "sure", "sure", "unsure")
-    return tag(session, subject, _chosen(session, frames), count, bearing, sure)
+    done = tag(session, subject, _chosen(session, frames), count, bearing, sure)
+    return (replace(done, subject=buck.buck) if buck else done), buck
 
 
 def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
@@ -164,8 +164,10 @@ def _subject(session: Session, sent: dict[str, Any], buck: BuckSaid | None) -> t
     """Give the subject and number of what was said, such as `Split Brow`, `doe` or `3 does`."""
     said = asked.text(sent, "said") or ""
     count = int(asked.number(sent, "count") or 1)
-    if buck or asked.text(sent, "buck_id"):
-        return subject_of(session, buck.buck_id if buck else sent["buck_id"]), count
+    if buck:
+        return buck_subject(buck.buck_id), count
+    if known := asked.text(sent, "buck_id"):
+        return subject_of(session, known), count
     counted = _COUNTED.fullmatch(said)
     if counted and said.casefold() not in (n.casefold() for n in names(session).values()):
         said, count = counted[2], int(counted[1])

@@ -39,9 +39,9 @@ def _turn(request: Request, redo: bool) -> Response:
     return JSONResponse({"what": turn.what, "frames": frames, "undo": back, "redo": again})
 
 
-def _take_back(session: Session, turn: Turn, redo: bool) -> str:
+def _take_back(session: Session, turn: Turn, redo: bool) -> None:
     what = "said again" if redo else "took back"
-    return session.say(f"{what}: {turn.what}", [TakeBack(list(turn.acts))])
+    session.say(f"{what}: {turn.what}", [TakeBack(list(turn.acts))])
 
 
 ROUTES: list[BaseRoute] = [post("/undo", _undo), post("/redo", _redo)]

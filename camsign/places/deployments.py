@@ -5,7 +5,6 @@ A camera hangs in one place at a time: deployments of one camera that overlap ar
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.geo import check_lat_lon
 from camsign.logbook.bearings import to_true
+from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
 from camsign.logbook.naming import camera_as_known
@@ -22,7 +22,6 @@ from camsign.zones import zone
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-_RULE = re.compile(r"[+-](0\d|1[0-4]):[0-5]\d")
 _NEVER = datetime(9999, 1, 1, tzinfo=UTC)
 _COLUMNS = "deployment, camera, lat, lon, hung, taken_down, worked_to_end, facing_deg, clock, note"
 
@@ -117,7 +116,7 @@ def hang_fields(
         "hung": as_text(hung),
         "taken_down": as_text(down) if down else None,
         "facing_deg": to_true(facing, at, hung.date(), session.settings) if facing else None,
-        "clock": _clock(clock),
+        "clock": checked_rule(clock),
         "tz": tz,
         "note": note,
     }
@@ -232,7 +231,7 @@ def correct_deployment(
         "taken_down": as_text(down) if until and down else None,
         "worked_to_end": working,
         "facing_deg": to_true(facing, place, hung.date(), session.settings) if facing else None,
-        "clock": _clock(clock) if clock else None,
+        "clock": checked_rule(clock) if clock else None,
         "note": note,
     }
     fields = {k: v for k, v in said.items() if v is not None}
@@ -257,14 +256,6 @@ def remove_deployment(session: Session, deployment: str, only: bool = False) -> 
     edits = [SetFields("deployment", one, {"gone": True}) for one in gone]
     session.say(f"removed a deployment of {old.camera}", edits)
     return old
-
-
-def _clock(rule: str) -> str:
-    if rule in ("hung", "local") or _RULE.fullmatch(rule):
-        return rule
-    raise UsageError(
-        f"clock rule {rule!r} is not understood", "write hung, local or an offset such as -05:00"
-    )
 
 
 def _check_span(name: str, hung: datetime, down: datetime | None) -> None:

@@ -19,7 +19,7 @@ from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFram
 from camsign.tags.against import Standing, is_weaker, left_over, standing, verdict
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
-from camsign.tags.tagging import Tagged, subject_of, tag_edit
+from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit
 from camsign.units import parse_bearing
 
 if TYPE_CHECKING:
@@ -182,7 +182,7 @@ def _buck(reading: _Reading, what: str, said: str) -> Subject:
         # From the name, so that two friends who take in one table mean one buck.
         made = naming.content_id("b", naming.key(name))
         buck = reading.new_bucks.setdefault(naming.key(name), (made, name))[0]
-    return Subject("animal", buck, species="deer", sex="male")
+    return buck_subject(buck)
 
 
 def _count(cells: dict[str, str]) -> int:

@@ -73,7 +73,7 @@ def subject_of(
         except UsageError:
             find(known, said, "buck")
             raise
-        return Subject("animal", found.buck_id, species="deer", sex="male")
+        return buck_subject(found.buck_id)
     if (species or sex or stage) and word.what != "animal":
         raise UsageError(f"{said!r} has no species, sex or life stage")
     return replace(
@@ -82,6 +82,11 @@ def subject_of(
         sex=sex_of(sex) if sex else word.sex,
         stage=stage_of(stage) if stage else word.stage,
     )
+
+
+def buck_subject(buck_id: str) -> Subject:
+    """Give the subject of a tag that names a buck."""
+    return Subject("animal", buck_id, species="deer", sex="male")
 
 
 def tag(

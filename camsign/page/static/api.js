@@ -36,8 +36,21 @@ async function ask(address, how) {
     throw new Refused("camsign does not answer", "start it again; what was marked as on disk is safe", 0);
   }
   const value = await answer.json().catch(() => ({}));
+  if (answer.status === 403 && !value.what) {
+    throw new Refused("camsign was started again and this page is an old one", "open the address that camsign printed; what was marked as on disk is safe", 403);
+  }
   if (!answer.ok) {
     throw new Refused(value.what ?? "camsign refused that", value.remedy ?? "load the page again", answer.status);
   }
   return value;
+}
+
+/** Says why a picture is not shown: camsign is gone, or the picture is. */
+export async function whyLost(address) {
+  try {
+    await fetch(address, { method: "HEAD" });
+  } catch {
+    return "camsign is not running. Start it again and open the address it prints.";
+  }
+  return "This picture is not on this machine, or damaged.";
 }

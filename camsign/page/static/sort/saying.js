@@ -30,15 +30,13 @@ export class Saying {
     const saying = { ids, said, shown };
     this.lastSaid = saying;
     if (said.buck_id) this.#wasSaid(said.buck_id);
-    for (const frame of frames) {
-      frame.tags = shown.mark === "nothing" ? [shown] : [...frame.tags.filter((t) => t.mark !== "nothing" && t.subject !== shown.subject), shown];
-    }
+    const apply = (tags) => (shown.mark === "nothing" ? [shown] : [...tags.filter((t) => t.mark !== "nothing" && t.subject !== shown.subject), shown]);
     const body = () => {
       // A buck who was made by the saying before is made once only.
       if (said.new_buck && before?.said.buck_id) this.#isMade(saying, before.said.buck_id);
       return { ...saying.said, frames: ids };
     };
-    const answer = this.#say(ids, "/sort/tag", body, `${shown.words}: ${many(ids.length, "frame")}`);
+    const answer = this.#say(ids, "/sort/tag", body, `${shown.words}: ${many(ids.length, "frame")}`, apply);
     return answer.then((got) => {
       if (got?.buck_id) this.#isMade(saying, got.buck_id);
       return got;
@@ -60,9 +58,8 @@ export class Saying {
   /** Takes every tag off frames. */
   untag(frames) {
     if (!frames.length) return Promise.resolve(null);
-    for (const frame of frames) frame.tags = [];
     const ids = frames.map((f) => f.frame);
-    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "frame")}`);
+    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "frame")}`, () => []);
   }
 
   async undo() {
@@ -73,24 +70,35 @@ export class Saying {
     return this.#turn("/redo?soon=1", "said again");
   }
 
-  #say(ids, address, body, words) {
+  /** `apply` makes a frame's tags as they will be; until the server has noted it, they may fall back. */
+  #say(ids, address, body, words, apply) {
+    for (const frame of this.#frames(ids)) {
+      if (!frame.pending) frame.stood = frame.tags;
+      frame.tags = apply(frame.tags);
+    }
     this.#pending(ids, 1);
     sign("writing …");
     return this.#inTurn(async () => {
       try {
         const answer = await post(address, body());
+        for (const frame of this.#frames(ids)) frame.stood = apply(frame.stood ?? []);
         this.#counts(answer);
         if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
         return answer;
       } catch (e) {
         sign("");
-        alarm(`Not noted: ${e.message}.`);
-        await this.ask(ids);
+        alarm(`Not noted, and taken off again here: ${words}. ${e.message}.`);
+        for (const frame of this.#frames(ids)) frame.tags = frame.stood ?? [];
+        if (e.status) this.askSoon(ids);
         return null;
       } finally {
         this.#pending(ids, -1);
       }
     });
+  }
+
+  #frames(ids) {
+    return ids.map((id) => this.#board.frames.get(id)).filter(Boolean);
   }
 
   #turn(address, words) {

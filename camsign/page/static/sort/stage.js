@@ -1,6 +1,7 @@
 // The large picture of where the user is, and its facts.
 
 import { $, h, dayOf, clockOf, compass, mark, many } from "../dom.js";
+import { whyLost } from "../api.js";
 
 const PLAYED = new Set(["mp4", "mov"]);
 const SHOWN = new Set(["jpeg", "png", "gif"]);
@@ -38,7 +39,10 @@ export class Stage {
     large.alt = small.alt;
     large.decode().then(
       () => this.#shown === frame && this.#view.replaceChildren(large),
-      () => this.#shown === frame && this.#view.append(h("figcaption", { class: "lost" }, "This picture is not on this machine, or damaged.")),
+      async () => {
+        const why = await whyLost(large.src);
+        if (this.#shown === frame) this.#view.append(h("figcaption", { class: "lost" }, why));
+      },
     );
   }
 
