@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -24,6 +24,7 @@ Tell = Callable[[str], None]
 SEED = 7
 _MOST_ROWS = 6
 # One camera was set an hour ahead, so that there is a wrong clock to be found [s].
+SIT_DAY = date(2025, 11, 14)
 CLOCK_ERRORS = {"CAM03": 3600}
 
 
@@ -58,8 +59,10 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
     _take_cards(book, dumps, tell)
     _put_clocks_right(book, tell)
     _take_notes(book, season, notes, tell)
+    _take_ground(book, folder, tell)
     tell("")
     rows = _answer(book, season, tell)
+    _answer_tonight(book, tell)
     picture = _draw(book, folder / "map.png", season, rows)
     tell("")
     tell(f"The map: {picture}")
@@ -128,6 +131,15 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
     areas = book.import_areas(notes.areas)
     new = sum(s.new for s in signs)
     tell(f"6. {new} signs with sign import, {areas.new} areas with area import.")
+
+
+def _take_ground(book: Logbook, folder: Path, tell: Tell) -> None:
+    from camsign.demo.stands import draw_stands, write_ground
+    from camsign.sits.terrain import import_ground
+
+    import_ground(book.folder, write_ground(folder))
+    stands, ways = draw_stands(book)
+    tell(f"7. The lie of the land with ground import; {stands} stands and {ways} ways in drawn.")
 
 
 def _answer(book: Logbook, season: Season, tell: Tell) -> tuple[VisitRow, ...]:
@@ -245,6 +257,21 @@ def _answer_near(book: Logbook, tell: Tell) -> None:
     counted = rows.groupby("buck").agg(rubs=("sign", "nunique"), frames=("frame", "nunique"))
     for buck, row in counted.sort_values("rubs", ascending=False).iterrows():
         tell(f"  {buck}: near {row['rubs']} rubs, in {row['frames']} frames")
+
+
+def _answer_tonight(book: Logbook, tell: Tell) -> None:
+    from camsign.sits.asked import typed_sky
+    from camsign.sits.tonight import tonight
+
+    tell("")
+    tell("Where to sit on Nov 14, with a northwest wind of 6 mph? (tonight --wind NW --mph 6)")
+    with book.session() as session:
+        answer = tonight(session, SIT_DAY, typed_sky("NW", 6 * 0.44704, 0.5))
+    tell(f"  {answer.verdict}")
+    for row in answer.stands:
+        told = row.any_chance.value or 0.0
+        way = f", {row.way_in} {row.way_in_scent}" if row.way_in else ""
+        tell(f"  {row.rank}. {row.stand}: {100 * told:.0f} %, scent {row.scent}{way}")
 
 
 def _draw(book: Logbook, path: Path, season: Season, rows: Sequence[VisitRow]) -> Path:
