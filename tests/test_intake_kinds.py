@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import io
 import os
 import time
@@ -17,6 +18,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from camsign.cards import clips, othertimes
+from camsign.cards.listing import list_cards, show_card
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
@@ -94,9 +96,41 @@ def test_the_containers_time_comes_before_the_files(
 def test_an_avi_tells_its_time_in_words(text: str) -> None:
     chunk = b"IDIT" + len(text).to_bytes(4, "little") + text.encode()
     avi = b"RIFF\0\0\0\0AVI LIST\0\0\0\0hdrl" + chunk
-    shown, raw = clips.container_time(io.BytesIO(avi), Kind.AVI, len(avi))
-    assert shown is not None and shown.iso() == "2025-10-02T07:31:46"
-    assert raw == text.strip("\0\n")
+    found = clips.container_time(io.BytesIO(avi), Kind.AVI, len(avi))
+    assert found.shown is not None and found.shown.iso() == "2025-10-02T07:31:46"
+    assert found.raw == text.strip("\0\n")
+
+
+def box(kind: bytes, content: bytes) -> bytes:
+    """ISO/IEC 14496-12, 4.2: size, type, content."""
+    return (len(content) + 8).to_bytes(4, "big") + kind + content
+
+
+def movie(*inside: bytes) -> bytes:
+    return box(b"ftyp", b"qt  \0\0\0\0qt  ") + box(b"moov", b"".join(inside))
+
+
+def test_a_phones_movie_states_local_time_and_offset() -> None:
+    # Apple, QuickTime File Format, "Metadata": keys and ilst; the value of a real phone's clip
+    key = b"com.apple.quicktime.creationdate"
+    keys = box(b"keys", bytes(4) + (2).to_bytes(4, "big") + box(b"mdta", b"x") + box(b"mdta", key))
+    text = b"2019-07-24T11:25:40+0300"
+    item = (len(text) + 24).to_bytes(4, "big") + (2).to_bytes(4, "big")
+    item += box(b"data", (1).to_bytes(4, "big") + bytes(4) + text)
+    utc = int((datetime(2019, 7, 24, 8, 25, 57) - datetime(1904, 1, 1)).total_seconds())
+    header = box(b"mvhd", bytes(4) + utc.to_bytes(4, "big") + bytes(92))
+    data = movie(header, box(b"meta", keys + box(b"ilst", item)))
+    found = clips.container_time(io.BytesIO(data), Kind.MOV, len(data))
+    assert found.shown is not None and found.shown.iso() == "2019-07-24T11:25:40"
+    assert found.offset_minutes == 180
+
+
+def test_seconds_since_1970_are_known_by_a_year_before_it() -> None:
+    # 2008-08-08T23:40:15 by exiftool for a clip that reads 1942-08-08 by the letter of the standard
+    seconds = calendar.timegm((2008, 8, 8, 23, 40, 15))
+    data = movie(box(b"mvhd", bytes(4) + seconds.to_bytes(4, "big") + bytes(92)))
+    found = clips.container_time(io.BytesIO(data), Kind.MP4, len(data))
+    assert found.shown is not None and found.shown.iso() == "2008-08-08T23:40:15"
 
 
 @given(st.binary(max_size=200), st.sampled_from([Kind.AVI, Kind.MOV, Kind.MP4]), st.booleans())
@@ -118,15 +152,33 @@ def test_an_uncommonly_large_picture_is_read_whole(
         ingest(book, [made.card(tmp_path / "b" / "CAM03", 2, first=9)])
 
 
-def test_a_small_picture_that_goes_with_a_clip_is_a_companion(book: Folder, tmp_path: Path) -> None:
+def test_a_small_picture_that_goes_with_a_clip_is_kept_and_dates_it(
+    book: Folder, tmp_path: Path
+) -> None:
     files = {
         "DCIM/100MEDIA/C1.AVI": clip(tmp_path, "avi"),
         "DCIM/100MEDIA/C1.THM": made.jpeg(1),
         "DCIM/100MEDIA/C2.THM": made.jpeg(2),  # its clip is gone: a picture like any other
     }
     result = ingest(book, [made.fill(tmp_path / "CAM03", files)])
-    assert result.new == 2 and result.safe_to_wipe
-    assert [x.file for x in result.companions] == ["DCIM/100MEDIA/C1.THM"]
+    assert result.new == 2 and result.safe_to_wipe and result.companions == ()
+    found = row(book, "C1.AVI")
+    assert (found["shown"], found["shown_from"]) == ("2025-10-01T06:30:00", "THM")
+    assert found["model"] == "Ridge 4"
+    kept = next(book.cards.rglob("C1.THM"))
+    assert kept.read_bytes() == files["DCIM/100MEDIA/C1.THM"]
+    sums = (kept.parents[3] / "SHA256SUMS").read_text(encoding="utf-8")
+    assert "C1.THM" in sums
+    again = ingest(book, [tmp_path / "CAM03"])
+    assert (again.new, again.safe_to_wipe) == (0, True)
+    assert len(list(book.cards.rglob("C1.THM"))) == 1
+    with open_logbook(book) as session:
+        assert session.con.execute("SELECT beside FROM besides").fetchall() == [
+            ("DCIM/100MEDIA/C1.AVI",)
+        ]
+        (card,) = list_cards(session)
+        where = {f.card_path: f.file for f in show_card(session, card.card).files}
+        assert str(where["DCIM/100MEDIA/C1.THM"]).endswith("C1.THM")
 
 
 def test_a_clip_that_cannot_be_decoded_is_kept_with_a_doubt(book: Folder, tmp_path: Path) -> None:
@@ -177,6 +229,25 @@ def test_a_heic_is_kept_without_its_package(
         ("CAM3-20240918063012-4.jpg", "2024-09-18T06:30:12"),
         ("Photo 2024-09-18 at 06.30.12.jpg", "2024-09-18T06:30:12"),
         ("2024-09-18T06:30:12.jpg", "2024-09-18T06:30:12"),
+        # as messengers and phones save them: hour and half of the day, some with U+202F between
+        ("WhatsApp Image 2023-11-04 at 11.31.46 PM.jpeg", "2023-11-04T23:31:46"),
+        ("WhatsApp Image 2023-11-04 at 12.05.10 AM.jpeg", "2023-11-04T00:05:10"),
+        ("WhatsApp Image 2023-11-04 at 12.05.10 PM.jpeg", "2023-11-04T12:05:10"),
+        ("Screenshot 2023-11-04 at 7.31.46\u202fPM.png", "2023-11-04T19:31:46"),
+        ("2023-11-04 7.31.46 a.m..png", "2023-11-04T07:31:46"),
+        ("2023-11-04 19.31.46 PM.png", "2023-11-04T19:31:46"),
+        ("2023-11-04 19.31.46 AM.png", None),
+        ("2023-11-04 0.31.46 PM.png", None),
+        ("2023-11-04 7.31.jpg", "2023-11-04T07:31:00"),
+        ("CAM3 2023-11-04 07h31.jpg", "2023-11-04T07:31:00"),
+        ("Nov 4 2023 7.31.46 PM.jpg", "2023-11-04T19:31:46"),
+        ("Nov 4, 2023, 7.31 PM.jpg", "2023-11-04T19:31:00"),
+        ("04 November 2023 07-31-46.jpg", "2023-11-04T07:31:46"),
+        ("PXL_20231104_233146123.jpg", "2023-11-04T23:31:46"),
+        ("1699140706123.jpg", "2023-11-04T23:31:46"),  # date -u -d @1699140706
+        ("04-11-2023 07.31.46.jpg", None),
+        ("231104073146.jpg", None),
+        ("20231104_0731.jpg", None),
         ("IMG_0918.jpg", None),
         ("20241332_063012.jpg", None),
         ("20240918_253012.jpg", None),
@@ -199,7 +270,21 @@ def test_a_pattern_of_ones_own(book: Folder, tmp_path: Path) -> None:
     assert row(book, ".jpg")["shown"] == "2025-10-02T07:31:00"
 
 
-@pytest.mark.parametrize("pattern", ["(?P<year>", r"(?P<year>\d{4})"])
+def test_a_name_in_utc_is_written_down_in_the_logbooks_zone(book: Folder, tmp_path: Path) -> None:
+    files = {"PXL_20231104_233146123.jpg": made.jpeg(1, b"")}
+    ingest(book, [made.fill(tmp_path / "CAM03", files)])
+    found = row(book, ".jpg")  # New York, a day before its summer time ends: UTC-4
+    assert (found["shown"], found["offset_minutes"]) == ("2023-11-04T19:31:46", -240)
+
+
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        "(?P<year>",
+        r"(?P<year>\d{4})",
+        r"(\d+)+(?P<year>\d{4})(?P<month>1)(?P<day>1)(?P<hour>1)(?P<minute>1)",
+    ],
+)
 def test_a_pattern_that_does_not_fit_is_named(pattern: str) -> None:
     with pytest.raises(UsageError, match="time_in_name"):
         othertimes.compiled([pattern])

@@ -24,7 +24,8 @@ class FrameRow:
     """One frame. `clock_time`: what the camera showed, without offset, never altered.
 
     `utc`, `local`: the right time (None when the camera showed none); `basis`: which clock rule or
-    correction it rests on; `doubt`: what speaks against it. Minutes are from that local day's sun.
+    correction it rests on; `doubt`: what speaks against it; `time_from`: where the clock time was
+    read. Minutes are from that local day's sun.
 
     `empty_score`: 0..1, how likely nothing is there; above 0.5 it is `likely_empty`. `compared`:
     whether there were enough frames to compare it with; if not, it scores 0. The box, where it
@@ -51,6 +52,7 @@ class FrameRow:
     burst: str | None
     basis: str | None
     doubt: str | None
+    time_from: str | None
     minutes_from_sunrise: float | None
     minutes_from_sunset: float | None
     in_daylight: bool | None

@@ -4,7 +4,7 @@ WITH scored AS (
     SELECT f.frame, f.file, f.card_path, t.camera, t.deployment, f.shown AS clock_time, t.utc,
         t.local, l.light, round(s.empty_score, 4) AS empty_score,
         s.empty_score > $set_aside AS likely_empty, s.news IS NOT NULL AS compared,
-        t.burst, t.basis, t.doubt, t.minutes_from_sunrise, t.minutes_from_sunset, t.in_daylight,
+        t.burst, t.basis, nullif(concat_ws('; ', t.doubt, t.weak), '') AS doubt, t.time_from, t.minutes_from_sunrise, t.minutes_from_sunset, t.in_daylight,
         c.box_x, c.box_y, c.box_width, c.box_height,
         CASE greatest(d.animal, d.person, d.vehicle) WHEN 0 THEN 'nothing' WHEN d.animal THEN 'animal'
             WHEN d.person THEN 'person' WHEN d.vehicle THEN 'vehicle' END AS detected,
@@ -25,7 +25,7 @@ WITH scored AS (
         AND ($start IS NULL OR t.utc >= $start)
         AND ($stop IS NULL OR t.utc <= $stop)
         AND ($light IS NULL OR l.light = $light)
-        AND ($doubtful IS FALSE OR t.doubt IS NOT NULL)
+        AND ($doubtful IS FALSE OR t.doubt IS NOT NULL OR t.weak IS NOT NULL)
         AND ($untagged IS FALSE OR NOT EXISTS (SELECT 1 FROM tags g WHERE g.frame = f.frame))
 ),
 chosen AS (

@@ -8,6 +8,7 @@ recovery and trash folders are looked into like any other.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 _FOLDERS = {
     "system volume information": "in the folder where Windows keeps notes",
@@ -39,9 +40,9 @@ _FILES = {
     ".nomedia": "an Android mark",
     ".directory": "folder settings of a Linux desktop",
 }
+_CLIPS = ("avi", "mov", "mp4")
 _TRASH = re.compile(r"\.trash-\d+")
 
-CLIP_PICTURE = "the small picture that goes with a clip"
 DRIVE_PICTURE = "a network drive's small picture of another file"
 
 
@@ -77,14 +78,21 @@ def file(name: str) -> str:
 
 
 def of_another(card_path: str, paths: frozenset[str]) -> str:
-    """Say of which file of the card a small picture was made; "" if it is none's companion.
+    """Say of which file of the card a network drive made the picture; "" if of none.
 
-    `paths` are the case-folded paths of all files of the card. Cameras write NAME.THM to go with a
-    clip (DCF 2.0); network drives keep @eaDir/NAME/ beside the file NAME (from memory).
+    `paths` are the case-folded paths of all files of the card. Such drives keep @eaDir/NAME/ beside
+    the file NAME (from memory).
     """
-    low = card_path.casefold()
-    stem, _, extension = low.rpartition(".")
-    if extension == "thm" and any(f"{stem}.{e}" in paths for e in ("avi", "mov", "mp4")):
-        return CLIP_PICTURE
-    above, mark, rest = low.rpartition("@eadir/")
+    above, mark, rest = card_path.casefold().rpartition("@eadir/")
     return DRIVE_PICTURE if mark and "/" in rest and above + rest.split("/")[0] in paths else ""
+
+
+def clip_of(card_path: str, paths: Mapping[str, str]) -> str:
+    """Give the clip that a small picture goes with, which cameras call NAME.THM (DCF 2.0); or "".
+
+    `paths` are the paths of all files of the card by the same in case-folded letters.
+    """
+    stem, _, extension = card_path.casefold().rpartition(".")
+    if extension != "thm":
+        return ""
+    return next((paths[c] for e in _CLIPS if (c := f"{stem}.{e}") in paths), "")

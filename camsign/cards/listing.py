@@ -139,6 +139,25 @@ def set_camera(session: Session, said: str, camera: str) -> CardSet:
     return CardSet(card, name, was, frames)
 
 
+def confirm_file_times(session: Session, said: str) -> CardSet:
+    """Say that the stamps of a card's files are right: clips without a time get theirs from them.
+
+    Raises:
+        UsageError: no card, or more than one, has an id that begins so; none of its times is one.
+    """
+    card = find_card(session, said)
+    camera, frames = session.con.execute(
+        "SELECT camera, (SELECT count(*) FROM frames f WHERE f.card = c.card"
+        " AND f.shown_from = 'file') FROM cards_now c WHERE card = ?",
+        [card],
+    ).fetchall()[0]
+    if not frames:
+        raise UsageError(f"no time of card {card} is a file's stamp", "nothing needs to be done")
+    edit = SetFields("card", card, {"file_times": True})
+    session.say(f"the file stamps on card {card} are right", [edit])
+    return CardSet(card, camera, camera, frames)
+
+
 def find_card(session: Session, said: str) -> str:
     """Give the id of the card that has, or whose id begins with, these hex digits.
 

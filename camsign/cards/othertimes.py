@@ -1,7 +1,8 @@
 """Clock readings from elsewhere, for files whose own metadata holds none.
 
-In this order: the clip's container, the file's name by the patterns of logbook.toml, the camera's
-own notes as exiftool reads them, and for a clip the file's own stamp. Each is stated as a doubt.
+In this order: the small picture that goes with a clip, the clip's container, the file's name by the
+patterns of logbook.toml, the camera's own notes as exiftool reads them, and for a clip the file's
+own stamp. All but the first are stated as a doubt.
 """
 
 from __future__ import annotations
@@ -10,24 +11,45 @@ import json
 import re
 import shutil
 import subprocess
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 from typing import BinaryIO
 
-from camsign.cards.clips import container_time
+from camsign.cards.clips import ContainerTime, container_time
 from camsign.cards.facts import Described
 from camsign.errors import UsageError
+from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.kinds import CLIPS
+from camsign.formats.patterns import checked
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR, ShownTime, read_shown
 from camsign.logbook.records import FrameFacts
+from camsign.zones import zone
+
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_DAY = r"(?<!\d)(?P<year>20\d\d)[-_.]?(?P<month>\d\d)[-_.]?(?P<day>\d\d)"
+_WORD = rf"(?P<name>{'|'.join(_MONTHS)})[a-z]{{0,6}}\.?"
+_MONTH_FIRST = rf"(?<![a-z]){_WORD}[ _.-]?(?P<day>\d\d?),?[ _.-](?P<year>20\d\d)(?!\d)"
+_DAY_FIRST = rf"(?<!\d)(?P<day>\d\d?)[ _.-]?{_WORD},?[ _.-]?(?P<year>20\d\d)(?!\d)"
+_CLOCK = r"(?P<hour>\d\d)[-_.:h]?(?P<minute>\d\d)[-_.:m]?(?P<second>\d\d)(?!\d{4})"
+_SHORT_CLOCK = r"(?P<hour>\d\d?)[-_.:h](?P<minute>\d\d)(?:[-_.:m](?P<second>\d\d))?(?!\d)"
+_HALF = r"(?:[\s_-]?(?P<half>[AaPp])\.?[Mm]\b)?"
+_BETWEEN = r"(?:[-_.T ]|,? at |, )"
 
 PATTERNS = (
-    r"(?<!\d)(?P<year>20\d\d)[-_.]?(?P<month>\d\d)[-_.]?(?P<day>\d\d)(?:[-_.T ]| at )?"
-    r"(?P<hour>\d\d)[-_.:h]?(?P<minute>\d\d)[-_.:m]?(?P<second>\d\d)(?!\d{4})",
+    rf"(?P<utc>PXL)_{_DAY}_{_CLOCK}",
+    rf"{_DAY}{_BETWEEN}?{_CLOCK}{_HALF}",
+    *(rf"(?i){day}{_BETWEEN}{_SHORT_CLOCK}{_HALF}" for day in (_DAY, _MONTH_FIRST, _DAY_FIRST)),
+    r"(?<!\d)(?P<epoch_ms>1\d{12})(?!\d)",
 )
-"""What is tried unless logbook.toml has `[pictures] time_in_name = [...]`."""
+"""What is tried unless logbook.toml has `[pictures] time_in_name = [...]`, in this order.
 
-_NEEDED = {"year", "month", "day", "hour", "minute"}
+The group `half` is the A or P of AM and PM, `name` a month's English name. A reading with the group
+`utc` is in UTC (phones write PXL_ names so: from memory), and so are milliseconds since 1970. Days
+whose order or century is not plain, such as 04-11-2023 or 231104, are not guessed.
+"""
+
+_NEEDED = {"year", "day", "hour", "minute"}
 _EXIFTOOL_S = 600
 
 
@@ -40,13 +62,21 @@ def compiled(said: Sequence[str] = ()) -> tuple[re.Pattern[str], ...]:
     patterns = []
     for text in said or PATTERNS:
         try:
-            pattern = re.compile(text)
-        except re.error as e:
+            pattern = checked(str(text))
+        except ValueError as e:
             raise _bad_pattern(text, str(e)) from e
-        if missing := sorted(_NEEDED - set(pattern.groupindex)):
+        if {"epoch_ms"} & set(pattern.groupindex):
+            patterns.append(pattern)
+            continue
+        if missing := _missing(set(pattern.groupindex)):
             raise _bad_pattern(text, f"it names no {', '.join(missing)}")
         patterns.append(pattern)
     return tuple(patterns)
+
+
+def _missing(groups: set[str]) -> list[str]:
+    needed = _NEEDED if "name" in groups else _NEEDED | {"month"}
+    return sorted(needed - groups)
 
 
 def _bad_pattern(text: object, why: str) -> UsageError:
@@ -57,47 +87,118 @@ def _bad_pattern(text: object, why: str) -> UsageError:
 
 
 def from_name(name: str, patterns: Sequence[re.Pattern[str]]) -> ShownTime | None:
-    """Give the clock reading that a file's name holds; None if it holds none that can be."""
+    """Give the reading that a file's name holds, in UTC if it says so; None if it holds none."""
+    return _in_name(name, patterns)[0]
+
+
+def _in_name(name: str, patterns: Sequence[re.Pattern[str]]) -> tuple[ShownTime | None, bool]:
+    """The reading, and whether it is in UTC."""
     for pattern in patterns:
         for match in pattern.finditer(name):
-            parts = {k: int(v) for k, v in match.groupdict().items() if v and v.isdigit()}
-            if parts.get("year", 0) < EARLIEST_LIKELY_YEAR:
-                continue
-            day = (parts["year"], parts.get("month", 0), parts.get("day", 0))
-            clock = (parts.get("hour", 0), parts.get("minute", 0), parts.get("second", 0))
-            try:
-                return ShownTime(*day, *clock)
-            except UsageError:
-                continue
-    return None
+            groups = match.groupdict()
+            shown = _epoch(groups["epoch_ms"]) if "epoch_ms" in groups else _written(groups)
+            if shown is not None and shown.year >= EARLIEST_LIKELY_YEAR:
+                return shown, bool(groups.get("utc") or groups.get("epoch_ms"))
+    return None, False
 
 
-def timed(
-    what: Described,
-    name: str,
-    patterns: Sequence[re.Pattern[str]],
-    clip: BinaryIO | None,
-    size: int,
-) -> Described:
-    """Give the description with a clock reading from its container or name, if it has none yet.
+def _written(groups: Mapping[str, str | None]) -> ShownTime | None:
+    parts = {k: int(v) for k, v in groups.items() if v and v.isdigit()}
+    if word := groups.get("name"):
+        parts["month"] = _MONTHS.index(word.lower()) + 1
+    hour, half = parts.get("hour", 0), (groups.get("half") or "").lower()
+    if half and (not hour or (hour > 12 and half == "a")):
+        return None  # it contradicts itself
+    if half and hour <= 12:
+        hour = hour % 12 + (12 if half == "p" else 0)
+    day = (parts.get("year", 0), parts.get("month", 0), parts.get("day", 0))
+    try:
+        return ShownTime(*day, hour, parts.get("minute", 0), parts.get("second", 0))
+    except UsageError:
+        return None
 
-    `clip` is the clip itself, to be read anywhere, and `size` its length [bytes].
+
+def _epoch(text: str | None) -> ShownTime | None:
+    at = datetime.fromtimestamp(int(text or 0) / 1000, UTC)
+    return ShownTime(at.year, at.month, at.day, at.hour, at.minute, at.second)
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a file's time may be read from besides its own metadata.
+
+    `clip` is the clip itself, to be read anywhere, and `size` its length [bytes]; `small` are the
+    bytes of the picture that the camera wrote to go with it (.THM). `tz`: the logbook's zone, in
+    which a reading in UTC is written down.
+    """
+
+    name: str
+    patterns: Sequence[re.Pattern[str]]
+    tz: str
+    size: int = 0
+    clip: BinaryIO | None = None
+    small: bytes = b""
+
+
+def timed(what: Described, beside: Beside) -> Described:
+    """Give the description with a time from elsewhere, if it has none yet.
+
+    In this order: the camera's own EXIF in the small picture of a clip, the clip's container, the
+    file's name.
     """
     if what.exif.shown is not None:
         return what
-    if clip is not None and what.kind in CLIPS:
-        shown, raw = container_time(clip, what.kind, size)
-        if shown is not None:
-            doubt = "its time is the container's, which may be the clock's or UTC"
-            return _with_time(what, shown, "container", raw, doubt)
-    shown = from_name(name, patterns)
-    if shown is not None:
-        return _with_time(what, shown, "name", name, "its time is taken from the file's name")
-    return what
+    if what.kind in CLIPS:
+        small = read_exif(beside.small) if beside.small else PictureFacts()
+        if small.shown is not None:
+            return _like(what, small)
+        if beside.clip is not None:
+            found = container_time(beside.clip, what.kind, beside.size)
+            if found.shown is not None:
+                return _contained(what, found)
+    shown, in_utc = _in_name(beside.name, beside.patterns)
+    if shown is None:
+        return what
+    offset = None
+    if in_utc:
+        shown, offset = _local(shown, beside.tz)
+    doubt = "its time is taken from the file's name"
+    return _with_time(what, shown, "name", beside.name, doubt, offset)
 
 
-def _with_time(what: Described, shown: ShownTime, source: str, raw: str, doubt: str) -> Described:
-    exif = replace(what.exif, shown=shown, shown_from=source, shown_raw=raw)
+def _like(clip: Described, small: PictureFacts) -> Described:
+    """The clip with time, camera and serial number of its small picture."""
+    exif = replace(small, shown_from="THM", width=None, height=None, orientation=1)
+    return replace(clip, exif=exif, doubts=(*clip.doubts, *small.doubts))
+
+
+def _contained(what: Described, found: ContainerTime) -> Described:
+    if found.offset_minutes is not None:
+        exif = replace(what.exif, offset_minutes=found.offset_minutes)
+        exif = replace(exif, shown=found.shown, shown_from="creationdate", shown_raw=found.raw)
+        return replace(what, exif=exif)
+    doubt = "its time is the container's, which may be the clock's or UTC"
+    return _with_time(what, found.shown, "container", found.raw, doubt)
+
+
+def _local(shown: ShownTime, tz: str) -> tuple[ShownTime, int]:
+    """A reading in UTC as the zone's wall clock shows it, with the zone's offset [min]."""
+    day = (shown.year, shown.month, shown.day)
+    instant = datetime(*day, shown.hour, shown.minute, shown.second, tzinfo=UTC)
+    at = instant.astimezone(zone(tz))
+    offset = round((at.utcoffset() or timedelta()).total_seconds() / 60)
+    return ShownTime(at.year, at.month, at.day, at.hour, at.minute, at.second), offset
+
+
+def _with_time(
+    what: Described,
+    shown: ShownTime | None,
+    source: str,
+    raw: str,
+    doubt: str,
+    offset: int | None = None,
+) -> Described:
+    exif = replace(what.exif, shown=shown, shown_from=source, shown_raw=raw, offset_minutes=offset)
     return replace(what, exif=exif, doubts=(*what.doubts, doubt))
 
 
@@ -105,7 +206,7 @@ def from_stamp(row: FrameFacts) -> FrameFacts:
     """Give a clip's row with the file's own stamp as its time, if it has no better one."""
     if row.shown is not None or row.kind not in CLIPS or row.file_time is None:
         return row
-    doubt = "its time is the file's own stamp, which copying may have changed"
+    doubt = "its only time is the file's own stamp, which counts once somebody confirms it"
     return replace(
         row,
         shown=row.file_time,

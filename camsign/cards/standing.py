@@ -39,13 +39,17 @@ class Tally:
 
     def count(self, row: FrameFacts, again: bool = False) -> None:
         """Count one row; `again`: its bytes stand on the card a second time."""
+        if row.beside:
+            self.digests.append(bytes.fromhex(row.sha256))
+            return
         self.known += row.known or again
         self.new += not (row.known or again)
         self.digests.append(bytes.fromhex(row.sha256))
         self.serials |= {row.serial} if row.serial else set()
         self.models |= {row.model} if row.model else set()
         if row.shown:
-            doubted = any(d.startswith("the clock showed") for d in row.doubts)
+            odd = any(d.startswith("the clock showed") for d in row.doubts)
+            doubted = odd or row.shown_from == "file"
             span = self.unlikely if doubted else self.likely
             span[:] = [min([row.shown, *span]), max([row.shown, *span])]
 

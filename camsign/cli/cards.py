@@ -105,16 +105,29 @@ def _safe(shown: CardShown) -> str:
 def set_camera(
     context: typer.Context,
     card: Card,
-    camera: Annotated[str, typer.Option(help="Whose pictures these are.")],
+    camera: Annotated[str | None, typer.Option(help="Whose pictures these are.")] = None,
+    file_times: Annotated[
+        bool, typer.Option("--file-times", help="The files' own stamps are right.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
-    """Put right whose a card is; `camsign undo` takes it back."""
+    """Put right whose a card is, or confirm its files' stamps; `camsign undo` takes it back."""
     from camsign.cards import listing as rooms
+    from camsign.errors import UsageError
 
+    if (camera is None) is not file_times:
+        raise UsageError("a card is set in one way", "give --camera or --file-times")
     with logbook(context) as session:
-        done = rooms.set_camera(session, card, camera)
+        done = (
+            rooms.set_camera(session, card, camera)
+            if camera
+            else rooms.confirm_file_times(session, card)
+        )
     if as_json:
         put_json(done)
+        return
+    if file_times:
+        say(f"Card {done.card}: {done.frames} frames have the time of their files' stamps.")
         return
     if done.was == done.camera:
         say(f"Card {done.card} is {done.camera}'s: settled.")

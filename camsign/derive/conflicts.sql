@@ -12,7 +12,7 @@ SELECT 'one card twice', [card],
         || CASE WHEN len(cameras) > 1
             THEN ', taken in as ' || array_to_string(cameras, ' and as ') ELSE '' END
         || ': it counts once, for ' || c.camera,
-    CASE WHEN len(cameras) > 1 AND w.card IS NULL
+    CASE WHEN len(cameras) > 1 AND w.camera IS NULL
         THEN 'say whose it is: camsign cards set ' || card || ' --camera ' || c.camera END,
     (SELECT count(*) FROM frames f JOIN frame_times t USING (frame)
         WHERE f.card = c.card AND t.deployment IS NULL)
@@ -29,7 +29,7 @@ WITH both_hold AS (
 SELECT 'two cameras', [h.card, h.other],
     n || ' pictures lie in card ' || h.card || ' of ' || c.camera || ' and in card ' || h.other
         || ' of ' || o.camera || ': they count once, for ' || c.camera,
-    CASE WHEN w.card IS NULL OR v.card IS NULL
+    CASE WHEN w.camera IS NULL OR v.camera IS NULL
         THEN 'say whose they are: camsign cards set ' || h.card || ' --camera ' || o.camera
             || ', or camsign cards set ' || h.other || ' --camera ' || c.camera END,
     (SELECT count(*) FROM frames f JOIN frame_times t USING (frame)

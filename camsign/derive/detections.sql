@@ -11,7 +11,7 @@ WHERE frame IN (SELECT frame FROM redo)
 INSERT INTO detections
 SELECT g.frame, g.subject, g.what, g.buck_id, g.species, g.sex, g.stage, g."count", g.travel_deg,
     g.sure, t.camera, t.deployment, t.utc, t.local, t.day, t.night, t.light, t.in_daylight,
-    t.minutes_from_sunrise, t.minutes_from_sunset, t.burst, t.doubt
+    t.minutes_from_sunrise, t.minutes_from_sunset, t.burst, t.doubt, t.weak
 FROM tags g JOIN frame_times t USING (frame)
 WHERE g.frame IN (SELECT frame FROM redo)
     AND g.what <> 'nothing' AND t.utc IS NOT NULL AND t.deployment IS NOT NULL;

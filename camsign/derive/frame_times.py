@@ -8,6 +8,9 @@ from camsign.derive.script import run, touched
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR
 from camsign.logbook.session import Session
 
+EDITORS = "adobe|photoshop|lightroom|gimp|paint|picasa|photos|snapseed|magick|darktable|digikam"
+"""Software that saves pictures anew, and DateTime with them; names from memory."""
+
 
 def time_frames(session: Session) -> None:
     """Make `timed`: the new cameras' frames with deployment, UTC and place."""
@@ -31,4 +34,4 @@ def fill_frame_times(session: Session) -> None:
             "after": timedelta(minutes=settings.light_after_min),
         }
         given = {"gap": settings.burst_gap_s, "earliest": EARLIEST_LIKELY_YEAR, **light}
-        run(session.con, "frame_times", **given)
+        run(session.con, "frame_times", editors=EDITORS, **given)

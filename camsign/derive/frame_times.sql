@@ -6,7 +6,7 @@ WITH local AS (
     FROM timed t ASOF LEFT JOIN zone_offsets z ON z.tz = t.tz AND t.utc >= z.from_utc
 ),
 steps AS (
-    SELECT *, local::DATE AS day,
+    SELECT *, local::DATE AS day, coalesce(regexp_matches(software, $editors, 'i'), FALSE) AS edited,
         utc - lag(utc) OVER in_turn <= to_microseconds(CAST($gap * 1e6 AS BIGINT)) AS follows
     FROM local
     WINDOW in_turn AS (PARTITION BY camera ORDER BY utc, card_path, frame)
@@ -54,6 +54,8 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
     b.basis,
     nullif(concat_ws('; ',
         CASE WHEN b.shown_text IS NULL THEN 'the picture states no time'
+            WHEN b.unconfirmed THEN 'its only time is the stamp of the file, which copying may have'
+                ' changed; if it is right: camsign cards set ' || b.card || ' --file-times'
             WHEN b.shown IS NULL THEN 'the clock showed ' || b.shown_text END,
         CASE WHEN b.basis LIKE 'correction %' THEN NULL
             WHEN year(b.shown) < $earliest
@@ -71,5 +73,13 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
             THEN 'the picture states an offset from UTC that the place does not have' END,
         CASE WHEN b.several THEN 'fits two deployments' END,
         CASE WHEN b.basis LIKE 'hung, since %' THEN 'the clock rule is not understood' END
-    ), '') AS doubt
+    ), '') AS doubt,
+    CASE WHEN b.shown_from LIKE 'DateTime_%' THEN 'camera' WHEN b.shown_from <> 'DateTime' THEN b.shown_from
+        WHEN b.edited THEN 'editor' WHEN b.shown_from IS NOT NULL THEN 'camera' END AS time_from,
+    CASE WHEN b.shown IS NULL THEN NULL
+        WHEN time_from = 'container' THEN 'its time is the container''s, which may be the clock''s or UTC'
+        WHEN time_from = 'name' THEN 'its time is taken from the file''s name'
+        WHEN time_from = 'notes' THEN 'its time stands only in the camera''s own notes'
+        WHEN time_from IN ('XMP', 'IPTC') THEN 'its time stands only in ' || time_from
+        WHEN time_from = 'editor' THEN 'its time is when ' || b.software || ' saved it' END AS weak
 FROM lit b;

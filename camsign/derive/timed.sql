@@ -1,7 +1,10 @@
 -- The frames of new cameras, each with its deployment, its UTC and why that may be wrong.
 CREATE OR REPLACE TEMP TABLE shots AS
 SELECT f.frame, c.camera, f.card, f.card_path, f.offset_minutes, c.taken_in_utc,
-    f.shown AS shown_text, TRY_CAST(f.shown AS TIMESTAMP) AS shown,
+    f.shown AS shown_text, f.shown_from, f.software,
+    f.shown_from = 'file' AND c.file_times IS NOT TRUE AS unconfirmed,
+    -- A file's own stamp is no reading of any clock until somebody says that it is.
+    CASE WHEN NOT coalesce(unconfirmed, FALSE) THEN TRY_CAST(f.shown AS TIMESTAMP) END AS shown,
     regexp_replace(f.card_path, '[^/]*$', '') AS card_folder,
     TRY_CAST(nullif(regexp_extract(f.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT) AS file_number
 FROM frames f JOIN cards_now c USING (card)
@@ -75,7 +78,8 @@ SELECT offset_s, CASE WHEN from_utc < TIMESTAMP '1900-01-01' THEN from_utc ELSE
 FROM zone_offsets WHERE tz = $tz;
 
 CREATE OR REPLACE TEMP TABLE timed AS
-SELECT s.frame, s.camera, s.card_path, s.shown, s.shown_text, s.taken_in_utc, c.deployment,
+SELECT s.frame, s.camera, s.card, s.card_path, s.shown, s.shown_text, s.shown_from, s.software,
+    s.unconfirmed, s.taken_in_utc, c.deployment,
     coalesce(d.tz, $tz) AS tz, coalesce(d.sun_lat, $lat) AS sun_lat, coalesce(d.sun_lon, $lon) AS sun_lon,
     coalesce(c.utc, s.shown - to_seconds(w.offset_s)) AS utc,
     CASE WHEN s.shown IS NULL THEN NULL WHEN c.frame IS NULL THEN 'no deployment'

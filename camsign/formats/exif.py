@@ -11,12 +11,14 @@ import logging
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from camsign.formats.jpeg import exif_block
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.formats.png import exif_profile
 from camsign.formats.shown import ShownTime, read_offset, read_shown
+from camsign.formats.taken import taken_in_iptc, taken_in_xmp
 
 _READS = 20_000
 """exifread makes some 300 small reads for an ordinary picture; hostile loops make millions."""
@@ -97,12 +99,32 @@ def read_exif(data: bytes) -> PictureFacts:
     kind = sniff(data[:HEAD_BYTES])
     block = exif_block(data) if kind is Kind.JPEG else _block_elsewhere(data, kind)
     if block is None:
-        return PictureFacts(doubts=("it carries no EXIF",))
+        return _or_written_beside(PictureFacts(doubts=("it carries no EXIF",)), data)
     doubts: list[str] = []
     tags = _read_tags(block, doubts)
     if not tags:
-        return PictureFacts(doubts=tuple(doubts))
-    return _facts(tags, _user_comment(tags, block), doubts)
+        return _or_written_beside(PictureFacts(doubts=tuple(doubts)), data)
+    return _or_written_beside(_facts(tags, _user_comment(tags, block), doubts), data)
+
+
+def _or_written_beside(facts: PictureFacts, data: bytes) -> PictureFacts:
+    """The facts with the taking time that XMP or IPTC holds where EXIF has only the last save's."""
+    if facts.shown is not None and facts.shown_from != "DateTime":
+        return facts
+    found = taken_in_xmp(data) or taken_in_iptc(data)
+    if found is None or found.shown == facts.shown:
+        return facts
+    raw = f"{found.source} {found.shown.iso()}"
+    doubt = f"its time stands only in {found.source}"
+    return replace(
+        facts,
+        shown=found.shown,
+        shown_from=found.source,
+        shown_raw=raw,
+        subsec="",
+        offset_minutes=found.offset_minutes,
+        doubts=(*facts.doubts, doubt),
+    )
 
 
 def _block_elsewhere(data: bytes, kind: Kind) -> bytes | None:
@@ -110,6 +132,8 @@ def _block_elsewhere(data: bytes, kind: Kind) -> bytes | None:
     if kind not in PICTURES:
         return None
     mark = _MARK.search(data) if kind in (Kind.PNG, Kind.HEIC) else None
+    if mark is None and kind is Kind.PNG:
+        return exif_profile(data)
     return data[mark.end() :] if mark else data
 
 
@@ -208,11 +232,12 @@ def _with_fraction(shown: ShownTime, subsec: str) -> tuple[str, ShownTime]:
 
 
 def _offset(tags: Tags, suffix: str) -> int | None:
-    for key in (f"EXIF OffsetTime{suffix}", "EXIF OffsetTime"):
-        offset = read_offset(_raw_text(tags, key))
-        if offset is not None:
-            return offset
-    return None
+    """The offset of this very time; that of DateTime (Exif 2.31) only if both are the same time."""
+    offset = read_offset(_raw_text(tags, f"EXIF OffsetTime{suffix}"))
+    saved = _raw_text(tags, "Image DateTime")
+    if offset is None and saved in ("", _raw_text(tags, f"EXIF DateTime{suffix}")):
+        return read_offset(_raw_text(tags, "EXIF OffsetTime"))
+    return offset
 
 
 def _position(tags: Tags, doubts: list[str]) -> tuple[float | None, float | None]:

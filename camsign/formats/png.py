@@ -5,6 +5,7 @@ Source of the layout: ISO/IEC 15948 (PNG), clauses 5 and 11.
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from camsign.formats.jpeg import MAX_PIXELS
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _MAX_CHUNKS = 100_000
+_MAX_PROFILE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,27 @@ def inspect(data: bytes) -> PngFacts:
     kinds = list(_chunks(data))
     complete = bool(kinds) and kinds[-1] == b"IEND" and kinds.count(b"IHDR") == 1
     return PngFacts(width, height, complete, _trouble(width, height, complete))
+
+
+def exif_profile(data: bytes) -> bytes | None:
+    """Give the TIFF block that converters keep as text, "Raw profile type exif"; None without one.
+
+    It is the block in hexadecimal behind a line of its length, deflated in a zTXt chunk (layout
+    from memory).
+    """
+    at = data.find(b"zTXtRaw profile type ")
+    if at < 4:
+        return None
+    end = at + 4 + int.from_bytes(data[at - 4 : at], "big")
+    name, _, rest = data[at + 4 : end].partition(b"\x00")
+    if name.split()[-1].lower() not in (b"exif", b"app1"):
+        return None
+    try:
+        text = zlib.decompressobj().decompress(rest[1:], _MAX_PROFILE)
+        block = bytes.fromhex("".join(text.decode("ascii").split("\n", 3)[3].split()))
+    except (zlib.error, ValueError, IndexError):
+        return None
+    return block.removeprefix(b"Exif\x00\x00")
 
 
 def _chunks(data: bytes) -> Iterator[bytes]:

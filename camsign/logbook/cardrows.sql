@@ -25,6 +25,12 @@ FROM read_parquet($frames)
 WHERE NOT known AND frame IN (SELECT frame FROM stands_here)
 QUALIFY row_number() OVER (PARTITION BY frame ORDER BY file) = 1;
 
+INSERT INTO besides BY NAME
+SELECT frame, sha256, card, file, card_path, bytes, beside FROM frames
+WHERE beside IS NOT NULL AND frame NOT IN (SELECT frame FROM besides);
+
+DELETE FROM frames WHERE beside IS NOT NULL;
+
 INSERT INTO looks BY NAME
 SELECT * EXCLUDE (glance) FROM read_parquet($looks)
 WHERE frame IN (SELECT frame FROM stands_here)

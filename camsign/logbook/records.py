@@ -14,7 +14,8 @@ class FrameFacts:
 
     `frame` is the first 16 hex digits of `sha256`. `file` is the path inside the card's folder, or
     None when another card already holds the bytes (`known`). `shown` is what the camera's clock
-    showed, ISO 8601 without offset. Bearings [deg], altitude [m].
+    showed, ISO 8601 without offset. Bearings [deg], altitude [m]. `beside`: the path on the card of
+    the clip that a small picture goes with; it is kept, and is no frame of its own.
     """
 
     frame: str
@@ -46,6 +47,7 @@ class FrameFacts:
     software: str | None = None
     file_time: str | None = None
     doubts: tuple[str, ...] = field(default=())
+    beside: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

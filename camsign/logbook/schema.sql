@@ -34,7 +34,15 @@ CREATE TABLE frames (
     make VARCHAR, model VARCHAR, serial VARCHAR, owner VARCHAR, orientation INTEGER,
     width INTEGER, height INTEGER, lat DOUBLE, lon DOUBLE, altitude_m DOUBLE,
     img_direction_deg DOUBLE, img_direction_ref VARCHAR, gps_utc VARCHAR,
-    comment VARCHAR, description VARCHAR, software VARCHAR, file_time VARCHAR, doubts VARCHAR[]
+    comment VARCHAR, description VARCHAR, software VARCHAR, file_time VARCHAR, doubts VARCHAR[],
+    beside VARCHAR
+);
+
+-- Small pictures that cameras wrote to go with a clip: kept, and no frames of their own. beside: the
+-- clip's path on the card (NULL for every frame).
+CREATE TABLE besides (
+    frame VARCHAR, sha256 VARCHAR, card VARCHAR, file VARCHAR, card_path VARCHAR, bytes BIGINT,
+    beside VARCHAR
 );
 
 -- What the pixels of a frame measure. maker: the version of the measuring code.
@@ -78,7 +86,8 @@ CREATE TABLE troubles (file VARCHAR, line BIGINT, what VARCHAR);
 ---------------------------------------------------------------- things: the last word per field
 
 CREATE TABLE cameras (camera VARCHAR, serials VARCHAR[], model VARCHAR, note VARCHAR);
-CREATE TABLE card_words (card VARCHAR, camera VARCHAR);
+-- file_times: the stamps of the files on it are the times of its clips.
+CREATE TABLE card_words (card VARCHAR, camera VARCHAR, file_times BOOLEAN);
 CREATE TABLE deployments_said (
     deployment VARCHAR, camera VARCHAR, lat DOUBLE, lon DOUBLE, hung TIMESTAMP, taken_down TIMESTAMP,
     worked_to_end BOOLEAN, facing_deg DOUBLE, clock VARCHAR, tz VARCHAR, note VARCHAR, gone BOOLEAN
@@ -182,10 +191,13 @@ CREATE TABLE sun_days (
 
 -- A frame's camera, deployment and right time. local: wall-clock time of the place. night: the day on
 -- whose noon the night began. doubt: why the time may be wrong; NULL if nothing speaks against it.
+-- time_from: where what the camera showed was read: camera, THM, notes, container, name, file, XMP,
+-- IPTC or editor. weak: why that is less than the camera's own word; NULL if it is that, or confirmed.
 CREATE TABLE frame_times (
     frame VARCHAR, camera VARCHAR, deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE,
     night DATE, sunrise TIMESTAMP, sunset TIMESTAMP, minutes_from_sunrise DOUBLE,
-    minutes_from_sunset DOUBLE, light VARCHAR, in_daylight BOOLEAN, burst VARCHAR, basis VARCHAR, doubt VARCHAR
+    minutes_from_sunset DOUBLE, light VARCHAR, in_daylight BOOLEAN, burst VARCHAR, basis VARCHAR,
+    doubt VARCHAR, time_from VARCHAR, weak VARCHAR
 );
 
 -- A tagged subject in a frame that has a place and a time.
@@ -193,7 +205,7 @@ CREATE TABLE detections (
     frame VARCHAR, subject VARCHAR, what VARCHAR, buck_id VARCHAR, species VARCHAR, sex VARCHAR,
     stage VARCHAR, "count" INTEGER, travel_deg DOUBLE, sure VARCHAR, camera VARCHAR,
     deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE, night DATE, light VARCHAR, in_daylight BOOLEAN,
-    minutes_from_sunrise DOUBLE, minutes_from_sunset DOUBLE, burst VARCHAR, doubt VARCHAR
+    minutes_from_sunrise DOUBLE, minutes_from_sunset DOUBLE, burst VARCHAR, doubt VARCHAR, weak VARCHAR
 );
 
 -- What a frame shows that its camera's other frames in like light do not; kept in the cache and made
@@ -291,5 +303,5 @@ JOIN empty_thresholds given ON given.camera IS NULL AND given.light = l.light;
 
 -- A card's camera as it stands: what was said later overrules the receipt.
 CREATE VIEW cards_now AS
-SELECT cards.* REPLACE (coalesce(card_words.camera, cards.camera) AS camera)
+SELECT cards.* REPLACE (coalesce(card_words.camera, cards.camera) AS camera), card_words.file_times
 FROM cards LEFT JOIN card_words USING (card);

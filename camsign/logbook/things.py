@@ -9,7 +9,7 @@ from __future__ import annotations
 
 FIELDS: dict[str, dict[str, str]] = {
     "camera": {"serials": "VARCHAR[]", "model": "VARCHAR", "note": "VARCHAR"},
-    "card": {"camera": "VARCHAR"},
+    "card": {"camera": "VARCHAR", "file_times": "BOOLEAN"},
     "deployment": {
         "camera": "VARCHAR",
         "lat": "DOUBLE",

@@ -92,7 +92,7 @@ def _read_notes(spool: Spool, room: Incoming, report: DumpReport) -> dict[str, S
     timeless = {
         str(room.root / row.file): row.frame
         for _, row, _ in spool
-        if row.file and row.shown is None and row.kind in PICTURES
+        if row.file and row.shown is None and row.kind in PICTURES and not row.beside
     }
     if not timeless:
         return {}

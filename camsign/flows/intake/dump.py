@@ -41,6 +41,7 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
     listing = list_files(dump)
     listed = {f.path: f for f in listing.files}
     _set_aside(listing)
+    smalls = _smalls(listing)
     report = DumpReport(dump, companions=list(listing.companions), left=list(listing.left))
     report.card_full = _is_full(dump, listing)
     rules = tools.folder.settings.camera_rules
@@ -54,7 +55,7 @@ def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
             leftovers = stack.enter_context(closing(_leftovers(tools, listing)))
             _check_space(tools.folder, known, listing, leftovers)
             room = stack.enter_context(closing(incoming.start(tools.folder, tools.disk)))
-        bench = _bench(tools, known, leftovers, room, today)
+        bench = _bench(tools, known, leftovers, room, today, smalls)
         try:
             with _disk_errors(tools.folder, report, len(listing.files)):
                 _work_through(tools, bench, case, listing, spool, report)
@@ -77,6 +78,13 @@ def _set_aside(listing: Listing) -> None:
     aside = {f: why for f in listing.files if (why := companions.of_another(f.card_path, names))}
     listing.companions += [Left(f.card_path, why) for f, why in aside.items()]
     listing.files[:] = [f for f in listing.files if f not in aside]
+
+
+def _smalls(listing: Listing) -> dict[str, CardFile]:
+    """The small pictures that go with clips, by the clip's path on the card."""
+    paths = {f.card_path.casefold(): f.card_path for f in listing.files}
+    found = ((companions.clip_of(f.card_path, paths), f) for f in listing.files)
+    return {clip: small for clip, small in found if clip}
 
 
 def _survey(tools: Tools, case: Case, listing: Listing, today: date) -> None:
@@ -131,7 +139,12 @@ def size(count: int) -> str:
 
 
 def _bench(
-    tools: Tools, known: Known, leftovers: Leftovers, room: Incoming | None, today: date
+    tools: Tools,
+    known: Known,
+    leftovers: Leftovers,
+    room: Incoming | None,
+    today: date,
+    smalls: dict[str, CardFile],
 ) -> Bench:
     return Bench(
         folder=tools.folder,
@@ -142,6 +155,9 @@ def _bench(
         incoming=room,
         today=today,
         patterns=othertimes.compiled(tools.folder.settings.time_in_name),
+        tz=tools.folder.settings.tz,
+        smalls=smalls,
+        clips={small.card_path: clip for clip, small in smalls.items()},
     )
 
 

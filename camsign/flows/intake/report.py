@@ -57,7 +57,7 @@ class DumpReport:
             return
         self.taken += 1
         self.mended += outcome.mended
-        for doubt in outcome.row.doubts:
+        for doubt in () if outcome.row.beside else outcome.row.doubts:
             kind = doubt if doubt in self.doubts or len(self.doubts) < _MAX_DOUBTS else OTHER_DOUBTS
             _count(self.doubts, kind, outcome.row.card_path)
         if outcome.worry:

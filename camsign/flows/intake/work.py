@@ -7,7 +7,7 @@ import hashlib
 import io
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -17,7 +17,7 @@ from camsign.cards import companions, facts, sums
 from camsign.cards.facts import Described, NotTaken
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
-from camsign.cards.othertimes import from_stamp, timed
+from camsign.cards.othertimes import Beside, from_stamp, timed
 from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once, read_whole
 from camsign.cards.walk import CardFile, long_path
 from camsign.flows.intake.stored import is_stub
@@ -40,7 +40,9 @@ _LARGEST_PICTURE = 300_000_000
 class Bench:
     """What the work on every file of a dump shares.
 
-    `incoming` is None when nothing is written. `patterns` find times in file names.
+    `incoming` is None when nothing is written. `patterns` find times in file names; `tz` is the
+    logbook's zone. `smalls`: by a clip's path on the card, the small picture that goes with it;
+    `clips` the reverse.
     """
 
     folder: Folder
@@ -51,6 +53,9 @@ class Bench:
     incoming: Incoming | None
     today: date
     patterns: tuple[re.Pattern[str], ...]
+    tz: str
+    smalls: Mapping[str, CardFile]
+    clips: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,18 +149,24 @@ def _row(
 ) -> FrameFacts:
     """The row of a file that is placed under `name`, or of one that the logbook holds already."""
     stored = None if name is None else f"{FILES}/{name}"
-    return from_stamp(facts.row(sha256, file, stored, name is None, what, bench.today))
+    row = facts.row(sha256, file, stored, name is None, what, bench.today)
+    return replace(from_stamp(row), beside=bench.clips.get(file.card_path))
 
 
 def _timed(bench: Bench, file: CardFile, what: Described, clip: BinaryIO | None) -> Described:
-    name = file.card_path.rpartition("/")[2]
-    return timed(what, name, bench.patterns, clip, file.bytes)
+    if what.exif.shown is not None:
+        return what
+    name, small = file.card_path.rpartition("/")[2], b""
+    if what.kind in CLIPS and (beside := bench.smalls.get(file.card_path)):
+        with contextlib.suppress(CardReadError):
+            small = read_whole(bench.reader, beside.path, beside.bytes)
+    return timed(what, Beside(name, bench.patterns, bench.tz, file.bytes, clip, small))
 
 
 def _seen(
     bench: Bench, file: CardFile, row: FrameFacts, what: Described, data: bytes | None
 ) -> Outcome:
-    if bench.incoming is None or row.file is None:
+    if bench.incoming is None or row.file is None or row.beside:
         return Outcome(file, row)
     from camsign.flows.intake.seeing import see
 
