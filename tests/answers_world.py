@@ -123,6 +123,8 @@ class World:
         sign: str | None = None,
         season: int | None = None,
         measures: dict[str, Any] | None = None,
+        state: str | None = None,
+        bed_of: str | None = None,
     ) -> str:
         """A sign with one sighting; the same `sign` again adds a sighting."""
         n = len(self.rows.get("made_windows", ()))
@@ -130,10 +132,14 @@ class World:
         sign = sign or f"s-{n:04d}"
         lat, lon = at(*place)
         if not known:
-            self.add("signs", sign=sign, kind=kind, lat=lat, lon=lon)
+            self.add("signs", sign=sign, kind=kind, lat=lat, lon=lon, bed_of=bed_of)
         one = {"sign": sign, "sighting": f"g-{n:04d}", "seen_on": seen_on}
         self.add(
-            "sightings", **one, travel_deg=travel_deg, measures=measures and json.dumps(measures)
+            "sightings",
+            **one,
+            travel_deg=travel_deg,
+            state=state,
+            measures=measures and json.dumps(measures),
         )
         self.add(
             "made_windows", **one, kind=kind, lat=lat, lon=lon, made_from=made[0], made_to=made[1],

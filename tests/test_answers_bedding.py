@@ -174,6 +174,34 @@ def test_sign_alone_makes_it_possible() -> None:
     assert _ask(world).verdict == "possible"
 
 
+def test_a_bed_of_march_is_no_verdict_about_fall() -> None:
+    """In snow country beds of March are the yard (common practice, no source)."""
+    world, _ = _world()
+    winter = (date(2026, 2, 12), date(2026, 3, 14))
+    world.sign("bed", (50, 0), date(2026, 3, 14), winter)
+    answer = _ask(world)
+    assert (answer.sign.beds, answer.sign.winter_beds) == (0, 1)
+    assert answer.verdict == "not shown"
+    # Whoever asks about February hears of it.
+    session = world.session()
+    scope = scope_of(session, areas=["Hemlock Bench"], first=winter[0], last=winter[1])
+    assert bedding(session, scope).sign.beds == 1
+
+
+def test_beds_of_does_are_kept_apart_from_those_of_bucks() -> None:
+    world, _ = _world()
+    fall = (date(2025, 10, 1), date(2025, 10, 20))
+    world.sign("bed", (50, 0), date(2025, 10, 20), fall, bed_of="doe")
+    answer = _ask(world)
+    assert (answer.sign.beds, answer.sign.doe_beds, answer.verdict) == (0, 1, "not shown")
+    world.sign("bed", (60, 0), date(2025, 10, 20), fall, bed_of="buck")
+    world.sign("bed", (70, 0), date(2025, 10, 20), fall)
+    # Worn to dirt: made in one of several falls, and kept up until March.
+    world.sign("bed", (80, 0), date(2026, 3, 14), (date(2022, 9, 1), date(2026, 3, 14)))
+    sign = _ask(world).sign
+    assert (sign.beds, sign.buck_beds, sign.doe_beds, sign.winter_beds) == (3, 1, 1, 0)
+
+
 def test_a_walked_path_turns_density_into_rubs_per_kilometre() -> None:
     world, _ = _world()
     made = (date(2025, 9, 1), date(2025, 12, 31))

@@ -36,9 +36,16 @@ def session() -> Session:
                 world.seen("b-forky", hung, *_days(60, "12:30", 1, 1))
     autumn = (date(2025, 9, 1), date(2025, 11, 8))
     for i in range(6):
-        world.sign("rub", (100 + i, 0), date(2025, 11, 8), autumn, 90.0)
-    world.sign("scrape", (7500, 50), date(2025, 11, 9), (date(2025, 10, 20), date(2025, 11, 9)))
-    world.sign("rub", (2500, 50), date(2025, 10, 1), (date(2025, 9, 1), date(2025, 10, 1)))
+        world.sign("rub", (100 + i, 0), date(2025, 11, 8), autumn, 90.0, state="fresh")
+    # Bright, of unknown age and seen fresh in March: no fresh sign of November.
+    world.sign("rub", (110, 0), date(2025, 11, 8), autumn, 90.0, state="bright")
+    world.sign("rub", (120, 0), date(2025, 11, 8), autumn, 90.0)
+    late = (date(2025, 10, 15), date(2025, 12, 31))
+    world.sign("rub", (130, 0), date(2026, 3, 14), late, 90.0, state="fresh")
+    scraped = (date(2025, 10, 20), date(2025, 11, 9))
+    world.sign("scrape", (7500, 50), date(2025, 11, 9), scraped, state="fresh")
+    seldom = (date(2025, 9, 1), date(2025, 10, 1))
+    world.sign("rub", (2500, 50), date(2025, 10, 1), seldom, state="fresh")
     return world.session()
 
 
@@ -63,9 +70,14 @@ def test_rank_by_daylight_visits_of_mature_bucks(session: Session) -> None:
 def test_sign_is_per_hectare_in_reach(session: Session) -> None:
     answer = compare(session, scope_of(session))
     often = next(row for row in answer.rows if row.area == "Often")
-    # Six rubs within 280 m of the centre: pi 280² m² = 24.63 ha.
-    assert often.sign_per_ha == pytest.approx(6 / 24.63, rel=1e-3)
-    assert (often.seasons, often.newest_sign) == (1, date(2025, 11, 8))
+    # Nine rubs within 280 m of the centre: pi 280² m² = 24.63 ha.
+    assert often.sign_per_ha == pytest.approx(9 / 24.63, rel=1e-3)
+    assert often.seasons == 1
+    # Seen in March, made by the end of December; never after the days that were asked for.
+    assert often.newest_sign == date(2025, 12, 31)
+    november = scope_of(session, first=date(2025, 11, 1), last=date(2025, 11, 30))
+    asked = next(row for row in compare(session, november).rows if row.area == "Often")
+    assert asked.newest_sign == date(2025, 11, 30)
 
 
 def test_areas_that_cannot_be_told_apart_are_tied(session: Session) -> None:
@@ -90,7 +102,7 @@ def test_compare_keys(session: Session) -> None:
 
 
 def test_lately_newest_first(session: Session) -> None:
-    answer = lately(session, scope_of(session))
+    answer = lately(session, scope_of(session, last=date(2025, 11, 9)))
     assert (answer.first, answer.last) == (date(2025, 10, 31), date(2025, 11, 9))
     rows = {row.area: row for row in answer.rows}
     assert answer.rows[0].area == "Bare"
@@ -105,13 +117,19 @@ def test_lately_newest_first(session: Session) -> None:
 
 
 def test_lately_looks_back_as_far_as_asked(session: Session) -> None:
-    wide = lately(session, scope_of(session), days=60)
+    wide = lately(session, scope_of(session, last=date(2025, 11, 9)), days=60)
     rows = {row.area: row for row in wide.rows}
     assert rows["Seldom"].fresh_sign == 1
     assert rows["Often"].daylight_visits > 10
     assert rows["Often"].bucks == ("Split Brow",)
     with pytest.raises(UsageError, match="1 or more"):
         lately(session, scope_of(session), days=0)
+
+
+def test_in_april_nothing_of_fall_is_fresh(session: Session) -> None:
+    """A rub that looks fresh in March was made in fall."""
+    answer = lately(session, scope_of(session, last=date(2026, 3, 14)))
+    assert (answer.last, sum(row.fresh_sign for row in answer.rows)) == (date(2026, 3, 14), 0)
 
 
 def test_nothing_is_an_answer() -> None:

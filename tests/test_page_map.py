@@ -298,21 +298,18 @@ def test_axe_finds_no_serious_fault(chromium: Browser, tmp_path: Path) -> None:
         assert faults(page) == []
 
 
-def test_clusters_join_chains_and_leave_out_the_old() -> None:
+def test_clusters_join_chains() -> None:
     day = date(2025, 11, 20)
 
-    def sign(name: str, metres: float, seen: date = day) -> SignRow:
+    def sign(name: str, metres: float) -> SignRow:
         lat, lon = at(0, metres)
-        return SignRow(
-            name, f"g{name}", "rub", lat, lon, seen, seen - timedelta(5), seen, None, 2025
-        )
+        return SignRow(name, f"g{name}", "rub", lat, lon, day, day - timedelta(5), day, None, 2025)
 
     chain = [sign(f"a{i}", 60.0 * i) for i in range(4)]
     far = [sign("b0", 2000), sign("b1", 2010)]
-    old = [sign(f"c{i}", 900 + i, day - timedelta(days=40)) for i in range(5)]
     same_spot = [sign(f"d{i}", 3000) for i in range(3)]
-    found = clusters([*chain, *far, *old, *same_spot], day, 10)
+    found = clusters([*chain, *far, *same_spot, *chain])
     assert sorted(c.signs for c in found) == [3, 4]
     widest = max(found, key=lambda c: c.signs)
     assert widest.radius_m == pytest.approx(90, abs=0.5)
-    assert clusters([], day, 10) == []
+    assert clusters([]) == []

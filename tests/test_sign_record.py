@@ -16,7 +16,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sign import record as r
 from camsign.sign.heading import parse_heading
-from camsign.sign.kinds import checked_measures, parse_measures, sign_kind
+from camsign.sign.kinds import checked_measures, looks_like_bucks, parse_measures, sign_kind
 
 HERE = (44.2, -71.4)
 MARCH = date(2026, 3, 14)
@@ -163,3 +163,43 @@ def test_words_for_kinds() -> None:
     assert [sign_kind(w) for w in ("Scrapes", "shed antler", "droppings", "TRACKS", "beds")] == [
         "scrape", "shed", "droppings", "track", "bed",
     ]  # fmt: skip
+
+
+def test_fresh_is_what_looked_fresh_within_its_window(folder: Folder) -> None:
+    """Bright, unlooked and seen fresh in March are no fresh sign (docs/sign.md)."""
+    with open_logbook(folder) as s:
+        for seen, state in (
+            ("2025-11-08", "fresh"),
+            ("2025-11-08", "bright"),
+            ("2025-11-08", None),
+            ("2026-03-14", "fresh"),
+        ):
+            r.add_sign(s, "rub", (44.62, -71.23), r.Seen(date.fromisoformat(seen), state))
+    with open_logbook(folder) as s:
+        november = r.fresh_signs(s, date(2025, 11, 1), date(2025, 11, 10))
+        march = r.fresh_signs(s, date(2026, 3, 5), date(2026, 3, 14))
+        before = r.fresh_signs(s, date(2025, 10, 28), date(2025, 11, 7))
+    assert [(row.seen_on, row.state) for row in november] == [(date(2025, 11, 8), "fresh")]
+    assert march == [] and before == []
+
+
+def test_whose_bed(folder: Folder) -> None:
+    with open_logbook(folder) as s:
+        bed = r.add_sign(s, "bed", (44.62, -71.23), r.Seen(date(2025, 11, 8)), bed_of="Buck").sign
+        with pytest.raises(UsageError, match="say buck, doe, unknown"):
+            r.add_sign(s, "bed", (44.62, -71.23), r.Seen(date(2025, 11, 8)), bed_of="moose")
+        with pytest.raises(UsageError, match="nobody's bed"):
+            r.add_sign(s, "rub", (44.62, -71.23), r.Seen(date(2025, 11, 8)), bed_of="buck")
+    with open_logbook(folder) as s:
+        assert [row.bed_of for row in r.signs(s)] == ["buck"]
+        r.look_again(s, bed, r.Seen(date(2025, 11, 9)), "doe")
+    with open_logbook(folder) as s:
+        assert {row.bed_of for row in r.signs(s)} == {"doe"}
+
+
+def test_a_long_bed_suggests_a_buck() -> None:
+    """50 in or longer: common practice, no source."""
+    assert looks_like_bucks("bed", None, {"length_m": 50 * 0.0254})
+    assert not looks_like_bucks("bed", None, {"length_m": 49 * 0.0254})
+    assert not looks_like_bucks("bed", "doe", {"length_m": 1.4})
+    assert not looks_like_bucks("bed", None, {})

@@ -21,11 +21,13 @@ from camsign.geo import (
     distance_to_area,
 )
 from camsign.logbook.shapes import to_line
+from camsign.sign.windows import only_winter
 from camsign.stats.rates import rate_ratio
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
+    from camsign.logbook.settings import Settings
 
 SECTORS = 8
 # A rub heads outward if its travel is within this of the bearing away from the centre [deg].
@@ -43,7 +45,10 @@ class AreaSign:
     `per_km_ratio`: rubs per kilometre walked in reach over those in the ring. `seasons`: in how
     many seasons sign was made there, of all on record. `sectors_out`, `sectors_in`: of 8 around
     the centre (N, NE, …), those with a rub that heads outward, or inward. `newest`: the latest day
-    any of it was seen. `hectares`: in reach.
+    on which any of it can have been made, within the days asked for. `hectares`: in reach.
+    `beds`: without those of does and those made in winter alone, which say nothing of fall unless
+    winter is asked for; `buck_beds` of them are said to be a buck's. `doe_beds`, `winter_beds`:
+    those that are kept apart.
     """
 
     rubs: int
@@ -57,6 +62,9 @@ class AreaSign:
     sectors_in: int
     newest: date | None
     hectares: float
+    buck_beds: int = 0
+    doe_beds: int = 0
+    winter_beds: int = 0
 
     @property
     def total(self) -> int:
@@ -72,7 +80,9 @@ class _Sign:
     lon: float
     travel_deg: float | None
     season: int | None
-    seen_on: date
+    made_from: date
+    made_to: date
+    bed_of: str | None
     distance_m: float
     in_scope: bool
 
@@ -87,12 +97,12 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
     around = [r for r in rows if r.in_scope and r.distance_m > scope.reach_m]
     inner, outer = grown_hectares(area, scope.reach_m), grown_hectares(area, ring)
     out, into = _sectors([r for r in made if r.kind == "rub"], area_centre(area))
-    rubs = _count(made, "rub")
+    rubs, beds = _count(made, "rub"), _beds(session.settings, scope, made)
     ratio = rate_ratio(rubs, inner, _count(around, "rub"), max(outer - inner, 0.0))
     walked = _walked(session, area, scope.reach_m, ring)
     return AreaSign(
         rubs=rubs,
-        beds=_count(made, "bed"),
+        beds=_count([*beds["buck"], *beds["other"]], "bed"),
         scrapes=_count(made, "scrape"),
         density_ratio=figure(ratio, n=rubs + _count(around, "rub")),
         km_walked=walked[0] if walked else None,
@@ -102,9 +112,27 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
         seasons=len({r.season for r in near if r.season is not None}),
         sectors_out=out,
         sectors_in=into,
-        newest=max((r.seen_on for r in made), default=None),
+        newest=max((min(r.made_to, scope.last) for r in made), default=None),
         hectares=inner,
+        buck_beds=_count(beds["buck"], "bed"),
+        doe_beds=_count(beds["doe"], "bed"),
+        winter_beds=_count(beds["winter"], "bed"),
     )
+
+
+def _beds(settings: Settings, scope: Scope, made: Sequence[_Sign]) -> dict[str, list[_Sign]]:
+    """Part the beds: a buck's, a doe's, anybody's, and those of winter where fall is asked for."""
+    parts: dict[str, list[_Sign]] = {"buck": [], "doe": [], "other": [], "winter": []}
+    winter_asked = only_winter(scope.first, scope.last, settings)
+    for bed in (r for r in made if r.kind == "bed"):
+        if bed.bed_of == "doe":
+            part = "doe"
+        elif not winter_asked and only_winter(bed.made_from, bed.made_to, settings):
+            part = "winter"
+        else:
+            part = "buck" if bed.bed_of == "buck" else "other"
+        parts[part].append(bed)
+    return parts
 
 
 def _walked(

@@ -38,7 +38,7 @@ METHOD = (
 @dataclass(frozen=True, slots=True)
 class Compared:
     """One area. `sign_per_ha`, `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare,
-    and per kilometre walked where paths are known; `newest_sign`: the day it was seen."""
+    and per kilometre walked where paths are known; `newest_sign`: the latest day any was made."""
 
     area: str
     area_id: str

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 DAYS = 10
 METHOD = (
-    "counts within the last days: sign in reach seen in them and perhaps made in them, visits of "
+    "counts within the last days: sign in reach that looked fresh and was made in them, visits of "
     "mature bucks with a detection between sunrise and sunset; no estimate"
 )
 

@@ -94,6 +94,10 @@ def _sign(sign: AreaSign) -> list[str]:
         f"{sign.sectors_out} of 8 sectors, inward in {sign.sectors_in}; sign of "
         f"{counted(sign.seasons, 'season')}"
     ]
+    apart = ((sign.doe_beds, "doe bed"), (sign.winter_beds, "winter bed"))
+    if any(n for n, _ in apart):
+        told = " and ".join(counted(n, word) for n, word in apart if n)
+        lines.append(f"  left out: {told}; they say nothing of where a buck beds in fall")
     if sign.density_ratio.value is not None:
         lines.append(
             f"  rubs per area: {number(sign.density_ratio)} times the surroundings, if both were "

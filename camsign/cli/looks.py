@@ -12,7 +12,17 @@ from camsign.cli.bounds import length
 from camsign.cli.figures import lengths
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, put_json, put_table, say
-from camsign.cli.signs import Bare, Measures, Note, State, Travel, heading_of, pairs, sign_app
+from camsign.cli.signs import (
+    Bare,
+    BedOf,
+    Measures,
+    Note,
+    State,
+    Travel,
+    heading_of,
+    pairs,
+    sign_app,
+)
 
 if TYPE_CHECKING:
     from camsign.sign.showing import SignShown
@@ -41,6 +51,7 @@ def look_again(
     bare: Bare = None,
     state: State = None,
     measure: Measures = None,
+    bed_of: BedOf = None,
     remark: Note = None,
     as_json: Json = False,
 ) -> None:
@@ -60,7 +71,7 @@ def look_again(
         said = parse_measures(kind, pairs(measure or []), session.settings)
         look = ABSENT if absent else state
         seen = record.Seen(parse_day(on), look, heading, measures=said, note=remark)
-        done = record.look_again(session, sign, seen)
+        done = record.look_again(session, sign, seen, bed_of)
     with logbook(context) as session:
         done = narrowed(session, done)
     if as_json:
@@ -157,7 +168,8 @@ def remove_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> No
 
 def _show(shown: SignShown, units: UnitSystem) -> None:
     tree = f" on {shown.species}" if shown.species else ""
-    say(f"{shown.kind} {shown.sign}{tree} at {shown.lat:.5f},{shown.lon:.5f}")
+    whose = f", a {shown.bed_of}'s" if shown.bed_of in ("buck", "doe") else ""
+    say(f"{shown.kind} {shown.sign}{whose}{tree} at {shown.lat:.5f},{shown.lon:.5f}")
     if shown.note:
         say(f"note: {shown.note}")
     head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")

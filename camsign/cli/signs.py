@@ -25,6 +25,9 @@ Bare = Annotated[str | None, typer.Option(metavar="BEARING", help="The side the 
 State = Annotated[str | None, typer.Option(help="Its look, such as fresh or gray.")]
 Measures = Annotated[list[str] | None, typer.Option(metavar="NAME=VALUE", help="Such as top=38in.")]
 Note = Annotated[str | None, typer.Option("--note")]
+BedOf = Annotated[
+    str | None, typer.Option("--of", metavar="WHOSE", help="Whose bed: buck, doe or unknown.")
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -45,6 +48,7 @@ def add_sign(
     state: State = None,
     species: Annotated[str | None, typer.Option(help="The tree.")] = None,
     measure: Measures = None,
+    bed_of: BedOf = None,
     remark: Note = None,
     anywhere: Anywhere = False,
     as_json: Json = False,
@@ -57,18 +61,32 @@ def add_sign(
 
     heading = heading_of(travel, bare)
     with logbook(context) as session:
-        word = sign_kind(kind)
+        word, units = sign_kind(kind), session.settings.units
         said = parse_measures(word, pairs(measure or []), session.settings)
         seen = record.Seen(parse_day(on), state, heading, measures=said, note=remark)
         place = parse_lat_lon(at)
         Nearby.of(session, anywhere).check(place)
-        done = record.add_sign(session, word, place, seen, species)
+        done = record.add_sign(session, word, place, seen, species, bed_of=bed_of)
     if as_json:
         put_json(done)
         return
     say(f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}.")
     if done.read_as:
         say(done.read_as)
+    if word == "bed" and not bed_of:
+        say(*ask_whose(done.sign, said, units))
+
+
+def ask_whose(sign: str, measures: dict[str, Any], units: UnitSystem) -> list[str]:
+    """Ask whose bed it is, and say what its length suggests."""
+    from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
+    from camsign.units import format_length
+
+    lines = [f"Buck or doe? If you can tell: camsign sign again {sign} --on DAY --of buck"]
+    if looks_like_bucks("bed", None, measures):
+        long = format_length(BUCK_BED_M, units, small=True)
+        lines.insert(0, f"{long} or longer: likely a buck's bed (common practice, no source).")
+    return lines
 
 
 @sign_app.command("import")

@@ -107,7 +107,7 @@ CREATE TABLE bucks (
 -- A sign is where and what; each time it was looked at is a sighting.
 CREATE TABLE signs (
     sign VARCHAR, kind VARCHAR, lat DOUBLE, lon DOUBLE, species VARCHAR, note VARCHAR, source VARCHAR,
-    habit VARCHAR, gone BOOLEAN
+    habit VARCHAR, bed_of VARCHAR, gone BOOLEAN
 );
 CREATE TABLE sightings (
     sighting VARCHAR, sign VARCHAR, seen_on DATE, made_from DATE, made_to DATE, state VARCHAR,
@@ -248,6 +248,11 @@ CREATE TABLE area_pairs (deployment VARCHAR, area VARCHAR, distance_m DOUBLE);
 CREATE TABLE area_signs (sign VARCHAR, area VARCHAR, distance_m DOUBLE);
 
 ---------------------------------------------------------------- views
+
+-- Looks at sign that looked fresh when they were seen: fresh on a day only while it lies in the made
+-- window. What nobody said looked fresh is not in here.
+CREATE VIEW fresh_looks AS
+SELECT w.* FROM made_windows w JOIN sightings g USING (sighting) WHERE g.state = 'fresh';
 
 -- Every buck ever named and who he is now: merges followed to their end, names made unique. In a ring of
 -- merges (two people merged each into the other) the one whose id sorts first stands.

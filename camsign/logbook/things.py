@@ -61,6 +61,7 @@ FIELDS: dict[str, dict[str, str]] = {
         "note": "VARCHAR",
         "source": "VARCHAR",
         "habit": "VARCHAR",
+        "bed_of": "VARCHAR",
         "gone": "BOOLEAN",
     },
     "sighting": {

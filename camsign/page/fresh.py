@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 from camsign.report.propertymap import Plane
@@ -32,8 +32,8 @@ class Cluster:
     newest: date
 
 
-def clusters(looks: Sequence[SignRow], last: date, days: int) -> list[Cluster]:
-    """Give the clusters of sign seen, and perhaps made, in the `days` up to `last`; newest first.
+def clusters(looks: Sequence[SignRow]) -> list[Cluster]:
+    """Give the clusters of fresh looks (`camsign.sign.record.fresh_signs`), newest first.
 
     Signs joined in chains make one cluster (single linkage); fewer than three make none.
     """
@@ -42,9 +42,7 @@ def clusters(looks: Sequence[SignRow], last: date, days: int) -> list[Cluster]:
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
 
-    first = last - timedelta(days=days - 1)
-    fresh = {r.sign: r for r in looks if first <= r.seen_on <= last and r.made_to >= first}
-    rows = list(fresh.values())
+    rows = list({r.sign: r for r in looks}.values())
     if len(rows) < LEAST:
         return []
     middle = Plane(rows[0].lat, rows[0].lon)
@@ -72,5 +70,5 @@ def _cluster(rows: Sequence[SignRow], at: object) -> Cluster:
         radius_m=float(off.max()),
         signs=len(rows),
         kinds=dict(kinds.most_common()),
-        newest=max(r.seen_on for r in rows),
+        newest=max(r.made_to for r in rows),
     )

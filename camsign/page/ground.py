@@ -80,6 +80,7 @@ def _sign(rows: list[SignRow]) -> dict[str, Any]:
         "travel": known[-1] if known else None,
         "species": last.species,
         "note": last.note,
+        "bed_of": last.bed_of,
         "traditional": last.traditional,
         "looks": [_look(row) for row in rows],
     }

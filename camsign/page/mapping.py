@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
@@ -58,7 +59,7 @@ def _fresh(request: Request) -> Response:
     if last is None or not 1 <= days <= 366:
         raise UsageError("fresh up to which day, and how many days back?", "load the page again")
     with desk_of(request).reading() as session:
-        found = clusters(record.signs(session), last, days)
+        found = clusters(record.fresh_signs(session, last - timedelta(days=days - 1), last))
     shown = [{**asdict(one), "newest": one.newest.isoformat()} for one in found]
     return JSONResponse({"clusters": shown, "apart_m": APART_M, "least": LEAST})
 
@@ -113,12 +114,13 @@ def _never_hung(session: Session, named: Named, _: Sent) -> Done:
 def _add_sign(session: Session, _: Named, sent: Sent) -> Done:
     kind = sign_kind(_needed(sent, "kind", "what kind of sign?"))
     species, note = asked.text(sent, "species"), asked.text(sent, "note", 2000)
-    done = record.add_sign(session, kind, at_of(sent), _seen(sent), species, note)
+    whose = asked.text(sent, "bed_of")
+    done = record.add_sign(session, kind, at_of(sent), _seen(sent), species, note, whose)
     return {"id": done.sign, "kind": "sign", "read_as": done.read_as}, f"noted a {kind}"
 
 
 def _look_again(session: Session, named: Named, sent: Sent) -> Done:
-    done = record.look_again(session, named["id"], _seen(sent))
+    done = record.look_again(session, named["id"], _seen(sent), asked.text(sent, "bed_of"))
     answer = {"id": done.sign, "kind": "sign", "read_as": done.read_as}
     return answer, f"looked again at a {done.kind}"
 

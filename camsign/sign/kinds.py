@@ -81,6 +81,10 @@ MEASURES: dict[str, dict[str, Measure]] = {
         "side": Measure("side", "words", words=("left", "right")),
     },
 }
+# Whose a bed is, as people say it.
+BED_OF = ("buck", "doe", "unknown")
+# A bed so long is likely a buck's (common practice, no source): 50 in.
+BUCK_BED_M = 1.27
 # A rub's heights that are measured from where the observer stands.
 _ABOVE_SNOW = ("top_m", "bottom_m", "tine_m")
 
@@ -100,6 +104,24 @@ def sign_kind(word: str) -> str:
     if kind is None:
         raise UsageError(f"there is no kind of sign {word.strip()!r}", f"say {', '.join(KINDS)}")
     return kind
+
+
+def checked_bed_of(kind: str, said: str | None) -> str | None:
+    """Give whose a bed is: buck, doe or unknown. Raises UsageError for other words and kinds."""
+    if said is None or not said.strip():
+        return None
+    word = key(said).removesuffix("s")
+    if kind != "bed":
+        raise UsageError(f"a {kind} is nobody's bed", "leave out whose it is")
+    if word not in BED_OF:
+        raise UsageError(f"{said.strip()!r} beds in no bed", f"say {', '.join(BED_OF)}")
+    return word
+
+
+def looks_like_bucks(kind: str, bed_of: str | None, measures: Mapping[str, Any]) -> bool:
+    """Tell whether a bed nobody ascribed is long enough for a buck's (common practice)."""
+    known = bed_of in ("buck", "doe")
+    return kind == "bed" and not known and float(measures.get("length_m") or 0) >= BUCK_BED_M
 
 
 def parse_measures(kind: str, said: Mapping[str, str], settings: Settings) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of, today
 from camsign.sign.ageing import ABSENT, state_of
 from camsign.sign.heading import Heading, read_heading
-from camsign.sign.kinds import TRAVELLED, checked_measures, sign_kind
+from camsign.sign.kinds import TRAVELLED, checked_bed_of, checked_measures, sign_kind
 from camsign.sign.windows import made_window
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ class SignRow:
     `season` is that of the last day on which it can have been made; `seasons` how many it was made
     in; `traditional`: three or more. `said_from`, `said_to`: days of its making that were said
     outright. `note` is of the sign, `seen_note` of this look at it.
-    `measures` by kept name [m, deg, number].
+    `bed_of`: buck, doe or unknown, of a bed. `measures` by kept name [m, deg, number].
     """
 
     sign: str
@@ -93,6 +93,7 @@ class SignRow:
     said_to: date | None = None
     note: str | None = None
     seen_note: str | None = None
+    bed_of: str | None = None
     measures: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -103,6 +104,7 @@ def add_sign(
     seen: Seen,
     species: str | None = None,
     note: str | None = None,
+    bed_of: str | None = None,
 ) -> SignSaid:
     """Note a sign.
 
@@ -113,6 +115,7 @@ def add_sign(
         seen: what was seen of it.
         species: of its tree.
         note: anything else.
+        bed_of: whose bed it is: buck, doe or unknown.
 
     Raises:
         UsageError: no such kind, place, look or measure, a day that has not come, or a bearing of a
@@ -121,6 +124,7 @@ def add_sign(
     word = sign_kind(kind)
     sign, sighting = new_id("s"), new_id("g")
     what = {"kind": word, "lat": at[0], "lon": at[1], "species": tidy(species), "note": note}
+    what["bed_of"] = bed_of
     edits = [
         SetFields("sign", sign, checked_sign(what)),
         SetFields("sighting", sighting, sighting_fields(session, sign, word, at, what, seen)),
@@ -129,8 +133,10 @@ def add_sign(
     return _said(session, sign, sighting, word, at, tidy(species), seen)
 
 
-def look_again(session: Session, sign: str, seen: Seen) -> SignSaid:
+def look_again(session: Session, sign: str, seen: Seen, bed_of: str | None = None) -> SignSaid:
     """Note that a sign was looked at another day; state `absent`: that it was not there.
+
+    `bed_of`: whose bed it is, as far as this look tells.
 
     Raises:
         UsageError: there is no such sign, or as for `add_sign`.
@@ -139,7 +145,10 @@ def look_again(session: Session, sign: str, seen: Seen) -> SignSaid:
     sighting = new_id("g")
     what = {"species": species}
     fields = sighting_fields(session, found, kind, (lat, lon), what, seen)
-    session.say(f"looked again at a {kind}", [SetFields("sighting", sighting, fields)])
+    edits = [SetFields("sighting", sighting, fields)]
+    if whose := checked_bed_of(kind, bed_of):
+        edits.append(SetFields("sign", found, {"bed_of": whose}))
+    session.say(f"looked again at a {kind}", edits)
     return _said(session, found, sighting, kind, (lat, lon), species, seen)
 
 
@@ -180,11 +189,11 @@ def same_sign(session: Session, sign: str, other: str) -> str:
 
 def _filled(session: Session, one: str, two: str) -> list[SetFields]:
     """What the first of two signs says and the second does not."""
-    names = ("species", "note", "habit")
+    names = ("species", "note", "habit", "bed_of")
     said = {
         row[0]: dict(zip(names, row[1:], strict=True))
         for row in session.con.execute(
-            "SELECT sign, species, note, habit FROM signs WHERE sign IN (?, ?)", [one, two]
+            "SELECT sign, species, note, habit, bed_of FROM signs WHERE sign IN (?, ?)", [one, two]
         ).fetchall()
     }
     new = {n: said[one][n] for n in names if said[one][n] and not said[two][n]}
@@ -202,12 +211,26 @@ def signs(
         """SELECT w.sign, w.sighting, w.kind, w.lat, w.lon, w.seen_on, w.made_from, w.made_to,
             w.travel_deg, w.season, s.species, g.state, g.taken_as,
             count(DISTINCT w.season) OVER (PARTITION BY w.sign) AS seasons, false, w.basis,
-            g.made_from AS said_from, g.made_to AS said_to, s.note, g.note AS seen_note, g.measures
+            g.made_from AS said_from, g.made_to AS said_to, s.note, g.note AS seen_note,
+            s.bed_of, g.measures
         FROM made_windows w JOIN signs s USING (sign) JOIN sightings g USING (sighting)
         ORDER BY w.seen_on, w.sign, w.sighting"""
     ).fetchall()
     wanted = (sign_kind(kind) if kind else None, season, tidy(species))
     return [_row(row) for row in rows if _fits(row, *wanted)]
+
+
+def fresh_signs(session: Session, first: date, last: date) -> list[SignRow]:
+    """Give the looks that looked fresh, of signs made (at the latest) within these days, both in.
+
+    Sign whose look nobody noted is not fresh, nor is what was seen after `last`.
+    """
+    rows = session.con.execute(
+        "SELECT sighting FROM fresh_looks WHERE made_to BETWEEN $1 AND $2 AND seen_on <= $2",
+        [first, last],
+    ).fetchall()
+    fresh = {sighting for (sighting,) in rows}
+    return [row for row in signs(session) if row.sighting in fresh]
 
 
 PLAIN = [name for name in SignRow.__slots__ if name != "measures"]
@@ -226,6 +249,7 @@ def as_records(rows: Sequence[SignRow]) -> list[dict[str, Any]]:
 def checked_sign(fields: Mapping[str, Any]) -> dict[str, Any]:
     """Give what is said of a sign, its place checked (UsageError if there is none such)."""
     check_lat_lon(fields["lat"], fields["lon"])
+    fields = {**fields, "bed_of": checked_bed_of(fields["kind"], fields.get("bed_of"))}
     return {name: value for name, value in fields.items() if value is not None}
 
 

@@ -51,6 +51,7 @@ class SignShown:
     lon: float
     species: str | None
     note: str | None
+    bed_of: str | None
     habit: str | None
     buck: str | None
     seasons: int

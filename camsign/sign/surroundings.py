@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from camsign.geo import Area, distance_bearing, distance_to_area
 from camsign.logbook.shapes import to_area, to_line
+from camsign.sign.windows import only_winter
 from camsign.stats.estimate import Estimate
 from camsign.stats.rates import rate_ratio
 from camsign.units import UnitSystem, format_length
@@ -77,11 +78,16 @@ class Surroundings:
     def of(cls, session: Session) -> Surroundings:
         """Gather it from the database."""
         rows = session.con.execute(
-            "SELECT kind, sign, lat, lon, list(DISTINCT season) FROM made_windows GROUP BY ALL"
+            """SELECT w.kind, w.sign, w.lat, w.lon, list(DISTINCT w.season), s.bed_of,
+                list([w.made_from, w.made_to])
+            FROM made_windows w LEFT JOIN signs s USING (sign) GROUP BY ALL"""
         ).fetchall()
         kinds: dict[str, list[tuple[float, float, float]]] = {}
-        for kind, _, lat, lon, _ in rows:
-            kinds.setdefault(kind, []).append((lat, lon, 1.0))
+        for kind, _, lat, lon, _, bed_of, made in rows:
+            # A doe's bed and one of winter say nothing of where a buck beds in fall.
+            winter = all(only_winter(first, last, session.settings) for first, last in made)
+            if kind != "bed" or not (bed_of == "doe" or winter):
+                kinds.setdefault(kind, []).append((lat, lon, 1.0))
         areas = session.con.execute("SELECT name, kind, shape FROM areas_now").fetchall()
         walked = session.con.execute(
             "SELECT shape FROM walks WHERE gone IS NOT TRUE AND shape IS NOT NULL"
@@ -89,7 +95,7 @@ class Surroundings:
         return cls(
             {kind: Points.of(points) for kind, points in kinds.items()},
             _walked([shape for (shape,) in walked]),
-            {sign: frozenset(seasons) for _, sign, _, _, seasons in rows},
+            {row[1]: frozenset(row[4]) for row in rows},
             [(name, kind, to_area(shape)) for name, kind, shape in areas if shape],
             session.settings.units,
         )

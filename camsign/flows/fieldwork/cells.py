@@ -17,7 +17,7 @@ from camsign.formats.text import plain_number
 from camsign.geo import check_lat_lon
 from camsign.logbook.settings import Settings
 from camsign.sign.heading import Heading, parse_heading
-from camsign.sign.kinds import MEASURES, parse_measures, sign_kind
+from camsign.sign.kinds import MEASURES, checked_bed_of, parse_measures, sign_kind
 from camsign.sign.record import Seen
 from camsign.units import Bearing, parse_bearing, parse_day
 
@@ -50,6 +50,7 @@ _WORDS = {
     "sighting": ("sighting",),
     "said_from": ("said_from",),
     "said_to": ("said_to",),
+    "bed_of": ("bed_of", "bed of", "whose bed"),
     "basis": ("basis",),
 }
 _OURS = {word: ours for ours, words in _WORDS.items() for word in words}
@@ -71,6 +72,7 @@ class SignCells:
     seen: Seen
     sign: str | None = None
     sighting: str | None = None
+    bed_of: str | None = None
 
 
 def ours(cells: Mapping[str, str]) -> dict[str, str]:
@@ -149,6 +151,7 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
         seen,
         _id(cells.get("sign"), "s"),
         _id(cells.get("sighting"), "g"),
+        checked_bed_of(kind, cells.get("bed_of")),
     )
 
 

@@ -255,7 +255,7 @@ class SignReader:
         self._times[identity] += 1
         made = content_id("s", identity, str(nth))
         sign, sighting = said.sign or made, said.sighting or f"g{made[1:]}"
-        words = {"species": tidy(said.species), "note": said.note}
+        words = {"species": tidy(said.species), "note": said.note, "bed_of": said.bed_of}
         of_sign = checked_sign({"kind": said.kind, "lat": at[0], "lon": at[1], **words})
         of_sighting = sighting_fields(self.session, sign, said.kind, at, of_sign, said.seen)
         raw = repr((point.name, point.text, at, dict(point.cells)))

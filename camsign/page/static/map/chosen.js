@@ -120,15 +120,19 @@ function ofSign(one, state) {
   const again = form("Look at it again", [
     moment("seen", "Seen on", { day: today(), required: true }),
     field("Its look", text("state", { placeholder: "fresh, gray, absent" })),
+    one.kind === "bed" ? field("Whose bed", choice("bed_of", BED_OF, one.bed_of ?? "")) : null,
     field("Note", text("seen_note", { maxlength: 2000 })),
-  ], { words: "Note this look", leave: state.leave, submit: async (sent) => done(state, await say(`/map/sign/${one.id}/look`, dayOnly(sent))) });
+  ].filter(Boolean), { words: "Note this look", leave: state.leave, submit: async (sent) => done(state, await say(`/map/sign/${one.id}/look`, dayOnly(sent))) });
   return [
-    rows([["travel", one.travel === null ? "not known" : bearing(one.travel)], ["tree", one.species], ["where", atText([one.lat, one.lon])], ["traditional", one.traditional ? "made in three seasons or more" : ""], ["note", one.note]]),
+    rows([["travel", one.travel === null ? "not known" : bearing(one.travel)], ["whose bed", one.kind !== "bed" ? "" : one.bed_of === "buck" || one.bed_of === "doe" ? `a ${one.bed_of}’s` : "not known"], ["tree", one.species], ["where", atText([one.lat, one.lon])], ["traditional", one.traditional ? "made in three seasons or more" : ""], ["note", one.note]]),
     h("section", {}, h("h3", {}, one.looks.length > 1 ? `Seen ${one.looks.length} times` : "Seen once"), h("ol", {}, looks)),
     h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => moveSign(one, state) }, "Move it"), sure("Remove it", "Remove this sign", async () => done(state, await say(`/map/sign/${one.id}/remove`), true))),
     again,
   ];
 }
+
+// Length tells: 50 in (127 cm) or longer is likely a buck's (common practice, no source).
+const BED_OF = [["", "not sure"], ["buck", "a buck’s"], ["doe", "a doe’s"]];
 
 const dayOnly = (sent) => ({ ...sent, seen: sent.seen?.slice(0, 10) });
 
@@ -154,13 +158,17 @@ export function signForm(state) {
   travel.addEventListener("input", draw);
   bare.addEventListener("input", draw);
   const bareField = field("or its bare side looks", bare);
+  const bedField = field("Whose bed", choice("bed_of", BED_OF, ""), state.land.units === "metric" ? "127 cm or longer: likely a buck’s" : "50 in or longer: likely a buck’s");
+  bedField.hidden = true;
   kind.addEventListener("change", () => {
     bareField.hidden = kind.value !== "rub";
+    bedField.hidden = kind.value !== "bed";
+    if (bedField.hidden) bedField.querySelector("select").value = "";
     if (bareField.hidden) bare.value = "";
   });
   const fields = [
     field("Kind", kind), place.label, field("Seen on", h("input", { type: "date", name: "seen", value: today(), required: true })),
-    h("div", { class: "pair" }, field("The deer went", travel), bareField),
+    h("div", { class: "pair" }, field("The deer went", travel), bareField), bedField,
     field("Its look", text("state", { placeholder: "fresh, gray …" })), field("Tree", text("species", { maxlength: 60 })), field("Note", text("note", { maxlength: 2000 })),
   ];
   panel(form("Add sign", fields, { words: "Note it", leave: state.leave, submit: async (sent) => {
