@@ -117,7 +117,7 @@ def test_one_file_is_sorted_shown_and_taken(folder: Folder, handheld: Path) -> N
     assert lines(folder) == 0, "shown, not taken"
 
     done = accept(folder, handheld)
-    assert done == FieldTaken(2, 3, 2, 1, 1, 1, 0, done.refused)
+    assert done == FieldTaken(2, 3, 2, 1, 1, 1, 0, done.refused, said=True)
     assert lines(folder) == 1, "one act"
     hung = do(folder, deployments)
     assert [h.camera for h in hung] == ["CAM07", "ridge"]
@@ -333,13 +333,13 @@ def test_photos_say_where_and_when_and_offer_the_way(folder: Folder, tmp_path: P
     assert found.sign[0].day == date(2026, 3, 14) and found.sign[0].way == ""
     assert any("looked 225; not taken" in note for note in found.notes)
     both = show(folder, rub, plain, choices=Choices(photo_direction=True, photo_kind="rub"))
-    assert [i.why for i in both.sign] == ["going SW (225°)"] * 2
+    assert [i.way for i in both.sign] == ["↙ going SW"] * 2
     assert any("as its camera looked" in note for note in both.notes)
     accept(folder, rub, choices=Choices(photo_direction=True))
     (row,) = do(folder, signs)
     assert (row.travel_deg, row.taken_as, row.lat) == (225.0, "225T", 44.2)
     said = photo(tmp_path / "IMG_4.jpg", "rub going N")
-    assert show(folder, said, choices=Choices(photo_direction=True)).sign[0].why == "going N (0°)"
+    assert show(folder, said, choices=Choices(photo_direction=True)).sign[0].way == "↑ going N"
 
 
 def test_files_that_hold_nothing(folder: Folder, tmp_path: Path) -> None:

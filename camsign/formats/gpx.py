@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, TextIO
 from xml.parsers import expat
 
 from camsign.errors import InputRefused
-from camsign.formats.text import check_size, plain_number, unreadable
+from camsign.formats.text import check_size, degrees, plain_number, unreadable
+from camsign.formats.xmltext import WRONG, recoded
 
 if TYPE_CHECKING:
     from gpxpy.gpx import GPXRoute, GPXTrack, GPXWaypoint
@@ -98,14 +99,15 @@ def read_gpx(path: Path) -> GpxFile:
 
 
 def _read(path: Path) -> GpxFile:
-    reader = _Reader(path)
+    data, encoding = recoded(path.read_bytes(), str(path))
+    reader = _Reader(path, encoding)
     try:
-        reader.run()
+        reader.run(data)
     except expat.ExpatError as err:
-        if err.code == expat.errors.codes[expat.errors.XML_ERROR_INVALID_TOKEN]:
-            again = _Reader(path, "windows-1252")
+        if err.code == WRONG:
+            again = _Reader(path, "windows-1252", doubted=True)
             with contextlib.suppress(expat.ExpatError):
-                again.run()
+                again.run(data)
                 return again.result()
         return _keep_or_refuse(reader, err)
     return reader.result()
@@ -181,12 +183,12 @@ def _keep_or_refuse(reader: _Reader, err: expat.ExpatError) -> GpxFile:
 class _Reader:
     """Expat's callbacks: collects points and tracks as their elements end."""
 
-    def __init__(self, path: Path, encoding: str | None = None) -> None:
+    def __init__(self, path: Path, encoding: str = "", doubted: bool = False) -> None:
         self.path = path
         self.waypoints: list[Waypoint] = []
         self.tracks: list[Track] = []
         self.troubles: list[str] = []
-        if encoding:
+        if doubted:
             self.troubles.append(
                 f"its bytes are not as declared; read as {encoding}: check accents"
             )
@@ -199,16 +201,15 @@ class _Reader:
         self._text: list[str] = []
         self._track_name = ""
         self._segments: list[list[TrackPoint]] = []
-        self.parser = expat.ParserCreate(encoding, " ")
+        self.parser = expat.ParserCreate(encoding or None, " ")
         self.parser.buffer_text = True
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
         self.parser.CharacterDataHandler = self._text.append
         self.parser.StartDoctypeDeclHandler = self._refuse_doctype
 
-    def run(self) -> None:
-        with self.path.open("rb") as file:
-            self.parser.ParseFile(file)
+    def run(self, data: bytes) -> None:
+        self.parser.Parse(data, True)
 
     def result(self) -> GpxFile:
         if self._zoneless:
@@ -258,7 +259,7 @@ class _Reader:
     def _finish_point(self, local: str, raw: dict[str, str]) -> None:
         name = raw.get("name", "")
         told = f"line {self._point_line}: {_POINTS[local]}{f' {name[:40]!r}' if name else ''}"
-        lat, lon = plain_number(raw["lat"]), plain_number(raw["lon"])
+        lat, lon = degrees(raw["lat"], "NS"), degrees(raw["lon"], "EW")
         if lat is None or lon is None or abs(lat) > 90 or abs(lon) > 180:
             place = f"lat {raw['lat'][:20]!r}, lon {raw['lon'][:20]!r}"
             self.troubles.append(f"{told} left out: {place} is no place on earth")

@@ -1,7 +1,7 @@
 """KML and KMZ: placemarks to plain records, one bad placemark costing one line and not the file.
 
 Read with expat as a stream. Source of the layout: OGC KML 2.3 (12-007r2); positions are longitude,
-latitude and height on WGS 84. A KMZ is a ZIP whose first .kml is the document.
+latitude and height on WGS 84. A KMZ is a ZIP; every .kml in it is read.
 """
 
 from __future__ import annotations
@@ -18,11 +18,16 @@ from xml.parsers import expat
 
 from camsign.errors import InputRefused
 from camsign.formats.text import check_size, plain_number, unreadable
+from camsign.formats.xmltext import WRONG, recoded
 
 MAX_KML_BYTES = 250_000_000
-"""A KML larger than this, unpacked, is refused [bytes]."""
+"""A KML larger than this is refused [bytes]."""
+MAX_UNPACKED_BYTES = 50_000_000
+"""All of a KMZ's documents together, unpacked, are no larger [bytes]."""
+_MAX_DOCUMENTS = 100
 
 _MAX_DEPTH = 200
+_TOO_LARGE = "unpacks to more than 50 MB, or to more than 100 documents"
 _REMEDY = "export it again as KML or GPX"
 _TAG = re.compile(r"<[^>]*>")
 _TEXTS = frozenset({"name", "description", "coordinates", "coord", "when", "begin", "value"})
@@ -65,34 +70,74 @@ def read_kml(path: Path) -> KmlFile:
         check_size(path, MAX_KML_BYTES)
         with path.open("rb") as file:
             packed = file.read(4) == b"PK\x03\x04"
-        data = _unpacked(path) if packed else path.read_bytes()
+        documents = _unpacked(path) if packed else {"": path.read_bytes()}
     except OSError as err:
         raise unreadable(path, err) from err
-    return _Reader(path).run(data)
+    marks: list[Placemark] = []
+    troubles: list[str] = []
+    for name, data in documents.items():
+        try:
+            one = _parsed(path, data)
+        except InputRefused as err:
+            if len(documents) == 1:
+                raise
+            troubles.append(f"{name[:60]} left out: {err}")
+            continue
+        marks += one.placemarks
+        troubles += one.troubles
+    return KmlFile(marks, troubles)
 
 
-def _unpacked(path: Path) -> bytes:
+def _parsed(path: Path, raw: bytes) -> KmlFile:
+    """Read one document; bytes that are not as declared are read as Windows-1252, and told."""
+    data, encoding = recoded(raw, str(path))
+    try:
+        return _Reader(path, encoding).run(data)
+    except _WrongBytesError:
+        again = _Reader(path, "windows-1252")
+        again.troubles.append("its bytes are not as declared; read as windows-1252: check accents")
+        return again.run(data, last=True)
+
+
+class _WrongBytesError(Exception):
+    """A byte stands in a file that its encoding does not have."""
+
+
+def _unpacked(path: Path) -> dict[str, bytes]:
     try:
         with zipfile.ZipFile(path) as archive:
             names = [i for i in archive.infolist() if i.filename.lower().endswith(".kml")]
             if not names:
                 raise InputRefused(f"{path} is a ZIP without a KML in it", _REMEDY)
-            with archive.open(names[0]) as file:
-                # What a ZIP claims of its sizes is not to be trusted.
-                data = file.read(MAX_KML_BYTES + 1)
+            return _documents(path, archive, names)
     except (zipfile.BadZipFile, zipfile.LargeZipFile, EOFError, NotImplementedError) as err:
         raise InputRefused(f"{path} is a damaged KMZ: {err}", _REMEDY) from err
     except (RuntimeError, zipfile.zlib.error) as err:  # type: ignore[attr-defined]
         raise InputRefused(f"{path} cannot be unpacked: {err}", _REMEDY) from err
-    if len(data) > MAX_KML_BYTES:
-        raise InputRefused(f"{path} unpacks to more than 250 MB", "export it in parts")
-    return data
+
+
+def _documents(
+    path: Path, archive: zipfile.ZipFile, names: list[zipfile.ZipInfo]
+) -> dict[str, bytes]:
+    """Unpack the documents, doc.kml first; what a ZIP claims of its sizes is not trusted."""
+    found: dict[str, bytes] = {}
+    left = MAX_UNPACKED_BYTES
+    if len(names) > _MAX_DOCUMENTS or sum(i.file_size for i in names) > left:
+        raise InputRefused(f"{path} {_TOO_LARGE}", "export it in parts")
+    for info in sorted(names, key=lambda i: (i.filename.count("/"), i.filename.lower())):
+        with archive.open(info) as file:
+            data = file.read(left + 1)
+        left -= len(data)
+        if left < 0:
+            raise InputRefused(f"{path} {_TOO_LARGE}", "export it in parts")
+        found[info.filename] = data
+    return found
 
 
 class _Reader:
     """Expat's callbacks: collects placemarks as their elements end."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, encoding: str = "") -> None:
         self.path = path
         self.placemarks: list[Placemark] = []
         self.troubles: list[str] = []
@@ -100,17 +145,19 @@ class _Reader:
         self._mark: _Mark | None = None
         self._text: list[str] = []
         self._field = ""
-        self.parser = expat.ParserCreate(None, " ")
+        self.parser = expat.ParserCreate(encoding or None, " ")
         self.parser.buffer_text = True
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
         self.parser.CharacterDataHandler = self._text.append
         self.parser.StartDoctypeDeclHandler = self._refuse_doctype
 
-    def run(self, data: bytes) -> KmlFile:
+    def run(self, data: bytes, last: bool = False) -> KmlFile:
         try:
             self.parser.Parse(data, True)
         except expat.ExpatError as err:
+            if err.code == WRONG and not last:
+                raise _WrongBytesError from err
             why = expat.ErrorString(err.code)
             if not self.placemarks:
                 what = "is a damaged KML" if self._stack else "is not XML, so it is no KML"
@@ -171,8 +218,11 @@ class _Reader:
             self.troubles.append(f"{told} left out: {mark.bad}")
             return
         if not mark.shapes:
-            self.troubles.append(f"{told} left out: it lies nowhere")
+            why = "it has one point, so nothing was walked" if mark.lone else "it lies nowhere"
+            self.troubles.append(f"{told} left out: {why}")
             return
+        if mark.holes and len(mark.when) == len(mark.numbers):
+            mark.when = [w for i, w in enumerate(mark.when) if i not in mark.holes]
         times = [time for text in mark.when if (time := _time(text)) is not None]
         if len(times) < len(mark.when):
             self.troubles.append(f"{told} taken without a time that cannot be read")
@@ -199,6 +249,8 @@ class _Mark:
         self.properties: dict[str, str] = {}
         self.when: list[str] = []
         self.numbers: list[str] = []
+        self.holes: set[int] = set()
+        self.lone = False
         self.rings: list[list[list[float]]] = []
         self.shapes: list[dict[str, Any]] = []
         self.bad = ""
@@ -213,6 +265,8 @@ class _Mark:
             if self.rings:
                 self.shapes.append({"type": "Polygon", "coordinates": self.rings})
             return
+        if shape == "Track":
+            self.holes = {i for i, text in enumerate(self.numbers) if not text}
         try:
             points = list(_points(self.numbers, spaced=shape == "Track"))
         except ValueError as err:
@@ -224,6 +278,8 @@ class _Mark:
                 self.rings.append(closed)
         elif shape == "Point" and points:
             self.shapes.append({"type": "Point", "coordinates": points[0]})
+        elif len(points) == 1:
+            self.lone = True
         elif len(points) >= 2:
             self.shapes.append({"type": "LineString", "coordinates": points})
 

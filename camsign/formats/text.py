@@ -13,6 +13,12 @@ MAX_TEXT_BYTES = 100_000_000
 """A table or a GeoJSON larger than this is refused [bytes]."""
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+_ANGLE = re.compile(
+    r"(?P<before>[NSEW])?\s*(?P<deg>\d{1,3}(?:\.\d+)?)\s*°?"
+    r"(?:\s*(?P<min>\d{1,2}(?:\.\d+)?)\s*['′]?(?:\s*(?P<sec>\d{1,2}(?:\.\d+)?)\s*(?:\"|″|'')?)?)?"
+    r"\s*(?P<after>[NSEW])?",
+    re.ASCII,
+)
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -81,6 +87,28 @@ def plain_number(text: str | None) -> float | None:
         return None
     number = float(text)
     return number if math.isfinite(number) else None
+
+
+def degrees(text: str | None, letters: str) -> float | None:
+    """An angle [deg] as a number, or as `N44 36.600`, `44.62N`, `44°37'12"N`; else None.
+
+    Args:
+        text: what is written.
+        letters: of the two sides, the positive first or last: "NS" or "EW".
+    """
+    number = plain_number(text)
+    if number is not None or text is None:
+        return number
+    found = _ANGLE.fullmatch(text.upper().replace("º", "°").strip())
+    if found is None or bool(found["before"]) == bool(found["after"]):
+        return None
+    letter = found["before"] or found["after"]
+    parts = [float(found[name] or 0) for name in ("deg", "min", "sec")]
+    finer = ("." in found["deg"] and found["min"]) or ("." in (found["min"] or "") and found["sec"])
+    if letter not in letters or finer or max(parts[1:]) >= 60:
+        return None
+    value = parts[0] + parts[1] / 60 + parts[2] / 3600
+    return -value if letter in "SW" else value
 
 
 def _lenient(raw: bytes, encoding: str) -> tuple[str, str]:

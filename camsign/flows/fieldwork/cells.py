@@ -13,7 +13,7 @@ from datetime import date
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.formats.text import plain_number
+from camsign.formats.text import degrees, plain_number
 from camsign.geo import check_lat_lon
 from camsign.logbook.settings import Settings
 from camsign.sign.heading import Heading, parse_heading
@@ -92,8 +92,9 @@ def place_of(cells: Mapping[str, str]) -> tuple[float, float]:
         UsageError: a cell is missing, no number, or no such place.
     """
     values = []
-    for name, word in (("lat", "latitude"), ("lon", "longitude")):
+    for name, word, letters in (("lat", "latitude", "NS"), ("lon", "longitude", "EW")):
         value = number(cells.get(name, ""))
+        value = degrees(cells.get(name), letters) if value is None else value
         if value is None:
             raise UsageError(f"its {word} is {cells.get(name, '')!r}", "write it like 44.12345")
         values.append(value)

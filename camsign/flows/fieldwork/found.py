@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,8 @@ from camsign.units import Bearing
 
 # EXIF of a JPEG stands within its first part; a HEIC's may stand behind its picture.
 _PHOTO_HEAD, _PHOTO_MOST = 1 << 20, 1 << 26
+# No receiver told the time before its satellites did.
+_FIRST_YEAR = 1980
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +99,10 @@ def read_field_file(path: Path, columns: Mapping[str, str] | None = None) -> Fie
 def of_gpx(path: Path) -> FieldFile:
     """Read waypoints and tracks of a GPX file."""
     file = read_gpx(path)
-    points = [_of_waypoint(waypoint) for waypoint in file.waypoints]
-    return FieldFile(path.name, points, list(file.tracks), [], list(file.troubles))
+    found = FieldFile(path.name, [], list(file.tracks), [], list(file.troubles))
+    for waypoint in file.waypoints:
+        found.points.append(_timed(found, _of_waypoint(waypoint)))
+    return found
 
 
 def of_table(path: Path, table: Table, columns: Mapping[str, str]) -> FieldFile:
@@ -174,6 +178,14 @@ def of_photo(path: Path) -> FieldFile:
     return found
 
 
+def _timed(found: FieldFile, point: Found) -> Found:
+    """Take no time from a clock that was never set: 1970 is where it begins to count."""
+    if point.when is None or point.when.year >= _FIRST_YEAR:
+        return point
+    found.troubles.append(f"{point.where} taken without its time: {point.when.year} is no real one")
+    return replace(point, when=None)
+
+
 def _sort_shape(
     found: FieldFile,
     where: str,
@@ -186,7 +198,8 @@ def _sort_shape(
     kind, at = shape["type"], shape["coordinates"]
     when, times = (mark.when, mark.times) if mark else (None, ())
     if kind == "Point":
-        found.points.append(Found(where, name, text, at[1], at[0], when, cells=cells))
+        point = Found(where, name, text, at[1], at[0], when, cells=cells)
+        found.points.append(_timed(found, point))
     elif kind == "MultiPoint":
         found.points += [Found(where, name, text, p[1], p[0], when, cells=cells) for p in at]
     elif kind in ("Polygon", "MultiPolygon"):

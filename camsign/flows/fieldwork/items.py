@@ -58,6 +58,11 @@ class Item:
     way: str = ""
     guess: str = ""
 
+    @property
+    def at(self) -> tuple[float, float]:
+        """Where it lies: latitude, longitude [deg]."""
+        return self.lat, self.lon
+
 
 class Desk:
     """Turns drafts into items, knowing what the logbook holds and what the files held so far."""

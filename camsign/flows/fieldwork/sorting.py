@@ -316,8 +316,8 @@ class _Sorter:
                 return
             name = name or kind
             self._once("area", name)
+            self.reader.nearby.check(outline(drawn, "").at)
             item = self.desk.drawn(drawn, kind, name)
-            self.reader.nearby.check((item.lat, item.lon))
             self._keep(self.found.areas, item, row)
         except CamsignError as e:
             self.found.refused.append(f"{self.file.name}: {drawn.where} left out: {e}")
@@ -334,6 +334,8 @@ class _Sorter:
                 raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
             elif not track.planned or _WALKED.search(track.name):
                 walks = self.desk.walks(track, self.file.name)
+                if not walks:
+                    raise UsageError("it has one point", "so nothing was walked")
                 self.found.walks += [replace(walk, row=row) for walk in walks]
             else:
                 raise UsageError("it is a drawn line, not a walked path", "call it way in, or walk")
