@@ -54,6 +54,8 @@ _ANGLE = re.compile(
     r"(?:[\s:]*(?P<min>\d{1,2}(?:\.\d+)?)\s*'?(?:[\s:]*(?P<sec>\d{1,2}(?:\.\d+)?)\s*(?:\"|'')?)?)?"
     r"\s*(?P<after>[NSEW])?"
 )
+YEARS = range(1900, 2200)
+"""The years of which anything can be said here."""
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _WHEN = re.compile(
     r"(?P<day>\d{4}-\d{2}-\d{2})"
@@ -197,6 +199,8 @@ def parse_when(text: str) -> When:
     if found is None:
         raise _when_error(text)
     day = parse_day(found["day"])
+    if day.year not in YEARS:
+        raise UsageError(f"{text.strip()!r} is not in our time", "give the year with four digits")
     hour, minute, second = (int(found[name] or 0) for name in ("hour", "minute", "second"))
     micro = int((found["part"] or "").ljust(6, "0"))
     try:

@@ -10,7 +10,7 @@ from typing import Any
 
 from camsign.derive.opening import open_logbook
 from camsign.logbook import folder, session
-from camsign.logbook.cardrows import FRAMES, LOOKS
+from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.receipts import FILE, Receipt

@@ -11,7 +11,7 @@ from derive_world import frame_id
 from scenes import Shot, season
 
 from camsign.logbook import folder
-from camsign.logbook.cardrows import FRAMES, LOOKS
+from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.receipts import FILE, Receipt
 from camsign.logbook.records import FrameFacts, Look

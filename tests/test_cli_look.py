@@ -17,7 +17,7 @@ from scenes import Deer, Weather, Woods, shoot
 from tiny_models import onnx_model, recipe
 
 from camsign.cli.app import run
-from camsign.logbook.cardrows import DETECTED, LOOKS
+from camsign.logbook.cardfacts import DETECTED, LOOKS
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_looks
 from camsign.logbook.records import Look

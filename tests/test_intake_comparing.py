@@ -32,7 +32,7 @@ from camsign.page.desk import Desk
 from camsign.page.events import Hub
 from camsign.page.opened import Opened
 from camsign.pixels import scoring
-from camsign.pixels.kept import Change
+from camsign.pixels.changes import Change
 from camsign.pixels.scores import Aside
 
 SCORES = "SELECT * FROM empty_scores ORDER BY frame"

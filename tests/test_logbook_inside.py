@@ -15,9 +15,9 @@ from camsign.cards.names import safe_name
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
 from camsign.flows.intake.again import look_again
-from camsign.flows.intake.stored import Which
 from camsign.logbook import folder
 from camsign.logbook.inside import OutsideError, folder_name, inside, is_plain
+from camsign.tags.frames import Which
 
 HOSTILE = [
     "..",

@@ -78,6 +78,7 @@ def test_any_flipped_bit_is_noticed_and_costs_only_its_line(
 ) -> None:
     path = the_file(book)
     path.unlink(missing_ok=True)
+    (book.cache / journal.MEMORY).unlink(missing_ok=True)
     for i in range(3):
         say(book, f"line {i}")
     whole = bytearray(path.read_bytes())
@@ -103,8 +104,11 @@ def test_every_single_flipped_bit_of_a_line_is_noticed(book: folder.Folder) -> N
 def test_a_torn_end_is_recognised_and_the_next_line_takes_its_place(
     book: folder.Folder, cut: int
 ) -> None:
+    """A line that was never acknowledged: this machine does not remember that it was said."""
     say(book, "first")
+    memory = (book.cache / journal.MEMORY).read_bytes()
     say(book, "second")
+    (book.cache / journal.MEMORY).write_bytes(memory)
     path = the_file(book)
     path.write_bytes(path.read_bytes()[:-cut])
     reading = journal.read(path)
@@ -112,6 +116,30 @@ def test_a_torn_end_is_recognised_and_the_next_line_takes_its_place(
     assert not reading.troubles
     assert say(book, "third").n == 2
     assert [line.what for line in journal.read(path).lines] == ["first", "third"]
+
+
+@pytest.mark.parametrize("cut", [2, 5, 40])
+def test_an_acknowledged_line_that_lost_bytes_stays_and_keeps_its_number(
+    book: folder.Folder, cut: int
+) -> None:
+    say(book, "first")
+    say(book, "second")
+    path = the_file(book)
+    left = path.read_bytes()[:-cut]
+    path.write_bytes(left)
+    assert say(book, "third").n == 3
+    assert path.read_bytes().startswith(left)
+    reading = journal.read(path)
+    assert [(line.n, line.what) for line in reading.lines] == [(1, "first"), (3, "third")]
+    assert [number for number, _ in reading.troubles] == [2]
+
+
+def test_a_memory_that_is_nonsense_is_none(book: folder.Folder) -> None:
+    say(book, "first")
+    for text in ("", "[]", '{"x": "y"}', "{" * 5000, '{"a": -1}'):
+        (book.cache / journal.MEMORY).write_text(text, encoding="utf-8")
+        assert journal.remembered(book) == {}
+    assert say(book, "second").n == 2
 
 
 def test_zeros_that_a_power_cut_left_are_torn_too(book: folder.Folder) -> None:
@@ -145,12 +173,6 @@ def test_a_full_disk_says_so_and_says_nothing(
         say(book, "second")
     assert caught.value.exit_code == 3
     assert the_file(book).read_bytes() == before
-
-
-def test_missing_numbers_are_named(book: folder.Folder) -> None:
-    lines = [say(book, str(i)) for i in range(4)]
-    assert journal.gaps(lines) == []
-    assert journal.gaps(lines[:1] + lines[3:]) == [f"2 lines of writer {book.writer} are missing"]
 
 
 def test_whatever_was_acknowledged_survives_a_kill(book: folder.Folder, tmp_path: Path) -> None:

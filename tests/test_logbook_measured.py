@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from derive_world import Shot, book, put_card, rows
 
-from camsign.logbook.cardrows import FRAMES, LOOKS
+from camsign.logbook import receipts
+from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.measured import replace_detected, replace_looks
 from camsign.logbook.placing import Disk
 from camsign.logbook.records import Detected, Look
@@ -88,8 +90,8 @@ def test_a_picture_on_two_cards_is_measured_by_the_card_whose_id_sorts_first(
     other = book(tmp_path / "other")
     put_card(other, "k2", "CAM1", once)
     made = other.cards / "card-k2"
-    receipt = (made / "receipt.json").read_text().replace("k2", "k1")
-    (made / "receipt.json").write_text(receipt)
+    receipt = receipts.read(made / "receipt.json")
+    (made / "receipt.json").write_bytes(replace(receipt, card="k1").to_bytes())
     shutil.copytree(made, home.cards / "card-k1")
     again = rows(home, LIGHTS)
     assert again == [(frame, "colour", 1)]

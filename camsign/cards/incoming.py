@@ -19,11 +19,11 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from camsign.cards.sums import hash_of
 from camsign.errors import REFUSED, CamsignError, Damaged
 from camsign.logbook import placing, receipts
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.placing import Disk
+from camsign.logbook.sealed import hash_of
 
 PREFIX = ".incoming-"
 MARK = ".taking"
@@ -135,7 +135,7 @@ def place_pieces(target: Path, pieces: Iterable[bytes], disk: Disk) -> str:
                 digest.update(piece)
                 f.write(piece)
             f.flush()
-            os.fsync(f.fileno())
+            placing.force(f.fileno())
         _compare(temp, digest.hexdigest())
         placing.make_read_only(temp)
         disk.rename(temp, target)

@@ -12,12 +12,13 @@ from camsign.cards import incoming, sums
 from camsign.cards.incoming import Incoming
 from camsign.cards.names import safe_name
 from camsign.logbook import placing, receipts
-from camsign.logbook.cardrows import FRAMES, LOOKS
+from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.folder import Folder
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.records import FrameFacts, Look
+from camsign.logbook.sealed import hash_of
 
 _BATCH = 500
 
@@ -125,7 +126,7 @@ class CardTables:
             temp = root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
             rows.write(temp)
             placing.adopt(temp, root / name, disk=disk)
-        self._out.write(sums.line(sums.hash_of(root / FRAMES), FRAMES))
+        self._out.write(sums.line(hash_of(root / FRAMES), FRAMES))
         self._out.close()
         placing.adopt(self._sums, root / sums.FILE, disk=disk)
 

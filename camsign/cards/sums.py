@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
-from camsign.cards.reading import PIECE
+from camsign.logbook.sealed import hash_of
 
 FILE = "SHA256SUMS"
 ID_DIGITS = 12
@@ -37,21 +37,3 @@ def hold(card: Path) -> bool:
         return bool(lines) and all(hash_of(card / path) == digest for digest, path in pairs)
     except (OSError, ValueError):
         return False
-
-
-def hash_of(path: Path) -> str:
-    """Give a file's SHA-256 in hex, in bounded memory.
-
-    Raises:
-        OSError: it cannot be read.
-    """
-    with path.open("rb") as f:
-        return hash_pieces(iter(lambda: f.read(PIECE), b""))
-
-
-def hash_pieces(pieces: Iterable[bytes]) -> str:
-    """Give the SHA-256 in hex of bytes that come in pieces."""
-    digest = hashlib.sha256()
-    for piece in pieces:
-        digest.update(piece)
-    return digest.hexdigest()

@@ -101,6 +101,13 @@ def run(words: Sequence[str]) -> int:
     asked = Asked()
     bear_any_text()
     try:
+        return _run(words, asked)
+    finally:
+        _tell_unpromised()
+
+
+def _run(words: Sequence[str], asked: Asked) -> int:
+    try:
         code = app(list(words), standalone_mode=True, obj=asked)
     except SystemExit as e:
         done = e.code if isinstance(e.code, int) else 0
@@ -115,6 +122,14 @@ def run(words: Sequence[str]) -> int:
     except OSError as e:
         return _tell(_os_words(e), 3)
     return int(code or 0)
+
+
+def _tell_unpromised() -> None:
+    """Say once what the disks of this run do not promise."""
+    from camsign.logbook.placing import unpromised
+
+    while unpromised:
+        note(f"camsign: {unpromised.pop()}")
 
 
 def _os_words(e: OSError) -> str:

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _MOST_TOLD = 5
 
+_MOST_TOLD = 5
+
 
 @dataclass(slots=True)
 class Asked:
@@ -46,11 +48,13 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     from camsign.derive.opening import open_logbook
 
     with open_logbook(folder(context)) as session:
-        rows = session.con.execute("SELECT file, line, what FROM troubles LIMIT 5").fetchall()
-        for file, line, what in rows:
+        rows = session.con.execute("SELECT file, line, what FROM troubles ORDER BY ALL").fetchall()
+        for file, line, what in rows[:_MOST_TOLD]:
             where = f"{file}, line {line}" if line else file
             note(f"camsign: {where}: {what}; the rest was read")
             context.obj.troubled = True
+        if len(rows) > _MOST_TOLD:
+            note(f"camsign: and {len(rows) - _MOST_TOLD} more of this kind")
         _tell_conflicts(session)
         yield session
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
-from pathlib import Path
 
 from camsign.derive.changes import fill_changes, notice_pieces
 from camsign.derive.conflicts import find_conflicts
@@ -21,19 +19,8 @@ from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, opened, refresh
+from camsign.logbook.versions import version_of
 
-_HERE = Path(__file__).parent
-# What the steps make hangs on these as well.
-_BENEATH = (
-    "clock/rules.py",
-    "sign/ageing.py",
-    "sign/ageing.toml",
-    "sign/windows.py",
-    "logbook/shapes.py",
-    "sun.py",
-    "geo.py",
-    "zones.py",
-)
 # Each step carries what is in `touched` on into its own tables; later steps use earlier ones.
 STEPS: tuple[Callable[[Session], None], ...] = (
     stand,
@@ -77,8 +64,6 @@ def _derive(session: Session) -> None:
 @cache
 def _maker() -> str:
     """Give a text that changes whenever what is derived may change, so that caches follow."""
-    digest = hashlib.sha256()
-    beneath = [_HERE.parent / name for name in _BENEATH]
-    for path in [*sorted([*_HERE.glob("*.py"), *_HERE.glob("*.sql")]), *beneath]:
-        digest.update(path.read_bytes())
-    return digest.hexdigest()
+    import tzdata
+
+    return f"{version_of(__name__)} {tzdata.IANA_VERSION}"

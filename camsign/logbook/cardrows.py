@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.logbook import receipts
-from camsign.logbook.database import sql_beside
-from camsign.logbook.folder import FILES, Folder
-from camsign.logbook.inside import is_plain
+from camsign.logbook.cardfacts import CARD, DETECTED, FRAMES, LOOKS, card_cells, check
+from camsign.logbook.database import one_file, sql_beside
+from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-FRAMES = "frames.parquet"
-LOOKS = "looks.parquet"
-DETECTED = "detected.parquet"
-_HASH = re.compile(r"[0-9a-f]{64}")
+_REMEDY = "put its folder back from a copy of this logbook"
 
 
 def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
@@ -46,12 +43,11 @@ def _file_stamp(path: Path) -> str:
 def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
     """Add every card that has a receipt and is not in the database yet.
 
-    A card whose receipt or Parquet file cannot be read becomes a trouble and is tried again at the
-    next opening.
+    A card whose receipt or frames are not what was written is left out, told, and tried again at
+    the next opening. What its pixels measure can be made again: without it the card stands.
     """
     import duckdb
 
-    con.execute("DELETE FROM troubles WHERE file LIKE 'cards/%'")
     known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
     for path in _standing(folder):
         if path.name in known:
@@ -59,16 +55,19 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
         try:
             receipt = receipts.read(path / receipts.FILE)
             measured = stamp_of(path)
-            _check(con, path)
+            usable, notes = check(con, path, receipt)
         except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
-            what = str(e).splitlines()[0]
+            what = f"{_first_line(e)}; the card is left out: {_REMEDY}"
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
             continue
         con.execute(
-            "INSERT INTO cards_read VALUES (?, ?, ?, ?)",
-            [path.name, measured, receipt.card, receipt.camera],
+            "INSERT INTO cards_read VALUES (?, ?, ?, ?, ?)",
+            [path.name, measured, receipt.card, receipt.camera, notes],
         )
-        _take_card(con, path, receipt)
+        _take_card(con, path, receipt, usable)
+    con.execute(
+        "INSERT INTO troubles SELECT 'cards/' || folder, NULL, unnest(notes) FROM cards_read"
+    )
 
 
 def _standing(folder: Folder) -> list[Path]:
@@ -78,64 +77,18 @@ def _standing(folder: Folder) -> list[Path]:
     return sorted(p for p in entries if (p / receipts.FILE).is_file())
 
 
-def _check(con: DuckDBPyConnection, path: Path) -> None:
-    """Read every cell that will be taken in, apart from the transaction that an error would end."""
-    with con.cursor() as apart:
-        _check_names(apart, path / FRAMES)
-        for name in (FRAMES, LOOKS, *_if_there(path)):
-            cells = "max(hash(COLUMNS(lambda c: c <> 'glance')))"
-            apart.execute(f"SELECT {cells} FROM read_parquet(?)", [str(path / name)]).fetchall()
-
-
-def _check_names(apart: DuckDBPyConnection, frames: Path) -> None:
-    """Refuse a card whose frames are named by more than their hash and a path in its own files.
-
-    Raises:
-        ValueError: a row is none that a card can have.
-    """
-    apart.execute(
-        "SELECT frame, sha256, file FROM read_parquet(?) WHERE NOT known",
-        [str(frames)],
-    )
-    while rows := apart.fetchmany(10_000):
-        for frame, sha256, file in rows:
-            if not _HASH.fullmatch(str(sha256)) or frame != sha256[:16]:
-                raise ValueError(f"{frames.name} names a frame {frame!r}, which is no hash")
-            if not is_plain(file) or not file.startswith(f"{FILES}/"):
-                raise ValueError(f"{frames.name} names a file outside the card: {file!r}")
-
-
-def _if_there(path: Path) -> list[str]:
-    return [DETECTED] if (path / DETECTED).is_file() else []
-
-
-def _take_card(con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt) -> None:
+def _take_card(
+    con: DuckDBPyConnection, path: Path, receipt: receipts.Receipt, usable: Collection[str]
+) -> None:
     if _speaks(con, receipt, path.name):
         con.execute("DELETE FROM cards WHERE card = ?", [receipt.card])
-        con.execute(
-            "INSERT INTO cards VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            [
-                receipt.card,
-                receipt.camera,
-                receipt.known_by,
-                path.name,
-                receipt.taken_in.removesuffix("Z"),
-                receipt.source,
-                receipt.files,
-                receipt.new,
-                receipt.known,
-                len(receipt.refused),
-                list(receipt.serials),
-                list(receipt.models),
-                receipt.safe_to_wipe,
-            ],
-        )
+        con.execute(f"INSERT INTO cards {CARD}", card_cells(path, receipt))
     sql = sql_beside(__file__, "cardrows.sql")
     where = {"card": receipt.card, "folder": path.name}
     files = {"frames": path / FRAMES, "looks": path / LOOKS, "detected": path / DETECTED}
-    given = where | {name: str(file) for name, file in files.items()}
+    given = where | {name: one_file(file) for name, file in files.items()}
     for statement in sql.split(";"):
-        if "$detected" in statement and not files["detected"].is_file():
+        if any(f"${n}" in statement and files[n].name not in usable for n in files):
             continue
         if statement.strip():
             con.execute(statement, {k: v for k, v in given.items() if f"${k}" in statement})
@@ -149,3 +102,7 @@ def _speaks(con: DuckDBPyConnection, receipt: receipts.Receipt, folder: str) -> 
         [receipt.card, receipt.taken_in.removesuffix("Z"), folder],
     ).fetchone()
     return not (row and row[0])
+
+
+def _first_line(e: Exception) -> str:
+    return (str(e).splitlines() or [type(e).__name__])[0]

@@ -2,12 +2,12 @@
 -- two logbooks, or as a conflict copy of a sync service) stands once, by the card whose id sorts first
 -- and in the folder whose name does, and so does what its pixels measure.
 INSERT INTO card_files
-SELECT DISTINCT $card, frame, card_path, known FROM read_parquet($frames)
+SELECT DISTINCT $card, frame, card_path, known FROM read_parquet($frames, hive_partitioning = false)
 EXCEPT SELECT card, frame, card_path, known FROM card_files WHERE card = $card;
 
 CREATE OR REPLACE TEMP TABLE taken_over AS
 SELECT frame FROM frames WHERE (card, file) > ($card, 'cards/' || $folder || '/') AND frame IN (
-    SELECT frame FROM read_parquet($frames) WHERE NOT known);
+    SELECT frame FROM read_parquet($frames, hive_partitioning = false) WHERE NOT known);
 
 DELETE FROM frames WHERE frame IN (SELECT frame FROM taken_over);
 
@@ -16,12 +16,12 @@ DELETE FROM looks WHERE frame IN (SELECT frame FROM taken_over);
 DELETE FROM detected WHERE frame IN (SELECT frame FROM taken_over);
 
 CREATE OR REPLACE TEMP TABLE stands_here AS
-SELECT frame FROM read_parquet($frames)
+SELECT frame FROM read_parquet($frames, hive_partitioning = false)
 WHERE NOT known AND frame NOT IN (SELECT frame FROM frames);
 
 INSERT INTO frames BY NAME
 SELECT * EXCLUDE (known) REPLACE ('cards/' || $folder || '/' || file AS file), $card AS card
-FROM read_parquet($frames)
+FROM read_parquet($frames, hive_partitioning = false)
 WHERE NOT known AND frame IN (SELECT frame FROM stands_here)
 QUALIFY row_number() OVER (PARTITION BY frame ORDER BY file) = 1;
 
@@ -32,12 +32,12 @@ WHERE beside IS NOT NULL AND frame NOT IN (SELECT frame FROM besides);
 DELETE FROM frames WHERE beside IS NOT NULL;
 
 INSERT INTO looks BY NAME
-SELECT * EXCLUDE (glance) FROM read_parquet($looks)
+SELECT * EXCLUDE (glance) FROM read_parquet($looks, hive_partitioning = false)
 WHERE frame IN (SELECT frame FROM stands_here)
 QUALIFY row_number() OVER (PARTITION BY frame) = 1;
 
 INSERT INTO detected BY NAME
-SELECT * FROM read_parquet($detected)
+SELECT * FROM read_parquet($detected, hive_partitioning = false)
 WHERE frame IN (SELECT frame FROM stands_here)
 QUALIFY row_number() OVER (PARTITION BY frame) = 1;
 

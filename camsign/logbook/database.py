@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
 CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 _BULK = 2000
+PARQUET = "read_parquet(?, hive_partitioning = false)"
+"""A Parquet file of ours by its path: `a=1` in a path is a folder's name and no column."""
 
 
 def in_memory() -> DuckDBPyConnection:
@@ -52,6 +55,11 @@ def connect(path: Path) -> DuckDBPyConnection:
                     f"another program has {path} open", "close it, then try again"
                 ) from e
             time.sleep(0.1)
+
+
+def one_file(path: Path) -> str:
+    """Give a path as DuckDB's readers take it for this very file: `*`, `?`, `[` as they stand."""
+    return re.sub(r"([*?\[])", r"[\1]", str(path))
 
 
 @cache

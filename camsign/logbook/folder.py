@@ -14,6 +14,7 @@ from camsign.logbook import placing, settings
 from camsign.logbook.inside import OutsideError, folder_name, inside, leads_inside
 from camsign.logbook.settings import Settings
 
+_PARTS = ("cards", "journal")
 FILES = "files"
 """The folder of a card that holds the card's own tree."""
 
@@ -121,13 +122,22 @@ def create(root: Path, tz: str, home: tuple[float, float] | None, units: str) ->
     """
     if (root / settings.FILE).exists():
         raise InputRefused(f"{root} is a logbook already", "nothing needs to be done")
-    if root.exists() and (not root.is_dir() or any(root.iterdir())):
+    if root.exists() and (not root.is_dir() or not _is_free(root)):
         raise InputRefused(f"{root} is not an empty folder", "name a new one")
-    for folder in (root, root / "cards", root / "journal"):
+    for folder in (root, *(root / name for name in _PARTS)):
         folder.mkdir(parents=True, exist_ok=True)
     text = settings.render(secrets.token_hex(6), tz, home, units)
     placing.place(root / settings.FILE, text.encode(), read_only=False)
     return Folder(root)
+
+
+def _is_free(root: Path) -> bool:
+    """Whether a folder holds nothing, or only what a start that failed left in it."""
+    return all(
+        p.name.startswith(placing.TEMP_PREFIX)
+        or (p.name in _PARTS and p.is_dir() and not any(p.iterdir()))
+        for p in root.iterdir()
+    )
 
 
 def find(named: Path | None, working: Path) -> Folder:

@@ -7,8 +7,9 @@ Source: Kulkarni et al. 2014, "Logical physical clocks", OPODIS, LNCS 8878:17-32
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
+_MOST = 99_999
 FIRST = "0001-01-01T00:00:00.000Z-00000"
 
 
@@ -18,7 +19,10 @@ def next_stamp(now: datetime, seen: str = FIRST) -> str:
     seen_wall, counter = seen[:-6], int(seen[-5:])
     if wall > seen_wall:
         return f"{wall}-00000"
-    return f"{seen_wall}-{counter + 1:05d}"
+    if counter < _MOST:
+        return f"{seen_wall}-{counter + 1:05d}"
+    # The counter is full: the next millisecond, so that the text goes on sorting.
+    return f"{_wall(datetime.fromisoformat(seen_wall) + timedelta(milliseconds=1))}-00000"
 
 
 def _wall(now: datetime) -> str:

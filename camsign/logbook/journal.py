@@ -3,34 +3,41 @@
 A line is `{"sum":"<16 hex>","v":1,"writer":…,"n":…,"at":…,"act":…,"what":…,"edits":[…]}`. The sum
 is the SHA-256 of all bytes behind it, `n` counts this writer's lines from 1 without a gap, `at` is
 a stamp of the hybrid logical clock. A line is on the disk before anything else happens: it is the
-one commit point of an edit. A last line without its end is torn: it was never acknowledged.
+one commit point of an edit. A last line without its end is torn: it was never acknowledged, unless
+this machine remembers that it was (`remembered`): then bytes of it were lost, and it is told.
 """
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import hashlib
 import json
 import os
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from camsign.errors import REFUSED, CamsignError
+from camsign.errors import REFUSED, CamsignError, UsageError
 from camsign.logbook import hlc
+from camsign.logbook.checked import check_edit, check_envelope
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
+from camsign.logbook.inside import leads_inside
+from camsign.logbook.placing import DISK, force
 
 VERSION = 1
 _HEAD = b'{"sum":"'
+MEMORY = "journals.json"
 _BODY_AT = len(_HEAD) + 16 + 2  # behind the sum, its quote and the comma
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One act as read: `at` is its stamp, `edits` are still JSON."""
+    """One act as read: `at` is its stamp, `edits` are still JSON, `number` its line in the file."""
 
     writer: str
     n: int
@@ -39,14 +46,21 @@ class Line:
     what: str
     edits: list[dict[str, Any]]
     version: int
+    number: int = field(default=0, compare=False)
 
 
 @dataclass(slots=True)
 class Reading:
-    """What a stretch of a journal file held. `troubles` are (line number, what is wrong)."""
+    """What a stretch of a journal file held. `troubles` are (line number, what is wrong).
+
+    `counted`: writer and `n` of every line that tells them, also of those that cannot be replayed.
+    `damaged`: how many lines tell nothing at all. `end`: behind the last whole line.
+    """
 
     lines: list[Line] = field(default_factory=list)
     troubles: list[tuple[int, str]] = field(default_factory=list)
+    counted: list[tuple[str, int]] = field(default_factory=list)
+    damaged: int = 0
     end: int = 0
     torn: bool = False
 
@@ -59,16 +73,20 @@ def encode(line: Line) -> bytes:
     return _HEAD + _sum(text) + b'",' + text + b"\n"
 
 
-def decode(raw: bytes) -> Line:
-    """Read one line without its end.
+def decode(raw: bytes, number: int = 0) -> Line:
+    """Read one line without its end; its edits are still to be checked.
 
     Raises:
-        ValueError: it is not a line whose sum fits.
+        ValueError: it is not a line whose sum fits, or none that this or a newer version writes.
     """
     body = raw[_BODY_AT:]
     if raw[:_BODY_AT] != _HEAD + _sum(body) + b'",':
-        raise ValueError("its checksum does not fit")
-    j = json.loads(b"{" + body)
+        raise ValueError("damaged: its checksum does not fit")
+    try:
+        j = json.loads(b"{" + body, parse_constant=_refuse)
+    except (ValueError, RecursionError) as e:
+        raise ValueError(f"left out: it is no JSON that can be read ({e})") from e
+    check_envelope(j)
     return Line(
         writer=j["writer"],
         n=j["n"],
@@ -77,7 +95,12 @@ def decode(raw: bytes) -> Line:
         what=j["what"],
         edits=j["edits"],
         version=j["v"],
+        number=number,
     )
+
+
+def _refuse(constant: str) -> None:
+    raise ValueError(f"{constant} is no number")
 
 
 def _sum(body: bytes) -> bytes:
@@ -97,16 +120,97 @@ def read(path: Path, start: int = 0, number: int = 0) -> Reading:
     reading = Reading(end=start + whole, torn=whole < len(data))
     for i, raw in enumerate(data[:whole].split(b"\n")[:-1], number + 1):
         try:
-            reading.lines.append(decode(raw))
-        except (ValueError, KeyError, TypeError) as e:
-            reading.troubles.append((i, f"damaged: {e}"))
+            line = decode(raw, i)
+        except ValueError as e:
+            reading.troubles.append((i, str(e)))
+            reading.damaged += 1
+            continue
+        reading.counted.append((line.writer, line.n))
+        _sort(line, reading)
     return reading
+
+
+def _sort(line: Line, reading: Reading) -> None:
+    """Put a line among those to be replayed, or tell why it is not."""
+    try:
+        for edit in line.edits if line.version <= VERSION else ():
+            check_edit(edit)
+    except ValueError as e:
+        reading.troubles.append((line.number, str(e)))
+    else:
+        reading.lines.append(line)
+
+
+def files(folder: Folder) -> tuple[list[Path], list[tuple[str, str]]]:
+    """Give the journal files of a logbook, and (name, why) of what lies there and is none.
+
+    A tool that syncs or copies may have given one another ending: what counts is how it begins.
+    Hidden files and those that a tool is just writing (`~…`) are passed over.
+    """
+    found: list[Path] = []
+    strange: list[tuple[str, str]] = []
+    if not folder.journal.is_dir():
+        return found, strange
+    for path in sorted(folder.journal.iterdir()):
+        if path.name.startswith((".", "~")) or path.name.lower() in _SYSTEM_FILES:
+            continue
+        why = _why_none(folder, path)
+        if why:
+            strange.append((path.name, why))
+        elif why is None:
+            found.append(path)
+    return found, strange
+
+
+def _why_none(folder: Folder, path: Path) -> str | None:
+    """Say why a file in the journal's folder is not read; None if it is, "" if it is empty."""
+    if not leads_inside(folder.journal, path):
+        return "is a link that leads out of the journal; it was not followed"
+    if not path.is_file():
+        return "is no file"
+    try:
+        with path.open("rb") as f:
+            begin = f.read(len(_HEAD))
+    except OSError as e:
+        return f"cannot be read ({e.strerror})"
+    if path.suffix.lower() == ".jsonl" or begin == _HEAD:
+        return None
+    return "" if not begin else "is no journal; it was left out"
+
+
+_SYSTEM_FILES = frozenset({"desktop.ini", "thumbs.db", "icon\r"})
+
+
+def remembered(folder: Folder) -> dict[str, int]:
+    """Give the highest `n` of each writer that this machine has ever seen or said here.
+
+    It lies in the cache, so that what is missing at the end of a file can be told.
+    """
+    try:
+        kept = json.loads((folder.cache / MEMORY).read_text(encoding="utf-8"))
+        return {str(w): n for w, n in kept.items() if isinstance(n, int) and n > 0}
+    except (OSError, ValueError, AttributeError, RecursionError):
+        return {}
+
+
+def remember(folder: Folder, seen: Mapping[str, int]) -> None:
+    """Keep the highest `n` of writers; what cannot be kept is not, since it is only a memory."""
+    before = remembered(folder)
+    now = before | {w: n for w, n in seen.items() if n > before.get(w, 0)}
+    if now == before:
+        return
+    path = folder.cache / MEMORY
+    temp = path.with_name(f".{MEMORY}-{secrets.token_hex(4)}")
+    with contextlib.suppress(OSError):
+        temp.write_text(json.dumps(now), encoding="utf-8")
+        temp.replace(path)
 
 
 def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIRST) -> Line:
     """Say something: one line at the end of this writer's file, forced to the disk.
 
-    The caller holds the lock. A torn end, which nobody was promised, is cut off first.
+    The caller holds the lock. A torn end, which nobody was promised, is cut off first; one that was
+    promised is ended where it stands, and from then on is told as a damaged line.
 
     Args:
         folder: the logbook.
@@ -115,25 +219,44 @@ def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIR
         seen: the latest stamp known of any writer.
 
     Raises:
+        UsageError: an edit could not be replayed; nothing was said.
         CamsignError: the logbook cannot be written to, or its disk is full; nothing was said.
     """
+    said = _checked(edits)
     path = folder.journal / f"{folder.writer}.jsonl"
     try:
         folder.journal.mkdir(exist_ok=True)
-        last = _mend_end(path)
+        if not leads_inside(folder.journal, path):
+            raise OSError(errno.ELOOP, "the file is a link that leads elsewhere")
+        known = remembered(folder).get(folder.writer, 0)
+        last = _mend_end(path, known)
         line = Line(
             writer=folder.writer,
-            n=last.n + 1 if last else 1,
+            n=max(last.n if last else 0, known) + 1,
             at=hlc.next_stamp(datetime.now(UTC), max(seen, last.at if last else hlc.FIRST)),
             act=secrets.token_hex(6),
             what=what,
-            edits=[e.to_json() for e in edits],
+            edits=said,
             version=VERSION,
         )
         _write(path, encode(line))
     except OSError as e:
         raise _cannot_say(folder, e) from e
+    remember(folder, {line.writer: line.n})
     return line
+
+
+def _checked(edits: Sequence[Edit]) -> list[dict[str, Any]]:
+    """Give edits as they will be read back; what could not be replayed is not said at all."""
+    try:
+        text = json.dumps([e.to_json() for e in edits], ensure_ascii=False)
+        text.encode()
+        said: list[dict[str, Any]] = json.loads(text)
+        for edit in said:
+            check_edit(edit)
+    except ValueError as e:
+        raise UsageError(f"nothing was noted, since it could not be read back: {e}") from e
+    return said
 
 
 def _cannot_say(folder: Folder, e: OSError) -> CamsignError:
@@ -152,14 +275,12 @@ def _write(path: Path, data: bytes) -> None:
         with path.open("ab") as f:
             f.write(data)
             f.flush()
-            os.fsync(f.fileno())
+            force(f.fileno())
+        if new:
+            DISK.fsync_folder(path.parent)
     except OSError:
         _cut(path, start)
         raise
-    if new:
-        from camsign.logbook.placing import DISK
-
-        DISK.fsync_folder(path.parent)
 
 
 def _cut(path: Path, size: int) -> None:
@@ -167,8 +288,11 @@ def _cut(path: Path, size: int) -> None:
         os.truncate(path, size)
 
 
-def _mend_end(path: Path) -> Line | None:
-    """Cut a torn end off and give the last whole line; only the end of the file is read."""
+def _mend_end(path: Path, known: int) -> Line | None:
+    """Mend a torn end and give the last whole line; only the end of the file is read.
+
+    `known`: how many lines are remembered. One beyond the last whole one was acknowledged.
+    """
     if not path.exists():
         return None
     size = path.stat().st_size
@@ -178,9 +302,13 @@ def _mend_end(path: Path) -> Line | None:
         if reading.lines or window == size:
             break
         window = min(size, window * 8)
-    if reading.torn:
+    last = max(reading.lines, key=lambda line: line.n, default=None)
+    if reading.torn and known > (last.n if last else 0):
+        with path.open("ab") as f:
+            f.write(b"\n")
+    elif reading.torn:
         _cut(path, reading.end)
-    return max(reading.lines, key=lambda line: line.n, default=None)
+    return last
 
 
 def _read_end(path: Path, size: int, window: int) -> Reading:
@@ -189,15 +317,3 @@ def _read_end(path: Path, size: int, window: int) -> Reading:
     if reading.torn and reading.end == size - window and window < size:
         reading.lines.clear()
     return reading
-
-
-def gaps(lines: Iterable[Line]) -> list[str]:
-    """Name the writers from whose counted lines some are missing, and how many."""
-    numbers: dict[str, set[int]] = {}
-    for line in lines:
-        numbers.setdefault(line.writer, set()).add(line.n)
-    return [
-        f"{max(ns) - len(ns)} lines of writer {w} are missing"
-        for w, ns in sorted(numbers.items())
-        if len(ns) < max(ns)
-    ]

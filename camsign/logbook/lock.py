@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import sys
@@ -10,16 +11,24 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from filelock import FileLock, Timeout
+from filelock import BaseFileLock, FileLock, SoftFileLock, Timeout
 
-from camsign.errors import LogbookBusy
+from camsign.errors import LogbookBusy, UsageError
 
 DEFAULT_WAIT_S = 10.0
+_NO_LOCKS = (errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EINVAL, errno.ENOLCK)
 
 
 def wait_s() -> float:
     """How long to wait for a busy logbook [s]; CAMSIGN_WAIT names another span."""
-    return float(os.environ.get("CAMSIGN_WAIT", DEFAULT_WAIT_S))
+    said = os.environ.get("CAMSIGN_WAIT", DEFAULT_WAIT_S)
+    try:
+        span = float(said)
+    except ValueError:
+        span = -1.0
+    if not 0 <= span <= 86_400:
+        raise UsageError(f"CAMSIGN_WAIT = {said!r} is no number of seconds up to 86400", "mend it")
+    return span
 
 
 @contextmanager
@@ -29,9 +38,9 @@ def held(cache: Path) -> Iterator[None]:
     Raises:
         LogbookBusy: another process did not let go in time.
     """
-    lock = FileLock(cache / "lock", is_singleton=True)
+    lock: BaseFileLock = FileLock(cache / "lock", is_singleton=True)
     try:
-        lock.acquire(timeout=wait_s())
+        lock = _acquired(lock, cache)
     except Timeout as e:
         raise LogbookBusy(
             f"the logbook is in use by {holder(cache)}",
@@ -42,6 +51,22 @@ def held(cache: Path) -> Iterator[None]:
         yield
     finally:
         lock.release()
+
+
+def _acquired(lock: BaseFileLock, cache: Path) -> BaseFileLock:
+    """Take the lock; on a disk without locks, one that is a file of its own does.
+
+    Raises:
+        Timeout: another process did not let go in time.
+    """
+    try:
+        lock.acquire(timeout=wait_s())
+    except (NotImplementedError, OSError) as e:
+        if isinstance(e, Timeout) or getattr(e, "errno", errno.ENOSYS) not in _NO_LOCKS:
+            raise
+        lock = SoftFileLock(cache / "lock.file", is_singleton=True)
+        lock.acquire(timeout=wait_s())
+    return lock
 
 
 def holder(cache: Path) -> str:

@@ -14,10 +14,12 @@ from pathlib import Path
 from typing import Any, TypeVar, get_type_hints
 
 from camsign.logbook import placing
-from camsign.logbook.cardrows import DETECTED, LOOKS
+from camsign.logbook.cardfacts import DETECTED, LOOKS
+from camsign.logbook.database import PARQUET, in_memory, one_file
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.records import Detected, Look
+from camsign.logbook.sealed import is_whole
 
 Row = TypeVar("Row", Look, Detected)
 _BATCH = 500
@@ -49,16 +51,32 @@ def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) ->
     left = dict(new)
     try:
         with RowFile(kind) as out:
-            for batch in _batches(path, kind) if path.is_file() else ():
+            for batch in _batches(path, kind) if _is_readable(path) else ():
                 out.add(left.pop(row.frame, row) for row in batch)
             out.add(left.values())
             _write(out, temp)
         with contextlib.suppress(FileNotFoundError):
-            path.chmod(0o600)  # Windows puts nothing in the place of a read-only file
+            placing.make_writable(path)  # Windows puts nothing in the place of a read-only file
         placing.adopt(temp, path, disk=disk)
     except BaseException:
         placing.discard(temp)
         raise
+
+
+def _is_readable(path: Path) -> bool:
+    """Whether the old rows can be kept; of a damaged file they cannot, and are measured again."""
+    import duckdb
+
+    if not path.is_file() or is_whole(path) is False:
+        return False
+    con = in_memory()
+    try:
+        con.execute(f"SELECT max(hash(COLUMNS(*))) FROM {PARQUET}", [one_file(path)])
+    except duckdb.Error:
+        return False
+    finally:
+        con.close()
+    return True
 
 
 def _write(out: RowFile, temp: Path) -> None:
@@ -72,13 +90,11 @@ def _write(out: RowFile, temp: Path) -> None:
 
 def _batches(path: Path, kind: type[Row]) -> Iterator[list[Row]]:
     """Give a file's rows in order; columns that it has not got take their defaults."""
-    from camsign.logbook.database import in_memory
-
     fields = set(get_type_hints(kind))
     con = in_memory()
     try:
         con.execute("SET threads = 1")
-        cursor = con.execute("SELECT * FROM read_parquet(?)", [str(path)])
+        cursor = con.execute(f"SELECT * FROM {PARQUET}", [one_file(path)])
         names = [column[0] for column in cursor.description or ()]
         while rows := cursor.fetchmany(_BATCH):
             yield [kind(**_known(dict(zip(names, row, strict=True)), fields)) for row in rows]

@@ -9,7 +9,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, get_type_hints
 
-from camsign.logbook.database import in_memory
+from camsign.logbook import sealed
+from camsign.logbook.database import in_memory, one_file
 
 _TYPES: dict[Any, str] = {
     str: "VARCHAR",
@@ -69,15 +70,18 @@ class RowFile:
         self._parts.append(part)
 
     def write(self, path: Path, order_by: Sequence[str] = ()) -> None:
-        """Write all rows to `path`; by these columns only if memory may hold all of them."""
+        """Write all rows to `path`, sealed; `order_by` only if memory may hold all of them."""
         if not self._parts:
             self._add_part([() for _ in self._columns])
         order = f" ORDER BY {', '.join(order_by)}" if order_by else ""
-        parts = ", ".join(_quoted(p) for p in self._parts)
+        parts = ", ".join(_quoted(one_file(Path(p))) for p in self._parts)
         self._con.execute(
-            f"COPY (SELECT * FROM read_parquet([{parts}]){order}) TO {_quoted(str(path))}"
-            f" (FORMAT parquet, ROW_GROUP_SIZE {_ROW_GROUP})"
+            f"COPY (SELECT * FROM read_parquet([{parts}], hive_partitioning = false){order})"
+            f" TO {_quoted(str(path))}"
+            f" (FORMAT parquet, ROW_GROUP_SIZE {_ROW_GROUP},"
+            f" KV_METADATA {{{sealed.KEY}: '{sealed.BLANK}'}})"
         )
+        sealed.seal(path)
 
 
 def _quoted(path: str) -> str:

@@ -6,16 +6,29 @@ folder → read-only. `Disk` is the few calls this needs, so that tests can stan
 
 from __future__ import annotations
 
+import errno
 import os
 import secrets
 import stat
 import time
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from camsign.errors import Damaged
 
 TEMP_PREFIX = ".tmp-"
+# What a disk answers that knows no such call, as some FUSE, network and camera file systems do
+# (errno of POSIX.1-2017, section 2.3); one that is full or broken answers otherwise.
+_UNKNOWN = frozenset({errno.EINVAL, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP})
+_REFUSED = _UNKNOWN | {errno.EPERM, errno.EACCES}
+UNFORCED = (
+    "this disk does not say when files are safe on it; wait a minute, or eject it, before a card is"
+    " wiped or the power goes"
+)
+UNLOCKED = "this disk does not let files be made read-only: nothing keeps other programs from them"
+unpromised: set[str] = set()
+"""What the disks of this run do not promise, in words; told once at the end."""
 _RENAME_TRIES = 20
 _PIECE = 262_144  # read back so many bytes at a time, since small buffers are used again
 
@@ -28,7 +41,7 @@ class Disk:
         with path.open("xb") as f:
             f.write(data)
             f.flush()
-            os.fsync(f.fileno())
+            force(f.fileno())
 
     def read_back(self, path: Path) -> Iterator[bytes]:
         """Read the file again, from the disk where the system lets go of its page cache."""
@@ -53,14 +66,35 @@ class Disk:
         """Force the folder's own entries to the disk; Windows offers no such call."""
         if os.name == "nt":
             return
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        with _promised(UNFORCED, _REFUSED):
+            handle = os.open(folder, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
 
 
 DISK = Disk()
+
+
+def force(handle: int) -> None:
+    """Force an open file to the disk; one that knows no such call is noted in `unpromised`.
+
+    Raises:
+        OSError: the disk is full or broken.
+    """
+    with _promised(UNFORCED, _UNKNOWN):
+        os.fsync(handle)
+
+
+@contextmanager
+def _promised(words: str, refusals: frozenset[int]) -> Iterator[None]:
+    try:
+        yield
+    except OSError as e:
+        if e.errno not in refusals:
+            raise
+        unpromised.add(words)
 
 
 def place(
@@ -102,7 +136,7 @@ def place(
 def adopt(temp: Path, target: Path, *, read_only: bool = True, disk: Disk = DISK) -> None:
     """Place a file that another library wrote beside its target: force, rename, force folder."""
     with temp.open("rb+") as f:
-        os.fsync(f.fileno())
+        force(f.fileno())
     if read_only:
         make_read_only(temp)
     disk.rename(temp, target)
@@ -110,17 +144,22 @@ def adopt(temp: Path, target: Path, *, read_only: bool = True, disk: Disk = DISK
 
 
 def make_read_only(path: Path) -> None:
-    """Take write permission from everyone."""
-    path.chmod(path.stat().st_mode & ~(stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH))
+    """Take write permission from everyone, where the disk knows permissions."""
+    with _promised(UNLOCKED, _REFUSED):
+        path.chmod(path.stat().st_mode & ~(stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH))
+
+
+def make_writable(path: Path) -> None:
+    """Give the owner write permission again, where the disk knows permissions."""
+    with _promised(UNLOCKED, _REFUSED):
+        path.chmod(0o600)
 
 
 def discard(path: Path) -> None:
     """Remove a temp file if it is there, read-only or not."""
-    try:
-        path.chmod(stat.S_IWUSR | stat.S_IRUSR)
+    with suppress(OSError):
+        make_writable(path)
         path.unlink()
-    except OSError:
-        return
 
 
 def _compare(path: Path, data: bytes, disk: Disk) -> None:

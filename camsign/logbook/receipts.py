@@ -6,13 +6,17 @@ It is placed last into the card's folder: a folder without one is an ingest that
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 FILE = "receipt.json"
 VERSION = 1
+_TEXTS = ("card", "camera", "known_by", "folder", "taken_in", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,17 +54,40 @@ class Receipt:
     more: dict[str, Any] = field(default_factory=dict)
 
     def to_bytes(self) -> bytes:
-        """Give the file's content."""
-        return (json.dumps(dataclasses.asdict(self), indent=1, ensure_ascii=False) + "\n").encode()
+        """Give the file's content, with a sum of it: a bit that flips is never another receipt."""
+        held = dataclasses.asdict(self)
+        held["sum"] = _sum(held)
+        return (json.dumps(held, indent=1, ensure_ascii=False) + "\n").encode()
 
 
 def read(path: Path) -> Receipt:
-    """Read a receipt.
+    """Read a receipt; one that was written before there were sums has none to fit.
 
     Raises:
-        ValueError: it is not one.
+        OSError: it cannot be read.
+        ValueError: it is not one, or not what was written.
     """
-    raw = json.loads(path.read_text(encoding="utf-8"))
+    try:
+        raw = json.loads(path.read_text(encoding="utf-8"))
+    except (ValueError, RecursionError) as e:
+        raise ValueError(f"{path.name} is damaged ({e})") from e
+    if not isinstance(raw, dict):
+        raise ValueError(f"{path.name} is damaged: it is no receipt")
+    digest = raw.pop("sum", None)
+    if digest is not None and digest != _sum(raw):
+        raise ValueError(f"{path.name} is damaged: its checksum does not fit")
+    try:
+        return _receipt(raw)
+    except (TypeError, KeyError, AttributeError) as e:
+        raise ValueError(f"{path.name} is damaged: {e}") from e
+
+
+def _sum(held: Mapping[str, Any]) -> str:
+    text = json.dumps(held, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _receipt(raw: dict[str, Any]) -> Receipt:
     known = {f.name for f in dataclasses.fields(Receipt)}
     more = raw.pop("more", {}) | {k: v for k, v in raw.items() if k not in known}
     plain: dict[str, Any] = {k: v for k, v in raw.items() if k in known}
@@ -68,7 +95,8 @@ def read(path: Path) -> Receipt:
         plain[name] = tuple(Left(x["file"], x["why"]) for x in plain.get(name, []))
     for name in ("serials", "models", "reasons"):
         plain[name] = tuple(plain.get(name, []))
-    try:
-        return Receipt(**plain, more=more)
-    except TypeError as e:
-        raise ValueError(f"not a receipt: {e}") from e
+    for name in _TEXTS:
+        if not isinstance(plain[name], str):
+            raise TypeError(f"{name!r} is {plain[name]!r}")
+    datetime.fromisoformat(plain["taken_in"])
+    return Receipt(**plain, more=more)

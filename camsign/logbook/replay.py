@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
@@ -36,6 +36,15 @@ _TAG_TYPES = {
     "act": "VARCHAR",
 }
 _FIELD_TYPES = dict.fromkeys(("thing", "id", "field", "value", "stamp", "act"), "VARCHAR")
+_ACT_TYPES = {
+    "act": "VARCHAR",
+    "writer": "VARCHAR",
+    "n": "BIGINT",
+    "said": "VARCHAR",
+    "what": "VARCHAR",
+    "undoes": "VARCHAR[]",
+    "undone": "BOOLEAN",
+}
 # Which derived rows hang on a thing: the kind written to `touched`, and the column that names it.
 _TOUCHES = {
     "deployment": ("camera", "camera"),
@@ -55,7 +64,11 @@ class _Rows:
     def __init__(self) -> None:
         self.fields: dict[str, list[Any]] = {k: [] for k in _FIELD_TYPES}
         self.tags: dict[str, list[Any]] = {k: [] for k in _TAG_TYPES}
-        self.troubles: list[str] = []
+        self.troubles: list[tuple[int, str]] = []
+
+    def tell(self, line: journal.Line, what: str) -> None:
+        """Note that a line was not understood, or only in part."""
+        self.troubles.append((line.number, what))
 
     def take(self, line: journal.Line) -> list[str]:
         """Spread one line; give the acts it takes back."""
@@ -72,7 +85,7 @@ class _Rows:
             elif "undo" in edit:
                 undoes += edit["undo"]
             else:
-                self.troubles.append(f"line {line.n} says {sorted(edit)}, which is not known here")
+                self.tell(line, f"says {sorted(edit)}, which is not known here")
         return undoes
 
     def _set(self, edit: dict[str, Any], stamp: str, act: str) -> None:
@@ -107,26 +120,36 @@ class _Rows:
 
 def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]) -> None:
     """Add new lines of one journal file and bring the things and tags they touch up to date."""
-    known = {row[0] for row in con.execute("SELECT act FROM acts").fetchall()}
+    lines = list(lines)
+    known = _known(con, lines)
     rows, acts = _Rows(), []
     for line in lines:
         if line.act in known:
             continue
         known.add(line.act)
         if line.version > journal.VERSION:
-            rows.troubles.append(f"line {line.n} is of a newer version of camsign")
+            rows.tell(line, "is of a newer version of camsign")
             continue
         undoes = rows.take(line)
-        acts.append((line.act, line.writer, line.n, line.at, line.what, undoes))
-    for row in acts:
-        con.execute("INSERT INTO acts VALUES (?, ?, ?, ?, ?, ?, false)", row)
+        acts.append((line.act, line.writer, line.n, line.at, line.what, undoes, False))
+    if acts:
+        columns = zip(_ACT_TYPES, map(list, zip(*acts, strict=True)), strict=True)
+        insert_columns(con, "acts", dict(columns), _ACT_TYPES)
     if rows.fields["id"]:
         insert_columns(con, "field_edits", rows.fields, _FIELD_TYPES)
     if rows.tags["frame"]:
         insert_columns(con, "tag_edits", rows.tags, _TAG_TYPES)
-    for what in rows.troubles:
-        con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [file, what])
+    for number, what in rows.troubles:
+        con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [file, number, what])
     _refresh(con, [a[0] for a in acts] + _turn(con))
+
+
+def _known(con: DuckDBPyConnection, lines: Sequence[journal.Line]) -> set[str]:
+    """Give the acts among these that are there already, from a copy of the same line."""
+    rows = con.execute(
+        "SELECT act FROM acts WHERE act IN (SELECT unnest(?::VARCHAR[]))", [[x.act for x in lines]]
+    )
+    return {act for (act,) in rows.fetchall()}
 
 
 def _turn(con: DuckDBPyConnection) -> list[str]:
@@ -147,7 +170,10 @@ def _turn(con: DuckDBPyConnection) -> list[str]:
                 undone[target] = True
     changed = [act for act, _, was in rows if undone[act] != was]
     if changed:
-        con.execute("UPDATE acts SET undone = NOT undone WHERE list_contains(?, act)", [changed])
+        con.execute(
+            "UPDATE acts SET undone = NOT undone WHERE act IN (SELECT unnest(?::VARCHAR[]))",
+            [changed],
+        )
     return changed
 
 

@@ -20,8 +20,10 @@ CREATE TABLE cards (
 );
 
 -- Each folder under cards/ as it was read: the card in it, whose its receipt says it is, and the size and
--- time of what its pixels measure.
-CREATE TABLE cards_read (folder VARCHAR, measured VARCHAR, card VARCHAR, camera VARCHAR);
+-- time of what its pixels measure. notes: what is wrong with it though it was taken in.
+CREATE TABLE cards_read (
+    folder VARCHAR, measured VARCHAR, card VARCHAR, camera VARCHAR, notes VARCHAR[]
+);
 
 -- Every file of every card, also those whose bytes another card already holds.
 CREATE TABLE card_files (card VARCHAR, frame VARCHAR, card_path VARCHAR, known BOOLEAN);
@@ -60,8 +62,14 @@ CREATE TABLE detected (
 
 ---------------------------------------------------------------- journal: what people said
 
--- How far each journal file has been read.
-CREATE TABLE journals (file VARCHAR, bytes BIGINT, lines BIGINT);
+-- How far each journal file has been read; of how many lines nothing could be read; its size and time;
+-- and a hash of what lies right before the place reached, to see when another file took its place.
+CREATE TABLE journals (
+    file VARCHAR, bytes BIGINT, lines BIGINT, damaged BIGINT, stamp VARCHAR, "sum" VARCHAR
+);
+
+-- The number of every line that was read, by writer: they count without a gap, so that a gap is told.
+CREATE TABLE lines_read (writer VARCHAR, n BIGINT);
 
 -- One row a line. undone: a later act took it back.
 CREATE TABLE acts (

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError
-from camsign.logbook import cardrows, hlc, journal, lock, replay, settings
+from camsign.logbook import cardrows, hlc, journal, lines, lock, settings
 from camsign.logbook.database import connect
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
@@ -24,6 +24,11 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 SCHEMA = Path(__file__).with_name("schema.sql")
+_LEFT = "camsign.duckdb.left"
+_NONE = " "
+# What a damaged database can make of reading its rows.
+_NONSENSE = (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RuntimeError)
+_open: set[Path] = set()
 
 
 class OutdatedError(Exception):
@@ -72,42 +77,82 @@ def opened(folder: Folder, maker: str, derive: Derive) -> Iterator[Session]:
     """
     with lock.held(folder.cache):
         session = _current(folder, maker, derive)
+        outermost = folder.database not in _open
+        _open.add(folder.database)
         try:
-            yield session
+            with _healing(folder):
+                yield session
         finally:
             session.con.close()
+            if outermost:
+                _open.discard(folder.database)
+            _leave(folder)
+
+
+@contextmanager
+def _healing(folder: Folder) -> Iterator[None]:
+    """Delete a database in which damage came to light only when it was asked something."""
+    import duckdb
+
+    try:
+        yield
+    except duckdb.Error as e:
+        kinds = (duckdb.IOException, duckdb.InternalException, duckdb.FatalException)
+        if not isinstance(e, kinds) and type(e) is not duckdb.Error:
+            raise
+        remove_database(folder)
+        raise CamsignError(
+            f"the database of this machine was damaged and was let go ({_first_line(e)})",
+            "run the same command again: it is made again, and nothing is lost",
+        ) from e
+
+
+def _stamp(folder: Folder) -> str:
+    wal = folder.database.with_name(folder.database.name + ".wal")
+    return f"{lines.stamp_of(folder.database)} {lines.stamp_of(wal)}"
+
+
+def _left(folder: Folder) -> str:
+    """Give the stamp with which this program left the database last."""
+    try:
+        return (folder.cache / _LEFT).read_text(encoding="utf-8")
+    except (OSError, ValueError):
+        return _NONE
+
+
+def _leave(folder: Folder) -> None:
+    """Note how the database is left; if that cannot be noted, it is made again next time."""
+    with suppress(OSError):
+        (folder.cache / _LEFT).write_text(_stamp(folder), encoding="utf-8")
 
 
 def _current(folder: Folder, maker: str, derive: Derive) -> Session:
     import duckdb
 
     version = _version(folder, maker)
-    for attempt in ("as it is", "made again"):
-        try:
-            session = Session(folder, connect(folder.database))
-        except duckdb.Error as e:
-            if attempt == "made again":
-                raise _cannot_open(folder, e) from e
-            remove_database(folder)
-            continue
-        try:
-            _prepare(session, version)
-            refresh(session, derive)
-        except OutdatedError:
-            session.con.close()
-            remove_database(folder)
-            continue
-        except duckdb.Error as e:
-            session.con.close()
-            if attempt == "made again" or not isinstance(e, duckdb.FatalException):
-                raise _cannot_open(folder, e) from e
-            remove_database(folder)
-            continue
-        except BaseException:
-            session.con.close()
-            raise
-        return session
-    raise _cannot_open(folder, RuntimeError("it kept changing while it was read"))
+    if folder.database not in _open and _left(folder) != _stamp(folder):
+        remove_database(folder)  # not as this program left it: killed in the midst, or damaged
+    try:
+        return _brought_up(folder, version, derive)
+    except (OutdatedError, duckdb.Error, *_NONSENSE):
+        remove_database(folder)
+    try:
+        return _brought_up(folder, version, derive)
+    except duckdb.Error as e:
+        raise _cannot_open(folder, e) from e
+    except OutdatedError as e:
+        raise _cannot_open(folder, RuntimeError("it kept changing while it was read")) from e
+
+
+def _brought_up(folder: Folder, version: str, derive: Derive) -> Session:
+    session = Session(folder, connect(folder.database))
+    try:
+        _prepare(session, version)
+        refresh(session, derive)
+    except BaseException:
+        session.con.close()
+        raise
+    return session
 
 
 def refresh(session: Session, derive: Derive) -> None:
@@ -126,6 +171,7 @@ def refresh(session: Session, derive: Derive) -> None:
         con.rollback()
         raise
     con.commit()
+    journal.remember(session.folder, lines.highest(con))
 
 
 def remove_database(folder: Folder) -> None:
@@ -157,38 +203,20 @@ def _prepare(session: Session, version: str) -> None:
 
 def _take_in(session: Session) -> None:
     con, folder = session.con, session.folder
-    if cardrows.outdated(con, folder) or _journals_shrank(con, folder):
+    if cardrows.outdated(con, folder) or lines.outdated(con, folder):
         raise OutdatedError
+    # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
+    con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
     cardrows.take_in(con, folder)
-    for path in sorted(folder.journal.glob("*.jsonl")):
-        _take_journal(con, path)
-
-
-def _journals_shrank(con: DuckDBPyConnection, folder: Folder) -> bool:
-    for file, size in con.execute("SELECT file, bytes FROM journals").fetchall():
-        path = folder.journal / file
-        if not path.exists() or path.stat().st_size < size:
-            return True
-    return False
-
-
-def _take_journal(con: DuckDBPyConnection, path: Path) -> None:
-    row = con.execute("SELECT bytes, lines FROM journals WHERE file = ?", [path.name]).fetchone()
-    start, count = row or (0, 0)
-    if path.stat().st_size <= start:
-        return
-    reading = journal.read(path, start, count)
-    for number, what in reading.troubles:
-        con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [path.name, number, what])
-    replay.take_lines(con, path.name, reading.lines)
-    read = count + len(reading.lines) + len(reading.troubles)
-    con.execute("DELETE FROM journals WHERE file = ?", [path.name])
-    con.execute("INSERT INTO journals VALUES (?, ?, ?)", [path.name, reading.end, read])
+    lines.take_in(con, folder)
 
 
 def _cannot_open(folder: Folder, e: Exception) -> CamsignError:
-    first = str(e).splitlines()[0] if str(e) else type(e).__name__
     return CamsignError(
-        f"the database in {folder.cache} cannot be used ({first})",
+        f"the database in {folder.cache} cannot be used ({_first_line(e)})",
         "free some space, or delete that folder: it is made again and nothing is lost",
     )
+
+
+def _first_line(e: Exception) -> str:
+    return str(e).splitlines()[0] if str(e) else type(e).__name__

@@ -15,8 +15,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from camsign.derive.opening import catch_up, open_logbook
-from camsign.errors import CamsignError
-from camsign.logbook import lock, receipts, settings
+from camsign.logbook import journal, lines, lock, receipts, settings
 from camsign.logbook.cardrows import stamp_of
 from camsign.logbook.database import in_memory
 from camsign.logbook.edits import Edit
@@ -141,7 +140,18 @@ class Desk:
         return Said(result, acts)
 
     def catch_up(self) -> None:
-        """Take in whatever is new, and tell of it, before this returns."""
+        """Take in whatever is new, and tell of it, before this returns.
+
+        What was said is in the journal by then: if it cannot be taken in, that is told as trouble
+        and tried again, and the copy stays as it was.
+        """
+        try:
+            self._catch_up()
+        except Exception as e:  # noqa: BLE001 - the words are safe, and the answer must say so
+            self._trouble(_first_line(e))
+            self._wanted.set()
+
+    def _catch_up(self) -> None:
         with self._refreshing:
             self._wanted.clear()
             changes = self._refresh()
@@ -156,29 +166,30 @@ class Desk:
         self._con.close()
 
     def _follow(self) -> None:
-        import duckdb
-
         while not self._closing.is_set():
             asked = self._wanted.wait(_LOOK_EVERY_S)
             try:
                 if asked:  # words often come in a row: the next is not to wait for this one's rows
                     self._closing.wait(_SETTLE_S)
                 if asked or _signature(self.folder) != self._signature:
-                    self.catch_up()
-            except (CamsignError, OSError, duckdb.Error) as e:
-                self._trouble(str(e).splitlines()[0])
+                    self._catch_up()
+            # Whatever it is: a thread that died would never follow again.
+            except Exception as e:  # noqa: BLE001
+                self._trouble(_first_line(e))
                 self._closing.wait(_AFTER_TROUBLE_S)
 
     def _refresh(self) -> Changes | None:
         signature = _signature(self.folder)
         if signature == self._signature:
             return None
+        import duckdb
+
         try:
             if signature.settings != self._signature.settings:
                 raise OutdatedError
             catch_up(Session(self.folder, self._con))
             changes = self._seen.changes(self._con)
-        except OutdatedError:
+        except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
             self.folder = Folder(self.folder.root)
             con = _copy(self.folder)
             self._prepare(Session(self.folder, con))
@@ -193,21 +204,25 @@ class Desk:
 
 @dataclass(frozen=True, slots=True)
 class _Signature:
-    """What changes when there is something new: journals by size, cards by name and by what their
-    pixels measure, the settings, and what was compared."""
+    """What changes when there is something new: journals by size and time, cards by name and by
+    what their pixels measure, the settings, and what was compared."""
 
-    journals: tuple[tuple[str, int], ...]
+    journals: tuple[tuple[str, str], ...]
     cards: tuple[tuple[str, str], ...]
     settings: bytes
     pieces: str
 
 
 def _signature(folder: Folder) -> _Signature:
-    journals = sorted((p.name, p.stat().st_size) for p in folder.journal.glob("*.jsonl"))
+    journals = [(p.name, lines.stamp_of(p)) for p in journal.files(folder)[0]]
     homes = (p.parent for p in folder.cards.glob(f"*/{receipts.FILE}"))
     cards = sorted((home.name, stamp_of(home)) for home in homes)
     text = (folder.root / settings.FILE).read_bytes()
     return _Signature(tuple(journals), tuple(cards), text, names_of(folder))
+
+
+def _first_line(e: Exception) -> str:
+    return (str(e).splitlines() or [type(e).__name__])[0]
 
 
 def _copy(folder: Folder) -> DuckDBPyConnection:

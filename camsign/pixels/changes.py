@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.glance import unpack
-from camsign.pixels.kept import Change
 from camsign.pixels.news import Map, Seen, bursts_of, news
 from camsign.pixels.planes import common_middle, planes_of
 from camsign.pixels.region import Region, strongest
@@ -32,6 +31,31 @@ QUIET = 0.25
 
 MOST_UNREST = 2.0
 """More is not taken for unrest: most of a feeding place's frames show animals."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What is new in a frame. `news` is the number that scores are made of; None: cannot be said.
+
+    `own`: the frame's own news, without its burst's. The box is given as shares of the picture's
+    width and height from the upper left, `size` as a share of its area; None where nothing is
+    new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
+    `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
+    lens, blur, or a covered view).
+    """
+
+    frame: str
+    news: float | None
+    own: float | None
+    box_x: float | None
+    box_y: float | None
+    box_width: float | None
+    box_height: float | None
+    size: float | None
+    contrast: float | None
+    way: str | None
+    way_steady: float | None
+    veiled: float | None
 
 
 @dataclass(frozen=True, slots=True)

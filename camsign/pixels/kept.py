@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import PARQUET, one_file, sql_beside
 from camsign.logbook.folder import Folder
+from camsign.logbook.versions import version_of
 from camsign.pixels.scores import fit_thresholds
 
 if TYPE_CHECKING:
@@ -22,33 +22,8 @@ if TYPE_CHECKING:
 
     from camsign.logbook.session import Session
 
-MAKER = 4
-"""Version of what is computed; another one makes all pieces anew."""
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What is new in a frame. `news` is the number that scores are made of; None: cannot be said.
-
-    `own`: the frame's own news, without its burst's. The box is given as shares of the picture's
-    width and height from the upper left, `size` as a share of its area; None where nothing is
-    new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
-    `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
-    lens, blur, or a covered view).
-    """
-
-    frame: str
-    news: float | None
-    own: float | None
-    box_x: float | None
-    box_y: float | None
-    box_width: float | None
-    box_height: float | None
-    size: float | None
-    contrast: float | None
-    way: str | None
-    way_steady: float | None
-    veiled: float | None
+COMPARES = "camsign.pixels.changes"
+"""What makes the numbers: pieces that another version of it made are made anew."""
 
 
 def store_of(folder: Folder) -> Path:
@@ -60,7 +35,7 @@ def lay_pieces(con: DuckDBPyConnection, cameras: Sequence[str] | None = None) ->
     """Make the temporary table `pieces`: every frame with its piece, for these cameras or all."""
     sql = sql_beside(__file__, "pieces.sql")
     given = None if cameras is None else list(cameras)
-    con.execute(sql, {"cameras": given, "version": str(MAKER)})
+    con.execute(sql, {"cameras": given, "version": version_of(COMPARES)})
 
 
 def names_of(folder: Folder) -> str:
@@ -93,9 +68,12 @@ def take(session: Session) -> int:
     if there:  # else the frames need not be gone through
         lay_pieces(con)
         made = [row[0] for row in con.execute("SELECT DISTINCT made FROM pieces").fetchall()]
-        files = [str(there[name]) for name in sorted(made) if name in there]
+        files = [one_file(there[name]) for name in sorted(made) if name in there]
         if files:
-            con.execute("INSERT INTO changes BY NAME SELECT * FROM read_parquet(?)", [files])
+            con.execute(
+                f"INSERT INTO changes BY NAME SELECT * FROM {PARQUET}",
+                [files],
+            )
     fit_thresholds(session)
     row = con.execute("SELECT count(*) FROM changes").fetchone()
     return int(row[0]) if row else 0

@@ -28,19 +28,18 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camsign.logbook.records import Look
+from camsign.logbook.versions import version_of
 from camsign.pixels.decode import Reduced
 from camsign.pixels.glance import pack
 from camsign.pixels.opencv import opencv
 from camsign.pixels.strip import find_strips, without_strips
-
-MAKER = 1
-"""Version of what is measured here; a frame of another version is measured again by `look`."""
 
 DARK_BELOW = 40.0
 COLOUR_FROM = 2.0
@@ -69,6 +68,12 @@ class Measures:
     middle: float
 
 
+@cache
+def maker() -> int:
+    """Give the version of what is measured here; `look` measures a frame of another one again."""
+    return int(version_of(__name__)[:7], 16)
+
+
 def look(frame: str, reduced: Reduced) -> Look:
     """Measure a frame's reduced picture; of a picture cut short, the part that is there."""
     pixels = reduced.pixels
@@ -84,7 +89,7 @@ def look(frame: str, reduced: Reduced) -> Look:
     numbers |= {name: round(score, 3) for name, score in flaws(m).items()}
     return Look(
         frame=frame,
-        maker=MAKER,
+        maker=maker(),
         light=light_of(m),
         brightness=round(m.brightness, 2),
         contrast=round(m.contrast, 2),

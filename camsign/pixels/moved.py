@@ -16,19 +16,19 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.logbook.cardrows import LOOKS
-from camsign.logbook.database import in_memory, sql_beside
+from camsign.logbook.cardfacts import LOOKS
+from camsign.logbook.database import PARQUET, in_memory, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.moments import local
-from camsign.pixels.changes import Glanced, greys_of
-from camsign.pixels.planes import planes_of
-from camsign.pixels.viewmoves import ViewMove, view_moves
+from camsign.logbook.versions import version_of
+from camsign.pixels.changes import Glanced
+from camsign.pixels.viewmoves import moves_among
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-MAKER = 1
-"""Version of what is computed; another one makes all of it anew."""
+LOOKS_FOR = "camsign.pixels.viewmoves"
+"""What finds moves: what another version of it found is looked for anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def find_moves(planned: MovePlan, each: Callable[[], None] | None = None) -> int
     for made, frames, cards in planned.wanted:
         if each is not None:
             each()
-        found = _moves(_glances(frames, cards))
+        found = moves_among(_glances(frames, cards))
         planned.store.mkdir(parents=True, exist_ok=True)
         lines = [asdict(m) | {"last": frames[m.last], "first": frames[m.first]} for m in found]
         temp = planned.store / f".{made}-{secrets.token_hex(4)}"
@@ -129,12 +129,12 @@ def find_moves(planned: MovePlan, each: Callable[[], None] | None = None) -> int
 
 
 def _glances(frames: Sequence[str], cards: Sequence[Path]) -> list[Glanced]:
-    looks = [str(card / LOOKS) for card in cards if (card / LOOKS).is_file()]
+    looks = [one_file(card / LOOKS) for card in cards if (card / LOOKS).is_file()]
     con = in_memory()
     try:
         con.execute("SET threads = 1")
         found = con.execute(
-            "SELECT frame, glance, numbers FROM read_parquet(?) "
+            f"SELECT frame, glance, numbers FROM {PARQUET} "
             "WHERE frame IN (SELECT unnest(?::VARCHAR[]))",
             [looks, list(frames)],
         ).fetchall()
@@ -142,23 +142,6 @@ def _glances(frames: Sequence[str], cards: Sequence[Path]) -> list[Glanced]:
         con.close()
     by_frame = {frame: (glance, numbers) for frame, glance, numbers in found}
     return [Glanced(f, 0.0, f, *by_frame.get(f, (b"", "{}"))) for f in frames]
-
-
-def _moves(glanced: Sequence[Glanced]) -> list[ViewMove]:
-    """Find moves; their numbers count all that was handed in, also what has no glance."""
-    greys, (start, stop) = greys_of(glanced)
-    numbers = list(greys)
-    found = view_moves([planes_of(greys[i]).grain for i in numbers])
-    return [
-        replace(
-            m,
-            last=numbers[m.last],
-            first=numbers[m.first],
-            right=round(m.right, 4),
-            down=round(m.down * (stop - start), 4),
-        )
-        for m in found
-    ]
 
 
 def moved_cameras(session: Session, camera: str | None = None) -> list[MovedCamera]:
@@ -211,5 +194,8 @@ def _once(found: Sequence[MovedCamera]) -> list[MovedCamera]:
 
 def _lay_samples(session: Session, cameras: Sequence[str] | None) -> None:
     sql = sql_beside(__file__, "samples.sql")
-    given = {"cameras": None if cameras is None else list(cameras), "version": str(MAKER)}
+    given = {
+        "cameras": None if cameras is None else list(cameras),
+        "version": version_of(LOOKS_FOR),
+    }
     session.con.execute(sql, given)

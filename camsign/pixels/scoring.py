@@ -16,11 +16,11 @@ from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_type_hints
 
-from camsign.logbook.cardrows import LOOKS
-from camsign.logbook.database import in_memory, insert_columns
-from camsign.pixels.changes import Glanced, changes
+from camsign.logbook.cardfacts import LOOKS
+from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_file
+from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
-from camsign.pixels.kept import Change, lay_pieces, store_of, take
+from camsign.pixels.kept import lay_pieces, store_of, take
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -106,7 +106,7 @@ def _read(con: DuckDBPyConnection, planned: Plan, glances: Glances) -> None:
     for path in planned.looks:
         if not path.is_file():
             continue
-        con.execute("SELECT frame, glance, numbers FROM read_parquet(?)", [str(path)])
+        con.execute(f"SELECT frame, glance, numbers FROM {PARQUET}", [one_file(path)])
         while rows := con.fetchmany(_AT_ONCE):
             for frame, glance, numbers in rows:
                 if frame in wanted:

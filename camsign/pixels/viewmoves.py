@@ -9,12 +9,14 @@ out is dropped.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from camsign.pixels.changes import Glanced, greys_of
 from camsign.pixels.opencv import opencv
+from camsign.pixels.planes import planes_of
 from camsign.pixels.steady import LEAST_TURN_DEG, Move, average, laid_over, moves
 
 WIDEST_TURN_DEG = 25.0
@@ -42,6 +44,23 @@ class ViewMove:
     right: float
     down: float
     turn_deg: float
+
+
+def moves_among(glanced: Sequence[Glanced]) -> list[ViewMove]:
+    """Find moves; their numbers count all that was handed in, also what has no glance."""
+    greys, (start, stop) = greys_of(glanced)
+    numbers = list(greys)
+    found = view_moves([planes_of(greys[i]).grain for i in numbers])
+    return [
+        replace(
+            m,
+            last=numbers[m.last],
+            first=numbers[m.first],
+            right=round(m.right, 4),
+            down=round(m.down * (stop - start), 4),
+        )
+        for m in found
+    ]
 
 
 def view_moves(grains: Sequence[Grain]) -> list[ViewMove]:

@@ -25,7 +25,7 @@ from derive_world import book, frame_id
 from pixels_world import few, glance_of
 
 from camsign.derive.opening import open_logbook
-from camsign.logbook.cardrows import LOOKS
+from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.records import Look
 from camsign.pixels.scores import fit_thresholds

@@ -17,7 +17,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_looks
 from camsign.logbook.records import Look
 from camsign.pixels.decode import Undecodable
-from camsign.pixels.look import MAKER
+from camsign.pixels.look import maker
 from camsign.tags.frames import Skipped, Which
 
 
@@ -58,7 +58,7 @@ def look_again(
     with open_logbook(folder) as session:
         rows, skipped = chosen(session, which)
     if not which.named and not every:
-        rows = [row for row in rows if row.maker != MAKER]
+        rows = [row for row in rows if row.maker != maker()]
 
     def measured(row: Stored) -> Look | Skipped:
         return _measure(row, folder.thumbs)

@@ -11,7 +11,7 @@ from contextlib import ExitStack, closing, contextmanager
 from datetime import UTC, date, datetime
 from itertools import repeat
 
-from camsign.cards import companions, incoming, othertimes, sums
+from camsign.cards import companions, incoming, othertimes
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import Known
 from camsign.cards.names import SafeNames
@@ -26,6 +26,7 @@ from camsign.flows.intake.tools import Tools
 from camsign.flows.intake.work import Bench, Outcome
 from camsign.logbook.folder import Folder
 from camsign.logbook.receipts import Left
+from camsign.logbook.sealed import hash_of
 
 WINDOW = 24
 """How many files are in work or waiting at most."""
@@ -108,7 +109,7 @@ def _leftovers(tools: Tools, listing: Listing) -> Leftovers:
     sizes = {f.bytes for f in listing.files}
     for root, _ in found.roots:
         paths = [p for p in incoming.files_of(root) if p.stat().st_size in sizes]
-        for path, sha256 in zip(paths, tools.executor.map(sums.hash_of, paths), strict=True):
+        for path, sha256 in zip(paths, tools.executor.map(hash_of, paths), strict=True):
             incoming.note(found, path, sha256)
     return found
 

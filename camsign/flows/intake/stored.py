@@ -9,11 +9,11 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.cards import sums
 from camsign.cards.listing import find_card
 from camsign.formats.kinds import CLIPS
 from camsign.logbook.database import sql_beside
 from camsign.logbook.inside import OutsideError
+from camsign.logbook.sealed import hash_of
 from camsign.pixels.decode import Undecodable
 from camsign.tags.frames import Skipped, Which, find
 
@@ -80,7 +80,7 @@ def read(row: Stored) -> bytes | Undecodable | None:
         if is_stub(row.path):
             return Undecodable("not on this machine")
         data = None if row.kind in CLIPS else row.path.read_bytes()
-        found = sums.hash_of(row.path) if data is None else hashlib.sha256(data).hexdigest()
+        found = hash_of(row.path) if data is None else hashlib.sha256(data).hexdigest()
     except FileNotFoundError:
         return Undecodable("the logbook's copy is missing")
     except OSError as e:

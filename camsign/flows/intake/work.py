@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 from typing import BinaryIO
 
-from camsign.cards import companions, facts, sums
+from camsign.cards import companions, facts
 from camsign.cards.facts import Described, NotTaken
 from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
@@ -28,6 +28,7 @@ from camsign.logbook.inside import OutsideError
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts, Look
+from camsign.logbook.sealed import hash_of, hash_pieces
 
 UNREADABLE = "the card does not hand it out"
 """How the reason begins when a file could not be read."""
@@ -207,7 +208,7 @@ def _worry(copy: Path, sha256: str) -> str:
     try:
         if is_stub(copy):
             return "the logbook's copy is not on this machine"
-        return "" if sums.hash_of(copy) == sha256 else "the logbook's copy is damaged"
+        return "" if hash_of(copy) == sha256 else "the logbook's copy is damaged"
     except FileNotFoundError:
         return "the logbook's copy is missing"
     except OSError as e:
@@ -217,7 +218,7 @@ def _worry(copy: Path, sha256: str) -> str:
 def _mend(copy: Path, data: bytes, disk: Disk) -> None:
     copy.parent.mkdir(parents=True, exist_ok=True)
     with contextlib.suppress(FileNotFoundError):
-        copy.chmod(0o600)
+        placing.make_writable(copy)
     placing.place(copy, data, disk=disk)
 
 
@@ -238,7 +239,7 @@ def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
         if isinstance(what, NotTaken):
             return _not_taken(file, what)
         if bench.incoming is None:
-            sha256 = sums.hash_pieces(pieces)
+            sha256 = hash_pieces(pieces)
         else:
             sha256 = bench.incoming.place_pieces(name, pieces, bench.disk)
     except CardReadError as e:

@@ -1,0 +1,144 @@
+"""A card's facts held against what was written: sums first, then every cell that is taken in."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.logbook.database import PARQUET, one_file
+from camsign.logbook.folder import FILES
+from camsign.logbook.inside import inside, is_plain
+from camsign.logbook.receipts import Receipt
+from camsign.logbook.sealed import hash_of, is_whole
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+FRAMES = "frames.parquet"
+LOOKS = "looks.parquet"
+DETECTED = "detected.parquet"
+SUMS = "SHA256SUMS"
+CARD = "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+"""The cells of `card_cells` as a row of the table `cards`."""
+
+_HASH = re.compile(r"[0-9a-f]{64}")
+_COLUMNS = {
+    FRAMES: ("frames", "* EXCLUDE (known), NULL AS card"),
+    LOOKS: ("looks", "* EXCLUDE (glance)"),
+    DETECTED: ("detected", "*"),
+}
+_AGAIN = {LOOKS: "camsign look", DETECTED: "camsign look --model"}
+
+
+def card_cells(path: Path, receipt: Receipt) -> list[Any]:
+    """Give a card's row of the table `cards`."""
+    return [
+        receipt.card,
+        receipt.camera,
+        receipt.known_by,
+        path.name,
+        receipt.taken_in.removesuffix("Z"),
+        receipt.source,
+        receipt.files,
+        receipt.new,
+        receipt.known,
+        len(receipt.refused),
+        list(receipt.serials),
+        list(receipt.models),
+        receipt.safe_to_wipe,
+    ]
+
+
+def check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[str], list[str]]:
+    """Hold a card's files against their sums and read every cell that will be taken in.
+
+    It is done apart from the transaction of `con`, which an error would end.
+
+    Returns:
+        The Parquet files that can be used, and what is to be told of the others.
+
+    Raises:
+        ValueError, OSError, duckdb.Error: receipt or frames are not what was written.
+    """
+    import duckdb
+
+    with con.cursor() as apart:
+        apart.execute("CREATE TEMP TABLE tried AS SELECT * FROM cards LIMIT 0")
+        apart.execute(f"INSERT INTO tried {CARD}", card_cells(path, receipt))
+        notes = _check_sum(_fact(path, FRAMES))
+        _check_names(apart, path / FRAMES)
+        _try(apart, path / FRAMES)
+        usable = [FRAMES]
+        for name in (LOOKS, DETECTED):
+            if name == DETECTED and not (path / name).exists():
+                continue
+            try:
+                _try_whole(apart, _fact(path, name))
+            except (OSError, ValueError, duckdb.Error):
+                what = "damaged" if (path / name).exists() else "missing"
+                notes.append(f"{name} is {what}; {_AGAIN[name]} makes it again")
+            else:
+                usable.append(name)
+    return usable, notes
+
+
+def _fact(path: Path, name: str) -> Path:
+    file = inside(path, name)
+    if not file.is_file():
+        raise FileNotFoundError(f"{name} is missing")
+    return file
+
+
+def _check_sum(frames: Path) -> list[str]:
+    """Give what is to be told of the sums.
+
+    Raises:
+        ValueError: the frames are not what was written.
+    """
+    said, sealed = _said_sum(frames.with_name(SUMS)), is_whole(frames)
+    if said is not None and said == hash_of(frames):
+        return []
+    if sealed:
+        return [] if said is None else [f"{SUMS} is damaged: it does not fit {FRAMES}"]
+    if said is None and sealed is None:
+        return [f"{SUMS} is missing or damaged: whether {FRAMES} is whole cannot be said"]
+    raise ValueError(f"{FRAMES} is damaged: its checksum does not fit")
+
+
+def _said_sum(path: Path) -> str | None:
+    """Give the sum of the frames that a card's SHA256SUMS holds; None if it holds none."""
+    try:
+        text = path.read_bytes().decode("utf-8", "replace")
+    except OSError:
+        return None
+    found = (line.partition("  ") for line in text.splitlines())
+    return next((digest for digest, _, file in found if file == FRAMES), None)
+
+
+def _try_whole(apart: DuckDBPyConnection, file: Path) -> None:
+    if is_whole(file) is False:
+        raise ValueError(f"{file.name} is damaged: its checksum does not fit")
+    _try(apart, file)
+
+
+def _try(apart: DuckDBPyConnection, file: Path) -> None:
+    """Put a file's rows where an error ends nothing."""
+    table, columns = _COLUMNS[file.name]
+    apart.execute(f"CREATE OR REPLACE TEMP TABLE tried AS SELECT * FROM {table} LIMIT 0")
+    apart.execute(f"INSERT INTO tried BY NAME SELECT {columns} FROM {PARQUET}", [one_file(file)])
+
+
+def _check_names(apart: DuckDBPyConnection, frames: Path) -> None:
+    """Refuse a card whose frames are named by more than their hash and a path in its own files.
+
+    Raises:
+        ValueError: a row is none that a card can have.
+    """
+    apart.execute(f"SELECT frame, sha256, file FROM {PARQUET} WHERE NOT known", [one_file(frames)])
+    while rows := apart.fetchmany(10_000):
+        for frame, sha256, file in rows:
+            if not _HASH.fullmatch(str(sha256)) or frame != sha256[:16]:
+                raise ValueError(f"{frames.name} names a frame {frame!r}, which is no hash")
+            if not is_plain(file) or not file.startswith(f"{FILES}/"):
+                raise ValueError(f"{frames.name} names a file outside the card: {file!r}")

@@ -1,0 +1,133 @@
+"""The journal's files into the database: what is new, what was replaced, what is missing."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.logbook import journal, replay
+from camsign.logbook.database import insert_columns
+from camsign.logbook.folder import Folder
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_WINDOW = 1 << 20
+
+
+def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
+    """Say whether a file that was read is gone, shorter, or holds other bytes than were read.
+
+    Another file in its place differs from its first own line on, since each line has its number,
+    time and id; so the last megabyte before the place reached tells. A file that did not grow and
+    is longer than that must be the very file that was read.
+    """
+    rows = con.execute('SELECT file, bytes, stamp, "sum" FROM journals').fetchall()
+    return any(_is_other(folder.journal / file, size, *rest) for file, size, *rest in rows)
+
+
+def stamp_of(path: Path) -> str:
+    """Give a text that changes when a file is written; "" if it is not there."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return ""
+    return f"{stat.st_size}:{stat.st_mtime_ns}"
+
+
+def _is_other(path: Path, size: int, stamp: str, digest: str) -> bool:
+    now = stamp_of(path)
+    if now == stamp:
+        return False
+    length = int(now.partition(":")[0] or -1)
+    if length < size or (length == size and size > _WINDOW):
+        return True
+    return _sum(path, size) != digest
+
+
+def _sum(path: Path, end: int) -> str:
+    """Give a hash of what lies right before byte `end`; "" if it cannot be read."""
+    try:
+        with path.open("rb") as f:
+            f.seek(max(0, end - _WINDOW))
+            return hashlib.sha256(f.read(min(end, _WINDOW))).hexdigest()[:16]
+    except OSError:
+        return ""
+
+
+def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
+    """Replay every line that is new, and tell of files and lines that are missing or none."""
+    paths, strange = journal.files(folder)
+    for path in paths:
+        try:
+            _take(con, path)
+        except OSError as e:
+            strange.append((path.name, f"cannot be read ({e.strerror})"))
+    for name, why in strange:
+        con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"journal/{name}", why])
+    _tell_missing(con, folder)
+
+
+def _take(con: DuckDBPyConnection, path: Path) -> None:
+    sql = "SELECT bytes, lines, damaged, stamp FROM journals WHERE file = ?"
+    start, count, damaged, stamp = con.execute(sql, [path.name]).fetchone() or (0, 0, 0, "")
+    now = stamp_of(path)
+    if now == stamp:
+        return
+    reading = journal.read(path, start, count)
+    file = f"journal/{path.name}"
+    for number, what in reading.troubles:
+        con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [file, number, what])
+    replay.take_lines(con, file, reading.lines)
+    if reading.counted:
+        writers, numbers = map(list, zip(*reading.counted, strict=True))
+        columns = {"writer": writers, "n": numbers}
+        insert_columns(con, "lines_read", columns, {"writer": "VARCHAR", "n": "BIGINT"})
+    count += len(reading.counted) + reading.damaged
+    con.execute("DELETE FROM journals WHERE file = ?", [path.name])
+    con.execute(
+        "INSERT INTO journals VALUES (?, ?, ?, ?, ?, ?)",
+        [
+            path.name,
+            reading.end,
+            count,
+            damaged + reading.damaged,
+            now,
+            _sum(path, reading.end),
+        ],
+    )
+
+
+def highest(con: DuckDBPyConnection) -> dict[str, int]:
+    """Give the highest `n` of each writer among the lines that were read."""
+    return dict(con.execute("SELECT writer, max(n) FROM lines_read GROUP BY writer").fetchall())
+
+
+def _tell_missing(con: DuckDBPyConnection, folder: Folder) -> None:
+    """Name the writers from whose counted lines some are missing, and how many.
+
+    `n` counts without a gap, and this machine remembers how far it got. A damaged line, whose
+    number nobody knows, is told already and counts as there.
+    """
+    sql = "SELECT writer, count(DISTINCT n) FROM lines_read GROUP BY writer"
+    there = dict(con.execute(sql).fetchall())
+    damaged = con.execute("SELECT file, damaged FROM journals WHERE damaged > 0").fetchall()
+    last, seen = journal.remembered(folder), highest(con)
+    for writer in sorted({*there, *last}):
+        upto = max(last.get(writer, 0), seen.get(writer, 0))
+        told = sum(n for file, n in damaged if file.startswith(writer))
+        lost = upto - there.get(writer, 0) - told
+        if lost > 0:
+            con.execute(
+                "INSERT INTO troubles VALUES ('journal', NULL, ?)",
+                [_missing_words(folder, writer, lost, upto)],
+            )
+
+
+def _missing_words(folder: Folder, writer: str, lost: int, upto: int) -> str:
+    lines = "1 line is" if lost == 1 else f"{lost} lines are"
+    return (
+        f"{lines} missing of the {upto} that writer {writer} said; copy that writer's file again"
+        f" (if they are gone on purpose, delete {folder.cache / journal.MEMORY})"
+    )

@@ -1,0 +1,93 @@
+"""Parquet files that carry a sum of themselves, so that a bit that flipped is never other facts.
+
+The sum stands in the file's own key-value metadata (Apache Parquet, "File metadata"), which every
+reader passes over: the SHA-256 of all its bytes with zeros in the sum's place. A file that was
+written before there were sums is unsealed and opens as it always did.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+KEY = "camsign_sum"
+BLANK = "0" * 64
+_TAIL = 8  # the footer's length in 4 bytes, then PAR1
+_MOST = 16 << 20
+_PIECE = 1 << 20
+
+
+def seal(path: Path) -> None:
+    """Put the sum into a file that was written with `KEY` and `BLANK` in its metadata."""
+    at = _place(path)
+    if at is not None:
+        digest = _sum(path, at)
+        with path.open("r+b") as f:
+            f.seek(at)
+            f.write(digest.encode())
+
+
+def is_whole(path: Path) -> bool | None:
+    """Say whether a file is what was written; None if it carries no sum.
+
+    Raises:
+        OSError: it cannot be read.
+    """
+    at = _place(path)
+    if at is None:
+        return None
+    with path.open("rb") as f:
+        f.seek(at)
+        return f.read(len(BLANK)) == _sum(path, at).encode()
+
+
+def hash_of(path: Path) -> str:
+    """Give a file's SHA-256 in hex, in bounded memory.
+
+    Raises:
+        OSError: it cannot be read.
+    """
+    with path.open("rb") as f:
+        return hash_pieces(iter(lambda: f.read(_PIECE), b""))
+
+
+def hash_pieces(pieces: Iterable[bytes]) -> str:
+    """Give the SHA-256 in hex of bytes that come in pieces."""
+    digest = hashlib.sha256()
+    for piece in pieces:
+        digest.update(piece)
+    return digest.hexdigest()
+
+
+def _place(path: Path) -> int | None:
+    """Give the byte at which the sum stands: in the footer, behind its key and two bytes."""
+    size = path.stat().st_size
+    with path.open("rb") as f:
+        f.seek(max(0, size - _TAIL))
+        tail = f.read(_TAIL)
+        if len(tail) < _TAIL or tail[4:] != b"PAR1":
+            return None
+        length = min(int.from_bytes(tail[:4], "little") + _TAIL, size, _MOST)
+        f.seek(size - length)
+        at = f.read(length).rfind(KEY.encode())
+    if at < 0:
+        return None
+    place = size - length + at + len(KEY) + 2
+    return place if place + len(BLANK) <= size else None
+
+
+def _sum(path: Path, at: int) -> str:
+    return hash_pieces(_with_blank(path, at))
+
+
+def _with_blank(path: Path, at: int) -> Iterator[bytes]:
+    with path.open("rb") as f:
+        left = at
+        while left and (piece := f.read(min(left, _PIECE))):
+            left -= len(piece)
+            yield piece
+        f.seek(len(BLANK), 1)
+        yield BLANK.encode()
+        while piece := f.read(_PIECE):
+            yield piece
