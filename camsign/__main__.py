@@ -2,14 +2,31 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import sys
 
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    _hush_libraries()
     from camsign.cli.app import run
 
     sys.exit(run(sys.argv[1:]))
+
+
+def _hush_libraries() -> None:
+    """Keep stderr for camsign's own words: decoders in C write theirs to its number, which is shut.
+
+    A damaged picture is told by camsign itself, in one line.
+    """
+    with contextlib.suppress(OSError, AttributeError, ValueError):
+        sys.stderr.flush()
+        words = os.fdopen(os.dup(2), "w", encoding=sys.stderr.encoding, buffering=1)
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 2)
+        os.close(nowhere)
+        sys.stderr = words
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import subprocess
 import sys
 import unicodedata
 from pathlib import Path
@@ -91,3 +92,12 @@ def test_an_encoding_that_lacks_letters_costs_no_answer(
     for words in (["frames"], ["cards", "list"], ["ingest", "шрам"], ["clock", "audit"]):
         code, text = written(monkeypatch, words, encoding)
         assert "Traceback" not in text
+
+
+def test_decoders_in_c_do_not_reach_stderr_and_camsign_does(tmp_path: Path) -> None:
+    code = (
+        "import os, sys; from camsign.__main__ import _hush_libraries as hush; hush();"
+        "os.write(2, b'libpng error'); print('words', file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stderr == "words\n"

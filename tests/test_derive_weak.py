@@ -115,3 +115,17 @@ def test_a_cameras_software_is_no_editor_and_an_editor_is(book: Folder, tmp_path
         ),
         ("Ver 1.04", "camera", None),
     ]
+
+
+def test_answers_say_how_many_visits_rest_on_weak_times(book: Folder) -> None:
+    from camsign.answers.scope import scope_of
+    from camsign.answers.visits import visits
+    from camsign.tags.bucks import add_buck
+
+    with open_logbook(book) as session:
+        buck = add_buck(session, "Pinecone").buck_id
+        ids = [f.frame for f in frames(session, Wanted()) if f.time_from == "name"]
+        session.say("tagged", [TagFrames(Subject("animal", buck_id=buck), ids)])
+    with open_logbook(book) as session:
+        (row,) = visits(session, scope_of(session), by="camera").rows
+    assert (row.visits, row.weak_times) == (1, 1)

@@ -180,6 +180,23 @@ def test_a_damaged_copy_is_put_right_from_the_card(book: Folder, tmp_path: Path)
     assert made.disk(book) == before
 
 
+def test_a_damaged_copy_of_a_long_clip_is_put_right_from_the_card(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 50_000)
+    monkeypatch.setattr("camsign.cards.reading.PIECE", 20_000)
+    data = b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom" + bytes(120_000)
+    card = made.fill(tmp_path / "CAM03", {"DCIM/C.MP4": data})
+    ingest(book, [card])
+    (copy,) = book.cards.rglob("C.MP4")
+    faults.flip_bit(copy)
+    result = ingest(book, [card])
+    assert result.safe_to_wipe and result.new == 0 and "put right" in result.warnings[0]
+    assert (copy.read_bytes() == data and not os.access(copy, os.W_OK)) or os.geteuid() == 0
+    copy.unlink()
+    assert ingest(book, [card]).safe_to_wipe and copy.read_bytes() == data
+
+
 def test_a_damaged_copy_makes_a_dry_run_unsafe(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 4)
     ingest(book, [card])

@@ -9,7 +9,7 @@ import made_cards as made
 import pytest
 
 from camsign.derive.opening import open_logbook
-from camsign.errors import REFUSED, InputRefused
+from camsign.errors import REFUSED, InputRefused, UsageError
 from camsign.flows.intake import Question, ingest
 from camsign.logbook import receipts
 from camsign.logbook.edits import SetFields
@@ -238,3 +238,50 @@ def test_two_people_take_in_the_same_card(tmp_path: Path) -> None:
             rows = session.con.execute("SELECT frame FROM card_files WHERE card = ?", [ids[-1]])
             frames.append(sorted(rows.fetchall()))
     assert ids[0] == ids[1] and frames[0] == frames[1] and len(frames[0]) == 4
+
+
+def test_a_radio_cameras_name_in_the_file_says_whose_it_is(book: Folder, tmp_path: Path) -> None:
+    files = {
+        "CAM03_20251104_064512.jpg": made.jpeg(1, b""),
+        "CAM07-2025-11-04-16-31-05.jpg": made.jpeg(2, b""),
+    }
+    result = ingest(book, [made.fill(tmp_path / "sent", files)])
+    assert sorted(c.camera for c in result.cards) == ["CAM03", "CAM07"] and result.safe_to_wipe
+
+
+def test_a_named_camera_against_the_files_own_name_is_refused(book: Folder, tmp_path: Path) -> None:
+    files = {f"IMG_{i:04d}.JPG": made.jpeg(i) for i in range(9)}
+    for n, name in enumerate(("AA.JPG", "IMG_0004_CAM07.JPG")):  # seen at once, and only at the end
+        card = made.fill(tmp_path / str(n) / "sent", files | {name: made.jpeg(50 + n)})
+        if n == 0:
+            (card / name).rename(card / "CAM07_1.JPG")
+        with pytest.raises(
+            InputRefused, match=r"you said CAM03, but the name of .*CAM07"
+        ) as caught:
+            ingest(book, [card], camera="CAM03")
+        assert "\n" not in str(caught.value) and "leave --camera out" in str(caught.value)
+        assert not list(book.cards.rglob("receipt.json"))
+
+
+def test_a_rule_may_read_the_files_name(book: Folder, tmp_path: Path) -> None:
+    from camsign.cards.known import Known
+    from camsign.cards.whose import Witness, settle
+    from camsign.logbook.records import FrameFacts
+    from camsign.logbook.settings import CameraRule
+
+    witness = Witness(Known(cameras=("CAM03",)), [CameraRule("name", r"^u([0-9]+)_")], ())
+    facts = FrameFacts("0" * 16, "0" * 64, None, "DCIM/u12_0001.JPG", 1, "jpeg")
+    signature = witness.hear(facts, None)
+    assert settle([signature], Known())[signature].camera == "12"
+    with pytest.raises(UsageError, match="repeats"):
+        Witness(Known(), [CameraRule("name", "(a+)+b")], ())
+
+
+@pytest.mark.parametrize("camera", ["1", "0001", "IMG", "DSCF"])
+def test_a_camera_called_as_files_are_is_not_read_from_their_names(camera: str) -> None:
+    from camsign.cards.known import Known
+    from camsign.cards.whose import Witness
+    from camsign.logbook.records import FrameFacts
+
+    facts = FrameFacts("0" * 16, "0" * 64, None, f"DCIM/{camera}_0001.JPG", 1, "jpeg")
+    assert Witness(Known(cameras=(camera,)), [], ()).hear(facts, None).evidence == ()

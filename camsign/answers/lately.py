@@ -28,7 +28,10 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True)
 class LatelyRow:
-    """One area with something new. `latest`: the day of the newest; `bucks`: seen by daylight."""
+    """One area with something new. `latest`: the day of the newest; `bucks`: seen by daylight.
+
+    `weak_times`: how many of the visits rest on times that are not the camera's own.
+    """
 
     area: str
     area_id: str
@@ -38,6 +41,7 @@ class LatelyRow:
     bucks: tuple[str, ...]
     latest_visit: datetime | None
     nights_watched: int
+    weak_times: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +124,9 @@ def _row(
     at = at[np.argsort(visited.utc[at])]
     visit = visited.local_time(at[-1]) if len(at) else None
     days = [day for day in (visit.date() if visit else None, sign[1]) if day]
+    weak = int(visited.weak[at].sum())
     names = dict.fromkeys(bucks.names[b] for b in visited.buck[at][::-1])
-    return LatelyRow("", "", max(days), sign[0], len(at), tuple(names), visit, 0)
+    return LatelyRow("", "", max(days), sign[0], len(at), tuple(names), visit, 0, weak)
 
 
 def _newest(row: LatelyRow) -> tuple[date, int, int]:

@@ -50,7 +50,8 @@ class Seen:
     `at` numbers the deployment in its Reach, `buck` the buck in its Bucks (-1: no one named).
     `utc`, `local`: datetime64[us]; `day`, `night`: datetime64[D], local. `from_sunrise`,
     `from_sunset` [min], NaN without. `light`: DARK, GRAY or DAY. `travel_deg` [deg], NaN if
-    unknown. `apart`: SURE, UNIDENTIFIED or DOUBTFUL_TIME.
+    unknown. `apart`: SURE, UNIDENTIFIED or DOUBTFUL_TIME. `weak`: its time is not the camera's own
+    word.
     """
 
     at: Ints
@@ -64,6 +65,7 @@ class Seen:
     from_sunset: Floats
     travel_deg: Floats
     apart: Ints
+    weak: Bools
 
 
 def bucks_of(session: Session, scope: Scope) -> Bucks:
@@ -143,4 +145,5 @@ def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
         sets,
         travel,
         rows["apart"],
+        rows["weak"],
     )

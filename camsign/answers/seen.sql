@@ -12,7 +12,8 @@ SELECT h.at::INTEGER AS at, coalesce(w.code, -1)::INTEGER AS buck, d.utc, d.loca
     d.minutes_from_sunrise, d.minutes_from_sunset,
     d.travel_deg,
     CASE WHEN d.doubt IS NOT NULL THEN 2 WHEN w.code IS NULL OR d.sure = 'unsure' THEN 1 ELSE 0
-        END::TINYINT AS apart
+        END::TINYINT AS apart,
+    d.weak IS NOT NULL AS weak
 FROM detections d JOIN here h USING (deployment) LEFT JOIN who w ON w.tagged = d.buck_id
 WHERE d.day BETWEEN $first AND $last
     AND (w.code IS NOT NULL

@@ -30,7 +30,8 @@ class Visited:
 
     All but `until` and `light` (the best that any detection had: DARK, GRAY or DAY) are those of
     the first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
-    `on_watch`: its night was watched from this spot. Other fields as in Seen.
+    `on_watch`: its night was watched from this spot. `weak`: the times of all its detections are.
+    Other fields as in Seen.
     """
 
     spot: Ints
@@ -48,6 +49,7 @@ class Visited:
     distance_m: Floats
     frames: Ints
     on_watch: Bools
+    weak: Bools
 
     @property
     def in_daylight(self) -> Bools:
@@ -112,6 +114,7 @@ def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Sc
         from_sunset=seen.from_sunset[head],
         distance_m=distance[first],
         frames=last - first + 1,
+        weak=np.logical_and.reduceat(seen.weak[row], first) if len(row) else seen.weak[row],
         on_watch=_on_watch(spot[first], np.maximum(night, np.datetime64(scope.first)), watching),
     )
 

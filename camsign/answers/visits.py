@@ -54,7 +54,8 @@ class VisitRow:
     later half's is. `ratio`: the rate over his rate in the question set against this one.
     `daylight`: the share of visits with a detection between sunrise and sunset. `unidentified`:
     visits there by bucks without a sure name, `doubtful_time`: his at an uncertain time; neither
-    is in `visits`.
+    is in `visits`. `weak_times`: those of `visits` that rest on times that are not the camera's
+    own.
     """
 
     buck: str
@@ -77,6 +78,7 @@ class VisitRow:
     last_seen: datetime | None
     unidentified: int
     doubtful_time: int
+    weak_times: int
     why: tuple[str, ...]
 
 
@@ -210,6 +212,7 @@ def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
         last_seen=q.visited.local_time(at[-1]) if len(at) else None,
         unidentified=bag.unidentified,
         doubtful_time=bag.doubtful,
+        weak_times=int(q.visited.weak[at].sum()),
         why=_row_why(bag, len(at), len(at) - on_watch, rate.high, watching.summary()),
     )
 

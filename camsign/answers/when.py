@@ -97,7 +97,9 @@ class When(Answer):
 
     `daylight_chance`: of a day with at least one daylight visit, over the season. `by_part`: the
     same in each month, or phase if logbook.toml names some. `days_since_last`: from his last visit
-    to the last day watched. `activity` is empty with fewer than 8 visits.
+    to the last day watched.
+    `weak_times`: visits at times that are not the camera's own. `activity` is empty with fewer than
+    8 visits.
     """
 
     TABLE: ClassVar[str] = "visits"
@@ -115,6 +117,7 @@ class When(Answer):
     daylight: Figure
     last_seen: datetime | None
     days_since_last: int | None
+    weak_times: int
     daylight_chance: Figure
     by_part: tuple[PartChance, ...]
     best_spans: tuple[Span, ...]
@@ -160,6 +163,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         daylight=figure(wilson(int(light.sum()), len(seen)), n=len(seen)),
         last_seen=seen[-1].local if seen else None,
         days_since_last=_since(visited.day[where], watching[0]),
+        weak_times=int(visited.weak[where].sum()),
         daylight_chance=_season_chance(days),
         by_part=tuple(part_chances(days, parts, of_day)) if days else (),
         best_spans=_spans(visited, where, watching[0]) if days else (),

@@ -19,6 +19,7 @@ from types import MappingProxyType
 
 from camsign.cards.known import SAID, Hanging, Known
 from camsign.errors import UsageError
+from camsign.formats.patterns import checked
 from camsign.logbook import naming
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import CameraRule
@@ -29,7 +30,11 @@ _DEFAULT_LABEL = re.compile(
     r"( drive| disk)?|usbdisk|boot|dcim|sdxc|sdhc|sd|mmc|card|[0-9a-f]{4}-[0-9a-f]{4}|[a-z]_drive",
     re.IGNORECASE,
 )
-_FIELDS = ("comment", "description", "owner", "model", "serial")
+_FIELDS = ("comment", "description", "owner", "model", "serial", "name")
+_COUNTED = re.compile(r"\d+|img|dsc[fn]?|mvi|pict|stc|mov|vid|pxl|cimg", re.IGNORECASE)
+NAME = "name"
+"""The source of evidence from a file's own name."""
+
 _CLOCK_SLACK = timedelta(days=2)
 
 
@@ -97,7 +102,7 @@ class Witness:
                 "logbook", (known_as,), f"its pictures are in the logbook as {known_as}'s"
             )
             return Signature((seen,), facts.serial or "", facts.model or "")
-        found = [*self._serial(facts), *self._rule(facts), *self._text(facts)]
+        found = [*self._serial(facts), *self._rule(facts), *self._text(facts), *self._name(facts)]
         found += self._folder(folder)
         found = found or self._model(facts)
         place = "" if found else folder
@@ -112,7 +117,8 @@ class Witness:
 
     def _rule(self, facts: FrameFacts) -> list[Evidence]:
         for name, pattern in self._rules:
-            match = pattern.search(getattr(facts, name) or "")
+            text = facts.card_path.rpartition("/")[2] if name == "name" else getattr(facts, name)
+            match = pattern.search(text or "")
             if match:
                 found = self._spelled((match[1] if pattern.groups else match[0]) or "")
                 if found:
@@ -133,6 +139,13 @@ class Witness:
             if camera:
                 found.append(Evidence(name, (camera,), f"the {name} names {camera}"))
         return found
+
+    def _name(self, facts: FrameFacts) -> list[Evidence]:
+        """A camera's ID in a file's own name, as radio cameras send it; numbers alone are none."""
+        camera = self._named_in(facts.card_path.rpartition("/")[2])
+        if not camera or _COUNTED.fullmatch(camera):
+            return []
+        return [Evidence(NAME, (camera,), f"the files' own names say {camera}")]
 
     def _named_in(self, text: str) -> str:
         """The known camera whose ID stands in the text in whole words; "" if none or several do."""
@@ -268,8 +281,8 @@ def _compiled(rule: CameraRule) -> re.Pattern[str]:
             f"use one of {', '.join(_FIELDS)}",
         )
     try:
-        return re.compile(rule.pattern)
-    except re.error as e:
+        return checked(rule.pattern)
+    except ValueError as e:
         raise UsageError(
             f"the pattern {rule.pattern!r} in logbook.toml cannot be read ({e})", "mend it"
         ) from e

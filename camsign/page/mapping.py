@@ -75,6 +75,7 @@ def _hang(session: Session, _: Named, sent: Sent) -> Done:
         _when(sent, "from", "since when does it hang?"),
         _maybe_when(sent, "until"),
         _bearing(sent, "facing"),
+        clock="local" if sent.get("clock_follows") is True else "hung",
         note=asked.text(sent, "note", 2000),
     )
     return {"id": done.deployment, "kind": "camera"}, f"hung {done.camera}"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from camsign.cards.known import SAID, Known
 from camsign.cards.walk import Dump, Listing
-from camsign.cards.whose import Signature, Verdict, Witness, settle
+from camsign.cards.whose import NAME, Signature, Verdict, Witness, settle
 from camsign.flows.intake.result import Question
 from camsign.logbook import naming
 from camsign.logbook.records import FrameFacts
@@ -114,6 +114,15 @@ class Case:
         """Whether the evidence alone would not have led to the same camera."""
         verdict = settle([signature], self.known)[signature]
         return verdict.camera != self.verdicts[signature].camera
+
+    def contradiction(self) -> str:
+        """Say which file's name names another camera than was said; "" if none does."""
+        for signature, group in self.groups.items() if self.camera else ():
+            for evidence in signature.evidence:
+                if evidence.source == NAME and self.camera not in evidence.cameras:
+                    name = group.facts.card_path.rpartition("/")[2]
+                    return f"the name of {name} says {evidence.cameras[0]}"
+        return ""
 
     def objections(self) -> list[str]:
         """What speaks against the camera that was named for all."""

@@ -100,6 +100,7 @@ def _survey(tools: Tools, case: Case, listing: Listing, today: date) -> None:
     case.decide()
     if case.groups and not case.cameras():
         raise commit.unknown_camera(case)
+    _refuse_contradiction(case)
     case.count_anew()
 
 
@@ -197,8 +198,17 @@ def _in_order(executor: Executor, bench: Bench, files: list[CardFile]) -> Iterat
                 future.exception()
 
 
+def _refuse_contradiction(case: Case) -> None:
+    if why := case.contradiction():
+        raise InputRefused(
+            f"{case.dump.root}: you said {case.camera}, but {why}",
+            "leave --camera out, and each goes to the camera that its name says",
+        )
+
+
 def _decide(case: Case, report: DumpReport) -> None:
     case.decide()
+    _refuse_contradiction(case)
     report.warnings += case.objections()
     if case.groups and not case.cameras():
         raise commit.unknown_camera(case)

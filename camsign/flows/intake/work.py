@@ -251,8 +251,21 @@ def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
         what = _timed(bench, file, what, clip)
     if before is None:
         return _seen(bench, file, _row(bench, file, sha256, name, what), what, None)
-    if bench.incoming is not None:
-        bench.incoming.drop(name)
-    _, worry = _copy(bench, before, sha256)
+    copy, worry = _copy(bench, before, sha256)
     row = _row(bench, file, sha256, None, what)
-    return Outcome(file, row, known_as=before.camera, worry=worry)
+    mended = bool(worry) and copy is not None and placed is not None and not is_stub(copy)
+    if mended and copy is not None and placed is not None:
+        _put_back(copy, placed, bench.disk)
+    elif bench.incoming is not None:
+        bench.incoming.drop(name)
+    worry = "" if mended else worry
+    return Outcome(file, row, known_as=before.camera, worry=worry, mended=mended)
+
+
+def _put_back(copy: Path, placed: Path, disk: Disk) -> None:
+    """Let the verified copy just placed take the place of a damaged one."""
+    copy.parent.mkdir(parents=True, exist_ok=True)
+    with contextlib.suppress(FileNotFoundError):
+        copy.chmod(0o600)
+    disk.rename(placed, copy)
+    disk.fsync_folder(copy.parent)

@@ -97,7 +97,7 @@ export function hangForm(state) {
   const { draft } = state;
   const place = where(draft);
   draft.begin("point", { changed: place.show });
-  const fields = [field("Camera", text("camera", { required: true, list: "camera-names", maxlength: 60 }), "the ID on it; the same each time"), place.label, moment("from", "Since", { day: today(), required: true }), facingField(draft, null), field("Note", text("note", { maxlength: 2000 })), names(state)];
+  const fields = [field("Camera", text("camera", { required: true, list: "camera-names", maxlength: 60 }), "the ID on it; the same each time"), place.label, moment("from", "Since", { day: today(), required: true }), facingField(draft, null), check("clock_follows", "Cell camera: it sets its own clock by the network"), field("Note", text("note", { maxlength: 2000 })), names(state)];
   panel(form("Hang a camera", fields, { words: "It hangs", leave: state.leave, submit: async (sent) => done(state, await say("/map/cameras", sent)) }));
 }
 
