@@ -134,6 +134,28 @@ def compass_word(deg: float) -> str:
     return _POINTS[round(deg % 360.0 / 22.5) % 16]
 
 
+def format_bearing(deg: float, low: float | None = None, high: float | None = None) -> str:
+    """A bearing [deg] as people read it, letters first: `SW (217°)`, `SW (217°, 214° to 221°)`."""
+    span = "" if low is None or high is None else f", {low % 360:.0f}° to {high % 360:.0f}°"
+    return f"{compass_word(deg)} ({round(deg) % 360}°{span})"
+
+
+def format_size(hectares: float, units: UnitSystem) -> str:
+    """The size of a piece of land [ha] for people: acres or hectares."""
+    value, unit = per_area(units)
+    return f"{hectares / value:.1f} {unit}s"
+
+
+def per_area(units: UnitSystem) -> tuple[float, str]:
+    """How many hectares one unit of land is, and its name. Acre: 4046.8564224 m² (NIST SP 811)."""
+    return (0.40468564224, "acre") if units == "imperial" else (1.0, "hectare")
+
+
+def per_distance(units: UnitSystem) -> tuple[float, str]:
+    """How many kilometers one unit of a walk is, and its name."""
+    return (1.609344, "mile") if units == "imperial" else (1.0, "kilometer")
+
+
 def parse_lat_lon(text: str) -> tuple[float, float]:
     """Latitude, longitude [deg, WGS 84] of `44.123,-71.5`, `44.123N 71.5W`, `44°07'23"N 71°30'W`.
 
@@ -154,12 +176,6 @@ def parse_lat_lon(text: str) -> tuple[float, float]:
     if abs(lon) > 180:
         raise UsageError(f"longitude {lon:g} in {text.strip()!r} is not between -180 and 180")
     return lat, lon
-
-
-def format_bearing(deg: float) -> str:
-    """A bearing for people, letters first: `SW (217°)`. Sixteen points, degrees true."""
-    whole = round(deg) % 360
-    return f"{compass_word(whole)} ({whole}°)"
 
 
 def format_length(m: float, units: UnitSystem, small: bool = False) -> str:

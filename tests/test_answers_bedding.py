@@ -174,6 +174,21 @@ def test_sign_alone_makes_it_possible() -> None:
     assert _ask(world).verdict == "possible"
 
 
+def test_a_feeding_edge_rubbed_both_ways_is_no_bed_by_its_sign() -> None:
+    """Outward in 4 of 8 sectors and inward in 4: `area propose` calls that no bed either."""
+    world, _ = _world()
+    made = (date(2025, 9, 1), date(2025, 12, 31))
+    for i, (x, y, travel) in enumerate(
+        [(60, 0, 90), (0, 60, 0), (-60, 0, 270), (0, -60, 180)] * 3
+        + [(60, 0, 270), (0, 60, 180), (-60, 0, 90), (0, -60, 0)] * 3
+    ):
+        world.sign("rub", (x + i, y), date(2026, 3, 10), made, float(travel))
+    answer = _ask(world)
+    assert (answer.sign.sectors_out, answer.sign.sectors_in) == (4, 4)
+    assert not answer.sign.left
+    assert answer.verdict == "not shown"
+
+
 def test_a_bed_of_march_is_no_verdict_about_fall() -> None:
     """In snow country beds of March are the yard (common practice, no source)."""
     world, _ = _world()

@@ -196,3 +196,29 @@ def test_seen_from_gives_the_cosine_of_travel_off_straight_away() -> None:
     distance, cosine = seen_from(rubs, np.array(0.0), np.array(0.0))
     assert distance.tolist() == [10.0, 5.0, 0.0]
     assert cosine == pytest.approx([1.0, np.cos(np.radians(120.0)), 0.0])
+
+
+def walked_both_ways(rng: np.random.Generator, around: bool) -> World:
+    """A crossing of trails, or a food plot rubbed around: half the rubs point in, half out."""
+    n = 30
+    ways = np.arange(4) * np.pi / 2 + rng.uniform(0, 2 * np.pi)
+    out = rng.uniform(0, 2 * np.pi, n) if around else ways[rng.integers(0, 4, n)]
+    far = rng.normal(55, 12, n).clip(20) if around else rng.uniform(8, 150, n)
+    travel = out + rng.vonmises(0, 5, n) + np.pi * (rng.random(n) < 0.5)
+    scattered = rng.uniform(-500, 500, (2, 60))
+    return World(
+        np.concatenate([far * np.sin(out), scattered[0]]),
+        np.concatenate([far * np.cos(out), scattered[1]]),
+        np.concatenate([travel, rng.uniform(0, 2 * np.pi, 60)]) % (2 * np.pi),
+        [],
+    )
+
+
+@pytest.mark.parametrize("around", [False, True])
+def test_a_place_walked_to_and_from_is_no_bed(around: bool) -> None:
+    """What rubs point at as often as away from is a crossing or a food plot."""
+    false = 0
+    for seed in range(8):
+        _, found = found_in(rubs_of(walked_both_ways(np.random.default_rng([seed, 31]), around)))
+        false += any(np.hypot(s.east, s.north) < 100 for s in found)
+    assert false <= 1

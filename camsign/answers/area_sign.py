@@ -21,6 +21,8 @@ from camsign.geo import (
     distance_to_area,
 )
 from camsign.logbook.shapes import to_line
+from camsign.sign.radiants import OVER_BOTH_WAYS
+from camsign.sign.sources import Law, Rubs, outward_over_both_ways
 from camsign.sign.windows import only_winter
 from camsign.stats.rates import rate_ratio
 
@@ -46,8 +48,9 @@ class AreaSign:
     many seasons sign was made there, of all on record. `sectors_out`, `sectors_in`: of 8 around
     the centre (N, NE, …), those with a rub that heads outward, or inward. `newest`: the latest day
     on which any of it can have been made, within the days asked for. `hectares`: in reach.
-    `beds`: without those of does and those made in winter alone, which say nothing of fall unless
-    winter is asked for; `buck_beds` of them are said to be a buck's. `doe_beds`, `winter_beds`:
+    `outward_gain`: log likelihood of the rubs' travels if the place is left, over as many coming as
+    going. `beds`: without those of does and those made in winter alone, which say nothing of fall
+    unless winter is asked for; `buck_beds` of them are said to be a buck's. `doe_beds`, `winter_beds`:
     those that are kept apart.
     """
 
@@ -65,6 +68,15 @@ class AreaSign:
     buck_beds: int = 0
     doe_beds: int = 0
     winter_beds: int = 0
+    outward_gain: float = 0.0
+
+    @property
+    def left(self) -> bool:
+        """Whether its rubs show a place that bucks leave, not one that they walk to and from.
+
+        The rule by which `area propose` tells a bed from a food plot or a crossing of trails.
+        """
+        return self.outward_gain >= OVER_BOTH_WAYS
 
     @property
     def total(self) -> int:
@@ -117,6 +129,7 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
         buck_beds=_count(beds["buck"], "bed"),
         doe_beds=_count(beds["doe"], "bed"),
         winter_beds=_count(beds["winter"], "bed"),
+        outward_gain=_outward_gain([r for r in made if r.kind == "rub"], area_centre(area)),
     )
 
 
@@ -174,6 +187,20 @@ def grown_hectares(area: Area, metres: float) -> float:
 
 def _count(rows: Sequence[_Sign], kind: str) -> int:
     return len({r.sign for r in rows if r.kind == kind})
+
+
+def _outward_gain(rubs: Sequence[_Sign], centre: tuple[float, float]) -> float:
+    """Give how much likelier the rubs are if bucks leave the middle than if they come and go."""
+    import numpy as np
+
+    known = [r for r in rubs if r.travel_deg is not None]
+    if not known:
+        return 0.0
+    lats, lons = [r.lat for r in known], [r.lon for r in known]
+    distance, bearing = distance_bearing(centre[0], centre[1], lats, lons)
+    east, north = distance * np.sin(np.radians(bearing)), distance * np.cos(np.radians(bearing))
+    table = Rubs(east, north, np.radians([r.travel_deg or 0.0 for r in known]))
+    return float(outward_over_both_ways(table, 0.0, 0.0, Law()).sum())
 
 
 def _sectors(rubs: Sequence[_Sign], centre: tuple[float, float]) -> tuple[int, int]:

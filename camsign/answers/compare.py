@@ -19,11 +19,13 @@ from camsign.answers.verdict import area_verdict
 from camsign.answers.visited import Visited, visited_of
 from camsign.logbook.shapes import to_area
 from camsign.stats.spells import Posterior, about_rate, above
+from camsign.units import format_size
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.answers.seen import Times
     from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
 
 # Two areas are tied unless the one is the better with this probability at least.
 SURE_ENOUGH = 0.95
@@ -147,7 +149,7 @@ def _known(
         newest_sign=sign.newest,
         seasons=sign.seasons,
         nights_watched=watch.nights_watched,
-        why=_row_why(len(light), watch, sign),
+        why=_row_why(len(light), watch, sign, session.settings.units),
     )
     return _Known(row, rate)
 
@@ -169,13 +171,13 @@ def _tied(one: _Known, other: _Known) -> bool:
     return 1 - SURE_ENOUGH < above(one.rate, other.rate) < SURE_ENOUGH
 
 
-def _row_why(light: int, watch: Watch, sign: AreaSign) -> tuple[str, ...]:
+def _row_why(light: int, watch: Watch, sign: AreaSign, units: UnitSystem) -> tuple[str, ...]:
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
         f"{light} daylight visits of mature bucks",
         None if light else ABSENCE,
-        f"{sign.total} rubs, beds and scrapes on {sign.hectares:.0f} ha in reach"
+        f"{sign.total} rubs, beds and scrapes on {format_size(sign.hectares, units)} in reach"
         if sign.total
         else "no sign of these days in reach, or not searched",
     )

@@ -13,6 +13,7 @@ from camsign.logbook.shapes import Line, to_area, to_line
 if TYPE_CHECKING:
     from camsign.geo import Area
     from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ class Ground:
     sign: tuple[Spot, ...]
     areas: tuple[NamedArea, ...]
     places: tuple[NamedPlace, ...]
+    units: UnitSystem = "imperial"
 
 
 def ground(session: Session) -> Ground:
@@ -73,7 +75,8 @@ def ground(session: Session) -> Ground:
             cameras.append(Spot(id_, name, "camera", lat, lon, facing, None, moved_on))
         else:
             sign.append(Spot(id_, name, kind, lat, lon, travel, seen_on))
-    return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session))
+    units = session.settings.units
+    return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session), units)
 
 
 def _areas(session: Session) -> tuple[NamedArea, ...]:

@@ -120,7 +120,7 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     """Say why sign alone makes a bed possible, or None."""
     if sign.beds:
         return f"{sign.beds} bed{'s' * (sign.beds > 1)} found in reach"
-    if sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT:
+    if sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT and sign.left:
         return f"{sign.rubs} rubs head outward in {sign.sectors_out} of 8 sectors"
     return None
 

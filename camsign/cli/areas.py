@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.cli.figures import lengths
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
 
 if TYPE_CHECKING:
     from camsign.places.areas import AreaRow
+    from camsign.units import UnitSystem
 
 area_app = typer.Typer(
     help="Bedding, doe bedding, feeding, staging and travel areas.", no_args_is_help=True
@@ -19,7 +21,7 @@ area_app = typer.Typer(
 place_app = typer.Typer(help="Stands, parking, ways in, water, food.", no_args_is_help=True)
 Area = Annotated[str, typer.Argument(help="The area's name or id.")]
 _AREA_COLUMNS = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon"}
-_AREA_COLUMNS |= {"radius_m": "radius m", "hectares": "hectares"}
+_AREA_COLUMNS |= {"radius_m": "radius", "hectares": "size"}
 
 
 def register(app: typer.Typer) -> None:
@@ -46,7 +48,8 @@ def add_area(
     with logbook(context) as session:
         unit = "yd" if session.settings.units == "imperial" else "m"
         row = rooms.add_area(session, kind, name, parse_lat_lon(at), parse_length(radius, unit))
-    _show(row, as_json)
+        units = session.settings.units
+    _show(row, as_json, units)
 
 
 @area_app.command("import")
@@ -76,8 +79,19 @@ def list_areas(context: typer.Context, as_json: Json = False, as_csv: Csv = Fals
     from camsign.places import areas as rooms
 
     with logbook(context) as session:
-        rows = rooms.areas(session)
-    listing(rows, _AREA_COLUMNS, form(as_json, as_csv), "no areas yet")
+        rows, units = rooms.areas(session), session.settings.units
+    wanted = form(as_json, as_csv)
+    if wanted is not Form.TABLE:
+        listing(rows, _AREA_COLUMNS, wanted, "no areas yet")
+        return
+    from camsign.units import format_size
+
+    told = [
+        {n: getattr(row, n) for n in _AREA_COLUMNS}
+        | {"radius_m": lengths(units, row.radius_m), "hectares": format_size(row.hectares, units)}
+        for row in rows
+    ]
+    listing(told, _AREA_COLUMNS, wanted, "no areas yet")
 
 
 @area_app.command("rename")
@@ -87,7 +101,8 @@ def rename_area(context: typer.Context, area: Area, name: str, as_json: Json = F
 
     with logbook(context) as session:
         row = rooms.rename_area(session, area, name)
-    _show(row, as_json)
+        units = session.settings.units
+    _show(row, as_json, units)
 
 
 @area_app.command("remove")
@@ -165,15 +180,25 @@ def list_places(context: typer.Context, as_json: Json = False, as_csv: Csv = Fal
 
     with logbook(context) as session:
         rows = rooms.places(session)
-    columns = {"place": "place", "kind": "kind", "lat": "lat", "lon": "lon"}
-    listing(rows, columns | {"length_m": "length m"}, form(as_json, as_csv), "no places yet")
+        units = session.settings.units
+    columns = {"place": "place", "kind": "kind", "lat": "lat", "lon": "lon", "length_m": "length"}
+    wanted = form(as_json, as_csv)
+    told: list[Any] = list(rows)
+    if wanted is Form.TABLE:
+        told = [
+            {n: getattr(row, n) for n in columns} | {"length_m": lengths(units, row.length_m)}
+            for row in rows
+        ]
+    listing(told, columns, wanted, "no places yet")
 
 
-def _show(row: AreaRow, as_json: bool) -> None:
+def _show(row: AreaRow, as_json: bool, units: UnitSystem) -> None:
+    from camsign.units import format_size
+
     if as_json:
         put_json(row)
         return
     say(
-        f"{row.area} ({row.kind}): {row.hectares:.1f} ha about {row.lat:.5f},{row.lon:.5f} "
-        f"({row.area_id})."
+        f"{row.area} ({row.kind}): {format_size(row.hectares, units)} about "
+        f"{row.lat:.5f},{row.lon:.5f} ({row.area_id})."
     )

@@ -73,6 +73,8 @@ def _show_near(answer: Near, settings: Settings) -> None:
         ]
         put_table(("who", "signs", "frames", "nearest", "of which"), rows)
     head = ("who", "when", "sign", "kind", "distance", "bearing", "days", "frame")
+    from camsign.units import format_bearing
+
     joined = [
         (
             _who(r),
@@ -80,7 +82,7 @@ def _show_near(answer: Near, settings: Settings) -> None:
             r["sign"],
             r["kind"],
             lengths(units, r["distance_m"]),
-            f"{r['bearing_deg']:.0f}°",
+            format_bearing(r["bearing_deg"]),
             r["days"],
             r["frame"][:12],
         )

@@ -33,19 +33,21 @@ def compare(
 ) -> None:
     """Which of the areas deserves the sits?"""
     from camsign.answers import compare as answers
+    from camsign.units import per_area, per_distance
 
     with logbook(context) as session:
         answer = answers.compare(session, scope(session, bounds, areas=areas))
+        land, walk = per_area(session.settings.units), per_distance(session.settings.units)
     if plainly(answer, as_json, as_csv):
         return
     head = (
-        "rank", "area", "daylight visits in 10 days", "bedding", "rivals", "sign per ha",
+        "rank", "area", "daylight visits in 10 days", "bedding", "rivals", f"sign per {land[1]}",
         "newest sign", "seasons", "nights watched", "tied with",
     )  # fmt: skip
-    shown(head, [_compared(r) for r in answer.rows], answer)
+    shown(head, [_compared(r, land[0], walk) for r in answer.rows], answer)
 
 
-def _compared(r: Compared) -> tuple[object, ...]:
+def _compared(r: Compared, land: float, walk: tuple[float, str]) -> tuple[object, ...]:
     walked = r.sign_per_km_walked
     return (
         r.rank,
@@ -53,7 +55,8 @@ def _compared(r: Compared) -> tuple[object, ...]:
         number(r.daylight_visits_per_10_days),
         r.verdict,
         number(r.rivals, 0),
-        f"{r.sign_per_ha:.1f}" + (f", {walked:.1f} a km walked" if walked is not None else ""),
+        f"{r.sign_per_ha * land:.1f}"
+        + (f", {walked * walk[0]:.1f} a {walk[1]} walked" if walked is not None else ""),
         r.newest_sign,
         r.seasons,
         r.nights_watched,

@@ -175,6 +175,8 @@ def _seconds(text: str) -> float:
 
 
 def _show(found: list[Finding]) -> None:
+    from camsign.clock.judging import counted_verdicts
+
     if not found:
         say("no frames with a time yet")
         return
@@ -184,6 +186,7 @@ def _show(found: list[Finding]) -> None:
         for f in found
     ]
     put_table(head, rows)
+    say(counted_verdicts([f.verdict for f in found]))
     note(*(f"{f.camera}: {f.why}" for f in found))
 
 

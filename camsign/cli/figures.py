@@ -48,6 +48,13 @@ def clock(minutes: float | None) -> str:
     return f"{'−' if minutes < 0 else '+'}{whole // 60}:{whole % 60:02d}"
 
 
+def bearing(deg: float | None) -> str:
+    """Write a bearing, letters first."""
+    from camsign.units import format_bearing
+
+    return "–" if deg is None else format_bearing(deg)
+
+
 def lengths(units: UnitSystem, metres: float | None) -> str:
     """Write a length in a logbook's units."""
     from camsign.units import format_length

@@ -110,4 +110,6 @@ def going(way: str | None, travel: Estimate) -> str | None:
     """Write a suggested travel for people: the way in the picture, and bearings if known."""
     if way is None or travel.value is None:
         return way
-    return f"{way}, {travel.low:.0f}°–{travel.high:.0f}°"
+    from camsign.units import format_bearing
+
+    return f"{way}, {format_bearing(travel.value, travel.low, travel.high)}"

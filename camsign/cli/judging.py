@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from camsign.answers.bedding import Bedding
     from camsign.answers.makers import Maker
     from camsign.answers.rivals import Pair, Rivals
+    from camsign.answers.shape import Figure
+    from camsign.units import UnitSystem
 
 
 def register(app: typer.Typer) -> None:
@@ -43,12 +45,12 @@ def bedding(
     with logbook(context) as session:
         asked = scope(session, bounds, bucks, one_area(session, area))
         far = length(session, apart) if apart else APART_M
-        answer = answers.bedding(session, asked, far)
+        answer, units = answers.bedding(session, asked, far), session.settings.units
     if not plainly(answer, as_json, as_csv):
-        _show_bedding(answer)
+        _show_bedding(answer, units)
 
 
-def _show_bedding(answer: Bedding) -> None:
+def _show_bedding(answer: Bedding, units: UnitSystem) -> None:
     head = ("buck", "verdict", "mornings", "evenings", "both", "days bedded", "contradicting")
     rows = [
         (
@@ -70,8 +72,8 @@ def _show_bedding(answer: Bedding) -> None:
         ("out by evening", answer.ways.evening),
     ):
         for way in ways:
-            say(f"  {name} past {way.camera}: going {number(way.bearing_deg, 0)}° (n {way.n})")
-    say(*_sign(answer.sign))
+            say(f"  {name} past {way.camera}: going {_way(way.bearing_deg)} (n {way.n})")
+    say(*_sign(answer.sign, units))
     apart = [
         f"{n} {what}"
         for n, what in (
@@ -85,7 +87,22 @@ def _show_bedding(answer: Bedding) -> None:
     say(f"{answer.area}: {answer.verdict.upper()}, {answer.days_watched} days watched.")
 
 
-def _sign(sign: AreaSign) -> list[str]:
+def _walked(km: float | None, units: UnitSystem) -> str:
+    from camsign.units import per_distance
+
+    long, word = per_distance(units)
+    return f"{(km or 0.0) / long:.1f} {word}s"
+
+
+def _way(figure: Figure) -> str:
+    from camsign.units import format_bearing
+
+    if figure.value is None:
+        return "–"
+    return format_bearing(figure.value, figure.low, figure.high)
+
+
+def _sign(sign: AreaSign, units: UnitSystem) -> list[str]:
     from camsign.answers.shape import counted
 
     kinds = ((sign.rubs, "rub"), (sign.beds, "bed"), (sign.scrapes, "scrape"))
@@ -106,7 +123,7 @@ def _sign(sign: AreaSign) -> list[str]:
     if sign.per_km_ratio is not None:
         lines.append(
             f"  rubs per distance walked: {number(sign.per_km_ratio)} times the surroundings "
-            f"({sign.km_walked:.1f} km walked in reach)"
+            f"({_walked(sign.km_walked, units)} walked in reach)"
         )
     return lines
 

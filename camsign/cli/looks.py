@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from camsign.cli.bounds import length
-from camsign.cli.figures import lengths
+from camsign.cli.figures import bearing, lengths
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, put_json, put_table, say
 from camsign.cli.signs import (
@@ -174,7 +174,7 @@ def _show(shown: SignShown, units: UnitSystem) -> None:
         say(f"note: {shown.note}")
     head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")
     rows = [
-        (k.seen_on, k.state, k.travel_deg, k.taken_as, k.made_from, k.made_to, k.basis,
+        (k.seen_on, k.state, bearing(k.travel_deg), k.taken_as, k.made_from, k.made_to, k.basis,
          _measured(k.measures, units), k.note)
         for k in shown.looks
     ]  # fmt: skip
@@ -194,12 +194,12 @@ def _measured(measures: Mapping[str, Any], units: UnitSystem) -> str:
 
 def _measure(name: str, value: Any, units: UnitSystem) -> str:
     """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
-    from camsign.units import format_length
+    from camsign.units import format_bearing, format_length
 
     if name.endswith("_m"):
         return f"{_plain(name, '_m')} {format_length(value, units, small=True)}"
     if name.endswith("_deg"):
-        return f"{_plain(name, '_deg')} {value:.0f}°"
+        return f"{_plain(name, '_deg')} {format_bearing(value)}"
     return f"{_plain(name)} {_value(value)}"
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from camsign.cli.figures import lengths
+from camsign.cli.figures import bearing, lengths
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
 from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, say
@@ -133,6 +133,15 @@ def list_sign(
     if wanted is Form.CSV:
         put_csv(record.as_records(rows), list(columns))
         return
+    if wanted is Form.TABLE:
+        told = [{n: getattr(row, n) for n in columns} for row in rows]
+        listing(
+            [t | {"travel_deg": bearing(t["travel_deg"])} for t in told],
+            columns,
+            wanted,
+            "no sign yet",
+        )
+        return
     listing(rows, columns, wanted, "no sign yet")
 
 
@@ -166,19 +175,21 @@ def lines(
         return
     columns = {"line": "line", "rubs": "rubs", "heading": "heading (95 %)", "p": "Rayleigh p"}
     columns |= {"by_chance": "by chance", "length": "length", "against": "rubs against it"}
-    columns |= {"came_from": "he comes from", "goes_to": "he goes to"}
+    columns |= {"by_name": "by name", "came_from": "he comes from", "goes_to": "he goes to"}
     listing([_line(row, units) for row in rows], columns, wanted, "no lines of rubs")
     if len(rows) < len(found):
         say(f"{len(found) - len(rows)} no longer than chance gives: --doubtful shows them too.")
 
 
 def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
+    from camsign.units import format_bearing
+
     mean = row.heading_deg
-    span = "" if mean.low is None else f" ({mean.low:.0f}–{mean.high:.0f})"
     return {
         "line": row.line,
         "rubs": row.rubs,
-        "heading": f"{mean.value:.0f}{span}" if mean.value is not None else None,
+        "heading": None if mean.value is None else format_bearing(mean.value, mean.low, mean.high),
+        "by_name": row.by_name,
         "p": f"{row.p:.2g}" if row.p is not None else None,
         "by_chance": f"{round(20 * row.by_chance)} in 20",
         "length": lengths(units, row.length_m),

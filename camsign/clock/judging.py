@@ -51,7 +51,6 @@ FEWEST_BURSTS = 10
 _SURE = 0.9
 # A step of which the light says nothing keeps its chance of 1 in 20; below this it is excluded.
 _EXCLUDED = 0.02
-_FEWEST_SHARE = 0.1
 _MINORITY = 0.03
 _FEWEST_DARK = 5
 _TWO_HEAPS = 0.8
@@ -137,8 +136,8 @@ def judge(
     story = tell(table, read_s, day, switches)
     ahead = interval(story)
     dawn, dusk = _twilight(table, read_s, story)
-    matters = story.step is not None and _both_sides(read_s, story.step)
-    verdict, why = _verdict(story, ahead, dawn, dusk, matters)
+    since = int((read_s >= story.step.at).sum()) if story.step else 0
+    verdict, why = _verdict(story, ahead, dawn, dusk, since)
     if by_brightness:
         why += "; nearly all pictures are in colour, so their brightness had to decide"
     drift = sum(rate * weight for rate, weight in story.drift.items())
@@ -171,20 +170,14 @@ def width(ahead: Estimate) -> float:
     return ahead.high - ahead.low
 
 
-def _both_sides(read_s: Floats, step: Step) -> bool:
-    """Whether a tenth of the bursts or more lie on either side of a step."""
-    behind = float((read_s >= step.at).mean())
-    return min(behind, 1 - behind) >= _FEWEST_SHARE
-
-
-def _verdict(
-    story: Story, ahead: Estimate, dawn: int, dusk: int, step_matters: bool
-) -> tuple[str, str]:
+def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) -> tuple[str, str]:
     if width(ahead) > WIDEST_MIN:
         return UNCLEAR, f"the offset is not known to the hour: {_lacking(dawn, dusk)}"
     day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}" if story.step else ""
-    if step_matters and _EXCLUDED < story.step_chance <= _SURE:
-        return UNCLEAR, f"the light does not tell whether it stepped by an hour on {day}"
+    # However few pictures follow the switch: an hour wrong from then on must not be called right.
+    if story.step and _EXCLUDED < story.step_chance <= _SURE:
+        left = f"{since} burst{'s' * (since != 1)} since"
+        return UNCLEAR, f"the light does not tell whether it stepped by an hour on {day} ({left})"
     if story.step and story.step_chance > _SURE:
         return STEPPED, f"{_words(ahead)} before {day}, an hour {_way(story.step)} since"
     value = ahead.value or 0.0
@@ -196,6 +189,14 @@ def _verdict(
         rate = sum(rate * weight for rate, weight in story.drift.items())
         return DRIFTS, f"the clock {'gains' if rate > 0 else 'loses'} {abs(rate):.1f} min a week"
     return RIGHT, "the light fits"
+
+
+def counted_verdicts(verdicts: Sequence[str]) -> str:
+    """Count verdicts for people: `7 checked: 5 right, 2 can't tell`."""
+    wrong = sum(v in WRONG for v in verdicts)
+    parts = ((verdicts.count(RIGHT), "right"), (verdicts.count(UNCLEAR), "can't tell"))
+    told = [f"{n} {word}" for n, word in (*parts, (wrong, "wrong")) if n]
+    return f"{len(verdicts)} checked" + (f": {', '.join(told)}" if told else "")
 
 
 def _unclear(n: int, why: str) -> Judged:

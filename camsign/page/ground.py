@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import asdict
 from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,7 @@ from camsign.answers.scope import scope_of
 from camsign.geo import Circle, area_centre
 from camsign.logbook.moments import season_of
 from camsign.places.deployments import deployments
+from camsign.sign.marks import CAMERA, MARKS
 from camsign.sign.record import signs
 
 if TYPE_CHECKING:
@@ -33,6 +35,7 @@ def ground_of(session: Session) -> dict[str, Any]:
         "home": settings.home,
         "units": settings.units,
         "reach_m": settings.reach_m,
+        "marks": {kind: asdict(mark) for kind, mark in {**MARKS, "camera": CAMERA}.items()},
         "season_start": settings.season_start,
         "cameras": [_camera(one) for one in hung],
         "sign": _signs(looks),

@@ -23,7 +23,7 @@ from camsign.places import areas, deployments, points
 from camsign.places.shapes import circle_shape, polygon_shape
 from camsign.sign import record
 from camsign.sign.heading import parse_heading
-from camsign.sign.kinds import sign_kind
+from camsign.sign.kinds import KINDS, sign_kind
 from camsign.units import parse_bearing, parse_lat_lon, parse_length, parse_when
 
 if TYPE_CHECKING:
@@ -35,14 +35,13 @@ Sent = dict[str, Any]
 Done = tuple[dict[str, Any], str]
 _MOST_CORNERS = 5000
 _BIG_BODY = 1 << 20
-SIGN_KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed")
 
 
 def _page(request: Request) -> Response:
     values = {
         "area_kinds": areas.KINDS,
         "place_kinds": points.KINDS,
-        "sign_kinds": SIGN_KINDS,
+        "sign_kinds": KINDS,
     }
     desk_of(request)
     return render(request, "map.html", values)

@@ -17,6 +17,7 @@ from camsign.page.routing import get, post
 from camsign.page.verbs import verb
 from camsign.sign.lines import sign_lines
 from camsign.sign.proposals import propose
+from camsign.units import format_bearing
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -25,9 +26,9 @@ if TYPE_CHECKING:
 
 
 def _said_by_sign(request: Request) -> Response:
-    season = _season(request.query_params)
+    # Of all seasons, as the terminal says it: old rubs beside fresh ones are the best clue.
     with desk_of(request).reading() as session:
-        lines, proposed = sign_lines(session, season), propose(session, season)
+        lines, proposed = sign_lines(session), propose(session)
     return JSONResponse(
         {"lines": [_line(one) for one in lines], "proposed": [_proposal(one) for one in proposed]}
     )
@@ -39,7 +40,7 @@ def _line(one: LineRow) -> dict[str, Any]:
         "id": one.line,
         "rubs": one.rubs,
         "heading": one.heading_deg.value,
-        "words": f"{one.rubs} rubs{against}, going {_heading(one)}",
+        "words": f"{one.rubs} rubs{against}, going {_heading(one)}{_ends(one)}",
         "length_m": one.length_m,
         "from": one.came_from,
         "to": one.goes_to,
@@ -49,8 +50,11 @@ def _line(one: LineRow) -> dict[str, Any]:
 
 def _heading(one: LineRow) -> str:
     e = one.heading_deg
-    span = f" ({e.low % 360:.0f}° to {e.high % 360:.0f}°)" if e.low is not None and e.high else ""
-    return f"{e.value or 0:.0f}°{span}"
+    return format_bearing(e.value or 0.0, e.low, e.high)
+
+
+def _ends(one: LineRow) -> str:
+    return f", {one.by_name}" if one.by_name else ""
 
 
 def _proposal(one: Proposal) -> dict[str, Any]:
@@ -74,13 +78,8 @@ def _take(
     name = asked.text(sent, "name")
     if name is None:
         raise UsageError("which proposal?", "load the page again")
-    done = take_proposals(session, [name], _season(sent))
+    done = take_proposals(session, [name])
     return {"id": done[0].area_id, "kind": "area"}, f"added {done[0].area}"
-
-
-def _season(sent: Mapping[str, Any]) -> int | None:
-    year = asked.number(sent, "season")
-    return int(year) if year is not None else None
 
 
 ROUTES: list[BaseRoute] = [

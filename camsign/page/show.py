@@ -12,6 +12,7 @@ from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
 from camsign.page.static_files import modules
+from camsign.units import format_bearing
 
 PAGES = (
     ("/evening", "Tonight"),
@@ -31,6 +32,7 @@ _environment = Environment(
     lstrip_blocks=True,
 )
 _environment.globals["modules"] = modules
+_environment.globals["bearing"] = format_bearing
 _templates = Jinja2Templates(env=_environment)
 
 

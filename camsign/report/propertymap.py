@@ -14,12 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.errors import InputRefused
 from camsign.geo import Circle, area_centre, circle_ring
+from camsign.sign.marks import CAMERA, MARKS
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     import numpy.typing as npt
     from matplotlib.axes import Axes
 
     from camsign.answers.ground import Ground, NamedArea, Spot
+    from camsign.sign.marks import Mark
+    from camsign.units import UnitSystem
 
 PAPER, INK, QUIET = "#f4f1e8", "#22302b", "#6b7a72"
 AREA_COLOURS = {
@@ -29,18 +33,11 @@ AREA_COLOURS = {
     "staging": "#cc79a7",
     "travel": "#56b4e9",
 }
-SIGN_MARKS = {
-    "rub": ("^", "#a5430a"),
-    "scrape": ("o", "#7a4d9e"),
-    "bed": ("s", "#00634a"),
-    "track": ("x", "#6b7a72"),
-    "droppings": (".", "#6b7a72"),
-    "trail": ("_", "#6b7a72"),
-    "browse": ("v", "#8a6d00"),
-    "shed": ("P", "#0072b2"),
+# What the scale bar may be long: yards and miles, or meters and kilometers.
+_ROUND_LENGTHS = {
+    "imperial": (50, 100, 200, 250, 440, 880, 1760, 3520, 5280),
+    "metric": (50, 100, 200, 250, 500, 1000, 2000, 5000),
 }
-CAMERA_COLOUR = "#0072b2"
-_ROUND_LENGTHS = (50, 100, 200, 250, 500, 1000, 2000, 5000)
 
 
 @dataclass(frozen=True)
@@ -82,7 +79,7 @@ def draw_map(ground: Ground, path: Path, title: str, notes: dict[str, str] | Non
     _draw_places(axes, ground, plane)
     _draw_sign(axes, ground, plane)
     _draw_cameras(axes, ground, plane)
-    _finish(axes, title)
+    _finish(axes, title, ground.units)
     figure.savefig(path, facecolor=PAPER, bbox_inches="tight", pad_inches=0.25)
     plt.close(figure)
     return path
@@ -149,14 +146,24 @@ def _draw_places(axes: Axes, ground: Ground, plane: Plane) -> None:
 def _draw_sign(axes: Axes, ground: Ground, plane: Plane) -> None:
     reach = _reach(axes) * 0.02
     for kind in dict.fromkeys(s.kind for s in ground.sign):
-        marker, colour = SIGN_MARKS.get(kind, (".", QUIET))
+        mark = MARKS.get(kind, MARKS["trail"])
+        marker, colour = _marker(mark), mark.paper
         spots = [s for s in ground.sign if s.kind == kind]
         x, y = plane([s.lon for s in spots], [s.lat for s in spots])
         axes.scatter(
-            x, y, marker=marker, s=20, color=colour, linewidths=1.1, zorder=5, label=_words(kind)
+            x, y, marker=marker, s=34, color=colour, linewidths=0, zorder=5, label=_words(kind)
         )
         for spot, east, north in zip(spots, x, y, strict=True):
             _arrow(axes, spot, east, north, reach, colour)
+
+
+def _marker(mark: Mark) -> Any:
+    """Make a mark's outlines a matplotlib marker."""
+    from matplotlib.path import Path as Outline
+
+    return Outline.make_compound_path(
+        *(Outline([*ring, ring[0]], closed=True) for ring in mark.outlines)
+    )
 
 
 def _arrow(axes: Axes, spot: Spot, x: float, y: float, length: float, colour: str) -> None:
@@ -178,18 +185,25 @@ def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
         return
     x, y = plane([s.lon for s in cameras], [s.lat for s in cameras])
     axes.scatter(
-        x, y, marker="h", s=95, color=CAMERA_COLOUR, edgecolor=PAPER, zorder=7, label="camera"
+        x,
+        y,
+        marker=_marker(CAMERA),
+        s=105,
+        color=CAMERA.paper,
+        edgecolor=PAPER,
+        zorder=7,
+        label="camera",
     )
     reach = _reach(axes) * 0.035
     for spot, east, north in zip(cameras, x, y, strict=True):
-        _arrow(axes, spot, east, north, reach, CAMERA_COLOUR)
+        _arrow(axes, spot, east, north, reach, CAMERA.paper)
         axes.annotate(
             f"{spot.name}, moved {spot.moved_on}" if spot.moved_on else spot.name,
             (east, north),
             xytext=(9, -4),
             textcoords="offset points",
             fontsize=9,
-            color=CAMERA_COLOUR,
+            color=CAMERA.paper,
             weight="bold",
             zorder=8,
             path_effects=_halo(),
@@ -215,7 +229,7 @@ def _reach(axes: Axes) -> float:
     return abs(right - left)
 
 
-def _finish(axes: Axes, title: str) -> None:
+def _finish(axes: Axes, title: str, units: UnitSystem) -> None:
     _make_room(axes)
     axes.set_xticks([])
     axes.set_yticks([])
@@ -227,7 +241,7 @@ def _finish(axes: Axes, title: str) -> None:
         loc="upper center", bbox_to_anchor=(0.5, -0.015), ncols=7, frameon=False, fontsize=9
     )
     axes.figure.canvas.draw()
-    _scale_bar(axes)
+    _scale_bar(axes, units)
     _north(axes)
 
 
@@ -245,15 +259,16 @@ def _make_room(axes: Axes) -> None:
     axes.set_aspect("equal", adjustable="box")
 
 
-def _scale_bar(axes: Axes) -> None:
+def _scale_bar(axes: Axes, units: UnitSystem) -> None:
     left, right = axes.get_xlim()
     bottom, top = axes.get_ylim()
-    length = max(m for m in _ROUND_LENGTHS if m <= max((right - left) / 4, _ROUND_LENGTHS[0]))
+    unit = 0.9144 if units == "imperial" else 1.0
+    round_m = [n * unit for n in _ROUND_LENGTHS[units]]
+    length = max(m for m in round_m if m <= max((right - left) / 4, round_m[0]))
     x, y = left + 0.03 * (right - left), bottom + 0.035 * (top - bottom)
     axes.plot([x, x + length], [y, y], color=INK, lw=3, solid_capstyle="butt", zorder=9)
-    yards = round(length / 0.9144, -1)
     axes.annotate(
-        f"{length} m · {yards:.0f} yd",
+        format_length(length, units),
         (x + length / 2, y),
         xytext=(0, 5),
         textcoords="offset points",

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from camsign.formats.gpx import Track, TrackPoint
+from camsign.geo import distance_to_area
+from camsign.logbook.shapes import to_area
 from camsign.sign.chains import DEALS, Chain, chains, longest_by_chance
 from camsign.sign.plane import Plane, stretches
 from camsign.sign.sources import Rubs
@@ -17,6 +20,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+    from camsign.geo import Area
     from camsign.logbook.session import Session
 
     Floats = npt.NDArray[np.float64]
@@ -58,6 +62,7 @@ class LineRow:
     goes_to: Place
     signs: tuple[str, ...]
     points: tuple[Place, ...]
+    by_name: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +99,29 @@ def sign_lines(
     `doubtful`: those too that chance would give more often than once in twenty.
     """
     found = lines_of(rub_table(session, season))
-    return [line for line in found if doubtful or line.by_chance <= SURE]
+    areas = [
+        (name, to_area(shape))
+        for name, shape in session.con.execute("SELECT name, shape FROM areas_now").fetchall()
+        if shape
+    ]
+    near = session.settings.reach_m
+    told = (line for line in found if doubtful or line.by_chance <= SURE)
+    return [replace(line, by_name=_by_name(line, areas, near)) for line in told]
+
+
+def _by_name(line: LineRow, areas: Sequence[tuple[str, Area]], near_m: float) -> str | None:
+    """Say by the names of areas within reach of its ends where a line comes from and goes to."""
+    start, end = (_nearest(at, areas, near_m) for at in (line.came_from, line.goes_to))
+    if start == end:
+        return None
+    words = (f"from {start}" if start else "", f"toward {end}" if end else "")
+    return " ".join(word for word in words if word)
+
+
+def _nearest(at: Place, areas: Sequence[tuple[str, Area]], near_m: float) -> str | None:
+    far = [(float(distance_to_area(area, at[0], at[1])), name) for name, area in areas]
+    distance, name = min(far, default=(near_m + 1, ""))
+    return name if distance <= near_m else None
 
 
 def lines_of(table: RubTable) -> list[LineRow]:

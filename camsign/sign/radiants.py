@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 # Log likelihoods: what a source must gain at all, and by how much a radiant must beat an axis.
 LEAST_GAIN = 3.0
 OVER_AXIS = 1.0
+# Likewise by how much "they leave it" must beat "as many come as go".
+OVER_BOTH_WAYS = 2.5
 LEAST_SECTORS = 3
 # Of the radiants reported, at most this share may be expected by chance.
 FALSE_SHARE = 0.1
@@ -244,14 +246,31 @@ def judged(search: Search) -> list[Source]:
     """Give the radiants that an axis does not explain as well and around which rubs stand.
 
     Best first. Rubs must head outward in three or more of eight sectors: those of one line do not.
+    And so few may head in that the place is left rather than walked to and from.
     """
     clear = [
         s
         for s in search.radiants()
         if s.gain - search.axis_beside(s).gain >= OVER_AXIS
         and sum(n > 0 for n in sectors(search, s)[0]) >= LEAST_SECTORS
+        and outward(search, s) >= OVER_BOTH_WAYS
     ]
     return sorted(clear, key=lambda s: -s.gain)
+
+
+def outward(search: Search, source: Source) -> float:
+    """Give the log likelihood by which a radiant is left, over being walked to and from.
+
+    Beside the other sources, so that what they explain does not count.
+    """
+    import numpy as np
+
+    near = search.rubs.some(source.near)
+    distance, cosine = seen_from(near, np.array(source.east), np.array(source.north))
+    both = density_at(distance, cosine, replace(search.law, inward=0.5))
+    other_odds, other = search.without(source)
+    left = gain(source.odds, source.dense, other_odds, other)
+    return float((left - gain(source.odds, both, other_odds, other)).sum())
 
 
 def sectors(search: Search, source: Source) -> tuple[list[int], list[int]]:

@@ -68,7 +68,11 @@ def sign_shown(session: Session, sign: str) -> SignShown:
         raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
     looks = _looks(session, row[0])
     seasons = len({look.season for look in looks if look.season is not None})
-    evidence = size_evidence(_latest(looks), session.settings.waist_m) if row[1] == "rub" else []
+    evidence = (
+        size_evidence(_latest(looks), session.settings.waist_m, session.settings.units)
+        if row[1] == "rub"
+        else []
+    )
     head = dict(zip(SignShown.__slots__, row, strict=False))
     return SignShown(
         **head,

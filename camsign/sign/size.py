@@ -12,8 +12,11 @@ from dataclasses import dataclass
 from math import exp, hypot, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
+from camsign.units import format_length
+
 if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
+    from camsign.units import UnitSystem
 
 THICK_M = 0.08
 # Marks so far above the bare wood are taken for those of long tines.
@@ -57,18 +60,22 @@ class Evidence:
     assumes: str | None = None
 
 
-def size_evidence(measures: Mapping[str, Any], waist: float = WAIST_M) -> list[Evidence]:
+def size_evidence(
+    measures: Mapping[str, Any], waist: float = WAIST_M, units: UnitSystem = "metric"
+) -> list[Evidence]:
     """Give what a rub's measures say of its maker; what was not measured says nothing.
 
     Args:
         measures: by kept name, heights above bare ground [m].
         waist: the height that a top is held against [m].
+        units: in which its words give lengths.
     """
     found = [_either(name, seen, chances) for name, seen, chances in _seen(measures, waist)]
     far = measures.get("far_marks_m")
     if far:
         low, high = spread_range(float(far))
-        words = f"inside spread {low * 100:.0f} to {high * 100:.0f} cm"
+        ends = (format_length(m, units, small=True) for m in (low, high))
+        words = f"inside spread {' to '.join(ends)}"
         found.append(Evidence(words, spread_m=(low, high), assumes=SPREAD_ASSUMES))
     return found
 

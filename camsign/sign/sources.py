@@ -12,7 +12,7 @@ Angles here are radians clockwise from north, places metres east and north.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -88,6 +88,21 @@ def density_at(distance_m: Floats, cosine: Floats, law: Law) -> Floats:
     square = distance_m**2
     kappa = square / (square / law.kappa + law.fix_m**2)
     return density(cosine, kappa, law.inward)
+
+
+def outward_over_both_ways(rubs: Rubs, east: float, north: float, law: Law) -> Floats:
+    """Log likelihood ratio by rub that a place is left by them, against as many coming as going.
+
+    Around a bed few rubs point in; at a food plot, a crossing of trails or any place that is walked
+    to and from, half of them do. Rubs are weighed by their chance to belong to the place at all.
+    """
+    import numpy as np
+
+    distance, cosine = seen_from(rubs, np.asarray(east), np.asarray(north))
+    odds = odds_at(distance, law)
+    out = density_at(distance, cosine, law)
+    both = density_at(distance, cosine, replace(law, inward=0.5))
+    return np.asarray(np.log((1 + odds * out) / (1 + odds * both)))
 
 
 def seen_from(rubs: Rubs, east: Floats, north: Floats) -> tuple[Floats, Floats]:

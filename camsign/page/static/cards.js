@@ -61,12 +61,12 @@ async function comeBack() {
 
 function show(findings) {
   const odd = findings.filter((one) => one.attention);
-  $("#judged").textContent = odd.length ? `${many(odd.length, "clock")} to look at, ${findings.length - odd.length} raise no doubt` : `${many(findings.length, "stretch").replace("stretchs", "stretches")} judged, none raises doubt`;
-  const good = findings.filter((one) => !one.attention);
-  $("#findings").replaceChildren(
-    ...odd.map((one) => finding(one, judgeAnew)),
-    good.length ? h("details", {}, h("summary", {}, "Those that raise no doubt"), good.map((one) => finding(one, judgeAnew))) : "",
-  );
+  const right = findings.filter((one) => one.verdict === "right");
+  const unclear = findings.filter((one) => !one.attention && one.verdict !== "right");
+  const parts = [[right.length, "right"], [unclear.length, "can’t tell"], [odd.length, "wrong"]].filter(([n]) => n).map(([n, word]) => `${n} ${word}`);
+  $("#judged").textContent = `${findings.length} checked${parts.length ? `: ${parts.join(", ")}` : ""}`;
+  const fold = (title, all) => (all.length ? h("details", {}, h("summary", {}, title), all.map((one) => finding(one, judgeAnew))) : "");
+  $("#findings").replaceChildren(...odd.map((one) => finding(one, judgeAnew)), fold("Can’t tell yet", unclear), fold("Right", right));
 }
 
 async function judgeAnew(one) {

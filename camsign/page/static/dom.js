@@ -63,3 +63,6 @@ const POINTS = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "S
 export function compass(deg) {
   return POINTS[Math.round((((deg % 360) + 360) % 360) / 22.5) % 16];
 }
+
+/** A bearing as people read it, letters first: "SW (217°)". */
+export const bearingWords = (deg) => `${compass(deg)} (${Math.round(((deg % 360) + 360) % 360) % 360}°)`;

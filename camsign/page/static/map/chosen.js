@@ -1,15 +1,16 @@
 // Beside the map when something is chosen: what is known of it, and what can be said of it.
 
-import { compass, h } from "../dom.js";
+import { bearingWords, h } from "../dom.js";
 import { say } from "../said.js";
 import { atText, check, choice, corners, field, form, moment, panel, sure, text, today, where } from "./forms.js";
-import { lengthWords } from "./furniture.js";
+import { lengthWords, smallWords } from "./furniture.js";
 import { iconOf } from "./overview.js";
 
-const bearing = (deg) => `${Math.round(deg)}° (${compass(deg)})`;
+const bearing = bearingWords;
 const when = (iso) => (iso ? `${iso.slice(0, 10)} ${iso.slice(11, 16)}` : "");
 const rows = (pairs) => h("dl", {}, pairs.filter(([, value]) => value !== null && value !== undefined && value !== "").flatMap(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]));
-const ofMeasures = (all) => Object.entries(all).map(([name, value]) => `${name.replace(/_m$|_deg$/, "").replaceAll("_", " ")} ${typeof value === "number" && name.endsWith("_m") ? `${value.toFixed(2)} m` : value}`).join(", ");
+const measureWords = (name, value, units) => (typeof value !== "number" ? value : name.endsWith("_m") ? smallWords(value, units) : name.endsWith("_deg") ? bearing(value) : value);
+const ofMeasures = (all, units) => Object.entries(all).map(([name, value]) => `${name.replace(/_m$|_deg$/, "").replaceAll("_", " ")} ${measureWords(name, value, units)}`).join(", ");
 
 /** Shows a thing. `state`: the page's: draft, land, reload(id), leave(). */
 export function showChosen(one, state) {
@@ -114,7 +115,7 @@ function ofSign(one, state) {
     ["made", `${look.from} to ${look.to}`],
     ["because", look.basis],
     ["look", look.state],
-    ["measured", ofMeasures(look.measures)],
+    ["measured", ofMeasures(look.measures, state.land.units)],
     ["note", look.note],
   ])));
   const again = form("Look at it again", [

@@ -40,3 +40,9 @@ export function lengthWords(m, units) {
   const yd = m / 0.9144;
   return yd < 880 ? `${Math.round(yd)} yd` : `${(m / 1609.344).toFixed(1)} mi`;
 }
+
+/** A trunk, a bed or a height in words. */
+export function smallWords(m, units) {
+  const value = units === "metric" ? m * 100 : m / 0.0254;
+  return `${value < 10 ? Number(value.toFixed(1)) : Math.round(value)} ${units === "metric" ? "cm" : "in"}`;
+}

@@ -1,5 +1,6 @@
 // What lies where, placed on the plane, and which of it a span of days shows.
 
+import { setMarks } from "./marks.js";
 import { stretch, toPlane } from "./plane.js";
 import { get } from "../api.js";
 
@@ -17,6 +18,7 @@ export class Land {
   async load() {
     const got = await get("/map/ground");
     Object.assign(this, got);
+    setMarks(got.marks);
     for (const one of [...this.cameras, ...this.sign]) [one.x, one.y] = toPlane(one.lat, one.lon);
     for (const one of this.cameras) {
       one.first = dayNumber(one.hung);

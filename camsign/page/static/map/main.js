@@ -93,7 +93,7 @@ function showOverview() {
     go: (points) => fit(points.map(([lat, lon]) => toPlane(lat, lon))),
     read,
     take: async (one) => {
-      const answer = await say("/map/proposals", { name: one.name, season: season() });
+      const answer = await say("/map/proposals", { name: one.name });
       if (answer) await reload(answer.id);
     },
     fresh: (n) => {
@@ -113,7 +113,7 @@ async function read() {
   else {
     sheet.reading = { lines: [], proposed: [], busy: true };
     showOverview();
-    const got = await get("/map/lines", { season: season() }).catch((e) => alarm(e.message));
+    const got = await get("/map/lines").catch((e) => alarm(e.message));
     sheet.reading = got ? { ...got, asked: true } : { lines: [], proposed: [] };
   }
   view.soon();

@@ -1,32 +1,34 @@
 // Marks of sign as pieces of path, so that thousands of them are one element. A kind is told by its
-// shape as well as by its colour (colours in map.css).
+// shape as well as by its color. Outlines and colors come with the land: paper has the same table.
 
 const n = (v) => v.toFixed(1);
 
-const SHAPES = {
-  rub: (x, y, r) => `M${n(x)} ${n(y - r)}L${n(x + r)} ${n(y + r * 0.8)}H${n(x - r)}Z`,
-  scrape: (x, y, r) => circle(x, y, r * 0.95),
-  bed: (x, y, r) => `M${n(x - r)} ${n(y - r * 0.62)}h${n(2 * r)}v${n(1.24 * r)}h${n(-2 * r)}Z`,
-  track: (x, y, r) => `M${n(x - r * 0.62)} ${n(y - r)}v${n(2 * r)}h${n(r * 0.42)}v${n(-2 * r)}ZM${n(x + r * 0.2)} ${n(y - r)}v${n(2 * r)}h${n(r * 0.42)}v${n(-2 * r)}Z`,
-  droppings: (x, y, r) => circle(x - r * 0.5, y + r * 0.3, r * 0.4) + circle(x + r * 0.5, y + r * 0.3, r * 0.4) + circle(x, y - r * 0.5, r * 0.4),
-  trail: (x, y, r) => `M${n(x - r)} ${n(y - r * 0.25)}h${n(2 * r)}v${n(0.5 * r)}h${n(-2 * r)}Z`,
-  browse: (x, y, r) => `M${n(x)} ${n(y + r)}L${n(x + r)} ${n(y - r * 0.8)}H${n(x - r)}Z`,
-  shed: (x, y, r) => `M${n(x - r * 0.3)} ${n(y - r)}h${n(r * 0.6)}v${n(r * 0.7)}h${n(r * 0.7)}v${n(r * 0.6)}h${n(-r * 0.7)}v${n(r * 0.7)}h${n(-r * 0.6)}v${n(-r * 0.7)}h${n(-r * 0.7)}v${n(-r * 0.6)}h${n(r * 0.7)}Z`,
-};
+let MARKS = {};
+export const KINDS = [];
+export const PLURAL = {};
+
+/** Takes in the table of marks that the land comes with. */
+export function setMarks(table) {
+  MARKS = table;
+  KINDS.splice(0, KINDS.length, ...Object.keys(table).filter((kind) => kind !== "camera"));
+  for (const kind of KINDS) {
+    PLURAL[kind] = table[kind].plural;
+    document.documentElement.style.setProperty(`--${kind}`, table[kind].dark);
+  }
+}
 
 function circle(x, y, r) {
   const q = Math.round(r * 10) / 10; // one rounded radius, or the two halves do not meet in a circle
   return `M${n(x - q)} ${n(y)}a${q} ${q} 0 1 0 ${2 * q} 0a${q} ${q} 0 1 0 ${-2 * q} 0Z`;
 }
 
-export const KINDS = Object.keys(SHAPES);
-export const PLURAL = {
-  rub: "rubs", scrape: "scrapes", bed: "beds", track: "tracks", droppings: "droppings", trail: "trails", browse: "browse", shed: "shed antlers",
-};
+function outlined(mark, x, y, r) {
+  return (mark?.outlines ?? []).map((ring) => `M${ring.map(([east, north]) => `${n(x + east * r)} ${n(y - north * r)}`).join("L")}Z`).join("");
+}
 
 /** The mark of a kind of sign at a pixel. */
 export function signMark(kind, x, y, r) {
-  return (SHAPES[kind] ?? SHAPES.trail)(x, y, r);
+  return outlined(MARKS[kind] ?? MARKS.trail, x, y, r);
 }
 
 /** An arrow from a mark along a bearing [deg true], its shaft and head. */
@@ -41,9 +43,9 @@ export function arrow(x, y, bearing, from, to) {
   return `M${n(x + dx * from)} ${n(y + dy * from)}L${n(tx)} ${n(ty)}M${side(0.45)}L${n(tx)} ${n(ty)}L${side(-0.45)}`;
 }
 
-/** A camera: a diamond, with a wedge to where it looks. */
+/** A camera, with a wedge to where it looks. */
 export function cameraMark(x, y) {
-  return `M${n(x)} ${n(y - 9)}L${n(x + 9)} ${n(y)}L${n(x)} ${n(y + 9)}L${n(x - 9)} ${n(y)}Z`;
+  return outlined(MARKS.camera, x, y, 9);
 }
 
 export function wedge(x, y, bearing, r = 34, half = 24) {

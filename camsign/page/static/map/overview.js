@@ -51,12 +51,12 @@ function freshPart(fresh, act) {
     const kinds = Object.entries(one.kinds).map(([kind, n]) => (n === 1 ? `1 ${kind}` : `${n} ${PLURAL[kind] ?? kind}`)).join(", ");
     return h("li", {}, h("button", { type: "button", class: "row", onclick: () => act.choose(one) }, icon(s("circle", { class: "cluster", r: 8 })), h("span", { class: "name", title: kinds }, kinds), h("span", { class: "quiet" }, one.newest.slice(5))));
   });
-  const none = `No ${fresh.least} signs seen then lie within ${fresh.apart} of one another.`;
+  const none = `No cluster of fresh sign: no ${fresh.least} within ${fresh.apart} of each other.`;
   return h(
     "section",
     { "aria-labelledby": "fresh" },
     h("h2", { id: "fresh" }, "Fresh sign, close together"),
-    h("p", { class: "more" }, "Seen in the last ", select, ` up to ${dayWords(fresh.last)}.`),
+    h("p", { class: "more" }, "Looked fresh, made in the last ", select, ` up to ${dayWords(fresh.last)}.`),
     rows.length ? h("ul", {}, rows) : h("p", { class: "more" }, none),
   );
 }
@@ -76,7 +76,7 @@ function readingPart(land, sheet, act) {
     { "aria-labelledby": "reading" },
     h("h2", { id: "reading" }, "What the rubs say"),
     h("p", { class: "more" }, "Rubs that follow one another make a line; rubs that head away from one point on all sides may tell of a bed."),
-    asked ? h("p", { class: "more" }, `${lines.length} line${lines.length === 1 ? "" : "s"}, ${proposed.length} place${proposed.length === 1 ? "" : "s"} that sign speaks for. The filled ellipse holds the middle in 95 of 100 cases.`) : "",
+    asked ? h("p", { class: "more" }, `${lines.length} line${lines.length === 1 ? "" : "s"}, ${proposed.length} place${proposed.length === 1 ? "" : "s"} that rubs of all seasons point to. The filled ellipse holds the middle in 95 of 100 cases.`) : "",
     asked && proposed.length ? h("ul", {}, proposed.slice(0, 12).map(of)) : "",
     asked && lines.length ? h("ul", {}, lines.slice(0, 12).map(line)) : "",
     h("div", { class: "buttons" }, ask),
