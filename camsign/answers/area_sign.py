@@ -50,8 +50,8 @@ class AreaSign:
     on which any of it can have been made, within the days asked for. `hectares`: in reach.
     `outward_gain`: log likelihood of the rubs' travels if the place is left, over as many coming as
     going. `beds`: without those of does and those made in winter alone, which say nothing of fall
-    unless winter is asked for; `buck_beds` of them are said to be a buck's. `doe_beds`, `winter_beds`:
-    those that are kept apart.
+    unless winter is asked for; `buck_beds` of them are said to be a buck's. `doe_beds` and
+    `winter_beds`: those that are kept apart.
     """
 
     rubs: int

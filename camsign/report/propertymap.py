@@ -144,14 +144,14 @@ def _draw_places(axes: Axes, ground: Ground, plane: Plane) -> None:
 
 
 def _draw_sign(axes: Axes, ground: Ground, plane: Plane) -> None:
-    reach = _reach(axes) * 0.02
+    reach = _reach(axes) * 0.036
     for kind in dict.fromkeys(s.kind for s in ground.sign):
         mark = MARKS.get(kind, MARKS["trail"])
         marker, colour = _marker(mark), mark.paper
         spots = [s for s in ground.sign if s.kind == kind]
         x, y = plane([s.lon for s in spots], [s.lat for s in spots])
         axes.scatter(
-            x, y, marker=marker, s=34, color=colour, linewidths=0, zorder=5, label=_words(kind)
+            x, y, marker=marker, s=26, color=colour, linewidths=0, zorder=5, label=_words(kind)
         )
         for spot, east, north in zip(spots, x, y, strict=True):
             _arrow(axes, spot, east, north, reach, colour)
