@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import re
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
@@ -28,6 +31,7 @@ class CardRow:
 
     `frames` counts all its files that were taken in or known, `new` those that it brought.
     `taken_as` is the camera by its receipt, where that was put right since. `taken_in` is local.
+    `missing` counts originals that should lie in the logbook and do not: then it is not safe.
     """
 
     card: str
@@ -43,6 +47,7 @@ class CardRow:
     taken_as: str | None
     folder: str
     source: str
+    missing: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +94,8 @@ def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
     named = camera_as_known(session.con, camera) if camera else None
     sql = sql_beside(__file__, "listing.sql")
     rows = session.con.execute(sql, {"camera": named, "cards": None}).fetchall()
-    return [_row(row, session.settings.tz) for row in rows]
+    gone = _missing(session)
+    return [_there(_row(row, session.settings.tz), gone) for row in rows]
 
 
 def show_card(session: Session, said: str) -> CardShown:
@@ -101,7 +107,7 @@ def show_card(session: Session, said: str) -> CardShown:
     card = find_card(session, said)
     sql = sql_beside(__file__, "listing.sql")
     (row,) = session.con.execute(sql, {"camera": None, "cards": [card]}).fetchall()
-    about = _row(row, session.settings.tz)
+    about = _there(_row(row, session.settings.tz), _missing(session, card))
     sql = sql_beside(__file__, "whereabouts.sql")
     files = session.con.execute(sql, {"card": card}).fetchall()
     receipt = _receipt(session, about.folder)
@@ -191,6 +197,35 @@ def spans(session: Session, cards: Sequence[str]) -> dict[str, tuple[datetime, d
     rows = session.con.execute(sql, {"camera": None, "cards": list(cards)}).fetchall()
     listed = (_row(row, session.settings.tz) for row in rows)
     return {r.card: (r.first, r.last) for r in listed if r.first and r.last}
+
+
+def _missing(session: Session, card: str | None = None) -> Counter[str]:
+    """Count by card the originals that do not lie where they should: by names, not by bytes."""
+    rows = session.con.execute(
+        "SELECT card, file FROM frames WHERE $card IS NULL OR card = $card", {"card": card}
+    ).fetchall()
+    folders: dict[str, set[str]] = {}
+    gone: Counter[str] = Counter()
+    for owner, file in rows:
+        home, _, name = file.rpartition("/")
+        if home not in folders:
+            folders[home] = _names(session.folder.root / home)
+        gone[owner] += name not in folders[home]
+    return gone
+
+
+def _names(folder: Path) -> set[str]:
+    try:
+        with os.scandir(folder) as entries:
+            return {entry.name for entry in entries}
+    except OSError:
+        return set()
+
+
+def _there(row: CardRow, gone: Counter[str]) -> CardRow:
+    if not gone[row.card]:
+        return row
+    return replace(row, missing=gone[row.card], safe_to_wipe=False)
 
 
 def _row(row: tuple[Any, ...], tz: str) -> CardRow:

@@ -32,6 +32,7 @@ from camsign.cli import (
     starting,
     tagging,
     timing,
+    upkeep,
 )
 from camsign.cli.opened import Asked
 from camsign.cli.show import bear_any_text, note
@@ -83,6 +84,7 @@ for family in (
     areas,
     asking,
     timing,
+    upkeep,
     judging,
     choosing,
     sits,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.opened import folder, logbook
-from camsign.cli.show import Csv, Form, Json, form, listing, put_json, say
+from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
 from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
@@ -39,6 +39,12 @@ def list_cards(
     columns = {"card": "card", "camera": "camera", "frames": "frames", "first": "first"}
     columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
     listing(rows, columns, form(as_json, as_csv), "no cards yet: camsign ingest takes one in")
+    for row in rows:
+        if row.missing:
+            told = (
+                f"card {row.card}: {row.missing} of its pictures are missing in cards/{row.folder}"
+            )
+            note(f"camsign: {told}; camsign verify --repair --from DIR fetches them again")
 
 
 @cards_app.command("moved")

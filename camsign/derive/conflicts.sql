@@ -1,11 +1,16 @@
 -- What was said twice or cannot all be so, with what settles it and how many pictures wait for it.
 DELETE FROM conflicts;
 
--- One card in several folders: a conflict copy of a sync service, or two friends took it in.
+-- One card in several folders, or in a friend's logbook: a conflict copy of a sync service, or two took it in.
 INSERT INTO conflicts
-WITH held AS (
-    SELECT card, list(folder ORDER BY folder) AS folders, list(DISTINCT camera ORDER BY camera) AS cameras
-    FROM cards_read GROUP BY card HAVING count(*) > 1
+WITH named AS (
+    SELECT card, folder, camera FROM cards_read
+    UNION ALL SELECT card, NULL, unnest(taken_as) FROM card_words WHERE len(taken_as) > 1
+),
+held AS (
+    SELECT card, list(DISTINCT folder ORDER BY folder) FILTER (folder IS NOT NULL) AS folders,
+        list(DISTINCT camera ORDER BY camera) AS cameras
+    FROM named GROUP BY card HAVING count(*) > 1
 )
 SELECT 'one card twice', [card],
     'card ' || card || ' lies in ' || array_to_string(list_transform(folders, lambda f: 'cards/' || f), ' and ')

@@ -95,7 +95,7 @@ CREATE TABLE troubles (file VARCHAR, line BIGINT, what VARCHAR);
 
 CREATE TABLE cameras (camera VARCHAR, serials VARCHAR[], model VARCHAR, note VARCHAR);
 -- file_times: the stamps of the files on it are the times of its clips.
-CREATE TABLE card_words (card VARCHAR, camera VARCHAR, file_times BOOLEAN);
+CREATE TABLE card_words (card VARCHAR, camera VARCHAR, file_times BOOLEAN, taken_as VARCHAR[]);
 CREATE TABLE deployments_said (
     deployment VARCHAR, camera VARCHAR, lat DOUBLE, lon DOUBLE, hung TIMESTAMP, taken_down TIMESTAMP,
     worked_to_end BOOLEAN, facing_deg DOUBLE, clock VARCHAR, tz VARCHAR, note VARCHAR, gone BOOLEAN
@@ -314,7 +314,9 @@ LEFT JOIN frame_times t ON t.frame = c.frame
 LEFT JOIN empty_thresholds own ON own.camera = t.camera AND own.light = l.light
 JOIN empty_thresholds given ON given.camera IS NULL AND given.light = l.light;
 
--- A card's camera as it stands: what was said later overrules the receipt.
+-- A card's camera as it stands: what was said later overrules the receipt; where two friends' receipts
+-- differ, until it is said, the name that sorts first counts on both sides.
 CREATE VIEW cards_now AS
-SELECT cards.* REPLACE (coalesce(card_words.camera, cards.camera) AS camera), card_words.file_times
+SELECT cards.* REPLACE (coalesce(card_words.camera, card_words.taken_as[1], cards.camera) AS camera),
+    card_words.file_times
 FROM cards LEFT JOIN card_words USING (card);

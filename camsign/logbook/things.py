@@ -9,7 +9,8 @@ from __future__ import annotations
 
 FIELDS: dict[str, dict[str, str]] = {
     "camera": {"serials": "VARCHAR[]", "model": "VARCHAR", "note": "VARCHAR"},
-    "card": {"camera": "VARCHAR", "file_times": "BOOLEAN"},
+    # taken_as: the cameras that receipts of this card name, where two friends took it in.
+    "card": {"camera": "VARCHAR", "file_times": "BOOLEAN", "taken_as": "VARCHAR[]"},
     "deployment": {
         "camera": "VARCHAR",
         "lat": "DOUBLE",

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.cards.listing import find_card
+from camsign.cards.sums import is_stub
 from camsign.formats.kinds import CLIPS
 from camsign.logbook.database import sql_beside
 from camsign.logbook.inside import OutsideError
@@ -86,14 +87,3 @@ def read(row: Stored) -> bytes | Undecodable | None:
     except OSError as e:
         return Undecodable(f"the logbook's copy cannot be read ({e.strerror})")
     return data if found == row.sha256 else Undecodable("the logbook's copy is damaged")
-
-
-def is_stub(path: Path) -> bool:
-    """Whether a synced folder holds only the name of the file, so that reading would fetch it."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return False
-    windows = getattr(stat, "st_file_attributes", 0) & 0x0040_1000  # recall on access, offline
-    macos = getattr(stat, "st_flags", 0) & 0x4000_0000  # SF_DATALESS
-    return bool(windows or macos)

@@ -19,8 +19,8 @@ from camsign.cards.incoming import Incoming, Leftovers
 from camsign.cards.known import KnownFrame, KnownFrames
 from camsign.cards.othertimes import Beside, from_stamp, timed
 from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once, read_whole
+from camsign.cards.sums import is_stub
 from camsign.cards.walk import CardFile, long_path
-from camsign.flows.intake.stored import is_stub
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, sniff
 from camsign.logbook import placing
 from camsign.logbook.folder import FILES, Folder

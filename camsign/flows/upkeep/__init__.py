@@ -1,0 +1,1 @@
+"""A logbook checked, mended from a second copy, and joined with a friend's."""

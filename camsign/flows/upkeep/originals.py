@@ -1,0 +1,203 @@
+"""Cards held against their receipts, their Parquet files and the bytes themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zlib import crc32
+
+from camsign.cards import sums
+from camsign.cards.sums import is_stub
+from camsign.logbook import receipts
+from camsign.logbook.cardfacts import FRAMES, LOOKS
+from camsign.logbook.checking import Finding
+from camsign.logbook.database import in_memory
+from camsign.logbook.folder import FILES, Folder
+from camsign.logbook.inside import OutsideError, inside
+from camsign.logbook.receipts import Receipt
+from camsign.logbook.sealed import hash_of
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+Progress = Callable[[int, int], None]
+_FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
+_AGAIN = "take the card in again, or bring it back from a second copy"
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """A file that a card's frames.parquet names, with what it must be."""
+
+    card: str
+    file: str
+    sha256: str
+    bytes: int
+
+    @property
+    def name(self) -> str:
+        """Its path inside the logbook."""
+        return f"cards/{self.card}/{self.file}"
+
+
+@dataclass(slots=True)
+class CardsChecked:
+    """What was found of the cards, and of how many originals the bytes were read."""
+
+    findings: list[Finding] = field(default_factory=list)
+    broken: list[Original] = field(default_factory=list)
+    originals: int = 0
+    read: int = 0
+
+
+@dataclass(slots=True)
+class How:
+    """How deeply originals are looked at. `share`: of how many the bytes are read, 0..1.
+
+    `passed`: hashes of originals that were found right before, in a check that was cut short;
+    `note` is told of each that is found right.
+    """
+
+    share: float = 1.0
+    passed: frozenset[str] = frozenset()
+    note: Callable[[str], None] = lambda _: None
+    progress: Progress | None = None
+
+
+def check_cards(folder: Folder, how: How) -> CardsChecked:
+    """Check every card: receipt, sums, Parquet, and that each original is there with its bytes."""
+    checked = CardsChecked()
+    originals: list[Original] = []
+    with in_memory() as con:
+        for home in _homes(folder):
+            facts = _check_facts(con, home, checked.findings)
+            originals += facts
+            checked.findings += _strays(home, facts)
+    checked.originals = len(originals)
+    for i, original in enumerate(originals, 1):
+        finding = _check_original(folder, original, how, checked)
+        if finding:
+            checked.findings.append(finding)
+            if finding.kind == "damage":
+                checked.broken.append(original)
+        if how.progress and (i % 20 == 0 or i == len(originals)):
+            how.progress(i, len(originals))
+    return checked
+
+
+def _homes(folder: Folder) -> list[Path]:
+    if not folder.cards.is_dir():
+        return []
+    return sorted(p for p in folder.cards.iterdir() if p.is_dir() and not p.name.startswith("."))
+
+
+def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> list[Original]:
+    """Check what is written about a card; give the originals that it must hold."""
+    name = f"cards/{home.name}"
+    receipt: Receipt | None = None
+    try:
+        receipt = receipts.read(home / receipts.FILE)
+    except FileNotFoundError:
+        told = "is missing: the card and its pictures do not count"
+        found.append(Finding("damage", f"{name}/{receipts.FILE}", told, _AGAIN))
+    except (OSError, ValueError, KeyError, TypeError) as e:
+        told = f"cannot be read: {_first(e)}"
+        found.append(Finding("damage", f"{name}/{receipts.FILE}", told, _AGAIN))
+    try:
+        rows = _rows(con, home / FRAMES)
+    except Exception as e:  # noqa: BLE001  (DuckDB raises its own kinds on a damaged file)
+        told = "is missing" if not (home / FRAMES).exists() else f"cannot be read: {_first(e)}"
+        found.append(Finding("damage", f"{name}/{FRAMES}", told, _AGAIN))
+        return []
+    found += _check_counts(name, rows, receipt)
+    found += _check_sums(home, rows)
+    if not (home / LOOKS).is_file():
+        told = "is missing: nothing is known of its pictures' light"
+        found.append(Finding("damage", f"{name}/{LOOKS}", told, "camsign look makes it again"))
+    return [Original(home.name, file, sha, size) for file, sha, size, known in rows if not known]
+
+
+def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
+    return con.execute(
+        "SELECT file, sha256, bytes, known FROM read_parquet(?, hive_partitioning = false)",
+        [str(path)],
+    ).fetchall()
+
+
+def _check_counts(name: str, rows: list[tuple[Any, ...]], receipt: Receipt | None) -> list[Finding]:
+    if receipt is None:
+        return []
+    new = sum(1 for *_, known in rows if not known)
+    if (new, len(rows) - new) == (receipt.new, receipt.known):
+        return []
+    told = f"names {new} new and {len(rows) - new} known files, its receipt {receipt.new} and"
+    return [Finding("damage", f"{name}/{FRAMES}", f"{told} {receipt.known}", _AGAIN)]
+
+
+def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
+    """SHA256SUMS names the originals and frames.parquet itself: both must agree."""
+    name = f"cards/{home.name}/{sums.FILE}"
+    try:
+        lines = (home / sums.FILE).read_text(encoding="utf-8").splitlines()
+        named = {path: sha for sha, _, path in (line.partition("  ") for line in lines)}
+    except (OSError, ValueError) as e:
+        yield Finding("damage", name, f"cannot be read: {_first(e)}", _AGAIN)
+        return
+    if FRAMES in named and hash_of(home / FRAMES) != named.pop(FRAMES):
+        yield Finding("damage", f"cards/{home.name}/{FRAMES}", "was changed since", _AGAIN)
+    wanted = {file: sha for file, sha, _, known in rows if not known}
+    differing = sum(
+        1 for file in wanted.keys() | named.keys() if wanted.get(file) != named.get(file)
+    )
+    if differing:
+        yield Finding("damage", name, f"differs from {FRAMES} in {differing} files", _AGAIN)
+
+
+def _strays(home: Path, facts: list[Original]) -> Iterator[Finding]:
+    """Files among a card's own that nothing names."""
+    named = {original.file for original in facts}
+    there = (p for p in (home / FILES).rglob("*") if p.is_file())
+    strays = [p for p in there if p.relative_to(home).as_posix() not in named]
+    if strays and named:
+        told = f"{len(strays)} files here are named by nothing, such as {strays[0].name}"
+        yield Finding("note", f"cards/{home.name}/{FILES}", told, "nothing needs to be done")
+
+
+def _check_original(
+    folder: Folder, original: Original, how: How, checked: CardsChecked
+) -> Finding | None:
+    try:
+        path = inside(folder.cards / original.card, original.file)
+        if is_stub(path):
+            told = "is not on this machine: a synced folder keeps only its name"
+            return Finding(
+                "away", original.name, told, "let the sync service fetch it, then verify"
+            )
+        size = path.stat().st_size
+        if size != original.bytes:
+            told = f"has {size} bytes and had {original.bytes}"
+            return Finding("damage", original.name, told, _FETCH)
+        if original.sha256 in how.passed or not _wanted(original, how.share):
+            return None
+        checked.read += 1
+        if hash_of(path) != original.sha256:
+            return Finding("damage", original.name, "its bytes were changed", _FETCH)
+    except OutsideError as e:
+        return Finding("damage", original.name, e.what, _AGAIN)
+    except FileNotFoundError:
+        return Finding("damage", original.name, "is missing", _FETCH)
+    except OSError as e:
+        return Finding("damage", original.name, f"cannot be read ({e.strerror})", _FETCH)
+    how.note(original.sha256)
+    return None
+
+
+def _wanted(original: Original, share: float) -> bool:
+    """Whether an original is of the sample: always the same ones for the same share."""
+    return crc32(original.sha256.encode()) / 2**32 < share
+
+
+def _first(e: Exception) -> str:
+    return (str(e).splitlines() or [type(e).__name__])[0]

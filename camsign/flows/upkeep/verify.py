@@ -1,0 +1,236 @@
+"""`verify`: everything that was written, held against what is there now; changes nothing.
+
+`repair` does only what is safe: it fetches originals that are missing or damaged from a card or a
+second copy that has their very bytes, and lets the database be made again.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, TextIO
+
+from camsign.derive.opening import catch_up, open_logbook
+from camsign.errors import CamsignError
+from camsign.flows.upkeep.originals import CardsChecked, How, Original, Progress, check_cards
+from camsign.logbook import lock, placing
+from camsign.logbook.checking import Finding, check_journals, check_settings
+from camsign.logbook.database import connect, in_memory
+from camsign.logbook.folder import Folder
+from camsign.logbook.inside import inside
+from camsign.logbook.sealed import hash_of
+from camsign.logbook.session import SCHEMA, Session, remove_database
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_PASSED = "verified"
+# What a database made elsewhere or later need not have alike.
+_OWN = ("made", "touched", "pieces_taken", "changes", "empty_thresholds", "journals", "cards_read")
+
+
+@dataclass(slots=True)
+class Verified:
+    """What a check found. `originals` there must be; of `read` of them every byte was read.
+
+    `unsettled`: what two people said that cannot both be so. `fetched`: originals brought back.
+    """
+
+    findings: list[Finding] = field(default_factory=list)
+    originals: int = 0
+    read: int = 0
+    unsettled: list[str] = field(default_factory=list)
+    fetched: int = 0
+
+    @property
+    def damaged(self) -> list[Finding]:
+        """What costs pictures or words."""
+        return [f for f in self.findings if f.kind == "damage"]
+
+    @property
+    def away(self) -> list[Finding]:
+        """What could not be checked, since it is on another machine."""
+        return [f for f in self.findings if f.kind == "away"]
+
+
+def verify(
+    folder: Folder, share: float = 1.0, resume: bool = False, progress: Progress | None = None
+) -> Verified:
+    """Check a logbook; nothing in it is changed.
+
+    Args:
+        folder: the logbook.
+        share: of how many originals the bytes are read, 0..1; sizes are looked at of all.
+        resume: go on where a check that was cut short had come to.
+        progress: told (done, of) while originals are read.
+    """
+    found = Verified(list(check_settings(folder)))
+    if found.damaged:
+        return found
+    read_before = _read_before(folder)
+    found.findings += check_journals(folder, read_before.acts)
+    cards = _check_cards(folder, share, resume, progress)
+    found.findings += [*_cards_gone(folder, read_before), *cards.findings]
+    found.originals, found.read = cards.originals, cards.read
+    found.findings += _check_database(folder, found)
+    return found
+
+
+def repair(
+    folder: Folder, sources: Sequence[Path] = (), progress: Progress | None = None
+) -> Verified:
+    """Check a logbook, fetch what is missing from `sources`, have the database made again.
+
+    Raises:
+        CamsignError: an original could not be placed.
+    """
+    cards = _check_cards(folder, 1.0, False, progress)
+    fetched = sum(_fetch(folder, cards.broken, source) for source in sources)
+    with lock.held(folder.cache):
+        remove_database(folder)
+    return replace(verify(folder, share=0.0 if not cards.broken else 1.0), fetched=fetched)
+
+
+@dataclass(frozen=True, slots=True)
+class _Before:
+    """What this machine's database had read: journal lines, and cards with their folders."""
+
+    acts: list[tuple[str, str, int]] = field(default_factory=list)
+    cards: list[tuple[str, str, str]] = field(default_factory=list)
+
+
+def _read_before(folder: Folder) -> _Before:
+    """Read the database as it stands, before an opening makes it follow the files."""
+    import duckdb
+
+    if not folder.database.exists():
+        return _Before()
+    with lock.held(folder.cache), contextlib.suppress(duckdb.Error):
+        con = connect(folder.database)
+        try:
+            acts = con.execute("SELECT act, writer, n FROM acts").fetchall()
+            cards = con.execute("SELECT folder, card, camera FROM cards_read").fetchall()
+        finally:
+            con.close()
+        return _Before(acts, cards)
+    return _Before()
+
+
+def _cards_gone(folder: Folder, before: _Before) -> Iterator[Finding]:
+    """Cards that this machine had read and whose folder is gone, with no other that holds them."""
+    there = {name for name, _, _ in before.cards if (folder.cards / name).is_dir()}
+    held = {card for name, card, _ in before.cards if name in there}
+    for name, card, camera in sorted(before.cards):
+        if name not in there and card not in held:
+            told = f"is gone with the pictures of card {card} of {camera}"
+            yield Finding("damage", f"cards/{name}", told, "bring it back from a second copy")
+
+
+def _check_cards(
+    folder: Folder, share: float, resume: bool, progress: Progress | None
+) -> CardsChecked:
+    path = folder.cache / _PASSED
+    passed = path.read_text(encoding="ascii").split() if resume and path.exists() else []
+    with path.open("a" if resume else "w", encoding="ascii") as notes:
+        how = How(share, frozenset(passed), lambda sha: _jot(notes, sha), progress)
+        checked = check_cards(folder, how)
+    path.unlink()
+    return checked
+
+
+def _jot(notes: TextIO, sha: str) -> None:
+    notes.write(f"{sha}\n")
+
+
+def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
+    """Hold the database against one made at once from the files; note what is not settled."""
+    import duckdb
+
+    try:
+        with open_logbook(folder) as session, in_memory() as fresh:
+            open_ones = session.con.execute(
+                "SELECT what, remedy FROM conflicts WHERE remedy IS NOT NULL ORDER BY what"
+            ).fetchall()
+            found.unsettled = [f"{what}; {remedy}" for what, remedy in open_ones]
+            yield from _lost_frames(session.con)
+            fresh.execute(SCHEMA.read_text(encoding="utf-8"))
+            catch_up(Session(folder, fresh))
+            ours, theirs = _tables(session.con), _tables(fresh)
+    except CamsignError as e:
+        yield Finding("damage", "the database", e.what, e.remedy)
+        return
+    except duckdb.Error as e:
+        told = f"cannot be made from the files: {str(e).splitlines()[0]}"
+        yield Finding("damage", "the database", told, "bring back what else is named here")
+        return
+    for name in sorted(ours.keys() | theirs.keys()):
+        if ours.get(name) != theirs.get(name):
+            told = f"its table {name} is not what the files say"
+            yield Finding("damage", "the database", told, "camsign rebuild makes it again")
+
+
+def _tables(con: DuckDBPyConnection) -> dict[str, tuple[object, ...] | None]:
+    """Give each table's number of rows and a sum over them that no order changes."""
+    names = con.execute(
+        "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'main' AND NOT temporary"
+        " AND NOT internal ORDER BY 1"
+    ).fetchall()
+    return {
+        name: con.execute(f"SELECT count(*), bit_xor(hash(t)) FROM {name} t").fetchone()
+        for (name,) in names
+        if name not in _OWN
+    }
+
+
+def _lost_frames(con: DuckDBPyConnection) -> Iterator[Finding]:
+    """Pictures that words or other cards speak of and no card holds."""
+    rows = con.execute(
+        "SELECT count(DISTINCT frame) FROM tags WHERE frame NOT IN (SELECT frame FROM frames)"
+    ).fetchone()
+    if rows and rows[0]:
+        told = f"{rows[0]} pictures have tags and are on no card of this logbook"
+        cure = "bring back the cards, or take them out of a friend's logbook with camsign merge"
+        yield Finding("damage", "cards", told, cure)
+    lost = con.execute(
+        "SELECT card, count(DISTINCT frame) FROM card_files"
+        " WHERE known AND frame NOT IN (SELECT frame FROM frames) GROUP BY card ORDER BY card"
+    ).fetchall()
+    for card, n in lost:
+        told = f"{n} of its pictures were known from another card, and that one is gone"
+        yield Finding("damage", f"card {card}", told, "bring the other card back")
+
+
+def _fetch(folder: Folder, broken: list[Original], source: Path) -> int:
+    """Place again what a folder holds of these very bytes; give how many."""
+    wanted: dict[int, list[Original]] = defaultdict(list)
+    for original in broken:
+        wanted[original.bytes].append(original)
+    fetched = 0
+    for path in sorted(source.rglob("*")):
+        if not (wanted and path.is_file()) or path.stat().st_size not in wanted:
+            continue
+        size = path.stat().st_size
+        sha = hash_of(path)
+        for original in [o for o in wanted[size] if o.sha256 == sha]:
+            _place(folder, original, path)
+            wanted[size].remove(original)
+            broken.remove(original)
+            fetched += 1
+        if not wanted[size]:
+            del wanted[size]
+    return fetched
+
+
+def _place(folder: Folder, original: Original, source: Path) -> None:
+    target = inside(folder.cards / original.card, original.file)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with contextlib.suppress(FileNotFoundError):
+        target.chmod(0o600)
+    try:
+        placing.place(target, source.read_bytes())
+    except OSError as e:
+        told = f"{original.name} could not be placed ({e.strerror})"
+        raise CamsignError(told, "free some space and run it again") from e

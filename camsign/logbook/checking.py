@@ -1,0 +1,129 @@
+"""Checks the files that the truth is in: journals and settings, line by line.
+
+Nothing is changed. What is found names the file, what is wrong with it, and what to do.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from camsign.errors import CamsignError
+from camsign.logbook import journal, settings
+from camsign.logbook.folder import Folder
+from camsign.logbook.journal import Line
+
+Kind = Literal["damage", "away", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that is not as it was written. `file` is its path inside the logbook.
+
+    `kind`: `damage` costs pictures or words; `away` is on another machine; `note` costs nothing.
+    """
+
+    kind: Kind
+    file: str
+    what: str
+    cure: str = ""
+
+
+def check_settings(folder: Folder) -> Iterator[Finding]:
+    """Find what does not fit in logbook.toml."""
+    try:
+        found = settings.read(folder.root / settings.FILE)
+    except OSError as e:
+        yield Finding("damage", settings.FILE, f"cannot be read ({e.strerror})", _COPY)
+    except CamsignError as e:
+        yield Finding("damage", settings.FILE, e.what, e.remedy)
+    else:
+        for line in found.troubles:
+            yield Finding("note", settings.FILE, line)
+
+
+_COPY = "bring it back from a copy of this logbook"
+
+
+def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -> Iterator[Finding]:
+    """Find lines that are torn, changed, missing or repeated.
+
+    Args:
+        folder: the logbook.
+        known_acts: act, writer and number of the lines that this machine has read before.
+    """
+    seen: dict[str, tuple[str, Line]] = {}
+    counted: list[tuple[str, int]] = []
+    paths, strange = journal.files(folder)
+    for file, why in strange:
+        yield Finding("note", f"journal/{file}", why)
+    for path in paths:
+        name = f"journal/{path.name}"
+        reading = journal.read(path)
+        for number, what in reading.troubles:
+            yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", _COPY)
+        if reading.torn:
+            yield Finding(
+                "note",
+                name,
+                "its last line is torn: it was never noted",
+                "nothing needs to be done",
+            )
+        counted += reading.counted
+        yield from _repeated(name, reading.lines, seen)
+    yield from _missing(counted, seen, known_acts)
+
+
+def _repeated(
+    name: str, lines: Iterable[Line], seen: dict[str, tuple[str, Line]]
+) -> Iterator[Finding]:
+    """Lines that stand twice, in one file or in two: they count once."""
+    twice: dict[str, int] = defaultdict(int)
+    for line in lines:
+        where, other = seen.setdefault(line.act, (name, line))
+        if other is line:
+            continue
+        if other != line:
+            what = f"says another thing in line {line.n} than {where}, under the same act"
+            yield Finding("damage", name, what, "compare both with a copy of this logbook")
+        else:
+            twice[where] += 1
+    for where, n in twice.items():
+        told = f"{n} lines stand here and in {where}: they count once"
+        yield Finding("note", name, told, "nothing needs to be done")
+
+
+def _missing(
+    counted: Iterable[tuple[str, int]],
+    seen: dict[str, tuple[str, Line]],
+    known_acts: Iterable[tuple[str, str, int]],
+) -> Iterator[Finding]:
+    numbers: dict[str, set[int]] = defaultdict(set)
+    for writer, n in counted:
+        numbers[writer].add(n)
+    for writer, own in sorted(numbers.items()):
+        gone = sorted(set(range(1, max(own) + 1)) - own)
+        if gone:
+            told = f"{len(gone)} lines are missing: {_spans(gone)}"
+            yield Finding("damage", f"journal/{writer}.jsonl", told, _COPY)
+    lost: dict[str, list[int]] = defaultdict(list)
+    for act, writer, n in known_acts:
+        if act not in seen and n not in set(range(1, max(numbers[writer], default=0) + 1)):
+            lost[writer].append(n)
+    for writer, ns in sorted(lost.items()):
+        told = f"{len(ns)} lines that this machine had read are gone: {_spans(sorted(ns))}"
+        yield Finding("damage", f"journal/{writer}.jsonl", told, _COPY)
+
+
+def _spans(numbers: list[int]) -> str:
+    """Give numbers as `3, 7 to 9`."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][1] + 1:
+            runs[-1][1] = n
+        else:
+            runs.append([n, n])
+    shown = [str(a) if a == b else f"{a} to {b}" for a, b in runs[:5]]
+    return ", ".join(shown) + (" and more" if len(runs) > 5 else "")
