@@ -57,7 +57,7 @@ def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
         assert faults(page) == []
         page.locator("input[name=home]").fill("44.1, -71.5")
         page.locator("button.main").click()
-        wait(page, "document.querySelector('main.evening')?.dataset.ready === 'yes'")
+        wait(page, "document.querySelector('main.woods')?.dataset.ready === 'yes'")
         hand_in(page, given / "woods.gpx")
         refuse_words(page, tmp_path / "words")
         window.errors.clear()  # that it was refused is what this is about
@@ -121,16 +121,16 @@ def test_what_is_refused_is_one_line(tmp_path: Path) -> None:
     with running(None, tmp_path) as server:
         refused = server.ask("POST", "/first", b'{"folder": "a", "home": "95, 10"}')
         assert refused.status == 400 and "atitude" in refused.json["what"]
-        assert server.ask("POST", "/evening/take", b'{"token": "x"}').status == 400
+        assert server.ask("POST", "/woods/take", b'{"token": "x"}').status == 400
         server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
         assert server.ask("POST", "/first", b'{"folder": "b", "home": "44,-71"}').status == 400
-        assert server.ask("POST", "/evening/take", b'{"token": "x"}').status == 400
-        assert server.ask("GET", "/evening/peek/../../etc").status in (403, 404)
-        assert server.ask("GET", "/evening/peek/x").status == 404
-        assert server.ask("POST", "/evening/file?name=x.gpx", b"\x00\xff nothing").status == 400
-        assert server.ask("POST", "/evening/folder", b'{"path": "/no/where"}').status in (400, 422)
+        assert server.ask("POST", "/woods/take", b'{"token": "x"}').status == 400
+        assert server.ask("GET", "/woods/peek/../../etc").status in (403, 404)
+        assert server.ask("GET", "/woods/peek/x").status == 404
+        assert server.ask("POST", "/woods/file?name=x.gpx", b"\x00\xff nothing").status == 400
+        assert server.ask("POST", "/woods/folder", b'{"path": "/no/where"}').status in (400, 422)
         hostile = b"<gpx><wpt lat='1' lon='1'><name>" + b"A" * 200000 + b"</name></wpt></gpx>"
-        assert server.ask("POST", "/evening/file?name=../../x.gpx", hostile).status == 400
+        assert server.ask("POST", "/woods/file?name=../../x.gpx", hostile).status == 400
 
 
 def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
@@ -138,8 +138,8 @@ def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
     with running(None, tmp_path) as server:
         server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
         server.post("/map/cameras", {"camera": "CAM07", "at": "44.1,-71.5", "from": "2025-08-01"})
-        (found,) = server.post("/evening/folder", {"path": str(put_in)})["cards"]
-        job = server.post("/evening/take", {"token": found["token"]})["job"]
+        (found,) = server.post("/woods/folder", {"path": str(put_in)})["cards"]
+        job = server.post("/woods/take", {"token": found["token"]})["job"]
         done = finished(server, job)
     assert done["state"] == "done", done["words"]
     assert done["result"]["safe_to_wipe"] and done["result"]["new"] == 6

@@ -74,7 +74,7 @@ def test_a_named_logbook_opens_and_without_a_display_the_address_is_told(tmp_pat
     create(tmp_path / "hollow", "America/New_York", (44.1, -71.5), "imperial")
     process = started(tmp_path, ["--logbook", "hollow"], {})
     server = Running(process, address_of(process))
-    assert server.ask("GET", "/", headers={"Accept": "text/html"}).headers["location"] == "/evening"
+    assert server.ask("GET", "/", headers={"Accept": "text/html"}).headers["location"] == "/woods"
     said = ended(process)
     assert "type or paste this address" in said and "no logbook" not in said
 
@@ -84,7 +84,7 @@ def test_the_only_logbook_in_a_folder_here_goes_on(tmp_path: Path) -> None:
     create(tmp_path / "hollow", "America/New_York", (44.1, -71.5), "imperial")
     process = started(tmp_path, [], {})
     server = Running(process, address_of(process))
-    assert server.ask("GET", "/", headers={"Accept": "text/html"}).headers["location"] == "/evening"
+    assert server.ask("GET", "/", headers={"Accept": "text/html"}).headers["location"] == "/woods"
     ended(process)
     create(tmp_path / "ridge", "America/New_York", (44.1, -71.5), "imperial")
     process = started(tmp_path, [], {})

@@ -55,8 +55,8 @@ def test_each_row_shows_its_way_and_is_turned_by_a_key(chromium: Browser, tmp_pa
     file = woods(tmp_path / "woods.gpx")
     with running(folder.root, tmp_path) as server, chromium.window(server) as window:
         page = window.page
-        page.goto(page.evaluate("location.origin") + "/evening")
-        wait(page, "document.querySelector('main.evening')?.dataset.ready === 'yes'")
+        page.goto(page.evaluate("location.origin") + "/woods")
+        wait(page, "document.querySelector('main.woods')?.dataset.ready === 'yes'")
         page.locator("#file").set_input_files(str(file))
         wait(page, "document.querySelector('#sorted .takein')")
         assert ways(page)[:2] == ["↙ going SW", "← going W"]

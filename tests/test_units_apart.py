@@ -23,7 +23,7 @@ COMMANDS = (
     "area list", "area propose", "place list", "near", "visits", "bedding", "rivals", "compare",
     "lately", "makers s-00000", "deployments", "bucks", "clock audit",
 )  # fmt: skip
-PAGES = ("/evening", "/map", "/areas", "/areas/a-bed", "/bucks", "/cards")
+PAGES = ("/woods", "/map", "/areas", "/areas/a-bed", "/bucks", "/cards")
 PARTS = ("short", "who", "when", "bed", "rivals", "sign", "near")
 
 

@@ -20,7 +20,6 @@ from camsign.page import (
     bucks,
     cards,
     closer,
-    evening,
     events,
     first,
     jobs,
@@ -30,6 +29,7 @@ from camsign.page import (
     sorting,
     underlays,
     undoing,
+    woods,
 )
 from camsign.page.events import Hub
 from camsign.page.guard import Guard, Keys
@@ -77,7 +77,6 @@ def _routes() -> list[BaseRoute]:
         bucks,
         cards,
         closer,
-        evening,
         events,
         jobs,
         pictures,
@@ -87,6 +86,7 @@ def _routes() -> list[BaseRoute]:
         sorting,
         underlays,
         undoing,
+        woods,
     )
     return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
 
@@ -107,7 +107,7 @@ def _home(request: Request) -> Response:
         return RedirectResponse("/first", 303)
     with opened.desk.reading() as session:
         any_card = session.con.execute("SELECT 1 FROM cards LIMIT 1").fetchone()
-    return RedirectResponse("/sort" if any_card else "/evening", 303)
+    return RedirectResponse("/sort" if any_card else "/woods", 303)
 
 
 def _told(request: Request, e: Exception) -> Response:

@@ -21,7 +21,7 @@ from camsign.page.show import render
 
 def _page(request: Request) -> Response:
     if request.app.state.opened.any:
-        return RedirectResponse("/evening", 303)
+        return RedirectResponse("/woods", 303)
     return render(request, "first.html", {"where": str(request.app.state.where)})
 
 

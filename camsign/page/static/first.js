@@ -20,7 +20,7 @@ form.addEventListener("submit", async (event) => {
   button.disabled = true;
   try {
     await post("/first", value);
-    location.assign("/evening");
+    location.assign("/woods");
   } catch (e) {
     button.disabled = false;
     alarm(e.message);

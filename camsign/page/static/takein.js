@@ -24,7 +24,7 @@ export const takeInKeys = [
 export async function send(file) {
   sign(`reading ${file.name} …`);
   try {
-    const answer = await fetch(`/evening/file?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/octet-stream" }, body: file });
+    const answer = await fetch(`/woods/file?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/octet-stream" }, body: file });
     const got = await answer.json().catch(() => ({}));
     if (!answer.ok) throw new Refused(got.what ?? "the file could not be read", got.remedy ?? "", answer.status);
     calm();
@@ -45,7 +45,7 @@ function spoken() {
 async function again(row = null) {
   const part = document.activeElement?.dataset?.part ?? "row";
   try {
-    show(await post("/evening/file/again", { token: now.token, ...spoken() }));
+    show(await post("/woods/file/again", { token: now.token, ...spoken() }));
     calm();
   } catch (e) {
     alarm(e.message);
@@ -139,7 +139,7 @@ function kindOf(what, row, kinds) {
 }
 
 async function takeFile(as_one) {
-  const answer = await say("/evening/file/take", { token: now.token, as_one, ...spoken() });
+  const answer = await say("/woods/file/take", { token: now.token, as_one, ...spoken() });
   if (!answer) return;
   const counts = Object.entries(answer.counts).filter(([, n]) => n).map(([what, n]) => `${many(n, what)}`).join(", ");
   $("#sorted").replaceChildren(

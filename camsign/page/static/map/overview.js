@@ -13,7 +13,7 @@ export function overview(land, sheet, fresh, act) {
 }
 
 function nothing() {
-  return h("div", { class: "form" }, h("h2", {}, "Nothing is on the map yet"), h("p", {}, "Hang a camera, add sign or draw an area with the buttons above the map; or drop the file of your handheld on the page ", h("a", { href: "/evening" }, "Tonight"), "."));
+  return h("div", { class: "form" }, h("h2", {}, "Nothing is on the map yet"), h("p", {}, "Hang a camera, add sign or draw an area with the buttons above the map; or drop the file of your handheld on the page ", h("a", { href: "/woods" }, "From the woods"), "."));
 }
 
 const icon = (...children) => s("svg", { viewBox: "-11 -11 22 22", "aria-hidden": "true" }, ...children);

@@ -1,4 +1,4 @@
-"""Tonight: the handheld's file, the cards in the reader, their clocks, and then the sorting."""
+"""From the woods: a handheld's file, the cards in the reader, their clocks, then the sorting."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.cards.walk import Dump, find_dumps, list_files
@@ -79,7 +79,12 @@ _held = Held(OrderedDict(), OrderedDict(), threading.Lock())
 
 
 def _page(request: Request) -> Response:
-    return render(request, "evening.html", _counts(request))
+    return render(request, "woods.html", _counts(request))
+
+
+def _moved(_: Request) -> Response:
+    """Lead bookmarks of the page's old address on."""
+    return RedirectResponse("/woods", 308)
 
 
 def _count(request: Request) -> Response:
@@ -306,13 +311,14 @@ def _result(done: IngestResult) -> dict[str, Any]:
 
 
 ROUTES: list[BaseRoute] = [
-    get("/evening", _page),
-    post("/evening/file", _file, FILE_BODY),
-    post("/evening/file/again", _file_again),
-    post("/evening/file/take", _take_file),
-    get("/evening/counts", _count),
-    get("/evening/cards", _cards),
-    post("/evening/folder", _folder),
-    get("/evening/peek/{token}", _peek),
-    post("/evening/take", _take),
+    get("/woods", _page),
+    get("/evening", _moved),
+    post("/woods/file", _file, FILE_BODY),
+    post("/woods/file/again", _file_again),
+    post("/woods/file/take", _take_file),
+    get("/woods/counts", _count),
+    get("/woods/cards", _cards),
+    post("/woods/folder", _folder),
+    get("/woods/peek/{token}", _peek),
+    post("/woods/take", _take),
 ]

@@ -1,4 +1,4 @@
-// Tonight: the handheld's file, cards in the reader, clocks.
+// From the woods: the handheld's file, cards in the reader, clocks.
 
 import { $, dayOf, h, many } from "./dom.js";
 import { get, post } from "./api.js";
@@ -41,7 +41,7 @@ let shown = "";
 
 async function look() {
   if (document.hidden || running.size) return;
-  const got = await get("/evening/cards").catch(() => null);
+  const got = await get("/woods/cards").catch(() => null);
   if (got && !running.size) showCards(got.cards);
 }
 
@@ -56,7 +56,7 @@ function showCards(cards) {
 }
 
 function cardOf(card) {
-  const picture = h("img", { src: `/evening/peek/${card.token}`, alt: "The first picture on the card", onerror: () => picture.replaceWith(h("div", { class: "none" }, "no picture to show")) });
+  const picture = h("img", { src: `/woods/peek/${card.token}`, alt: "The first picture on the card", onerror: () => picture.replaceWith(h("div", { class: "none" }, "no picture to show")) });
   const input = h("input", { type: "text", name: "camera", list: "known-cameras", maxlength: 60, autocomplete: "off", dir: "auto", required: true });
   const article = h("article", { class: "card", data: { token: card.token } });
   const other = h("form", { onsubmit: (event) => {
@@ -91,7 +91,7 @@ function putAway(card) {
 /** Asks anew whose the named folders are: what was taken in may tell. */
 async function askAgain() {
   for (const path of paths) {
-    const got = await post("/evening/folder", { path }).catch(() => null);
+    const got = await post("/woods/folder", { path }).catch(() => null);
     const anew = new Map(got?.cards.map((card) => [card.token, { ...card, asked: path }]));
     named = named.map((one) => (one.taken ? one : (anew.get(one.token) ?? one)));
   }
@@ -105,7 +105,7 @@ function size(bytes) {
 async function take(card, article, camera) {
   for (const button of article.querySelectorAll("button")) button.disabled = true;
   try {
-    const { job } = await post("/evening/take", { token: card.token, camera });
+    const { job } = await post("/woods/take", { token: card.token, camera });
     calm();
     running.set(job, article);
     $(".words-of", article).replaceChildren(h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, "beginning …"));
@@ -216,7 +216,7 @@ $("#folder").addEventListener("submit", async (event) => {
   sign("looking …");
   try {
     const asked = `${new FormData(event.target).get("path")}`;
-    const got = await post("/evening/folder", { path: asked });
+    const got = await post("/woods/folder", { path: asked });
     paths.add(asked);
     named = [...got.cards.map((card) => ({ ...card, asked })), ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
     shown = "";
@@ -230,7 +230,7 @@ $("#folder").addEventListener("submit", async (event) => {
 });
 
 async function count() {
-  const c = await get("/evening/counts").catch(() => null);
+  const c = await get("/woods/counts").catch(() => null);
   if (!c) return;
   $("#known-cameras").replaceChildren(...c.cameras.map((name) => h("option", { value: name })));
   $("#counts").textContent = `In the logbook: ${many(c.hung, "camera")} hung, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "frame")}`;
