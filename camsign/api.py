@@ -206,7 +206,7 @@ class Logbook:
         against: str | None = None,
         **bounds: Unpack[Bounds],
     ) -> pd.DataFrame:
-        """Say how often each buck is there, and by daylight or not.
+        """Say how often each buck is there, and in which light.
 
         `against`: another area, a hunting year or "DAY..DAY" to which `ratio` compares the rate.
         """

@@ -68,7 +68,9 @@ def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) 
     events = [_crossing(lat, lon, height, noon, midnights) for height in (CIVIL_DEG, RISE_SET_DEG)]
     (dawn, dusk), (rise, sunset) = (_to_utc(event) for event in events)
     up = _height(lat, lon, midnights) >= RISE_SET_DEG
-    since, until = _to_utc(np.where(up, midnights, events[1]))
+    # A sun that stays up does so until the next day's span begins: days differ by half a minute.
+    edges = noon + np.array([-0.5, 0.5])[:, None] * (1 + 120 / _DAY)
+    since, until = _to_utc(np.where(up, edges, events[1]))
     days = np.arange(np.datetime64(first, "D"), np.datetime64(last, "D") + 1)
     return SunDays(days, _to_utc(noon), dawn, rise, sunset, dusk, since, until)
 

@@ -10,8 +10,11 @@ from answers_world import World
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.scope import scope_of
+from camsign.answers.visits import visits
+from camsign.answers.when import when
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
+from camsign.stats.spells import about_rate
 
 FIRST, LAST = date(2025, 9, 1), date(2025, 11, 9)
 
@@ -56,14 +59,14 @@ def test_rank_by_daylight_visits_of_mature_bucks(session: Session) -> None:
     assert answer.rows[0].area == "Often"
     assert answer.rows[-1].area == "Bare"
     # 34 visits in 69 whole days: 4.93 in ten, by plain division.
-    often = by_name["Often"].daylight_visits_per_10_days
+    often = by_name["Often"].shooting_light_visits_per_10_days
     assert often.value == pytest.approx(4.93, rel=0.1)
     assert often.low is not None and often.high is not None and often.low < 4.93 < often.high
     # Of an area that nobody watched nothing is known.
     assert by_name["Often"].tied_with == ("Bare",)
-    assert by_name["Seldom"].daylight_visits == 4
+    assert by_name["Seldom"].visits == 4
     assert "Never" not in by_name["Often"].tied_with
-    assert by_name["Bare"].daylight_visits_per_10_days.value is None
+    assert by_name["Bare"].shooting_light_visits_per_10_days.value is None
     assert any("not enough watch" in reason for reason in by_name["Bare"].why)
 
 
@@ -93,12 +96,12 @@ def test_areas_that_cannot_be_told_apart_are_tied(session: Session) -> None:
 
 def test_compare_keys(session: Session) -> None:
     wanted = {
-        "area", "rank", "tied_with", "daylight_visits_per_10_days", "verdict", "rivals",
+        "area", "rank", "tied_with", "shooting_light_visits_per_10_days", "verdict", "rivals",
         "sign_per_ha", "seasons", "nights_watched", "why",
     }  # fmt: skip
     answer = compare(session, scope_of(session))
     assert wanted <= set(answer.to_json()[0])
-    assert "daylight_visits_per_10_days_low" in answer.to_frame().columns
+    assert "shooting_light_visits_per_10_days_low" in answer.to_frame().columns
 
 
 def test_lately_newest_first(session: Session) -> None:
@@ -106,21 +109,23 @@ def test_lately_newest_first(session: Session) -> None:
     assert (answer.first, answer.last) == (date(2025, 10, 31), date(2025, 11, 9))
     rows = {row.area: row for row in answer.rows}
     assert answer.rows[0].area == "Bare"
-    assert (rows["Bare"].fresh_sign, rows["Bare"].daylight_visits) == (1, 0)
+    assert (rows["Bare"].fresh_sign, rows["Bare"].visits) == (1, 0)
     # He came on 1, 3, 5 and 7 November.
-    assert (rows["Often"].fresh_sign, rows["Often"].daylight_visits) == (6, 4)
+    assert (rows["Often"].fresh_sign, rows["Often"].visits) == (6, 4)
     assert rows["Often"].bucks == ("Split Brow",)
     assert rows["Often"].latest == date(2025, 11, 8)
     assert "Forky" not in {b for row in answer.rows for b in row.bucks}
     assert "Seldom" not in rows or rows["Seldom"].fresh_sign == 0
-    assert {"area", "latest", "fresh_sign", "daylight_visits", "bucks"} <= set(answer.to_json()[0])
+    assert {"area", "latest", "fresh_sign", "visits", "day", "gray", "bucks"} <= set(
+        answer.to_json()[0]
+    )
 
 
 def test_lately_looks_back_as_far_as_asked(session: Session) -> None:
     wide = lately(session, scope_of(session, last=date(2025, 11, 9)), days=60)
     rows = {row.area: row for row in wide.rows}
     assert rows["Seldom"].fresh_sign == 1
-    assert rows["Often"].daylight_visits > 10
+    assert rows["Often"].visits > 10
     assert rows["Often"].bucks == ("Split Brow",)
     with pytest.raises(UsageError, match="1 or more"):
         lately(session, scope_of(session), days=0)
@@ -137,3 +142,62 @@ def test_nothing_is_an_answer() -> None:
     assert lately(empty, scope_of(empty)).rows == ()
     assert any("absence" in reason for reason in lately(empty, scope_of(empty)).why)
     assert compare(empty, scope_of(empty)).rows == ()
+
+
+def test_a_short_watch_with_nothing_seen_does_not_outrank_what_was_seen() -> None:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Seen", (0, 0), 80)
+    world.area("New", (2500, 0), 80)
+    seen = world.camera("CAM1", (150, 0), FIRST, LAST)
+    world.camera("CAM2", (2650, 0), LAST - timedelta(days=10), LAST)
+    world.seen("b-split-brow", seen, *(f"2025-09-{d:02d} 17:00" for d in (5, 15, 25)))
+    session = world.session()
+    assert [row.area for row in compare(session, scope_of(session)).rows] == ["Seen", "New"]
+
+
+def test_gray_light_counts_and_the_unnamed_are_shared_out() -> None:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Bench", (0, 0), 80)
+    hung = world.camera("CAM1", (150, 0), FIRST, LAST)
+    # Sunset is between 19:20 and 16:30 in these days; half an hour behind it is gray light.
+    world.seen("b-split-brow", hung, "2025-09-10 12:00", "2025-09-15 19:10", "2025-09-20 23:00")
+    world.seen(None, hung, "2025-09-25 12:00", "2025-09-27 12:00", "2025-09-27 23:30")
+    session = world.session()
+    row = compare(session, scope_of(session)).rows[0]
+    assert (row.visits, row.day, row.gray) == (2, 1, 1)
+    assert row.identified.value == pytest.approx(2 / 4)
+    alone = about_rate(daily_of(2)).estimate(per=10)
+    assert row.shooting_light_visits_per_10_days.value > 1.4 * alone.value  # type: ignore[operator]
+
+
+def daily_of(n: int) -> list[int]:
+    return [1 if i in range(9, 9 + 5 * n, 5) else 0 for i in range((LAST - FIRST).days)]
+
+
+def test_does_are_compared_by_company() -> None:
+    world = World()
+    world.area("Bench", (0, 0), 80, "doe bedding")
+    hung = world.camera("CAM1", (150, 0), FIRST, LAST)
+    doe = {"sex": "female"}
+    world.seen(None, hung, "2025-09-10 12:00", **doe)
+    world.seen(None, hung, "2025-09-12 12:00", **doe | {"count": 3})
+    world.seen(None, hung, "2025-09-14 12:00", **{"sex": None, "stage": "juvenile"})
+    session = world.session()
+    row = compare(session, scope_of(session, who="does")).rows[0]
+    assert (row.kind, row.visits) == ("doe bedding", 3)
+    rows = visits(session, scope_of(session, who="does")).rows
+    assert {(r.buck, r.visits) for r in rows} == {
+        ("a doe alone", 1), ("does together", 1), ("fawns alone", 1),
+    }  # fmt: skip
+    assert visits(session, scope_of(session)).rows == ()
+    his = when(session, scope_of(session, bucks=["does together"], areas=["Bench"]))
+    assert len(his.visits) == 1
+
+
+def test_lately_counts_up_to_the_asked_day(session: Session) -> None:
+    answer = lately(session, scope_of(session), until=date(2026, 4, 11))
+    assert (answer.first, answer.last) == (date(2026, 4, 2), date(2026, 4, 11))
+    assert answer.rows == ()
+    assert any("--to 2026-03-14" in line for line in answer.why)

@@ -90,7 +90,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "when": (
         ("when", "Split Brow", BENCH),
-        ("chance on a day", "Back-test", "Last seen 2025-10-27 17:30", "before sunset"),
+        ("chance on a day", "Checked against", "Last seen 2025-10-27 17:30", "before sunset"),
     ),
     "bedding": (
         ("bedding", BENCH),
@@ -157,7 +157,7 @@ def test_a_ratio_to_days_on_which_he_was_never_seen(show: Show) -> None:
 
 def test_what_cannot_be_asked_is_said_in_one_line(show: Show) -> None:
     assert "visits are not split by 'moon'" in show("visits", "--split", "moon", code=2)
-    assert "names no phases" in show("visits", "--split", "phase", code=2)
+    assert "no phase" in show("visits", "--phase", "moon", code=2)
     assert "no area" in show("visits", "--against", "Nowhere Hill", code=2)
 
 
@@ -195,7 +195,7 @@ def test_every_answer_is_a_dataframe(book: Logbook) -> None:
         assert {"method", "why", "watch"} <= set(frame.attrs), name
     assert frames["bedding"].attrs["answer"]["verdict"] == "confirmed"
     assert frames["rivals"].attrs["answer"]["minimum"] == 2
-    assert frames["when"].attrs["answer"]["daylight_chance"]["value"] > 0.1
+    assert frames["when"].attrs["answer"]["shooting_light_chance"]["value"] > 0.1
     assert frames["compare"]["area"].tolist() == [BENCH, "Far Knob"]
     assert book.sql("SELECT count(*) AS n FROM areas")["n"].tolist() == [2]
     against = book.visits("Split Brow", BENCH, against="..2025-10-15")

@@ -81,3 +81,20 @@ def test_an_empty_logbook_has_no_season() -> None:
     scope = scope_of(World().session())
     assert scope.season is None
     assert scope.first < date(1950, 1, 1)
+
+
+def test_a_phase_and_the_last_days_are_ways_to_say_when() -> None:
+    session = World().session()
+    rut = scope_of(session, phase="Rut", season=2025)
+    assert (rut.first, rut.last) == (date(2025, 11, 5), date(2025, 11, 24))
+    assert rut.in_words() == "rut (2025-11-05 to 2025-11-24)"
+    late = scope_of(session, phase="late", season=2025)
+    assert (late.first, late.last) == (date(2025, 11, 25), date(2026, 1, 31))
+    fortnight = scope_of(session, days_back=14, last=date(2025, 11, 14))
+    assert (fortnight.first, fortnight.last) == (date(2025, 11, 1), date(2025, 11, 14))
+    with pytest.raises(UsageError, match="no phase"):
+        scope_of(session, phase="moon")
+    with pytest.raises(UsageError, match="two ways"):
+        scope_of(session, phase="rut", first=date(2025, 11, 1))
+    with pytest.raises(UsageError, match="two ways"):
+        scope_of(session, days_back=14, season=2025)

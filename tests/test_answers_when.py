@@ -103,15 +103,25 @@ def _regular(hours: tuple[str, ...] = ("15:30",), step: int = 3) -> When:
 def test_chance_of_a_daylight_visit_by_month() -> None:
     answer = _regular()
     # Every third day: 29 of 89 whole days.
-    chance = answer.daylight_chance
+    chance = answer.shooting_light_chance
     assert chance.value == pytest.approx(29 / 89, abs=0.04)
     assert chance.n == 89
-    assert [(p.part, p.days, p.seen) for p in answer.by_part] == [
+    assert [(p.part, p.days, p.seen) for p in answer.by_month] == [
         ("September 2025", 29, 10),
         ("October 2025", 31, 10),
         ("November 2025", 29, 9),
     ]
-    for part in answer.by_part:
+    # Phases follow each other without a gap, so their days and pictures add up to the same.
+    assert [p.part for p in answer.by_part] == [
+        "velvet",
+        "early",
+        "lull",
+        "scraping",
+        "rut",
+        "late",
+    ]
+    assert (sum(p.days for p in answer.by_part), sum(p.seen for p in answer.by_part)) == (89, 29)
+    for part in answer.by_month:
         assert part.chance.low < 1 / 3 < part.chance.high  # type: ignore[operator]
     # Last seen on 25 November, watched to the 29th.
     assert answer.days_since_last == 4
@@ -120,9 +130,13 @@ def test_chance_of_a_daylight_visit_by_month() -> None:
 def test_best_spans_are_ranked_and_the_curve_has_a_band() -> None:
     answer = _regular()
     best = answer.best_spans[0]
-    # 15:30 is two to three hours before sunset in September, one to two in November.
+    # 15:30 is three and a half hours to one before sunset; hours begin from the end of gray light.
     assert best.anchor == "sunset"
-    assert best.from_minutes in (-180, -120, -60)
+    assert best.from_minutes in (-210, -150, -90)
+    # No hour lies outside shooting light: half an hour around sunrise and sunset.
+    for span in answer.best_spans:
+        assert span.anchor == "sunset" or span.from_minutes >= -30
+        assert span.anchor == "sunrise" or span.to_minutes <= 30
     values = [span.chance.value for span in answer.best_spans]
     assert values == sorted(values, reverse=True)
     assert len(answer.activity) == 48
@@ -146,6 +160,7 @@ def test_back_test_scores_what_was_known_a_week_before() -> None:
 
 def test_phases_of_the_logbook_take_the_place_of_months() -> None:
     world = World()
+    world.settings.phases.clear()
     world.settings.phases.update(early=((9, 1), (10, 15)), rut=((10, 25), (11, 20)))
     world.buck("Split Brow", 5.5)
     world.area("Hemlock Bench", (0, 0), 80)
@@ -157,3 +172,36 @@ def test_phases_of_the_logbook_take_the_place_of_months() -> None:
     assert (early.part, rut.part) == ("early", "rut")
     assert (early.seen, rut.seen, rut.days) == (0, 14, 27)
     assert early.chance.value < rut.chance.value  # type: ignore[operator]
+
+
+def test_an_empty_october_shows_as_empty() -> None:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), date(2025, 8, 31), date(2025, 12, 1))
+    for first, n in ((date(2025, 9, 2), 12), (date(2025, 11, 2), 12)):
+        for i in range(n):
+            world.seen("b-split-brow", hung, f"{first + timedelta(days=2 * i)} 12:00")
+    session = world.session()
+    answer = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+    october = next(p for p in answer.by_month if p.part.startswith("October"))
+    assert (october.seen, october.days) == (0, 31)
+    # One design effect over the season said 13 % in the demo.
+    assert october.chance.value is not None and october.chance.value < 0.06
+
+
+def test_an_hour_in_the_dark_is_never_the_best() -> None:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), date(2025, 11, 1), date(2025, 11, 29))
+    # Sunrise is at 6:20 to 6:55 EST: at 5:30 it is dark, at 6:10 gray light or night.
+    days = [date(2025, 11, 3) + timedelta(days=i) for i in range(25)]
+    world.seen("b-split-brow", hung, *(f"{day} 05:15" for day in days))
+    world.seen("b-split-brow", hung, *(f"{day} 16:10" for day in days[::5]))
+    session = world.session()
+    answer = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+    assert (answer.day, answer.dark) == (5, 25)
+    assert answer.best_spans[0].anchor == "sunset"
+    assert all(span.days == 0 for span in answer.best_spans if span.anchor == "sunrise")
+    assert {v.light for v in answer.visits} == {"day", "dark"}

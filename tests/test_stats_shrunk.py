@@ -6,19 +6,19 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from camsign.stats.shrunk import shrunk_chances
-from camsign.stats.spells import design_effect
+from camsign.stats.shrunk import effect_within, shrunk_chances
 
 
 def test_against_plain_summation() -> None:
     events, days = [3, 0, 6], [20, 8, 10]
-    means, sizes = (np.arange(30) + 0.5) / 30, np.geomspace(1, 300, 10)
+    roots, sizes = (np.arange(40) + 0.5) / 40, np.geomspace(0.6, 60, 10)
     x = np.linspace(0.0005, 0.9995, 1000)
     expected = [np.zeros_like(x) for _ in events]
-    for mean in means:
+    for root in roots:
+        mean = root**2
         for size in sizes:
             a, b = mean * size, (1 - mean) * size
-            weight = stats.beta(0.5, 1.5).pdf(mean)
+            weight = stats.beta(0.5, 2).pdf(mean) * root
             for k, n in zip(events, days, strict=True):
                 weight *= stats.betabinom(n, a, b).pmf(k)
             for i, (k, n) in enumerate(zip(events, days, strict=True)):
@@ -40,8 +40,28 @@ def test_days_that_hang_together_widen_it() -> None:
     assert wide.high - wide.low > 1.5 * (narrow.high - narrow.low)  # type: ignore[operator]
 
 
-def test_design_effect() -> None:
-    spread = [1 if i % 5 == 0 else 0 for i in range(100)]
+def test_days_hang_together_within_parts_only() -> None:
+    spread = (np.random.default_rng(1).random(100) < 0.2).astype(int)
     spells = [1 if i % 50 < 10 else 0 for i in range(100)]
-    assert 1 <= design_effect(spread) < 2
-    assert design_effect(spells) > 3
+    whole = [0] * 100
+    assert 1 <= effect_within(spread, whole) < 1.5
+    assert effect_within(spells, whole) > 2.5
+    # The same spell as a part of its own is no spell: within it every day is alike.
+    assert effect_within(spells, [int(i % 50 < 10) for i in range(100)]) < 1.5
+
+
+def test_a_real_rut_is_not_smoothed_away() -> None:
+    """Seasons in which he comes on 2 % of days but 40 % of the rut's: one effect over the whole
+    season said .11, .11 and .21."""
+    rng, truth = np.random.default_rng(12), (0.02, 0.02, 0.02, 0.4)
+    part = np.repeat(range(4), 30)
+    said, held = [], []
+    for _ in range(25):
+        days = (rng.random(120) < np.array(truth)[part]).astype(int)
+        seen = [int(days[part == i].sum()) for i in range(4)]
+        found = [x.estimate() for x in shrunk_chances(seen, [30] * 4, effect_within(days, part))]
+        said.append([x.value for x in found])
+        held += [x.low <= t <= x.high for x, t in zip(found, truth, strict=True)]
+    low, high = np.mean(said, axis=0)[[0, 3]]
+    assert low < 0.05 and high > 0.32
+    assert np.mean(held) > 0.9

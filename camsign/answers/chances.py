@@ -1,4 +1,4 @@
-"""Chances of a daylight visit on a day: by part of the season, by hour, and back-tested."""
+"""Chances of a visit in shooting light on a day: by part of season, by hour, back-tested."""
 
 from __future__ import annotations
 
@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.shape import Figure, figure
 from camsign.stats.shares import wilson
-from camsign.stats.shrunk import shrunk_chances
-from camsign.stats.spells import UNWATCHED, about_chance, design_effect
+from camsign.stats.shrunk import effect_within, shrunk_chances
+from camsign.stats.spells import UNWATCHED, about_chance
 
 if TYPE_CHECKING:
     from camsign.answers.days import Part
     from camsign.answers.seen import Bools, Floats, Ints, Times
 
-# Spans tried [min]: an hour each, from an hour before sunrise to three behind, mirrored at sunset.
-SPAN_MIN = 60
-AFTER_SUNRISE, BEFORE_SUNSET = (-60, 0, 60, 120), (-180, -120, -60, 0)
+# Spans tried [min]: so many hours from the beginning of shooting light, mirrored at its end.
+SPAN_MIN, SPANS = 60, 4
 # What is known is as old as a week when a sit is planned.
 LAG_DAYS = 7
 _STEP_DAYS = 7
@@ -26,7 +25,10 @@ _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class PartChance:
-    """The chance of a daylight visit on a day of this part; `days` watched, `seen` with one."""
+    """The chance of a visit in shooting light on a day of this part.
+
+    `seen` of the `days` watched had one: what the chance rests on, also where it leans on others.
+    """
 
     part: str
     chance: Figure
@@ -82,7 +84,7 @@ def part_chances(days: Sequence[int], parts: Sequence[Part], of_day: Ints) -> li
     given = np.minimum(days, 1)
     watched = [int(((of_day == i) & (given != UNWATCHED)).sum()) for i in range(len(parts))]
     seen = [int(((of_day == i) & (given == 1)).sum()) for i in range(len(parts))]
-    found = shrunk_chances(seen, watched, design_effect(days))
+    found = shrunk_chances(seen, watched, effect_within(days, of_day))
     return [
         PartChance(part.name, figure(one.estimate(), n=n), n, k)
         for part, one, n, k in zip(parts, found, watched, seen, strict=True)
@@ -101,22 +103,30 @@ def parts_by_day(first: Times, count: int, parts: Sequence[Part]) -> Ints:
 
 
 def best_spans(
-    from_sunrise: Floats, from_sunset: Floats, daily: Callable[[Bools], list[int]]
+    from_sunrise: Floats,
+    from_sunset: Floats,
+    light: tuple[float, float],
+    daily: Callable[[Bools], list[int]],
 ) -> list[Span]:
-    """Rank the hours around sunrise and sunset by the chance of a visit in them on a day.
+    """Rank hours within shooting light by the chance of a visit in them on a day.
 
     Args:
         from_sunrise: minutes of each visit's start.
         from_sunset: the same from sunset.
+        light: minutes of gray light before sunrise and after sunset.
         daily: turns a choice of visits (booleans) into their number by day.
     """
     found = []
+    before, after = round(light[0]), round(light[1])
+    legal = (from_sunrise >= -before) & (from_sunset < after)
+    morning = [SPAN_MIN * i - before for i in range(SPANS)]
+    evening = [after - SPAN_MIN * (i + 1) for i in range(SPANS)]
     for anchor, minutes, starts in (
-        ("sunrise", from_sunrise, AFTER_SUNRISE),
-        ("sunset", from_sunset, BEFORE_SUNSET),
+        ("sunrise", from_sunrise, morning),
+        ("sunset", from_sunset, evening),
     ):
         for start in starts:
-            days = daily((minutes >= start) & (minutes < start + SPAN_MIN))
+            days = daily(legal & (minutes >= start) & (minutes < start + SPAN_MIN))
             chance = figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
             hits = sum(n > 0 for n in days)
             found.append(Span(anchor, start, start + SPAN_MIN, chance, hits))
@@ -161,7 +171,7 @@ def _known_chances(known: Ints, of_known: Ints, parts: int) -> tuple[list[float]
     watched, seen = known != UNWATCHED, known == 1
     n = [int((watched & (of_known == i)).sum()) for i in (*range(parts), -1)]
     k = [int((seen & (of_known == i)).sum()) for i in (*range(parts), -1)]
-    found = shrunk_chances(k, n, design_effect(known.tolist()))
+    found = shrunk_chances(k, n, effect_within(known, of_known))
     return [one.mean() for one in found], float(seen.sum() / watched.sum())
 
 

@@ -13,11 +13,23 @@ from camsign.answers.days import daily
 from camsign.answers.mature import Mature, mature_of
 from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
 from camsign.answers.rivals import estimate_of, present_of
-from camsign.answers.seen import SURE, Bucks, Seen, bucks_of, seen_of
-from camsign.answers.shape import ABSENCE, FEW_NIGHTS, THIN, Answer, Figure, Watch, figure, reasons
+from camsign.answers.seen import DAY, SURE, UNIDENTIFIED, Bucks, Seen, bucks_of, seen_of
+from camsign.answers.shape import (
+    ABSENCE,
+    FEW_NIGHTS,
+    THIN,
+    TOO_EARLY,
+    Answer,
+    Figure,
+    Watch,
+    counted,
+    figure,
+    reasons,
+)
 from camsign.answers.verdict import area_verdict
 from camsign.answers.visited import Visited, visited_of
 from camsign.logbook.shapes import to_area
+from camsign.stats.shares import wilson
 from camsign.stats.spells import Posterior, about_rate, above
 from camsign.units import format_size
 
@@ -29,9 +41,12 @@ if TYPE_CHECKING:
 
 # Two areas are tied unless the one is the better with this probability at least.
 SURE_ENOUGH = 0.95
+_WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
-    "daylight visits of mature bucks per 10 days: long-run rate over days watched, with spells "
-    "about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95 %); rank by it; "
+    "visits of mature bucks in shooting light per 10 days: long-run rate over days watched, with "
+    "spells about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95 %), visits "
+    "without a sure name shared out as the named ones are; rank by it, areas where none came "
+    "behind those where some did; "
     "tied: the better one is so with a probability below 95 %; verdict, rivals and sign as in "
     "bedding and rivals"
 )
@@ -39,16 +54,24 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One area. `sign_per_ha`, `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare,
-    and per kilometre walked where paths are known; `newest_sign`: the latest day any was made."""
+    """One area.
+
+    `visits`: of mature bucks in shooting light; `identified`: the share of the bucks' visits in
+    shooting light there that carry a sure name, by which the rate is raised. `sign_per_ha`,
+    `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
+    where paths are known; `newest_sign`: the latest day any was made.
+    """
 
     area: str
     area_id: str
     kind: str | None
     rank: int
     tied_with: tuple[str, ...]
-    daylight_visits_per_10_days: Figure
-    daylight_visits: int
+    shooting_light_visits_per_10_days: Figure
+    visits: int
+    day: int
+    gray: int
+    identified: Figure
     verdict: str
     rivals: Figure
     sign_per_ha: float
@@ -84,6 +107,22 @@ class _Asked:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Light:
+    """Visits in shooting light at one area: the days of mature bucks', those by day and in gray
+    light, and how many visits of all bucks carry a sure name or do not."""
+
+    days: Times
+    day: int
+    gray: int
+    named: int
+    unnamed: int
+
+    def factor(self) -> float:
+        """How many visits there are to one with a name; few named ones say little of it."""
+        return 1 + self.unnamed / (self.named + 1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Known:
     """What is known of one area before the areas are ranked."""
 
@@ -103,26 +142,36 @@ def compare(session: Session, scope: Scope) -> Compare:
     rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
     areas = {area: (kind, shape) for area, kind, shape in rows}
     known = [
-        _known(asked, only(reach, i), watch, areas, _light_days(visited, i, mature.bucks))
+        _known(asked, only(reach, i), watch, areas, _light(visited, i, mature.bucks))
         for i, watch in enumerate(watching)
     ]
-    # What nobody watched comes last, whatever its prior says.
-    known.sort(key=lambda k: (k.row.nights_watched == 0, -(k.rate.estimate().value or 0.0)))
+    known.sort(key=_order)
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     return Compare(_ranked(known), summary, METHOD, _why(scope, summary))
 
 
-def _light_days(visited: Visited, spot: int, mature: frozenset[int]) -> Times:
-    """Give the day of each daylight visit of a mature buck at one area."""
+def _order(known: _Known) -> tuple[bool, bool, float]:
+    """Rank by what was measured: what nobody watched is last, and where none came before that.
+
+    Few days watched would else leave so much open that an area outranks one where some came.
+    """
+    row = known.row
+    return row.nights_watched == 0, row.visits == 0, -(known.rate.estimate().value or 0.0)
+
+
+def _light(visited: Visited, spot: int, mature: frozenset[int]) -> _Light:
+    """Sort the visits of bucks at one area in shooting light."""
     import numpy as np
 
-    his = np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
-    days: Times = visited.day[(visited.spot == spot) & his & visited.in_daylight]
-    return days
+    here = (visited.spot == spot) & visited.shooting
+    his = here & np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
+    day = int((visited.light[his] == DAY).sum())
+    named, unnamed = (int((here & (visited.apart == x)).sum()) for x in (SURE, UNIDENTIFIED))
+    return _Light(visited.day[his], day, int(his.sum()) - day, named, unnamed)
 
 
 def _known(
-    asked: _Asked, reach: Reach, watching: Watching, areas: dict[str, Any], light: Times
+    asked: _Asked, reach: Reach, watching: Watching, areas: dict[str, Any], light: _Light
 ) -> _Known:
     session, scope, spot = asked.session, asked.scope, reach.spots[0]
     kind, shape = areas[spot.id]
@@ -131,7 +180,7 @@ def _known(
     there = set(looks.buck.tolist())
     ends = {b: ends_by(b) for b in there}
     sign = area_sign(session, scope, spot.id, area)
-    rate = about_rate(daily(watching, light))
+    rate = about_rate(daily(watching, light.days)).times(light.factor())
     watch = watching.summary()
     value = figure(rate.estimate(per=10)) if watch.days_watched else Figure(None, 0.0, None)
     row = Compared(
@@ -140,8 +189,11 @@ def _known(
         kind=kind,
         rank=0,
         tied_with=(),
-        daylight_visits_per_10_days=value,
-        daylight_visits=len(light),
+        shooting_light_visits_per_10_days=value,
+        visits=len(light.days),
+        day=light.day,
+        gray=light.gray,
+        identified=figure(wilson(light.named, light.named + light.unnamed)),
         verdict=area_verdict(list(ends.values()), sign, len(watching.days))[0],
         rivals=estimate_of(asked.present, there & asked.mature.bucks, ends.__getitem__, watching),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
@@ -149,7 +201,7 @@ def _known(
         newest_sign=sign.newest,
         seasons=sign.seasons,
         nights_watched=watch.nights_watched,
-        why=_row_why(len(light), watch, sign, session.settings.units),
+        why=_row_why(light, watch, sign, scope.who, session.settings.units),
     )
     return _Known(row, rate)
 
@@ -171,12 +223,19 @@ def _tied(one: _Known, other: _Known) -> bool:
     return 1 - SURE_ENOUGH < above(one.rate, other.rate) < SURE_ENOUGH
 
 
-def _row_why(light: int, watch: Watch, sign: AreaSign, units: UnitSystem) -> tuple[str, ...]:
+def _row_why(
+    light: _Light, watch: Watch, sign: AreaSign, who: str, units: UnitSystem
+) -> tuple[str, ...]:
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
-        f"{light} daylight visits of mature bucks",
-        None if light else ABSENCE,
+        f"{len(light.days)} visits of {_WHOSE[who]} in shooting light: {light.day} by day, "
+        f"{light.gray} in gray light",
+        f"{counted(light.unnamed, 'visit')} there without a sure name, shared out"
+        if light.unnamed
+        else None,
+        None if len(light.days) else ABSENCE,
+        TOO_EARLY if watch.nights_unsorted else None,
         f"{sign.total} rubs, beds and scrapes on {format_size(sign.hectares, units)} in reach"
         if sign.total
         else "no sign of these days in reach, or not searched",
@@ -188,7 +247,9 @@ def _why(scope: Scope, watch: dict[str, Watch]) -> tuple[str, ...]:
     named = ", ".join(bare[:5]) + (f" and {len(bare) - 5} more" if len(bare) > 5 else "")
     return reasons(
         f"days asked for: {scope.in_words()}",
-        f"mature means {scope.mature_age:g} years or older in that season",
+        f"mature means {scope.mature_age:g} years or older in that season"
+        if scope.who == "bucks"
+        else None,
         f"not watched at all, so placed last: {named}" if bare else None,
         None if watch else "there is no area yet; add one and hang a camera within reach",
     )

@@ -58,7 +58,7 @@ def daily(watching: Watching, days: Times, part: Part | None = None) -> list[int
 def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[Part]:
     """Cut days into months, or into the phases that logbook.toml names.
 
-    A phase stands there as `[phases]`, a line each: `"pre-rut" = ["10-15", "11-04"]`; it may run
+    A phase stands there as `[phases]`, a line each: `"rut" = ["11-05", "11-24"]`; it may run
     over the turn of the year, and recurs in every season of the days.
 
     Raises:
@@ -70,7 +70,7 @@ def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[
     if not named:
         raise UsageError(
             "logbook.toml names no phases",
-            'add a table [phases] with lines such as "pre-rut" = ["10-15", "11-04"]',
+            'add a table [phases] with lines such as "rut" = ["11-05", "11-24"]',
         )
     years = range(first.year - 1, last.year + 1)
     found = [_phase(name, days, year) for name, days in named.items() for year in years]

@@ -1,14 +1,14 @@
-"""What is hot: fresh sign and daylight pictures of mature bucks by area, newest first."""
+"""What is hot: fresh sign, and mature bucks in shooting light, by area, newest first."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.seen import SURE, bucks_of, seen_of
+from camsign.answers.seen import DAY, SURE, bucks_of, seen_of
 from camsign.answers.shape import ABSENCE, Answer, Watch, reasons
 from camsign.answers.visited import visited_of
 from camsign.errors import UsageError
@@ -22,22 +22,24 @@ if TYPE_CHECKING:
 DAYS = 10
 METHOD = (
     "counts within the last days: sign in reach that looked fresh and was made in them, visits of "
-    "mature bucks with a detection between sunrise and sunset; no estimate"
+    "mature bucks with a picture in shooting light; no estimate"
 )
 
 
 @dataclass(frozen=True, slots=True)
 class LatelyRow:
-    """One area with something new. `latest`: the day of the newest; `bucks`: seen by daylight.
-
-    `weak_times`: how many of the visits rest on times that are not the camera's own.
+    """One area with something new. `latest`: the day of the newest; `bucks`: seen in shooting
+    light; `day` and `gray`: how many of the visits were by day, and in gray light only;
+    `weak_times`: how many of them rest on times that are not the camera's own.
     """
 
     area: str
     area_id: str
     latest: date
     fresh_sign: int
-    daylight_visits: int
+    visits: int
+    day: int
+    gray: int
     bucks: tuple[str, ...]
     latest_visit: datetime | None
     nights_watched: int
@@ -58,20 +60,23 @@ class Lately(Answer):
     why: tuple[str, ...]
 
 
-def lately(session: Session, scope: Scope, days: int = DAYS) -> Lately:
+def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None = None) -> Lately:
     """Say what is hot in the scope's areas.
 
     Args:
         session: an open logbook.
-        scope: which areas and bucks; the days end with the latest detection or sign within it.
+        scope: which areas and bucks.
         days: how many days to look back, the last one counted.
+        until: the last day; None is today if that lies within the scope's days, else the day of the
+            latest picture or sign in them.
 
     Raises:
         UsageError: no day at all.
     """
     if days < 1:
         raise UsageError(f"{days} days back", "give 1 or more")
-    last = _latest(session, scope)
+    latest = _latest(session, scope)
+    last = until or _last(scope, latest)
     one = replace(scope, first=last - timedelta(days=days - 1), last=last, season=scope.season)
     reach = reach_of(session, one)
     watching = watching_of(session, one, reach)
@@ -88,18 +93,25 @@ def lately(session: Session, scope: Scope, days: int = DAYS) -> Lately:
     rows.sort(key=_newest, reverse=True)
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     watched = any(one.nights_watched for one in summary.values())
-    why = _why(one, bool(rows), watched)
+    why = _why(one, bool(rows), watched, latest)
     return Lately(tuple(rows), one.first, last, summary, METHOD, why)
 
 
-def _latest(session: Session, scope: Scope) -> date:
+def _last(scope: Scope, latest: date | None) -> date:
+    today = date.today()  # noqa: DTZ011 - the user's own day is meant
+    if scope.first <= today <= scope.last:
+        return today
+    return latest or min(scope.last, today)
+
+
+def _latest(session: Session, scope: Scope) -> date | None:
     """Give the latest day on which something was seen within the scope."""
     row = session.con.execute(
         "SELECT max(day) FROM (SELECT max(day) AS day FROM detections WHERE day BETWEEN $a AND $b"
         " UNION ALL SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
         {"a": scope.first, "b": scope.last},
     ).fetchone()
-    return row[0] if row and row[0] else min(scope.last, datetime.now(UTC).date())
+    return row[0] if row else None
 
 
 def _fresh(session: Session, scope: Scope) -> dict[str, tuple[int, date]]:
@@ -118,7 +130,7 @@ def _row(
     import numpy as np
 
     his = np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
-    at = np.flatnonzero((visited.spot == spot) & his & visited.in_daylight)
+    at = np.flatnonzero((visited.spot == spot) & his & visited.shooting)
     if not len(at) and not sign[0]:
         return None
     at = at[np.argsort(visited.utc[at])]
@@ -126,17 +138,22 @@ def _row(
     days = [day for day in (visit.date() if visit else None, sign[1]) if day]
     weak = int(visited.weak[at].sum())
     names = dict.fromkeys(bucks.names[b] for b in visited.buck[at][::-1])
-    return LatelyRow("", "", max(days), sign[0], len(at), tuple(names), visit, 0, weak)
+    day = int((visited.light[at] == DAY).sum())
+    counts = len(at), day, len(at) - day
+    return LatelyRow("", "", max(days), sign[0], *counts, tuple(names), visit, 0, weak)
 
 
 def _newest(row: LatelyRow) -> tuple[date, int, int]:
-    return row.latest, row.daylight_visits, row.fresh_sign
+    return row.latest, row.visits, row.fresh_sign
 
 
-def _why(scope: Scope, any_row: bool, watched: bool) -> tuple[str, ...]:
+def _why(scope: Scope, any_row: bool, watched: bool, latest: date | None) -> tuple[str, ...]:
     return reasons(
-        f"days looked at: {scope.first} to {scope.last}, the latest with a detection or sign",
+        f"days looked at: {scope.first} to {scope.last}",
+        f"the newest picture or sign in this logbook is from {latest}; --to {latest} looks there"
+        if latest and not scope.first <= latest <= scope.last
+        else None,
         f"mature means {scope.mature_age:g} years or older in that season",
         None if watched else "no camera in reach of an area watched in these days",
-        None if any_row else f"neither fresh sign nor a mature buck by daylight; {ABSENCE}",
+        None if any_row else f"neither fresh sign nor a mature buck in shooting light; {ABSENCE}",
     )

@@ -37,6 +37,8 @@ def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True)
     Of days that are no season it is that of the last of them, or of the latest detection if that
     comes before.
     """
+    if scope.who == "does":
+        return Mature(frozenset(range(len(bucks.ids))), frozenset())
     season = scope.season
     if season is None:
         asked, latest = season_of(scope.last, session.settings.season_start), latest_season(session)

@@ -18,6 +18,7 @@ from camsign.units import format_length, parse_day
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
+    from camsign.logbook.settings import Settings
 
 Who = Literal["bucks", "does"]
 EARLIEST, LATEST = date(1900, 1, 1), date(2199, 12, 31)
@@ -57,6 +58,8 @@ class Scope:
 
     def in_words(self) -> str:
         """Say which days are meant."""
+        if self.phase is not None:
+            return f"{self.phase} ({self.first} to {self.last})"
         if self.season is not None:
             return f"season {self.season} ({self.first} to {self.last})"
         if self.first == EARLIEST:
@@ -74,6 +77,9 @@ def scope_of(
     reach_m: float | None = None,
     gap_s: float | None = None,
     mature_age: float | None = None,
+    phase: str | None = None,
+    days_back: int | None = None,
+    who: Who = "bucks",
 ) -> Scope:
     """Give the scope of a question from a person's words.
 
@@ -87,6 +93,9 @@ def scope_of(
         reach_m: how far from an area's edge a camera or sign speaks for it [m].
         gap_s: detections farther apart than this are two visits [s].
         mature_age: from which age a buck is mature [years].
+        phase: a phase of the season by its name in logbook.toml; not together with days.
+        days_back: that many days, up to `last` or today, whichever is given; not with `first`.
+        who: bucks, or does and fawns.
 
     Without season and days it is the latest season with detections; what else is None comes from
     the logbook's settings.
@@ -102,18 +111,72 @@ def scope_of(
             f"{format_length(s.pair_limit_m, s.units)}",
             "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
         )
-    if season is None and first is None and last is None:
+    if days_back is not None:
+        first, last = _back(days_back, season, phase, first, last)
+    elif phase is not None:
+        year = season if season is not None else latest_season(session)
+        phase, first, last = _phase_days(s, phase, year, first or last)
+        season = None
+    elif season is None and first is None and last is None:
         season = latest_season(session)
     days = _days(season, first, last, s.season_start)
+    company = _company(bucks)
+    if company or who == "does":
+        if bucks is not None and not company:
+            raise UsageError("does have no names", f"say one of {', '.join(DOES.values())}")
+        ids, who = company, "does"
+    else:
+        ids = None
+        if bucks is not None:
+            ids = tuple(dict.fromkeys(buck_id_of(session, b) for b in bucks))
     return Scope(
-        None if bucks is None else tuple(dict.fromkeys(buck_id_of(session, b) for b in bucks)),
+        ids,
         None if areas is None else tuple(dict.fromkeys(area_id_of(session, a) for a in areas)),
         *days,
         season,
         reach,
         s.visit_gap_s if gap_s is None else gap_s,
         s.mature_age if mature_age is None else mature_age,
+        who,
+        phase,
     )
+
+
+def _back(
+    days: int, season: int | None, phase: str | None, first: date | None, last: date | None
+) -> tuple[date, date]:
+    """Give the last days up to a day, by default today's."""
+    if days < 1:
+        raise UsageError(f"the last {days} days are no days", "give 1 or more")
+    if season is not None or phase is not None or first is not None:
+        raise UsageError(
+            "the last days and a season, a phase or a first day are two ways to say when",
+            "give only one of them",
+        )
+    end = last or date.today()  # noqa: DTZ011 - the user's own day is meant
+    return end - timedelta(days=days - 1), end
+
+
+def _phase_days(
+    settings: Settings, phase: str, season: int | None, other: date | None
+) -> tuple[str, date, date]:
+    """Give the name and days of a phase in a season, the current one where nothing was seen."""
+    from camsign.sign.windows import on_day
+
+    if other is not None:
+        raise UsageError("a phase and days are two ways to say when", "give only one of them")
+    if not settings.phases:
+        raise UsageError(
+            "logbook.toml names no phases",
+            'add [phases] with lines such as "rut" = ["11-05", "11-24"]',
+        )
+    name = naming.find({n: n for n in settings.phases}, phase, "phase")
+    if season is None:
+        season = season_of(date.today(), settings.season_start)  # noqa: DTZ011
+    begin, end = settings.phases[name]
+    year = season + (begin < settings.season_start)
+    first = on_day(year, begin)
+    return name, first, on_day(first.year + (end < begin), end)
 
 
 def against(session: Session, scope: Scope, word: str) -> Scope:
@@ -132,11 +195,11 @@ def against(session: Session, scope: Scope, word: str) -> Scope:
     start = session.settings.season_start
     if re.fullmatch(r"\d{4}", word):
         first, last = _days(int(word), None, None, start)
-        return replace(scope, season=int(word), first=first, last=last)
+        return replace(scope, season=int(word), first=first, last=last, phase=None)
     if ".." in word:
         ends = [parse_day(day) if day.strip() else None for day in word.split("..", 1)]
         first, last = _days(None, ends[0], ends[1], start)
-        return replace(scope, season=None, first=first, last=last)
+        return replace(scope, season=None, first=first, last=last, phase=None)
     return replace(scope, area_ids=(area_id_of(session, word),))
 
 
@@ -152,6 +215,22 @@ def latest_season(session: Session) -> int | None:
         if row and row[0]:
             return season_of(row[0], session.settings.season_start)
     return None
+
+
+DOES = {
+    "doe": "a doe alone",
+    "does": "does together",
+    "doe-fawn": "a doe with fawns",
+    "fawn": "fawns alone",
+}
+"""Does and fawns have no names: they are told apart by company. The order is seen_does.sql's."""
+
+
+def _company(words: Sequence[str] | None) -> tuple[str, ...] | None:
+    """Give the companies of does that words mean, None if they mean none or nobody was named."""
+    by_word = {naming.key(x): key for key, name in DOES.items() for x in (key, name)}
+    found = [by_word.get(naming.key(word)) for word in words or ()]
+    return tuple(x for x in found if x) if found and all(found) else None
 
 
 def buck_id_of(session: Session, word: str) -> str:

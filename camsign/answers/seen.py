@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.answers.ended import ended_days
 from camsign.answers.reach import Reach, columns_of
+from camsign.answers.scope import DOES
 
 if TYPE_CHECKING:
     import numpy as np
@@ -28,10 +29,8 @@ if TYPE_CHECKING:
 
 SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
 DARK, GRAY, DAY = 0, 1, 2
+LIGHTS = ("dark", "gray", "day")
 """Bands of light: the sun is up on DAY; GRAY is within light_before and light_after of that."""
-# Does and fawns have no names: they are told apart by company, numbered as in seen_does.sql.
-_DOES = (("doe", "a doe alone"), ("does", "does together"), ("doe-fawn", "a doe with fawns"),
-         ("fawn", "fawns alone"))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +74,8 @@ def bucks_of(session: Session, scope: Scope) -> Bucks:
     than a million detections do.
     """
     if scope.who == "does":
-        return Bucks(tuple(k for k, _ in _DOES), tuple(name for _, name in _DOES), {})
+        keys = scope.buck_ids or tuple(DOES)
+        return Bucks(keys, tuple(DOES[key] for key in keys), {k: i for i, k in enumerate(keys)})
     rows = session.con.execute(
         "SELECT buck, coalesce(name, buck), merged_into, gone IS TRUE FROM bucks ORDER BY buck"
     ).fetchall()
@@ -103,6 +103,15 @@ def _end(buck: str, into: dict[str, str]) -> str:
     return min(passed[passed.index(buck) :]) if buck in passed else buck
 
 
+def _companies(rows: dict[str, Any], bucks: Bucks) -> dict[str, Any]:
+    """Keep the companies of does that are asked for, by their number in `bucks`."""
+    import numpy as np
+
+    number = np.array([bucks.number.get(key, -1) for key in DOES])[rows["buck"]]
+    kept = {name: column[number >= 0] for name, column in rows.items()}
+    return kept | {"buck": number[number >= 0]}
+
+
 def _alive(rows: dict[str, Any], ended: Mapping[int, date]) -> dict[str, Any]:
     """Leave out pictures of a buck from after he ended: they are not his."""
     import numpy as np
@@ -126,7 +135,7 @@ def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
         "last": scope.last,
     }
     if scope.who == "does":
-        rows = columns_of(session, "seen_does.sql", given)
+        rows = _companies(columns_of(session, "seen_does.sql", given), bucks)
     else:
         given |= {"tagged": list(bucks.number), "codes": list(bucks.number.values())}
         rows = columns_of(session, "seen.sql", given)

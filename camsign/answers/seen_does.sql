@@ -20,7 +20,8 @@ frames AS (
     GROUP BY h.at, d.frame, d.burst
 ),
 company AS (
-    SELECT at, burst, max(does) AS does, bool_or(young) AS young FROM frames GROUP BY at, burst
+    SELECT s.at, s.burst, max(s.does) AS does, bool_or(s.young) AS young
+    FROM frames s GROUP BY s.at, s.burst
 )
 SELECT f.at::INTEGER AS at,
     CASE WHEN c.young AND c.does > 0 THEN 2 WHEN c.young THEN 3 WHEN c.does > 1 THEN 1 ELSE 0

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 ABSENCE = "absence of pictures is not absence of the buck"
 THIN = "not enough watch"
+TOO_EARLY = "if you sorted his pictures first, the rate is too high; sort the rest, and it is not"
 # Below this a rate says little: its interval spans a factor of ten (common practice, no source).
 FEW_NIGHTS = 10
 
@@ -195,6 +196,24 @@ def _in_words(value: Any) -> str:
         return str(value)
     cells = (x for x in flatten(value).values() if x is not None)
     return " ".join(f"{x:.4g}" if isinstance(x, float) else str(x) for x in cells)
+
+
+def odds(value: float | None, low: float | None, high: float | None) -> str:
+    """Write a chance on a day as people say it, with its interval, and the per cent behind it."""
+    if value is None:
+        return "can't tell how often"
+    percent = f"{100 * value:.0f} %" if value >= 0.02 else f"{100 * value:.1f} %"
+    if value > 0.6:
+        ends = f"{10 * (low or 0):.0f} to {10 * (1 if high is None else high):.0f}"
+        return f"about {10 * value:.0f} days in 10 (anywhere from {ends}; {percent})"
+    few, many = (_one_in(x) for x in (low or 0.0, 1.0 if high is None else high))
+    return f"about 1 day in {1 / max(value, 1e-3):.0f} (anywhere from {few} to {many}; {percent})"
+
+
+def _one_in(chance: float) -> str:
+    if chance > 0.6:
+        return f"{10 * chance:.0f} in 10"
+    return "hardly ever" if chance < 0.005 else f"1 in {1 / chance:.0f}"
 
 
 def counted(n: int, word: str) -> str:

@@ -1,4 +1,4 @@
-"""How often does a buck visit an area or a camera, and by daylight or not?"""
+"""How often does a buck visit an area or a camera, and in which light?"""
 
 from __future__ import annotations
 
@@ -9,12 +9,23 @@ from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.days import Part, Split, daily, parts_of
 from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
-from camsign.answers.seen import DOUBTFUL_TIME, SURE, UNIDENTIFIED, Bucks, bucks_of, seen_of
+from camsign.answers.seen import (
+    DARK,
+    DAY,
+    DOUBTFUL_TIME,
+    GRAY,
+    SURE,
+    UNIDENTIFIED,
+    Bucks,
+    bucks_of,
+    seen_of,
+)
 from camsign.answers.shape import (
     ABSENCE,
     FEW_NIGHTS,
     SPARE,
     THIN,
+    TOO_EARLY,
     Answer,
     Figure,
     Watch,
@@ -40,8 +51,8 @@ METHOD = (
     "watched (Markov-modulated Poisson, grid posterior, median); per_100_nights_poisson: visits "
     "over nights watched, exact interval (Garwood 1936), right only if nights do not hang "
     "together; trend: rate of the later half of the days watched over that of the earlier; "
-    "daylight share: Wilson 1927; days between visits: median of spans from one visit's start to "
-    "the next, interval from order statistics (David and Nagaraja 2003); 95 %"
+    "shares in shooting light and by day: Wilson 1927; days between visits: median of spans from "
+    "one visit's start to the next, interval from order statistics (David and Nagaraja 2003); 95 %"
 )
 
 
@@ -51,11 +62,11 @@ class VisitRow:
 
     `visits` counts all, `on_watch` those on nights watched, which alone make the Poisson rate;
     `per_100_nights` is by whole days watched. `trend`: how many times the earlier half's rate the
-    later half's is. `ratio`: the rate over his rate in the question set against this one.
-    `daylight`: the share of visits with a detection between sunrise and sunset. `unidentified`:
-    visits there by bucks without a sure name, `doubtful_time`: his at an uncertain time; neither
-    is in `visits`. `weak_times`: those of `visits` that rest on times that are not the camera's
-    own.
+    later half's is. `ratio`: the rate over his rate in the question set against this one. `day`,
+    `gray`, `dark`: visits by the best light any of their detections had; `shooting_light`: the
+    share of day and gray together, `daylight` that of day. `unidentified`: visits there by bucks
+    without a sure name, `doubtful_time`: his at an uncertain time; neither is in `visits`.
+    `weak_times`: those of `visits` that rest on times that are not the camera's own.
     """
 
     buck: str
@@ -71,6 +82,10 @@ class VisitRow:
     per_100_nights: Figure
     per_100_nights_poisson: Figure
     trend: Figure
+    day: int
+    gray: int
+    dark: int
+    shooting_light: Figure
     ratio: Figure | None = field(default=None, metadata=SPARE)
     daylight: Figure
     days_between_median: Figure
@@ -191,7 +206,7 @@ def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
     days = daily(watching, q.visited.day[at])
     rate = _long_run(days)
     spans = _spans_days(q.visited.utc[at])
-    light = int(q.visited.in_daylight[at].sum())
+    dark, gray, day = (int((q.visited.light[at] == band).sum()) for band in (DARK, GRAY, DAY))
     return VisitRow(
         buck=q.bucks.names[bag.buck],
         buck_id=q.bucks.ids[bag.buck],
@@ -206,7 +221,11 @@ def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
         per_100_nights=rate,
         per_100_nights_poisson=figure(simple, method=POISSON),
         trend=_trend(days),
-        daylight=figure(wilson(light, len(at)), n=len(at)),
+        day=day,
+        gray=gray,
+        dark=dark,
+        shooting_light=figure(wilson(day + gray, len(at)), n=len(at)),
+        daylight=figure(wilson(day, len(at)), n=len(at)),
         days_between_median=figure(median_interval(spans), n=len(spans)),
         first_seen=q.visited.local_time(at[0]) if len(at) else None,
         last_seen=q.visited.local_time(at[-1]) if len(at) else None,
@@ -311,7 +330,16 @@ def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> t
         if bag.unidentified
         else None,
         f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}" if bag.doubtful else None,
+        TOO_EARLY if watch.nights_unsorted else None,
+        _set_aside(watch),
     )
+
+
+def _set_aside(watch: Watch) -> str | None:
+    if not watch.nights_set_aside:
+        return None
+    many = counted(watch.nights_set_aside, "night")
+    return f"on {many} pictures set aside as likely empty count as looked at"
 
 
 def _why(scope: Scope, any_row: bool, watch: dict[str, Watch]) -> tuple[str, ...]:

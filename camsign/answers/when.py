@@ -20,7 +20,7 @@ from camsign.answers.chances import (
 )
 from camsign.answers.days import Part, Split, daily, parts_of
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
-from camsign.answers.seen import bucks_of, seen_of
+from camsign.answers.seen import DARK, DAY, GRAY, LIGHTS, bucks_of, seen_of
 from camsign.answers.shape import (
     ABSENCE,
     FEW_NIGHTS,
@@ -47,18 +47,21 @@ if TYPE_CHECKING:
 FEW_VISITS = 8
 METHOD = (
     "visits: detections no farther apart than the gap, merged over the cameras in reach; hours "
-    "from that local day's sunrise and sunset at the place; daylight share: Wilson 1927; activity: "
-    "von Mises kernels on sun-anchored hours (sunrise 6, sunset 18; Nouvellet et al. 2012), width "
-    "by likelihood cross-validation, band by bootstrap (seeded); chance of a daylight visit on a "
-    "day: by part of the season, drawn towards the season's mean (beta-binomial hierarchy) with "
-    "days that hang together counted less; best spans: the same chance for each hour, for a buck "
-    "who is about for spells of days; back-test: forecasts with what was known a week before; 95 %"
+    "from that local day's sunrise and sunset at the place; shares by light: Wilson 1927; "
+    "activity: a smooth curve around the sun-anchored clock (sunrise 6, sunset 18; Nouvellet et "
+    "al. 2012), "
+    "penalized by a second-order walk with its roughness weighed (seeded draws); chance of a "
+    "picture in shooting light on a day: by part of the season, drawn towards the season's mean "
+    "(beta-binomial hierarchy), days that hang together within a part counted less (Rao and Scott "
+    "1992); best hours: the same chance for each hour of shooting light, for a buck who is about "
+    "for spells of days; back-test: forecasts with what was known a week before; 95 %"
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """One visit, by its first detection; `until` is its last. `in_daylight`: any of them was.
+    """One visit, by its first detection; `until` is its last. `light`: the best that any of them
+    had, day, gray or dark; `in_daylight`: it was day.
 
     `minutes_from_sunrise`, `minutes_from_sunset` are from that local day's, negative before it.
     `distance_m`: from the camera to the area's edge, 0 inside.
@@ -68,6 +71,7 @@ class Visit:
     local: datetime
     until: datetime
     camera: str
+    light: str
     in_daylight: bool
     minutes_from_sunrise: float | None
     minutes_from_sunset: float | None
@@ -95,11 +99,11 @@ class CurvePoint:
 class When(Answer):
     """When a buck is near an area; the table holds the visits.
 
-    `daylight_chance`: of a day with at least one daylight visit, over the season. `by_part`: the
-    same in each month, or phase if logbook.toml names some. `days_since_last`: from his last visit
-    to the last day watched.
-    `weak_times`: visits at times that are not the camera's own. `activity` is empty with fewer than
-    8 visits.
+    `shooting_light_chance`: that a day has at least one visit in shooting light, over the season: a
+    chance of a picture, since he may be there unseen. `by_part`: the same in each phase, with the
+    days it rests on; `by_month` in each month. `days_since_last`: from his last visit
+    to the last day watched. `weak_times`: visits at times that are not the camera's
+    own. `activity` is empty with fewer than 8 visits.
     """
 
     TABLE: ClassVar[str] = "visits"
@@ -114,12 +118,17 @@ class When(Answer):
     nights_watched: int
     by_hour_from_sunrise: tuple[HourCount, ...]
     by_hour_from_sunset: tuple[HourCount, ...]
+    shooting_light: Figure
+    day: int
+    gray: int
+    dark: int
     daylight: Figure
     last_seen: datetime | None
     days_since_last: int | None
     weak_times: int
-    daylight_chance: Figure
+    shooting_light_chance: Figure
     by_part: tuple[PartChance, ...]
+    by_month: tuple[PartChance, ...]
     best_spans: tuple[Span, ...]
     activity: tuple[CurvePoint, ...]
     back_test: BackTest | None
@@ -149,9 +158,12 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     where = sure_visits(visited, 0, 0)
     seen = tuple(_visit(visited, i, reach) for i in range(where.start, where.stop))
     watch = watching[0].summary()
-    light = visited.in_daylight[where]
+    light = visited.shooting[where]
+    dark, gray, day = (int((visited.light[where] == b).sum()) for b in (DARK, GRAY, DAY))
     days = daily(watching[0], visited.day[where][light])
-    parts, of_day = _parts(session, watching[0], len(days))
+    split: Split = "phase" if session.settings.phases else "month"
+    parts, of_day = _parts(session, watching[0], len(days), split)
+    months, of_month = _parts(session, watching[0], len(days), "month")
     return When(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
@@ -160,13 +172,18 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         nights_watched=watch.nights_watched,
         by_hour_from_sunrise=_by_hour([v.minutes_from_sunrise for v in seen]),
         by_hour_from_sunset=_by_hour([v.minutes_from_sunset for v in seen]),
-        daylight=figure(wilson(int(light.sum()), len(seen)), n=len(seen)),
+        shooting_light=figure(wilson(day + gray, len(seen)), n=len(seen)),
+        day=day,
+        gray=gray,
+        dark=dark,
+        daylight=figure(wilson(day, len(seen)), n=len(seen)),
         last_seen=seen[-1].local if seen else None,
         days_since_last=_since(visited.day[where], watching[0]),
         weak_times=int(visited.weak[where].sum()),
-        daylight_chance=_season_chance(days),
+        shooting_light_chance=_season_chance(days),
         by_part=tuple(part_chances(days, parts, of_day)) if days else (),
-        best_spans=_spans(visited, where, watching[0]) if days else (),
+        by_month=tuple(part_chances(days, months, of_month)) if days else (),
+        best_spans=_spans(session, visited, where, watching[0]) if days else (),
         activity=_activity(visited, where) if band else (),
         back_test=back_test(days, of_day, len(parts)) if test and days else None,
         visits=seen,
@@ -176,14 +193,15 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     )
 
 
-def _parts(session: Session, watching: Watching, count: int) -> tuple[list[Part], Ints]:
-    """Give phases if logbook.toml names some, else months, and which of them each day is in."""
+def _parts(
+    session: Session, watching: Watching, count: int, split: Split
+) -> tuple[list[Part], Ints]:
+    """Give the phases, or months, and which of them each day is in."""
     import numpy as np
 
     if not count:
         return [], np.zeros(0, dtype=int)
     first, last = watching.days[[0, -1]].tolist()
-    split: Split = "phase" if session.settings.phases else "month"
     parts = parts_of(session.settings, first, last, split)
     return parts, parts_by_day(watching.days[0], count, parts)
 
@@ -200,10 +218,14 @@ def _since(days: Times, watching: Watching) -> int | None:
     return max(int((watching.nights[-1] - days[-1]).astype(int)), 0)
 
 
-def _spans(visited: Visited, where: slice, watching: Watching) -> tuple[Span, ...]:
+def _spans(
+    session: Session, visited: Visited, where: slice, watching: Watching
+) -> tuple[Span, ...]:
+    settings = session.settings
+    light = settings.light_before_min, settings.light_after_min
     days = visited.day[where]
     rise, sets = visited.from_sunrise[where], visited.from_sunset[where]
-    return tuple(best_spans(rise, sets, lambda chosen: daily(watching, days[chosen])))
+    return tuple(best_spans(rise, sets, light, lambda chosen: daily(watching, days[chosen])))
 
 
 def _activity(visited: Visited, where: slice) -> tuple[CurvePoint, ...]:
@@ -232,6 +254,7 @@ def _visit(visited: Visited, i: int, reach: Reach) -> Visit:
         local=local,
         until=aware(visited.until[i].item()).astimezone(local.tzinfo),
         camera=reach.cameras[visited.at[i]],
+        light=LIGHTS[int(visited.light[i])],
         in_daylight=bool(visited.in_daylight[i]),
         minutes_from_sunrise=number(visited.from_sunrise[i]),
         minutes_from_sunset=number(visited.from_sunset[i]),

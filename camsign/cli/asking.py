@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from camsign.cli.bounds import Areas, Bounds, Bucks, bounded, length, scope
+from camsign.cli.bounds import Areas, Bounds, Bucks, Does, bounded, length, scope
 from camsign.cli.figures import chance, lengths, number, plainly, shown
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Json, note, put_table, say
@@ -115,7 +115,7 @@ def visits(
     areas: Areas = None,
     by: Annotated[str, typer.Option(help="area or camera.")] = "area",
     split: Annotated[
-        str | None, typer.Option(help="month, or phase: those that logbook.toml names.")
+        str | None, typer.Option(help="month, or phase (of your season, in logbook.toml).")
     ] = None,
     other: Annotated[
         str | None,
@@ -125,10 +125,11 @@ def visits(
             help="Compare with another area, a hunting year, or DAY..DAY: a ratio of rates.",
         ),
     ] = None,
+    does: Does = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """How often is each buck there, and by daylight or not?"""
+    """How often is each buck there, and in which light?"""
     from camsign.answers import visits as answers
     from camsign.answers.scope import against
     from camsign.errors import UsageError
@@ -138,7 +139,7 @@ def visits(
     if split not in (None, "month", "phase"):
         raise UsageError(f"visits are not split by {split!r}", "say --split month or phase")
     with logbook(context) as session:
-        asked = scope(session, bounds, bucks, areas)
+        asked = scope(session, bounds | {"does": does}, bucks, areas)
         opposed = against(session, asked, other) if other else None
         answer = answers.visits(
             session,
@@ -159,9 +160,10 @@ def _show_visits(answer: Visits, by: str, other: str | None) -> None:
         ("part", lambda r: r.part),
         ("visits", lambda r: r.visits),
         ("nights", lambda r: r.nights_seen),
-        ("watched", lambda r: r.nights_watched),
+        ("covered", lambda r: r.nights_watched),
         ("per 100 nights", lambda r: number(r.per_100_nights)),
-        ("by daylight", lambda r: chance(r.daylight)),
+        ("day / gray / dark", lambda r: f"{r.day} / {r.gray} / {r.dark}"),
+        ("in shooting light", lambda r: chance(r.shooting_light)),
         ("days between", lambda r: number(r.days_between_median)),
         ("later / earlier half", lambda r: number(r.trend)),
         ("ratio", lambda r: number(r.ratio)),

@@ -24,12 +24,20 @@ Bucks = Annotated[
 Areas = Annotated[
     list[str] | None, typer.Option("--area", help="An area's name or id; may be given again.")
 ]
+Does = Annotated[bool, typer.Option("--does", help="Does and fawns, by company, not bucks.")]
 _OPTIONS: dict[str, Any] = {
     "season": Annotated[
         int | None, typer.Option(help="A hunting year; else the latest with pictures.")
     ],
     "first": Annotated[str | None, typer.Option("--from", metavar="DAY", help="The first day.")],
     "last": Annotated[str | None, typer.Option("--to", metavar="DAY", help="The last day.")],
+    "phase": Annotated[
+        str | None, typer.Option(metavar="NAME", help="A phase of the season, such as rut.")
+    ],
+    "last_days": Annotated[
+        int | None,
+        typer.Option("--last", metavar="DAYS", min=1, help="The last days up to today, or --to."),
+    ],
     "reach": Annotated[
         str | None, typer.Option(metavar="LENGTH", help="How far from an area a camera counts.")
     ],
@@ -93,6 +101,9 @@ def scope(
         length(session, reach) if reach else None,
         parse_duration(gap) if gap else None,
         bounds.get("mature"),
+        bounds.get("phase"),
+        bounds.get("last_days"),
+        "does" if bounds.get("does") else "bucks",
     )
 
 

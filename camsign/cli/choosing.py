@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.bounds import Areas, Bounds, bounded, scope
+from camsign.cli.bounds import Areas, Bounds, Does, bounded, scope
 from camsign.cli.figures import number, plainly, shown
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Form, Json, form, put_csv, put_json, put_table, say
@@ -28,6 +29,7 @@ def compare(
     context: typer.Context,
     bounds: Bounds,
     areas: Areas = None,
+    does: Does = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -36,15 +38,30 @@ def compare(
     from camsign.units import per_area, per_distance
 
     with logbook(context) as session:
-        answer = answers.compare(session, scope(session, bounds, areas=areas))
+        answer = answers.compare(session, scope(session, bounds | {"does": does}, areas=areas))
         land, walk = per_area(session.settings.units), per_distance(session.settings.units)
     if plainly(answer, as_json, as_csv):
         return
     head = (
-        "rank", "area", "daylight visits in 10 days", "bedding", "rivals", f"sign per {land[1]}",
-        "newest sign", "seasons", "nights watched", "tied with",
+        "rank", "area", "in shooting light, in 10 days", "day / gray", "bedding", "rivals",
+        f"sign per {land[1]}", "newest sign", "seasons", "nights covered", "too close to call with",
     )  # fmt: skip
+    say(*_first(answer.rows, does))
     shown(head, [_compared(r, land[0], walk) for r in answer.rows], answer)
+
+
+def _first(rows: tuple[Compared, ...], does: bool) -> list[str]:
+    """Say the answer in one sentence."""
+    best = rows[0] if rows else None
+    if best is None or not best.visits:
+        return ["Can't tell yet: no area has a picture in shooting light in these days."]
+    whose = "does and fawns" if does else "mature bucks"
+    rate = best.shooting_light_visits_per_10_days.value
+    tied = f", too close to call with {', '.join(best.tied_with)}" if best.tied_with else ""
+    return [
+        f"{best.area} first{tied}: about {rate:.1f} visits of {whose} in shooting light "
+        f"in 10 days ({best.visits} seen: {best.day} by day, {best.gray} in gray light)."
+    ]
 
 
 def _compared(r: Compared, land: float, walk: tuple[float, str]) -> tuple[object, ...]:
@@ -52,7 +69,8 @@ def _compared(r: Compared, land: float, walk: tuple[float, str]) -> tuple[object
     return (
         r.rank,
         r.area,
-        number(r.daylight_visits_per_10_days),
+        number(r.shooting_light_visits_per_10_days),
+        f"{r.day} / {r.gray}",
         r.verdict,
         number(r.rivals, 0),
         f"{r.sign_per_ha * land:.1f}"
@@ -73,26 +91,36 @@ def lately(
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """What is hot: fresh sign and daylight pictures of mature bucks, newest first."""
+    """What is hot up to today: fresh sign, and mature bucks in shooting light, newest first."""
     from camsign.answers import lately as answers
 
     with logbook(context) as session:
-        answer = answers.lately(session, scope(session, bounds, areas=areas), days)
+        answer = answers.lately(session, scope(session, bounds, areas=areas), days, _until(bounds))
     if plainly(answer, as_json, as_csv):
         return
-    head = ("area", "latest", "fresh sign", "daylight visits", "bucks", "nights watched")
+    head = ("area", "latest", "fresh sign", "day / gray", "bucks", "nights covered")
     rows = [
         (
             r.area,
             r.latest,
             r.fresh_sign,
-            r.daylight_visits,
+            f"{r.day} / {r.gray}",
             ", ".join(r.bucks) or "–",
             r.nights_watched,
         )
         for r in answer.rows
     ]
     shown(head, rows, answer)
+
+
+def _until(bounds: Bounds) -> date | None:
+    """Give the day that was asked for, today's where no days were."""
+    from camsign.units import parse_day
+
+    if bounds.get("last"):
+        return parse_day(str(bounds["last"]))
+    asked = any(bounds.get(name) is not None for name in ("season", "first", "phase", "last_days"))
+    return None if asked else date.today()  # noqa: DTZ011 - the user's own day is meant
 
 
 def sql(

@@ -36,6 +36,13 @@ def chance(figure: Figure) -> str:
     return "–" if figure.value is None else f"{100 * figure.value:.0f} % ({_percents(figure)})"
 
 
+def in_days(figure: Figure) -> str:
+    """Write a chance on a day as people say odds: "about 1 day in 6 (…), 17 %"."""
+    from camsign.answers.shape import odds
+
+    return odds(figure.value, figure.low, figure.high)
+
+
 def _percents(figure: Figure) -> str:
     return "–".join(f"{100 * (x or 0):.0f}" for x in (figure.low, figure.high))
 

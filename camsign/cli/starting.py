@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -28,17 +29,32 @@ def init(
     tz: Annotated[
         str | None, typer.Option(help="Time zone, such as America/New_York; else from --home.")
     ] = None,
+    light: Annotated[
+        str | None,
+        typer.Option(
+            metavar="MIN[,MIN]",
+            help="Shooting light: minutes before sunrise, and after sunset. Check your law.",
+        ),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Start a logbook."""
     from camsign.flows.fieldwork.starting import start
 
-    started = start(folder, home, units, tz)
+    if light is None and not as_json and sys.stdin.isatty():
+        light = typer.prompt(
+            "Shooting light: minutes before sunrise and after sunset (the law where you hunt "
+            "decides)",
+            default="30,30",
+        )
+    started = start(folder, home, units, tz, light)
     if as_json:
         put_json(started)
         return
     say(
         f"{started.logbook} is a new logbook; {started.where}.",
+        "Shooting light and the phases of your season are in its logbook.toml. The law where you "
+        "hunt decides when you may shoot: check it, and set light_before and light_after to it.",
         "Next: camsign hang CAMERA --at LAT,LON --from DAY for each camera, then camsign ingest.",
     )
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.bounds import Area, Bounds, bounded, scope
-from camsign.cli.figures import chance, clock, lengths, plainly, share, shown
+from camsign.cli.figures import chance, clock, in_days, lengths, plainly, share, shown
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Json, put_table, say
 
@@ -41,12 +41,13 @@ def when(
         units = session.settings.units
         answer = answers.when(session, scope(session, bounds, [buck], [area]))
     if not plainly(answer, as_json, as_csv):
-        head = ("when", "camera", "daylight", "from sunrise", "from sunset", "from the edge")
+        say(*_answered(answer))
+        head = ("when", "camera", "light", "from sunrise", "from sunset", "from the edge")
         rows = [
             (
                 v.local,
                 v.camera,
-                v.in_daylight,
+                v.light,
                 clock(v.minutes_from_sunrise),
                 clock(v.minutes_from_sunset),
                 lengths(units, v.distance_m),
@@ -57,18 +58,35 @@ def when(
         _tell(answer)
 
 
+def _answered(answer: When) -> list[str]:
+    """Say the answer first: how likely a picture of him in shooting light is, and the best hour."""
+    odds = answer.shooting_light_chance
+    where = f"{answer.buck} at {answer.area}"
+    if odds.value is None:
+        return [f"Can't tell yet when {where}: no day covered and sorted in these days."]
+    lines = [f"You'd get a picture of {where} in shooting light {in_days(odds)}."]
+    if answer.best_spans and answer.best_spans[0].days:
+        best = answer.best_spans[0]
+        lines.append(f"Best hour: {_hour(best)}, {in_days(best.chance)}.")
+    return lines
+
+
 def _tell(answer: When) -> None:
     if answer.visits:
-        say(f"By daylight: {share(answer.daylight)} of his visits.")
+        say(
+            f"{answer.day} visits by day, {answer.gray} in gray light, {answer.dark} in the dark; "
+            f"in shooting light: {share(answer.shooting_light)}."
+        )
     if answer.last_seen:
         since = answer.days_since_last
         ago = f", {since} days before the watch ended" if since else ""
         say(f"Last seen {answer.last_seen:%Y-%m-%d %H:%M}{ago}.")
     if not answer.by_part:
         return
-    say(f"Chance of a daylight visit on a day: {chance(answer.daylight_chance)} over these days.")
-    parts = [(p.part, p.days, p.seen, chance(p.chance)) for p in answer.by_part]
-    put_table(("part", "days watched", "with one", "chance on a day"), parts)
+    for word, parts in (("phase", answer.by_part), ("month", answer.by_month)):
+        if parts != answer.by_month or word == "month":
+            rows = [(p.part, p.days, p.seen, chance(p.chance)) for p in parts if p.days]
+            put_table((word, "days covered", "with a picture", "chance on a day"), rows)
     spans = [(_hour(s), s.days, chance(s.chance)) for s in answer.best_spans[:_SPANS]]
     put_table(("best hours", "days with a visit", "chance on a day"), spans)
     if answer.back_test:
@@ -77,30 +95,30 @@ def _tell(answer: When) -> None:
 
 def _hour(span: Span) -> str:
     """Write an hour around sunrise or sunset."""
-    first, last = span.from_minutes // 60, span.to_minutes // 60
-    if last <= 0:
-        return f"{-first} h before {span.anchor}" + (f" to {-last} h before" if last else " to it")
-    return (
-        f"{span.anchor} to {last} h after"
-        if not first
-        else f"{first} to {last} h after {span.anchor}"
-    )
+    first, last = span.from_minutes, span.to_minutes
+    return f"{_minutes(first, span.anchor)} to {_minutes(last, span.anchor)}"
+
+
+def _minutes(minutes: int, anchor: str) -> str:
+    if not minutes:
+        return anchor
+    hours, rest = divmod(abs(minutes), 60)
+    said = " ".join(x for x in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if x)
+    return f"{said} {'before' if minutes < 0 else 'after'} {anchor}"
 
 
 def _tested(test: BackTest) -> list[str]:
     """Say what forecasts with last week's knowledge would have been worth."""
     if test.forecast is None or test.happened is None or not test.days:
-        return ["Back-test: too few days watched to try forecasts."]
+        return ["Not enough days covered to check forecasts."]
     brier, plain = test.brier or 0.0, test.brier_of_mean or 0.0
-    if abs(brier - plain) <= _ALIKE * plain:
-        worth = "no better and no worse than"
+    if abs(brier - plain) <= _ALIKE * plain or brier > plain:
+        worth = "No better than his average so far."
     else:
-        worth = "better than" if brier < plain else "worse than"
+        worth = "Better than his average so far."
     lines = [
-        f"Back-test, with what was known a week before: on {test.days} days the chance said was "
-        f"{100 * test.forecast:.0f} % on average, and it happened on {100 * test.happened:.0f} %.",
-        f"Its squared error of {brier:.3f} is {worth} the {plain:.3f} of always saying the share "
-        "of days so far.",
+        f"Checked against {test.days} days with what was known a week before: we'd have said "
+        f"{100 * test.forecast:.0f} %; it was {100 * test.happened:.0f} %. {worth}",
     ]
     return lines + [
         f"  said {100 * one.forecast:.0f} %: happened {share(one.happened)}"

@@ -149,14 +149,14 @@ def _answer(book: Logbook, season: Season, tell: Tell) -> tuple[VisitRow, ...]:
     with book.session() as session:
         answer = visits(session, scope_of(session))
     mature = {b.name for b in season.bucks if b.age >= book.folder.settings.mature_age}
-    tell("How often is each mature buck at each area, and by daylight or not? (visits)")
+    tell("How often is each mature buck at each area, and in which light? (visits)")
     for row in [r for r in answer.rows if r.buck in mature and r.visits][:_MOST_ROWS]:
         tell(f"  {_in_words(row)}")
     for line in answer.why:
         tell(f"  {line}")
     best = max(
         (r for r in answer.rows if r.buck in mature and r.area),
-        key=lambda r: r.visits * (r.daylight.value or 0.0),
+        key=lambda r: r.day + r.gray,
         default=None,
     )
     if best is not None and best.area:
@@ -168,11 +168,11 @@ def _answer(book: Logbook, season: Season, tell: Tell) -> tuple[VisitRow, ...]:
 
 
 def _in_words(row: VisitRow) -> str:
-    rate, light = row.per_100_nights, row.daylight
+    rate, light = row.per_100_nights, row.shooting_light
     return (
         f"{row.buck} at {row.area}: {row.visits} visits on {row.nights_seen} of "
-        f"{row.nights_watched} nights watched; {_percent(light.value, light.low, light.high)} "
-        f"by daylight; in the long run, since he stays away for spells, "
+        f"{row.nights_watched} nights covered; {_percent(light.value, light.low, light.high)} "
+        f"in shooting light; in the long run, since he stays away for spells, "
         f"{_span(rate.value, rate.low, rate.high)} visits per 100 nights"
     )
 
@@ -237,11 +237,11 @@ def _answer_compare(book: Logbook, tell: Tell) -> None:
     from camsign.answers.scope import scope_of
 
     tell("")
-    tell("Which deserves the sits? Daylight visits of mature bucks in 10 days (compare)")
+    tell("Where to sit? Visits of mature bucks in shooting light in 10 days (compare)")
     with book.session() as session:
         answer = compare(session, scope_of(session))
     for row in answer.rows:
-        rate = row.daylight_visits_per_10_days
+        rate = row.shooting_light_visits_per_10_days
         cells = [f"{x:.1f}" if x is not None else "?" for x in (rate.value, rate.low, rate.high)]
         tied = f"; cannot be told from {', '.join(row.tied_with)}" if row.tied_with else ""
         tell(f"  {row.rank}. {row.area}: {cells[0]} ({cells[1]} to {cells[2]}){tied}")

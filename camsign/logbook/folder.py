@@ -108,7 +108,13 @@ def _home(variable: str, function: str) -> Path:
     return path
 
 
-def create(root: Path, tz: str, home: tuple[float, float] | None, units: str) -> Folder:
+def create(
+    root: Path,
+    tz: str,
+    home: tuple[float, float] | None,
+    units: str,
+    light: tuple[float, float] = (30.0, 30.0),
+) -> Folder:
     """Start a logbook in `root`, which must be new or empty.
 
     Args:
@@ -116,6 +122,7 @@ def create(root: Path, tz: str, home: tuple[float, float] | None, units: str) ->
         tz: the time zone's name, already known to be one.
         home: latitude and longitude [deg], or None.
         units: "imperial" or "metric".
+        light: minutes before sunrise and after sunset that are shooting light.
 
     Raises:
         InputRefused: there is something in `root` already.
@@ -126,7 +133,7 @@ def create(root: Path, tz: str, home: tuple[float, float] | None, units: str) ->
         raise InputRefused(f"{root} is not an empty folder", "name a new one")
     for folder in (root, *(root / name for name in _PARTS)):
         folder.mkdir(parents=True, exist_ok=True)
-    text = settings.render(secrets.token_hex(6), tz, home, units)
+    text = settings.render(secrets.token_hex(6), tz, home, units, light)
     placing.place(root / settings.FILE, text.encode(), read_only=False)
     return Folder(root)
 

@@ -16,6 +16,7 @@ from typing import Any, Literal, TypeVar
 
 from camsign.errors import Damaged, UsageError
 from camsign.logbook import values
+from camsign.logbook.phases import as_toml, usual_phases
 from camsign.logbook.values import Check, Days, MonthDay
 from camsign.units import UnitSystem
 from camsign.zones import zone
@@ -75,7 +76,8 @@ class Settings:
     waist_m: float = _row("field", "waist", values.length(0.5, 1.5, "cm"), 1.0)
     ears_in: tuple[float, float] | None = _row("ruler", "ears_in", values.inches(2, 39), None)
     phases: Mapping[str, Days] = field(
-        default_factory=dict, metadata={"at": ("phases", "*"), "check": values.phases}
+        default_factory=lambda: usual_phases(None),
+        metadata={"at": ("phases", "*"), "check": values.phases},
     )
     ageing: Mapping[str, Mapping[str, Mapping[str, Any]]] = field(
         default_factory=dict, metadata={"at": ("ageing", "*"), "check": values.ageing}
@@ -121,9 +123,10 @@ waist = "100cm"             # a rub whose top is as high is a tall one (common p
 # [ageing.rub.fresh]
 # days = 7
 
-# Phases of your season, for visits --split phase and for when: two days each (month-day).
-# [phases]
-# "pre-rut" = ["10-15", "11-04"]
+# Phases of your season, two days each (month-day). The usual ones at your latitude (common
+# practice, no source): set them to what you see. In the South the rut differs by county.
+[phases]
+{phases}
 
 # Where a camera writes its own ID. The first rule whose pattern fits wins; a group in it is the ID.
 # [[camera_id]]
@@ -142,8 +145,9 @@ def render(
     """Give the text of a new logbook.toml; `light`: minutes before sunrise and after sunset."""
     where = f"home = [{home[0]!r}, {home[1]!r}]" if home else "# home = [LAT, LON]"
     before, after = light
+    phases = as_toml(usual_phases(home[0] if home else None))
     return TEMPLATE.format(
-        id=logbook_id, tz=tz, home=where, units=units, before=before, after=after
+        id=logbook_id, tz=tz, home=where, units=units, before=before, after=after, phases=phases
     )
 
 
@@ -167,6 +171,9 @@ def read(path: Path) -> Settings:
         except ValueError as e:
             name = section if key == "*" else key
             troubles.append(f"{name} = {_short(value)} {e}; the usual value is taken instead")
+    if "phases" not in found:
+        home = found.get("home")
+        found["phases"] = usual_phases(home[0] if home else None)
     return Settings(**found, troubles=(*troubles, *_unknown(raw)))
 
 

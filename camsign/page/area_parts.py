@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,6 @@ from camsign.answers.bedding import bedding
 from camsign.answers.mature import mature_of
 from camsign.answers.near import near
 from camsign.answers.rivals import rivals
-from camsign.answers.scope import scope_of
 from camsign.answers.seen import bucks_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
@@ -107,7 +106,7 @@ def _directed(session: Session, scope: Scope) -> dict[bool, int]:
 
 def _who(seen: Visits) -> dict[str, Any]:
     rates = [(row.buck, row.per_100_nights) for row in seen.rows]
-    light = [(row.buck, row.daylight) for row in seen.rows if row.daylight.value is not None]
+    light = [(r.buck, r.shooting_light) for r in seen.rows if r.visits]
     return {"visits": seen, "rates": whiskers(rates), "light": whiskers(light, 100)}
 
 
@@ -119,8 +118,7 @@ def _of_one(
     buck = wished if wished in ids else ids[0] if ids else None
     if buck is None:
         return None
-    areas = list(scope.area_ids or ())
-    narrow = scope_of(session, bucks=[buck], areas=areas, season=scope.season)
+    narrow = replace(scope, buck_ids=(buck,))
     his: When = ask(f"when {buck}", lambda: when(session, narrow))
     return his
 
@@ -196,4 +194,8 @@ def _sun_clock(his: When) -> SunClock:
 
 
 def _span_words(anchor: str, first: int, last: int) -> str:
-    return f"{anchor} {first // 60:+d} to {last // 60:+d} h".replace("+0", "0").replace("-", "−")
+    def at(minutes: int) -> str:
+        sign = "−" if minutes < 0 else ""
+        return f"{sign}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
+
+    return f"{anchor} {at(first)} to {at(last)}"

@@ -17,12 +17,14 @@ from starlette.routing import BaseRoute
 from camsign.answers import verdict
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
-from camsign.answers.scope import area_id_of, scope_of
+from camsign.answers.scope import area_id_of
+from camsign.answers.shape import odds
 from camsign.page.area_parts import PARTS, Ask, values_of
 from camsign.page.charts import CURVE_TALL, WIDTH, in_words, whiskers
 from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get
 from camsign.page.show import render
+from camsign.page.spans import span_of
 from camsign.page.words import length
 
 if TYPE_CHECKING:
@@ -41,26 +43,31 @@ def _all(request: Request) -> Response:
     with desk_of(request).reading() as session:
         seasons = seasons_of(session)
         row = session.con.execute("SELECT 1 FROM areas_now LIMIT 1").fetchone()
-        season = scope_of(session, season=_season(request, seasons)).season
-    values = {"seasons": seasons, "season": season, "any": row is not None}
+        span = span_of(request, session, seasons)
+    values = {"seasons": seasons, "span": span, "season": span.season, "any": row is not None}
     return render(request, "areas.html", values)
 
 
 def _part_of_all(request: Request) -> Response:
     part, asking = str(request.path_params["part"]), _asking(request)
     with desk_of(request).reading() as session:
-        scope = scope_of(session, season=_season(request, seasons_of(session)))
-        ask = asking("all", scope.season)
+        span = span_of(request, session, seasons_of(session))
+        scope = span.scope(session)
+        ask = asking("all", scope.first, scope.last)
         values: dict[str, Any]
         if part == "which":
             ranked = ask("compare", lambda: compare(session, scope))
-            rates = ((row.area, row.daylight_visits_per_10_days) for row in ranked.rows)
+            rates = (
+                (row.area, row.shooting_light_visits_per_10_days)
+                for row in ranked.rows
+                if row.visits
+            )
             values = {"ranked": ranked, "rates": whiskers(rates)}
         elif part == "hot":
             values = {"lately": ask("lately", lambda: lately(session, scope))}
         else:
             raise HTTPException(404)
-        values |= _shared(session) | {"part": part, "season": scope.season}
+        values |= _shared(session) | {"part": part, "season": span.season, "span": span}
     return render(request, "areas_parts.html", values)
 
 
@@ -68,7 +75,8 @@ def _one(request: Request) -> Response:
     with desk_of(request).reading() as session:
         seasons = seasons_of(session)
         area = area_id_of(session, str(request.path_params["area"]))
-        scope = scope_of(session, areas=[area], season=_season(request, seasons))
+        span = span_of(request, session, seasons)
+        scope = span.scope(session, area)
         row = session.con.execute(
             "SELECT name, kind FROM areas_now WHERE area_id = ?", [area]
         ).fetchone()
@@ -76,7 +84,7 @@ def _one(request: Request) -> Response:
     name, kind = row or (area, "")
     about = {"area": area, "name": name, "kind": kind, "reach": reach, "parts": PARTS}
     wished = request.query_params.get("buck", "")
-    chosen = {"seasons": seasons, "season": scope.season, "buck": wished}
+    chosen = {"seasons": seasons, "season": span.season, "span": span, "buck": wished}
     return render(request, "area.html", {**about, **chosen})
 
 
@@ -87,11 +95,13 @@ def _part(request: Request) -> Response:
     asking = _asking(request)
     with desk_of(request).reading() as session:
         area = area_id_of(session, str(request.path_params["area"]))
-        scope = scope_of(session, areas=[area], season=_season(request, seasons_of(session)))
-        ask = asking(area, scope.season)
+        span = span_of(request, session, seasons_of(session))
+        scope = span.scope(session, area)
+        ask = asking(area, scope.first, scope.last)
         values = values_of(part, session, scope, request.query_params.get("buck"), ask)
         values |= _shared(session) | {"reach": length(scope.reach_m, session.settings)}
-    return render(request, "area_parts.html", {**values, "part": part, "season": scope.season})
+    about = {"part": part, "season": span.season, "span": span}
+    return render(request, "area_parts.html", {**values, **about})
 
 
 def _asking(request: Request) -> Callable[..., Ask]:
@@ -110,6 +120,7 @@ def _shared(session: Session) -> dict[str, Any]:
     return {
         "meanings": _MEANINGS,
         "figure": in_words,
+        "odds": odds,
         "per_area": ("hectare", 1.0) if metric else ("acre", 0.40468564224),
         "width": WIDTH,
         "curve_tall": CURVE_TALL,
@@ -126,12 +137,6 @@ def seasons_of(session: Session) -> list[int]:
         [f"{month:02d}-{day:02d}"],
     ).fetchall()
     return [season for (season,) in rows]
-
-
-def _season(request: Request, seasons: list[int]) -> int | None:
-    said = request.query_params.get("season", "")
-    known = said.isascii() and said.isdigit() and len(said) == 4
-    return int(said) if known and int(said) in seasons else None
 
 
 ROUTES: list[BaseRoute] = [

@@ -39,7 +39,8 @@ def _started(request: Request, sent: dict[str, Any]) -> Response:
         raise UsageError("the logbook's folder has no name", "type one, such as hollow")
     units = asked.one_of(sent, "units", "imperial", "metric") or "imperial"
     root = Path(request.app.state.where) / Path(name).expanduser()
-    made = start(root, home, units, None if home else asked.text(sent, "tz"))
+    light = ",".join(asked.text(sent, name) or "30" for name in ("before", "after"))
+    made = start(root, home, units, None if home else asked.text(sent, "tz"), light)
     opened.open(Folder(made.logbook))
     return JSONResponse({"logbook": str(made.logbook), "tz": made.tz})
 

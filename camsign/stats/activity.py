@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     AnyFloats = npt.NDArray[np.floating[Any]]
 
 _DAY_MIN = 1440.0
-_DECIDING = 300
-# From a kernel as wide as a third of the day to one of half an hour.
-_CONCENTRATIONS = (0.5, 1.0, 2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 26.0, 40.0, 60.0)
+# How rough the logarithm of the curve may be: standard deviations of its second differences.
+_ROUGH = (0.03, 0.06, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8, 1.1)
+# Standard deviation of the curve's overall level, which then falls out of the shares.
+_LEVEL = 5.0
+_ROUNDS = 60
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,63 +53,65 @@ def anchored_hours(from_sunrise: npt.ArrayLike, from_sunset: npt.ArrayLike) -> F
     return hours
 
 
-def bandwidth(angles: npt.ArrayLike) -> float:
-    """The concentration of the kernel for angles [rad] around the clock.
-
-    The one under which each angle is likeliest by the kernels on the others (likelihood
-    cross-validation: P. Hall, G. S. Watson and J. Cabrera, Kernel density estimation with
-    spherical data, Biometrika 74 (1987) 751-762). A rule from one concentration smooths a day with
-    a peak at each end too much. Of many angles an even sample decides.
-    """
-    import numpy as np
-
-    given = np.asarray(angles, dtype=float).ravel()
-    given = given[:: max(1, len(given) // _DECIDING)]
-    if len(given) < 2:
-        return _CONCENTRATIONS[0]
-    others = ~np.eye(len(given), dtype=bool)
-    scores = [
-        np.log((_kernels(given, given, k) * others).sum(axis=1) + 1e-300).sum()
-        for k in _CONCENTRATIONS
-    ]
-    return _CONCENTRATIONS[int(np.argmax(scores))]
-
-
-def kernel_density(angles: npt.ArrayLike, at: npt.ArrayLike, concentration: float) -> Floats:
-    """Density per radian at angles `at` [rad]: von Mises kernels on `angles` [rad], averaged."""
-    density: Floats = _kernels(angles, at, concentration).mean(axis=1)
-    return density
-
-
 def activity_curve(
-    hours: npt.ArrayLike, points: int = 48, resamples: int = 500, seed: int = 1, level: float = 0.95
+    hours: npt.ArrayLike, points: int = 48, draws: int = 2000, seed: int = 1, level: float = 0.95
 ) -> Curve:
-    """Give the activity curve of events at anchored hours, with a band by bootstrap.
+    """Give the activity curve of events at anchored hours, with a band of pointwise intervals.
 
-    The band is the central interval of `resamples` curves of events drawn anew with replacement
-    (percentiles; B. Efron, Ann. Stat. 7 (1979) 1-26); the bandwidth is kept.
+    Events are counted around each of `points` hours and taken as Poisson around a curve whose
+    logarithm is smooth around the clock: a random walk of second order, closed to a ring. How
+    rough it is is weighed by how likely it makes the counts, so the band holds that doubt too.
+    P. H. C. Eilers and B. D. Marx, Flexible smoothing with B-splines and penalties, Stat. Sci. 11
+    (1996) 89-121 (the penalty); H. Rue and L. Held, Gaussian Markov random fields (2005), sections
+    3.4 and 4.4 (the walk, and Laplace's approximation). The share is the mean of the draws.
     """
     import numpy as np
 
     from camsign.stats.estimate import tail
 
-    events = np.asarray(hours, dtype=float).ravel() * (2 * np.pi / 24)
-    grid = np.arange(points) * (24 / points)
-    kernels = _kernels(events, grid * (2 * np.pi / 24), bandwidth(events)) * (2 * np.pi / 24)
-    n = len(events)
-    drawn = np.random.default_rng(seed).multinomial(n, np.full(n, 1 / n), resamples) / n
+    events = np.asarray(hours, dtype=float).ravel()
+    step = 24 / points
+    counts = np.bincount(np.rint(events / step).astype(int) % points, minlength=points)
+    fits = [_fit(counts.astype(float), rough) for rough in _ROUGH]
+    logs = np.array([log for log, _, _ in fits])
+    weights = np.exp(logs - logs.max())
+    rng = np.random.default_rng(seed)
+    many = rng.multinomial(draws, weights / weights.sum())
+    drawn = np.concatenate([_draw(rng, *fit[1:], n) for fit, n in zip(fits, many, strict=True)])
+    shares = np.exp(drawn - drawn.max(axis=1, keepdims=True))
+    shares /= shares.sum(axis=1, keepdims=True) * step
     outside = tail(level)
-    share = kernels.mean(axis=1)
-    band = np.quantile(drawn @ kernels.T, [outside, 1 - outside], axis=0)
-    return Curve(grid, share, band[0], band[1])
+    low, high = np.quantile(shares, [outside, 1 - outside], axis=0)
+    return Curve(np.arange(points) * step, shares.mean(axis=0), low, high)
 
 
-def _kernels(angles: npt.ArrayLike, at: npt.ArrayLike, concentration: float) -> Floats:
-    """Density of each kernel at each point: points by angles."""
+def _fit(counts: Floats, rough: float) -> tuple[float, Floats, Floats]:
+    """Give the log evidence of a roughness, the likeliest log curve, and its precision matrix."""
     import numpy as np
-    from scipy.special import i0e
 
-    given, points = np.asarray(angles, dtype=float), np.asarray(at, dtype=float)
-    turned = np.cos(points[:, None] - given[None, :]) - 1
-    density: Floats = np.exp(concentration * turned) / (2 * np.pi * i0e(concentration))
-    return density
+    n = len(counts)
+    ring = np.roll(np.eye(n), 1, axis=1) + np.roll(np.eye(n), -1, axis=1) - 2 * np.eye(n)
+    prior = ring.T @ ring / rough**2 + np.full((n, n), 1 / (n * _LEVEL) ** 2)
+    middle = np.log(max(counts.mean(), 0.1))
+    curve = np.zeros(n)
+    for _ in range(_ROUNDS):
+        expected = np.exp(middle + curve)
+        precision = prior + np.diag(expected)
+        change = np.linalg.solve(precision, counts - expected - prior @ curve)
+        curve = curve + np.clip(change, -1, 1)
+        if np.abs(change).max() < 1e-6:
+            break
+    expected = np.exp(middle + curve)
+    precision = prior + np.diag(expected)
+    likely = float((counts * (middle + curve) - expected).sum() - curve @ prior @ curve / 2)
+    wide = np.linalg.slogdet(prior)[1] - np.linalg.slogdet(precision)[1]
+    return likely + float(wide) / 2, curve, precision
+
+
+def _draw(rng: np.random.Generator, curve: Floats, precision: Floats, many: int) -> Floats:
+    """Draw log curves around the likeliest one."""
+    import numpy as np
+
+    root = np.linalg.cholesky(precision)
+    drawn: Floats = curve + np.linalg.solve(root.T, rng.standard_normal((len(curve), many))).T
+    return drawn

@@ -61,6 +61,10 @@ class Posterior:
         low, middle, high = (self._quantile(p) for p in (outside, 0.5, 1 - outside))
         return Estimate(middle, low if self.seen else 0.0, high).scaled(per)
 
+    def times(self, factor: float) -> Posterior:
+        """The same of so many times the rate."""
+        return Posterior(self.values * factor, self.weights, self.seen)
+
     def mean(self) -> float:
         """The expected value."""
         return float((self.values * self.weights).sum())
@@ -114,24 +118,6 @@ def about_rate(days: Sequence[int]) -> Posterior:
 def about_chance(days: Sequence[int]) -> Posterior:
     """Give the long-run chance of an event on a day; `days` are 0, 1 or UNWATCHED, in a row."""
     return _chances().posterior(tuple(min(day, 1) for day in days))
-
-
-def design_effect(days: Sequence[int]) -> float:
-    """How many days in a row tell as much as one separate day, for the chance of an event.
-
-    The variance of the share of days over that of independent ones, expected over the posterior:
-    1 + 2 (r1 + r2 + …), with the correlations of days 1, 2, … apart that the chain gives; not less
-    than 1. `days` as for `about_chance`.
-    """
-    import numpy as np
-
-    grid = _chances()
-    log = grid.log_weights(tuple(min(day, 1) for day in days))
-    weights = np.exp(log - log.max())
-    chance = grid.strength * grid.share
-    first = grid.strength**2 * grid.share * (1 - grid.share) * grid.keep / (chance * (1 - chance))
-    effect = 1 + 2 * first / (1 - grid.keep)
-    return max(float((weights * effect).sum() / weights.sum()), 1.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -20,7 +20,28 @@ class Started:
     where: str
 
 
-def start(root: Path, home: str | None, units: str, tz: str | None) -> Started:
+def light_of(text: str | None) -> tuple[float, float]:
+    """Read minutes of shooting light before sunrise and after sunset, such as "30" or "30,20".
+
+    Raises:
+        UsageError: no minutes, or more than two hours.
+    """
+    said = (text or "").replace("min", "").replace(";", ",").strip() or "30"
+    try:
+        minutes = [float(x) for x in said.split(",")]
+    except ValueError:
+        minutes = []
+    if len(minutes) not in (1, 2) or not all(0 <= m <= 120 for m in minutes):
+        raise UsageError(
+            f"shooting light {text!r} is not minutes before sunrise and after sunset",
+            "give 0 to 120 minutes, such as 30, or 30,20",
+        )
+    return minutes[0], minutes[-1]
+
+
+def start(
+    root: Path, home: str | None, units: str, tz: str | None, light: str | None = None
+) -> Started:
     """Start a logbook in a new or empty folder.
 
     Args:
@@ -28,6 +49,7 @@ def start(root: Path, home: str | None, units: str, tz: str | None) -> Started:
         home: "LAT,LON" [deg, WGS 84] of the middle of the property, or None.
         units: "imperial" or "metric".
         tz: a time zone's name; None takes that of `home`.
+        light: minutes of shooting light, as `light_of` reads them; None is 30.
 
     Raises:
         UsageError: neither home nor tz, or one of them is none.
@@ -40,9 +62,10 @@ def start(root: Path, home: str | None, units: str, tz: str | None) -> Started:
         raise UsageError(
             "the time zone is not known", "name the property with --home LAT,LON, or give --tz"
         )
+    around = light_of(light)
     name = tz or zone_of(*place) if place else str(tz)
     zone(name)
-    return Started(create(root, name, place, units).root, name, _where(place, name))
+    return Started(create(root, name, place, units, around).root, name, _where(place, name))
 
 
 def _where(place: tuple[float, float] | None, tz: str) -> str:

@@ -9,7 +9,7 @@ undoable();
 async function load(place) {
   place.setAttribute("aria-busy", "true");
   const query = new URLSearchParams();
-  for (const name of ["season", "buck"]) if (place.dataset[name]) query.set(name, place.dataset[name]);
+  for (const name of ["season", "phase", "last", "from", "to", "buck"]) if (place.dataset[name]) query.set(name, place.dataset[name]);
   try {
     const answer = await fetch(`${place.dataset.part}?${query}`, { headers: { accept: "text/html" } });
     const text = await answer.text();
