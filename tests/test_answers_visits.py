@@ -209,6 +209,7 @@ def test_by_month_and_by_phase() -> None:
         ("October 2025", 6, 31),
         ("November 2025", 2, 11),
     ]
+    session.settings.phases.clear()
     with pytest.raises(UsageError, match=r"\[phases\]"):
         visits(session, scope, split="phase")
     session.settings.phases.update(early=((9, 15), (10, 15)), late=((11, 1), (1, 10)))

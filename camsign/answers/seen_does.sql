@@ -10,7 +10,7 @@ frames AS (
         any_value(d.day) AS day, any_value(d.night) AS night, any_value(d.light) AS light,
         any_value(d.minutes_from_sunrise) AS minutes_from_sunrise,
         any_value(d.minutes_from_sunset) AS minutes_from_sunset, any_value(d.travel_deg) AS travel_deg,
-        any_value(d.doubt) AS doubt, bool_and(coalesce(d.sure = 'unsure', false)) AS unsure,
+        any_value(d.doubt) AS doubt, bool_or(d.weak IS NOT NULL) AS weak, bool_and(coalesce(d.sure = 'unsure', false)) AS unsure,
         coalesce(sum(coalesce(d."count", 1)) FILTER (
             d.sex = 'female' AND d.stage IS DISTINCT FROM 'juvenile'), 0) AS does,
         coalesce(bool_or(d.stage = 'juvenile'), false) AS young
@@ -28,6 +28,6 @@ SELECT f.at::INTEGER AS at,
         END::INTEGER AS buck,
     f.utc, f.local, f.day, f.night,
     CASE f.light WHEN 'day' THEN 2 WHEN 'gray' THEN 1 ELSE 0 END::TINYINT AS light,
-    f.minutes_from_sunrise, f.minutes_from_sunset, f.travel_deg,
+    f.minutes_from_sunrise, f.minutes_from_sunset, f.travel_deg, f.weak,
     CASE WHEN f.doubt IS NOT NULL THEN 2 WHEN f.unsure THEN 1 ELSE 0 END::TINYINT AS apart
 FROM frames f JOIN company c ON c.at = f.at AND c.burst IS NOT DISTINCT FROM f.burst
