@@ -16,7 +16,7 @@ from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 from camsign.sits.asked import typed_sky
-from camsign.sits.tonight import Tonight, tonight
+from camsign.sits.tonight import Tonight, answer_of, known_of, scenes_of, tonight
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
@@ -109,6 +109,26 @@ def test_the_hunter_is_in_before_he_gets_up_and_stays_to_last_light() -> None:
     assert row.be_in_by < row.comes_at < row.until
     assert row.until - answer.sunset == timedelta(minutes=30)
     assert answer.sunset - row.be_in_by >= timedelta(minutes=90)
+
+
+def test_turning_the_wind_asks_the_logbook_nothing_anew() -> None:
+    """What is known is gathered once: the same answers come after the database is gone."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _way_in(world, "from the east", (600, 300), (400, 200), (205, 20))
+    session = world.session()
+    asked = {wind: _ask(session, wind) for wind in ("W", "E", "N")}
+    known = known_of(session, DAY)
+    session.con.close()
+    for wind, answer in asked.items():
+        assert answer_of(known, scenes_of(known, typed_sky(wind, 4.0, 0.5))) == answer
+    assert asked["W"].verdict != asked["E"].verdict
+
+
+def test_nobody_known_near_the_stands_is_no_call() -> None:
+    world = _world()
+    _stand(world, "Far away", (3000, 0))
+    assert _ask(world.session(), "W").verdict.startswith("Can't call it")
 
 
 def test_a_young_buck_is_not_asked_for_unless_named() -> None:

@@ -27,17 +27,25 @@ def drop_m(distance: npt.ArrayLike) -> Floats:
     return drop
 
 
-def horizon_deg(grid: Grid, x: float, y: float, eye_m: float = EYE_M) -> Floats:
+def horizon_deg(
+    grid: Grid,
+    x: float,
+    y: float,
+    eye_m: float = EYE_M,
+    bearings: npt.NDArray[np.int_] | None = None,
+) -> Floats:
     """Height of the horizon [deg] seen from x, y [m], for 360 bearings clockwise from grid north.
 
-    Never below 0: beyond the grid the land is taken as level. NaN where the place lies outside it.
+    `bearings`: only these [deg]. Never below 0: beyond the grid the land is taken as level. NaN
+    where the place lies outside it.
     """
+    wanted = np.arange(_BEARINGS) if bearings is None else bearings
     own = float(grid.at(x, y)) + eye_m
     if not np.isfinite(own):
-        return np.full(_BEARINGS, np.nan)
+        return np.full(len(wanted), np.nan)
     far = np.hypot(*grid.heights.shape) * grid.cell
     steps = np.arange(grid.cell, far, grid.cell)
-    turn = np.radians(np.arange(_BEARINGS))[:, None]
+    turn = np.radians(wanted)[:, None]
     heights = grid.at(x + steps * np.sin(turn), y + steps * np.cos(turn))
     angle = np.degrees(np.arctan2(heights - drop_m(steps) - own, steps))
     seen: Floats = np.maximum(np.nanmax(np.where(np.isfinite(angle), angle, -90.0), axis=1), 0.0)

@@ -4,7 +4,7 @@ the slope instead of following the wind.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -48,27 +48,49 @@ class Night:
         return when >= self.begins or when <= self.ends
 
 
-def air_at(
-    sky: Sky, when: datetime, place: tuple[float, float], night: bool, shades: Shades | None
-) -> Air | None:
-    """The air at an instant (UTC) over a place (lat, lon [deg]); None where the wind is unknown.
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """An instant (UTC) at a place before any wind is known: how high the sun stands [deg], whether
+    it is night to the air, whether the place lies in shade, and where its air would slide or climb.
+
+    `shade` and `slope` are None where the ground is unknown.
+    """
+
+    when: datetime
+    sun_deg: float
+    night: bool
+    shade: bool | None
+    slope: Stream | None
+
+
+def moments_of(
+    times: Sequence[datetime], place: tuple[float, float], night: Night, shades: Shades | None
+) -> tuple[Moment, ...]:
+    """The moments of a place (lat, lon [deg]) at times (UTC).
 
     `shades`: the place's sun and slope; None where the ground is unknown.
     """
-    wind = sky.wind(when)
+    stamps = np.array([t.astimezone(UTC).replace(tzinfo=None) for t in times], "datetime64[us]")
+    found = []
+    for when, height in zip(times, sun_height(*place, stamps), strict=True):
+        shade = None if shades is None else shades.shade_at(when)
+        slope = None if shades is None else shades.down if shade else shades.up
+        found.append(Moment(when, float(height), night.holds(when), shade, slope))
+    return tuple(found)
+
+
+def air_of(sky: Sky, moment: Moment) -> Air | None:
+    """The air at a moment; None where the wind is unknown then."""
+    wind = sky.wind(moment.when)
     if wind is None:
         return None
     cloud = USUAL_CLOUD if wind.cloud is None else wind.cloud
-    stamp = np.datetime64(when.astimezone(UTC).replace(tzinfo=None))
-    height = float(sun_height(*place, stamp))
-    index = net_radiation_index(height, night, cloud, wind.ceiling_m)
+    index = net_radiation_index(moment.sun_deg, moment.night, cloud, wind.ceiling_m)
     steady = stability_class(wind.speed_ms, index)
     by_wind = scent(wind.from_deg, wind.speed_ms, steady, sky.doubt_deg)
-    if shades is None:
+    if moment.shade is None:
         return Air(by_wind)
-    shade = shades.shade_at(when)
-    share = slope_share(wind.speed_ms, index, shade)
-    return Air(by_wind, share, shades.down if shade else shades.up)
+    return Air(by_wind, slope_share(wind.speed_ms, index, moment.shade), moment.slope)
 
 
 def slope_share(speed_ms: float, index: int, shade: bool) -> float:

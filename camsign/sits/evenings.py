@@ -18,6 +18,8 @@ from camsign.air.spread import SCENT_REACH_M, Scent
 from camsign.ground.drainage import SPREADS, WIDTH_M
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
 
     from camsign.ground.drainage import Stream
@@ -101,6 +103,58 @@ class Walk:
 
 
 @dataclass(frozen=True, slots=True)
+class Stay:
+    """A sit before any wind is known: as Sit, with the slope at each step in place of the air."""
+
+    morning: bool
+    arrive: float
+    first: float
+    last: float
+    slopes: tuple[Stream | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A walk in before any wind is known: as Walk, with slopes in place of airs."""
+
+    points: Floats
+    minutes: Floats
+    slopes: tuple[Stream | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """k places that scent starts from and n evenings: whether he is near enough, on which bearing
+    [deg], whether the slope's air runs to him; `runs` (k): it runs at all; `luck` (n), 0 to 1.
+    """
+
+    near: Bools
+    bearing: npt.NDArray[np.float32]
+    runs: Bools
+    by_slope: Bools
+    luck: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """n evenings before any wind is known; only the scent is left to be worked out.
+
+    `wind_off`: how far the forecast is off, in its own standard deviations. `minds`: he crosses
+    your track and winds it.
+    """
+
+    wind_off: Floats
+    passes: Bools
+    minute: Floats
+    sitting: Seen
+    in_bed: Bools
+    moving: Bools
+    walking: Seen | None
+    crossed: Bools
+    minds: Bools
+
+
+@dataclass(frozen=True, slots=True)
 class Played:
     """Shares of the evenings on which he took this way.
 
@@ -139,6 +193,25 @@ def play(
     n: int = 600,
 ) -> Played:
     """Play n evenings on which he beds in `bed` and takes `way`. The same seed, the same draws."""
+    steps = tuple(air.slope for air in sit.airs)
+    course = None
+    if walk is not None:
+        course = Course(walk.points, walk.minutes, tuple(air.slope for air in walk.airs))
+    when = Stay(sit.morning, sit.arrive, sit.first, sit.last, steps)
+    return played(drawn(seed, bed, way, hours, stand, when, course, n), sit, walk)
+
+
+def drawn(
+    seed: int,
+    bed: Bed,
+    way: Way,
+    hours: Hours,
+    stand: Stand,
+    stay: Stay,
+    course: Course | None,
+    n: int = 600,
+) -> Drawn:
+    """Draw n evenings before any wind is known: where he is at each step, and when he passes."""
     rng = np.random.default_rng(seed)
     wind_off = rng.normal(0, 1, n)
     lies = _lies(rng, bed, n)
@@ -146,18 +219,36 @@ def play(
     when = rng.normal(hours.mean, hours.spread, n)
     speed = rng.uniform(SLOW_MS, FAST_MS, n) * 60
     along, off = _closest(start, ahead, stand)
-    minute = when - along / speed if sit.morning else when + along / speed
-    lit = (minute >= max(sit.first, sit.arrive)) & (minute <= sit.last)
+    minute = when - along / speed if stay.morning else when + along / speed
+    lit = (minute >= max(stay.first, stay.arrive)) & (minute <= stay.last)
     passes = (off <= stand.shoots_m) & lit
-    bed_hit, way_hit = _winded(rng, sit, stand, wind_off, lies, start, ahead, when, speed, minute)
-    walk_hit = _winded_walking(rng, walk, wind_off, lies, sit.morning)
-    crossed = _crossed(walk, start, ahead, along)
-    spooked = bed_hit | way_hit | walk_hit | (crossed & (rng.random(n) < MINDS_TRACK))
-    meets = passes & ~spooked
+    sitting, in_bed, moving = _from_stand(
+        rng.random(n), stay, stand, lies, start, ahead, when, speed, minute
+    )
+    walking = None
+    # Before a morning sit nobody lies in the bed while one walks in.
+    if course is not None and not stay.morning:
+        walking = _from_walk(rng.random(n), course, lies)
+    crossed = _crossed(course, start, ahead, along)
+    minds = crossed & (rng.random(n) < MINDS_TRACK)
+    # In the morning scent on the bed counts only once he is there, and then he is past.
+    in_bed &= not stay.morning
+    return Drawn(wind_off, passes, minute, sitting, in_bed, moving, walking, crossed, minds)
+
+
+def played(draws: Drawn, sit: Sit, walk: Walk | None) -> Played:
+    """Say how drawn evenings go in the airs of a sit and of the walk in to it."""
+    hit = _reached(draws.sitting, sit.airs, draws.wind_off)
+    bed_hit, way_hit = (hit & draws.in_bed).any(0), (hit & draws.moving).any(0)
+    walk_hit = np.zeros(len(draws.wind_off), bool)
+    if draws.walking is not None and walk is not None:
+        walk_hit |= _reached(draws.walking, walk.airs, draws.wind_off).any(0)
+    passes = draws.passes
+    meets = passes & ~(bed_hit | way_hit | walk_hit | draws.minds)
     return Played(
         float(meets.mean()), float(passes.mean()), float(bed_hit.mean()), float(way_hit.mean()),
-        float(walk_hit.mean()), float(crossed.mean()),
-        float(np.median(minute[passes])) if passes.any() else None,
+        float(walk_hit.mean()), float(draws.crossed.mean()),
+        float(np.median(draws.minute[passes])) if passes.any() else None,
     )  # fmt: skip
 
 
@@ -191,68 +282,63 @@ def _closest(start: Floats, ahead: Floats, stand: Stand) -> tuple[Floats, Floats
     return along, off
 
 
-def _winded(
-    rng: np.random.Generator,
-    sit: Sit,
+def _from_stand(
+    luck: Floats,
+    stay: Stay,
     stand: Stand,
-    wind_off: Floats,
     lies: Floats,
     start: Floats,
     ahead: Floats,
     when: Floats,
     speed: Floats,
     minute: Floats,
-) -> tuple[Bools, Bools]:
-    """Whether scent from the stand reaches him in bed, and on his way before he is in front."""
-    n = len(when)
-    here = np.array([stand.x, stand.y])
-    bed_hit, way_hit = np.zeros(n, bool), np.zeros(n, bool)
-    slope_luck = rng.random(n)
-    for step, air in enumerate(sit.airs):
-        now = sit.arrive + STEP_MIN * step
-        gone = (when - now if sit.morning else now - when) * speed
-        moving = (gone > 0) & (gone < FOLLOWED_M) & (now <= minute)
-        in_bed = (now >= when) if sit.morning else (now < when)
-        at = np.where(in_bed[:, None], lies, start + np.clip(gone, 0, FOLLOWED_M)[:, None] * ahead)
-        hit = _reached(air, here, at, wind_off, slope_luck)
-        # In the morning scent on the bed counts only once he is there, and then he is past.
-        bed_hit |= hit & in_bed & (not sit.morning)
-        way_hit |= hit & moving
-    return bed_hit, way_hit
+) -> tuple[Seen, Bools, Bools]:
+    """Where he is at each step as seen from the stand; in his bed then; on his way then."""
+    now = (stay.arrive + STEP_MIN * np.arange(len(stay.slopes)))[:, None]
+    gone = (when - now if stay.morning else now - when) * speed
+    moving = (gone > 0) & (gone < FOLLOWED_M) & (now <= minute)
+    in_bed = (now >= when) if stay.morning else (now < when)
+    walked = start + np.clip(gone, 0, FOLLOWED_M)[..., None] * ahead
+    at = np.where(in_bed[..., None], lies, walked)
+    here = np.broadcast_to(np.array([stand.x, stand.y]), (len(now), 2))
+    return _seen(luck, here, at, stay.slopes), in_bed, moving
 
 
-def _winded_walking(
-    rng: np.random.Generator, walk: Walk | None, wind_off: Floats, lies: Floats, morning: bool
-) -> Bools:
-    """Whether scent reaches the bed while one walks in; before a morning sit nobody lies there."""
-    hit = np.zeros(len(wind_off), bool)
-    if walk is None or morning:
-        return hit
-    luck = rng.random(len(wind_off))
-    for point, air in zip(walk.points, walk.airs, strict=True):
-        hit |= _reached(air, point, lies, wind_off, luck)
-    return hit
+def _from_walk(luck: Floats, course: Course, lies: Floats) -> Seen:
+    """Where he lies as seen from each point of a walk in."""
+    at = np.broadcast_to(lies, (len(course.points), *lies.shape))
+    return _seen(luck, course.points, at, course.slopes)
 
 
-def _reached(air: Air, here: Floats, at: Floats, wind_off: Floats, luck: Floats) -> Bools:
-    """Whether scent let go at one place reaches each of the places (n x 2 [m])."""
-    away = at - here
-    near: Bools = np.hypot(*away.T) <= SCENT_REACH_M
-    by_wind: Bools = near & _in_wind(air.scent, away, wind_off)
-    if air.slope is None or len(air.slope.points) < 2:
+def _seen(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Stream | None]) -> Seen:
+    """k places (k x 2 [m]) that scent starts from, and the n places it may reach from each."""
+    away = at - here[:, None, :]
+    near: Bools = np.hypot(away[..., 0], away[..., 1]) <= SCENT_REACH_M
+    bearing = np.degrees(np.arctan2(away[..., 0], away[..., 1])).astype(np.float32)
+    runs = np.array([slope is not None and len(slope.points) > 1 for slope in slopes])
+    by_slope = np.zeros(near.shape, bool)
+    for i, slope in enumerate(slopes):
+        if slope is not None and runs[i] and near[i].any():
+            by_slope[i, near[i]] = _in_slope(slope, at[i, near[i]])
+    return Seen(near, bearing, runs, by_slope, luck)
+
+
+def _reached(seen: Seen, airs: Sequence[Air], wind_off: Floats) -> Bools:
+    """Whether scent reaches each of the places (k x n), k airs from k places."""
+    by_wind = seen.near & _in_wind(seen, [air.scent for air in airs], wind_off)
+    shares = np.where(seen.runs, [air.slope_share for air in airs], 0.0)
+    if not shares.any():
         return by_wind
-    by_slope = near & _in_slope(air.slope, at)
-    either: Bools = np.where(luck < air.slope_share, by_slope, by_wind)
+    either: Bools = np.where(seen.luck < shares[:, None], seen.by_slope, by_wind)
     return either
 
 
-def _in_wind(scent: Scent, away: Floats, wind_off: Floats) -> Bools:
-    if scent.toward_deg is None or scent.half_width_deg >= 180:
-        return np.ones(len(away), bool)
-    bearing = np.degrees(np.arctan2(away[:, 0], away[:, 1]))
-    middle = scent.toward_deg + scent.doubt_deg * wind_off
-    off = np.abs((bearing - middle + 180) % 360 - 180)
-    return np.asarray(off <= scent.half_width_deg, bool)
+def _in_wind(seen: Seen, scents: Sequence[Scent], wind_off: Floats) -> Bools:
+    half = np.array([180.0 if s.toward_deg is None else s.half_width_deg for s in scents])
+    toward = np.array([s.toward_deg or 0.0 for s in scents], np.float32)[:, None]
+    doubt = np.array([s.doubt_deg for s in scents], np.float32)[:, None]
+    off = np.abs(seen.bearing - (toward + doubt * wind_off.astype(np.float32))) % 360
+    return np.asarray(np.minimum(off, 360 - off) <= half[:, None], bool)
 
 
 def _in_slope(stream: Stream, at: Floats) -> Bools:
@@ -262,10 +348,10 @@ def _in_slope(stream: Stream, at: Floats) -> Bools:
     return np.asarray((off <= wide).any(1), bool)
 
 
-def _crossed(walk: Walk | None, start: Floats, ahead: Floats, along: Floats) -> Bools:
+def _crossed(course: Course | None, start: Floats, ahead: Floats, along: Floats) -> Bools:
     """Whether he comes over the track one walked in on before he is in front of the stand."""
     crossed = np.zeros(len(along), bool)
-    for point in walk.points if walk is not None else ():
+    for point in course.points if course is not None else ():
         to = point - start
         there = (to * ahead).sum(1)
         off = np.hypot(*(to - there[:, None] * ahead).T)

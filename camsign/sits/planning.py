@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from camsign.sits.airs import Night, Sky, air_at, shades_of
-from camsign.sits.evenings import STEP_MIN, Hours, Sit, Walk
+from camsign.air.spread import SCENT_REACH_M
+from camsign.sits.airs import Moment, Night, Sky, air_of, moments_of, shades_of
+from camsign.sits.evenings import STEP_MIN, Bed, Course, Hours, Sit, Stay, Walk
 from camsign.sun import sun_days
 
 if TYPE_CHECKING:
@@ -81,11 +82,30 @@ def span_of(
     return arrive, -MOST_MIN, after
 
 
-def plan(
-    place: StandPlace, day: Day, morning: bool, span: tuple[float, float, float], sky: Sky,
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """A sit before any wind is known. Times UTC; `moments` one a step of STEP_MIN."""
+
+    stay: Stay
+    be_in_by: datetime
+    until: datetime
+    moments: tuple[Moment, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """A way in walked so as to be there in time, before any wind is known."""
+
+    way: WayIn
+    course: Course
+    moments: tuple[Moment, ...]
+
+
+def outing_of(
+    place: StandPlace, day: Day, morning: bool, span: tuple[float, float, float],
     terrain: Terrain | None,
-) -> Plan | None:  # fmt: skip
-    """The air at each step of a sit; None where no wind is known for one of them."""
+) -> Outing:  # fmt: skip
+    """The steps of a sit: when, how the sun stands, where air would slide."""
     arrive, first, last = span
     anchor = day.anchor(morning)
     begin, end = (anchor + timedelta(minutes=m) for m in (arrive, last))
@@ -94,33 +114,57 @@ def plan(
         shades = shades_of(terrain, place.stand.x, place.stand.y, begin, end)
     steps = int(np.ceil((last - arrive) / STEP_MIN)) + 1
     times = [begin + timedelta(minutes=STEP_MIN * i) for i in range(steps)]
-    here = (place.lat, place.lon)
-    airs = [air_at(sky, t, here, day.night.holds(t), shades) for t in times]
+    moments = moments_of(times, (place.lat, place.lon), day.night, shades)
+    stay = Stay(morning, arrive, first, last, tuple(m.slope for m in moments))
+    return Outing(stay, begin, end, moments)
+
+
+def plan(outing: Outing, sky: Sky) -> Plan | None:
+    """The air at each step of a sit; None where no wind is known for one of them."""
+    airs = [air_of(sky, moment) for moment in outing.moments]
     known = tuple(a for a in airs if a is not None)
     if len(known) < len(airs):
         return None
-    sit = Sit(morning, arrive, first, last, known)
-    turns = next((t for t, a in zip(times, known, strict=True) if a.slope_share >= 0.5), None)
-    shade = next((t for t in times if shades is not None and shades.shade_at(t)), None)
-    return Plan(sit, begin, end, turns, shade)
+    stay, moments = outing.stay, outing.moments
+    sit = Sit(stay.morning, stay.arrive, stay.first, stay.last, known)
+    turns = next(
+        (m.when for m, a in zip(moments, known, strict=True) if a.slope_share >= 0.5), None
+    )
+    shade = next((m.when for m in moments if m.shade), None)
+    return Plan(sit, outing.be_in_by, outing.until, turns, shade)
 
 
-def walk_in(
-    way: WayIn, arrive: datetime, day: Day, sky: Sky, plane: Plane, terrain: Terrain | None
-) -> Walk | None:
-    """The walk in along a way, so as to be there by `arrive` (UTC); None where no wind is known."""
+def approach_of(
+    way: WayIn, arrive: datetime, day: Day, plane: Plane, terrain: Terrain | None,
+    beds: Sequence[Bed],
+) -> Approach:  # fmt: skip
+    """A way in, walked so as to be there by `arrive` (UTC).
+
+    The slope matters only where scent can get to one of the beds; elsewhere it is not worked out.
+    """
     legs = np.hypot(*np.diff(way.points, axis=0).T)
     left = np.concatenate([np.cumsum(legs[::-1])[::-1], [0.0]])
     minutes = -left / WALK_MS / 60
-    places = plane.lat_lon(way.points)
-    airs = []
-    for point, place, minute in zip(way.points, places, minutes, strict=True):
+    found: list[Moment] = []
+    for point, place, minute in zip(way.points, plane.lat_lon(way.points), minutes, strict=True):
         when = arrive + timedelta(minutes=float(minute))
         x, y = float(point[0]), float(point[1])
-        shades = None if terrain is None else shades_of(terrain, x, y, when, when)
-        here = (float(place[0]), float(place[1]))
-        air = air_at(sky, when, here, day.night.holds(when), shades)
-        if air is None:
-            return None
-        airs.append(air)
-    return Walk(way.points, minutes, tuple(airs))
+        shades = None
+        if terrain is not None and _near_a_bed(x, y, beds):
+            shades = shades_of(terrain, x, y, when, when)
+        found += moments_of([when], (float(place[0]), float(place[1])), day.night, shades)
+    course = Course(way.points, minutes, tuple(m.slope for m in found))
+    return Approach(way, course, tuple(found))
+
+
+def _near_a_bed(x: float, y: float, beds: Sequence[Bed]) -> bool:
+    return any(np.hypot(b.x - x, b.y - y) <= b.radius + SCENT_REACH_M for b in beds)
+
+
+def walk_in(approach: Approach, sky: Sky) -> Walk | None:
+    """The airs of a walk in; None where no wind is known."""
+    airs = [air_of(sky, moment) for moment in approach.moments]
+    known = tuple(a for a in airs if a is not None)
+    if len(known) < len(airs):
+        return None
+    return Walk(approach.course.points, approach.course.minutes, known)

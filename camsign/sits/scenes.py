@@ -1,4 +1,7 @@
-"""One stand planned and played: each area and buck near enough, by every way, the best way in."""
+"""One stand planned and played: each area and buck near enough, by every way, the best way in.
+
+All that no wind changes is set once (`Setting`); turning the wind plays it anew.
+"""
 
 from __future__ import annotations
 
@@ -8,12 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from camsign.errors import UsageError
-from camsign.sits.evenings import FOLLOWED_M, Played, Way, play
+from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Way, drawn, played
 from camsign.sits.habits import BedArea, Habits, KnownWay
-from camsign.sits.planning import Day, Plan, plan, walk_in
+from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outing_of, plan, walk_in
 from camsign.sits.stands import StandPlace, WayIn, ways_in
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from camsign.logbook.session import Session
     from camsign.sits.airs import Sky
     from camsign.sits.evenings import Sit, Walk
@@ -23,6 +28,26 @@ if TYPE_CHECKING:
 SEED = 20
 # A way nobody has seen is as likely as one picture's worth of the known ones.
 UNKNOWN_WEIGHT = 1.0
+
+Draws = dict[tuple[str, str], tuple[tuple[KnownWay, Drawn], ...]]
+"""By (area, buck) his ways out, each with its drawn evenings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A way in (None: none is drawn) and the evenings drawn for a sit that begins with it."""
+
+    approach: Approach | None
+    draws: Draws
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One stand before any wind is known."""
+
+    place: StandPlace
+    outing: Outing
+    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,42 +60,32 @@ class Scene:
     played: dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]
 
 
-def scene_of(
+def setting_of(
     session: Session,
     place: StandPlace,
     habits: Habits,
     sun: Day,
     morning: bool,
     span: tuple[float, float, float],
-    sky: Sky,
     plane: Plane,
     terrain: Terrain | None,
-) -> Scene:
-    """Plan a stand and play its evenings with each way in; keep the way in that spoils least.
-
-    Raises:
-        UsageError: no wind is known for the hours of the sit.
-    """
-    planned = plan(place, sun, morning, span, sky, terrain)
-    if planned is None:
-        raise UsageError(
-            f"no wind is known for {sun.day}", "say it, such as --wind NW --mph 6, or --hours FILE"
-        )
-    walks: list[tuple[WayIn | None, Walk | None]] = [
-        (way, walk_in(way, planned.be_in_by, sun, sky, plane, terrain))
+) -> Setting:
+    """Set a stand up for any wind: its hours, its ways in, and where he is on each evening."""
+    outing = outing_of(place, sun, morning, span, terrain)
+    beds = [area.bed for area in habits.areas.values()]
+    approaches: list[Approach | None] = [
+        approach_of(way, outing.be_in_by, sun, plane, terrain, beds)
         for way in ways_in(session, plane, place.stand)
-    ] or [(None, None)]
-    tried = [
-        Scene(place, planned, way, _played(place, planned.sit, walk, habits)) for way, walk in walks
-    ]
-    return max(tried, key=lambda scene: _sum_of_meets(scene, habits))
+    ] or [None]
+    return Setting(
+        place, outing, tuple(Entry(one, _draws(place, outing, one, habits)) for one in approaches)
+    )
 
 
-def _played(
-    place: StandPlace, sit: Sit, walk: Walk | None, habits: Habits
-) -> dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]:
+def _draws(place: StandPlace, outing: Outing, approach: Approach | None, habits: Habits) -> Draws:
     """Evenings by (area, buck), for the areas near enough that he can come by."""
-    found = {}
+    found: Draws = {}
+    course = approach.course if approach is not None else None
     for odds in habits.odds:
         area = habits.areas[odds.area_id]
         gap = np.hypot(area.bed.x - place.stand.x, area.bed.y - place.stand.y)
@@ -79,10 +94,41 @@ def _played(
         hours = habits.hours[odds.buck_id]
         ways = (*habits.ways[odds.area_id], _unknown(area))
         found[odds.area_id, odds.buck_id] = tuple(
-            (known, play(SEED + i, area.bed, known.way, hours, place.stand, sit, walk))
+            (
+                known,
+                drawn(SEED + i, area.bed, known.way, hours, place.stand, outing.stay, course),
+            )
             for i, known in enumerate(ways)
         )
     return found
+
+
+def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
+    """Play a stand's evenings in a wind with each way in; keep the way in that spoils least.
+
+    Raises:
+        UsageError: no wind is known for the hours of the sit.
+    """
+    planned = plan(setting.outing, sky)
+    if planned is None:
+        raise UsageError(
+            f"no wind is known for {day}", "say it, such as --wind NW --mph 6, or --hours FILE"
+        )
+    tried = [_scene(setting.place, planned, entry, sky) for entry in setting.entries]
+    return max(tried, key=lambda scene: _sum_of_meets(scene, habits))
+
+
+def _scene(place: StandPlace, planned: Plan, entry: Entry, sky: Sky) -> Scene:
+    way = entry.approach
+    walk = walk_in(way, sky) if way is not None else None
+    found = {key: _play_all(ways, planned.sit, walk) for key, ways in entry.draws.items()}
+    return Scene(place, planned, way.way if way is not None else None, found)
+
+
+def _play_all(
+    ways: tuple[tuple[KnownWay, Drawn], ...], sit: Sit, walk: Walk | None
+) -> tuple[tuple[KnownWay, Played], ...]:
+    return tuple((known, played(draws, sit, walk)) for known, draws in ways)
 
 
 def _unknown(area: BedArea) -> KnownWay:
@@ -92,6 +138,6 @@ def _unknown(area: BedArea) -> KnownWay:
 def _sum_of_meets(scene: Scene, habits: Habits) -> float:
     total = 0.0
     for odds in habits.odds:
-        for known, played in scene.played.get((odds.area_id, odds.buck_id), ()):
-            total += (odds.chance.value or 0) * known.n * played.meets
+        for known, one in scene.played.get((odds.area_id, odds.buck_id), ()):
+            total += (odds.chance.value or 0) * known.n * one.meets
     return total

@@ -17,7 +17,7 @@ from camsign.sits.habits import Habits, habits_of
 from camsign.sits.plane import Plane
 from camsign.sits.planning import Day, day_of, span_of
 from camsign.sits.rows import Judged, StandRow, judged
-from camsign.sits.scenes import scene_of
+from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import StandPlace, stands_of
 from camsign.sits.terrain import terrain_of
 
@@ -89,8 +89,31 @@ def tonight(
     Raises:
         UsageError: no home, no stand, no bedding area, no sun that day, or no wind for its hours.
     """
-    folder = session.folder
-    terrain = terrain_of(folder)
+    known = known_of(session, day, morning, bucks, shot_m)
+    return answer_of(known, scenes_of(known, sky))
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """All that an answer for a day rests on but the wind; made once, asked for many winds."""
+
+    sun: Day
+    morning: bool
+    habits: Habits
+    terrain: Terrain | None
+    plane: Plane
+    settings: tuple[Setting, ...]
+
+
+def known_of(
+    session: Session,
+    day: date,
+    morning: bool = False,
+    bucks: Sequence[str] | None = None,
+    shot_m: float | None = None,
+) -> Known:
+    """Gather what is known for a local day; arguments and errors as `tonight`, wind apart."""
+    terrain = terrain_of(session.folder)
     plane = terrain.plane if terrain is not None else _plane(session)
     sun = day_of(plane, day, session.settings.tz)
     if sun is None:
@@ -99,12 +122,21 @@ def tonight(
     habits = habits_of(session, plane, day, morning, bucks)
     _refuse_nothing(places, habits)
     span = span_of(morning, list(habits.hours.values()), light_of(session))
-    scenes = [
-        scene_of(session, place, habits, sun, morning, span, sky, plane, terrain)
-        for place in places
-    ]
-    rows = _ranked([judged(scene, habits) for scene in scenes])
-    return _answer(sun, morning, rows, habits, terrain)
+    settings = tuple(
+        setting_of(session, place, habits, sun, morning, span, plane, terrain) for place in places
+    )
+    return Known(sun, morning, habits, terrain, plane, settings)
+
+
+def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
+    """Play every stand in a wind. Raises UsageError where none is known for its hours."""
+    return tuple(scene_of(one, known.habits, sky, known.sun.day) for one in known.settings)
+
+
+def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
+    """Rank played stands and say the verdict."""
+    rows = _ranked([judged(scene, known.habits) for scene in scenes])
+    return _answer(known.sun, known.morning, rows, known.habits, known.terrain)
 
 
 def light_of(session: Session) -> tuple[float, float]:
@@ -162,7 +194,7 @@ def _answer(
         part="morning" if morning else "evening",
         sunrise=sun.sunrise,
         sunset=sun.sunset,
-        verdict=_verdict(top, stay_out),
+        verdict=_verdict(top, stay_out, any(row.area is not None for row in rows)),
         stay_out=stay_out,
         stands=rows,
         cautions=CAUTIONS,
@@ -177,10 +209,12 @@ def _answer(
     )  # fmt: skip
 
 
-def _verdict(top: StandRow | None, stay_out: bool) -> str:
+def _verdict(top: StandRow | None, stay_out: bool, any_near: bool) -> str:
+    if not any_near:
+        return "Can't call it: no mature buck is known to bed near your stands this season."
     if top is None:
-        return "Stay out: from every stand your scent would get there first."
+        return "Stay out: on this wind your scent gets there before he does, from every stand."
     if stay_out:
-        return "Stay out: no stand gives a real chance."
+        return "Stay out: no stand gives a real chance on this wind."
     chance = top.any_chance.value or 0.0
     return f"Sit {top.stand}: about 1 chance in {max(2, round(1 / chance))}, scent {top.scent}."
