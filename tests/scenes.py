@@ -37,6 +37,7 @@ class Deer:
     shade: float = -35.0
     hidden: float = 0.0
     grazing: bool = False
+    bedded: bool = False
 
 
 @dataclass(frozen=True)
@@ -266,7 +267,10 @@ def drawn(deer: Deer, rows: int, columns: int) -> tuple[Grid, Grid, Grid]:
     def thick(v: float) -> int:
         return max(1, int(v * s))
 
-    for hip, lag in ((-0.36, 0.0), (-0.28, 0.5), (0.24, 0.25), (0.32, 0.75)):
+    legs = () if deer.bedded else ((-0.36, 0.0), (-0.28, 0.5), (0.24, 0.25), (0.32, 0.75))
+    if deer.bedded:
+        oy += 0.34 * s  # it lies on its belly
+    for hip, lag in legs:
         swing = 0.12 * np.sin(2 * np.pi * (deer.step + lag))
         cv2.line(canvas, at(hip, 0.45), at(hip + swing * 0.4, 0.22), 255, thick(0.07))
         cv2.line(canvas, at(hip + swing * 0.4, 0.22), at(hip + swing, 0.0), 255, thick(0.04))

@@ -11,11 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.glance import unpack
-from camsign.pixels.news import Map, Seen, bursts_of, news
+from camsign.pixels.news import News, Seen, bursts_of, news
+from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import common_middle, planes_of
 from camsign.pixels.region import Region, strongest
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
+from camsign.pixels.unfit import fitness, noisy, unfit, usual_detail
 
 SHARED = 0.2
 """A frame has at least this share of the strongest news of its burst."""
@@ -29,6 +31,12 @@ CLEAR = 1.2
 QUIET = 0.25
 """What this share of a view's frames do not exceed is its unrest: news counts against it."""
 
+SELDOM = 0.25
+"""What is rare counts so much as what is fresh."""
+
+TOO_FEW = "too few to compare"
+"""The reason where there are no other pictures to judge a frame by."""
+
 MOST_UNREST = 2.0
 """More is not taken for unrest: most of a feeding place's frames show animals."""
 
@@ -41,7 +49,9 @@ class Change:
     width and height from the upper left, `size` as a share of its area; None where nothing is
     new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
     `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
-    lens, blur, or a covered view).
+    lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
+    its `news` is None then. `comes_back`: something comes and goes at one spot of its camera's
+    view, so that what is set aside wants a look.
     """
 
     frame: str
@@ -56,6 +66,8 @@ class Change:
     way: str | None
     way_steady: float | None
     veiled: float | None
+    cant_judge: str | None
+    comes_back: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,14 +96,30 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
         for i, f in enumerate(frames)
         if i in greys
     }
-    rows = {i: _nothing(f.frame) for i, f in enumerate(frames)}
+    rows = {i: replace(_nothing(f.frame), cant_judge=TOO_FEW) for i, f in enumerate(frames)}
     detail = {i: float(s.planes.grain.std()) for i, s in seen.items()}
     usual = float(np.median(list(detail.values()))) if detail else 0.0
+    reasons = _reasons(seen, greys)
     for view in _views(seen):
         for i, row in _of_view(view, seen, frames):
+            if why := reasons.get(i) or (TOO_FEW if row.news is None else None):
+                row = replace(row, news=None, cant_judge=why)
             veiled = float(np.clip(1.5 * (1 - detail[i] / max(usual, 1e-6)) - 0.25, 0, 1))
             rows[i] = replace(_in_whole(row, between), veiled=round(veiled, 3))
     return [rows[i] for i in range(len(frames))]
+
+
+def _reasons(seen: dict[int, Seen], greys: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
+    """Say of the frames that cannot be judged why."""
+    order = list(seen)
+    bursts = [[order[k] for k in b] for b in bursts_of([seen[i] for i in order])]
+    out = {i: "noise" for burst in bursts if noisy([greys[i] for i in burst]) for i in burst}
+    found = {i: fitness(greys[i], s.planes.grain) for i, s in seen.items()}
+    clear = [f for i, f in found.items() if i not in out] or list(found.values())
+    if clear:
+        usual = usual_detail(clear)
+        out |= {i: why for i, f in found.items() if (why := unfit(f, usual)) is not None}
+    return out
 
 
 def _in_whole(row: Change, between: tuple[float, float]) -> Change:
@@ -166,14 +194,19 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    found = _calmed([_region(m) for m in news(inside)])
+    parts, comes_back = [], False
+    for one in news(inside):
+        parts.append((_region(one), _seldom(one)))
+        comes_back |= one is not None and one.rare is not None and one.rare.comes_back
+    found = _calmed([fresh for fresh, _ in parts])
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]
-        most = max((r.news for r in regions if r is not None), default=0.0)
         travel = travel_of(regions, CLEAR)
+        regions = [_stronger(found[k], parts[k][1]) for k in burst]
+        most = max((r.news for r in regions if r is not None), default=0.0)
         for k, region in zip(burst, regions, strict=True):
             i = view[k]
-            row = _row(frames[i].frame, region, most)
+            row = replace(_row(frames[i].frame, region, most), comes_back=comes_back)
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row
@@ -186,8 +219,22 @@ def _calmed(found: Sequence[Region | None]) -> list[Region | None]:
     return [r and replace(r, news=r.news / (1 + unrest)) for r in found]
 
 
-def _region(found: Map | None) -> Region | None:
-    return None if found is None else strongest(found, WEAKEST)
+def _region(found: News | None) -> Region | None:
+    return None if found is None else strongest(found.fresh, WEAKEST)
+
+
+def _seldom(found: News | None) -> Region | None:
+    """Give the region that is rare, at the frame's own scale."""
+    if found is None or found.rare is None:
+        return None
+    cv2, size = opencv(), found.fresh.shape[::-1]
+    return strongest(SELDOM * cv2.resize(found.rare.map, size), WEAKEST)
+
+
+def _stronger(fresh: Region | None, seldom: Region | None) -> Region | None:
+    if fresh is None or seldom is None or fresh.news >= seldom.news:
+        return fresh
+    return seldom
 
 
 def _row(frame: str, region: Region | None, most: float) -> Change:
@@ -212,4 +259,4 @@ def _row(frame: str, region: Region | None, most: float) -> Change:
 
 
 def _nothing(frame: str) -> Change:
-    return Change(frame, None, None, None, None, None, None, None, None, None, None, None)
+    return Change(frame, *(None,) * 12, comes_back=False)

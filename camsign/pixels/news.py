@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import Plane, Planes
+from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
 
 LIKE = 24
 """So many pictures in like light explain a frame."""
@@ -50,7 +51,17 @@ class Seen:
     planes: Planes
 
 
-def news(frames: Sequence[Seen]) -> Iterator[Map | None]:
+@dataclass(frozen=True, slots=True)
+class News:
+    """How new each pixel of a frame is, 0 for not at all: `fresh` if hardly any other picture shows
+    it (rows, columns); `rare` if most do not (half the rows, half the columns), for a whole burst.
+    """
+
+    fresh: Map
+    rare: Rare | None
+
+
+def news(frames: Sequence[Seen]) -> Iterator[News | None]:
     """Give for each frame of one view and light how new each of its pixels is, 0 for not at all.
 
     Args:
@@ -58,21 +69,25 @@ def news(frames: Sequence[Seen]) -> Iterator[Map | None]:
             neighbours.
 
     Returns:
-        A map (rows, columns) for each frame, in order; None where there is too little to compare
-        with.
+        Maps for each frame, in order; None where there is too little to compare with.
     """
     bursts = bursts_of(frames)
     ranges = _Ranges(frames)
     usual = _usual_motion(frames, bursts, ranges)
     middles = [b[len(b) // 2] for b in bursts]
     candidates = middles[:: max(1, -(-len(middles) // CANDIDATES))]
+    smalls = _Smalls(frames, bursts)
     for burst, middle in zip(bursts, middles, strict=True):
-        like = [ranges[i] for i in _alike(frames, middle, candidates)]
-        if len(like) < FEWEST:
+        others = _others(frames, middle, candidates)
+        if len(others) < FEWEST:
             yield from (None for _ in burst)
         else:
-            yield from _burst_news(frames, burst, like, ranges, usual)
+            like = [ranges[i] for i in _alike(frames, middle, others)]
+            seldom = smalls.rare(burst, middle, others)
+            for fresh in _burst_news(frames, burst, like, ranges, usual):
+                yield News(fresh, seldom)
         ranges.forget(burst, keep=candidates)
+        smalls.forget(burst, keep=candidates)
 
 
 def bursts_of(frames: Sequence[Seen]) -> list[list[int]]:
@@ -119,17 +134,47 @@ class _Ranges:
             self._made.pop(i, None)
 
 
-def _alike(frames: Sequence[Seen], middle: int, candidates: Sequence[int]) -> list[int]:
-    """Give the most similar pictures of other bursts; nearer ones if too few are far enough."""
+class _Smalls:
+    """Pictures at half the size, made when first wanted, and what is rare in a burst."""
+
+    def __init__(self, frames: Sequence[Seen], bursts: Sequence[Sequence[int]]) -> None:
+        self._frames = frames
+        self._made: dict[int, Small] = {}
+        pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]
+        pairs = pairs[:: max(1, -(-len(pairs) // 64))]
+        shape = self[0].both.shape if frames else ()
+        self._usual = usual_motion([(self[a], self[b]) for a, b in pairs], shape)
+
+    def __getitem__(self, i: int) -> Small:
+        if i not in self._made:
+            self._made[i] = Small(self._frames[i].planes)
+        return self._made[i]
+
+    def rare(self, burst: Sequence[int], middle: int, others: Sequence[int]) -> Rare | None:
+        tiny = np.stack([self._frames[i].planes.tiny for i in others])
+        like = in_like_light(self._frames[middle].planes.tiny, tiny)
+        if len(like) < FEWEST:
+            return None
+        return rare([self[i] for i in burst], [self[others[k]] for k in like], self._usual)
+
+    def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
+        for i in set(burst) - set(keep):
+            self._made.pop(i, None)
+
+
+def _others(frames: Sequence[Seen], middle: int, candidates: Sequence[int]) -> list[int]:
+    """Give the pictures of other bursts; nearer ones in time if too few are far enough."""
     here = frames[middle]
     others = [i for i in candidates if frames[i].burst != here.burst]
     apart = [i for i in others if abs(frames[i].at - here.at) > APART_S]
-    chosen = apart if len(apart) >= FEWEST else others
-    if not chosen:
-        return []
-    tiny = np.stack([frames[i].planes.tiny for i in chosen])
-    order = np.argsort(np.abs(tiny - here.planes.tiny).mean(axis=1), kind="stable")
-    return [chosen[k] for k in order[:LIKE]]
+    return apart if len(apart) >= FEWEST else others
+
+
+def _alike(frames: Sequence[Seen], middle: int, others: Sequence[int]) -> list[int]:
+    """Give the most similar of them."""
+    tiny = np.stack([frames[i].planes.tiny for i in others])
+    order = np.argsort(np.abs(tiny - frames[middle].planes.tiny).mean(axis=1), kind="stable")
+    return [others[k] for k in order[:LIKE]]
 
 
 def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_]) -> Plane:

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[int, int], None]
 
-_TYPES = {str: "VARCHAR", str | None: "VARCHAR", float | None: "DOUBLE"}
+_TYPES = {str: "VARCHAR", str | None: "VARCHAR", float | None: "DOUBLE", bool: "BOOLEAN"}
 _COLUMNS = {name: _TYPES[kind] for name, kind in get_type_hints(Change).items()}
 _WORKERS = 2  # each holds about 100 MB
 _AT_ONCE = 200
