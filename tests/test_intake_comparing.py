@@ -70,7 +70,7 @@ def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     folder = made.logbook(tmp_path / "book", "CAM01")
     first, second = card(tmp_path / "a" / "CAM01", 20), tmp_path / "b" / "CAM01"
     done = ingest(folder, [first])
-    assert done.set_aside == (Aside("CAM01", 20, 20, 18),)
+    assert done.set_aside == (Aside("CAM01", 20, 20, 0, look_first=18),)
     assert done.warnings == ()
     shutil.copytree(first, second)
     block = made.exif(made.START + timedelta(days=1))
@@ -80,8 +80,9 @@ def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     capsys.readouterr()
     assert run(["--logbook", str(folder.root), "ingest", str(second)]) == 0
     told = capsys.readouterr().out
-    assert "1 of 1 new frames set aside as likely empty" in told
-    assert "camsign frames --likely-empty" in told
+    assert "0 of 1 new frames set aside as likely empty" in told
+    assert "1 of 1 look empty, but look first" in told
+    assert "camsign frames --look-first --camera CAM01" in told
     assert run(["--logbook", str(folder.root), "ingest", str(second), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["set_aside"] == []  # nothing was new
 
@@ -103,7 +104,7 @@ def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed:
     with open_logbook(placed) as session:
         session.say("tagged", [TagFrames(Subject("animal"), [f for (f,) in weak])])
     before = rows(placed, SCORES)
-    assert {f for f, _, _, score in before if score > 0.5}
+    assert {f for f, _, _, score, *_ in before if score > 0.5}
     assert rows(placed, "SELECT 1 FROM empty_thresholds WHERE camera = 'CAM01'")
     shutil.rmtree(placed.cache)
     placed.cache.mkdir()

@@ -57,7 +57,7 @@ def test_keys_and_numbers_are_the_codes() -> None:
     table = TEXT.split("| in `frames --json`")[1].split("\n\n")[0]
     keys = {k for row in table.splitlines()[2:] for k in re.findall(r"`(\w+)`", row.split("|")[1])}
     assert keys <= set(FrameRow.__slots__)
-    assert len(keys) == 17
+    assert len(keys) == 19
     assert f"`empty_score` is above {SET_ASIDE}" in TEXT
     assert f"{detector.ENLARGED} times as large" in TEXT
     assert f"{travel.SPREAD_DEG:.0f}° to either side" in TEXT

@@ -87,7 +87,8 @@ def test_the_real_leaves_are_less_news_than_the_real_hand(samples: Path) -> None
     found, subject = np.array(news_of), np.array(hand)
     assert found[subject].min() > THRESHOLDS["colour"]
     assert found[subject].min() > np.quantile(found[~subject], 0.9)
-    assert np.mean(found[~subject] < THRESHOLDS["colour"]) >= 0.5
+    # Leaves without a pause: no animal is learned as background, so most of these are kept too.
+    assert np.mean(found[~subject] < THRESHOLDS["colour"]) >= 0.25
 
 
 def test_travel_is_right_in_95_of_100_rendered_crossings() -> None:
@@ -195,4 +196,5 @@ def test_news_of_identical_frames_is_none_at_all() -> None:
     frames = [Seen(i * 3600.0, i, planes_of(grey)) for i in range(8)]
     for found in news(frames):
         assert found is not None
-        assert found.max() == 0
+        assert found.fresh.max() == 0
+        assert found.rare is None or found.rare.map.max() == 0

@@ -10,7 +10,6 @@ from camsign.answers.shape import local_of
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known
-from camsign.pixels.scores import SET_ASIDE
 from camsign.pixels.travel import heading_of
 from camsign.stats.estimate import Estimate
 
@@ -27,8 +26,9 @@ class FrameRow:
     correction it rests on; `doubt`: what speaks against it; `time_from`: where the clock time was
     read. Minutes are from that local day's sun.
 
-    `empty_score`: 0..1, how likely nothing is there; above 0.5 it is `likely_empty`. `compared`:
-    whether there were enough frames to compare it with; if not, it scores 0. The box, where it
+    `empty_score`: 0..1, how likely nothing is there; above 0.5 it is `likely_empty` and set aside,
+    or held for a look first (`look_first`), or was shown by an earlier check and stays shown.
+    `cant_judge`: why it cannot be judged; it is not `compared` then and scores 0. The box, where it
     differs most from its camera's other frames, is in shares of the picture from the upper left.
     `detected`: animal, person, vehicle or nothing, by a detector of the user's own, with its score.
     flash, washed, fogged, blurred, veiled: 0..1, as docs/pixels.md explains.
@@ -48,6 +48,8 @@ class FrameRow:
     light: str | None
     empty_score: float | None
     likely_empty: bool | None
+    look_first: bool | None
+    cant_judge: str | None
     compared: bool
     burst: str | None
     basis: str | None
@@ -76,8 +78,8 @@ class FrameRow:
 class Wanted:
     """Which frames are wanted; None and False mean all.
 
-    `likely`: only those set aside as empty, or only the others, which are animals, people,
-    vehicles, and what nothing can be said of.
+    `likely`: only those set aside as empty, only those held for a look, or only the others, which
+    are animals, people, vehicles, and what nothing can be said of.
     """
 
     camera: str | None = None
@@ -86,7 +88,7 @@ class Wanted:
     light: str | None = None
     untagged: bool = False
     doubtful: bool = False
-    likely: Literal["empty", "animal"] | None = None
+    likely: Literal["empty", "look", "animal"] | None = None
 
 
 def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
@@ -106,7 +108,6 @@ def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
         "untagged": wanted.untagged,
         "doubtful": wanted.doubtful,
         "likely": wanted.likely,
-        "set_aside": SET_ASIDE,
     }
     sql = sql_beside(__file__, "frames.sql")
     cursor = session.con.execute(sql, given)

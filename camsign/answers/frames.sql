@@ -3,7 +3,7 @@
 WITH scored AS (
     SELECT f.frame, f.file, f.card_path, t.camera, t.deployment, f.shown AS clock_time, t.utc,
         t.local, l.light, round(s.empty_score, 4) AS empty_score,
-        s.empty_score > $set_aside AS likely_empty, s.news IS NOT NULL AS compared,
+        s.aside AS likely_empty, s.look_first, s.cant_judge, s.news IS NOT NULL AS compared,
         t.burst, t.basis, nullif(concat_ws('; ', t.doubt, t.weak), '') AS doubt, t.time_from, t.minutes_from_sunrise, t.minutes_from_sunset, t.in_daylight,
         c.box_x, c.box_y, c.box_width, c.box_height,
         CASE greatest(d.animal, d.person, d.vehicle) WHEN 0 THEN 'nothing' WHEN d.animal THEN 'animal'
@@ -31,7 +31,8 @@ WITH scored AS (
 chosen AS (
     SELECT *, min(empty_score) FILTER (compared) OVER (PARTITION BY coalesce(burst, frame)) AS surest
     FROM scored
-    WHERE $likely IS NULL OR coalesce(likely_empty, FALSE) = ($likely = 'empty')
+    WHERE CASE $likely WHEN 'empty' THEN likely_empty WHEN 'look' THEN look_first
+        WHEN 'animal' THEN likely_empty IS NOT TRUE AND look_first IS NOT TRUE ELSE TRUE END
 )
 SELECT c.* EXCLUDE (card_path, surest),
     (SELECT string_agg(coalesce(b.name, concat_ws(' ', g.sex, coalesce(g.species, g.what))), ', '

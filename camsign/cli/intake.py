@@ -102,7 +102,7 @@ def _ask(question: Question) -> str | None:
 
 
 def _show(done: IngestResult) -> None:
-    from camsign.flows.intake.result import verdict, words_of
+    from camsign.flows.intake.result import held_words, verdict, words_of
 
     if done.by_camera:
         head = ("camera", "frames", "new", "known", "first (as shown)", "last (as shown)")
@@ -123,6 +123,7 @@ def _show(done: IngestResult) -> None:
         _look_back(camera)
     if aside := words_of(done.set_aside):
         say(f"{aside}.")
+    say(*(f"{line}." for line in held_words(done.set_aside)))
     verb = "Would take in" if done.dry_run else "Took in"
     say(f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s.")
     if done.dry_run:

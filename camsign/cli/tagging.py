@@ -38,6 +38,9 @@ def tag(
     first: First = None,
     last: Last = None,
     burst: Burst = False,
+    look_first: Annotated[
+        bool, typer.Option("--look-first", help="With --camera: what waits for your look.")
+    ] = False,
     count: Annotated[int, typer.Option(help="How many of them.")] = 1,
     travel: Annotated[
         str | None, typer.Option(metavar="BEARING", help="Where it goes: NE, 45, 60M.")
@@ -60,6 +63,7 @@ def tag(
     The table's columns are frame, what, buck, count, travel. Frames are named one by one, or by
     --camera with --from and --to.
     """
+    from camsign.tags.frames import waiting
     from camsign.tags.tagging import subject_of
     from camsign.tags.tagging import tag as say_tag
     from camsign.units import parse_bearing
@@ -71,6 +75,8 @@ def tag(
         who = subject_of(session, subject, species, sex, stage)
         bearing = parse_bearing(travel) if travel else None
         chosen = _chosen(session, frames, camera, first, last, burst)
+        if look_first:
+            chosen = waiting(session, chosen)
         done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
     _show(done, "tagged", as_json)
 

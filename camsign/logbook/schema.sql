@@ -219,10 +219,16 @@ CREATE TABLE detections (
 -- What a frame shows that its camera's other frames in like light do not; kept in the cache and made
 -- from the glances in looks.parquet. news: NULL if nothing can be said. Boxes and size are shares of
 -- the picture. way: left or right across its burst, an estimate. veiled: missing fine detail, 0..1.
+-- cant_judge: why the frame cannot be judged. comes_back: something comes and goes at one spot there.
 CREATE TABLE changes (
     frame VARCHAR, news DOUBLE, own DOUBLE, box_x DOUBLE, box_y DOUBLE, box_width DOUBLE,
-    box_height DOUBLE, size DOUBLE, contrast DOUBLE, way VARCHAR, way_steady DOUBLE, veiled DOUBLE
+    box_height DOUBLE, size DOUBLE, contrast DOUBLE, way VARCHAR, way_steady DOUBLE, veiled DOUBLE,
+    cant_judge VARCHAR, comes_back BOOLEAN
 );
+
+-- Frames that an earlier check did not set aside, from each card's shown.txt: `kept`, or `look` where
+-- they are held for a look first. No later check sets them aside.
+CREATE TABLE shown (frame VARCHAR, how VARCHAR);
 
 -- One row: which files of the cache `changes` was read from, as a hash of their names.
 CREATE TABLE pieces_taken (names VARCHAR);
@@ -300,19 +306,36 @@ SELECT area AS area_id, kind, shape,
         THEN name || ' (' || area || ')' ELSE coalesce(name, area) END AS name
 FROM areas WHERE gone IS NOT TRUE;
 
--- How likely a frame is empty, 0..1, from its news and its camera's threshold; above 0.5 it is set
--- aside as likely empty. A frame of which nothing can be said scores 0. A detector can only lower it.
+-- How likely a frame is empty, 0..1, from its news and its camera's threshold. A frame that cannot be
+-- judged scores 0. A detector can only lower it. Above 0.5 it is set aside, unless it was shown before,
+-- or is held for a look first: something comes and goes at one spot of that view, or more than two
+-- thirds of the card's frames in that light would go at once. Of `aside` and `look_first` one at most.
 CREATE VIEW empty_scores AS
-SELECT c.frame, c.news, coalesce(own.threshold, given.threshold) AS threshold,
-    CASE WHEN c.news IS NULL THEN 0.0
-        ELSE least(1 / (1 + (c.news / coalesce(own.threshold, given.threshold)) ** 2),
-            1 - coalesce(greatest(d.animal, d.person, d.vehicle), 0)) END AS empty_score
-FROM changes c
-LEFT JOIN detected d ON d.frame = c.frame
-JOIN looks l ON l.frame = c.frame
-LEFT JOIN frame_times t ON t.frame = c.frame
-LEFT JOIN empty_thresholds own ON own.camera = t.camera AND own.light = l.light
-JOIN empty_thresholds given ON given.camera IS NULL AND given.light = l.light;
+WITH scored AS (
+    SELECT c.frame, c.news, coalesce(own.threshold, given.threshold) AS threshold, c.cant_judge,
+        c.comes_back, f.card, l.light, s.how,
+        CASE WHEN c.news IS NULL THEN 0.0
+            ELSE least(1 / (1 + (c.news / coalesce(own.threshold, given.threshold)) ** 2),
+                1 - coalesce(greatest(d.animal, d.person, d.vehicle), 0)) END AS empty_score
+    FROM changes c
+    LEFT JOIN detected d ON d.frame = c.frame
+    LEFT JOIN shown s ON s.frame = c.frame
+    LEFT JOIN frames f ON f.frame = c.frame
+    JOIN looks l ON l.frame = c.frame
+    LEFT JOIN frame_times t ON t.frame = c.frame
+    LEFT JOIN empty_thresholds own ON own.camera = t.camera AND own.light = l.light
+    JOIN empty_thresholds given ON given.camera IS NULL AND given.light = l.light
+),
+weighed AS (
+    SELECT *, empty_score > 0.5 AND how IS DISTINCT FROM 'kept' AS empty,
+        coalesce(how = 'look', FALSE) OR comes_back
+            OR 3 * count(*) FILTER (empty_score > 0.5) OVER one_light > 2 * count(*) OVER one_light
+            AS held
+    FROM scored WINDOW one_light AS (PARTITION BY card, light)
+)
+SELECT frame, news, threshold, empty_score, cant_judge, empty AND NOT held AS aside,
+    empty AND held AS look_first
+FROM weighed;
 
 -- A card's camera as it stands: what was said later overrules the receipt; where two friends' receipts
 -- differ, until it is said, the name that sorts first counts on both sides.

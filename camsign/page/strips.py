@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from camsign.logbook.session import Session
 from camsign.page.rows import run
-from camsign.pixels.scores import SET_ASIDE
 
 
 def make_strips(session: Session) -> None:
@@ -14,7 +13,7 @@ def make_strips(session: Session) -> None:
     try:
         con.execute("CREATE SCHEMA IF NOT EXISTS page")
         run(con, "strips", gap=session.settings.visit_gap_s)
-        run(con, "visits", above=SET_ASIDE)
+        run(con, "visits")
     except BaseException:
         con.rollback()
         raise

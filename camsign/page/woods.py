@@ -23,6 +23,7 @@ from camsign.cards.walk import Dump, find_dumps, list_files
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
 from camsign.flows.intake.find import FoundCard, find_cards, look_at
+from camsign.flows.intake.result import held_words
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.page import asked, handheld
 from camsign.page.jobs import Jobs, Progress
@@ -291,6 +292,7 @@ def _result(done: IngestResult) -> dict[str, Any]:
         "warnings": list(done.warnings),
         "seconds": done.seconds,
         "set_aside": sum(a.likely_empty for a in done.set_aside),
+        "held": held_words(done.set_aside),
         "since": [
             {
                 "camera": s.camera,

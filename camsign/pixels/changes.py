@@ -34,6 +34,12 @@ QUIET = 0.25
 SELDOM = 0.25
 """What is rare counts so much as what is fresh."""
 
+SURELY = 4.8
+"""What is rarer than this counts in full, and quickly less below: branches make much of it."""
+
+BACK = 2
+"""In so many bursts something must come back to one spot, to count as coming and going there."""
+
 TOO_FEW = "too few to compare"
 """The reason where there are no other pictures to judge a frame by."""
 
@@ -194,10 +200,12 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    parts, comes_back = [], False
-    for one in news(inside):
+    parts, coming = [], set()
+    for k, one in enumerate(news(inside)):
         parts.append((_region(one), _seldom(one)))
-        comes_back |= one is not None and one.rare is not None and one.rare.comes_back
+        if one is not None and one.rare is not None and one.rare.comes_back:
+            coming.add(inside[k].burst)
+    comes_back = len(coming) >= BACK
     found = _calmed([fresh for fresh, _ in parts])
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]
@@ -227,8 +235,9 @@ def _seldom(found: News | None) -> Region | None:
     """Give the region that is rare, at the frame's own scale."""
     if found is None or found.rare is None:
         return None
-    cv2, size = opencv(), found.fresh.shape[::-1]
-    return strongest(SELDOM * cv2.resize(found.rare.map, size), WEAKEST)
+    cv2, size, seldom = opencv(), found.fresh.shape[::-1], found.rare.map
+    weight = SELDOM * np.minimum(float(seldom.max()) / SURELY, 1.0) ** 3
+    return strongest(weight * cv2.resize(seldom, size), WEAKEST)
 
 
 def _stronger(fresh: Region | None, seldom: Region | None) -> Region | None:

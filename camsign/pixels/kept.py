@@ -16,6 +16,7 @@ from camsign.logbook.database import PARQUET, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
 from camsign.pixels.scores import fit_thresholds
+from camsign.pixels.shown import note_shown
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -57,6 +58,8 @@ def are_taken(session: Session) -> bool:
 def take(session: Session) -> int:
     """Take what is kept in the cache into the table `changes`, and fit the thresholds.
 
+    What is not set aside now is noted in the cards' folders, so that it never is.
+
     Returns:
         How many frames have a row in `changes`.
     """
@@ -75,5 +78,6 @@ def take(session: Session) -> int:
                 [files],
             )
     fit_thresholds(session)
+    note_shown(session)
     row = con.execute("SELECT count(*) FROM changes").fetchone()
     return int(row[0]) if row else 0

@@ -34,6 +34,7 @@ SPECK, GOOD_SIZED = 8, 12
 
 _FAINT, _CLEAR = 1.5, 3.4  # below is nothing; from here on something is surely rare
 _TRIES = 6  # specks that are taken out, before the rest counts as it is
+_MINORITY = 0.4  # what comes back is in at most so many of them
 _SAME = 0.25  # pictures are the same if they differ by less than this share of the others
 _MOST_PARTS = 0.7  # pictures are in like light if so many of their parts are
 _SOFT = 12.0  # usual motion of so many levels halves what is rare
@@ -87,7 +88,7 @@ class Rare:
     """How far each pixel of a burst is from what most pictures show there, at half the size.
 
     comes_back: what is rarest is a good-sized thing that some of the other pictures show as well,
-    though at most half of them: something comes and goes at one spot.
+    though far from most of them: something comes and goes at one spot.
     """
 
     map: Map
@@ -144,7 +145,7 @@ def _comes_back(found: Map, core: NDArray[np.bool_], offs: Plane) -> bool:
     rows = found.shape[0]
     apart = (offs[:, :rows][:, core].mean(axis=1) + offs[:, rows:][:, core].mean(axis=1)) / 2
     same = int((apart < _SAME * np.quantile(apart, SHARE)).sum())
-    return 1 <= same <= len(offs) / 2
+    return 1 <= same <= _MINORITY * len(offs)
 
 
 def usual_motion(pairs: Sequence[tuple[Small, Small]], shape: tuple[int, ...]) -> Map:

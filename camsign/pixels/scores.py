@@ -10,7 +10,7 @@ moves a camera's own threshold: `thresholds.sql` says how.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -23,17 +23,28 @@ THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.85, "infrared": 
 """News below which a frame is set aside, by light class, until a camera has its own."""
 
 SET_ASIDE = 0.5
-"""Frames with a higher score are set aside as likely empty; they are never hidden or deleted."""
+"""Frames with a higher score are likely empty. They are set aside, but those held for a look first
+(the view `empty_scores` says which); none is hidden or deleted."""
+
+
+BLIND = ("too dark", "glare")
+"""Reasons why a frame cannot be judged that mean it shows nothing at all."""
 
 
 @dataclass(frozen=True, slots=True)
 class Aside:
-    """How many frames of a camera were set aside as likely empty, of how many that have a score."""
+    """How many frames of a camera were set aside as likely empty, of how many that have a score.
+
+    look_first: how many are likely empty, but held for a look. cant_judge: how many could not be
+    judged, by the reason, most frequent first.
+    """
 
     camera: str
     frames: int
     scored: int
     likely_empty: int
+    look_first: int = 0
+    cant_judge: Mapping[str, int] = field(default_factory=dict)
 
 
 def empty_score(news: float | None, threshold: float) -> float:
@@ -51,11 +62,19 @@ def fit_thresholds(session: Session) -> None:
 
 def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Aside]:
     """Count by camera what was set aside, of all frames or of these cards' (their ids)."""
-    rows = session.con.execute(
-        "SELECT t.camera, count(*), count(s.news), count(*) FILTER (s.empty_score > $above) "
-        "FROM frame_times t JOIN frames f USING (frame) LEFT JOIN empty_scores s USING (frame) "
-        "WHERE t.camera IS NOT NULL AND ($cards IS NULL OR list_contains($cards, f.card)) "
-        "GROUP BY t.camera ORDER BY t.camera",
-        {"above": SET_ASIDE, "cards": None if cards is None else list(cards)},
-    ).fetchall()
-    return [Aside(*row) for row in rows]
+    sql = sql_beside(__file__, "set_aside.sql")
+    given = {"cards": None if cards is None else list(cards)}
+    rows = session.con.execute(sql, given).fetchall()
+    out: dict[str, Aside] = {}
+    for camera, why, *counts in rows:
+        before = out.get(camera, Aside(camera, 0, 0, 0))
+        frames, scored, empty, look = counts
+        out[camera] = Aside(
+            camera,
+            before.frames + frames,
+            before.scored + scored,
+            before.likely_empty + empty,
+            before.look_first + look,
+            {**before.cant_judge, **({why: frames} if why else {})},
+        )
+    return list(out.values())

@@ -121,6 +121,23 @@ def of_bursts(session: Session, frames: Sequence[str]) -> list[str]:
     return list(dict.fromkeys([*(row[0] for row in rows), *frames]))
 
 
+def waiting(session: Session, chosen: Chosen) -> Chosen:
+    """Keep of some frames those that look empty, wait for a look, and are not tagged yet.
+
+    Raises:
+        UsageError: none of them does.
+    """
+    rows = session.con.execute(
+        "SELECT frame FROM empty_scores WHERE look_first AND list_contains(?::VARCHAR[], frame)"
+        " AND frame NOT IN (SELECT frame FROM tags)",
+        [chosen.frames],
+    ).fetchall()
+    held = {frame for (frame,) in rows}
+    if not held:
+        raise UsageError("none of these waits for a look", "see camsign frames --look-first")
+    return Chosen([frame for frame in chosen.frames if frame in held], chosen.skipped)
+
+
 def between(
     session: Session, camera: str, start: When | None = None, stop: When | None = None
 ) -> Chosen:

@@ -22,7 +22,6 @@ from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.detector import Box, Detector, enough_of
-from camsign.pixels.scores import SET_ASIDE
 from camsign.tags.frames import Skipped, Which
 
 if TYPE_CHECKING:
@@ -118,8 +117,8 @@ def _picture(
 
 
 def _aside(session: Session) -> set[str]:
-    sql = "SELECT frame FROM empty_scores WHERE empty_score > ?"
-    return {frame for (frame,) in session.con.execute(sql, [SET_ASIDE]).fetchall()}
+    sql = "SELECT frame FROM empty_scores WHERE aside OR look_first"
+    return {frame for (frame,) in session.con.execute(sql).fetchall()}
 
 
 def _counts(session: Session, frames: list[str], model: str) -> tuple[int, int, int]:

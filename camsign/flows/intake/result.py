@@ -9,7 +9,7 @@ from pathlib import Path
 from camsign.flows.intake.since import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
-from camsign.pixels.scores import Aside
+from camsign.pixels.scores import BLIND, Aside
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +126,27 @@ def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:
         f"{sum(a.likely_empty for a in asides)} of {frames} {what} set aside as likely empty, "
         "none deleted; see them: camsign frames --likely-empty"
     )
+
+
+def held_words(asides: Sequence[Aside]) -> list[str]:
+    """Say by camera what wants a look before it is set aside, and what could not be judged."""
+    lines = []
+    for a in asides:
+        if a.look_first:
+            lines.append(
+                f"{a.camera}: {a.look_first} of {a.frames} look empty, but look first; none of "
+                f"them is set aside: camsign frames --look-first --camera {_quoted(a.camera)}"
+            )
+        reasons = ", ".join(f"{n} {why}" for why, n in a.cant_judge.items())
+        if reasons:
+            lines.append(f"{a.camera}: can't judge {sum(a.cant_judge.values())}: {reasons}; kept")
+        if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
+            lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")
+    return lines
+
+
+def _quoted(text: str) -> str:
+    return f'"{text}"' if " " in text else text
 
 
 @dataclass(frozen=True, slots=True)

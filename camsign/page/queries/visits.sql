@@ -3,7 +3,7 @@
 CREATE OR REPLACE TABLE page.visits AS
 SELECT s.strip, min(s.utc) AS start, min(s.camera) AS camera, count(*) AS frames,
     min(s.day) AS first, max(s.day) AS last, list(DISTINCT l.light) AS lights,
-    bool_or(s.doubt IS NOT NULL) AS doubtful, coalesce(bool_and(coalesce(e.empty_score, 0) > $above), false) AS empty
+    bool_or(s.doubt IS NOT NULL) AS doubtful, coalesce(bool_and(coalesce(e.aside, FALSE)), FALSE) AS empty
 FROM page.strips s LEFT JOIN looks l USING (frame) LEFT JOIN empty_scores e USING (frame)
 GROUP BY s.strip
 ORDER BY start

@@ -177,7 +177,7 @@ function showResult(job, article = null) {
       whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of the sorting page`) : "", since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of the sorting page`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
     ),

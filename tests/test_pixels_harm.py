@@ -1,0 +1,156 @@
+"""No animal is hidden: what comes back, what cannot be judged, what was shown before."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import cv2
+import pytest
+from derive_world import book, rows
+from pixels_harm import SPOTS, Spot, flawed, spot
+from pixels_world import few, put_shots, rows_of
+from scenes import Shot
+
+from camsign.cli.app import run
+from camsign.derive.opening import open_logbook
+from camsign.flows.intake.result import held_words
+from camsign.logbook.folder import Folder
+from camsign.pixels.changes import TOO_FEW
+from camsign.pixels.kept import Change
+from camsign.pixels.scores import THRESHOLDS, Aside, empty_score, set_aside
+from camsign.pixels.scoring import score_frames
+from camsign.pixels.shown import SHOWN
+
+
+def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int, bool]:
+    """How many frames with an animal would go unseen, of how many, and whether the card is held."""
+    empty = [
+        empty_score(row.news, THRESHOLDS[shot.light]) > 0.5
+        for shot, row in zip(shots, found, strict=True)
+    ]
+    held = any(row.comes_back for row in found) or sum(empty) * 3 > len(empty) * 2
+    animals = [e for e, shot in zip(empty, shots, strict=True) if shot.animal]
+    return (0 if held else sum(animals)), len(animals), held
+
+
+@pytest.mark.parametrize(
+    ("seed", "about"),
+    [
+        (2004, SPOTS["bedded, 10 of 50"]),
+        (2002, Spot(0.94, 0.001, 3, True)),
+        (2003, Spot(0.3, 0.002)),
+    ],
+)
+def test_an_animal_that_comes_back_to_one_spot_is_never_set_aside(seed: int, about: Spot) -> None:
+    shots = list(spot(seed, about, n=36))
+    hidden, animals, _ = lost(shots, rows_of(shots))
+    assert animals >= 15
+    assert hidden == 0
+
+
+@pytest.mark.parametrize("flaw", ["fog", "noise", "underexposed", "black", "haze"])
+def test_what_cannot_be_judged_says_why_and_is_not_set_aside(flaw: str) -> None:
+    some = list(flawed(2100 + len(flaw), flaw, "infrared", 0.3, n=24))
+    found = rows_of([shot for shot, _ in some])
+    bad = [row for row, (_, has) in zip(found, some, strict=True) if has]
+    words = {"fog": "fog or haze", "haze": "fog or haze", "noise": "noise"}
+    assert len(bad) >= 9
+    assert {row.cant_judge for row in bad} == {words.get(flaw, "too dark")}
+    assert all(row.news is None for row in bad)
+
+
+def test_a_black_card_is_named_and_nothing_of_it_is_set_aside(tmp_path: Path) -> None:
+    folder = book(tmp_path / "book")
+    shots = [shot for shot, _ in flawed(2200, "black", "infrared", 1.0, n=12)]
+    put_shots(folder, "c1", "CAM01", shots)
+    (found,) = scored(folder)
+    assert (found.likely_empty, found.look_first) == (0, 0)
+    assert found.cant_judge == {"too dark": len(shots)}
+    told = " | ".join(held_words([found]))
+    assert f"CAM01: can't judge {len(shots)}: {len(shots)} too dark; kept" in told
+    assert "check its lamp, lens, batteries" in told
+
+
+def scored(folder: Folder) -> list[Aside]:
+    with open_logbook(folder) as session:
+        score_frames(session)
+        return set_aside(session)
+
+
+def test_a_card_most_of_which_would_go_at_once_waits_for_a_look(tmp_path: Path) -> None:
+    folder = book(tmp_path / "book")
+    shots = [s for s in few(81, 24, animals=0.1) if s.light == "infrared"]
+    put_shots(folder, "c1", "CAM01", shots)
+    (found,) = scored(folder)
+    assert found.likely_empty == 0
+    assert found.look_first > 2 * len(shots) / 3
+    assert (
+        f"{found.look_first} of {len(shots)} look empty, but look first" in held_words([found])[0]
+    )
+
+
+def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
+    folder = book(tmp_path / "book")
+    first = [s for s in few(83, 24, animals=0.5) if s.light == "infrared"]
+    put_shots(folder, "c1", "CAM01", first)
+    scored(folder)
+    visible = "SELECT frame FROM empty_scores WHERE NOT aside ORDER BY frame"
+    before = {f for (f,) in rows(folder, visible)}
+    assert (folder.cards / "card-c1" / SHOWN).read_text().count("\n") == len(before)
+    with open_logbook(folder) as session:  # as if a later check found nothing new in any of them
+        session.con.execute("UPDATE changes SET news = 0.01, cant_judge = NULL, comes_back = FALSE")
+        after = {f for (f,) in session.con.execute(visible).fetchall()}
+    assert before <= after
+    folder.database.unlink()
+    assert before <= {f for (f,) in rows(folder, visible)}
+
+
+def test_a_torn_or_strange_line_of_what_was_shown_is_passed_over(tmp_path: Path) -> None:
+    folder = book(tmp_path / "book")
+    put_shots(folder, "c1", "CAM01", few(84, 8))
+    path = folder.cards / "card-c1" / SHOWN
+    path.write_text('"strange\t\n0123456789abcdef ke')
+    scored(folder)
+    lines = path.read_text().splitlines()
+    assert len(lines) > 2
+    assert all(len(line) == 21 for line in lines[2:])
+    folder.database.unlink()
+    assert rows(folder, "SELECT count(*) FROM shown") == [(len(lines) - 2,)]
+
+
+def test_too_few_to_compare_is_a_reason() -> None:
+    found = rows_of(few(85, 3))
+    assert {row.cant_judge for row in found} == {TOO_FEW}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("light", ["infrared", "colour"])
+@pytest.mark.parametrize("name", SPOTS)
+def test_of_many_animals_at_one_spot_under_1_in_100_frames_is_hidden(name: str, light: str) -> None:
+    found = [
+        lost(s, rows_of(s))
+        for seed in range(6)
+        if (s := list(spot(9000 + seed, SPOTS[name], light)))
+    ]
+    assert sum(h for h, _, _ in found) <= 0.01 * sum(n for _, n, _ in found)
+
+
+def test_what_waits_for_a_look_is_seen_on_a_sheet_taken_as_nothing_at_once_and_taken_back(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = book(tmp_path / "book")
+    put_shots(folder, "c1", "CAM01", [s for s in few(81, 24, animals=0.1) if s.light == "infrared"])
+    (found,) = scored(folder)
+    home, sheet = ["--logbook", str(folder.root)], tmp_path / "look.jpg"
+    assert run([*home, "frames", "--look-first", "--sheet", str(sheet), "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)) == found.look_first
+    picture = cv2.imread(str(sheet))
+    assert picture.shape[1] > picture.shape[0] / 10
+    assert run([*home, "tag", "nothing", "--look-first", "--camera", "CAM01"]) == 0
+    nothing = "SELECT count(*) FROM tags WHERE what = 'nothing'"
+    assert rows(folder, nothing) == [(found.look_first,)]
+    assert run([*home, "tag", "nothing", "--look-first", "--camera", "CAM01"]) == 2
+    assert run([*home, "undo"]) == 0
+    assert rows(folder, nothing) == [(0,)]
