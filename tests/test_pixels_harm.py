@@ -17,8 +17,7 @@ from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake.result import held_words
 from camsign.logbook.folder import Folder
-from camsign.pixels.changes import TOO_FEW
-from camsign.pixels.kept import Change
+from camsign.pixels.changes import TOO_FEW, Change
 from camsign.pixels.scores import THRESHOLDS, Aside, empty_score, set_aside
 from camsign.pixels.scoring import score_frames
 from camsign.pixels.shown import SHOWN
