@@ -52,11 +52,12 @@ def test_empty_and_animal_part_the_frames_and_the_surest_bursts_come_first(
     every = listed(capsys)
     empty, animal = listed(capsys, "--likely-empty"), listed(capsys, "--likely-animal")
     assert len(every) == len(shots)
-    assert sorted(r["frame"] for r in empty + animal) == sorted(r["frame"] for r in every)
-    assert all(r["empty_score"] > 0.5 for r in empty)
+    look = listed(capsys, "--look-first")
+    assert sorted(r["frame"] for r in empty + look + animal) == sorted(r["frame"] for r in every)
+    assert all(r["empty_score"] > 0.5 for r in empty + look)
     assert all(r["empty_score"] <= 0.5 or not r["compared"] for r in animal)
-    for rows in (empty, animal):
-        assert len(rows) > 12
+    assert len(empty + look) > 12 and len(animal) > 12
+    for rows in (empty, look, animal):
         compared = [r for r in rows if r["compared"]]
         bursts = list(dict.fromkeys(r["burst"] for r in compared))
         surest = [min(r["empty_score"] for r in compared if r["burst"] == b) for b in bursts]
@@ -102,8 +103,8 @@ def test_a_detector_raises_a_frame_and_never_sets_one_aside(
     capsys: pytest.CaptureFixture[str], home: Folder
 ) -> None:
     before = {r["frame"]: r for r in listed(capsys)}
-    aside = [f for f, r in before.items() if r["likely_empty"]]
-    kept = [f for f, r in before.items() if not r["likely_empty"]]
+    aside = [f for f, r in before.items() if r["likely_empty"] or r["look_first"]]
+    kept = [f for f in before if f not in aside]
     card = home.cards / "card-c1"
     replace_detected(
         card,

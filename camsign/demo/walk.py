@@ -92,7 +92,7 @@ def _minute(utc: datetime, zone: ZoneInfo) -> str:
 
 
 def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
-    from camsign.flows.intake.result import words_of
+    from camsign.flows.intake.result import held_words, words_of
     from camsign.pixels.scores import set_aside
 
     tell("3. Cards in with ingest: every picture copied, read back, compared:")
@@ -103,8 +103,9 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
         how = done.cards[0].known_by if done.cards else ""
         tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} ({how}): {safe}")
     with book.session() as session:
-        aside = words_of(set_aside(session), "frames")
-    tell(f"     {aside}")
+        counts = set_aside(session)
+    for line in (words_of(counts, "frames"), *held_words(counts)):
+        tell(f"     {line}")
 
 
 def _put_clocks_right(book: Logbook, tell: Tell) -> None:
