@@ -147,7 +147,7 @@ def _chance(found: Tally, one: Season, everything: Scope, seed: int) -> None:
     for step in (0, 1):
         buck, area = one.bucks[(seed + step) % len(one.bucks)], one.areas[seed % len(one.areas)]
         scope = replace(everything, buck_ids=(buck,), area_ids=(area,))
-        chance = when(one.session, scope, band=False, test=False).daylight_chance
+        chance = when(one.session, scope, band=False, test=False).shooting_light_chance
         found.chance.take(_estimate(chance), one.daylight[buck, area])
 
 

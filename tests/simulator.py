@@ -234,7 +234,9 @@ def _gathered(
     utc = np.concatenate([p[1] for p in parts]).astype("datetime64[s]")
     camera = np.concatenate([np.full(len(p[0]), p[2]) for p in parts])
     travel = np.concatenate([np.full(len(p[0]), float(p[3]) % 360) for p in parts])
-    light = (utc >= rise[day_of[day]]) & (utc <= sets[day_of[day]])
+    # Shooting light: half an hour before sunrise to half an hour after sunset.
+    half = np.timedelta64(30, "m")
+    light = (utc >= rise[day_of[day]] - half) & (utc <= sets[day_of[day]] + half)
     return Passes(day, utc, camera, travel, light)
 
 

@@ -75,7 +75,7 @@ def test_rivals_compare_and_lately_count_him_no_more() -> None:
         assert found.minimum == mature
         assert any("gone by then" in line for line in found.why) == (mature == 1)
         (row,) = compare(session, everything).rows
-        assert (row.daylight_visits > 5) == (mature == 2)
+        assert (row.visits > 5) == (mature == 2)
         lately_on = scope_of(session, last=date(2025, 10, 22))
         (fresh,) = lately(session, lately_on).rows
         assert ("Split Brow" in fresh.bucks) == (mature == 2)

@@ -18,7 +18,7 @@ def test_against_plain_summation() -> None:
         mean = root**2
         for size in sizes:
             a, b = mean * size, (1 - mean) * size
-            weight = stats.beta(0.5, 2).pdf(mean) * root
+            weight = stats.beta(0.5, 4).pdf(mean) * root
             for k, n in zip(events, days, strict=True):
                 weight *= stats.betabinom(n, a, b).pmf(k)
             for i, (k, n) in enumerate(zip(events, days, strict=True)):

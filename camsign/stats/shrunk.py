@@ -1,6 +1,6 @@
 """Chances of several parts of a season, each drawn towards what they have in common.
 
-Each part's chance comes from one Beta law, whose mean (Beta(1/2, 2): small chances are the rule)
+Each part's chance comes from one Beta law, whose mean (Beta(1/2, 4): small chances are the rule)
 and size (flat on a log scale) are learned from all parts: parts with few days lean on the others.
 A beta-binomial hierarchy on a grid:
 A. Gelman et al., Bayesian data analysis, 3rd ed. (2013), section 5.3.
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _MEANS, _SIZES, _CHANCES = 40, (0.6, 60.0, 10), 240
 # Prior of the mean.
-_MEAN_LAW = (0.5, 2.0)
+_MEAN_LAW = (0.5, 4.0)
 # How far apart days are compared; what nothing is known of hangs together as this many days would
 # say: (correlation of neighbors, pairs of days it counts for). Common practice, no source.
 _LAGS, _USUAL = 5, (0.15, 15.0)
