@@ -3,7 +3,7 @@
 Every error says what, where and what to do in one line. Nothing here knows the rest of camsign.
 
 Exit codes: 0 done; 1 done, but something needs attention; 2 wrong usage; 3 nothing taken, input
-refused; 4 logbook busy; 5 damaged.
+refused; 4 logbook busy; 5 damaged; 70 a fault of camsign itself (EX_SOFTWARE of BSD's sysexits.h).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ USAGE = 2
 REFUSED = 3
 BUSY = 4
 DAMAGED = 5
+FAULT = 70
 
 
 class CamsignError(Exception):

@@ -196,14 +196,21 @@ def format_length(m: float, units: UnitSystem, small: bool = False) -> str:
 def parse_day(text: str) -> date:
     """The day of `2026-03-14`.
 
-    Raises UsageError for any other spelling and for days that do not exist.
+    Raises UsageError for any other spelling, for days that do not exist, and for years mistyped.
     """
+    if not _DAY.fullmatch(text.strip()):
+        raise _no_day(text)
     try:
-        if _DAY.fullmatch(text.strip()):
-            return date.fromisoformat(text.strip())
+        day = date.fromisoformat(text.strip())
     except ValueError:
-        pass
-    raise UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
+        raise _no_day(text) from None
+    if day.year not in YEARS:
+        raise UsageError(f"{text.strip()!r} is not in our time", "give the year with four digits")
+    return day
+
+
+def _no_day(text: str) -> UsageError:
+    return UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
 
 
 def parse_when(text: str) -> When:
@@ -215,8 +222,6 @@ def parse_when(text: str) -> When:
     if found is None:
         raise _when_error(text)
     day = parse_day(found["day"])
-    if day.year not in YEARS:
-        raise UsageError(f"{text.strip()!r} is not in our time", "give the year with four digits")
     hour, minute, second = (int(found[name] or 0) for name in ("hour", "minute", "second"))
     micro = int((found["part"] or "").ljust(6, "0"))
     try:

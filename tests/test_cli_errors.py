@@ -13,7 +13,7 @@ import made_cards
 import pytest
 
 from camsign.cli.app import run
-from camsign.errors import ATTENTION, BUSY, REFUSED, USAGE
+from camsign.errors import ATTENTION, BUSY, FAULT, REFUSED, USAGE
 from camsign.logbook.folder import Folder
 
 
@@ -178,3 +178,64 @@ def test_a_correction_is_named_and_taken_back(
     assert "2 frames" in capsys.readouterr().out
     assert run(["clock", "list", "--json"]) == 0
     assert json.loads(capsys.readouterr().out) == []
+
+
+def test_what_nobody_foresaw_is_one_line_and_a_developer_gets_all(
+    book: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("odd\nin two lines")
+
+    monkeypatch.setattr("camsign.tags.bucks.bucks", broken)
+    capsys.readouterr()
+    assert run(["buck", "list"]) == FAULT
+    out = capsys.readouterr()
+    assert out.out == "" and len(out.err.strip().splitlines()) == 1
+    for told in ("ZeroDivisionError: odd", "nothing that you noted is lost", "CAMSIGN_DEBUG=1"):
+        assert told in out.err
+    monkeypatch.setenv("CAMSIGN_DEBUG", "1")
+    assert run(["buck", "list"]) == FAULT
+    assert "Traceback" in capsys.readouterr().err
+
+
+SMALL_DISK = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+from camsign.cli.app import run
+sys.exit(run(sys.argv[1:]))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no bound on the size of files there")
+def test_a_disk_without_space_for_the_database_is_named_and_nothing_is_lost(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["buck", "add", "Burr"]) == 0
+    shutil.rmtree(Folder(book).cache)
+    command = [sys.executable, "-c", SMALL_DISK, "buck", "list"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == REFUSED, done.stderr
+    (line,) = done.stderr.strip().splitlines()
+    assert "full" in line and "free some space" in line and "nothing that you noted is lost" in line
+    assert "{" not in line and "Error" not in line
+    capsys.readouterr()
+    assert run(["buck", "list", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)[0]["buck"] == "Burr"
+
+
+def test_settings_that_changed_are_named_once(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["buck", "list"]) == 0
+    assert "changed" not in capsys.readouterr().err
+    file = book / "logbook.toml"
+    text = file.read_text().replace("reach_m = 200 ", "reach_m = 350 ")
+    file.write_text(text.replace('visit_gap = "30min"', "") + "# a remark\n")
+    assert run(["buck", "list"]) == 0
+    (line,) = capsys.readouterr().err.strip().splitlines()
+    assert "reach_m 200 -> 350" in line and "visit_gap" not in line  # 30min is the usual
+    assert run(["buck", "list"]) == 0
+    assert capsys.readouterr().err == ""
+    file.write_text(file.read_text() + "# another remark\n")
+    assert run(["buck", "list"]) == 0
+    assert capsys.readouterr().err == ""

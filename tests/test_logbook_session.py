@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import random
 import shutil
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -159,6 +163,36 @@ def test_a_lost_or_damaged_database_is_made_again_and_says_the_same(book: folder
     assert state(book) == before
     book.database.write_bytes(b"this is no database" * 500)
     assert state(book) == before
+
+
+HOLD = """
+import sys, time
+from pathlib import Path
+from camsign.logbook import folder, session
+with session.opened(folder.Folder(Path(sys.argv[1])), "test", lambda s: None) as s:
+    if sys.argv[2] == "writes":
+        s.con.execute("INSERT INTO touched SELECT 'frame', i::VARCHAR FROM range(9) r(i)")
+    print("open", flush=True)
+    time.sleep(60)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="killed by a signal")
+@pytest.mark.parametrize("how", ["reads", "writes"])
+def test_killed_while_it_only_read_the_database_stays_else_it_is_made_again(
+    book: folder.Folder, how: str
+) -> None:
+    say(book, SetFields("buck", "b-1", {"name": "Split Brow"}))
+    before, file = state(book), book.database.stat().st_ino
+    holder = subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(book.root), how], stdout=subprocess.PIPE, text=True
+    )
+    assert holder.stdout is not None and holder.stdout.readline() == "open\n"
+    holder.send_signal(signal.SIGKILL)
+    holder.wait()
+    os.link(book.database, book.root / "the old file")  # so that its number is not given again
+    assert state(book) == before
+    assert (book.database.stat().st_ino == file) == (how == "reads")
 
 
 def test_an_edited_setting_makes_the_database_again(book: folder.Folder) -> None:

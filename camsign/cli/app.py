@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import traceback
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
@@ -36,7 +38,7 @@ from camsign.cli import (
 )
 from camsign.cli.opened import Asked
 from camsign.cli.show import bear_any_text, note
-from camsign.errors import CamsignError
+from camsign.errors import FAULT, REFUSED, CamsignError
 
 app = typer.Typer(
     name="camsign",
@@ -122,8 +124,25 @@ def _run(words: Sequence[str], asked: Asked) -> int:
     except KeyboardInterrupt:
         return _tell("stopped; run the same command again to go on", 1)
     except OSError as e:
-        return _tell(_os_words(e), 3)
+        return _tell(_os_words(e), REFUSED)
+    # Whatever it is: a person can do nothing with a traceback.
+    except Exception as e:  # noqa: BLE001
+        return _tell_fault(e)
     return int(code or 0)
+
+
+def _tell_fault(e: Exception) -> int:
+    """Tell what nobody foresaw, in one line; a developer asks for all of it."""
+    from camsign.logbook.database import first_line, is_full
+
+    if os.environ.get("CAMSIGN_DEBUG"):
+        traceback.print_exception(e)
+    kept = "nothing that you noted is lost"
+    if is_full(e):
+        return _tell(f"a disk is full; {kept}; free some space, then run it again", REFUSED)
+    what = f"{type(e).__name__}: {first_line(e)}"[:300]
+    how = "set CAMSIGN_DEBUG=1 and run it again to see where"
+    return _tell(f"camsign itself failed ({what}); {kept}; {how}", FAULT)
 
 
 def _tell_unpromised() -> None:

@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 
 _MOST_TOLD = 5
 
-_MOST_TOLD = 5
-
 
 @dataclass(slots=True)
 class Asked:
@@ -48,6 +46,8 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     from camsign.derive.opening import open_logbook
 
     with open_logbook(folder(context)) as session:
+        if session.changed:
+            note(f"camsign: logbook.toml changed: {', '.join(session.changed)}; answers follow it")
         rows = session.con.execute("SELECT file, line, what FROM troubles ORDER BY ALL").fetchall()
         for file, line, what in rows[:_MOST_TOLD]:
             where = f"{file}, line {line}" if line else file

@@ -10,19 +10,20 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.shapes import to_area, to_line
 from camsign.logbook.things import FIELDS
-from camsign.units import YEARS
 
 Check = Callable[[Any], bool]
 
 _STAMP = re.compile(r"[0-2]\d{3}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z-\d{5}", re.ASCII)
 _MOST = 2**31 - 1
 _MOST_LINES = 10**9
+# A year mistyped long ago (0205) stands in old lines; beyond these, reckoning by days overflows.
+_YEARS = range(2, 9998)
 
 
 def is_text(value: Any) -> bool:
@@ -75,8 +76,16 @@ def _is_day(value: Any) -> bool:
 
 def _parses(read: Callable[[str], date], text: str) -> bool:
     try:
-        return read(text).year in YEARS
+        return read(text).year in _YEARS
     except ValueError:
+        return False
+
+
+def _is_note_of_time(value: Any) -> bool:
+    """A time that nothing is reckoned from: receivers without a clock write that of year 1."""
+    try:
+        return isinstance(value, str) and bool(datetime.fromisoformat(value).astimezone(UTC))
+    except (ValueError, OverflowError):
         return False
 
 
@@ -108,7 +117,7 @@ def _or_none(check: Check) -> Check:
     return lambda value: value is None or check(value)
 
 
-# By DuckDB type of a field; those of type JSON that are read further by name.
+# By DuckDB type of a field; some of type JSON or TIMESTAMP by name.
 _CELLS: dict[str, Check] = {
     "VARCHAR": is_text,
     "DOUBLE": is_number,
@@ -120,6 +129,9 @@ _CELLS: dict[str, Check] = {
     "JSON": _is_json,
 }
 _BY_NAME: dict[str, Check] = {
+    "noted": _is_note_of_time,
+    "started": _is_note_of_time,
+    "ended": _is_note_of_time,
     "shape": _is_shape,
     "pins": _is_pins,
     "measures": _is_table,
@@ -137,7 +149,8 @@ def _is_fields(thing: str, fields: Any) -> bool:
 
 
 def _cell(name: str, kind: str) -> Check:
-    return _BY_NAME.get(name, _is_json) if kind == "JSON" else _CELLS[kind]
+    plain = _CELLS[kind]
+    return _BY_NAME.get(name, plain) if kind in ("JSON", "TIMESTAMP") else plain
 
 
 # A key that ends with ? may be missing or null.

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import errno
+import json
+import os
 import re
 import time
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +21,7 @@ if TYPE_CHECKING:
 
 CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 _BULK = 2000
+_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 PARQUET = "read_parquet(?, hive_partitioning = false)"
 """A Parquet file of ours by its path: `a=1` in a path is a folder's name and no column."""
 
@@ -55,6 +60,22 @@ def connect(path: Path) -> DuckDBPyConnection:
                     f"another program has {path} open", "close it, then try again"
                 ) from e
             time.sleep(0.1)
+
+
+def is_full(e: BaseException) -> bool:
+    """Say whether an error tells that a disk is full, in whatever words of whichever library."""
+    if isinstance(e, OSError) and e.errno is not None:
+        return e.errno in _FULL
+    words = [*(os.strerror(number) for number in _FULL), "not enough space on the disk"]
+    return any(word in str(e) for word in words)
+
+
+def first_line(e: BaseException) -> str:
+    """Give an error's words in one line; DuckDB writes those of a fatal one as JSON."""
+    text = str(e)
+    with suppress(ValueError, KeyError, TypeError):
+        text = str(json.loads(text)["exception_message"])
+    return (text.splitlines() or [type(e).__name__])[0]
 
 
 def one_file(path: Path) -> str:

@@ -9,13 +9,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.errors import CamsignError
+from camsign.errors import CamsignError, InputRefused
 from camsign.logbook import cardrows, hlc, journal, lines, lock, settings
-from camsign.logbook.database import connect
+from camsign.logbook.database import connect, first_line, is_full
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
 from camsign.logbook.settings import Settings
@@ -41,6 +41,8 @@ class Session:
 
     folder: Folder
     con: DuckDBPyConnection
+    changed: tuple[str, ...] = ()
+    """Settings that changed since the database was made, as `reach_m 200 -> 300`."""
 
     @property
     def settings(self) -> Settings:
@@ -79,6 +81,7 @@ def opened(folder: Folder, maker: str, derive: Derive) -> Iterator[Session]:
         session = _current(folder, maker, derive)
         outermost = folder.database not in _open
         _open.add(folder.database)
+        _leave(folder)  # all is committed: killed while it only reads, it is as good as left
         try:
             with _healing(folder):
                 yield session
@@ -97,12 +100,14 @@ def _healing(folder: Folder) -> Iterator[None]:
     try:
         yield
     except duckdb.Error as e:
+        if is_full(e):
+            raise _cannot_open(folder, e) from e
         kinds = (duckdb.IOException, duckdb.InternalException, duckdb.FatalException)
         if not isinstance(e, kinds) and type(e) is not duckdb.Error:
             raise
         remove_database(folder)
         raise CamsignError(
-            f"the database of this machine was damaged and was let go ({_first_line(e)})",
+            f"the database of this machine was damaged and was let go ({first_line(e)})",
             "run the same command again: it is made again, and nothing is lost",
         ) from e
 
@@ -147,12 +152,23 @@ def _current(folder: Folder, maker: str, derive: Derive) -> Session:
 def _brought_up(folder: Folder, version: str, derive: Derive) -> Session:
     session = Session(folder, connect(folder.database))
     try:
-        _prepare(session, version)
+        made = _prepare(session, version)
         refresh(session, derive)
     except BaseException:
         session.con.close()
         raise
-    return session
+    return replace(session, changed=_changed(folder)) if made else session
+
+
+def _changed(folder: Folder) -> tuple[str, ...]:
+    """Name the settings that changed since a database was made last, and keep those of now."""
+    now, before = folder.root / settings.FILE, folder.cache / settings.FILE
+    found: tuple[str, ...] = ()
+    with suppress(OSError, CamsignError):
+        found = settings.changed(before, now)
+    with suppress(OSError):
+        before.write_bytes(now.read_bytes())
+    return found
 
 
 def refresh(session: Session, derive: Derive) -> None:
@@ -185,7 +201,8 @@ def _version(folder: Folder, maker: str) -> str:
     return hashlib.sha256(SCHEMA.read_bytes() + maker.encode() + text).hexdigest()[:16]
 
 
-def _prepare(session: Session, version: str) -> None:
+def _prepare(session: Session, version: str) -> bool:
+    """Make the tables where there are none; say whether that was so."""
     con = session.con
     there = con.execute("SELECT count(*) FROM duckdb_tables() WHERE table_name = 'made'").fetchone()
     if not there or not there[0]:
@@ -195,10 +212,11 @@ def _prepare(session: Session, version: str) -> None:
         for what in session.settings.troubles:
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [settings.FILE, what])
         con.commit()
-        return
+        return True
     made = con.execute("SELECT version FROM made").fetchone()
     if not made or made[0] != version:
         raise OutdatedError
+    return False
 
 
 def _take_in(session: Session) -> None:
@@ -212,9 +230,14 @@ def _take_in(session: Session) -> None:
 
 
 def _cannot_open(folder: Folder, e: Exception) -> CamsignError:
+    if is_full(e):
+        return InputRefused(
+            f"the disk that holds {folder.cache} is full",
+            "free some space, then run it again; nothing that you noted is lost",
+        )
     return CamsignError(
-        f"the database in {folder.cache} cannot be used ({_first_line(e)})",
-        "free some space, or delete that folder: it is made again and nothing is lost",
+        f"the database in {folder.cache} cannot be used ({first_line(e)})",
+        "delete that folder: it is made again and nothing is lost",
     )
 
 

@@ -177,6 +177,29 @@ def read(path: Path) -> Settings:
     return Settings(**found, troubles=(*troubles, *_unknown(raw)))
 
 
+def changed(before: Path, now: Path) -> tuple[str, ...]:
+    """Name each setting whose value differs between two files, as `reach_m 200 -> 300`.
+
+    Raises:
+        OSError: a file is not there.
+        Damaged: as `read`.
+    """
+    old, new = read(before), read(now)
+    raws = [_parsed(path)[0] for path in (before, now)]
+    rows = [("tz", "", "tz"), *((f.name, section, key) for f, section, key in _rows())]
+    found = []
+    for name, section, key in rows:
+        if getattr(old, name) != getattr(new, name):
+            was, became = (_said(raw, section, key) for raw in raws)
+            found.append(f"{section if key == '*' else key} {was} -> {became}")
+    return tuple(found)
+
+
+def _said(raw: Mapping[str, Any], section: str, key: str) -> str:
+    there, value = _value(raw, section, key)
+    return _short(value) if there else "the usual"
+
+
 def _rows() -> Iterator[tuple[Any, str, str]]:
     for f in fields(Settings):
         if "at" in f.metadata:
