@@ -20,6 +20,7 @@ async function say(address, value) {
 }
 
 async function sayForm(form) {
+  /** @type {Record<string, any>} */
   const value = Object.fromEntries([...new FormData(form)].filter(([, v]) => v !== ""));
   if (form.id === "split") {
     value.frames = $$("input[data-frames]:checked", form).flatMap((box) => box.dataset.frames.split(" "));

@@ -23,7 +23,9 @@ function fill(element, props, children) {
   return element;
 }
 
+/** @param {string} selector @param {ParentNode} [root] @returns {any} */
 export const $ = (selector, root = document) => root.querySelector(selector);
+/** @param {string} selector @param {ParentNode} [root] @returns {any[]} */
 export const $$ = (selector, root = document) => [...root.querySelectorAll(selector)];
 
 /** "1 frame", "12 frames". */

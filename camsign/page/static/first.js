@@ -10,6 +10,7 @@ form.elements.tz.value = zone;
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
+  /** @type {Record<string, any>} */
   const value = Object.fromEntries(new FormData(form));
   if (!value.home.trim() && $("#zone").hidden) {
     $("#zone").hidden = false;

@@ -7,7 +7,7 @@ const OFF = "camsign-keys-off";
 export class Keys {
   #groups;
   #within;
-  first = () => false; // is offered a key before the table
+  first = (/** @type {KeyboardEvent} */ _event) => false; // is offered a key before the table
   #byKey = new Map();
 
   /**

@@ -24,13 +24,14 @@ async function load(place) {
 
 // Whose visits: only that part is asked for anew.
 document.addEventListener("click", (event) => {
-  const link = event.target.closest(".whose a");
+  /** @type {HTMLAnchorElement | null} */
+  const link = event.target instanceof Element ? event.target.closest(".whose a") : null;
   if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
-  const place = link.closest("[data-part]");
+  const place = /** @type {HTMLElement} */ (link.closest("[data-part]"));
   place.dataset.buck = link.dataset.buck;
   history.replaceState(null, "", link.href);
-  load(place).then(() => place.querySelector(".whose [aria-current]")?.focus());
+  load(place).then(() => $$(".whose [aria-current]", place)[0]?.focus());
 });
 
 await Promise.all($$("[data-part]").map(load));

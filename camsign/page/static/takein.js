@@ -37,13 +37,18 @@ export async function send(file) {
   $("#file").value = "";
 }
 
+/** @returns {HTMLElement | null} */
+function focused() {
+  return document.activeElement instanceof HTMLElement ? document.activeElement : null;
+}
+
 function spoken() {
   return { turned: [...chosen.turned], turn_all: chosen.turn_all, guesses: chosen.guesses, kinds: chosen.kinds };
 }
 
 /** Sorts the file once more by what was chosen; the row that was worked on keeps the focus. */
 async function again(row = null) {
-  const part = document.activeElement?.dataset?.part ?? "row";
+  const part = focused()?.dataset.part ?? "row";
   try {
     show(await post("/woods/file/again", { token: now.token, ...spoken() }));
     calm();
@@ -62,18 +67,18 @@ function turn(row) {
 
 function turnAll() {
   chosen.turn_all = !chosen.turn_all;
-  const here = document.activeElement?.closest?.("#sorted [data-row]");
+  const here = /** @type {HTMLElement | null} */ (focused()?.closest("#sorted [data-row]") ?? null);
   return again(here ? Number(here.dataset.row) : null);
 }
 
 function turnHere() {
-  const here = document.activeElement?.closest?.("#sorted [data-row]");
+  const here = /** @type {HTMLElement | null} */ (focused()?.closest("#sorted [data-row]") ?? null);
   if (here?.dataset.way) turn(Number(here.dataset.row));
 }
 
 function step(by) {
   const rows = $$("#sorted [data-row]");
-  const at = rows.indexOf(document.activeElement?.closest?.("#sorted [data-row]"));
+  const at = rows.indexOf(focused()?.closest("#sorted [data-row]"));
   rows[Math.min(rows.length - 1, Math.max(0, at + by))]?.focus();
 }
 

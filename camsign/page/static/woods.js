@@ -1,6 +1,6 @@
 // From the woods: the handheld's file, cards in the reader, clocks.
 
-import { $, dayOf, h, many } from "./dom.js";
+import { $, $$, dayOf, h, many } from "./dom.js";
 import { get, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { onNews } from "./live.js";
@@ -199,7 +199,7 @@ function sinceLines(one) {
 async function judge(camera) {
   const got = await get(`/cards/clocks/${encodeURIComponent(camera)}`).catch((e) => alarm(e.message));
   if (!got) return;
-  for (const old of document.querySelectorAll("#clocks > *")) if (old.dataset.camera === camera) old.remove();
+  for (const old of $$("#clocks > *")) if (old.dataset.camera === camera) old.remove();
   const odd = got.findings.filter((one) => one.attention);
   const made = odd.length
     ? odd.map((one) => finding(one, () => judge(camera)))

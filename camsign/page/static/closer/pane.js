@@ -1,6 +1,7 @@
 // One picture that can be zoomed, moved and lit, with marks drawn over it in its own pixels.
 
 import { h, s } from "../dom.js";
+import { Gestures } from "../gestures.js";
 
 const NEAREST = 8; // CSS pixels for one of the picture's
 const STEP = 1.25;
@@ -19,8 +20,8 @@ export class Pane {
     this.around = s("svg", { "aria-hidden": "true", class: "around" });
     this.words = h("p", { class: "lost", hidden: true });
     this.element = h("div", { class: "pane", role: "group", "aria-label": label, tabindex: 0 }, this.image, this.around, this.marks, this.words);
-    this.element.addEventListener("wheel", (event) => this.#wheel(event), { passive: false });
-    this.element.addEventListener("pointerdown", (event) => this.#drag(event));
+    const [pan, zoom] = [(dx, dy) => this.move(dx, dy), (by, px, py) => this.zoom(by, px, py)];
+    this.gestures = new Gestures(this.element, { pan, zoom, keys: false });
     new ResizeObserver(() => this.#fitted && this.fit()).observe(this.element);
   }
 
@@ -132,26 +133,12 @@ export class Pane {
     this.image.style.transform = place;
     this.image.style.imageRendering = this.scale * devicePixelRatio > 2 ? "pixelated" : "auto";
     this.marks.style.transform = place;
-    this.marks.setAttribute("width", this.width);
-    this.marks.setAttribute("height", this.height);
+    this.marks.setAttribute("width", `${this.width}`);
+    this.marks.setAttribute("height", `${this.height}`);
     this.around.style.transform = place;
-    this.around.setAttribute("width", this.width);
-    this.around.setAttribute("height", this.height);
+    this.around.setAttribute("width", `${this.width}`);
+    this.around.setAttribute("height", `${this.height}`);
     this.#frame();
     this.element.dispatchEvent(new CustomEvent("moved"));
-  }
-
-  #wheel(event) {
-    event.preventDefault();
-    const box = this.element.getBoundingClientRect();
-    this.zoom(Math.exp(-event.deltaY / 400), event.clientX - box.left, event.clientY - box.top);
-  }
-
-  #drag(event) {
-    if (event.button !== 0 || event.defaultPrevented) return;
-    const stop = new AbortController();
-    this.element.setPointerCapture(event.pointerId);
-    this.element.addEventListener("pointermove", (e) => this.move(e.movementX, e.movementY), { signal: stop.signal });
-    for (const end of ["pointerup", "pointercancel"]) this.element.addEventListener(end, () => stop.abort(), { signal: stop.signal });
   }
 }

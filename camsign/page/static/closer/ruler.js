@@ -154,10 +154,12 @@ export class Ruler {
   }
 }
 
+/** @param {number[]} a @param {number[]} b */
 function line(a, b, ears) {
   return s("line", { x1: a[0], y1: a[1], x2: b[0], y2: b[1], class: ears ? "ears" : "beams", "vector-effect": "non-scaling-stroke" });
 }
 
+/** @param {number[]} at */
 function dot([x, y], ears, size) {
   const r = 5 * size;
   const shape = ears ? s("circle", { cx: x, cy: y, r }) : s("rect", { x: x - r, y: y - r, width: 2 * r, height: 2 * r });
@@ -166,6 +168,7 @@ function dot([x, y], ears, size) {
   return shape;
 }
 
+/** @param {number[]} at */
 function cross([x, y], size) {
   const r = 14 * size;
   return s("path", { d: `M${x - r} ${y}H${x + r}M${x} ${y - r}V${y + r}`, class: "cross", "vector-effect": "non-scaling-stroke" });

@@ -16,7 +16,7 @@ export class Draft {
   constructor(sheet) {
     this.sheet = sheet;
     this.view = sheet.view;
-    this.changed = () => {};
+    this.changed = (/** @type {Draft} */ _draft) => {};
     this.begun = () => {};
   }
 

@@ -14,6 +14,11 @@ export class Land {
   areas = [];
   places = [];
   seasons = [];
+  season = null;
+  season_start = [7, 1];
+  units = "imperial";
+  /** @type {[number, number] | null} */
+  home = null;
 
   async load() {
     const got = await get("/map/ground");

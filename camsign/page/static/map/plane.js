@@ -7,13 +7,13 @@ const E2 = 0.0066943799901413165;
 const E = Math.sqrt(E2);
 const RAD = Math.PI / 180;
 
-/** [lat, lon] in degrees to [x, y]. */
+/** [lat, lon] in degrees to [x, y]. @returns {[number, number]} */
 export function toPlane(lat, lon) {
   const sin = Math.sin(lat * RAD);
   return [A * lon * RAD, A * (Math.atanh(sin) - E * Math.atanh(E * sin))];
 }
 
-/** [x, y] to [lat, lon] in degrees. */
+/** [x, y] to [lat, lon] in degrees. @returns {[number, number]} */
 export function toLatLon(x, y) {
   const t = y / A;
   let sin = Math.tanh(t);

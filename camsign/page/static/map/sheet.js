@@ -13,11 +13,15 @@ export class Sheet {
   hidden = new Set(); // kinds that are switched off
   chosen = null;
   clusters = [];
+  sign = [];
+  cameras = [];
   reading = { lines: [], proposed: [] };
   #layers = {};
 
   constructor(svg, view, land) {
-    Object.assign(this, { svg, view, land });
+    this.svg = svg;
+    this.view = view;
+    this.land = land;
     for (const name of ["grid", "ground", "areas", "ways", "clusters", "lines", "wedges", "arrows", "sign", "places", "cameras", "names", "chosen", "draft"]) {
       this.#layers[name] = s("g", { class: `layer-${name}` });
       svg.append(this.#layers[name]);
@@ -30,7 +34,9 @@ export class Sheet {
 
   /** Shows the days from one number to another. */
   setDays(first, last) {
-    Object.assign(this, this.land.within(first, last));
+    const { sign, cameras } = this.land.within(first, last);
+    this.sign = sign;
+    this.cameras = cameras;
     this.view.soon();
   }
 

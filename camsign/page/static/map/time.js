@@ -1,14 +1,19 @@
 // The span of days that the map shows: two handles over how much sign was seen in each week.
 
 import { $, many, s } from "../dom.js";
-import { dayText } from "./land.js";
 
 const FORMAT = new Intl.DateTimeFormat("en", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
 export const dayWords = (number) => FORMAT.format(new Date(number * 86400000));
 
 export class Time {
+  low = 0;
+  high = 0;
+  first = 0;
+  last = 0;
+
   constructor(land, changed) {
-    Object.assign(this, { land, changed });
+    this.land = land;
+    this.changed = changed;
     $("#season").addEventListener("change", () => this.choose($("#season").value));
     for (const id of ["first", "last"]) $(`#${id}`).addEventListener("input", () => this.#slid(id));
   }
@@ -91,10 +96,6 @@ export class Time {
     const from = this.first - this.low;
     const to = this.last - this.low + 1;
     svg.replaceChildren(...bars, s("rect", { class: "outside", x: 0, width: from, y: 0, height: 34 }), s("rect", { class: "outside", x: to, width: Math.max(0, wide - to), y: 0, height: 34 }));
-  }
-
-  get lastText() {
-    return dayText(this.last);
   }
 }
 

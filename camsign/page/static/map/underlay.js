@@ -48,7 +48,8 @@ export class Underlay {
   }
 
   begin(state, hint) {
-    Object.assign(this, { state, hint });
+    this.state = state;
+    this.hint = hint;
     this.#showList();
   }
 

@@ -1,13 +1,11 @@
-// A window onto a plane: pan and zoom by mouse, fingers, wheel and keys. Knows nothing of what is drawn.
+// A window onto a plane: where a place lies on the screen, and the reverse. Knows nothing of what is drawn.
 
-const SLOP_PX = 4;
+import { Gestures } from "../gestures.js";
 
 export class View {
   x = 0;
   y = 0;
   k = 1; // pixels per unit of the plane
-  #pointers = new Map();
-  #moved = false;
   #frame = 0;
 
   /**
@@ -15,12 +13,13 @@ export class View {
    * pointer did not move; `up` is 1 where the plane's y runs upwards, -1 where it runs down (a picture).
    */
   constructor(element, { changed, clicked = () => {}, up = 1, least = 1e-4, most = 20, grab = () => null }) {
-    Object.assign(this, { element, changed, clicked, up, least, most, grab });
-    element.addEventListener("pointerdown", (e) => this.#down(e));
-    element.addEventListener("pointermove", (e) => this.#move(e));
-    for (const end of ["pointerup", "pointercancel"]) element.addEventListener(end, (e) => this.#end(e));
-    element.addEventListener("wheel", (e) => this.#wheel(e), { passive: false });
-    element.addEventListener("keydown", (e) => this.#key(e));
+    this.element = element;
+    this.changed = changed;
+    this.up = up;
+    this.least = least;
+    this.most = most;
+    const [pan, zoom] = [(dx, dy) => this.pan(dx, dy), (by, px, py) => this.zoom(by, px, py)];
+    this.gestures = new Gestures(element, { pan, zoom, clicked, grab });
     new ResizeObserver(() => this.soon()).observe(element);
   }
 
@@ -75,58 +74,8 @@ export class View {
     this.soon();
   }
 
+  /** Where a pointer is, in pixels from the window's corner. */
   at(event) {
-    const box = this.element.getBoundingClientRect();
-    return [event.clientX - box.left, event.clientY - box.top];
-  }
-
-  #down(event) {
-    if (event.button) return;
-    const point = this.at(event);
-    this.#moved = false;
-    this.#pointers.set(event.pointerId, { point, start: point, held: this.grab(event, point) });
-    this.element.setPointerCapture(event.pointerId);
-    this.element.focus({ preventScroll: true });
-  }
-
-  #move(event) {
-    const one = this.#pointers.get(event.pointerId);
-    if (!one) return;
-    const before = one.point;
-    one.point = this.at(event);
-    if (Math.hypot(one.point[0] - one.start[0], one.point[1] - one.start[1]) > SLOP_PX) this.#moved = true;
-    if (!this.#moved) return;
-    if (one.held) return void one.held.move(...one.point);
-    if (this.#pointers.size === 1) return void this.pan(one.point[0] - before[0], one.point[1] - before[1]);
-    const other = [...this.#pointers.entries()].find(([id]) => id !== event.pointerId)[1].point;
-    const was = Math.hypot(before[0] - other[0], before[1] - other[1]);
-    const is = Math.hypot(one.point[0] - other[0], one.point[1] - other[1]);
-    if (was > 0) this.zoom(is / was, (one.point[0] + other[0]) / 2, (one.point[1] + other[1]) / 2);
-    this.pan((one.point[0] - before[0]) / 2, (one.point[1] - before[1]) / 2);
-  }
-
-  #end(event) {
-    const one = this.#pointers.get(event.pointerId);
-    if (!one) return;
-    this.#pointers.delete(event.pointerId);
-    if (this.#moved) one.held?.done();
-    else if (event.type === "pointerup") this.clicked(...one.point, event, one.held);
-  }
-
-  #wheel(event) {
-    event.preventDefault();
-    const step = event.deltaMode === 1 ? event.deltaY * 16 : event.deltaY;
-    this.zoom(Math.exp(-Math.max(-240, Math.min(240, step)) / 420), ...this.at(event));
-  }
-
-  #key(event) {
-    if (event.ctrlKey || event.metaKey || event.altKey || event.target !== this.element) return;
-    const step = event.shiftKey ? 240 : 60;
-    const moves = { ArrowLeft: [step, 0], ArrowRight: [-step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] };
-    if (moves[event.key]) this.pan(...moves[event.key]);
-    else if (event.key === "+" || event.key === "=") this.zoom(1.4);
-    else if (event.key === "-") this.zoom(1 / 1.4);
-    else return;
-    event.preventDefault();
+    return this.gestures.at(event);
   }
 }

@@ -206,7 +206,7 @@ $("#filter-fold").addEventListener("keydown", (event) => {
 $("#filter").addEventListener("submit", (event) => {
   event.preventDefault();
   closeFilter();
-  const asked = new URLSearchParams([...new FormData($("#filter"))].filter(([, value]) => value));
+  const asked = new URLSearchParams([...new FormData($("#filter"))].flatMap(([name, value]) => (value ? [[name, `${value}`]] : [])));
   history.replaceState(null, "", asked.size ? `?${asked}` : location.pathname);
   show().catch((e) => alarm(e.message));
 });

@@ -71,6 +71,7 @@ export class Saying {
   }
 
   /** `apply` makes a frame's tags as they will be; until the server has noted it, they may fall back. */
+  /** @returns {Promise<any>} */
   #say(ids, address, body, words, apply) {
     for (const frame of this.#frames(ids)) {
       if (!frame.pending) frame.stood = frame.tags;

@@ -8,7 +8,7 @@ const TURNS = { ArrowUp: 0, ArrowRight: 90, ArrowDown: 180, ArrowLeft: 270 };
 
 export class Travel {
   #facing = null;
-  #done = () => {};
+  #done = (/** @type {string} */ _bearing) => {};
   #left = () => {};
 
   constructor() {
