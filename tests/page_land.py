@@ -59,6 +59,7 @@ def add_signs(book: Book, count: int) -> None:
         lat, lon = at(bearing, 60 + 5 * (i % 5) + i // 12 * 0.4)
         edits.append(SetFields("sign", f"s-{i:05d}", {"kind": "rub", "lat": lat, "lon": lon}))
         seen = {"sign": f"s-{i:05d}", "seen_on": "2025-11-20", "travel_deg": bearing}
+        seen["state"] = "fresh"
         edits.append(SetFields("sighting", f"g-{i:05d}", seen))
     if edits:
         book.say("signs", edits)

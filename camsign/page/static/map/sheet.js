@@ -59,7 +59,7 @@ export class Sheet {
 
   #drawAreas() {
     const names = [];
-    const made = this.land.areas.filter((one) => !this.hidden.has("areas")).map((one) => {
+    const made = (this.hidden.has("areas") ? [] : this.land.areas).map((one) => {
       const [x, y] = this.view.toScreen(one.x, one.y);
       const top = Math.min(...one.around.map(([ax, ay]) => this.view.toScreen(ax, ay)[1]));
       const wide = Math.abs(Math.max(...one.around.map((p) => p[0])) - Math.min(...one.around.map((p) => p[0]))) * this.view.k;

@@ -45,8 +45,7 @@ export class Saying {
 
   /** From now on a saying speaks of the buck by his id, not as of a new one. */
   #isMade(saying, buck_id) {
-    const { new_buck: _, ...rest } = saying.said;
-    saying.said = { ...rest, buck_id };
+    saying.said = { ...saying.said, new_buck: undefined, buck_id };
     saying.shown = { ...saying.shown, subject: `buck:${buck_id}`, buck_id };
     this.#wasSaid(buck_id);
   }
@@ -151,7 +150,8 @@ export class Saying {
   /** Asks soon what stands on frames; what is wanted meanwhile goes into the same question. */
   askSoon(ids) {
     for (const id of ids) this.#wanted.add(id);
-    this.#soon ??= setTimeout(() => {
+    if (this.#soon) return;
+    this.#soon = setTimeout(() => {
       const all = [...this.#wanted];
       this.#wanted.clear();
       this.#soon = null;
