@@ -1,6 +1,6 @@
 // Cards and cameras: outages, whose a card is, and the clocks.
 
-import { $, $$, h, many } from "./dom.js";
+import { $, $$, h } from "./dom.js";
 import { get, post } from "./api.js";
 import { alarm } from "./shared.js";
 import { onNews } from "./live.js";

@@ -105,8 +105,6 @@ function showOverview() {
   panel(...overview(land, sheet, fresh, act)).scrollTop = top;
 }
 
-const season = () => ($("#season").value === "all" ? "" : $("#season").value);
-
 /** Works out what the rubs of the season say, or hides it again. */
 async function read() {
   if (sheet.reading.asked) sheet.reading = { lines: [], proposed: [] };
