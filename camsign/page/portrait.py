@@ -43,14 +43,14 @@ class Season:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A deployment in a season: his visits, those by daylight, its camera's nights watched."""
+    """A deployment in a season: visits, those in shooting light, its camera's nights watched."""
 
     deployment: str
     camera: str
     lat: float
     lon: float
     visits: int
-    by_daylight: int
+    in_shooting_light: int
     nights_watched: int
 
 
@@ -75,7 +75,7 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Portrait:
-    """All that a buck's page shows. `daylight`: the share of visits with a daylight detection."""
+    """All that a buck's page shows. `shooting_light`: the share of visits by day or in gray."""
 
     buck: BuckRow
     seasons: list[Season]
@@ -83,7 +83,7 @@ class Portrait:
     spots: list[Spot]
     clock: Clock
     visits: int
-    daylight: Estimate
+    shooting_light: Estimate
     references: list[Reference]
     measurements: list[Measurement]
     strips: list[Shown]
@@ -141,7 +141,7 @@ def portrait(session: Session, buck: str, season: int | None = None) -> Portrait
     chosen = season if season is not None else seasons[0].season if seasons else one.season
     if chosen != one.season:
         one = show_buck(session, one.buck_id, chosen)
-    spots, clock, by_day = _visits(session, one.buck_id, chosen)
+    spots, clock, in_light = _visits(session, one.buck_id, chosen)
     visits = sum(spot.visits for spot in spots)
     return Portrait(
         buck=one,
@@ -150,7 +150,7 @@ def portrait(session: Session, buck: str, season: int | None = None) -> Portrait
         spots=spots,
         clock=clock,
         visits=visits,
-        daylight=wilson(by_day, visits),
+        shooting_light=wilson(in_light, visits),
         references=references(session, one.buck_id),
         measurements=measurements(session, one.buck_id),
         strips=_strips(session, one.buck_id),
@@ -174,7 +174,7 @@ def _seasons(session: Session, buck_id: str) -> list[Season]:
 
 
 def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Clock, int]:
-    """Give his visits at each deployment, the clock of them, and how many were by daylight."""
+    """Give his visits at each deployment, the clock of them, and how many in shooting light."""
     scope = scope_of(session, bucks=[buck_id], season=season)
     reach = reach_of(session, scope, "camera")
     watching = watching_of(session, scope, reach)
@@ -182,17 +182,17 @@ def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Cl
         seen_of(session, scope, reach, bucks_of(session, scope)), reach, watching, scope
     )
     sure = visited.apart == SURE
-    at, light = visited.at[sure].tolist(), visited.in_daylight[sure].tolist()
+    at, light = visited.at[sure].tolist(), visited.shooting[sure].tolist()
     minutes = zip(
         visited.from_sunrise[sure].tolist(), visited.from_sunset[sure].tolist(), strict=True
     )
-    counts, by_day = Counter(at), Counter(a for a, lit in zip(at, light, strict=True) if lit)
+    counts, in_light = Counter(at), Counter(a for a, lit in zip(at, light, strict=True) if lit)
     nights = {spot.name: len(one.nights) for spot, one in zip(reach.spots, watching, strict=True)}
     spots = [
-        Spot(deployment, camera, lat, lon, counts[i], by_day[i], nights.get(camera, 0))
+        Spot(deployment, camera, lat, lon, counts[i], in_light[i], nights.get(camera, 0))
         for i, (deployment, camera, lat, lon) in enumerate(_places(session, reach.deployments))
     ]
-    return spots, _clock(minutes), sum(by_day.values())
+    return spots, _clock(minutes), sum(in_light.values())
 
 
 def _places(session: Session, deployments: Iterable[str]) -> list[tuple[str, str, float, float]]:
