@@ -1,0 +1,321 @@
+"""What the logbook holds of a season, as the model of beds needs it: plain arrays.
+
+The two ends of a day are two hours on either side of sunrise and sunset; their lit halves begin
+half an hour before sunrise and end half an hour after sunset. Between them lies full daylight,
+outside them night.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from camsign.answers.area_sign import area_sign
+from camsign.answers.reach import Reach, Spot, columns_of, sql_text
+from camsign.answers.seen import SURE, UNIDENTIFIED, Bucks, Seen, bucks_of, seen_of
+from camsign.geo import angle_difference_deg, area_centre, distance_bearing
+from camsign.logbook.shapes import to_area
+from camsign.stats.beds_evidence import (
+    ACROSS,
+    DARK,
+    EVENING,
+    IN,
+    LIT,
+    MORNING,
+    OUT,
+    UNTOLD,
+    Evidence,
+    Looks,
+    Nameless,
+)
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bools, Floats, Ints
+    from camsign.geo import Area
+    from camsign.logbook.session import Session
+
+WINDOW_MIN, LIT_DARK_MIN = 120.0, 30.0
+# Within this of the bearing to the area's center he goes in, beyond its supplement out [deg].
+TOWARDS_DEG = 60.0
+# Nearer the center than this a bearing to it means nothing [m].
+AT_CENTER_M = 15.0
+APART_M = 800.0
+SPAN_MIN = 90.0
+# A set of cameras with fewer days than this is taken together with others of as many cameras.
+FEW_DAYS = 8
+# How likely a bed an area is before any picture, by its kind; 1 is a bedding area without sign
+# (common practice, no source).
+KINDS = {"bedding": 1.0, None: 0.6}
+OTHER_KIND = 0.15
+FEW_RUBS, SECTORS_OUT = 10, 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Read:
+    """A season's evidence, and what its numbers stand for.
+
+    `first`: the day numbered 0. `at`, `kept`: of every look of the evidence, the row of `seen`.
+    `distance` (deployments, areas) [m] from the edge, inf beyond the kept distances. `reached`:
+    within reach. `watched` (days, deployments): at both ends.
+    """
+
+    evidence: Evidence
+    first: date
+    bucks: Bucks
+    areas: tuple[Spot, ...]
+    reach: Reach
+    seen: Seen
+    look_rows: Ints
+    reached: Bools
+    watched: Bools
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ground:
+    """Areas and deployments: [m] from the edges, bearing [deg] and [m] to the centers."""
+
+    ids: list[str]
+    shapes: list[Area]
+    kinds: list[str | None]
+    reach: Reach
+    distance: Floats
+    bearing: Floats
+    center_m: Floats
+
+
+def read_season(session: Session, scope: Scope, first: date, last: date) -> Read | None:
+    """Read the evidence of all bucks and areas from `first` to `last`; None without any watch.
+
+    `scope` gives the reach.
+    """
+    import numpy as np
+
+    everyone = replace(scope, buck_ids=None, area_ids=None, first=first, last=last, season=None)
+    ground = _ground(session)
+    watched, start = _watched(session, ground.reach, everyone)
+    if not len(watched) or not ground.ids:
+        return None
+    days = (start, start + np.timedelta64(len(watched) - 1, "D"))
+    everyone = replace(everyone, first=days[0].item(), last=days[1].item())
+    seen, bucks = _those_seen(session, everyone, ground.reach)
+    reached = ground.distance <= scope.reach_m
+    sets, cameras = _sets(watched, reached)
+    shape = (len(bucks.ids), len(watched), len(ground.ids))
+    looks, rows, nameless = _ends(seen, ground, reached, sets, start)
+    stirred, far, night = _by_day(seen, ground, reached, start, shape)
+    spans = (24 - 12 - 2 * 2 * WINDOW_MIN / 60) * 60 / SPAN_MIN
+    evidence = Evidence(
+        bucks=shape[0], days=shape[1], areas=shape[2], looks=looks, nameless=nameless, watch=sets,
+        cameras=cameras,
+        stirred=stirred, far=far, night_hits=night, night_spans=spans * (sets >= 0).sum(axis=0),
+        likes=np.array([_liked(session, everyone, ground, a) for a in range(shape[2])]),
+    )  # fmt: skip
+    return Read(
+        evidence, everyone.first, bucks, ground.reach.spots, ground.reach, seen, rows, reached, watched
+    )
+
+
+def _ground(session: Session) -> _Ground:
+    import numpy as np
+
+    con = session.con
+    areas = con.execute("SELECT area_id, name, kind, shape FROM areas_now ORDER BY name, area_id")
+    rows = areas.fetchall()
+    hung = con.execute(sql_text("hung.sql")).fetchall()
+    ids, shapes = [r[0] for r in rows], [to_area(r[3]) for r in rows]
+    number = {d: i for i, (d, *_) in enumerate(hung)}
+    column = {a: i for i, a in enumerate(ids)}
+    distance = np.full((len(hung), len(ids)), np.inf)
+    for deployment, area, metres in con.execute(sql_text("edges.sql")).fetchall():
+        if deployment in number and area in column:
+            distance[number[deployment], column[area]] = metres
+    lats, lons = (np.array([h[i] for h in hung], dtype=float) for i in (2, 3))
+    bearing, center = np.zeros_like(distance), np.zeros_like(distance)
+    for a, shape in enumerate(shapes):
+        center[:, a], bearing[:, a] = distance_bearing(lats, lons, *area_centre(shape))
+    reach = Reach(
+        tuple(Spot(r[0], r[1]) for r in rows),
+        tuple(h[0] for h in hung),
+        tuple(h[1] for h in hung),
+        (),
+    )
+    return _Ground(ids, shapes, [r[2] for r in rows], reach, distance, bearing, center)
+
+
+def _watched(session: Session, reach: Reach, scope: Scope) -> tuple[Bools, np.datetime64]:
+    """Give the days (rows, in a row) on which each deployment watched, and the first of them."""
+    import numpy as np
+
+    rows = columns_of(session, "day_watched.sql", {"first": scope.first, "last": scope.last})
+    day = rows["day"].astype("datetime64[D]")
+    number = {d: i for i, d in enumerate(reach.deployments)}
+    known = np.array([d in number for d in rows["deployment"]], dtype=bool)
+    day, names = day[known], rows["deployment"][known]
+    if not len(day):
+        return np.zeros((0, len(number)), dtype=bool), np.datetime64("2000-01-01", "D")
+    first = day.min()
+    found = np.zeros(((day.max() - first).astype(int) + 1, len(number)), dtype=bool)
+    found[(day - first).astype(int), [number[d] for d in names]] = True
+    return found, first
+
+
+def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Seen, Bucks]:
+    """Give the detections in time order, and the bucks among them, numbered anew."""
+    import numpy as np
+
+    everyone = bucks_of(session, scope)
+    seen = seen_of(session, scope, reach, everyone)
+    order = np.argsort(seen.utc, kind="stable")
+    names = Seen.__dataclass_fields__
+    seen = Seen(*(getattr(seen, name)[order] for name in names))
+    there = np.unique(seen.buck[(seen.apart == SURE) & (seen.buck >= 0)])
+    new = np.full(len(everyone.ids) + 1, -1)
+    new[there] = np.arange(len(there))
+    number = {tag: int(new[i]) for tag, i in everyone.number.items() if new[i] >= 0}
+    bucks = Bucks(
+        tuple(everyone.ids[i] for i in there), tuple(everyone.names[i] for i in there), number
+    )
+    return Seen(seen.at, new[seen.buck], *(getattr(seen, n) for n in list(names)[2:])), bucks
+
+
+def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
+    """Number the sets of cameras that watched each area: (days, areas), -1 for none; their sizes."""
+    import numpy as np
+
+    found = np.full((len(watched), reached.shape[1]), -1)
+    sizes: list[int] = []
+    for a in range(reached.shape[1]):
+        mine = watched[:, reached[:, a]]
+        if not mine.any():
+            continue
+        _, which, many = np.unique(mine, axis=0, return_inverse=True, return_counts=True)
+        which = which.ravel()
+        key = np.where(many[which] >= FEW_DAYS, which, -1 - mine.sum(axis=1))
+        alive = mine.any(axis=1)
+        kinds, number = np.unique(key[alive], return_inverse=True)
+        found[alive, a] = len(sizes) + number.ravel()
+        many_in = mine.sum(axis=1)[alive]
+        sizes += [int(many_in[number.ravel() == kind][0]) for kind in range(len(kinds))]
+    return found, np.array(sizes, dtype=int)
+
+
+def _half_ends(seen: Seen) -> tuple[Ints, Ints]:
+    """Give the end of the day of each detection (-1: neither) and its half."""
+    import numpy as np
+
+    rise, sets = seen.from_sunrise, seen.from_sunset
+    with np.errstate(invalid="ignore"):
+        morning, evening = np.abs(rise) <= WINDOW_MIN, np.abs(sets) <= WINDOW_MIN
+        dark = np.where(morning, rise < -LIT_DARK_MIN, sets > LIT_DARK_MIN)
+    end = np.where(morning, MORNING, np.where(evening, EVENING, -1))
+    return end, np.where(dark, DARK, LIT)
+
+
+def _ways(seen: Seen, ground: _Ground, area: Ints, rows: Ints) -> Ints:
+    """Give the way of detections against the bearing to the center of an area each."""
+    import numpy as np
+
+    at = seen.at[rows]
+    travel = seen.travel_deg[rows]
+    with np.errstate(invalid="ignore"):
+        off = np.abs(angle_difference_deg(travel, ground.bearing[at, area]))
+        way = np.where(off <= TOWARDS_DEG, IN, np.where(off >= 180 - TOWARDS_DEG, OUT, ACROSS))
+    return np.where(np.isnan(travel) | (ground.center_m[at, area] < AT_CENTER_M), UNTOLD, way)
+
+
+def _ends(
+    seen: Seen, ground: _Ground, reached: Bools, sets: Ints, start: np.datetime64
+) -> tuple[Looks, Ints, Nameless]:
+    """Give the deciding looks of those with a name, their rows, and the looks without a name."""
+    import numpy as np
+
+    end, half = _half_ends(seen)
+    day = (seen.day - start).astype(int)
+    rows, area = np.nonzero(reached[seen.at] & (end >= 0)[:, None])
+    ok = sets[np.clip(day[rows], 0, len(sets) - 1), area] >= 0
+    ok &= (day[rows] >= 0) & (day[rows] < len(sets))
+    rows, area = rows[ok], area[ok]
+    way, inside = _ways(seen, ground, area, rows), ground.distance[seen.at[rows], area] <= 0
+    named = (seen.apart[rows] == SURE) & (seen.buck[rows] >= 0)
+    told = np.where(way == UNTOLD, 0, np.where(way == ACROSS, 1, 2))
+    # Of a morning the last decides, of an evening the first; rows are in time order.
+    turn = np.where(end[rows] == MORNING, rows, -rows)
+    i = np.flatnonzero(named)
+    r = rows[i]
+    order = np.lexsort((turn[i], told[i], end[r], area[i], day[r], seen.buck[r]))
+    i, r = i[order], r[order]
+    keys = np.stack([seen.buck[r], day[r], area[i], end[r]])
+    last = np.append((keys[:, 1:] != keys[:, :-1]).any(axis=0), True)[: len(r)]
+    i, r = i[last], r[last]
+    looks = Looks(seen.buck[r], day[r], area[i], end[r], half[r], way[i], inside[i])
+    nobody = seen.apart[rows] == UNIDENTIFIED
+    unnamed = (rows[nobody], area[nobody], way[nobody], inside[nobody])
+    return looks, r, _nameless(seen, day, end, half, *unnamed)
+
+
+def _nameless(
+    seen: Seen, day: Ints, end: Ints, half: Ints, rows: Ints, area: Ints, way: Ints, inside: Bools
+) -> Nameless:
+    """Take together what one pass left, and give each pass its one or two areas."""
+    import numpy as np
+
+    if not len(rows):
+        none = np.zeros(0, dtype=int)
+        two = np.zeros((0, 2), dtype=int)
+        return Nameless(none, none, none, two, two, two.astype(bool))
+    _, first, where = np.unique(rows, return_index=True, return_inverse=True)
+    second = np.full(len(first), -1)
+    place = np.arange(len(rows)) - first[where]
+    second[where[place == 1]] = np.flatnonzero(place == 1)
+    row = rows[first]
+    minutes = seen.utc[row].astype("datetime64[m]").astype(int)
+    order = np.lexsort((minutes, end[row], area[first]))
+    f = first[order]
+    same = area[f][1:] == area[f][:-1]
+    same &= (end[row[order]][1:] == end[row[order]][:-1]) & (np.diff(minutes[order]) <= 15)
+    keep = order[np.append(True, ~same)]
+    f, s, row = first[keep], second[keep], row[keep]
+
+    def two(x: Ints, none: int) -> Ints:
+        return np.stack([x[f], np.where(s >= 0, x[np.maximum(s, 0)], none)], axis=1)
+
+    return Nameless(
+        day[row], end[row], half[row], two(area, -1), two(way, UNTOLD), two(inside, 0) > 0
+    )
+
+
+def _by_day(
+    seen: Seen, ground: _Ground, reached: Bools, start: np.datetime64, shape: tuple[int, int, int]
+) -> tuple[Bools, Bools, Floats]:
+    """Give who stirred where and was far off by full daylight, and his stretches of the night."""
+    import numpy as np
+
+    day = (seen.day - start).astype(int)
+    mine = (seen.apart == SURE) & (seen.buck >= 0) & (day >= 0) & (day < shape[1])
+    rise, sets = seen.from_sunrise, seen.from_sunset
+    with np.errstate(invalid="ignore"):
+        full = mine & (rise > WINDOW_MIN) & (sets < -WINDOW_MIN)
+        dark = mine & ((rise < -WINDOW_MIN) | (sets > WINDOW_MIN))
+    stirred, far = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
+    rows, area = np.nonzero(reached[seen.at] & full[:, None])
+    stirred[seen.buck[rows], day[rows], area] = True
+    rows, area = np.nonzero((ground.distance[seen.at] > APART_M) & full[:, None])
+    far[seen.buck[rows], day[rows], area] = True
+    rows, area = np.nonzero(reached[seen.at] & dark[:, None])
+    span = (seen.utc[rows].astype("datetime64[m]").astype(int) // int(SPAN_MIN)).astype(int)
+    keys = np.unique(np.stack([seen.buck[rows], area, span]), axis=1)
+    night = np.zeros((shape[0], shape[2]))
+    np.add.at(night, (keys[0], keys[1]), 1.0)
+    return stirred, far & ~stirred, night
+
+
+def _liked(session: Session, scope: Scope, ground: _Ground, a: int) -> float:
+    """Say how likely a bed an area is by its kind and the sign of the days watched."""
+    kind = KINDS.get(ground.kinds[a], OTHER_KIND)
+    sign = area_sign(session, scope, ground.ids[a], ground.shapes[a])
+    outward = sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT > sign.sectors_in
+    return kind * (1.0 + 0.5 * min(sign.beds, 2) + 0.5 * outward)

@@ -1,0 +1,124 @@
+"""The chances behind a season of beds, and how likely they make what was seen.
+
+On a day in bed in an area he slips by every camera with a chance (hidden), or else passes one in
+reach at each end with a chance by the set of cameras that watched: at dawn inward, at dusk outward,
+with some directions read wrong. Besides, on any day, he may pass for other reasons, by night, by
+half light and by day, whichever way he uses there: the same ways at both ends. Seen far off by full
+daylight he hardly bedded there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.stats.beds_evidence import DARK, EVENING, IN, LIT, OUT, UNTOLD
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.stats.beds_evidence import Evidence, Looks
+
+    Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+    Bools = npt.NDArray[np.bool_]
+
+# Seen far off by full daylight on a day in bed: an excursion (common practice, no source).
+STRAYS = 0.03
+# Three ways, each a third of the circle: what a told way is worth against one that is not.
+WAYS = 3
+FITS, CROSSES, MISFITS = 0, 1, 2
+
+
+@dataclass(slots=True, eq=False)
+class Chances:
+    """Chances of one or more chains (first axis): bucks, then areas or sets of cameras, then kinds.
+
+    `passes` (…, sets + 1, ends): the last set is no camera, never passed. `hidden`, `stirs` (…,
+    areas). `others` (…, areas, 3): a picture for other reasons at a dark half, a lit half, by day.
+    `ways` (…, areas, 3): of those. `dark` (…, ends): of passes to and from bed, in the dark half.
+    `fits` (chains, 2, 3): by outside or inside camera, the way fits, crosses, or is the reverse.
+    `keeps` (chains, bucks), `likes` (chains, bucks, areas + 1).
+    """
+
+    passes: Floats
+    hidden: Floats
+    stirs: Floats
+    others: Floats
+    ways: Floats
+    dark: Floats
+    fits: Floats
+    keeps: Floats
+    likes: Floats
+
+
+def fit_of(way: Ints, end: Ints) -> Ints:
+    """Say whether a told way fits the end of a day in bed, crosses, or is the reverse."""
+    import numpy as np
+
+    mirrored = np.where(end == EVENING, IN + OUT - way, way)
+    return np.where(way == UNTOLD, FITS, mirrored - 1)
+
+
+def worth(
+    c: Chances, chain: Ints, looks: Looks, sets: Ints
+) -> tuple[Floats, Floats, Floats]:
+    """Give for each picture his chance to pass, and how many times likelier a day in bed makes it.
+
+    Against a day not in bed here: (1 - p) · slip + p · his half · his way / (others · their way),
+    and `slip`, the same of a day on which he slips by the cameras and passes one for other reasons.
+    By night such a pass may go any way. In the light it is the day's last before bed, or its first
+    after, so that it fits as often as a pass to bed does: slip = his way / their way.
+
+    Args:
+        c: the chances.
+        chain: of each look, the chain.
+        looks: the looks.
+        sets: of each look, the set of cameras that watched.
+    """
+    import numpy as np
+
+    p = c.passes[chain, looks.buck, sets, looks.end]
+    dark = c.dark[chain, looks.buck, looks.end]
+    half = np.where(looks.half == DARK, dark, 1 - dark)
+    told = looks.way != UNTOLD
+    fit = fit_of(looks.way, looks.end)
+    right = np.where(told, c.fits[chain, looks.inside.astype(int), fit], 1.0)
+    way = c.ways[chain, looks.buck, looks.area, np.maximum(looks.way - 1, 0)]
+    other = c.others[chain, looks.buck, looks.area, np.where(looks.half == LIT, 1, 0)]
+    by_way = np.where(told, right / way, 1.0)
+    slip = np.where(looks.half == LIT, by_way, 1.0)
+    return p, (1 - p) * slip + p * half * by_way / other, slip
+
+
+def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> tuple[Floats, Floats]:
+    """How many times likelier a day in bed makes what was seen than not being there.
+
+    First if he does not slip by, then if he does: (chains, bucks, days, areas) each.
+    """
+    import numpy as np
+
+    p = c.passes[:, :, e.watch, :]
+    found = (1 - p[..., 0]) * (1 - p[..., 1])
+    mid, other = c.stirs[:, :, None, :], c.others[:, :, None, :, 2]
+    seen = (1 - mid) + mid / other
+    watched = (e.watch >= 0)[None, None]
+    found *= np.where(watched, np.where(e.stirred[None], seen, 1 - mid), 1.0)
+    p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
+    slipped = np.ones_like(found)
+    at = (chain, looks.buck, looks.day, looks.area)
+    np.multiply.at(found, at, r / (1 - p))
+    np.multiply.at(slipped, at, slip)
+    return found, slipped
+
+
+def said(e: Evidence, c: Chances, ratios: tuple[Floats, Floats]) -> Floats:
+    """Give the likelihood of each day in each area and elsewhere (the last), but for a factor."""
+    import numpy as np
+
+    hidden = c.hidden[:, :, None, :]
+    found = np.ones((*ratios[0].shape[:-1], e.areas + 1))
+    seen = hidden * ratios[1] + (1 - hidden) * ratios[0]
+    found[..., :-1] = np.where(e.far[None], STRAYS * seen, seen)
+    return found

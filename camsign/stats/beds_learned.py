@@ -1,0 +1,287 @@
+"""One round of learning the chances behind a season from a course of beds drawn for each buck.
+
+Given where he was on each day, every chance has a Beta or Dirichlet law; those of different bucks
+and areas are pooled around means. What is shared, and how strongly (common practice, no source,
+tried on simulated seasons of tests/wild_seasons.py):
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from camsign.stats.beds_chances import WAYS, Chances, day_ratios, fit_of, said, worth
+from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
+from camsign.stats.pooled import Pool, even_pool, rare_pool
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+    Bools = npt.NDArray[np.bool_]
+
+# Likings among the areas before any picture, in days chosen anew: all together, and at most each.
+AREAS, MOST_AN_AREA = 2.0, 0.4
+# Ways of his passes for other reasons; of ends in bed by outside and inside cameras.
+ANY_WAY, FIT_PRIOR = 0.7, ((45.0, 10.0, 3.0), (35.0, 10.0, 4.0))
+DARK_PRIOR = (2.0, 4.0)
+# Beta laws of the mean chance to pass one, two, three cameras or more at an end of a day in bed.
+PASS_PRIOR = ((1.5, 5.0), (2.0, 4.5), (2.5, 4.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Pools:
+    """How each kind of chance is shared."""
+
+    passes: Pool
+    hidden: Pool
+    stirs: Pool
+    others: Pool
+    keeps: Pool
+    away: Pool
+
+
+@cache
+def pools() -> Pools:
+    """Give the pools; made once, since their grids do not change."""
+    return Pools(
+        passes=even_pool(4.0, 1.0, 1.0),
+        hidden=even_pool(8.0, 1.5, 2.5),
+        stirs=rare_pool(6.0, 0.004, 0.4, steep=0.3),
+        others=rare_pool(4.0, 0.002, 0.6, steep=0.1),
+        keeps=even_pool(8.0, 3.0, 2.0),
+        away=even_pool(6.0, 3.0, 9.0),
+    )
+
+
+def first_guess(e: Evidence, chains: int) -> Chances:
+    """Give chances to begin with: every picture for other reasons, so that a bed must be shown."""
+    import numpy as np
+
+    k, a, sets = e.bucks, e.areas, int(e.watch.max(initial=-1)) + 1
+    passes = np.full((chains, k, sets + 1, 2), 0.5)
+    passes[:, :, -1] = 0.0
+    fits = np.array([[x / sum(row) for x in row] for row in FIT_PRIOR])
+    likes, others, ways = liking(e), *_all_others(e)
+    return Chances(
+        passes=passes,
+        hidden=np.full((chains, k, a), 0.3),
+        stirs=np.full((chains, k, a), 0.03),
+        others=np.tile(others, (chains, 1, 1, 1)),
+        ways=np.tile(ways, (chains, 1, 1, 1)),
+        dark=np.full((chains, k, 2), 1 / 3),
+        fits=np.tile(fits, (chains, 1, 1)),
+        keeps=np.full((chains, k), 0.6),
+        likes=np.tile(np.append(0.6 * likes / likes.sum(), 0.4), (chains, k, 1)),
+    )
+
+
+def _all_others(e: Evidence) -> tuple[Floats, Floats]:
+    import numpy as np
+
+    looks, shape = e.looks, (e.bucks, e.areas)
+    watched = (e.watch >= 0).sum(axis=0)
+    hits = _count((*shape, 2), looks.buck, looks.area, np.where(looks.half == LIT, 1, 0))
+    days = np.maximum(2.0 * watched, 1.0)[None, :, None]
+    mid = e.stirred.sum(axis=1) / np.maximum(watched, 1.0)
+    told = looks.way != UNTOLD
+    at = (looks.buck[told], looks.area[told], looks.way[told] - 1)
+    ways = _count((*shape, WAYS), *at) + 1.0
+    others = np.concatenate([(hits + 0.5) / (days + 5.0), mid[..., None] + 0.01], axis=-1)
+    return np.clip(others, 0.005, 0.9), ways / ways.sum(axis=-1, keepdims=True)
+
+
+def liking(e: Evidence) -> Floats:
+    """Give the Dirichlet law of a buck's likings among the areas."""
+    each = min(AREAS / max(e.areas, 1), MOST_AN_AREA)
+    found: Floats = each * e.likes
+    return found
+
+
+@dataclass(slots=True, eq=False)
+class Course:
+    """What was drawn of every chain: state by (chain, buck, day), chosen anew, not slipping by."""
+
+    state: Ints
+    anew: Bools
+    open: Bools
+
+
+def bedded_looks(
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
+) -> Bools:
+    """Draw which looks were passes to or from bed, not for other reasons."""
+    p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
+    here = course.state[chain, looks.buck, looks.day] == looks.area
+    here &= course.open[chain, looks.buck, looks.day]
+    found: Bools = here & (rng.random(len(r)) * r > (1 - p) * slip)
+    return found
+
+
+def opened(
+    c: Chances, ratios: tuple[Floats, Floats], state: Ints, rng: np.random.Generator
+) -> Bools:
+    """Draw the days in bed on which he did not slip by."""
+    import numpy as np
+
+    areas = ratios[0].shape[-1]
+    at = np.minimum(state, areas - 1)
+    ratio, slip = (np.take_along_axis(x, at[..., None], -1)[..., 0] for x in ratios)
+    hidden = np.take_along_axis(c.hidden, at, -1)
+    hidden = hidden * slip
+    both = hidden + (1 - np.take_along_axis(c.hidden, at, -1)) * ratio
+    found: Bools = (state < areas) & (rng.random(state.shape) * both > hidden)
+    return found
+
+
+def learn(
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
+) -> None:
+    """Draw all chances anew, in place."""
+    bed = bedded_looks(e, c, chain, looks, course, rng)
+    _passes(e, c, chain, looks, bed, course, rng)
+    stirred = _stirs(e, c, course, rng)
+    _others(e, c, chain, looks, bed, stirred, rng)
+    _chain(e, c, course, rng)
+
+
+def _count(shape: tuple[int, ...], *index: Ints) -> Floats:
+    import numpy as np
+
+    flat = np.ravel_multi_index(index, shape)
+    total = int(np.prod(shape))
+    return np.bincount(flat, minlength=total).reshape(shape).astype(float)
+
+
+def _passes(
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, bed: Bools, course: Course,
+    rng: np.random.Generator,
+) -> None:  # fmt: skip
+    """Learn the chances to pass at each end, the dark halves, the fit of ways, and slipping by."""
+    import numpy as np
+
+    pool = pools()
+    chains, bucks, sets, _ = c.passes.shape
+    sets -= 1
+    ci, ki, di = np.nonzero(course.state < e.areas)
+    area = course.state[ci, ki, di]
+    watch = e.watch[di, area]
+    seen = watch >= 0
+    ci, ki, di, area, watch = (x[seen] for x in (ci, ki, di, area, watch))
+    is_open = course.open[ci, ki, di]
+    each = (chains, bucks, e.areas)
+    hidden = _count(each, ci[~is_open], ki[~is_open], area[~is_open])
+    shown = _count(each, ci[is_open], ki[is_open], area[is_open])
+    flat_h, flat_s = hidden.reshape(chains, -1), shown.reshape(chains, -1)
+    mean = pool.hidden.mean(flat_h, flat_s, rng)
+    c.hidden[:] = pool.hidden.chances(mean[:, None, None], hidden, shown, rng)
+    if sets:
+        trials = _count((chains, bucks, sets), ci[is_open], ki[is_open], watch[is_open])
+        at = (chain[bed], looks.buck[bed], e.watch[looks.day, looks.area][bed], looks.end[bed])
+        hits = _count((chains, bucks, sets, 2), *at)
+        misses = np.maximum(trials[..., None] - hits, 0.0)
+        # Bucks and both ends tell of one mean a set.
+        alike = [x.swapaxes(1, 2).reshape(chains, sets, -1) for x in (hits, misses)]
+        mean = pool.passes.mean(*alike, rng, _by_cameras(e.cameras, pool.passes))
+        c.passes[:, :, :-1] = pool.passes.chances(mean[:, None, :, None], hits, misses, rng)
+    halves = (chains, bucks, 2, 2)
+    dark = _count(halves, chain[bed], looks.buck[bed], looks.end[bed], looks.half[bed])
+    drawn = rng.beta(DARK_PRIOR[0] + dark[..., DARK], DARK_PRIOR[1] + dark[..., LIT])
+    c.dark[:] = np.clip(drawn, 0.01, 0.99)
+    told = bed & (looks.way != UNTOLD)
+    fit = fit_of(looks.way[told], looks.end[told])
+    fits = _count((chains, 2, WAYS), chain[told], looks.inside[told].astype(int), fit)
+    c.fits[:] = _dirichlet(fits + np.array(FIT_PRIOR), rng)
+
+
+def _by_cameras(cameras: Ints, pool: Pool) -> Floats:
+    """Give the law of the mean chance to pass a set of so many cameras, over a pool's grid."""
+    import numpy as np
+
+    laws = np.array(PASS_PRIOR)[np.minimum(cameras, len(PASS_PRIOR)) - 1]
+    a, b = laws[:, :1], laws[:, 1:]
+    found: Floats = (a - 1) * np.log(pool.grid) + (b - 1) * np.log1p(-pool.grid)
+    return found
+
+
+def _stirs(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> Floats:
+    """Learn the chance to be seen in full daylight in bed; count the days it explains."""
+    import numpy as np
+
+    chains, bucks, _ = course.state.shape
+    ci, ki, di = np.nonzero(course.open)
+    area = course.state[ci, ki, di]
+    seen = e.watch[di, area] >= 0
+    ci, ki, di, area = (x[seen] for x in (ci, ki, di, area))
+    stir = e.stirred[ki, di, area]
+    mid, other = c.stirs[ci, ki, area], c.others[ci, ki, area, 2]
+    stir &= rng.random(len(stir)) * (mid + (1 - mid) * other) < mid
+    shape = (chains, bucks, e.areas)
+    hits = _count(shape, ci[stir], ki[stir], area[stir])
+    misses = _count(shape, ci, ki, area) - hits
+    mean = pools().stirs.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng)
+    c.stirs[:] = pools().stirs.chances(mean[:, None], hits, misses, rng)
+    return hits
+
+
+def _others(
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, bed: Bools, stirred: Floats,
+    rng: np.random.Generator,
+) -> None:  # fmt: skip
+    """Learn how often he passes for other reasons, and which way."""
+    import numpy as np
+
+    chains, bucks, areas, _ = c.others.shape
+    watched = (e.watch >= 0).sum(axis=0).astype(float)
+    rest = ~bed & (e.watch[looks.day, looks.area] >= 0)
+    shape = (chains, bucks, areas, 2)
+    at = (chain, looks.buck, looks.area, np.where(looks.half == LIT, 1, 0))
+    hits = np.zeros((chains, bucks, areas, 3))
+    hits[..., :2] = _count(shape, *(x[rest] for x in at))
+    trials = np.stack([2 * watched, 2 * watched, watched], axis=-1)
+    trials = np.broadcast_to(trials, hits.shape).copy()
+    trials[..., :2] -= _count(shape, *(x[bed] for x in at))
+    hits[..., 0] += e.night_hits
+    trials[..., 0] += e.night_spans
+    hits[..., 2] = (e.stirred & (e.watch >= 0)[None]).sum(axis=1) - stirred
+    trials[..., 2] -= stirred
+    misses = np.maximum(trials - hits, 0.0)
+    pool = pools().others
+    mean = pool.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng)
+    c.others[:] = pool.chances(mean[:, None], hits, misses, rng)
+    told = rest & (looks.way != UNTOLD)
+    at = (chain[told], looks.buck[told], looks.area[told], looks.way[told] - 1)
+    c.ways[:] = _dirichlet(_count((chains, bucks, areas, WAYS), *at) + ANY_WAY, rng)
+
+
+def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> None:
+    """Learn how long he keeps a bed and which ones he likes."""
+    import numpy as np
+
+    chains, bucks, days = course.state.shape
+    anew = course.anew[..., 1:].sum(axis=-1).astype(float)
+    kept = days - 1 - anew
+    pool = pools().keeps
+    mean = pool.mean(kept, anew, rng)
+    c.keeps[:] = pool.chances(mean[:, None], kept, anew, rng)
+    ci, ki, di = np.nonzero(course.anew)
+    chosen = _count((chains, bucks, e.areas + 1), ci, ki, course.state[ci, ki, di])
+    away, near = chosen[..., -1], chosen[..., :-1].sum(axis=-1)
+    mean = pools().away.mean(away, near, rng)
+    share = pools().away.chances(mean[:, None], away, near, rng)[..., None]
+    among = _dirichlet(chosen[..., :-1] + liking(e), rng)
+    c.likes[:] = np.maximum(np.concatenate([(1 - share) * among, share], axis=-1), 1e-6)
+
+
+def _dirichlet(weights: Floats, rng: np.random.Generator) -> Floats:
+    import numpy as np
+
+    drawn = np.maximum(rng.gamma(weights), 1e-12)
+    found: Floats = drawn / drawn.sum(axis=-1, keepdims=True)
+    return found
+
+
+__all__ = ["Course", "bedded_looks", "day_ratios", "first_guess", "learn", "opened", "said"]

@@ -1,0 +1,90 @@
+"""Chances that are alike: each individual's own, around a mean that all of them tell of.
+
+A beta-binomial hierarchy, drawn rather than maximized: the mean from its posterior over a grid with
+the individual chances integrated out, then each chance from its Beta law. A. Gelman et al.,
+Bayesian data analysis, 3rd ed. (2013), section 5.3.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+
+
+class Pool:
+    """Draws means and chances of one kind.
+
+    Args:
+        grid: the means tried, between 0 and 1.
+        log_prior: of each, up to a constant.
+        strength: how many trials of his own weigh as much as what the others tell.
+    """
+
+    def __init__(self, grid: Floats, log_prior: Floats, strength: float) -> None:
+        self.grid, self.log_prior, self.strength = grid, log_prior, strength
+        self._tables(64)
+
+    def _tables(self, most: int) -> None:
+        """Look logarithms of Gamma functions up: counts are whole, and the same again and again."""
+        import numpy as np
+        from scipy.special import gammaln
+
+        counts = np.arange(most + 1)[:, None]
+        a, b = self.strength * self.grid, self.strength * (1 - self.grid)
+        self.most = most
+        self.hit = gammaln(a + counts) - gammaln(a)
+        self.miss = gammaln(b + counts) - gammaln(b)
+        self.all = gammaln(self.strength + counts[:, 0]) - gammaln(self.strength)
+
+    def mean(
+        self, hits: Floats, misses: Floats, rng: np.random.Generator, log_prior: Floats | None = None
+    ) -> Floats:
+        """Draw the mean behind the counts of individuals, which lie along the last axis.
+
+        `log_prior`: over the grid, the last axis; the pool's own without.
+        """
+        import numpy as np
+
+        h, m = (np.rint(x).astype(int) for x in (hits, misses))
+        if (most := int((h + m).max(initial=0))) > self.most:
+            self._tables(2 * most)
+        log = self.hit[h] + self.miss[m]
+        total = log.sum(axis=-2) - self.all[h + m].sum(axis=-1)[..., None]
+        total = total + (self.log_prior if log_prior is None else log_prior)
+        noise = rng.gumbel(size=total.shape)
+        drawn: Floats = self.grid[np.argmax(total + noise, axis=-1)]
+        return drawn
+
+    def chances(
+        self, mean: Floats, hits: Floats, misses: Floats, rng: np.random.Generator
+    ) -> Floats:
+        """Draw each one's chance, around means of the same shape or broadcast to it."""
+        import numpy as np
+
+        s = self.strength
+        drawn = rng.beta(s * mean + hits, s * (1 - mean) + misses)
+        found: Floats = np.clip(drawn, 1e-5, 1 - 1e-5)
+        return found
+
+
+def even_pool(strength: float, a: float, b: float, points: int = 15) -> Pool:
+    """Means even from 0 to 1 with a Beta(a, b) law."""
+    import numpy as np
+
+    grid = (np.arange(points) + 0.5) / points
+    return Pool(grid, (a - 1) * np.log(grid) + (b - 1) * np.log1p(-grid), strength)
+
+
+def rare_pool(
+    strength: float, low: float = 0.002, high: float = 0.6, points: int = 15, steep: float = 0.0
+) -> Pool:
+    """Means even in their logarithm; `steep` makes small ones likelier, as mean^-steep."""
+    import numpy as np
+
+    grid = np.geomspace(low, high, points)
+    return Pool(grid, -steep * np.log(grid), strength)

@@ -1,0 +1,293 @@
+"""Seasons of big woods with known truth: where each buck bedded on each day. Not the demo's code.
+
+Harder than a model may assume: beds on shared trails, corridors walked the same way at dusk and
+dawn, places only passed by night, days on which a buck slips by every camera, cameras of unlike
+quality, inside the outline or on the trails around it, that die; bucks that move for good after
+being pushed; pictures without a name, more of them by night; travel said in a part of the frames,
+by arrows and sometimes wrong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import lru_cache
+from math import cos, radians, sin
+
+import numpy as np
+from answers_world import HOME, TZ, World
+
+from camsign.logbook.session import Session
+from camsign.sun import sun_days
+
+FIRST = date(2025, 9, 1)
+MINUTE = np.timedelta64(60, "s")
+RADIUS_M = 80.0
+ELSEWHERE = -1
+
+
+@dataclass(frozen=True)
+class Wild:
+    """What a season is like; shares between 0 and 1, passes per night and buck."""
+
+    bucks: int = 6
+    beds: int = 4
+    walked: int = 1  # places only passed by night
+    corridors: int = 1
+    nights: int = 70
+    keeps: float = 0.6  # chance to keep yesterday's bed without choosing anew
+    bedding: float = 0.7  # of a buck's choices, those that fall on a bed at all
+    hidden: float = 0.2  # of days in bed on which he passes no camera
+    night_passes: float = 0.4
+    corridor: float = 0.3  # at each dusk and dawn
+    unidentified: float = 0.15
+    travel: float = 1.0  # of frames with a direction
+    reversed: float = 0.04  # of directions, told the wrong way round
+    deaths: float = 0.3  # of cameras
+    pushed: float = 0.2  # of bucks that leave their bed for good on some day
+    inside: float = 0.5  # of cameras that hang inside the outline
+    shared: bool = True  # the first two beds lie on one trail
+    spread_min: float = 45.0
+
+
+@dataclass
+class Camera:
+    """Where it hangs [m from home], on which routes (area, route), how well it sees, when alive."""
+
+    name: str
+    place: tuple[float, float]
+    routes: list[tuple[int, int]]
+    sees: float
+    alive: np.ndarray
+    inside: bool = False
+
+
+@dataclass
+class Season:
+    """A season's logbook and the truth behind it."""
+
+    session: Session
+    plan: Wild
+    bucks: list[str] = field(default_factory=list)
+    areas: list[str] = field(default_factory=list)
+    centers: list[tuple[float, float]] = field(default_factory=list)
+    where: dict[str, np.ndarray] = field(default_factory=dict)  # by night: number of the area
+    watched: dict[str, np.ndarray] = field(default_factory=dict)  # by night
+    rubs: dict[str, str] = field(default_factory=dict)  # rub: its maker
+
+    def bedded(self, buck: str, area: str) -> int:
+        """Days in bed there, of those the area was watched."""
+        here = self.where[buck] == self.areas.index(area)
+        return int((here & self.watched[area]).sum())
+
+    @property
+    def nobodys(self) -> list[str]:
+        """The areas that are nobody's bed."""
+        return self.areas[self.plan.beds :]
+
+
+@lru_cache(maxsize=8)
+def _sun(nights: int) -> tuple[np.ndarray, np.ndarray]:
+    sun = sun_days(*HOME, FIRST, FIRST + timedelta(days=nights + 1), TZ)
+    return sun.sunrise, sun.sunset
+
+
+def wild_season(plan: Wild, seed: int) -> Season:
+    """Play one season."""
+    rng = np.random.default_rng(seed)
+    world, out = World(), Season(None, plan)  # type: ignore[arg-type]
+    out.bucks = [world.buck(f"Buck {i}", 5.5) for i in range(plan.bucks)]
+    _areas(world, plan, out)
+    cameras = _cameras(plan, rng, out)
+    for camera in cameras:
+        _hang(world, plan, camera)
+    for a, area in enumerate(out.areas):
+        near = [c.alive for c in cameras if any(at == a for at, _ in c.routes)]
+        watched = np.logical_or.reduce(near)
+        watched[0] = False
+        out.watched[area] = watched
+    for buck in out.bucks:
+        where = _beds(plan, rng)
+        out.where[buck] = where
+        passes = _Passes(plan, rng, where, cameras)
+        passes.days_in_bed()
+        passes.by_night()
+        passes.through_corridors(out)
+        passes.elsewhere()
+        passes.record(world, buck)
+        _rubs(world, rng, out, buck)
+    out.session = world.session()
+    return out
+
+
+def _areas(world: World, plan: Wild, out: Season) -> None:
+    for a in range(plan.beds + plan.walked + plan.corridors):
+        center = (1500.0 * (a % 3), 1500.0 * (a // 3))
+        if plan.shared and a == 1:
+            center = (520.0, 0.0)
+        out.areas.append(world.area(f"Area {a}", center, RADIUS_M))
+        out.centers.append(center)
+
+
+ROUTES = 4
+
+
+def _cameras(plan: Wild, rng: np.random.Generator, out: Season) -> list[Camera]:
+    """One to three at each area on different routes, one on a shared trail, two far from all."""
+    found: list[Camera] = []
+    for a, (east, north) in enumerate(out.centers):
+        order = rng.permutation(ROUTES)
+        for i in range(int(rng.choice([1, 2, 3], p=[0.3, 0.5, 0.2]))):
+            # Two cameras on one trail now and then.
+            route = int(order[0] if i == 1 and rng.random() < 0.4 else order[i])
+            inside = bool(rng.random() < plan.inside)
+            away = rng.uniform(25, 70) if inside else rng.uniform(110, 240)
+            turn = radians(90.0 * route + 45.0)
+            place = (east + away * sin(turn), north + away * cos(turn))
+            found.append(
+                Camera(f"A{a}C{i}", place, [(a, route)], rng.beta(6, 2), _alive(plan, rng), inside)
+            )
+    if plan.shared:
+        found.append(Camera("TRAIL", (260.0, 0.0), [(0, 0), (1, 2)], 0.8, _alive(plan, rng)))
+    for i in range(2):
+        found.append(Camera(f"FAR{i}", (-2500.0, 900.0 * i), [], 0.8, _alive(plan, rng)))
+    return found
+
+
+def _alive(plan: Wild, rng: np.random.Generator) -> np.ndarray:
+    alive = np.ones(plan.nights, dtype=bool)
+    if rng.random() < plan.deaths:
+        alive[rng.integers(10, plan.nights) :] = False
+    return alive
+
+
+def _hang(world: World, plan: Wild, camera: Camera) -> None:
+    last = FIRST + timedelta(days=plan.nights - 1)
+    dead = np.flatnonzero(~camera.alive)
+    off = [(FIRST + timedelta(days=int(dead[0])), last)] if len(dead) else []
+    world.camera(camera.name, camera.place, FIRST, last, off=off)
+
+
+def _beds(plan: Wild, rng: np.random.Generator) -> np.ndarray:
+    """In which area he beds on each day; who is pushed chooses otherwise from then on."""
+    where = np.full(plan.nights, ELSEWHERE)
+    pushed = int(rng.integers(15, plan.nights - 15)) if rng.random() < plan.pushed else plan.nights
+    for first, last in ((0, pushed), (pushed, plan.nights)):
+        likes = rng.dirichlet(np.full(plan.beds, 0.4)) * plan.bedding
+        if first and where[first - 1] >= 0:
+            likes[where[first - 1]] = 0.0
+        p = np.append(likes, max(1 - likes.sum(), 0.05))
+        for day in range(first, last):
+            if day == first or rng.random() >= plan.keeps:
+                chosen = int(rng.choice(len(p), p=p / p.sum()))
+                where[day] = ELSEWHERE if chosen == plan.beds else chosen
+            else:
+                where[day] = where[day - 1]
+    return where
+
+
+class _Passes:
+    """What cameras took of one buck: (night, utc, camera, travel [deg])."""
+
+    def __init__(
+        self, plan: Wild, rng: np.random.Generator, where: np.ndarray, cameras: list[Camera]
+    ) -> None:
+        self.plan, self.rng, self.where, self.cameras = plan, rng, where, cameras
+        self.rise, self.sets = _sun(plan.nights)
+        self.likes = rng.dirichlet(np.full(ROUTES, 1.5), plan.beds + plan.walked + plan.corridors)
+        self.come, self.go = rng.normal(0, 25), rng.normal(0, 25)
+        self.taken: list[tuple[int, np.datetime64, int, float]] = []
+
+    def days_in_bed(self) -> None:
+        """Come in by one route, go out by another, unless he slips by; stir inside by day."""
+        for day in np.flatnonzero(self.where >= 0):
+            if self.rng.random() < self.plan.hidden:
+                continue
+            area = int(self.where[day])
+            for ends, mean, inward in ((self.rise, self.come, True), (self.sets, self.go, False)):
+                route = int(self.rng.choice(ROUTES, p=self.likes[area]))
+                offset = self.rng.normal(mean, self.plan.spread_min)
+                for i, camera in enumerate(self.cameras):
+                    if (area, route) in camera.routes and self.rng.random() < camera.sees:
+                        heading = _outward(camera, area, route) + (180 if inward else 0)
+                        self._take(day, ends[day], offset + self.rng.uniform(-4, 4), i, heading)
+            for i, camera in enumerate(self.cameras):
+                mine = any(at == area for at, _ in camera.routes)
+                if mine and camera.inside and self.rng.random() < 0.08:
+                    span = (self.sets[day] - self.rise[day]) / MINUTE
+                    at = self.rng.uniform(130, span - 130)
+                    self._take(day, self.rise[day], at, i, self.rng.uniform(0, 360))
+
+    def by_night(self) -> None:
+        """Pass somewhere in the dark, each camera with a liking of his own."""
+        mine = self.rng.gamma(0.6, 1.0, len(self.cameras))
+        mine *= self.plan.night_passes / max(mine.sum(), 1e-9)
+        for i in range(len(self.cameras)):
+            way = self.rng.uniform(0, 360)
+            for day in np.flatnonzero(self.rng.random(self.plan.nights) < mine[i]):
+                dark = (self.rise[day + 1] - self.sets[day]) / MINUTE
+                back = 180 if self.rng.random() < 0.5 else 0
+                self._take(day, self.sets[day], self.rng.uniform(30, dark - 30), i, way + back)
+
+    def through_corridors(self, out: Season) -> None:
+        """Walk through the same way at dusk and dawn, a camera after the other as they lie."""
+        for a in range(self.plan.beds + self.plan.walked, len(out.areas)):
+            often = self.plan.corridor * self.rng.beta(2, 2) * 2
+            way = self.rng.uniform(0, 360)
+            for ends in (self.rise, self.sets):
+                for day in np.flatnonzero(self.rng.random(self.plan.nights) < often):
+                    offset = self.rng.normal(0, self.plan.spread_min)
+                    for i, camera in enumerate(self.cameras):
+                        here = any(at == a for at, _ in camera.routes)
+                        if here and self.rng.random() < camera.sees:
+                            east, north = (x - y for x, y in zip(camera.place, out.centers[a]))
+                            along = east * sin(radians(way)) + north * cos(radians(way))
+                            self._take(day, ends[day], offset + along / 40, i, way)
+
+    def elsewhere(self) -> None:
+        """By day before the far cameras, when he beds in none of the areas."""
+        far = [i for i, c in enumerate(self.cameras) if not c.routes]
+        for day in np.flatnonzero(self.where == ELSEWHERE):
+            for i in far:
+                if self.rng.random() < 0.06:
+                    self._take(day, self.rise[day], self.rng.uniform(-30, 500), i, 0.0)
+
+    def _take(self, day: int, end: np.datetime64, minutes: float, camera: int, way: float) -> None:
+        utc = end + np.timedelta64(int(minutes * 60), "s")
+        if self.cameras[camera].alive[day]:
+            self.taken.append((int(day), utc, camera, way % 360))
+
+    def record(self, world: World, buck: str) -> None:
+        """Two frames a pass; some lose the name, more by night, some the direction."""
+        rows: dict[tuple[str | None, int], list[tuple[np.datetime64, float]]] = {}
+        for day, utc, camera, way in sorted(self.taken, key=lambda row: row[1]):
+            light = self.rise[day] <= utc <= self.sets[day]
+            nameless = self.rng.random() < self.plan.unidentified * (0.7 if light else 1.3)
+            told = way + self.rng.normal(0, 20) + (180 if self.rng.random() < self.plan.reversed else 0)
+            told = round(told / 45) * 45 % 360 if self.rng.random() < self.plan.travel else np.nan
+            rows.setdefault((None if nameless else buck, camera), []).append((utc, told))
+        for (who, camera), taken in rows.items():
+            utc = np.array([t for t, _ in taken], dtype="datetime64[s]")
+            told = np.array([x for _, x in taken])
+            both = np.concatenate([utc, utc + np.timedelta64(8, "s")])
+            world.seen_many(who, f"d-{self.cameras[camera].name}", both, np.tile(told, 2))
+
+
+def _outward(camera: Camera, area: int, route: int) -> float:
+    if len(camera.routes) > 1:
+        return 90.0 if area == 0 else 270.0
+    return 90.0 * route + 45.0
+
+
+def _rubs(world: World, rng: np.random.Generator, out: Season, buck: str) -> None:
+    """Rubs by his days in each bed, heading out mostly, found in spring."""
+    for a, center in enumerate(out.centers[: out.plan.beds]):
+        days = int((out.where[buck] == a).sum())
+        for _ in range(rng.poisson(0.08 * days)):
+            turn = rng.uniform(0, 360)
+            away = rng.uniform(20, 200)
+            place = (center[0] + away * sin(radians(turn)), center[1] + away * cos(radians(turn)))
+            made = (FIRST, FIRST + timedelta(days=out.plan.nights + 20))
+            way = (turn + rng.normal(0, 40)) % 360
+            rub = world.sign("rub", place, date(2026, 3, 20), made, way)
+            out.rubs[rub] = buck
