@@ -233,8 +233,8 @@ class Logbook:
         **bounds: Unpack[Bounds],
     ) -> pd.DataFrame:
         """Say whether an area is a bed: a row a buck; the area's verdict is in `attrs`."""
-        from camsign.answers.bedded import APART_M
         from camsign.answers.bedding import bedding
+        from camsign.answers.beds_read import APART_M
 
         with self.session() as s:
             far = APART_M if apart_m is None else apart_m

@@ -111,8 +111,8 @@ def _bedding(found: Tally, one: Season, area: str, answer: object) -> None:
 def rows(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> Iterator[str]:
     """Give the table, a line a plan as soon as it is there."""
     yield (
-        "| season | days bedded: cover | of 10 days or more: cover | said / true | he beds here, of "
-        "areas one buck used 20+ days | said of areas that are nobody's | by buck: false | "
+        "| season | days bedded: cover | of 10 days or more: cover | said / true | he beds here, "
+        "of areas one buck used 20+ days | said of areas that are nobody's | by buck: false | "
         "mature bucks: cover |"
     )
     yield "|---" * 8 + "|"

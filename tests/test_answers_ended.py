@@ -60,11 +60,11 @@ def test_bedding_rests_on_those_who_live() -> None:
     for ended, strong in ((None, True), (GONE, False)):
         session = _season(ended)
         answer = bedding(session, scope_of(session, areas=["Hemlock Bench"]))
-        assert ("Split Brow" in answer.rule) == strong
-        assert any("Split Brow has ended" in line for line in answer.why) != strong
+        assert ("Split Brow" in answer.said) == strong
+        assert any("Split Brow ended 2025-10-20" in line for line in answer.why) != strong
         # Asked of the days before his end he was there.
         then = scope_of(session, areas=["Hemlock Bench"], last=date(2025, 10, 19))
-        assert "Split Brow" in bedding(session, then).rule
+        assert "Split Brow" in bedding(session, then).said
 
 
 def test_rivals_compare_and_lately_count_him_no_more() -> None:

@@ -94,7 +94,11 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "bedding": (
         ("bedding", BENCH),
-        (f"{BENCH}: CONFIRMED, 39 days watched", "out by evening past CAM01", "1 rub, 0 beds"),
+        (
+            f"{BENCH}: He beds here. Split Brow went in",
+            "out by evening past CAM01",
+            "1 rub, 0 beds",
+        ),
     ),
     "rivals": (
         ("rivals", BENCH),

@@ -240,7 +240,8 @@ class _Passes:
                     for i, camera in enumerate(self.cameras):
                         here = any(at == a for at, _ in camera.routes)
                         if here and self.rng.random() < camera.sees:
-                            east, north = (x - y for x, y in zip(camera.place, out.centers[a]))
+                            east = camera.place[0] - out.centers[a][0]
+                            north = camera.place[1] - out.centers[a][1]
                             along = east * sin(radians(way)) + north * cos(radians(way))
                             self._take(day, ends[day], offset + along / 40, i, way)
 
@@ -263,7 +264,11 @@ class _Passes:
         for day, utc, camera, way in sorted(self.taken, key=lambda row: row[1]):
             light = self.rise[day] <= utc <= self.sets[day]
             nameless = self.rng.random() < self.plan.unidentified * (0.7 if light else 1.3)
-            told = way + self.rng.normal(0, 20) + (180 if self.rng.random() < self.plan.reversed else 0)
+            told = (
+                way
+                + self.rng.normal(0, 20)
+                + (180 if self.rng.random() < self.plan.reversed else 0)
+            )
             told = round(told / 45) * 45 % 360 if self.rng.random() < self.plan.travel else np.nan
             rows.setdefault((None if nameless else buck, camera), []).append((utc, told))
         for (who, camera), taken in rows.items():

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign, area_sign
-from camsign.answers.bedded import APART_M, ends_here, shape_of
+from camsign.answers.beds_known import Known, area_at, known_of, mask_of
+from camsign.answers.beds_read import APART_M
+from camsign.answers.beds_seen import directions_untold, seen_at
 from camsign.answers.ended import ended_days
-from camsign.answers.ends import IN, OUT, UNKNOWN, WINDOW_MIN, Ends, Looks
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.seen import UNIDENTIFIED, Bucks, bucks_of, seen_of
 from camsign.answers.shape import (
     ABSENCE,
+    SPARE,
     THIN,
     Answer,
     Figure,
@@ -24,31 +27,34 @@ from camsign.answers.shape import (
     reasons,
 )
 from camsign.errors import UsageError
-from camsign.stats.bedded import days_bedded
+from camsign.logbook.shapes import to_area
+from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
+from camsign.stats.estimate import Estimate, spread_of
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bools
+    from camsign.answers.seen import Ints, Times
+    from camsign.geo import Area
     from camsign.logbook.session import Session
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120
 METHOD = (
-    "days bedded: posterior median and 95 % interval from mornings seen coming in and evenings "
-    "seen going out, within 2 h of sunrise and sunset, with a term for days on which he slips by "
-    "(the project's model, by exact sums); verdicts by fixed rules; density ratio: exact interval "
-    "of two Poisson rates (Przyborowski and Wilenski 1940); ways: circular means"
+    "days bedded: one model of all bucks and areas, day by day (multistate capture-recapture as a "
+    "hidden Markov model, Gibbs sampling; docs/answers/model.md), mean and 95 % interval; verdicts "
+    "by limits on its odds; density ratio: exact interval of two Poisson rates (Przyborowski and "
+    "Wilenski 1940); ways: circular means, no narrower than an arrow allows (60 degrees either way)"
 )
 ASSUMED = (
-    "assumes that on four of five days in bed he passes a camera in reach; if he slips by more "
-    "often, he beds there more often than this says"
+    "allows for days on which he slips by every camera, learned from how he comes and goes; for "
+    "deer just walking through the same way at dawn and dusk; and for pictures without a name"
 )
 ASSUMED_TOO = (
-    "reckons with passes that are no ends of a day in bed: as many as walk the wrong way; where "
-    "hardly any direction is known, all may be such passes; a trail walked one way at dawn and "
-    "back at dusk, past the area to a bed beyond, looks like a bed here"
+    "a trail walked one way at dawn and back at dusk, past this area to a bed beyond, looks like a "
+    "bed here: a camera on the far side tells"
 )
 
 
@@ -56,7 +62,10 @@ ASSUMED_TOO = (
 class BeddedBuck:
     """One buck at the area. `mornings`, `evenings`, `both`: days seen at that end (both: at both).
 
-    `share`: of the days watched. `contradicting_days`: by daylight farther off than `apart`.
+    `directed_days`: in at dawn and out at dusk by the way he went; `inside_days`: there in full
+    daylight; `contradicting_days`: in full daylight farther off than `apart`. `days_bedded`, and as
+    a `share` of the days covered. `three_days`, `one_day`: odds that he bedded here on so many days
+    or more. `ended`: the day he ended, if by the last day asked for.
     """
 
     buck: str
@@ -64,14 +73,17 @@ class BeddedBuck:
     mornings: int
     evenings: int
     both: int
-    lit_both: int
     directed_days: int
     inside_days: int
     days_bedded: Figure
     share: Figure
+    three_days: float
+    one_day: float
     contradicting_days: int
     verdict: str
+    said: str
     why: tuple[str, ...]
+    ended: date | None = field(default=None, metadata=SPARE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +107,7 @@ class Ways:
 class Bedding(Answer):
     """The answer for one area; its table holds the bucks, the likeliest first.
 
-    `rule`: which rule the verdict met, by whom, with the numbers that met it.
+    `verdict`: the word; `said`: the same for people; `rule`: by whom, and what was seen of him.
     """
 
     TABLE: ClassVar[str] = "bucks"
@@ -111,6 +123,7 @@ class Bedding(Answer):
     unknown_travel: int
     sign: AreaSign
     verdict: str
+    said: str
     rule: str
     ways: Ways
     watch: Watch
@@ -118,14 +131,17 @@ class Bedding(Answer):
     why: tuple[str, ...]
 
 
-def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding:
+def bedding(
+    session: Session, scope: Scope, apart_m: float = APART_M, known: Known | None = None
+) -> Bedding:
     """Say whether the scope's area is used as a bed.
 
     Args:
         session: an open logbook.
         scope: one area; the bucks asked for, or all.
-        apart_m: a buck seen by daylight farther from the area's edge than this did not bed there
-            on that day [m].
+        apart_m: a buck seen in full daylight farther from the area's edge than this hardly bedded
+            there on that day [m].
+        known: what the model knows of the scope's days, if it was asked already.
 
     Raises:
         UsageError: not exactly one area, or `apart_m` beyond the kept distances.
@@ -133,71 +149,122 @@ def bedding(session: Session, scope: Scope, apart_m: float = APART_M) -> Bedding
     reach = reach_of(session, scope)
     if len(reach.spots) != 1:
         raise UsageError("this question is about one area", "name one")
+    _check(session, apart_m)
     watching = watching_of(session, scope, reach)[0]
+    spot, area = reach.spots[0], shape_of(session, reach.spots[0].id)
     bucks = bucks_of(session, scope)
+    known = known_of(session, scope, apart_m) if known is None else known
+    found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
+    sign = area_sign(session, scope, spot.id, area)
+    word, rule = area_verdict(found, sign, len(watching.days))
+    wanted = known.wanted(watching, scope)
     seen = seen_of(session, scope, reach, bucks)
-    area_id = reach.spots[0].id
-    area = shape_of(session, area_id)
-    looks, ends_by = ends_here(session, scope, reach, watching, bucks, seen, area, apart_m)
-    ends = {b: ends_by(b) for b in sorted(set(looks.buck.tolist()))}
-    by_buck = {b: _buck(bucks, b, his, len(watching.days)) for b, his in ends.items()}
-    order = sorted(by_buck, key=lambda b: _likeliest_first(by_buck[b]))
-    found = [by_buck[b] for b in order]
-    sign = area_sign(session, scope, area_id, area)
-    gone = {b for b, day in ended_days(session, bucks).items() if day <= scope.last}
-    living = [b for b in order if b not in gone]
-    names = [bucks.names[b] for b in living]
-    word, rule = rules.area_verdict([ends[b] for b in living], sign, len(watching.days), names)
     why = [
-        f"{word}: {rule}",
-        *(
-            f"{bucks.names[b]} has ended: his days count for nothing now"
-            for b in order
-            if b in gone
-        ),
+        f"{rules.SAID[word]}: {rule}",
+        *(f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended),
         *_verdict_why(found, word, sign, watching, reach),
     ]
     return Bedding(
-        area=reach.spots[0].name,
-        area_id=area_id,
+        area=spot.name,
+        area_id=spot.id,
         days_watched=len(watching.days),
-        bucks=tuple(found),
+        bucks=found,
         unidentified=int((seen.apart == UNIDENTIFIED).sum()),
-        unknown_travel=int((looks.direction == UNKNOWN).sum()),
+        unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
+        said=said_of(word, rule, len(watching.days)),
         rule=rule,
-        ways=_ways(looks, reach),
+        ways=_ways(known, spot.id, {bucks.ids[n] for n in bucks.number.values()}, wanted),
         watch=watching.summary(),
         method=METHOD,
         why=reasons(f"days asked for: {scope.in_words()}", watching.summary().in_words(), *why),
     )
 
 
+def _check(session: Session, apart_m: float) -> None:
+    limit = session.settings.pair_limit_m
+    if not 0 <= apart_m <= limit:
+        far, most = (format_length(m, session.settings.units) for m in (apart_m, limit))
+        raise UsageError(f"a distance of {far} is not between 0 and {most}")
+
+
+def shape_of(session: Session, area_id: str) -> Area:
+    """Give the shape of an area that stands."""
+    row = session.con.execute("SELECT shape FROM areas_now WHERE area_id = ?", [area_id]).fetchone()
+    return to_area(row[0] if row else "")
+
+
+def bedded_bucks(
+    session: Session, scope: Scope, area_id: str, bucks: Bucks, watching: Watching, known: Known
+) -> tuple[BeddedBuck, ...]:
+    """Give the bucks seen at one area, likeliest first.
+
+    Who ended by the last day asked for counts until then, and comes last.
+    """
+    ended = {n: day for n, day in ended_days(session, bucks).items() if day <= scope.last}
+    found = []
+    for number, buck_id in enumerate(bucks.ids):
+        if buck_id not in known.buck_ids:
+            continue
+        wanted = known.wanted(watching, scope, ended.get(number))
+        days = known.days(buck_id, area_id, wanted)
+        seen = seen_at(known, buck_id, area_id, wanted)
+        if seen.mornings or seen.evenings or seen.inside or seen.wrong:
+            row = _buck(bucks, number, seen, days, len(watching.days), ended.get(number))
+            found.append(row)
+    return tuple(sorted(found, key=_likeliest_first))
+
+
 def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
+    rank = rules.RANK[buck.verdict]
     ends = buck.mornings + buck.evenings
-    return -rules.RANK[buck.verdict], -(buck.days_bedded.value or 0), -buck.directed_days, -ends
+    return buck.ended is not None, -rank, -(buck.days_bedded.value or 0), -buck.three_days, -ends
 
 
-def _buck(bucks: Bucks, number: int, ends: Ends, days_watched: int) -> BeddedBuck:
-    both, morning, evening, watched = ends.counts()
-    days = days_bedded(both, morning, evening, watched, *ends.passes).estimate()
-    word, why = rules.verdict_of(ends, days_watched)
+def _buck(
+    bucks: Bucks, number: int, seen: rules.Seen, days: Ints, watched: int, ended: date | None
+) -> BeddedBuck:
+    spread = spread_of(days) if watched else Estimate(None, None, None)
+    word = rules.verdict_of(seen, days, watched)
     return BeddedBuck(
         buck=bucks.names[number],
         buck_id=bucks.ids[number],
-        mornings=both + morning,
-        evenings=both + evening,
-        both=both,
-        lit_both=int(ends.lit_both.sum()),
-        directed_days=int(ends.directed.sum()),
-        inside_days=int(ends.inside.sum()),
-        days_bedded=figure(days, n=watched),
-        share=figure(days.scaled(1 / days_watched)) if days_watched else Figure(None, 0.0, 1.0),
-        contradicting_days=int(ends.contradicted.sum()),
+        mornings=seen.mornings,
+        evenings=seen.evenings,
+        both=seen.both,
+        directed_days=seen.directed,
+        inside_days=seen.inside,
+        days_bedded=figure(spread, n=watched),
+        share=figure(spread.scaled(1 / watched)) if watched else Figure(None, None, None),
+        three_days=float((days >= rules.DAYS).mean()),
+        one_day=float((days >= 1).mean()),
+        contradicting_days=seen.far,
         verdict=word,
-        why=tuple(why),
+        said=f"{rules.SAID[word]}: {bucks.names[number]} {seen.in_words()}",
+        why=tuple(rules.why_of(seen, days, watched)),
+        ended=ended,
     )
+
+
+def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tuple[str, str]:
+    """Give the verdict on an area, and by whom or what: the likeliest living buck, or its sign."""
+    living = [b for b in found if b.ended is None]
+    best = living[0] if living else None
+    if best and rules.RANK[best.verdict] >= rules.RANK[rules.POSSIBLE]:
+        return best.verdict, best.said.split(": ", 1)[1]
+    if pointing := rules.sign_points_to_bed(sign):
+        return rules.POSSIBLE, f"by its sign alone, {pointing}"
+    if days >= rules.FEW_DAYS:
+        return rules.NOT_SHOWN, f"nothing in {counted(days, 'day')} covered points to a bed"
+    return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at both ends, too few to say"
+
+
+def said_of(word: str, rule: str, days: int) -> str:
+    """Give the headline: one plain sentence or two."""
+    if word == rules.NOT_SHOWN:
+        return f"{rules.SAID[word]} in {counted(days, 'day')} covered."
+    return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}."
 
 
 def _verdict_why(
@@ -237,25 +304,38 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
     )
 
 
-def _ways(looks: Looks, reach: Reach) -> Ways:
-    rise, sets = looks.from_sunrise, looks.from_sunset
-    morning = (rise >= -WINDOW_MIN) & (rise <= WINDOW_MIN) & (looks.direction == IN)
-    evening = (sets >= -WINDOW_MIN) & (sets <= WINDOW_MIN) & (looks.direction == OUT)
-    return Ways(_way(looks, morning, reach), _way(looks, evening, reach))
+def _ways(known: Known, area_id: str, asked: set[str], wanted: Times) -> Ways:
+    rows = _passes(known, area_id, asked, wanted)
+    return Ways(
+        _way([(c, t) for end, way, c, t in rows if (end, way) == (MORNING, IN)]),
+        _way([(c, t) for end, way, c, t in rows if (end, way) == (EVENING, OUT)]),
+    )
 
 
-def _way(looks: Looks, rows: Bools, reach: Reach) -> tuple[Way, ...]:
-    """Give the mean travel at each camera, one direction a buck and day (the first)."""
-    import numpy as np
-
-    at = np.flatnonzero(rows)
-    keys = np.stack([looks.at[at], looks.buck[at], looks.day[at]])
-    _, first = np.unique(keys, axis=1, return_index=True)
-    at = at[first]
+def _passes(
+    known: Known, area_id: str, asked: set[str], wanted: Times
+) -> list[tuple[int, int, str, float]]:
+    """Give end, way, camera and travel [deg] of each end's deciding look, one a buck and day."""
     found = []
-    for deployment in np.unique(looks.at[at]):
-        travel = looks.travel_deg[at[looks.at[at] == deployment]]
-        mean = directions(travel)
-        bearing = figure(no_narrower(mean, readings_half_width_deg(travel)))
-        found.append(Way(reach.cameras[deployment], bearing, mean.n))
+    for read, _ in known.seasons:
+        area, mask, looks = area_at(read, area_id), mask_of(read, wanted), read.evidence.looks
+        for i in (looks.area == area).nonzero()[0] if area is not None else ():
+            row = read.look_rows[i]
+            if mask[looks.day[i]] and read.bucks.ids[looks.buck[i]] in asked:
+                camera = read.reach.cameras[read.seen.at[row]]
+                travel = float(read.seen.travel_deg[row])
+                found.append((int(looks.end[i]), int(looks.way[i]), camera, travel))
+    return found
+
+
+def _way(passes: Sequence[tuple[str, float]]) -> tuple[Way, ...]:
+    """Give the mean travel at each camera, no narrower than its readings allow."""
+    by_camera: dict[str, list[float]] = {}
+    for camera, travel in passes:
+        by_camera.setdefault(camera, []).append(travel)
+    found = []
+    for camera, travels in by_camera.items():
+        mean = directions(travels)
+        bearing = figure(no_narrower(mean, readings_half_width_deg(travels)))
+        found.append(Way(camera, bearing, mean.n))
     return tuple(sorted(found, key=lambda way: -way.n))

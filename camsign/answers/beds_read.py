@@ -8,7 +8,7 @@ outside them night.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from camsign.answers.area_sign import area_sign
@@ -58,9 +58,8 @@ FEW_RUBS, SECTORS_OUT = 10, 4
 class Read:
     """A season's evidence, and what its numbers stand for.
 
-    `first`: the day numbered 0. `at`, `kept`: of every look of the evidence, the row of `seen`.
-    `distance` (deployments, areas) [m] from the edge, inf beyond the kept distances. `reached`:
-    within reach. `watched` (days, deployments): at both ends.
+    `first`: the day numbered 0. `look_rows`: of every look of the evidence, the row of `seen`.
+    `reached` (deployments, areas): within reach.
     """
 
     evidence: Evidence
@@ -71,7 +70,6 @@ class Read:
     seen: Seen
     look_rows: Ints
     reached: Bools
-    watched: Bools
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,7 +85,9 @@ class _Ground:
     center_m: Floats
 
 
-def read_season(session: Session, scope: Scope, first: date, last: date) -> Read | None:
+def read_season(
+    session: Session, scope: Scope, first: date, last: date, apart_m: float = APART_M
+) -> Read | None:
     """Read the evidence of all bucks and areas from `first` to `last`; None without any watch.
 
     `scope` gives the reach.
@@ -99,24 +99,27 @@ def read_season(session: Session, scope: Scope, first: date, last: date) -> Read
     watched, start = _watched(session, ground.reach, everyone)
     if not len(watched) or not ground.ids:
         return None
-    days = (start, start + np.timedelta64(len(watched) - 1, "D"))
-    everyone = replace(everyone, first=days[0].item(), last=days[1].item())
+    begin: date = start.astype(object)
+    end = begin + timedelta(days=len(watched) - 1)
+    everyone = replace(everyone, first=begin, last=end)
     seen, bucks = _those_seen(session, everyone, ground.reach)
     reached = ground.distance <= scope.reach_m
     sets, cameras = _sets(watched, reached)
     shape = (len(bucks.ids), len(watched), len(ground.ids))
     looks, rows, nameless = _ends(seen, ground, reached, sets, start)
-    stirred, far, night = _by_day(seen, ground, reached, start, shape)
+    too_far = ground.distance > apart_m
+    stirred, far, night = _by_day(seen, reached, too_far, start, shape)
+    within = _by_day(seen, ground.distance <= 0, too_far, start, shape)[0]
     spans = (24 - 12 - 2 * 2 * WINDOW_MIN / 60) * 60 / SPAN_MIN
     evidence = Evidence(
         bucks=shape[0], days=shape[1], areas=shape[2], looks=looks, nameless=nameless, watch=sets,
         cameras=cameras,
-        stirred=stirred, far=far, night_hits=night, night_spans=spans * (sets >= 0).sum(axis=0),
+        stirred=stirred,
+        within=within, far=far, night_hits=night, night_spans=spans * (sets >= 0).sum(axis=0),
         likes=np.array([_liked(session, everyone, ground, a) for a in range(shape[2])]),
     )  # fmt: skip
-    return Read(
-        evidence, everyone.first, bucks, ground.reach.spots, ground.reach, seen, rows, reached, watched
-    )
+    spots = ground.reach.spots
+    return Read(evidence, everyone.first, bucks, spots, ground.reach, seen, rows, reached)
 
 
 def _ground(session: Session) -> _Ground:
@@ -183,7 +186,7 @@ def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Seen, Buc
 
 
 def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
-    """Number the sets of cameras that watched each area: (days, areas), -1 for none; their sizes."""
+    """Number the sets of cameras that watched each area: (days, areas), -1 without; sizes."""
     import numpy as np
 
     found = np.full((len(watched), reached.shape[1]), -1)
@@ -265,8 +268,8 @@ def _nameless(
 
     if not len(rows):
         none = np.zeros(0, dtype=int)
-        two = np.zeros((0, 2), dtype=int)
-        return Nameless(none, none, none, two, two, two.astype(bool))
+        pairs = np.zeros((0, 2), dtype=int)
+        return Nameless(none, none, none, pairs, pairs, pairs.astype(bool))
     _, first, where = np.unique(rows, return_index=True, return_inverse=True)
     second = np.full(len(first), -1)
     place = np.arange(len(rows)) - first[where]
@@ -284,12 +287,17 @@ def _nameless(
         return np.stack([x[f], np.where(s >= 0, x[np.maximum(s, 0)], none)], axis=1)
 
     return Nameless(
-        day[row], end[row], half[row], two(area, -1), two(way, UNTOLD), two(inside, 0) > 0
+        day[row],
+        end[row],
+        half[row],
+        two(area, -1),
+        two(way, UNTOLD),
+        two(inside.astype(int), 0) > 0,
     )
 
 
 def _by_day(
-    seen: Seen, ground: _Ground, reached: Bools, start: np.datetime64, shape: tuple[int, int, int]
+    seen: Seen, reached: Bools, too_far: Bools, start: np.datetime64, shape: tuple[int, int, int]
 ) -> tuple[Bools, Bools, Floats]:
     """Give who stirred where and was far off by full daylight, and his stretches of the night."""
     import numpy as np
@@ -303,7 +311,7 @@ def _by_day(
     stirred, far = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
     rows, area = np.nonzero(reached[seen.at] & full[:, None])
     stirred[seen.buck[rows], day[rows], area] = True
-    rows, area = np.nonzero((ground.distance[seen.at] > APART_M) & full[:, None])
+    rows, area = np.nonzero(too_far[seen.at] & full[:, None])
     far[seen.buck[rows], day[rows], area] = True
     rows, area = np.nonzero(reached[seen.at] & dark[:, None])
     span = (seen.utc[rows].astype("datetime64[m]").astype(int) // int(SPAN_MIN)).astype(int)
@@ -317,5 +325,5 @@ def _liked(session: Session, scope: Scope, ground: _Ground, a: int) -> float:
     """Say how likely a bed an area is by its kind and the sign of the days watched."""
     kind = KINDS.get(ground.kinds[a], OTHER_KIND)
     sign = area_sign(session, scope, ground.ids[a], ground.shapes[a])
-    outward = sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT > sign.sectors_in
+    outward = sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT and sign.left
     return kind * (1.0 + 0.5 * min(sign.beds, 2) + 0.5 * outward)

@@ -8,7 +8,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.answers.area_sign import AreaSign, area_sign
-from camsign.answers.bedded import ends_here
+from camsign.answers.bedding import area_verdict, bedded_bucks
+from camsign.answers.beds_known import Known, known_of
 from camsign.answers.days import daily
 from camsign.answers.mature import Mature, mature_of
 from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
@@ -26,7 +27,6 @@ from camsign.answers.shape import (
     figure,
     reasons,
 )
-from camsign.answers.verdict import area_verdict
 from camsign.answers.visited import Visited, visited_of
 from camsign.logbook.shapes import to_area
 from camsign.stats.shares import wilson
@@ -103,7 +103,8 @@ class _Asked:
     bucks: Bucks
     mature: Mature
     seen: Seen
-    present: set[int]
+    present: list[str]
+    known: Known
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -138,7 +139,8 @@ def compare(session: Session, scope: Scope) -> Compare:
     watching = watching_of(session, scope, reach)
     seen = seen_of(session, scope, reach, bucks)
     visited = visited_of(seen, reach, watching, scope)
-    asked = _Asked(session, scope, bucks, mature, seen, present_of(session, scope, bucks, mature))
+    present = [bucks.ids[b] for b in present_of(session, scope, bucks, mature)]
+    asked = _Asked(session, scope, bucks, mature, seen, present, known_of(session, scope))
     rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
     areas = {area: (kind, shape) for area, kind, shape in rows}
     known = [
@@ -176,9 +178,7 @@ def _known(
     session, scope, spot = asked.session, asked.scope, reach.spots[0]
     kind, shape = areas[spot.id]
     area = to_area(shape)
-    looks, ends_by = ends_here(session, scope, reach, watching, asked.bucks, asked.seen, area)
-    there = set(looks.buck.tolist())
-    ends = {b: ends_by(b) for b in there}
+    bedded = bedded_bucks(session, scope, spot.id, asked.bucks, watching, asked.known)
     sign = area_sign(session, scope, spot.id, area)
     rate = about_rate(daily(watching, light.days)).times(light.factor())
     watch = watching.summary()
@@ -194,8 +194,8 @@ def _known(
         day=light.day,
         gray=light.gray,
         identified=figure(wilson(light.named, light.named + light.unnamed)),
-        verdict=area_verdict(list(ends.values()), sign, len(watching.days))[0],
-        rivals=estimate_of(asked.present, there & asked.mature.bucks, ends.__getitem__, watching),
+        verdict=area_verdict(bedded, sign, len(watching.days))[0],
+        rivals=estimate_of(asked.present, spot.id, watching, scope, asked.known),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
         sign_per_km_walked=sign.total / sign.km_walked if sign.km_walked else None,
         newest_sign=sign.newest,

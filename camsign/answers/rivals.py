@@ -8,7 +8,7 @@ from datetime import datetime
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
 
-from camsign.answers.bedded import ends_here, shape_of
+from camsign.answers.beds_known import Known, known_of
 from camsign.answers.mature import Mature, mature_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.seen import SURE, UNIDENTIFIED, bucks_of, seen_of
@@ -24,16 +24,12 @@ from camsign.answers.shape import (
 )
 from camsign.answers.visited import visited_of
 from camsign.errors import UsageError
-from camsign.stats.bedded import days_bedded
 from camsign.stats.chao import chao2, coverage
+from camsign.stats.estimate import Estimate, spread_of
 from camsign.stats.order import giving_way, together
 from camsign.stats.shares import wilson
-from camsign.stats.users import count_interval, how_many_use
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from camsign.answers.ends import Ends
     from camsign.answers.reach import Watching
     from camsign.answers.scope import Scope
     from camsign.answers.seen import Bucks
@@ -45,9 +41,9 @@ MOST_PAIRED = 6
 LEVEL = 0.05
 SHUFFLES = 399
 CANNOT_TELL = "cannot tell"
-USERS = "posterior over the season's known mature bucks, days-bedded model"
+USERS = "the season's known mature bucks, by the model of where each bedded"
 METHOD = (
-    f"minimum: mature bucks seen there; estimate: {USERS} with a zero-inflated share; never seen: "
+    f"minimum: mature bucks seen there; estimate: {USERS}; never seen: "
     "Chao2, bias-corrected (Chao 1987), coverage 1 - f1/n (Good 1953), weak with few bucks; nights "
     "together: hypergeometric law (Veech 2013); giving way: shuffled names over the same times "
     "(seeded), the level divided by the number of pairs; shares: Wilson 1927; 95 %"
@@ -132,8 +128,6 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     found = {b: where for _, b, apart, where in visited.groups() if apart == SURE}
     there = [b for b in found if b in mature.bucks]
     there.sort(key=lambda b: found[b].start - found[b].stop)
-    area = shape_of(session, reach.spots[0].id)
-    _, ends = ends_here(session, scope, reach, watching[0], bucks, seen, area)
     nights = [len(set(visited.night[found[b]].tolist())) for b in there]
     unnamed = int((visited.apart == UNIDENTIFIED).sum())
     known = sum(where.stop - where.start for where in found.values())
@@ -143,7 +137,11 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         known=tuple(_known(visited, bucks, b, found[b]) for b in there),
         minimum=len(there),
         estimate=estimate_of(
-            present_of(session, scope, bucks, mature), set(there), ends, watching[0]
+            [bucks.ids[b] for b in present_of(session, scope, bucks, mature) | set(there)],
+            reach.spots[0].id,
+            watching[0],
+            scope,
+            known_of(session, scope),
         ),
         with_unseen=_with_unseen(nights, len(watching[0].nights)),
         coverage=coverage(nights),
@@ -178,17 +176,21 @@ def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> 
 
 
 def estimate_of(
-    present: set[int], there: set[int], ends: Callable[[int], Ends], watching: Watching
+    present: Sequence[str], area_id: str, watching: Watching, scope: Scope, known: Known
 ) -> Figure:
-    """Say how many of the mature bucks `present` in these days bed here; `there`: seen here.
+    """Say how many of these bucks bedded in an area on a day covered at least.
 
     Where nobody watched there is no number.
     """
-    if not len(watching.days):
-        return Figure(None, None, None, n=len(present | there), method=USERS)
-    unseen = days_bedded(0, 0, 0, len(watching.days)).use
-    uses = [_use(ends(b)) if b in there else unseen for b in sorted(present | there)]
-    return figure(count_interval(how_many_use(uses)), n=len(uses), method=USERS)
+    wanted = known.wanted(watching, scope)
+    if not len(wanted):
+        return Figure(None, None, None, n=len(present), method=USERS)
+    users = sum(known.days(buck, area_id, wanted) > 0 for buck in present)
+    return figure(_whole(spread_of(users)), n=len(present), method=USERS)
+
+
+def _whole(found: Estimate) -> Estimate:
+    return Estimate(float(round(found.value or 0)), found.low, found.high)
 
 
 def _with_unseen(nights: Sequence[int], watched: int) -> Figure:
@@ -199,10 +201,6 @@ def _with_unseen(nights: Sequence[int], watched: int) -> Figure:
     if found.low == found.high:
         return Figure(None, found.low, None, method="Chao2, weak")
     return figure(found, method="Chao2, weak")
-
-
-def _use(ends: Ends) -> float:
-    return days_bedded(*ends.counts(), *ends.passes).use
 
 
 def _pairs(

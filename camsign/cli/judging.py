@@ -40,7 +40,7 @@ def bedding(
 ) -> None:
     """Is an area used as a bed, by whom, on how many days, which way in and out?"""
     from camsign.answers import bedding as answers
-    from camsign.answers.bedded import APART_M
+    from camsign.answers.beds_read import APART_M
 
     with logbook(context) as session:
         asked = scope(session, bounds, bucks, one_area(session, area))
@@ -51,6 +51,7 @@ def bedding(
 
 
 def _show_bedding(answer: Bedding, units: UnitSystem) -> None:
+    say(f"{answer.area}: {answer.said}")
     head = ("buck", "verdict", "mornings", "evenings", "both", "days bedded", "contradicting")
     rows = [
         (
@@ -84,7 +85,6 @@ def _show_bedding(answer: Bedding, units: UnitSystem) -> None:
     ]
     if apart:
         say(f"  counted apart: {', '.join(apart)}")
-    say(f"{answer.area}: {answer.verdict.upper()}, {answer.days_watched} days watched.")
 
 
 def _walked(km: float | None, units: UnitSystem) -> str:

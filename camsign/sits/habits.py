@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.beds_known import Known, known_of
 from camsign.answers.mature import mature_of
 from camsign.answers.scope import scope_of
 from camsign.answers.seen import bucks_of
@@ -91,9 +92,10 @@ def habits_of(
     odds: list[Odds] = []
     ways: dict[str, tuple[KnownWay, ...]] = {}
     watched: dict[str, int] = {}
+    known = known_of(session, scope)
     for area in areas.values():
-        season = bedding(session, replace(scope, area_ids=(area.area_id,)))
-        odds += _odds(session, season, scope, asked)
+        season = bedding(session, replace(scope, area_ids=(area.area_id,)), known=known)
+        odds += _odds(session, season, scope, asked, known)
         ways[area.area_id] = _ways(session, plane, season, area, morning)
         watched[area.area_id] = season.days_watched
     hours = _hours(session, scope, morning, {o.buck_id for o in odds})
@@ -129,13 +131,15 @@ def _asked(session: Session, scope: Scope, names: Sequence[str] | None) -> froze
     return frozenset(bucks.ids[n] for n in mature.bucks)
 
 
-def _odds(session: Session, season: Bedding, scope: Scope, asked: frozenset[str]) -> list[Odds]:
+def _odds(
+    session: Session, season: Bedding, scope: Scope, asked: frozenset[str], known: Known
+) -> list[Odds]:
     """The last days' share of who was seen in them, else the season's."""
     lately = replace(
         scope, season=None, area_ids=(season.area_id,),
         first=max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1)),
     )  # fmt: skip
-    recent = bedding(session, lately)
+    recent = bedding(session, lately, known=known)
     rows = {buck.buck_id: buck for buck in season.bucks}
     if recent.days_watched >= FEWEST_DAYS:
         rows |= {buck.buck_id: buck for buck in recent.bucks}

@@ -4,7 +4,7 @@ On a day in bed in an area he slips by every camera with a chance (hidden), or e
 reach at each end with a chance by the set of cameras that watched: at dawn inward, at dusk outward,
 with some directions read wrong. Besides, on any day, he may pass for other reasons, by night, by
 half light and by day, whichever way he uses there: the same ways at both ends. Seen far off by full
-daylight he hardly bedded there.
+daylight he hardly bedded there, and seen inside its outline he seldom bedded anywhere else.
 """
 
 from __future__ import annotations
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 # Seen far off by full daylight on a day in bed: an excursion (common practice, no source).
 STRAYS = 0.03
+# Seen inside the outline by full daylight on a day not in bed there (common practice, no source).
+WANDERS = 0.2
 # Three ways, each a third of the circle: what a told way is worth against one that is not.
 WAYS = 3
 FITS, CROSSES, MISFITS = 0, 1, 2
@@ -61,9 +63,7 @@ def fit_of(way: Ints, end: Ints) -> Ints:
     return np.where(way == UNTOLD, FITS, mirrored - 1)
 
 
-def worth(
-    c: Chances, chain: Ints, looks: Looks, sets: Ints
-) -> tuple[Floats, Floats, Floats]:
+def worth(c: Chances, chain: Ints, looks: Looks, sets: Ints) -> tuple[Floats, Floats, Floats]:
     """Give for each picture his chance to pass, and how many times likelier a day in bed makes it.
 
     Against a day not in bed here: (1 - p) · slip + p · his half · his way / (others · their way),
@@ -120,5 +120,5 @@ def said(e: Evidence, c: Chances, ratios: tuple[Floats, Floats]) -> Floats:
     hidden = c.hidden[:, :, None, :]
     found = np.ones((*ratios[0].shape[:-1], e.areas + 1))
     seen = hidden * ratios[1] + (1 - hidden) * ratios[0]
-    found[..., :-1] = np.where(e.far[None], STRAYS * seen, seen)
+    found[..., :-1] = seen * np.where(e.far, STRAYS, 1.0) * np.where(e.within, 1 / WANDERS, 1.0)
     return found

@@ -62,7 +62,7 @@ class Evidence:
 
     `watch` (days, areas): which set of cameras watched at both ends, numbered over all areas, -1
     for none; `cameras` (sets): how many are in each. `stirred` (bucks, days, areas):
-    seen there in full daylight. `far`: seen in full daylight too far off to have bedded there.
+    seen there in full daylight; `within`: by a camera inside it. `far`: seen in full daylight too far off to have bedded there.
     `night_hits` (bucks, areas): stretches of an hour and a half at night with a picture of him, of
     `night_spans` (areas) watched. `likes` (areas): how likely a bed it is before any picture, 1 for
     a bedding area without sign.
@@ -76,6 +76,7 @@ class Evidence:
     watch: Ints
     cameras: Ints
     stirred: Bools
+    within: Bools
     far: Bools
     night_hits: Floats
     night_spans: Floats

@@ -25,11 +25,16 @@ if TYPE_CHECKING:
 
 # Likings among the areas before any picture, in days chosen anew: all together, and at most each.
 AREAS, MOST_AN_AREA = 2.0, 0.4
+# Share of beds in the known areas before any picture: so much for each, at most so much; what that
+# weighs, in days chosen anew.
+KNOWN_BEDS, MOST_KNOWN, AWAY_WEIGHT = 0.12, 0.75, 40.0
 # Ways of his passes for other reasons; of ends in bed by outside and inside cameras.
 ANY_WAY, FIT_PRIOR = 0.7, ((45.0, 10.0, 3.0), (35.0, 10.0, 4.0))
 DARK_PRIOR = (2.0, 4.0)
+# In full daylight bucks seldom pass for other reasons: means are as likely as this power of theirs.
+BY_DAY = -1.5
 # Beta laws of the mean chance to pass one, two, three cameras or more at an end of a day in bed.
-PASS_PRIOR = ((1.5, 5.0), (2.0, 4.5), (2.5, 4.0))
+PASS_PRIOR = ((1.5, 6.5), (2.0, 6.0), (2.5, 5.5))
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +54,11 @@ def pools() -> Pools:
     """Give the pools; made once, since their grids do not change."""
     return Pools(
         passes=even_pool(4.0, 1.0, 1.0),
-        hidden=even_pool(8.0, 1.5, 2.5),
+        hidden=even_pool(8.0, 4.0, 7.0),
         stirs=rare_pool(6.0, 0.004, 0.4, steep=0.3),
-        others=rare_pool(4.0, 0.002, 0.6, steep=0.1),
-        keeps=even_pool(8.0, 3.0, 2.0),
-        away=even_pool(6.0, 3.0, 9.0),
+        others=rare_pool(4.0, 0.002, 0.6),
+        keeps=even_pool(8.0, 6.0, 4.0),
+        away=even_pool(15.0, 1.0, 1.0),
     )
 
 
@@ -66,6 +71,7 @@ def first_guess(e: Evidence, chains: int) -> Chances:
     passes[:, :, -1] = 0.0
     fits = np.array([[x / sum(row) for x in row] for row in FIT_PRIOR])
     likes, others, ways = liking(e), *_all_others(e)
+    away = away_at_first(e)
     return Chances(
         passes=passes,
         hidden=np.full((chains, k, a), 0.3),
@@ -75,7 +81,7 @@ def first_guess(e: Evidence, chains: int) -> Chances:
         dark=np.full((chains, k, 2), 1 / 3),
         fits=np.tile(fits, (chains, 1, 1)),
         keeps=np.full((chains, k), 0.6),
-        likes=np.tile(np.append(0.6 * likes / likes.sum(), 0.4), (chains, k, 1)),
+        likes=np.tile(np.append((1 - away) * likes / likes.sum(), away), (chains, k, 1)),
     )
 
 
@@ -184,8 +190,9 @@ def _passes(
         hits = _count((chains, bucks, sets, 2), *at)
         misses = np.maximum(trials[..., None] - hits, 0.0)
         # Bucks and both ends tell of one mean a set.
-        alike = [x.swapaxes(1, 2).reshape(chains, sets, -1) for x in (hits, misses)]
-        mean = pool.passes.mean(*alike, rng, _by_cameras(e.cameras, pool.passes))
+        seen_by, not_by = (x.swapaxes(1, 2).reshape(chains, sets, -1) for x in (hits, misses))
+        law = _by_cameras(e.cameras, pool.passes)
+        mean = pool.passes.mean(seen_by, not_by, rng, law)
         c.passes[:, :, :-1] = pool.passes.chances(mean[:, None, :, None], hits, misses, rng)
     halves = (chains, bucks, 2, 2)
     dark = _count(halves, chain[bed], looks.buck[bed], looks.end[bed], looks.half[bed])
@@ -250,7 +257,8 @@ def _others(
     trials[..., 2] -= stirred
     misses = np.maximum(trials - hits, 0.0)
     pool = pools().others
-    mean = pool.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng)
+    by_day = np.array([0.0, 0.0, BY_DAY])[:, None] * np.log(pool.grid)
+    mean = pool.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng, by_day)
     c.others[:] = pool.chances(mean[:, None], hits, misses, rng)
     told = rest & (looks.way != UNTOLD)
     at = (chain[told], looks.buck[told], looks.area[told], looks.way[told] - 1)
@@ -270,10 +278,29 @@ def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) ->
     ci, ki, di = np.nonzero(course.anew)
     chosen = _count((chains, bucks, e.areas + 1), ci, ki, course.state[ci, ki, di])
     away, near = chosen[..., -1], chosen[..., :-1].sum(axis=-1)
-    mean = pools().away.mean(away, near, rng)
+    pool = pools().away
+    mean = pool.mean(away, near, rng, _by_areas(e, pool))
     share = pools().away.chances(mean[:, None], away, near, rng)[..., None]
     among = _dirichlet(chosen[..., :-1] + liking(e), rng)
     c.likes[:] = np.maximum(np.concatenate([(1 - share) * among, share], axis=-1), 1e-6)
+
+
+def _by_areas(e: Evidence, pool: Pool) -> Floats:
+    """Give the law of how often bucks choose a bed in none of the areas, over a pool's grid.
+
+    The fewer areas are known, the more often they bed where nobody looks.
+    """
+    import numpy as np
+
+    away = away_at_first(e)
+    a, b = AWAY_WEIGHT * away, AWAY_WEIGHT * (1 - away)
+    found: Floats = (a - 1) * np.log(pool.grid) + (b - 1) * np.log1p(-pool.grid)
+    return found
+
+
+def away_at_first(e: Evidence) -> float:
+    """Give the mean of that law."""
+    return 1 - min(KNOWN_BEDS * float(e.likes.sum()), MOST_KNOWN)
 
 
 def _dirichlet(weights: Floats, rng: np.random.Generator) -> Floats:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from camsign.stats.beds_chances import Chances, fit_of
-from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks, Nameless
+from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
 
 if TYPE_CHECKING:
     import numpy as np
@@ -53,9 +53,7 @@ def share_out(
     return _as_looks(e, who, named)
 
 
-def _weights(
-    e: Evidence, c: Chances, course: Course, named: Bools, stranger: Floats
-) -> Floats:
+def _weights(e: Evidence, c: Chances, course: Course, named: Bools, stranger: Floats) -> Floats:
     """Give the odds of every buck, and of one not known (the last): (chains, bucks + 1, events)."""
     import numpy as np
 
@@ -98,19 +96,15 @@ def _as_looks(e: Evidence, who: Ints, named: Bools) -> tuple[Ints, Looks]:
     import numpy as np
 
     n = e.nameless
-    chain, event = np.nonzero(who < e.bucks)
-    buck = who[chain, event]
-    parts = []
-    for slot in (0, 1):
-        area = n.area[event, slot]
-        ok = area >= 0
-        ok[ok] &= ~named[buck[ok], n.day[event][ok], area[ok], n.end[event][ok]]
-        parts.append((chain[ok], event[ok], buck[ok], np.full(int(ok.sum()), slot)))
-    chain, event, buck, slot = (np.concatenate(x) for x in zip(*parts, strict=True))
-    area = n.area[event, slot]
-    keys = np.stack([chain, buck, n.day[event], area, n.end[event]])
+    of_chain, of_event = np.nonzero(who < e.bucks)
+    chain, event = np.tile(of_chain, 2), np.tile(of_event, 2)
+    slot = np.repeat([0, 1], len(of_chain))
+    buck, area = who[chain, event], n.area[event, slot]
+    ok = area >= 0
+    ok &= ~named[buck, n.day[event], area, n.end[event]]
+    keys = np.stack([chain, buck, n.day[event], area, n.end[event]])[:, ok]
     _, one = np.unique(keys, axis=1, return_index=True)
-    chain, event, buck, slot, area = (x[one] for x in (chain, event, buck, slot, area))
+    chain, event, buck, slot, area = (x[ok][one] for x in (chain, event, buck, slot, area))
     looks = Looks(
         buck, n.day[event], area, n.end[event], n.half[event], n.way[event, slot],
         n.inside[event, slot],

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,3 +32,13 @@ def tail(level: float) -> float:
     if not 0 < level < 1:
         raise ValueError(f"level {level} is not between 0 and 1")
     return (1 - level) / 2
+
+
+def spread_of(draws: npt.ArrayLike, level: float = 0.95) -> Estimate:
+    """Mean and central interval of equally likely whole numbers."""
+    import numpy as np
+
+    found = np.asarray(draws)
+    outside = tail(level)
+    low, high = np.quantile(found, [outside, 1 - outside], method="inverted_cdf")
+    return Estimate(float(found.mean()), float(low), float(high))

@@ -42,7 +42,11 @@ class Pool:
         self.all = gammaln(self.strength + counts[:, 0]) - gammaln(self.strength)
 
     def mean(
-        self, hits: Floats, misses: Floats, rng: np.random.Generator, log_prior: Floats | None = None
+        self,
+        hits: Floats,
+        misses: Floats,
+        rng: np.random.Generator,
+        log_prior: Floats | None = None,
     ) -> Floats:
         """Draw the mean behind the counts of individuals, which lie along the last axis.
 

@@ -1,0 +1,184 @@
+"""Where each buck bedded, as the model knows it: computed once, kept by what it rests on.
+
+A season is read up to the last day asked for, so that a question about a past evening is answered
+with what was known then.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, fields
+from datetime import date, timedelta
+from functools import cache, cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign import stats
+from camsign.answers.beds_read import APART_M, Read, read_season
+from camsign.answers.scope import EARLIEST, LATEST, season_days
+from camsign.logbook.moments import season_of
+from camsign.stats.beds import Beds, beds
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from camsign.answers.reach import Watching
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bools, Ints, Times
+    from camsign.logbook.session import Session
+
+# What is kept was made by these: with others it is made again.
+_MADE_BY = (
+    "beds", "beds_chances", "beds_evidence", "beds_learned", "beds_nameless", "keeping", "pooled",
+)  # fmt: skip
+_IN_MEMORY: dict[str, Beds] = {}
+_MOST_IN_MEMORY, _MOST_KEPT = 8, 24
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of a scope's days: a season each, its evidence and what it says."""
+
+    seasons: tuple[tuple[Read, Beds], ...]
+
+    @cached_property
+    def buck_ids(self) -> tuple[str, ...]:
+        """Those seen anywhere in these seasons."""
+        return tuple(dict.fromkeys(b for read, _ in self.seasons for b in read.bucks.ids))
+
+    def days(self, buck_id: str, area_id: str, wanted: Times) -> Ints:
+        """Count the days he bedded in the area among the wanted ones, in equally likely draws."""
+        import numpy as np
+
+        total = np.zeros(_draws(self.seasons), dtype=np.int64)
+        for read, found in self.seasons:
+            buck, area = buck_at(read, buck_id), area_at(read, area_id)
+            if buck is not None and area is not None:
+                total += found.days(buck, area, mask_of(read, wanted))
+        return total
+
+    def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
+        """Give the days of a watch within a scope, up to the day before a buck ended."""
+        import numpy as np
+
+        last = scope.last if ended is None else min(scope.last, ended - timedelta(days=1))
+        days = watching.days
+        found: Times = days[(days >= np.datetime64(scope.first)) & (days <= np.datetime64(last))]
+        return found
+
+
+def known_of(session: Session, scope: Scope, apart_m: float = APART_M) -> Known:
+    """Give what is known of a scope's seasons, all bucks and areas together.
+
+    `apart_m`: a buck seen in full daylight farther from an area than this hardly bedded there [m].
+    """
+    found = []
+    for first, last in _spans(session, scope):
+        read = read_season(session, scope, first, last, apart_m)
+        if read is not None and read.evidence.bucks:
+            found.append((read, _kept(session, read)))
+    return Known(tuple(found))
+
+
+def buck_at(read: Read, buck_id: str) -> int | None:
+    """Give a buck's number in a season, None if he was not seen in it."""
+    return read.bucks.ids.index(buck_id) if buck_id in read.bucks.ids else None
+
+
+def area_at(read: Read, area_id: str) -> int | None:
+    """Give an area's number in a season."""
+    return next((i for i, spot in enumerate(read.areas) if spot.id == area_id), None)
+
+
+def mask_of(read: Read, wanted: Times) -> Bools:
+    """Give the days of a season that are wanted."""
+    import numpy as np
+
+    found = np.zeros(read.evidence.days, dtype=bool)
+    at = (wanted - np.datetime64(read.first)).astype(int)
+    found[at[(at >= 0) & (at < len(found))]] = True
+    return found
+
+
+def _draws(seasons: Sequence[tuple[Read, Beds]]) -> int:
+    return len(seasons[0][1].draws) if seasons else 1
+
+
+def _spans(session: Session, scope: Scope) -> list[tuple[date, date]]:
+    """Cut the scope's days into hunting years, each from its beginning."""
+    row = session.con.execute("SELECT min(night), max(night) FROM watch WHERE day_watched")
+    low, high = row.fetchone() or (None, None)
+    if low is None:
+        return []
+    start = session.settings.season_start
+    first = low if scope.first == EARLIEST else max(low, scope.first)
+    last = high if scope.last == LATEST else min(high, scope.last)
+    found = []
+    for year in range(season_of(first, start), season_of(last, start) + 1):
+        begin, end = season_days(year, start)
+        found.append((begin, min(end, last)))
+    return found
+
+
+def _kept(session: Session, read: Read) -> Beds:
+    """Give what a season says: from memory, from the cache folder, or computed."""
+    key = _digest(read)
+    if key not in _IN_MEMORY:
+        path = session.folder.cache / "beds" / f"{key}.npz"
+        found = _load(path)
+        if found is None:
+            found = beds(read.evidence)
+            _save(path, found)
+        while len(_IN_MEMORY) >= _MOST_IN_MEMORY:
+            _IN_MEMORY.pop(next(iter(_IN_MEMORY)))
+        _IN_MEMORY[key] = found
+    return _IN_MEMORY[key]
+
+
+@cache
+def _code() -> bytes:
+    folder = Path(stats.__file__).parent
+    return b"".join((folder / f"{name}.py").read_bytes() for name in _MADE_BY)
+
+
+def _digest(read: Read) -> str:
+    import numpy as np
+
+    sums = hashlib.sha256(_code())
+
+    def add(value: Any) -> None:
+        if hasattr(value, "__dataclass_fields__"):
+            for f in fields(value):
+                add(getattr(value, f.name))
+        elif isinstance(value, np.ndarray):
+            sums.update(f"{value.shape}{value.dtype}".encode() + np.ascontiguousarray(value).data)
+        else:
+            sums.update(f"{value};".encode())
+
+    add(read.evidence)
+    return sums.hexdigest()[:32]
+
+
+def _load(path: Path) -> Beds | None:
+    import numpy as np
+
+    try:
+        with np.load(path) as given:
+            return Beds(*(given[f.name] for f in fields(Beds)))
+    except (OSError, ValueError, KeyError, EOFError):
+        return None
+
+
+def _save(path: Path, found: Beds) -> None:
+    """Keep it if the cache takes it; without, it is computed again."""
+    import numpy as np
+
+    part = path.with_suffix(".part.npz")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        np.savez_compressed(part, **{f.name: getattr(found, f.name) for f in fields(Beds)})
+        part.replace(path)
+        for old in sorted(path.parent.glob("*.npz"), key=lambda p: p.stat().st_mtime)[:-_MOST_KEPT]:
+            old.unlink(missing_ok=True)
+    except OSError:
+        part.unlink(missing_ok=True)
