@@ -16,6 +16,7 @@ SECTIONS = {
     "clock": "The clock by the sun",
     "sign": "Beds from rub bearings",
     "answers": "The answers",
+    "beds": "Where he beds",
     "pixels": "What the pixels say",
 }
 HEAD = """# How accurate it is

@@ -108,7 +108,26 @@ def _bedding(found: Tally, one: Season, area: str, answer: object) -> None:
         found.nobodys_sure += sure
 
 
-def rows(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> Iterator[str]:
+def rows(n: int = 100) -> list[str]:
+    """Give the section: the table over `n` seasons of each plan."""
+    about = (
+        f"{n} seasons of each kind (`tests/wild_seasons.py`), on none of which it was tuned: "
+        "70 nights, 6 bucks, 4 beds (two on one trail), a place passed by night, a corridor; 1 to "
+        "3 cameras each, half of them inside, 3 in 10 die; on 20 % of days in bed he passes no "
+        "camera; 15 % of pictures without a name; every fifth buck moves for good. Cover: how "
+        "often a 95 % interval held the truth. Said / true: mean days said over days true."
+    )
+    return [about, "", *table(n), "", BREAKS]
+
+
+BREAKS = (
+    "Where it breaks: the more days no camera catches him, and the fewer pictures there are, the "
+    "more the days bedded come out too few: said / true falls below 0.9 (the truth then lies above "
+    "the interval, seldom below). Without any told way it never says that he beds here."
+)
+
+
+def table(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> Iterator[str]:
     """Give the table, a line a plan as soon as it is there."""
     yield (
         "| season | days bedded: cover | of 10 days or more: cover | said / true | he beds here, "
@@ -138,5 +157,5 @@ if __name__ == "__main__":
     given = [int(x) for x in sys.argv[1:3]]
     wanted = [n for n in PLANS if any(w in n for w in sys.argv[3:])] or list(PLANS)
     np.seterr(all="raise", under="ignore")
-    for line in rows(given[0] if given else 50, given[1] if len(given) > 1 else JUDGING, wanted):
+    for line in table(given[0] if given else 50, given[1] if len(given) > 1 else JUDGING, wanted):
         print(line, flush=True)

@@ -6,7 +6,6 @@ import pytest
 from accuracy_answers import (
     MAKERS,
     PLANS,
-    PROMISED,
     SEASONS,
     Tally,
     decile_table,
@@ -14,31 +13,32 @@ from accuracy_answers import (
     measured,
     rows,
 )
+from accuracy_beds import JUDGING
+from accuracy_beds import PLANS as WILD
+from accuracy_beds import measure as beds
 from simulator import makers_trial
 
 
 def _hold(found: Tally, share: float) -> None:
-    for held in (found.rate, found.days, found.users, found.mature, found.chance):
+    for held in (found.rate, found.chance):
         assert held.share >= share
 
 
 def _nearly_hold(found: Tally) -> None:
     """Of a few at most one may miss, of more most hold."""
-    for held in (found.rate, found.days, found.users, found.mature, found.chance):
+    for held in (found.rate, found.chance):
         assert held.n - held.held <= max(1, 0.12 * held.n)
 
 
 def test_a_few_seasons() -> None:
     found = measure(PLANS["persistence 0.5"], range(77, 79))
     _nearly_hold(found)
-    assert (found.rate.n, found.mature.n, found.chance.n) == (40, 8, 4)
-    assert found.used_confirmed >= 0.6 * found.used > 0
+    assert (found.rate.n, found.chance.n) == (40, 4)
 
 
 def test_a_few_seasons_with_corridors() -> None:
     found = measure(PLANS["two corridors, walked 0.6 a dusk and dawn"], range(80, 82))
     _nearly_hold(found)
-    assert (found.corridors, found.corridors_confirmed) == (4, 0)
 
 
 def test_a_few_makers() -> None:
@@ -50,13 +50,10 @@ def test_a_few_makers() -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name", PROMISED)
+@pytest.mark.parametrize("name", PLANS)
 def test_intervals_and_verdicts_keep_their_promise(name: str) -> None:
     found = measured(name, SEASONS)
     _hold(found, 0.92)
-    assert found.corridors_confirmed < 0.02 * max(found.corridors, 1)
-    if PLANS[name].known_direction == 1:
-        assert found.used_confirmed >= 0.7 * found.used
     # Not needlessly wide: where days do not hang together, at most half as wide again as Poisson.
     if PLANS[name].persistence == 0:
         assert found.rate.mean_width <= 1.5 * found.poisson.mean_width
@@ -69,6 +66,18 @@ def test_makers_are_calibrated_and_beat_the_nearest_camera(unidentified: float) 
     assert trial.log_score > trial.nearest_log_score
     for said, was, n in decile_table(trial.p, trial.happened):
         assert n < 100 or abs(said - was) <= 0.07
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", WILD)
+def test_the_model_of_beds_keeps_its_promise(name: str) -> None:
+    """On seeds that it was not tuned on; docs/accuracy.md says where it breaks."""
+    found = beds(WILD[name], range(JUDGING, JUDGING + SEASONS // 5))
+    assert found.nobodys_sure < 0.02 * found.nobodys
+    assert found.buck_sure_false < 0.02 * found.buck_sure
+    assert found.counts_held >= 0.85 * found.counts
+    if WILD[name].travel == 1:
+        assert found.used_sure >= 0.7 * found.used
 
 
 @pytest.mark.long

@@ -84,7 +84,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         (row,) = seen.rows
         assert f"{row.nights_seen} of {row.nights_watched}" in words
         assert in_words(row.per_100_nights) in words
-        assert bed.verdict in words
+        assert bed.said in words
         assert what_is_not_known(words) == []
         signs, frames = table["sign"].nunique(), table["frame"].nunique()
         row_of = page.locator("#part-near ~ .part tbody tr").first

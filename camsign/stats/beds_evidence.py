@@ -61,8 +61,8 @@ class Evidence:
     """A season.
 
     `watch` (days, areas): which set of cameras watched at both ends, numbered over all areas, -1
-    for none; `cameras` (sets): how many are in each. `stirred` (bucks, days, areas):
-    seen there in full daylight; `within`: by a camera inside it. `far`: seen in full daylight too far off to have bedded there.
+    for none; `cameras` (sets): how many are in each. `stirred` (bucks, days, areas): seen there in
+    full daylight; `within`: by a camera inside it. `far`: so far off that he hardly bedded there.
     `night_hits` (bucks, areas): stretches of an hour and a half at night with a picture of him, of
     `night_spans` (areas) watched. `likes` (areas): how likely a bed it is before any picture, 1 for
     a bedding area without sign.

@@ -1,0 +1,159 @@
+"""The model of beds: its likelihood of a day summed by hand, and what it learns from seasons."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from camsign.stats.beds import Beds, beds
+from camsign.stats.beds_chances import Chances, day_ratios, said
+from camsign.stats.beds_evidence import (
+    ACROSS,
+    DARK,
+    EVENING,
+    IN,
+    LIT,
+    MORNING,
+    OUT,
+    UNTOLD,
+    Evidence,
+    Looks,
+    Nameless,
+)  # fmt: skip
+
+NONE = np.zeros(0, dtype=int)
+NOBODY = Nameless(NONE, NONE, NONE, np.zeros((0, 2), int), np.zeros((0, 2), int),
+                  np.zeros((0, 2), bool))  # fmt: skip
+
+
+def _evidence(looks: list[tuple[int, ...]], bucks: int, days: int, areas: int) -> Evidence:
+    """Looks: buck, day, area, end, half, way; one camera outside at every area."""
+    rows = np.array(looks, dtype=int).reshape(-1, 6)
+    none = np.zeros((bucks, days, areas), dtype=bool)
+    watch = np.broadcast_to(np.arange(areas), (days, areas)).copy()
+    return Evidence(
+        bucks, days, areas, Looks(*rows.T, np.zeros(len(rows), dtype=bool)), NOBODY, watch,
+        np.ones(areas, dtype=int), none, none, none, np.zeros((bucks, areas)),
+        np.full(areas, 2.0 * days), np.ones(areas),
+    )  # fmt: skip
+
+
+def _chances() -> Chances:
+    return Chances(
+        passes=np.array([[[[0.4, 0.3], [0.0, 0.0]]]]),
+        hidden=np.array([[[0.25]]]),
+        stirs=np.array([[[0.05]]]),
+        others=np.array([[[[0.06, 0.09, 0.02]]]]),
+        ways=np.array([[[[0.5, 0.3, 0.2]]]]),
+        dark=np.array([[[0.35, 0.3]]]),
+        fits=np.array([[[0.8, 0.15, 0.05], [0.7, 0.2, 0.1]]]),
+        keeps=np.array([[0.6]]),
+        likes=np.array([[[0.5, 0.5]]]),
+    )
+
+
+@pytest.mark.parametrize("half", [DARK, LIT])
+@pytest.mark.parametrize("way", [UNTOLD, IN, ACROSS, OUT])
+@pytest.mark.parametrize("end", [MORNING, EVENING])
+def test_a_day_is_as_likely_as_its_reasons_summed_by_hand(end: int, half: int, way: int) -> None:
+    c = _chances()
+    e = _evidence([(0, 0, 0, end, half, way)], 1, 1, 1)
+    p, q = c.passes[0, 0, 0, end], c.passes[0, 0, 0, 1 - end]
+    other, dark = c.others[0, 0, 0], c.dark[0, 0, end]
+    share, often = (dark, other[0]) if half == DARK else (1 - dark, other[1])
+    fitting = {UNTOLD: 0, IN: 0, ACROSS: 1, OUT: 2}[way]
+    if end == EVENING and way in (IN, OUT):
+        fitting = 2 - fitting
+    right = 1.0 if way == UNTOLD else c.fits[0, 0, fitting]
+    theirs = 1.0 if way == UNTOLD else c.ways[0, 0, 0, way - 1]
+    # In bed: he passes to bed in this half; or does not, and passes for other reasons, in the
+    # light the way a day in bed asks for. Not in bed: for other reasons only. Nothing at the other
+    # end.
+    stray = right if half == LIT else theirs
+    in_bed = (p * share * right + (1 - p) * often * stray) * (1 - q) * (1 - c.stirs[0, 0, 0])
+    slipping, away = often * stray, often * theirs
+    hand = 0.25 * slipping / away + 0.75 * in_bed / away
+    assert said(e, c, day_ratios(e, c, np.zeros(1, int), e.looks))[0, 0, 0].tolist() == (
+        pytest.approx([hand, 1.0])
+    )
+
+
+def test_a_day_nobody_watched_says_nothing() -> None:
+    e = _evidence([], 1, 2, 1)
+    e = replace(e, watch=np.array([[-1], [0]]))
+    found = said(e, _chances(), day_ratios(e, _chances(), NONE, e.looks))[0, 0]
+    assert found[0].tolist() == [1.0, 1.0]
+    assert found[1, 0] == pytest.approx(0.25 + 0.75 * 0.6 * 0.7 * 0.95)
+
+
+def _played(seed: int) -> tuple[Evidence, np.ndarray]:
+    """Play a season by the model's own laws: three bucks, two areas, ninety days."""
+    rng = np.random.default_rng(seed)
+    bucks, days = 3, 90
+    where = np.zeros((bucks, days), dtype=int)
+    looks = []
+    for k in range(bucks):
+        for d in range(days):
+            fresh = d == 0 or rng.random() > 0.7
+            where[k, d] = rng.choice(3, p=[0.45, 0.25, 0.3]) if fresh else where[k, d - 1]
+            a = where[k, d]
+            if a == 2 or rng.random() < 0.3:
+                continue
+            for end, right in ((MORNING, IN), (EVENING, OUT)):
+                if rng.random() < 0.4:
+                    half = DARK if rng.random() < 0.3 else LIT
+                    looks.append((k, d, int(a), end, half, right))
+    return _evidence(looks, bucks, days, 2), where
+
+
+def test_it_finds_the_days_of_seasons_played_by_its_own_laws() -> None:
+    held = asked = 0
+    said_days = true_days = 0.0
+    for seed in (1, 2, 3):
+        e, where = _played(seed)
+        found = beds(e, kept=40, warmed=40)
+        every = np.ones(e.days, dtype=bool)
+        for k in range(3):
+            for a in range(2):
+                days, truth = found.days(k, a, every), int((where[k] == a).sum())
+                low, high = np.quantile(days, [0.025, 0.975])
+                held, asked = held + (low <= truth <= high), asked + 1
+                said_days, true_days = said_days + days.mean(), true_days + truth
+    assert held >= asked - 2
+    assert 0.8 < said_days / true_days < 1.25
+
+
+def test_the_same_evidence_gives_the_same_numbers() -> None:
+    e, _ = _played(4)
+    one, other = (beds(e, kept=5, warmed=5) for _ in range(2))
+    assert (one.draws == other.draws).all()
+    assert (one.chance == other.chance).all()
+
+
+def test_a_picture_without_a_name_goes_to_the_buck_it_fits() -> None:
+    """One buck beds here every day; on three evenings a nameless buck goes out, another's far."""
+    ends = [(d, end, way) for d in range(30) for end, way in ((MORNING, IN), (EVENING, OUT))]
+    nobody = {(d, EVENING) for d in (10, 14, 18)}
+    looks = [(0, d, 0, end, LIT, way) for d, end, way in ends if (d, end) not in nobody]
+    looks += [(1, d, 1, end, LIT, way) for d, end, way in ends]
+    e = _evidence(looks, 2, 31, 2)
+    at = np.array([10, 14, 18])
+    two = lambda a, b: np.tile([a, b], (3, 1))  # noqa: E731
+    nameless = Nameless(at, np.full(3, EVENING), np.full(3, LIT), two(0, -1), two(OUT, UNTOLD),
+                        two(0, 0) > 0)  # fmt: skip
+    found = beds(replace(e, nameless=nameless), kept=30, warmed=30)
+    assert (found.chance[0, [10, 14, 18], 0] > 0.95).all()
+    assert (found.chance[1, [10, 14, 18], 0] < 0.05).all()
+
+
+def test_going_on_from_the_last_day() -> None:
+    e, _ = _played(5)
+    found = beds(e, kept=20, warmed=20)
+    assert isinstance(found, Beds)
+    now, later, long = found.ahead(0), found.ahead(3), found.ahead(400)
+    for one in (now, later, long):
+        assert one.sum(axis=1) == pytest.approx(np.ones(3))
+    # In the long run he is where he likes to be.
+    assert long == pytest.approx(found.likes.mean(axis=0), abs=1e-6)
