@@ -31,11 +31,11 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 _MEANINGS = {
-    verdict.CONFIRMED: "in and out by known direction, or inside by day, on 3 or more days",
-    verdict.LIKELY: "in the light at both ends of a day on 3 or more days, or directed on 1 or 2",
-    verdict.POSSIBLE: "in the light at one end, or sign that points to a bed",
-    verdict.NOT_SHOWN: "none of the signs of a bed on 10 or more days watched",
-    verdict.NOT_ENOUGH: "none of the signs of a bed, on too few days watched to say",
+    verdict.CONFIRMED: "at least 95 % that he bedded here on 3 days or more",
+    verdict.LIKELY: "at least 80 % that he bedded here on a day at least",
+    verdict.POSSIBLE: "at least 20 % that he bedded here on a day, or sign that points to a bed",
+    verdict.NOT_SHOWN: "less than that, on 10 or more days covered",
+    verdict.NOT_ENOUGH: "less than that, on too few days covered to say",
 }
 
 
