@@ -157,12 +157,14 @@ class Logbook:
         with self.session() as s:
             return import_sign(s, Path(path))
 
-    def import_areas(self, path: str | Path, kind: str | None = None) -> AreasTaken:
+    def import_areas(
+        self, path: str | Path, kind: str | None = None, anywhere: bool = False
+    ) -> AreasTaken:
         """Take in areas from a GeoJSON file."""
         from camsign.places.areas import import_areas
 
         with self.session() as s:
-            return import_areas(s, Path(path), kind)
+            return import_areas(s, Path(path), kind, anywhere)
 
     # ------------------------------------------------------------------ questions
 

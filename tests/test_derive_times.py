@@ -12,7 +12,7 @@ import pytest
 from derive_world import TZ, Shot, book, frame_id, hang, put_card, rows, say
 
 from camsign.derive.opening import open_logbook
-from camsign.errors import UsageError
+from camsign.errors import Damaged
 from camsign.logbook.edits import SetFields, TakeBack
 from camsign.logbook.folder import Folder
 
@@ -183,12 +183,12 @@ def test_a_correction_brings_frames_into_their_deployment(home: Folder) -> None:
 
 
 def test_frames_in_two_deployments_go_to_the_later_and_are_doubted(home: Folder) -> None:
-    # Two writers can say what one may not.
+    # Two writers can say what one may not. At one place they would count once.
     frames = put_card(home, "k", "CAM1", [Shot("2025-09-10T08:00:00")])
     say(
         home,
         hang("CAM1", "2025-09-01T00:00:00Z", None, "d-1"),
-        hang("CAM1", "2025-09-05T00:00:00Z", None, "d-2"),
+        hang("CAM1", "2025-09-05T00:00:00Z", None, "d-2", at=(44.11, -71.2)),
     )
     assert times(home, frames, "(deployment, doubt)") == [("d-2", "fits two deployments")]
 
@@ -245,7 +245,7 @@ def test_a_zone_that_does_not_exist_is_one_clear_line(tmp_path: Path) -> None:
     toml = home.root / "logbook.toml"
     toml.write_text(toml.read_text(encoding="utf-8").replace(TZ, "Nowhere/Hill"), encoding="utf-8")
     put_card(home, "k", "CAM1", [Shot("2025-10-01T07:00:00")])
-    with pytest.raises(UsageError, match="Nowhere/Hill"), open_logbook(Folder(home.root)):
+    with pytest.raises(Damaged, match="Nowhere/Hill"), open_logbook(Folder(home.root)):
         pass
 
 

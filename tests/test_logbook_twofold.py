@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import dataclasses
 import shutil
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
 from camsign.cards.listing import list_cards, set_camera, show_card
 from camsign.derive.opening import open_logbook
+from camsign.logbook import receipts
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
 
@@ -20,8 +21,8 @@ DAYS = [Shot(f"2025-10-{d:02d}T07:00:00") for d in range(1, 21)]
 def copied(home: Folder, name: str, **changed: str) -> None:
     """A second folder of the card k, its receipt changed as said."""
     there = shutil.copytree(home.cards / "card-k", home.cards / name)
-    receipt = json.loads((there / "receipt.json").read_text())
-    (there / "receipt.json").write_text(json.dumps(receipt | {"folder": name} | changed))
+    receipt = dataclasses.replace(receipts.read(there / receipts.FILE), folder=name, **changed)
+    (there / receipts.FILE).write_bytes(receipt.to_bytes())
 
 
 @pytest.fixture

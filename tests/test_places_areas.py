@@ -129,6 +129,53 @@ def test_files_that_hold_no_area(folder: Folder, tmp_path: Path) -> None:
         do(folder, lambda s: a.import_areas(s, file))
 
 
+def polygon(*corners: tuple[float, float]) -> dict[str, Any]:
+    ring = [[lon, lat] for lat, lon in (*corners, corners[0])]
+    return {"type": "Polygon", "coordinates": [ring]}
+
+
+BOW_TIE = polygon((44.1, -71.2), (44.102, -71.198), (44.102, -71.2), (44.1, -71.198))
+
+
+@pytest.mark.parametrize(
+    "shape, why",
+    [
+        (square(-71.2, 44.1), "is far from this property, and looks swapped"),
+        (square(51.5, -0.1), "is over 1,000 km from this property"),
+        (square(0.0, 0.0), "0,0 is what a receiver without a fix writes"),
+        (BOW_TIE, "its outline crosses itself near 44.10100,-71.19900; draw it again"),
+    ],
+)
+def test_an_outline_that_cannot_be_meant_is_refused_in_one_line(
+    tmp_path: Path, shape: dict[str, Any], why: str
+) -> None:
+    folder = create(tmp_path / "near", "America/New_York", (44.1, -71.2), "metric")
+    file = geojson(tmp_path / "a.geojson", ("Good", "bedding", square(44.1, -71.2)))
+    text = json.loads(file.read_text(encoding="utf-8"))
+    bad = {"type": "Feature", "properties": {"name": "Bad", "kind": "bedding"}, "geometry": shape}
+    text["features"].append(bad)
+    file.write_text(json.dumps(text), encoding="utf-8")
+    taken = do(folder, lambda s: a.import_areas(s, file))
+    assert [r.area for r in taken.areas] == ["Good"] and taken.new == 1
+    (line,) = taken.refused
+    assert "'Bad' left out" in line and why in line and "\n" not in line
+    # What is only far away may be meant; what crosses itself or has no fix may not.
+    far = do(folder, lambda s: a.import_areas(s, file, anywhere=True))
+    assert [r.area for r in far.areas] == ["Good", "Bad"][: 2 if "property" in why else 1]
+
+
+def test_a_walked_outline_may_tangle_by_a_sliver(folder: Folder) -> None:
+    # Where it closes, the fixes overshoot by some meters: a loop of well under a hundredth.
+    walked = polygon(
+        (44.1, -71.2), (44.102, -71.2), (44.102, -71.197), (44.1, -71.197), (44.09998, -71.19999),
+        (44.10004, -71.20002),
+    )  # fmt: skip
+    assert do(folder, lambda s: a.add_polygon(s, "bedding", "Walked", walked)).hectares > 0
+    twice = polygon(*[(44.1, -71.2), (44.102, -71.2), (44.102, -71.197)] * 2)
+    with pytest.raises(UsageError, match="crosses itself"):
+        do(folder, lambda s: a.add_polygon(s, "bedding", "Twice", twice))
+
+
 def test_shapes_become_geometry() -> None:
     assert area_of('{"circle": [44.2, -71.4, 60]}') == Circle(44.2, -71.4, 60)
     hole = [[0.0005, 0.0005], [0.0015, 0.0005], [0.0015, 0.0015], [0.0005, 0.0005]]

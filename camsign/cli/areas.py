@@ -9,6 +9,7 @@ import typer
 
 from camsign.cli.figures import lengths
 from camsign.cli.opened import logbook
+from camsign.cli.reading import Anywhere
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
 
 if TYPE_CHECKING:
@@ -57,13 +58,14 @@ def import_areas(
     context: typer.Context,
     file: Annotated[Path, typer.Argument(help="GeoJSON polygons with `name` and `kind`.")],
     kind: Annotated[str | None, typer.Option(help="For polygons that name no kind.")] = None,
+    anywhere: Anywhere = False,
     as_json: Json = False,
 ) -> None:
     """Take in drawn areas; the same file again adds nothing."""
     from camsign.places import areas as rooms
 
     with logbook(context) as session:
-        taken = rooms.import_areas(session, file, kind)
+        taken = rooms.import_areas(session, file, kind, anywhere)
     note(*(f"camsign: {line}" for line in taken.refused))
     if as_json:
         put_json(taken)

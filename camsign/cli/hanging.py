@@ -69,8 +69,8 @@ def hang(
     as_json: Json = False,
 ) -> None:
     """Say that a camera hangs at a place."""
-    from camsign.flows.fieldwork.nearby import Nearby
     from camsign.places import deployments as rooms
+    from camsign.places.nearby import Nearby
     from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
     with logbook(context) as session:

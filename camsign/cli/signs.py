@@ -54,7 +54,7 @@ def add_sign(
     as_json: Json = False,
 ) -> None:
     """Take down one sign."""
-    from camsign.flows.fieldwork.nearby import Nearby
+    from camsign.places.nearby import Nearby
     from camsign.sign import record
     from camsign.sign.kinds import parse_measures, sign_kind
     from camsign.units import parse_day, parse_lat_lon

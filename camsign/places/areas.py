@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, new_id
-from camsign.places.shapes import centre_and_size, circle_shape, polygon_shape
+from camsign.places.nearby import Nearby
+from camsign.places.shapes import centre_and_size, circle_shape, polygon_shape, rings_of
 
 if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
@@ -114,7 +115,9 @@ def add_polygon(session: Session, kind: str, name: str, geometry: Mapping[str, A
     return _row(area, fields)
 
 
-def import_areas(session: Session, path: Path, kind: str | None = None) -> AreasTaken:
+def import_areas(
+    session: Session, path: Path, kind: str | None = None, anywhere: bool = False
+) -> AreasTaken:
     """Take in the polygons of a GeoJSON file by their properties `name` and `kind`.
 
     An area that is there already by its name is changed if it differs; the same file again adds
@@ -124,6 +127,7 @@ def import_areas(session: Session, path: Path, kind: str | None = None) -> Areas
         session: the open logbook.
         path: the file.
         kind: for features that name none.
+        anywhere: take areas too that lie more than 1,000 km from everything known.
 
     Raises:
         InputRefused: no GeoJSON, or nothing in it could be taken.
@@ -131,11 +135,11 @@ def import_areas(session: Session, path: Path, kind: str | None = None) -> Areas
     from camsign.formats.geojson import read_geojson
 
     file = read_geojson(path)
-    refused = list(file.troubles)
+    refused, nearby = list(file.troubles), Nearby.of(session, anywhere)
     found: list[tuple[str, dict[str, Any]]] = []
     for feature in file.features:
         try:
-            found.append(_of_feature(feature, kind))
+            found.append(_of_feature(feature, kind, nearby))
         except CamsignError as e:
             named = f" {feature.name!r}" if feature.name else ""
             refused.append(f"feature {feature.number}{named} left out: {e}")
@@ -236,10 +240,16 @@ def _row(area: str, fields: Mapping[str, Any]) -> AreaRow:
     return AreaRow(fields["name"], area, fields["kind"], lat, lon, radius, hectares)
 
 
-def _of_feature(feature: GeoFeature, kind: str | None) -> tuple[str, dict[str, Any]]:
+def _of_feature(
+    feature: GeoFeature, kind: str | None, nearby: Nearby
+) -> tuple[str, dict[str, Any]]:
     name = naming.cleaned(feature.name, "feature of an area file")
     word = kind_of(feature.kind or kind or "")
-    fields = {"name": name, "kind": word, "shape": polygon_shape(feature.geometry)}
+    shape = polygon_shape(feature.geometry)
+    for ring in rings_of(shape):
+        for lon, lat in ring:
+            nearby.check((lat, lon))
+    fields = {"name": name, "kind": word, "shape": shape}
     return naming.content_id("a", naming.key(name), json.dumps(fields["shape"])), fields
 
 

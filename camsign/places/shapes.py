@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from math import pi
 from typing import Any
 
@@ -12,6 +14,7 @@ from camsign.logbook.shapes import of_circle, to_area, to_line
 
 MAX_RADIUS_M = 20_000.0
 MAX_HECTARES = 1e6
+SLIVER = 0.02
 
 
 def circle_shape(lat: float, lon: float, radius_m: float) -> dict[str, Any]:
@@ -30,11 +33,14 @@ def polygon_shape(geometry: Mapping[str, Any]) -> dict[str, Any]:
     """Give a polygon's shape from a checked GeoJSON geometry, heights left out.
 
     Raises:
-        UsageError: it is no polygon, encloses nothing, or is larger than a million hectares.
+        UsageError: it is no polygon, encloses nothing, crosses itself, or is larger than a
+            million hectares.
     """
     if geometry["type"] not in ("Polygon", "MultiPolygon"):
         raise UsageError(f"it is a {geometry['type']}, and an area must be a polygon")
     shape = {"type": geometry["type"], "coordinates": _flat(geometry["coordinates"])}
+    for ring in rings_of(shape):
+        _refuse_crossing(ring)
     if area_hectares(to_area(shape)) > MAX_HECTARES:
         raise UsageError("it is larger than a million hectares: its corners cannot be right")
     return shape
@@ -74,6 +80,40 @@ def centre_and_size(shape: str | Mapping[str, Any]) -> tuple[float, float, float
 def points_of(shape: str | Mapping[str, Any]) -> list[tuple[float, float]]:
     """Give the (lat, lon) points [deg] of a point's or path's shape."""
     return [(lat, lon) for lon, lat in to_line(shape)]
+
+
+def rings_of(shape: Mapping[str, Any]) -> list[Any]:
+    """Give the rings of a Polygon or MultiPolygon, each a list of [lon, lat] positions [deg]."""
+    parts = [shape["coordinates"]] if shape["type"] == "Polygon" else shape["coordinates"]
+    return [ring for part in parts for ring in part]
+
+
+def _refuse_crossing(ring: Sequence[Sequence[float]]) -> None:
+    """Raise UsageError if a ring crosses itself so that what it encloses is not clear.
+
+    What a walked outline's unsteady fixes tangle is no more than a sliver, and is taken.
+    """
+    import shapely
+
+    polygon = shapely.Polygon(ring)
+    if polygon.is_valid:
+        return
+    around = abs(_signed(ring))
+    enclosed = shapely.make_valid(polygon).area
+    if abs(enclosed - around) > SLIVER * max(enclosed, around):
+        where = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(polygon))
+        near = f" near {float(where[2]):.5f},{float(where[1]):.5f}" if where else ""
+        raise UsageError(f"its outline crosses itself{near}", "draw it again without the crossing")
+
+
+def _signed(ring: Sequence[Sequence[float]]) -> float:
+    """Give the area that a ring winds around, by the shoelace formula [square degrees].
+
+    A part that is gone around the other way counts against the rest.
+    """
+    x0, y0 = ring[0][:2]
+    crosses = ((a[0] - x0) * (b[1] - y0) - (b[0] - x0) * (a[1] - y0) for a, b in pairwise(ring))
+    return sum(crosses) / 2
 
 
 def _flat(coordinates: Any) -> Any:

@@ -20,7 +20,6 @@ from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.cells import SignCells, not_understood, ours, place_of, sign_of
 from camsign.flows.fieldwork.found import FieldFile, Found, read_field_file
 from camsign.flows.fieldwork.kindwords import Asked
-from camsign.flows.fieldwork.nearby import Nearby
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.fieldwork.ways import turned
@@ -28,6 +27,7 @@ from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
+from camsign.places.nearby import Nearby
 from camsign.sign.heading import Heading
 from camsign.sign.record import Seen, checked_sign, sighting_fields, tidy
 from camsign.zones import zone
