@@ -15,6 +15,7 @@ from camsign.page.static_files import modules
 from camsign.units import format_bearing
 
 PAGES = (
+    ("/tonight", "Tonight"),
     ("/woods", "From the woods"),
     ("/sort", "Sort"),
     ("/map", "Map"),

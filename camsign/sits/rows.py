@@ -170,7 +170,8 @@ def _row_why(
     bed = _weighted(ways, lambda one: one.bed_winded)
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
-    seen = [f"{known.past} ({known.n:g})" for known, _ in ways[:-1]]
+    total = sum(known.n for known, _ in ways)
+    seen = [f"{known.past} {100 * known.n / total:.0f} %" for known, _ in ways[:-1]]
     return reasons(
         f"ways out of {area.name}: {', '.join(seen)}" if seen else
         f"no way out of {area.name} is known: any way is as likely",

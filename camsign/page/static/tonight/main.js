@@ -1,0 +1,178 @@
+// Tonight: which stand on which wind. The scent turns at once; the ranks come from the server.
+
+import { $, bearingWords, h } from "../dom.js";
+import { get } from "../api.js";
+import { onNews } from "../live.js";
+import { Land } from "../map/land.js";
+import { undoable } from "../said.js";
+import { alarm, calm } from "../shared.js";
+import { Ring } from "./ring.js";
+import { capital, pocketCard, standRow } from "./rows.js";
+import { Sheet } from "./sheet.js";
+
+const WAIT_MS = 70; // while the ring turns, the server is asked at most so often
+const main = $("#main");
+const form = $("#asked");
+const unit = main.dataset.speed;
+const perMs = unit === "mph" ? 1 / 0.44704 : 3.6;
+
+let answer = null;
+let open = null; // the stand whose why is shown
+let step = null; // the step of the sit whose scent is drawn; null: when he comes
+let asking = 0;
+let timer = 0;
+
+const land = new Land();
+const ring = new Ring($("#ring"), turned);
+let sheet = null;
+
+// ---------------------------------------------------------------- asking
+
+function asked() {
+  const value = Object.fromEntries(new FormData(form));
+  if (ring.from === null) return { day: value.day, part: value.part };
+  return { ...value, speed: value.speed || 0, from: ring.from };
+}
+
+function turned() {
+  if (!form.elements.speed.value) form.elements.speed.value = unit === "mph" ? 5 : 8;
+  drawScent();
+  soon();
+}
+
+function soon() {
+  clearTimeout(timer);
+  timer = setTimeout(ask, WAIT_MS);
+}
+
+async function ask() {
+  const mine = ++asking;
+  const question = asked();
+  main.setAttribute("aria-busy", "true");
+  try {
+    const got = await get("/tonight/answer", question);
+    if (mine !== asking) return;
+    calm();
+    history.replaceState(null, "", `?${new URLSearchParams(question)}`);
+    take(got);
+  } catch (e) {
+    if (mine === asking) alarm(`${capital(e.message)}.`);
+  } finally {
+    if (mine === asking) main.removeAttribute("aria-busy");
+  }
+}
+
+function take(got) {
+  answer = got;
+  $("#verdict").textContent = got.verdict;
+  $("#todo").replaceChildren(got.todo, got.link ? h("a", { href: got.link.href }, got.link.words) : "");
+  main.dataset.state = got.state;
+  const rows = got.stands ?? [];
+  rows.forEach((row, i) => Object.assign(row, { rank: i + 1 }));
+  sheet.stands = new Map(rows.map((row) => [row.id, row]));
+  if (got.relief !== undefined) sheet.relief = got.relief;
+  if (got.wind) showWind(got.wind);
+  if (open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = rows[0]?.id ?? null;
+  showRows();
+  main.dataset.ready = "yes";
+}
+
+function showWind(wind) {
+  if (ring.from !== null || wind.from === null) return;
+  ring.show(wind.from);
+  form.elements.speed.value = Math.round(wind.speed_ms * perMs);
+  if (wind.cloud !== null) form.elements.cloud.value = wind.cloud < 0.25 ? 0 : wind.cloud < 0.75 ? 50 : 100;
+}
+
+// ---------------------------------------------------------------- showing
+
+function showRows() {
+  const rows = answer.stands ?? [];
+  const held = document.activeElement?.closest?.("#stands li")?.dataset.id;
+  $("#stands").replaceChildren(...rows.map((row) => standRow(row, row.id === open, { toggle, print })));
+  if (held) $(`#stands li[data-id="${CSS.escape(held)}"] .head`)?.focus();
+  const notes = [...(answer.why ?? []), ...(answer.cautions ?? [])].map((line) => h("li", {}, `${capital(line)}.`));
+  $("#notes").replaceChildren(...(rows.length ? [h("ul", {}, notes), h("details", {}, h("summary", {}, "How this was figured"), h("p", {}, `${capital(answer.method)}.`))] : []));
+  const steps = answer.steps ?? [];
+  $("#hour").hidden = !steps.length;
+  $("#step").max = Math.max(0, steps.length - 1);
+  drawScent();
+}
+
+/** The chosen stand's scent at the hour shown, blown along by the wind as the ring stands now. */
+function drawScent() {
+  if (!sheet) return;
+  const row = sheet.stands.get(sheet.chosen);
+  const at = row ? Math.min(step ?? row.comes_step, row.airs.length - 1) : 0;
+  const air = row?.airs[at];
+  sheet.going = row?.going_deg ?? null;
+  sheet.scent = null;
+  if (air) {
+    const toward = ring.from === null || air.toward === null ? air.toward : (ring.from + 180) % 360;
+    sheet.scent = { ...air, toward, line: air.stream === null ? null : row.streams[air.stream] };
+    $("#step").value = at;
+    $("#step").setAttribute("aria-valuetext", answer.steps[at]);
+    $("#hour-words").textContent = `${row.stand}: your scent at ${answer.steps[at]}`;
+  }
+  sheet.view.soon();
+}
+
+function choose(id) {
+  sheet.chosen = id;
+  step = null;
+}
+
+function toggle(id) {
+  open = open === id ? null : id;
+  choose(id);
+  showRows();
+}
+
+function pick(id) {
+  open = id;
+  choose(id);
+  showRows();
+  $(`#stands li[data-id="${CSS.escape(id)}"]`)?.scrollIntoView({ block: "nearest" });
+}
+
+function print(row) {
+  const speed = form.elements.speed.value || 0;
+  const wind = ring.from === null ? "calm or variable" : `from ${bearingWords(ring.from)}, ${speed} ${unit}`;
+  $("#pocket").replaceChildren(...pocketCard(answer, row, wind));
+  window.print();
+}
+
+// ---------------------------------------------------------------- what is wired
+
+form.addEventListener("input", soon);
+form.addEventListener("submit", (event) => event.preventDefault());
+$("#last")?.addEventListener("click", () => {
+  form.elements.day.value = $("#last").dataset.day;
+  ask();
+});
+$("#step").addEventListener("input", () => {
+  step = Number($("#step").value);
+  drawScent();
+});
+onNews("changes", async () => {
+  await land.load();
+  soon();
+});
+
+const best = () => answer?.stands?.find((row) => row.id === open) ?? answer?.stands?.[0];
+undoable([
+  ["Tonight", [
+    { keys: ["W"], words: "go to the ring; arrows turn the wind by 5°, Page Up and Page Down by 45°", run: () => $("#ring").focus() },
+    { keys: ["1", "2", "3", "4", "5", "6", "7", "8", "9"], shown: ["1 … 9"], words: "the stand of that rank, and why", run: (event) => answer?.stands?.[Number(event.key) - 1] && toggle(answer.stands[Number(event.key) - 1].id) },
+    { keys: ["P"], words: "print the pocket card of the open stand, or of the best", run: () => best() && print(best()) },
+    { keys: ["M"], words: "go to the map; arrows move it, + and - zoom", run: () => $("#land").focus() },
+    { keys: ["0"], words: "show everything", run: () => sheet.fit() },
+  ]],
+]);
+
+const given = new URLSearchParams(location.search);
+for (const name of ["day", "part", "speed", "cloud"]) if (given.get(name)) form.elements[name].value = given.get(name);
+if (given.get("from")) ring.show(Number(given.get("from")));
+await land.load();
+sheet = new Sheet($("#land"), land, pick);
+await ask();

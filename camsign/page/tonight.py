@@ -1,0 +1,211 @@
+"""Tonight: which stand on which wind, by which way in.
+
+What no wind changes is kept, so that turning the wind by hand is answered at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from camsign.errors import UsageError
+from camsign.logbook.moments import today
+from camsign.page import asked
+from camsign.page.opened import Opened, desk_of
+from camsign.page.routing import get
+from camsign.page.show import render
+from camsign.page.tonight_words import day_words, said_of
+from camsign.sits.airs import Sky
+from camsign.sits.asked import kept_sky, typed_sky
+from camsign.sits.terrain import FILE, FOLDER
+from camsign.sits.tonight import Known, answer_of, known_of, scenes_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from camsign.logbook.folder import Folder
+    from camsign.logbook.session import Session
+
+_SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
+_MARGIN_M = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A day's evening or morning, and the wind that was turned to; None for the one kept."""
+
+    day: date
+    morning: bool
+    sky: Sky | None
+
+
+def _page(request: Request) -> Response:
+    with desk_of(request).reading() as session:
+        settings = session.settings
+        row = session.con.execute("SELECT max(day) FROM detections").fetchone()
+    now = today(settings.tz)
+    last = row[0] if row and row[0] and row[0] < now - timedelta(days=30) else None
+    values = {
+        "today": now,
+        "last": last,
+        "last_words": day_words(last, now) if last else "",
+        "speed_unit": _SPEED_MS[settings.units][0],
+    }
+    return render(request, "tonight.html", values)
+
+
+def _answer(request: Request) -> Response:
+    opened: Opened = request.app.state.opened
+    version = opened.desk.version
+    with opened.desk.reading() as session:
+        question = _question(session, request.query_params)
+        lacking = _lacking(session)
+        if lacking is not None:
+            return JSONResponse(lacking)
+        known = _known(opened, version, session, question)
+        settings = session.settings
+        sky = question.sky or kept_sky(session.folder, question.day)
+    shown = {"relief": _relief_of(known, session.folder)}
+    try:
+        scenes = scenes_of(known, sky)
+    except UsageError:
+        now = today(settings.tz)
+        verdict = f"No wind is saved for {day_words(question.day, now)}."
+        todo = "Turn the ring to where the forecast says it comes from, and set its speed."
+        return JSONResponse({"state": "wind", "verdict": verdict, "todo": todo, **shown})
+    answer = answer_of(known, scenes)
+    return JSONResponse(
+        {
+            **said_of(known, answer, scenes, settings, today(settings.tz)),
+            **_wind(sky, known),
+            **shown,
+        }
+    )
+
+
+def _question(session: Session, sent: Mapping[str, str]) -> Question:
+    settings = session.settings
+    day = asked.day(sent, "day") or today(settings.tz)
+    morning = asked.one_of(sent, "part", "evening", "morning") == "morning"
+    bearing, speed = asked.number(sent, "from"), asked.number(sent, "speed")
+    if bearing is None and speed is None:
+        return Question(day, morning, None)
+    cloud = asked.number(sent, "cloud")
+    if cloud is not None and not 0 <= cloud <= 100:
+        raise UsageError("cloud is not between 0 and 100 percent", "choose one of the list")
+    turned = None if bearing is None else f"{bearing % 360:g}"
+    pace = None if speed is None else speed * _SPEED_MS[settings.units][1]
+    sky = typed_sky(turned, pace, None if cloud is None else cloud / 100)
+    return Question(day, morning, sky)
+
+
+def _lacking(session: Session) -> dict[str, Any] | None:
+    """What must be on the map before anything can be said, and where to put it there."""
+    row = session.con.execute(
+        "SELECT (SELECT count(*) FROM places WHERE gone IS NOT TRUE AND kind = 'stand'"
+        " AND shape IS NOT NULL), (SELECT count(*) FROM areas_now WHERE kind = 'bedding')"
+    ).fetchone()
+    stands, beds = row or (0, 0)
+    if stands and beds:
+        return None
+    what = "No stand is on the map yet." if not stands else "No bedding area is on the map yet."
+    todo = (
+        "Add your stands, and the ways in to them." if not stands else "Draw where the bucks bed."
+    )
+    link = {"href": "/map", "words": "Open the map"}
+    return {"state": "lacking", "verdict": what, "todo": todo, "link": link, "relief": None}
+
+
+def _known(opened: Opened, version: int, session: Session, question: Question) -> Known:
+    key = ("tonight", question.day, question.morning, _stamp(session.folder))
+    known: Known = opened.answered.give(
+        version, key, lambda: known_of(session, question.day, question.morning)
+    )
+    return known
+
+
+def _stamp(folder: Folder) -> str:
+    """Another text when other ground was taken in; empty without any."""
+    path = folder.root / FOLDER / FILE
+    return f"{path.stat().st_mtime_ns:x}" if path.exists() else ""
+
+
+def _wind(sky: Sky, known: Known) -> dict[str, Any]:
+    """The wind at sunset, or at sunrise, as the ring shows it."""
+    at = sky.wind(known.sun.anchor(known.morning))
+    if at is None:
+        return {"wind": None}
+    return {"wind": {"from": at.from_deg, "speed_ms": at.speed_ms, "cloud": at.cloud}}
+
+
+# ---------------------------------------------------------------- the ground
+
+
+def _box(known: Known) -> tuple[float, float, float, float]:
+    """Stands, beds and ways in, and what lies around them [m on the plane]."""
+    points = [(one.place.stand.x, one.place.stand.y) for one in known.settings]
+    points += [(area.bed.x, area.bed.y) for area in known.habits.areas.values()]
+    for one in known.settings:
+        for entry in one.entries:
+            if entry.approach is not None:
+                points += [(float(x), float(y)) for x, y in entry.approach.way.points]
+    xs, ys = zip(*points, strict=True)
+    return (
+        min(xs) - _MARGIN_M, min(ys) - _MARGIN_M, max(xs) + _MARGIN_M, max(ys) + _MARGIN_M,
+    )  # fmt: skip
+
+
+def _relief_of(known: Known, folder: Folder) -> dict[str, Any] | None:
+    if known.terrain is None:
+        return None
+    plane, box = known.plane, _box(known)
+    corners = ",".join(f"{v:.0f}" for v in box)
+    return {
+        "href": f"/tonight/relief?box={corners}&v={_stamp(folder)}",
+        "lat": plane.lat, "lon": plane.lon, "box": [round(v) for v in box],
+    }  # fmt: skip
+
+
+def _relief(request: Request) -> Response:
+    from camsign.report.relief import draw_relief
+    from camsign.sits.terrain import terrain_of
+
+    opened: Opened = request.app.state.opened
+    version, folder = opened.desk.version, opened.desk.folder
+    corners = _corners(request.query_params.get("box", ""))
+
+    def work() -> bytes | None:
+        terrain = terrain_of(folder)
+        if terrain is None:
+            return None
+        return draw_relief(terrain.grid, corners, folder.settings.units == "metric")
+
+    drawn = opened.answered.give(version, ("relief", corners, _stamp(folder)), work)
+    if drawn is None:
+        raise HTTPException(404)
+    return Response(
+        drawn, media_type="image/png", headers={"cache-control": "private, max-age=86400"}
+    )
+
+
+def _corners(said: str) -> tuple[float, float, float, float]:
+    try:
+        west, south, east, north = (float(v) for v in said.split(","))
+    except ValueError as e:
+        raise UsageError("this is no box of the map", "load the page again") from e
+    if not (50 <= east - west <= 20_000 and 50 <= north - south <= 20_000):
+        raise UsageError("this box of the map is too small or too large", "load the page again")
+    return west, south, east, north
+
+
+ROUTES: list[BaseRoute] = [
+    get("/tonight", _page),
+    get("/tonight/answer", _answer),
+    get("/tonight/relief", _relief),
+]

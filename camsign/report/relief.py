@@ -1,0 +1,91 @@
+"""The lie of the land as a picture for dark pages: shaded relief with contours."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.ground.grid import Grid, hillshade
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+Box = tuple[float, float, float, float]
+"""West, south, east, north [m on the grid's plane]."""
+
+FOOT_M = 0.3048
+_DARK, _LIGHT, _LINE = "#0d120f", "#3a4a3f", "#93a596"
+# Contours are this far apart, the first that gives no more than so many lines.
+_STEPS_FT, _STEPS_M = (10, 20, 40, 80, 200, 400), (2, 5, 10, 20, 50, 100)
+_MOST_LINES, _PIXELS, _DPI = 22, 1800, 100
+
+
+def draw_relief(grid: Grid, box: Box, metric: bool) -> bytes:
+    """Draw a box of the ground as a PNG, lit from the northwest, clear where no height is known.
+
+    Args:
+        grid: heights [m].
+        box: what is drawn, edge to edge.
+        metric: contours in meters, else in feet; every fifth is heavier and has its height.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.colors import LinearSegmentedColormap
+    from matplotlib.figure import Figure
+
+    part = cropped(grid, box)
+    rows, columns = part.heights.shape
+    wide, tall = box[2] - box[0], box[3] - box[1]
+    scale = _PIXELS / max(wide, tall) / _DPI
+    figure = Figure(figsize=(wide * scale, tall * scale), dpi=_DPI)
+    FigureCanvasAgg(figure)
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set_axis_off()
+    east, south = part.west + columns * part.cell, part.north - rows * part.cell
+    colors = LinearSegmentedColormap.from_list("ground", [_DARK, _LIGHT])
+    axes.imshow(
+        np.ma.masked_invalid(hillshade(part)), cmap=colors, vmin=0.25, vmax=1.0,
+        extent=(part.west, east, south, part.north), interpolation="bicubic",
+    )  # fmt: skip
+    _contours(axes, part, metric)
+    axes.set(xlim=(box[0], box[2]), ylim=(box[1], box[3]))
+    out = io.BytesIO()
+    figure.savefig(out, format="png", transparent=True)
+    return out.getvalue()
+
+
+def cropped(grid: Grid, box: Box) -> Grid:
+    """The cells of a box and two around it, as far as the grid goes."""
+    rows, columns = grid.heights.shape
+    c0 = int(np.clip((box[0] - grid.west) // grid.cell - 2, 0, columns - 3))
+    c1 = int(np.clip((box[2] - grid.west) // grid.cell + 3, c0 + 3, columns))
+    r0 = int(np.clip((grid.north - box[3]) // grid.cell - 2, 0, rows - 3))
+    r1 = int(np.clip((grid.north - box[1]) // grid.cell + 3, r0 + 3, rows))
+    west, north = grid.west + c0 * grid.cell, grid.north - r0 * grid.cell
+    return Grid(grid.heights[r0:r1, c0:c1], west, north, grid.cell)
+
+
+def levels(low: float, high: float, metric: bool) -> tuple[list[float], list[float]]:
+    """Heights [in the unit shown] of the thin contours and of the heavy ones, every fifth."""
+    steps = _STEPS_M if metric else _STEPS_FT
+    step = next((s for s in steps if (high - low) / s <= _MOST_LINES), steps[-1])
+    every = np.arange(np.ceil(low / step), np.floor(high / step) + 1)
+    heavy = every % 5 == 0
+    return list(every[~heavy] * step), list(every[heavy] * step)
+
+
+def _contours(axes: Axes, part: Grid, metric: bool) -> None:
+    heights = np.ma.masked_invalid(part.heights / (1.0 if metric else FOOT_M))
+    if heights.count() < heights.size // 20 or heights.min() == heights.max():
+        return
+    rows, columns = part.heights.shape
+    x = part.west + (np.arange(columns) + 0.5) * part.cell
+    y = part.north - (np.arange(rows) + 0.5) * part.cell
+    thin, heavy = levels(float(heights.min()), float(heights.max()), metric)
+    if thin:
+        axes.contour(x, y, heights, levels=thin, colors=_LINE, linewidths=1.0, alpha=0.4)
+    if heavy:
+        drawn = axes.contour(x, y, heights, levels=heavy, colors=_LINE, linewidths=1.8, alpha=0.65)
+        unit = "m" if metric else "ft"
+        axes.clabel(drawn, fmt=f"%d {unit}", fontsize=15, colors=_LINE)

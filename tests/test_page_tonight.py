@@ -1,0 +1,228 @@
+"""The page of tonight: one sentence first, ranks that follow the wind, and what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from urllib.parse import urlencode
+
+import numpy as np
+import pytest
+from page_browser import Browser, browser, faults
+from page_land import BED, at, mornings, wait
+from page_logbook import Book, new_book
+from page_server import Running, running
+
+from camsign.answers.shape import Figure
+from camsign.derive.opening import open_logbook
+from camsign.formats.elevation import Elevation, elevation_bytes
+from camsign.formats.kinds import Kind, sniff
+from camsign.ground.grid import Grid
+from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.settings import Settings
+from camsign.page.tonight_words import clock, day_words, odds, span
+from camsign.report.relief import levels
+from camsign.sits.asked import typed_sky
+from camsign.sits.tonight import tonight
+
+DAY = date(2025, 10, 21)
+STAND = "<b>Pine</b> ‮east"
+
+
+def sit_book(root: Path) -> Book:
+    """A bed, a buck of age who comes to it from the east, two stands, one way in, and a hill."""
+    book = new_book(root)
+    book.hang("CAM01", *at(90, 120), 45.0)
+    shots = mornings(20, 1)
+    frames = book.card("CAM01", shots, size=(320, 240))
+    buck = book.buck("Split Brow")
+    book.say("tagged", [TagFrames(Subject("animal", buck), frames, travel_deg=268.0)])
+    book.say("age", [SetFields("buck", buck, {"age": 5.5, "age_year": 2025})])
+    bed = {"name": "Bench", "kind": "bedding", "shape": {"circle": [*BED, 60.0]}}
+    book.say("area", [SetFields("area", "a-bed", bed)])
+    for name, place, turn in (("p-east", STAND, 90.0), ("p-west", "West rock", 270.0)):
+        lat, lon = at(turn, 190)
+        shape = {"type": "Point", "coordinates": [lon, lat]}
+        book.say(
+            "stand", [SetFields("place", name, {"name": place, "kind": "stand", "shape": shape})]
+        )
+    line = [[lon, lat] for lat, lon in (at(90, 600), at(90, 195))]
+    way = {
+        "name": "Tote road",
+        "kind": "way in",
+        "shape": {"type": "LineString", "coordinates": line},
+    }
+    book.say("way", [SetFields("place", "p-way", way)])
+    x = np.arange(-1200, 1200, 20) + 10.0
+    hill = 300 + 60 * np.exp(-(x[None] ** 2 + x[:, None] ** 2) / 4e5)
+    (book.folder.root / "ground").mkdir()
+    ground = elevation_bytes(Elevation(Grid(hill, -1200.0, 1200.0, 20.0), *BED, 20.0, 0.0))
+    (book.folder.root / "ground" / "elevation.tif").write_bytes(ground)
+    return book
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
+    return sit_book(tmp_path_factory.mktemp("sits") / "book")
+
+
+@pytest.fixture(scope="module")
+def server(book: Book, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    with running(book.folder.root, tmp_path_factory.mktemp("where")) as started:
+        yield started
+
+
+def asking(**more: object) -> str:
+    return "/tonight/answer?" + urlencode({"day": DAY, "part": "morning", **more})
+
+
+def test_it_says_what_the_command_says(book: Book, server: Running) -> None:
+    with open_logbook(book.folder) as session:
+        own = tonight(session, DAY, typed_sky("90", 6 * 0.44704, 0.5), morning=True)
+    got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
+    assert got["verdict"] == own.verdict and got["verdict"].startswith("Sit <b>Pine</b>")
+    assert [row["stand"] for row in got["stands"]] == [row.stand for row in own.stands]
+    assert [row["scent"] for row in got["stands"]] == [row.scent for row in own.stands]
+    first = got["stands"][0]
+    assert first["why"] == list(own.stands[0].why)
+    assert len(first["airs"]) == len(got["steps"])
+    assert first["airs"][0]["toward"] == pytest.approx(270.0)
+    assert any("harness" in line for line in got["cautions"])
+
+
+def test_a_wind_along_his_way_costs_the_chance(server: Running) -> None:
+    """He comes in from the east, past the stand: a west wind tells him before he is there."""
+    scents = {}
+    for bearing in (90, 270):
+        rows = server.get(asking(**{"from": bearing, "speed": 8, "cloud": 50}))["stands"]
+        scents[bearing] = next(row["scent"] for row in rows if row["id"] == "p-east")
+    assert scents == {90: "clean", 270: "risky"}
+
+
+def test_no_wind_is_one_sentence_with_what_to_do(server: Running) -> None:
+    got = server.get(asking())
+    assert got["state"] == "wind"
+    assert got["verdict"].startswith("No wind is saved for Oct 21")
+    assert "Turn the ring" in got["todo"] and "stands" not in got
+
+
+def test_a_season_without_pictures_is_no_call(server: Running) -> None:
+    got = server.get(f"/tonight/answer?{urlencode({'day': '2023-10-21', 'from': 270, 'speed': 6})}")
+    assert got["state"] == "nobody" and got["verdict"].startswith("Can't call it")
+    assert got["link"]["href"] == "/bucks"
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"from": "east", "speed": 6},
+        {"from": 270},
+        {"speed": 6},
+        {"from": 270, "speed": 900},
+        {"from": 270, "speed": 6, "cloud": 300},
+        {"part": "noon"},
+        {"day": "2025-13-40"},
+    ],
+)
+def test_what_makes_no_sense_is_one_line(server: Running, wrong: dict[str, object]) -> None:
+    answer = server.ask("GET", asking(**wrong))
+    assert answer.status == 400 and answer.json["what"] and answer.json["remedy"] is not None
+
+
+def test_the_ground_is_a_picture_of_the_box_asked_for(server: Running) -> None:
+    relief = server.get(asking())["relief"]
+    drawn = server.ask("GET", relief["href"])
+    assert drawn.headers["content-type"] == "image/png" and sniff(drawn.body) is Kind.PNG
+    west, south, east, north = relief["box"]
+    assert west < -190 and east > 600 and south < 0 < north
+    for box in ("", "1,2,3", "0,0,1,1", "0,0,9e9,9e9", "nan,nan,nan,nan"):
+        assert server.ask("GET", f"/tonight/relief?box={box}").status == 400
+
+
+def test_only_the_own_browser_may_ask(server: Running) -> None:
+    for path in ("/tonight", asking(), "/tonight/relief?box=0,0,100,100"):
+        assert server.ask("GET", path, headers={"Cookie": None}).status == 403
+
+
+def test_the_old_address_of_the_chores_leads_on(server: Running) -> None:
+    moved = server.ask("GET", "/evening", headers={"Accept": "text/html"})
+    assert (moved.status, moved.headers["location"]) == (308, "/woods")
+
+
+def test_what_is_missing_leads_to_the_map(tmp_path: Path) -> None:
+    bare = new_book(tmp_path / "bare")
+    with running(bare.folder.root, tmp_path) as server:
+        got = server.get(asking())
+        assert (got["state"], got["link"]["href"]) == ("lacking", "/map")
+        assert got["verdict"] == "No stand is on the map yet."
+
+
+def test_the_wind_is_turned_by_hand(book: Book, tmp_path: Path) -> None:
+    """The scent turns in the browser at once; the verdict follows when the server has answered."""
+    with browser() as chromium, running(book.folder.root, tmp_path) as server:
+        turn_it(chromium, server)
+
+
+def turn_it(chromium: Browser, server: Running) -> None:
+    with chromium.window(server, 390, 844) as window:
+        page = window.go(f"/tonight?{urlencode({'day': DAY, 'part': 'morning'})}")
+        wait(page, "document.querySelector('#main').dataset.state === 'wind'")
+        page.locator("#ring").focus()
+        page.keyboard.press("PageDown")  # from nowhere said: a wind from the NW
+        wait(page, "document.querySelectorAll('#stands li').length === 2")
+        before = page.locator("#verdict").inner_text()
+        shape = page.locator("#land .by-wind path").last.get_attribute("d")
+        for _ in range(4):
+            page.keyboard.press("PageUp")
+        wait(page, f"document.querySelector('#verdict').textContent !== {before!r}")
+        assert page.locator("#land .by-wind path").last.get_attribute("d") != shape
+        assert page.locator("#ring").get_attribute("aria-valuenow") == "135"
+        page.locator("#stands .head", has_text="east").click()
+        assert STAND in page.locator("#stands li.open").inner_text()
+        assert page.locator("#stands b").count() == 0
+        page.evaluate("window.print = () => { window.printed = true; }")
+        page.locator("#stands .print").click()
+        page.emulate_media(media="print")
+        assert page.evaluate("window.printed") is True
+        card = page.locator("#pocket").inner_text()
+        assert all(words in card for words in ("Be in by", STAND, "SE (135°)", "harness", "law"))
+        assert page.locator("#verdict").is_hidden()
+        page.emulate_media(media="screen")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert faults(page) == []
+
+
+# ---------------------------------------------------------------- words
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (None, "next to none"), (0.0, "next to none"), (0.0625, "about 1 in 16"),
+        (0.34, "about 1 in 3"), (0.5, "about 1 in 2"), (0.66, "about 2 in 3"),
+        (0.76, "about 3 in 4"), (0.9, "about 9 in 10"), (1.0, "nearly certain"),
+    ],
+)  # fmt: skip
+def test_odds_are_said_as_people_say_them(chance: float | None, words: str) -> None:
+    assert odds(chance) == words
+
+
+def test_an_interval_is_said_low_to_high() -> None:
+    assert span(Figure(0.1, 0.05, 0.34)) == "anywhere from 1 in 20 to 1 in 3"
+    assert span(Figure(0.0, 0.0, None)).startswith("can't tell")
+
+
+def test_hours_and_days_follow_the_logbook() -> None:
+    utc = datetime(2025, 11, 4, 21, 7, tzinfo=UTC)
+    imperial = Settings(id="i", tz="America/New_York", units="imperial")
+    metric = Settings(id="m", tz="America/New_York", units="metric")
+    assert (clock(utc, imperial), clock(utc, metric)) == ("4:07 PM", "16:07")
+    assert day_words(DAY, DAY + timedelta(days=3)) == "Oct 21"
+    assert day_words(DAY, DAY + timedelta(days=300)) == "Oct 21, 2025"
+
+
+def test_contours_are_round_and_not_too_many() -> None:
+    thin, heavy = levels(1003.0, 1399.0, metric=False)
+    assert heavy == [1100.0, 1200.0, 1300.0] and 1020.0 in thin
+    assert len(thin) + len(heavy) <= 22
