@@ -8,7 +8,18 @@ from pathlib import Path
 import pytest
 
 PAGES = Path(__file__).parents[1] / "docs" / "answers"
-ANSWERS = ("near", "visits", "when", "bedding", "model", "rivals", "makers", "compare", "lately")
+ANSWERS = (
+    "near",
+    "visits",
+    "when",
+    "bedding",
+    "model",
+    "where",
+    "rivals",
+    "makers",
+    "compare",
+    "lately",
+)
 
 
 @pytest.mark.parametrize("name", ANSWERS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 from answers_world import World
 from simulator import Plan, season
@@ -80,14 +81,18 @@ def test_unidentified_share() -> None:
 
 def test_who_gives_way_is_said_only_when_the_order_is_clear() -> None:
     world, hung = _world()
-    # Old Crook comes twelve hours before Split Brow, never within sixty hours behind him.
-    world.seen("b-split-brow", hung, *_days(25, "18:00"))
-    world.seen("b-old-crook", hung, *_days(25, "06:00"))
+    rng = np.random.default_rng(7)
+    first = np.flatnonzero(rng.random(88) < 0.3)
+    barred = np.concatenate([first, first + 1, first + 2])
+    second = np.setdiff1d(np.arange(88), barred)
+    for buck, days, clock in (("split-brow", first, "18:00"), ("old-crook", second, "18:30")):
+        world.seen(f"b-{buck}", hung, *[f"{FIRST + timedelta(days=int(d))} {clock}" for d in days])
     (pair,) = _ask(world).pairs
     assert pair.verdict == "Old Crook gives way to Split Brow"
+    # Each at his own hour, on days that have nothing to do with each other: nothing is said.
     world, hung = _world()
-    world.seen("b-split-brow", hung, *_days(4, "18:00"))
-    world.seen("b-old-crook", hung, *_days(4, "06:00"))
+    world.seen("b-split-brow", hung, *_days(20, "17:00", step=4))
+    world.seen("b-old-crook", hung, *_days(25, "20:00"))
     assert [p.verdict for p in _ask(world).pairs] == ["cannot tell"]
 
 

@@ -26,7 +26,7 @@ from camsign.answers.visited import visited_of
 from camsign.errors import UsageError
 from camsign.stats.chao import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of
-from camsign.stats.order import giving_way, together
+from camsign.stats.order import GivingWay, giving_way, together
 from camsign.stats.shares import wilson
 
 if TYPE_CHECKING:
@@ -39,14 +39,13 @@ if TYPE_CHECKING:
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
 MOST_PAIRED = 6
 LEVEL = 0.05
-SHUFFLES = 399
 CANNOT_TELL = "cannot tell"
 USERS = "the season's known mature bucks, by the model of where each bedded"
 METHOD = (
-    f"minimum: mature bucks seen there; estimate: {USERS}; never seen: "
-    "Chao2, bias-corrected (Chao 1987), coverage 1 - f1/n (Good 1953), weak with few bucks; nights "
-    "together: hypergeometric law (Veech 2013); giving way: shuffled names over the same times "
-    "(seeded), the level divided by the number of pairs; shares: Wilson 1927; 95 %"
+    f"minimum: mature bucks seen there; estimate: {USERS}; never seen: Chao2, bias-corrected (Chao "
+    "1987), coverage 1 - f1/n (Good 1953), weak with few bucks; nights together: hypergeometric "
+    "law (Veech 2013); giving way: waits against those with one's days shifted (Lotwick and "
+    "Silverman 1982), the level divided by the number of pairs; shares: Wilson 1927; 95 %"
 )
 
 
@@ -112,7 +111,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     Args:
         session: an open logbook.
         scope: one area; `mature_age` says who is mature.
-        pairs: also compare the most frequent ones pair by pair (by shuffling, the slow part).
+        pairs: also compare the most frequent ones pair by pair (by shifting days, the slow part).
 
     Raises:
         UsageError: not exactly one area.
@@ -231,7 +230,7 @@ def _pair(
     both = len(np.intersect1d(first, second))
     company = together(len(first), len(second), both, len(on))
     hours = [visited.utc[found[x]].astype("datetime64[s]").astype(float) / 3600 for x in (a, b)]
-    order = giving_way(hours[0], hours[1], shuffles=SHUFFLES)
+    order = giving_way(hours[0], hours[1])
     return Pair(
         first=bucks.names[a],
         second=bucks.names[b],
@@ -241,23 +240,15 @@ def _pair(
         hours_until_second=order.after_first,
         hours_until_first=order.after_second,
         p_order=order.p,
-        verdict=_gives_way(order.after_first, order.after_second, order.p, bucks, a, b, tests),
+        verdict=_gives_way(order, bucks, a, b, tests),
     )
 
 
-def _gives_way(
-    after_a: float | None,
-    after_b: float | None,
-    p: float | None,
-    bucks: Bucks,
-    a: int,
-    b: int,
-    tests: int,
-) -> str:
-    if p is None or after_a is None or after_b is None or p > LEVEL / tests:
+def _gives_way(order: GivingWay, bucks: Bucks, a: int, b: int, tests: int) -> str:
+    if order.p is None or order.p > LEVEL / tests:
         return CANNOT_TELL
-    later, other = (b, a) if after_a > after_b else (a, b)
-    return f"{bucks.names[later]} gives way to {bucks.names[other]}"
+    gives, other = (b, a) if order.second_gives_way else (a, b)
+    return f"{bucks.names[gives]} gives way to {bucks.names[other]}"
 
 
 def _why(

@@ -33,7 +33,10 @@ def share(figure: Figure) -> str:
 
 def chance(figure: Figure) -> str:
     """Write a chance in percent with its interval."""
-    return "–" if figure.value is None else f"{100 * figure.value:.0f} % ({_percents(figure)})"
+    if figure.value is None:
+        return "–"
+    alone = f"{100 * figure.value:.0f} %"
+    return alone if figure.low is None else f"{alone} ({_percents(figure)})"
 
 
 def in_days(figure: Figure) -> str:

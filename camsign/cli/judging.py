@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.bounds import AskedArea, Bounds, Bucks, bounded, length, one_area, scope
-from camsign.cli.figures import number, plainly, share, shown
+from camsign.cli.figures import chance, number, plainly, share, shown
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Json, say
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def register(app: typer.Typer) -> None:
     """Add this family's commands."""
-    for command in (bedding, rivals, makers):
+    for command in (bedding, where, rivals, makers):
         app.command()(command)
 
 
@@ -126,6 +126,32 @@ def _sign(sign: AreaSign, units: UnitSystem) -> list[str]:
             f"({_walked(sign.km_walked, units)} walked in reach)"
         )
     return lines
+
+
+@bounded("reach")
+def where(
+    context: typer.Context,
+    bounds: Bounds,
+    buck: Annotated[str, typer.Argument(help="A buck's name or id.")],
+    on: Annotated[
+        str | None, typer.Option(metavar="DAY", help="Which day; else the last one covered.")
+    ] = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Where is a buck bedded today, with what odds?"""
+    from camsign.answers import where as answers
+    from camsign.units import parse_day
+
+    with logbook(context) as session:
+        day = parse_day(on) if on else None
+        answer = answers.where(session, scope(session, bounds, [buck]), day)
+    if plainly(answer, as_json, as_csv):
+        return
+    say(answer.said)
+    if answer.last_seen is not None:
+        say(f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}.")
+    shown(("area", "chance"), [(p.area, chance(p.chance)) for p in answer.places], answer)
 
 
 @bounded()

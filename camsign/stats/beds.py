@@ -57,11 +57,16 @@ class Beds:
 
     def ahead(self, days: int) -> Floats:
         """Give the chance of each state so many days behind the last: (bucks, areas + 1)."""
+        found: Floats = self.ahead_draws(days).mean(axis=0)
+        return found
+
+    def ahead_draws(self, days: int) -> Floats:
+        """Give the same for each draw: (draws, bucks, areas + 1)."""
         import numpy as np
 
         stays = (self.keeps**days)[..., None]
         at = np.eye(self.likes.shape[-1])[self.draws[:, :, -1]]
-        found: Floats = (stays * at + (1 - stays) * self.likes).mean(axis=0)
+        found: Floats = stays * at + (1 - stays) * self.likes
         return found
 
 

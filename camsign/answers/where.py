@@ -1,0 +1,183 @@
+"""Where is this buck today, with what odds, and what was last known of him?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, ClassVar
+
+from camsign.answers.beds_known import Known, buck_at, known_of
+from camsign.answers.ended import ended_days
+from camsign.answers.reach import sql_text
+from camsign.answers.scope import LATEST, latest_season, season_days
+from camsign.answers.seen import bucks_of
+from camsign.answers.shape import ABSENCE, Answer, Figure, Watch, counted, reasons
+from camsign.errors import UsageError
+from camsign.logbook.moments import season_of
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.answers.seen import Bucks, Floats
+    from camsign.logbook.session import Session
+
+ELSEWHERE = "none of your areas"
+FEW = 0.01
+METHOD = (
+    "the model of where each buck beds (docs/answers/model.md): forward-backward odds of the day, "
+    "and behind the last day covered what his habit of keeping a bed, and his likings, leave of "
+    "them; the interval is over the model's 480 courses, where the day lies ahead"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """An area, or none of them (`area_id` None), and the chance that he beds there on the day."""
+
+    area: str
+    area_id: str | None
+    chance: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Where(Answer):
+    """The answer: places, the likeliest first. `known_to`: the last day covered by any camera.
+
+    `said`: one sentence; `last_seen`, `last_camera`: his last sure picture up to the day.
+    """
+
+    TABLE: ClassVar[str] = "places"
+    ROW: ClassVar[type] = Place
+    LISTED: ClassVar[bool] = False
+    REPEATED: ClassVar[tuple[str, ...]] = ("buck", "day")
+
+    buck: str
+    buck_id: str
+    day: date
+    known_to: date | None
+    places: tuple[Place, ...]
+    said: str
+    last_seen: datetime | None
+    last_camera: str | None
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+def where(session: Session, scope: Scope, day: date | None = None) -> Where:
+    """Say where the scope's one buck beds on a local day, by default the last one covered.
+
+    Raises:
+        UsageError: not exactly one buck.
+    """
+    bucks = bucks_of(session, scope)
+    if len(bucks.ids) != 1:
+        raise UsageError("this question is about one buck", "name one")
+    known = known_of(session, _season_of(session, scope, day))
+    read, found = known.seasons[-1] if known.seasons else (None, None)
+    number = buck_at(read, bucks.ids[0]) if read else None
+    last = read.first + timedelta(days=read.evidence.days - 1) if read else None
+    on = day or last or scope.last
+    ended = next(iter(ended_days(session, bucks).values()), None)
+    gone = ended is not None and ended <= on
+    places: tuple[Place, ...] = ()
+    if number is not None and read and found and last and not gone:
+        if on <= last:
+            row = found.chance[number, max((on - read.first).days, 0)]
+            places = _places(known, row, row, row)
+        else:
+            draws = found.ahead_draws((on - last).days)[:, number]
+            places = _places(known, *_spread(draws))
+    return Where(
+        buck=bucks.names[0],
+        buck_id=bucks.ids[0],
+        day=on,
+        known_to=last,
+        places=places,
+        said=_said(bucks.names[0], on, places, ended if gone else None),
+        **_last_seen(session, bucks, on),  # type: ignore[arg-type]
+        watch=_watch(known),
+        method=METHOD,
+        why=_why(on, last, bool(places)),
+    )
+
+
+def _season_of(session: Session, scope: Scope, day: date | None) -> Scope:
+    """Give the days of the hunting year of the day, or of the latest one."""
+    start = session.settings.season_start
+    year = season_of(day, start) if day else latest_season(session)
+    if year is None:
+        return scope
+    first, last = season_days(year, start)
+    return replace(scope, first=first, last=min(last, LATEST), season=year, buck_ids=None)
+
+
+def _spread(draws: Floats) -> tuple[Floats, Floats, Floats]:
+    import numpy as np
+
+    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    return draws.mean(axis=0), low, high
+
+
+def _places(known: Known, value: Floats, low: Floats, high: Floats) -> tuple[Place, ...]:
+    spots = [(s.name, s.id) for s in known.seasons[-1][0].areas] + [(ELSEWHERE, None)]
+    exact = value is low
+    found = [
+        Place(
+            name,
+            area,
+            Figure(float(v), None if exact else float(a), None if exact else float(b)),
+        )
+        for (name, area), v, a, b in zip(spots, value, low, high, strict=True)
+        if v >= FEW
+    ]
+    return tuple(sorted(found, key=lambda place: -(place.chance.value or 0.0)))
+
+
+def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None) -> str:
+    if ended is not None:
+        return f"{buck} is gone: he ended {ended}."
+    if not places:
+        return f"Can't tell: {buck} was not pictured that season on a day that cameras covered."
+    first = places[0]
+    odds = odds_in_words(first.chance.value or 0.0)
+    place = "bedded in none of your areas" if first.area_id is None else f"in {first.area}"
+    more = [f"{p.area} {odds_in_words(p.chance.value or 0.0)}" for p in places[1:3]]
+    rest = f"; then {', '.join(more)}" if more else ""
+    return f"{buck} is most likely {place} on {day}: {odds}{rest}."
+
+
+def odds_in_words(chance: float) -> str:
+    """Write odds as people say them, with the percent behind."""
+    if chance > 0.97:
+        return "nearly sure"
+    tries = min(range(2, 11), key=lambda n: abs(round(chance * n) / n - chance) + 0.004 * n)
+    hits = max(round(chance * tries), 1)
+    words = "as good as sure" if hits == tries else f"about {hits} in {tries}"
+    return f"{words} ({100 * chance:.0f} %)"
+
+
+def _last_seen(session: Session, bucks: Bucks, day: date) -> dict[str, object]:
+    given = {"tagged": list(bucks.number), "last": day}
+    row = session.con.execute(sql_text("where.sql"), given).fetchone()
+    return {"last_seen": row[0] if row else None, "last_camera": row[1] if row else None}
+
+
+def _watch(known: Known) -> Watch:
+    if not known.seasons:
+        return Watch((), 0, 0, None, None)
+    read, _ = known.seasons[-1]
+    days = int((read.evidence.watch >= 0).any(axis=1).sum())
+    last = read.first + timedelta(days=read.evidence.days - 1)
+    return Watch(tuple(sorted(set(read.reach.cameras))), days, days, read.first, last)
+
+
+def _why(day: date, last: date | None, told: bool) -> tuple[str, ...]:
+    ahead = (day - last).days if last else 0
+    return reasons(
+        None if last else "no camera covered a day of that season",
+        f"{counted(ahead, 'day')} after the last one covered: the odds fall back to where he "
+        "likes to be"
+        if ahead > 0
+        else None,
+        None if told else ABSENCE,
+    )
