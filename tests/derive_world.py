@@ -29,6 +29,8 @@ DERIVED = (
     "area_pairs",
     "area_signs",
     "unsorted",
+    "frame_twins",
+    "tags",
 )
 
 
@@ -43,6 +45,8 @@ class Shot:
     offset_minutes: int | None = None
     name: str = ""
     file_time: str | None = None
+    pixels: tuple[int, int] | None = None
+    shown_from: str | None = None
 
 
 def book(path: Path, home: tuple[float, float] | None = (44.1, -71.2)) -> folder.Folder:
@@ -68,6 +72,8 @@ def put_card(
         FrameFacts(
             frame=sha[:16], sha256=sha, file=f"files/{name}", card_path=name, bytes=1000,
             kind="jpeg", shown=s.shown, offset_minutes=s.offset_minutes, file_time=s.file_time,
+            shown_from=s.shown_from, width=s.pixels and s.pixels[0],
+            height=s.pixels and s.pixels[1],
         )
         for s, name, sha in zip(shots, named, shas, strict=True)
     ]  # fmt: skip

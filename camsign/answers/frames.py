@@ -35,7 +35,8 @@ class FrameRow:
 
     `estimated_way`: left or right in the picture; `estimated_travel_deg` [deg true]: what that
     means where the camera faces; its low and high lie anticlockwise and clockwise of it, 0..360.
-    Suggestions for a tag, not tags.
+    Suggestions for a tag, not tags. `small`: the pictures sent by radio that go with it, and that
+    are not listed themselves.
     """
 
     frame: str
@@ -72,6 +73,7 @@ class FrameRow:
     estimated_way: str | None
     estimated_travel_deg: Estimate
     tags: str | None
+    small: str | None
 
 
 @dataclass(frozen=True, slots=True)

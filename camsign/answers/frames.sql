@@ -21,7 +21,8 @@ WITH scored AS (
     LEFT JOIN empty_scores s ON s.frame = f.frame
     LEFT JOIN detected d ON d.frame = f.frame
     LEFT JOIN deployments p ON p.deployment = t.deployment
-    WHERE ($camera IS NULL OR t.camera = $camera)
+    WHERE f.frame NOT IN (SELECT frame FROM frame_twins)
+        AND ($camera IS NULL OR t.camera = $camera)
         AND ($start IS NULL OR t.utc >= $start)
         AND ($stop IS NULL OR t.utc <= $stop)
         AND ($light IS NULL OR l.light = $light)
@@ -37,7 +38,9 @@ chosen AS (
 SELECT c.* EXCLUDE (card_path, surest),
     (SELECT string_agg(coalesce(b.name, concat_ws(' ', g.sex, coalesce(g.species, g.what))), ', '
         ORDER BY g.subject)
-     FROM tags g LEFT JOIN bucks_now b ON b.buck = g.buck_id WHERE g.frame = c.frame) AS tags
+     FROM tags g LEFT JOIN bucks_now b ON b.buck = g.buck_id WHERE g.frame = c.frame) AS tags,
+    (SELECT string_agg(left(w.frame, 12), ', ' ORDER BY w.frame) FROM frame_twins w
+     WHERE w.stands_for = c.frame) AS small
 FROM chosen c
 ORDER BY CASE WHEN $likely IS NOT NULL THEN surest END NULLS LAST,
     CASE WHEN $likely IS NOT NULL THEN burst END, camera, utc NULLS LAST, card_path, frame

@@ -54,13 +54,15 @@ class CardRow:
 class FileRow:
     """Where one file of a card went: `file` is its place in the logbook, None if it is unknown.
 
-    `from_card` names the card that holds the bytes when it is another one.
+    `from_card` names the card that holds the bytes when it is another one; `stands_for` the full
+    picture that a small one sent by radio goes with, and which counts for both.
     """
 
     card_path: str
     frame: str
     file: str | None
     from_card: str | None
+    stands_for: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

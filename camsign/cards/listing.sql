@@ -5,7 +5,8 @@ SELECT c.card, c.camera, c.new + c.known AS frames, min(t.utc) AS first, max(t.u
 FROM cards_now c
 JOIN cards r ON r.card = c.card AND r.folder = c.folder
 LEFT JOIN card_files f ON f.card = c.card
-LEFT JOIN frame_times t ON t.frame = f.frame
+LEFT JOIN frame_twins w ON w.frame = f.frame
+LEFT JOIN frame_times t ON t.frame = coalesce(w.stands_for, f.frame)
 WHERE ($camera IS NULL OR c.camera = $camera)
     AND ($cards IS NULL OR list_contains($cards::VARCHAR[], c.card))
 GROUP BY ALL

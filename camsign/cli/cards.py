@@ -94,7 +94,8 @@ def show_card(context: typer.Context, card: Card, as_json: Json = False) -> None
     )
     say(*(f"  {why}" for why in (*shown.reasons, *shown.twofold)))
     for file in shown.files[:_SHOWN]:
-        say(f"  {file.card_path} → {file.file or 'not in this logbook'} ({file.frame[:12]})")
+        small = f", small one of {file.stands_for[:12]}" if file.stands_for else ""
+        say(f"  {file.card_path} → {file.file or 'not in this logbook'} ({file.frame[:12]}{small})")
     if len(shown.files) > _SHOWN:
         say(f"  and {len(shown.files) - _SHOWN} more; --json lists all")
     say(*(f"  left: {left.file}: {left.why}" for left in shown.refused))

@@ -107,6 +107,8 @@ def _note_aside(rows: Sequence[FrameRow]) -> None:
 
     if aside := sum(bool(r.likely_empty) for r in rows):
         note(f"{aside} of {len(rows)} are likely empty: --likely-empty, --likely-animal.")
+    if small := sum(bool(r.small) for r in rows):
+        note(f"{small} of {len(rows)} also came by radio as small pictures; each counts once.")
     if held := sum(bool(r.look_first) for r in rows):
         note(f"{held} of {len(rows)} look empty, but wait for your look: --look-first.")
 

@@ -14,6 +14,7 @@ from camsign.derive.pairs import fill_pairs
 from camsign.derive.pieces import fill_pieces
 from camsign.derive.standing import stand
 from camsign.derive.sundays import fill_sun_days
+from camsign.derive.twins import pair_twins
 from camsign.derive.unsorted import fill_unsorted
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
@@ -24,6 +25,7 @@ from camsign.logbook.versions import version_of
 # Each step carries what is in `touched` on into its own tables; later steps use earlier ones.
 STEPS: tuple[Callable[[Session], None], ...] = (
     stand,
+    pair_twins,
     fill_pieces,
     time_frames,
     fill_sun_days,

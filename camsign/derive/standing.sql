@@ -10,7 +10,8 @@ WHERE gone IS NOT TRUE AND camera IS NOT NULL AND hung IS NOT NULL
 -- A frame may have gone over to another camera, with its card or because two cards hold it.
 INSERT INTO touched
 SELECT DISTINCT 'camera', t.camera
-FROM frame_times t JOIN frames f USING (frame) JOIN cards_now c USING (card)
+FROM (SELECT frame, camera FROM frame_times UNION ALL SELECT frame, camera FROM frame_twins) t
+JOIN frames f USING (frame) JOIN cards_now c USING (card)
 WHERE c.camera <> t.camera
     AND c.camera IN (SELECT id FROM touched WHERE kind = 'camera');
 

@@ -8,7 +8,8 @@ SELECT f.frame, c.camera, f.card, f.card_path, f.offset_minutes, c.taken_in_utc,
     regexp_replace(f.card_path, '[^/]*$', '') AS card_folder,
     TRY_CAST(nullif(regexp_extract(f.card_path, '(\d{1,18})\D*$', 1), '') AS BIGINT) AS file_number
 FROM frames f JOIN cards_now c USING (card)
-WHERE c.camera IN (SELECT camera FROM new_cameras);
+WHERE c.camera IN (SELECT camera FROM new_cameras)
+    AND f.frame NOT IN (SELECT frame FROM frame_twins);
 
 UPDATE shots SET shown = NULL WHERE year(shown) NOT BETWEEN 1900 AND 2199;
 

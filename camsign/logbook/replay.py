@@ -187,11 +187,18 @@ def _refresh(con: DuckDBPyConnection, acts: list[str]) -> None:
     )
     con.execute(
         "CREATE OR REPLACE TEMP TABLE fresh_frames AS "
-        "SELECT DISTINCT frame FROM tag_edits WHERE act IN (SELECT act FROM fresh_acts)"
+        "SELECT DISTINCT coalesce(w.stands_for, e.frame) AS frame "
+        "FROM tag_edits e LEFT JOIN frame_twins w USING (frame) "
+        "WHERE e.act IN (SELECT act FROM fresh_acts)"
     )
     for (thing,) in con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall():
         if thing in FIELDS:
             _refresh_thing(con, thing)
+    retag(con)
+
+
+def retag(con: DuckDBPyConnection) -> None:
+    """Make the tags of the frames in the table `fresh_frames` again."""
     con.execute("DELETE FROM tags WHERE frame IN (SELECT frame FROM fresh_frames)")
     con.execute(sql_beside(__file__, "tags.sql"))
     con.execute("INSERT INTO touched SELECT 'frame', frame FROM fresh_frames")

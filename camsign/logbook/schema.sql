@@ -172,6 +172,10 @@ CREATE TABLE deployments (
 -- The ids of deployments said twice, and under which id each counts.
 CREATE TABLE deployment_twins (deployment VARCHAR, stands_for VARCHAR);
 
+-- Small pictures that a camera sent by radio, each with the full one of the same second that its card
+-- brought: the full one counts, also for what was said of the small one, which has no row in frame_times.
+CREATE TABLE frame_twins (frame VARCHAR, camera VARCHAR, stands_for VARCHAR);
+
 -- What was said twice or cannot all be so. remedy: what settles it; NULL where nothing needs to be
 -- done. waiting: how many pictures have no place, or a doubtful time, until it is settled.
 CREATE TABLE conflicts (

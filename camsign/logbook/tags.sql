@@ -1,9 +1,11 @@
 -- The tags that stand on the touched frames: the last word per frame and subject, behind the last
--- clearing of the frame; "nothing" falls when something was seen later.
+-- clearing of the frame; "nothing" falls when something was seen later. What was said of a small picture
+-- counts for the full one that it goes with.
 INSERT INTO tags
 WITH said AS (
-    SELECT t.* FROM tag_edits t JOIN acts a ON a.act = t.act
-    WHERE NOT a.undone AND t.frame IN (SELECT frame FROM fresh_frames)
+    SELECT t.* REPLACE (coalesce(w.stands_for, t.frame) AS frame)
+    FROM tag_edits t JOIN acts a ON a.act = t.act LEFT JOIN frame_twins w ON w.frame = t.frame
+    WHERE NOT a.undone AND coalesce(w.stands_for, t.frame) IN (SELECT frame FROM fresh_frames)
 ),
 cleared AS (SELECT frame, max(stamp) AS stamp FROM said WHERE subject = '*' GROUP BY frame),
 last_word AS (

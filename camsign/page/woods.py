@@ -97,8 +97,9 @@ def _counts(request: Request) -> dict[str, Any]:
         row = session.con.execute(
             "SELECT (SELECT count(*) FROM deployments WHERE gone IS NOT TRUE),"
             " (SELECT count(*) FROM signs WHERE gone IS NOT TRUE), (SELECT count(*) FROM cards),"
-            " (SELECT count(*) FROM frames),"
-            " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM tags))"
+            " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM frame_twins)),"
+            " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM tags)"
+            " AND frame NOT IN (SELECT frame FROM frame_twins))"
         ).fetchone()
         cameras = session.con.execute(
             "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"

@@ -10,7 +10,8 @@ WITH placed AS (
         concat_ws(' ', l.maker, l.brightness, l.contrast, l.colour, l.sharpness) AS seen
     FROM frames f JOIN looks l USING (frame) JOIN cards c USING (card)
     LEFT JOIN frame_times t USING (frame)
-    WHERE $cameras IS NULL OR list_contains($cameras, t.camera)
+    WHERE ($cameras IS NULL OR list_contains($cameras, t.camera))
+        AND f.frame NOT IN (SELECT frame FROM frame_twins)
 ),
 turns AS (
     SELECT *, row_number() OVER in_turn - 1 AS nth,

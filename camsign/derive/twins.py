@@ -1,0 +1,17 @@
+"""Second step: the small picture sent by radio and the full one on the card are one frame."""
+
+from __future__ import annotations
+
+from camsign.derive.script import run, touched
+from camsign.logbook.replay import retag
+from camsign.logbook.session import Session
+
+
+def pair_twins(session: Session) -> None:
+    """Bring `frame_twins` up to date for the new cameras, and the tags of what it pairs or parts.
+
+    The order in which the two came in never matters; a small one without its full one counts.
+    """
+    if touched(session.con, "camera"):
+        run(session.con, "twins")
+        retag(session.con)
