@@ -219,6 +219,29 @@ def test_places_keep_their_names_apart(folder: Folder, tmp_path: Path) -> None:
     assert [p.lat for p in do(folder, places)] == [44.202, 44.25]
 
 
+def test_an_outline_that_crosses_itself_is_left_out_in_one_line(
+    folder: Folder, tmp_path: Path
+) -> None:
+    kml, track = tmp_path / "phone.kml", tmp_path / "walk.geojson"
+    corners = "-71.4,44.2 -71.39,44.21 -71.39,44.2 -71.4,44.21 -71.4,44.2"
+    kml.write_text(
+        f"""<kml xmlns="http://www.opengis.net/kml/2.2"><Document>
+        <Placemark><name>Bedding Low knob</name><Polygon><outerBoundaryIs><LinearRing>
+          <coordinates>{corners}</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>
+        <Placemark><name>parking</name><Point><coordinates>-71.4,44.2</coordinates></Point>
+        </Placemark></Document></kml>""",
+        encoding="utf-8",
+    )
+    ring = [[float(x) for x in c.split(",")] for c in corners.split()]
+    shape = {"type": "Polygon", "coordinates": [ring]}
+    about = {"name": "Low knob", "kind": "bedding"}
+    feature = {"type": "Feature", "properties": about, "geometry": shape}
+    track.write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    found = show(folder, kml, track)
+    assert found.in_words() == "1 place" and len(found.refused) == 2
+    assert all("crosses itself near 44.20500,-71.39500" in line for line in found.refused)
+
+
 def test_kml_geojson_and_tables_are_sorted_alike(folder: Folder, tmp_path: Path) -> None:
     kml = tmp_path / "phone.kml"
     kml.write_text(

@@ -204,6 +204,27 @@ def test_cameras_hang_come_down_and_are_corrected(chromium: Browser, tmp_path: P
     assert found == [(44.126, -71.496, 45.0, False)]
 
 
+def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
+    book = land_book(tmp_path / "book", signs=0)
+    where = {"at": "44.125,-71.495", "from": "2025-09-01"}
+    with running(book.folder.root, tmp_path) as server:
+        server.post("/map/cameras", where | {"camera": "CELL1", "clock_follows": True})
+        server.post("/map/cameras", where | {"camera": "CAM08", "clock_follows": False})
+        server.post("/map/cameras", where | {"camera": "CAM09"})
+    mine = "d.camera IN ('CELL1', 'CAM08', 'CAM09')"
+    found = rows(book, f"SELECT camera, clock FROM deployments d WHERE {mine} ORDER BY 1")
+    assert found == [("CAM08", "hung"), ("CAM09", "hung"), ("CELL1", "local")]
+    # After November 2, 2025, when the clocks go back there, only the cell camera does too.
+    pieces = rows(
+        book,
+        "SELECT d.camera, p.offset_s / 3600"
+        " FROM clock_pieces p JOIN deployments d USING (deployment)"
+        f" WHERE {mine} AND TIMESTAMP '2025-11-20 12:00' >= p.shown_from"
+        " AND TIMESTAMP '2025-11-20 12:00' < p.shown_until ORDER BY 1",
+    )
+    assert pieces == [("CAM08", -4), ("CAM09", -4), ("CELL1", -5)]
+
+
 def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book")
     words = "document.querySelector('#span').textContent"
