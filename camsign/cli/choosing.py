@@ -57,6 +57,8 @@ def _first(rows: tuple[Compared, ...], does: bool) -> list[str]:
         return ["Can't tell yet: no area has a picture in shooting light in these days."]
     whose = "does and fawns" if does else "mature bucks"
     rate = best.shooting_light_visits_per_10_days.value
+    if rate is None:
+        return [f"Can't tell yet: no day at {best.area} is known to have been watched."]
     tied = f", too close to call with {', '.join(best.tied_with)}" if best.tied_with else ""
     return [
         f"{best.area} first{tied}: about {rate:.1f} visits of {whose} in shooting light "
