@@ -160,6 +160,25 @@ def test_who_beds_elsewhere_that_day_does_not_bed_here() -> None:
     assert buck.days_bedded.high <= 12
 
 
+def test_each_day_for_and_against_is_listed_with_its_pictures() -> None:
+    world, hung = _world()
+    far = world.camera("CAM09", (1500, 0), FIRST, LAST)
+    world.seen("b-split-brow", hung, *_days(5, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(5, "17:30"), travel_deg=100.0)
+    world.seen("b-split-brow", far, "2025-10-25 12:00")
+    session = world.session()
+    scope = scope_of(session, areas=["Hemlock Bench"])
+    assert bedding(session, scope).days is None
+    days = bedding(session, scope, days=True).days
+    assert days is not None
+    assert [d.speaks for d in days] == ["for"] * 5 + ["against"]
+    assert days[0].shows == "in at dawn, out at dusk"
+    assert [p.camera for p in days[0].pictures] == ["CAM01", "CAM01"]
+    assert [p.local.hour for p in days[0].pictures] == [7, 17]
+    assert (days[-1].shows, days[-1].pictures[0].camera) == ("far off in full daylight", "CAM09")
+    assert days[0].chance > 0.9 > 0.1 > days[-1].chance
+
+
 def test_thin_watch_says_what_would_settle_it() -> None:
     world = World()
     world.area("Hemlock Bench", (0, 0), 80)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign, area_sign
+from camsign.answers.beds_days import BedDay, bed_days
 from camsign.answers.beds_known import Known, area_at, known_of, mask_of
 from camsign.answers.beds_read import APART_M
 from camsign.answers.beds_seen import directions_untold, seen_at
@@ -129,10 +130,15 @@ class Bedding(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+    days: tuple[BedDay, ...] | None = field(default=None, metadata=SPARE)
 
 
 def bedding(
-    session: Session, scope: Scope, apart_m: float = APART_M, known: Known | None = None
+    session: Session,
+    scope: Scope,
+    apart_m: float = APART_M,
+    known: Known | None = None,
+    days: bool = False,
 ) -> Bedding:
     """Say whether the scope's area is used as a bed.
 
@@ -142,6 +148,7 @@ def bedding(
         apart_m: a buck seen in full daylight farther from the area's edge than this hardly bedded
             there on that day [m].
         known: what the model knows of the scope's days, if it was asked already.
+        days: also list each day that speaks for a bed or against it, with its pictures.
 
     Raises:
         UsageError: not exactly one area, or `apart_m` beyond the kept distances.
@@ -178,6 +185,11 @@ def bedding(
         ways=_ways(known, spot.id, {bucks.ids[n] for n in bucks.number.values()}, wanted),
         watch=watching.summary(),
         method=METHOD,
+        days=tuple(
+            day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known)
+        )
+        if days
+        else None,
         why=reasons(f"days asked for: {scope.in_words()}", watching.summary().in_words(), *why),
     )
 

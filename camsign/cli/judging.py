@@ -14,6 +14,7 @@ from camsign.cli.show import Csv, Json, say
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
     from camsign.answers.bedding import Bedding
+    from camsign.answers.beds_days import BedDay
     from camsign.answers.makers import Maker
     from camsign.answers.rivals import Pair, Rivals
     from camsign.answers.shape import Figure
@@ -35,6 +36,9 @@ def bedding(
     apart: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="So far off by daylight contradicts.")
     ] = None,
+    why: Annotated[
+        bool, typer.Option("--why", help="List the days for and against, with their pictures.")
+    ] = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -45,7 +49,7 @@ def bedding(
     with logbook(context) as session:
         asked = scope(session, bounds, bucks, one_area(session, area))
         far = length(session, apart) if apart else APART_M
-        answer, units = answers.bedding(session, asked, far), session.settings.units
+        answer, units = answers.bedding(session, asked, far, days=why), session.settings.units
     if not plainly(answer, as_json, as_csv):
         _show_bedding(answer, units)
 
@@ -85,6 +89,16 @@ def _show_bedding(answer: Bedding, units: UnitSystem) -> None:
     ]
     if apart:
         say(f"  counted apart: {', '.join(apart)}")
+    for day in answer.days or ():
+        say(_day(day))
+
+
+def _day(day: BedDay) -> str:
+    pictures = ", ".join(f"{p.camera} {p.local:%H:%M} ({p.frame[:12]})" for p in day.pictures)
+    return (
+        f"  {day.buck} {day.day}, {day.speaks}: {day.shows}; {100 * day.chance:.0f} % that he "
+        f"bedded here; {pictures}"
+    )
 
 
 def _walked(km: float | None, units: UnitSystem) -> str:

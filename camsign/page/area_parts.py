@@ -81,7 +81,7 @@ def values_of(
         return {"rivals": ask("rivals", lambda: rivals(session, scope))}
     if part == "near":
         return _near(session, ask("near", lambda: near(session, scope)))
-    bed = ask("bed", lambda: bedding(session, scope))
+    bed = ask("bed", lambda: bedding(session, scope, days=True))
     if part != "short":
         bedded = whiskers((b.buck, b.days_bedded) for b in bed.bucks)
         return {"bed": bed, "bedded": bedded, "directed": _directed(session, scope)}
