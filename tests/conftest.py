@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import hypothesis
@@ -22,9 +23,24 @@ def samples() -> Path:
     return SAMPLES
 
 
+_VERSIONS: dict[str, bytes] = {}
+
+
 @pytest.fixture(autouse=True)
-def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test reads or writes the user's own cache and config folders."""
+def _own_folders(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[None]:
+    """No test reads or writes the user's own cache and config folders.
+
+    What was found of the code's own versions is handed on: reading all of it takes a process a
+    second or more.
+    """
     home = tmp_path_factory.mktemp("machine")
     monkeypatch.setenv("CAMSIGN_CACHE", str(home / "cache"))
     monkeypatch.setenv("CAMSIGN_CONFIG", str(home / "config"))
+    for name, data in _VERSIONS.items():
+        (home / "cache").mkdir(exist_ok=True)
+        (home / "cache" / name).write_bytes(data)
+    yield
+    for path in (home / "cache").glob("versions-*.json"):
+        _VERSIONS[path.name] = path.read_bytes()

@@ -54,11 +54,12 @@ json_values = st.recursive(
     | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(), inner, max_size=3),
-    max_leaves=6,
+    max_leaves=4,
 )
 
 
-@given(st.text(), st.dictionaries(st.text(min_size=1), json_values, max_size=4))
+@settings(max_examples=40, deadline=None)
+@given(st.text(), st.dictionaries(st.text(min_size=1), json_values, max_size=3))
 def test_what_is_encoded_is_read_back(what: str, fields: dict[str, object]) -> None:
     what = what.encode("utf-8", "replace").decode()
     line = journal.Line("w", 3, hlc.FIRST, "a1", what, [{"set": "buck", "id": "b", "to": {}}], 1)
@@ -70,7 +71,7 @@ def test_what_is_encoded_is_read_back(what: str, fields: dict[str, object]) -> N
 
 
 @settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None
+    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30, deadline=None
 )
 @given(st.data())
 def test_any_flipped_bit_is_noticed_and_costs_only_its_line(

@@ -123,7 +123,7 @@ edits = st.one_of(
 
 
 @settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(st.lists(edits, min_size=2, max_size=8), st.randoms(use_true_random=False))
 def test_lines_may_arrive_in_any_order_and_in_any_portions(

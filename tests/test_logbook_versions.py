@@ -39,6 +39,15 @@ for name in ("derive.opening", "pixels.changes", "pixels.look", "pixels.viewmove
 """
 
 
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
+    """A copy of the package whose files are put back, and its versions."""
+    home = tmp_path_factory.mktemp("whole")
+    without = shutil.ignore_patterns("__pycache__", "static", "demo", "templates")
+    shutil.copytree(PACKAGE, home / "camsign", ignore=without)
+    return home / "camsign", python(home / "camsign", VERSIONS).split()
+
+
 @pytest.mark.parametrize(
     ("file", "changed"),
     [
@@ -52,12 +61,14 @@ for name in ("derive.opening", "pixels.changes", "pixels.look", "pixels.viewmove
     ],
 )
 def test_a_change_beneath_is_another_version_and_no_other_is(
-    copy: Path, file: str, changed: list[bool]
+    whole: tuple[Path, list[str]], file: str, changed: list[bool]
 ) -> None:
-    before = python(copy, VERSIONS).split()
-    with (copy / file).open("a") as f:
-        f.write("\n-- changed\n" if file.endswith(".sql") else "\n# changed\n")
+    copy, before = whole
+    text = (copy / file).read_text(encoding="utf-8")
+    remark = "\n-- changed\n" if file.endswith(".sql") else "\n# changed\n"
+    (copy / file).write_text(text + remark, encoding="utf-8")
     after = python(copy, VERSIONS).split()
+    (copy / file).write_text(text, encoding="utf-8")
     assert [a != b for a, b in zip(before, after, strict=True)] == changed
 
 

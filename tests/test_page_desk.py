@@ -6,6 +6,7 @@ import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from page_logbook import Book, Shot, new_book, season
@@ -17,6 +18,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
+from camsign.logbook.unread import unread
 from camsign.page.changes import Changes
 from camsign.page.desk import Desk
 from camsign.page.strips import make_strips
@@ -43,7 +45,7 @@ class Opened:
     def wait(self, table: str, n: int) -> None:
         end = time.monotonic() + 20
         while self.count(table) != n and time.monotonic() < end:
-            time.sleep(0.02)
+            time.sleep(0.1)
         assert self.count(table) == n, table
 
 
@@ -69,12 +71,15 @@ def say_tag(desk: Desk, frames: list[str], who: str = "Split Brow") -> list[str]
 
 def same_as_the_file(opened: Opened, folder: Folder) -> None:
     opened.desk.catch_up()
-    for table in TABLES:
-        with opened.desk.reading() as session:
-            mine = sorted(session.con.execute(f"SELECT * FROM {table}").fetchall(), key=repr)
-        with open_logbook(folder) as session:
-            theirs = sorted(session.con.execute(f"SELECT * FROM {table}").fetchall(), key=repr)
-        assert mine == theirs, table
+    with opened.desk.reading() as session:
+        mine = contents(session)
+    with open_logbook(folder) as session:
+        assert mine == contents(session)
+
+
+def contents(session: Session) -> dict[str, list[tuple[Any, ...]]]:
+    rows = {table: session.con.execute(f"SELECT * FROM {table}").fetchall() for table in TABLES}
+    return {table: sorted(found, key=repr) for table, found in rows.items()}
 
 
 def test_a_word_is_in_the_journal_when_say_returns(book: Book, opened: Opened) -> None:
@@ -88,7 +93,6 @@ def test_a_word_is_in_the_journal_when_say_returns(book: Book, opened: Opened) -
         book.frames[:6]
     )
     assert not opened.told[-1].moved
-    same_as_the_file(opened, book.folder)
 
 
 def test_what_others_say_and_take_in_arrives(book: Book, opened: Opened) -> None:
@@ -132,12 +136,10 @@ def test_another_writers_file_and_its_undo_arrive(
 
 def test_commands_find_the_logbook_free_while_the_page_is_open(book: Book, opened: Opened) -> None:
     say_tag(opened.desk, book.frames[:3])
-    began = time.monotonic()
     with open_logbook(book.folder) as session:
         assert session.con.execute("SELECT count(*) FROM tags").fetchone() == (3,)
         # And the page answers while a command holds the logbook.
         assert opened.count("frames") == 30
-    assert time.monotonic() - began < 5
 
 
 def test_a_logbook_in_use_is_said_so_and_nothing_is_noted(
@@ -170,7 +172,7 @@ def test_edited_settings_and_a_lost_journal_make_the_copy_anew(book: Book, opene
     toml.write_text(toml.read_text().replace('visit_gap = "30min"', 'visit_gap = "20h"'))
     end = time.monotonic() + 20
     while opened.count("(SELECT DISTINCT strip FROM page.strips)") != 1 and time.monotonic() < end:
-        time.sleep(0.05)
+        time.sleep(0.1)
     assert opened.count("(SELECT DISTINCT strip FROM page.strips)") == 1
     for path in book.folder.journal.glob("*.jsonl"):
         path.unlink()
@@ -224,3 +226,32 @@ def test_strips_part_at_the_visit_gap_and_at_each_deployment(tmp_path: Path) -> 
     book.card("CAM01", [Shot(START + timedelta(minutes=m)) for m in minutes], real=0)
     with open_logbook(book.folder) as session:
         assert strip_sizes(session) == [2, 2]
+
+
+def strange_and_good(folder: Folder, frame: str) -> None:
+    """What a friend's copy brings at once: a good line, two that are strange, and a torn end."""
+
+    def line(n: int, edits: list[dict[str, object]]) -> bytes:
+        stamp = f"2026-01-01T00:00:0{n}.000Z-00000"
+        return journal.encode(journal.Line("friend", n, stamp, f"f{n}", "said", edits, 1))
+
+    tagged: list[dict[str, object]] = [{"tag": {"what": "doe"}, "frames": [frame]}]
+    odd: list[dict[str, object]] = [{"set": "area", "id": "a-1", "to": {"shape": [1]}}]
+    path = folder.journal / "friend.jsonl"
+    path.write_bytes(line(1, tagged) + line(2, odd) + b"no journal\n" + line(3, tagged)[:40])
+
+
+def test_a_strange_line_that_comes_while_a_page_is_open_costs_itself(
+    book: Book, opened: Opened
+) -> None:
+    strange_and_good(book.folder, book.frames[1])
+    opened.wait("tags", 1)  # the thread that follows took the good line, and nobody asked it to
+    with opened.desk.reading() as session:
+        told = unread(session)
+    assert len(told) == 2
+    assert "friend.jsonl, line 2: left out" in told[0] and "line 3: damaged" in told[1]
+    assert opened.desk._thread.is_alive() and not opened.troubles
+    say_tag(opened.desk, book.frames[:1])
+    opened.wait("tags", 2)
+    same_as_the_file(opened, book.folder)
+    assert opened.told[0].frames == [book.frames[1]]

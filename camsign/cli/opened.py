@@ -44,17 +44,17 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     """
     from camsign.cli.show import note
     from camsign.derive.opening import open_logbook
+    from camsign.logbook.unread import unread
 
     with open_logbook(folder(context)) as session:
         if session.changed:
             note(f"camsign: logbook.toml changed: {', '.join(session.changed)}; answers follow it")
-        rows = session.con.execute("SELECT file, line, what FROM troubles ORDER BY ALL").fetchall()
-        for file, line, what in rows[:_MOST_TOLD]:
-            where = f"{file}, line {line}" if line else file
-            note(f"camsign: {where}: {what}; the rest was read")
+        told = unread(session)
+        for line in told[:_MOST_TOLD]:
+            note(f"camsign: {line}; the rest was read")
             context.obj.troubled = True
-        if len(rows) > _MOST_TOLD:
-            note(f"camsign: and {len(rows) - _MOST_TOLD} more of this kind")
+        if len(told) > _MOST_TOLD:
+            note(f"camsign: and {len(told) - _MOST_TOLD} more of this kind")
         _tell_conflicts(session)
         yield session
 

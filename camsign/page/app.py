@@ -30,6 +30,7 @@ from camsign.page import (
     tonight,
     underlays,
     undoing,
+    unread,
     woods,
 )
 from camsign.page.events import Hub
@@ -88,6 +89,7 @@ def _routes() -> list[BaseRoute]:
         tonight,
         underlays,
         undoing,
+        unread,
         woods,
     )
     return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]

@@ -204,8 +204,8 @@ class Desk:
 
 @dataclass(frozen=True, slots=True)
 class _Signature:
-    """What changes when there is something new: journals by size and time, cards by name and by
-    what their pixels measure, the settings, and what was compared."""
+    """What changes when there is something new: journals by size and time (what is none, by why),
+    cards by name and by what their pixels measure, the settings, and what was compared."""
 
     journals: tuple[tuple[str, str], ...]
     cards: tuple[tuple[str, str], ...]
@@ -214,7 +214,8 @@ class _Signature:
 
 
 def _signature(folder: Folder) -> _Signature:
-    journals = [(p.name, lines.stamp_of(p)) for p in journal.files(folder)[0]]
+    found, strange = journal.files(folder)
+    journals = [*((p.name, lines.stamp_of(p)) for p in found), *strange]
     homes = (p.parent for p in folder.cards.glob(f"*/{receipts.FILE}"))
     cards = sorted((home.name, stamp_of(home)) for home in homes)
     text = (folder.root / settings.FILE).read_bytes()

@@ -12,6 +12,7 @@ from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
 from camsign.page.static_files import modules
+from camsign.page.unread import told
 from camsign.units import format_bearing
 
 PAGES = (
@@ -44,6 +45,7 @@ def render(
     here = "/" + request.url.path.strip("/").partition("/")[0]
     undo, redo = request.app.state.opened.turns.counts()
     shared = {"pages": PAGES, "here": here, "logbook": _name(request), "undo": undo, "redo": redo}
+    shared["unread"] = told(request)
     return _templates.TemplateResponse(request, name, {**shared, **(values or {})}, status)
 
 

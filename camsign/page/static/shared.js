@@ -79,3 +79,12 @@ onNews("hello", async () => {
 });
 onNews("job", showJob);
 onNews("trouble", (news) => alarm(news.what, true));
+
+/** Lists what of the logbook could not be read: something strange may come while a page is open. */
+onNews("changes", async () => {
+  const { heading, lines } = await get("/unread");
+  const place = $("#unread");
+  place.hidden = !heading;
+  $("summary", place).textContent = heading;
+  $("ul", place).replaceChildren(...lines.map((line) => h("li", {}, line)));
+});
