@@ -11,6 +11,7 @@ import ast
 import hashlib
 import json
 import secrets
+import threading
 from collections.abc import Iterator
 from contextlib import suppress
 from functools import cache
@@ -21,6 +22,8 @@ from camsign.logbook.folder import cache_home
 
 PACKAGE = Path(__file__).parents[1]
 _DATA = (".sql", ".toml")
+# Two threads that parse at once can fail with a SystemError (CPython 3.11, gh-106905).
+_PARSING = threading.Lock()
 
 
 @cache
@@ -55,7 +58,8 @@ def files_of(module: str) -> set[Path]:
         if file is None or file in found or file == Path(__file__):  # asking decides nothing
             continue
         found.add(file)
-        tree = ast.parse(file.read_bytes())
+        with _PARSING:
+            tree = ast.parse(file.read_bytes())
         waiting += _imported(tree)
         found |= _named(tree, file.parent)
     return found
