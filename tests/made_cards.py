@@ -162,7 +162,7 @@ def _still(path: Path) -> bytes:
     data = path.read_bytes()
     if path.name != "receipt.json":
         return data
-    moving = (b'"taken_in"', b'"source"')
+    moving = (b'"taken_in"', b'"source"', b'"sum"')  # the sum is of those as well
     return b"\n".join(x for x in data.splitlines() if not x.strip().startswith(moving))
 
 
