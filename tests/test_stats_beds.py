@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from camsign.stats.beds import Beds, beds
+from camsign.stats.beds import CHAINS, KEPT, WARMED, Beds, beds
 from camsign.stats.beds_chances import Chances, day_ratios, said
 from camsign.stats.beds_evidence import (
     ACROSS,
@@ -157,3 +157,9 @@ def test_going_on_from_the_last_day() -> None:
         assert one.sum(axis=1) == pytest.approx(np.ones(3))
     # In the long run he is where he likes to be.
     assert long == pytest.approx(found.likes.mean(axis=0), abs=1e-6)
+
+
+def test_a_large_season_is_learned_in_few_steps() -> None:
+    """Work is counted, not time: eight bucks, twelve areas, 120 days, within 120 rounds of six."""
+    assert WARMED + KEPT <= 120
+    assert CHAINS * KEPT >= 400

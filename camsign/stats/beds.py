@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
     Ints = npt.NDArray[np.int64]
 
-CHAINS, WARMED, KEPT = 6, 60, 80
+CHAINS, WARMED, KEPT = 6, 50, 70
 # Forward-backward sums are averaged over every so many of the rounds kept.
 SMOOTHED = 4
 
