@@ -123,7 +123,8 @@ def rows(n: int = 100) -> list[str]:
 BREAKS = (
     "Where it breaks: the more days no camera catches him, and the fewer pictures there are, the "
     "more the days bedded come out too few: said / true falls below 0.9 (the truth then lies above "
-    "the interval, seldom below). Without any told way it never says that he beds here."
+    "the interval, seldom below). Without any told way it says that he beds here only where "
+    "he was pictured inside in full daylight, the days are too few and their cover falls short."
 )
 
 
