@@ -120,8 +120,11 @@ def test_most_deer_are_tagged_and_some_are_not_known() -> None:
     deer = {
         f.index for f in season.frames if {s.what for s in f.subjects} & {"buck", "doe", "fawn"}
     }
-    tagged = {int(row["frame"]) for row in rows}
-    assert tagged <= deer
+    said = {int(row["frame"]) for row in rows}
+    tagged = said & deer
+    others = {f.index for f in season.frames} - deer
+    assert others <= said
+    assert {int(row["frame"]) for row in rows if row["what"] == "nothing"} <= others
     assert 0.90 < len(tagged) / len(deer) < 0.99
     assert any(row["what"] == "unknown" for row in rows)
     assert any(row["what"] == "buck" and not row["buck"] for row in rows)

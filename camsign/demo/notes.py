@@ -123,15 +123,21 @@ def _areas(season: Season) -> dict[str, object]:
 
 
 def _tag_rows(season: Season, folder: Path) -> Iterator[dict[str, object]]:
-    """A row for each kind of deer in a frame; a burst is left out, or its buck unnamed, as one."""
+    """A row for each kind of subject in a frame, or that nothing is in it: the owner looked through
+    all. A burst of deer may be left out, or its buck unnamed, as one.
+    """
     rng = np.random.default_rng([season.seed, 8])
     fate = rng.random(max(frame.trigger for frame in season.frames) + 1)
     folders = {one.key: card_folder(folder, one) for one in season.cards}
     for frame in season.frames:
         deer = [one for one in frame.subjects if one.what in ("buck", "doe", "fawn")]
-        if not deer or fate[frame.trigger] < _UNTAGGED:
+        if deer and fate[frame.trigger] < _UNTAGGED:
             continue
         name = _frame_id(folders[frame.card].joinpath(*frame.file.split("/")), frame)
+        if not deer:
+            what = frame.subjects[0].what if frame.subjects else "nothing"
+            yield {"frame": name, "what": what, "buck": "", "count": "", "travel": ""}
+            continue
         if fate[frame.trigger] < _UNTAGGED + _UNSURE:
             yield {"frame": name, "what": "unknown", "buck": "", "count": "", "travel": ""}
             continue
