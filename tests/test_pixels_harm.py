@@ -24,14 +24,15 @@ from camsign.pixels.shown import SHOWN
 
 
 def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int, bool]:
-    """How many frames with an animal would go unseen, of how many, and whether the card is held."""
+    """How many frames with an animal would go unseen, of how many; is the whole card held."""
     empty = [
         empty_score(row.news, THRESHOLDS[shot.light]) > 0.5
         for shot, row in zip(shots, found, strict=True)
     ]
-    held = any(row.comes_back for row in found) or sum(empty) * 3 > len(empty) * 2
-    animals = [e for e, shot in zip(empty, shots, strict=True) if shot.animal]
-    return (0 if held else sum(animals)), len(animals), held
+    whole = sum(empty) * 3 > len(empty) * 2
+    gone = [e and not (whole or row.comes_back) for e, row in zip(empty, found, strict=True)]
+    animals = [g for g, shot in zip(gone, shots, strict=True) if shot.animal]
+    return sum(animals), len(animals), whole
 
 
 @pytest.mark.parametrize(

@@ -37,6 +37,9 @@ SELDOM = 0.25
 SURELY = 4.8
 """What is rarer than this counts in full, and quickly less below: branches make much of it."""
 
+HELD_FROM = 0.85
+"""With so much that is rare, a frame that looks empty is held for a look, not set aside."""
+
 BACK = 2
 """In so many bursts something must come back to one spot, to count as coming and going there."""
 
@@ -56,8 +59,8 @@ class Change:
     new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
     `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
     lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
-    its `news` is None then. `comes_back`: something comes and goes at one spot of its camera's
-    view, so that what is set aside wants a look.
+    its `news` is None then. `comes_back`: it shows what most of the camera's pictures do not, or
+    something comes and goes at one spot of that view: if it looks empty, it wants a look.
     """
 
     frame: str
@@ -210,11 +213,13 @@ def _of_view(
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]
         travel = travel_of(regions, CLEAR)
-        regions = [_stronger(found[k], parts[k][1]) for k in burst]
         most = max((r.news for r in regions if r is not None), default=0.0)
+        rarest = max((_news(parts[k][1]) for k in burst), default=0.0)
         for k, region in zip(burst, regions, strict=True):
-            i = view[k]
-            row = replace(_row(frames[i].frame, region, most), comes_back=comes_back)
+            i, seldom = view[k], parts[k][1]
+            row = _boxed(_row(frames[i].frame, region, most), region, seldom)
+            rare = max(_news(seldom), SHARED * rarest) >= HELD_FROM
+            row = replace(row, comes_back=comes_back or rare)
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row
@@ -240,10 +245,15 @@ def _seldom(found: News | None) -> Region | None:
     return strongest(weight * cv2.resize(seldom, size), WEAKEST)
 
 
-def _stronger(fresh: Region | None, seldom: Region | None) -> Region | None:
+def _news(region: Region | None) -> float:
+    return 0.0 if region is None else region.news
+
+
+def _boxed(row: Change, fresh: Region | None, seldom: Region | None) -> Change:
+    """Outline what is rare where that is more than what is fresh; the news stays as it was."""
     if fresh is None or seldom is None or fresh.news >= seldom.news:
-        return fresh
-    return seldom
+        return row
+    return replace(_row(row.frame, seldom, 0.0), news=row.news, own=row.own)
 
 
 def _row(frame: str, region: Region | None, most: float) -> Change:

@@ -102,8 +102,11 @@ def _learn_again(folder: Folder, before: Known, report: DumpReport) -> Known:
 
 
 def _compare(folder: Folder, reports: Sequence[DumpReport]) -> None:
-    """Compare the new frames with their camera's others; what cannot be done now is done later."""
-    cameras = {card.camera for r in reports for card in r.cards if card.new and card.folder}
+    """Compare what is not compared yet with its camera's others; what cannot be now is done later.
+
+    Of known cards too: a run that was killed while it compared goes on here.
+    """
+    cameras = {card.camera for r in reports for card in r.cards if card.folder}
     if not cameras:
         return
     try:
