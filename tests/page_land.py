@@ -18,7 +18,9 @@ from camsign.logbook.edits import SetFields, Subject, TagFrames
 BED = (44.12, -71.50)
 
 
-def land_book(root: Path, name: str = "Thorn Bench", signs: int = 12) -> Book:
+def land_book(
+    root: Path, name: str = "Thorn Bench", signs: int = 12, look: str | None = None
+) -> Book:
     """Give a logbook with one bed, two cameras by it, sign around it and a tagged buck."""
     book = new_book(root)
     for n, bearing in ((1, 90.0), (2, 200.0)):
@@ -32,7 +34,7 @@ def land_book(root: Path, name: str = "Thorn Bench", signs: int = 12) -> Book:
     book.say(
         "area", [SetFields("area", "a-bed", {"name": name, "kind": "bedding", "shape": shape})]
     )
-    add_signs(book, signs)
+    add_signs(book, signs, look)
     return book
 
 
@@ -51,15 +53,14 @@ def at(bearing: float, metres: float) -> tuple[float, float]:
     return float(lat), float(lon)
 
 
-def add_signs(book: Book, count: int) -> None:
+def add_signs(book: Book, count: int, look: str | None = None) -> None:
     """Add rubs around the bed that head outward, seen in November 2025."""
     edits = []
     for i in range(count):
         bearing = 360.0 * i / max(count, 1)
         lat, lon = at(bearing, 60 + 5 * (i % 5) + i // 12 * 0.4)
         edits.append(SetFields("sign", f"s-{i:05d}", {"kind": "rub", "lat": lat, "lon": lon}))
-        seen = {"sign": f"s-{i:05d}", "seen_on": "2025-11-20", "travel_deg": bearing}
-        seen["state"] = "fresh"
+        seen = {"sign": f"s-{i:05d}", "seen_on": "2025-11-20", "travel_deg": bearing, "state": look}
         edits.append(SetFields("sighting", f"g-{i:05d}", seen))
     if edits:
         book.say("signs", edits)

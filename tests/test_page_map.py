@@ -226,7 +226,7 @@ def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
 
 
 def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
-    book = land_book(tmp_path / "book")
+    book = land_book(tmp_path / "book", look="fresh")
     words = "document.querySelector('#span').textContent"
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = opened(window.go("/map"))
