@@ -254,4 +254,7 @@ def test_how_a_bearing_was_read_is_shown(said: Said, tmp_path: Path) -> None:
     file = tmp_path / "rubs.csv"
     file.write_text(file.read_text().replace("2025-10-20", "2025-10-21"), encoding="utf-8")
     shown = said("import", str(file))["sign"]
-    assert [row["why"] for row in shown] == ["bare 225T, so going NE (45°)", "going ENE (60°)"]
+    assert [(row["way"], row["why"]) for row in shown] == [
+        ("↗ going NE", "bare side SW"),
+        ("↗ going ENE", ""),
+    ]

@@ -49,10 +49,13 @@ _WATCH = {
     "nights_watched", "days_watched", "watch", "per_100_nights", "per_100_nights_poisson", "trend",
     # What follows from the watch, and its words.
     "daylight_chance", "by_part", "best_spans", "back_test", "days_bedded", "share", "why",
+    # Says how it was figured now.
+    "method",
 }  # fmt: skip
 MEANT = {
-    # Verdicts have other words now, and sums of sign follow the made windows.
-    "bedding": _WATCH | {"verdict", "sign", "gives_way"},
+    # Verdicts come from the model of beds, which lists whoever may have bedded there, counts ways at
+    # cameras inside, and sums sign by made windows.
+    "bedding": _WATCH | {"verdict", "rule", "sign", "gives_way", "bucks", "unknown_travel"},
     # A chance without any camera up while it was made is no longer given.
     "makers": {"makers", "why"},
     # Windows by the look of a sign: tracks 14 days instead of 30, sheds since antlers drop.
@@ -112,8 +115,13 @@ def _said(con: Any, thing: str, columns: int) -> list[list[Any]]:
         sql = 'SELECT frame, subject, "count", travel_deg, sure FROM tags ORDER BY ALL'
         return [list(row) for row in con.execute(sql).fetchall()]
     # Fields that came later stand behind those of the older version, or are named here.
-    later = {"file_times", "bed_of", "shoots_m"}
-    fields = [thing, *(f for f in FIELDS[thing] if f not in later)]
+    later = {
+        ("card", "file_times"),
+        ("card", "taken_as"),
+        ("sign", "bed_of"),
+        ("place", "shoots_m"),
+    }
+    fields = [thing, *(f for f in FIELDS[thing] if (thing, f) not in later)]
     cells = ", ".join(f'"{f}"::VARCHAR' for f in fields)
     rows = con.execute(f"SELECT {cells} FROM {TABLES[thing]} ORDER BY 1").fetchall()
     assert not rows or len(fields) == columns

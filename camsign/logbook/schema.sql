@@ -332,7 +332,7 @@ WITH scored AS (
 ),
 weighed AS (
     SELECT *, empty_score > 0.5 AND how IS DISTINCT FROM 'kept' AS empty,
-        coalesce(how = 'look', FALSE) OR comes_back
+        coalesce(how = 'look', FALSE) OR coalesce(comes_back, FALSE)
             OR 3 * count(*) FILTER (empty_score > 0.5) OVER one_light > 2 * count(*) OVER one_light
             AS held
     FROM scored WINDOW one_light AS (PARTITION BY card, light)
