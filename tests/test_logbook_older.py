@@ -53,7 +53,7 @@ _WATCH = {
     "method",
 }  # fmt: skip
 MEANT = {
-    # Verdicts come from the model of beds, which lists whoever may have bedded there, counts ways at
+    # Verdicts come from the model of beds, which lists whoever may bed there and counts ways at
     # cameras inside, and sums sign by made windows.
     "bedding": _WATCH | {"verdict", "rule", "sign", "gives_way", "bucks", "unknown_travel"},
     # A chance without any camera up while it was made is no longer given.
