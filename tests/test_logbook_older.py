@@ -62,7 +62,7 @@ MEANT = {
     "sign": {"made_from", "made_to", "basis"},
     "visits": _WATCH,
     "when": _WATCH,
-    "rivals": _WATCH | {"estimate"},
+    "rivals": _WATCH | {"estimate", "daylight"},
 }
 
 

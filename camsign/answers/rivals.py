@@ -51,13 +51,13 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True)
 class KnownRival:
-    """A mature buck seen at the area: nights, share of visits by daylight, first and last."""
+    """A mature buck seen at the area: nights, share of visits in shooting light, first and last."""
 
     buck: str
     buck_id: str
     nights: int
     visits: int
-    daylight: Figure
+    shooting_light: Figure
     first_seen: datetime
     last_seen: datetime
 
@@ -154,13 +154,13 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
 
 def _known(visited: Visited, bucks: Bucks, buck: int, where: slice) -> KnownRival:
     n = where.stop - where.start
-    light = int(visited.in_daylight[where].sum())
+    light = int(visited.shooting[where].sum())
     return KnownRival(
         buck=bucks.names[buck],
         buck_id=bucks.ids[buck],
         nights=len(set(visited.night[where].tolist())),
         visits=n,
-        daylight=figure(wilson(light, n), n=n),
+        shooting_light=figure(wilson(light, n), n=n),
         first_seen=visited.local_time(where.start),
         last_seen=visited.local_time(where.stop - 1),
     )

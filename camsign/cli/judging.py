@@ -186,9 +186,9 @@ def rivals(
 
 
 def _show_rivals(answer: Rivals) -> None:
-    head = ("buck", "nights", "visits", "by daylight", "first seen", "last seen")
+    head = ("buck", "nights", "visits", "in shooting light", "first seen", "last seen")
     rows = [
-        (k.buck, k.nights, k.visits, share(k.daylight), k.first_seen, k.last_seen)
+        (k.buck, k.nights, k.visits, share(k.shooting_light), k.first_seen, k.last_seen)
         for k in answer.known
     ]
     shown(head, rows, answer)
