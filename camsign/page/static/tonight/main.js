@@ -47,6 +47,7 @@ function soon() {
 
 async function ask() {
   const mine = ++asking;
+  /** @type {any} */
   const question = asked();
   main.setAttribute("aria-busy", "true");
   try {
@@ -88,7 +89,7 @@ function showWind(wind) {
 
 function showRows() {
   const rows = answer.stands ?? [];
-  const held = document.activeElement?.closest?.("#stands li")?.dataset.id;
+  const held = /** @type {HTMLElement | null} */ (document.activeElement?.closest("#stands li"))?.dataset.id;
   $("#stands").replaceChildren(...rows.map((row) => standRow(row, row.id === open, { toggle, print })));
   if (held) $(`#stands li[data-id="${CSS.escape(held)}"] .head`)?.focus();
   const notes = [...(answer.why ?? []), ...(answer.cautions ?? [])].map((line) => h("li", {}, `${capital(line)}.`));

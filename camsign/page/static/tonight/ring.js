@@ -11,7 +11,8 @@ export class Ring {
 
   /** `turned(deg)` is called while the ring turns. */
   constructor(svg, turned) {
-    Object.assign(this, { svg, turned });
+    this.svg = svg;
+    this.turned = turned;
     this.#draw();
     svg.addEventListener("pointerdown", (event) => {
       svg.setPointerCapture(event.pointerId);

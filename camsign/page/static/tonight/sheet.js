@@ -24,7 +24,9 @@ export class Sheet {
 
   /** `picked(id)`: a stand on the map was chosen. */
   constructor(svg, land, picked) {
-    Object.assign(this, { svg, land, picked });
+    this.svg = svg;
+    this.land = land;
+    this.picked = picked;
     this.ground = s("image", { preserveAspectRatio: "none" });
     this.fade = s("radialGradient", { id: "scent-fade", gradientUnits: "userSpaceOnUse" }, [[0, 0.62], [0.35, 0.42], [1, 0.14]].map(([offset, thick]) => s("stop", { class: "scent-stop", offset, "stop-opacity": thick })));
     this.layers = ["under", "scents", "marks"].map((name) => s("g", { class: name }));
@@ -132,7 +134,7 @@ export class Sheet {
     const { scent } = this;
     const stand = this.land.byId.get(this.chosen);
     if (!scent || !stand) return [];
-    const at = this.view.toScreen(...stand.at[0]);
+    const at = this.view.toScreen(stand.at[0][0], stand.at[0][1]);
     const perM = this.view.k * stretch(this.land.places.length ? stand.points[0][1] : 0);
     const windy = s("g", { class: "by-wind", opacity: n(1 - 0.7 * scent.share) });
     for (const [name, value] of Object.entries({ cx: at[0], cy: at[1], r: REACH_M * perM })) this.fade.setAttribute(name, n(value));
@@ -171,7 +173,9 @@ export class Sheet {
 }
 
 /** A piece of a round, `half` degrees to either side of a bearing. */
-function fan([x, y], toward, half, r) {
+/** @param {number[]} at */
+function fan(at, toward, half, r) {
+  const [x, y] = at;
   if (half >= 180) return `M${n(x - r)} ${n(y)}a${n(r)} ${n(r)} 0 1 0 ${n(2 * r)} 0a${n(r)} ${n(r)} 0 1 0 ${n(-2 * r)} 0Z`;
   const at = (deg) => {
     const a = (deg * Math.PI) / 180;
