@@ -172,10 +172,9 @@ export class Sheet {
   }
 }
 
-/** A piece of a round, `half` degrees to either side of a bearing. */
-/** @param {number[]} at */
-function fan(at, toward, half, r) {
-  const [x, y] = at;
+/** A piece of a round, `half` degrees to either side of a bearing. @param {number[]} middle */
+function fan(middle, toward, half, r) {
+  const [x, y] = middle;
   if (half >= 180) return `M${n(x - r)} ${n(y)}a${n(r)} ${n(r)} 0 1 0 ${n(2 * r)} 0a${n(r)} ${n(r)} 0 1 0 ${n(-2 * r)} 0Z`;
   const at = (deg) => {
     const a = (deg * Math.PI) / 180;
