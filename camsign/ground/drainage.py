@@ -12,12 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from camsign.ground.grid import gradient, sampled
+from camsign.ground.grid import Grid, gradient, sampled
 
 if TYPE_CHECKING:
     import numpy.typing as npt
-
-    from camsign.ground.grid import Grid
 
     Floats = npt.NDArray[np.float64]
 
@@ -89,23 +87,22 @@ def stream(
     return Stream(np.array(points))
 
 
-def in_stream(flow: Stream, x: float, y: float) -> bool:
-    """Whether a place x, y [m] lies in a stream, which widens on its way."""
+def in_stream(flow: Stream, x: npt.ArrayLike, y: npt.ArrayLike) -> npt.NDArray[np.bool_]:
+    """Whether places x, y [m] (same shape) lie in a stream, which widens on its way."""
+    x, y = np.asarray(x, float), np.asarray(y, float)
     if len(flow.points) < 2:
-        return False
+        return np.zeros(x.shape, bool)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(flow.points, axis=0).T))])
-    off = np.hypot(flow.points[:, 0] - x, flow.points[:, 1] - y)
-    return bool(np.any(off <= WIDTH_M + SPREADS * along))
+    off = np.hypot(flow.points[:, 0] - x[..., None], flow.points[:, 1] - y[..., None])
+    return np.asarray((off <= WIDTH_M + SPREADS * along).any(-1), bool)
 
 
 def _smoothed(grid: Grid) -> Grid:
     from scipy.ndimage import gaussian_filter
-
-    from camsign.ground.grid import Grid as Made
 
     known = np.isfinite(grid.heights)
     sigma = SMOOTH_M / grid.cell / 2
     weight = gaussian_filter(known.astype(float), sigma, mode="nearest")
     filled = gaussian_filter(np.where(known, grid.heights, 0.0), sigma, mode="nearest")
     smooth = np.where(known, filled / np.maximum(weight, 1e-9), np.nan)
-    return Made(smooth, grid.west, grid.north, grid.cell)
+    return Grid(smooth, grid.west, grid.north, grid.cell)

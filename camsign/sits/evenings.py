@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from camsign.air.spread import SCENT_REACH_M, Scent
-from camsign.ground.drainage import SPREADS, WIDTH_M
+from camsign.ground.drainage import in_stream
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -319,7 +319,7 @@ def _seen(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Stream | None
     by_slope = np.zeros(near.shape, bool)
     for i, slope in enumerate(slopes):
         if slope is not None and runs[i] and near[i].any():
-            by_slope[i, near[i]] = _in_slope(slope, at[i, near[i]])
+            by_slope[i, near[i]] = in_stream(slope, *at[i, near[i]].T)
     return Seen(near, bearing, runs, by_slope, luck)
 
 
@@ -339,13 +339,6 @@ def _in_wind(seen: Seen, scents: Sequence[Scent], wind_off: Floats) -> Bools:
     doubt = np.array([s.doubt_deg for s in scents], np.float32)[:, None]
     off = np.abs(seen.bearing - (toward + doubt * wind_off.astype(np.float32))) % 360
     return np.asarray(np.minimum(off, 360 - off) <= half[:, None], bool)
-
-
-def _in_slope(stream: Stream, at: Floats) -> Bools:
-    legs = np.hypot(*np.diff(stream.points, axis=0).T)
-    wide = WIDTH_M + SPREADS * np.concatenate([[0.0], np.cumsum(legs)])
-    off = np.hypot(*(at[:, None, :] - stream.points[None]).transpose(2, 0, 1))
-    return np.asarray((off <= wide).any(1), bool)
 
 
 def _crossed(course: Course | None, start: Floats, ahead: Floats, along: Floats) -> Bools:

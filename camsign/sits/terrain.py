@@ -9,14 +9,12 @@ import numpy as np
 
 from camsign.errors import InputRefused
 from camsign.ground.drainage import slopes_of
-from camsign.ground.grid import aspect_deg, sampled, slope_deg
 from camsign.ground.horizon import horizon_deg, in_sun
 from camsign.logbook import placing
 from camsign.sits.plane import Plane
 from camsign.sun import sun_bearing, sun_height
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from pathlib import Path
 
     from camsign.formats.elevation import Elevation
@@ -37,15 +35,6 @@ class Terrain:
     native_m: float
     unknown: float
     slopes: Slopes
-
-
-@dataclass(frozen=True, slots=True)
-class Lie:
-    """How a place lies: height [m], slope and the bearing it falls to [deg]; None if unknown."""
-
-    height_m: float | None
-    slope_deg: float | None
-    falls_toward_deg: float | None
 
 
 def import_ground(folder: Folder, path: Path, reach_m: float = REACH_M) -> Terrain:
@@ -86,23 +75,6 @@ def _terrain(read: Elevation) -> Terrain:
     return Terrain(read.grid, plane, read.native_m, read.unknown, slopes_of(read.grid))
 
 
-def lies(terrain: Terrain, places: Sequence[tuple[float, float]]) -> list[Lie]:
-    """How each place (lat, lon [deg]) lies."""
-    points = terrain.plane.xy([p[0] for p in places], [p[1] for p in places])
-    heights = terrain.grid.at(points[:, 0], points[:, 1])
-    where = terrain.grid.index_of(points[:, 0], points[:, 1])
-    steep = sampled(slope_deg(terrain.grid), *where)
-    near = [np.clip(np.rint(np.nan_to_num(w)), 0, s - 1).astype(int) for w, s in zip(
-        where, terrain.grid.heights.shape, strict=True)]  # fmt: skip
-    falls = aspect_deg(terrain.grid)[near[0], near[1]]
-    return [Lie(_or_none(h), _or_none(s), _or_none(f)) for h, s, f in zip(
-        heights, steep, falls, strict=True)]  # fmt: skip
-
-
-def _or_none(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
-
-
 def sunlit(terrain: Terrain, x: float, y: float, utc: np.ndarray) -> np.ndarray:
     """Whether the sun shines on a place x, y [m] at times (datetime64, UTC), trees apart."""
     lat, lon = terrain.plane.lat_lon(np.array([[x, y]]))[0]
@@ -115,11 +87,3 @@ def sunlit(terrain: Terrain, x: float, y: float, utc: np.ndarray) -> np.ndarray:
     if not np.isfinite(horizon).all():
         return np.asarray(height > 0)
     return in_sun(horizon, bearing, height)
-
-
-def sun_leaves(terrain: Terrain, x: float, y: float, utc: np.ndarray) -> np.datetime64 | None:
-    """The first of the times (rising) after which no sun falls on a place; None: it never did."""
-    lit = np.flatnonzero(sunlit(terrain, x, y, utc))
-    if not len(lit):
-        return None
-    return np.datetime64(utc[min(lit[-1] + 1, len(utc) - 1)])

@@ -142,9 +142,7 @@ def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
 def light_of(session: Session) -> tuple[float, float]:
     """Minutes of shooting light before sunrise and after sunset, from logbook.toml."""
     settings = session.settings
-    return float(getattr(settings, "light_before_min", 30)), float(
-        getattr(settings, "light_after_min", 30)
-    )
+    return settings.light_before_min, settings.light_after_min
 
 
 def _plane(session: Session) -> Plane:
