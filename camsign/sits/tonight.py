@@ -200,7 +200,7 @@ def _answer(
         method=METHOD,
         why=reasons(
             None if terrain is not None else
-            "no ground was taken in: slope winds, shade and what the bed sees are not counted",
+            "no ground was taken in: slope winds and shade are not counted",
             "ground without a camera is not ground without deer",
             None if habits.odds else "no mature buck is known to bed here: tag bucks, set ages",
         ),
