@@ -212,7 +212,7 @@ def test_format_length_reads_back(metres: float, units: str, small: bool) -> Non
     assert parse_length(shown, "m") == pytest.approx(metres, abs=step + 1e-6 + 0.5 * (not small))
 
 
-@given(st.dates(date(1900, 1, 1), date(2200, 1, 1)))
+@given(st.dates(date(1900, 1, 1), date(2199, 12, 31)))
 def test_day_round_trip(day: date) -> None:
     assert parse_day(f" {day.isoformat()} ") == day
 
