@@ -176,7 +176,7 @@ class Logbook:
     ) -> pd.DataFrame:
         """List frames with what the camera showed and the right time; see `answers.frames`."""
         from camsign.answers.frames import FrameRow, Wanted, frames
-        from camsign.answers.shape import frame_of
+        from camsign.answers.result import frame_of
         from camsign.flows.intake.comparing import compare
 
         compare(self.folder)
@@ -236,7 +236,7 @@ class Logbook:
     ) -> pd.DataFrame:
         """Say whether an area is a bed: a row a buck; the area's verdict is in `attrs`."""
         from camsign.answers.bedding import bedding
-        from camsign.answers.beds_read import APART_M
+        from camsign.answers.beds_input import APART_M
 
         with self.session() as s:
             far = APART_M if apart_m is None else apart_m
@@ -288,7 +288,7 @@ class Logbook:
 
     def sign_lines(self, season: int | None = None) -> pd.DataFrame:
         """Give rubs that follow one another: heading, ends, where they lead on."""
-        from camsign.answers.shape import frame_of
+        from camsign.answers.result import frame_of
         from camsign.sign.lines import LineRow, sign_lines
 
         with self.session() as s:
@@ -296,7 +296,7 @@ class Logbook:
 
     def propose_areas(self, season: int | None = None) -> pd.DataFrame:
         """Give the areas that rubs speak for, best first, with the reasons."""
-        from camsign.answers.shape import frame_of
+        from camsign.answers.result import frame_of
         from camsign.sign.proposals import Proposal, propose
 
         with self.session() as s:

@@ -20,8 +20,8 @@ from page_server import running
 
 from camsign.answers.bedding import bedding
 from camsign.answers.near import near
+from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
-from camsign.answers.shape import Figure
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames

@@ -14,7 +14,7 @@ from page_land import BED, at, mornings, wait
 from page_logbook import Book, new_book
 from page_server import Running, running
 
-from camsign.answers.shape import Figure
+from camsign.answers.result import Figure
 from camsign.derive.opening import open_logbook
 from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.formats.kinds import Kind, sniff

@@ -10,7 +10,7 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from camsign.answers.reach import sql_text
-from camsign.answers.shape import Figure, figure
+from camsign.answers.result import Figure, figure
 from camsign.geo import (
     Area,
     Circle,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.reach import sql_text
-from camsign.answers.shape import plain
+from camsign.answers.result import plain
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, ClassVar
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.beds_days import BedDay, bed_days
+from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_known import Known, area_at, known_of, mask_of
-from camsign.answers.beds_read import APART_M
 from camsign.answers.beds_seen import directions_untold, seen_at
-from camsign.answers.ended import ended_days
+from camsign.answers.buck_ends import ended_days
+from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
 from camsign.answers.reach import reach_of, watching_of
-from camsign.answers.seen import UNIDENTIFIED, Bucks, bucks_of, seen_of
-from camsign.answers.shape import (
+from camsign.answers.result import (
     ABSENCE,
     SPARE,
     THIN,
@@ -35,9 +35,9 @@ from camsign.stats.estimate import Estimate, spread_of
 from camsign.units import format_length
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Ints, Times
     from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Ints, Times
     from camsign.geo import Area
     from camsign.logbook.session import Session
 
@@ -165,7 +165,7 @@ def bedding(
     sign = area_sign(session, scope, spot.id, area)
     word, rule = area_verdict(found, sign, len(watching.days))
     wanted = known.wanted(watching, scope)
-    seen = seen_of(session, scope, reach, bucks)
+    seen = detections_of(session, scope, reach, bucks)
     why = [
         f"{rules.SAID[word]}: {rule}",
         *(f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended),
@@ -235,7 +235,7 @@ def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
 
 
 def _buck(
-    bucks: Bucks, number: int, seen: rules.Seen, days: Ints, watched: int, ended: date | None
+    bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watched: int, ended: date | None
 ) -> BeddedBuck:
     spread = spread_of(days) if watched else Estimate(None, None, None)
     word = rules.verdict_of(seen, days, watched)

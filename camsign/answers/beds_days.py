@@ -6,18 +6,18 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
+from camsign.answers.beds_input import APART_M, WINDOW_MIN, BedsInput
 from camsign.answers.beds_known import Known, area_at, buck_at
-from camsign.answers.beds_read import APART_M, WINDOW_MIN, Read
 from camsign.answers.beds_seen import marks_of
+from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
-from camsign.answers.seen import bucks_of
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Floats
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Floats
     from camsign.logbook.session import Session
 
-# In the order of the fields of `Seen`: what a day shows, said for people; "" says nothing alone.
+# In the order of the fields of `DaysSeen`: what a day shows, for people; "" says nothing alone.
 _SHOWS = ("in at dawn", "out at dusk", "", "", "", "there in full daylight", "", "")
 _AGAINST = ("", "", "", "", "", "", "going the wrong way for a bed", "far off in full daylight")
 ODDS_FOR = 0.5
@@ -70,7 +70,7 @@ def bed_days(
 
 
 def _days(
-    read: Read, buck: int, area: int, chance: Floats, name: str,
+    read: BedsInput, buck: int, area: int, chance: Floats, name: str,
     pictures: dict[tuple[date, bool], list[Picture]],
 ) -> list[BedDay]:  # fmt: skip
     marks = marks_of(read, buck, area)

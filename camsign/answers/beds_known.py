@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign import stats
-from camsign.answers.beds_read import APART_M, Read, read_season
+from camsign.answers.beds_input import APART_M, BedsInput, read_season
 from camsign.answers.scope import EARLIEST, LATEST, season_days
 from camsign.logbook.moments import season_of
 from camsign.stats.beds import Beds, beds
@@ -22,9 +22,9 @@ from camsign.stats.beds import Beds, beds
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from camsign.answers.detections import Bools, Ints, Times
     from camsign.answers.reach import Watching
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bools, Ints, Times
     from camsign.logbook.session import Session
 
 # What is kept was made by these: with others it is made again.
@@ -39,7 +39,7 @@ _MOST_IN_MEMORY, _MOST_KEPT = 8, 24
 class Known:
     """What is known of a scope's days: a season each, its evidence and what it says."""
 
-    seasons: tuple[tuple[Read, Beds], ...]
+    seasons: tuple[tuple[BedsInput, Beds], ...]
 
     @cached_property
     def buck_ids(self) -> tuple[str, ...]:
@@ -80,17 +80,17 @@ def known_of(session: Session, scope: Scope, apart_m: float = APART_M) -> Known:
     return Known(tuple(found))
 
 
-def buck_at(read: Read, buck_id: str) -> int | None:
+def buck_at(read: BedsInput, buck_id: str) -> int | None:
     """Give a buck's number in a season, None if he was not seen in it."""
     return read.bucks.ids.index(buck_id) if buck_id in read.bucks.ids else None
 
 
-def area_at(read: Read, area_id: str) -> int | None:
+def area_at(read: BedsInput, area_id: str) -> int | None:
     """Give an area's number in a season."""
     return next((i for i, spot in enumerate(read.areas) if spot.id == area_id), None)
 
 
-def mask_of(read: Read, wanted: Times) -> Bools:
+def mask_of(read: BedsInput, wanted: Times) -> Bools:
     """Give the days of a season that are wanted."""
     import numpy as np
 
@@ -100,7 +100,7 @@ def mask_of(read: Read, wanted: Times) -> Bools:
     return found
 
 
-def _draws(seasons: Sequence[tuple[Read, Beds]]) -> int:
+def _draws(seasons: Sequence[tuple[BedsInput, Beds]]) -> int:
     return len(seasons[0][1].draws) if seasons else 1
 
 
@@ -120,7 +120,7 @@ def _spans(session: Session, scope: Scope) -> list[tuple[date, date]]:
     return found
 
 
-def _kept(session: Session, read: Read) -> Beds:
+def _kept(session: Session, read: BedsInput) -> Beds:
     """Give what a season says: from memory, from the cache folder, or computed."""
     key = _digest(read)
     if key not in _IN_MEMORY:
@@ -141,7 +141,7 @@ def _code() -> bytes:
     return b"".join((folder / f"{name}.py").read_bytes() for name in _MADE_BY)
 
 
-def _digest(read: Read) -> str:
+def _digest(read: BedsInput) -> str:
     import numpy as np
 
     sums = hashlib.sha256(_code())

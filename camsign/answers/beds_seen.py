@@ -5,17 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from camsign.answers.beds_known import area_at, buck_at, mask_of
-from camsign.answers.verdict import Seen
+from camsign.answers.verdict import DaysSeen
 from camsign.stats.beds_chances import FITS, MISFITS, fit_of
 from camsign.stats.beds_evidence import EVENING, LIT, MORNING, UNTOLD
 
 if TYPE_CHECKING:
+    from camsign.answers.beds_input import BedsInput
     from camsign.answers.beds_known import Known
-    from camsign.answers.beds_read import Read
-    from camsign.answers.seen import Bools, Times
+    from camsign.answers.detections import Bools, Times
 
 
-def seen_at(known: Known, buck_id: str, area_id: str, wanted: Times) -> Seen:
+def seen_at(known: Known, buck_id: str, area_id: str, wanted: Times) -> DaysSeen:
     """Count the wanted days by what they show of a buck at an area."""
     total = [0] * 8
     for read, _ in known.seasons:
@@ -24,11 +24,11 @@ def seen_at(known: Known, buck_id: str, area_id: str, wanted: Times) -> Seen:
             marks = marks_of(read, buck, area)
             wish = mask_of(read, wanted)
             total = [n + int((days & wish).sum()) for n, days in zip(total, marks, strict=True)]
-    return Seen(*total)
+    return DaysSeen(*total)
 
 
-def marks_of(read: Read, buck: int, area: int) -> tuple[Bools, ...]:
-    """Mark the days of a season, in the order of the fields of `Seen`."""
+def marks_of(read: BedsInput, buck: int, area: int) -> tuple[Bools, ...]:
+    """Mark the days of a season, in the order of the fields of `DaysSeen`."""
     import numpy as np
 
     e = read.evidence

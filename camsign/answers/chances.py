@@ -6,14 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from camsign.answers.shape import Figure, figure
+from camsign.answers.result import Figure, figure
 from camsign.stats.shares import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances
 from camsign.stats.spells import UNWATCHED, about_chance
 
 if TYPE_CHECKING:
-    from camsign.answers.days import Part
-    from camsign.answers.seen import Bools, Floats, Ints, Times
+    from camsign.answers.days import SeasonPart
+    from camsign.answers.detections import Bools, Floats, Ints, Times
 
 # Spans tried [min]: so many hours from the beginning of shooting light, mirrored at its end.
 SPAN_MIN, SPANS = 60, 4
@@ -71,7 +71,9 @@ class BackTest:
     calibration: tuple[Calibration, ...]
 
 
-def part_chances(days: Sequence[int], parts: Sequence[Part], of_day: Ints) -> list[PartChance]:
+def part_chances(
+    days: Sequence[int], parts: Sequence[SeasonPart], of_day: Ints
+) -> list[PartChance]:
     """Give the chance for each part.
 
     Args:
@@ -91,7 +93,7 @@ def part_chances(days: Sequence[int], parts: Sequence[Part], of_day: Ints) -> li
     ]
 
 
-def parts_by_day(first: Times, count: int, parts: Sequence[Part]) -> Ints:
+def parts_by_day(first: Times, count: int, parts: Sequence[SeasonPart]) -> Ints:
     """Give the number of the part that each day from `first` on lies in; the last named wins."""
     import numpy as np
 

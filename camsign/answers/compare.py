@@ -11,11 +11,19 @@ from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedding import area_verdict, bedded_bucks
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.days import daily
+from camsign.answers.detections import (
+    DAY,
+    SURE,
+    UNIDENTIFIED,
+    Bucks,
+    Detections,
+    bucks_of,
+    detections_of,
+)
 from camsign.answers.mature import Mature, mature_of
+from camsign.answers.merged_visits import MergedVisits, merged_visits
 from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
-from camsign.answers.rivals import estimate_of, present_of
-from camsign.answers.seen import DAY, SURE, UNIDENTIFIED, Bucks, Seen, bucks_of, seen_of
-from camsign.answers.shape import (
+from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
     THIN,
@@ -27,15 +35,15 @@ from camsign.answers.shape import (
     figure,
     reasons,
 )
-from camsign.answers.visited import Visited, visited_of
+from camsign.answers.rivals import estimate_of, present_of
 from camsign.logbook.shapes import to_area
 from camsign.stats.shares import wilson
 from camsign.stats.spells import Posterior, about_rate, above
 from camsign.units import format_size
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Times
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Times
     from camsign.logbook.session import Session
     from camsign.units import UnitSystem
 
@@ -102,7 +110,7 @@ class _Asked:
     scope: Scope
     bucks: Bucks
     mature: Mature
-    seen: Seen
+    seen: Detections
     present: list[str]
     known: Known
 
@@ -137,8 +145,8 @@ def compare(session: Session, scope: Scope) -> Compare:
     bucks = bucks_of(session, scope)
     mature = mature_of(session, scope, bucks)
     watching = watching_of(session, scope, reach)
-    seen = seen_of(session, scope, reach, bucks)
-    visited = visited_of(seen, reach, watching, scope)
+    seen = detections_of(session, scope, reach, bucks)
+    visited = merged_visits(seen, reach, watching, scope)
     present = [bucks.ids[b] for b in present_of(session, scope, bucks, mature)]
     asked = _Asked(session, scope, bucks, mature, seen, present, known_of(session, scope))
     rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
@@ -161,7 +169,7 @@ def _order(known: _Known) -> tuple[bool, bool, float]:
     return row.nights_watched == 0, row.visits == 0, -(known.rate.estimate().value or 0.0)
 
 
-def _light(visited: Visited, spot: int, mature: frozenset[int]) -> _Light:
+def _light(visited: MergedVisits, spot: int, mature: frozenset[int]) -> _Light:
     """Sort the visits of bucks at one area in shooting light."""
     import numpy as np
 

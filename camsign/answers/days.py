@@ -12,8 +12,8 @@ from camsign.sign.windows import on_day
 from camsign.stats.spells import UNWATCHED
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Times
     from camsign.answers.reach import Watching
-    from camsign.answers.seen import Times
     from camsign.logbook.settings import Settings
     from camsign.logbook.values import Days
 
@@ -21,7 +21,7 @@ Split = Literal["month", "phase"]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SeasonPart:
     """A named part of the days asked for; `first` and `last` are local days, both within."""
 
     name: str
@@ -29,7 +29,7 @@ class Part:
     last: date
 
 
-def daily(watching: Watching, days: Times, part: Part | None = None) -> list[int]:
+def daily(watching: Watching, days: Times, part: SeasonPart | None = None) -> list[int]:
     """Count events by day from the first day watched to the last, UNWATCHED between and outside.
 
     Args:
@@ -55,7 +55,7 @@ def daily(watching: Watching, days: Times, part: Part | None = None) -> list[int
     return [int(n) for n in counts]
 
 
-def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[Part]:
+def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[SeasonPart]:
     """Cut days into months, or into the phases that logbook.toml names.
 
     A phase stands there as `[phases]`, a line each: `"rut" = ["11-05", "11-24"]`; it may run
@@ -74,21 +74,21 @@ def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[
         )
     years = range(first.year - 1, last.year + 1)
     found = [_phase(name, days, year) for name, days in named.items() for year in years]
-    clipped = [Part(p.name, max(p.first, first), min(p.last, last)) for p in found]
+    clipped = [SeasonPart(p.name, max(p.first, first), min(p.last, last)) for p in found]
     return sorted((p for p in clipped if p.first <= p.last), key=lambda p: p.first)
 
 
-def _months(first: date, last: date) -> list[Part]:
+def _months(first: date, last: date) -> list[SeasonPart]:
     found, begin = [], first
     while begin <= last:
         following = date(begin.year + begin.month // 12, begin.month % 12 + 1, 1)
         name = f"{month_name[begin.month]} {begin.year}"
-        found.append(Part(name, begin, min(following - timedelta(days=1), last)))
+        found.append(SeasonPart(name, begin, min(following - timedelta(days=1), last)))
         begin = following
     return found
 
 
-def _phase(name: str, days: Days, year: int) -> Part:
+def _phase(name: str, days: Days, year: int) -> SeasonPart:
     first, last = days
     begin = on_day(year, first)
-    return Part(name, begin, on_day(begin.year + (last < first), last))
+    return SeasonPart(name, begin, on_day(begin.year + (last < first), last))

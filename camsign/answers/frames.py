@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
 
-from camsign.answers.shape import local_of
+from camsign.answers.result import local_of
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known

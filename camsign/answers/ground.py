@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class CameraOrSign:
     """A camera or a sign [deg, WGS 84]. `bearing_deg` [deg true]: where it looks or what it says
     of travel; `seen_on`: the newest sighting of a sign; `moved_on`: when a camera that hung again
     later was taken from here, local."""
@@ -56,8 +56,8 @@ class NamedPlace:
 class Ground:
     """Everything of a logbook that has a place."""
 
-    cameras: tuple[Spot, ...]
-    sign: tuple[Spot, ...]
+    cameras: tuple[CameraOrSign, ...]
+    sign: tuple[CameraOrSign, ...]
     areas: tuple[NamedArea, ...]
     places: tuple[NamedPlace, ...]
     units: UnitSystem = "imperial"
@@ -72,9 +72,9 @@ def ground(session: Session) -> Ground:
     ).fetchall():
         if what == "camera":
             moved_on = local(moved, session.settings.tz).date() if moved else None
-            cameras.append(Spot(id_, name, "camera", lat, lon, facing, None, moved_on))
+            cameras.append(CameraOrSign(id_, name, "camera", lat, lon, facing, None, moved_on))
         else:
-            sign.append(Spot(id_, name, kind, lat, lon, travel, seen_on))
+            sign.append(CameraOrSign(id_, name, kind, lat, lon, travel, seen_on))
     units = session.settings.units
     return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session), units)
 

@@ -6,17 +6,17 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar
 
+from camsign.answers.detections import DAY, SURE, bucks_of, detections_of
 from camsign.answers.mature import mature_of
+from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.seen import DAY, SURE, bucks_of, seen_of
-from camsign.answers.shape import ABSENCE, Answer, Watch, reasons
-from camsign.answers.visited import visited_of
+from camsign.answers.result import ABSENCE, Answer, Watch, reasons
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Bucks
+    from camsign.answers.merged_visits import MergedVisits
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bucks
-    from camsign.answers.visited import Visited
     from camsign.logbook.session import Session
 
 DAYS = 10
@@ -82,7 +82,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     watching = watching_of(session, one, reach)
     bucks = bucks_of(session, one)
     mature = mature_of(session, scope, bucks).bucks
-    visited = visited_of(seen_of(session, one, reach, bucks), reach, watching, one)
+    visited = merged_visits(detections_of(session, one, reach, bucks), reach, watching, one)
     fresh = _fresh(session, one)
     rows = []
     for i, (spot, watch) in enumerate(zip(reach.spots, watching, strict=True)):
@@ -121,7 +121,7 @@ def _fresh(session: Session, scope: Scope) -> dict[str, tuple[int, date]]:
 
 
 def _row(
-    visited: Visited,
+    visited: MergedVisits,
     spot: int,
     bucks: Bucks,
     mature: frozenset[int],

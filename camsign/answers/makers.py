@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from camsign.answers.ended import ended_days
+from camsign.answers.buck_ends import ended_days
+from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
-from camsign.answers.seen import Bucks, bucks_of
-from camsign.answers.shape import ABSENCE, THIN, Answer, Watch, counted, reasons
+from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, reasons
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.sign.size import Builds, size_likelihood

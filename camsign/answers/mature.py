@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from camsign.answers.ended import ended_days
+from camsign.answers.buck_ends import ended_days
 from camsign.answers.reach import sql_text
 from camsign.answers.scope import latest_season
 from camsign.logbook.moments import season_of
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Bucks
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bucks
     from camsign.logbook.session import Session
 
 

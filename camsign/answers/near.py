@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from camsign.answers.detections import bucks_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.seen import bucks_of
-from camsign.answers.shape import ABSENCE, Answer, Watch, plain, reasons
+from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
 from camsign.errors import UsageError
 from camsign.units import format_length
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from camsign.answers.shape import Watch
+from camsign.answers.result import Watch
 from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ By = Literal["area", "camera"]
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class AreaOrCamera:
     """An area or a camera that a question is about, by id and name."""
 
     id: str
@@ -41,7 +41,7 @@ class Reach:
     number of the deployment, distance [m] from the area's edge or None without areas).
     """
 
-    spots: tuple[Spot, ...]
+    spots: tuple[AreaOrCamera, ...]
     deployments: tuple[str, ...]
     cameras: tuple[str, ...]
     pairs: tuple[tuple[int, int, float | None], ...]
@@ -114,7 +114,7 @@ def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
     cameras = {deployment: camera for _, _, deployment, camera, _ in rows if deployment}
     number = {deployment: i for i, deployment in enumerate(cameras)}
     return Reach(
-        tuple(Spot(spot, names[spot]) for spot in spots),
+        tuple(AreaOrCamera(spot, names[spot]) for spot in spots),
         tuple(cameras),
         tuple(cameras.values()),
         tuple((spots[s], number[d], distance) for s, _, d, _, distance in rows if d),

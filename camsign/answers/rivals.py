@@ -9,10 +9,11 @@ from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.beds_known import Known, known_of
+from camsign.answers.detections import SURE, UNIDENTIFIED, bucks_of, detections_of
 from camsign.answers.mature import Mature, mature_of
+from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.seen import SURE, UNIDENTIFIED, bucks_of, seen_of
-from camsign.answers.shape import (
+from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
     THIN,
@@ -22,7 +23,6 @@ from camsign.answers.shape import (
     figure,
     reasons,
 )
-from camsign.answers.visited import visited_of
 from camsign.errors import UsageError
 from camsign.stats.chao import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of
@@ -30,10 +30,10 @@ from camsign.stats.order import GivingWay, giving_way, together
 from camsign.stats.shares import wilson
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Bucks
+    from camsign.answers.merged_visits import MergedVisits
     from camsign.answers.reach import Watching
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bucks
-    from camsign.answers.visited import Visited
     from camsign.logbook.session import Session
 
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
@@ -122,8 +122,8 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     watching = watching_of(session, scope, reach)
     bucks = bucks_of(session, scope)
     mature = mature_of(session, scope, bucks)
-    seen = seen_of(session, scope, reach, bucks)
-    visited = visited_of(seen, reach, watching, scope)
+    seen = detections_of(session, scope, reach, bucks)
+    visited = merged_visits(seen, reach, watching, scope)
     found = {b: where for _, b, apart, where in visited.groups() if apart == SURE}
     there = [b for b in found if b in mature.bucks]
     there.sort(key=lambda b: found[b].start - found[b].stop)
@@ -152,7 +152,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     )
 
 
-def _known(visited: Visited, bucks: Bucks, buck: int, where: slice) -> KnownRival:
+def _known(visited: MergedVisits, bucks: Bucks, buck: int, where: slice) -> KnownRival:
     n = where.stop - where.start
     light = int(visited.shooting[where].sum())
     return KnownRival(
@@ -203,7 +203,7 @@ def _with_unseen(nights: Sequence[int], watched: int) -> Figure:
 
 
 def _pairs(
-    visited: Visited,
+    visited: MergedVisits,
     bucks: Bucks,
     there: Sequence[int],
     found: dict[int, slice],
@@ -215,7 +215,7 @@ def _pairs(
 
 
 def _pair(
-    visited: Visited,
+    visited: MergedVisits,
     bucks: Bucks,
     a: int,
     b: int,

@@ -223,7 +223,7 @@ DOES = {
     "doe-fawn": "a doe with fawns",
     "fawn": "fawns alone",
 }
-"""Does and fawns have no names: they are told apart by company. The order is seen_does.sql's."""
+"""Does and fawns have no names: company tells them apart. The order is detections_does.sql's."""
 
 
 def _company(words: Sequence[str] | None) -> tuple[str, ...] | None:

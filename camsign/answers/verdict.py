@@ -17,11 +17,11 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from camsign.answers.shape import counted
+from camsign.answers.result import counted
 
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
-    from camsign.answers.seen import Ints
+    from camsign.answers.detections import Ints
 
 NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
 LIKELY, CONFIRMED = "likely", "confirmed"
@@ -41,7 +41,7 @@ FEW_RUBS, SECTORS_OUT = 10, 4
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class DaysSeen:
     """Days on which one buck was seen at an area, as a hunter would count them.
 
     `mornings`, `evenings`: coming in, going out, with the way told or not; `both` on one day.
@@ -74,7 +74,7 @@ class Seen:
         return "was not seen going in or out"
 
 
-def verdict_of(seen: Seen, days: Ints, days_watched: int) -> str:
+def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
     """Give the word for one buck.
 
     Args:
@@ -92,7 +92,7 @@ def verdict_of(seen: Seen, days: Ints, days_watched: int) -> str:
     return NOT_SHOWN if days_watched >= FEW_DAYS else NOT_ENOUGH
 
 
-def why_of(seen: Seen, days: Ints, days_watched: int) -> list[str]:
+def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     """Give the reasons for one buck's verdict: what anyone can count, then what it amounts to."""
     three, once = float((days >= DAYS).mean()), float((days >= 1).mean())
     why = [

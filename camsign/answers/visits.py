@@ -7,9 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, ClassVar
 
-from camsign.answers.days import Part, Split, daily, parts_of
-from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
-from camsign.answers.seen import (
+from camsign.answers.days import SeasonPart, Split, daily, parts_of
+from camsign.answers.detections import (
     DARK,
     DAY,
     DOUBTFUL_TIME,
@@ -18,9 +17,11 @@ from camsign.answers.seen import (
     UNIDENTIFIED,
     Bucks,
     bucks_of,
-    seen_of,
+    detections_of,
 )
-from camsign.answers.shape import (
+from camsign.answers.merged_visits import MergedVisits, merged_visits
+from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
+from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
     SPARE,
@@ -33,15 +34,14 @@ from camsign.answers.shape import (
     figure,
     reasons,
 )
-from camsign.answers.visited import Visited, visited_of
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Floats, Ints, Times
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Floats, Ints, Times
     from camsign.logbook.session import Session
 
 SPELLS, POISSON = "about or elsewhere by day", "Poisson"
@@ -118,7 +118,7 @@ class _Question:
     reach: Reach
     watching: tuple[Watching, ...]
     bucks: Bucks
-    visited: Visited
+    visited: MergedVisits
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,8 +171,8 @@ def _asked(session: Session, scope: Scope, by: By) -> _Question:
     reach = reach_of(session, scope, by)
     watching = watching_of(session, scope, reach)
     bucks = bucks_of(session, scope)
-    seen = seen_of(session, scope, reach, bucks)
-    return _Question(scope, by, reach, watching, bucks, visited_of(seen, reach, watching, scope))
+    seen = detections_of(session, scope, reach, bucks)
+    return _Question(scope, by, reach, watching, bucks, merged_visits(seen, reach, watching, scope))
 
 
 def _bags(q: _Question) -> list[_Bag]:
@@ -198,7 +198,7 @@ def _bags(q: _Question) -> list[_Bag]:
     return sorted(bags, key=lambda bag: bag.where.start - bag.where.stop)
 
 
-def _row(q: _Question, bag: _Bag, part: Part | None) -> VisitRow:
+def _row(q: _Question, bag: _Bag, part: SeasonPart | None) -> VisitRow:
     spot, at = q.reach.spots[bag.spot], _within(q.visited, bag.where, part)
     watching = _watching_in(q.watching[bag.spot], part)
     nights, on_watch = len(watching.nights), int(q.visited.on_watch[at].sum())
@@ -276,7 +276,7 @@ def _is_itself(scope: Scope, against: Scope, spot: str) -> bool:
 def _ratio(
     q: _Question,
     bag: _Bag,
-    part: Part | None,
+    part: SeasonPart | None,
     others: dict[tuple[str | None, str | None], Posterior],
 ) -> Figure:
     buck, spot = q.bucks.ids[bag.buck], q.reach.spots[bag.spot].id
@@ -288,7 +288,7 @@ def _ratio(
     return figure(ratio(about_rate(days), other), method=SPELLS)
 
 
-def _within(visited: Visited, where: slice, part: Part | None) -> Ints:
+def _within(visited: MergedVisits, where: slice, part: SeasonPart | None) -> Ints:
     """Give the numbers of the visits of a bag that lie in a part."""
     import numpy as np
 
@@ -299,7 +299,7 @@ def _within(visited: Visited, where: slice, part: Part | None) -> Ints:
     return at[(days >= np.datetime64(part.first)) & (days <= np.datetime64(part.last))]
 
 
-def _watching_in(watching: Watching, part: Part | None) -> Watching:
+def _watching_in(watching: Watching, part: SeasonPart | None) -> Watching:
     return watching if part is None else watching.within(part.first, part.last)
 
 

@@ -18,10 +18,11 @@ from camsign.answers.chances import (
     part_chances,
     parts_by_day,
 )
-from camsign.answers.days import Part, Split, daily, parts_of
+from camsign.answers.days import SeasonPart, Split, daily, parts_of
+from camsign.answers.detections import DARK, DAY, GRAY, LIGHTS, bucks_of, detections_of
+from camsign.answers.merged_visits import MergedVisits, merged_visits, sure_visits
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
-from camsign.answers.seen import DARK, DAY, GRAY, LIGHTS, bucks_of, seen_of
-from camsign.answers.shape import (
+from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
     THIN,
@@ -32,7 +33,6 @@ from camsign.answers.shape import (
     number,
     reasons,
 )
-from camsign.answers.visited import Visited, sure_visits, visited_of
 from camsign.errors import UsageError
 from camsign.logbook.moments import aware
 from camsign.stats.activity import activity_curve, anchored_hours
@@ -40,8 +40,8 @@ from camsign.stats.shares import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Ints, Times
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Ints, Times
     from camsign.logbook.session import Session
 
 FEW_VISITS = 8
@@ -154,7 +154,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     reach = reach_of(session, scope)
     watching = watching_of(session, scope, reach)
     bucks = bucks_of(session, scope)
-    visited = visited_of(seen_of(session, scope, reach, bucks), reach, watching, scope)
+    visited = merged_visits(detections_of(session, scope, reach, bucks), reach, watching, scope)
     where = sure_visits(visited, 0, 0)
     seen = tuple(_visit(visited, i, reach) for i in range(where.start, where.stop))
     watch = watching[0].summary()
@@ -195,7 +195,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
 
 def _parts(
     session: Session, watching: Watching, count: int, split: Split
-) -> tuple[list[Part], Ints]:
+) -> tuple[list[SeasonPart], Ints]:
     """Give the phases, or months, and which of them each day is in."""
     import numpy as np
 
@@ -219,7 +219,7 @@ def _since(days: Times, watching: Watching) -> int | None:
 
 
 def _spans(
-    session: Session, visited: Visited, where: slice, watching: Watching
+    session: Session, visited: MergedVisits, where: slice, watching: Watching
 ) -> tuple[Span, ...]:
     settings = session.settings
     light = settings.light_before_min, settings.light_after_min
@@ -228,7 +228,7 @@ def _spans(
     return tuple(best_spans(rise, sets, light, lambda chosen: daily(watching, days[chosen])))
 
 
-def _activity(visited: Visited, where: slice) -> tuple[CurvePoint, ...]:
+def _activity(visited: MergedVisits, where: slice) -> tuple[CurvePoint, ...]:
     import numpy as np
 
     hours = anchored_hours(visited.from_sunrise[where], visited.from_sunset[where])
@@ -247,7 +247,7 @@ def _check_one_each(scope: Scope) -> None:
         raise UsageError("this question is about one buck and one area", "name one of each")
 
 
-def _visit(visited: Visited, i: int, reach: Reach) -> Visit:
+def _visit(visited: MergedVisits, i: int, reach: Reach) -> Visit:
     local = visited.local_time(i)
     return Visit(
         utc=aware(visited.utc[i].item()),

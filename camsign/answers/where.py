@@ -7,17 +7,17 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.beds_known import Known, buck_at, known_of
-from camsign.answers.ended import ended_days
+from camsign.answers.buck_ends import ended_days
+from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
+from camsign.answers.result import ABSENCE, Answer, Figure, Watch, counted, reasons
 from camsign.answers.scope import LATEST, latest_season, season_days
-from camsign.answers.seen import bucks_of
-from camsign.answers.shape import ABSENCE, Answer, Figure, Watch, counted, reasons
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 
 if TYPE_CHECKING:
+    from camsign.answers.detections import Bucks, Floats
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bucks, Floats
     from camsign.logbook.session import Session
 
 ELSEWHERE = "none of your areas"

@@ -183,7 +183,7 @@ def _show_visits(answer: Visits, by: str, other: str | None) -> None:
 
 def _apart(rows: tuple[VisitRow, ...], spot: str) -> str:
     """Say what is counted apart at a spot."""
-    from camsign.answers.shape import counted
+    from camsign.answers.result import counted
 
     here = [r for r in rows if spot in (r.area, r.camera)]
     unnamed = max((r.unidentified for r in here), default=0)

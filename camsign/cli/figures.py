@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.cli.show import Form, form, note, put_csv, put_json, put_table, say
 
 if TYPE_CHECKING:
-    from camsign.answers.shape import Answer, Figure
+    from camsign.answers.result import Answer, Figure
     from camsign.units import UnitSystem
 
 
@@ -41,7 +41,7 @@ def chance(figure: Figure) -> str:
 
 def in_days(figure: Figure) -> str:
     """Write a chance on a day as people say odds: "about 1 day in 6 (…), 17 %"."""
-    from camsign.answers.shape import odds
+    from camsign.answers.result import odds
 
     return odds(figure.value, figure.low, figure.high)
 

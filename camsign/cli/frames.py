@@ -58,7 +58,7 @@ def frames(
 ) -> None:
     """List frames with what the camera showed, the right time, and whether anything is there."""
     from camsign.answers import frames as answers
-    from camsign.answers.shape import columns_of
+    from camsign.answers.result import columns_of
     from camsign.cli.show import note
     from camsign.flows.intake.comparing import compare
     from camsign.units import parse_when

@@ -24,7 +24,7 @@ def register(app: typer.Typer) -> None:
 @habit_app.command("link")
 def link(context: typer.Context, habit: Name, rubs: Rubs, as_json: Json = False) -> None:
     """Say that rubs show one habit; a new name begins one."""
-    from camsign.answers.shape import counted
+    from camsign.answers.result import counted
     from camsign.sign import habits as rooms
 
     with logbook(context) as session:
@@ -38,7 +38,7 @@ def link(context: typer.Context, habit: Name, rubs: Rubs, as_json: Json = False)
 @habit_app.command("unlink")
 def unlink(context: typer.Context, rubs: Rubs, as_json: Json = False) -> None:
     """Say that rubs show no habit after all."""
-    from camsign.answers.shape import counted
+    from camsign.answers.result import counted
     from camsign.sign import habits as rooms
 
     with logbook(context) as session:

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from camsign.answers.bedding import Bedding
     from camsign.answers.beds_days import BedDay
     from camsign.answers.makers import Maker
+    from camsign.answers.result import Figure
     from camsign.answers.rivals import Pair, Rivals
-    from camsign.answers.shape import Figure
     from camsign.units import UnitSystem
 
 
@@ -44,7 +44,7 @@ def bedding(
 ) -> None:
     """Is an area used as a bed, by whom, on how many days, which way in and out?"""
     from camsign.answers import bedding as answers
-    from camsign.answers.beds_read import APART_M
+    from camsign.answers.beds_input import APART_M
 
     with logbook(context) as session:
         asked = scope(session, bounds, bucks, one_area(session, area))
@@ -117,7 +117,7 @@ def _way(figure: Figure) -> str:
 
 
 def _sign(sign: AreaSign, units: UnitSystem) -> list[str]:
-    from camsign.answers.shape import counted
+    from camsign.answers.result import counted
 
     kinds = ((sign.rubs, "rub"), (sign.beds, "bed"), (sign.scrapes, "scrape"))
     lines = [
@@ -213,7 +213,7 @@ def _show_rivals(answer: Rivals) -> None:
 
 
 def _pair(pair: Pair) -> str:
-    from camsign.answers.shape import counted
+    from camsign.answers.result import counted
 
     nights, waits = counted(pair.nights_together, "night"), ""
     if pair.hours_until_second is not None and pair.hours_until_first is not None:

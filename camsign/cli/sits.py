@@ -12,7 +12,7 @@ from camsign.cli.opened import folder, logbook
 from camsign.cli.show import Csv, Form, Json, form, note, put_csv, put_json, put_table, say
 
 if TYPE_CHECKING:
-    from camsign.answers.shape import Figure
+    from camsign.answers.result import Figure
     from camsign.logbook.folder import Folder
     from camsign.sits.airs import Sky
     from camsign.sits.rows import StandRow

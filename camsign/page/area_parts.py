@@ -8,10 +8,10 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.bedding import bedding
+from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.near import near
 from camsign.answers.rivals import rivals
-from camsign.answers.seen import bucks_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.logbook.moments import local

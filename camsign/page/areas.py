@@ -17,8 +17,8 @@ from starlette.routing import BaseRoute
 from camsign.answers import verdict
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
+from camsign.answers.result import odds
 from camsign.answers.scope import area_id_of
-from camsign.answers.shape import odds
 from camsign.page.area_parts import PARTS, Ask, values_of
 from camsign.page.charts import CURVE_TALL, WIDTH, in_words, whiskers
 from camsign.page.opened import Opened, desk_of

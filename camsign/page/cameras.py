@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from camsign.answers.shape import local_of
+from camsign.answers.result import local_of
 from camsign.page.rows import rows
 from camsign.pixels.moved import MovedCamera, moved_cameras
 from camsign.places.deployments import Hung, Outage, deployments, outages

@@ -8,7 +8,7 @@ from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from camsign.answers.shape import Figure
+    from camsign.answers.result import Figure
     from camsign.answers.when import CurvePoint
 
 WIDTH = 460.0

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.shape import local_of
+from camsign.answers.result import local_of
 from camsign.logbook.edits import Subject
 from camsign.page.rows import rows, run
 from camsign.tags.tagging import in_words

@@ -9,11 +9,11 @@ from datetime import datetime
 from math import floor, isfinite
 from typing import TYPE_CHECKING
 
+from camsign.answers.detections import SURE, bucks_of, detections_of
+from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.result import local_of
 from camsign.answers.scope import scope_of
-from camsign.answers.seen import SURE, bucks_of, seen_of
-from camsign.answers.shape import local_of
-from camsign.answers.visited import visited_of
 from camsign.page.rows import rows
 from camsign.stats.estimate import Estimate
 from camsign.stats.shares import wilson
@@ -178,8 +178,8 @@ def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Cl
     scope = scope_of(session, bucks=[buck_id], season=season)
     reach = reach_of(session, scope, "camera")
     watching = watching_of(session, scope, reach)
-    visited = visited_of(
-        seen_of(session, scope, reach, bucks_of(session, scope)), reach, watching, scope
+    visited = merged_visits(
+        detections_of(session, scope, reach, bucks_of(session, scope)), reach, watching, scope
     )
     sure = visited.apart == SURE
     at, light = visited.at[sure].tolist(), visited.shooting[sure].tolist()

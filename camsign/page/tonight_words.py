@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.shape import Figure
+from camsign.answers.result import Figure
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN
 from camsign.units import format_bearing

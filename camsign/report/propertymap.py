@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from matplotlib.axes import Axes
 
-    from camsign.answers.ground import Ground, NamedArea, Spot
+    from camsign.answers.ground import CameraOrSign, Ground, NamedArea
     from camsign.sign.marks import Mark
     from camsign.units import UnitSystem
 
@@ -166,7 +166,7 @@ def _marker(mark: Mark) -> Any:
     )
 
 
-def _arrow(axes: Axes, spot: Spot, x: float, y: float, length: float, colour: str) -> None:
+def _arrow(axes: Axes, spot: CameraOrSign, x: float, y: float, length: float, colour: str) -> None:
     if spot.bearing_deg is None:
         return
     angle = radians(spot.bearing_deg)
@@ -210,10 +210,10 @@ def _draw_cameras(axes: Axes, ground: Ground, plane: Plane) -> None:
         )
 
 
-def _in_its_places(cameras: Sequence[Spot]) -> list[Spot]:
+def _in_its_places(cameras: Sequence[CameraOrSign]) -> list[CameraOrSign]:
     """Leave out where a camera hung before, if it hangs there again (to some 10 m)."""
 
-    def place(spot: Spot) -> tuple[str, float, float]:
+    def place(spot: CameraOrSign) -> tuple[str, float, float]:
         return spot.name, round(spot.lat, 4), round(spot.lon, 4)
 
     still = {place(s) for s in cameras if s.moved_on is None}

@@ -10,9 +10,9 @@ import numpy as np
 
 from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.beds_known import Known, known_of
+from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.scope import scope_of
-from camsign.answers.seen import bucks_of
 from camsign.logbook.database import sql_beside
 from camsign.places.shapes import centre_and_size
 from camsign.sits.evenings import Bed, Hours, Way
@@ -21,8 +21,8 @@ from camsign.stats.estimate import Estimate
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
-    from camsign.answers.shape import Figure
     from camsign.logbook.session import Session
     from camsign.sits.plane import Plane
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from camsign.air.spread import word_for
-from camsign.answers.shape import Figure, counted, reasons
+from camsign.answers.result import Figure, counted, reasons
 from camsign.sits.evenings import Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.scenes import SEED, Scene

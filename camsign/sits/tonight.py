@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from camsign.answers.shape import Answer, Watch, reasons
+from camsign.answers.result import Answer, Watch, reasons
 from camsign.errors import UsageError
 from camsign.sits.habits import Habits, habits_of
 from camsign.sits.plane import Plane

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.answers.shape import (
+from camsign.answers.result import (
     SPARE,
     Answer,
     Figure,

@@ -12,26 +12,26 @@ from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from camsign.answers.seen import DAY, GRAY, SURE
-from camsign.answers.shape import local_of
+from camsign.answers.detections import DAY, GRAY, SURE
+from camsign.answers.result import local_of
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+    from camsign.answers.detections import Bools, Detections, Floats, Ints, Times
     from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bools, Floats, Ints, Seen, Times
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Visited:
+class MergedVisits:
     """Visits, one element each, sorted by spot, buck, what sets them apart, and time.
 
     All but `until` and `light` (the best that any detection had: DARK, GRAY or DAY) are those of
     the first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
     `on_watch`: its night was watched from this spot. `weak`: the times of all its detections are.
-    Other fields as in Seen.
+    Other fields as in Detections.
     """
 
     spot: Ints
@@ -79,7 +79,9 @@ class Visited:
         return local_of(self.utc[i].item(), self.local[i].item())
 
 
-def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Scope) -> Visited:
+def merged_visits(
+    seen: Detections, reach: Reach, watching: Sequence[Watching], scope: Scope
+) -> MergedVisits:
     """Merge detections to visits; `watching` is the watch of each spot of `reach`.
 
     A visit behind midnight of the scope's first day stands for the half of the last night that
@@ -99,7 +101,7 @@ def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Sc
     head = row[first]
     light = seen.light[row]
     night = seen.night[head]
-    return Visited(
+    return MergedVisits(
         spot=spot[first],
         at=seen.at[head],
         buck=seen.buck[head],
@@ -119,7 +121,7 @@ def visited_of(seen: Seen, reach: Reach, watching: Sequence[Watching], scope: Sc
     )
 
 
-def _at_spots(seen: Seen, reach: Reach) -> tuple[Ints, Ints, Floats]:
+def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
     """Repeat detections for every spot that their deployment speaks for: spot, row, distance."""
     import numpy as np
 
@@ -143,7 +145,7 @@ def _on_watch(spot: Ints, night: Times, watching: Sequence[Watching]) -> npt.NDA
     return found
 
 
-def sure_visits(visited: Visited, spot: int, buck: int) -> slice:
+def sure_visits(visited: MergedVisits, spot: int, buck: int) -> slice:
     """Give where the visits of one identified buck at one spot stand; empty if there are none."""
     for s, b, apart, where in visited.groups():
         if (s, b, apart) == (spot, buck, SURE):

@@ -12,8 +12,15 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from camsign.answers.area_sign import area_sign
-from camsign.answers.reach import Reach, Spot, columns_of, sql_text
-from camsign.answers.seen import SURE, UNIDENTIFIED, Bucks, Seen, bucks_of, seen_of
+from camsign.answers.detections import (
+    SURE,
+    UNIDENTIFIED,
+    Bucks,
+    Detections,
+    bucks_of,
+    detections_of,
+)
+from camsign.answers.reach import AreaOrCamera, Reach, columns_of, sql_text
 from camsign.geo import angle_difference_deg, area_centre, distance_bearing
 from camsign.logbook.shapes import to_area
 from camsign.stats.beds_evidence import (
@@ -33,8 +40,8 @@ from camsign.stats.beds_evidence import (
 if TYPE_CHECKING:
     import numpy as np
 
+    from camsign.answers.detections import Bools, Floats, Ints
     from camsign.answers.scope import Scope
-    from camsign.answers.seen import Bools, Floats, Ints
     from camsign.geo import Area
     from camsign.logbook.session import Session
 
@@ -55,7 +62,7 @@ FEW_RUBS, SECTORS_OUT = 10, 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Read:
+class BedsInput:
     """A season's evidence, and what its numbers stand for.
 
     `first`: the day numbered 0. `look_rows`: of every look of the evidence, the row of `seen`.
@@ -65,9 +72,9 @@ class Read:
     evidence: Evidence
     first: date
     bucks: Bucks
-    areas: tuple[Spot, ...]
+    areas: tuple[AreaOrCamera, ...]
     reach: Reach
-    seen: Seen
+    seen: Detections
     look_rows: Ints
     reached: Bools
 
@@ -87,7 +94,7 @@ class _Ground:
 
 def read_season(
     session: Session, scope: Scope, first: date, last: date, apart_m: float = APART_M
-) -> Read | None:
+) -> BedsInput | None:
     """Read the evidence of all bucks and areas from `first` to `last`; None without any watch.
 
     `scope` gives the reach.
@@ -119,7 +126,7 @@ def read_season(
         likes=np.array([_liked(session, everyone, ground, a) for a in range(shape[2])]),
     )  # fmt: skip
     spots = ground.reach.spots
-    return Read(evidence, everyone.first, bucks, spots, ground.reach, seen, rows, reached)
+    return BedsInput(evidence, everyone.first, bucks, spots, ground.reach, seen, rows, reached)
 
 
 def _ground(session: Session) -> _Ground:
@@ -141,7 +148,7 @@ def _ground(session: Session) -> _Ground:
     for a, shape in enumerate(shapes):
         center[:, a], bearing[:, a] = distance_bearing(lats, lons, *area_centre(shape))
     reach = Reach(
-        tuple(Spot(r[0], r[1]) for r in rows),
+        tuple(AreaOrCamera(r[0], r[1]) for r in rows),
         tuple(h[0] for h in hung),
         tuple(h[1] for h in hung),
         (),
@@ -166,15 +173,15 @@ def _watched(session: Session, reach: Reach, scope: Scope) -> tuple[Bools, np.da
     return found, first
 
 
-def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Seen, Bucks]:
+def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Detections, Bucks]:
     """Give the detections in time order, and the bucks among them, numbered anew."""
     import numpy as np
 
     everyone = bucks_of(session, scope)
-    seen = seen_of(session, scope, reach, everyone)
+    seen = detections_of(session, scope, reach, everyone)
     order = np.argsort(seen.utc, kind="stable")
-    names = Seen.__dataclass_fields__
-    seen = Seen(*(getattr(seen, name)[order] for name in names))
+    names = Detections.__dataclass_fields__
+    seen = Detections(*(getattr(seen, name)[order] for name in names))
     there = np.unique(seen.buck[(seen.apart == SURE) & (seen.buck >= 0)])
     new = np.full(len(everyone.ids) + 1, -1)
     new[there] = np.arange(len(there))
@@ -182,7 +189,7 @@ def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Seen, Buc
     bucks = Bucks(
         tuple(everyone.ids[i] for i in there), tuple(everyone.names[i] for i in there), number
     )
-    return Seen(seen.at, new[seen.buck], *(getattr(seen, n) for n in list(names)[2:])), bucks
+    return Detections(seen.at, new[seen.buck], *(getattr(seen, n) for n in list(names)[2:])), bucks
 
 
 def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
@@ -206,7 +213,7 @@ def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
     return found, np.array(sizes, dtype=int)
 
 
-def _half_ends(seen: Seen) -> tuple[Ints, Ints]:
+def _half_ends(seen: Detections) -> tuple[Ints, Ints]:
     """Give the end of the day of each detection (-1: neither) and its half."""
     import numpy as np
 
@@ -218,7 +225,7 @@ def _half_ends(seen: Seen) -> tuple[Ints, Ints]:
     return end, np.where(dark, DARK, LIT)
 
 
-def _ways(seen: Seen, ground: _Ground, area: Ints, rows: Ints) -> Ints:
+def _ways(seen: Detections, ground: _Ground, area: Ints, rows: Ints) -> Ints:
     """Give the way of detections against the bearing to the center of an area each."""
     import numpy as np
 
@@ -231,7 +238,7 @@ def _ways(seen: Seen, ground: _Ground, area: Ints, rows: Ints) -> Ints:
 
 
 def _ends(
-    seen: Seen, ground: _Ground, reached: Bools, sets: Ints, start: np.datetime64
+    seen: Detections, ground: _Ground, reached: Bools, sets: Ints, start: np.datetime64
 ) -> tuple[Looks, Ints, Nameless]:
     """Give the deciding looks of those with a name, their rows, and the looks without a name."""
     import numpy as np
@@ -261,7 +268,14 @@ def _ends(
 
 
 def _nameless(
-    seen: Seen, day: Ints, end: Ints, half: Ints, rows: Ints, area: Ints, way: Ints, inside: Bools
+    seen: Detections,
+    day: Ints,
+    end: Ints,
+    half: Ints,
+    rows: Ints,
+    area: Ints,
+    way: Ints,
+    inside: Bools,
 ) -> Nameless:
     """Take together what one pass left, and give each pass its one or two areas."""
     import numpy as np
@@ -297,7 +311,11 @@ def _nameless(
 
 
 def _by_day(
-    seen: Seen, reached: Bools, too_far: Bools, start: np.datetime64, shape: tuple[int, int, int]
+    seen: Detections,
+    reached: Bools,
+    too_far: Bools,
+    start: np.datetime64,
+    shape: tuple[int, int, int],
 ) -> tuple[Bools, Bools, Floats]:
     """Give who stirred where and was far off by full daylight, and his stretches of the night."""
     import numpy as np

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.ended import ended_days
+from camsign.answers.buck_ends import ended_days
 from camsign.answers.reach import Reach, columns_of
 from camsign.answers.scope import DOES
 
@@ -43,7 +43,7 @@ class Bucks:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Seen:
+class Detections:
     """Detections, one element each.
 
     `at` numbers the deployment in its Reach, `buck` the buck in its Bucks (-1: no one named).
@@ -122,7 +122,7 @@ def _alive(rows: dict[str, Any], ended: Mapping[int, date]) -> dict[str, Any]:
     return rows
 
 
-def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
+def detections_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Detections:
     """Give the detections of these bucks, and of bucks no one named, within reach and days.
 
     Pictures of a buck from after he ended are not his.
@@ -135,14 +135,14 @@ def seen_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Seen:
         "last": scope.last,
     }
     if scope.who == "does":
-        rows = _companies(columns_of(session, "seen_does.sql", given), bucks)
+        rows = _companies(columns_of(session, "detections_does.sql", given), bucks)
     else:
         given |= {"tagged": list(bucks.number), "codes": list(bucks.number.values())}
-        rows = columns_of(session, "seen.sql", given)
+        rows = columns_of(session, "detections.sql", given)
         rows = _alive(rows, ended_days(session, bucks))
     degrees = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")
     rise, sets, travel = (np.ma.filled(rows[name].astype(float), np.nan) for name in degrees)
-    return Seen(
+    return Detections(
         rows["at"],
         rows["buck"],
         rows["utc"],

@@ -1,6 +1,6 @@
 -- Detections of does and fawns at the deployments in reach, one a picture, by company:
 -- 0 a doe alone, 1 does together, 2 a doe with a fawn, 3 fawns without a doe in the burst.
--- $deployments, $first, $last: as in seen.sql.
+-- $deployments, $first, $last: as in detections.sql.
 WITH here AS (
     SELECT unnest($deployments::VARCHAR[]) AS deployment,
         generate_subscripts($deployments::VARCHAR[], 1) - 1 AS at
