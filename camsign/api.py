@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from camsign.answers.scope import Scope
     from camsign.clock.audit import Finding
-    from camsign.flows.fieldwork.sign import SignTaken
+    from camsign.flows.fieldwork.sign_tables import SignTaken
     from camsign.flows.intake.result import IngestResult
     from camsign.logbook.session import Session
     from camsign.places.areas import AreasTaken
@@ -152,7 +152,7 @@ class Logbook:
 
     def import_sign(self, path: str | Path) -> SignTaken:
         """Take in sign from a CSV or GPX file."""
-        from camsign.flows.fieldwork.sign import import_sign
+        from camsign.flows.fieldwork.sign_tables import import_sign
 
         with self.session() as s:
             return import_sign(s, Path(path))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from camsign.errors import InputRefused
-from camsign.flows.fieldwork.found import read_field_file
+from camsign.flows.fieldwork.parsed import read_field_file
 from camsign.formats import kml
 from camsign.formats.gpx import read_gpx
 from camsign.formats.kml import read_kml

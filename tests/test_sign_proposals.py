@@ -16,7 +16,7 @@ from sign_world import Kind, World, invent
 import camsign
 from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
-from camsign.flows.fieldwork.proposing import proposal_features, take_proposals
+from camsign.flows.fieldwork.accept_proposals import proposal_features, take_proposals
 from camsign.formats.geojson import read_geojson, write_geojson
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import SetFields

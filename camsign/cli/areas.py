@@ -132,7 +132,7 @@ def propose_areas(
     as_csv: Csv = False,
 ) -> None:
     """Where the rubs say that a bed or a staging edge may be, with the reasons."""
-    from camsign.flows.fieldwork.proposing import proposal_features, take_proposals
+    from camsign.flows.fieldwork.accept_proposals import proposal_features, take_proposals
     from camsign.sign.proposals import propose
 
     with logbook(context) as session:

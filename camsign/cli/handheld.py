@@ -14,9 +14,9 @@ from camsign.cli.show import Json, put_json, put_table, say
 from camsign.formats.onscreen import on_screen
 
 if TYPE_CHECKING:
-    from camsign.flows.fieldwork.items import Item
-    from camsign.flows.fieldwork.sign import Choices
-    from camsign.flows.fieldwork.sorting import Sorted
+    from camsign.flows.fieldwork.handheld import SortedFiles
+    from camsign.flows.fieldwork.new_or_known import Item
+    from camsign.flows.fieldwork.sign_tables import Choices
 
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
 _SHOWN = 60
@@ -58,17 +58,17 @@ def take_files(
     as_json: Json = False,
 ) -> None:
     """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
-    from camsign.flows.fieldwork import sorting
+    from camsign.flows.fieldwork import handheld
 
     how = _chosen(choices(on, anywhere, photo_direction, photo_kind), turn, kind or [])
     columns = columns_of(column)
     with logbook(context) as session:
-        found = sorting.sort_files(session, files, how, columns)
+        found = handheld.sort_files(session, files, how, columns)
         if not as_json:
             _show(found)
-        taken = sorting.take(session, found, as_one) if yes else None
+        taken = handheld.take(session, found, as_one) if yes else None
     if taken is None and as_json:
-        shown = {group: sorting.as_rows(getattr(found, group)) for group in _GROUPS}
+        shown = {group: handheld.as_rows(getattr(found, group)) for group in _GROUPS}
         put_json(shown | {"twins": found.twins, "refused": found.refused, "notes": found.notes})
         return
     if taken is None:
@@ -78,7 +78,8 @@ def take_files(
         how, as_one = _agreed_on(found, how, as_one)
         # The logbook was closed while the person thought it over.
         with logbook(context) as session:
-            taken = sorting.take(session, sorting.sort_files(session, files, how, columns), as_one)
+            found = handheld.sort_files(session, files, how, columns)
+            taken = handheld.take(session, found, as_one)
     if as_json:
         put_json(taken)
     else:
@@ -126,7 +127,7 @@ def _rows(text: str) -> list[int]:
     return rows
 
 
-def _agreed_on(found: Sorted, how: Choices, as_one: bool) -> tuple[Choices, bool]:
+def _agreed_on(found: SortedFiles, how: Choices, as_one: bool) -> tuple[Choices, bool]:
     """Ask about copies and about photos' directions, where there are any."""
     from dataclasses import replace
 
@@ -145,7 +146,7 @@ def _asked(question: str) -> bool:
     return sys.stdin.isatty() and typer.confirm(on_screen(question), default=True)
 
 
-def _show(found: Sorted) -> None:
+def _show(found: SortedFiles) -> None:
     items = [(g, item) for g in _GROUPS for item in getattr(found, g)]
     if items:
         put_table(("row", "what", "kind", "name", "which way", "state", "read as"),

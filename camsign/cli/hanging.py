@@ -101,7 +101,7 @@ def import_hung(
     as_json: Json = False,
 ) -> None:
     """Hang the cameras of a file, leaving all else in it; the same file again adds nothing."""
-    from camsign.flows.fieldwork.sorting import import_cameras
+    from camsign.flows.fieldwork.handheld import import_cameras
 
     with logbook(context) as session:
         taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))

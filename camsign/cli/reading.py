@@ -10,7 +10,7 @@ import typer
 from camsign.cli.show import note
 
 if TYPE_CHECKING:
-    from camsign.flows.fieldwork.sign import Choices
+    from camsign.flows.fieldwork.sign_tables import Choices
 
 MOST_TOLD = 40
 
@@ -33,7 +33,7 @@ def choices(
     photo_kind: str | None = None,
 ) -> Choices:
     """Give the options as one. Raises UsageError if the day is none."""
-    from camsign.flows.fieldwork.sign import Choices
+    from camsign.flows.fieldwork.sign_tables import Choices
     from camsign.units import parse_day
 
     return Choices(parse_day(on) if on else None, anywhere, photo_direction, photo_kind)

@@ -99,7 +99,7 @@ def import_sign(
     as_json: Json = False,
 ) -> None:
     """Take in sign from a file; the same file again adds nothing."""
-    from camsign.flows.fieldwork.sign import import_sign as take_in
+    from camsign.flows.fieldwork.sign_tables import import_sign as take_in
 
     how = choices(on, anywhere)
     with logbook(context) as session:

@@ -7,16 +7,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.flows.fieldwork.handheld import sort_files, take
 from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
-from camsign.flows.fieldwork.sign import Choices
-from camsign.flows.fieldwork.sorting import sort_files, take
+from camsign.flows.fieldwork.sign_tables import Choices
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import KINDS as SIGN_KINDS
 from camsign.sign.kinds import TRAVELLED
 
 if TYPE_CHECKING:
-    from camsign.flows.fieldwork.items import Item
+    from camsign.flows.fieldwork.new_or_known import Item
     from camsign.logbook.session import Session
 
 GROUPS = {

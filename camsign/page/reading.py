@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
-from camsign.flows.fieldwork.proposing import take_proposals
+from camsign.flows.fieldwork.accept_proposals import take_proposals
 from camsign.page import asked
 from camsign.page.opened import desk_of
 from camsign.page.routing import get, post

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.kindwords import BEHIND, is_camera_word
-from camsign.flows.fieldwork.ways import FACING, bearing_at
+from camsign.flows.fieldwork.waywords import FACING, bearing_at
 from camsign.units import Bearing
 
 _OWN_ID = re.compile(r"cam[-_]?\d+[a-z]?", re.I)

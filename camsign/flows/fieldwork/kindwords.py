@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from camsign.flows.fieldwork.ways import FACING, bearing_at
+from camsign.flows.fieldwork.waywords import FACING, bearing_at
 from camsign.places.areas import DOE_BEDDING
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.units import compass_word, format_length
 
 if TYPE_CHECKING:
-    from camsign.flows.fieldwork.sign import Ready
+    from camsign.flows.fieldwork.sign_tables import Ready
     from camsign.units import UnitSystem
 
 _ARROWS = "↑↗→↘↓↙←↖"

@@ -12,7 +12,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from camsign.flows.fieldwork.ways import GROUND, Way, bearing_at, way_at
+from camsign.flows.fieldwork.waywords import GROUND, Way, bearing_at, way_at
 from camsign.logbook.settings import Settings
 from camsign.sign.ageing import ABSENT, rows
 from camsign.sign.heading import Heading

@@ -26,7 +26,7 @@ _FIRST_YEAR = 1980
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class ParsedPoint:
     """A point as a file gives it. lat, lon [deg, WGS 84] or None where its cells hold them.
 
     `where` names it in messages; `when` is its time (aware) if it has one. `cells` are a table's
@@ -50,7 +50,7 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class ParsedShape:
     """A polygon as a file gives it, as a checked GeoJSON geometry."""
 
     where: str
@@ -64,9 +64,9 @@ class FieldFile:
     """All of a file, and one line for each thing in it that could not be read."""
 
     name: str
-    points: list[Found] = field(default_factory=list)
+    points: list[ParsedPoint] = field(default_factory=list)
     paths: list[Track] = field(default_factory=list)
-    polygons: list[Drawn] = field(default_factory=list)
+    polygons: list[ParsedShape] = field(default_factory=list)
     troubles: list[str] = field(default_factory=list)
 
 
@@ -163,7 +163,7 @@ def of_photo(path: Path) -> FieldFile:
         offered = Heading(Bearing(facts.img_direction_deg % 360.0, reference))
     when = datetime.fromisoformat(facts.gps_utc) if facts.gps_utc else None
     found.points.append(
-        Found(
+        ParsedPoint(
             f"photo {path.name}",
             path.stem.replace("_", " "),
             " ".join(part for part in (facts.description, facts.comment) if part),
@@ -178,7 +178,7 @@ def of_photo(path: Path) -> FieldFile:
     return found
 
 
-def _timed(found: FieldFile, point: Found) -> Found:
+def _timed(found: FieldFile, point: ParsedPoint) -> ParsedPoint:
     """Take no time from a clock that was never set: 1970 is where it begins to count."""
     if point.when is None or point.when.year >= _FIRST_YEAR:
         return point
@@ -198,12 +198,12 @@ def _sort_shape(
     kind, at = shape["type"], shape["coordinates"]
     when, times = (mark.when, mark.times) if mark else (None, ())
     if kind == "Point":
-        point = Found(where, name, text, at[1], at[0], when, cells=cells)
+        point = ParsedPoint(where, name, text, at[1], at[0], when, cells=cells)
         found.points.append(_timed(found, point))
     elif kind == "MultiPoint":
-        found.points += [Found(where, name, text, p[1], p[0], when, cells=cells) for p in at]
+        found.points += [ParsedPoint(where, name, text, p[1], p[0], when, cells=cells) for p in at]
     elif kind in ("Polygon", "MultiPolygon"):
-        found.polygons.append(Drawn(where, name, cells.get("kind", ""), shape))
+        found.polygons.append(ParsedShape(where, name, cells.get("kind", ""), shape))
     else:
         lines = [at] if kind == "LineString" else at
         timed = times if len(lines) == 1 and len(times) == len(at) else ()
@@ -232,7 +232,7 @@ def _head(path: Path) -> bytes:
         raise InputRefused(told, "check the name and rights") from e
 
 
-def _of_waypoint(waypoint: Waypoint) -> Found:
+def _of_waypoint(waypoint: Waypoint) -> ParsedPoint:
     said = [waypoint.description]
     said += [waypoint.comment] if waypoint.comment != waypoint.description else []
     text = " ".join(part for part in said if part)
@@ -240,9 +240,9 @@ def _of_waypoint(waypoint: Waypoint) -> Found:
     named = f" {waypoint.name[:40]!r}" if waypoint.name else ""
     where = f"line {waypoint.line}: waypoint{named}"
     at, when = (waypoint.lat, waypoint.lon), waypoint.time_utc
-    return Found(where, waypoint.name, text, *at, when, hint=hint)
+    return ParsedPoint(where, waypoint.name, text, *at, when, hint=hint)
 
 
-def _of_row(row: Row, renamed: Mapping[str, str]) -> Found:
+def _of_row(row: Row, renamed: Mapping[str, str]) -> ParsedPoint:
     cells = {renamed.get(name.lower(), name.lower()): text for name, text in row.cells.items()}
-    return Found(f"line {row.line}", cells.get("name", ""), cells=cells)
+    return ParsedPoint(f"line {row.line}", cells.get("name", ""), cells=cells)

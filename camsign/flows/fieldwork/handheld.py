@@ -14,10 +14,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
-from camsign.flows.fieldwork.cells import number, ours
-from camsign.flows.fieldwork.found import Drawn, FieldFile, Found, read_field_file
-from camsign.flows.fieldwork.items import Desk, Item, outline
+from camsign.flows.fieldwork.duplicates import Duplicate, find_duplicates
 from camsign.flows.fieldwork.kindwords import Asked
+from camsign.flows.fieldwork.new_or_known import Item, ItemMaker, outline
+from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape, read_field_file
 from camsign.flows.fieldwork.readback import facing_words, read_as, way_of
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
@@ -27,7 +27,7 @@ from camsign.flows.fieldwork.shorthand import (
     PlaceDraft,
     Shorthand,
 )
-from camsign.flows.fieldwork.sign import (
+from camsign.flows.fieldwork.sign_tables import (
     Choices,
     Ready,
     SignReader,
@@ -36,7 +36,7 @@ from camsign.flows.fieldwork.sign import (
     words_of,
 )
 from camsign.flows.fieldwork.signwords import SignDraft
-from camsign.flows.fieldwork.twins import Twin, find_twins
+from camsign.flows.fieldwork.table_cells import number, ours
 from camsign.formats.collector import collector_paused
 from camsign.formats.gpx import Track
 from camsign.logbook.edits import Edit, SetFields
@@ -63,7 +63,7 @@ def counted(counts: Mapping[str, int]) -> str:
 
 
 @dataclass(slots=True)
-class Sorted:
+class SortedFiles:
     """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
 
     `twins`: new sign that is probably known from another device; `offered`: how many photos of rubs
@@ -80,7 +80,7 @@ class Sorted:
     not_understood: list[Item] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    twins: list[Twin] = field(default_factory=list)
+    twins: list[Duplicate] = field(default_factory=list)
     offered: int = 0
     rows: int = 0
 
@@ -122,7 +122,7 @@ def sort_files(
     paths: Sequence[Path],
     choices: Choices = Choices(),  # noqa: B008
     columns: Mapping[str, str] | None = None,
-) -> Sorted:
+) -> SortedFiles:
     """Read files and sort what is in them; nothing is said yet.
 
     Args:
@@ -134,8 +134,8 @@ def sort_files(
     Raises:
         InputRefused: nothing in any of them could be read.
     """
-    found = Sorted([])
-    desk = Desk(session, choices.on)
+    found = SortedFiles([])
+    maker = ItemMaker(session, choices.on)
     signs: list[tuple[str, Ready]] = []
     for path in paths:
         try:
@@ -144,7 +144,7 @@ def sort_files(
             found.refused.append(str(e))
             continue
         found.files.append(file.name)
-        _Sorter(session, desk, file, choices, found).run(signs)
+        _Sorter(session, maker, file, choices, found).run(signs)
     _finish_signs(session, found, signs)
     if not found.items:
         names = ", ".join(path.name for path in paths)
@@ -156,7 +156,7 @@ def sort_files(
 
 @collector_paused()
 def take(
-    session: Session, found: Sorted, as_one: bool = False, only: Sequence[str] = _GROUPS
+    session: Session, found: SortedFiles, as_one: bool = False, only: Sequence[str] = _GROUPS
 ) -> FieldTaken:
     """Say what was sorted, in one act.
 
@@ -216,14 +216,19 @@ class _Sorter:
     """Sorts one file."""
 
     def __init__(
-        self, session: Session, desk: Desk, file: FieldFile, choices: Choices, found: Sorted
+        self,
+        session: Session,
+        maker: ItemMaker,
+        file: FieldFile,
+        choices: Choices,
+        found: SortedFiles,
     ) -> None:
-        self.desk = desk
+        self.maker = maker
         self.file = file
         self.choices = choices
         self.found = found
         self.reader = SignReader(session, file.name, choices)
-        self.shorthand = Shorthand(session.settings, desk.cameras)
+        self.shorthand = Shorthand(session.settings, maker.cameras)
         self._seen: set[tuple[str, str]] = set()
 
     def run(self, signs: list[tuple[str, Ready]]) -> None:
@@ -246,7 +251,7 @@ class _Sorter:
         self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
         self.found.offered += self.reader.offered
 
-    def _point(self, point: Found, row: int) -> Ready | None:
+    def _point(self, point: ParsedPoint, row: int) -> Ready | None:
         """Sort one point; sign is given back, since all of it is compared at once."""
         cells = ours(point.cells)
         chosen = self.choices.kinds.get(row)
@@ -262,28 +267,28 @@ class _Sorter:
         if draft is None or isinstance(draft, Asked):
             why = draft.why if draft else "nothing in the name says what it is"
             sign = None if chosen else self.reader.id_of(point, at)
-            item = self.desk.waypoint(point, at, self.file.name, why, sign)
+            item = self.maker.waypoint(point, at, self.file.name, why, sign)
             item = replace(item, guess=draft.guess if draft else "")
             self._keep(self.found.not_understood, item, row)
         elif isinstance(draft, CameraDraft):
-            item = self.desk.camera(point, draft, at, cells)
+            item = self.maker.camera(point, draft, at, cells)
             looks = facing_words(draft.facing.deg) if draft.facing else ""
             self._keep(self.found.cameras, replace(item, way=looks), row)
         elif isinstance(draft, PlaceDraft):
-            self._keep(self.found.places, self.desk.place(point, draft, [at]), row)
+            self._keep(self.found.places, self.maker.place(point, draft, [at]), row)
         else:
             self._once("area", draft.name)
-            self._keep(self.found.areas, self.desk.area(point, draft, at), row)
+            self._keep(self.found.areas, self.maker.area(point, draft, at), row)
         return None
 
     def _keep(self, group: list[Item], item: Item, row: int) -> None:
         group.append(replace(item, row=row))
 
-    def _chosen(self, kind: str, point: Found, cells: dict[str, str]) -> Draft:
+    def _chosen(self, kind: str, point: ParsedPoint, cells: dict[str, str]) -> Draft:
         """Read a point as what a person said that it is."""
         return self.shorthand.read_as(kind, *words_of(point, cells))
 
-    def _draft(self, point: Found, cells: dict[str, str]) -> Draft | Asked | None:
+    def _draft(self, point: ParsedPoint, cells: dict[str, str]) -> Draft | Asked | None:
         """Read a point's words, or the cells that say outright what it is."""
         if "camera" in cells:
             return CameraDraft(cells["camera"])
@@ -303,7 +308,7 @@ class _Sorter:
             return self.shorthand.read(self.choices.photo_kind)
         return draft
 
-    def _polygon(self, drawn: Drawn, row: int) -> None:
+    def _polygon(self, drawn: ParsedShape, row: int) -> None:
         """An outline whose words name no kind is shown and asked about, not taken."""
         try:
             kind, name = self.choices.kinds.get(row, drawn.kind), drawn.name
@@ -317,7 +322,7 @@ class _Sorter:
             name = name or kind
             self._once("area", name)
             self.reader.nearby.check(outline(drawn, "").at)
-            item = self.desk.drawn(drawn, kind, name)
+            item = self.maker.drawn(drawn, kind, name)
             self._keep(self.found.areas, item, row)
         except CamsignError as e:
             self.found.refused.append(f"{self.file.name}: {drawn.where} left out: {e}")
@@ -328,12 +333,12 @@ class _Sorter:
             draft = self.shorthand.read(track.name) if track.name else None
             if isinstance(draft, PlaceDraft):
                 line = [(p.lat, p.lon) for p in track.points]
-                point = Found(f"path {track.name[:40]!r}", track.name)
-                self._keep(self.found.places, self.desk.place(point, draft, line), row)
+                point = ParsedPoint(f"path {track.name[:40]!r}", track.name)
+                self._keep(self.found.places, self.maker.place(point, draft, line), row)
             elif LINE_NAME.fullmatch(track.name):
                 raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
             elif not track.planned or _WALKED.search(track.name):
-                walks = self.desk.walks(track, self.file.name)
+                walks = self.maker.walks(track, self.file.name)
                 if not walks:
                     raise UsageError("it has one point", "so nothing was walked")
                 self.found.walks += [replace(walk, row=row) for walk in walks]
@@ -349,7 +354,7 @@ class _Sorter:
         self._seen.add((what, key(name)))
 
 
-def _finish_signs(session: Session, found: Sorted, signs: list[tuple[str, Ready]]) -> None:
+def _finish_signs(session: Session, found: SortedFiles, signs: list[tuple[str, Ready]]) -> None:
     """Compare all sign at once with what the logbook holds."""
     units = session.settings.units
     ready = [r for _, r in signs]
@@ -369,7 +374,7 @@ def _finish_signs(session: Session, found: Sorted, signs: list[tuple[str, Ready]
                  state, r.seen_on, read_as(r, units), tuple(new), r.row, way_of(r))
         )  # fmt: skip
     fresh = [r for (_, r), item in zip(signs, found.sign, strict=True) if item.state == "new"]
-    found.twins = find_twins(session, fresh)
+    found.twins = find_duplicates(session, fresh)
 
 
 def _standing_sightings(session: Session, ids: list[str]) -> set[str]:

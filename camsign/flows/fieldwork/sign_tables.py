@@ -17,12 +17,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
-from camsign.flows.fieldwork.cells import SignCells, not_understood, ours, place_of, sign_of
-from camsign.flows.fieldwork.found import FieldFile, Found, read_field_file
 from camsign.flows.fieldwork.kindwords import Asked
+from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, read_field_file
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
-from camsign.flows.fieldwork.ways import turned
+from camsign.flows.fieldwork.table_cells import SignCells, not_understood, ours, place_of, sign_of
+from camsign.flows.fieldwork.waywords import turned
 from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
@@ -164,7 +164,7 @@ def sign_edits(session: Session, ready: list[Ready]) -> tuple[list[Edit], Counte
     return edits, counts
 
 
-def sign_from_draft(draft: SignDraft, point: Found, day: date | None) -> SignCells:
+def sign_from_draft(draft: SignDraft, point: ParsedPoint, day: date | None) -> SignCells:
     """Give the cells of a sign that was written in shorthand."""
     seen_on = draft.seen_on or day
     if seen_on is None:
@@ -174,7 +174,7 @@ def sign_from_draft(draft: SignDraft, point: Found, day: date | None) -> SignCel
     return SignCells(draft.kind, draft.species, note or None, seen)
 
 
-def local_day(point: Found, tz: str) -> date | None:
+def local_day(point: ParsedPoint, tz: str) -> date | None:
     """Give the local day of a point's own time."""
     return point.day or (point.when.astimezone(zone(tz)).date() if point.when else None)
 
@@ -197,7 +197,7 @@ class SignReader:
         self._times: Counter[str] = Counter()
 
     def read(
-        self, point: Found, draft: SignDraft | None = None, row: int = 0, chosen: bool = False
+        self, point: ParsedPoint, draft: SignDraft | None = None, row: int = 0, chosen: bool = False
     ) -> Ready:
         """Read one point, or one that was read as a draft already, by choice or by its words.
 
@@ -227,7 +227,7 @@ class SignReader:
             return replace(heading, bare=not heading.bare)
         return turned(heading)
 
-    def id_of(self, point: Found, at: tuple[float, float]) -> str | None:
+    def id_of(self, point: ParsedPoint, at: tuple[float, float]) -> str | None:
         """Give the id that a waypoint has as a sign, whatever its words; None for a table's row."""
         day = local_day(point, self.session.settings.tz) or self.choices.on
         if point.cells or day is None:
@@ -235,7 +235,7 @@ class SignReader:
         said = SignCells("rub", None, None, Seen(day))
         return content_id("s", _identity(point, said, at), "0")
 
-    def _offered(self, point: Found, said: SignCells) -> SignCells:
+    def _offered(self, point: ParsedPoint, said: SignCells) -> SignCells:
         """Take the direction in which a photo looked as a rub's travel, if that was agreed to."""
         if point.offered is None or said.kind != "rub" or said.seen.heading is not None:
             return said
@@ -248,7 +248,7 @@ class SignReader:
         return replace(said, seen=replace(said.seen, heading=point.offered))
 
     def _ready(
-        self, point: Found, said: SignCells, at: tuple[float, float], row: int, chosen: bool
+        self, point: ParsedPoint, said: SignCells, at: tuple[float, float], row: int, chosen: bool
     ) -> Ready:
         identity = _identity(point, said, at)
         nth = self._times[identity]
@@ -267,7 +267,7 @@ class SignReader:
         )  # fmt: skip
 
 
-def _placed_to_within(point: Found, said: SignCells) -> SignCells:
+def _placed_to_within(point: ParsedPoint, said: SignCells) -> SignCells:
     """Keep how far off a photo's place may be, as its receiver claims."""
     if point.accuracy_m is None or said.seen.note:
         return said
@@ -275,7 +275,7 @@ def _placed_to_within(point: Found, said: SignCells) -> SignCells:
     return replace(said, seen=replace(said.seen, note=note))
 
 
-def _draft(shorthand: Shorthand, point: Found, cells: Mapping[str, str]) -> SignDraft:
+def _draft(shorthand: Shorthand, point: ParsedPoint, cells: Mapping[str, str]) -> SignDraft:
     draft = shorthand.read(*words_of(point, cells), cells.get("hint", point.hint))
     if isinstance(draft, Asked):
         raise UsageError(f"{draft.why}: {draft.guess}?", "take it in with: camsign import FILE")
@@ -286,13 +286,13 @@ def _draft(shorthand: Shorthand, point: Found, cells: Mapping[str, str]) -> Sign
     return draft
 
 
-def words_of(point: Found, cells: Mapping[str, str]) -> tuple[str, str]:
+def words_of(point: ParsedPoint, cells: Mapping[str, str]) -> tuple[str, str]:
     """Give a point's name, and everything else that was written with it."""
     text = (cells.get("description", ""), cells.get("note", ""), point.text)
     return cells.get("name", point.name), " ".join(part for part in dict.fromkeys(text) if part)
 
 
-def place_of_point(point: Found, cells: Mapping[str, str]) -> tuple[float, float]:
+def place_of_point(point: ParsedPoint, cells: Mapping[str, str]) -> tuple[float, float]:
     """Give where a point lies [deg]. Raises UsageError if its cells hold no place."""
     if point.lat is not None and point.lon is not None:
         check_lat_lon(point.lat, point.lon)
@@ -300,7 +300,7 @@ def place_of_point(point: Found, cells: Mapping[str, str]) -> tuple[float, float
     return place_of(cells)
 
 
-def _identity(point: Found, said: SignCells, at: tuple[float, float]) -> str:
+def _identity(point: ParsedPoint, said: SignCells, at: tuple[float, float]) -> str:
     """What stays the same when a person changes the words of a waypoint or a row.
 
     A receiver keeps a waypoint's name and the time of its making; a table has no better than kind,

@@ -12,15 +12,15 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused
-from camsign.flows.fieldwork.sign import Choices
-from camsign.flows.fieldwork.sorting import (
+from camsign.flows.fieldwork.handheld import (
     FieldTaken,
-    Sorted,
+    SortedFiles,
     as_rows,
     import_cameras,
     sort_files,
     take,
 )
+from camsign.flows.fieldwork.sign_tables import Choices
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.places.areas import areas
@@ -43,7 +43,7 @@ def do(folder: Folder, verb: Callable[[Session], T]) -> T:
         return verb(session)
 
 
-def show(folder: Folder, *paths: Path, **how: Any) -> Sorted:
+def show(folder: Folder, *paths: Path, **how: Any) -> SortedFiles:
     return do(folder, lambda s: sort_files(s, paths, **how))
 
 

@@ -10,7 +10,7 @@ from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
-from camsign.flows.fieldwork.found import Drawn, Found
+from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import Edit, SetFields
@@ -64,7 +64,7 @@ class Item:
         return self.lat, self.lon
 
 
-class Desk:
+class ItemMaker:
     """Turns drafts into items, knowing what the logbook holds and what the files held so far."""
 
     def __init__(self, session: Session, on: date | None) -> None:
@@ -96,7 +96,11 @@ class Desk:
         return set(self._hung)
 
     def camera(
-        self, point: Found, draft: CameraDraft, at: tuple[float, float], cells: Mapping[str, str]
+        self,
+        point: ParsedPoint,
+        draft: CameraDraft,
+        at: tuple[float, float],
+        cells: Mapping[str, str],
     ) -> Item:
         """Read a camera; the same one at the same spot is known, elsewhere later it was moved.
 
@@ -131,7 +135,7 @@ class Desk:
             "camera", point, fields["camera"], "camera", at, "new", moment.date(), why, edits
         )
 
-    def place(self, point: Found, draft: PlaceDraft, path: list[tuple[float, float]]) -> Item:
+    def place(self, point: ParsedPoint, draft: PlaceDraft, path: list[tuple[float, float]]) -> Item:
         """Read a stand, parking, way in, water or food. Raises UsageError."""
         name = cleaned(draft.name, "place")
         shape = path_shape(path)
@@ -154,7 +158,7 @@ class Desk:
             "place", point, name, draft.kind, at, "new", edits=(SetFields("place", made, fields),)
         )
 
-    def area(self, point: Found, draft: AreaDraft, at: tuple[float, float]) -> Item:
+    def area(self, point: ParsedPoint, draft: AreaDraft, at: tuple[float, float]) -> Item:
         """Read an area marked by a point: a circle. Raises UsageError."""
         name = cleaned(draft.name, "area")
         radius = draft.radius_m or POINT_RADIUS_M
@@ -165,13 +169,13 @@ class Desk:
             return _item("area", point, name, draft.kind, at, "known")
         return self._area(point, name, draft.kind, at, shape, why)
 
-    def drawn(self, drawn: Drawn, kind: str, name: str) -> Item:
+    def drawn(self, drawn: ParsedShape, kind: str, name: str) -> Item:
         """Read a polygon; one of the same name that differs is changed. Raises UsageError."""
         name = cleaned(name, "area")
         kind = kind_of(kind)
         shape = polygon_shape(drawn.geometry)
         lon, lat = _first(shape["coordinates"])
-        point = Found(drawn.where, name)
+        point = ParsedPoint(drawn.where, name)
         old = self._areas.get(key(name))
         if old is None:
             return self._area(point, name, kind, (lat, lon), shape, "")
@@ -199,12 +203,17 @@ class Desk:
             edit = SetFields("walk", made, fields)
             where = f"track {track.name[:40]!r}"
             day = min(times).date() if times else None
-            found.append(_item("walk", Found(where), name, "walk", line[0], state, day,
+            found.append(_item("walk", ParsedPoint(where), name, "walk", line[0], state, day,
                                edits=(edit,)))  # fmt: skip
         return found
 
     def waypoint(
-        self, point: Found, at: tuple[float, float], file: str, why: str, sign: str | None = None
+        self,
+        point: ParsedPoint,
+        at: tuple[float, float],
+        file: str,
+        why: str,
+        sign: str | None = None,
     ) -> Item:
         """Keep what was not understood as a note; known too if it was said to be that sign."""
         made = content_id("n", point.name, point.text, f"{at[0]:.6f}", f"{at[1]:.6f}")
@@ -219,7 +228,7 @@ class Desk:
 
     def _area(
         self,
-        point: Found,
+        point: ParsedPoint,
         name: str,
         kind: str,
         at: tuple[float, float],
@@ -273,7 +282,7 @@ class Desk:
             for one in self._hung.get(camera.lower(), [])
         )
 
-    def _since(self, point: Found, cells: Mapping[str, str]) -> When:
+    def _since(self, point: ParsedPoint, cells: Mapping[str, str]) -> When:
         if "from" in cells:
             return parse_when(cells["from"])
         if point.when is not None:
@@ -287,11 +296,11 @@ class Desk:
         return next(n for i in count(2) if key(n := f"{name} {i}") not in self._places)
 
 
-def outline(drawn: Drawn, why: str) -> Item:
+def outline(drawn: ParsedShape, why: str) -> Item:
     """Show an outline of which nobody said what it is; nothing is taken of it."""
     lon, lat = _first(drawn.geometry["coordinates"])
-    return _item("outline", Found(drawn.where, drawn.name), drawn.name, "", (lat, lon), "asked",
-                 why=why)  # fmt: skip
+    point = ParsedPoint(drawn.where, drawn.name)
+    return _item("outline", point, drawn.name, "", (lat, lon), "asked", why=why)
 
 
 @dataclass(slots=True)
@@ -332,7 +341,7 @@ def _by_name(rows: Any) -> dict[str, _Old]:
 
 def _item(
     what: str,
-    point: Found,
+    point: ParsedPoint,
     name: str,
     kind: str,
     at: tuple[float, float],

@@ -8,7 +8,7 @@ from datetime import date
 from math import cos, floor, radians
 from typing import TYPE_CHECKING
 
-from camsign.flows.fieldwork.sign import Ready
+from camsign.flows.fieldwork.sign_tables import Ready
 from camsign.geo import distance_bearing
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ _CELL_DEG = 6e-5
 
 
 @dataclass(frozen=True, slots=True)
-class Twin:
+class Duplicate:
     """A new sign and the one it may be: `where` in its file, ids, and how far apart [m]."""
 
     where: str
@@ -45,7 +45,7 @@ class _Spot:
 _Cells = dict[tuple[str, int, int], dict[str, list[_Spot]]]
 
 
-def find_twins(session: Session, fresh: Sequence[Ready]) -> list[Twin]:
+def find_duplicates(session: Session, fresh: Sequence[Ready]) -> list[Duplicate]:
     """Find, for each new sign, one from another file (or said by hand) that it may be a copy of.
 
     Two waypoints of one file are two signs: the person marked both.
@@ -63,7 +63,7 @@ def find_twins(session: Session, fresh: Sequence[Ready]) -> list[Twin]:
     for r, spot in zip(fresh, new, strict=True):
         twin = _nearest(spot, cells)
         if twin is not None:
-            found.append(Twin(r.where, r.kind, spot.sign, twin[1].sign, twin[0]))
+            found.append(Duplicate(r.where, r.kind, spot.sign, twin[1].sign, twin[0]))
     return _once(found)
 
 
@@ -114,9 +114,9 @@ def _around(spot: _Spot, cells: _Cells) -> Iterator[_Spot]:
                     yield from spots
 
 
-def _once(twins: list[Twin]) -> list[Twin]:
+def _once(twins: list[Duplicate]) -> list[Duplicate]:
     """Of two new signs that are each other's twins, the second is the copy."""
-    kept: list[Twin] = []
+    kept: list[Duplicate] = []
     copies: set[str] = set()
     for twin in twins:
         if twin.other in copies or any(k.other == twin.sign and k.sign == twin.other for k in kept):

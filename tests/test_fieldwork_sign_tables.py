@@ -11,7 +11,7 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused
-from camsign.flows.fieldwork.sign import SignTaken, import_sign
+from camsign.flows.fieldwork.sign_tables import SignTaken, import_sign
 from camsign.formats.table import write_csv
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session, opened
