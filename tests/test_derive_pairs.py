@@ -11,7 +11,7 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.derive.pairs import Points, near_boxes
+from camsign.derive.pairs import IdPoints, near_boxes
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
@@ -45,11 +45,11 @@ def test_pairs_up_to_the_limit_like_geographiclib(home: Folder) -> None:
         assert found[pair] == pytest.approx((metres, bearing), abs=1e-5)
 
 
-def points(where: list[tuple[float, float]]) -> Points:
+def points(where: list[tuple[float, float]]) -> IdPoints:
     where = sorted(where)
     lat, lon = (np.array(v, dtype=float) for v in zip(*where, strict=True))
     ids = np.array([str(i) for i in range(len(where))], dtype=object)
-    return Points("point", ids, lat, lon, np.ones(len(where), dtype=bool))
+    return IdPoints("point", ids, lat, lon, np.ones(len(where), dtype=bool))
 
 
 spots = st.lists(st.tuples(st.floats(-90, 90), st.floats(-180, 180)), min_size=1, max_size=8)

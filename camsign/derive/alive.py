@@ -46,7 +46,7 @@ class SunDay:
 
 
 @dataclass(frozen=True, slots=True)
-class Watch:
+class NightWatch:
     """Whether the night that begins on `night`, and the local day `night`, were watched."""
 
     night: date
@@ -97,7 +97,7 @@ def watch_of(
     alive: Sequence[Span],
     outages: Sequence[Span],
     taken_down: datetime | None,
-) -> list[Watch]:
+) -> list[NightWatch]:
     """Give a row for each night whose dark hours overlap the time from hanging to take-down.
 
     Args:
@@ -114,7 +114,7 @@ def watch_of(
             continue
         dark = (sun.sunset, sun.next_sunrise)
         why = _why_not(dark, alive, outages, taken_down)
-        rows.append(Watch(sun.day, why is None, _day_watched(sun, alive, outages), why))
+        rows.append(NightWatch(sun.day, why is None, _day_watched(sun, alive, outages), why))
     return rows
 
 

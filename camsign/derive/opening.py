@@ -7,14 +7,14 @@ from contextlib import contextmanager
 from functools import cache
 
 from camsign.derive.changes import fill_changes, notice_pieces
+from camsign.derive.clock_spans import fill_clock_spans
 from camsign.derive.conflicts import find_conflicts
+from camsign.derive.current_deployments import find_current_deployments
 from camsign.derive.detections import fill_detections
 from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
-from camsign.derive.pieces import fill_pieces
-from camsign.derive.standing import stand
+from camsign.derive.radio_copies import pair_radio_copies
 from camsign.derive.sundays import fill_sun_days
-from camsign.derive.twins import pair_twins
 from camsign.derive.unsorted import fill_unsorted
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
@@ -24,9 +24,9 @@ from camsign.logbook.versions import version_of
 
 # Each step carries what is in `touched` on into its own tables; later steps use earlier ones.
 STEPS: tuple[Callable[[Session], None], ...] = (
-    stand,
-    pair_twins,
-    fill_pieces,
+    find_current_deployments,
+    pair_radio_copies,
+    fill_clock_spans,
     time_frames,
     fill_sun_days,
     fill_frame_times,

@@ -29,7 +29,7 @@ _LON_DEGREE_M = 111_300.0
 
 
 @dataclass(frozen=True, slots=True)
-class Points:
+class IdPoints:
     """Points [deg, WGS 84] with their ids, and which of them are new."""
 
     key: str
@@ -38,9 +38,11 @@ class Points:
     lon: Floats
     new: npt.NDArray[np.bool_]
 
-    def some(self, which: npt.NDArray[np.bool_]) -> Points:
+    def some(self, which: npt.NDArray[np.bool_]) -> IdPoints:
         """The points of a mask."""
-        return Points(self.key, self.ids[which], self.lat[which], self.lon[which], self.new[which])
+        return IdPoints(
+            self.key, self.ids[which], self.lat[which], self.lon[which], self.new[which]
+        )
 
 
 def fill_pairs(session: Session) -> None:
@@ -58,10 +60,10 @@ def fill_pairs(session: Session) -> None:
     _fill_areas(con, "area_signs", signs, areas, limit)
 
 
-def _points(con: DuckDBPyConnection, table: str, key: str) -> Points:
+def _points(con: DuckDBPyConnection, table: str, key: str) -> IdPoints:
     sql = f"SELECT {key}, lat, lon, new FROM {table} ORDER BY lat, {key}"
     got: dict[str, Any] = con.execute(sql).fetchnumpy()
-    return Points(key, got[key], got["lat"], got["lon"], got["new"])
+    return IdPoints(key, got[key], got["lat"], got["lon"], got["new"])
 
 
 def _areas(con: DuckDBPyConnection) -> list[tuple[str, Area, bool]]:
@@ -76,7 +78,7 @@ def _areas(con: DuckDBPyConnection) -> list[tuple[str, Area, bool]]:
 
 
 def _fill_sign_pairs(
-    con: DuckDBPyConnection, deployments: Points, signs: Points, limit: float
+    con: DuckDBPyConnection, deployments: IdPoints, signs: IdPoints, limit: float
 ) -> None:
     for i, j in _batches(near_boxes(deployments, signs, limit)):
         distance, bearing = distance_bearing(
@@ -92,7 +94,7 @@ def _fill_sign_pairs(
         _insert(con, "sign_pairs", columns)
 
 
-def near_boxes(a: Points, b: Points, limit_m: float) -> Iterator[tuple[Ints, Ints]]:
+def near_boxes(a: IdPoints, b: IdPoints, limit_m: float) -> Iterator[tuple[Ints, Ints]]:
     """Give, per point of `a`, index pairs (i, j) of all points of `b` that may be within the limit.
 
     `b` is ordered by latitude. A box in degrees keeps what lies farther out of the reckoning.
@@ -129,7 +131,7 @@ def _batches(pairs: Iterator[tuple[Ints, Ints]]) -> Iterator[tuple[Ints, Ints]]:
 def _fill_areas(
     con: DuckDBPyConnection,
     table: str,
-    points: Points,
+    points: IdPoints,
     areas: list[tuple[str, Area, bool]],
     limit: float,
 ) -> None:

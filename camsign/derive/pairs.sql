@@ -9,7 +9,7 @@ SELECT area, shape, area IN (SELECT id FROM touched WHERE kind = 'area') AS new
 FROM areas WHERE gone IS NOT TRUE AND shape IS NOT NULL;
 
 CREATE OR REPLACE TEMP TABLE standing_points AS
-SELECT deployment, lat, lon, camera IN (SELECT camera FROM new_cameras) AS new FROM standing;
+SELECT deployment, lat, lon, camera IN (SELECT camera FROM new_cameras) AS new FROM current_deployments;
 
 DELETE FROM sign_pairs
 WHERE deployment NOT IN (SELECT deployment FROM standing_points WHERE NOT new)

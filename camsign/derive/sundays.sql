@@ -9,7 +9,7 @@ WITH seen AS (
 ),
 ends AS (
     SELECT d.tz, d.sun_lat, d.sun_lon, d.hung, coalesce(d.taken_down, max(s.utc), d.hung) AS stop
-    FROM standing d LEFT JOIN seen s USING (deployment)
+    FROM current_deployments d LEFT JOIN seen s USING (deployment)
     GROUP BY d.deployment, d.tz, d.sun_lat, d.sun_lon, d.hung, d.taken_down
 ),
 spread AS (

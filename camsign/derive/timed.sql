@@ -28,7 +28,7 @@ CREATE OR REPLACE TEMP TABLE twice AS
 SELECT a.deployment, b.shown_from AS start, a.shown_until AS stop
 FROM clock_pieces a JOIN clock_pieces b ON a.deployment = b.deployment
     AND a.shown_from < b.shown_from AND a.shown_until > b.shown_from
-WHERE a.deployment IN (SELECT deployment FROM standing JOIN new_cameras USING (camera));
+WHERE a.deployment IN (SELECT deployment FROM current_deployments JOIN new_cameras USING (camera));
 
 CREATE OR REPLACE TEMP TABLE in_twice AS
 WITH steps AS (
@@ -36,7 +36,7 @@ WITH steps AS (
         PARTITION BY t.deployment, t.start, s.card
         ORDER BY s.card_folder, s.file_number, s.card_path
     ) AS back
-    FROM shots s JOIN standing d USING (camera) JOIN twice t
+    FROM shots s JOIN current_deployments d USING (camera) JOIN twice t
         ON t.deployment = d.deployment AND s.shown >= t.start AND s.shown < t.stop
 )
 SELECT frame, deployment, coalesce(bool_or(back) OVER (
@@ -55,7 +55,7 @@ SELECT s.frame, d.deployment, d.hung, p.basis, p.estimated,
         + p.drift * ((epoch_us(s.shown) - epoch_us(p.shown_from)) / 1e6)
     )) AS BIGINT)) AS utc
 FROM shots s
-JOIN standing d ON d.camera = s.camera
+JOIN current_deployments d ON d.camera = s.camera
 JOIN clock_pieces p ON p.deployment = d.deployment
     AND s.shown >= p.shown_from AND s.shown < p.shown_until
 LEFT JOIN stated st ON st.frame = s.frame AND st.tz = d.tz
@@ -86,8 +86,8 @@ SELECT s.frame, s.camera, s.card, s.card_path, s.shown, s.shown_text, s.shown_fr
     CASE WHEN s.shown IS NULL THEN NULL WHEN c.frame IS NULL THEN 'no deployment'
         WHEN c.own AND c.basis = 'hung' THEN 'offset in the picture' ELSE c.basis END AS basis,
     c.estimated, c.twice, c.several, c.disbelieved,
-    s.camera IN (SELECT camera FROM standing) AS hangs
+    s.camera IN (SELECT camera FROM current_deployments) AS hangs
 FROM shots s
 ASOF LEFT JOIN walls w ON s.shown >= w.from_shown
 LEFT JOIN chosen c ON c.frame = s.frame
-LEFT JOIN standing d ON d.deployment = c.deployment;
+LEFT JOIN current_deployments d ON d.deployment = c.deployment;

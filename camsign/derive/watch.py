@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.derive.alive import Lively, Span, SunDay, Watch, alive_spans, watch_of
-from camsign.derive.pieces import read_deployments
+from camsign.derive.alive import Lively, NightWatch, Span, SunDay, alive_spans, watch_of
+from camsign.derive.clock_spans import read_deployments
 from camsign.derive.script import run, touched
 from camsign.logbook.database import insert_columns
 from camsign.logbook.moments import aware
@@ -58,7 +58,7 @@ def watch_rows(
     suns: Iterable[SunDay],
     outages: Iterable[Span],
     tz: str,
-) -> list[Watch]:
+) -> list[NightWatch]:
     """Give the watch of one deployment, a row a night.
 
     Args:
@@ -99,7 +99,7 @@ def _outages(con: DuckDBPyConnection) -> Mapping[str, list[Span]]:
     return found
 
 
-def _add(columns: dict[str, list[Any]], deployment: str, rows: list[Watch]) -> None:
+def _add(columns: dict[str, list[Any]], deployment: str, rows: list[NightWatch]) -> None:
     columns["deployment"] += [deployment] * len(rows)
     for name in ("night", "watched", "day_watched", "why"):
         columns[name] += [getattr(row, name) for row in rows]

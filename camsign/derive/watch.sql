@@ -1,6 +1,6 @@
 DELETE FROM watch
-WHERE deployment IN (SELECT deployment FROM standing JOIN new_cameras USING (camera))
-    OR deployment NOT IN (SELECT deployment FROM standing);
+WHERE deployment IN (SELECT deployment FROM current_deployments JOIN new_cameras USING (camera))
+    OR deployment NOT IN (SELECT deployment FROM current_deployments);
 
 -- Days with frames of the new cameras' deployments.
 CREATE OR REPLACE TEMP TABLE lively AS
@@ -20,7 +20,7 @@ WITH filled AS (
     FROM (
         SELECT d.deployment, d.tz, d.sun_lat, d.sun_lon, d.hung,
             coalesce(d.taken_down, max(l.last), d.hung) AS stop
-        FROM standing d JOIN new_cameras USING (camera) LEFT JOIN lively l USING (deployment)
+        FROM current_deployments d JOIN new_cameras USING (camera) LEFT JOIN lively l USING (deployment)
         GROUP BY d.deployment, d.tz, d.sun_lat, d.sun_lon, d.hung, d.taken_down
     ) d
     JOIN sun_days s ON s.tz = d.tz AND s.lat = d.sun_lat AND s.lon = d.sun_lon

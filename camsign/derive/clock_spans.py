@@ -1,4 +1,4 @@
-"""Second step: the offsets of the zones in use, and each deployment's clock in pieces."""
+"""Second step: the offsets of the zones in use, and each deployment's clock span by span."""
 
 from __future__ import annotations
 
@@ -39,12 +39,12 @@ _ZONE_TYPES = {
 }
 
 
-def fill_pieces(session: Session) -> None:
+def fill_clock_spans(session: Session) -> None:
     """Bring `zone_offsets` and `clock_pieces` up to date with the cameras that are new."""
     con = session.con
     if not touched(con, "camera"):
         return
-    run(con, "pieces", tz=session.settings.tz)
+    run(con, "clock_spans", tz=session.settings.tz)
     _fill_zones(con, session.settings.tz)
     fixes = read_fixes(con)
     rows: list[tuple[Any, ...]] = []
@@ -60,7 +60,7 @@ def read_deployments(session: Session, where: str = "true") -> list[Deployment]:
     names = [f.name for f in fields(Deployment)]
     con, tz = session.con, session.settings.tz
     rows = con.execute(
-        f"SELECT {', '.join(names)} FROM standing WHERE {where} ORDER BY deployment"
+        f"SELECT {', '.join(names)} FROM current_deployments WHERE {where} ORDER BY deployment"
     ).fetchall()
     return [Deployment.of(row, tz) for row in rows]
 
@@ -89,7 +89,7 @@ def _fill_zones(con: DuckDBPyConnection, tz: str) -> None:
     """Add the offsets of every zone in use; the first and last span reach without end."""
     rows: list[tuple[Any, ...]] = []
     missing = con.execute(
-        "SELECT tz FROM (SELECT ? AS tz UNION SELECT tz FROM standing) "
+        "SELECT tz FROM (SELECT ? AS tz UNION SELECT tz FROM current_deployments) "
         "WHERE tz NOT IN (SELECT tz FROM zone_offsets) ORDER BY tz",
         [tz],
     ).fetchall()

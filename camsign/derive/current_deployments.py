@@ -12,8 +12,8 @@ from camsign.zones import zone
 SAME_PLACE_M = 50.0
 
 
-def stand(session: Session) -> None:
-    """Make the tables `standing` and `new_cameras`, which last as long as the session.
+def find_current_deployments(session: Session) -> None:
+    """Make the tables `current_deployments` and `new_cameras`, which last as long as the session.
 
     Raises:
         UsageError: logbook.toml names a time zone that does not exist.
@@ -25,7 +25,7 @@ def stand(session: Session) -> None:
         run(session.con, "hangs", near=SAME_PLACE_M)
     rows = session.con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL")
     unknown = [tz for (tz,) in rows.fetchall() if not _known(tz)]
-    run(session.con, "standing", tz=session.settings.tz, unknown=unknown)
+    run(session.con, "current_deployments", tz=session.settings.tz, unknown=unknown)
 
 
 def _known(tz: str) -> bool:

@@ -1,6 +1,6 @@
 -- Deployments that stand, with the zone they are in and the place for which the sun is reckoned;
 -- and the cameras of which something is new.
-CREATE OR REPLACE TEMP TABLE standing AS
+CREATE OR REPLACE TEMP TABLE current_deployments AS
 SELECT * REPLACE (CASE WHEN tz IS NULL OR list_contains($unknown, tz) THEN $tz ELSE tz END AS tz),
     round(lat, 2) AS sun_lat, round(lon, 2) AS sun_lon
 FROM deployments

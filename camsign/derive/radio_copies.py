@@ -7,11 +7,11 @@ from camsign.logbook.replay import retag
 from camsign.logbook.session import Session
 
 
-def pair_twins(session: Session) -> None:
+def pair_radio_copies(session: Session) -> None:
     """Bring `frame_twins` up to date for the new cameras, and the tags of what it pairs or parts.
 
     The order in which the two came in never matters; a small one without its full one counts.
     """
     if touched(session.con, "camera"):
-        run(session.con, "twins")
+        run(session.con, "radio_copies")
         retag(session.con)

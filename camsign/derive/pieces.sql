@@ -1,6 +1,0 @@
-DELETE FROM clock_pieces
-WHERE deployment IN (SELECT deployment FROM standing JOIN new_cameras USING (camera))
-    OR deployment NOT IN (SELECT deployment FROM standing);
-
-DELETE FROM zone_offsets
-WHERE tz <> $tz AND tz NOT IN (SELECT tz FROM standing);
