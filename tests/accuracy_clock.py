@@ -9,7 +9,8 @@ import numpy as np
 from clock_season import DAY, KINDS, Case, bracketed, case
 
 from camsign.clock.audit import Finding, audit, stretches_of
-from camsign.clock.judging import (
+from camsign.clock.plot_points import put_right
+from camsign.clock.verdicts import (
     DRIFTS,
     OFF,
     RESET,
@@ -20,7 +21,6 @@ from camsign.clock.judging import (
     WRONG,
     width,
 )  # fmt: skip
-from camsign.clock.points import put_right
 
 EXPECTED = {
     "right": {RIGHT},

@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from camsign.clock.reading import AROUND_S, Read
+from camsign.clock.audit_input import AROUND_S, AuditInput
 from camsign.clock.stretches import Shots
 from camsign.logbook.records import Deployment
 from camsign.sun import sun_days, sun_height
@@ -30,7 +30,7 @@ class Case:
     """One deployment with the truth: `true_s` of each frame, how its clock is wrong, and the switch
     heights [deg] of dawn and dusk."""
 
-    read: Read
+    read: AuditInput
     true_s: Floats
     kind: str
     dawn: float
@@ -130,7 +130,7 @@ def read(
     shown: Floats,
     burst: NDArray[np.int64],
     colour: NDArray[np.int64],
-) -> Read:
+) -> AuditInput:
     """One card of one camera as the logbook would give it, read by the rule `hung`."""
     n = len(shown)
     read_s = shown - offset_s(TZ, deployment.hung)
@@ -145,7 +145,7 @@ def read(
         brightness=np.where(colour == 1, 110.0, 60.0), burst=burst, file_s=shown,
         fine=np.zeros(n, dtype=bool),
     )  # fmt: skip
-    return Read(shots, ["CAM1"], ["k1"], [taken_in], [deployment])
+    return AuditInput(shots, ["CAM1"], ["k1"], [taken_in], [deployment])
 
 
 def bracketed(case: Case, which: NDArray[np.bool_]) -> bool:

@@ -11,7 +11,11 @@ import pytest
 from clock_season import KINDS, TZ, Case, case
 
 from camsign.clock.audit import audit
-from camsign.clock.judging import (
+from camsign.clock.audit_input import AuditInput
+from camsign.clock.proposals import propose
+from camsign.clock.rules import ClockFix, clock_pieces
+from camsign.clock.stretches import Shots
+from camsign.clock.verdicts import (
     IMPOSSIBLE,
     OFF,
     RESET,
@@ -21,10 +25,6 @@ from camsign.clock.judging import (
     UNCLEAR,
     WRONG,
 )
-from camsign.clock.proposals import propose
-from camsign.clock.reading import Read
-from camsign.clock.rules import ClockFix, clock_pieces
-from camsign.clock.stretches import Shots
 from camsign.zones import offset_s
 
 MANY = 1500
@@ -100,7 +100,7 @@ def test_a_card_that_was_never_dated_is_placed_before_the_day_it_came_in() -> No
     assert (read.shots.shown_s + finding.place_by_shift_s).min() > hung - 3600
 
 
-def moved(read: Read, back_s: float) -> Read:
+def moved(read: AuditInput, back_s: float) -> AuditInput:
     """The same with a clock that shows so much less, which no deployment then fits."""
     n = len(read.shots.shown_s)
     lost = np.full(n, -1)
@@ -138,7 +138,7 @@ def test_no_frames_with_light_is_no_verdict() -> None:
     assert propose(finding, one.read.deployments[0], []) == []
 
 
-def two_cards(one: Case, second_ahead_s: float) -> Read:
+def two_cards(one: Case, second_ahead_s: float) -> AuditInput:
     """The same frames on two cards, the clock set anew between them."""
     shots = one.read.shots
     half = len(shots.shown_s) // 2

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from camsign.clock.judging import RIGHT, UNCLEAR, daylight, judge
 from camsign.clock.light import (
     DAY_STEPS,
     HALF,
@@ -22,7 +21,8 @@ from camsign.clock.light import (
     steps_of,
     sun_table,
 )
-from camsign.clock.models import Step, parted, tell
+from camsign.clock.offset_models import Step, parted, tell
+from camsign.clock.verdicts import RIGHT, UNCLEAR, daylight, judge
 from camsign.sun import sun_height
 
 PLACE = (44.1, -71.2)

@@ -9,7 +9,7 @@ import pytest
 from clock_season import KINDS, case
 from PIL import Image
 
-from camsign.clock.points import clock_points, in_words, put_right
+from camsign.clock.plot_points import clock_points, in_words, put_right
 from camsign.errors import InputRefused
 from camsign.report.clockplot import draw_clocks
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from camsign.clock import judging
-from camsign.clock.judging import RIGHT, UNCLEAR, counted_verdicts
+from camsign.clock import verdicts
 from camsign.clock.light import DAY_STEPS
-from camsign.clock.models import Step, Story
+from camsign.clock.offset_models import Step, Story
+from camsign.clock.verdicts import RIGHT, UNCLEAR, counted_verdicts
 from camsign.stats.estimate import Estimate
 
 
@@ -21,9 +21,9 @@ def story(chance: float) -> Story:
 
 @pytest.mark.parametrize("since", [1, 3, 60])
 def test_few_pictures_behind_a_switch_do_not_make_a_clock_right(since: int) -> None:
-    verdict, why = judging._verdict(story(0.3), Estimate(0.0, -5.0, 5.0), 20, 20, since)
+    verdict, why = verdicts._verdict(story(0.3), Estimate(0.0, -5.0, 5.0), 20, 20, since)
     assert verdict == UNCLEAR and "stepped by an hour" in why and f"({since} burst" in why
-    excluded, _ = judging._verdict(story(0.01), Estimate(0.0, -5.0, 5.0), 20, 20, since)
+    excluded, _ = verdicts._verdict(story(0.01), Estimate(0.0, -5.0, 5.0), 20, 20, since)
     assert excluded == RIGHT
 
 

@@ -7,7 +7,7 @@ import pytest
 from clock_season import case
 
 from camsign.clock.audit import sky
-from camsign.clock.resets import DAY_S, Bounds, place
+from camsign.clock.resets import DAY_S, OffsetBounds, place
 from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 
 HOUR = 3600.0
@@ -103,7 +103,7 @@ def lost():
 
 def test_one_day_left_is_found_to_the_minute(lost) -> None:
     shown, day, shift, deployment = lost
-    bounds = Bounds(shift - 8 * HOUR, shift + 9 * HOUR, True)
+    bounds = OffsetBounds(shift - 8 * HOUR, shift + 9 * HOUR, True)
     found = place(shown, day, bounds, lambda a, b: sky(deployment, a, b))
     assert abs(found.shift - shift) < 20 * 60
     assert found.low <= shift <= found.high
@@ -114,18 +114,18 @@ def test_one_day_left_is_found_to_the_minute(lost) -> None:
 def test_behind_a_good_stretch_the_first_day_is_taken_and_at_the_end_the_last(lost) -> None:
     shown, day, shift, deployment = lost
     wide = (shift - 6 * HOUR, shift + 5 * DAY_S)
-    found = place(shown, day, Bounds(*wide, True), lambda a, b: sky(deployment, a, b))
+    found = place(shown, day, OffsetBounds(*wide, True), lambda a, b: sky(deployment, a, b))
     assert abs(found.shift - shift) < 20 * 60
     assert (found.low, found.high) == wide
     wide = (shift - 5 * DAY_S, shift + 6 * HOUR)
-    found = place(shown, day, Bounds(*wide, False), lambda a, b: sky(deployment, a, b))
+    found = place(shown, day, OffsetBounds(*wide, False), lambda a, b: sky(deployment, a, b))
     assert abs(found.shift - shift) < 20 * 60
 
 
 def test_without_light_the_order_of_files_has_to_do(lost) -> None:
     shown, _, shift, deployment = lost
     dark = np.zeros(len(shown), dtype=bool)
-    bounds = Bounds(shift - HOUR, shift + DAY_S, True)
+    bounds = OffsetBounds(shift - HOUR, shift + DAY_S, True)
     found = place(shown, dark, bounds, lambda a, b: sky(deployment, a, b))
     assert (found.shift, found.low, found.high) == (bounds.low, bounds.low, bounds.high)
     assert "does not tell the hour" in found.why
@@ -133,10 +133,12 @@ def test_without_light_the_order_of_files_has_to_do(lost) -> None:
 
 def test_no_room_and_contradictions_are_said(lost) -> None:
     shown, day, shift, deployment = lost
-    found = place(shown, day, Bounds(shift, shift - 60, True), lambda a, b: sky(deployment, a, b))
+    found = place(
+        shown, day, OffsetBounds(shift, shift - 60, True), lambda a, b: sky(deployment, a, b)
+    )
     assert "no room" in found.why
     assert not found.fits
-    bounds = Bounds(shift + 5 * HOUR, shift + 7 * HOUR, True)
+    bounds = OffsetBounds(shift + 5 * HOUR, shift + 7 * HOUR, True)
     found = place(shown, day, bounds, lambda a, b: sky(deployment, a, b))
     assert "contradict" in found.why
     assert not found.fits

@@ -175,7 +175,7 @@ def _seconds(text: str) -> float:
 
 
 def _show(found: list[Finding]) -> None:
-    from camsign.clock.judging import counted_verdicts
+    from camsign.clock.verdicts import counted_verdicts
 
     if not found:
         say("no frames with a time yet")

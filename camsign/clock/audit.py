@@ -8,7 +8,12 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from camsign.clock.judging import (
+from camsign.clock.audit_input import AuditInput
+from camsign.clock.light import DAY_STEPS, SunTable, sun_table
+from camsign.clock.offset_models import parted, tell
+from camsign.clock.resets import OffsetBounds, Placed, place
+from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
+from camsign.clock.verdicts import (
     IMPOSSIBLE,
     RESET,
     RIGHT,
@@ -18,11 +23,6 @@ from camsign.clock.judging import (
     daylight,
     judge,
 )
-from camsign.clock.light import DAY_STEPS, SunTable, sun_table
-from camsign.clock.models import parted, tell
-from camsign.clock.reading import Read
-from camsign.clock.resets import Bounds, Placed, place
-from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
 from camsign.zones import offsets
@@ -87,12 +87,12 @@ class Stretch:
     camera: str
     shots: Shots
     lost: bool = False
-    bounds: Bounds | None = None
+    bounds: OffsetBounds | None = None
     beside_good: bool = False
     whole: bool = False
 
 
-def audit(read: Read, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
+def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
     """Judge all stretches, in the order of cameras and time. Pure: works on what was read."""
     from threadpoolctl import threadpool_limits
 
@@ -107,7 +107,7 @@ def audit(read: Read, progress: Callable[[int, int], None] | None = None) -> lis
     return found
 
 
-def stretches_of(read: Read) -> Iterator[Stretch]:
+def stretches_of(read: AuditInput) -> Iterator[Stretch]:
     """Part the frames into stretches: per deployment those of likely date, then the lost ones."""
     import numpy as np
 
@@ -137,7 +137,9 @@ def _numbers_by_card(mine: Shots) -> Ints:
     return numbers
 
 
-def _running_stretches(read: Read, camera: str, mine: Shots, numbers: Ints) -> Iterator[Stretch]:
+def _running_stretches(
+    read: AuditInput, camera: str, mine: Shots, numbers: Ints
+) -> Iterator[Stretch]:
     """Per deployment: stretches run on from card to card unless the light says otherwise."""
     import numpy as np
 
@@ -279,7 +281,9 @@ def _naive(seconds: float) -> datetime:
     return _ZERO + timedelta(seconds=float(seconds))
 
 
-def _lost_stretch(read: Read, camera: str, mine: Shots, numbers: Ints, which: Bools) -> Stretch:
+def _lost_stretch(
+    read: AuditInput, camera: str, mine: Shots, numbers: Ints, which: Bools
+) -> Stretch:
     """A stretch whose date cannot be, with the deployment it must belong to and its bounds."""
     import numpy as np
 
@@ -300,7 +304,7 @@ def _lost_stretch(read: Read, camera: str, mine: Shots, numbers: Ints, which: Bo
         end = min(deployment.taken_down or taken_in, taken_in).timestamp()
         stop = mine.read_s[behind[0]] if len(behind) else end
         shown = mine.shown_s[at]
-        bounds = Bounds(float(start - shown[0]), float(stop - shown.max()), len(before) > 0)
+        bounds = OffsetBounds(float(start - shown[0]), float(stop - shown.max()), len(before) > 0)
     beside = bool(len(before) or len(behind))
     return Stretch(deployment, camera, mine.some(at), True, bounds, beside)
 

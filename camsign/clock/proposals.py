@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.clock.audit import Finding
-from camsign.clock.judging import (
+from camsign.clock.rules import EARLIEST, LATEST, ClockPiece
+from camsign.clock.verdicts import (
     DRIFTS,
     IMPOSSIBLE,
     RESET,
@@ -17,7 +18,6 @@ from camsign.clock.judging import (
     WRONG,
     whole_hour,
 )
-from camsign.clock.rules import EARLIEST, LATEST, ClockPiece
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment
 from camsign.zones import offset_s

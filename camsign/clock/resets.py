@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
-from camsign.clock.judging import FEWEST_BURSTS, WIDEST_MIN, interval, width
 from camsign.clock.light import SunTable
-from camsign.clock.models import tell
+from camsign.clock.offset_models import tell
+from camsign.clock.verdicts import FEWEST_BURSTS, WIDEST_MIN, interval, width
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,7 +30,7 @@ _FAR_S = 5 * DAY_S
 
 
 @dataclass(frozen=True, slots=True)
-class Bounds:
+class OffsetBounds:
     """What must be added at least and at most to what the clock showed to give UTC [s].
 
     `behind_good`: the lower bound is a good frame of the same card.
@@ -56,7 +56,7 @@ class Placed:
 
 
 def place(
-    shown_s: Floats, day: Bools, bounds: Bounds, sky: Callable[[float, float], SunTable]
+    shown_s: Floats, day: Bools, bounds: OffsetBounds, sky: Callable[[float, float], SunTable]
 ) -> Placed:
     """Place a stretch.
 
@@ -84,7 +84,7 @@ def by_light(
     shown_s: Floats,
     day: Bools,
     guess: float,
-    bounds: Bounds,
+    bounds: OffsetBounds,
     sky: Callable[[float, float], SunTable],
 ) -> Placed | None:
     """The shift nearest to its end of the bounds that the light allows; None if it cannot tell."""

@@ -11,9 +11,9 @@ from typing import Any
 
 from camsign.clock import audit as auditing
 from camsign.clock.audit import Finding
-from camsign.clock.points import ClockPoints, clock_points
+from camsign.clock.audit_input import AuditInput, deployments, read
+from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, propose
-from camsign.clock.reading import Read, deployments, read
 from camsign.clock.rules import ClockPiece
 from camsign.errors import UsageError
 from camsign.logbook.clockrule import checked_rule
@@ -163,7 +163,7 @@ def points(session: Session, camera: str | None = None, most: int = 6) -> list[C
     return clock_points(_read(session, camera), most)
 
 
-def _read(session: Session, camera: str | None) -> Read:
+def _read(session: Session, camera: str | None) -> AuditInput:
     name = camera_as_known(session.con, camera) if camera else None
     found = read(session, name)
     if name and not found.cameras and not found.deployments:

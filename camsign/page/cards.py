@@ -28,7 +28,7 @@ from camsign.units import parse_when
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
-    from camsign.clock.points import ClockPoints
+    from camsign.clock.plot_points import ClockPoints
     from camsign.clock.proposals import Correction
     from camsign.logbook.session import Session
 
@@ -139,8 +139,8 @@ def _minutes(found: Finding) -> str:
 
 def _plot(request: Request) -> Response:
     """Give the sun's height against the clock for one camera's stretches."""
-    from camsign.clock.points import clock_points
-    from camsign.clock.reading import read
+    from camsign.clock.audit_input import read
+    from camsign.clock.plot_points import clock_points
 
     with desk_of(request).reading() as session:
         points = clock_points(read(session, str(request.path_params["camera"])))

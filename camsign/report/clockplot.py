@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from matplotlib.axes import Axes
 
-    from camsign.clock.points import ClockPoints
+    from camsign.clock.plot_points import ClockPoints
 
     Floats = npt.NDArray[np.float64]
 
@@ -30,7 +30,7 @@ def draw_clocks(points: Sequence[ClockPoints], path: Path) -> Path:
     """Draw a row of two panels per stretch, as the clock is read and as proposed; write a PNG.
 
     Args:
-        points: the stretches, as `camsign.clock.points.clock_points` gives them.
+        points: the stretches, as `camsign.clock.plot_points.clock_points` gives them.
         path: the picture to write; its folder exists.
 
     Raises:

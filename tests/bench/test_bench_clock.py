@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from derive_world import book
 
 from camsign.clock.audit import audit
-from camsign.clock.reading import deployments, fetch, read
+from camsign.clock.audit_input import deployments, fetch, read
 from camsign.derive.opening import open_logbook
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from camsign.clock.audit import audit, needs_attention
-from camsign.clock.reading import read
+from camsign.clock.audit_input import read
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local

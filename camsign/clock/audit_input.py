@@ -22,7 +22,7 @@ AROUND_S = 36 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class AuditInput:
     """Frames with the lists that number their cameras, cards and deployments.
 
     `taken_in`: when each card came in (UTC, aware).
@@ -47,7 +47,7 @@ def deployments(session: Session, camera: str | None = None) -> list[Deployment]
     return [Deployment.of(row, session.settings.tz) for row in rows]
 
 
-def read(session: Session, camera: str | None = None) -> Read:
+def read(session: Session, camera: str | None = None) -> AuditInput:
     """Read the frames of one camera, or of all, in file order."""
     cards = session.con.execute(
         "SELECT card, camera, taken_in_utc FROM cards_now"
@@ -60,7 +60,9 @@ def read(session: Session, camera: str | None = None) -> Read:
     near = _near(got, cameras, hung)
     shots = Shots(near=near, **got)
     taken_in = [aware(row[2]) for row in cards]
-    return Read(shots.some(_file_order(shots)), cameras, [r[0] for r in cards], taken_in, hung)
+    return AuditInput(
+        shots.some(_file_order(shots)), cameras, [r[0] for r in cards], taken_in, hung
+    )
 
 
 def fetch(

@@ -25,7 +25,7 @@ from camsign.clock.light import (
     smallest_set,
     steps_of,
 )
-from camsign.clock.models import Step, Story, minutes, tell
+from camsign.clock.offset_models import Step, Story, minutes, tell
 from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:

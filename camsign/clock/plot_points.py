@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from camsign.clock.audit import Finding, Stretch, audit, needs_attention, stretches_of
-from camsign.clock.judging import IMPOSSIBLE, RESET, WRONG
+from camsign.clock.audit_input import AuditInput
 from camsign.clock.proposals import rounded
-from camsign.clock.reading import Read
+from camsign.clock.verdicts import IMPOSSIBLE, RESET, WRONG
 from camsign.logbook.records import Deployment
 from camsign.sun import sun_height
 
@@ -39,7 +39,7 @@ class ClockPoints:
     height_after: Floats
 
 
-def clock_points(read: Read, most: int = 6) -> list[ClockPoints]:
+def clock_points(read: AuditInput, most: int = 6) -> list[ClockPoints]:
     """Give the points of the stretches that need attention, and of others while there is room.
 
     Args:
