@@ -21,7 +21,7 @@ from camsign.logbook.cardfacts import DETECTED, LOOKS
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_looks
 from camsign.logbook.records import Look
-from camsign.pixels.shown import SHOWN
+from camsign.pixels.stays_shown import SHOWN
 
 DEER = (3, 7)
 """Bursts with a deer."""

@@ -18,7 +18,7 @@ from tiny_models import SIDE, frozen_graph, onnx_model, recipe
 from camsign.errors import InputRefused
 from camsign.logbook.records import Detected
 from camsign.pixels.detector import Box, Detector, around, enough_of, prepared
-from camsign.pixels.heads import hits
+from camsign.pixels.network_outputs import hits
 from camsign.pixels.recipe import LAYOUTS, Recipe, read_recipe
 
 SAID = Recipe(

@@ -20,7 +20,7 @@ from camsign.logbook.folder import Folder
 from camsign.pixels.changes import TOO_FEW, Change
 from camsign.pixels.scores import THRESHOLDS, Aside, empty_score, set_aside
 from camsign.pixels.scoring import score_frames
-from camsign.pixels.shown import SHOWN
+from camsign.pixels.stays_shown import SHOWN
 
 
 def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int, bool]:

@@ -15,8 +15,8 @@ from scenes import Grid, Weather, Woods, shoot
 
 from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
 from camsign.pixels.glance import LONG_SIDE, pack, unpack
+from camsign.pixels.info_strip import find_strips
 from camsign.pixels.look import flaws, light_of, look, measure
-from camsign.pixels.strip import find_strips
 from camsign.pixels.thumbs import WIDTH, remake_thumb, save_thumb, thumb_path, thumbnail
 
 

@@ -16,7 +16,7 @@ from scenes import Deer, Grid, Shot, Weather, Woods, season, shoot
 
 from camsign.pixels.changes import Change, Glanced, changes, usual_strips
 from camsign.pixels.glance import pack
-from camsign.pixels.news import Seen, news
+from camsign.pixels.news import FramePlanes, news
 from camsign.pixels.planes import planes_of
 from camsign.pixels.scores import THRESHOLDS, empty_score
 from camsign.pixels.steady import moves
@@ -193,7 +193,7 @@ def test_any_glances_of_any_size_give_rows(stack: Grid, paired: bool) -> None:
 
 def test_news_of_identical_frames_is_none_at_all() -> None:
     grey = cv2.cvtColor(shoot(Woods(4), np.random.default_rng(4), Weather())[0], 6)
-    frames = [Seen(i * 3600.0, i, planes_of(grey)) for i in range(8)]
+    frames = [FramePlanes(i * 3600.0, i, planes_of(grey)) for i in range(8)]
     for found in news(frames):
         assert found is not None
         assert found.fresh.max() == 0

@@ -18,7 +18,7 @@ from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-from camsign.pixels.kept import lay_pieces, store_of
+from camsign.pixels.news_cache import lay_batches, store_of
 from camsign.pixels.scores import THRESHOLDS, fit_thresholds, set_aside
 from camsign.pixels.scoring import carry_out, plan, score_frames, take
 
@@ -105,8 +105,8 @@ def test_a_camera_hung_elsewhere_is_compared_anew_and_one_that_stays_is_not(
 
 
 def pieces_named(session: Session) -> set[str]:
-    lay_pieces(session.con)
-    return {name for (name,) in session.con.execute("SELECT DISTINCT made FROM pieces").fetchall()}
+    lay_batches(session.con)
+    return {name for (name,) in session.con.execute("SELECT DISTINCT made FROM batches").fetchall()}
 
 
 def test_a_clock_put_right_by_any_amount_changes_no_piece(logbook: Folder) -> None:

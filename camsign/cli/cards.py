@@ -60,7 +60,7 @@ def moved(
     """
     from camsign.flows.intake.comparing import compare
     from camsign.logbook.naming import camera_as_known
-    from camsign.pixels.moved import moved_cameras
+    from camsign.pixels.moved_cameras import moved_cameras
 
     asked = form(as_json, as_csv)
     with bar(quiet=asked is not Form.TABLE) as progress:

@@ -92,7 +92,7 @@ def frames(
 def _save_sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> None:
     """Save sheets of small pictures: FILE.jpg, and FILE-2.jpg and so on if there are many."""
     from camsign.cli.show import note
-    from camsign.pixels.sheet import sheets
+    from camsign.pixels.contact_sheet import sheets
 
     made = sheets(book.thumbs, [(row.frame, book.root / row.file) for row in rows])
     for i, data in enumerate(made, 1):

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from camsign.derive.script import touched
 from camsign.logbook.session import Session
-from camsign.pixels.kept import are_taken, take
+from camsign.pixels.news_cache import are_taken, take
 from camsign.pixels.scores import fit_thresholds
 
 
-def notice_pieces(session: Session) -> None:
+def notice_batches(session: Session) -> None:
     """Note in `touched` that frames were compared since the last opening, by whichever program."""
     if not are_taken(session):
-        session.con.execute("INSERT INTO touched VALUES ('pieces', '')")
+        session.con.execute("INSERT INTO touched VALUES ('batches', '')")
 
 
 def fill_changes(session: Session) -> None:
     """Bring `changes` up to date with the cards there are, and the thresholds with the tags."""
-    if touched(session.con, "camera", "pieces"):
+    if touched(session.con, "camera", "batches"):
         take(session)
     elif touched(session.con, "frame"):
         fit_thresholds(session)

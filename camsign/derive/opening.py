@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 
-from camsign.derive.changes import fill_changes, notice_pieces
+from camsign.derive.changes import fill_changes, notice_batches
 from camsign.derive.clock_spans import fill_clock_spans
 from camsign.derive.conflicts import find_conflicts
 from camsign.derive.current_deployments import find_current_deployments
@@ -57,7 +57,7 @@ def catch_up(session: Session) -> None:
 
 
 def _derive(session: Session) -> None:
-    notice_pieces(session)
+    notice_batches(session)
     if session.con.execute("SELECT 1 FROM touched LIMIT 1").fetchone():
         for step in STEPS:
             step(session)

@@ -7,10 +7,10 @@ from camsign.logbook.session import Session
 
 
 def fill_unsorted(session: Session) -> None:
-    """Bring `unsorted` up to date with the frames, tags and pieces that are new.
+    """Bring `unsorted` up to date with the frames, tags and batches that are new.
 
     A picture set aside as likely empty counts as looked at: 99 of 100 animals are kept
     (docs/pixels.md), and answers say how many nights rest on that.
     """
-    if touched(session.con, "frame", "camera", "pieces"):
+    if touched(session.con, "frame", "camera", "batches"):
         run(session.con, "unsorted")

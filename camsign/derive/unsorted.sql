@@ -4,7 +4,7 @@ SELECT DISTINCT t.deployment FROM frame_times t
 WHERE t.deployment IS NOT NULL AND (
     t.camera IN (SELECT id FROM touched WHERE kind = 'camera')
     OR t.frame IN (SELECT id FROM touched WHERE kind = 'frame')
-    OR EXISTS (SELECT 1 FROM touched WHERE kind = 'pieces'))
+    OR EXISTS (SELECT 1 FROM touched WHERE kind = 'batches'))
 -- All its pictures may have gone over to another camera.
 UNION SELECT deployment FROM deployments
 WHERE camera IN (SELECT id FROM touched WHERE kind = 'camera');

@@ -6,7 +6,7 @@
 CREATE TABLE made (version VARCHAR);
 
 -- What is new since the last opening and not yet carried into the derived tables.
--- kind: camera, frame, sign, area, settings, pieces. id: its id (for settings and pieces: empty).
+-- kind: camera, frame, sign, area, settings, batches. id: its id (for settings and batches: empty).
 CREATE TABLE touched (kind VARCHAR, id VARCHAR);
 
 ---------------------------------------------------------------- cards: facts, from receipts and Parquet
@@ -235,7 +235,7 @@ CREATE TABLE changes (
 CREATE TABLE shown (frame VARCHAR, how VARCHAR);
 
 -- One row: which files of the cache `changes` was read from, as a hash of their names.
-CREATE TABLE pieces_taken (names VARCHAR);
+CREATE TABLE batches_taken (names VARCHAR);
 
 -- News below which a frame is set aside, by light class; camera NULL: until a camera has its own.
 CREATE TABLE empty_thresholds (camera VARCHAR, light VARCHAR, threshold DOUBLE);

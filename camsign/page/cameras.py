@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.result import local_of
 from camsign.page.rows import rows
-from camsign.pixels.moved import MovedCamera, moved_cameras
+from camsign.pixels.moved_cameras import MovedCamera, moved_cameras
 from camsign.places.deployments import Hung, Outage, deployments, outages
 
 if TYPE_CHECKING:

@@ -22,7 +22,7 @@ from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import OutdatedError, Session
 from camsign.page.changes import Changes, Seen
-from camsign.pixels.kept import names_of
+from camsign.pixels.news_cache import names_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.glance import unpack
-from camsign.pixels.news import News, Seen, bursts_of, news
+from camsign.pixels.news import FramePlanes, News, bursts_of, news
+from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import common_middle, planes_of
-from camsign.pixels.region import Region, strongest
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
 from camsign.pixels.unfit import fitness, noisy, unfit, usual_detail
@@ -101,7 +101,7 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     middle = common_middle(greys.values())
     numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
     seen = {
-        i: Seen(f.at, numbers[f.burst], planes_of(greys[i], middle))
+        i: FramePlanes(f.at, numbers[f.burst], planes_of(greys[i], middle))
         for i, f in enumerate(frames)
         if i in greys
     }
@@ -118,7 +118,7 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     return [rows[i] for i in range(len(frames))]
 
 
-def _reasons(seen: dict[int, Seen], greys: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
+def _reasons(seen: dict[int, FramePlanes], greys: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
     """Say of the frames that cannot be judged why."""
     order = list(seen)
     bursts = [[order[k] for k in b] for b in bursts_of([seen[i] for i in order])]
@@ -178,7 +178,7 @@ def usual_strips(numbers: Sequence[str]) -> tuple[float, float]:
     return out[0], out[1]
 
 
-def _views(seen: dict[int, Seen]) -> Iterator[list[int]]:
+def _views(seen: dict[int, FramePlanes]) -> Iterator[list[int]]:
     """Part the frames where the camera's view changed: what it saw before explains nothing."""
     order = list(seen)
     middles = [b[len(b) // 2] for b in bursts_of([seen[i] for i in order])]
@@ -189,7 +189,7 @@ def _views(seen: dict[int, Seen]) -> Iterator[list[int]]:
         yield _whole_bursts(order, seen, a, b)
 
 
-def _whole_bursts(order: list[int], seen: dict[int, Seen], a: int, b: int) -> list[int]:
+def _whole_bursts(order: list[int], seen: dict[int, FramePlanes], a: int, b: int) -> list[int]:
     """Give the frames whose burst begins in [a, b)."""
     first: dict[int, int] = {}
     for k, i in enumerate(order):
@@ -198,7 +198,7 @@ def _whole_bursts(order: list[int], seen: dict[int, Seen], a: int, b: int) -> li
 
 
 def _of_view(
-    view: list[int], seen: dict[int, Seen], frames: Sequence[Glanced]
+    view: list[int], seen: dict[int, FramePlanes], frames: Sequence[Glanced]
 ) -> Iterator[tuple[int, Change]]:
     if not view:
         return
@@ -225,18 +225,18 @@ def _of_view(
             yield i, row
 
 
-def _calmed(found: Sequence[Region | None]) -> list[Region | None]:
+def _calmed(found: Sequence[NewsBox | None]) -> list[NewsBox | None]:
     """Weigh news against the unrest of its view: moving shadows, leaves, rain are in all frames."""
     there = [r.news for r in found if r is not None]
     unrest = min(float(np.quantile(there, QUIET)), MOST_UNREST) if there else 0.0
     return [r and replace(r, news=r.news / (1 + unrest)) for r in found]
 
 
-def _region(found: News | None) -> Region | None:
+def _region(found: News | None) -> NewsBox | None:
     return None if found is None else strongest(found.fresh, WEAKEST)
 
 
-def _seldom(found: News | None) -> Region | None:
+def _seldom(found: News | None) -> NewsBox | None:
     """Give the region that is rare, at the frame's own scale."""
     if found is None or found.rare is None:
         return None
@@ -245,18 +245,18 @@ def _seldom(found: News | None) -> Region | None:
     return strongest(weight * cv2.resize(seldom, size), WEAKEST)
 
 
-def _news(region: Region | None) -> float:
+def _news(region: NewsBox | None) -> float:
     return 0.0 if region is None else region.news
 
 
-def _boxed(row: Change, fresh: Region | None, seldom: Region | None) -> Change:
+def _boxed(row: Change, fresh: NewsBox | None, seldom: NewsBox | None) -> Change:
     """Outline what is rare where that is more than what is fresh; the news stays as it was."""
     if fresh is None or seldom is None or fresh.news >= seldom.news:
         return row
     return replace(_row(row.frame, seldom, 0.0), news=row.news, own=row.own)
 
 
-def _row(frame: str, region: Region | None, most: float) -> Change:
+def _row(frame: str, region: NewsBox | None, most: float) -> Change:
     if region is None:
         return _nothing(frame)
     row = replace(

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from camsign.errors import InputRefused
 from camsign.logbook.records import Detected
 from camsign.pixels.decode import Reduced, decode_reduced, size_of
-from camsign.pixels.heads import Hit, hits
+from camsign.pixels.network_outputs import Hit, hits
 from camsign.pixels.opencv import opencv
 from camsign.pixels.recipe import Recipe, read_recipe
 

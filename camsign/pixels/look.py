@@ -38,8 +38,8 @@ from camsign.logbook.records import Look
 from camsign.logbook.versions import version_of
 from camsign.pixels.decode import Reduced
 from camsign.pixels.glance import pack
+from camsign.pixels.info_strip import find_strips, without_strips
 from camsign.pixels.opencv import opencv
-from camsign.pixels.strip import find_strips, without_strips
 
 DARK_BELOW = 40.0
 COLOUR_FROM = 2.0

@@ -43,7 +43,7 @@ Map = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class FramePlanes:
     """A frame as `news` takes it: seconds since any instant, its burst's number, its planes."""
 
     at: float
@@ -61,7 +61,7 @@ class News:
     rare: Rare | None
 
 
-def news(frames: Sequence[Seen]) -> Iterator[News | None]:
+def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
     """Give for each frame of one view and light how new each of its pixels is, 0 for not at all.
 
     Args:
@@ -90,7 +90,7 @@ def news(frames: Sequence[Seen]) -> Iterator[News | None]:
         smalls.forget(burst, keep=candidates)
 
 
-def bursts_of(frames: Sequence[Seen]) -> list[list[int]]:
+def bursts_of(frames: Sequence[FramePlanes]) -> list[list[int]]:
     """Give the indices of each burst's frames."""
     out: list[list[int]] = []
     for i, frame in enumerate(frames):
@@ -119,7 +119,7 @@ class _Range:
 class _Ranges:
     """Ranges by frame, computed when first wanted."""
 
-    def __init__(self, frames: Sequence[Seen]) -> None:
+    def __init__(self, frames: Sequence[FramePlanes]) -> None:
         self._frames = frames
         self._made: dict[int, _Range] = {}
 
@@ -137,7 +137,7 @@ class _Ranges:
 class _Smalls:
     """Pictures at half the size, made when first wanted, and what is rare in a burst."""
 
-    def __init__(self, frames: Sequence[Seen], bursts: Sequence[Sequence[int]]) -> None:
+    def __init__(self, frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]]) -> None:
         self._frames = frames
         self._made: dict[int, Small] = {}
         pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]
@@ -162,7 +162,7 @@ class _Smalls:
             self._made.pop(i, None)
 
 
-def _others(frames: Sequence[Seen], middle: int, candidates: Sequence[int]) -> list[int]:
+def _others(frames: Sequence[FramePlanes], middle: int, candidates: Sequence[int]) -> list[int]:
     """Give the pictures of other bursts; nearer ones in time if too few are far enough."""
     here = frames[middle]
     others = [i for i in candidates if frames[i].burst != here.burst]
@@ -170,7 +170,7 @@ def _others(frames: Sequence[Seen], middle: int, candidates: Sequence[int]) -> l
     return apart if len(apart) >= FEWEST else others
 
 
-def _alike(frames: Sequence[Seen], middle: int, others: Sequence[int]) -> list[int]:
+def _alike(frames: Sequence[FramePlanes], middle: int, others: Sequence[int]) -> list[int]:
     """Give the most similar of them."""
     tiny = np.stack([frames[i].planes.tiny for i in others])
     order = np.argsort(np.abs(tiny - frames[middle].planes.tiny).mean(axis=1), kind="stable")
@@ -193,7 +193,7 @@ def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_
 
 
 def _burst_news(
-    frames: Sequence[Seen],
+    frames: Sequence[FramePlanes],
     burst: Sequence[int],
     like: Sequence[_Range],
     ranges: _Ranges,
@@ -224,7 +224,9 @@ def _joined(both: Plane, usual: Map) -> Map:
     return np.asarray(np.sqrt(grain * np.sqrt(shade * grain)), np.float32)
 
 
-def _usual_motion(frames: Sequence[Seen], bursts: Sequence[Sequence[int]], ranges: _Ranges) -> Map:
+def _usual_motion(
+    frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]], ranges: _Ranges
+) -> Map:
     """Give 1 where nothing moves within bursts, more the more there usually does (9 of 10)."""
     pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]
     pairs = pairs[:: max(1, -(-len(pairs) // 64))]

@@ -20,7 +20,7 @@ from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_file
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
-from camsign.pixels.kept import lay_pieces, store_of, take
+from camsign.pixels.news_cache import lay_batches, store_of, take
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -37,7 +37,7 @@ _AT_ONCE = 200
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is to be computed: rows (piece, order, frame, seconds, burst) and the looks to read."""
+    """What is to be computed: rows (batch, order, frame, seconds, burst) and the looks to read."""
 
     rows: tuple[tuple[str, int, str, float, str], ...]
     looks: tuple[Path, ...]
@@ -61,9 +61,9 @@ def score_frames(
 def plan(session: Session, cameras: Sequence[str] | None = None) -> Plan:
     """Find what has to be computed; nothing is written."""
     store = store_of(session.folder)
-    lay_pieces(session.con, cameras)
+    lay_batches(session.con, cameras)
     rows = session.con.execute(
-        "SELECT made, nth, frame, moment, burst, folder FROM pieces ORDER BY made, nth"
+        "SELECT made, nth, frame, moment, burst, folder FROM batches ORDER BY made, nth"
     ).fetchall()
     there = {p.stem for p in store.glob("*.parquet")} if store.is_dir() else set()
     wanted = [r for r in rows if r[0] not in there]
@@ -114,7 +114,7 @@ def _read(con: DuckDBPyConnection, planned: Plan, glances: Glances) -> None:
 
 
 def _computed(planned: Plan, glances: Glances) -> Iterator[tuple[str, list[Change]]]:
-    pieces = [list(rows) for _, rows in groupby(planned.rows, key=itemgetter(0))]
+    batches = [list(rows) for _, rows in groupby(planned.rows, key=itemgetter(0))]
 
     def one(rows: list[tuple[str, int, str, float, str]]) -> tuple[str, list[Change]]:
         return rows[0][0], changes(
@@ -122,8 +122,8 @@ def _computed(planned: Plan, glances: Glances) -> Iterator[tuple[str, list[Chang
         )
 
     with ThreadPoolExecutor(_WORKERS) as pool:
-        for start in range(0, len(pieces), _WORKERS):
-            yield from pool.map(one, pieces[start : start + _WORKERS])
+        for start in range(0, len(batches), _WORKERS):
+            yield from pool.map(one, batches[start : start + _WORKERS])
 
 
 def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:

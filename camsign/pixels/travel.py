@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from camsign.pixels.region import Region
+from camsign.pixels.news_box import NewsBox
 
 LEAST = 0.008
 """Shifts below this share of the picture's width are no travel."""
@@ -33,7 +33,7 @@ class Travel:
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class TravelGuess:
     """A travel bearing [deg true] with its half width [deg]; always an estimate."""
 
     travel_deg: float
@@ -41,7 +41,7 @@ class Heading:
     estimated: bool = True
 
 
-def travel_of(regions: Sequence[Region | None], weakest: float) -> Travel | None:
+def travel_of(regions: Sequence[NewsBox | None], weakest: float) -> Travel | None:
     """Suggest the way across one burst.
 
     Args:
@@ -66,7 +66,7 @@ def travel_of(regions: Sequence[Region | None], weakest: float) -> Travel | None
     return Travel("right" if shift > 0 else "left", shift, round(steady, 2))
 
 
-def _alike(at: list[tuple[int, Region]]) -> list[tuple[int, Region]]:
+def _alike(at: list[tuple[int, NewsBox]]) -> list[tuple[int, NewsBox]]:
     """Leave out regions whose size shows that they are something else."""
     if not at:
         return at
@@ -74,7 +74,7 @@ def _alike(at: list[tuple[int, Region]]) -> list[tuple[int, Region]]:
     return [(i, r) for i, r in at if usual / 6 <= r.width * r.height <= usual * 6]
 
 
-def heading_of(way: str, facing_deg: float) -> Heading:
+def heading_of(way: str, facing_deg: float) -> TravelGuess:
     """Turn a way in the picture into a travel bearing.
 
     Args:
@@ -82,4 +82,4 @@ def heading_of(way: str, facing_deg: float) -> Heading:
         facing_deg: where the camera looks [deg true].
     """
     turn = 90.0 if way == "right" else -90.0
-    return Heading((facing_deg + turn) % 360.0, SPREAD_DEG)
+    return TravelGuess((facing_deg + turn) % 360.0, SPREAD_DEG)

@@ -23,7 +23,7 @@ from camsign.demo.specs import FrameSpec
 from camsign.demo.walk import SEED
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.look import look
-from camsign.pixels.moved import moved_cameras
+from camsign.pixels.moved_cameras import moved_cameras
 
 HERE = Path(__file__).parent
 BOX = (40, 160, 255)  # blue, green, red

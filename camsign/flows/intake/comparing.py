@@ -8,7 +8,7 @@ from filelock import FileLock
 
 from camsign.derive.opening import open_logbook
 from camsign.logbook.folder import Folder
-from camsign.pixels.moved import find_moves, plan_moves
+from camsign.pixels.moved_cameras import find_moves, plan_moves
 from camsign.pixels.scoring import carry_out, plan
 
 

@@ -13,7 +13,7 @@ from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
-from camsign.pixels.moved import moved_cameras
+from camsign.pixels.moved_cameras import moved_cameras
 
 _RATE_DAYS = 30
 _ENOUGH_DAYS = 5

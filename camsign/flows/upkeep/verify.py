@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 _PASSED = "verified"
 # What a database made elsewhere or later need not have alike.
-_OWN = ("made", "touched", "pieces_taken", "changes", "empty_thresholds", "journals", "cards_read")
+_OWN = ("made", "touched", "batches_taken", "changes", "empty_thresholds", "journals", "cards_read")
 
 
 @dataclass(slots=True)

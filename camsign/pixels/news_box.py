@@ -16,7 +16,7 @@ _RIM = 10  # pixels around what differs that its box takes in
 
 
 @dataclass(frozen=True, slots=True)
-class Region:
+class NewsBox:
     """A box as shares of the picture's width and height, from the upper left.
 
     `news`: the picture's strongest news. `size`: the share of the picture that differs in it.
@@ -34,7 +34,7 @@ class Region:
     row: float
 
 
-def strongest(found: NDArray[Any], least: float = 1e-6) -> Region:
+def strongest(found: NDArray[Any], least: float = 1e-6) -> NewsBox:
     """Find the region of a news map (rows, columns) that holds most of it; no box below `least`.
 
     Parts up to about 20 pixels apart are one region; its box has a rim of 10 pixels. `news` is the
@@ -44,7 +44,7 @@ def strongest(found: NDArray[Any], least: float = 1e-6) -> Region:
     rows, columns = found.shape
     peak = float(cv2.minMaxLoc(found)[1])
     if peak < least:
-        return Region(0.0, 0.0, 0.0, 0.0, peak, 0.0, 0.0, 0.5, 0.5)
+        return NewsBox(0.0, 0.0, 0.0, 0.0, peak, 0.0, 0.0, 0.5, 0.5)
     differs = cv2.findNonZero(cv2.compare(found, _EDGE * peak, cv2.CMP_GE)).reshape(-1, 2)
     x, y = differs[:, 0], differs[:, 1]
     label = _labels(x, y, found.shape)
@@ -53,7 +53,7 @@ def strongest(found: NDArray[Any], least: float = 1e-6) -> Region:
     x, y, weight = x[mine], y[mine], weight[mine]
     left, top = max(0, int(x.min()) - _RIM), max(0, int(y.min()) - _RIM)
     right, bottom = min(columns, int(x.max()) + 1 + _RIM), min(rows, int(y.max()) + 1 + _RIM)
-    return Region(
+    return NewsBox(
         x=left / columns,
         y=top / rows,
         width=(right - left) / columns,

@@ -1,7 +1,7 @@
--- The frames in pieces that are compared within themselves: of one deployment (else camera), one
--- light class and one size, in order of time. A piece holds 300 frames, the last up to 599, so that
+-- The frames in batches that are compared within themselves: of one deployment (else camera), one
+-- light class and one size, in order of time. A batch holds 300 frames, the last up to 599, so that
 -- a new card changes only the last. `made`: a name that changes when anything in it does.
-CREATE OR REPLACE TEMP TABLE pieces AS
+CREATE OR REPLACE TEMP TABLE batches AS
 WITH placed AS (
     SELECT f.frame, c.folder, l.light, f.card_path,
         coalesce(t.deployment, t.camera, f.card) AS place, t.camera,
@@ -27,7 +27,7 @@ parts AS (
     FROM turns
 ),
 -- Only what lies between the frames counts, in whole tenths of a second, so that a clock put right
--- by any amount changes no piece, unless frames come to another deployment by it.
+-- by any amount changes no batch, unless frames come to another deployment by it.
 spans AS (
     SELECT *, (instant - min(instant) OVER (PARTITION BY place, light, shape, part)) // 100000 / 10
         AS moment

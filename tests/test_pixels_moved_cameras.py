@@ -20,7 +20,7 @@ from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.since import since_last_check
 from camsign.logbook.folder import Folder
 from camsign.page.cameras import cameras
-from camsign.pixels.moved import moved_cameras, plan_moves
+from camsign.pixels.moved_cameras import moved_cameras, plan_moves
 from camsign.pixels.viewmoves import ViewMove, view_moves
 
 

@@ -1,8 +1,8 @@
-"""What frames show that others do not, as it is kept: in the cache, piece by piece.
+"""What frames show that others do not, as it is kept: in the cache, batch by batch.
 
-The frames are cut into pieces (pieces.sql) that are compared within themselves. What a piece gives
-is one small Parquet file, named by what went in, so that only what is new is computed, a database
-made again reads it back, and a cache that is gone is made again with the same numbers.
+The frames are cut into batches (batches.sql) that are compared within themselves. What a batch
+gives is one small Parquet file, named by what went in, so that only what is new is computed, a
+database made again reads it back, and a cache that is gone is made again with the same numbers.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from camsign.logbook.database import PARQUET, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
 from camsign.pixels.scores import fit_thresholds
-from camsign.pixels.shown import note_shown
+from camsign.pixels.stays_shown import note_shown
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -24,23 +24,23 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 COMPARES = "camsign.pixels.changes"
-"""What makes the numbers: pieces that another version of it made are made anew."""
+"""What makes the numbers: batches that another version of it made are made anew."""
 
 
 def store_of(folder: Folder) -> Path:
-    """Give the cache folder of the pieces."""
+    """Give the cache folder of the batches."""
     return folder.cache / "changes"
 
 
-def lay_pieces(con: DuckDBPyConnection, cameras: Sequence[str] | None = None) -> None:
-    """Make the temporary table `pieces`: every frame with its piece, for these cameras or all."""
-    sql = sql_beside(__file__, "pieces.sql")
+def lay_batches(con: DuckDBPyConnection, cameras: Sequence[str] | None = None) -> None:
+    """Make the temporary table `batches`: every frame with its batch, for these cameras or all."""
+    sql = sql_beside(__file__, "batches.sql")
     given = None if cameras is None else list(cameras)
     con.execute(sql, {"cameras": given, "version": version_of(COMPARES)})
 
 
 def names_of(folder: Folder) -> str:
-    """Give a text that changes whenever a piece is added to the cache or goes."""
+    """Give a text that changes whenever a batch is added to the cache or goes."""
     return hashlib.md5("".join(sorted(_there(folder))).encode(), usedforsecurity=False).hexdigest()
 
 
@@ -50,8 +50,8 @@ def _there(folder: Folder) -> dict[str, Path]:
 
 
 def are_taken(session: Session) -> bool:
-    """Say whether `changes` was read from the pieces that lie in the cache now."""
-    row = session.con.execute("SELECT names FROM pieces_taken").fetchone()
+    """Say whether `changes` was read from the batches that lie in the cache now."""
+    row = session.con.execute("SELECT names FROM batches_taken").fetchone()
     return row is not None and row[0] == names_of(session.folder)
 
 
@@ -66,11 +66,11 @@ def take(session: Session) -> int:
     con = session.con
     there = _there(session.folder)
     con.execute("DELETE FROM changes")
-    con.execute("DELETE FROM pieces_taken")
-    con.execute("INSERT INTO pieces_taken VALUES (?)", [names_of(session.folder)])
+    con.execute("DELETE FROM batches_taken")
+    con.execute("INSERT INTO batches_taken VALUES (?)", [names_of(session.folder)])
     if there:  # else the frames need not be gone through
-        lay_pieces(con)
-        made = [row[0] for row in con.execute("SELECT DISTINCT made FROM pieces").fetchall()]
+        lay_batches(con)
+        made = [row[0] for row in con.execute("SELECT DISTINCT made FROM batches").fetchall()]
         files = [one_file(there[name]) for name in sorted(made) if name in there]
         if files:
             con.execute(

@@ -33,13 +33,13 @@ def note_shown(session: Session) -> None:
     rows = con.execute("SELECT folder FROM cards ORDER BY folder").fetchall()
     files = [one_file(path) for (name,) in rows if (path := cards / name / SHOWN).is_file()]
     if files:
-        con.execute(sql_beside(__file__, "shown.sql"), {"files": files})
-    new = con.execute(sql_beside(__file__, "shown_new.sql")).fetchall()
+        con.execute(sql_beside(__file__, "stays_shown.sql"), {"files": files})
+    new = con.execute(sql_beside(__file__, "stays_shown_new.sql")).fetchall()
     for folder, lines in groupby(new, key=itemgetter(0)):
         if folder and (cards / folder).is_dir():
             _add(cards / folder / SHOWN, [f"{frame} {how}" for _, frame, how in lines])
     if new:
-        con.execute(sql_beside(__file__, "shown_add.sql"))
+        con.execute(sql_beside(__file__, "stays_shown_add.sql"))
 
 
 def _add(path: Path, lines: Iterable[str]) -> None:
