@@ -74,7 +74,7 @@ class Bearing:
 
 
 @dataclass(frozen=True, slots=True)
-class When:
+class DayOrInstant:
     """A day or an instant as said.
 
     `moment` is naive when no offset was given (local time of the place it speaks of), aware
@@ -213,8 +213,8 @@ def _no_day(text: str) -> UsageError:
     return UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
 
 
-def parse_when(text: str) -> When:
-    """Day or instant of `2026-09-01`, `2026-09-01 17:30`, `2026-09-01T17:30:00-04:00`; see When.
+def parse_when(text: str) -> DayOrInstant:
+    """Day or instant of `2026-09-01`, `2026-09-01 17:30`, `2026-09-01T17:30:00-04:00`.
 
     Raises UsageError for any other spelling and for times that do not exist.
     """
@@ -229,7 +229,7 @@ def parse_when(text: str) -> When:
         moment = datetime.combine(day, clock)
     except ValueError:
         raise _when_error(text) from None
-    return When(text.strip(), moment, found["hour"] is None)
+    return DayOrInstant(text.strip(), moment, found["hour"] is None)
 
 
 def _sum_of_parts(

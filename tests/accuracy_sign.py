@@ -17,9 +17,9 @@ from sign_world import Kind, World, invent
 
 from camsign.sign import radiants
 from camsign.sign.lawfit import fitted
+from camsign.sign.origin_likelihood import Law, Rubs
+from camsign.sign.radiant_region import RadiantRegion, region
 from camsign.sign.radiants import Search, chance_of, judged, least_gain
-from camsign.sign.region import Region, region
-from camsign.sign.sources import Law, Rubs
 
 PROPERTIES = 200
 CASES = 1000
@@ -93,7 +93,9 @@ def outcome(world: World, law: Law) -> Outcome:
     )
 
 
-def _held(world: World, spots: list[tuple[float, float]], regions: list[Region]) -> list[bool]:
+def _held(
+    world: World, spots: list[tuple[float, float]], regions: list[RadiantRegion]
+) -> list[bool]:
     """Whether the region of each radiant that is a bed's holds the bed."""
     held = []
     for (x, y), found in zip(spots, regions, strict=True):

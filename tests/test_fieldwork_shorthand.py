@@ -18,7 +18,7 @@ from camsign.flows.fieldwork.shorthand import (
 )
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.logbook.settings import Settings
-from camsign.sign.heading import Heading
+from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing
 
 IMPERIAL = Settings(id="x", tz="UTC")
@@ -41,7 +41,7 @@ def test_a_rub_in_one_breath() -> None:
         "rub",
         "alder",
         "fresh",
-        Heading(Bearing(180.0)),
+        SaidHeading(Bearing(180.0)),
         {"diameter_m": 2 * INCH, "top_m": 38 * INCH},
     )
 
@@ -67,23 +67,23 @@ def test_kinds_and_looks(name: str, text: str, kind: str, state: str | None) -> 
 @pytest.mark.parametrize(
     ("text", "heading"),
     [
-        ("rub NE", Heading(Bearing(45.0))),
-        ("rub bare SW", Heading(Bearing(225.0), bare=True)),
-        ("rub bare side 225T", Heading(Bearing(225.0, "true"), bare=True)),
-        ("rub going south", Heading(Bearing(180.0))),
-        ("rub 120M", Heading(Bearing(120.0, "magnetic"))),
-        ("rub 45°", Heading(Bearing(45.0))),
-        ("rub nnw", Heading(Bearing(337.5))),
+        ("rub NE", SaidHeading(Bearing(45.0))),
+        ("rub bare SW", SaidHeading(Bearing(225.0), bare=True)),
+        ("rub bare side 225T", SaidHeading(Bearing(225.0, "true"), bare=True)),
+        ("rub going south", SaidHeading(Bearing(180.0))),
+        ("rub 120M", SaidHeading(Bearing(120.0, "magnetic"))),
+        ("rub 45°", SaidHeading(Bearing(45.0))),
+        ("rub nnw", SaidHeading(Bearing(337.5))),
         ("rub S of the creek", None),
-        ("rub on the south side", Heading(Bearing(180.0), bare=True)),
-        ("rub from N", Heading(Bearing(180.0))),
-        ("rub facing 120M", Heading(Bearing(120.0, "magnetic"), bare=True)),
+        ("rub on the south side", SaidHeading(Bearing(180.0), bare=True)),
+        ("rub from N", SaidHeading(Bearing(180.0))),
+        ("rub facing 120M", SaidHeading(Bearing(120.0, "magnetic"), bare=True)),
         ("rub close to 12 others", None),
         ("rub 1 to 3 more", None),
         ("rub 45", None),  # a label, as receivers give them
     ],
 )
-def test_which_way(text: str, heading: Heading | None) -> None:
+def test_which_way(text: str, heading: SaidHeading | None) -> None:
     assert sign(text).heading == heading
 
 
@@ -118,7 +118,7 @@ def test_units_by_setting() -> None:
 def test_the_words_of_a_name_and_a_description_belong_together() -> None:
     draft = sign("Rub 12", "black cherry, 2 in; seen 2025-10-04 by the old gate (bare SW).")
     assert (draft.species, draft.seen_on) == ("black cherry", date(2025, 10, 4))
-    assert draft.heading == Heading(Bearing(225.0), bare=True)
+    assert draft.heading == SaidHeading(Bearing(225.0), bare=True)
     # `old` is a word for a rub's look, and no reader can know that it speaks of the gate.
     assert draft.state == "old"
     assert draft.unknown == ("seen", "by", "gate")

@@ -16,7 +16,15 @@ from camsign.formats.table import write_csv
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session, opened
 from camsign.sign.heading import parse_heading
-from camsign.sign.record import Seen, SignRow, add_sign, as_records, look_again, remove_sign, signs
+from camsign.sign.record import (
+    SaidSighting,
+    SignRow,
+    add_sign,
+    as_records,
+    look_again,
+    remove_sign,
+    signs,
+)
 
 HERE = (44.2, -71.4)
 T = TypeVar("T")
@@ -152,7 +160,7 @@ def test_two_friends_who_take_in_one_file_agree(tmp_path: Path) -> None:
 
 def test_what_the_log_writes_it_reads_back_as_known(folder: Folder, tmp_path: Path) -> None:
     def fill(session: Session) -> str:
-        seen = Seen(
+        seen = SaidSighting(
             date(2025, 11, 3),
             "fresh",
             parse_heading("bare 123.4M"),
@@ -164,18 +172,18 @@ def test_what_the_log_writes_it_reads_back_as_known(folder: Folder, tmp_path: Pa
             session,
             "bed",
             HERE,
-            Seen(date(2026, 3, 1), measures={"hair": True, "aspect_deg": 170.0}),
+            SaidSighting(date(2026, 3, 1), measures={"hair": True, "aspect_deg": 170.0}),
         )
         add_sign(
             session,
             "rub",
             HERE,
-            Seen(date(2026, 3, 1), None, parse_heading("NE"), date(2025, 10, 1)),
+            SaidSighting(date(2026, 3, 1), None, parse_heading("NE"), date(2025, 10, 1)),
         )
         return rub
 
     rub = do(folder, fill)
-    do(folder, lambda s: look_again(s, rub, Seen(date(2026, 3, 3), "dry")))
+    do(folder, lambda s: look_again(s, rub, SaidSighting(date(2026, 3, 3), "dry")))
     file = tmp_path / "out.csv"
     before = rows(folder)
     with file.open("w", encoding="utf-8", newline="") as stream:

@@ -9,7 +9,7 @@ import pytest
 from accuracy_sign import ONE_BED, outcomes
 from sign_world import Kind
 
-from camsign.sign.sources import Law
+from camsign.sign.origin_likelihood import Law
 
 
 @pytest.mark.parametrize("n", [3, pytest.param(200, marks=pytest.mark.long)])

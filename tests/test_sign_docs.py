@@ -13,7 +13,7 @@ from camsign.logbook.settings import Settings, read, render
 from camsign.sign import chains, proposals, radiants, size
 from camsign.sign.ageing import SUMMER, WINTER, rows, state_of, table
 from camsign.sign.kinds import KINDS, MEASURES
-from camsign.sign.sources import Law
+from camsign.sign.origin_likelihood import Law
 
 DOCS = Path(__file__).resolve().parents[1] / "docs"
 TEXT = (DOCS / "sign.md").read_text(encoding="utf-8")

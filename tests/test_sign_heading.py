@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from camsign.errors import UsageError
 from camsign.logbook.settings import Settings
 from camsign.magnetism import declination_deg
-from camsign.sign.heading import Heading, Read, parse_heading, read_heading
+from camsign.sign.heading import ReadHeading, SaidHeading, parse_heading, read_heading
 from camsign.units import Bearing, parse_bearing
 
 HERE = (44.2, -71.4)
@@ -26,7 +26,7 @@ def settings(**field: Any) -> Settings:
     return Settings(id="x", tz="America/New_York", **field)
 
 
-def read(text: str, kind: str = "rub", **field: object) -> Read:
+def read(text: str, kind: str = "rub", **field: object) -> ReadHeading:
     return read_heading(kind, parse_heading(text), HERE, DAY, settings(**field))
 
 
@@ -74,15 +74,15 @@ def test_what_is_no_bearing(text: str) -> None:
 
 
 def test_b_alone_is_no_compass_point_and_words_stay_whole() -> None:
-    assert parse_heading("bare E") == Heading(parse_bearing("E"), bare=True)
-    assert parse_heading("to E") == Heading(parse_bearing("E"))
+    assert parse_heading("bare E") == SaidHeading(parse_bearing("E"), bare=True)
+    assert parse_heading("to E") == SaidHeading(parse_bearing("E"))
 
 
 @given(st.floats(0, 360, exclude_max=True), st.booleans())
 def test_travel_and_bare_side_are_always_opposite(deg: float, magnetic: bool) -> None:
     bearing = Bearing(deg, "magnetic" if magnetic else "true")
-    going = read_heading("rub", Heading(bearing), HERE, DAY, settings()).travel_deg
-    found = read_heading("rub", Heading(bearing, bare=True), HERE, DAY, settings())
+    going = read_heading("rub", SaidHeading(bearing), HERE, DAY, settings()).travel_deg
+    found = read_heading("rub", SaidHeading(bearing, bare=True), HERE, DAY, settings())
     assert going is not None and found.travel_deg is not None
     assert (found.travel_deg - going) % 360 == pytest.approx(180)
     assert 0 <= found.travel_deg < 360

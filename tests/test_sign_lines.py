@@ -13,11 +13,11 @@ from camsign.derive.opening import open_logbook
 from camsign.geo import destination, distance_bearing
 from camsign.logbook.folder import create
 from camsign.sign.chains import Chain, chains
-from camsign.sign.heading import Heading
+from camsign.sign.heading import SaidHeading
 from camsign.sign.lines import SURE, RubTable, _row, line_tracks, lines_of, sign_lines
+from camsign.sign.origin_likelihood import Rubs
 from camsign.sign.plane import plane_at
-from camsign.sign.record import Seen, add_sign
-from camsign.sign.sources import Rubs
+from camsign.sign.record import SaidSighting, add_sign
 from camsign.units import Bearing
 
 HERE = (44.2, -71.4)
@@ -152,9 +152,14 @@ def test_lines_of_a_logbook(tmp_path: Path) -> None:
         assert sign_lines(session) == []
         for i in range(4):
             lat, lon = (float(x) for x in destination(*HERE, 30.0, 40.0 * i))
-            add_sign(session, "rub", (lat, lon),
-                     Seen(date(2026, 3, 14), heading=Heading(Bearing(30.0))))  # fmt: skip
-        add_sign(session, "rub", HERE, Seen(date(2024, 11, 1), heading=Heading(Bearing(30.0))))
+            seen = SaidSighting(date(2026, 3, 14), heading=SaidHeading(Bearing(30.0)))
+            add_sign(session, "rub", (lat, lon), seen)
+        add_sign(
+            session,
+            "rub",
+            HERE,
+            SaidSighting(date(2024, 11, 1), heading=SaidHeading(Bearing(30.0))),
+        )
     with open_logbook(folder) as session:
         (line,) = sign_lines(session, season=2025)
         assert (line.rubs, line.against) == (4, 0)

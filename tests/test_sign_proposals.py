@@ -25,8 +25,8 @@ from camsign.logbook.session import Session
 from camsign.places.areas import Ring, add_areas, areas
 from camsign.sign.plane import plane_at
 from camsign.sign.proposals import Proposal, propose
-from camsign.sign.record import Seen, add_sign
-from camsign.sign.surroundings import Points, Surroundings
+from camsign.sign.record import SaidSighting, add_sign
+from camsign.sign.surroundings import Surroundings, WeightedPoints
 from camsign.stats.rates import rate_ratio
 
 HERE = (44.2, -71.4)
@@ -147,7 +147,7 @@ def test_a_trail_is_travel_until_they_ate_there(tmp_path: Path) -> None:
     do(folder, lambda s: say_sign(s, World(across, along, travel % (2 * np.pi), []), []))
     assert {p.kind for p in do(folder, propose)} == {"travel"}
     lat, lon = PLANE.to_degrees(5.0, 0.0)
-    do(folder, lambda s: add_sign(s, "browse", (lat, lon), Seen(date(2025, 11, 1))))
+    do(folder, lambda s: add_sign(s, "browse", (lat, lon), SaidSighting(date(2025, 11, 1))))
     (eaten,) = do(folder, propose)
     assert (eaten.kind, eaten.known_as) == ("staging", None)
     do(folder, lambda s: add_areas(s, [Ring("feeding", "Low flat", (lat, lon), 60.0)]))
@@ -191,7 +191,7 @@ def test_density_is_a_ratio_of_rates() -> None:
     out = np.sqrt(rng.uniform(0, 1, 300)) * 300
     places = [PLANE.to_degrees(*p) for p in zip(out * 0.6, out * 0.8, strict=True)]
     near = [PLANE.to_degrees(float(x), 0.0) for x in np.linspace(-70, 70, 20)]
-    points = Points.of([(a, o, 1.0) for a, o in places + near])
+    points = WeightedPoints.of([(a, o, 1.0) for a, o in places + near])
     metres = [float(distance_bearing(*HERE, a, o)[0]) for a, o in places + near]
     here = sum(m <= 75 for m in metres)
     around = sum(75 < m <= 300 for m in metres)

@@ -13,11 +13,11 @@ from scipy.stats import vonmises
 from sign_world import Kind, World, invent
 
 from camsign.sign.lawfit import fitted
+from camsign.sign.origin_likelihood import Law, Rubs, density, gain, seen_from
 from camsign.sign.plane import stretches
+from camsign.sign.radiant_region import region
 from camsign.sign.radiants import Search, chance_of, judged, least_gain, radiant_terms, sectors
-from camsign.sign.region import region
 from camsign.sign.scan import CELL_M, peaks
-from camsign.sign.sources import Law, Rubs, density, gain, seen_from
 
 
 def rubs_of(world: World) -> Rubs:

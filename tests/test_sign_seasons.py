@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from camsign.logbook.settings import Settings
 from camsign.sign.ageing import looks
 from camsign.sign.kinds import KINDS
-from camsign.sign.windows import Look, made_window, windows_of
+from camsign.sign.windows import SightingLook, made_window, windows_of
 
 HOME = Settings(id="x", tz="America/New_York")
 
@@ -122,7 +122,7 @@ def test_no_rub_is_made_outside_the_rubbing_season(look: str | None, seen: date)
 
 def test_a_fresh_look_in_winter_does_not_say_that_it_was_made_anew() -> None:
     """It was there in November; that the frost kept it bright until March makes it no new rub."""
-    seen = [Look(day("2025-11-20")), Look(day("2026-03-14"), "fresh")]
+    seen = [SightingLook(day("2025-11-20")), SightingLook(day("2026-03-14"), "fresh")]
     made = windows_of("rub", None, seen, HOME)
     assert [(w.made_from, w.made_to) for w in made if w] == [
         (day("2025-10-15"), day("2025-11-20"))

@@ -17,7 +17,7 @@ from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sign import habits as h
-from camsign.sign.record import Seen, add_sign
+from camsign.sign.record import SaidSighting, add_sign
 from camsign.sign.size import (
     MOST,
     WAIST_M,
@@ -139,9 +139,9 @@ def test_marks_that_only_are_frequent_are_not() -> None:
 
 def test_a_habit_is_linked_owned_and_taken_from_him(tmp_path: Path) -> None:
     folder = create(tmp_path / "hollow", "America/New_York", HERE, "metric")
-    seen = Seen(date(2025, 11, 1), measures={"top_m": 1.2, "marks": ["nicks", "gouges"]})
+    seen = SaidSighting(date(2025, 11, 1), measures={"top_m": 1.2, "marks": ["nicks", "gouges"]})
     one, two = (do(folder, lambda s: add_sign(s, "rub", HERE, seen)).sign for _ in range(2))
-    bed = do(folder, lambda s: add_sign(s, "bed", HERE, Seen(date(2025, 11, 1)))).sign
+    bed = do(folder, lambda s: add_sign(s, "bed", HERE, SaidSighting(date(2025, 11, 1)))).sign
     buck = do(folder, lambda s: add_buck(s, "Split Brow"))
     said = do(folder, lambda s: h.link_rubs(s, [one], "High nicks"))
     again = do(folder, lambda s: h.link_rubs(s, [two], "high NICKS"))

@@ -13,7 +13,14 @@ from camsign.errors import UsageError
 from camsign.logbook.settings import Settings
 from camsign.sign.ageing import rows, state_of
 from camsign.sign.kinds import KINDS
-from camsign.sign.windows import Look, MadeWindow, made_window, on_day, rubbing_season, windows_of
+from camsign.sign.windows import (
+    MadeWindow,
+    SightingLook,
+    made_window,
+    on_day,
+    rubbing_season,
+    windows_of,
+)
 
 HOME = Settings(id="x", tz="America/New_York")
 WINTER = Settings(id="x", tz="America/New_York", rubbing=((12, 1), (2, 15)))
@@ -145,37 +152,40 @@ def test_words_for_looks() -> None:
         state_of("rub", "shiny", HOME)
 
 
-def spans(*looks: Look, kind: str = "rub") -> list[tuple[date, date] | None]:
+def spans(*looks: SightingLook, kind: str = "rub") -> list[tuple[date, date] | None]:
     made = windows_of(kind, None, looks, HOME)
     return [(w.made_from, w.made_to) if w else None for w in made]
 
 
 def test_absent_one_day_and_there_the_next_was_made_between() -> None:
-    absent = Look(date(2025, 9, 20), "absent")
-    there = Look(date(2025, 10, 4))
+    absent = SightingLook(date(2025, 9, 20), "absent")
+    there = SightingLook(date(2025, 10, 4))
     assert spans(there, absent) == [(date(2025, 9, 20), date(2025, 10, 4)), None]
     # An absence of an earlier year bounds nothing.
-    assert spans(Look(date(2024, 9, 20), "absent"), there)[1] == (
+    assert spans(SightingLook(date(2024, 9, 20), "absent"), there)[1] == (
         date(2025, 9, 1),
         date(2025, 10, 4),
     )
 
 
 def test_looks_at_one_making_share_what_each_tells() -> None:
-    early, late = Look(date(2025, 10, 4)), Look(MARCH, "healing")
+    early, late = SightingLook(date(2025, 10, 4)), SightingLook(MARCH, "healing")
     assert spans(early, late) == [(date(2025, 9, 1), date(2025, 9, 25))] * 2
     assert spans(late, early) == [(date(2025, 9, 1), date(2025, 9, 25))] * 2
     assert (
-        spans(Look(date(2025, 9, 12)), Look(MARCH)) == [(date(2025, 9, 1), date(2025, 9, 12))] * 2
+        spans(SightingLook(date(2025, 9, 12)), SightingLook(MARCH))
+        == [(date(2025, 9, 1), date(2025, 9, 12))] * 2
     )
 
 
 def test_rubbed_anew_and_rubbed_in_another_season() -> None:
-    assert spans(Look(date(2025, 10, 1), "fresh"), Look(date(2025, 10, 9), "fresh")) == [
+    assert spans(
+        SightingLook(date(2025, 10, 1), "fresh"), SightingLook(date(2025, 10, 9), "fresh")
+    ) == [
         (date(2025, 9, 17), date(2025, 10, 1)),
         (date(2025, 10, 1), date(2025, 10, 9)),
     ]
-    assert spans(Look(date(2024, 11, 1)), Look(date(2025, 11, 1))) == [
+    assert spans(SightingLook(date(2024, 11, 1)), SightingLook(date(2025, 11, 1))) == [
         (date(2024, 9, 1), date(2024, 11, 1)),
         (date(2025, 9, 1), date(2025, 11, 1)),
     ]
@@ -184,14 +194,14 @@ def test_rubbed_anew_and_rubbed_in_another_season() -> None:
 @given(
     st.lists(
         st.builds(
-            Look,
+            SightingLook,
             st.dates(date(2023, 1, 1), date(2026, 12, 31)),
             st.sampled_from([None, "absent", "fresh", "bright", "healing", "dry", "old"]),
         ),
         max_size=6,
     )
 )
-def test_narrowed_windows_still_end_by_the_day_seen(looks: list[Look]) -> None:
+def test_narrowed_windows_still_end_by_the_day_seen(looks: list[SightingLook]) -> None:
     for look, made in zip(looks, windows_of("rub", None, looks, HOME), strict=True):
         assert (made is None) == (look.state == "absent")
         assert made is None or made.made_from <= made.made_to <= look.seen_on

@@ -21,8 +21,8 @@ from camsign.geo import (
     distance_to_area,
 )
 from camsign.logbook.shapes import to_line
+from camsign.sign.origin_likelihood import Law, Rubs, outward_over_both_ways
 from camsign.sign.radiants import OVER_BOTH_WAYS
-from camsign.sign.sources import Law, Rubs, outward_over_both_ways
 from camsign.sign.windows import only_winter
 from camsign.stats.rates import rate_ratio
 

@@ -15,7 +15,7 @@ from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
-    from camsign.units import When
+    from camsign.units import DayOrInstant
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +85,8 @@ class Wanted:
     """
 
     camera: str | None = None
-    start: When | None = None
-    stop: When | None = None
+    start: DayOrInstant | None = None
+    stop: DayOrInstant | None = None
     light: str | None = None
     untagged: bool = False
     doubtful: bool = False

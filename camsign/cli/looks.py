@@ -25,7 +25,7 @@ from camsign.cli.signs import (
 )
 
 if TYPE_CHECKING:
-    from camsign.sign.showing import SignShown
+    from camsign.sign.one_sign import SignShown
     from camsign.sign.size import Evidence
     from camsign.units import UnitSystem
 
@@ -60,7 +60,7 @@ def look_again(
     from camsign.sign import record
     from camsign.sign.ageing import ABSENT
     from camsign.sign.kinds import parse_measures
-    from camsign.sign.showing import narrowed, sign_shown
+    from camsign.sign.one_sign import narrowed, sign_shown
     from camsign.units import parse_day
 
     heading = heading_of(travel, bare)
@@ -70,7 +70,7 @@ def look_again(
         kind = sign_shown(session, sign).kind
         said = parse_measures(kind, pairs(measure or []), session.settings)
         look = ABSENT if absent else state
-        seen = record.Seen(parse_day(on), look, heading, measures=said, note=remark)
+        seen = record.SaidSighting(parse_day(on), look, heading, measures=said, note=remark)
         done = record.look_again(session, sign, seen, bed_of)
     with logbook(context) as session:
         done = narrowed(session, done)
@@ -82,7 +82,7 @@ def look_again(
 
 def show_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None:
     """One sign with every look at it, and what it says of its maker's size."""
-    from camsign.sign.showing import sign_shown
+    from camsign.sign.one_sign import sign_shown
 
     with logbook(context) as session:
         shown, units = sign_shown(session, sign), session.settings.units
@@ -99,7 +99,7 @@ def alike_signs(
     as_csv: Csv = False,
 ) -> None:
     """Signs of a kind so close together that they may be one; `sign same` joins two."""
-    from camsign.sign.alike import alike
+    from camsign.sign.duplicate_signs import alike
 
     with logbook(context) as session:
         units = session.settings.units
@@ -121,8 +121,8 @@ def same_sign(
     as_json: Json = False,
 ) -> None:
     """Say that two signs are one, such as a rub marked anew in another season."""
+    from camsign.sign.one_sign import sign_shown
     from camsign.sign.record import same_sign as join
-    from camsign.sign.showing import sign_shown
 
     with logbook(context) as session:
         kept = join(session, sign, other)

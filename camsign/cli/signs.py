@@ -13,7 +13,7 @@ from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tel
 from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, say
 
 if TYPE_CHECKING:
-    from camsign.sign.heading import Heading
+    from camsign.sign.heading import SaidHeading
     from camsign.sign.lines import LineRow
     from camsign.units import UnitSystem
 
@@ -63,7 +63,7 @@ def add_sign(
     with logbook(context) as session:
         word, units = sign_kind(kind), session.settings.units
         said = parse_measures(word, pairs(measure or []), session.settings)
-        seen = record.Seen(parse_day(on), state, heading, measures=said, note=remark)
+        seen = record.SaidSighting(parse_day(on), state, heading, measures=said, note=remark)
         place = parse_lat_lon(at)
         Nearby.of(session, anywhere).check(place)
         done = record.add_sign(session, word, place, seen, species, bed_of=bed_of)
@@ -199,16 +199,16 @@ def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def heading_of(travel: str | None, bare: str | None) -> Heading | None:
+def heading_of(travel: str | None, bare: str | None) -> SaidHeading | None:
     """Read --travel or --bare, as it was taken down. Raises UsageError if both were given."""
     from camsign.errors import UsageError
-    from camsign.sign.heading import Heading, parse_heading
+    from camsign.sign.heading import SaidHeading, parse_heading
     from camsign.units import parse_bearing
 
     if travel and bare:
         raise UsageError("a rub was given both --travel and --bare", "give the one you took down")
     if bare:
-        return Heading(parse_bearing(bare), bare=True)
+        return SaidHeading(parse_bearing(bare), bare=True)
     return parse_heading(travel) if travel else None
 
 

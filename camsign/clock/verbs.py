@@ -22,7 +22,7 @@ from camsign.logbook.moments import as_text, start_of
 from camsign.logbook.naming import camera_as_known
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
-from camsign.units import When, parse_when
+from camsign.units import DayOrInstant, parse_when
 
 _FRAME = re.compile(r"[0-9a-f]{12,64}")
 # A clock loses or gains minutes a week; more than this [s/s] is a slip of the pen.
@@ -61,13 +61,13 @@ class Applied:
 def set_clock(
     session: Session,
     camera: str,
-    pairs: Sequence[tuple[str, When]] = (),
+    pairs: Sequence[tuple[str, DayOrInstant]] = (),
     utc_offset: str | None = None,
     follows_local: bool = False,
     shift_s: float | None = None,
     deployment: str | None = None,
-    start: When | None = None,
-    stop: When | None = None,
+    start: DayOrInstant | None = None,
+    stop: DayOrInstant | None = None,
     reason: str | None = None,
 ) -> ClockSaid:
     """Put a camera's clock right, in one way of the four.
@@ -213,7 +213,7 @@ def clock_now(session: Session, deployment: str) -> list[ClockPiece]:
 
 def _way(
     session: Session,
-    pairs: Sequence[tuple[str, When]],
+    pairs: Sequence[tuple[str, DayOrInstant]],
     utc_offset: str | None,
     follows_local: bool,
     shift_s: float | None,
@@ -238,7 +238,7 @@ def _way(
     return "pairs", _checked_pairs(session, pairs)
 
 
-def _checked_pairs(session: Session, pairs: Sequence[tuple[str, When]]) -> list[list[str]]:
+def _checked_pairs(session: Session, pairs: Sequence[tuple[str, DayOrInstant]]) -> list[list[str]]:
     known = sorted(
         (_shown_of(session, shown), start_of(true, session.settings.tz)) for shown, true in pairs
     )
@@ -272,7 +272,7 @@ def _shown_of(session: Session, text: str) -> datetime:
     return datetime.fromisoformat(rows[0][0])
 
 
-def _shown(when: When | None, to_end: bool) -> datetime | None:
+def _shown(when: DayOrInstant | None, to_end: bool) -> datetime | None:
     if when is None:
         return None
     if when.moment.tzinfo is not None:

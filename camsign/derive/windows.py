@@ -10,7 +10,7 @@ from camsign.derive.script import run, touched
 from camsign.logbook.database import insert_columns
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
-from camsign.sign.windows import Look, windows_of
+from camsign.sign.windows import SightingLook, windows_of
 
 if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
@@ -52,7 +52,7 @@ def fill_windows(session: Session) -> None:
 def _of_sign(rows: list[Any], settings: Settings) -> Iterator[tuple[Any, ...]]:
     """Give the rows of one sign's sightings, whose windows narrow each other."""
     kind, species = rows[0][2], rows[0][7]
-    looks = [Look(row[5], row[6], row[8], row[9]) for row in rows]
+    looks = [SightingLook(row[5], row[6], row[8], row[9]) for row in rows]
     for row, made in zip(rows, windows_of(kind, species, looks, settings), strict=True):
         if made is not None:
             season = season_of(made.made_to, settings.season_start)

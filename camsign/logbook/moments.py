@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-from camsign.units import When
+from camsign.units import DayOrInstant
 from camsign.zones import to_utc, zone
 
 
-def start_of(when: When, tz: str) -> datetime:
+def start_of(when: DayOrInstant, tz: str) -> datetime:
     """Give the instant (aware, UTC) at which a span begins that starts with `when`.
 
     Raises:
@@ -21,7 +21,7 @@ def start_of(when: When, tz: str) -> datetime:
     return to_utc(when.moment, tz)
 
 
-def end_of(when: When, tz: str) -> datetime:
+def end_of(when: DayOrInstant, tz: str) -> datetime:
     """Give the instant (aware, UTC) at which a span ends: behind a whole day, else as said.
 
     Raises:

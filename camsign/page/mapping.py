@@ -28,7 +28,7 @@ from camsign.units import parse_bearing, parse_lat_lon, parse_length, parse_when
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
-    from camsign.units import When
+    from camsign.units import DayOrInstant
 
 Named = Mapping[str, str]
 Sent = dict[str, Any]
@@ -135,7 +135,7 @@ def _remove_sign(session: Session, named: Named, _: Sent) -> Done:
     return {}, "removed a sign"
 
 
-def _seen(sent: Sent) -> record.Seen:
+def _seen(sent: Sent) -> record.SaidSighting:
     day = asked.day(sent, "seen")
     if day is None:
         raise UsageError("on which day was it seen?", "choose a day")
@@ -145,7 +145,7 @@ def _seen(sent: Sent) -> record.Seen:
     said = f"bare {bare}" if bare else travel
     heading = parse_heading(said) if said else None
     state, note = asked.text(sent, "state"), asked.text(sent, "seen_note", 2000)
-    return record.Seen(day, state, heading, note=note)
+    return record.SaidSighting(day, state, heading, note=note)
 
 
 # ---------------------------------------------------------------- areas and places
@@ -224,11 +224,11 @@ def _needed(sent: Sent, name: str, question: str) -> str:
     return said
 
 
-def _when(sent: Sent, name: str, question: str) -> When:
+def _when(sent: Sent, name: str, question: str) -> DayOrInstant:
     return parse_when(_needed(sent, name, question))
 
 
-def _maybe_when(sent: Sent, name: str) -> When | None:
+def _maybe_when(sent: Sent, name: str) -> DayOrInstant | None:
     said = asked.text(sent, name)
     return parse_when(said) if said else None
 

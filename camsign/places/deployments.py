@@ -16,7 +16,7 @@ from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
 from camsign.logbook.naming import camera_as_known
-from camsign.units import Bearing, When
+from camsign.units import Bearing, DayOrInstant
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -57,8 +57,8 @@ def hang(
     session: Session,
     camera: str,
     at: tuple[float, float],
-    start: When,
-    until: When | None = None,
+    start: DayOrInstant,
+    until: DayOrInstant | None = None,
     facing: Bearing | None = None,
     clock: str = "hung",
     tz: str | None = None,
@@ -91,8 +91,8 @@ def hang_fields(
     session: Session,
     camera: str,
     at: tuple[float, float],
-    start: When,
-    until: When | None = None,
+    start: DayOrInstant,
+    until: DayOrInstant | None = None,
     facing: Bearing | None = None,
     clock: str = "hung",
     tz: str | None = None,
@@ -123,7 +123,7 @@ def hang_fields(
     return {k: v for k, v in said.items() if v is not None}
 
 
-def takedown(session: Session, camera: str, on: When, working: bool = False) -> Hung:
+def takedown(session: Session, camera: str, on: DayOrInstant, working: bool = False) -> Hung:
     """End the deployment in which the camera hangs at `on`; a whole day counts to its end.
 
     Args:
@@ -152,7 +152,7 @@ def takedown(session: Session, camera: str, on: When, working: bool = False) -> 
 
 
 def outage(
-    session: Session, camera: str, start: When, stop: When, note: str | None = None
+    session: Session, camera: str, start: DayOrInstant, stop: DayOrInstant, note: str | None = None
 ) -> Outage:
     """Say that a camera did not work from `start` to `stop`; whole days count to their end.
 
@@ -201,8 +201,8 @@ def correct_deployment(
     deployment: str,
     camera: str | None = None,
     at: tuple[float, float] | None = None,
-    start: When | None = None,
-    until: When | None = None,
+    start: DayOrInstant | None = None,
+    until: DayOrInstant | None = None,
     still_hanging: bool = False,
     working: bool | None = None,
     facing: Bearing | None = None,

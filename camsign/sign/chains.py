@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from camsign.sign.sources import Rubs
+from camsign.sign.origin_likelihood import Rubs
 
 if TYPE_CHECKING:
     import numpy as np

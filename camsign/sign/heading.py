@@ -30,7 +30,7 @@ _FROM = re.compile(r"(?:coming\s+|came\s+)?from\s*[:=]?\s+(?P<rest>.+)", re.I)
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class SaidHeading:
     """A bearing as taken down: of travel, or (`bare`) of the side on which the bare wood is."""
 
     bearing: Bearing
@@ -38,7 +38,7 @@ class Heading:
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class ReadHeading:
     """What a heading was read as. `travel_deg` [deg true] is None where the rule is off.
 
     `taken_as` is kept beside it: what was taken down, such as `bare 225M`. `words` echo it.
@@ -50,7 +50,7 @@ class Read:
     words: str
 
 
-def parse_heading(text: str) -> Heading:
+def parse_heading(text: str) -> SaidHeading:
     """Read `NE`, `45`, `120M`, `going NE` as travel, `from SW` as travel away from there.
 
     `bare SW`, `facing 225T`, `SW side` name the bare side.
@@ -60,18 +60,18 @@ def parse_heading(text: str) -> Heading:
     """
     bare = _BARE.fullmatch(text.strip())
     if bare:
-        return Heading(parse_bearing(bare["rest"] or bare["side"]), bare=True)
+        return SaidHeading(parse_bearing(bare["rest"] or bare["side"]), bare=True)
     origin = _FROM.fullmatch(text.strip())
     if origin:
         said = parse_bearing(origin["rest"])
-        return Heading(Bearing((said.deg + 180.0) % 360.0, said.reference))
+        return SaidHeading(Bearing((said.deg + 180.0) % 360.0, said.reference))
     going = _GOING.fullmatch(text.strip())
-    return Heading(parse_bearing(going["rest"] if going else text))
+    return SaidHeading(parse_bearing(going["rest"] if going else text))
 
 
 def read_heading(
-    kind: str, heading: Heading, place: tuple[float, float], day: date, settings: Settings
-) -> Read:
+    kind: str, heading: SaidHeading, place: tuple[float, float], day: date, settings: Settings
+) -> ReadHeading:
     """Turn a heading into degrees true and say in words what it was read as.
 
     Args:
@@ -89,15 +89,15 @@ def read_heading(
     true = to_true(bearing, place, day, settings)
     said = f"{bearing.deg:g}{_letter(bearing, settings)}"
     if not heading.bare:
-        return Read(true, None, said, f"read as: {_who(kind)} going {_named(true)}")
+        return ReadHeading(true, None, said, f"read as: {_who(kind)} going {_named(true)}")
     if kind != "rub":
         raise UsageError(f"a {kind} has no bare side", "give the bearing of travel alone")
     if not settings.bare_side_rule:
         words = f"the bare wood looks {_named(true)}; travel not read from it: the rule is off"
-        return Read(None, true, f"bare {said}", words)
+        return ReadHeading(None, true, f"bare {said}", words)
     travel = (true + 180.0) % 360.0
     words = f"read as: the bare wood looks {_named(true)}, so he was going {_named(travel)}"
-    return Read(travel, true, f"bare {said}", words)
+    return ReadHeading(travel, true, f"bare {said}", words)
 
 
 def _named(deg: float) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import log
 from typing import TYPE_CHECKING
 
-from camsign.sign.sources import Law, Rubs, density_at, odds_at, seen_from
+from camsign.sign.origin_likelihood import Law, Rubs, density_at, odds_at, seen_from
 
 if TYPE_CHECKING:
     import numpy as np

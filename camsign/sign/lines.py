@@ -11,8 +11,8 @@ from camsign.formats.gpx import Track, TrackPoint
 from camsign.geo import distance_to_area
 from camsign.logbook.shapes import to_area
 from camsign.sign.chains import DEALS, Chain, chains, longest_by_chance
+from camsign.sign.origin_likelihood import Rubs
 from camsign.sign.plane import Plane, stretches
-from camsign.sign.sources import Rubs
 from camsign.stats.circular import directions
 from camsign.stats.estimate import Estimate
 

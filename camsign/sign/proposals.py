@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from camsign.sign.lawfit import fitted
 from camsign.sign.lines import RubTable, rub_table
+from camsign.sign.origin_likelihood import Law, Rubs
 from camsign.sign.plane import Plane, stretches
+from camsign.sign.radiant_region import RadiantRegion, region
 from camsign.sign.radiants import Search, Source, chance_of, judged, least_gain, sectors
-from camsign.sign.region import Region, region
-from camsign.sign.sources import Law, Rubs
 from camsign.sign.surroundings import Surroundings
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def _bedding(
 def _bed(
     search: Search,
     source: Source,
-    where: Region,
+    where: RadiantRegion,
     chance: float,
     names: list[str],
     plane: Plane,
@@ -214,7 +214,7 @@ def _proposal(
     radius: float,
     gain: float,
     chance: float | None,
-    where: Region | None,
+    where: RadiantRegion | None,
     out: list[int],
     into: list[int],
     own: list[str],

@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 from math import exp, inf
 from typing import TYPE_CHECKING
 
+from camsign.sign.origin_likelihood import Law, Rubs, density, density_at, gain, odds_at, seen_from
 from camsign.sign.scan import APART_M, peaks
-from camsign.sign.sources import Law, Rubs, density, density_at, gain, odds_at, seen_from
 
 if TYPE_CHECKING:
     import numpy as np

@@ -17,7 +17,7 @@ from camsign.geo import check_lat_lon
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of, today
 from camsign.sign.ageing import ABSENT, state_of
-from camsign.sign.heading import Heading, read_heading
+from camsign.sign.heading import SaidHeading, read_heading
 from camsign.sign.kinds import TRAVELLED, checked_bed_of, checked_measures, sign_kind
 from camsign.sign.windows import made_window
 
@@ -30,7 +30,7 @@ _EARLIEST = date(1950, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SaidSighting:
     """What was seen of a sign on one day (local).
 
     `state` is a word for its look, or `absent`; `heading` which way, as taken down; `made_from`,
@@ -39,7 +39,7 @@ class Seen:
 
     seen_on: date
     state: str | None = None
-    heading: Heading | None = None
+    heading: SaidHeading | None = None
     made_from: date | None = None
     made_to: date | None = None
     measures: Mapping[str, Any] = field(default_factory=dict)
@@ -101,7 +101,7 @@ def add_sign(
     session: Session,
     kind: str,
     at: tuple[float, float],
-    seen: Seen,
+    seen: SaidSighting,
     species: str | None = None,
     note: str | None = None,
     bed_of: str | None = None,
@@ -133,7 +133,9 @@ def add_sign(
     return _said(session, sign, sighting, word, at, tidy(species), seen)
 
 
-def look_again(session: Session, sign: str, seen: Seen, bed_of: str | None = None) -> SignSaid:
+def look_again(
+    session: Session, sign: str, seen: SaidSighting, bed_of: str | None = None
+) -> SignSaid:
     """Note that a sign was looked at another day; state `absent`: that it was not there.
 
     `bed_of`: whose bed it is, as far as this look tells.
@@ -259,7 +261,7 @@ def sighting_fields(
     kind: str,
     at: tuple[float, float],
     what: Mapping[str, Any],
-    seen: Seen,
+    seen: SaidSighting,
 ) -> dict[str, Any]:
     """Give the fields of a sighting, checked. Raises UsageError as `add_sign` does."""
     _check_days(seen, session.settings.tz)
@@ -283,7 +285,7 @@ def tidy(text: str | None) -> str | None:
     return " ".join(text.lower().split()) or None if text else None
 
 
-def _check_days(seen: Seen, tz: str) -> None:
+def _check_days(seen: SaidSighting, tz: str) -> None:
     # A day ahead is possible: the person may stand in a zone east of the property.
     if seen.seen_on > today(tz) + timedelta(days=1):
         raise UsageError(f"{seen.seen_on} has not come yet", "mend the day on which it was seen")
@@ -312,7 +314,7 @@ def _said(
     kind: str,
     at: tuple[float, float],
     species: str | None,
-    seen: Seen,
+    seen: SaidSighting,
 ) -> SignSaid:
     settings = session.settings
     state = state_of(kind, seen.state, settings) if seen.state else None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from camsign.sign.sources import Law, Rubs, density, density_at, gain, odds_at
+from camsign.sign.origin_likelihood import Law, Rubs, density, density_at, gain, odds_at
 
 if TYPE_CHECKING:
     import numpy as np

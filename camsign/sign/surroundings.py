@@ -33,7 +33,7 @@ _DEGREE_M = 110_500.0
 
 
 @dataclass(frozen=True, slots=True)
-class Points:
+class WeightedPoints:
     """Places ordered by latitude [deg], each with a weight (1, or metres walked)."""
 
     lat: Floats
@@ -41,7 +41,7 @@ class Points:
     weight: Floats
 
     @classmethod
-    def of(cls, rows: Sequence[tuple[float, float, float]]) -> Points:
+    def of(cls, rows: Sequence[tuple[float, float, float]]) -> WeightedPoints:
         """Order rows of latitude, longitude, weight."""
         import numpy as np
 
@@ -68,8 +68,8 @@ class Points:
 class Surroundings:
     """Everything that stands in a logbook and bears on a proposal."""
 
-    kinds: Mapping[str, Points] = field(default_factory=dict)
-    paths: Points | None = None
+    kinds: Mapping[str, WeightedPoints] = field(default_factory=dict)
+    paths: WeightedPoints | None = None
     made_in: Mapping[str, frozenset[int]] = field(default_factory=dict)
     areas: Sequence[tuple[str, str, Area]] = ()
     units: UnitSystem = "imperial"
@@ -93,7 +93,7 @@ class Surroundings:
             "SELECT shape FROM walks WHERE gone IS NOT TRUE AND shape IS NOT NULL"
         ).fetchall()
         return cls(
-            {kind: Points.of(points) for kind, points in kinds.items()},
+            {kind: WeightedPoints.of(points) for kind, points in kinds.items()},
             _walked([shape for (shape,) in walked]),
             {row[1]: frozenset(row[4]) for row in rows},
             [(name, kind, to_area(shape)) for name, kind, shape in areas if shape],
@@ -180,7 +180,7 @@ def _ratio(estimate: Estimate) -> str:
     return f"{estimate.value:.1f} times ({low} to {high})"
 
 
-def _walked(shapes: Sequence[str]) -> Points | None:
+def _walked(shapes: Sequence[str]) -> WeightedPoints | None:
     """Cut walked paths into short pieces, each a place with its metres."""
     import numpy as np
 
@@ -197,4 +197,4 @@ def _walked(shapes: Sequence[str]) -> Points | None:
             lat = lats[i] + part * (lats[i + 1] - lats[i])
             lon = lons[i] + part * (lons[i + 1] - lons[i])
             rows += [(a, o, length / pieces) for a, o in zip(lat, lon, strict=True)]
-    return Points.of(rows) if rows else None
+    return WeightedPoints.of(rows) if rows else None

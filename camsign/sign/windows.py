@@ -64,7 +64,7 @@ def made_window(
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class SightingLook:
     """One look at a sign: the day (local), what it looked like, and days said outright."""
 
     seen_on: date
@@ -74,7 +74,7 @@ class Look:
 
 
 def windows_of(
-    kind: str, species: str | None, looks: Sequence[Look], settings: Settings
+    kind: str, species: str | None, looks: Sequence[SightingLook], settings: Settings
 ) -> list[MadeWindow | None]:
     """Give the window of each look at one sign, narrowed by the others; None where it was absent.
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from camsign.errors import UsageError
 from camsign.logbook.moments import end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known
-from camsign.units import When
+from camsign.units import DayOrInstant
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -47,8 +47,8 @@ class Which:
 
     frames: Sequence[str] = ()
     camera: str | None = None
-    start: When | None = None
-    stop: When | None = None
+    start: DayOrInstant | None = None
+    stop: DayOrInstant | None = None
     card: str | None = None
     burst: bool = False
 
@@ -139,7 +139,10 @@ def waiting(session: Session, chosen: Chosen) -> Chosen:
 
 
 def between(
-    session: Session, camera: str, start: When | None = None, stop: When | None = None
+    session: Session,
+    camera: str,
+    start: DayOrInstant | None = None,
+    stop: DayOrInstant | None = None,
 ) -> Chosen:
     """Find a camera's frames from `start` to `stop`, both included, by right time.
 

@@ -19,7 +19,7 @@ from camsign.logbook.naming import cleaned, content_id, key
 from camsign.places.areas import kind_of
 from camsign.places.deployments import hang_fields
 from camsign.places.shapes import circle_shape, path_shape, points_of, polygon_shape
-from camsign.units import When, format_length, parse_bearing, parse_when
+from camsign.units import DayOrInstant, format_length, parse_bearing, parse_when
 
 if TYPE_CHECKING:
     from camsign.formats.gpx import Track
@@ -241,7 +241,7 @@ class ItemMaker:
         edit = SetFields("area", made, fields)
         return _item("area", point, name, kind, at, "new", why=why, edits=(edit,))
 
-    def _moved(self, name: str, since: datetime) -> tuple[_Hangs | None, When | None]:
+    def _moved(self, name: str, since: datetime) -> tuple[_Hangs | None, DayOrInstant | None]:
         """Where it hung until `since` (naive UTC) without a known end, and when it hung next."""
         others = self._hung.get(name.lower(), [])
         before = [o for o in others if o.taken_down is None and o.hung < since]
@@ -249,7 +249,7 @@ class ItemMaker:
         until = later and later.replace(tzinfo=UTC)
         return (
             before[-1] if before else None,
-            When(until.isoformat(), until, False) if until else None,
+            DayOrInstant(until.isoformat(), until, False) if until else None,
         )
 
     def _hang_once(
@@ -282,11 +282,11 @@ class ItemMaker:
             for one in self._hung.get(camera.lower(), [])
         )
 
-    def _since(self, point: ParsedPoint, cells: Mapping[str, str]) -> When:
+    def _since(self, point: ParsedPoint, cells: Mapping[str, str]) -> DayOrInstant:
         if "from" in cells:
             return parse_when(cells["from"])
         if point.when is not None:
-            return When(point.when.isoformat(), point.when, False)
+            return DayOrInstant(point.when.isoformat(), point.when, False)
         day = point.day or self.on
         if day is None:
             raise UsageError("it does not say since when it hangs", "give the day with --on DAY")

@@ -16,7 +16,7 @@ from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.kml import Placemark, read_kml
 from camsign.formats.table import Row, Table, read_table
-from camsign.sign.heading import Heading
+from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing
 
 # EXIF of a JPEG stands within its first part; a HEIC's may stand behind its picture.
@@ -44,7 +44,7 @@ class ParsedPoint:
     when: datetime | None = None
     day: date | None = None
     cells: Mapping[str, str] = field(default_factory=dict)
-    offered: Heading | None = None
+    offered: SaidHeading | None = None
     accuracy_m: float | None = None
     hint: str = ""
 
@@ -160,7 +160,7 @@ def of_photo(path: Path) -> FieldFile:
     offered = None
     if facts.img_direction_deg is not None:
         reference: Any = facts.img_direction_ref or None
-        offered = Heading(Bearing(facts.img_direction_deg % 360.0, reference))
+        offered = SaidHeading(Bearing(facts.img_direction_deg % 360.0, reference))
     when = datetime.fromisoformat(facts.gps_utc) if facts.gps_utc else None
     found.points.append(
         ParsedPoint(

@@ -28,8 +28,8 @@ from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
 from camsign.places.nearby import Nearby
-from camsign.sign.heading import Heading
-from camsign.sign.record import Seen, checked_sign, sighting_fields, tidy
+from camsign.sign.heading import SaidHeading
+from camsign.sign.record import SaidSighting, checked_sign, sighting_fields, tidy
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -170,7 +170,7 @@ def sign_from_draft(draft: SignDraft, point: ParsedPoint, day: date | None) -> S
     if seen_on is None:
         raise UsageError("it has no day on which it was seen", "give one with --on DAY")
     note = " ".join(f"{point.name} {point.text}".split())
-    seen = Seen(seen_on, draft.state, draft.heading, measures=draft.measures)
+    seen = SaidSighting(seen_on, draft.state, draft.heading, measures=draft.measures)
     return SignCells(draft.kind, draft.species, note or None, seen)
 
 
@@ -221,7 +221,7 @@ class SignReader:
             said, chosen = replace(said, seen=replace(said.seen, heading=heading)), True
         return self._ready(point, said, at, row, chosen)
 
-    def _other_way(self, kind: str, heading: Heading) -> Heading:
+    def _other_way(self, kind: str, heading: SaidHeading) -> SaidHeading:
         """Read a bearing the other way: as the bare side if it was read as travel, or back."""
         if kind == "rub" and self.session.settings.bare_side_rule:
             return replace(heading, bare=not heading.bare)
@@ -232,7 +232,7 @@ class SignReader:
         day = local_day(point, self.session.settings.tz) or self.choices.on
         if point.cells or day is None:
             return None
-        said = SignCells("rub", None, None, Seen(day))
+        said = SignCells("rub", None, None, SaidSighting(day))
         return content_id("s", _identity(point, said, at), "0")
 
     def _offered(self, point: ParsedPoint, said: SignCells) -> SignCells:

@@ -15,7 +15,7 @@ from typing import Any
 from camsign.flows.fieldwork.waywords import GROUND, Way, bearing_at, way_at
 from camsign.logbook.settings import Settings
 from camsign.sign.ageing import ABSENT, rows
-from camsign.sign.heading import Heading
+from camsign.sign.heading import SaidHeading
 from camsign.sign.kinds import MEASURES, TRAVELLED, Measure
 from camsign.units import parse_day, parse_length
 
@@ -87,7 +87,7 @@ class SignDraft:
     kind: str
     species: str | None = None
     state: str | None = None
-    heading: Heading | None = None
+    heading: SaidHeading | None = None
     measures: dict[str, Any] = field(default_factory=dict)
     seen_on: date | None = None
     unknown: tuple[str, ...] = ()
@@ -255,11 +255,11 @@ class _Reading:
             # A print faces where it goes; a scrape or trail faces nowhere.
             if self.known.kind != "track" or not way.heading.bare:
                 return False
-            way = Way(way.words, Heading(way.heading.bearing))
+            way = Way(way.words, SaidHeading(way.heading.bearing))
         self.ways.append(way)
         return True
 
-    def _heading(self) -> Heading | None:
+    def _heading(self) -> SaidHeading | None:
         """The one heading that was written; what contradicts itself is none, and is told."""
         said = [way.heading for way in self.ways if way.heading]
         travels = [h.bearing.deg + 180.0 * h.bare for h in said]

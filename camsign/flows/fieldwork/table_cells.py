@@ -16,9 +16,9 @@ from camsign.errors import UsageError
 from camsign.formats.text import degrees, plain_number
 from camsign.geo import check_lat_lon
 from camsign.logbook.settings import Settings
-from camsign.sign.heading import Heading, parse_heading
+from camsign.sign.heading import SaidHeading, parse_heading
 from camsign.sign.kinds import MEASURES, checked_bed_of, parse_measures, sign_kind
-from camsign.sign.record import Seen
+from camsign.sign.record import SaidSighting
 from camsign.units import Bearing, parse_bearing, parse_day
 
 _WORDS = {
@@ -69,7 +69,7 @@ class SignCells:
     kind: str
     species: str | None
     note: str | None
-    seen: Seen
+    seen: SaidSighting
     sign: str | None = None
     sighting: str | None = None
     bed_of: str | None = None
@@ -136,7 +136,7 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
         raise UsageError("it has no day on which it was seen", "add a column seen_on, or give --on")
     # A table that camsign wrote gives computed days, and beside them those that were said.
     from_, to = ("said_from", "said_to") if "basis" in cells else ("made_from", "made_to")
-    seen = Seen(
+    seen = SaidSighting(
         seen_on,
         cells.get("state"),
         _heading(kind, cells),
@@ -156,21 +156,21 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
     )
 
 
-def _heading(kind: str, cells: Mapping[str, str]) -> Heading | None:
+def _heading(kind: str, cells: Mapping[str, str]) -> SaidHeading | None:
     """What was taken down, if the table keeps it, goes before the travel computed from it."""
     if "bare" in cells:
-        return Heading(parse_bearing(cells["bare"]), bare=True)
+        return SaidHeading(parse_bearing(cells["bare"]), bare=True)
     for name in ("taken_as", "travel"):
         if name in cells:
             return parse_heading(cells[name])
     side = cells.get("facing") or cells.get("side")
     if side and kind == "rub":
-        return Heading(parse_bearing(side), bare=True)
+        return SaidHeading(parse_bearing(side), bare=True)
     if "travel_deg" in cells:
         degrees = number(cells["travel_deg"])
         if degrees is None or not 0 <= degrees <= 360:
             raise UsageError(f"its travel_deg is {cells['travel_deg']!r}", "give 0 to 360, true")
-        return Heading(Bearing(degrees % 360.0, "true"))
+        return SaidHeading(Bearing(degrees % 360.0, "true"))
     return None
 
 

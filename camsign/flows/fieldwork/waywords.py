@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from camsign.errors import UsageError
-from camsign.sign.heading import Heading
+from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing, parse_bearing
 
 # fmt: off
@@ -87,7 +87,7 @@ class Way:
     """What a phrase of `words` words says: a heading of travel or of a bare side, or neither."""
 
     words: int
-    heading: Heading | None = None
+    heading: SaidHeading | None = None
     facing: bool = False
 
 
@@ -133,14 +133,14 @@ def way_at(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
         return _going(lower, i)
     bound = _BOUND.fullmatch(word)
     if bound and (found := _bearing(bound[1])) and not _NUMBER.fullmatch(bound[1]):
-        return Way(1, Heading(found))
+        return Way(1, SaidHeading(found))
     return _plain(lower, i, trees)
 
 
-def turned(heading: Heading) -> Heading:
+def turned(heading: SaidHeading) -> SaidHeading:
     """Give the same heading the other way round."""
     was = heading.bearing
-    return Heading(Bearing((was.deg + 180.0) % 360.0, was.reference), heading.bare)
+    return SaidHeading(Bearing((was.deg + 180.0) % 360.0, was.reference), heading.bare)
 
 
 def _is_count(lower: Sequence[str], j: int) -> bool:
@@ -161,7 +161,7 @@ def _from(lower: Sequence[str], i: int) -> Way | None:
     end += lower[end : end + 1] == ["side"]
     if _names_ground(lower, end):
         return Way(end - i)
-    return Way(end - i, turned(Heading(found[0])))
+    return Way(end - i, turned(SaidHeading(found[0])))
 
 
 def _either(lower: Sequence[str], i: int) -> Way | None:
@@ -177,7 +177,7 @@ def _facing(lower: Sequence[str], i: int) -> Way | None:
     end += lower[end : end + 1] == ["side"]
     if _names_ground(lower, end):
         return Way(end - i, facing=True)
-    return Way(end - i, Heading(found[0], bare=True), facing=True)
+    return Way(end - i, SaidHeading(found[0], bare=True), facing=True)
 
 
 def _going(lower: Sequence[str], i: int) -> Way | None:
@@ -193,7 +193,7 @@ def _going(lower: Sequence[str], i: int) -> Way | None:
     end = j + found[1]
     if lower[end : end + 1] == ["side"] or _names_ground(lower, end):
         return Way(end - i)
-    return Way(end - i, Heading(found[0]))
+    return Way(end - i, SaidHeading(found[0]))
 
 
 def _plain(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
@@ -206,15 +206,15 @@ def _plain(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
     if behind in ("side", "facing", "faces", "face"):
         return _sided(lower, i, n, bearing, trees)
     if behind == "bare":
-        return Way(n + 1, Heading(bearing, bare=True), facing=True)
+        return Way(n + 1, SaidHeading(bearing, bare=True), facing=True)
     if behind == "bound":
-        return Way(n + 1, Heading(bearing))
+        return Way(n + 1, SaidHeading(bearing))
     if behind == "to" and (goal := bearing_at(lower, i + n + 1)):
-        return Way(n + 1 + goal[1], Heading(goal[0]))
+        return Way(n + 1 + goal[1], SaidHeading(goal[0]))
     full = lower[i] in _WORDS
     if behind == "of" or _names_ground(lower, i + n) or (full and behind in trees):
         return Way(n)
-    return Way(n, Heading(bearing))
+    return Way(n, SaidHeading(bearing))
 
 
 def _sided(
@@ -230,11 +230,11 @@ def _sided(
         of_tree = j < len(lower) and (lower[j] in _TREE or lower[j] in trees)
         # The tree itself is left for the reader of trees.
         used = j if of_tree and lower[j] in trees else min(j + 1, len(lower))
-        return Way(used - i, Heading(bearing, bare=True) if of_tree else None, facing=of_tree)
+        return Way(used - i, SaidHeading(bearing, bare=True) if of_tree else None, facing=of_tree)
     word = lower[i + n]
     if _names_ground(lower, end) or word == "face":
         return Way(end - i, facing=word == "facing")
-    return Way(end - i, Heading(bearing, bare=True), facing=True)
+    return Way(end - i, SaidHeading(bearing, bare=True), facing=True)
 
 
 def _past(lower: Sequence[str], i: int) -> int:

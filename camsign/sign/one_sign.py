@@ -62,7 +62,7 @@ class SignShown:
 
 def sign_shown(session: Session, sign: str) -> SignShown:
     """Give one sign by its id. Raises UsageError if there is none."""
-    sql = sql_beside(__file__, "showing.sql")
+    sql = sql_beside(__file__, "one_sign.sql")
     row = session.con.execute(sql, {"sign": sign.strip().lower()}).fetchone()
     if row is None:
         raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")

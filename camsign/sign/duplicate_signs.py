@@ -33,7 +33,7 @@ def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
 
     `same_sign` makes one sign of the two; nothing is joined here.
     """
-    rows = session.con.execute(sql_beside(__file__, "alike.sql")).fetchall()
+    rows = session.con.execute(sql_beside(__file__, "duplicate_signs.sql")).fetchall()
     by_kind: dict[str, list[tuple[Any, ...]]] = {}
     for kind, *rest in rows:
         by_kind.setdefault(kind, []).append(tuple(rest))

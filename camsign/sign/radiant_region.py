@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from math import atan2, degrees, log, sqrt
 from typing import TYPE_CHECKING
 
+from camsign.sign.origin_likelihood import Law, Rubs, density_at, gain, odds_at, seen_from
 from camsign.sign.radiants import Search, Source
-from camsign.sign.sources import Law, Rubs, density_at, gain, odds_at, seen_from
 
 if TYPE_CHECKING:
     import numpy as np
@@ -28,7 +28,7 @@ _ONE_KAPPA = ((1.0, 1.0),)
 
 
 @dataclass(frozen=True, slots=True)
-class Region:
+class RadiantRegion:
     """An ellipse: middle east, north [m], half axes [m], bearing of the longer [deg, 0 to 180)."""
 
     east: float
@@ -47,7 +47,7 @@ class Region:
         return bool((along / self.major_m) ** 2 + (across / self.minor_m) ** 2 <= 1)
 
 
-def region(search: Search, source: Source, law: Law, level: float = 0.95) -> Region:
+def region(search: Search, source: Source, law: Law, level: float = 0.95) -> RadiantRegion:
     """Give a radiant's region by a law fitted to all of them (see `lawfit`)."""
     rubs = search.rubs.some(source.near)
     other_odds, other = search.without(source)
@@ -85,7 +85,7 @@ def _moments(
     return mean, np.cov(np.stack([east, north]), aweights=weights, bias=True)
 
 
-def _ellipse(middle: tuple[float, float], covariance: Floats, level: float) -> Region:
+def _ellipse(middle: tuple[float, float], covariance: Floats, level: float) -> RadiantRegion:
     import numpy as np
 
     variances, axes = np.linalg.eigh(covariance)
@@ -93,4 +93,4 @@ def _ellipse(middle: tuple[float, float], covariance: Floats, level: float) -> R
     # is -2 log(1 - p).
     minor, major = (sqrt(max(v, 0.25) * -2 * log(1 - level)) for v in variances)
     bearing = degrees(atan2(axes[0, 1], axes[1, 1])) % 180.0
-    return Region(middle[0], middle[1], major, minor, bearing)
+    return RadiantRegion(middle[0], middle[1], major, minor, bearing)
