@@ -27,10 +27,10 @@ from camsign.flows.intake.comparing import compare
 from camsign.flows.intake.result import words_of
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
+from camsign.page.app_state import AppState
 from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
 from camsign.page.events import Hub
-from camsign.page.opened import Opened
 from camsign.pixels import scoring
 from camsign.pixels.changes import Change
 from camsign.pixels.scores import Aside
@@ -127,7 +127,7 @@ def test_an_open_page_takes_in_what_another_program_compared(placed: Folder) -> 
 
 
 def test_pages_compare_in_the_background(placed: Folder) -> None:
-    opened, until = Opened(placed, Hub()), time.monotonic() + 60
+    opened, until = AppState(placed, Hub()), time.monotonic() + 60
     try:
         found, every = 0, len(rows(placed, "SELECT frame FROM frames"))
         while found < every and time.monotonic() < until:

@@ -25,7 +25,7 @@ from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
-from camsign.page.answered import Answered
+from camsign.page.answer_cache import AnswerCache
 from camsign.page.areas import _asking
 from camsign.page.charts import in_words, whiskers
 
@@ -135,7 +135,7 @@ def test_figures_in_words() -> None:
 
 
 def test_an_answer_is_computed_once_until_the_logbook_says_something_new() -> None:
-    kept, asked, begun = Answered(), [], threading.Event()
+    kept, asked, begun = AnswerCache(), [], threading.Event()
 
     def slow() -> str:
         asked.append(1)
@@ -153,7 +153,7 @@ def test_an_answer_is_computed_once_until_the_logbook_says_something_new() -> No
 
 
 def test_what_was_read_before_a_change_does_not_pass_for_what_is_so_after_it() -> None:
-    opened = SimpleNamespace(desk=SimpleNamespace(version=1), answered=Answered())
+    opened = SimpleNamespace(desk=SimpleNamespace(version=1), answered=AnswerCache())
     request: Any = SimpleNamespace(app=SimpleNamespace(state=SimpleNamespace(opened=opened)))
     early = _asking(request)
     opened.desk.version = 2  # while the first page is read
@@ -162,7 +162,7 @@ def test_what_was_read_before_a_change_does_not_pass_for_what_is_so_after_it() -
 
 
 def test_what_failed_is_asked_again() -> None:
-    kept = Answered()
+    kept = AnswerCache()
     with pytest.raises(ZeroDivisionError):
         kept.give(1, "a", lambda: 1 // 0)
     assert kept.give(1, "a", lambda: 3) == 3

@@ -19,8 +19,8 @@ from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
 from camsign.logbook.unread import unread
-from camsign.page.changes import Changes
 from camsign.page.desk import Desk
+from camsign.page.diff import Changes
 from camsign.page.strips import make_strips
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import by_ids

@@ -19,24 +19,24 @@ from camsign.page import (
     areas,
     bucks,
     cards,
-    closer,
     events,
     first,
+    inspect,
     jobs,
     mapping,
     pictures,
-    reading,
+    rub_lines,
     sorting,
     tonight,
     underlays,
-    undoing,
+    undo,
     unread,
     woods,
 )
+from camsign.page.app_state import AppState, NoLogbookError
 from camsign.page.events import Hub
 from camsign.page.guard import Guard, Keys
 from camsign.page.jobs import Jobs
-from camsign.page.opened import NoLogbookError, Opened
 from camsign.page.routing import MOST_BODY, get
 from camsign.page.show import render
 from camsign.page.static_files import STATIC, OurFiles
@@ -69,7 +69,7 @@ def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
         max_body_size=MOST_BODY,
     )
     app.state.hub, app.state.jobs, app.state.where = hub, Jobs(hub), where
-    app.state.opened = Opened(folder, hub)
+    app.state.opened = AppState(folder, hub)
     return app
 
 
@@ -78,17 +78,17 @@ def _routes() -> list[BaseRoute]:
         areas,
         bucks,
         cards,
-        closer,
+        inspect,
         events,
         jobs,
         pictures,
         first,
         mapping,
-        reading,
+        rub_lines,
         sorting,
         tonight,
         underlays,
-        undoing,
+        undo,
         unread,
         woods,
     )
@@ -106,10 +106,10 @@ async def _lifespan(app: Starlette) -> AsyncIterator[None]:
 
 def _home(request: Request) -> Response:
     """Go to what is next: a first logbook, a first card, the sorting."""
-    opened = request.app.state.opened
-    if not opened.any:
+    state: AppState = request.app.state.opened
+    if not state.any:
         return RedirectResponse("/first", 303)
-    with opened.desk.reading() as session:
+    with state.desk.reading() as session:
         any_card = session.con.execute("SELECT 1 FROM cards LIMIT 1").fetchone()
     return RedirectResponse("/sort" if any_card else "/woods", 303)
 

@@ -19,9 +19,9 @@ from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.result import odds
 from camsign.answers.scope import area_id_of
+from camsign.page.app_state import AppState, desk_of
 from camsign.page.area_parts import PARTS, Ask, values_of
 from camsign.page.charts import CURVE_TALL, WIDTH, in_words, whiskers
-from camsign.page.opened import Opened, desk_of
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.spans import span_of
@@ -110,9 +110,9 @@ def _asking(request: Request) -> Callable[..., Ask]:
     Called before the logbook is read, else what was read before a change could pass for what it
     says after it.
     """
-    opened: Opened = request.app.state.opened
-    version = opened.desk.version
-    return lambda *about: lambda name, work: opened.answered.give(version, (*about, name), work)
+    state: AppState = request.app.state.opened
+    version = state.desk.version
+    return lambda *about: lambda name, work: state.answered.give(version, (*about, name), work)
 
 
 def _shared(session: Session) -> dict[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
@@ -10,13 +9,12 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
-from camsign.page import asked
-from camsign.page.opened import desk_of
+from camsign.page import inputs
+from camsign.page.app_state import desk_of
 from camsign.page.portrait import HOURS, all_bucks, portrait
-from camsign.page.routing import get, post
+from camsign.page.routing import Named, Sent, Told, get, says
 from camsign.page.show import render
 from camsign.page.smallmap import HEIGHT, WIDTH, small_map
-from camsign.page.verbs import verb
 from camsign.page.words import length
 from camsign.tags.bucks import add_buck, merge_bucks, names, rename_buck, set_buck
 from camsign.tags.frames import by_ids
@@ -28,9 +26,6 @@ if TYPE_CHECKING:
 _BIG_BODY = 1 << 20
 _TEXTS = ("traits", "age_basis", "ended")
 _NUMBERS = ("age", "age_low", "age_high")
-Named = Mapping[str, str]
-Sent = dict[str, Any]
-Told = tuple[dict[str, Any], str]
 
 
 def _all(request: Request) -> Response:
@@ -67,9 +62,9 @@ def _add(session: Session, _: Named, sent: Sent) -> Told:
 
 
 def _set(session: Session, named: Named, sent: Sent) -> Told:
-    details: dict[str, Any] = {n: asked.text(sent, n, 2000) for n in _TEXTS}
-    details |= {n: asked.number(sent, n) for n in _NUMBERS}
-    year = asked.number(sent, "age_year")
+    details: dict[str, Any] = {n: inputs.text(sent, n, 2000) for n in _TEXTS}
+    details |= {n: inputs.number(sent, n) for n in _NUMBERS}
+    year = inputs.number(sent, "age_year")
     if any(details[n] is not None for n in _NUMBERS):
         details["age_year"] = int(year) if year is not None else None
     said = set_buck(session, named["buck"], **details)
@@ -82,7 +77,7 @@ def _rename(session: Session, named: Named, sent: Sent) -> Told:
 
 
 def _merge(session: Session, named: Named, sent: Sent) -> Told:
-    into = asked.text(sent, "into")
+    into = inputs.text(sent, "into")
     if into is None:
         raise UsageError("no other buck was chosen", "choose who he is")
     said = merge_bucks(session, named["buck"], into)
@@ -90,13 +85,13 @@ def _merge(session: Session, named: Named, sent: Sent) -> Told:
 
 
 def _split(session: Session, named: Named, sent: Sent) -> Told:
-    chosen = by_ids(session, asked.frames(sent))
+    chosen = by_ids(session, inputs.frames(sent))
     said = split_buck(session, named["buck"], _name(sent), chosen)
     return {"buck_id": said.buck_id}, f"split {said.buck} from {said.split_from}"
 
 
 def _name(sent: dict[str, Any]) -> str:
-    name = asked.text(sent, "name")
+    name = inputs.text(sent, "name")
     if name is None:
         raise UsageError("a buck needs a name", "type one")
     return name
@@ -104,10 +99,10 @@ def _name(sent: dict[str, Any]) -> str:
 
 ROUTES: list[BaseRoute] = [
     get("/bucks", _all),
-    post("/bucks", verb(_add)),
+    says("/bucks", _add),
     get("/bucks/{buck}", _one),
-    post("/bucks/{buck}/set", verb(_set)),
-    post("/bucks/{buck}/rename", verb(_rename)),
-    post("/bucks/{buck}/merge", verb(_merge)),
-    post("/bucks/{buck}/split", verb(_split), _BIG_BODY),
+    says("/bucks/{buck}/set", _set),
+    says("/bucks/{buck}/rename", _rename),
+    says("/bucks/{buck}/merge", _merge),
+    says("/bucks/{buck}/split", _split, _BIG_BODY),
 ]

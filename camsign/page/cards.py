@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
@@ -15,14 +13,13 @@ from camsign.cards import listing
 from camsign.clock import verbs as clocks
 from camsign.clock.audit import needs_attention
 from camsign.errors import UsageError
-from camsign.page import asked
+from camsign.page import inputs
+from camsign.page.app_state import AppState, desk_of
 from camsign.page.areas import seasons_of
 from camsign.page.cameras import STRIP_TALL, STRIP_WIDE, cameras, months
 from camsign.page.jobs import Jobs, Progress
-from camsign.page.opened import Opened, desk_of
-from camsign.page.routing import get, post
+from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
-from camsign.page.verbs import verb
 from camsign.places.deployments import outage
 from camsign.units import parse_when
 
@@ -68,23 +65,19 @@ def _one(request: Request) -> Response:
     return render(request, "card.html", values)
 
 
-def _set_camera(
-    session: Session, named: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
-    camera = asked.text(sent, "camera")
+def _set_camera(session: Session, named: Named, sent: Sent) -> Told:
+    camera = inputs.text(sent, "camera")
     if camera is None:
         raise UsageError("no camera was named", "choose or type whose card it is")
     done = listing.set_camera(session, named["card"], camera)
     return asdict(done), f"the card is {done.camera}’s"
 
 
-def _outage(
-    session: Session, _: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
-    camera, start, stop = (asked.text(sent, name) for name in ("camera", "from", "to"))
+def _outage(session: Session, _: Named, sent: Sent) -> Told:
+    camera, start, stop = (inputs.text(sent, name) for name in ("camera", "from", "to"))
     if not (camera and start and stop):
         raise UsageError("an outage needs a camera and both its days", "fill them in")
-    note = asked.text(sent, "note", 2000)
+    note = inputs.text(sent, "note", 2000)
     done = outage(session, camera, parse_when(start), parse_when(stop), note)
     return {}, f"noted an outage of {done.camera}"
 
@@ -92,13 +85,13 @@ def _outage(
 # ---------------------------------------------------------------- clocks
 
 
-async def _judge(request: Request) -> Response:
+def _judge(request: Request, _: Sent) -> Response:
     """Begin to judge all clocks; the job's result is what `_found` gives."""
     jobs: Jobs = request.app.state.jobs
-    opened: Opened = request.app.state.opened
+    state: AppState = request.app.state.opened
 
     def work(progress: Progress) -> list[dict[str, Any]]:
-        with opened.desk.reading() as session:
+        with state.desk.reading() as session:
             return _found(session, None, progress)
 
     return JSONResponse({"job": jobs.start("Judging the clocks by the sun", work).job})
@@ -162,11 +155,9 @@ def _points(one: ClockPoints) -> dict[str, Any]:
     }
 
 
-def _apply(
-    session: Session, _: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
+def _apply(session: Session, _: Named, sent: Sent) -> Told:
     """Note the corrections that the audit calls for, of one deployment or of all of a camera."""
-    camera, deployment = asked.text(sent, "camera"), asked.text(sent, "deployment")
+    camera, deployment = inputs.text(sent, "camera"), inputs.text(sent, "deployment")
     if camera is None:
         raise UsageError("whose clock?", "load the page again")
     found = clocks.audit(session, camera)
@@ -177,12 +168,8 @@ def _apply(
     return {"corrections": done.corrections}, f"put {camera}’s clock right by the sun"
 
 
-async def _found_one(request: Request) -> Response:
-    """Judge one camera's clock at once."""
-    return await run_in_threadpool(_judge_one, request)
-
-
 def _judge_one(request: Request) -> Response:
+    """Judge one camera's clock at once."""
     with desk_of(request).reading() as session:
         found = _found(session, str(request.path_params["camera"]))
     return JSONResponse({"findings": found})
@@ -190,11 +177,11 @@ def _judge_one(request: Request) -> Response:
 
 ROUTES: list[BaseRoute] = [
     get("/cards", _page),
-    post("/cards/outage", verb(_outage)),
+    says("/cards/outage", _outage),
     post("/cards/clocks", _judge),
-    post("/cards/clocks/apply", verb(_apply)),
-    get("/cards/clocks/{camera}", _found_one),
+    says("/cards/clocks/apply", _apply),
+    get("/cards/clocks/{camera}", _judge_one),
     get("/cards/clocks/{camera}/plot", _plot),
     get("/cards/{card}", _one),
-    post("/cards/{card}/camera", verb(_set_camera)),
+    says("/cards/{card}/camera", _set_camera),
 ]

@@ -18,10 +18,10 @@ from camsign.derive.opening import catch_up, open_logbook
 from camsign.logbook import journal, lines, lock, receipts, settings
 from camsign.logbook.cardrows import stamp_of
 from camsign.logbook.database import in_memory
-from camsign.logbook.edits import Edit
+from camsign.logbook.edits import Edit, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import OutdatedError, Session
-from camsign.page.changes import Changes, Seen
+from camsign.page.diff import Changes, Diff
 from camsign.pixels.news_cache import names_of
 
 if TYPE_CHECKING:
@@ -64,10 +64,13 @@ class Speaking(Session):
 
 @dataclass(frozen=True, slots=True)
 class Said(Generic[T]):
-    """What a verb gave, and the act (none if it said nothing) that now stands in the journal."""
+    """What a verb gave, the act (none if it said nothing) that now stands in the journal, and the
+    frames it tags; `only_frames`: it says nothing else."""
 
     result: T
     acts: list[str]
+    frames: list[str]
+    only_frames: bool
 
 
 class Desk:
@@ -95,7 +98,7 @@ class Desk:
         self._tell, self._prepare, self._trouble = tell, prepare, trouble
         self._signature = _signature(folder)
         self._con = _copy(folder)
-        self._seen = Seen(self._con)
+        self._diff = Diff(self._con)
         prepare(Session(folder, self._con))
         self._refreshing = threading.Lock()
         self._wanted = threading.Event()
@@ -106,7 +109,7 @@ class Desk:
     @property
     def version(self) -> int:
         """Another number whenever the copy took something in."""
-        return self._seen.version
+        return self._diff.version
 
     @contextmanager
     def reading(self, settled: bool = False) -> Iterator[Session]:
@@ -137,7 +140,9 @@ class Desk:
         finally:
             con.close()
         self._wanted.set()
-        return Said(result, acts)
+        tags = [e for e in session.edits if isinstance(e, TagFrames | UntagFrames)]
+        frames = list(dict.fromkeys(f for tag in tags for f in tag.frames))
+        return Said(result, acts, frames, len(tags) == len(session.edits))
 
     def catch_up(self) -> None:
         """Take in whatever is new, and tell of it, before this returns.
@@ -188,13 +193,13 @@ class Desk:
             if signature.settings != self._signature.settings:
                 raise OutdatedError
             catch_up(Session(self.folder, self._con))
-            changes = self._seen.changes(self._con)
+            changes = self._diff.changes(self._con)
         except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
             self.folder = Folder(self.folder.root)
             con = _copy(self.folder)
             self._prepare(Session(self.folder, con))
             self._con = con  # whoever still reads the old one reads on
-            changes = self._seen.all_new(con)
+            changes = self._diff.all_new(con)
         else:
             if changes.moved or signature.pieces != self._signature.pieces:
                 self._prepare(Session(self.folder, self._con))

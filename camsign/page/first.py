@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
@@ -13,8 +12,8 @@ from starlette.routing import BaseRoute
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.starting import start
 from camsign.logbook.folder import Folder
-from camsign.page import asked
-from camsign.page.opened import Opened
+from camsign.page import inputs
+from camsign.page.app_state import AppState
 from camsign.page.routing import get, post
 from camsign.page.show import render
 
@@ -25,23 +24,19 @@ def _page(request: Request) -> Response:
     return render(request, "first.html", {"where": str(request.app.state.where)})
 
 
-async def _start(request: Request) -> Response:
-    return await run_in_threadpool(_started, request, await asked.body(request))
-
-
-def _started(request: Request, sent: dict[str, Any]) -> Response:
+def _start(request: Request, sent: dict[str, Any]) -> Response:
     """Start a logbook where the user says, and show it from now on."""
-    opened: Opened = request.app.state.opened
-    if opened.any:
+    state: AppState = request.app.state.opened
+    if state.any:
         raise UsageError("there is a logbook already", "load the page again")
-    name, home = asked.text(sent, "folder", 500), asked.text(sent, "home")
+    name, home = inputs.text(sent, "folder", 500), inputs.text(sent, "home")
     if name is None:
         raise UsageError("the logbook's folder has no name", "type one, such as hollow")
-    units = asked.one_of(sent, "units", "imperial", "metric") or "imperial"
+    units = inputs.one_of(sent, "units", "imperial", "metric") or "imperial"
     root = Path(request.app.state.where) / Path(name).expanduser()
-    light = ",".join(asked.text(sent, name) or "30" for name in ("before", "after"))
-    made = start(root, home, units, None if home else asked.text(sent, "tz"), light)
-    opened.open(Folder(made.logbook))
+    light = ",".join(inputs.text(sent, name) or "30" for name in ("before", "after"))
+    made = start(root, home, units, None if home else inputs.text(sent, "tz"), light)
+    state.open(Folder(made.logbook))
     return JSONResponse({"logbook": str(made.logbook), "tz": made.tz})
 
 

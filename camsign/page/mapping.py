@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
@@ -12,13 +11,12 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
-from camsign.page import asked
+from camsign.page import inputs
+from camsign.page.app_state import desk_of
 from camsign.page.fresh import APART_M, LEAST, clusters
 from camsign.page.ground import ground_of
-from camsign.page.opened import desk_of
-from camsign.page.routing import get, post
+from camsign.page.routing import Named, Sent, Told, get, says
 from camsign.page.show import render
-from camsign.page.verbs import verb
 from camsign.places import areas, deployments, points
 from camsign.places.shapes import circle_shape, polygon_shape
 from camsign.sign import record
@@ -30,9 +28,6 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.units import DayOrInstant
 
-Named = Mapping[str, str]
-Sent = dict[str, Any]
-Done = tuple[dict[str, Any], str]
 _MOST_CORNERS = 5000
 _BIG_BODY = 1 << 20
 
@@ -53,8 +48,8 @@ def _ground(request: Request) -> Response:
 
 
 def _fresh(request: Request) -> Response:
-    last = asked.day(request.query_params, "last")
-    days = int(asked.number(request.query_params, "days") or 10)
+    last = inputs.day(request.query_params, "last")
+    days = int(inputs.number(request.query_params, "days") or 10)
     if last is None or not 1 <= days <= 366:
         raise UsageError("fresh up to which day, and how many days back?", "load the page again")
     with desk_of(request).reading() as session:
@@ -66,7 +61,7 @@ def _fresh(request: Request) -> Response:
 # ---------------------------------------------------------------- cameras
 
 
-def _hang(session: Session, _: Named, sent: Sent) -> Done:
+def _hang(session: Session, _: Named, sent: Sent) -> Told:
     done = deployments.hang(
         session,
         _needed(sent, "camera", "which camera?"),
@@ -75,13 +70,13 @@ def _hang(session: Session, _: Named, sent: Sent) -> Done:
         _maybe_when(sent, "until"),
         _bearing(sent, "facing"),
         clock="local" if sent.get("clock_follows") is True else "hung",
-        note=asked.text(sent, "note", 2000),
+        note=inputs.text(sent, "note", 2000),
     )
     return {"id": done.deployment, "kind": "camera"}, f"hung {done.camera}"
 
 
-def _correct(session: Session, named: Named, sent: Sent) -> Done:
-    camera, note = asked.text(sent, "camera"), asked.text(sent, "note", 2000)
+def _correct(session: Session, named: Named, sent: Sent) -> Told:
+    camera, note = inputs.text(sent, "camera"), inputs.text(sent, "note", 2000)
     done = deployments.correct_deployment(
         session,
         named["id"],
@@ -96,14 +91,14 @@ def _correct(session: Session, named: Named, sent: Sent) -> Done:
     return {"id": done.deployment, "kind": "camera"}, f"corrected {done.camera}"
 
 
-def _take_down(session: Session, _: Named, sent: Sent) -> Done:
+def _take_down(session: Session, _: Named, sent: Sent) -> Told:
     camera = _needed(sent, "camera", "which camera?")
     on = _when(sent, "on", "when was it taken down?")
     done = deployments.takedown(session, camera, on, sent.get("working") is True)
     return {"id": done.deployment, "kind": "camera"}, f"took down {done.camera}"
 
 
-def _never_hung(session: Session, named: Named, _: Sent) -> Done:
+def _never_hung(session: Session, named: Named, _: Sent) -> Told:
     done = deployments.remove_deployment(session, named["id"])
     return {}, f"removed a deployment of {done.camera}"
 
@@ -111,47 +106,47 @@ def _never_hung(session: Session, named: Named, _: Sent) -> Done:
 # ---------------------------------------------------------------- sign
 
 
-def _add_sign(session: Session, _: Named, sent: Sent) -> Done:
+def _add_sign(session: Session, _: Named, sent: Sent) -> Told:
     kind = sign_kind(_needed(sent, "kind", "what kind of sign?"))
-    species, note = asked.text(sent, "species"), asked.text(sent, "note", 2000)
-    whose = asked.text(sent, "bed_of")
+    species, note = inputs.text(sent, "species"), inputs.text(sent, "note", 2000)
+    whose = inputs.text(sent, "bed_of")
     done = record.add_sign(session, kind, at_of(sent), _seen(sent), species, note, whose)
     return {"id": done.sign, "kind": "sign", "read_as": done.read_as}, f"noted a {kind}"
 
 
-def _look_again(session: Session, named: Named, sent: Sent) -> Done:
-    done = record.look_again(session, named["id"], _seen(sent), asked.text(sent, "bed_of"))
+def _look_again(session: Session, named: Named, sent: Sent) -> Told:
+    done = record.look_again(session, named["id"], _seen(sent), inputs.text(sent, "bed_of"))
     answer = {"id": done.sign, "kind": "sign", "read_as": done.read_as}
     return answer, f"looked again at a {done.kind}"
 
 
-def _move_sign(session: Session, named: Named, sent: Sent) -> Done:
+def _move_sign(session: Session, named: Named, sent: Sent) -> Told:
     moved = record.move_sign(session, named["id"], at_of(sent))
     return {"id": moved, "kind": "sign"}, "moved a sign"
 
 
-def _remove_sign(session: Session, named: Named, _: Sent) -> Done:
+def _remove_sign(session: Session, named: Named, _: Sent) -> Told:
     record.remove_sign(session, named["id"])
     return {}, "removed a sign"
 
 
 def _seen(sent: Sent) -> record.SaidSighting:
-    day = asked.day(sent, "seen")
+    day = inputs.day(sent, "seen")
     if day is None:
         raise UsageError("on which day was it seen?", "choose a day")
-    travel, bare = asked.text(sent, "travel"), asked.text(sent, "bare")
+    travel, bare = inputs.text(sent, "travel"), inputs.text(sent, "bare")
     if travel and bare:
         raise UsageError("a rub's travel and its bare side say the same", "give one of them")
     said = f"bare {bare}" if bare else travel
     heading = parse_heading(said) if said else None
-    state, note = asked.text(sent, "state"), asked.text(sent, "seen_note", 2000)
+    state, note = inputs.text(sent, "state"), inputs.text(sent, "seen_note", 2000)
     return record.SaidSighting(day, state, heading, note=note)
 
 
 # ---------------------------------------------------------------- areas and places
 
 
-def _add_area(session: Session, _: Named, sent: Sent) -> Done:
+def _add_area(session: Session, _: Named, sent: Sent) -> Told:
     kind = _needed(sent, "kind", "what do they do there?")
     name = _needed(sent, "name", "an area needs a name")
     if "corners" in sent:
@@ -161,13 +156,13 @@ def _add_area(session: Session, _: Named, sent: Sent) -> Done:
     return {"id": done.area_id, "kind": "area"}, f"added {done.area}"
 
 
-def _set_area(session: Session, named: Named, sent: Sent) -> Done:
+def _set_area(session: Session, named: Named, sent: Sent) -> Told:
     """Say what is different of an area: its name, kind or shape."""
     found = areas.find_area(session, named["id"])
     done: areas.AreaRow | None = None
-    if name := asked.text(sent, "name"):
+    if name := inputs.text(sent, "name"):
         done = areas.rename_area(session, found, name)
-    if kind := asked.text(sent, "kind"):
+    if kind := inputs.text(sent, "kind"):
         done = areas.set_area_kind(session, found, kind)
     if "corners" in sent:
         done = areas.reshape_area(session, found, polygon_shape(_geometry(sent)))
@@ -179,12 +174,12 @@ def _set_area(session: Session, named: Named, sent: Sent) -> Done:
     return {"id": found, "kind": "area"}, f"changed {done.area}"
 
 
-def _remove_area(session: Session, named: Named, _: Sent) -> Done:
+def _remove_area(session: Session, named: Named, _: Sent) -> Told:
     done = areas.remove_area(session, named["id"])
     return {}, f"removed {done.area}"
 
 
-def _add_place(session: Session, _: Named, sent: Sent) -> Done:
+def _add_place(session: Session, _: Named, sent: Sent) -> Told:
     kind = _needed(sent, "kind", "what kind of place?")
     name = _needed(sent, "name", "a place needs a name")
     path = _path(sent) if "corners" in sent else [at_of(sent)]
@@ -192,9 +187,9 @@ def _add_place(session: Session, _: Named, sent: Sent) -> Done:
     return {"id": done.place_id, "kind": "place"}, f"added {done.place}"
 
 
-def _set_place(session: Session, named: Named, sent: Sent) -> Done:
+def _set_place(session: Session, named: Named, sent: Sent) -> Told:
     done: points.PlaceRow | None = None
-    if name := asked.text(sent, "name"):
+    if name := inputs.text(sent, "name"):
         done = points.rename_place(session, named["id"], name)
     if "corners" in sent or "at" in sent:
         path = _path(sent) if "corners" in sent else [at_of(sent)]
@@ -204,7 +199,7 @@ def _set_place(session: Session, named: Named, sent: Sent) -> Done:
     return {"id": done.place_id, "kind": "place"}, f"changed {done.place}"
 
 
-def _remove_place(session: Session, named: Named, _: Sent) -> Done:
+def _remove_place(session: Session, named: Named, _: Sent) -> Told:
     done = points.remove_place(session, named["id"])
     return {}, f"removed {done.place}"
 
@@ -218,7 +213,7 @@ def at_of(sent: Sent) -> tuple[float, float]:
 
 
 def _needed(sent: Sent, name: str, question: str) -> str:
-    said = asked.text(sent, name)
+    said = inputs.text(sent, name)
     if said is None:
         raise UsageError(question, "fill this in")
     return said
@@ -229,12 +224,12 @@ def _when(sent: Sent, name: str, question: str) -> DayOrInstant:
 
 
 def _maybe_when(sent: Sent, name: str) -> DayOrInstant | None:
-    said = asked.text(sent, name)
+    said = inputs.text(sent, name)
     return parse_when(said) if said else None
 
 
 def _bearing(sent: Sent, name: str) -> Any:
-    said = asked.text(sent, name)
+    said = inputs.text(sent, name)
     return parse_bearing(said) if said else None
 
 
@@ -278,18 +273,18 @@ ROUTES: list[BaseRoute] = [
     get("/map", _page),
     get("/map/ground", _ground),
     get("/map/fresh", _fresh),
-    post("/map/cameras", verb(_hang)),
-    post("/map/cameras/takedown", verb(_take_down)),
-    post("/map/cameras/{id}", verb(_correct)),
-    post("/map/cameras/{id}/remove", verb(_never_hung)),
-    post("/map/sign", verb(_add_sign)),
-    post("/map/sign/{id}/look", verb(_look_again)),
-    post("/map/sign/{id}/move", verb(_move_sign)),
-    post("/map/sign/{id}/remove", verb(_remove_sign)),
-    post("/map/areas", verb(_add_area), _BIG_BODY),
-    post("/map/areas/{id}", verb(_set_area), _BIG_BODY),
-    post("/map/areas/{id}/remove", verb(_remove_area)),
-    post("/map/places", verb(_add_place), _BIG_BODY),
-    post("/map/places/{id}", verb(_set_place), _BIG_BODY),
-    post("/map/places/{id}/remove", verb(_remove_place)),
+    says("/map/cameras", _hang),
+    says("/map/cameras/takedown", _take_down),
+    says("/map/cameras/{id}", _correct),
+    says("/map/cameras/{id}/remove", _never_hung),
+    says("/map/sign", _add_sign),
+    says("/map/sign/{id}/look", _look_again),
+    says("/map/sign/{id}/move", _move_sign),
+    says("/map/sign/{id}/remove", _remove_sign),
+    says("/map/areas", _add_area, _BIG_BODY),
+    says("/map/areas/{id}", _set_area, _BIG_BODY),
+    says("/map/areas/{id}/remove", _remove_area),
+    says("/map/places", _add_place, _BIG_BODY),
+    says("/map/places/{id}", _set_place, _BIG_BODY),
+    says("/map/places/{id}/remove", _remove_place),
 ]

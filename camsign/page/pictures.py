@@ -12,7 +12,7 @@ from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.logbook.inside import OutsideError
-from camsign.page.opened import desk_of
+from camsign.page.app_state import desk_of
 from camsign.page.routing import get
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.thumbs import remake_thumb, thumb_path

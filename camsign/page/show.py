@@ -50,5 +50,5 @@ def render(
 
 
 def _name(request: Request) -> str:
-    opened = request.app.state.opened
-    return opened.desk.folder.root.resolve().name if opened.any else ""
+    state = request.app.state.opened
+    return state.desk.folder.root.resolve().name if state.any else ""

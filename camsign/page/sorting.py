@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import asdict
+from typing import TYPE_CHECKING
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
-from camsign.page import asked, lists
+from camsign.page import inputs, lists
+from camsign.page.app_state import AppState, desk_of
 from camsign.page.likely import likely_bucks
 from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter, Lists
-from camsign.page.opened import Opened, desk_of
-from camsign.page.routing import get, post
+from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
 from camsign.tags.bucks import BuckSaid, add_buck, names
 from camsign.tags.frames import Chosen, Skipped
-from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag, untag
+from camsign.tags.tagging import buck_subject, subject_of, tag, untag
 from camsign.tags.vocabulary import words
 from camsign.units import parse_bearing
 
@@ -48,11 +47,11 @@ def _list(request: Request) -> Response:
     q = request.query_params
     wanted = Filter(
         cameras=tuple(q.getlist("camera")) or None,
-        first=asked.day(q, "from"),
-        last=asked.day(q, "to"),
-        light=asked.one_of(q, "light", "colour", "infrared", "dark"),
-        tagged=asked.one_of(q, "tagged", "no", "partly", "yes"),
-        doubt=asked.one_of(q, "doubt", "time", "unsure"),
+        first=inputs.day(q, "from"),
+        last=inputs.day(q, "to"),
+        light=inputs.one_of(q, "light", "colour", "infrared", "dark"),
+        tagged=inputs.one_of(q, "tagged", "no", "partly", "yes"),
+        doubt=inputs.one_of(q, "doubt", "time", "unsure"),
         oldest=q.get("order") == "oldest",
     )
     with desk_of(request).reading(settled=True) as session:
@@ -86,14 +85,9 @@ def _whole(request: Request, name: str) -> int:
     return int(text)
 
 
-async def _frames(request: Request) -> Response:
-    frames = asked.frames(await asked.body(request))
-    return await run_in_threadpool(_tags_of, request, frames)
-
-
-def _tags_of(request: Request, frames: Sequence[str]) -> Response:
+def _tags_of(request: Request, sent: Sent) -> Response:
     with desk_of(request).reading() as session:
-        found = lists.tags_of(session, frames)
+        found = lists.tags_of(session, inputs.frames(sent))
     return JSONResponse({"frames": {f: [asdict(t) for t in tags] for f, tags in found.items()}})
 
 
@@ -111,43 +105,19 @@ def _words(request: Request) -> Response:
     return JSONResponse({"bucks": known, "words": words()})
 
 
-async def _tag(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_tagged, request, sent)
-
-
-def _tagged(request: Request, sent: dict[str, Any]) -> Response:
-    opened: Opened = request.app.state.opened
-    frames = asked.frames(sent)
-    said = opened.desk.say(lambda session: _say_tag(session, sent, frames))
-    tagged, buck = said.result
-    opened.turns.did(f"{tagged.subject}: {_many(tagged.tagged)}", said.acts, frames)
-    if buck:
-        opened.desk.catch_up()
-    return JSONResponse(
-        {
-            "acts": said.acts,
-            "tagged": tagged.tagged,
-            "skipped": len(tagged.skipped),
-            "subject": tagged.subject,
-            "buck_id": buck.buck_id if buck else None,
-            **turns_of(opened),
-        }
-    )
-
-
-def _say_tag(
-    session: Session, sent: dict[str, Any], frames: Sequence[str]
-) -> tuple[Tagged, BuckSaid | None]:
+def _tag(session: Session, _: Named, sent: Sent) -> Told:
     """Say the tag, and first the buck where he is new: both are one act."""
-    new = asked.text(sent, "new_buck")
+    new, travel = inputs.text(sent, "new_buck"), inputs.text(sent, "travel")
+    frames = inputs.frames(sent)
     buck = add_buck(session, new) if new else None
     subject, count = _subject(session, sent, buck)
-    travel = asked.text(sent, "travel")
     bearing = parse_bearing(travel) if travel else None
-    sure = asked.one_of(sent, "sure", "sure", "unsure")
+    sure = inputs.one_of(sent, "sure", "sure", "unsure")
     done = tag(session, subject, _chosen(session, frames), count, bearing, sure)
-    return (replace(done, subject=buck.buck) if buck else done), buck
+    name = buck.buck if buck else done.subject
+    answer = {"tagged": done.tagged, "skipped": len(done.skipped), "subject": name}
+    answer["buck_id"] = buck.buck_id if buck else None
+    return answer, f"{name}: {_many(done.tagged)}"
 
 
 def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
@@ -160,38 +130,24 @@ def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
     return Chosen(list(dict.fromkeys(f for f in frames if f in known)), lost)
 
 
-def _subject(session: Session, sent: dict[str, Any], buck: BuckSaid | None) -> tuple[Subject, int]:
+def _subject(session: Session, sent: Sent, buck: BuckSaid | None) -> tuple[Subject, int]:
     """Give the subject and number of what was said, such as `Split Brow`, `doe` or `3 does`."""
-    said = asked.text(sent, "said") or ""
-    count = int(asked.number(sent, "count") or 1)
+    said = inputs.text(sent, "said") or ""
+    count = int(inputs.number(sent, "count") or 1)
     if buck:
         return buck_subject(buck.buck_id), count
-    if known := asked.text(sent, "buck_id"):
+    if known := inputs.text(sent, "buck_id"):
         return subject_of(session, known), count
     counted = _COUNTED.fullmatch(said)
     if counted and said.casefold() not in (n.casefold() for n in names(session).values()):
         said, count = counted[2], int(counted[1])
-    details = (asked.text(sent, name) for name in ("species", "sex", "stage"))
+    details = (inputs.text(sent, name) for name in ("species", "sex", "stage"))
     return subject_of(session, said, *details), count
 
 
-async def _untag(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_untagged, request, sent)
-
-
-def _untagged(request: Request, sent: dict[str, Any]) -> Response:
-    opened: Opened = request.app.state.opened
-    frames = asked.frames(sent)
-    said = opened.desk.say(lambda session: untag(session, _chosen(session, frames)))
-    opened.turns.did(f"tags taken off {_many(said.result.tagged)}", said.acts, frames)
-    return JSONResponse({"acts": said.acts, "tagged": said.result.tagged, **turns_of(opened)})
-
-
-def turns_of(opened: Opened) -> dict[str, int]:
-    """Give how much can be taken back and said again, as every answer to a saying tells it."""
-    back, again = opened.turns.counts()
-    return {"undo": back, "redo": again}
+def _untag(session: Session, _: Named, sent: Sent) -> Told:
+    done = untag(session, _chosen(session, inputs.frames(sent)))
+    return {"tagged": done.tagged}, f"tags taken off {_many(done.tagged)}"
 
 
 def _many(n: int) -> str:
@@ -199,17 +155,17 @@ def _many(n: int) -> str:
 
 
 def _lists(request: Request) -> Lists:
-    opened: Opened = request.app.state.opened
-    return opened.lists
+    state: AppState = request.app.state.opened
+    return state.lists
 
 
 ROUTES: list[BaseRoute] = [
     get("/sort", _page),
     get("/sort/list", _list),
     get("/sort/strips", _strips),
-    post("/sort/frames", _frames, _BIG_BODY),
+    post("/sort/frames", _tags_of, _BIG_BODY),
     get("/sort/likely", _likely),
     get("/sort/words", _words),
-    post("/sort/tag", _tag, _BIG_BODY),
-    post("/sort/untag", _untag, _BIG_BODY),
+    says("/sort/tag", _tag, _BIG_BODY),
+    says("/sort/untag", _untag, _BIG_BODY),
 ]

@@ -16,8 +16,8 @@ from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
 from camsign.logbook.moments import today
-from camsign.page import asked
-from camsign.page.opened import Opened, desk_of
+from camsign.page import inputs
+from camsign.page.app_state import AppState, desk_of
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.tonight_words import day_words, said_of
@@ -61,14 +61,14 @@ def _page(request: Request) -> Response:
 
 
 def _answer(request: Request) -> Response:
-    opened: Opened = request.app.state.opened
-    version = opened.desk.version
-    with opened.desk.reading() as session:
+    state: AppState = request.app.state.opened
+    version = state.desk.version
+    with state.desk.reading() as session:
         question = _question(session, request.query_params)
         lacking = _lacking(session)
         if lacking is not None:
             return JSONResponse(lacking)
-        known = _known(opened, version, session, question)
+        known = _known(state, version, session, question)
         settings = session.settings
         sky = question.sky or kept_sky(session.folder, question.day)
     shown = {"relief": _relief_of(known, session.folder)}
@@ -91,12 +91,12 @@ def _answer(request: Request) -> Response:
 
 def _question(session: Session, sent: Mapping[str, str]) -> Question:
     settings = session.settings
-    day = asked.day(sent, "day") or today(settings.tz)
-    morning = asked.one_of(sent, "part", "evening", "morning") == "morning"
-    bearing, speed = asked.number(sent, "from"), asked.number(sent, "speed")
+    day = inputs.day(sent, "day") or today(settings.tz)
+    morning = inputs.one_of(sent, "part", "evening", "morning") == "morning"
+    bearing, speed = inputs.number(sent, "from"), inputs.number(sent, "speed")
     if bearing is None and speed is None:
         return Question(day, morning, None)
-    cloud = asked.number(sent, "cloud")
+    cloud = inputs.number(sent, "cloud")
     if cloud is not None and not 0 <= cloud <= 100:
         raise UsageError("cloud is not between 0 and 100 percent", "choose one of the list")
     turned = None if bearing is None else f"{bearing % 360:g}"
@@ -122,9 +122,9 @@ def _lacking(session: Session) -> dict[str, Any] | None:
     return {"state": "lacking", "verdict": what, "todo": todo, "link": link, "relief": None}
 
 
-def _known(opened: Opened, version: int, session: Session, question: Question) -> Known:
+def _known(state: AppState, version: int, session: Session, question: Question) -> Known:
     key = ("tonight", question.day, question.morning, _stamp(session.folder))
-    known: Known = opened.answered.give(
+    known: Known = state.answered.give(
         version, key, lambda: known_of(session, question.day, question.morning)
     )
     return known
@@ -176,8 +176,8 @@ def _relief(request: Request) -> Response:
     from camsign.report.relief import draw_relief
     from camsign.sits.terrain import terrain_of
 
-    opened: Opened = request.app.state.opened
-    version, folder = opened.desk.version, opened.desk.folder
+    state: AppState = request.app.state.opened
+    version, folder = state.desk.version, state.desk.folder
     corners = _corners(request.query_params.get("box", ""))
 
     def work() -> bytes | None:
@@ -186,7 +186,7 @@ def _relief(request: Request) -> Response:
             return None
         return draw_relief(terrain.grid, corners, folder.settings.units == "metric")
 
-    drawn = opened.answered.give(version, ("relief", corners, _stamp(folder)), work)
+    drawn = state.answered.give(version, ("relief", corners, _stamp(folder)), work)
     if drawn is None:
         raise HTTPException(404)
     return Response(

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
@@ -22,9 +20,9 @@ from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.inside import OutsideError, inside
 from camsign.logbook.naming import cleaned
 from camsign.logbook.placing import place
-from camsign.page.opened import desk_of
-from camsign.page.routing import get, post
-from camsign.page.verbs import said, verb
+from camsign.page import inputs
+from camsign.page.app_state import desk_of
+from camsign.page.routing import Named, Sent, Told, get, post, said, says
 from camsign.pixels.decode import Undecodable, decode_reduced
 
 if TYPE_CHECKING:
@@ -36,9 +34,6 @@ PICTURE_BODY = 60 << 20
 _ENDINGS = {Kind.JPEG: "jpg", Kind.PNG: "png"}
 _TYPES = {"jpg": "image/jpeg", "png": "image/png"}
 _MOST_PINS = 50
-
-Named = Mapping[str, str]
-Done = tuple[dict[str, Any], str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +63,13 @@ def _list(request: Request) -> Response:
         return JSONResponse({"pictures": [asdict(one) for one in underlays(session)]})
 
 
-async def _add(request: Request) -> Response:
+def _add(request: Request, data: bytes) -> Response:
     """Keep a picture that was chosen: its bytes are the body, its name stands in the address."""
-    name = PurePath(request.query_params.get("name", "map").replace("\\", "/")).stem[:80]
-    sent = {"name": name or "map", "data": await request.body()}
-    return await run_in_threadpool(said, request, _keep, sent)
+    name = PurePath(inputs.file_name(request, "map")).stem[:80]
+    return said(_keep, request, {"name": name, "data": data})
 
 
-def _keep(session: Session, _: Named, sent: dict[str, Any]) -> Done:
+def _keep(session: Session, _: Named, sent: Sent) -> Told:
     data: bytes = sent["data"]
     name = cleaned(sent["name"], "picture")
     ending = _ENDINGS.get(sniff(data[:HEAD_BYTES]))
@@ -95,7 +89,7 @@ def _keep(session: Session, _: Named, sent: dict[str, Any]) -> Done:
     return {"id": made}, f"added the picture {name}"
 
 
-def _pin(session: Session, named: Named, sent: dict[str, Any]) -> Done:
+def _pin(session: Session, named: Named, sent: Sent) -> Told:
     """Say where points of a picture lie."""
     name = _name(session, named["id"])
     pins = sent.get("pins")
@@ -106,7 +100,7 @@ def _pin(session: Session, named: Named, sent: dict[str, Any]) -> Done:
     return {"id": named["id"]}, f"pinned {name}"
 
 
-def _remove(session: Session, named: Named, _: dict[str, Any]) -> Done:
+def _remove(session: Session, named: Named, _: Sent) -> Told:
     name = _name(session, named["id"])
     session.say(f"took {name} away", [SetFields("underlay", named["id"], {"gone": True})])
     return {}, f"took the picture {name} away"
@@ -158,8 +152,8 @@ def _name(session: Session, underlay: str) -> str:
 
 ROUTES: list[BaseRoute] = [
     get("/map/pictures", _list),
-    post("/map/pictures", _add, PICTURE_BODY),
+    post("/map/pictures", _add, PICTURE_BODY, Request.body),
     get("/map/pictures/{id}/file", _file),
-    post("/map/pictures/{id}", verb(_pin)),
-    post("/map/pictures/{id}/remove", verb(_remove)),
+    says("/map/pictures/{id}", _pin),
+    says("/map/pictures/{id}/remove", _remove),
 ]

@@ -7,7 +7,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.logbook.unread import unread
-from camsign.page.opened import Opened
+from camsign.page.app_state import AppState
 from camsign.page.routing import get
 
 MOST_LINES = 200
@@ -16,10 +16,10 @@ MOST_LINES = 200
 
 def told(request: Request) -> tuple[str, list[str]]:
     """Give the heading, "" if all was read, and a line for each that was not."""
-    opened: Opened = request.app.state.opened
-    if not opened.any:
+    state: AppState = request.app.state.opened
+    if not state.any:
         return "", []
-    with opened.desk.reading() as session:
+    with state.desk.reading() as session:
         lines = unread(session)
     many = "1 line or card" if len(lines) == 1 else f"{len(lines)} lines or cards"
     heading = f"{many} of this logbook could not be read; the rest was" if lines else ""

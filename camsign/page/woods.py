@@ -6,14 +6,12 @@ import secrets
 import tempfile
 import threading
 from collections import OrderedDict
-from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -25,12 +23,11 @@ from camsign.flows.intake import ingest
 from camsign.flows.intake.find import FoundCard, find_cards, look_at
 from camsign.flows.intake.result import held_words
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
-from camsign.page import asked, handheld
+from camsign.page import handheld, inputs
+from camsign.page.app_state import AppState, desk_of
 from camsign.page.jobs import Jobs, Progress
-from camsign.page.opened import Opened, desk_of
-from camsign.page.routing import get, post
+from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
-from camsign.page.verbs import said
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
 
@@ -112,48 +109,31 @@ def _counts(request: Request) -> dict[str, Any]:
 # ---------------------------------------------------------------- the handheld's file
 
 
-async def _file(request: Request) -> Response:
+def _sorted(request: Request, data: bytes) -> Response:
     """Sort a file that was dropped: its bytes are the body, its name stands in the address."""
-    name = PurePath(request.query_params.get("name", "file").replace("\\", "/")).name[:120]
-    data = await request.body()
-    return await run_in_threadpool(_sorted, request, name or "file", data)
-
-
-def _sorted(request: Request, name: str, data: bytes) -> Response:
+    name = inputs.file_name(request, "file")
     with _as_file(name, data) as path, desk_of(request).reading() as session:
         found = handheld.sorted_file(session, path)
     return JSONResponse({"token": _held.keep_file(name, data), **found})
 
 
-async def _file_again(request: Request) -> Response:
+def _sorted_again(request: Request, sent: Sent) -> Response:
     """Sort a file once more, by what a person said of its rows."""
-    sent = await asked.body(request)
-    return await run_in_threadpool(_sorted_again, request, sent)
-
-
-def _sorted_again(request: Request, sent: dict[str, Any]) -> Response:
     token, (name, data) = _kept_file(sent)
     with _as_file(name, data) as path, desk_of(request).reading() as session:
         found = handheld.sorted_file(session, path, handheld.choices_of(sent))
     return JSONResponse({"token": token, **found})
 
 
-def _kept_file(sent: dict[str, Any]) -> tuple[str, tuple[str, bytes]]:
-    token = asked.text(sent, "token") or ""
+def _kept_file(sent: Sent) -> tuple[str, tuple[str, bytes]]:
+    token = inputs.text(sent, "token") or ""
     kept = _held.files.get(token)
     if kept is None:
         raise UsageError("this file was let go", "drop it once more")
     return token, kept
 
 
-async def _take_file(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(said, request, _say_file, sent)
-
-
-def _say_file(
-    session: Session, _: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
+def _take_file(session: Session, _: Named, sent: Sent) -> Told:
     name, data = _kept_file(sent)[1]
     with _as_file(name, data) as path:
         how, as_one = handheld.choices_of(sent), sent.get("as_one") is True
@@ -187,14 +167,9 @@ def _cards(request: Request) -> Response:
     return JSONResponse({"cards": [_card(one) for one in found]})
 
 
-async def _folder(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_in_folder, request, sent)
-
-
-def _in_folder(request: Request, sent: dict[str, Any]) -> Response:
+def _in_folder(request: Request, sent: Sent) -> Response:
     """Look at a folder that holds a card's files or copies of several cards."""
-    said_ = asked.text(sent, "path", 2000)
+    said_ = inputs.text(sent, "path", 2000)
     if said_ is None:
         raise UsageError("no folder was named", "type its path")
     path = Path(said_).expanduser()
@@ -256,23 +231,18 @@ def _peek(request: Request) -> Response:
     raise HTTPException(404)
 
 
-async def _take(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_begin, request, sent)
-
-
-def _begin(request: Request, sent: dict[str, Any]) -> Response:
+def _begin(request: Request, sent: Sent) -> Response:
     """Begin to take a found card in; the job's result is what `_result` gives."""
-    card = _held.cards.get(asked.text(sent, "token") or "")
+    card = _held.cards.get(inputs.text(sent, "token") or "")
     if card is None:
         raise UsageError("this card was let go", "look for cards once more")
-    camera = asked.text(sent, "camera")
+    camera = inputs.text(sent, "camera")
     jobs: Jobs = request.app.state.jobs
-    opened: Opened = request.app.state.opened
+    state: AppState = request.app.state.opened
 
     def work(progress: Progress) -> dict[str, Any]:
-        done = ingest(opened.desk.folder, [card.path], camera=camera, progress=progress)
-        opened.desk.catch_up()
+        done = ingest(state.desk.folder, [card.path], camera=camera, progress=progress)
+        state.desk.catch_up()
         return _result(done)
 
     return JSONResponse({"job": jobs.start(f"Taking in {_where(card)}", work).job})
@@ -316,12 +286,12 @@ def _result(done: IngestResult) -> dict[str, Any]:
 ROUTES: list[BaseRoute] = [
     get("/woods", _page),
     get("/evening", _moved),
-    post("/woods/file", _file, FILE_BODY),
-    post("/woods/file/again", _file_again),
-    post("/woods/file/take", _take_file),
+    post("/woods/file", _sorted, FILE_BODY, Request.body),
+    post("/woods/file/again", _sorted_again),
+    says("/woods/file/take", _take_file),
     get("/woods/counts", _count),
     get("/woods/cards", _cards),
-    post("/woods/folder", _folder),
+    post("/woods/folder", _in_folder),
     get("/woods/peek/{token}", _peek),
-    post("/woods/take", _take),
+    post("/woods/take", _begin),
 ]

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
-from camsign.page import asked
-from camsign.page.opened import Opened, desk_of
-from camsign.page.routing import get, post
-from camsign.page.sorting import turns_of
-from camsign.page.verbs import verb
+from camsign.page import inputs
+from camsign.page.app_state import desk_of
+from camsign.page.routing import Named, Sent, Told, get, says
 from camsign.page.words import length
 from camsign.stats.estimate import Estimate
 from camsign.tags.measuring import (
@@ -65,14 +61,12 @@ def _references(request: Request) -> Response:
     return JSONResponse({"bucks": list(bucks.values())})
 
 
-def _choose(
-    session: Session, _: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
+def _choose(session: Session, _: Named, sent: Sent) -> Told:
     buck, frame = _needed(sent, "buck_id"), _needed(sent, "frame")
     if sent.get("drop"):
         name = drop_reference(session, buck, frame).buck
         return {"buck": name}, f"no longer a reference picture of {name}"
-    name = choose_reference(session, buck, frame, asked.text(sent, "note")).buck
+    name = choose_reference(session, buck, frame, inputs.text(sent, "note")).buck
     return {"buck": name}, f"a reference picture of {name}"
 
 
@@ -90,38 +84,26 @@ def _yardstick(request: Request) -> Response:
     )
 
 
-async def _measure(request: Request) -> Response:
-    sent = await asked.body(request)
-    return await run_in_threadpool(_measured, request, sent)
-
-
-def _measured(request: Request, sent: dict[str, Any]) -> Response:
+def _measure(session: Session, _: Named, sent: Sent) -> Told:
     """Work the spread out; note it if a buck is named."""
-    opened: Opened = request.app.state.opened
     marks, stick = sent.get("marks"), _stick(sent)
     if not isinstance(marks, dict):
         raise UsageError("nothing is marked", "mark both ear tips and both beams")
-    buck = asked.text(sent, "buck_id")
+    buck = inputs.text(sent, "buck_id")
     if buck is None:
-        with opened.desk.reading() as session:
-            return JSONResponse(_in_words(spread(marks, stick), session.settings))
-    frame = _needed(sent, "frame")
-    said = opened.desk.say(lambda session: measure_spread(session, buck, frame, marks, stick))
-    found, result = said.result
-    opened.turns.did(f"spread of {found.buck}", said.acts)
-    words = _in_words(result, opened.desk.folder.settings)
-    return JSONResponse({**words, "buck": found.buck, **turns_of(opened)})
+        return _in_words(spread(marks, stick), session.settings), ""
+    found, result = measure_spread(session, buck, _needed(sent, "frame"), marks, stick)
+    words = _in_words(result, session.settings)
+    return {**words, "buck": found.buck}, f"spread of {found.buck}"
 
 
-def _drop(
-    session: Session, _: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
+def _drop(session: Session, _: Named, sent: Sent) -> Told:
     drop_measurement(session, _needed(sent, "measurement"))
     return {}, "dropped a measurement"
 
 
-def _stick(sent: dict[str, Any]) -> Yardstick:
-    low, high = asked.number(sent, "low_m"), asked.number(sent, "high_m")
+def _stick(sent: Sent) -> Yardstick:
+    low, high = inputs.number(sent, "low_m"), inputs.number(sent, "high_m")
     if low is None or high is None:
         raise UsageError("the ears' width is not said", "give it as a range, such as 13 to 16 in")
     return checked_yardstick(low, high)
@@ -135,8 +117,8 @@ def _in_words(spread_m: Estimate, settings: Settings) -> dict[str, Any]:
     return {"spread_m": asdict(spread_m), "words": f"about {value}; between {low} and {high}"}
 
 
-def _needed(sent: dict[str, Any], name: str) -> str:
-    said = asked.text(sent, name)
+def _needed(sent: Sent, name: str) -> str:
+    said = inputs.text(sent, name)
     if said is None:
         raise UsageError(f"{name} is missing", "load the page again")
     return said
@@ -145,8 +127,8 @@ def _needed(sent: dict[str, Any], name: str) -> str:
 ROUTES: list[BaseRoute] = [
     get("/closer/{frame}", _facts),
     get("/references", _references),
-    post("/references", verb(_choose)),
+    says("/references", _choose),
     get("/ruler", _yardstick),
-    post("/ruler", _measure),
-    post("/ruler/drop", verb(_drop)),
+    says("/ruler", _measure),
+    says("/ruler/drop", _drop),
 ]

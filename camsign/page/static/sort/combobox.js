@@ -7,7 +7,7 @@ import { shownBuck } from "./who.js";
 const COUNTED = /^(\d{1,3})\s+(\S.*)$/;
 const MOST = 8;
 
-export class Box {
+export class Combobox {
   #board;
   #choose;
   #known = { bucks: [], words: [] };

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from datetime import date
+from pathlib import PurePath
 from typing import Any
 
 from starlette.requests import Request
@@ -16,13 +18,14 @@ MOST_CHARS = 200
 
 
 async def body(request: Request) -> dict[str, Any]:
-    """Give the JSON object that a page sent.
+    """Give the JSON object that a page sent; of an empty body an empty one.
 
     Raises:
         UsageError: it is none.
     """
+    text = await request.body()
     try:
-        value = await request.json()
+        value = json.loads(text) if text else {}
     except ValueError as e:
         raise UsageError("the page sent something that is no JSON", "load the page again") from e
     if not isinstance(value, dict):
@@ -90,3 +93,9 @@ def one_of(sent: Mapping[str, Any], name: str, *words: str) -> str | None:
     if said is not None and said not in words:
         raise UsageError(f"{name} {said!r} is none of {', '.join(words)}")
     return said
+
+
+def file_name(request: Request, usual: str) -> str:
+    """Give the name of a file that was sent, as it stands in the address."""
+    said = request.query_params.get("name", "").replace("\\", "/")
+    return PurePath(said).name[:120] or usual

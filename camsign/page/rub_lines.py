@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
@@ -11,10 +10,9 @@ from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.accept_proposals import take_proposals
-from camsign.page import asked
-from camsign.page.opened import desk_of
-from camsign.page.routing import get, post
-from camsign.page.verbs import verb
+from camsign.page import inputs
+from camsign.page.app_state import desk_of
+from camsign.page.routing import Named, Sent, Told, get, says
 from camsign.sign.lines import sign_lines
 from camsign.sign.proposals import propose
 from camsign.units import format_bearing
@@ -71,11 +69,9 @@ def _proposal(one: Proposal) -> dict[str, Any]:
     }
 
 
-def _take(
-    session: Session, _: Mapping[str, str], sent: dict[str, Any]
-) -> tuple[dict[str, Any], str]:
+def _take(session: Session, _: Named, sent: Sent) -> Told:
     """Add a proposed area to the logbook."""
-    name = asked.text(sent, "name")
+    name = inputs.text(sent, "name")
     if name is None:
         raise UsageError("which proposal?", "load the page again")
     done = take_proposals(session, [name])
@@ -84,5 +80,5 @@ def _take(
 
 ROUTES: list[BaseRoute] = [
     get("/map/lines", _said_by_sign),
-    post("/map/proposals", verb(_take)),
+    says("/map/proposals", _take),
 ]

@@ -12,7 +12,7 @@ T = TypeVar("T")
 _KEPT = 100
 
 
-class Answered:
+class AnswerCache:
     """Each answer is computed once; whoever else asks meanwhile waits for it. Thread-safe."""
 
     def __init__(self) -> None:

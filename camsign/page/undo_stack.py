@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from camsign.errors import InputRefused
 
@@ -18,7 +18,7 @@ class Turn:
     frames: tuple[str, ...] = ()
 
 
-class Turns:
+class UndoStack:
     """Undo and redo without limit, shared by all windows. Thread-safe."""
 
     def __init__(self) -> None:
@@ -38,39 +38,20 @@ class Turns:
         with self._lock:
             return len(self._done), len(self._undone)
 
-    def take_back(self) -> Turn:
-        """Take the last turn off; the caller says so and hands the taking back to `taken_back`.
+    def pop(self, redo: bool) -> Turn:
+        """Take off the last turn to be said again (`redo`) or taken back; the caller says so.
 
         Raises:
             InputRefused: there is none.
         """
         with self._lock:
-            if not self._done:
-                raise InputRefused("there is nothing to take back since this page was opened")
-            return self._done.pop()
+            stack = self._undone if redo else self._done
+            if not stack:
+                since = "say again" if redo else "take back since this page was opened"
+                raise InputRefused(f"there is nothing to {since}")
+            return stack.pop()
 
-    def taken_back(self, turn: Turn, acts: Sequence[str]) -> None:
-        """Keep a turn for redo: taking back `acts` says it again."""
-        with self._lock:
-            self._undone.append(replace(turn, acts=tuple(acts)))
-
-    def say_again(self) -> Turn:
-        """Take the last one that was taken back.
-
-        Raises:
-            InputRefused: there is none.
-        """
-        with self._lock:
-            if not self._undone:
-                raise InputRefused("there is nothing to say again")
-            return self._undone.pop()
-
-    def said_again(self, turn: Turn, acts: Sequence[str]) -> None:
-        """Keep it for undo once more."""
-        with self._lock:
-            self._done.append(replace(turn, acts=tuple(acts)))
-
-    def put_back(self, turn: Turn, redo: bool) -> None:
-        """Keep a turn after all: the journal could not be written."""
+    def push(self, turn: Turn, redo: bool) -> None:
+        """Put a turn where `pop(redo)` finds it next."""
         with self._lock:
             (self._undone if redo else self._done).append(turn)

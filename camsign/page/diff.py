@@ -26,7 +26,7 @@ class Changes:
     moved: bool = False
 
 
-class Seen:
+class Diff:
     """Remembers which acts and cards the copy held, to tell what is new."""
 
     def __init__(self, con: DuckDBPyConnection) -> None:

@@ -8,21 +8,21 @@ from dataclasses import asdict
 from starlette.requests import Request
 
 from camsign.logbook.folder import Folder
-from camsign.page.answered import Answered
-from camsign.page.changes import Changes
+from camsign.page.answer_cache import AnswerCache
 from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
+from camsign.page.diff import Changes
 from camsign.page.events import Hub
 from camsign.page.lists import Lists
 from camsign.page.strips import make_strips
-from camsign.page.turns import Turns
+from camsign.page.undo_stack import UndoStack
 
 
 class NoLogbookError(Exception):
     """A page needs a logbook and there is none yet."""
 
 
-class Opened:
+class AppState:
     """Holds the desk of the logbook, and what was said through these pages for undo."""
 
     def __init__(self, folder: Folder | None, hub: Hub) -> None:
@@ -30,9 +30,9 @@ class Opened:
         self._lock = threading.Lock()
         self._desk: Desk | None = None
         self._comparer = Comparer(self._trouble)
-        self.turns = Turns()
+        self.turns = UndoStack()
         self.lists = Lists()
-        self.answered = Answered()
+        self.answered = AnswerCache()
         if folder is not None:
             self.open(folder)
 
@@ -60,8 +60,8 @@ class Opened:
         """
         with self._lock:
             old, self._desk = self._desk, Desk(folder, self._tell, make_strips, self._trouble)
-            self.turns = Turns()
-        self.lists, self.answered = Lists(), Answered()
+            self.turns = UndoStack()
+        self.lists, self.answered = Lists(), AnswerCache()
         if old is not None:
             old.close()
         self._comparer.want(folder)
@@ -90,5 +90,5 @@ def desk_of(request: Request) -> Desk:
     Raises:
         NoLogbookError: there is none yet.
     """
-    opened: Opened = request.app.state.opened
-    return opened.desk
+    state: AppState = request.app.state.opened
+    return state.desk
