@@ -1,6 +1,6 @@
 """Writes docs/accuracy.md: what the estimators hold on invented data with fixed seeds.
 
-`python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, pixels)
+`python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, makers, pixels)
 makes only those and keeps the others as they stand. `--n N` makes a smaller trial of each.
 """
 
@@ -17,6 +17,7 @@ SECTIONS = {
     "sign": "Beds from rub bearings",
     "answers": "The answers",
     "beds": "Where he beds",
+    "makers": "Who made the rub",
     "pixels": "What the pixels say",
 }
 HEAD = """# How accurate it is

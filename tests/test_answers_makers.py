@@ -59,6 +59,27 @@ def test_who_was_near_while_it_was_made_comes_first() -> None:
     assert answer.near_ties == ()
 
 
+def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.buck("Forky", 2.5)
+    world.area("The Knob", (0, 0), 60)
+    near = world.camera("CAM01", (0, 150), date(2025, 9, 1), date(2025, 10, 31))
+    # In at dawn, out at dusk: 12 visits of his on six days in bed, against 20 nights of the other.
+    dawn = [f"2025-09-{d:02d} 06:40" for d in range(3, 27, 4)]
+    dusk = [f"2025-09-{d:02d} 18:20" for d in range(3, 27, 4)]
+    world.seen("b-split-brow", near, *dawn, travel_deg=180.0)
+    world.seen("b-split-brow", near, *dusk, travel_deg=0.0)
+    world.seen("b-forky", near, *(f"2025-09-{d:02d} 23:30" for d in range(2, 22)))
+    answer = _ask(world, _rub(world))
+    assert answer.makers[0].buck == "Split Brow"
+    first, other = answer.makers[:2]
+    assert (first.visits, other.visits) == (12, 20)
+    assert first.p > 1.5 * other.p  # type: ignore[operator]
+    assert "bedded in The Knob on" in first.why
+    assert "bedded" not in other.why
+
+
 @pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd off"), ("metric", "60 m off")])
 def test_distances_are_said_in_the_units_of_the_logbook(units: UnitSystem, off: str) -> None:
     world, near, _ = _world()

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
 from math import cos, radians, sin
+from statistics import NormalDist
 
 import numpy as np
 from answers_world import HOME, TZ, World
@@ -48,6 +49,11 @@ class Wild:
     inside: float = 0.5  # of cameras that hang inside the outline
     shared: bool = True  # the first two beds lie on one trail
     spread_min: float = 45.0
+    strangers: int = 0  # more bucks, whom nobody ever named
+    young: int = 0  # of the bucks, the last so many, a year and a half old
+    trail_rubs: float = 0.0  # a buck, along what he walks by night and through corridors
+    measured: float = 0.0  # of rubs with height and trunk
+    ahead: int = 0  # days behind the season, of which only the truth is played
 
 
 @dataclass
@@ -73,7 +79,9 @@ class Season:
     centers: list[tuple[float, float]] = field(default_factory=list)
     where: dict[str, np.ndarray] = field(default_factory=dict)  # by night: number of the area
     watched: dict[str, np.ndarray] = field(default_factory=dict)  # by night
-    rubs: dict[str, str] = field(default_factory=dict)  # rub: its maker
+    rubs: dict[str, str] = field(default_factory=dict)  # rub: its maker, "" if nobody named him
+    where_rubbed: dict[str, str] = field(default_factory=dict)  # rub: "bed" or "trail"
+    evenings: dict[str, float] = field(default_factory=dict)  # area: see `_evenings`
 
     def bedded(self, buck: str, area: str) -> int:
         """Days in bed there, of those the area was watched."""
@@ -96,7 +104,8 @@ def wild_season(plan: Wild, seed: int) -> Season:
     """Play one season."""
     rng = np.random.default_rng(seed)
     world, out = World(), Season(None, plan)  # type: ignore[arg-type]
-    out.bucks = [world.buck(f"Buck {i}", 5.5) for i in range(plan.bucks)]
+    old = plan.bucks - plan.young
+    out.bucks = [world.buck(f"Buck {i}", 5.5 if i < old else 1.5) for i in range(plan.bucks)]
     _areas(world, plan, out)
     cameras = _cameras(plan, rng, out)
     for camera in cameras:
@@ -106,16 +115,18 @@ def wild_season(plan: Wild, seed: int) -> Season:
         watched = np.logical_or.reduce(near)
         watched[0] = False
         out.watched[area] = watched
-    for buck in out.bucks:
-        where = _beds(plan, rng)
+    more = np.random.default_rng([seed, 1])
+    for buck in [*out.bucks, *(f"stranger {i}" for i in range(plan.strangers))]:
+        where, then = _beds(plan, rng, more)
         out.where[buck] = where
         passes = _Passes(plan, rng, where, cameras)
         passes.days_in_bed()
         passes.by_night()
         passes.through_corridors(out)
         passes.elsewhere()
-        passes.record(world, buck)
-        _rubs(world, rng, out, buck)
+        passes.record(world, buck if buck in out.bucks else None)
+        _evenings(out, passes, then)
+        _Rubs(world, out, buck, rng, more).all(passes)
     out.session = world.session()
     return out
 
@@ -168,22 +179,47 @@ def _hang(world: World, plan: Wild, camera: Camera) -> None:
     world.camera(camera.name, camera.place, FIRST, last, off=off)
 
 
-def _beds(plan: Wild, rng: np.random.Generator) -> np.ndarray:
-    """In which area he beds on each day; who is pushed chooses otherwise from then on."""
-    where = np.full(plan.nights, ELSEWHERE)
+def _beds(
+    plan: Wild, rng: np.random.Generator, more: np.random.Generator
+) -> tuple[np.ndarray, np.ndarray]:
+    """In which area he beds on each day, and on those behind the season.
+
+    Who is pushed chooses otherwise from then on.
+    """
+    where = np.full(plan.nights + plan.ahead, ELSEWHERE)
     pushed = int(rng.integers(15, plan.nights - 15)) if rng.random() < plan.pushed else plan.nights
+    p = np.zeros(0)
     for first, last in ((0, pushed), (pushed, plan.nights)):
         likes = rng.dirichlet(np.full(plan.beds, 0.4)) * plan.bedding
         if first and where[first - 1] >= 0:
             likes[where[first - 1]] = 0.0
-        p = np.append(likes, max(1 - likes.sum(), 0.05))
-        for day in range(first, last):
-            if day == first or rng.random() >= plan.keeps:
-                chosen = int(rng.choice(len(p), p=p / p.sum()))
-                where[day] = ELSEWHERE if chosen == plan.beds else chosen
-            else:
-                where[day] = where[day - 1]
-    return where
+        if first < last:
+            p = np.append(likes, max(1 - likes.sum(), 0.05))
+        _course(plan, rng, where, range(first, last), p, fresh=True)
+    _course(plan, more, where, range(plan.nights, len(where)), p, fresh=False)
+    return where[: plan.nights], where[plan.nights :]
+
+
+def _course(
+    plan: Wild, rng: np.random.Generator, where: np.ndarray, days: range, p: np.ndarray, fresh: bool
+) -> None:
+    """Fill in these days: he keeps yesterday's bed or chooses by `p`, the last elsewhere."""
+    for day in days:
+        if (fresh and day == days.start) or rng.random() >= plan.keeps:
+            chosen = int(rng.choice(len(p), p=p / p.sum()))
+            where[day] = ELSEWHERE if chosen == plan.beds else chosen
+        else:
+            where[day] = where[day - 1]
+
+
+def _evenings(out: Season, passes: _Passes, then: np.ndarray) -> None:
+    """Add how often he is expected to walk out of an area by day on the evenings to come."""
+    late = NormalDist(passes.go, out.plan.spread_min).cdf(0.0)
+    by_corridor = NormalDist(0.0, out.plan.spread_min).cdf(0.0)
+    for a, area in enumerate(out.areas):
+        walks = float((then == a).sum()) * late
+        walks += passes.often.get(a, 0.0) * by_corridor * len(then)
+        out.evenings[area] = out.evenings.get(area, 0.0) + walks
 
 
 class _Passes:
@@ -197,6 +233,8 @@ class _Passes:
         self.likes = rng.dirichlet(np.full(ROUTES, 1.5), plan.beds + plan.walked + plan.corridors)
         self.come, self.go = rng.normal(0, 25), rng.normal(0, 25)
         self.taken: list[tuple[int, np.datetime64, int, float]] = []
+        self.nightly = np.zeros(len(cameras))
+        self.often: dict[int, float] = {}  # corridor: walks at each dusk and dawn
 
     def days_in_bed(self) -> None:
         """Come in by one route, go out by another, unless he slips by; stir inside by day."""
@@ -222,6 +260,7 @@ class _Passes:
         """Pass somewhere in the dark, each camera with a liking of his own."""
         mine = self.rng.gamma(0.6, 1.0, len(self.cameras))
         mine *= self.plan.night_passes / max(mine.sum(), 1e-9)
+        self.nightly = mine
         for i in range(len(self.cameras)):
             way = self.rng.uniform(0, 360)
             for day in np.flatnonzero(self.rng.random(self.plan.nights) < mine[i]):
@@ -232,7 +271,7 @@ class _Passes:
     def through_corridors(self, out: Season) -> None:
         """Walk through the same way at dusk and dawn, a camera after the other as they lie."""
         for a in range(self.plan.beds + self.plan.walked, len(out.areas)):
-            often = self.plan.corridor * self.rng.beta(2, 2) * 2
+            often = self.often[a] = self.plan.corridor * self.rng.beta(2, 2) * 2
             way = self.rng.uniform(0, 360)
             for ends in (self.rise, self.sets):
                 for day in np.flatnonzero(self.rng.random(self.plan.nights) < often):
@@ -258,7 +297,7 @@ class _Passes:
         if self.cameras[camera].alive[day]:
             self.taken.append((int(day), utc, camera, way % 360))
 
-    def record(self, world: World, buck: str) -> None:
+    def record(self, world: World, buck: str | None) -> None:
         """Two frames a pass; some lose the name, more by night, some the direction."""
         rows: dict[tuple[str | None, int], list[tuple[np.datetime64, float]]] = {}
         for day, utc, camera, way in sorted(self.taken, key=lambda row: row[1]):
@@ -284,15 +323,55 @@ def _outward(camera: Camera, area: int, route: int) -> float:
     return 90.0 * route + 45.0
 
 
-def _rubs(world: World, rng: np.random.Generator, out: Season, buck: str) -> None:
-    """Rubs by his days in each bed, heading out mostly, found in spring."""
-    for a, center in enumerate(out.centers[: out.plan.beds]):
-        days = int((out.where[buck] == a).sum())
-        for _ in range(rng.poisson(0.08 * days)):
-            turn = rng.uniform(0, 360)
-            away = rng.uniform(20, 200)
-            place = (center[0] + away * sin(radians(turn)), center[1] + away * cos(radians(turn)))
-            made = (FIRST, FIRST + timedelta(days=out.plan.nights + 20))
-            way = (turn + rng.normal(0, 40)) % 360
-            rub = world.sign("rub", place, date(2026, 3, 20), made, way)
-            out.rubs[rub] = buck
+class _Rubs:
+    """What one buck rubs: found in spring, made some time in the season."""
+
+    def __init__(
+        self, world: World, out: Season, buck: str, rng: np.random.Generator,
+        more: np.random.Generator,
+    ) -> None:  # fmt: skip
+        self.world, self.out, self.buck, self.rng, self.more = world, out, buck, rng, more
+
+    def all(self, passes: _Passes) -> None:
+        """Rub around his beds, by the days in each, and along what he walks."""
+        for a, center in enumerate(self.out.centers[: self.out.plan.beds]):
+            days = int((self.out.where[self.buck] == a).sum())
+            for _ in range(self.rng.poisson(0.08 * days)):
+                turn = self.rng.uniform(0, 360)
+                away = self.rng.uniform(20, 200)
+                place = _off(center, away, turn)
+                self._rub("bed", place, (turn + self.rng.normal(0, 40)) % 360)
+        self._along(passes)
+
+    def _along(self, passes: _Passes) -> None:
+        plan, more = self.out.plan, self.more
+        walked = passes.nightly.copy()
+        for i, camera in enumerate(passes.cameras):
+            walked[i] += 2 * sum(passes.often.get(area, 0.0) for area, _ in camera.routes) / 3
+        for _ in range(more.poisson(plan.trail_rubs)):
+            camera = passes.cameras[int(more.choice(len(walked), p=walked / walked.sum()))]
+            place = _off(camera.place, 150.0 * more.rayleigh(), more.uniform(0, 360))
+            self._rub("trail", place, more.uniform(0, 360))
+
+    def _rub(self, where: str, place: tuple[float, float], way: float) -> None:
+        plan = self.out.plan
+        made = (FIRST, FIRST + timedelta(days=plan.nights + 20))
+        rub = self.world.sign("rub", place, date(2026, 3, 20), made, way, measures=self._measures())
+        self.out.rubs[rub] = self.buck if self.buck in self.out.bucks else ""
+        self.out.where_rubbed[rub] = where
+
+    def _measures(self) -> dict[str, float] | None:
+        """Old bucks rub higher and on thicker trunks, more often than not."""
+        plan, more = self.out.plan, self.more
+        if more.random() >= plan.measured:
+            return None
+        old = self.buck not in self.out.bucks[plan.bucks - plan.young :] if plan.young else True
+        top, trunk = (1.02, 0.075) if old else (0.88, 0.06)
+        return {
+            "top_m": round(float(more.normal(top, 0.2)), 2),
+            "diameter_m": round(float(abs(more.normal(trunk, 0.03)) + 0.01), 3),
+        }
+
+
+def _off(place: tuple[float, float], away: float, turn: float) -> tuple[float, float]:
+    return place[0] + away * sin(radians(turn)), place[1] + away * cos(radians(turn))

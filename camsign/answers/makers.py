@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import Bucks, bucks_of
+from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
 from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, reasons
@@ -33,11 +34,11 @@ STILL_VISITED = timedelta(days=30)
 # A habit that is said to be his speaks for him so many times (common practice, no source).
 HABIT = 5.0
 METHOD = (
-    "visits during the made window, weighed by distance (Gaussian, {width}) and by nights watched, "
-    "with a small equal prior; times the size evidence (common practice, no source, at "
-    "most 5 times for or against) and a habit said to be his (5 times); a share for a buck not "
-    "tagged from sample coverage (Good 1953) and visits without a name; intervals by drawing the "
-    "rates (seeded), 95 %"
+    "days in bed near it while it was made, by the model of beds, and visits in that time, "
+    "weighed by distance (Gaussian, {width}) and by nights watched, with a small equal prior; "
+    "times the size evidence (common practice, no source, at most 5 times for or against) and a "
+    "habit said to be his (5 times); a share for a buck not tagged from sample coverage (Good "
+    "1953) and visits without a name; intervals by drawing rates and days (seeded), 95 %"
 )
 
 
@@ -125,12 +126,14 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     builds = _builds(session, replace(scope, season=season), bucks, season)
     sized = [size_likelihood(one.measures, build, session.settings) for build in builds]
     evidence = [_with_habit(one, bucks, b, *sized[b]) for b in range(len(sized))]
-    shares = _shares(around, bucks, [factor for factor, _ in evidence])
-    found = [_maker(around, bucks, b, shares, evidence[b][1]) for b in range(len(bucks.ids))]
+    watched = sum(around.nights) > 0
+    beds = _beds(session, scope, one, bucks) if watched else None
+    shares = _shares(around, bucks, [factor for factor, _ in evidence], beds)
+    found = [_maker(around, bucks, b, shares, evidence[b][1], beds) for b in range(len(bucks.ids))]
     strangers = sum(v.get(None, 0) for v in around.visits)
     found.append(_not_tagged(shares, strangers))
     found.sort(key=lambda maker: -(maker.p or 0.0))
-    if told := sum(around.nights) > 0 and len(found) > 1:
+    if told := watched and len(found) > 1:
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
@@ -242,7 +245,13 @@ def _builds(session: Session, scope: Scope, bucks: Bucks, season: int) -> list[B
     return [Builds(ages[b], spreads.get(b)) for b in range(len(bucks.ids))]
 
 
-def _shares(around: _Around, bucks: Bucks, likelihoods: list[float]) -> Shares:
+def _beds(session: Session, scope: Scope, sign: _Sign, bucks: Bucks) -> BedsAround:
+    return beds_around(session, scope, sign.sign, (sign.made_from, sign.made_to), bucks.ids)
+
+
+def _shares(
+    around: _Around, bucks: Bucks, likelihoods: list[float], beds: BedsAround | None
+) -> Shares:
     import numpy as np
 
     counts = np.array(
@@ -255,10 +264,14 @@ def _shares(around: _Around, bucks: Bucks, likelihoods: list[float]) -> Shares:
         np.maximum(np.array(around.nights, dtype=float), 1.0),
         np.array(around.distances, dtype=float),
         np.array([*likelihoods, 1.0]),
+        beds.shares() if beds else None,
     )
 
 
-def _maker(around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str | None) -> Maker:
+def _maker(
+    around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str | None,
+    beds: BedsAround | None,
+) -> Maker:  # fmt: skip
     buck = bucks.ids[b]
     seen = [(d, v[buck]) for d, v in zip(around.distances, around.visits, strict=True) if buck in v]
     visits = sum(n for _, n in seen)
@@ -269,7 +282,8 @@ def _maker(around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str 
         if near is not None
         else f"not seen around it while it was made; {ABSENCE}"
     )
-    why = words if evidence is None else f"{words}; {evidence}"
+    bedded = beds.in_words(b) if beds else None
+    why = "; ".join(said for said in (bedded, words, evidence) if said)
     return Maker(
         bucks.names[b], buck, shares.value[b], shares.low[b], shares.high[b], visits, near, why
     )

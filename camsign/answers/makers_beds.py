@@ -1,0 +1,105 @@
+"""Who bedded near a sign while it was made, as the model of beds knows it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from camsign.answers.beds_known import buck_at, known_of
+from camsign.answers.scope import season_days
+from camsign.logbook.moments import season_of
+from camsign.stats.estimate import spread_of
+from camsign.stats.origin import nearness_to_bed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from camsign.answers.beds_read import Read
+    from camsign.answers.scope import Scope
+    from camsign.answers.detections import Floats, Ints
+    from camsign.logbook.session import Session
+    from camsign.stats.beds import Beds
+
+# A bed farther off than this is not spoken of [m]; its weight is small by then.
+SPOKEN_OF_M = 250.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BedsAround:
+    """What the model says of the days in which a sign was made.
+
+    `days`: how many of them it covers. `counted` (draws, bucks, areas): days in bed in equally
+    likely courses. `metres` (areas): from the sign to the edge, inf where not near. `areas`: names.
+    """
+
+    days: int
+    counted: Ints
+    metres: Floats
+    areas: tuple[str, ...]
+
+    def shares(self) -> Floats | None:
+        """Give the share of days that each buck bedded around it, weighed by distance."""
+        if not self.days:
+            return None
+        found: Floats = self.counted @ nearness_to_bed(self.metres) / self.days
+        return found
+
+    def in_words(self, buck: int) -> str | None:
+        """Say where near it a buck bedded most; None unless he did so on a day at least."""
+        near = [a for a, metres in enumerate(self.metres) if metres <= SPOKEN_OF_M]
+        if not self.days or not near:
+            return None
+        most = max(near, key=lambda a: float(self.counted[:, buck, a].mean()))
+        found = spread_of(self.counted[:, buck, most])
+        if not found.low:
+            return None
+        span = f"{round(found.value or 0)} ({found.low:.0f} to {found.high:.0f})"
+        return f"bedded in {self.areas[most]} on {span} of {self.days} days"
+
+
+def beds_around(
+    session: Session, scope: Scope, sign: str, window: tuple[date, date], bucks: Sequence[str]
+) -> BedsAround:
+    """Give the days in bed of these bucks (ids) around a sign while it may have been made.
+
+    Each season is asked about as a whole, so that all its signs share what is computed once.
+    """
+    import numpy as np
+
+    start = session.settings.season_start
+    asked = replace(
+        scope, buck_ids=None, area_ids=None, season=None, first=window[0],
+        last=season_days(season_of(window[1], start), start)[1],
+    )  # fmt: skip
+    rows = session.con.execute("SELECT area, distance_m FROM area_signs WHERE sign = ?", [sign])
+    away = dict(rows.fetchall())
+    if not away:
+        return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), np.zeros(0), ())
+    seasons = known_of(session, asked).seasons
+    found = [_counted(read, beds, window, bucks) for read, beds in seasons]
+    days = sum(n for n, _ in found)
+    if not days:
+        return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), np.zeros(0), ())
+    spots = seasons[0][0].areas
+    metres = np.array([away.get(spot.id, np.inf) for spot in spots])
+    counted = np.sum([counts for _, counts in found], axis=0)
+    return BedsAround(days, counted, metres, tuple(spot.name for spot in spots))
+
+
+def _counted(
+    read: Read, beds: Beds, window: tuple[date, date], bucks: Sequence[str]
+) -> tuple[int, Ints]:
+    """Count a season's days within the window, and those each spent in each area, by draw."""
+    import numpy as np
+
+    day = [read.first + timedelta(days=i) for i in range(read.evidence.days)]
+    made = np.array([window[0] <= one <= window[1] for one in day], dtype=bool)
+    found = np.zeros((len(beds.draws), len(bucks), read.evidence.areas), dtype=int)
+    for i, buck in enumerate(bucks):
+        at = buck_at(read, buck)
+        if at is not None:
+            there = beds.draws[:, at][:, made]
+            for area in range(read.evidence.areas):
+                found[:, i, area] = (there == area).sum(axis=1)
+    return int(made.sum()), found
