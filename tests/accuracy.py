@@ -1,7 +1,7 @@
 """Writes docs/accuracy.md: what the estimators hold on invented data with fixed seeds.
 
-`python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, makers, pixels)
-makes only those and keeps the others as they stand. `--n N` makes a smaller trial of each.
+`python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, makers,
+pixels) makes only those and keeps the others as they stand. `--n N` makes a smaller trial of each.
 """
 
 from __future__ import annotations

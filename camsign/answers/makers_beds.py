@@ -15,9 +15,9 @@ from camsign.stats.origin import nearness_to_bed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from camsign.answers.beds_read import Read
-    from camsign.answers.scope import Scope
+    from camsign.answers.beds_input import Read
     from camsign.answers.detections import Floats, Ints
+    from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
     from camsign.stats.beds import Beds
 
