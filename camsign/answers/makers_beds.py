@@ -15,7 +15,7 @@ from camsign.stats.origin import nearness_to_bed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from camsign.answers.beds_input import Read
+    from camsign.answers.beds_input import BedsInput
     from camsign.answers.detections import Floats, Ints
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
@@ -88,7 +88,7 @@ def beds_around(
 
 
 def _counted(
-    read: Read, beds: Beds, window: tuple[date, date], bucks: Sequence[str]
+    read: BedsInput, beds: Beds, window: tuple[date, date], bucks: Sequence[str]
 ) -> tuple[int, Ints]:
     """Count a season's days within the window, and those each spent in each area, by draw."""
     import numpy as np
