@@ -126,7 +126,7 @@ class Logbook:
     def audit_clocks(self, camera: str | None = None, apply: bool = False) -> list[Finding]:
         """Judge clocks by the sun; with `apply` note the corrections that are proposed."""
         from camsign.clock import verbs
-        from camsign.flows.intake.comparing import compare
+        from camsign.derive.comparing import compare
 
         with self.session() as s:
             found = verbs.audit(s, camera)
@@ -177,7 +177,7 @@ class Logbook:
         """List frames with what the camera showed and the right time; see `answers.frames`."""
         from camsign.answers.frames import FrameRow, Wanted, frames
         from camsign.answers.result import frame_of
-        from camsign.flows.intake.comparing import compare
+        from camsign.derive.comparing import compare
 
         compare(self.folder)
         with self.session() as s:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from camsign.cards.reading import Reader
+from camsign.flows.intake.read import Reader
 from camsign.logbook.placing import Disk
 
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.cards.names import MAX_PATH, SafeNames, safe_name
-from camsign.cards.walk import Dump, find_dumps, list_files, text_of
 from camsign.flows.intake import ingest
+from camsign.flows.intake.card_files import Dump, find_dumps, list_files, text_of
+from camsign.flows.intake.safe_names import MAX_PATH, SafeNames, safe_name
 
 PICTURE = {"DCIM/100MEDIA/IMG_0001.JPG": b"x"}
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.cards.known import Answer, Hanging, Known
-from camsign.cards.whose import Signature, Verdict, Witness, is_default_name, settle
 from camsign.errors import UsageError
+from camsign.flows.intake.evidence import Signature, Verdict, Witness, is_default_name, settle
+from camsign.flows.intake.known import Answer, Hanging, Known
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import CameraRule
 

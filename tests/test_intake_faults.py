@@ -13,9 +13,8 @@ import faults
 import made_cards as made
 import pytest
 
-from camsign.cards import incoming, reading
 from camsign.errors import DAMAGED, REFUSED, CamsignError, Damaged, InputRefused
-from camsign.flows.intake import ingest
+from camsign.flows.intake import incoming, ingest
 from camsign.logbook.folder import Folder
 
 CAMERAS = ("CAM03", "CAM07")
@@ -45,8 +44,8 @@ def test_a_read_error_costs_that_file_only(book: Folder, tmp_path: Path) -> None
 def test_a_long_clip_that_breaks_half_way_leaves_no_half(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(reading, "PIECE", 1000)
-    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 2000)
+    monkeypatch.setattr("camsign.flows.intake.read.PIECE", 1000)
+    monkeypatch.setattr("camsign.flows.intake.one_file.LARGE", 2000)
     clip = b"RIFF\x00\x10\x00\x00AVI LIST" + random.Random(1).randbytes(9000)
     card = made.fill(made.card(tmp_path / "CAM03", 2), {"DCIM/100MEDIA/CLIP.AVI": clip})
     result = ingest(book, [card], reader=faults.BadCard("CLIP.AVI"))
@@ -82,7 +81,7 @@ def test_a_flipped_bit_is_caught_before_the_file_counts(book: Folder, tmp_path: 
 def test_a_flipped_bit_in_a_long_clip_is_caught(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 2000)
+    monkeypatch.setattr("camsign.flows.intake.one_file.LARGE", 2000)
     monkeypatch.setattr(incoming, "hash_of", lambda path: faults.flip_bit(path) or _sha(path))
     clip = b"RIFF\x00\x10\x00\x00AVI LIST" + bytes(9000)
     card = made.fill(tmp_path / "CAM03", {"DCIM/100MEDIA/CLIP.AVI": clip})
@@ -183,8 +182,8 @@ def test_a_damaged_copy_is_put_right_from_the_card(book: Folder, tmp_path: Path)
 def test_a_damaged_copy_of_a_long_clip_is_put_right_from_the_card(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 50_000)
-    monkeypatch.setattr("camsign.cards.reading.PIECE", 20_000)
+    monkeypatch.setattr("camsign.flows.intake.one_file.LARGE", 50_000)
+    monkeypatch.setattr("camsign.flows.intake.read.PIECE", 20_000)
     data = b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom" + bytes(120_000)
     card = made.fill(tmp_path / "CAM03", {"DCIM/C.MP4": data})
     ingest(book, [card])

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import made_cards as made
 
-from camsign.cards.volumes import mounted
 from camsign.flows.intake import ingest
-from camsign.flows.intake.find import find_cards, look_at
+from camsign.flows.intake.find_cards import find_cards, look_at
+from camsign.flows.intake.volumes import mounted
 
 
 def test_mounted_cards_are_found_with_their_likely_camera(tmp_path: Path) -> None:

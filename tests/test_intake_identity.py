@@ -264,8 +264,8 @@ def test_a_named_camera_against_the_files_own_name_is_refused(book: Folder, tmp_
 
 
 def test_a_rule_may_read_the_files_name(book: Folder, tmp_path: Path) -> None:
-    from camsign.cards.known import Known
-    from camsign.cards.whose import Witness, settle
+    from camsign.flows.intake.evidence import Witness, settle
+    from camsign.flows.intake.known import Known
     from camsign.logbook.records import FrameFacts
     from camsign.logbook.settings import CameraRule
 
@@ -279,8 +279,8 @@ def test_a_rule_may_read_the_files_name(book: Folder, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("camera", ["1", "0001", "IMG", "DSCF"])
 def test_a_camera_called_as_files_are_is_not_read_from_their_names(camera: str) -> None:
-    from camsign.cards.known import Known
-    from camsign.cards.whose import Witness
+    from camsign.flows.intake.evidence import Witness
+    from camsign.flows.intake.known import Known
     from camsign.logbook.records import FrameFacts
 
     facts = FrameFacts("0" * 16, "0" * 64, None, f"DCIM/{camera}_0001.JPG", 1, "jpeg")

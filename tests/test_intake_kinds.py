@@ -17,11 +17,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from camsign.cards import clips, othertimes
 from camsign.cards.listing import list_cards, show_card
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
-from camsign.flows.intake import ingest
+from camsign.flows.intake import ingest, other_times
+from camsign.formats import clips
 from camsign.formats.kinds import Kind
 from camsign.logbook.folder import Folder
 from camsign.pixels.thumbs import thumb_path
@@ -143,11 +143,11 @@ def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
 def test_an_uncommonly_large_picture_is_read_whole(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 1000)
-    monkeypatch.setattr("camsign.cards.reading.PIECE", 700)
+    monkeypatch.setattr("camsign.flows.intake.one_file.LARGE", 1000)
+    monkeypatch.setattr("camsign.flows.intake.read.PIECE", 700)
     result = ingest(book, [made.card(tmp_path / "CAM03", 2)])
     assert result.new == 2 and result.doubts == ()
-    monkeypatch.setattr("camsign.flows.intake.work._LARGEST_PICTURE", 1000)
+    monkeypatch.setattr("camsign.flows.intake.one_file._LARGEST_PICTURE", 1000)
     with pytest.raises(InputRefused, match="MB, but no clip"):
         ingest(book, [made.card(tmp_path / "b" / "CAM03", 2, first=9)])
 
@@ -215,7 +215,7 @@ def test_a_heic_comes_in_and_is_seen_where_its_package_is(book: Folder, tmp_path
 def test_a_heic_is_kept_without_its_package(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("camsign.flows.intake.seeing.find_spec", lambda name: None)
+    monkeypatch.setattr("camsign.pixels.see.find_spec", lambda name: None)
     data = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(500)
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"A.HEIC": data})])
     assert result.new == 1 and result.safe_to_wipe
@@ -256,7 +256,7 @@ def test_a_heic_is_kept_without_its_package(
     ],
 )
 def test_times_in_file_names(name: str, iso: str | None) -> None:
-    shown = othertimes.from_name(name, othertimes.compiled())
+    shown = other_times.from_name(name, other_times.compiled())
     assert (shown.iso() if shown else None) == iso
 
 
@@ -287,7 +287,7 @@ def test_a_name_in_utc_is_written_down_in_the_logbooks_zone(book: Folder, tmp_pa
 )
 def test_a_pattern_that_does_not_fit_is_named(pattern: str) -> None:
     with pytest.raises(UsageError, match="time_in_name"):
-        othertimes.compiled([pattern])
+        other_times.compiled([pattern])
 
 
 def test_a_name_never_overrules_the_cameras_clock(book: Folder, tmp_path: Path) -> None:
@@ -300,7 +300,7 @@ def test_the_cameras_own_notes_are_read_where_exiftool_is(
     book: Folder, tmp_path: Path, samples: Path
 ) -> None:
     # exiftool 12.57 reads DateTimeOriginal 2020:03:16 10:00:00 from this camera's notes
-    if othertimes.exiftool() is None:
+    if other_times.exiftool() is None:
         pytest.skip("exiftool is not installed")
     data = (samples / "exif/exif-samples/trail-1.jpg").read_bytes()
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": data})])
@@ -312,7 +312,7 @@ def test_the_cameras_own_notes_are_read_where_exiftool_is(
 def test_without_exiftool_the_summary_says_what_would_help(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(othertimes.shutil, "which", lambda name: None)
+    monkeypatch.setattr(other_times.shutil, "which", lambda name: None)
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": made.jpeg(1, b"")})])
     assert result.new == 1 and "install it" in result.warnings[0]
 
@@ -322,7 +322,7 @@ def test_a_fat_stamp_is_shown_as_the_camera_wrote_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tz: str
 ) -> None:
     # FAT directory entry, date 0x5969, time 0x3BF7: 2024-11-09 07:31:46, in steps of 2 s
-    from camsign.cards.facts import stamp
+    from camsign.flows.intake.describe import stamp
 
     date, clock = 0x5969, 0x3BF7
     day = (1980 + (date >> 9), date >> 5 & 15, date & 31)

@@ -12,7 +12,7 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
-from camsign.flows.intake.since import SilentSpell, spells
+from camsign.flows.intake.since_last_check import SilentSpell, spells
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.zones import zone

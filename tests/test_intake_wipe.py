@@ -13,10 +13,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from camsign.cards import whole
-from camsign.cards.companions import DRIVE_PICTURE
-from camsign.cards.reading import Reader
-from camsign.flows.intake import IngestResult, ingest
+from camsign.flows.intake import IngestResult, cards_in, ingest, volumes
+from camsign.flows.intake.companions import DRIVE_PICTURE
+from camsign.flows.intake.read import Reader
 from camsign.flows.intake.result import verdict
 from camsign.logbook.folder import Folder
 
@@ -65,8 +64,8 @@ def book(tmp_path: Path) -> Folder:
 @pytest.fixture(autouse=True)
 def nothing_is_compared(monkeypatch: pytest.MonkeyPatch) -> None:
     """Comparing pictures says nothing of their copies, and has tests of its own: it costs time."""
-    monkeypatch.setattr("camsign.flows.intake.run.compare", lambda folder, cameras: 0)
-    monkeypatch.setattr("camsign.flows.intake.run._look_back", lambda folder, reports: ((), ()))
+    monkeypatch.setattr(cards_in, "compare", lambda folder, cameras: 0)
+    monkeypatch.setattr(cards_in, "_look_back", lambda folder, reports: ((), ()))
 
 
 def without_copy(book: Folder, *roots: Path) -> list[str]:
@@ -85,7 +84,9 @@ def as_mount(monkeypatch: pytest.MonkeyPatch, card: Path, kind: str = "") -> Non
     true = os.path.ismount
     monkeypatch.setattr(os.path, "ismount", lambda p: Path(p) == card or true(p))
     if kind:
-        monkeypatch.setattr(whole, "_file_system", lambda mount: kind if mount == card else "ext4")
+        monkeypatch.setattr(
+            volumes, "_file_system", lambda mount: kind if mount == card else "ext4"
+        )
 
 
 def clip(size: int) -> bytes:
@@ -113,8 +114,8 @@ def test_a_picture_of_which_only_the_beginning_comes_is_not_taken(
 def test_a_long_clip_that_ends_early_is_not_taken(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, dry_run: bool
 ) -> None:
-    monkeypatch.setattr("camsign.flows.intake.work.LARGE", 50_000)
-    monkeypatch.setattr("camsign.cards.reading.PIECE", 20_000)
+    monkeypatch.setattr("camsign.flows.intake.one_file.LARGE", 50_000)
+    monkeypatch.setattr("camsign.flows.intake.read.PIECE", 20_000)
     card = made.fill(tmp_path / "CAM03", made.frames(2) | {"DCIM/C.MP4": clip(200_000)})
     result = ingest(book, [card], reader=ShortCard("C.MP4", 60_000), dry_run=dry_run)
     assert not result.safe_to_wipe and "60,000 of its 200,024 bytes" in result.refused[0].why

@@ -17,7 +17,7 @@ from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.intake import ingest
-from camsign.flows.intake.again import look_again
+from camsign.flows.remeasure.look_again import look_again
 from camsign.logbook import history, journal, receipts, sealed
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder

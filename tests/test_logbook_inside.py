@@ -11,10 +11,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from camsign.cards.names import safe_name
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
-from camsign.flows.intake.again import look_again
+from camsign.flows.intake.safe_names import safe_name
+from camsign.flows.remeasure.look_again import look_again
 from camsign.logbook import folder
 from camsign.logbook.inside import OutsideError, folder_name, inside, is_plain
 from camsign.tags.frames import Which

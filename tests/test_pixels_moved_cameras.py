@@ -15,9 +15,9 @@ from pixels_world import put_shots
 from scenes import Shot, Weather, Woods, shoot
 
 from camsign.cli.app import run
+from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake.comparing import compare
-from camsign.flows.intake.since import since_last_check
+from camsign.flows.intake.since_last_check import since_last_check
 from camsign.logbook.folder import Folder
 from camsign.page.cameras import cameras
 from camsign.pixels.moved_cameras import moved_cameras, plan_moves

@@ -58,7 +58,7 @@ def moved(
 
     Shifts are shares of the picture: where things in it went.
     """
-    from camsign.flows.intake.comparing import compare
+    from camsign.derive.comparing import compare
     from camsign.logbook.naming import camera_as_known
     from camsign.pixels.moved_cameras import moved_cameras
 

@@ -154,8 +154,8 @@ def remove_correction(
 
 def _anew(context: typer.Context, cameras: set[str], quiet: bool = False) -> None:
     """Compare frames anew that belong to another deployment now, or come in another order."""
+    from camsign.derive.comparing import compare
     from camsign.errors import CamsignError
-    from camsign.flows.intake.comparing import compare
 
     if not cameras:
         return

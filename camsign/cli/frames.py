@@ -60,7 +60,7 @@ def frames(
     from camsign.answers import frames as answers
     from camsign.answers.result import columns_of
     from camsign.cli.show import note
-    from camsign.flows.intake.comparing import compare
+    from camsign.derive.comparing import compare
     from camsign.units import parse_when
 
     asked = form(as_json, as_csv)

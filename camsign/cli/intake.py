@@ -14,7 +14,7 @@ from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
     from camsign.flows.intake.result import IngestResult, Question
-    from camsign.flows.intake.since import SinceLastCheck
+    from camsign.flows.intake.since_last_check import SinceLastCheck
     from camsign.logbook.folder import Folder
 
 _SHOWN = 20
@@ -69,7 +69,7 @@ def ingest(
 def _in_reader(book: Folder, as_json: bool) -> list[Path]:
     """Look for cards in a reader; on a terminal let the person name one."""
     from camsign.errors import InputRefused
-    from camsign.flows.intake.find import find_cards
+    from camsign.flows.intake.find_cards import find_cards
 
     found = find_cards(book)
     if not found:

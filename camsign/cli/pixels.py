@@ -15,8 +15,8 @@ from camsign.cli.waiting import bar
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from camsign.flows.intake.again import LookedAgain
-    from camsign.flows.intake.detecting import Detecting
+    from camsign.flows.remeasure.detect import Detecting
+    from camsign.flows.remeasure.look_again import LookedAgain
     from camsign.tags.frames import Skipped
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
@@ -51,8 +51,8 @@ def look(
     Without frames, camera or card: what an older version measured. A detector looks where frames
     are new, can only raise a frame, never set one aside, and names no species (docs/pixels.md).
     """
-    from camsign.flows.intake.again import look_again
-    from camsign.flows.intake.detecting import Detecting, detect
+    from camsign.flows.remeasure.detect import Detecting, detect
+    from camsign.flows.remeasure.look_again import look_again
     from camsign.tags.frames import Which
     from camsign.units import parse_when
 

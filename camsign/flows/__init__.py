@@ -1,1 +1,1 @@
-"""Work that passes through several rooms in order. The three flows do not know each other."""
+"""Work that passes through several rooms in order. The flows do not know each other."""

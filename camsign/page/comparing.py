@@ -40,7 +40,7 @@ class Comparer:
             thread.join(_WAIT_S)
 
     def _work(self) -> None:
-        from camsign.flows.intake.comparing import compare
+        from camsign.derive.comparing import compare
 
         while (folder := self._take()) is not None:
             try:

@@ -17,10 +17,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
-from camsign.cards.walk import Dump, find_dumps, list_files
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import ingest
-from camsign.flows.intake.find import FoundCard, find_cards, look_at
+from camsign.flows.intake.card_files import Dump, find_dumps, list_files
+from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
 from camsign.flows.intake.result import held_words
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.page import handheld, inputs

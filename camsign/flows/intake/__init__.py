@@ -1,6 +1,6 @@
 """Cards in: brings the cards, pixels and formats rooms together."""
 
+from camsign.flows.intake.cards_in import ingest
 from camsign.flows.intake.result import IngestResult, Question
-from camsign.flows.intake.run import ingest
 
 __all__ = ["IngestResult", "Question", "ingest"]

@@ -8,17 +8,17 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 
-from camsign.cards import incoming
-from camsign.cards.incoming import Incoming
-from camsign.cards.othertimes import ask_exiftool, exiftool, noted
-from camsign.cards.standing import CardTables, Tally, stand
-from camsign.cards.whose import Signature
 from camsign.errors import InputRefused, UsageError
-from camsign.flows.intake.deciding import Case
+from camsign.flows.intake import incoming
+from camsign.flows.intake.evidence import Signature
+from camsign.flows.intake.incoming import Incoming
+from camsign.flows.intake.new_card import CardTables, Tally, stand
+from camsign.flows.intake.other_times import ask_exiftool, exiftool, noted
 from camsign.flows.intake.report import DumpReport
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.spool import Spool, Spooled
 from camsign.flows.intake.tools import Tools
+from camsign.flows.intake.whose import Case
 from camsign.formats.kinds import PICTURES
 from camsign.formats.shown import ShownTime
 from camsign.logbook.folder import FILES

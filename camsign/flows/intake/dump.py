@@ -11,19 +11,18 @@ from contextlib import ExitStack, closing, contextmanager
 from datetime import UTC, date, datetime
 from itertools import repeat
 
-from camsign.cards import companions, incoming, othertimes
-from camsign.cards.incoming import Incoming, Leftovers
-from camsign.cards.known import Known
-from camsign.cards.names import SafeNames
-from camsign.cards.walk import CardFile, Dump, Listing, changes, list_files, partial
-from camsign.cards.whose import Witness
 from camsign.errors import REFUSED, CamsignError, InputRefused
-from camsign.flows.intake import commit, work
-from camsign.flows.intake.deciding import Case, sample
+from camsign.flows.intake import commit, companions, incoming, one_file, other_times
+from camsign.flows.intake.card_files import CardFile, Dump, Listing, changes, list_files, partial
+from camsign.flows.intake.evidence import Witness
+from camsign.flows.intake.incoming import Incoming, Leftovers
+from camsign.flows.intake.known import Known
+from camsign.flows.intake.one_file import Bench, Outcome
 from camsign.flows.intake.report import DumpReport
+from camsign.flows.intake.safe_names import SafeNames
 from camsign.flows.intake.spool import Spool, Spooled
 from camsign.flows.intake.tools import Tools
-from camsign.flows.intake.work import Bench, Outcome
+from camsign.flows.intake.whose import Case, sample
 from camsign.logbook.folder import Folder
 from camsign.logbook.receipts import Left
 from camsign.logbook.sealed import hash_of
@@ -92,7 +91,7 @@ def _survey(tools: Tools, case: Case, listing: Listing, today: date) -> None:
     """Learn from a few files of each folder whose card it is, before anything is copied."""
     files = [listing.files[n] for n in sample(listing)]
     readers, days = repeat(tools.reader), repeat(today)
-    rows = tools.executor.map(work.examine, readers, files, days)
+    rows = tools.executor.map(one_file.examine, readers, files, days)
     for file, row in zip(files, rows, strict=True):
         if row is not None:
             before = case.known.frames.get(row.frame)
@@ -156,7 +155,7 @@ def _bench(
         leftovers=leftovers,
         incoming=room,
         today=today,
-        patterns=othertimes.compiled(tools.folder.settings.time_in_name),
+        patterns=other_times.compiled(tools.folder.settings.time_in_name),
         tz=tools.folder.settings.tz,
         smalls=smalls,
         clips={small.card_path: clip for clip, small in smalls.items()},
@@ -185,7 +184,7 @@ def _in_order(executor: Executor, bench: Bench, files: list[CardFile]) -> Iterat
     pending: deque[Future[Outcome]] = deque()
     try:
         for file in files:
-            pending.append(executor.submit(work.take, bench, file, names.path(file.card_path)))
+            pending.append(executor.submit(one_file.take, bench, file, names.path(file.card_path)))
             if len(pending) >= WINDOW:
                 yield pending.popleft().result()
         while pending:

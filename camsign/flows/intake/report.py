@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from camsign.cards.walk import Dump
+from camsign.flows.intake.card_files import Dump
+from camsign.flows.intake.one_file import Outcome
 from camsign.flows.intake.result import CardTaken, Doubt
-from camsign.flows.intake.work import Outcome
 from camsign.logbook.receipts import Left
 
 _MAX_DOUBTS = 40

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from camsign.flows.intake.since import SinceLastCheck
+from camsign.flows.intake.since_last_check import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
 from camsign.pixels.scores import BLIND, Aside

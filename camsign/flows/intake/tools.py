@@ -6,8 +6,8 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-from camsign.cards.reading import READER, Reader
-from camsign.flows.intake.deciding import Ask
+from camsign.flows.intake.read import READER, Reader
+from camsign.flows.intake.whose import Ask
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 

@@ -10,11 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from numpy.typing import NDArray
 
+from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake.comparing import compare
-from camsign.flows.intake.seeing import pictures
-from camsign.flows.intake.stored import Stored, chosen, read
-from camsign.flows.intake.through import Progress, work_through
+from camsign.flows.remeasure.originals import Progress, Stored, chosen, read, work_through
 from camsign.formats.kinds import Kind
 from camsign.logbook.database import sql_beside
 from camsign.logbook.folder import Folder
@@ -22,6 +20,7 @@ from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.detector import Box, Detector, enough_of
+from camsign.pixels.see import pictures
 from camsign.tags.frames import Skipped, Which
 
 if TYPE_CHECKING:

@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from camsign.cards.known import SAID, Known
-from camsign.cards.walk import Dump, Listing
-from camsign.cards.whose import NAME, Signature, Verdict, Witness, settle
+from camsign.flows.intake.card_files import Dump, Listing
+from camsign.flows.intake.evidence import NAME, Signature, Verdict, Witness, settle
+from camsign.flows.intake.known import SAID, Known
 from camsign.flows.intake.result import Question
 from camsign.logbook import naming
 from camsign.logbook.records import FrameFacts

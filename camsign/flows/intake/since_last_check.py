@@ -102,7 +102,7 @@ def since_last_check(
 
 
 def _facts(session: Session, camera: str, cards: Sequence[str]) -> dict[str, Any]:
-    sql = sql_beside(__file__, "since.sql")
+    sql = sql_beside(__file__, "since_last_check.sql")
     given = {"camera": camera, "cards": list(cards), "pocket": _POCKET_DAYS}
     cursor = session.con.execute(sql, given)
     names = [column[0] for column in cursor.description or ()]

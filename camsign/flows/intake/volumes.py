@@ -1,4 +1,4 @@
-"""The card on which a folder lies, and what of it was not named."""
+"""Cards as the system mounts them: which are in a reader, and on which one a folder lies."""
 
 from __future__ import annotations
 
@@ -7,13 +7,41 @@ import sys
 from collections.abc import Collection
 from pathlib import Path
 
-from camsign.cards import companions
-from camsign.cards.volumes import DCIM, holds_dcim
+from camsign.flows.intake import companions
 
+DCIM = "dcim"
 _CARD_SYSTEMS = frozenset({"vfat", "msdos", "fat", "fat32", "exfat"})
 """What cards are formatted with: FAT12, FAT16, FAT32, exFAT (SD Association, File System)."""
 
 _LOOKED_AT = 20_000
+
+
+def mounted() -> list[Path]:
+    """Give where the system has mounted its disks, cards among them, but no network drives."""
+    import psutil
+
+    return [Path(p.mountpoint) for p in psutil.disk_partitions(all=False)]
+
+
+def holds_dcim(mount: Path) -> bool:
+    """Say whether a DCIM folder lies right in this one."""
+    try:
+        with os.scandir(mount) as entries:
+            return any(e.name.casefold() == DCIM and e.is_dir() for e in entries)
+    except OSError:
+        return False
+
+
+def label_of(mount: Path) -> str:
+    """Give a card's label: on Windows the volume's, elsewhere the folder that is named after it."""
+    if sys.platform != "win32" or mount.name:
+        return mount.name
+    import ctypes
+
+    text = ctypes.create_unicode_buffer(261)
+    ask = ctypes.windll.kernel32.GetVolumeInformationW
+    there = ask(str(mount.anchor), text, len(text), None, None, None, None, 0)
+    return text.value if there else ""
 
 
 def widened(path: Path) -> Path:

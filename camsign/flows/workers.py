@@ -9,7 +9,7 @@ from contextlib import contextmanager
 
 
 @contextmanager
-def pool(executor: Executor | None) -> Iterator[Executor]:
+def workers(executor: Executor | None) -> Iterator[Executor]:
     """Give the executor, or for the while threads: two more than processors, since disks wait."""
     if executor is not None:
         yield executor

@@ -1,18 +1,22 @@
-"""The originals that stand in the logbook, and their bytes, checked."""
+"""The originals that stand in the logbook: their bytes, checked, and work done on many at once."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from camsign.cards.listing import find_card
 from camsign.cards.sums import is_stub
+from camsign.flows.workers import workers
 from camsign.formats.kinds import CLIPS
+from camsign.logbook import lock
 from camsign.logbook.database import sql_beside
+from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.sealed import hash_of
 from camsign.pixels.decode import Undecodable
@@ -20,6 +24,9 @@ from camsign.tags.frames import Skipped, Which, find
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
+
+T = TypeVar("T")
+Progress = Callable[[int, int], None]
 
 _AT_ONCE = 2000  # frames of one card that are written at once, so that memory stays flat
 
@@ -49,7 +56,7 @@ def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]
     meant = find(session, which)
     frames = None if meant is None else meant.frames
     card = find_card(session, which.card) if which.card else None
-    sql = sql_beside(__file__, "stored.sql")
+    sql = sql_beside(__file__, "originals.sql")
     found = session.con.execute(sql, {"frames": frames, "card": card}).fetchall()
     home = session.folder
     rows, skipped = [], [] if meant is None else list(meant.skipped)
@@ -62,14 +69,6 @@ def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]
         spot = tuple(box) if box else None
         rows.append(Stored(frame, sha256, kind, path, home.cards / folder, maker, spot))
     return rows, skipped
-
-
-def by_card(rows: Iterable[Stored]) -> Iterator[tuple[Path, list[Stored]]]:
-    """Give each card's folder with its originals, not too many at once."""
-    for card, mine in groupby(rows, key=lambda row: row.card):
-        together = list(mine)
-        for at in range(0, len(together), _AT_ONCE):
-            yield card, together[at : at + _AT_ONCE]
 
 
 def read(row: Stored) -> bytes | Undecodable | None:
@@ -87,3 +86,50 @@ def read(row: Stored) -> bytes | Undecodable | None:
     except OSError as e:
         return Undecodable(f"the logbook's copy cannot be read ({e.strerror})")
     return data if found == row.sha256 else Undecodable("the logbook's copy is damaged")
+
+
+def work_through(
+    folder: Folder,
+    rows: Sequence[Stored],
+    work: Callable[[Stored], T | Skipped],
+    keep: Callable[[Path, list[T]], None],
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> tuple[int, list[Skipped]]:
+    """Do one thing with each original; the logbook is held only while a card's results are kept.
+
+    Args:
+        folder: the logbook.
+        rows: the originals, in the order of their cards.
+        work: gives a result, or why there is none.
+        keep: is given a card's folder and its results.
+        executor: runs the work; default threads.
+        progress: is told (originals done, originals in all).
+
+    Returns:
+        How many results there are, and what was left.
+    """
+    kept, skipped, done = 0, [], 0
+    with workers(executor) as threads:
+        for card, mine in _by_card(rows):
+            results: list[T] = []
+            for found in threads.map(work, mine):
+                if isinstance(found, Skipped):
+                    skipped.append(found)
+                else:
+                    results.append(found)
+                done += 1
+                if progress is not None:
+                    progress(done, len(rows))
+            with lock.held(folder.cache):
+                keep(card, results)
+            kept += len(results)
+    return kept, skipped
+
+
+def _by_card(rows: Iterable[Stored]) -> Iterator[tuple[Path, list[Stored]]]:
+    """Give each card's folder with its originals, not too many at once."""
+    for card, mine in groupby(rows, key=lambda row: row.card):
+        together = list(mine)
+        for at in range(0, len(together), _AT_ONCE):
+            yield card, together[at : at + _AT_ONCE]

@@ -7,17 +7,16 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
+from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake.comparing import compare
-from camsign.flows.intake.seeing import see
-from camsign.flows.intake.stored import Stored, chosen, read
-from camsign.flows.intake.through import Progress, work_through
+from camsign.flows.remeasure.originals import Progress, Stored, chosen, read, work_through
 from camsign.formats.kinds import Kind
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_looks
 from camsign.logbook.records import Look
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.look import maker
+from camsign.pixels.see import see
 from camsign.tags.frames import Skipped, Which
 
 

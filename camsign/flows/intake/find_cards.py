@@ -8,16 +8,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from camsign.cards import known
-from camsign.cards.known import Known
-from camsign.cards.reading import READER
-from camsign.cards.volumes import label_of, mounted, with_dcim
-from camsign.cards.walk import find_dumps, list_files
-from camsign.cards.whose import Witness
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake import work
-from camsign.flows.intake.deciding import Case, sample
-from camsign.flows.intake.pool import pool
+from camsign.flows.intake import known, one_file
+from camsign.flows.intake.card_files import find_dumps, list_files
+from camsign.flows.intake.evidence import Witness
+from camsign.flows.intake.known import Known
+from camsign.flows.intake.read import READER
+from camsign.flows.intake.volumes import holds_dcim, label_of, mounted
+from camsign.flows.intake.whose import Case, sample
+from camsign.flows.workers import workers
 from camsign.logbook.folder import Folder
 
 
@@ -51,7 +50,8 @@ def find_cards(
         executor: runs the reading; default threads.
         mounts: where to look; default every disk that the system has mounted.
     """
-    return look_at(folder, with_dcim(mounted() if mounts is None else mounts), executor=executor)
+    cards = {m for m in (mounted() if mounts is None else mounts) if holds_dcim(m)}
+    return look_at(folder, sorted(cards), executor=executor)
 
 
 def look_at(
@@ -66,8 +66,8 @@ def look_at(
     """
     with open_logbook(folder) as session:
         knowledge = known.load(session)
-    with pool(executor) as workers:
-        return tuple(_look_into(folder, knowledge, p, workers) for p in places)
+    with workers(executor) as threads:
+        return tuple(_look_into(folder, knowledge, p, threads) for p in places)
 
 
 def _look_into(folder: Folder, knowledge: Known, path: Path, workers: Executor) -> FoundCard:
@@ -79,7 +79,7 @@ def _look_into(folder: Folder, knowledge: Known, path: Path, workers: Executor) 
     files = [listing.files[n] for n in sample(listing, per_folder=2, folders=10)]
     heard = again = 0
     days: list[str] = []
-    rows = workers.map(lambda f: work.examine(READER, f, today), files)
+    rows = workers.map(lambda f: one_file.examine(READER, f, today), files)
     for file, row in zip(files, rows, strict=True):
         if row is not None:
             before = knowledge.frames.get(row.frame)

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
-from camsign.cards.known import SAID, Hanging, Known
 from camsign.errors import UsageError
+from camsign.flows.intake.known import SAID, Hanging, Known
 from camsign.formats.patterns import checked
 from camsign.logbook import naming
 from camsign.logbook.records import FrameFacts

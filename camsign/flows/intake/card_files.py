@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from camsign.cards import companions, whole
-from camsign.cards.volumes import DCIM, label_of
 from camsign.errors import InputRefused, UsageError
+from camsign.flows.intake import companions, volumes
+from camsign.flows.intake.volumes import DCIM
 from camsign.logbook.receipts import Left
 
 
@@ -67,7 +67,7 @@ def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
     dumps: dict[Path, Dump] = {}
     single: dict[Path, list[str]] = {}
     for given in paths:
-        path = whole.widened(_resolved(given, logbook))
+        path = volumes.widened(_resolved(given, logbook))
         if path.is_dir():
             for dump in _under(path, logbook):
                 dumps.setdefault(dump.root, dump)
@@ -83,10 +83,10 @@ def partial(dump: Dump, logbook: Path) -> str:
     """Say why what was named is not the whole card; "" if it is."""
     if dump.only:
         return "only single files of the card were named"
-    card, home = whole.card_of(dump.root), logbook.resolve()
+    card, home = volumes.card_of(dump.root), logbook.resolve()
     if card in home.parents:
         return f"the logbook itself lies on it ({home})"
-    if card == dump.root or not (missed := whole.not_named(card, dump.named, str(home))):
+    if card == dump.root or not (missed := volumes.not_named(card, dump.named, str(home))):
         return ""
     return (
         f"only {dump.root.relative_to(card).as_posix()} of it was read, and {text_of(missed)} lies"
@@ -111,7 +111,7 @@ def _under(path: Path, logbook: Path) -> list[Dump]:
     dumps = []
     for root in sorted(roots):
         inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep)) | {home}
-        names = (label_of(path), *Path(root).relative_to(path).parts)
+        names = (volumes.label_of(path), *Path(root).relative_to(path).parts)
         dump = Dump(Path(root), tuple(n for n in names if n), without=inside)
         if root != str(path) or len(roots) == 1 or _holds_files(dump):
             dumps.append(dump)

@@ -8,9 +8,10 @@ import secrets
 from dataclasses import dataclass, field
 from types import TracebackType
 
-from camsign.cards import incoming, sums
-from camsign.cards.incoming import Incoming
-from camsign.cards.names import safe_name
+from camsign.cards import sums
+from camsign.flows.intake import incoming
+from camsign.flows.intake.incoming import Incoming
+from camsign.flows.intake.safe_names import safe_name
 from camsign.logbook import placing, receipts
 from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.folder import Folder

@@ -9,21 +9,21 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from camsign.cards import known
-from camsign.cards.known import Known
 from camsign.cards.listing import spans
-from camsign.cards.reading import READER, Reader
-from camsign.cards.walk import find_dumps
+from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
-from camsign.flows.intake.comparing import compare
-from camsign.flows.intake.deciding import Ask, spelled
+from camsign.flows.intake import known
+from camsign.flows.intake.card_files import find_dumps
 from camsign.flows.intake.dump import take_dump
-from camsign.flows.intake.pool import pool
+from camsign.flows.intake.known import Known
+from camsign.flows.intake.read import READER, Reader
 from camsign.flows.intake.report import DumpReport
 from camsign.flows.intake.result import CameraCount, CardTaken, IngestResult
-from camsign.flows.intake.since import SinceLastCheck, since_last_check
+from camsign.flows.intake.since_last_check import SinceLastCheck, since_last_check
 from camsign.flows.intake.tools import Tools
+from camsign.flows.intake.whose import Ask, spelled
+from camsign.flows.workers import workers
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.session import Session
@@ -68,8 +68,8 @@ def ingest(
     dumps = find_dumps(paths, folder.root)
     reports: list[DumpReport] = []
     failures: list[CamsignError] = []
-    with pool(executor) as workers:
-        tools = Tools(folder, workers, camera, ask, dry_run, accept_refused, progress, reader, disk)
+    with workers(executor) as threads:
+        tools = Tools(folder, threads, camera, ask, dry_run, accept_refused, progress, reader, disk)
         for dump in dumps:
             try:
                 reports.append(take_dump(tools, knowledge, dump))

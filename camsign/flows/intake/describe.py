@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from camsign.cards.walk import CardFile
+from camsign.flows.intake.card_files import CardFile
 from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.jpeg import MAX_PIXELS, inspect
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff

@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import BinaryIO
 
-from camsign.cards.clips import ContainerTime, container_time
-from camsign.cards.facts import Described
 from camsign.errors import UsageError
+from camsign.flows.intake.describe import Described
+from camsign.formats.clips import ContainerTime, container_time
 from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.kinds import CLIPS
 from camsign.formats.patterns import checked

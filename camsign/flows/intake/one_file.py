@@ -13,14 +13,14 @@ from datetime import date
 from pathlib import Path
 from typing import BinaryIO
 
-from camsign.cards import companions, facts
-from camsign.cards.facts import Described, NotTaken
-from camsign.cards.incoming import Incoming, Leftovers
-from camsign.cards.known import KnownFrame, KnownFrames
-from camsign.cards.othertimes import Beside, from_stamp, timed
-from camsign.cards.reading import LARGE, CardReadError, Reader, pieces_once, read_whole
 from camsign.cards.sums import is_stub
-from camsign.cards.walk import CardFile, long_path
+from camsign.flows.intake import companions, describe
+from camsign.flows.intake.card_files import CardFile, long_path
+from camsign.flows.intake.describe import Described, NotTaken
+from camsign.flows.intake.incoming import Incoming, Leftovers
+from camsign.flows.intake.known import KnownFrame, KnownFrames
+from camsign.flows.intake.other_times import Beside, from_stamp, timed
+from camsign.flows.intake.read import LARGE, CardReadError, Reader, pieces_once, read_whole
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, sniff
 from camsign.logbook import placing
 from camsign.logbook.folder import FILES, Folder
@@ -100,7 +100,7 @@ def take(bench: Bench, file: CardFile, name: str) -> Outcome:
 
 
 def _take_bytes(bench: Bench, file: CardFile, name: str, data: bytes) -> Outcome:
-    what = facts.describe(data, file.card_path)
+    what = describe.describe(data, file.card_path)
     if isinstance(what, NotTaken):
         return _not_taken(file, what)
     what = _timed(bench, file, what, io.BytesIO(data))
@@ -128,10 +128,10 @@ def examine(reader: Reader, file: CardFile, today: date) -> FrameFacts | None:
         data = read_whole(reader, file.path, file.bytes)
     except CardReadError:
         return None
-    what = facts.describe(data, file.card_path)
+    what = describe.describe(data, file.card_path)
     if isinstance(what, NotTaken):
         return None
-    return facts.row(hashlib.sha256(data).hexdigest(), file, None, False, what, today)
+    return describe.row(hashlib.sha256(data).hexdigest(), file, None, False, what, today)
 
 
 def _unreadable(file: CardFile, e: CardReadError) -> Outcome:
@@ -150,7 +150,7 @@ def _row(
 ) -> FrameFacts:
     """The row of a file that is placed under `name`, or of one that the logbook holds already."""
     stored = None if name is None else f"{FILES}/{name}"
-    row = facts.row(sha256, file, stored, name is None, what, bench.today)
+    row = describe.row(sha256, file, stored, name is None, what, bench.today)
     return replace(from_stamp(row), beside=bench.clips.get(file.card_path))
 
 
@@ -169,7 +169,7 @@ def _seen(
 ) -> Outcome:
     if bench.incoming is None or row.file is None or row.beside:
         return Outcome(file, row)
-    from camsign.flows.intake.seeing import see
+    from camsign.pixels.see import see
 
     path = bench.incoming.root / row.file
     look, trouble = see(row.frame, what.kind, data, path, bench.folder.thumbs)
@@ -235,7 +235,7 @@ def _take_long(bench: Bench, file: CardFile, name: str) -> Outcome:
         first, pieces = pieces_once(bench.reader, file.path, file.bytes)
         if sniff(first[:HEAD_BYTES]) not in CLIPS:
             return _take_picture(bench, file, name, pieces)
-        what = facts.describe(first[:_HEAD], file.card_path)
+        what = describe.describe(first[:_HEAD], file.card_path)
         if isinstance(what, NotTaken):
             return _not_taken(file, what)
         if bench.incoming is None:
