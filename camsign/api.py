@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.clock.audit import Finding
     from camsign.flows.fieldwork.sign_tables import SignTaken
+    from camsign.flows.handover.camtrap import PackageWritten
+    from camsign.flows.handover.pictures import PicturesWritten
+    from camsign.flows.handover.points import HandedOn
+    from camsign.flows.handover.tables import TablesWritten
     from camsign.flows.intake.result import IngestResult
     from camsign.logbook.session import Session
     from camsign.places.areas import AreasTaken
@@ -308,6 +312,52 @@ class Logbook:
 
         with self.session() as s:
             return ask(s, question).to_frame()
+
+    # ------------------------------------------------------------------ handed on
+
+    def export_points(
+        self,
+        path: str | Path,
+        what: Sequence[str] | None = None,
+        season: int | None = None,
+        exact_places: bool = False,
+        newest: bool = False,
+    ) -> HandedOn:
+        """Write what has a place as GPX, KML, GeoJSON or CSV; see `flows.handover.points`."""
+        from camsign.flows.handover.points import hand_on
+        from camsign.flows.handover.things import wanted
+
+        with self.session() as s:
+            return hand_on(s, Path(path), wanted(what, season, newest), exact_places)
+
+    def export_tables(
+        self,
+        folder: str | Path,
+        form: Literal["parquet", "csv"] = "parquet",
+        tables: Sequence[str] | None = None,
+        exact_places: bool = False,
+    ) -> TablesWritten:
+        """Write every view and table, or those named; see `flows.handover.tables`."""
+        from camsign.flows.handover.tables import ALL, write_tables
+
+        with self.session() as s:
+            return write_tables(s, Path(folder), form, tuple(tables or ALL), exact_places)
+
+    def export_pictures(
+        self, buck: str, folder: str | Path, most: int = 20, as_taken: bool = False
+    ) -> PicturesWritten:
+        """Write a buck's best pictures; see `flows.handover.pictures`."""
+        from camsign.flows.handover.pictures import write_pictures
+
+        with self.session() as s:
+            return write_pictures(s, buck, Path(folder), most, as_taken)
+
+    def export_camtrap(self, folder: str | Path, exact_places: bool = False) -> PackageWritten:
+        """Write a Camera Trap Data Package; see `flows.handover.camtrap`."""
+        from camsign.flows.handover.camtrap import write_camtrap
+
+        with self.session() as s:
+            return write_camtrap(s, Path(folder), exact_places)
 
     def map(self, path: str | Path, title: str | None = None) -> Path:
         """Draw what lies where as a PNG."""

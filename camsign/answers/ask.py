@@ -18,6 +18,7 @@ from camsign.errors import UsageError
 
 if TYPE_CHECKING:
     import pandas as pd
+    from duckdb import DuckDBPyConnection
 
     from camsign.logbook.session import Session
 
@@ -97,25 +98,35 @@ def _check(session: Session, text: str) -> None:
 
 
 @contextmanager
-def _read_only(session: Session) -> Iterator[None]:
-    """Make the views, lock everything, and keep a read-only transaction around the question."""
+def with_views(session: Session) -> Iterator[DuckDBPyConnection]:
+    """Make the views of `VIEWS` in temp.main, and drop them at the end."""
     con = session.con
-    row = con.execute("SELECT current_database(), current_setting('lock_configuration')").fetchone()
-    database, locked = row or ("", False)
-    main = '"' + str(database).replace('"', '""') + '".main'
+    row = con.execute("SELECT current_database()").fetchone()
+    main = '"' + str(row[0] if row else "").replace('"', '""') + '".main'
     given = {"main": main, "reach": session.settings.reach_m, "gap": session.settings.visit_gap_s}
     for statement in sql_text("views.sql").format(**given).split(";\n"):
         if statement.strip():
             con.execute(statement)
-    for lock in () if locked else _LOCKS:
-        con.execute(lock)
-    con.execute("BEGIN TRANSACTION READ ONLY")
     try:
-        yield
+        yield con
     finally:
-        con.execute("ROLLBACK")
         for view in VIEWS:
             con.execute(f"DROP VIEW temp.main.{view}")
+
+
+@contextmanager
+def _read_only(session: Session) -> Iterator[None]:
+    """Make the views, lock everything, and keep a read-only transaction around the question."""
+    con = session.con
+    with with_views(session):
+        row = con.execute("SELECT current_setting('lock_configuration')").fetchone()
+        for lock in () if row and row[0] else _LOCKS:
+            con.execute(lock)
+        con.execute("BEGIN TRANSACTION READ ONLY")
+        try:
+            yield
+        finally:
+            con.execute("ROLLBACK")
 
 
 def _first_line(e: Exception) -> str:

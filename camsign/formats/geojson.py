@@ -76,10 +76,22 @@ def read_geojson(path: Path) -> GeoFile:
     return GeoFile(features, troubles)
 
 
-def write_geojson(features: Iterable[GeoFeature], stream: TextIO) -> None:
-    """Write a FeatureCollection, UTF-8, one feature a line; name and kind join the properties."""
+def checked_geometry(raw: object) -> dict[str, Any]:
+    """Give a geometry that stands by itself, checked. Raises InputRefused if it is none."""
+    try:
+        return _geometry(raw)
+    except _BadFeatureError as err:
+        raise InputRefused(str(err), _REMEDY) from err
+
+
+def write_geojson(features: Iterable[GeoFeature], stream: TextIO, title: str = "") -> None:
+    """Write a FeatureCollection, UTF-8, one feature a line; name and kind join the properties.
+
+    `title` becomes a member `name` beside its features, as RFC 7946, 6.1, allows.
+    """
+    head = {"type": "FeatureCollection"} | ({"name": title} if title else {})
     lines = (json.dumps(_written(feature), ensure_ascii=False) for feature in features)
-    stream.write('{"type": "FeatureCollection", "features": [\n')
+    stream.write(json.dumps(head, ensure_ascii=False)[:-1] + ', "features": [\n')
     stream.write(",\n".join(lines))
     stream.write("\n]}\n")
 

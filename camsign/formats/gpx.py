@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 from xml.parsers import expat
 
 from camsign.errors import InputRefused
@@ -30,13 +30,16 @@ _POINTS = {"wpt": "waypoint", "trkpt": "track point", "rtept": "route point"}
 _CHILDREN = frozenset({"name", "time", "desc", "cmt", "sym", "type", "ele"})
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _REMEDY = "export it again as GPX 1.1"
+# The namespace of what camsign writes beside a waypoint's words, as the schema allows.
+_OURS = "urn:camsign:1"
 
 
 @dataclass(frozen=True, slots=True)
 class Waypoint:
     """One waypoint: `lat`, `lon` [degrees, WGS 84], `time_utc` aware in UTC, `elevation_m` [m].
 
-    Texts are "" when absent. `line` is where it stands in the file, for messages.
+    Texts are "" when absent. `line` is where it stands in the file, for messages. `cells` are what
+    camsign itself wrote beside the words, in an element of its own.
     """
 
     name: str
@@ -49,6 +52,7 @@ class Waypoint:
     kind_text: str = ""
     elevation_m: float | None = None
     line: int = field(default=0, compare=False)
+    cells: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +67,16 @@ class TrackPoint:
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """A path: walked, in pieces between which the receiver was off; or `planned`, a route."""
+    """A path: walked, in pieces between which the receiver was off; or `planned`, a route.
+
+    `description` and `cells` are as in a Waypoint.
+    """
 
     name: str
     segments: tuple[tuple[TrackPoint, ...], ...]
     planned: bool = False
+    description: str = ""
+    cells: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def points(self) -> list[TrackPoint]:
@@ -113,12 +122,16 @@ def _read(path: Path) -> GpxFile:
     return reader.result()
 
 
-def write_gpx(waypoints: Iterable[Waypoint], tracks: Iterable[Track], stream: TextIO) -> None:
+def write_gpx(
+    waypoints: Iterable[Waypoint], tracks: Iterable[Track], stream: TextIO, title: str = ""
+) -> None:
     """Write GPX 1.1 (degrees to ten decimals; characters that XML forbids become blanks)."""
     from gpxpy.gpx import GPX
 
     document = GPX()
+    document.name = _xml(title)
     document.creator = "camsign"
+    document.nsmap["camsign"] = _OURS
     document.waypoints.extend(_waypoint(waypoint) for waypoint in waypoints)
     for track in tracks:
         if track.planned:
@@ -131,7 +144,7 @@ def write_gpx(waypoints: Iterable[Waypoint], tracks: Iterable[Track], stream: Te
 def _waypoint(waypoint: Waypoint) -> GPXWaypoint:
     from gpxpy.gpx import GPXWaypoint
 
-    return GPXWaypoint(
+    written = GPXWaypoint(
         waypoint.lat,
         waypoint.lon,
         elevation=waypoint.elevation_m,
@@ -142,12 +155,25 @@ def _waypoint(waypoint: Waypoint) -> GPXWaypoint:
         type=_xml(waypoint.kind_text),
         comment=_xml(waypoint.comment),
     )
+    written.extensions = _own_element(waypoint.cells)
+    return written
+
+
+def _own_element(cells: Mapping[str, str]) -> list[Any]:
+    from xml.etree.ElementTree import Element
+    from xml.sax.saxutils import escape
+
+    # gpxpy writes the attributes of an extension as they are (seen in 1.6.2).
+    quoted = {'"': "&quot;", "\n": "&#10;", "\t": "&#9;"}
+    kept = {name: escape(text, quoted) for name, said in cells.items() if (text := _xml(said))}
+    return [Element(f"{{{_OURS}}}thing", kept)] if kept else []
 
 
 def _route(track: Track) -> GPXRoute:
     from gpxpy.gpx import GPXRoute, GPXRoutePoint
 
-    route = GPXRoute(name=_xml(track.name))
+    route = GPXRoute(name=_xml(track.name), description=_xml(track.description))
+    route.extensions = _own_element(track.cells)
     route.points.extend(
         GPXRoutePoint(p.lat, p.lon, elevation=p.elevation_m, time=p.time_utc) for p in track.points
     )
@@ -157,7 +183,8 @@ def _route(track: Track) -> GPXRoute:
 def _track(track: Track) -> GPXTrack:
     from gpxpy.gpx import GPXTrack, GPXTrackPoint, GPXTrackSegment
 
-    written = GPXTrack(name=_xml(track.name))
+    written = GPXTrack(name=_xml(track.name), description=_xml(track.description))
+    written.extensions = _own_element(track.cells)
     for segment in track.segments:
         points = [
             GPXTrackPoint(p.lat, p.lon, elevation=p.elevation_m, time=p.time_utc) for p in segment
@@ -199,7 +226,9 @@ class _Reader:
         self._point_depth = 0
         self._point_line = 0
         self._text: list[str] = []
-        self._track_name = ""
+        self._track: dict[str, str] = {}
+        self._track_cells: dict[str, str] = {}
+        self._cells: dict[str, str] = {}
         self._segments: list[list[TrackPoint]] = []
         self.parser = expat.ParserCreate(encoding or None, " ")
         self.parser.buffer_text = True
@@ -230,12 +259,16 @@ class _Reader:
                 raise InputRefused(f"{self.path} is no GPX: its root is <{local[:40]}>", _REMEDY)
         self._stack.append(local)
         self._text.clear()
-        if self._point is None and local in _POINTS:
+        if name == f"{_OURS} thing":
+            own = self._cells if self._point is not None else self._track_cells
+            own |= attributes
+        elif self._point is None and local in _POINTS:
             self._point = {"lat": attributes.get("lat", ""), "lon": attributes.get("lon", "")}
             self._point_depth = len(self._stack)
             self._point_line = self.parser.CurrentLineNumber
+            self._cells = {}
         elif local in ("trk", "rte"):
-            self._track_name, self._segments = "", [[]]
+            self._track, self._track_cells, self._segments = {}, {}, [[]]
         elif local == "trkseg":
             self._segments.append([])
 
@@ -248,13 +281,17 @@ class _Reader:
                 self._point = None
             elif depth == self._point_depth + 1 and local in _CHILDREN:
                 self._point[local] = "".join(self._text).strip()
-        elif local == "name" and depth == 3 and self._stack[-1] in ("trk", "rte"):
-            self._track_name = "".join(self._text).strip()
+        elif local in ("name", "desc") and depth == 3 and self._stack[-1] in ("trk", "rte"):
+            self._track[local] = "".join(self._text).strip()
         elif local in ("trk", "rte"):
-            kept = tuple(tuple(segment) for segment in self._segments if segment)
-            if kept:
-                self.tracks.append(Track(self._track_name, kept, planned=local == "rte"))
+            self._finish_track(planned=local == "rte")
         self._text.clear()
+
+    def _finish_track(self, planned: bool) -> None:
+        kept = tuple(tuple(segment) for segment in self._segments if segment)
+        if kept:
+            name, words = self._track.get("name", ""), self._track.get("desc", "")
+            self.tracks.append(Track(name, kept, planned, words, self._track_cells))
 
     def _finish_point(self, local: str, raw: dict[str, str]) -> None:
         name = raw.get("name", "")
@@ -281,6 +318,7 @@ class _Reader:
                 kind_text=raw.get("type", ""),
                 elevation_m=elevation,
                 line=self._point_line,
+                cells=self._cells,
             )
         )
 

@@ -17,6 +17,10 @@ from camsign.errors import InputRefused
 from camsign.formats.text import decode, read_bytes
 
 _DELIMITERS = ",;\t|"
+# A cell that begins so is a formula to a spreadsheet (OWASP, CSV injection); an apostrophe before
+# it makes it text there, and is taken off again when such a table is read.
+_FORMULA = re.compile(r"'*[=+\-@\t\r＝＋－＠]")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _SAMPLE_ROWS = 20
 _MAX_BROKEN = 100
 
@@ -87,7 +91,19 @@ def _headed(stream: TextIO, columns: Sequence[str]) -> csv.DictWriter[str]:
 def _cell(value: object) -> str:
     if value is None:
         return ""
+    if isinstance(value, str):
+        return defused(value)
     return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def defused(text: str) -> str:
+    """Give a text that no spreadsheet takes for a formula; a plain number stays one."""
+    return f"'{text}" if _FORMULA.match(text) and not _NUMBER.fullmatch(text) else text
+
+
+def _fused(text: str) -> str:
+    """Take off the apostrophe that made a text of what looks like a formula."""
+    return text[1:] if text.startswith("'") and defused(text[1:]) == text else text
 
 
 def _layout(lines: list[str]) -> tuple[int, str]:
@@ -165,7 +181,7 @@ def _names(path: Path, header: list[str]) -> list[str]:
 
 
 def _row(names: list[str], line: int, cells: list[str], troubles: list[str]) -> Row | None:
-    texts = [cell.strip() for cell in cells]
+    texts = [_fused(cell.strip()) for cell in cells]
     if any(texts[len(names) :]):
         troubles.append(f"line {line} left out: {len(texts)} cells for {len(names)} columns")
         return None

@@ -7,18 +7,18 @@ waypoint and told. The same file again adds nothing.
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
-from camsign.flows.fieldwork.duplicates import Duplicate, find_duplicates
+from camsign.flows.fieldwork.duplicates import Duplicate
+from camsign.flows.fieldwork.handed import ROUNDED, WORKED_OUT, met_again
 from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.new_or_known import Item, ItemMaker, outline
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape, read_field_file
-from camsign.flows.fieldwork.readback import facing_words, read_as, way_of
+from camsign.flows.fieldwork.readback import facing_words
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
     AreaDraft,
@@ -27,12 +27,12 @@ from camsign.flows.fieldwork.shorthand import (
     PlaceDraft,
     Shorthand,
 )
+from camsign.flows.fieldwork.sign_items import sign_items
 from camsign.flows.fieldwork.sign_tables import (
     Choices,
     Ready,
     SignReader,
     place_of_point,
-    sign_edits,
     words_of,
 )
 from camsign.flows.fieldwork.signwords import SignDraft
@@ -139,13 +139,14 @@ def sort_files(
     signs: list[tuple[str, Ready]] = []
     for path in paths:
         try:
-            file = read_field_file(path, columns)
+            file = met_again(read_field_file(path, columns))
         except InputRefused as e:
             found.refused.append(str(e))
             continue
         found.files.append(file.name)
         _Sorter(session, maker, file, choices, found).run(signs)
-    _finish_signs(session, found, signs)
+    items, found.twins = sign_items(session, signs)
+    found.sign += items
     if not found.items:
         names = ", ".join(path.name for path in paths)
         told = found.refused[0] if found.refused else f"{names}: there is nothing in it"
@@ -230,6 +231,7 @@ class _Sorter:
         self.reader = SignReader(session, file.name, choices)
         self.shorthand = Shorthand(session.settings, maker.cameras)
         self._seen: set[tuple[str, str]] = set()
+        self.worked_out = 0
 
     def run(self, signs: list[tuple[str, Ready]]) -> None:
         self.found.refused += [f"{self.file.name}: {line}" for line in self.file.troubles]
@@ -248,12 +250,23 @@ class _Sorter:
         for path in self.file.paths:
             self.found.rows += 1
             self._path(path, self.found.rows)
+        if self.worked_out:
+            told = f"{self.worked_out} lines and outlines that camsign works out: not taken"
+            self.found.notes.append(f"{self.file.name}: {told}")
         self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
         self.found.offered += self.reader.offered
 
     def _point(self, point: ParsedPoint, row: int) -> Ready | None:
         """Sort one point; sign is given back, since all of it is compared at once."""
+        if point.rounded:
+            raise UsageError(ROUNDED)
         cells = ours(point.cells)
+        if cells.get("kind") in WORKED_OUT:
+            self.worked_out += 1
+            return None
+        at = place_of_point(point, cells) if point.made else (0.0, 0.0)
+        if self._met(point.made if point.untouched else "", cells, point.name, at, row):
+            return None
         chosen = self.choices.kinds.get(row)
         draft = self._draft(point, cells)
         if isinstance(draft, Asked) and self.choices.guesses:
@@ -280,6 +293,17 @@ class _Sorter:
             self._once("area", draft.name)
             self._keep(self.found.areas, self.maker.area(point, draft, at), row)
         return None
+
+    def _met(
+        self, made: str, cells: Mapping[str, str], name: str, at: tuple[float, float], row: int
+    ) -> bool:
+        """Keep as known what camsign wrote itself and nobody changed since."""
+        item = self.maker.met(made, cells, name, at, f"row {row}") if made else None
+        if item is None:
+            return False
+        group = "sign" if item.what == "sign" else f"{item.what}s"
+        self._keep(getattr(self.found, group), item, row)
+        return True
 
     def _keep(self, group: list[Item], item: Item, row: int) -> None:
         group.append(replace(item, row=row))
@@ -310,7 +334,13 @@ class _Sorter:
 
     def _polygon(self, drawn: ParsedShape, row: int) -> None:
         """An outline whose words name no kind is shown and asked about, not taken."""
+        if drawn.kind in WORKED_OUT:
+            self.worked_out += 1
+            return
         try:
+            at = outline(drawn, "").at
+            if self._met(drawn.made if drawn.untouched else "", {}, drawn.name, at, row):
+                return
             kind, name = self.choices.kinds.get(row, drawn.kind), drawn.name
             draft = self.shorthand.read(name) if not kind else None
             if isinstance(draft, AreaDraft):
@@ -321,7 +351,7 @@ class _Sorter:
                 return
             name = name or kind
             self._once("area", name)
-            self.reader.nearby.check(outline(drawn, "").at)
+            self.reader.nearby.check(at)
             item = self.maker.drawn(drawn, kind, name)
             self._keep(self.found.areas, item, row)
         except CamsignError as e:
@@ -329,15 +359,21 @@ class _Sorter:
 
     def _path(self, track: Track, row: int) -> None:
         """A recorded path is a walk, a line named as a way in is one, other drawn lines neither."""
+        cells, line = track.cells, [(p.lat, p.lon) for p in track.points]
+        kind, made = cells.get("kind", ""), cells.get("made", "")
+        if kind in WORKED_OUT:
+            self.worked_out += 1
+            return
         try:
-            draft = self.shorthand.read(track.name) if track.name else None
+            if self._met(made if cells.get("untouched") else "", cells, track.name, line[0], row):
+                return
+            draft = self._drawn_as(track, kind)
             if isinstance(draft, PlaceDraft):
-                line = [(p.lat, p.lon) for p in track.points]
-                point = ParsedPoint(f"path {track.name[:40]!r}", track.name)
+                point = ParsedPoint(f"path {track.name[:40]!r}", track.name, cells=cells, made=made)
                 self._keep(self.found.places, self.maker.place(point, draft, line), row)
             elif LINE_NAME.fullmatch(track.name):
                 raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
-            elif not track.planned or _WALKED.search(track.name):
+            elif not track.planned or kind == "walk" or _WALKED.search(track.name):
                 walks = self.maker.walks(track, self.file.name)
                 if not walks:
                     raise UsageError("it has one point", "so nothing was walked")
@@ -348,40 +384,16 @@ class _Sorter:
             told = f"path {track.name[:40]!r} left out: {e}"
             self.found.refused.append(f"{self.file.name}: {told}")
 
+    def _drawn_as(self, track: Track, kind: str) -> Draft | Asked | None:
+        if kind in PLACE_KINDS:
+            return PlaceDraft(kind, track.name.removeprefix(f"{kind} ") or kind)
+        named = track.name and not kind
+        return self.shorthand.read(track.name) if named else None
+
     def _once(self, what: str, name: str) -> None:
         if (what, key(name)) in self._seen:
             raise UsageError(f"{name} comes twice in the file", "the first was taken")
         self._seen.add((what, key(name)))
-
-
-def _finish_signs(session: Session, found: SortedFiles, signs: list[tuple[str, Ready]]) -> None:
-    """Compare all sign at once with what the logbook holds."""
-    units = session.settings.units
-    ready = [r for _, r in signs]
-    edits, _ = sign_edits(session, ready)
-    said: dict[str, list[Edit]] = {}
-    for sign_edit, sighting_edit in zip(edits[::2], edits[1::2], strict=True):
-        if isinstance(sighting_edit, SetFields):
-            said[sighting_edit.id] = [sign_edit, sighting_edit]
-    old = _standing_sightings(session, [r.sighting for r in ready])
-    seen: Counter[str] = Counter()
-    for file, r in signs:
-        seen[r.sighting] += 1
-        new = said.get(r.sighting, []) if seen[r.sighting] == 1 else []
-        state = "known" if not new else "changed" if r.sighting in old else "new"
-        found.sign.append(
-            Item("sign", f"{file}: {r.where}", r.of_sign.get("note") or "", r.kind, r.lat, r.lon,
-                 state, r.seen_on, read_as(r, units), tuple(new), r.row, way_of(r))
-        )  # fmt: skip
-    fresh = [r for (_, r), item in zip(signs, found.sign, strict=True) if item.state == "new"]
-    found.twins = find_duplicates(session, fresh)
-
-
-def _standing_sightings(session: Session, ids: list[str]) -> set[str]:
-    rows = session.con.execute(
-        "SELECT sighting FROM sightings WHERE sighting IN (SELECT unnest(?::VARCHAR[]))", [ids]
-    ).fetchall()
-    return {row[0] for row in rows}
 
 
 def _sign_of(item: Item) -> str | None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
+from camsign.formats.text import plain_number
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.moments import as_text, start_of, stored
@@ -119,9 +120,13 @@ class ItemMaker:
         facing = parse_bearing(cells["facing"]) if "facing" in cells else draft.facing
         fields = hang_fields(
             self.session, name, at, start, until, facing, cells.get("clock", "hung"),
-            ends=before.deployment if before else "",
+            cells.get("tz"), cells.get("note"), ends=before.deployment if before else "",
         )  # fmt: skip
-        made = content_id("d", name.lower(), f"{at[0]:.6f}", f"{at[1]:.6f}", fields["hung"])
+        if cells.get("worked_to_end") == "true":
+            fields["worked_to_end"] = True
+        made = point.made or content_id(
+            "d", name.lower(), f"{at[0]:.6f}", f"{at[1]:.6f}", fields["hung"]
+        )
         if made in self._known:
             return _item("camera", point, fields["camera"], "camera", at, "known", moment.date())
         self._hang_once(name, made, at, fields, before)
@@ -139,10 +144,15 @@ class ItemMaker:
         """Read a stand, parking, way in, water or food. Raises UsageError."""
         name = cleaned(draft.name, "place")
         shape = path_shape(path)
-        made = content_id("p", key(name), json.dumps(shape))
+        made = point.made or content_id("p", key(name), json.dumps(shape))
         at = path[0]
+        fields: dict[str, Any] = {"name": name, "kind": draft.kind, "shape": shape}
+        if shoots := plain_number(point.cells.get("shoots_m", "")):
+            fields["shoots_m"] = shoots
         if made in self._known:
-            return _item("place", point, name, draft.kind, at, "known")
+            edits = (SetFields("place", made, fields),) if point.made else ()
+            state = "changed" if point.made else "known"
+            return _item("place", point, name, draft.kind, at, state, edits=edits)
         old = self._places.get(key(name))
         if old is not None:
             far = _metres(at, points_of(old.shape)[0])
@@ -153,7 +163,7 @@ class ItemMaker:
                 return _item("place", point, name, draft.kind, at, "changed", edits=(edit,))
             name = self._free(name)
         self._places[key(name)] = _Old(made, draft.kind, shape)
-        fields = {"name": name, "kind": draft.kind, "shape": shape}
+        fields["name"] = name
         return _item(
             "place", point, name, draft.kind, at, "new", edits=(SetFields("place", made, fields),)
         )
@@ -173,16 +183,29 @@ class ItemMaker:
         """Read a polygon; one of the same name that differs is changed. Raises UsageError."""
         name = cleaned(name, "area")
         kind = kind_of(kind)
-        shape = polygon_shape(drawn.geometry)
-        lon, lat = _first(shape["coordinates"])
-        point = ParsedPoint(drawn.where, name)
+        circle = drawn.geometry.get("circle")
+        shape = circle_shape(*circle) if circle else polygon_shape(drawn.geometry)
+        lat, lon = circle[:2] if circle else _first(shape["coordinates"])[::-1]
+        point = ParsedPoint(drawn.where, name, made=drawn.made)
         old = self._areas.get(key(name))
+        if drawn.made in self._known:
+            old = _Old(drawn.made, "", None)
         if old is None:
             return self._area(point, name, kind, (lat, lon), shape, "")
         if (old.kind, old.shape) == (kind, json.loads(json.dumps(shape))):
             return _item("area", point, name, kind, (lat, lon), "known")
-        edit = SetFields("area", old.id, {"kind": kind, "shape": shape})
+        edit = SetFields("area", old.id, {"name": name, "kind": kind, "shape": shape})
         return _item("area", point, name, kind, (lat, lon), "changed", edits=(edit,))
+
+    def met(
+        self, made: str, cells: Mapping[str, str], name: str, at: tuple[float, float], where: str
+    ) -> Item | None:
+        """Give a thing that camsign wrote and nobody changed since as known; None if it is not."""
+        if made not in self._known or (cells.get("sighting") or made) not in self._known:
+            return None
+        what = _WHAT[made[0]]
+        kind = cells.get("kind", what)
+        return _item(what, ParsedPoint(where, made=made), name, kind, at, "known")
 
     def walks(self, track: Track, file: str) -> list[Item]:
         """Read a walked path, one for each stretch on which the receiver was on."""
@@ -195,9 +218,11 @@ class ItemMaker:
             line = _simple([(p.lat, p.lon) for p in segment])
             times = [p.time_utc for p in segment if p.time_utc is not None]
             made = content_id("w", name, json.dumps(line[0]), json.dumps(line[-1]), str(times[:1]))
+            made = track.cells.get("made") or made
             fields: dict[str, Any] = {"name": name, "shape": path_shape(line), "source": file}
             if times:
                 fields |= {"started": as_text(min(times)), "ended": as_text(max(times))}
+            fields |= {n: track.cells[n] for n in ("started", "ended") if track.cells.get(n)}
             state = "known" if made in self._known else "new"
             self._known.add(made)
             edit = SetFields("walk", made, fields)
@@ -235,7 +260,7 @@ class ItemMaker:
         shape: dict[str, Any],
         why: str,
     ) -> Item:
-        made = content_id("a", key(name), json.dumps(shape))
+        made = point.made or content_id("a", key(name), json.dumps(shape))
         self._areas[key(name)] = _Old(made, kind, json.loads(json.dumps(shape)))
         fields = {"name": name, "kind": kind, "shape": shape, "gone": False}
         edit = SetFields("area", made, fields)
@@ -298,7 +323,8 @@ class ItemMaker:
 
 def outline(drawn: ParsedShape, why: str) -> Item:
     """Show an outline of which nobody said what it is; nothing is taken of it."""
-    lon, lat = _first(drawn.geometry["coordinates"])
+    circle = drawn.geometry.get("circle")
+    lon, lat = (circle[1], circle[0]) if circle else _first(drawn.geometry["coordinates"])
     point = ParsedPoint(drawn.where, drawn.name)
     return _item("outline", point, drawn.name, "", (lat, lon), "asked", why=why)
 
@@ -330,7 +356,11 @@ _IDS = (
     ("walks", "walk"),
     ("waypoints", "waypoint"),
     ("signs", "sign"),
+    ("sightings", "sighting"),
+    ("areas", "area"),
 )
+# By the letter that an id begins with.
+_WHAT = {"s": "sign", "d": "camera", "p": "place", "a": "area", "w": "walk"}
 
 
 def _by_name(rows: Any) -> dict[str, _Old]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -33,7 +33,8 @@ class ParsedPoint:
     columns or a feature's properties, names in lower case; {} where only words stand. `offered` is
     a travel that a photo's direction offers; `accuracy_m` how far off its place may be [m]. `hint`
     is the type or symbol that a receiver gave it: never a reason to leave it out.
-    `hint` is the type or symbol that a receiver gave it: never a reason to leave it out.
+    `made` is its id if camsign wrote it, `untouched` whether nobody changed it since, `rounded`
+    whether its place was rounded before.
     """
 
     where: str
@@ -47,16 +48,26 @@ class ParsedPoint:
     offered: SaidHeading | None = None
     accuracy_m: float | None = None
     hint: str = ""
+    made: str = ""
+    untouched: bool = False
+    rounded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class ParsedShape:
-    """A polygon as a file gives it, as a checked GeoJSON geometry."""
+    """A polygon as a file gives it, as a checked GeoJSON geometry or as a logbook keeps a circle.
+
+    `cells` are a feature's properties; `made`, `untouched` as in ParsedPoint.
+    """
 
     where: str
     name: str
     kind: str
     geometry: Mapping[str, Any]
+    cells: Mapping[str, str] = field(default_factory=dict)
+    text: str = ""
+    made: str = ""
+    untouched: bool = False
 
 
 @dataclass(slots=True)
@@ -65,6 +76,7 @@ class FieldFile:
 
     name: str
     points: list[ParsedPoint] = field(default_factory=list)
+    # Of a path that camsign wrote, `cells` hold its id as `made`, and `untouched`.
     paths: list[Track] = field(default_factory=list)
     polygons: list[ParsedShape] = field(default_factory=list)
     troubles: list[str] = field(default_factory=list)
@@ -123,7 +135,7 @@ def of_kml(path: Path) -> FieldFile:
     for mark in file.placemarks:
         where = f"line {mark.line}: placemark{f' {mark.name[:40]!r}' if mark.name else ''}"
         cells = {name.lower(): text for name, text in mark.properties.items()}
-        for shape in mark.shapes:
+        for shape in _in_one(mark.shapes):
             _sort_shape(found, where, mark.name, mark.description, shape, cells, mark)
     return found
 
@@ -203,14 +215,24 @@ def _sort_shape(
     elif kind == "MultiPoint":
         found.points += [ParsedPoint(where, name, text, p[1], p[0], when, cells=cells) for p in at]
     elif kind in ("Polygon", "MultiPolygon"):
-        found.polygons.append(ParsedShape(where, name, cells.get("kind", ""), shape))
+        found.polygons.append(ParsedShape(where, name, cells.get("kind", ""), shape, cells, text))
     else:
         lines = [at] if kind == "LineString" else at
         timed = times if len(lines) == 1 and len(times) == len(at) else ()
         points = [[TrackPoint(p[1], p[0]) for p in line] for line in lines]
         if timed:
             points[0] = [TrackPoint(p.lat, p.lon, t) for p, t in zip(points[0], timed, strict=True)]
-        found.paths.append(Track(name, tuple(tuple(line) for line in points), planned=not timed))
+        segments = tuple(tuple(line) for line in points)
+        found.paths.append(Track(name, segments, not timed, text, cells))
+
+
+def _in_one(shapes: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Make one area of all outlines that a placemark has."""
+    outlines = [s["coordinates"] for s in shapes if s["type"] == "Polygon"]
+    if len(outlines) < 2:
+        return list(shapes)
+    others = [s for s in shapes if s["type"] != "Polygon"]
+    return [*others, {"type": "MultiPolygon", "coordinates": outlines}]
 
 
 def _cell(value: Any) -> str:
@@ -240,7 +262,7 @@ def _of_waypoint(waypoint: Waypoint) -> ParsedPoint:
     named = f" {waypoint.name[:40]!r}" if waypoint.name else ""
     where = f"line {waypoint.line}: waypoint{named}"
     at, when = (waypoint.lat, waypoint.lon), waypoint.time_utc
-    return ParsedPoint(where, waypoint.name, text, *at, when, hint=hint)
+    return ParsedPoint(where, waypoint.name, text, *at, when, hint=hint, cells=waypoint.cells)
 
 
 def _of_row(row: Row, renamed: Mapping[str, str]) -> ParsedPoint:

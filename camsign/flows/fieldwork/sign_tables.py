@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.flows.fieldwork.handed import ROUNDED, met_again
 from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, read_field_file
 from camsign.flows.fieldwork.shorthand import Shorthand
@@ -117,7 +118,7 @@ def import_sign(
     Raises:
         InputRefused: no such file, or nothing in it could be taken.
     """
-    file = read_field_file(path, columns)
+    file = met_again(read_field_file(path, columns))
     refused, notes = list(file.troubles), _column_notes(file)
     ready = ready_signs(session, file, Choices(on, anywhere), refused, notes)
     if not ready:
@@ -204,6 +205,8 @@ class SignReader:
         Raises:
             UsageError: it is no sign, or something of it cannot be.
         """
+        if point.rounded:
+            raise UsageError(ROUNDED)
         cells = ours(point.cells)
         day = local_day(point, self.session.settings.tz) or self.choices.on
         if draft is None and "kind" in cells:
@@ -254,7 +257,9 @@ class SignReader:
         nth = self._times[identity]
         self._times[identity] += 1
         made = content_id("s", identity, str(nth))
-        sign, sighting = said.sign or made, said.sighting or f"g{made[1:]}"
+        sign, sighting = said.sign or point.made or made, said.sighting or f"g{made[1:]}"
+        if point.made and not said.sighting:
+            sighting = _look_of_day(self.session, point.made, said.seen.seen_on) or sighting
         words = {"species": tidy(said.species), "note": said.note, "bed_of": said.bed_of}
         of_sign = checked_sign({"kind": said.kind, "lat": at[0], "lon": at[1], **words})
         of_sighting = sighting_fields(self.session, sign, said.kind, at, of_sign, said.seen)
@@ -273,6 +278,16 @@ def _placed_to_within(point: ParsedPoint, said: SignCells) -> SignCells:
         return said
     note = f"place to within {point.accuracy_m:.0f} m, by the phone"
     return replace(said, seen=replace(said.seen, note=note))
+
+
+def _look_of_day(session: Session, sign: str, day: date) -> str | None:
+    """The look that a sign had on a day, where a device kept its id alone."""
+    row = session.con.execute(
+        "SELECT sighting FROM sightings WHERE sign = ? AND seen_on = ? AND gone IS NOT TRUE"
+        " ORDER BY sighting LIMIT 1",
+        [sign, day],
+    ).fetchone()
+    return str(row[0]) if row else None
 
 
 def _draft(shorthand: Shorthand, point: ParsedPoint, cells: Mapping[str, str]) -> SignDraft:

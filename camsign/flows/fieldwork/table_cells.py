@@ -13,6 +13,7 @@ from datetime import date
 from typing import Any
 
 from camsign.errors import UsageError
+from camsign.formats.marked import CHECK, IDS, WORDS
 from camsign.formats.text import degrees, plain_number
 from camsign.geo import check_lat_lon
 from camsign.logbook.settings import Settings
@@ -56,6 +57,11 @@ _WORDS = {
 _OURS = {word: ours for ours, words in _WORDS.items() for word in words}
 # Computed by camsign when it writes a table; read back they would freeze a default.
 _COMPUTED = frozenset({"season", "seasons", "traditional", "bare_deg"})
+# What a thing is known by again, and what other things than sign have in one table with it.
+_BESIDE = frozenset(
+    {CHECK, WORDS, *IDS, "shape", "shoots_m", "tz", "worked_to_end", "started", "ended", "score",
+     "proposed_kind"}
+)  # fmt: skip
 _UNITED = re.compile(r"(?P<name>[a-z_ ]+?)[ _]*\(?(?P<unit>mm|cm|m|in|inches|ft)\)?")
 _DAY = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
 _MEASURE_WORDS = {word for measures in MEASURES.values() for word in measures}
@@ -219,6 +225,7 @@ def _known(name: str) -> bool:
     return (
         name in _OURS
         or name in _COMPUTED
+        or name in _BESIDE
         or name in _MEASURE_WORDS
         or name in _MEASURE_NAMES
         or _united(name) is not None

@@ -1,1 +1,1 @@
-"""Open formats out."""
+"""What leaves the logbook: files for handhelds, maps, spreadsheets, and a standard data package."""

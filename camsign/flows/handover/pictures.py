@@ -1,0 +1,109 @@
+"""A buck's best pictures as a folder to show or send."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.errors import InputRefused
+from camsign.formats.kinds import CLIPS
+from camsign.logbook.database import sql_beside
+from camsign.logbook.placing import place
+from camsign.tags.bucks import find_buck
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+MOST = 20
+_QUALITY = 92
+
+
+@dataclass(frozen=True, slots=True)
+class PicturesWritten:
+    """The pictures written, one line for each that could not be, and whether they are as taken.
+
+    `as_taken`: the very bytes, with the place and camera in them; else drawn anew without.
+    """
+
+    buck: str
+    written: tuple[Path, ...]
+    refused: tuple[str, ...]
+    as_taken: bool
+
+
+def write_pictures(
+    session: Session, buck: str, folder: Path, most: int = MOST, as_taken: bool = False
+) -> PicturesWritten:
+    """Write a buck's best pictures: those chosen to know him by first, then by day and sharpness.
+
+    Drawn anew, a picture holds no place, no camera and no time but in its name; what the camera
+    burned into the picture itself stays.
+
+    Args:
+        session: the open logbook.
+        buck: his name or id.
+        folder: where they go; it is made.
+        most: how many.
+        as_taken: the bytes as the camera wrote them.
+
+    Raises:
+        UsageError: there is no such buck.
+        InputRefused: no picture of him can be written.
+    """
+    found = find_buck(session, buck)
+    sql = sql_beside(__file__, "best_pictures.sql").replace("$clips", _clips())
+    rows = session.con.execute(sql, {"buck": found.buck_id, "most": most}).fetchall()
+    if not rows:
+        raise InputRefused(f"there is no picture of {found.buck} that is sure", "tag some first")
+    folder.mkdir(parents=True, exist_ok=True)
+    written, refused = [], []
+    for n, (frame, local, _, camera, file, _) in enumerate(rows, 1):
+        original = session.folder.original(file)
+        name = f"{n:02d} {_clean(found.buck)} {local:%Y-%m-%d %H%M} {_clean(camera)} {frame[:6]}"
+        path = folder / f"{name}{original.suffix.lower() if as_taken else '.jpg'}"
+        try:
+            data = original.read_bytes()
+            place(path, data if as_taken else drawn_anew(data), read_only=False)
+            written.append(path)
+        except (OSError, ValueError) as e:
+            refused.append(f"{file} left out: {e}")
+    if not written:
+        raise InputRefused(refused[0])
+    return PicturesWritten(found.buck, tuple(written), tuple(refused), as_taken)
+
+
+def drawn_anew(data: bytes, widest: int = 0) -> bytes:
+    """Give a picture as a JPEG of its pixels alone: upright, without metadata.
+
+    Args:
+        data: a picture of any kind that can be decoded.
+        widest: no wider and no taller than so many pixels; 0: as it is.
+
+    Raises:
+        ValueError: it cannot be decoded.
+    """
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        with Image.open(io.BytesIO(data)) as picture:
+            upright = ImageOps.exif_transpose(picture).convert("RGB")
+    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as e:
+        raise ValueError(f"it cannot be decoded ({e})") from e
+    if widest:
+        upright.thumbnail((widest, widest))
+    bare = Image.frombytes("RGB", upright.size, upright.tobytes())
+    out = io.BytesIO()
+    bare.save(out, "JPEG", quality=_QUALITY if not widest else 82, optimize=True)
+    return out.getvalue()
+
+
+def _clips() -> str:
+    return ", ".join(f"'{kind.value}'" for kind in sorted(CLIPS))
+
+
+def _clean(name: str) -> str:
+    """A name that every system takes for a file's."""
+    return re.sub(r'[<>:"/\\|?*\x00-\x1f]+', "_", name).strip(" .")[:40] or "_"

@@ -1,0 +1,117 @@
+"""Every view and a few tables as CSV or Parquet, one file each, columns as in docs/schema.md."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.answers.ask import VIEWS, with_views
+from camsign.errors import UsageError
+from camsign.flows.handover.rounded import GRID_M
+from camsign.logbook.database import sql_beside
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+    from camsign.logbook.session import Session
+
+TABLES = ("deployments", "bucks", "places", "tags")
+ALL = (*VIEWS, *TABLES)
+FORMS = ("parquet", "csv")
+_COPY = {
+    "parquet": "FORMAT parquet, COMPRESSION zstd, KV_METADATA {{places: '{places}'}}",
+    "csv": "FORMAT csv, HEADER",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class TablesWritten:
+    """The files written, and whether places in them are exact."""
+
+    written: tuple[Path, ...]
+    exact_places: bool
+
+
+def write_tables(
+    session: Session,
+    folder: Path,
+    form: str = "parquet",
+    names: tuple[str, ...] = ALL,
+    exact: bool = False,
+) -> TablesWritten:
+    """Write each of `names` as a file of its own into a folder, which is made.
+
+    Times named utc are instants; `local` is wall-clock time of the place. In CSV a text that looks
+    like a formula gets an apostrophe before it.
+
+    Args:
+        session: the open logbook.
+        folder: where the files go; files of the same names are replaced.
+        form: parquet or csv.
+        names: of VIEWS and TABLES.
+        exact: places as they are; else rounded to 1 km, outlines to one point.
+
+    Raises:
+        UsageError: no such form or table.
+    """
+    if form not in FORMS:
+        raise UsageError(f"there is no form {form!r}", f"say {' or '.join(FORMS)}")
+    unknown = [n for n in names if n not in ALL]
+    if unknown:
+        raise UsageError(f"there is no table {unknown[0]!r}", f"there are {', '.join(ALL)}")
+    folder.mkdir(parents=True, exist_ok=True)
+    with with_views(session) as con:
+        con.execute("SET TimeZone = 'UTC'")
+        macros(con)
+        return TablesWritten(
+            tuple(_write(con, folder / f"{n}.{form}", n, form, exact) for n in names), exact
+        )
+
+
+def _write(con: DuckDBPyConnection, path: Path, name: str, form: str, exact: bool) -> Path:
+    rows = _select(name)
+    columns = con.execute(f"DESCRIBE {rows}").fetchall()
+    wanted = ", ".join(_column(c[0], str(c[1]), form, exact) for c in columns)
+    how = _COPY[form].format(places="exact" if exact else f"rounded to {GRID_M} m")
+    copy(con, f"SELECT {wanted} FROM ({rows})", path, how)
+    return path
+
+
+def _select(name: str) -> str:
+    if name in VIEWS:
+        return f"FROM temp.main.{name}"
+    return sql_beside(__file__, f"table_{name}.sql").rstrip().rstrip(";")
+
+
+def _column(name: str, kind: str, form: str, exact: bool) -> str:
+    """One column as it is written: instants aware, places rounded, formulas defused."""
+    said = f'"{name}"'
+    if kind == "TIMESTAMP" and name != "local":
+        said = f"CAST({said} AS TIMESTAMPTZ)"
+    if name == "lat":
+        said = f"lat_out(lat, {exact})"
+    elif name == "lon":
+        said = f"lon_out(lat, lon, {exact})"
+    elif name == "shape" and not exact:
+        said = "NULL"
+    elif form == "csv" and kind in ("VARCHAR", "JSON"):
+        said = f"plain_text({said})"
+    return f'{said} AS "{name}"'
+
+
+def macros(con: DuckDBPyConnection) -> None:
+    """Make the macros that round places and defuse texts."""
+    for statement in sql_beside(__file__, "macros.sql").split(";\n"):
+        con.execute(statement)
+
+
+def copy(con: DuckDBPyConnection, select: str, path: Path, how: str) -> None:
+    """Write what a SELECT gives into a file, whole or not at all."""
+    temp = path.with_name(f".tmp-{path.name}")
+    target = str(temp).replace("'", "''")
+    try:
+        con.execute(f"COPY ({select}) TO '{target}' ({how})")
+        temp.replace(path)
+    finally:
+        temp.unlink(missing_ok=True)

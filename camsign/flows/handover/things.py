@@ -1,0 +1,228 @@
+"""What of a logbook has a place, each as one thing with its words, its cells and its shape.
+
+The cells say all that a logbook needs to know the thing again (`camsign.formats.marked`), whatever
+the format; the words say the same to a person, in words that the import of a file reads.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.geo import Circle, circle_ring
+from camsign.logbook.database import sql_beside
+from camsign.logbook.moments import local
+from camsign.logbook.shapes import to_area
+from camsign.units import compass_word, format_length
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
+
+WHAT = ("cameras", "sign", "places", "areas", "walks", "lines", "proposals")
+"""What can be handed on; lines and proposals are worked out and never taken in again."""
+
+Position = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """Something with a place. `shape`: GeoJSON, longitude before latitude [deg, WGS 84].
+
+    `what` is one of WHAT, `kind` its kind; `cells` say it to another logbook, `words` to a person;
+    `when` (aware) is when it was seen or hung; `id` is "" for what was worked out.
+    """
+
+    what: str
+    kind: str
+    name: str
+    words: str
+    shape: Mapping[str, Any]
+    cells: Mapping[str, Any]
+    id: str = ""
+    when: datetime | None = None
+
+    @property
+    def where(self) -> list[Position]:
+        """All of its positions in order, as latitude and longitude [deg]."""
+        return list(_positions(self.shape["coordinates"]))
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is to be handed on: which of WHAT, the area it lies in reach of, the season of sign.
+
+    `newest`: of each sign only its newest look, as a handheld needs no more.
+    """
+
+    what: Sequence[str] = WHAT
+    season: int | None = None
+    newest: bool = False
+
+
+def wanted(what: Sequence[str] | None, season: int | None = None, newest: bool = False) -> Wanted:
+    """Give what is wanted, by the words of people. Raises UsageError for one that is none."""
+    for word in what or ():
+        if word not in WHAT:
+            raise UsageError(f"there is nothing called {word!r}", f"say {', '.join(WHAT)}")
+    return Wanted(tuple(what) if what else WHAT, season, newest)
+
+
+def things(session: Session, asked: Wanted = Wanted()) -> list[Thing]:
+    """Give everything that is wanted, cameras first."""
+    makers = {
+        "cameras": _cameras, "sign": _sign, "places": _places, "areas": _areas, "walks": _walks,
+        "lines": _lines, "proposals": _proposals,
+    }  # fmt: skip
+    return [thing for what in WHAT if what in asked.what for thing in makers[what](session, asked)]
+
+
+def _rows(session: Session, name: str) -> list[dict[str, Any]]:
+    cursor = session.con.execute(sql_beside(__file__, f"{name}.sql"))
+    names = [column[0] for column in cursor.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+
+def _cameras(session: Session, _: Wanted) -> Iterator[Thing]:
+    tz = session.settings.tz
+    for row in _rows(session, "cameras"):
+        since, until = local(row["hung"], tz), row["taken_down"] and local(row["taken_down"], tz)
+        facing = row["facing_deg"]
+        cells = {
+            "kind": "camera", "camera": row["camera"], "deployment": row["deployment"],
+            "from": since.isoformat(),
+            "until": until.isoformat() if until else None,
+            "facing": None if facing is None else f"{facing!r}T", "clock": row["clock"],
+            "tz": row["tz"], "note": row["note"], "worked_to_end": row["worked_to_end"],
+        }  # fmt: skip
+        words = f"hung {since:%Y-%m-%d}" + (f", taken down {until:%Y-%m-%d}" if until else "")
+        words += "" if facing is None else f", facing {compass_word(facing)}"
+        yield _point("cameras", "camera", row["camera"], words, row, cells, since)
+
+
+def _sign(session: Session, asked: Wanted) -> Iterator[Thing]:
+    shown: set[str] = set()
+    for row in _rows(session, "looks"):
+        if asked.season is not None and row.pop("season") != asked.season:
+            continue
+        row.pop("season", None)
+        if asked.newest and row["sign"] in shown:
+            continue
+        shown.add(row["sign"])
+        measures = json.loads(row.pop("measures") or "{}")
+        measures.pop("bare_deg", None)
+        yield _one_sign(session, row, measures)
+
+
+def _one_sign(session: Session, row: dict[str, Any], measures: Mapping[str, Any]) -> Thing:
+    units, kind, travel = session.settings.units, row["kind"], row["travel_deg"]
+    way = "" if travel is None else f" {compass_word(travel)}"
+    said = [f"going {compass_word(travel)}"] if travel is not None else []
+    said += [w for w in (row["species"], row["state"]) if w]
+    said += [_measure(name, value, units) for name, value in measures.items()]
+    said += [row["note"]] if row["note"] else []
+    cells = {k: v.isoformat() if isinstance(v, date) else v for k, v in row.items()}
+    cells |= {k: " ".join(v) if isinstance(v, list) else "yes" if v is True else v
+              for k, v in measures.items()}  # fmt: skip
+    seen = row["seen_on"]
+    noon = datetime.combine(seen, time(12), zone(session.settings.tz)) if seen else None
+    name = f"{kind}{way} {row['sign'][2:6]}"
+    return _point("sign", kind, name, ", ".join(said), row, cells, noon)
+
+
+def _measure(name: str, value: Any, units: UnitSystem) -> str:
+    word = name.removesuffix("_m").removesuffix("_deg").replace("_", " ")
+    if name.endswith("_m"):
+        return f"{word} {format_length(value, units, small=True).replace(' ', '')}"
+    if name.endswith("_deg"):
+        return f"{word} {compass_word(value)}"
+    if isinstance(value, list):
+        return " ".join(map(str, value))
+    return word if value is True else f"{word} {value}"
+
+
+def _point(
+    what: str, kind: str, name: str, words: str, row: Mapping[str, Any], cells: Mapping[str, Any],
+    when: datetime | None,
+) -> Thing:  # fmt: skip
+    at = {"type": "Point", "coordinates": [row["lon"], row["lat"]]}
+    kept = {k: v for k, v in cells.items() if v is not None and k not in ("lat", "lon")}
+    made = row["deployment"] if what == "cameras" else row["sign"]
+    return Thing(what, kind, name, words, at, kept, made, when)
+
+
+def _places(session: Session, _: Wanted) -> Iterator[Thing]:
+    for row in _rows(session, "places"):
+        cells = {"kind": row["kind"], "name": row["name"], "place_id": row["place"],
+                 "shoots_m": row["shoots_m"]}  # fmt: skip
+        kept = {k: v for k, v in cells.items() if v is not None}
+        shape = json.loads(row["shape"])
+        yield Thing("places", row["kind"], row["name"], row["kind"], shape, kept, row["place"])
+
+
+def _areas(session: Session, _: Wanted) -> Iterator[Thing]:
+    rows = session.con.execute(
+        "SELECT area_id, name, kind, shape FROM areas_now WHERE shape IS NOT NULL ORDER BY name"
+    ).fetchall()
+    for area, name, kind, shape in rows:
+        outline, cells = _outline(shape), {"kind": kind, "name": name, "area_id": area}
+        if outline["type"] != "Polygon" or "circle" in json.loads(shape):
+            cells["shape"] = shape  # no format keeps a circle, and not all keep two outlines in one
+        yield Thing("areas", kind, name, f"{kind} area", outline, cells, area)
+
+
+def _outline(shape: str) -> Mapping[str, Any]:
+    """The outline of an area as RFC 7946 wants it: the outer ring against the clock."""
+    import shapely
+
+    value = json.loads(shape)
+    area = to_area(value)
+    if isinstance(area, Circle):
+        value = {"type": "Polygon", "coordinates": [[list(p) for p in circle_ring(area)]]}
+    drawn = shapely.geometry.shape(value)
+    return json.loads(shapely.to_geojson(shapely.orient_polygons(drawn)))  # type: ignore[no-any-return]
+
+
+def _walks(session: Session, _: Wanted) -> Iterator[Thing]:
+    for row in _rows(session, "walks"):
+        times = {n: row[n].replace(tzinfo=UTC) for n in ("started", "ended") if row[n]}
+        cells = {"kind": "walk", "name": row["name"], "walk": row["walk"]}
+        cells |= {n: t.isoformat() for n, t in times.items()}
+        shape = json.loads(row["shape"])
+        yield Thing("walks", "walk", row["name"], "walked", shape, cells, row["walk"],
+                    times.get("started"))  # fmt: skip
+
+
+def _lines(session: Session, asked: Wanted) -> Iterator[Thing]:
+    from camsign.sign.lines import line_tracks, sign_lines
+
+    for track in line_tracks(sign_lines(session, asked.season)):
+        shape = {"type": "LineString", "coordinates": [[p.lon, p.lat] for p in track.points]}
+        yield Thing("lines", "rub line", track.name, "worked out from rubs", shape,
+                    {"kind": "rub line"})  # fmt: skip
+
+
+def _proposals(session: Session, asked: Wanted) -> Iterator[Thing]:
+    from camsign.logbook.shapes import of_circle
+    from camsign.sign.proposals import propose
+
+    for p in propose(session, asked.season):
+        if p.known_as is not None:
+            continue
+        outline = _outline(json.dumps(of_circle(Circle(p.lat, p.lon, p.radius_m))))
+        cells = {"kind": "proposal", "proposed_kind": p.kind, "score": round(p.score, 2)}
+        words = f"{p.kind}? {'; '.join(p.why)}"
+        yield Thing("proposals", "proposal", p.area, words, outline, cells)
+
+
+def _positions(coordinates: Any) -> Iterator[Position]:
+    if coordinates and not isinstance(coordinates[0], list | tuple):
+        yield float(coordinates[1]), float(coordinates[0])
+        return
+    for part in coordinates:
+        yield from _positions(part)

@@ -1,0 +1,328 @@
+"""What has a place leaves as GPX, KML, GeoJSON or CSV and comes back the same, not doubled."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar
+
+import pytest
+
+from camsign.derive.opening import open_logbook
+from camsign.errors import InputRefused, UsageError
+from camsign.flows.fieldwork.handheld import FieldTaken, SortedFiles, sort_files, take
+from camsign.flows.handover.points import HandedOn, hand_on
+from camsign.flows.handover.rounded import rounded
+from camsign.flows.handover.things import WHAT, Wanted
+from camsign.geo import distance_bearing
+from camsign.logbook.edits import SetFields
+from camsign.logbook.folder import Folder, create
+from camsign.logbook.session import Session
+from camsign.places.areas import add_area, add_polygon, rename_area
+from camsign.places.deployments import hang
+from camsign.places.points import add_place, remove_place, rename_place
+from camsign.sign.heading import SaidHeading
+from camsign.sign.record import SaidSighting, add_sign, look_again, move_sign, remove_sign
+from camsign.units import Bearing, parse_when
+
+HERE = (44.2, -71.4)
+FORMATS = ("gpx", "kml", "geojson", "csv")
+KEPT = ("cameras", "sign", "places", "areas", "walks")
+T = TypeVar("T")
+
+
+def do(folder: Folder, verb: Callable[[Session], T]) -> T:
+    with open_logbook(folder) as session:
+        return verb(session)
+
+
+def fill(s: Session) -> None:
+    """One of everything, with texts that formats and spreadsheets stumble over."""
+    hang(s, "CAM07", (44.2011234, -71.4012345), parse_when("2025-08-10"), facing=Bearing(45.0))
+    hang(s, "C-2", (44.2, -71.41), parse_when("2025-08-01"), parse_when("2025-11-30 10:15"),
+         Bearing(210.0, "true"), "local", note="=HYPERLINK(1) <oak> & \"pine\"")  # fmt: skip
+    measures = {"diameter_m": 0.11, "top_m": 1.1, "snow_m": 0.3, "marks": ["nicks", "gouges"]}
+    add_sign(s, "rub", (44.20501, -71.40502),
+                   SaidSighting(date(2026, 3, 14), "fresh", SaidHeading(Bearing(45.0, "magnetic")),
+                        date(2025, 10, 1), date(2025, 11, 20), measures, "seen; note"),
+                   "red oak", "+1 by the \u2018big\u2019 ledge, 2 < 3")  # fmt: skip
+    add_sign(
+        s,
+        "rub",
+        (44.2051, -71.4051),
+        SaidSighting(date(2025, 11, 2), None, SaidHeading(Bearing(225.0), bare=True)),
+    )
+    long = {"length_m": 1.3, "aspect_deg": 170.0, "hair": True}
+    bed = SaidSighting(date(2025, 11, 3), measures=long)
+    add_sign(s, "bed", (44.206, -71.406), bed, note="-5 rows", bed_of="buck")
+    add_sign(
+        s,
+        "shed",
+        (44.207, -71.407),
+        SaidSighting(date(2026, 3, 1), measures={"points": 4, "side": ["left"]}),
+    )
+    add_place(s, "stand", "Bed Ridge ladder", [(44.203, -71.403)])
+    add_place(s, "way in", "By the brook", [(44.2, -71.4), (44.2015, -71.4018), (44.203, -71.403)])
+    add_area(s, "bedding", "Brindle Knob", (44.2042, -71.4042), 73.0)
+    ring = [[-71.41, 44.21], [-71.41, 44.212], [-71.407, 44.212], [-71.407, 44.21], [-71.41, 44.21]]
+    hole = [
+        [-71.409, 44.2105],
+        [-71.408, 44.2105],
+        [-71.408, 44.211],
+        [-71.409, 44.211],
+        [-71.409, 44.2105],
+    ]
+    add_polygon(s, "feeding", 'Oak, "flat"', {"type": "Polygon", "coordinates": [ring, hole]})
+    far = [[[x + 0.01, y] for x, y in ring]]
+    add_polygon(
+        s, "doe bedding", "Two parts", {"type": "MultiPolygon", "coordinates": [[ring], far]}
+    )
+    line = {"type": "LineString", "coordinates": [[-71.40, 44.20], [-71.405, 44.206]]}
+    walk = {"name": "scouting (1)", "shape": line, "started": "2026-03-14T13:00:00+00:00",
+            "ended": "2026-03-14T16:00:00+00:00", "source": "x.gpx"}  # fmt: skip
+    s.say("walked", [SetFields("walk", "w-0123456789ab", walk)])
+
+
+def look(s: Session) -> None:
+    rub = s.con.execute("SELECT sign FROM signs WHERE species = 'red oak'").fetchone()
+    assert rub
+    look_again(s, rub[0], SaidSighting(date(2026, 4, 11), "absent"))
+
+
+@pytest.fixture
+def full(tmp_path: Path) -> Folder:
+    folder = create(tmp_path / "hollow", "America/New_York", HERE, "imperial")
+    do(folder, fill)
+    do(folder, look)
+    return folder
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Folder:
+    return create(tmp_path / "friend", "America/New_York", HERE, "metric")
+
+
+def export(folder: Folder, path: Path, exact: bool = True, **how: Any) -> HandedOn:
+    wanted = Wanted(**({"what": KEPT} | how))
+    return do(folder, lambda s: hand_on(s, path, wanted, exact))
+
+
+def accept(folder: Folder, path: Path) -> FieldTaken:
+    return do(folder, lambda s: take(s, sort_files(s, [path])))
+
+
+def sort(folder: Folder, path: Path) -> SortedFiles:
+    return do(folder, lambda s: sort_files(s, [path]))
+
+
+def said(folder: Folder) -> dict[str, list[tuple[Any, ...]]]:
+    """All that stands of things with a place, shapes as they enclose."""
+    tables = {
+        "deployments": "deployment, camera, round(lat, 9), round(lon, 9), hung, taken_down,"
+        " worked_to_end, round(facing_deg, 6), coalesce(clock, 'hung'), tz, note",
+        "signs": "sign, kind, round(lat, 9), round(lon, 9), species, note, bed_of",
+        "sightings": "sighting, sign, seen_on, made_from, made_to, state, round(travel_deg, 4),"
+        " taken_as, measures, note",
+        "places": "place, name, kind, shape, shoots_m",
+        "areas": "area, name, kind, shape",
+        "walks": "walk, name, started, ended, shape",
+    }  # fmt: skip
+
+    def read(s: Session) -> dict[str, list[tuple[Any, ...]]]:
+        return {
+            name: s.con.execute(
+                f"SELECT {columns} FROM {name} WHERE gone IS NOT TRUE ORDER BY 1"
+            ).fetchall()
+            for name, columns in tables.items()
+        }
+
+    found = do(folder, read)
+    return {name: [tuple(map(_plain, row)) for row in rows] for name, rows in found.items()}
+
+
+def _plain(value: Any) -> Any:
+    if not (isinstance(value, str) and value.startswith("{")):
+        return value
+    value = json.loads(value)
+    if value.get("type") in ("Polygon", "MultiPolygon"):
+        import shapely
+
+        shape = shapely.geometry.shape(value)
+        return shapely.normalize(shapely.set_precision(shape, 1e-9)).wkt
+    return json.dumps(
+        {k: round(v, 6) if isinstance(v, float) else v for k, v in value.items()}, sort_keys=True
+    )
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+def test_another_logbook_takes_in_the_same(
+    full: Folder, other: Folder, tmp_path: Path, ending: str
+) -> None:
+    path = tmp_path / f"all.{ending}"
+    done = export(full, path)
+    assert done.exact_places
+    assert done.counts == {"cameras": 2, "sign": 5, "places": 2, "areas": 3, "walks": 1}
+    taken = accept(other, path)
+    assert not taken.refused
+    assert said(other) == said(full)
+    assert accept(other, path).said is False
+    again = tmp_path / f"again.{ending}"
+    export(other, again)
+    assert accept(full, again).said is False
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+def test_the_own_file_is_known_even_when_things_were_corrected_since(
+    full: Folder, tmp_path: Path, ending: str
+) -> None:
+    path = tmp_path / f"all.{ending}"
+    export(full, path)
+
+    def correct(s: Session) -> None:
+        sign = s.con.execute("SELECT sign FROM signs WHERE kind = 'bed'").fetchone()
+        shed = s.con.execute("SELECT sign FROM signs WHERE kind = 'shed'").fetchone()
+        assert sign and shed
+        move_sign(s, sign[0], (44.2065, -71.4065))
+        remove_sign(s, shed[0])
+        rename_area(s, "Brindle Knob", "Brindle")
+        rename_place(s, "By the brook", "Brook")
+        remove_place(s, "Bed Ridge ladder")
+
+    do(full, correct)
+    before = said(full)
+    taken = accept(full, path)
+    assert (taken.said, taken.known, taken.refused) == (False, 13, [])
+    assert said(full) == before
+
+
+def test_a_handheld_that_drops_what_it_does_not_know_changes_nothing(
+    full: Folder, tmp_path: Path
+) -> None:
+    """Most receivers keep name, comment, description and time, and drop extensions."""
+    path = tmp_path / "all.gpx"
+    export(full, path, newest=True)
+    plain = re.sub(r"<extensions>.*?</extensions>", "", path.read_text("utf-8"), flags=re.S)
+    path.write_text(plain, "utf-8")
+    before = said(full)
+    found = sort(full, path)
+    assert {i.state for i in found.items if i.what != "walk"} == {"known"}, found
+    taken = accept(full, path)
+    assert not taken.refused
+    assert said(full) == before
+
+
+def test_what_was_changed_on_the_phone_changes_the_same_thing(full: Folder, tmp_path: Path) -> None:
+    path = tmp_path / "all.gpx"
+    export(full, path, what=("sign", "places"), newest=True)
+    text = path.read_text("utf-8")
+    text = re.sub(r"going SW(?=[^\]]*\])", "going N", text)
+    text = text.replace("Bed Ridge ladder", "Bed Ridge")
+    path.write_text(re.sub(r"<cmt>.*?</cmt>", "", text), "utf-8")
+    found = sort(full, path)
+    assert sorted(i.state for i in found.items) == ["changed"] * 1 + ["known"] * 4 or found
+    before = said(full)
+    accept(full, path)
+    after = said(full)
+    assert len(after["signs"]) == len(before["signs"])
+    assert len(after["places"]) == len(before["places"])
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+def test_rounded_places_lie_within_a_kilometer_and_are_never_taken_as_places(
+    full: Folder, other: Folder, tmp_path: Path, ending: str
+) -> None:
+    path = tmp_path / f"vague.{ending}"
+    assert not export(full, path, exact=False, what=WHAT).exact_places
+    text = path.read_text("utf-8")
+    for exact in ("44.2011", "44.2050", "44.2042", "71.40423", "44.2015"):
+        assert exact not in text
+    for folder in (full, other):
+        before = said(folder)
+        try:
+            assert not accept(folder, path).said
+        except InputRefused as e:
+            assert "rounded to 1 km" in str(e)
+        assert said(folder) == before
+
+
+def test_rounding_hides_within_half_a_diagonal_and_keeps_to_one_grid() -> None:
+    for lat in (-54.93, -0.0001, 0.0, 44.20501, 67.3):
+        for lon in (-179.9999, -71.40502, 0.0, 12.3456):
+            there = rounded(lat, lon)
+            assert float(distance_bearing(lat, lon, *there)[0]) <= 715
+            assert rounded(*there) == there
+
+
+def test_geojson_is_wound_and_ordered_as_the_standard_wants(full: Folder, tmp_path: Path) -> None:
+    """RFC 7946, 3.1.6 (outer rings against the clock) and 4; judged by shapely."""
+    import shapely
+
+    path = tmp_path / "all.geojson"
+    export(full, path)
+    features = json.loads(path.read_text("utf-8"))["features"]
+    shapes = [shapely.geometry.shape(f["geometry"]) for f in features]
+    rings = [p for s in shapes for p in getattr(s, "geoms", [s]) if p.geom_type == "Polygon"]
+    assert len(rings) == 4
+    assert all(p.exterior.is_ccw and not any(h.is_ccw for h in p.interiors) for p in rings)
+    west, south, east, north = shapely.union_all(shapes).bounds
+    assert -71.42 < west < east < -71.39
+    assert 44.19 < south < north < 44.22
+
+
+def test_gpx_fits_its_schema_and_gpxpy_reads_it(
+    full: Folder, tmp_path: Path, samples: Path
+) -> None:
+    import gpxpy
+    import xmlschema
+
+    path = tmp_path / "all.gpx"
+    export(full, path, what=WHAT)
+    schema = xmlschema.XMLSchema(samples / "standards" / "gpx-1.1.xsd")
+    assert list(schema.iter_errors(str(path))) == []
+    read = gpxpy.parse(path.read_text("utf-8"))
+    assert len(read.waypoints) == 2 + 5 + 1
+    assert {t.name for t in read.tracks} >= {
+        "way in By the brook",
+        "bedding Brindle Knob",
+        "scouting (1)",
+    }
+    assert "exact places" in read.name
+
+
+def test_kml_is_read_by_another_reader(full: Folder, tmp_path: Path) -> None:
+    fastkml = pytest.importorskip("fastkml")
+    path = tmp_path / "all.kml"
+    export(full, path)
+    document = fastkml.KML.parse(path)
+    marks = list(fastkml.utils.find_all(document, of_type=fastkml.Placemark))
+    assert len(marks) == 13
+    kinds = {m.geometry.geom_type for m in marks}
+    assert kinds == {"Point", "LineString", "Polygon", "MultiPolygon"}
+    first = next(m for m in marks if m.name == "CAM07")
+    assert (first.geometry.y, first.geometry.x) == (44.2011234, -71.4012345)
+
+
+def test_no_cell_is_a_formula(full: Folder, tmp_path: Path) -> None:
+    path = tmp_path / "all.csv"
+    export(full, path)
+    with path.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    numbers = {"lat", "lon"}
+    cells = [text for row in rows for name, text in row.items() if name not in numbers]
+    assert not [text for text in cells if text[:1] in ("=", "+", "-", "@", "\t", "\r")]
+    assert any(text.startswith("'=HYPERLINK") for text in cells)
+
+
+def test_a_file_name_that_says_no_format_is_refused(full: Folder, tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=re.escape("end it in .gpx, .kml, .geojson, .csv")):
+        export(full, tmp_path / "all.shp")
+    assert list(tmp_path.glob("all.*")) == []
+
+
+def test_nothing_to_hand_on_is_said(other: Folder, tmp_path: Path) -> None:
+    with pytest.raises(InputRefused, match="nothing to hand on"):
+        export(other, tmp_path / "all.gpx")
