@@ -229,9 +229,9 @@ def test_a_hostile_directory_is_left_in_time() -> None:
     entry = b"\x01\x0f\x00\x05\x00\x00\x03\xe7\x00\x00\x00\x08"
     tiff = b"MM\x00*\x00\x00\x00\x08" + (5000).to_bytes(2, "big") + entry * 5000 + bytes(4)
     data = b"\xff\xd8\xff\xe1" + (len(tiff) + 8).to_bytes(2, "big") + b"Exif\x00\x00" + tiff
-    start = time.perf_counter()
+    start = time.process_time()
     facts = read_exif(data)
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
     assert "circles" in facts.doubts[0]
 
 
@@ -314,9 +314,9 @@ def test_a_trail_cameras_picture_is_read_within_two_milliseconds(samples: Path) 
 
 
 def _timed(data: bytes) -> float:
-    start = time.perf_counter()
+    start = time.process_time()
     read_exif(data)
-    return time.perf_counter() - start
+    return time.process_time() - start
 
 
 WHOLE = picture(**FULL)

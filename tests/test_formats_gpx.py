@@ -269,10 +269,10 @@ def test_what_is_no_gpx_is_refused_in_one_line(tmp_path: Path, raw: bytes, why: 
 
 
 def test_an_entity_bomb_is_refused_at_once(samples: Path) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(InputRefused, match="document type"):
         read_gpx(samples / "geo/kml/billion.kml")
-    assert time.perf_counter() - start < 0.5
+    assert time.process_time() - start < 0.5
 
 
 def test_a_file_too_large_or_absent_is_refused(
@@ -300,6 +300,6 @@ def test_many_waypoints_take_at_most_twice_the_time_of_gpxpy(tmp_path: Path) -> 
 
 
 def _timed(call: Callable[[], object]) -> float:
-    start = time.perf_counter()
+    start = time.process_time()
     call()
-    return time.perf_counter() - start
+    return time.process_time() - start

@@ -70,9 +70,9 @@ def with_size(width: int, height: int) -> bytes:
 
 
 def test_a_400_megapixel_header_is_refused_quickly() -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     facts = inspect(with_size(20_000, 20_000))
-    assert time.perf_counter() - start < 0.05
+    assert time.process_time() - start < 0.05
     assert "20000 x 20000" in facts.trouble
 
 
@@ -121,9 +121,9 @@ def test_a_file_of_several_megabytes_costs_next_to_nothing() -> None:
 
 
 def _timed(data: bytes) -> float:
-    start = time.perf_counter()
+    start = time.process_time()
     inspect(data)
-    return time.perf_counter() - start
+    return time.process_time() - start
 
 
 @settings(max_examples=200, deadline=2000)

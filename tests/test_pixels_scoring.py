@@ -184,9 +184,9 @@ def test_a_hundred_thousand_scores_are_made_from_news_in_under_a_second(logbook:
             "INSERT INTO changes BY NAME SELECT printf('%016x', i) AS frame, i / 1e4 AS news "
             "FROM range(100000) r(i)"
         )
-        begin = time.perf_counter()
+        begin = time.process_time()
         fit_thresholds(session)
         n = con.execute("SELECT count(*) FROM empty_scores WHERE empty_score > 0.5").fetchone()
-        assert time.perf_counter() - begin < 1
+        assert time.process_time() - begin < 1
     assert n is not None
     assert n[0] >= 12000 - 1
