@@ -8,6 +8,7 @@ import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 
 import cv2
@@ -45,6 +46,7 @@ def season(camera_number: int, visits: int, frames: int = 6, gap_hours: float = 
     return shots
 
 
+@lru_cache(maxsize=2000)
 def picture(shot: Shot, camera: str, number: int, width: int = 1280, height: int = 960) -> bytes:
     """Draw a frame: ground, trees, perhaps a deer shape, a strip with the time."""
     rng = np.random.default_rng(zlib.crc32(camera.encode()))

@@ -235,8 +235,8 @@ class CrashingDisk(faults.Disk):
         super().fsync_folder(folder)
 
 
-def test_every_second_step_may_be_the_last(tmp_path: Path) -> None:
-    assert crashes(tmp_path, 2) > 12
+def test_every_sixth_step_may_be_the_last(tmp_path: Path) -> None:
+    assert crashes(tmp_path, 6) > 12
 
 
 @pytest.mark.long
@@ -279,8 +279,8 @@ def kills(tmp_path: Path, times: int, seed: int, n: int) -> int:
     return hits
 
 
-def test_ten_kills_at_random_instants(tmp_path: Path) -> None:
-    assert kills(tmp_path, 10, seed=1, n=40) >= 4
+def test_three_kills_at_random_instants(tmp_path: Path) -> None:
+    assert kills(tmp_path, 3, seed=1, n=16) >= 1
 
 
 @pytest.mark.long

@@ -98,22 +98,30 @@ def visits_of(server: Running, query: str = "") -> list[list[str]]:
 @pytest.fixture
 def forty(tmp_path: Path) -> Book:
     """Forty visits of 300 frames at four cameras."""
+    return hollow(tmp_path, 10)
+
+
+def hollow(tmp_path: Path, each: int) -> Book:
+    """`each` visits at each of four cameras, of eight or seven frames in turn."""
     book = new_book(tmp_path / "hollow")
     for c in range(4):
         camera = f"CAM{c + 1:02d}"
         book.hang(camera, HOME[0] + 0.004 * c, HOME[1])
-        shots = season(c, 10, 8)
-        drop = {8 * v + 7 for v in range(0, 10, 2)}
+        shots = season(c, each, 8)
+        drop = {8 * v + 7 for v in range(0, each, 2)}
         book.card(camera, [s for i, s in enumerate(shots) if i not in drop], size=SMALL)
     for name in BUCKS:
         book.buck(name)
     return book
 
 
-def test_a_card_is_tagged_by_keyboard_alone(forty: Book, chromium: Browser, tmp_path: Path) -> None:
-    with running(forty.folder.root, tmp_path) as server:
+@pytest.mark.parametrize("each", [4, pytest.param(10, marks=pytest.mark.long)])
+def test_a_card_is_tagged_by_keyboard_alone(chromium: Browser, tmp_path: Path, each: int) -> None:
+    book, n = hollow(tmp_path, each), 4 * each
+    with running(book.folder.root, tmp_path) as server:
         visits = visits_of(server)
-        assert (len(visits), sum(map(len, visits))) == (40, 300)
+        frames_in_all = sum(map(len, visits))
+        assert (len(visits), frames_in_all) == (n, 30 * each)
         expected: dict[str, str] = {}
         with chromium.window(server) as window:
             page = window.page
@@ -131,40 +139,46 @@ def test_a_card_is_tagged_by_keyboard_alone(forty: Book, chromium: Browser, tmp_
                     who = BUCKS[i % 5]
                     press_buck(page, who)
                 expected |= dict.fromkeys(frames, who)
-            nothing_is_left(page)
-            assert {f: [s[0] for s in said] for f, said in standing(forty).items()} == {
+            nothing_is_left(page, sum(len(f) for f in visits[5::8]))
+            assert {f: [s[0] for s in said] for f, said in standing(book).items()} == {
                 f: [who] for f, who in expected.items()
             }
-            assert Counter(len(line.edits) for line in _lines(forty)[-40:]) == {1: 40}
+            assert Counter(len(line.edits) for line in _lines(book)[-n:]) == {1: n}
 
             # The second window saw it all without being touched.
-            wait(second, "document.querySelectorAll('.tile .told:not(:empty)').length >= 100")
+            wait(second, f"document.querySelectorAll('.tile .told:not(:empty)').length > {n}")
             second.close()
 
-            # Undo to the very beginning and redo to the end.
-            for _ in range(40):
-                page.keyboard.press("u")
-            wait(page, "document.querySelector('#undo').disabled", 60)
-            wait(page, "!document.querySelector('.tile .told:not(:empty)')")
-            assert standing(forty) == {}
-            for _ in range(40):
-                page.keyboard.press("r")
-            wait(page, "document.querySelector('#redo').disabled", 60)
-            assert {f: said[0][0] for f, said in standing(forty).items()} == expected
+            there_and_back(page, book, n, expected)
 
             # A reload shows what stands: nothing is left to do.
             page.reload()
             wait(page, "document.querySelector('.part.tagged .fold .quiet')")
-            assert page.locator(".part.tagged .fold .quiet").inner_text() == "40 visits, 300 frames"
+            assert page.locator(".part.tagged .fold .quiet").inner_text() == (
+                f"{n} visits, {frames_in_all} frames"
+            )
             assert page.locator(".part.untagged").count() == 0
 
 
-def nothing_is_left(page: Any) -> None:
+def there_and_back(page: Any, book: Book, n: int, expected: dict[str, str]) -> None:
+    """Undo to the very beginning and redo to the end."""
+    for _ in range(n):
+        page.keyboard.press("u")
+    wait(page, "document.querySelector('#undo').disabled", 60)
+    wait(page, "!document.querySelector('.tile .told:not(:empty)')")
+    assert standing(book) == {}
+    for _ in range(n):
+        page.keyboard.press("r")
+    wait(page, "document.querySelector('#redo').disabled", 60)
+    assert {f: said[0][0] for f, said in standing(book).items()} == expected
+
+
+def nothing_is_left(page: Any, does: int) -> None:
     """Assert that the page says that all is sorted, in the words in which it was said."""
     settle(page)
     assert page.locator(".part.untagged .fold .quiet").inner_text() == "none left"
     assert page.locator("#all-sorted").inner_text() == "All sorted. Go on to Areas"
-    assert page.locator(".tile .told", has_text="doe").count() == 35
+    assert page.locator(".tile .told", has_text="doe").count() == does
     assert page.locator(".tile .told", has_text="female").count() == 0
 
 
@@ -356,7 +370,7 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Book, Ru
             yield book, server
 
 
-@pytest.mark.parametrize("width", [1440, 800])
+@pytest.mark.parametrize("width", [pytest.param(1440, marks=pytest.mark.long), 800])
 def test_names_are_only_ever_text(
     hostile: tuple[Book, Running], chromium: Browser, width: int
 ) -> None:

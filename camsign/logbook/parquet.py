@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Sequence
+from functools import cache
 from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
-from typing import Any, get_type_hints
+from typing import TYPE_CHECKING, Any, get_type_hints
 
 from camsign.logbook import sealed
 from camsign.logbook.database import in_memory, one_file
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
 
 _TYPES: dict[Any, str] = {
     str: "VARCHAR",
@@ -40,9 +44,7 @@ class RowFile:
         self._columns = {k: _TYPES[t] for k, t in get_type_hints(record).items()}
         self._cells = attrgetter(*self._columns)
         self._folder = tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True)
-        self._con = in_memory()
-        for setting in _SETTINGS:
-            self._con.execute(setting)
+        self._con = _writer().cursor()
         self._parts: list[str] = []
 
     def __enter__(self) -> RowFile:
@@ -82,6 +84,15 @@ class RowFile:
             f" KV_METADATA {{{sealed.KEY}: '{sealed.BLANK}'}})"
         )
         sealed.seal(path)
+
+
+@cache
+def _writer() -> DuckDBPyConnection:
+    """The database in memory by which a process writes: one for all, since starting it is slow."""
+    con = in_memory()
+    for setting in _SETTINGS:
+        con.execute(setting)
+    return con
 
 
 def _quoted(path: str) -> str:
