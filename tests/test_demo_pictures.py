@@ -12,10 +12,9 @@ import pytest
 from PIL import Image
 
 from camsign.demo.paint import HEIGHT, WIDTH
-from camsign.demo.scene import picture, render
+from camsign.demo.scene import BAND, picture, render
 from camsign.demo.season import Season, make_season
 from camsign.demo.specs import FrameSpec, Subject
-from camsign.demo.strip import BAND
 from camsign.demo.weather import dress_mix
 
 # Calm summer weather: one dress of the woods, so one backdrop is painted.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Annotated
 
@@ -22,8 +23,16 @@ def demo(
     as_json: Json = False,
 ) -> None:
     """An invented season, from card to answer."""
-    from camsign.demo.walk import walk
+    from camsign.cli.app import run
+    from camsign.demo.walk import ASKS, walk
 
     shown = walk(folder, note if as_json else say)
     if as_json:
         put_json(shown)
+        return
+    for words in ASKS:
+        say(f"\n$ camsign {shlex.join(words)}")
+        run(["--logbook", str(shown.logbook), *words])
+    say(f"\nThe map: {shown.map}")
+    say(f"Go on by yourself: camsign --logbook {shown.logbook} visits")
+    say(f"See it all in your browser: camsign --logbook {shown.logbook}")

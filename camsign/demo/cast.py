@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
-from camsign.demo import others
-from camsign.demo.animals import Deer, deer_figure
-from camsign.demo.backdrop import flash_share
+from camsign.demo.backdrop import AIR, CLEAR_M, flash_share, flashed
+from camsign.demo.creatures import Deer, deer_figure, other_figure
 from camsign.demo.figures import GRAIN
 from camsign.demo.land import RUT
-from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, f32, ground_row
+from camsign.demo.paint import FOCAL, WIDTH, byte, f32, ground_row, overlap
+from camsign.demo.woods import darken
 
 if TYPE_CHECKING:
     from camsign.demo.figures import Figure
@@ -21,10 +21,9 @@ if TYPE_CHECKING:
     from camsign.demo.season import Season
     from camsign.demo.specs import FrameSpec, Subject
 
-SUMMER_COAT_UNTIL = date(2025, 9, 14)
-VELVET_UNTIL = date(2025, 9, 4)
+_SUMMER_COAT_UNTIL = date(2025, 9, 14)
+_VELVET_UNTIL = date(2025, 9, 4)
 _SIZES = {"doe": 0.89, "fawn": 0.66, "coyote": 1.0, "squirrel": 0.9, "person": 1.0}
-_AIR = f32([204, 210, 202])
 
 
 def draw(
@@ -33,43 +32,35 @@ def draw(
     """Draw all subjects, the farthest first."""
     for subject in sorted(frame.subjects, key=lambda one: -one.distance_m):
         figure, size = _figure(subject, frame, season)
-        _put(image, figure, size, subject, stands, frame.light == "infrared", rng)
+        _put(image, figure, size, subject, stands, rng)
 
 
 def _figure(subject: Subject, frame: FrameSpec, season: Season) -> tuple[Figure, float]:
-    day = frame.shown.date()
-    if subject.what == "coyote":
-        return others.coyote(subject.phase), _SIZES["coyote"]
-    if subject.what == "squirrel":
-        return others.squirrel(subject.phase % 2), _SIZES["squirrel"]
-    if subject.what == "person":
-        return others.person(subject.phase, day >= RUT[0]), _SIZES["person"]
-    coat = "summer" if day < SUMMER_COAT_UNTIL else "winter"
+    """What a subject looks like on that day, and its size."""
+    day, what, doing = frame.shown.date(), subject.what, (subject.pose, subject.phase)
+    if what in ("coyote", "squirrel", "person"):
+        phase = subject.phase % 2 if what == "squirrel" else subject.phase
+        return other_figure(what, phase, what == "person" and day >= RUT[0]), _SIZES[what]
+    coat = "summer" if day < _SUMMER_COAT_UNTIL else "winter"
     if subject.buck is None:
-        return deer_figure(Deer(None, 0.9, 0.92, coat, False, subject.pose, subject.phase)), _SIZES[
-            subject.what
-        ]
+        return deer_figure(Deer(None, 0.9, 0.92, coat, False, *doing)), _SIZES[what]
     buck = season.buck(subject.buck)
     swollen = 1.0 + (0.12 if day < RUT[0] else 0.30) * min(1.0, (buck.age - 1) / 3)
-    deer = Deer(
-        buck.antlers, buck.depth, swollen, coat, day < VELVET_UNTIL, subject.pose, subject.phase
-    )
+    deer = Deer(buck.antlers, buck.depth, swollen, coat, day < _VELVET_UNTIL, *doing)
     return deer_figure(deer), buck.size
 
 
 def _put(
-    image: Image,
-    figure: Figure,
-    size: float,
-    subject: Subject,
-    stands: Array,
-    night: bool,
+    image: Image, figure: Figure, size: float, subject: Subject, stands: Array,
     rng: np.random.Generator,
-) -> None:
-    per_m = size * FOCAL / subject.distance_m
-    foot = ground_row(subject.distance_m)
-    left, _, right, top = figure.box
-    shape = (max(1, round((right - left) * per_m)), max(1, round((top - figure.box[1]) * per_m)))
+) -> None:  # fmt: skip
+    night, per_m, foot = (
+        image.ndim == 2,
+        size * FOCAL / subject.distance_m,
+        ground_row(subject.distance_m),
+    )
+    left, bottom, right, top = figure.box
+    shape = (max(1, round((right - left) * per_m)), max(1, round((top - bottom) * per_m)))
     how = cv2.INTER_AREA if per_m < GRAIN else cv2.INTER_LINEAR
     cover = cv2.resize(figure.cover, shape, interpolation=how)
     color = cv2.resize(figure.night if night else figure.day, shape, interpolation=how)
@@ -84,22 +75,16 @@ def _put(
             _eyeshine(color, eye, per_m)
     else:
         _shadow(image, subject, per_m, foot)
-        color = _by_air(color, subject.distance_m)
+        veil = 1 - float(np.exp(-subject.distance_m / CLEAR_M))
+        ramp = np.arange(256, dtype=np.float32)[:, None] * (1 - veil) + AIR * veil
+        color = cv2.LUT(color, ramp.astype(np.uint8)[None])
     _blend(image, color, cover, at, stands, subject.distance_m)
 
 
-def _by_air(color: Image, distance: float) -> Image:
-    """Colours behind the haze of a distance [m]."""
-    veil = 1 - float(np.exp(-distance / 95))
-    ramp = np.arange(256, dtype=np.float32)[:, None] * (1 - veil) + _AIR * veil
-    return cv2.LUT(color, ramp.astype(np.uint8)[None])
-
-
 def _by_flash(cover: Image, color: Image, subject: Subject, per_m: float) -> tuple[Image, Image]:
-    """Grey values under the flash, which burns out what comes too near; who walks is smeared."""
+    """Gray values under the flash, which burns out what comes too near; who walks is smeared."""
     share = float(flash_share(f32(subject.x * WIDTH), f32(300), f32(subject.distance_m)))
-    ramp = np.arange(256) * share * 1.55
-    lit = cv2.LUT(color, (255 * (1 - np.exp(-ramp / 165)) + 7).clip(0, 255).astype(np.uint8))
+    lit = cv2.LUT(color, byte(flashed(np.arange(256) * share * 1.55)))
     if subject.pose != "walk":
         return cover, lit
     smear = (max(1, round(0.03 * per_m)), 1)
@@ -107,8 +92,7 @@ def _by_flash(cover: Image, color: Image, subject: Subject, per_m: float) -> tup
 
 
 def _eyeshine(color: Image, eye: tuple[float, float], per_m: float) -> None:
-    center = (round(eye[0] * 8), round(eye[1] * 8))
-    glow = np.zeros_like(color)
+    center, glow = (round(eye[0] * 8), round(eye[1] * 8)), np.zeros_like(color)
     cv2.circle(glow, center, round(0.045 * per_m * 8), 110, -1, cv2.LINE_AA, 3)
     glow = cv2.GaussianBlur(glow, (0, 0), max(1.0, 0.02 * per_m))
     cv2.circle(glow, center, round(max(1.6, 0.017 * per_m) * 8), 255, -1, cv2.LINE_AA, 3)
@@ -117,35 +101,22 @@ def _eyeshine(color: Image, eye: tuple[float, float], per_m: float) -> None:
 
 def _shadow(image: Image, subject: Subject, per_m: float, foot: float) -> None:
     """A soft dark patch on the ground under somebody."""
-    half_w, half_h = (
-        (0.20 if subject.what in ("squirrel", "person") else 0.62) * per_m,
-        0.09 * per_m,
-    )
-    x, y = subject.x * WIDTH, foot - 0.02 * per_m
-    x0, x1 = max(int(x - 1.6 * half_w), 0), min(int(x + 1.6 * half_w), WIDTH)
-    y0, y1 = max(int(y - 1.6 * half_h), 0), min(int(y + 1.6 * half_h), HEIGHT)
-    if x0 >= x1 or y0 >= y1:
-        return
-    gy, gx = np.mgrid[y0:y1, x0:x1].astype(np.float32)
-    away = ((gx - x) / half_w) ** 2 + ((gy - y) / half_h) ** 2
-    there = image[y0:y1, x0:x1]
-    there[:] = (there * (1 - 0.42 * np.exp(-1.6 * away))[..., None]).astype(np.uint8)
+    half_w = (0.20 if subject.what in ("squirrel", "person") else 0.62) * per_m
+    half_h, x, y = 0.09 * per_m, subject.x * WIDTH, foot - 0.02 * per_m
+    left, top = int(x - 1.6 * half_w), int(y - 1.6 * half_h)
+    rows, columns = np.arange(top, int(y + 1.6 * half_h)), np.arange(left, int(x + 1.6 * half_w))
+    away = ((columns - x) / half_w) ** 2 + (((rows - y) / half_h) ** 2)[:, None]
+    darken(image, left, top, 0.42 * np.exp(-1.6 * away))
 
 
 def _blend(
     image: Image, color: Image, cover: Image, at: tuple[int, int], stands: Array, distance: float
 ) -> None:
-    height, width = cover.shape
-    x0, y0 = max(at[0], 0), max(at[1], 0)
-    x1, y1 = min(at[0] + width, WIDTH), min(at[1] + height, HEIGHT)
-    if x0 >= x1 or y0 >= y1:
-        return
-    part = (slice(y0 - at[1], y1 - at[1]), slice(x0 - at[0], x1 - at[0]))
-    here = (slice(y0, y1), slice(x0, x1))
+    here, part = overlap(*at, cover.shape)
     alpha = cover[part].copy()
+    if not alpha.size:
+        return
     alpha[stands[here] < distance - 0.15] = 0
-    keep = 255 - alpha
-    if image.ndim == 3:
-        alpha, keep = cv2.merge([alpha] * 3), cv2.merge([keep] * 3)
-    under = cv2.multiply(image[here], keep, scale=1 / 255)
-    image[here] = cv2.add(under, cv2.multiply(color[part], alpha, scale=1 / 255))
+    plane = cv2.merge([alpha] * 3) if image.ndim == 3 else alpha
+    under = cv2.multiply(image[here], 255 - plane, scale=1 / 255)
+    image[here] = cv2.add(under, cv2.multiply(color[part], plane, scale=1 / 255))

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from camsign.demo.season import Season
     from camsign.demo.specs import CardSpec
 
-CARDS = "cards"
-
 
 @dataclass(frozen=True, slots=True)
 class CardDump:
@@ -40,44 +38,34 @@ def write_dumps(season: Season, folder: Path, executor: Executor | None = None) 
     Raises:
         OSError: the folder cannot be written.
     """
-    frames = {one.key: len(season.of_card(one.key)) for one in season.cards}
-    keys = sorted(
-        (one.key for one in season.deployments),
-        key=lambda key: -sum(frames[card.key] for card in season.cards if card.deployment == key),
-    )
     pool = executor or ThreadPoolExecutor(os.cpu_count() or 2)
     try:
-        for task in [pool.submit(_write_deployment, season, key, folder) for key in keys]:
+        for task in [pool.submit(_write, season, one.key, folder) for one in season.deployments]:
             task.result()
     finally:
         if executor is None:
             pool.shutdown(cancel_futures=True)
-    ordered = sorted(season.cards, key=lambda one: one.pulled)
     return [
-        CardDump(
-            card_folder(folder, one), one.camera, one.deployment, one.named_by, frames[one.key]
-        )
-        for one in ordered
-    ]
+        CardDump(card_folder(folder, one), one.camera, one.deployment, one.named_by,
+                 len(season.of_card(one.key)))
+        for one in sorted(season.cards, key=lambda one: one.pulled)
+    ]  # fmt: skip
 
 
 def card_folder(folder: Path, card: CardSpec) -> Path:
-    """Where a card's copy stands under the folder given to write_dumps."""
-    return folder.joinpath(CARDS, *card.folder.split("/"))
+    """Where a card's copy lies under the folder given to write_dumps."""
+    return folder.joinpath("cards", *card.folder.split("/"))
 
 
-def _write_deployment(season: Season, key: str, folder: Path) -> None:
+def _write(season: Season, deployment: str, folder: Path) -> None:
     from camsign.demo.scene import render
     from camsign.pixels.opencv import opencv
 
     opencv()
-    zone = ZoneInfo(season.tz)
     folders = {one.key: card_folder(folder, one) for one in season.cards}
-    for frame in season.frames:
-        if frame.deployment != key:
-            continue
+    for frame in (one for one in season.frames if one.deployment == deployment):
         path = folders[frame.card].joinpath(*frame.file.split("/"))
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(render(season, frame))
-        stamp = frame.shown.replace(tzinfo=zone).timestamp()
+        stamp = frame.shown.replace(tzinfo=ZoneInfo(season.tz)).timestamp()
         os.utime(path, (stamp, stamp))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from pathlib import Path
@@ -63,27 +62,24 @@ def write_field_notes(season: Season, folder: Path) -> FieldNotes:
     home.mkdir(parents=True, exist_ok=True)
     names = ("sign.csv", "sign.gpx", "areas.geojson", "tags.csv", "handheld.gpx")
     notes = FieldNotes(*(home / name for name in names))
-    with notes.sign_csv.open("w", encoding="utf-8", newline="") as stream:
-        write_csv((_sign_row(one) for one in season.signs if not one.in_gpx), stream, SIGN_COLUMNS)
-    signs = [_waypoint(one, season.tz) for one in season.signs]
-    with notes.sign_gpx.open("w", encoding="utf-8", newline="") as stream:
-        kept = zip(signs, season.signs, strict=True)
-        write_gpx([point for point, one in kept if one.in_gpx], [], stream)
+    table = [_sign_row(one) for one in season.signs if not one.in_gpx]
+    signs = [(_waypoint(one, season.tz), one.in_gpx) for one in season.signs]
+    cameras = [_camera(one) for one in season.deployments]
     notes.areas.write_text(json.dumps(_areas(season), indent=1), encoding="utf-8")
-    with notes.tags.open("w", encoding="utf-8", newline="") as stream:
-        write_csv(_tag_rows(season, folder), stream, TAG_COLUMNS)
-    with notes.handheld.open("w", encoding="utf-8", newline="") as stream:
-        write_gpx([*map(_camera, season.deployments), *signs], [], stream)
+    with notes.sign_csv.open("w", encoding="utf-8", newline="") as out:
+        write_csv(table, out, SIGN_COLUMNS)
+    with notes.tags.open("w", encoding="utf-8", newline="") as out:
+        write_csv(_tag_rows(season, folder), out, TAG_COLUMNS)
+    with notes.sign_gpx.open("w", encoding="utf-8", newline="") as out:
+        write_gpx([point for point, kept in signs if kept], [], out)
+    with notes.handheld.open("w", encoding="utf-8", newline="") as out:
+        write_gpx([*cameras, *(point for point, _ in signs)], [], out)
     return notes
 
 
 def _sign_row(one: SignSpec) -> dict[str, object]:
-    return {
-        "kind": one.kind, "lat": one.lat, "lon": one.lon, "seen_on": one.seen_on.isoformat(),
-        "travel_deg": one.travel_deg, "species": one.species, "state": one.surface,
-        "diameter_m": one.diameter_m, "top_m": one.top_m, "bottom_m": one.bottom_m,
-        "length_m": one.length_m, "marks": one.marks or None,
-    }  # fmt: skip
+    row = {name: getattr(one, "surface" if name == "state" else name) for name in SIGN_COLUMNS}
+    return row | {"seen_on": one.seen_on.isoformat(), "marks": one.marks or None}
 
 
 def _waypoint(one: SignSpec, tz: str) -> Waypoint:
@@ -130,32 +126,26 @@ def _tag_rows(season: Season, folder: Path) -> Iterator[dict[str, object]]:
     fate = rng.random(max(frame.trigger for frame in season.frames) + 1)
     folders = {one.key: card_folder(folder, one) for one in season.cards}
     for frame in season.frames:
+        luck = fate[frame.trigger]
         deer = [one for one in frame.subjects if one.what in ("buck", "doe", "fawn")]
-        if deer and fate[frame.trigger] < _UNTAGGED:
+        if deer and luck < _UNTAGGED:
             continue
         name = _frame_id(folders[frame.card].joinpath(*frame.file.split("/")), frame)
-        if not deer:
-            what = frame.subjects[0].what if frame.subjects else "nothing"
-            yield {"frame": name, "what": what, "buck": "", "count": "", "travel": ""}
+        if deer and luck >= _UNTAGGED + _UNSURE:
+            yield from _rows(name, deer, luck < _UNTAGGED + _UNSURE + _UNNAMED)
             continue
-        if fate[frame.trigger] < _UNTAGGED + _UNSURE:
-            yield {"frame": name, "what": "unknown", "buck": "", "count": "", "travel": ""}
-            continue
-        unnamed = fate[frame.trigger] < _UNTAGGED + _UNSURE + _UNNAMED
-        yield from _rows(name, deer, unnamed)
+        other = frame.subjects[0].what if frame.subjects else "nothing"
+        yield dict(zip(TAG_COLUMNS, (name, "unknown" if deer else other, "", "", ""), strict=True))
 
 
 def _rows(name: str, deer: list[Subject], unnamed: bool) -> Iterator[dict[str, object]]:
-    said = [(one.what, "" if unnamed else one.buck or "", _heading(one)) for one in deer]
-    count = Counter((what, buck) for what, buck, _ in said)
-    for (what, buck), n in count.items():
-        travel = next(way for kind, who, way in said if (kind, who) == (what, buck))
-        yield {"frame": name, "what": what, "buck": buck, "count": n, "travel": travel}
-
-
-def _heading(one: Subject) -> str:
-    """The travel as a person says it, to the nearest 5°, or nothing of one that stands about."""
-    return "" if one.travel_deg is None else f"{round(one.travel_deg / 5) * 5 % 360}T"
+    """Each kind of deer with its number and the travel of the first, to the nearest 5 degrees."""
+    ways: dict[tuple[str, str], list[str]] = {}
+    for one in deer:
+        way = "" if one.travel_deg is None else f"{round(one.travel_deg / 5) * 5 % 360}T"
+        ways.setdefault((one.what, "" if unnamed else one.buck or ""), []).append(way)
+    for (what, buck), said in ways.items():
+        yield dict(zip(TAG_COLUMNS, (name, what, buck, len(said), said[0]), strict=True))
 
 
 def _frame_id(path: Path, frame: FrameSpec) -> str:

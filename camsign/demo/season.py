@@ -2,33 +2,23 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import cache
 
 import numpy as np
 
 from camsign.demo import land, movement, triggers
 from camsign.demo.bursts import Shot, shoot
-from camsign.demo.land import Area, Buck, Camera, Deployment
+from camsign.demo.land import Area, Buck, Deployment
 from camsign.demo.movement import Pass
 from camsign.demo.signs import make_signs
 from camsign.demo.specs import CardSpec, FrameSpec, NamedBy, SignSpec
-from camsign.demo.weather import days, make_autumn
+from camsign.demo.weather import days, make_autumn, property_sun
 
 FILES_IN_FOLDER = 100  # the invented brand starts a new DCIM folder, and its count, after so many
-_DOES = 112
-_FOLDERS = {
-    "CAM01-1": ("oct-CAM01", "dec 1/NO NAME"),
-    "CAM02-1": ("oct-CAM02", "dec 2/NO NAME"),
-    "CAM03-1": ("oct-CAM03", "dec 3/NO NAME"),
-    "CAM04-1": ("oct-CAM04", "dec-CAM04"),
-    "CAM05-1": ("oct-CAM05", "dec 5/NO NAME"),
-    "CAM06-1": ("oct-CAM06",),
-    "CAM06-2": ("nov 6/NO NAME", "dec-CAM06"),
-}
+_TRIGGERS, _DOES = 500, 112
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +35,6 @@ class Truth:
     photographed: tuple[Pass, ...]
     sunrise: Mapping[date, datetime]
     sunset: Mapping[date, datetime]
-
-    def mature_users(self, area: str, mature_age: float = land.MATURE_AGE) -> tuple[str, ...]:
-        """The mature bucks that bedded in an area at least once."""
-        return tuple(
-            buck.name
-            for buck in land.BUCKS
-            if buck.age >= mature_age and self.bedded.get((buck.name, area))
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,22 +86,15 @@ def make_season(seed: int = 7, clock_errors: Mapping[str, int] | None = None) ->
     )  # fmt: skip
 
 
-@cache
-def _sun() -> movement.Sun:
-    return movement.property_sun()
-
-
 def _shots(seed: int) -> tuple[list[Shot], Truth]:
     """Everything that set a camera off, as pictures, and the truth behind it."""
     rng = [np.random.default_rng([seed, part]) for part in range(4)]
-    sun = _sun()
-    autumn = make_autumn(rng[0])
+    sun, autumn = property_sun(), make_autumn(rng[0])
     passes, bedded = movement.all_walks(rng[1], days(land.FIRST_DAY, land.LAST_DAY), sun)
     happened, seen = triggers.buck_triggers(rng[2], passes)
     happened += triggers.doe_triggers(rng[2], sun, _DOES)
     happened += triggers.other_triggers(rng[2], sun) + triggers.owner_triggers()
-    spare = triggers.TRIGGERS - len(happened)
-    happened += triggers.wind_triggers(rng[2], autumn, sun, spare)
+    happened += triggers.wind_triggers(rng[2], autumn, sun, _TRIGGERS - len(happened))
     truth = Truth(bedded, tuple(passes), tuple(seen), sun.rise, sun.set)
     return shoot(rng[3], _apart(happened), autumn), truth
 
@@ -136,45 +111,32 @@ def _apart(happened: list[triggers.Trigger]) -> list[triggers.Trigger]:
     return out
 
 
-def _cards(deployment: Deployment) -> list[CardSpec]:
+def _cards(hung: Deployment) -> list[CardSpec]:
     """A card for each pull, and the one that was in the camera when it was taken down."""
-    camera = deployment.camera
-    out = []
-    pulls = (*deployment.pulls, deployment.until)
-    for i, (pulled, folder) in enumerate(zip(pulls, _FOLDERS[deployment.key], strict=True)):
-        key = f"{deployment.key}-{i + 1}"
-        named = _named_by(folder, camera)
-        out.append(CardSpec(key, folder, camera.camera, deployment.key, pulled, named))
+    out, camera = [], hung.camera
+    pulls = zip((*hung.pulls, hung.until), hung.folders, strict=True)
+    for i, (pulled, folder) in enumerate(pulls, 1):
+        named: NamedBy = "serial" if camera.serial else "person"
+        named = "label" if camera.camera in folder else named
+        out.append(CardSpec(f"{hung.key}-{i}", folder, camera.camera, hung.key, pulled, named))
     return out
-
-
-def _named_by(folder: str, camera: Camera) -> NamedBy:
-    if camera.camera in folder:
-        return "label"
-    return "serial" if camera.serial else "person"
 
 
 def _filed(shots: list[Shot], cards: list[CardSpec], errors: Mapping[str, int]) -> list[FrameSpec]:
     """Each shot on the card that was in the camera, under the next file name there."""
-    count: dict[str, int] = defaultdict(int)
+    count: Counter[str] = Counter()
     out = []
     for index, shot in enumerate(shots):
-        key = shot.deployment.key
-        card = next(c for c in cards if c.deployment == key and shot.utc <= c.pulled)
-        number = count[card.key]
+        hung = shot.deployment
+        card = next(c for c in cards if c.deployment == hung.key and shot.utc <= c.pulled)
+        folder, nth = divmod(count[card.key], FILES_IN_FOLDER)
         count[card.key] += 1
-        out.append(_frame(index, shot, card, number, errors.get(shot.deployment.camera.camera, 0)))
+        wrong = timedelta(hours=hung.clock_hours, seconds=errors.get(card.camera, 0))
+        clock = shot.utc.replace(tzinfo=None) + wrong
+        out.append(FrameSpec(
+            index, card.camera, hung.key, card.key,
+            f"DCIM/{100 + folder}MEDIA/IMG_{nth + 1:04d}.JPG",
+            shot.utc, clock.replace(microsecond=0), clock.microsecond // 1000, shot.trigger,
+            shot.shot, shot.light, shot.sun_deg, shot.subjects, shot.weather, shot.shifted,
+        ))  # fmt: skip
     return out
-
-
-def _frame(index: int, shot: Shot, card: CardSpec, number: int, error_s: int) -> FrameSpec:
-    clock = shot.utc.replace(tzinfo=None) + timedelta(
-        hours=shot.deployment.clock_hours, seconds=error_s
-    )
-    folder, place = divmod(number, FILES_IN_FOLDER)
-    return FrameSpec(
-        index, card.camera, card.deployment, card.key,
-        f"DCIM/{100 + folder}MEDIA/IMG_{place + 1:04d}.JPG",
-        shot.utc, clock.replace(microsecond=0), clock.microsecond // 1000, shot.trigger, shot.shot,
-        shot.light, shot.sun_deg, shot.subjects, shot.weather, shot.shifted,
-    )  # fmt: skip

@@ -10,29 +10,30 @@ import cv2
 import numpy as np
 
 from camsign.demo import woods
-from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, Canvas, byte, f32
+from camsign.demo.backdrop import flashed
+from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, byte, f32, overlap
 
 if TYPE_CHECKING:
     from camsign.demo.land import View
     from camsign.demo.paint import Image
 
-
-ROOM = 60  # painted around the view, since the wind swings it in [px]
+_ROOM = 60  # painted around the view, since the wind swings it in [px]
+_SPARE = 24
 
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """A branch as plates: colours times cover, and last what it lets through (255: all).
+    """A branch as plates: colors times cover, and last what it lets through (255: all).
 
-    `day` has blue, green, red and that; `night` grey and that. `box` is left and top [px]; `hold`
-    the point about which it swings, in the box [px].
+    `day` has blue, green, red and that; `night` gray and that. `box` is left and top [px]; `hold`
+    the point about which it swings, in the box [px]; `limber` how far in a gale [deg].
     """
 
     day: Image
     night: Image
     box: tuple[int, int]
     hold: tuple[float, float]
-    limber: float  # how far it swings in a gale [deg]
+    limber: float
 
 
 @lru_cache(maxsize=16)
@@ -42,9 +43,8 @@ def branches(view: View, dress: str) -> tuple[Branch, ...]:
     places: list[tuple[float, float, float]] = []
     for side in (0, 1):
         x = (rng.uniform(-20, 150), rng.uniform(WIDTH - 150, WIDTH + 20))[side]
-        places.append(
-            (x, -20, rng.uniform(0.2, 0.6) if side == 0 else np.pi - rng.uniform(0.2, 0.6))
-        )
+        aim = rng.uniform(0.2, 0.6)
+        places.append((x, -20, np.pi - aim if side else aim))
     x = rng.choice([rng.uniform(-30, 60), rng.uniform(WIDTH - 60, WIDTH + 30)])
     places.append((float(x), rng.uniform(60, 200), 0.25 if x < WIDTH / 2 else np.pi - 0.25))
     low = rng.choice([rng.uniform(0, 170), rng.uniform(WIDTH - 170, WIDTH)])
@@ -53,31 +53,28 @@ def branches(view: View, dress: str) -> tuple[Branch, ...]:
 
 
 def _grown(place: tuple[float, float, float], seed: int, dress: str) -> Branch:
-    """Paint a branch at (x, y [px], aim [rad]), with room for what swings in from outside."""
+    """Paint a branch at (x, y [px], aim [rad]); cover follows from black and white behind it."""
     plates = []
     for ground in (0, 255):
         rng = np.random.default_rng(seed)
-        canvas = Canvas(np.full((HEIGHT + 2 * ROOM, WIDTH + 2 * ROOM, 3), ground, np.uint8))
+        plate = np.full((HEIGHT + 2 * _ROOM, WIDTH + 2 * _ROOM, 3), ground, np.uint8)
         scale = FOCAL / rng.uniform(2.6, 3.6)
-        start, run = f32(place[:2]) + ROOM, float(rng.uniform(70, 130))
-        ends = woods.twigs(canvas, rng, start, place[2], run, (66, 78, 86), 4)
-        woods.dress_up(canvas, rng, np.array(ends[::2]), scale * 0.62, woods.DRESS[dress], each=5)
-        plates.append(canvas.paint)
-    return _cut(plates[0], plates[1], place, float(np.random.default_rng(seed).uniform(2.5, 6)))
-
-
-def _cut(black: Image, white: Image, place: tuple[float, float, float], limber: float) -> Branch:
-    """Cover follows from painting the same over black and over white."""
-    spare = 24
+        start, run = f32(place[:2]) + _ROOM, float(rng.uniform(70, 130))
+        ends = woods.twigs(plate, rng, start, place[2], run, (66, 78, 86), 4)
+        woods.dress_up(plate, rng, np.array(ends[::2]), scale * 0.62, woods.DRESS[dress], each=5)
+        plates.append(plate)
+    black, white = plates
     left, top, width, height = cv2.boundingRect(255 - cv2.subtract(white, black)[..., 1])
-    x0, y0 = max(left - spare, 0), max(top - spare, 0)
-    here = (slice(y0, top + height + spare), slice(x0, left + width + spare))
+    x0, y0 = max(left - _SPARE, 0), max(top - _SPARE, 0)
+    here = (slice(y0, top + height + _SPARE), slice(x0, left + width + _SPARE))
     color = cv2.GaussianBlur(black[here], (0, 0), 0.9)
     through = cv2.subtract(cv2.GaussianBlur(white[here], (0, 0), 0.9), color)[..., 1]
-    night = byte(255 * (1 - np.exp(-(color @ f32([0.25, 0.6, 0.4])) * 1.8 / 165)))
-    hold = (place[0] + ROOM - x0, place[1] + ROOM - y0)
-    box = (x0 - ROOM, y0 - ROOM)
-    return Branch(cv2.merge([color, through]), cv2.merge([night, through]), box, hold, limber)
+    night = byte(flashed(color @ f32([0.25, 0.6, 0.4]) * 1.8) - 7)
+    hold, limber = (place[0] + _ROOM - x0, place[1] + _ROOM - y0), np.random.default_rng(seed)
+    return Branch(
+        cv2.merge([color, through]), cv2.merge([night, through]), (x0 - _ROOM, y0 - _ROOM), hold,
+        float(limber.uniform(2.5, 6)),
+    )  # fmt: skip
 
 
 def swing(image: Image, branch: Branch, wind: float, rng: np.random.Generator, night: bool) -> None:
@@ -85,16 +82,11 @@ def swing(image: Image, branch: Branch, wind: float, rng: np.random.Generator, n
     angle = float(np.clip(branch.limber * wind * rng.normal(), -9, 9))
     turn = cv2.getRotationMatrix2D(branch.hold, angle, 1.0)
     plates = branch.night if night else branch.day
-    (left, top), (height, width) = branch.box, plates.shape[:2]
-    x0, y0 = max(left, 0), max(top, 0)
-    x1, y1 = min(left + width, WIDTH), min(top + height, HEIGHT)
-    turn[:, 2] += (left - x0, top - y0)
+    here, part = overlap(*branch.box, plates.shape)
+    there = image[here]
+    turn[:, 2] -= (part[1].start, part[0].start)
     clear = (0, 255, 0, 0) if night else (0, 0, 0, 255)
-    seen = cv2.warpAffine(plates, turn, (x1 - x0, y1 - y0), borderValue=clear)
+    seen = cv2.warpAffine(plates, turn, there.shape[1::-1], borderValue=clear)
     *color, through = cv2.split(seen)
-    there = image[y0:y1, x0:x1]
-    if night:
-        there[:] = cv2.add(cv2.multiply(there, through, scale=1 / 255), color[0])
-    else:
-        kept = cv2.multiply(there, cv2.merge([through] * 3), scale=1 / 255)
-        there[:] = cv2.add(kept, cv2.merge(color))
+    kept = cv2.multiply(there, cv2.merge([through] * len(color)), scale=1 / 255)
+    there[:] = cv2.add(kept, cv2.merge(color))

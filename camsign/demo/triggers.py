@@ -11,14 +11,16 @@ from camsign.demo.movement import CORRIDOR_NAME, Pass, in_rut
 from camsign.demo.weather import days
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from numpy.random import Generator
 
-    from camsign.demo.movement import Sun
-    from camsign.demo.weather import Autumn
+    from camsign.demo.weather import Autumn, Sun
 
-TRIGGERS = 500
 # The chance that a camera is set off by a buck who passes it.
 _SEEN = {"in": 0.46, "out": 0.46, "stir": 0.6, "feed": 0.8, "through": 0.85}
+# The cameras that does pass most; the others share the rest.
+_DOES_AT = {"CAM04-1": 0.42, "CAM05-1": 0.13, "CAM06-1": 0.13, "CAM02-1": 0.10}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +46,7 @@ def _watching(one: Pass) -> list[Deployment]:
     if one.spot == CORRIDOR_NAME:
         return [d for d in DEPLOYMENTS if d.at == CORRIDOR and d.alive(one.utc)]
     here = [d for d in DEPLOYMENTS if d.area == one.spot and d.alive(one.utc)]
-    if one.way < 0:
-        return here
-    return [d for d in here if d.at == way_place(one.spot, one.way)]
+    return here if one.way < 0 else [d for d in here if d.at == way_place(one.spot, one.way)]
 
 
 def buck_triggers(rng: Generator, passes: list[Pass]) -> tuple[list[Trigger], list[Pass]]:
@@ -67,57 +67,57 @@ def buck_triggers(rng: Generator, passes: list[Pass]) -> tuple[list[Trigger], li
 
 def doe_triggers(rng: Generator, sun: Sun, n: int) -> list[Trigger]:
     """Does and fawns, mostly along the edge around dusk and dawn and through the night."""
-    shares = {"CAM04-1": 0.42, "CAM05-1": 0.13, "CAM06-1": 0.13, "CAM02-1": 0.10}
-    weights = [shares.get(d.key, 0.0733) for d in DEPLOYMENTS]
+    weights = _norm([_DOES_AT.get(d.key, 0.0733) for d in DEPLOYMENTS])
     out: list[Trigger] = []
     while len(out) < n:
-        deployment = DEPLOYMENTS[int(rng.choice(len(DEPLOYMENTS), p=_norm(weights)))]
+        deployment = DEPLOYMENTS[int(rng.choice(len(DEPLOYMENTS), p=weights))]
         when = _crepuscular(rng, deployment, sun)
         if not deployment.alive(when):
             continue
         stands = deployment.area == EDGE and rng.random() < 0.6
-        aim = (deployment.trail_deg + 180 * int(rng.integers(2))) % 360
-        out.append(Trigger(deployment, when, _family(rng, None if stands else aim)))
+        aim = _along(rng, deployment)
+        travel = None if stands else aim
+        does = int(rng.choice([1, 2, 3], p=[0.55, 0.33, 0.12]))
+        family = ["doe"] * does + ["fawn"] * int(rng.random() < 0.3)
+        members = tuple(Member(what, None, travel) for what in family)
+        out.append(Trigger(deployment, when, members))
     return out
 
 
-def _family(rng: Generator, travel: float | None) -> tuple[Member, ...]:
-    does = int(rng.choice([1, 2, 3], p=[0.55, 0.33, 0.12]))
-    fawns = int(rng.random() < 0.3)
-    return tuple(Member("doe", None, travel) for _ in range(does)) + tuple(
-        Member("fawn", None, travel) for _ in range(fawns)
-    )
+def _along(rng: Generator, deployment: Deployment) -> float:
+    return (deployment.trail_deg + 180 * int(rng.integers(2))) % 360
+
+
+def _span(deployment: Deployment) -> list[date]:
+    return days(deployment.hung.date(), deployment.until.date())
 
 
 def _crepuscular(rng: Generator, deployment: Deployment, sun: Sun) -> datetime:
-    span = days(deployment.hung.date(), deployment.until.date())
+    span = _span(deployment)
     day = span[int(rng.integers(len(span)))]
     kind = rng.random()
     if kind < 0.34:
         return sun.set[day] + timedelta(minutes=float(rng.normal(-20, 55)))
     if kind < 0.60:
         return sun.rise[day] + timedelta(minutes=float(rng.normal(25, 55)))
-    if kind < 0.88:
-        return sun.night(rng, day)
-    return sun.rise[day] + (sun.set[day] - sun.rise[day]) * float(rng.random())
+    return sun.night(rng, day) if kind < 0.88 else sun.by_day(day, float(rng.random()))
 
 
 def other_triggers(rng: Generator, sun: Sun) -> list[Trigger]:
-    """A coyote now and then, squirrels by day, two hunters in the gun season."""
+    """A coyote now and then, squirrels by day, hunters in the gun season."""
     out: list[Trigger] = []
     for what, n in (("coyote", 11), ("squirrel", 15), ("person", 3)):
         while n:
             deployment = DEPLOYMENTS[int(rng.integers(len(DEPLOYMENTS)))]
-            span = days(deployment.hung.date(), deployment.until.date())
-            span = [d for d in span if what != "person" or RUT[0] <= d <= RUT[1]]
+            span = [d for d in _span(deployment) if what != "person" or RUT[0] <= d <= RUT[1]]
             if not span:
                 continue
             day = span[int(rng.integers(len(span)))]
-            light = sun.rise[day] + (sun.set[day] - sun.rise[day]) * float(rng.uniform(0.06, 0.94))
+            light = sun.by_day(day, float(rng.uniform(0.06, 0.94)))
             when = sun.night(rng, day) if what == "coyote" else light
             if not deployment.alive(when):
                 continue
-            aim = (deployment.trail_deg + 180 * int(rng.integers(2))) % 360
+            aim = _along(rng, deployment)
             stands = what == "squirrel" and rng.random() < 0.5
             out.append(Trigger(deployment, when, (Member(what, None, None if stands else aim),)))
             n -= 1
@@ -128,12 +128,12 @@ def owner_triggers() -> list[Trigger]:
     """The owner, who walks off after hanging a camera and comes back to pull its card."""
     out = []
     for deployment in DEPLOYMENTS:
-        away = (deployment.trail_deg + 180) % 360
-        visits = [deployment.hung + timedelta(minutes=2)]
-        visits += [when - timedelta(minutes=3) for when in (*deployment.pulls, deployment.until)]
-        for when in visits:
+        trail = deployment.trail_deg
+        visits = [(deployment.hung + timedelta(minutes=2), trail)]
+        for pulled in (*deployment.pulls, deployment.until):
+            visits.append((pulled - timedelta(minutes=3), (trail + 180) % 360))
+        for when, aim in visits:
             if deployment.alive(when):
-                aim = away if when > deployment.hung + timedelta(hours=1) else deployment.trail_deg
                 out.append(Trigger(deployment, when, (Member("person", None, aim),)))
     return out
 
