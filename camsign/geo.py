@@ -14,14 +14,20 @@ from typing import TYPE_CHECKING
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import numpy as np
     import numpy.typing as npt
     import pyproj
     from shapely.geometry.base import BaseGeometry
 
     FloatArray = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
+    Pairs = tuple[Ints, Ints, FloatArray, FloatArray]
 
 Ring = tuple[tuple[float, float], ...]
+# WGS 84 (NIMA TR8350.2, table 3.1).
+_EQUATOR_M, _FLAT = 6_378_137.0, 1 / 298.257223563
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +96,55 @@ def destination(
     to_lon, to_lat, _ = _geod().fwd(from_lon, from_lat, bearing, distance)
     shape = shaped[0].shape
     return np.reshape(to_lat, shape)[()], np.reshape(to_lon, shape)[()]
+
+
+class Places:
+    """Places [deg, WGS 84] among which neighbors are found, by a KD-tree.
+
+    The tree holds straight lines through the earth, which are never longer than the way over it;
+    what it finds is then measured on the ellipsoid. Poles and the 180th meridian need no care.
+    """
+
+    def __init__(self, lats: npt.ArrayLike, lons: npt.ArrayLike) -> None:
+        import numpy as np
+        from scipy.spatial import cKDTree
+
+        self.lats, self.lons = np.asarray(lats, float), np.asarray(lons, float)
+        self._tree = cKDTree(_through_earth(self.lats, self.lons))
+
+    def near(
+        self, lats: npt.ArrayLike, lons: npt.ArrayLike, limit_m: float, at_once: int = 500_000
+    ) -> Iterator[Pairs]:
+        """Give (i, j, distance [m], bearing [deg] from i) of each i of these near a place j.
+
+        In order of i and j, and in parts, each of about `at_once` pairs or of one i.
+        """
+        import numpy as np
+
+        lats, lons = np.asarray(lats, float), np.asarray(lons, float)
+        ends, reach = _through_earth(lats, lons), limit_m * (1 + 1e-9) + 1e-6
+        counts = np.asarray(self._tree.query_ball_point(ends, reach, return_length=True))
+        part = np.cumsum(counts) // at_once
+        for which in np.split(np.arange(len(lats)), np.flatnonzero(np.diff(part)) + 1):
+            if not counts[which].sum():
+                continue
+            found = self._tree.query_ball_point(ends[which], reach, return_sorted=True)
+            i, j = np.repeat(which, counts[which]), np.concatenate(found).astype(np.int64)
+            distance, bearing = distance_bearing(lats[i], lons[i], self.lats[j], self.lons[j])
+            close = distance <= limit_m
+            yield i[close], j[close], distance[close], bearing[close]
+
+
+def _through_earth(lats: FloatArray, lons: FloatArray) -> FloatArray:
+    """Places [deg] on the ellipsoid as x, y, z from its middle [m] (NIMA TR8350.2, 4-14)."""
+    import numpy as np
+
+    lat, lon = np.radians(lats), np.radians(lons)
+    squeezed = _FLAT * (2 - _FLAT)
+    normal = _EQUATOR_M / np.sqrt(1 - squeezed * np.sin(lat) ** 2)
+    across = normal * np.cos(lat)
+    up = normal * (1 - squeezed) * np.sin(lat)
+    return np.stack([across * np.cos(lon), across * np.sin(lon), up], axis=-1)
 
 
 def angle_difference_deg(a: npt.ArrayLike, b: npt.ArrayLike) -> FloatArray:

@@ -1,4 +1,4 @@
-"""Distances between deployments, signs and areas, against geographiclib and without the box."""
+"""Distances between deployments, signs and areas, against geographiclib."""
 
 from __future__ import annotations
 
@@ -8,11 +8,7 @@ import numpy as np
 import pytest
 from derive_world import book, hang, rows, say
 from geographiclib.geodesic import Geodesic
-from hypothesis import given
-from hypothesis import strategies as st
 
-from camsign.derive.pairs import IdPoints, near_boxes
-from camsign.geo import distance_bearing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 
@@ -43,41 +39,6 @@ def test_pairs_up_to_the_limit_like_geographiclib(home: Folder) -> None:
     assert found.keys() == expected.keys()
     for pair, (metres, bearing) in expected.items():
         assert found[pair] == pytest.approx((metres, bearing), abs=1e-5)
-
-
-def points(where: list[tuple[float, float]]) -> IdPoints:
-    where = sorted(where)
-    lat, lon = (np.array(v, dtype=float) for v in zip(*where, strict=True))
-    ids = np.array([str(i) for i in range(len(where))], dtype=object)
-    return IdPoints("point", ids, lat, lon, np.ones(len(where), dtype=bool))
-
-
-spots = st.lists(st.tuples(st.floats(-90, 90), st.floats(-180, 180)), min_size=1, max_size=8)
-jumps = st.lists(st.tuples(st.floats(-0.05, 0.05), st.floats(-0.5, 0.5)), min_size=8, max_size=8)
-
-
-@given(spots, jumps)
-def test_the_box_loses_no_near_pair_even_at_the_date_line_and_the_poles(
-    where: list[tuple[float, float]], jump: list[tuple[float, float]]
-) -> None:
-    near = [
-        (min(max(lat + a, -90), 90), (lon + b + 180) % 360 - 180)
-        for (lat, lon), (a, b) in zip(where, jump, strict=False)
-    ]
-    one, other = points(where), points(near)
-    kept = {
-        (int(i), int(j)) for a, b in near_boxes(one, other, 2000) for i, j in zip(a, b, strict=True)
-    }
-    metres, _ = distance_bearing(one.lat[:, None], one.lon[:, None], other.lat, other.lon)
-    assert kept >= {(int(i), int(j)) for i, j in np.argwhere(metres <= 2000)}
-
-
-def test_the_box_leaves_most_far_pairs_out() -> None:
-    rng = np.random.default_rng(3)
-    many = points([tuple(p) for p in rng.uniform([44, -72], [45, -71], (2000, 2)).tolist()])
-    kept = sum(len(i) for i, _ in near_boxes(many.some(np.arange(2000) < 50), many, 2000))
-    metres, _ = distance_bearing(many.lat[:50, None], many.lon[:50, None], many.lat, many.lon)
-    assert kept < 2 * np.count_nonzero(metres <= 2000)
 
 
 def test_areas_are_measured_to_their_edge(home: Folder) -> None:

@@ -191,7 +191,7 @@ def test_density_is_a_ratio_of_rates() -> None:
     out = np.sqrt(rng.uniform(0, 1, 300)) * 300
     places = [PLANE.to_degrees(*p) for p in zip(out * 0.6, out * 0.8, strict=True)]
     near = [PLANE.to_degrees(float(x), 0.0) for x in np.linspace(-70, 70, 20)]
-    points = WeightedPoints.of([(a, o, 1.0) for a, o in places + near])
+    points = WeightedPoints([(a, o, 1.0) for a, o in places + near])
     metres = [float(distance_bearing(*HERE, a, o)[0]) for a, o in places + near]
     here = sum(m <= 75 for m in metres)
     around = sum(75 < m <= 300 for m in metres)

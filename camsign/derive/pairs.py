@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from camsign.derive.script import run, touched
 from camsign.errors import UsageError
-from camsign.geo import Area, distance_bearing, distance_to_area
+from camsign.geo import Area, Places, distance_to_area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 
@@ -19,13 +18,6 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
     Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-
-# Pairs measured and stored at once, which bounds the memory.
-_BATCH = 500_000
-# No degree of latitude is shorter, and no degree of longitude longer, on WGS 84 [m].
-_LAT_DEGREE_M = 110_500.0
-_LON_DEGREE_M = 111_300.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,52 +72,17 @@ def _areas(con: DuckDBPyConnection) -> list[tuple[str, Area, bool]]:
 def _fill_sign_pairs(
     con: DuckDBPyConnection, deployments: IdPoints, signs: IdPoints, limit: float
 ) -> None:
-    for i, j in _batches(near_boxes(deployments, signs, limit)):
-        distance, bearing = distance_bearing(
-            deployments.lat[i], deployments.lon[i], signs.lat[j], signs.lon[j]
-        )
-        near = distance <= limit
+    if not len(signs.ids) or not len(deployments.ids):
+        return
+    found = Places(signs.lat, signs.lon).near(deployments.lat, deployments.lon, limit)
+    for i, j, distance, bearing in found:
         columns = {
-            "deployment": deployments.ids[i[near]],
-            "sign": signs.ids[j[near]],
-            "distance_m": distance[near],
-            "bearing_deg": bearing[near],
+            "deployment": deployments.ids[i],
+            "sign": signs.ids[j],
+            "distance_m": distance,
+            "bearing_deg": bearing,
         }
         _insert(con, "sign_pairs", columns)
-
-
-def near_boxes(a: IdPoints, b: IdPoints, limit_m: float) -> Iterator[tuple[Ints, Ints]]:
-    """Give, per point of `a`, index pairs (i, j) of all points of `b` that may be within the limit.
-
-    `b` is ordered by latitude. A box in degrees keeps what lies farther out of the reckoning.
-    """
-    import numpy as np
-
-    high = limit_m / _LAT_DEGREE_M
-    first = np.searchsorted(b.lat, a.lat - high, "left")
-    last = np.searchsorted(b.lat, a.lat + high, "right")
-    for i in range(len(a.lat)):
-        j = np.arange(first[i], last[i])
-        shrink = np.cos(np.radians(min(abs(a.lat[i]) + high, 90.0)))
-        wide = limit_m / (_LON_DEGREE_M * shrink) if shrink > 1e-6 else 180.0
-        apart = np.abs((b.lon[j] - a.lon[i] + 180.0) % 360.0 - 180.0)
-        j = j[apart <= wide * 1.01]
-        yield np.full(len(j), i), j
-
-
-def _batches(pairs: Iterator[tuple[Ints, Ints]]) -> Iterator[tuple[Ints, Ints]]:
-    import numpy as np
-
-    held: list[tuple[Ints, Ints]] = []
-    count = 0
-    for pair in pairs:
-        held.append(pair)
-        count += len(pair[0])
-        if count >= _BATCH:
-            yield np.concatenate([p[0] for p in held]), np.concatenate([p[1] for p in held])
-            held, count = [], 0
-    if count:
-        yield np.concatenate([p[0] for p in held]), np.concatenate([p[1] for p in held])
 
 
 def _fill_areas(

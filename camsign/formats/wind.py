@@ -15,9 +15,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 
-from camsign.errors import InputRefused
+from camsign.errors import InputRefused, UsageError
 from camsign.formats.table import read_table
 from camsign.formats.text import decode, plain_number, read_bytes
+from camsign.units import parse_bearing
 
 # Faster than any wind that was ever measured near the ground (113 m/s, Barrow Island 1996, WMO).
 MOST_MS = 113.0
@@ -36,8 +37,6 @@ _PER_MS = {
     "kmh": 1 / 3.6,
 }
 _WITH_UNIT = re.compile(r"\s*([\d.]+)\s*(m/?s|mps|kn|kts?|knots|mph|km/?h)?\s*", re.I)
-_POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-           "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")  # fmt: skip
 _CLOUD = {"CLR": 0.0, "SKC": 0.0, "NSC": 0.0, "NCD": 0.0, "FEW": 0.25, "SCT": 0.5, "BKN": 0.75,
           "OVC": 1.0, "VV": 1.0}  # fmt: skip
 
@@ -297,13 +296,14 @@ def _speed(text: str, unit: str) -> float | None:
 
 
 def _bearing(text: str) -> float | str | None:
-    word = text.strip().upper()
-    if word in ("", "VRB", "CALM", "VARIABLE"):
+    if text.strip().upper() in ("", "VRB", "CALM", "VARIABLE"):
         return None
-    if word in _POINTS:
-        return _POINTS.index(word) * 22.5
-    number = plain_number(word.removesuffix("°"))
-    return number if number is not None else f"{text!r} is no bearing"
+    try:
+        said = parse_bearing(text)
+    except UsageError:
+        return f"{text!r} is no bearing"
+    # A wind file's bearings are true; it does not say where a needle would have been read.
+    return f"{text!r} is magnetic, not true" if said.reference == "magnetic" else said.deg
 
 
 def _share(text: str) -> float | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from math import pi
 from typing import TYPE_CHECKING
 
-from camsign.geo import Area, distance_bearing, distance_to_area
+from camsign.geo import Area, Places, distance_bearing, distance_to_area
 from camsign.logbook.shapes import to_area, to_line
 from camsign.sign.windows import only_winter
 from camsign.stats.estimate import Estimate
@@ -28,40 +28,25 @@ NEAR_M = 75.0
 AROUND_M = 300.0
 # Walked paths are measured in pieces no longer than this [m].
 _PIECE_M = 10.0
-# A degree of latitude is never shorter than this on WGS 84 [m].
-_DEGREE_M = 110_500.0
 
 
-@dataclass(frozen=True, slots=True)
 class WeightedPoints:
-    """Places ordered by latitude [deg], each with a weight (1, or metres walked)."""
+    """Places [deg], each with a weight (1, or meters walked)."""
 
-    lat: Floats
-    lon: Floats
-    weight: Floats
-
-    @classmethod
-    def of(cls, rows: Sequence[tuple[float, float, float]]) -> WeightedPoints:
-        """Order rows of latitude, longitude, weight."""
+    def __init__(self, rows: Sequence[tuple[float, float, float]]) -> None:
+        """Take rows of latitude, longitude, weight; at least one."""
         import numpy as np
 
-        table = np.array(sorted(rows), dtype=float).reshape(-1, 3)
-        return cls(table[:, 0], table[:, 1], table[:, 2])
+        lat, lon, self.weight = np.array(sorted(rows), dtype=float).reshape(-1, 3).T
+        self.places = Places(lat, lon)
 
     def within(self, at: Place, near_m: float, far_m: float | None = None) -> float:
         """The weight of what lies within `near_m`, or between it and `far_m`."""
-        import numpy as np
-
-        reach = far_m or near_m
-        first, last = np.searchsorted(
-            self.lat, [at[0] - reach / _DEGREE_M, at[0] + reach / _DEGREE_M]
-        )
-        part = slice(int(first), int(last))
-        if part.start == part.stop:
-            return 0.0
-        distance, _ = distance_bearing(at[0], at[1], self.lat[part], self.lon[part])
-        inside = distance <= near_m if far_m is None else (distance > near_m) & (distance <= far_m)
-        return float(self.weight[part][inside].sum())
+        total = 0.0
+        for _, j, distance, _ in self.places.near([at[0]], [at[1]], far_m or near_m):
+            inside = j if far_m is None else j[distance > near_m]
+            total += float(self.weight[inside].sum())
+        return total
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +78,7 @@ class Surroundings:
             "SELECT shape FROM walks WHERE gone IS NOT TRUE AND shape IS NOT NULL"
         ).fetchall()
         return cls(
-            {kind: WeightedPoints.of(points) for kind, points in kinds.items()},
+            {kind: WeightedPoints(points) for kind, points in kinds.items()},
             _walked([shape for (shape,) in walked]),
             {row[1]: frozenset(row[4]) for row in rows},
             [(name, kind, to_area(shape)) for name, kind, shape in areas if shape],
@@ -197,4 +182,4 @@ def _walked(shapes: Sequence[str]) -> WeightedPoints | None:
             lat = lats[i] + part * (lats[i + 1] - lats[i])
             lon = lons[i] + part * (lons[i + 1] - lons[i])
             rows += [(a, o, length / pieces) for a, o in zip(lat, lon, strict=True)]
-    return WeightedPoints.of(rows) if rows else None
+    return WeightedPoints(rows) if rows else None

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import cos, floor, radians
 from typing import TYPE_CHECKING
 
 from camsign.flows.fieldwork.sign_tables import Ready
-from camsign.geo import distance_bearing
+from camsign.geo import Places
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 NEAR_M = 5.0
 NEAR_DAYS = 1
-# A cell is no smaller than the reach anywhere: 5 m of latitude are 4.5e-5 degrees.
-_CELL_DEG = 6e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +38,6 @@ class _Spot:
     source: str
 
 
-# Spots by cell and by the file that they come from.
-_Cells = dict[tuple[str, int, int], dict[str, list[_Spot]]]
-
-
 def find_duplicates(session: Session, fresh: Sequence[Ready]) -> list[Duplicate]:
     """Find, for each new sign, one from another file (or said by hand) that it may be a copy of.
 
@@ -56,12 +49,8 @@ def find_duplicates(session: Session, fresh: Sequence[Ready]) -> list[Duplicate]
     spots = [*_standing(session, fresh), *new]
     if len({spot.source for spot in spots}) == 1:
         return []
-    cells: _Cells = {}
-    for spot in spots:
-        cells.setdefault(_cell(spot), {}).setdefault(spot.source, []).append(spot)
     found = []
-    for r, spot in zip(fresh, new, strict=True):
-        twin = _nearest(spot, cells)
+    for r, spot, twin in zip(fresh, new, _nearest(new, spots), strict=True):
         if twin is not None:
             found.append(Duplicate(r.where, r.kind, spot.sign, twin[1].sign, twin[0]))
     return _once(found)
@@ -86,32 +75,23 @@ def _file(source: str | None) -> str:
     return (source or "").rpartition("#")[0]
 
 
-def _cell(spot: _Spot) -> tuple[str, int, int]:
-    narrow = max(cos(radians(spot.lat)), 0.01)
-    # Rounded, so that cells of neighbouring rows are the same size.
-    column = floor(spot.lon * round(narrow, 2) / _CELL_DEG)
-    return spot.kind, floor(spot.lat / _CELL_DEG), column
-
-
-def _nearest(spot: _Spot, cells: _Cells) -> tuple[float, _Spot] | None:
-    best: tuple[float, _Spot] | None = None
-    for other in _around(spot, cells):
-        if other.sign == spot.sign or abs((other.day - spot.day).days) > NEAR_DAYS:
-            continue
-        far = float(distance_bearing(spot.lat, spot.lon, other.lat, other.lon)[0])
-        if far <= NEAR_M and (best is None or far < best[0]):
-            best = far, other
+def _nearest(new: Sequence[_Spot], spots: Sequence[_Spot]) -> list[tuple[float, _Spot] | None]:
+    """Give, of each new spot, the nearest other that it may be a copy of, with its distance [m]."""
+    best: list[tuple[float, _Spot] | None] = [None] * len(new)
+    places = Places([spot.lat for spot in spots], [spot.lon for spot in spots])
+    for part in places.near([spot.lat for spot in new], [spot.lon for spot in new], NEAR_M):
+        for i, j, far in zip(*(column.tolist() for column in part[:3]), strict=True):
+            last = best[i]
+            if _may_be(new[i], spots[j]) and (last is None or far < last[0]):
+                best[i] = far, spots[j]
     return best
 
 
-def _around(spot: _Spot, cells: _Cells) -> Iterator[_Spot]:
-    """Give the spots of other files in the cell of this one and in those beside it."""
-    kind, row, column = _cell(spot)
-    for i in (row - 1, row, row + 1):
-        for j in (column - 1, column, column + 1):
-            for source, spots in cells.get((kind, i, j), {}).items():
-                if source != spot.source:
-                    yield from spots
+def _may_be(one: _Spot, other: _Spot) -> bool:
+    """Say whether two spots can be one sign by all but their places."""
+    if one.sign == other.sign or one.kind != other.kind or one.source == other.source:
+        return False
+    return abs((other.day - one.day).days) <= NEAR_DAYS
 
 
 def _once(twins: list[Duplicate]) -> list[Duplicate]:
