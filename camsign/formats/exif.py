@@ -5,15 +5,13 @@ Tag meanings: Exif 2.32 (CIPA DC-008-2019); names here are the standard's own.
 
 from __future__ import annotations
 
-import contextlib
 import io
 import logging
-import math
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from camsign.formats.exif_tags import Tags, number, numbers, raw_text, text_of, user_comment
 from camsign.formats.jpeg import exif_block
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.png import exif_profile
@@ -29,11 +27,7 @@ _TIMES = (
     ("DateTime", "Image DateTime", ""),
 )
 
-_COMMENT_CODES = {b"ASCII\x00\x00\x00": "utf-8", b"JIS\x00\x00\x00\x00\x00": "iso2022_jp"}
 _MARK = re.compile(rb"(?:eXIf|Exif\x00\x00)(?=II\*\x00|MM\x00\*)")
-_UNICODE = b"UNICODE\x00"
-
-Tags = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +98,7 @@ def read_exif(data: bytes) -> PictureFacts:
     tags = _read_tags(block, doubts)
     if not tags:
         return _or_written_beside(PictureFacts(doubts=tuple(doubts)), data)
-    return _or_written_beside(_facts(tags, _user_comment(tags, block), doubts), data)
+    return _or_written_beside(_facts(tags, user_comment(tags, block), doubts), data)
 
 
 def _or_written_beside(facts: PictureFacts, data: bytes) -> PictureFacts:
@@ -182,10 +176,10 @@ def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
         shown_raw=raw,
         subsec=subsec,
         offset_minutes=offset,
-        make=_text(tags, "Image Make"),
-        model=_text(tags, "Image Model"),
+        make=text_of(tags, "Image Make"),
+        model=text_of(tags, "Image Model"),
         serial=_serial(tags, doubts),
-        owner=_text(tags, "EXIF CameraOwnerName") or _text(tags, "Image Artist"),
+        owner=text_of(tags, "EXIF CameraOwnerName") or text_of(tags, "Image Artist"),
         orientation=_orientation(tags),
         width=_size(tags, "EXIF ExifImageWidth", "Image ImageWidth"),
         height=_size(tags, "EXIF ExifImageLength", "Image ImageLength"),
@@ -197,8 +191,8 @@ def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
         accuracy_m=_accuracy(tags),
         gps_utc=_gps_utc(tags),
         comment=comment,
-        description=_text(tags, "Image ImageDescription"),
-        software=_text(tags, "Image Software"),
+        description=text_of(tags, "Image ImageDescription"),
+        software=text_of(tags, "Image Software"),
         doubts=tuple(doubts),
     )
 
@@ -210,14 +204,14 @@ def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, st
     for source, key, suffix in _TIMES:
         if key not in tags:
             continue
-        raw = _raw_text(tags, key)
+        raw = raw_text(tags, key)
         raw_seen = raw_seen or raw
         reading = read_shown(raw)
         if reading.doubt and not any(reading.doubt in known for known in refused):
             refused.append(f"{source}: {reading.doubt}")
         if reading.shown is not None:
             doubts.extend(refused)
-            subsec, shown = _with_fraction(reading.shown, _text(tags, f"EXIF SubSecTime{suffix}"))
+            subsec, shown = _with_fraction(reading.shown, text_of(tags, f"EXIF SubSecTime{suffix}"))
             offset = _offset(tags, suffix)
             return shown, raw, source, subsec, reading.offset_minutes if offset is None else offset
     doubts.extend(refused or ["its EXIF holds no time"])
@@ -233,10 +227,10 @@ def _with_fraction(shown: ShownTime, subsec: str) -> tuple[str, ShownTime]:
 
 def _offset(tags: Tags, suffix: str) -> int | None:
     """The offset of this very time; that of DateTime (Exif 2.31) only if both are the same time."""
-    offset = read_offset(_raw_text(tags, f"EXIF OffsetTime{suffix}"))
-    saved = _raw_text(tags, "Image DateTime")
-    if offset is None and saved in ("", _raw_text(tags, f"EXIF DateTime{suffix}")):
-        return read_offset(_raw_text(tags, "EXIF OffsetTime"))
+    offset = read_offset(raw_text(tags, f"EXIF OffsetTime{suffix}"))
+    saved = raw_text(tags, "Image DateTime")
+    if offset is None and saved in ("", raw_text(tags, f"EXIF DateTime{suffix}")):
+        return read_offset(raw_text(tags, "EXIF OffsetTime"))
     return offset
 
 
@@ -251,15 +245,15 @@ def _position(tags: Tags, doubts: list[str]) -> tuple[float | None, float | None
     if lat == 0 and lon == 0:
         doubts.append("its GPS position is 0, 0: the receiver had no fix")
         return None, None
-    if _text(tags, "GPS GPSStatus") == "V":
+    if text_of(tags, "GPS GPSStatus") == "V":
         doubts.append("its GPS position was not fresh when the picture was taken")
     return lat, lon
 
 
 def _angle(tags: Tags, key: str, signs: dict[str, int], limit: int) -> float | None:
     """Degrees, minutes and seconds with the hemisphere's sign [degrees]; None if not whole."""
-    sign = signs.get(_text(tags, f"{key}Ref")[:1].upper())
-    parts = _numbers(tags, key)
+    sign = signs.get(text_of(tags, f"{key}Ref")[:1].upper())
+    parts = numbers(tags, key)
     if sign is None or len(parts) != 3 or parts[0] is None:
         return None
     degrees = parts[0] + (parts[1] or 0) / 60 + (parts[2] or 0) / 3600
@@ -267,36 +261,36 @@ def _angle(tags: Tags, key: str, signs: dict[str, int], limit: int) -> float | N
 
 
 def _altitude(tags: Tags) -> float | None:
-    height = _number(tags, "GPS GPSAltitude")
+    height = number(tags, "GPS GPSAltitude")
     if height is None:
         return None
-    return -height if _number(tags, "GPS GPSAltitudeRef") == 1 else height
+    return -height if number(tags, "GPS GPSAltitudeRef") == 1 else height
 
 
 def _direction(tags: Tags) -> float | None:
-    degrees = _number(tags, "GPS GPSImgDirection")
+    degrees = number(tags, "GPS GPSImgDirection")
     return degrees if degrees is not None and 0 <= degrees <= 360 else None
 
 
 def _direction_ref(tags: Tags) -> str:
-    return {"T": "true", "M": "magnetic"}.get(_text(tags, "GPS GPSImgDirectionRef")[:1], "")
+    return {"T": "true", "M": "magnetic"}.get(text_of(tags, "GPS GPSImgDirectionRef")[:1], "")
 
 
 def _accuracy(tags: Tags) -> float | None:
     """GPSHPositioningError, new in Exif 2.31; exifread of this day knows it by number only."""
     names = ("GPS GPSHPositioningError", "GPS Tag 0x001F")
-    error = next((e for name in names if (e := _number(tags, name)) is not None), None)
+    error = next((e for name in names if (e := number(tags, name)) is not None), None)
     return error if error is not None and error > 0 else None
 
 
 def _gps_utc(tags: Tags) -> str:
     """GPSDateStamp and GPSTimeStamp as ISO 8601 in UTC; "" unless both are whole."""
-    clock = _numbers(tags, "GPS GPSTimeStamp")
+    clock = numbers(tags, "GPS GPSTimeStamp")
     if len(clock) != 3 or any(part is None or part < 0 for part in clock):
         return ""
     hour, minute, second = (part or 0.0 for part in clock)
     shown = ShownTime.parse_exif(
-        f"{_text(tags, 'GPS GPSDate')} {int(hour):02d}:{int(minute):02d}:{int(second):02d}"
+        f"{text_of(tags, 'GPS GPSDate')} {int(hour):02d}:{int(minute):02d}:{int(second):02d}"
     )
     if shown is None:
         return ""
@@ -304,43 +298,8 @@ def _gps_utc(tags: Tags) -> str:
     return f"{shown.iso()}{rest}Z"
 
 
-def _user_comment(tags: Tags, block: bytes) -> str:
-    """UserComment, found by hand: exifread drops it unless it also chews the maker's notes."""
-    order: Any = "little" if block.startswith(b"II") else "big"
-    offset = _number(tags, "Image ExifOffset")
-    if offset is None or not block.startswith((b"II", b"MM")):
-        return ""
-    start = int(offset)
-    count = int.from_bytes(block[start : start + 2], order)
-    for entry in range(start + 2, min(start + 2 + 12 * count, len(block) - 11), 12):
-        if int.from_bytes(block[entry : entry + 2], order) == 0x9286:
-            size = int.from_bytes(block[entry + 4 : entry + 8], order)
-            where = int.from_bytes(block[entry + 8 : entry + 12], order)
-            place = entry + 8 if size <= 4 else where
-            return _decode_comment(block[place : place + size], order)
-    return ""
-
-
-def _decode_comment(raw: bytes, order: str) -> str:
-    code, body = raw[:8], raw[8:]
-    if code == _UNICODE:
-        return _clean(_decode_utf16(body, order))
-    if code in _COMMENT_CODES:
-        return _clean(body.decode(_COMMENT_CODES[code], errors="replace"))
-    return _clean(_decode_bytes(body if code == bytes(8) else raw))
-
-
-def _decode_utf16(body: bytes, order: str) -> str:
-    if body.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return body.decode("utf-16", errors="replace")
-    # Writers disagree whether the file's byte order applies; zeros show where the high bytes are.
-    high, low = body[0::2].count(0), body[1::2].count(0)
-    little = low > high if low != high else order == "little"
-    return body.decode("utf-16-le" if little else "utf-16-be", errors="replace")
-
-
 def _serial(tags: Tags, doubts: list[str]) -> str:
-    raw = _raw_text(tags, "EXIF BodySerialNumber").strip("\x00 ")
+    raw = raw_text(tags, "EXIF BodySerialNumber").strip("\x00 ")
     if raw.isprintable():
         return raw
     doubts.append("its serial number is unreadable")
@@ -348,56 +307,13 @@ def _serial(tags: Tags, doubts: list[str]) -> str:
 
 
 def _orientation(tags: Tags) -> int:
-    value = _number(tags, "Image Orientation")
+    value = number(tags, "Image Orientation")
     return int(value) if value is not None and value in range(1, 9) else 1
 
 
 def _size(tags: Tags, *keys: str) -> int | None:
     for key in keys:
-        value = _number(tags, key)
+        value = number(tags, key)
         if value is not None and value > 0:
             return int(value)
     return None
-
-
-def _number(tags: Tags, key: str) -> float | None:
-    numbers = _numbers(tags, key)
-    return numbers[0] if numbers else None
-
-
-def _numbers(tags: Tags, key: str) -> list[float | None]:
-    """A tag's values as finite numbers; None for each that is none, such as the ratio 0/0."""
-    values = getattr(tags.get(key), "values", None)
-    return [_finite(value) for value in values] if isinstance(values, list) else []
-
-
-def _finite(value: Any) -> float | None:
-    with contextlib.suppress(TypeError, ValueError, ArithmeticError):
-        number = float(value)
-        return number if math.isfinite(number) else None
-    return None
-
-
-def _text(tags: Tags, key: str) -> str:
-    return _clean(_raw_text(tags, key))
-
-
-def _raw_text(tags: Tags, key: str) -> str:
-    values = getattr(tags.get(key), "values", "")
-    if isinstance(values, str):
-        return values
-    if isinstance(values, list):
-        values = bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
-    return _decode_bytes(values)
-
-
-def _decode_bytes(raw: bytes) -> str:
-    try:
-        return raw.decode("utf-8")
-    except UnicodeDecodeError:
-        return raw.decode("latin-1")
-
-
-def _clean(text: str) -> str:
-    """One line without control characters, trimmed."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
