@@ -195,11 +195,11 @@ def _standing(canvas: Canvas, view: View, look: Dress) -> None:
     for depth, across, kind, seed in sorted(things, reverse=True):
         own = np.random.default_rng(seed)
         if kind == "trunk":
-            spot = woods.Spot(canvas, own, look, across, depth)
-            woods.trunk(spot, seed, view.trees[seed % len(view.trees)])
+            trunk = woods.Standing(canvas, own, look, across, depth)
+            woods.trunk(trunk, seed, view.trees[seed % len(view.trees)])
             continue
         size = float(own.uniform(*woods.DATA["stands"][kind]["size"]))
-        woods.PAINT[kind](woods.Spot(canvas, own, look, across, depth, size))
+        woods.PAINT[kind](woods.Standing(canvas, own, look, across, depth, size))
 
 
 def _daylight(canvas: Canvas, haze: Array) -> Image:

@@ -65,7 +65,7 @@ DRESS = {name: _dress(row) for name, row in DATA["dress"].items()}
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class Standing:
     """A place in the view where something of a size [m] is to be painted."""
 
     canvas: Canvas
@@ -90,17 +90,16 @@ class Spot:
         self.canvas.lay(int(left), int(top), color, f32(alpha), self.depth)
 
 
-def trunk(spot: Spot, seed: int, kind: str) -> None:
+def trunk(it: Standing, seed: int, kind: str) -> None:
     """A trunk, barked after its kind, and the dark that gathers at its foot."""
-    girth, left, color, alpha = _trunk(seed, spot.across, spot.depth, kind)
-    spot.lay(left, 0, color, alpha)
-    x, y = spot.foot
-    w, h = 1.5 * girth * spot.scale, 0.32 * girth * spot.scale
+    girth, left, color, alpha = _trunk(seed, it.across, it.depth, kind)
+    it.lay(left, 0, color, alpha)
+    x, y = it.foot
+    w, h = 1.5 * girth * it.scale, 0.32 * girth * it.scale
     gy, gx = np.mgrid[0 : int(4 * h) + 2, 0 : int(4 * w) + 2].astype(np.float32)
     away = ((gx - 2 * w) / w) ** 2 + ((gy - 2 * h) / max(h, 1)) ** 2
-    darken(
-        spot.canvas.paint, x - 2 * w, y - 2 * h, (0.22 if spot.dress.snow else 0.45) * np.exp(-away)
-    )
+    dark = 0.22 if it.dress.snow else 0.45
+    darken(it.canvas.paint, x - 2 * w, y - 2 * h, dark * np.exp(-away))
 
 
 def darken(image: Image, left: float, top: float, by: Array) -> None:
@@ -144,22 +143,22 @@ def _bark(rng: Generator, u: Array, up: Array, half: float, kind: str) -> Array:
     return blend(plain, (lit * lichen * (1 - moss), (150, 168, 158)), (tone * moss, (40, 84, 66)))
 
 
-def fir(spot: Spot) -> None:
+def fir(it: Standing) -> None:
     """A young fir, boughs drooping from a thin stem."""
-    (x, foot), rng, tall = spot.foot, spot.rng, spot.size * spot.scale
-    levels = max(8, int(spot.size * 9))
-    with spot.canvas.at(spot.depth):
+    (x, foot), rng, tall = it.foot, it.rng, it.size * it.scale
+    levels = max(8, int(it.size * 9))
+    with it.canvas.at(it.depth):
         stem = [[x, foot], [x, foot - tall]]
-        strokes(spot.canvas.paint, stem, (46, 58, 70), 0.05 * spot.scale)
+        strokes(it.canvas.paint, stem, (46, 58, 70), 0.05 * it.scale)
         for part in np.arange(levels) / levels:
             y = foot - tall * (0.06 + 0.94 * part)
-            reach = tall * 0.30 * (1 - part) ** 0.85 + 0.03 * spot.scale
+            reach = tall * 0.30 * (1 - part) ** 0.85 + 0.03 * it.scale
             for _ in range(5):
-                _bough(spot, (x, y), reach * rng.uniform(0.55, 1.1))
+                _bough(it, (x, y), reach * rng.uniform(0.55, 1.1))
 
 
-def _bough(spot: Spot, at: tuple[float, float], reach: float) -> None:
-    rng, image = spot.rng, spot.canvas.paint
+def _bough(it: Standing, at: tuple[float, float], reach: float) -> None:
+    rng, image = it.rng, it.canvas.paint
     side = rng.choice([-1, 1]) * rng.uniform(0.25, 1)
     t = np.linspace(0, 1, 5)
     y = at[1] + reach * (0.32 * t - 0.16 * t * t) + rng.normal(0, 1)
@@ -172,18 +171,18 @@ def _bough(spot: Spot, at: tuple[float, float], reach: float) -> None:
     pairs = np.stack([needles, needles + drop], 1)
     for half, tone in ((pairs[::2], 0.84), (pairs[1::2], 1.16)):
         strokes(image, half, shade(ink, tone), thick // 2)
-    if spot.dress.snow and rng.random() < 0.5 * spot.dress.snow:
+    if it.dress.snow and rng.random() < 0.5 * it.dress.snow:
         strokes(image, line[1:] - f32([0, thick * 0.6]), shade(SNOW, rng.uniform(0.8, 1)), thick)
 
 
-def sapling(spot: Spot) -> None:
+def sapling(it: Standing) -> None:
     """A thin hardwood with leaves, as many as the time of the year leaves on."""
-    ink = pick(spot.rng, ((70, 84, 94), (88, 100, 108)), 0.1)
-    aim = -np.pi / 2 + spot.rng.normal(0, 0.1)
-    with spot.canvas.at(spot.depth):
-        run, width = spot.size * spot.scale * 0.55, max(1.0, 0.035 * spot.scale)
-        ends = twigs(spot.canvas.paint, spot.rng, f32(spot.foot), aim, run, ink, width)
-        dress_up(spot.canvas.paint, spot.rng, np.array(ends), spot.scale, spot.dress)
+    ink = pick(it.rng, ((70, 84, 94), (88, 100, 108)), 0.1)
+    aim = -np.pi / 2 + it.rng.normal(0, 0.1)
+    with it.canvas.at(it.depth):
+        run, width = it.size * it.scale * 0.55, max(1.0, 0.035 * it.scale)
+        ends = twigs(it.canvas.paint, it.rng, f32(it.foot), aim, run, ink, width)
+        dress_up(it.canvas.paint, it.rng, np.array(ends), it.scale, it.dress)
 
 
 def twigs(
@@ -223,16 +222,16 @@ def dress_up(
     leaves(image, rng, f32(places[stay]), f32(size[stay]), dress.leaves, 0.8)
 
 
-def fern(spot: Spot) -> None:
+def fern(it: Standing) -> None:
     """A clump of arching fronds; brown and lower once the frost was there."""
-    tall = spot.size * spot.scale * (1.0 if spot.dress.cover > 0.5 else 0.55)
-    with spot.canvas.at(spot.depth):
-        for _ in range(int(spot.rng.integers(8, 14))):
-            _frond(spot, tall, pick(spot.rng, spot.dress.fern, 0.2))
+    tall = it.size * it.scale * (1.0 if it.dress.cover > 0.5 else 0.55)
+    with it.canvas.at(it.depth):
+        for _ in range(int(it.rng.integers(8, 14))):
+            _frond(it, tall, pick(it.rng, it.dress.fern, 0.2))
 
 
-def _frond(spot: Spot, tall: float, ink: Color) -> None:
-    rng, image, (x, y) = spot.rng, spot.canvas.paint, spot.foot
+def _frond(it: Standing, tall: float, ink: Color) -> None:
+    rng, image, (x, y) = it.rng, it.canvas.paint, it.foot
     side, t = float(np.clip(rng.normal(0, 0.7), -1.2, 1.2)), np.linspace(0, 1, 9)
     rise = tall * rng.uniform(0.7, 1.1) * (t - 0.52 * t * t * (1 + abs(side)))
     spine = f32(np.stack([x + side * tall * t, y - rise], 1))
@@ -241,13 +240,13 @@ def _frond(spot: Spot, tall: float, ink: Color) -> None:
     normal = along[:, ::-1] * f32([-1, 1]) / np.maximum(np.hypot(*along.T), 1e-3)[:, None]
     out = normal * (tall * 0.15 * (1 - np.arange(1, 9) / 9.5))[:, None]
     leaflets = [np.stack([spine[1:], spine[1:] + s * out + along * 0.5], 1) for s in (-1, 1)]
-    strokes(image, np.concatenate(leaflets), ink, spot.scale * 0.012)
+    strokes(image, np.concatenate(leaflets), ink, it.scale * 0.012)
 
 
-def log(spot: Spot) -> None:
+def log(it: Standing) -> None:
     """A fallen trunk on the ground, mossy, snow on its back in winter."""
-    scale, rng = spot.scale, spot.rng
-    wide, thick, tilt = spot.size * scale, rng.uniform(0.16, 0.26) * scale, rng.normal(0, 0.04)
+    scale, rng = it.scale, it.rng
+    wide, thick, tilt = it.size * scale, rng.uniform(0.16, 0.26) * scale, rng.normal(0, 0.04)
     spare = int(abs(tilt) * wide / 2) + 3
     h, w = int(thick) + 2 * spare, int(wide)
     y, x = np.mgrid[0:h, 0:w].astype(np.float32)
@@ -260,16 +259,16 @@ def log(spot: Spot) -> None:
     rough = sample(noise(3, 16), x * 0.12, y * 2.0 + 0.1 * x)
     tone = (0.78 - 0.42 * v) * (1 + 0.24 * rough + 0.1 * blotch)
     back = np.clip((-v - 0.35 + 0.55 * blotch) * 2, 0, 1) * 0.75
-    top = (back * (0.86 - 0.1 * v), SNOW) if spot.dress.snow else (back * tone, (46, 88, 74))
+    top = (back * (0.86 - 0.1 * v), SNOW) if it.dress.snow else (back * tone, (46, 88, 74))
     color = blend((tone * (1 - back), (58, 72, 86)), top)
-    left, foot = spot.foot
-    spot.lay(int(left - wide / 2), int(foot + 0.15 * thick) - h + spare, color, alpha)
+    left, foot = it.foot
+    it.lay(int(left - wide / 2), int(foot + 0.15 * thick) - h + spare, color, alpha)
 
 
-def stone(spot: Spot) -> None:
+def stone(it: Standing) -> None:
     """A half-buried boulder."""
-    rng, snow = spot.rng, spot.dress.snow
-    half, tall = spot.size * spot.scale / 2, rng.uniform(0.42, 0.62) * spot.size * spot.scale
+    rng, snow = it.rng, it.dress.snow
+    half, tall = it.size * it.scale / 2, rng.uniform(0.42, 0.62) * it.size * it.scale
     if half < 3 or tall < 4:
         return
     h, w = int(1.3 * tall), int(2.8 * half)
@@ -283,7 +282,7 @@ def stone(spot: Spot) -> None:
     cap = np.clip((v + 0.22 * lump - (0.45 if snow else 0.72)) * 4, 0, 1) * (1 if snow else 0.7)
     top = cap * (0.85 + 0.1 * v), SNOW if snow else (52, 88, 76)
     color = blend((tone * (1 - cap), (112, 116, 116)), top)
-    spot.lay(spot.foot[0] - w / 2, spot.foot[1] - h + 0.1 * tall, color, alpha)
+    it.lay(it.foot[0] - w / 2, it.foot[1] - h + 0.1 * tall, color, alpha)
 
 
 PAINT = {"fir": fir, "sapling": sapling, "fern": fern, "log": log, "stone": stone}
