@@ -11,9 +11,10 @@ import pytest
 from derive_world import rows
 
 from camsign.api import Logbook, start_logbook
+from camsign.cli.app import run
 from camsign.demo.dumps import write_dumps
 from camsign.demo.season import Season, make_season
-from camsign.demo.walk import CLOCK_ERRORS, SEED, walk
+from camsign.demo.walk import ASKS, CLOCK_ERRORS, SEED, walk
 from camsign.logbook.folder import Folder
 from camsign.pixels.scores import THRESHOLDS
 
@@ -72,7 +73,9 @@ def test_the_demo_says_how_many_are_likely_empty_and_is_right(tmp_path: Path) ->
             assert int(said[1]) <= sum(aside for _, aside in found[0])
             assert int(said[2]) == len(season.frames) == len(found[0])
 
-    walk(tmp_path / "demo", tell)
+    shown = walk(tmp_path / "demo", tell)
+    for words in ASKS:
+        assert run(["--logbook", str(shown.logbook), *words]) == 0, words
     there, empty = shares(found[0])
     assert there >= 0.99
     assert empty >= 0.5

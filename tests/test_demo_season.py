@@ -10,11 +10,14 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 import pytest
+import typer
 from geographiclib.geodesic import Geodesic
 from pvlib.solarposition import get_solarposition
 
+from camsign.cli.app import app
 from camsign.demo.land import EDGE, KNOB, MIDDLE, SHELF, SWALE, TZ, place
 from camsign.demo.season import Season, make_season
+from camsign.demo.walk import ASKS
 
 
 @pytest.fixture(scope="module")
@@ -50,6 +53,17 @@ def test_bursts_of_three_and_most_frames_without_a_buck(season: Season) -> None:
     assert empty / len(season.frames) > 0.25
     seen = {one.what for frame in season.frames for one in frame.subjects}
     assert seen == {"buck", "doe", "fawn", "coyote", "squirrel", "person"}
+
+
+def test_the_demo_asks_in_words_that_the_commands_take(season: Season) -> None:
+    commands = typer.main.get_command(app).commands
+    names = {one.name for one in (*season.bucks, *season.areas)}
+    for command, *words in ASKS:
+        found = commands[command].make_context(
+            command, list(words)
+        )  # refuses what it does not know
+        said = [x for v in found.params.values() for x in (v if isinstance(v, list) else [v])]
+        assert names & set(map(str, said)) or command in ("compare", "tonight")
 
 
 def test_file_names_repeat_across_cards_and_roll_to_the_next_folder(season: Season) -> None:
