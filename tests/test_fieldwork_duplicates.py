@@ -26,7 +26,7 @@ def spot(number: int, kind: str, bearing: float, away_m: float, day: int, source
     return _Spot(f"s-{number}", kind, lat, lon, date(2025, 11, 1) + timedelta(day), source)
 
 
-@given(st.lists(MARKED, min_size=1, max_size=12), st.integers(1, 12))
+@given(st.lists(MARKED, min_size=1, max_size=8), st.integers(1, 8))
 def test_the_nearest_possible_copy_is_the_one_of_all_pairs(
     marked: list[tuple[str, float, float, int, str]], new: int
 ) -> None:

@@ -31,8 +31,10 @@ def demo(
         put_json(shown)
         return
     for words in ASKS:
-        say(f"\n$ camsign {shlex.join(words)}")
+        say("")
+        say(f"$ camsign {shlex.join(words)}")
         run(["--logbook", str(shown.logbook), *words])
-    say(f"\nThe map: {shown.map}")
+    say("")
+    say(f"The map: {shown.map}")
     say(f"Go on by yourself: camsign --logbook {shown.logbook} visits")
     say(f"See it all in your browser: camsign --logbook {shown.logbook}")

@@ -32,8 +32,8 @@ SEED = 7
 # What is asked of the logbook at the end, as a user types it.
 ASKS = (
     ("visits", "--buck", "Old Quarrel"),
-    ("when", "Old Quarrel", "Brindle Knob"),
     ("bedding", "Brindle Knob"),
+    ("where", "Old Quarrel"),
     ("compare",),
     ("tonight", "--on", "2025-11-14", "--wind", "NW", "--mph", "6"),
 )
