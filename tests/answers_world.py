@@ -21,8 +21,9 @@ import pandas as pd
 
 from camsign.geo import distance_bearing
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import SCHEMA, Session
+from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
+from camsign.logbook.things import schema
 from camsign.sun import sun_days
 from camsign.zones import offsets, to_utc
 
@@ -151,7 +152,7 @@ class World:
     def session(self, path: str = ":memory:") -> Session:
         """Make the database and hand it over as an open logbook."""
         con = duckdb.connect(path, config={"threads": 1})
-        con.execute(SCHEMA.read_text(encoding="utf-8"))
+        con.execute(schema())
         for table, rows in self.rows.items():
             _insert(con, table, pd.DataFrame(rows))
         self._pairs(con)

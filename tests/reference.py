@@ -51,11 +51,13 @@ def commands_page() -> str:
 
 def schema_page() -> str:
     """Give the text of docs/schema.md: every table with the comment above it."""
-    text = (ROOT / "camsign" / "logbook" / "schema.sql").read_text(encoding="utf-8")
+    from camsign.logbook.things import schema
+
+    text = schema()
     lines = [
         "# Every table",
         "",
-        "Made from camsign/logbook/schema.sql by `poe reference`. The database may be deleted at",
+        "Made from camsign/logbook by `poe reference`. The database may be deleted at",
         "any time: it is made again from the cards and the journal.",
     ]
     for block in re.split(r"\n\s*\n", text):

@@ -56,6 +56,16 @@ def test_columns_of_things_and_schema_agree(book: folder.Folder) -> None:
             rows = s.con.execute(f"DESCRIBE {things.TABLES[thing]}").fetchall()
             assert [r[0] for r in rows] == [thing, *fields], thing
             assert [r[1] for r in rows[1:]] == list(fields.values()), thing
+        said = s.con.execute("DESCRIBE deployments_said").fetchall()
+        assert s.con.execute("DESCRIBE deployments").fetchall() == said
+
+
+def test_a_verb_takes_only_fields_that_people_say() -> None:
+    for kind in things.THINGS.values():
+        for verb in kind.verbs:
+            for name in verb.fields:
+                assert kind.field(name).sort, f"{kind.thing} {verb.name} {name}"
+            assert set(verb.args) <= set(verb.fields)
 
 
 def test_the_last_word_wins_per_field(book: folder.Folder) -> None:

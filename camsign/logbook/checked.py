@@ -15,7 +15,7 @@ from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.shapes import to_area, to_line
-from camsign.logbook.things import FIELDS
+from camsign.logbook.things import THINGS
 
 Check = Callable[[Any], bool]
 
@@ -117,7 +117,7 @@ def _or_none(check: Check) -> Check:
     return lambda value: value is None or check(value)
 
 
-# By DuckDB type of a field; some of type JSON or TIMESTAMP by name.
+# By DuckDB type of a field, or by what it holds beyond that.
 _CELLS: dict[str, Check] = {
     "VARCHAR": is_text,
     "DOUBLE": is_number,
@@ -127,30 +127,23 @@ _CELLS: dict[str, Check] = {
     "DATE": _is_day,
     "VARCHAR[]": is_texts,
     "JSON": _is_json,
-}
-_BY_NAME: dict[str, Check] = {
-    "noted": _is_note_of_time,
-    "started": _is_note_of_time,
-    "ended": _is_note_of_time,
+    "note of time": _is_note_of_time,
     "shape": _is_shape,
     "pins": _is_pins,
-    "measures": _is_table,
-    "marks": _is_table,
-    "yardstick": _is_table,
+    "table": _is_table,
+}
+_FIELDS = {
+    thing: {f.name: _or_none(_CELLS[f.holds or f.type]) for f in kind.fields if f.type}
+    for thing, kind in THINGS.items()
 }
 
 
 def _is_fields(thing: str, fields: Any) -> bool:
-    kinds = FIELDS.get(thing, {})
+    known = _FIELDS.get(thing, {})
     return isinstance(fields, dict) and all(
-        is_text(name) and (name not in kinds or _or_none(_cell(name, kinds[name]))(value))
+        is_text(name) and (name not in known or known[name](value))
         for name, value in fields.items()
     )
-
-
-def _cell(name: str, kind: str) -> Check:
-    plain = _CELLS[kind]
-    return _BY_NAME.get(name, plain) if kind in ("JSON", "TIMESTAMP") else plain
 
 
 # A key that ends with ? may be missing or null.

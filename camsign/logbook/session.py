@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
-from camsign.logbook import cardrows, hlc, journal, lines, lock, settings
+from camsign.logbook import cardrows, hlc, journal, lines, lock, settings, things
 from camsign.logbook.database import connect, first_line, is_full
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
@@ -23,7 +23,6 @@ from camsign.logbook.settings import Settings
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-SCHEMA = Path(__file__).with_name("schema.sql")
 _LEFT = "camsign.duckdb.left"
 _NONE = " "
 # What a damaged database can make of reading its rows.
@@ -198,7 +197,7 @@ def remove_database(folder: Folder) -> None:
 
 def _version(folder: Folder, maker: str) -> str:
     text = (folder.root / settings.FILE).read_bytes()
-    return hashlib.sha256(SCHEMA.read_bytes() + maker.encode() + text).hexdigest()[:16]
+    return hashlib.sha256(things.schema().encode() + maker.encode() + text).hexdigest()[:16]
 
 
 def _prepare(session: Session, version: str) -> bool:
@@ -207,7 +206,7 @@ def _prepare(session: Session, version: str) -> bool:
     there = con.execute("SELECT count(*) FROM duckdb_tables() WHERE table_name = 'made'").fetchone()
     if not there or not there[0]:
         con.begin()
-        con.execute(SCHEMA.read_text(encoding="utf-8"))
+        con.execute(things.schema())
         con.execute("INSERT INTO made VALUES (?)", [version])
         for what in session.settings.troubles:
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [settings.FILE, what])

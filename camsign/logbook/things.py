@@ -1,132 +1,349 @@
-"""The things that people describe field by field, and the DuckDB type of each field.
+"""The things that people describe field by field: one table of all kinds.
 
 A journal line names a thing and sets some of its fields. Fields that are not listed here (said by a
-newer version) stay in `field_edits` and are shown in no table. Each thing's table in schema.sql has
-these columns behind its id; a test compares the two.
+newer version) stay in `field_edits` and are shown in no table.
 """
 
 from __future__ import annotations
 
-FIELDS: dict[str, dict[str, str]] = {
-    "camera": {"serials": "VARCHAR[]", "model": "VARCHAR", "note": "VARCHAR"},
-    # taken_as: the cameras that receipts of this card name, where two friends took it in.
-    "card": {"camera": "VARCHAR", "file_times": "BOOLEAN", "taken_as": "VARCHAR[]"},
-    "deployment": {
-        "camera": "VARCHAR",
-        "lat": "DOUBLE",
-        "lon": "DOUBLE",
-        "hung": "TIMESTAMP",
-        "taken_down": "TIMESTAMP",
-        "worked_to_end": "BOOLEAN",
-        "facing_deg": "DOUBLE",
-        "clock": "VARCHAR",
-        "tz": "VARCHAR",
-        "note": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "outage": {
-        "camera": "VARCHAR",
-        "start": "TIMESTAMP",
-        "stop": "TIMESTAMP",
-        "note": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "clock_fix": {
-        "camera": "VARCHAR",
-        "deployment": "VARCHAR",
-        "kind": "VARCHAR",
-        "shown_from": "VARCHAR",
-        "shown_until": "VARCHAR",
-        "value": "JSON",
-        "reason": "VARCHAR",
-        "estimated": "BOOLEAN",
-        "gone": "BOOLEAN",
-    },
-    "buck": {
-        "name": "VARCHAR",
-        "traits": "VARCHAR",
-        "age": "DOUBLE",
-        "age_low": "DOUBLE",
-        "age_high": "DOUBLE",
-        "age_year": "INTEGER",
-        "age_basis": "VARCHAR",
-        "ended": "VARCHAR",
-        "merged_into": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "sign": {
-        "kind": "VARCHAR",
-        "lat": "DOUBLE",
-        "lon": "DOUBLE",
-        "species": "VARCHAR",
-        "note": "VARCHAR",
-        "source": "VARCHAR",
-        "habit": "VARCHAR",
-        "bed_of": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "sighting": {
-        "sign": "VARCHAR",
-        "seen_on": "DATE",
-        "made_from": "DATE",
-        "made_to": "DATE",
-        "state": "VARCHAR",
-        "travel_deg": "DOUBLE",
-        "taken_as": "VARCHAR",
-        "measures": "JSON",
-        "note": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "area": {"name": "VARCHAR", "kind": "VARCHAR", "shape": "JSON", "gone": "BOOLEAN"},
-    "place": {
-        "name": "VARCHAR",
-        "kind": "VARCHAR",
-        "shape": "JSON",
-        "shoots_m": "DOUBLE",
-        "gone": "BOOLEAN",
-    },
-    "walk": {
-        "name": "VARCHAR",
-        "started": "TIMESTAMP",
-        "ended": "TIMESTAMP",
-        "shape": "JSON",
-        "source": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "waypoint": {
-        "name": "VARCHAR",
-        "text": "VARCHAR",
-        "lat": "DOUBLE",
-        "lon": "DOUBLE",
-        "noted": "TIMESTAMP",
-        "source": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "habit": {"name": "VARCHAR", "buck": "VARCHAR", "note": "VARCHAR", "gone": "BOOLEAN"},
-    "underlay": {"name": "VARCHAR", "file": "VARCHAR", "pins": "JSON", "gone": "BOOLEAN"},
-    "reference_picture": {
-        "buck": "VARCHAR",
-        "frame": "VARCHAR",
-        "note": "VARCHAR",
-        "gone": "BOOLEAN",
-    },
-    "measurement": {
-        "buck": "VARCHAR",
-        "frame": "VARCHAR",
-        "season": "INTEGER",
-        "kind": "VARCHAR",
-        "value_m": "DOUBLE",
-        "low_m": "DOUBLE",
-        "high_m": "DOUBLE",
-        "marks": "JSON",
-        "yardstick": "JSON",
-        "gone": "BOOLEAN",
-    },
-}
+from pathlib import Path
+from textwrap import fill, wrap
 
-TABLES = {thing: "sightings" if thing == "sighting" else thing + "s" for thing in FIELDS}
-TABLES["clock_fix"] = "clock_fixes"
-TABLES["sign"] = "signs"
-TABLES["card"] = "card_words"
-# What one camera was said to do twice counts once: `deployments` is derived from what was said.
-TABLES["deployment"] = "deployments_said"
+from camsign.logbook.fields import LONG, Field, Kind, Verb
+
+DOUBLE, FLAG, TIME = "DOUBLE", "BOOLEAN", "TIMESTAMP"
+GONE = Field("gone", FLAG)
+DOE_BEDDING = "doe bedding"
+_AT = "LAT,LON"
+
+
+def _note(about: str = "") -> Field:
+    return Field("note", sort="long", label="Note", help=about, most=LONG)
+
+
+def _name(of: str) -> Field:
+    return Field("name", sort="name", label="Name", help="A name of your own.", most=80,
+                 ask=f"{of} needs a name")  # fmt: skip
+
+
+def _shape() -> Field:
+    return Field("shape", "JSON", holds="shape")
+
+
+def _at(label: str, about: str) -> tuple[Field, ...]:
+    at = Field("at", None, "place", label, about, ask="where?", metavar=_AT)
+    return at, Field("lat", DOUBLE), Field("lon", DOUBLE)
+
+
+def _bearing(name: str, label: str, about: str, column: str, hint: str = "") -> tuple[Field, ...]:
+    said = Field(name, None, "bearing", label, about, metavar="BEARING", hint=hint)
+    return said, Field(column, DOUBLE)
+
+
+CAMERA = Kind(
+    "camera", "c", (Field("serials", "VARCHAR[]"), Field("model"), Field("note")),
+)  # fmt: skip
+
+CARD = Kind(
+    "card", "", (
+        Field("camera"),
+        Field("file_times", FLAG),
+        Field("taken_as", "VARCHAR[]"),
+    ),
+    "file_times: the stamps of the files on it are the times of its clips. taken_as: the cameras"
+    " that receipts of this card name, where two friends took it in.",
+    table="card_words",
+)  # fmt: skip
+
+_ID = Field("camera", sort="text", label="Camera", help="The camera's ID, such as CAM07.",
+            most=60, ask="which camera?")  # fmt: skip
+_HUNG = (
+    _ID,
+    *_at("Where (click on the map, or type)", "Where it hangs."),
+    Field("start", None, "when", "Since", "Day, or day and time.", "from",
+          ask="since when does it hang?", metavar="WHEN"),
+    Field("hung", TIME),
+    Field("until", None, "when", "Until", "When it was taken down, if it was.", metavar="WHEN"),
+    Field("still_hanging", None, "flag", "It still hangs there after all",
+          "It still hangs there: take its end away."),
+    Field("taken_down", TIME),
+    Field("on", None, "when", "On", "Day, or day and time.", ask="when was it taken down?",
+          metavar="WHEN"),
+    Field("working", None, "flag", "It was found working: that counts as a sign of life",
+          "It was found working: that is a sign of life."),
+    Field("worked_to_end", FLAG),
+    *_bearing("facing", "Looks towards", "Where it looks: NE, 45, 45T, 60M.", "facing_deg"),
+    Field("clock", sort="text", label="Its clock", metavar="RULE",
+          help="hung: the place's offset on the day it was hung, kept; local; or ±HH:MM."),
+    Field("follows_local", None, "flag", "Cell camera: it sets its own clock by the network",
+          word="clock_follows"),
+    Field("tz", sort="text", help="The place's time zone, if another."),
+    _note(),
+    Field("only", None, "flag", help="Where two people said it, only the one of this id."),
+    GONE,
+)  # fmt: skip
+DEPLOYMENT = Kind(
+    "deployment", "d",
+    (Field("deployment", None, "text", help="Its id, from `camsign deployments`."), *_HUNG),
+    "What one camera was said to do twice counts once: `deployments` is derived from what was"
+    " said.",
+    table="deployments_said",
+    verbs=(
+        Verb("hang", "camera! at! start! until facing clock tz note",
+             "Say that a camera hangs at a place.", "Hang a camera", "It hangs", ("camera",)),
+        Verb("correct", "deployment! camera at start until still_hanging working facing clock note",
+             "Correct where, when or how a camera hung; what is not named stays.",
+             "Correct it", "Put it right", ("deployment",)),
+        Verb("takedown", "camera! on! working", "Say that a camera was taken down.",
+             "Take it down", "It is down", ("camera",)),
+        Verb("remove", "deployment! only",
+             "Take out a camera that never hung there; `camsign undo` brings it back.",
+             "It never hung here", "Remove this deployment", ("deployment",)),
+    ),
+)  # fmt: skip
+
+OUTAGE = Kind(
+    "outage", "o", (
+        _ID,
+        Field("start", TIME, "when", "From", word="from", ask="from when?", metavar="WHEN"),
+        Field("stop", TIME, "when", "To", word="to", ask="to when?", metavar="WHEN"),
+        _note(),
+        GONE,
+    ),
+    verbs=(
+        Verb("add", "camera! start! stop! note", "Say that a camera did not work for a while;"
+             " those nights count as not watched.", "It did not work for a while", "Note it",
+             ("camera",)),
+    ),
+)  # fmt: skip
+
+CLOCK_FIX = Kind(
+    "clock_fix", "c", (
+        Field("camera"), Field("deployment"), Field("kind"), Field("shown_from"),
+        Field("shown_until"), Field("value", "JSON"), Field("reason"), Field("estimated", FLAG),
+        GONE,
+    ),
+    table="clock_fixes",
+)  # fmt: skip
+
+BUCK = Kind(
+    "buck", "b", (
+        Field("buck", None, "text", help="A buck's name or id."),
+        _name("a buck"),
+        Field("traits", sort="long", label="What tells him apart", help="What tells him apart.",
+              most=LONG),
+        Field("age", DOUBLE, "number", "Age", "Years in that season."),
+        Field("age_low", DOUBLE, "number", "at least", "At least this old."),
+        Field("age_high", DOUBLE, "number", "at most", "At most this old."),
+        Field("age_year", "INTEGER", "whole", "in season", word="season",
+              help="The season he was that old in; else that of his pictures."),
+        Field("age_basis", sort="long", label="What it rests on", word="basis",
+              help="What the age rests on.", most=LONG),
+        Field("ended", sort="long", label="How he ended, if known",
+              help="How and when he ended, if known.", most=LONG),
+        Field("merged_into"),
+        Field("into", None, "text", help="Who he turned out to be.", ask="choose who he is"),
+        Field("frames", None, "frames", help="The frames that show the other one.",
+              ask="choose the frames that show the other one"),
+        GONE,
+    ),
+    "age: years in the season age_year, with what it rests on. merged_into: the buck he turned out"
+    " to be.",
+    verbs=(
+        Verb("add", "name! traits age age_low age_high age_basis age_year", "Add a buck.",
+             args=("name",)),
+        Verb("set", "buck! traits age age_low age_high age_basis age_year ended",
+             "Say something of a buck; what is not named stays as it is.", args=("buck",)),
+        Verb("rename", "buck! name!", "Give a buck another name.", args=("buck", "name")),
+        Verb("merge", "buck! into!",
+             "Say that one buck is another; `camsign undo` parts them again.",
+             args=("buck", "into")),
+        Verb("split", "buck! name! frames!",
+             "Part one buck in two; `camsign undo` makes them one again.",
+             args=("buck", "name", "frames")),
+    ),
+)  # fmt: skip
+
+SIGN_KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed")
+BED_OF = ("buck", "doe", "unknown")
+_SEEN = (
+    Field("on", None, "day", "Seen on", "When it was seen.", "seen",
+          ask="on which day was it seen?", metavar="DAY"),
+    Field("absent", None, "flag", help="It was not there."),
+    *_bearing("travel", "The deer went", "Which way he was going: NE, 45, 60M.", "travel_deg",
+              hint="NE, 45 or 60M"),
+    Field("bare", None, "bearing", "or its bare side looks", "The side the bare wood is on.",
+          hint="SW", only=("kind", ("rub",)), metavar="BEARING"),
+    Field("state", sort="text", label="Its look", help="Its look, such as fresh or gray.",
+          hint="fresh, gray, absent"),
+    Field("measures", "JSON", "words", "Measures", "Such as top=38in.", "measure",
+          metavar="NAME=VALUE", holds="table"),
+    Field("seen_note", None, "long", "Note", word="seen_note", most=LONG),
+)  # fmt: skip
+SIGN = Kind(
+    "sign", "s", (
+        Field("sign", None, "text", help="The sign's id, from `camsign sign list`."),
+        Field("kind", sort="choice", label="Kind", choices=SIGN_KINDS, ask="what kind of sign?",
+              help="rub, scrape, bed, track, droppings, trail, browse or shed."),
+        *_at("Where (click on the map, or type)", "Where it is."),
+        Field("species", sort="text", label="Tree", help="The tree.", most=60),
+        _note(),
+        Field("source"),
+        Field("habit"),
+        Field("bed_of", sort="choice", label="Whose bed", help="Whose bed: buck, doe or unknown.",
+              choices=BED_OF, only=("kind", ("bed",)), metavar="WHOSE"),
+        GONE,
+    ),
+    "A sign is where and what; each time it was looked at is a sighting.",
+)  # fmt: skip
+SIGHTING = Kind(
+    "sighting", "g", (
+        Field("sign"), Field("seen_on", "DATE"), Field("made_from", "DATE"),
+        Field("made_to", "DATE"), Field("state"), Field("travel_deg", DOUBLE), Field("taken_as"),
+        Field("measures", "JSON", holds="table"), Field("note"), GONE,
+    ),
+)  # fmt: skip
+
+AREA_KINDS = ("bedding", DOE_BEDDING, "feeding", "staging", "travel")
+PLACE_KINDS = ("stand", "parking", "way in", "water", "food")
+AREA = Kind(
+    "area", "a", (
+        Field("area", None, "text", help="The area's name or id."),
+        _name("an area"),
+        Field("kind", sort="choice", label="What they do there", choices=AREA_KINDS,
+              help="bedding, doe bedding, feeding, staging or travel.",
+              ask="what do they do there?"),
+        Field("at", None, "place", "Its middle (click on the map, or type)",
+              "The middle of a circle.", metavar=_AT),
+        Field("radius", None, "length", "Reaches around it", "Such as 150yd or 120m.",
+              ask="how far does it reach around?", metavar="LENGTH"),
+        Field("corners", None, "outline", "Its corners"),
+        _shape(),
+        GONE,
+    ),
+    'shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.',
+    verbs=(
+        Verb("add", "name! kind! at radius corners", "Add a round area.", "Draw an area",
+             "This is the area", ("name",)),
+        Verb("set", "area! name kind at radius corners",
+             "Give an area another name, kind, middle or size; what is not named stays.",
+             "Change it", "Change it", ("area",)),
+        Verb("rename", "area! name!", "Give an area another name.", args=("area", "name")),
+        Verb("remove", "area!", "Take an area out of every answer; `camsign undo` brings it back.",
+             "Remove it", "Remove it", ("area",)),
+    ),
+)  # fmt: skip
+PLACE = Kind(
+    "place", "p", (
+        Field("place", None, "text", help="The place's name or id."),
+        _name("a place"),
+        Field("kind", sort="choice", label="Kind", choices=PLACE_KINDS,
+              help="stand, parking, 'way in', water or food.", ask="what kind of place?"),
+        Field("at", None, "path", "Where (click on the map, or type)",
+              "Its point; several make a path.", ask="where?", metavar=_AT),
+        _shape(),
+        Field("shoots_m", DOUBLE),
+        GONE,
+    ),
+    "shoots_m: of a stand, how far one shoots from it.",
+    verbs=(
+        Verb("add", "kind! name! at!", "Add a named point or path.", "Add a place", "Note it",
+             ("kind", "name")),
+        Verb("set", "place! name kind at",
+             "Give a place another name, kind or point; what is not named stays.",
+             "Change it", "Change it", ("place",)),
+        Verb("remove", "place!", "Take a place away; `camsign undo` brings it back.",
+             "Remove it", "Remove it", ("place",)),
+    ),
+)  # fmt: skip
+
+WALK = Kind(
+    "walk", "w", (
+        Field("name"), Field("started", TIME, holds="note of time"),
+        Field("ended", TIME, holds="note of time"), _shape(), Field("source"), GONE,
+    ),
+    "A path somebody walked while looking for sign: the effort behind what was found along it.",
+)  # fmt: skip
+WAYPOINT = Kind(
+    "waypoint", "n", (
+        Field("name"), Field("text"), Field("lat", DOUBLE), Field("lon", DOUBLE),
+        Field("noted", TIME, holds="note of time"), Field("source"), GONE,
+    ),
+    "What a handheld's file held and nobody could sort: kept, so that nothing is lost.",
+)  # fmt: skip
+HABIT = Kind(
+    "habit", "h", (
+        Field("habit", None, "text", help="The habit's name or id."),
+        Field("name"),
+        Field("rubs", None, "words", help="Rubs, by their ids from `camsign sign list`."),
+        Field("buck", sort="text", help="Whose it is; none: nobody known."),
+        Field("note"),
+        GONE,
+    ),
+    "A way of rubbing that recurs (signs.habit): perhaps one buck's. buck: who people say it is.",
+    verbs=(
+        Verb("link", "habit! rubs!", "Say that rubs show one habit; a new name begins one.",
+             args=("habit", "rubs")),
+        Verb("unlink", "rubs!", "Say that rubs show no habit after all.", args=("rubs",)),
+        Verb("give", "habit! buck",
+             "Say whose habit it is; `camsign makers` then weighs it for him.",
+             args=("habit", "buck")),
+    ),
+)  # fmt: skip
+UNDERLAY = Kind(
+    "underlay", "u", (
+        Field("underlay", None, "text", help="The picture's name or id."),
+        _name("a picture"),
+        Field("file"),
+        Field("pins", "JSON", "pins", "Pins", "A point of the picture and where it lies.",
+              "pin", ask="which points of it lie where?", metavar="X,Y=LAT,LON", holds="pins"),
+        GONE,
+    ),
+    "A picture of the user's own beneath the map: file lies in the logbook's maps/ folder. pins:"
+    " known points as [x, y, lat, lon], x and y in the picture's own pixels.",
+    verbs=(
+        Verb("pin", "underlay! pins!", "Say where points of a picture lie.",
+             "Pin it", "Keep these pins", ("underlay",)),
+        Verb("remove", "underlay!", "Take a picture away; `camsign undo` brings it back.",
+             "Take it away", "Take this picture away", ("underlay",)),
+    ),
+)  # fmt: skip
+REFERENCE_PICTURE = Kind(
+    "reference_picture", "r", (Field("buck"), Field("frame"), Field("note"), GONE),
+    "A picture that a person chose to know a buck by.",
+)  # fmt: skip
+MEASUREMENT = Kind(
+    "measurement", "m", (
+        Field("buck"), Field("frame"), Field("season", "INTEGER"), Field("kind"),
+        Field("value_m", DOUBLE), Field("low_m", DOUBLE), Field("high_m", DOUBLE),
+        Field("marks", "JSON", holds="table"), Field("yardstick", "JSON", holds="table"), GONE,
+    ),
+    "What a person measured on a picture. marks: named points [x, y] in the picture's own pixels,"
+    " upright. yardstick: {name, low_m, high_m}, the known length it rests on. low_m, high_m: a"
+    " range, no interval.",
+)  # fmt: skip
+
+THINGS = {
+    kind.thing: kind
+    for kind in (
+        CAMERA, CARD, DEPLOYMENT, OUTAGE, CLOCK_FIX, BUCK, SIGN, SIGHTING, AREA, PLACE, WALK,
+        WAYPOINT, HABIT, UNDERLAY, REFERENCE_PICTURE, MEASUREMENT,
+    )
+}  # fmt: skip
+FIELDS = {thing: kind.columns for thing, kind in THINGS.items()}
+TABLES = {thing: kind.stands_in for thing, kind in THINGS.items()}
+
+
+def schema() -> str:
+    """Give the schema as SQL: schema.sql with the tables of all things, made from the above."""
+    text = Path(__file__).with_name("schema.sql").read_text(encoding="utf-8")
+    return text.replace("-- {things}", "\n".join(_table(kind) for kind in THINGS.values()))
+
+
+def _table(kind: Kind) -> str:
+    said = "".join(f"-- {line}\n" for line in wrap(kind.about, 97))
+    cells = [f"{name}~{sort}" for name, sort in {kind.thing: "VARCHAR", **kind.columns}.items()]
+    inner = fill(", ".join(cells), 96, initial_indent="    ", subsequent_indent="    ").replace(
+        "~", " "
+    )
+    return f"{said}CREATE TABLE {kind.stands_in} (\n{inner}\n);"

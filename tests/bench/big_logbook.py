@@ -12,8 +12,9 @@ import pandas as pd
 from camsign.geo import destination, distance_bearing
 from camsign.logbook.database import connect
 from camsign.logbook.folder import Folder
-from camsign.logbook.session import SCHEMA, Session
+from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
+from camsign.logbook.things import schema
 
 HOME, TZ = (44.1, -71.2), "America/New_York"
 SIDE_M, NIGHTS, FIRST = 30_000.0, 240, "2025-07-01"
@@ -26,7 +27,7 @@ def make(
     """Write the database file; the same every time."""
     chance = np.random.default_rng(7)
     con = duckdb.connect(path)
-    con.execute(SCHEMA.read_text(encoding="utf-8"))
+    con.execute(schema())
     centres = chance.uniform(0, SIDE_M, (areas, 2))
     cameras = np.concatenate(
         [

@@ -22,7 +22,8 @@ from camsign.logbook.database import connect, in_memory
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import inside
 from camsign.logbook.sealed import hash_of
-from camsign.logbook.session import SCHEMA, Session, remove_database
+from camsign.logbook.session import Session, remove_database
+from camsign.logbook.things import schema
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -156,7 +157,7 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
             ).fetchall()
             found.unsettled = [f"{what}; {remedy}" for what, remedy in open_ones]
             yield from _lost_frames(session.con)
-            fresh.execute(SCHEMA.read_text(encoding="utf-8"))
+            fresh.execute(schema())
             catch_up(Session(folder, fresh))
             ours, theirs = _tables(session.con), _tables(fresh)
     except CamsignError as e:

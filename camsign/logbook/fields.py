@@ -1,0 +1,204 @@
+"""How a kind of thing is declared: its fields, the words people see, and what they do with it.
+
+`camsign.logbook.things` holds the table. The terminal's options, the pages' forms, the database's
+tables, the check of a journal's lines and docs/things.md are all made from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.units import parse_bearing, parse_day, parse_lat_lon, parse_length, parse_when
+
+if TYPE_CHECKING:
+    from camsign.logbook.settings import Settings
+
+SHORT, LONG = 200, 2000
+"""The most characters of a text, and of a note."""
+_MOST_CORNERS = 5000
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a thing: kept, said by people, or both.
+
+    `type`: of its column in DuckDB; None where it is only said, such as a place, which is kept as
+    two numbers. `holds`: what a value must be beyond that type (`camsign.logbook.checked`).
+    `sort`: how people say it (`read_one`); empty where nobody types it. `word`: the option and the
+    name a page sends, where it is not the name. `label`: above a page's input. `help`: in the
+    terminal and beside that input. `ask`: the question where it is missing and needed. `choices`:
+    the words it may be. `most`: characters. `only`: (another field, its choices) with which alone
+    it makes sense.
+    """
+
+    name: str
+    type: str | None = "VARCHAR"
+    sort: str = ""
+    label: str = ""
+    help: str = ""
+    word: str = ""
+    ask: str = ""
+    choices: tuple[str, ...] = ()
+    most: int = SHORT
+    metavar: str = ""
+    hint: str = ""
+    holds: str = ""
+    only: tuple[str, tuple[str, ...]] | None = None
+
+    @property
+    def said(self) -> str:
+        """The word by which the terminal and the pages name it."""
+        return self.word or self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Verb:
+    """What people do with a thing. `takes`: the fields it takes; needed ones end in an `!`.
+
+    `title` and `button` are the page's words; `help` the terminal's, whose arguments `args` are.
+    """
+
+    name: str
+    takes: str
+    help: str = ""
+    title: str = ""
+    button: str = "Save"
+    args: tuple[str, ...] = ()
+
+    @property
+    def fields(self) -> dict[str, bool]:
+        """The names of the fields it takes, and whether it needs them."""
+        return {one.removesuffix("!"): one.endswith("!") for one in self.takes.split()}
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of thing. `letter`: begins its ids. `about`: what it is, as docs say it."""
+
+    thing: str
+    letter: str
+    fields: tuple[Field, ...]
+    about: str = ""
+    table: str = ""
+    verbs: tuple[Verb, ...] = ()
+
+    @property
+    def columns(self) -> dict[str, str]:
+        """DuckDB type by name of what is kept."""
+        return {f.name: f.type for f in self.fields if f.type}
+
+    @property
+    def stands_in(self) -> str:
+        """The table that shows it."""
+        return self.table or f"{self.thing}s"
+
+    def field(self, name: str) -> Field:
+        """Give a field that people say, else one that is kept."""
+        named = [f for f in self.fields if f.name == name]
+        return next((f for f in named if f.sort), named[0])
+
+    def verb(self, name: str) -> Verb:
+        """Give what people do by its name. Raises UsageError if there is none."""
+        found = next((v for v in self.verbs if v.name == name), None)
+        if found is None:
+            raise UsageError(f"nothing can be done with a {self.thing} by {name!r}")
+        return found
+
+
+def read(kind: Kind, verb: str, sent: Mapping[str, Any], settings: Settings) -> dict[str, Any]:
+    """Turn what people sent, by word, into what a room's verb takes, by name; what is empty is left
+    out.
+
+    Raises:
+        UsageError: something needed is missing, or does not fit.
+    """
+    values: dict[str, Any] = {}
+    for name, needed in kind.verb(verb).fields.items():
+        one = kind.field(name)
+        value = sent.get(one.said)
+        if isinstance(value, str):
+            if len(value) > one.most:
+                raise UsageError(f"{one.said} has {len(value)} characters", f"{one.most} at most")
+            value = value.strip()
+        if value not in (None, "", [], ()):
+            values[name] = read_one(one, value, settings)
+        elif needed:
+            raise UsageError(one.ask or f"what is its {one.label or one.said}?", "fill this in")
+    return values
+
+
+def read_one(one: Field, value: Any, settings: Settings) -> Any:
+    """Turn what was said of one field into a value.
+
+    Raises:
+        UsageError: it does not fit.
+    """
+    if one.sort == "flag":
+        return value is True
+    if one.sort in ("number", "whole"):
+        return _number(one, value)
+    if one.sort in ("path", "outline", "frames", "pins", "words"):
+        return _many(one, value)
+    if not isinstance(value, str):
+        raise UsageError(f"{one.said} is no text", "load the page again")
+    if one.sort == "length":
+        return parse_length(value, "yd" if settings.units == "imperial" else "m")
+    parse = {
+        "place": parse_lat_lon, "when": parse_when, "day": parse_day, "bearing": parse_bearing,
+    }.get(one.sort)  # fmt: skip
+    return parse(value) if parse else value
+
+
+def choice_of(one: Field, said: str, what: str, also: Mapping[str, str] | None = None) -> str:
+    """Give the one of a field's choices that a word names; `way-in` is `way in`.
+
+    Raises:
+        UsageError: it names none.
+    """
+    word = " ".join(said.replace("-", " ").replace("_", " ").lower().split())
+    word = (also or {}).get(word, word)
+    if word not in one.choices:
+        raise UsageError(f"there is no {what} {said.strip()!r}", f"say {', '.join(one.choices)}")
+    return word
+
+
+def _number(one: Field, value: Any) -> float | int:
+    try:
+        number = float(value)
+        fits = abs(number) < 1e15 and not isinstance(value, bool)
+    except (TypeError, ValueError):
+        fits = False
+    if not fits:
+        raise UsageError(f"{one.said} {value!r} is no number", "write it like 4")
+    return int(number) if one.sort == "whole" else number
+
+
+def _many(one: Field, value: Any) -> Any:
+    if not isinstance(value, list):
+        raise UsageError(f"{one.said} is no list", "load the page again")
+    if one.sort == "path":
+        return [_corner(corner) for corner in _few(value)]
+    if one.sort == "outline":
+        return [[_corner(corner) for corner in _few(ring)] for ring in _few(value)]
+    if one.sort != "pins" and not all(isinstance(text, str) for text in value):
+        raise UsageError(f"{one.said} is no list of texts", "load the page again")
+    return value
+
+
+def _few(value: Any) -> list[Any]:
+    if not isinstance(value, list) or len(value) > _MOST_CORNERS:
+        raise UsageError("these are no corners, or too many", f"{_MOST_CORNERS} are the most")
+    return value
+
+
+def _corner(one: Any) -> tuple[float, float]:
+    """Give a corner (lat, lon) [deg] that was typed, or sent as two numbers."""
+    if isinstance(one, str):
+        return parse_lat_lon(one)
+    numbers = isinstance(one, list) and len(one) == 2
+    if not numbers or not all(isinstance(v, int | float) for v in one):
+        raise UsageError("a corner is no place", "draw it again")
+    return float(one[0]), float(one[1])
