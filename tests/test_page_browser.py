@@ -519,7 +519,7 @@ def test_a_buck_is_described_on_his_page(hostile: tuple[Book, Running], chromium
         wait(page, "document.querySelector('.traits').innerText.includes('white throat <b>')")
         for name, value in (("age", "4.5"), ("age_low", "3.5"), ("age_high", "6.5")):
             page.fill(f"input[name={name}]", value)
-        page.fill("input[name=age_basis]", "body in October")
+        page.fill("input[name=basis]", "body in October")
         page.get_by_role("button", name="Note his age").click()
         wait(page, "document.querySelector('.figure')?.innerText.startsWith('4.5 years')")
     with open_logbook(book.folder) as s:

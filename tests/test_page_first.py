@@ -137,7 +137,9 @@ def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
     put_in = card(tmp_path / "given", 2, timed=False)
     with running(None, tmp_path) as server:
         server.post("/first", {"folder": "a", "home": "44.1,-71.5"})
-        server.post("/map/cameras", {"camera": "CAM07", "at": "44.1,-71.5", "from": "2025-08-01"})
+        server.post(
+            "/say/deployment/hang", {"camera": "CAM07", "at": "44.1,-71.5", "from": "2025-08-01"}
+        )
         (found,) = server.post("/woods/folder", {"path": str(put_in)})["cards"]
         job = server.post("/woods/take", {"token": found["token"]})["job"]
         done = finished(server, job)

@@ -208,9 +208,9 @@ def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", signs=0)
     where = {"at": "44.125,-71.495", "from": "2025-09-01"}
     with running(book.folder.root, tmp_path) as server:
-        server.post("/map/cameras", where | {"camera": "CELL1", "clock_follows": True})
-        server.post("/map/cameras", where | {"camera": "CAM08", "clock_follows": False})
-        server.post("/map/cameras", where | {"camera": "CAM09"})
+        server.post("/say/deployment/hang", where | {"camera": "CELL1", "clock": "local"})
+        server.post("/say/deployment/hang", where | {"camera": "CAM08", "clock": ""})
+        server.post("/say/deployment/hang", where | {"camera": "CAM09"})
     mine = "d.camera IN ('CELL1', 'CAM08', 'CAM09')"
     found = rows(book, f"SELECT camera, clock FROM deployments d WHERE {mine} ORDER BY 1")
     assert found == [("CAM08", "hung"), ("CAM09", "hung"), ("CELL1", "local")]
@@ -261,7 +261,7 @@ def test_a_picture_beneath_lies_where_it_is_pinned(chromium: Browser, tmp_path: 
         pins = [
             [300 + e / 2, 200 - n / 2, *offset(e, n)] for e, n in ((-400, 0), (400, 300), (0, -300))
         ]
-        server.post(f"/map/pictures/{picture['id']}", {"pins": pins})
+        server.post("/say/underlay/pin", {"underlay": picture["id"], "pin": pins})
         page = opened(window.go("/map"))
         wait(page, "document.querySelector('image[data-underlay]')")
         script = """async ([lat, lon]) => {

@@ -30,14 +30,14 @@ def test_a_request_is_one_line_or_none(tmp_path: Path) -> None:
     with running(home.root, tmp_path) as server:
         refused = {"frames": [frame], "new_buck": "Zed", "travel": "sideways"}
         assert ask(server, "/sort/tag", refused) == 400
-        half = {"name": "Renamed", "kind": "nonsense"}
-        assert ask(server, "/map/areas/a-1", half) == 400
+        half = {"area": "a-1", "name": "Renamed", "kind": "nonsense"}
+        assert ask(server, "/say/area/set", half) == 400
         assert lines(home) == before
         tagged = server.post("/sort/tag", {"frames": [frame], "new_buck": "Zed", "travel": "NE"})
         assert tagged["subject"] == "Zed"
         assert lines(home) == before + 1
-        both = {"name": "Renamed", "kind": "feeding"}
-        server.post("/map/areas/a-1", both)
+        both = {"area": "a-1", "name": "Renamed", "kind": "feeding"}
+        server.post("/say/area/set", both)
         assert lines(home) == before + 2
         server.post("/undo")
         server.post("/undo")

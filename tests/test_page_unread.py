@@ -25,7 +25,7 @@ def test_a_strange_line_is_listed_on_an_open_page_and_forms_go_on(tmp_path: Path
         (book.folder.journal / "a&b.txt").write_text("notes")
         while len(server.get("/unread")["lines"]) < 2 and time.monotonic() < end:
             time.sleep(0.1)
-        server.post("/bucks", {"name": "Ferrous"})
+        server.post("/say/buck/add", {"name": "Ferrous"})
         page = server.ask("GET", "/bucks", headers=html).body.decode()
         assert "Ferrous" in page
         assert '<details id="unread">' in page and "of this logbook could not be read" in page

@@ -57,10 +57,10 @@ def test_names_are_one_whatever_their_case(folder: Folder) -> None:
     said = do(folder, lambda s: a.add_area(s, "bedding", "Spruce knob", HERE, 60))
     with pytest.raises(UsageError, match=said.area_id):
         do(folder, lambda s: a.add_area(s, "feeding", "SPRUCE KNOB", HERE, 60))
-    renamed = do(folder, lambda s: a.rename_area(s, "spruce KNOB", "spruce Knob"))
+    renamed = do(folder, lambda s: a.set_area(s, "spruce KNOB", "spruce Knob"))
     assert renamed.area_id == said.area_id and do(folder, a.areas) == [renamed]
     with pytest.raises(UsageError, match="did you mean 'spruce Knob'"):
-        do(folder, lambda s: a.rename_area(s, "spruce nob", "x"))
+        do(folder, lambda s: a.set_area(s, "spruce nob", "x"))
     do(folder, lambda s: a.remove_area(s, said.area_id))
     assert do(folder, a.areas) == []
     do(folder, lambda s: a.add_area(s, "feeding", "SPRUCE KNOB", HERE, 60))
@@ -166,14 +166,14 @@ def test_an_outline_that_cannot_be_meant_is_refused_in_one_line(
 
 def test_a_walked_outline_may_tangle_by_a_sliver(folder: Folder) -> None:
     # Where it closes, the fixes overshoot by some meters: a loop of well under a hundredth.
-    walked = polygon(
+    walked = [
         (44.1, -71.2), (44.102, -71.2), (44.102, -71.197), (44.1, -71.197), (44.09998, -71.19999),
         (44.10004, -71.20002),
-    )  # fmt: skip
-    assert do(folder, lambda s: a.add_polygon(s, "bedding", "Walked", walked)).hectares > 0
-    twice = polygon(*[(44.1, -71.2), (44.102, -71.2), (44.102, -71.197)] * 2)
+    ]  # fmt: skip
+    assert do(folder, lambda s: a.add_area(s, "bedding", "Walked", corners=[walked])).hectares > 0
+    twice = [(44.1, -71.2), (44.102, -71.2), (44.102, -71.197)] * 2
     with pytest.raises(UsageError, match="crosses itself"):
-        do(folder, lambda s: a.add_polygon(s, "bedding", "Twice", twice))
+        do(folder, lambda s: a.add_area(s, "bedding", "Twice", corners=[twice]))
 
 
 def test_shapes_become_geometry() -> None:
@@ -205,7 +205,7 @@ def test_places(folder: Folder) -> None:
         do(folder, lambda s: p.add_place(s, "water", "NORTH OAK", [HERE]))
     with pytest.raises(UsageError, match="no kind of place 'camp'"):
         do(folder, lambda s: p.add_place(s, "camp", "x", [HERE]))
-    renamed = do(folder, lambda s: p.rename_place(s, "north oak", "Big oak"))
+    renamed = do(folder, lambda s: p.set_place(s, "north oak", "Big oak"))
     do(folder, lambda s: p.remove_place(s, "Brook path"))
     assert do(folder, p.places) == [renamed]
 
@@ -216,3 +216,13 @@ def test_where_does_bed_is_a_kind_of_its_own(folder: Folder) -> None:
          ("buck bedding", "bedding"), ("bedding", "bedding"))
     ):  # fmt: skip
         assert do(folder, lambda s, n=i, k=said: a.add_area(s, k, f"x{n}", HERE, 30)).kind == kind
+
+
+def test_what_is_not_named_of_an_area_stays(folder: Folder) -> None:
+    do(folder, lambda s: a.add_area(s, "bedding", "Knob", HERE, 60))
+    do(folder, lambda s: a.set_area(s, "knob", kind="feeding", radius=90.0))
+    (row,) = do(folder, a.areas)
+    assert (row.area, row.kind, row.radius_m) == ("Knob", "feeding", 90)
+    assert (row.lat, row.lon) == pytest.approx(HERE)
+    with pytest.raises(UsageError, match="nothing to change of Knob"):
+        do(folder, lambda s: a.set_area(s, "Knob"))

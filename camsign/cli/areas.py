@@ -11,16 +11,18 @@ from camsign.cli.figures import lengths
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
+from camsign.cli.things import Told, says
+from camsign.logbook.things import AREA, PLACE
 
 if TYPE_CHECKING:
+    from camsign.logbook.session import Session
     from camsign.places.areas import AreaRow
-    from camsign.units import UnitSystem
+    from camsign.places.points import PlaceRow
 
 area_app = typer.Typer(
     help="Bedding, doe bedding, feeding, staging and travel areas.", no_args_is_help=True
 )
 place_app = typer.Typer(help="Stands, parking, ways in, water, food.", no_args_is_help=True)
-Area = Annotated[str, typer.Argument(help="The area's name or id.")]
 _AREA_COLUMNS = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon"}
 _AREA_COLUMNS |= {"radius_m": "radius", "hectares": "size"}
 
@@ -31,26 +33,11 @@ def register(app: typer.Typer) -> None:
     app.add_typer(place_app, name="place")
 
 
-@area_app.command("add")
-def add_area(
-    context: typer.Context,
-    name: Annotated[str, typer.Argument(help="A name of your own.")],
-    at: Annotated[str, typer.Option(metavar="LAT,LON", help="The middle of a circle.")],
-    radius: Annotated[str, typer.Option(metavar="LENGTH", help="Such as 150yd or 120m.")],
-    kind: Annotated[
-        str, typer.Option(help="bedding, doe bedding, feeding, staging or travel.")
-    ] = "bedding",
-    as_json: Json = False,
-) -> None:
-    """Add a round area."""
-    from camsign.places import areas as rooms
-    from camsign.units import parse_lat_lon, parse_length
+@says(area_app, AREA, "add")
+def _add_area(session: Session, **said: Any) -> Told:
+    from camsign.places.areas import add_area
 
-    with logbook(context) as session:
-        unit = "yd" if session.settings.units == "imperial" else "m"
-        row = rooms.add_area(session, kind, name, parse_lat_lon(at), parse_length(radius, unit))
-        units = session.settings.units
-    _show(row, as_json, units)
+    return _told(session, add_area(session, **said))
 
 
 @area_app.command("import")
@@ -96,28 +83,20 @@ def list_areas(context: typer.Context, as_json: Json = False, as_csv: Csv = Fals
     listing(told, _AREA_COLUMNS, wanted, "no areas yet")
 
 
-@area_app.command("rename")
-def rename_area(context: typer.Context, area: Area, name: str, as_json: Json = False) -> None:
-    """Give an area another name."""
-    from camsign.places import areas as rooms
+@says(area_app, AREA, "set")
+@says(area_app, AREA, "rename")
+def _set_area(session: Session, **said: Any) -> Told:
+    from camsign.places.areas import set_area
 
-    with logbook(context) as session:
-        row = rooms.rename_area(session, area, name)
-        units = session.settings.units
-    _show(row, as_json, units)
+    return _told(session, set_area(session, **said))
 
 
-@area_app.command("remove")
-def remove_area(context: typer.Context, area: Area, as_json: Json = False) -> None:
-    """Take an area out of every answer; `camsign undo` brings it back."""
-    from camsign.places import areas as rooms
+@says(area_app, AREA, "remove")
+def _remove_area(session: Session, area: str) -> Told:
+    from camsign.places.areas import remove_area
 
-    with logbook(context) as session:
-        row = rooms.remove_area(session, area)
-    if as_json:
-        put_json(row)
-        return
-    say(f"Removed {row.area}.")
+    row = remove_area(session, area)
+    return row, f"Removed {row.area}."
 
 
 @area_app.command("propose")
@@ -153,26 +132,26 @@ def propose_areas(
             say(f"Added {len(taken)} areas.")
 
 
-@place_app.command("add")
-def add_place(
-    context: typer.Context,
-    kind: Annotated[str, typer.Argument(help="stand, parking, 'way in', water or food.")],
-    name: Annotated[str, typer.Argument(help="A name of your own.")],
-    at: Annotated[
-        list[str], typer.Option(metavar="LAT,LON", help="Its point; several make a path.")
-    ],
-    as_json: Json = False,
-) -> None:
-    """Add a named point or path."""
-    from camsign.places import points as rooms
-    from camsign.units import parse_lat_lon
+@says(place_app, PLACE, "add")
+def _add_place(session: Session, **said: Any) -> Told:
+    from camsign.places.points import add_place
 
-    with logbook(context) as session:
-        row = rooms.add_place(session, kind, name, [parse_lat_lon(text) for text in at])
-    if as_json:
-        put_json(row)
-        return
-    say(f"{row.place} ({row.kind}) at {row.lat:.5f},{row.lon:.5f}.")
+    return _told_place(add_place(session, **said))
+
+
+@says(place_app, PLACE, "set")
+def _set_place(session: Session, **said: Any) -> Told:
+    from camsign.places.points import set_place
+
+    return _told_place(set_place(session, **said))
+
+
+@says(place_app, PLACE, "remove")
+def _remove_place(session: Session, place: str) -> Told:
+    from camsign.places.points import remove_place
+
+    row = remove_place(session, place)
+    return row, f"Removed {row.place}."
 
 
 @place_app.command("list")
@@ -194,13 +173,15 @@ def list_places(context: typer.Context, as_json: Json = False, as_csv: Csv = Fal
     listing(told, columns, wanted, "no places yet")
 
 
-def _show(row: AreaRow, as_json: bool, units: UnitSystem) -> None:
+def _told(session: Session, row: AreaRow) -> Told:
     from camsign.units import format_size
 
-    if as_json:
-        put_json(row)
-        return
-    say(
-        f"{row.area} ({row.kind}): {format_size(row.hectares, units)} about "
-        f"{row.lat:.5f},{row.lon:.5f} ({row.area_id})."
+    size = format_size(row.hectares, session.settings.units)
+    return (
+        row,
+        f"{row.area} ({row.kind}): {size} about {row.lat:.5f},{row.lon:.5f} ({row.area_id}).",
     )
+
+
+def _told_place(row: PlaceRow) -> Told:
+    return row, f"{row.place} ({row.kind}) at {row.lat:.5f},{row.lon:.5f}."

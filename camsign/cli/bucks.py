@@ -9,23 +9,16 @@ import typer
 
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, say
+from camsign.cli.things import Told, says
+from camsign.logbook.things import BUCK
 
 if TYPE_CHECKING:
+    from camsign.logbook.session import Session
     from camsign.stats.estimate import Estimate
     from camsign.tags.bucks import BuckRow, BuckSaid
 
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
-Traits = Annotated[str | None, typer.Option(help="What tells him apart.")]
-Age = Annotated[float | None, typer.Option(help="Years in that season.")]
-AgeLow = Annotated[float | None, typer.Option(help="At least this old.")]
-AgeHigh = Annotated[float | None, typer.Option(help="At most this old.")]
-Basis = Annotated[str | None, typer.Option(help="What the age rests on.")]
-Year = Annotated[
-    int | None,
-    typer.Option("--season", help="The season he was that old in; else that of his pictures."),
-]
-Ended = Annotated[str | None, typer.Option(help="How and when he ended, if known.")]
 Season = Annotated[int | None, typer.Option(help="Ages in this season; else the latest.")]
 
 
@@ -34,49 +27,22 @@ def register(app: typer.Typer) -> None:
     app.add_typer(buck_app, name="buck")
 
 
-@buck_app.command("add")
-def add_buck(
-    context: typer.Context,
-    name: Annotated[str, typer.Argument(help="A name of your own.")],
-    traits: Traits = None,
-    age: Age = None,
-    age_low: AgeLow = None,
-    age_high: AgeHigh = None,
-    basis: Basis = None,
-    year: Year = None,
-    as_json: Json = False,
-) -> None:
-    """Add a buck."""
-    from camsign.tags import bucks
+@says(buck_app, BUCK, "add")
+def _add(session: Session, **said: Any) -> Told:
+    from camsign.tags.bucks import add_buck
 
-    details = _details(traits, age, age_low, age_high, basis, year, None)
-    with logbook(context) as session:
-        said = bucks.add_buck(session, name, **details)
-    aged = f", his age for season {said.age_season}" if said.age_season else ""
-    _said(said, f"is a buck of this logbook now{aged}", as_json)
+    done = add_buck(session, **said)
+    aged = f", his age for season {done.age_season}" if done.age_season else ""
+    return _told(done, f"is a buck of this logbook now{aged}")
 
 
-@buck_app.command("set")
-def set_buck(
-    context: typer.Context,
-    buck: Name,
-    traits: Traits = None,
-    age: Age = None,
-    age_low: AgeLow = None,
-    age_high: AgeHigh = None,
-    basis: Basis = None,
-    year: Year = None,
-    ended: Ended = None,
-    as_json: Json = False,
-) -> None:
-    """Say something of a buck; what is not named stays as it is."""
-    from camsign.tags import bucks
+@says(buck_app, BUCK, "set")
+def _set(session: Session, **said: Any) -> Told:
+    from camsign.tags.bucks import set_buck
 
-    details = _details(traits, age, age_low, age_high, basis, year, ended)
-    with logbook(context) as session:
-        said = bucks.set_buck(session, buck, **details)
-    aged = f"; his age is for season {said.age_season}" if said.age_season else ""
-    _said(said, f"is described{aged}", as_json)
+    done = set_buck(session, **said)
+    aged = f"; his age is for season {done.age_season}" if done.age_season else ""
+    return _told(done, f"is described{aged}")
 
 
 @buck_app.command("import")
@@ -145,63 +111,28 @@ def show_buck(
         say(f"  ended: {row.ended}")
 
 
-@buck_app.command("rename")
-def rename_buck(context: typer.Context, buck: Name, name: str, as_json: Json = False) -> None:
-    """Give a buck another name."""
-    from camsign.tags import bucks
+@says(buck_app, BUCK, "rename")
+def _rename(session: Session, **said: Any) -> Told:
+    from camsign.tags.bucks import rename_buck
 
-    with logbook(context) as session:
-        said = bucks.rename_buck(session, buck, name)
-    _said(said, "is his name now", as_json)
+    return _told(rename_buck(session, **said), "is his name now")
 
 
-@buck_app.command("merge")
-def merge_bucks(
-    context: typer.Context,
-    buck: Name,
-    into: Annotated[str, typer.Argument(help="Who he turned out to be.")],
-    as_json: Json = False,
-) -> None:
-    """Say that one buck is another; `camsign undo` parts them again."""
-    from camsign.tags import bucks
+@says(buck_app, BUCK, "merge")
+def _merge(session: Session, **said: Any) -> Told:
+    from camsign.tags.bucks import merge_bucks
 
-    with logbook(context) as session:
-        said = bucks.merge_bucks(session, buck, into)
-    _said(said, "holds the frames of both now", as_json)
+    return _told(merge_bucks(session, **said), "holds the frames of both now")
 
 
-@buck_app.command("split")
-def split_buck(
-    context: typer.Context,
-    buck: Name,
-    name: Annotated[str, typer.Argument(help="The name of the other one.")],
-    frames: Annotated[list[str], typer.Argument(help="The frames that show the other one.")],
-    as_json: Json = False,
-) -> None:
-    """Part one buck in two; `camsign undo` makes them one again."""
+@says(buck_app, BUCK, "split")
+def _split(session: Session, buck: str, name: str, frames: list[str]) -> Told:
     from camsign.tags.frames import by_ids
-    from camsign.tags.splitting import split_buck as part
+    from camsign.tags.splitting import split_buck
 
-    with logbook(context) as session:
-        done = part(session, buck, name, by_ids(session, frames))
-    if as_json:
-        put_json(done)
-        return
-    say(f"{done.buck} ({done.buck_id}) has {done.frames} frames that were {done.split_from}'s.")
-
-
-def _details(
-    traits: str | None,
-    age: float | None,
-    low: float | None,
-    high: float | None,
-    basis: str | None,
-    year: int | None,
-    ended: str | None,
-) -> dict[str, Any]:
-    given = {"traits": traits, "age": age, "age_low": low, "age_high": high}
-    given |= {"age_basis": basis, "age_year": year, "ended": ended}
-    return {k: v for k, v in given.items() if v is not None}
+    done = split_buck(session, buck, name, by_ids(session, frames))
+    went = f"has {done.frames} frames that were {done.split_from}'s"
+    return done, f"{done.buck} ({done.buck_id}) {went}."
 
 
 def _named(row: BuckRow) -> dict[str, Any]:
@@ -219,8 +150,5 @@ def _years(age: Estimate) -> str:
     return f"{age.value:g} ({age.low:g}–{age.high:g})"
 
 
-def _said(said: BuckSaid, words: str, as_json: bool) -> None:
-    if as_json:
-        put_json(said)
-        return
-    say(f"{said.buck} {words} ({said.buck_id}).")
+def _told(said: BuckSaid, words: str) -> Told:
+    return said, f"{said.buck} {words} ({said.buck_id})."

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.hanging import Camera
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, put_table, say
 from camsign.cli.waiting import bar
@@ -16,6 +15,7 @@ if TYPE_CHECKING:
     from camsign.clock.audit import Finding
     from camsign.stats.estimate import Estimate
 
+Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 clock_app = typer.Typer(help="Is each camera's clock right? Put it right.", no_args_is_help=True)
 
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
 from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Form, Json, form, listing, put_json, say
+from camsign.cli.show import Csv, Form, Json, form, listing, say
+from camsign.cli.things import Told, says
+from camsign.logbook.things import HABIT
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
 
 habit_app = typer.Typer(
     help="Handwriting: rubs whose marks recur, and whose they may be.", no_args_is_help=True
 )
-Name = Annotated[str, typer.Argument(help="The habit's name or id.")]
-Rubs = Annotated[list[str], typer.Argument(help="Rubs, by their ids from `camsign sign list`.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -21,50 +24,33 @@ def register(app: typer.Typer) -> None:
     app.add_typer(habit_app, name="habit")
 
 
-@habit_app.command("link")
-def link(context: typer.Context, habit: Name, rubs: Rubs, as_json: Json = False) -> None:
-    """Say that rubs show one habit; a new name begins one."""
+@says(habit_app, HABIT, "link")
+def _link(session: Session, habit: str, rubs: list[str]) -> Told:
     from camsign.answers.result import counted
-    from camsign.sign import habits as rooms
+    from camsign.sign.habits import link_rubs
 
-    with logbook(context) as session:
-        done = rooms.link_rubs(session, rubs, habit)
-    if as_json:
-        put_json(done)
-        return
-    say(f"{done.name}: {counted(len(done.signs), 'rub')} ({done.habit}).")
+    done = link_rubs(session, rubs, habit)
+    return done, f"{done.name}: {counted(len(done.signs), 'rub')} ({done.habit})."
 
 
-@habit_app.command("unlink")
-def unlink(context: typer.Context, rubs: Rubs, as_json: Json = False) -> None:
-    """Say that rubs show no habit after all."""
+@says(habit_app, HABIT, "unlink")
+def _unlink(session: Session, rubs: list[str]) -> Told:
     from camsign.answers.result import counted
-    from camsign.sign import habits as rooms
+    from camsign.sign.habits import unlink_rubs
 
-    with logbook(context) as session:
-        gone = rooms.unlink_rubs(session, rubs)
-    if as_json:
-        put_json({"signs": gone})
-        return
-    say(f"Taken out of their habits: {counted(len(gone), 'rub')}.")
+    gone = unlink_rubs(session, rubs)
+    return {"signs": gone}, f"Taken out of their habits: {counted(len(gone), 'rub')}."
 
 
-@habit_app.command("give")
-def give(
-    context: typer.Context,
-    habit: Name,
-    buck: Annotated[str | None, typer.Argument(help="Whose it is; none: nobody known.")] = None,
-    as_json: Json = False,
-) -> None:
-    """Say whose habit it is; `camsign makers` then weighs it for him."""
-    from camsign.sign import habits as rooms
+@says(habit_app, HABIT, "give")
+def _give(session: Session, habit: str, buck: str | None = None) -> Told:
+    from camsign.sign.habits import give_habit
 
-    with logbook(context) as session:
-        done = rooms.give_habit(session, habit, buck)
-    if as_json:
-        put_json(done)
-        return
-    say(f"{done.name} is {done.buck}'s." if done.buck else f"Whose {done.name} is is not known.")
+    done = give_habit(session, habit, buck)
+    return (
+        done,
+        f"{done.name} is {done.buck}'s." if done.buck else f"No buck is known for {done.name}.",
+    )
 
 
 @habit_app.command("list")

@@ -11,11 +11,12 @@ from typer.core import TyperGroup
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
 from camsign.cli.show import Csv, Json, form, listing, put_json, say
+from camsign.cli.things import Told, says
+from camsign.logbook.things import DEPLOYMENT, OUTAGE
 
 if TYPE_CHECKING:
+    from camsign.logbook.session import Session
     from camsign.places.deployments import Hung
-
-Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 
 
 class _CameraFirst(TyperGroup):
@@ -29,7 +30,7 @@ class _CameraFirst(TyperGroup):
 hang_app = typer.Typer(
     cls=_CameraFirst,
     help="Say that a camera hangs: `hang CAM07 --at LAT,LON --from DAY`, or many from a file.",
-    subcommand_metavar="{CAMERA [OPTIONS] | import FILE | remove DEPLOYMENT}",
+    subcommand_metavar="{CAMERA [OPTIONS] | import FILE | correct DEPLOYMENT | remove DEPLOYMENT}",
     no_args_is_help=True,
 )
 
@@ -37,57 +38,46 @@ hang_app = typer.Typer(
 def register(app: typer.Typer) -> None:
     """Add this family's commands."""
     app.add_typer(hang_app, name="hang")
-    hang_app.command("camera")(hang)
     hang_app.command("import")(import_hung)
-    hang_app.command("remove")(remove)
-    app.command()(takedown)
-    app.command()(outage)
     app.command()(deployments)
+    says(app, DEPLOYMENT, "takedown")(_takedown)
+    says(app, OUTAGE, "add", "outage")(_outage)
 
 
-def hang(
-    context: typer.Context,
-    camera: Camera,
-    at: Annotated[str, typer.Option(metavar="LAT,LON", help="Where it hangs.")],
-    start: Annotated[str, typer.Option("--from", metavar="WHEN", help="Day, or day and time.")],
-    until: Annotated[
-        str | None, typer.Option(metavar="WHEN", help="When it was taken down, if it was.")
-    ] = None,
-    facing: Annotated[
-        str | None, typer.Option(metavar="DEG", help="Where it looks: NE, 45, 45T, 60M.")
-    ] = None,
-    clock: Annotated[
-        str,
-        typer.Option(
-            metavar="RULE",
-            help="hung: the place's offset on the day it was hung, kept; local; or ±HH:MM.",
-        ),
-    ] = "hung",
-    tz: Annotated[str | None, typer.Option(help="The place's time zone, if another.")] = None,
-    remark: Annotated[str | None, typer.Option("--note")] = None,
-    anywhere: Anywhere = False,
-    as_json: Json = False,
-) -> None:
-    """Say that a camera hangs at a place."""
-    from camsign.places import deployments as rooms
-    from camsign.places.nearby import Nearby
-    from camsign.units import parse_bearing, parse_lat_lon, parse_when
+@says(hang_app, DEPLOYMENT, "hang", "camera", anywhere=True)
+def _hang(session: Session, **said: Any) -> Told:
+    from camsign.places.deployments import hang
 
-    with logbook(context) as session:
-        place = parse_lat_lon(at)
-        Nearby.of(session, anywhere).check(place)
-        hung = rooms.hang(
-            session,
-            camera,
-            place,
-            parse_when(start),
-            parse_when(until) if until else None,
-            parse_bearing(facing) if facing else None,
-            clock,
-            tz,
-            remark,
-        )
-    _show(hung, as_json)
+    return _told(hang(session, **said))
+
+
+@says(hang_app, DEPLOYMENT, "correct")
+def _correct(session: Session, **said: Any) -> Told:
+    from camsign.places.deployments import correct_deployment
+
+    return _told(correct_deployment(session, **said))
+
+
+@says(hang_app, DEPLOYMENT, "remove")
+def _remove(session: Session, **said: Any) -> Told:
+    from camsign.places.deployments import remove_deployment
+
+    hung = remove_deployment(session, **said)
+    return hung, f"Removed {hung.camera} at {hung.lat:.5f},{hung.lon:.5f} ({hung.deployment})."
+
+
+def _takedown(session: Session, **said: Any) -> Told:
+    from camsign.places.deployments import takedown
+
+    return _told(takedown(session, **said))
+
+
+def _outage(session: Session, **said: Any) -> Told:
+    from camsign.places.deployments import outage
+
+    out = outage(session, **said)
+    span = f"from {out.start:%Y-%m-%d %H:%M} to {out.stop:%Y-%m-%d %H:%M}"
+    return out, f"{out.camera} did not work {span}."
 
 
 def import_hung(
@@ -114,66 +104,6 @@ def import_hung(
         raise typer.Exit(1 if taken.cameras or taken.known else 3)
 
 
-def remove(
-    context: typer.Context,
-    deployment: Annotated[str, typer.Argument(help="Its id, from `camsign deployments`.")],
-    only: Annotated[
-        bool, typer.Option("--only", help="Where two people said it, only the one of this id.")
-    ] = False,
-    as_json: Json = False,
-) -> None:
-    """Take out a camera that never hung there; `camsign undo` brings it back."""
-    from camsign.places import deployments as rooms
-
-    with logbook(context) as session:
-        hung = rooms.remove_deployment(session, deployment, only)
-    if as_json:
-        put_json(hung)
-    else:
-        say(f"Removed {hung.camera} at {hung.lat:.5f},{hung.lon:.5f} ({hung.deployment}).")
-
-
-def takedown(
-    context: typer.Context,
-    camera: Camera,
-    on: Annotated[str, typer.Option(metavar="WHEN", help="Day, or day and time.")],
-    working: Annotated[
-        bool, typer.Option("--working", help="It was found working: that is a sign of life.")
-    ] = False,
-    as_json: Json = False,
-) -> None:
-    """Say that a camera was taken down."""
-    from camsign.places import deployments as rooms
-    from camsign.units import parse_when
-
-    with logbook(context) as session:
-        hung = rooms.takedown(session, camera, parse_when(on), working)
-    _show(hung, as_json)
-
-
-def outage(
-    context: typer.Context,
-    camera: Camera,
-    start: Annotated[str, typer.Option("--from", metavar="WHEN")],
-    stop: Annotated[str, typer.Option("--to", metavar="WHEN")],
-    remark: Annotated[str | None, typer.Option("--note")] = None,
-    as_json: Json = False,
-) -> None:
-    """Say that a camera did not work for a while; those nights count as not watched."""
-    from camsign.places import deployments as rooms
-    from camsign.units import parse_when
-
-    with logbook(context) as session:
-        said = rooms.outage(session, camera, parse_when(start), parse_when(stop), remark)
-    if as_json:
-        put_json(said)
-        return
-    say(
-        f"{said.camera} did not work from {said.start:%Y-%m-%d %H:%M} "
-        f"to {said.stop:%Y-%m-%d %H:%M}."
-    )
-
-
 def deployments(context: typer.Context, as_json: Json = False, as_csv: Csv = False) -> None:
     """Where each camera hung, and from when to when."""
     from camsign.places import deployments as rooms
@@ -185,12 +115,7 @@ def deployments(context: typer.Context, as_json: Json = False, as_csv: Csv = Fal
     listing(rows, columns, form(as_json, as_csv), "no camera hangs yet")
 
 
-def _show(hung: Hung, as_json: bool) -> None:
-    if as_json:
-        put_json(hung)
-        return
+def _told(hung: Hung) -> Told:
     until = f" until {hung.until:%Y-%m-%d %H:%M}" if hung.until else ""
-    say(
-        f"{hung.camera} hangs at {hung.lat:.5f},{hung.lon:.5f} "
-        f"from {hung.hung:%Y-%m-%d %H:%M}{until} ({hung.deployment})."
-    )
+    where = f"{hung.camera} hangs at {hung.lat:.5f},{hung.lon:.5f}"
+    return hung, f"{where} from {hung.hung:%Y-%m-%d %H:%M}{until} ({hung.deployment})."

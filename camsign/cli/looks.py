@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -12,19 +13,12 @@ from camsign.cli.bounds import length
 from camsign.cli.figures import bearing, lengths
 from camsign.cli.opened import logbook
 from camsign.cli.show import Csv, Form, Json, form, listing, put_json, put_table, say
-from camsign.cli.signs import (
-    Bare,
-    BedOf,
-    Measures,
-    Note,
-    State,
-    Travel,
-    heading_of,
-    pairs,
-    sign_app,
-)
+from camsign.cli.signs import sign_app
+from camsign.cli.things import Told, says
+from camsign.logbook.things import SIGN
 
 if TYPE_CHECKING:
+    from camsign.logbook.session import Session
     from camsign.sign.one_sign import SignShown
     from camsign.sign.size import Evidence
     from camsign.units import UnitSystem
@@ -34,50 +28,20 @@ Sign = Annotated[str, typer.Argument(help="The sign's id, from `camsign sign lis
 
 def register(_: typer.Typer) -> None:
     """Add this family's commands to those of sign."""
-    sign_app.command("again")(look_again)
     sign_app.command("show")(show_sign)
     sign_app.command("alike")(alike_signs)
-    sign_app.command("same")(same_sign)
-    sign_app.command("move")(move_sign)
-    sign_app.command("remove")(remove_sign)
 
 
-def look_again(
-    context: typer.Context,
-    sign: Sign,
-    on: Annotated[str, typer.Option(metavar="DAY", help="When it was looked at.")],
-    absent: Annotated[bool, typer.Option("--absent", help="It was not there.")] = False,
-    travel: Travel = None,
-    bare: Bare = None,
-    state: State = None,
-    measure: Measures = None,
-    bed_of: BedOf = None,
-    remark: Note = None,
-    as_json: Json = False,
-) -> None:
-    """Note another look at a sign; absent on one day and there on the next, it was made between."""
-    from camsign.errors import UsageError
-    from camsign.sign import record
-    from camsign.sign.ageing import ABSENT
-    from camsign.sign.kinds import parse_measures
-    from camsign.sign.one_sign import narrowed, sign_shown
-    from camsign.units import parse_day
+@says(sign_app, SIGN, "again")
+def _again(session: Session, **said: Any) -> Told:
+    from camsign.derive.opening import catch_up
+    from camsign.sign.one_sign import narrowed
+    from camsign.sign.said import note_look
 
-    heading = heading_of(travel, bare)
-    if absent and (state or heading or measure):
-        raise UsageError("what was not there has no look, bearing or measures", "leave them out")
-    with logbook(context) as session:
-        kind = sign_shown(session, sign).kind
-        said = parse_measures(kind, pairs(measure or []), session.settings)
-        look = ABSENT if absent else state
-        seen = record.SaidSighting(parse_day(on), look, heading, measures=said, note=remark)
-        done = record.look_again(session, sign, seen, bed_of)
-    with logbook(context) as session:
-        done = narrowed(session, done)
-    if as_json:
-        put_json(done)
-        return
-    say(f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as)
+    done = note_look(session, **said)
+    catch_up(session)  # other looks at it may narrow when it was made
+    done = narrowed(session, done)
+    return done, [f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as]
 
 
 def show_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None:
@@ -114,59 +78,41 @@ def alike_signs(
     listing(cells, columns, wanted, none)
 
 
-def same_sign(
-    context: typer.Context,
-    sign: Sign,
-    other: Annotated[str, typer.Argument(help="The sign that it is; this id stays.")],
-    as_json: Json = False,
-) -> None:
-    """Say that two signs are one, such as a rub marked anew in another season."""
+@says(sign_app, SIGN, "same")
+def _same(session: Session, sign: str, other: str) -> Told:
+    from camsign.derive.opening import catch_up
     from camsign.sign.one_sign import sign_shown
-    from camsign.sign.record import same_sign as join
+    from camsign.sign.record import same_sign
 
-    with logbook(context) as session:
-        kept = join(session, sign, other)
-    with logbook(context) as session:
-        shown, units = sign_shown(session, kept), session.settings.units
-    if as_json:
-        put_json(shown)
-        return
-    say(f"{sign} is {kept} now.")
-    _show(shown, units)
+    kept = same_sign(session, sign, other)
+    catch_up(session)
+    shown = sign_shown(session, kept)
+    say_all = partial(_show, shown, session.settings.units, f"{sign} is {kept} now.")
+    return shown, say_all
 
 
-def move_sign(
-    context: typer.Context,
-    sign: Sign,
-    at: Annotated[str, typer.Option(metavar="LAT,LON", help="Where it is.")],
-    as_json: Json = False,
-) -> None:
-    """Put a sign elsewhere."""
-    from camsign.sign.record import move_sign as move
-    from camsign.units import parse_lat_lon
+@says(sign_app, SIGN, "move")
+def _move(session: Session, sign: str, at: tuple[float, float]) -> Told:
+    from camsign.sign.record import move_sign
 
-    with logbook(context) as session:
-        place = parse_lat_lon(at)
-        moved = move(session, sign, place)
-    if as_json:
-        put_json({"sign": moved, "lat": place[0], "lon": place[1]})
-        return
-    say(f"{moved} stands at {place[0]:.5f},{place[1]:.5f} now.")
+    moved = move_sign(session, sign, at)
+    return {
+        "sign": moved,
+        "lat": at[0],
+        "lon": at[1],
+    }, f"{moved} is at {at[0]:.5f},{at[1]:.5f} now."
 
 
-def remove_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None:
-    """Take a sign out of every answer; `camsign undo` brings it back."""
-    from camsign.sign.record import remove_sign as remove
+@says(sign_app, SIGN, "remove")
+def _remove(session: Session, sign: str) -> Told:
+    from camsign.sign.record import remove_sign
 
-    with logbook(context) as session:
-        gone = remove(session, sign)
-    if as_json:
-        put_json({"sign": gone})
-        return
-    say(f"Removed {gone}.")
+    gone = remove_sign(session, sign)
+    return {"sign": gone}, f"Removed {gone}."
 
 
-def _show(shown: SignShown, units: UnitSystem) -> None:
+def _show(shown: SignShown, units: UnitSystem, *before: str) -> None:
+    say(*before)
     tree = f" on {shown.species}" if shown.species else ""
     whose = f", a {shown.bed_of}'s" if shown.bed_of in ("buck", "doe") else ""
     say(f"{shown.kind} {shown.sign}{whose}{tree} at {shown.lat:.5f},{shown.lon:.5f}")

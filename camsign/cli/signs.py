@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,23 +12,15 @@ from camsign.cli.figures import bearing, lengths
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
 from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, say
+from camsign.cli.things import Told, says
+from camsign.logbook.things import SIGN
 
 if TYPE_CHECKING:
-    from camsign.sign.heading import SaidHeading
+    from camsign.logbook.session import Session
     from camsign.sign.lines import LineRow
     from camsign.units import UnitSystem
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
-Travel = Annotated[
-    str | None, typer.Option(metavar="BEARING", help="Which way he was going: NE, 45, 60M.")
-]
-Bare = Annotated[str | None, typer.Option(metavar="BEARING", help="The side the bare wood is on.")]
-State = Annotated[str | None, typer.Option(help="Its look, such as fresh or gray.")]
-Measures = Annotated[list[str] | None, typer.Option(metavar="NAME=VALUE", help="Such as top=38in.")]
-Note = Annotated[str | None, typer.Option("--note")]
-BedOf = Annotated[
-    str | None, typer.Option("--of", metavar="WHOSE", help="Whose bed: buck, doe or unknown.")
-]
 
 
 def register(app: typer.Typer) -> None:
@@ -35,49 +28,20 @@ def register(app: typer.Typer) -> None:
     app.add_typer(sign_app, name="sign")
 
 
-@sign_app.command("add")
-def add_sign(
-    context: typer.Context,
-    kind: Annotated[
-        str, typer.Argument(help="rub, scrape, bed, track, droppings, trail, browse or shed.")
-    ],
-    at: Annotated[str, typer.Option(metavar="LAT,LON", help="Where it is.")],
-    on: Annotated[str, typer.Option(metavar="DAY", help="When it was seen.")],
-    travel: Travel = None,
-    bare: Bare = None,
-    state: State = None,
-    species: Annotated[str | None, typer.Option(help="The tree.")] = None,
-    measure: Measures = None,
-    bed_of: BedOf = None,
-    remark: Note = None,
-    anywhere: Anywhere = False,
-    as_json: Json = False,
-) -> None:
-    """Take down one sign."""
-    from camsign.places.nearby import Nearby
-    from camsign.sign import record
-    from camsign.sign.kinds import parse_measures, sign_kind
-    from camsign.units import parse_day, parse_lat_lon
+@says(sign_app, SIGN, "add", anywhere=True)
+def _add(session: Session, **said: Any) -> Told:
+    from camsign.sign.said import note_sign, seen_of
 
-    heading = heading_of(travel, bare)
-    with logbook(context) as session:
-        word, units = sign_kind(kind), session.settings.units
-        said = parse_measures(word, pairs(measure or []), session.settings)
-        seen = record.SaidSighting(parse_day(on), state, heading, measures=said, note=remark)
-        place = parse_lat_lon(at)
-        Nearby.of(session, anywhere).check(place)
-        done = record.add_sign(session, word, place, seen, species, bed_of=bed_of)
-    if as_json:
-        put_json(done)
-        return
-    say(f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}.")
-    if done.read_as:
-        say(done.read_as)
-    if word == "bed" and not bed_of:
-        say(*ask_whose(done.sign, said, units))
+    done = note_sign(session, **said)
+    lines = [f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}."]
+    lines += [done.read_as] if done.read_as else []
+    if done.kind == "bed" and not said.get("bed_of"):
+        look = seen_of(session, "bed", done.seen_on, measures=said.get("measures", ()))
+        lines += ask_whose(done.sign, look.measures, session.settings.units)
+    return done, lines
 
 
-def ask_whose(sign: str, measures: dict[str, Any], units: UnitSystem) -> list[str]:
+def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list[str]:
     """Ask whose bed it is, and say what its length suggests."""
     from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
     from camsign.units import format_length
@@ -197,27 +161,3 @@ def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
         "came_from": "{:.5f},{:.5f}".format(*row.came_from),
         "goes_to": "{:.5f},{:.5f}".format(*row.goes_to),
     }
-
-
-def heading_of(travel: str | None, bare: str | None) -> SaidHeading | None:
-    """Read --travel or --bare, as it was taken down. Raises UsageError if both were given."""
-    from camsign.errors import UsageError
-    from camsign.sign.heading import SaidHeading, parse_heading
-    from camsign.units import parse_bearing
-
-    if travel and bare:
-        raise UsageError("a rub was given both --travel and --bare", "give the one you took down")
-    if bare:
-        return SaidHeading(parse_bearing(bare), bare=True)
-    return parse_heading(travel) if travel else None
-
-
-def pairs(given: list[str]) -> dict[str, str]:
-    """Part measures such as top=38in by name. Raises UsageError if one has no value."""
-    from camsign.errors import UsageError
-
-    said = dict(text.partition("=")[::2] for text in given)
-    for name, value in said.items():
-        if not name or not value:
-            raise UsageError(f"the measure {name!r} has no value", "write it as top=38in")
-    return said

@@ -25,13 +25,13 @@ _MOST_CORNERS = 5000
 class Field:
     """One field of a thing: kept, said by people, or both.
 
-    `type`: of its column in DuckDB; None where it is only said, such as a place, which is kept as
-    two numbers. `holds`: what a value must be beyond that type (`camsign.logbook.checked`).
-    `sort`: how people say it (`read_one`); empty where nobody types it. `word`: the option and the
-    name a page sends, where it is not the name. `label`: above a page's input. `help`: in the
-    terminal and beside that input. `ask`: the question where it is missing and needed. `choices`:
-    the words it may be. `most`: characters. `only`: (another field, its choices) with which alone
-    it makes sense.
+    Kept: `type` of its column in DuckDB, None where it is only said, such as a place, which is kept
+    as two numbers; `holds`: what a value must be beyond that (`camsign.logbook.checked`).
+    Said: `sort` is how (`read_one`), empty where nobody types it; `word` the name a page sends and
+    `option` the terminal's, where it is not `name`; `ask` the question where it is missing;
+    `choices` the words it may be; `most` characters.
+    On a page, with a `label` only: that stands above it, `note` beside it and `hint` in it; `only`
+    for this kind. In the terminal, with a `help` only: that and `metavar`.
     """
 
     name: str
@@ -40,23 +40,31 @@ class Field:
     label: str = ""
     help: str = ""
     word: str = ""
+    option: str = ""
     ask: str = ""
     choices: tuple[str, ...] = ()
     most: int = SHORT
     metavar: str = ""
     hint: str = ""
+    note: str = ""
     holds: str = ""
-    only: tuple[str, tuple[str, ...]] | None = None
+    only: str = ""
 
     @property
     def said(self) -> str:
-        """The word by which the terminal and the pages name it."""
+        """The word by which the pages name it."""
         return self.word or self.name
+
+    @property
+    def flag(self) -> str:
+        """The terminal's option."""
+        return "--" + (self.option or self.said).replace("_", "-")
 
 
 @dataclass(frozen=True, slots=True)
 class Verb:
-    """What people do with a thing. `takes`: the fields it takes; needed ones end in an `!`.
+    """What people do with a thing. `takes`: the fields it takes; needed ones end in an `!`, and
+    behind an `=` stands what counts where nothing is said.
 
     `title` and `button` are the page's words; `help` the terminal's, whose arguments `args` are.
     """
@@ -71,7 +79,13 @@ class Verb:
     @property
     def fields(self) -> dict[str, bool]:
         """The names of the fields it takes, and whether it needs them."""
-        return {one.removesuffix("!"): one.endswith("!") for one in self.takes.split()}
+        return {one.partition("=")[0].rstrip("!"): "!" in one for one in self.takes.split()}
+
+    @property
+    def usual(self) -> dict[str, str]:
+        """What counts where nothing is said, by field."""
+        found = (one.partition("=") for one in self.takes.split())
+        return {name: value for name, _, value in found if value}
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +129,7 @@ def read(kind: Kind, verb: str, sent: Mapping[str, Any], settings: Settings) -> 
     Raises:
         UsageError: something needed is missing, or does not fit.
     """
-    values: dict[str, Any] = {}
+    values: dict[str, Any] = dict(kind.verb(verb).usual)
     for name, needed in kind.verb(verb).fields.items():
         one = kind.field(name)
         value = sent.get(one.said)
@@ -140,7 +154,7 @@ def read_one(one: Field, value: Any, settings: Settings) -> Any:
         return value is True
     if one.sort in ("number", "whole"):
         return _number(one, value)
-    if one.sort in ("path", "outline", "frames", "pins", "words"):
+    if one.sort in ("path", "outline", "frames", "pins", "texts"):
         return _many(one, value)
     if not isinstance(value, str):
         raise UsageError(f"{one.said} is no text", "load the page again")

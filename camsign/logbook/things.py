@@ -73,12 +73,11 @@ _HUNG = (
           "It was found working: that is a sign of life."),
     Field("worked_to_end", FLAG),
     *_bearing("facing", "Looks towards", "Where it looks: NE, 45, 45T, 60M.", "facing_deg"),
-    Field("clock", sort="text", label="Its clock", metavar="RULE",
-          help="hung: the place's offset on the day it was hung, kept; local; or ±HH:MM."),
-    Field("follows_local", None, "flag", "Cell camera: it sets its own clock by the network",
-          word="clock_follows"),
+    Field("clock", sort="text", label="Cell camera: it sets its own clock by the network",
+          help="hung: the place's offset on the day it was hung, kept; local; or ±HH:MM.",
+          choices=("local",), metavar="RULE"),
     Field("tz", sort="text", help="The place's time zone, if another."),
-    _note(),
+    _note("Anything else."),
     Field("only", None, "flag", help="Where two people said it, only the one of this id."),
     GONE,
 )  # fmt: skip
@@ -89,7 +88,7 @@ DEPLOYMENT = Kind(
     " said.",
     table="deployments_said",
     verbs=(
-        Verb("hang", "camera! at! start! until facing clock tz note",
+        Verb("hang", "camera! at! start! until facing clock=hung tz note",
              "Say that a camera hangs at a place.", "Hang a camera", "It hangs", ("camera",)),
         Verb("correct", "deployment! camera at start until still_hanging working facing clock note",
              "Correct where, when or how a camera hung; what is not named stays.",
@@ -105,9 +104,11 @@ DEPLOYMENT = Kind(
 OUTAGE = Kind(
     "outage", "o", (
         _ID,
-        Field("start", TIME, "when", "From", word="from", ask="from when?", metavar="WHEN"),
-        Field("stop", TIME, "when", "To", word="to", ask="to when?", metavar="WHEN"),
-        _note(),
+        Field("start", TIME, "when", "From", "Its first day, or day and time.", "from",
+              ask="from when?", metavar="WHEN"),
+        Field("stop", TIME, "when", "To", "Its last day, or day and time.", "to",
+              ask="to when?", metavar="WHEN"),
+        _note("Anything else."),
         GONE,
     ),
     verbs=(
@@ -167,34 +168,50 @@ BUCK = Kind(
 SIGN_KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed")
 BED_OF = ("buck", "doe", "unknown")
 _SEEN = (
-    Field("on", None, "day", "Seen on", "When it was seen.", "seen",
+    Field("on", None, "day", "Seen on", "When it was seen.", "seen", "on",
           ask="on which day was it seen?", metavar="DAY"),
     Field("absent", None, "flag", help="It was not there."),
-    *_bearing("travel", "The deer went", "Which way he was going: NE, 45, 60M.", "travel_deg",
-              hint="NE, 45 or 60M"),
+    Field("travel", None, "heading", "The deer went", "Which way he was going: NE, 45, 60M.",
+          hint="NE, 45 or 60M", metavar="BEARING"),
     Field("bare", None, "bearing", "or its bare side looks", "The side the bare wood is on.",
-          hint="SW", only=("kind", ("rub",)), metavar="BEARING"),
-    Field("state", sort="text", label="Its look", help="Its look, such as fresh or gray.",
+          hint="SW", metavar="BEARING", only="rub"),
+    Field("state", None, "text", "Its look", "Its look, such as fresh or gray.",
           hint="fresh, gray, absent"),
-    Field("measures", "JSON", "words", "Measures", "Such as top=38in.", "measure",
-          metavar="NAME=VALUE", holds="table"),
-    Field("seen_note", None, "long", "Note", word="seen_note", most=LONG),
+    Field("measures", None, "texts", help="Such as top=38in.", word="measure",
+          metavar="NAME=VALUE"),
+    Field("seen_note", None, "long", "Note on this look", "Anything else.", option="note",
+          most=LONG),
 )  # fmt: skip
+_LOOK = "travel bare state measures bed_of seen_note"
 SIGN = Kind(
     "sign", "s", (
         Field("sign", None, "text", help="The sign's id, from `camsign sign list`."),
+        Field("other", None, "text", help="The sign that it is; this id stays."),
         Field("kind", sort="choice", label="Kind", choices=SIGN_KINDS, ask="what kind of sign?",
               help="rub, scrape, bed, track, droppings, trail, browse or shed."),
         *_at("Where (click on the map, or type)", "Where it is."),
         Field("species", sort="text", label="Tree", help="The tree.", most=60),
-        _note(),
+        Field("note", sort="long", label="Note", most=LONG),
         Field("source"),
         Field("habit"),
         Field("bed_of", sort="choice", label="Whose bed", help="Whose bed: buck, doe or unknown.",
-              choices=BED_OF, only=("kind", ("bed",)), metavar="WHOSE"),
+              option="of", choices=BED_OF, only="bed", metavar="WHOSE"),
         GONE,
+        *_SEEN,
     ),
     "A sign is where and what; each time it was looked at is a sighting.",
+    verbs=(
+        Verb("add", f"kind! at! on! {_LOOK} species note", "Record one sign.", "Add sign",
+             "Note it", ("kind",)),
+        Verb("again", f"sign! on! absent {_LOOK}", "Note another look at a sign; absent on one day"
+             " and there on the next, it was made between.", "Look at it again",
+             "Note this look", ("sign",)),
+        Verb("same", "sign! other!", "Say that two signs are one, such as a rub marked anew in"
+             " another season.", args=("sign", "other")),
+        Verb("move", "sign! at!", "Put a sign elsewhere.", "Move it", "It lies here", ("sign",)),
+        Verb("remove", "sign!", "Take a sign out of every answer; `camsign undo` brings it back.",
+             "Remove it", "Remove this sign", ("sign",)),
+    ),
 )  # fmt: skip
 SIGHTING = Kind(
     "sighting", "g", (
@@ -223,7 +240,7 @@ AREA = Kind(
     ),
     'shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.',
     verbs=(
-        Verb("add", "name! kind! at radius corners", "Add a round area.", "Draw an area",
+        Verb("add", "name! kind=bedding at radius corners", "Add a round area.", "Draw an area",
              "This is the area", ("name",)),
         Verb("set", "area! name kind at radius corners",
              "Give an area another name, kind, middle or size; what is not named stays.",
@@ -275,7 +292,7 @@ HABIT = Kind(
     "habit", "h", (
         Field("habit", None, "text", help="The habit's name or id."),
         Field("name"),
-        Field("rubs", None, "words", help="Rubs, by their ids from `camsign sign list`."),
+        Field("rubs", None, "texts", help="Rubs, by their ids from `camsign sign list`."),
         Field("buck", sort="text", help="Whose it is; none: nobody known."),
         Field("note"),
         GONE,

@@ -20,8 +20,6 @@ from camsign.page.cameras import STRIP_TALL, STRIP_WIDE, cameras, months
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
-from camsign.places.deployments import outage
-from camsign.units import parse_when
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
@@ -71,15 +69,6 @@ def _set_camera(session: Session, named: Named, sent: Sent) -> Told:
         raise UsageError("no camera was named", "choose or type whose card it is")
     done = listing.set_camera(session, named["card"], camera)
     return asdict(done), f"the card is {done.camera}’s"
-
-
-def _outage(session: Session, _: Named, sent: Sent) -> Told:
-    camera, start, stop = (inputs.text(sent, name) for name in ("camera", "from", "to"))
-    if not (camera and start and stop):
-        raise UsageError("an outage needs a camera and both its days", "fill them in")
-    note = inputs.text(sent, "note", 2000)
-    done = outage(session, camera, parse_when(start), parse_when(stop), note)
-    return {}, f"noted an outage of {done.camera}"
 
 
 # ---------------------------------------------------------------- clocks
@@ -177,7 +166,6 @@ def _judge_one(request: Request) -> Response:
 
 ROUTES: list[BaseRoute] = [
     get("/cards", _page),
-    says("/cards/outage", _outage),
     post("/cards/clocks", _judge),
     says("/cards/clocks/apply", _apply),
     get("/cards/clocks/{camera}", _judge_one),

@@ -64,10 +64,11 @@ class Speaking(Session):
 
 @dataclass(frozen=True, slots=True)
 class Said(Generic[T]):
-    """What a verb gave, the act (none if it said nothing) that now stands in the journal, and the
-    frames it tags; `only_frames`: it says nothing else."""
+    """What a verb gave, the act (none if it said nothing) that now stands in the journal, in words,
+    and the frames it tags; `only_frames`: it says nothing else."""
 
     result: T
+    what: str
     acts: list[str]
     frames: list[str]
     only_frames: bool
@@ -142,7 +143,8 @@ class Desk:
         self._wanted.set()
         tags = [e for e in session.edits if isinstance(e, TagFrames | UntagFrames)]
         frames = list(dict.fromkeys(f for tag in tags for f in tag.frames))
-        return Said(result, acts, frames, len(tags) == len(session.edits))
+        what = "; ".join(dict.fromkeys(session.words))
+        return Said(result, what, acts, frames, len(tags) == len(session.edits))
 
     def catch_up(self) -> None:
         """Take in whatever is new, and tell of it, before this returns.

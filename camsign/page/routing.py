@@ -28,7 +28,8 @@ Named = Mapping[str, str]
 Sent = dict[str, Any]
 Told = tuple[dict[str, Any], str]
 Run = Callable[["Session", Named, Sent], Told]
-"""Given the session, what the address names, and what was sent: the answer, and words for undo."""
+"""Given the session, what the address names, and what was sent: the answer, and words for undo;
+without any, those of the journal."""
 
 
 def get(path: str, handler: Callable[..., Any]) -> Route:
@@ -67,6 +68,7 @@ def said(run: Run, request: Request, sent: Sent) -> Response:
     named = {name: str(value) for name, value in request.path_params.items()}
     spoken = state.desk.say(lambda session: run(session, named, sent))
     answer, words = spoken.result
+    words = words or spoken.what
     state.turns.did(words, spoken.acts, spoken.frames)
     if not spoken.only_frames:
         state.desk.catch_up()

@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
-from camsign.logbook import naming
+from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
+from camsign.logbook.fields import choice_of
+from camsign.logbook.things import AREA, AREA_KINDS, DOE_BEDDING
 from camsign.places.nearby import Nearby
 from camsign.places.shapes import centre_and_size, circle_shape, polygon_shape, rings_of
 
@@ -19,9 +21,9 @@ if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
     from camsign.logbook.session import Session
 
-DOE_BEDDING = "doe bedding"
-KINDS = ("bedding", DOE_BEDDING, "feeding", "staging", "travel")
+KINDS = AREA_KINDS
 # Other words for a kind: a bare bedding area is one where bucks bed.
+Rings = Sequence[tuple[float, float]]
 _ALSO = {"buck bedding": "bedding", "doe": DOE_BEDDING, "does": DOE_BEDDING}
 
 
@@ -50,23 +52,23 @@ class AreasTaken:
 
 
 def add_area(
-    session: Session, kind: str, name: str, centre: tuple[float, float], radius_m: float
+    session: Session,
+    kind: str,
+    name: str,
+    at: tuple[float, float] | None = None,
+    radius: float | None = None,
+    corners: Sequence[Rings] = (),
 ) -> AreaRow:
-    """Add a circle. Centre as latitude, longitude [deg, WGS 84]; radius [m].
+    """Add a circle about `at` (lat, lon) [deg, WGS 84] with its radius [m], or what its corners
+    enclose: a list of rings, each of (lat, lon).
 
     Raises:
-        UsageError: the name is taken, or the kind, place or radius is none.
+        UsageError: the name is taken, or the kind, place, radius or outline is none.
     """
-    kept = naming.cleaned(name, "area")
-    naming.refuse_taken(_names(session), kept, "area")
-    fields = {
-        "name": kept,
-        "kind": kind_of(kind),
-        "shape": circle_shape(centre[0], centre[1], radius_m),
-    }
-    area = new_id("a")
-    session.say(f"added area {kept}", [SetFields("area", area, fields)])
-    return _row(area, fields)
+    shape = _drawn(at, radius, corners)
+    if shape is None:
+        raise UsageError("where does this area lie?", "give its middle and radius, or its corners")
+    return _row(*named.add(session, AREA, {"name": name, "kind": kind_of(kind), "shape": shape}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
     Raises:
         UsageError: a kind, place or radius is none.
     """
-    taken = {naming.key(name) for name in _names(session).values()}
+    taken = {naming.key(name) for name in named.names(session, AREA).values()}
     edits: list[Edit] = []
     rows = []
     for ring in rings:
@@ -99,20 +101,6 @@ def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
     if edits:
         session.say(f"added {len(edits)} areas", edits)
     return rows
-
-
-def add_polygon(session: Session, kind: str, name: str, geometry: Mapping[str, Any]) -> AreaRow:
-    """Add an area from a checked GeoJSON Polygon or MultiPolygon.
-
-    Raises:
-        UsageError: the name is taken, the kind is none, or the polygon encloses nothing.
-    """
-    kept = naming.cleaned(name, "area")
-    naming.refuse_taken(_names(session), kept, "area")
-    fields = {"name": kept, "kind": kind_of(kind), "shape": polygon_shape(geometry)}
-    area = new_id("a")
-    session.say(f"added area {kept}", [SetFields("area", area, fields)])
-    return _row(area, fields)
 
 
 def import_areas(
@@ -155,84 +143,70 @@ def areas(session: Session) -> list[AreaRow]:
     return sorted(made, key=lambda row: row.area.casefold())
 
 
-def rename_area(session: Session, area: str, name: str) -> AreaRow:
-    """Give an area, named by name or id, another name; its id stays.
+def set_area(
+    session: Session,
+    area: str,
+    name: str | None = None,
+    kind: str | None = None,
+    at: tuple[float, float] | None = None,
+    radius: float | None = None,
+    corners: Sequence[Rings] = (),
+) -> AreaRow:
+    """Change an area, named by name or id; what is not given stays, its id in any case.
 
     Raises:
-        UsageError: there is no such area, or the name is taken.
+        UsageError: there is no such area, nothing is to change, or as for `add_area`.
     """
-    known = _names(session)
-    found = naming.find(known, area, "area")
-    kept = naming.cleaned(name, "area")
-    naming.refuse_taken(known, kept, "area", but=found)
-    session.say(
-        f"renamed area {known[found]} to {kept}", [SetFields("area", found, {"name": kept})]
-    )
-    return _row(found, {**_fields(session, found), "name": kept})
-
-
-def set_area_kind(session: Session, area: str, kind: str) -> AreaRow:
-    """Say what an area, named by name or id, is used for. Raises UsageError as for `add_area`."""
-    known = _names(session)
-    found = naming.find(known, area, "area")
-    word = kind_of(kind)
-    session.say(f"made {known[found]} a {word} area", [SetFields("area", found, {"kind": word})])
-    return _row(found, {**_fields(session, found), "kind": word})
-
-
-def reshape_area(session: Session, area: str, shape: dict[str, Any]) -> AreaRow:
-    """Draw an area, named by name or id, anew; `shape` as `places.shapes` gives it.
-
-    Raises:
-        UsageError: there is no such area.
-    """
-    known = _names(session)
-    found = naming.find(known, area, "area")
-    session.say(f"drew {known[found]} anew", [SetFields("area", found, {"shape": shape})])
-    return _row(found, {**_fields(session, found), "shape": shape})
+    found = find_area(session, area)
+    if (at is None) != (radius is None):  # the other one stays
+        lat, lon, now_m, _ = centre_and_size(named.fields_of(session, AREA, found)["shape"])
+        at, radius = at or (lat, lon), radius or now_m
+    fields = {"name": name, "kind": kind and kind_of(kind), "shape": _drawn(at, radius, corners)}
+    return _row(*named.change(session, AREA, found, fields))
 
 
 def remove_area(session: Session, area: str) -> AreaRow:
-    """Take an area, named by name or id, out of every answer; `undo` brings it back.
-
-    Raises:
-        UsageError: there is no such area.
-    """
-    known = _names(session)
-    found = naming.find(known, area, "area")
-    session.say(f"removed area {known[found]}", [SetFields("area", found, {"gone": True})])
-    return _row(found, _fields(session, found))
+    """Take an area, named by name or id, out of every answer. Raises UsageError if none."""
+    return _row(*named.remove(session, AREA, area))
 
 
 def find_area(session: Session, said: str) -> str:
     """Give the id of an area by its name or id. Raises UsageError with the nearest name."""
-    return naming.find(_names(session), said, "area")
+    return named.find(session, AREA, said)
 
 
 def kind_of(word: str) -> str:
     """Give the kind of area that a word names. Raises UsageError if it names none."""
-    kind = " ".join(word.replace("-", " ").replace("_", " ").lower().split())
-    kind = _ALSO.get(kind, kind)
-    if kind not in KINDS:
-        raise UsageError(f"there is no kind of area {word.strip()!r}", f"say {', '.join(KINDS)}")
-    return kind
+    return choice_of(AREA.field("kind"), word, "kind of area", _ALSO)
+
+
+def _drawn(
+    at: tuple[float, float] | None, radius: float | None, corners: Sequence[Rings]
+) -> dict[str, Any] | None:
+    """Give the shape of what was drawn, if anything was."""
+    if corners:
+        rings = [[[lon, lat] for lat, lon in ring] for ring in corners]
+        if min(map(len, rings)) < 3:
+            raise UsageError("an area needs three corners at least", "click more of them")
+        closed = [[[*ring, ring[0]]] for ring in rings]
+        one = len(closed) == 1
+        return polygon_shape(
+            {
+                "type": "Polygon" if one else "MultiPolygon",
+                "coordinates": closed[0] if one else closed,
+            }
+        )
+    if at is None:
+        return None
+    if radius is None:
+        raise UsageError("how far does this area reach around its middle?", "give a radius")
+    return circle_shape(*at, radius)
 
 
 def _free(name: str, taken: set[str]) -> str:
     if naming.key(name) not in taken:
         return name
     return next(n for i in count(2) if naming.key(n := f"{name} {i}") not in taken)
-
-
-def _names(session: Session) -> dict[str, str]:
-    return dict(session.con.execute("SELECT area_id, name FROM areas_now").fetchall())
-
-
-def _fields(session: Session, area: str) -> dict[str, Any]:
-    row = session.con.execute(
-        "SELECT name, kind, shape FROM areas_now WHERE area_id = ?", [area]
-    ).fetchone()
-    return dict(zip(("name", "kind", "shape"), row or (area, None, None), strict=True))
 
 
 def _row(area: str, fields: Mapping[str, Any]) -> AreaRow:
@@ -257,7 +231,7 @@ def _take(
     session: Session, file: str, found: list[tuple[str, dict[str, Any]]], refused: list[str]
 ) -> AreasTaken:
     """Sort what a file holds into new, changed and known by name, and say it in one act."""
-    by_name = {naming.key(name): area for area, name in _names(session).items()}
+    by_name = {naming.key(name): area for area, name in named.names(session, AREA).items()}
     edits: list[Edit] = []
     taken: dict[str, AreaRow] = {}
     new = changed = 0
@@ -270,7 +244,7 @@ def _take(
             new, area = new + 1, made_id
             by_name[naming.key(fields["name"])] = area
             edits.append(SetFields("area", area, {**fields, "gone": False}))
-        elif _differs(_fields(session, area), fields):
+        elif _differs(named.fields_of(session, AREA, area), fields):
             changed += 1
             edits.append(SetFields("area", area, fields))
         taken[area] = _row(area, fields)

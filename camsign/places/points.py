@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from camsign.errors import UsageError
 from camsign.geo import distance_bearing
-from camsign.logbook import naming
-from camsign.logbook.edits import SetFields, new_id
+from camsign.logbook import named
+from camsign.logbook.fields import choice_of
+from camsign.logbook.things import PLACE, PLACE_KINDS
 from camsign.places.shapes import path_shape, points_of
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-KINDS = ("stand", "parking", "way in", "water", "food")
+KINDS = PLACE_KINDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,19 +31,15 @@ class PlaceRow:
 
 
 def add_place(
-    session: Session, kind: str, name: str, points: Sequence[tuple[float, float]]
+    session: Session, kind: str, name: str, at: Sequence[tuple[float, float]]
 ) -> PlaceRow:
     """Add a place: one (lat, lon) point [deg, WGS 84], or several in order for a path.
 
     Raises:
         UsageError: the name is taken, the kind is none, or there is no such place.
     """
-    kept = naming.cleaned(name, "place")
-    naming.refuse_taken(_names(session), kept, "place")
-    fields = {"name": kept, "kind": place_kind_of(kind), "shape": path_shape(points)}
-    place = new_id("p")
-    session.say(f"added place {kept}", [SetFields("place", place, fields)])
-    return _row(place, fields)
+    fields = {"name": name, "kind": place_kind_of(kind), "shape": path_shape(at)}
+    return _row(*named.add(session, PLACE, fields))
 
 
 def places(session: Session, kind: str | None = None) -> list[PlaceRow]:
@@ -57,58 +53,31 @@ def places(session: Session, kind: str | None = None) -> list[PlaceRow]:
     return [row for row in made if word in (None, row.kind)]
 
 
-def rename_place(session: Session, place: str, name: str) -> PlaceRow:
-    """Give a place, named by name or id, another name. Raises UsageError if that is taken."""
-    known = _names(session)
-    found = naming.find(known, place, "place")
-    kept = naming.cleaned(name, "place")
-    naming.refuse_taken(known, kept, "place", but=found)
-    edit = SetFields("place", found, {"name": kept})
-    session.say(f"renamed place {known[found]} to {kept}", [edit])
-    return _row(found, {**_fields(session, found), "name": kept})
-
-
-def move_place(session: Session, place: str, points: Sequence[tuple[float, float]]) -> PlaceRow:
-    """Put a place, named by name or id, elsewhere; `points` as for `add_place`.
+def set_place(
+    session: Session,
+    place: str,
+    name: str | None = None,
+    kind: str | None = None,
+    at: Sequence[tuple[float, float]] = (),
+) -> PlaceRow:
+    """Change a place, named by name or id; what is not given stays.
 
     Raises:
-        UsageError: there is no such place, or no point.
+        UsageError: there is no such place, nothing is to change, or as for `add_place`.
     """
-    known = _names(session)
-    found = naming.find(known, place, "place")
-    shape = path_shape(points)
-    session.say(f"moved place {known[found]}", [SetFields("place", found, {"shape": shape})])
-    return _row(found, {**_fields(session, found), "shape": shape})
+    word, shape = kind and place_kind_of(kind), path_shape(at) if at else None
+    fields = {"name": name, "kind": word, "shape": shape}
+    return _row(*named.change(session, PLACE, place, fields))
 
 
 def remove_place(session: Session, place: str) -> PlaceRow:
-    """Take a place, named by name or id, away; `undo` brings it back. Raises UsageError if none."""
-    known = _names(session)
-    found = naming.find(known, place, "place")
-    session.say(f"removed place {known[found]}", [SetFields("place", found, {"gone": True})])
-    return _row(found, _fields(session, found))
+    """Take a place, named by name or id, away. Raises UsageError if there is none."""
+    return _row(*named.remove(session, PLACE, place))
 
 
 def place_kind_of(word: str) -> str:
     """Give the kind of place that a word names; `way-in` is `way in`. Raises UsageError if none."""
-    kind = " ".join(word.replace("-", " ").replace("_", " ").lower().split())
-    if kind not in KINDS:
-        raise UsageError(f"there is no kind of place {word.strip()!r}", f"say {', '.join(KINDS)}")
-    return kind
-
-
-def _names(session: Session) -> dict[str, str]:
-    rows = session.con.execute(
-        "SELECT place, coalesce(name, place) FROM places WHERE gone IS NOT TRUE"
-    ).fetchall()
-    return dict(rows)
-
-
-def _fields(session: Session, place: str) -> dict[str, Any]:
-    row = session.con.execute(
-        "SELECT name, kind, shape FROM places WHERE place = ?", [place]
-    ).fetchone()
-    return dict(zip(("name", "kind", "shape"), row or (place, None, None), strict=True))
+    return choice_of(PLACE.field("kind"), word, "kind of place")
 
 
 def _row(place: str, fields: dict[str, Any]) -> PlaceRow:

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
 from camsign.logbook.naming import key
+from camsign.logbook.things import BED_OF, SIGN_KINDS
 from camsign.units import format_length, parse_length
 
 if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
 
-KINDS = ("rub", "scrape", "bed", "track", "droppings", "trail", "browse", "shed")
+KINDS = SIGN_KINDS
 # Kinds that say which way a deer went. A trail is walked both ways; its bearing is one of the two.
 TRAVELLED = frozenset({"rub", "scrape", "track", "trail"})
 _ALIASES = {"shed antler": "shed", "antler": "shed", "tracks": "track", "print": "track"}
@@ -81,8 +82,6 @@ MEASURES: dict[str, dict[str, Measure]] = {
         "side": Measure("side", "words", words=("left", "right")),
     },
 }
-# Whose a bed is, as people say it.
-BED_OF = ("buck", "doe", "unknown")
 # A bed so long is likely a buck's (common practice, no source): 50 in.
 BUCK_BED_M = 1.27
 # A rub's heights that are measured from where the observer stands.

@@ -143,7 +143,7 @@ def look_again(
     Raises:
         UsageError: there is no such sign, or as for `add_sign`.
     """
-    found, kind, lat, lon, species = _standing(session, sign)
+    found, kind, lat, lon, species = standing_sign(session, sign)
     sighting = new_id("g")
     what = {"species": species}
     fields = sighting_fields(session, found, kind, (lat, lon), what, seen)
@@ -157,14 +157,14 @@ def look_again(
 def move_sign(session: Session, sign: str, at: tuple[float, float]) -> str:
     """Put a sign elsewhere [deg, WGS 84] and give its id. Raises UsageError if there is no such."""
     check_lat_lon(*at)
-    found, kind, *_ = _standing(session, sign)
+    found, kind, *_ = standing_sign(session, sign)
     session.say(f"moved a {kind}", [SetFields("sign", found, {"lat": at[0], "lon": at[1]})])
     return found
 
 
 def remove_sign(session: Session, sign: str) -> str:
     """Take a sign with all its sightings out of every answer and give its id; `undo` undoes it."""
-    found, kind, *_ = _standing(session, sign)
+    found, kind, *_ = standing_sign(session, sign)
     session.say(f"removed a {kind}", [SetFields("sign", found, {"gone": True})])
     return found
 
@@ -177,8 +177,8 @@ def same_sign(session: Session, sign: str, other: str) -> str:
     Raises:
         UsageError: one of them is unknown, they are the same, or of different kinds.
     """
-    one, kind, *_ = _standing(session, sign)
-    two, other_kind, *_ = _standing(session, other)
+    one, kind, *_ = standing_sign(session, sign)
+    two, other_kind, *_ = standing_sign(session, other)
     if one == two or kind != other_kind:
         why = "the same" if one == two else f"a {kind} and a {other_kind}"
         raise UsageError(f"{sign} and {other} are {why}")
@@ -297,7 +297,8 @@ def _check_days(seen: SaidSighting, tz: str) -> None:
         raise UsageError(f"it cannot be made from {seen.made_from} to {seen.made_to}", "swap them")
 
 
-def _standing(session: Session, sign: str) -> tuple[str, str, float, float, str | None]:
+def standing_sign(session: Session, sign: str) -> tuple[str, str, float, float, str | None]:
+    """Give a sign's id, kind, place [deg] and tree by its id. Raises UsageError if none."""
     row = session.con.execute(
         "SELECT sign, kind, lat, lon, species FROM signs WHERE sign = ? AND gone IS NOT TRUE",
         [sign.strip().lower()],

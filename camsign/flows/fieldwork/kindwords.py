@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camsign.flows.fieldwork.waywords import FACING, bearing_at
-from camsign.places.areas import DOE_BEDDING
+from camsign.logbook.things import DOE_BEDDING
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import sign_words

@@ -7,6 +7,7 @@ import { undoable } from "./said.js";
 import { Closer } from "./closer/closer.js";
 
 const SAID = "camsign-said";
+const buck_id = $("main").dataset.buck;
 
 async function say(address, value) {
   try {
@@ -26,8 +27,8 @@ async function sayForm(form) {
     value.frames = $$("input[data-frames]:checked", form).flatMap((box) => box.dataset.frames.split(" "));
     if (!value.frames.length) return alarm("Choose the visits that show the other one.");
   }
-  const answer = await say(form.dataset.post, value);
-  if (answer?.buck_id) location.assign(`/bucks/${answer.buck_id}`);
+  const answer = await say(form.dataset.post, { ...value, buck: buck_id });
+  if (answer?.id) location.assign(`/bucks/${answer.id}`);
   return null;
 }
 
@@ -38,7 +39,6 @@ for (const form of $$("form[data-post]")) {
   });
 }
 
-const buck_id = $("main").dataset.buck;
 for (const button of $$("[data-drop]")) {
   button.addEventListener("click", async () => {
     if (await say("/references", { buck_id, frame: button.dataset.drop, drop: true })) location.reload();

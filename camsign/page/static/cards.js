@@ -12,7 +12,7 @@ undoable();
 for (const form of $$("form.outage")) {
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const answer = await say("/cards/outage", { ...Object.fromEntries(new FormData(form)), camera: form.dataset.camera });
+    const answer = await say("/say/outage/add", { ...Object.fromEntries(new FormData(form)), camera: form.dataset.camera });
     if (answer) again(answer);
   });
 }

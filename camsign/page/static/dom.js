@@ -68,3 +68,11 @@ export function compass(deg) {
 
 /** A bearing as people read it, letters first: "SW (217°)". */
 export const bearingWords = (deg) => `${compass(deg)} (${Math.round(((deg % 360) + 360) % 360) % 360}°)`;
+
+/** Degrees of a bearing while it is typed, for the drawing alone; magnetic ones are not drawn. */
+export function degreesOf(said) {
+  const words = said.trim().toUpperCase().replace(/[°T]$/, "");
+  const point = POINTS.indexOf(words);
+  if (point >= 0) return point * 22.5;
+  return words !== "" && Number.isFinite(Number(words)) ? Number(words) : null;
+}

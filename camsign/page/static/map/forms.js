@@ -1,6 +1,8 @@
-// The forms beside the map: what is said of a camera, a sign, an area, a place.
+// The forms beside the map: what is said of a camera, a sign, an area, a place. Which fields a form has, and
+// their words, comes from the server's table of things.
 
-import { $, h } from "../dom.js";
+import { $, degreesOf, h } from "../dom.js";
+import { say } from "../said.js";
 
 /** A label with its field. */
 export function field(words, input, note = "") {
@@ -17,9 +19,9 @@ export function choice(name, words, chosen = "", props = {}) {
   return made;
 }
 
-export function check(name, words, checked = false) {
-  const box = h("input", { type: "checkbox", name });
-  box.checked = checked;
+/** A box to tick; with a `value` that is sent, else true. */
+export function check(name, words, value = "on") {
+  const box = h("input", { type: "checkbox", name, value });
   return h("label", { class: "check" }, box, words);
 }
 
@@ -42,7 +44,9 @@ export const today = () => {
 export function values(form) {
   const out = {};
   for (const [name, value] of new FormData(form)) if (value !== "") out[name] = value;
-  for (const box of form.querySelectorAll("input[type=checkbox]")) out[box.name] = box.checked;
+  for (const box of form.querySelectorAll("input[type=checkbox]")) {
+    if (box.value === "on") out[box.name] = box.checked; // else FormData has its word
+  }
   for (const pair of form.querySelectorAll("[data-moment]")) {
     const name = pair.dataset.moment;
     const [day, time] = [out[`${name}-day`], out[`${name}-time`]];
@@ -66,6 +70,66 @@ export function form(title, fields, { submit, words, leave, more = [] }) {
     h("div", { class: "buttons" }, h("button", { type: "submit", class: "main" }, words), h("button", { type: "button", onclick: leave }, "Leave it ", h("kbd", {}, "Esc")), ...more),
   );
   return made;
+}
+
+/** The input of one field of the table, with what stands in it. */
+export function inputOf(one, value, state, { note = one.note, more = {} } = {}) {
+  const props = { maxlength: one.most, placeholder: one.hint, value: value ?? "", required: one.needed, ...more };
+  if (one.sort === "flag") return check(one.name, one.label);
+  if (one.sort === "text" && one.choices.length) return check(one.name, one.label, one.choices[0]);
+  if (one.sort === "when") {
+    const [day, time] = `${value || (one.needed ? today() : "")} `.split(" ");
+    return moment(one.name, one.label, { day, time, required: one.needed });
+  }
+  if (one.sort === "day") return field(one.label, h("input", { type: "date", name: one.name, value: value || today(), required: one.needed }), note);
+  if (one.sort === "choice") return field(one.label, choice(one.name, one.needed || value ? one.choices : [["", "not sure"], ...one.choices], value ?? ""), note);
+  const input = text(one.name, props);
+  if (one.sort === "bearing" || one.sort === "heading") input.addEventListener("input", () => aim(state.draft, one, input.value));
+  return field(one.label, input, note);
+}
+
+/** Draws a bearing while it is typed: where a camera looks, or which way the deer went. */
+function aim(draft, one, said) {
+  const deg = degreesOf(said);
+  draft.wedge = one.name === "facing";
+  draft.bearing = one.name === "bare" && deg !== null ? (deg + 180) % 360 : deg;
+  draft.tell();
+}
+
+/**
+ * The form by which a verb of the table is said. `given`: what stands; it is sent only where it was changed.
+ * `own`: inputs made elsewhere, by field; `drawn`: what they send. `also`: sent in any case. `skip`: fields left
+ * out. `kind`: of a thing whose kind is not asked for.
+ */
+export function saying(verb, state, { title = verb.title, given = {}, own = {}, also = {}, skip = [], notes = {}, hints = {}, kind = "", drawn = (_sent) => ({}) } = {}) {
+  const parts = verb.fields
+    .filter((one) => !skip.includes(one.name) && (!kind || !one.only || one.only === kind))
+    .map((one) => [one, own[one.name] ?? inputOf(one, given[one.name], state, { note: notes[one.name], more: hints[one.name] })]);
+  const submit = async (sent) => {
+    const value = { ...sent, ...drawn(sent) };
+    for (const [name, stood] of Object.entries(given)) if (value[name] === `${stood ?? ""}`) delete value[name];
+    const answer = await say(verb.to, { ...value, ...also });
+    if (answer) await state.reload(answer.id, answer.read_as);
+  };
+  const made = form(title, parts.map(([, part]) => part), { words: verb.button, leave: state.leave, submit });
+  const chooser = made.querySelector("select[name=kind]");
+  const fit = () => {
+    for (const [one, part] of parts) {
+      if (!one.only || kind) continue;
+      part.hidden = chooser.value !== one.only;
+      if (part.hidden) part.querySelector("input, select").value = "";
+    }
+  };
+  chooser?.addEventListener("change", fit);
+  fit();
+  return made;
+}
+
+/** The button that takes a thing away, asked twice. */
+export function removal(verb, state, named, name = "") {
+  return sure(verb.title, name ? `Remove ${name}` : verb.button, async () => {
+    if (await say(verb.to, named)) await state.reload(null);
+  });
 }
 
 /** A latitude and longitude as one text. */

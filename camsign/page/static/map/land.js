@@ -17,6 +17,8 @@ export class Land {
   season = null;
   season_start = [7, 1];
   units = "imperial";
+  /** @type {Record<string, Record<string, any>>} */
+  forms = {};
   /** @type {[number, number] | null} */
   home = null;
 

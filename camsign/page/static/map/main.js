@@ -6,7 +6,7 @@ import { Keys } from "../keys.js";
 import { onNews } from "../live.js";
 import { alarm } from "../shared.js";
 import { say } from "../said.js";
-import { areaForm, hangForm, placeForm, showChosen, signForm } from "./chosen.js";
+import { areaForm, cameraForm, placeForm, showChosen, signForm } from "./chosen.js";
 import { Draft } from "./draft.js";
 import { panel } from "./forms.js";
 import { drawGrid, drawScale, lengthWords } from "./furniture.js";
@@ -30,13 +30,7 @@ const draft = new Draft(sheet);
 const underlay = new Underlay(sheet);
 const time = new Time(land, days);
 const fresh = { days: 10, clusters: [], last: 0, least: 3, apart: "" };
-const kinds = $("#main").dataset;
-const state = {
-  land, draft, view, sheet, leave, reload,
-  areaKinds: kinds.areaKinds.split(","),
-  placeKinds: kinds.placeKinds.split(","),
-  signKinds: kinds.signKinds.split(","),
-};
+const state = { land, draft, view, sheet, leave, reload };
 draft.begun = () => (moves += 1);
 let tool = null;
 let freshTimer = 0;
@@ -162,7 +156,7 @@ function hint(text) {
 }
 
 const TOOLS = {
-  camera: [hangForm, "Click where the camera hangs"],
+  camera: [cameraForm, "Click where the camera hangs"],
   sign: [signForm, "Click where the sign lies"],
   area: [areaForm, "Click the corners in turn"],
   place: [placeForm, "Click where it is"],

@@ -100,7 +100,7 @@ export class Underlay {
   }
 
   async #remove(one) {
-    if (!(await say(`/map/pictures/${one.id}/remove`))) return;
+    if (!(await say("/say/underlay/remove", { underlay: one.id }))) return;
     await this.load();
     this.#showList();
   }
@@ -191,7 +191,7 @@ export class Underlay {
   }
 
   async #save() {
-    if (!(await say(`/map/pictures/${this.pinning.id}`, { pins: this.pinning.pins }))) return;
+    if (!(await say("/say/underlay/pin", { underlay: this.pinning.id, pin: this.pinning.pins }))) return;
     this.pinning = null;
     await this.load();
     this.#showList();

@@ -1,0 +1,102 @@
+"""Commands that say something of a thing, made from the table of things."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping, Sequence
+from typing import Annotated, Any
+
+import typer
+
+from camsign.cli.opened import logbook
+from camsign.cli.reading import Anywhere
+from camsign.cli.show import Json, put_json, say
+from camsign.logbook.fields import Field, Kind, Verb, read
+from camsign.logbook.session import Session
+
+Told = tuple[Any, str | Sequence[str] | Callable[[], None]]
+Run = Callable[..., Told]
+_TYPES: Mapping[str, Any] = {
+    "flag": bool, "number": float, "whole": int,
+    "path": list[str], "frames": list[str], "texts": list[str], "pins": list[str],
+}  # fmt: skip
+
+
+def says(
+    group: typer.Typer, kind: Kind, name: str, called: str = "", anywhere: bool = False
+) -> Callable[[Run], Run]:
+    """Make a command of what `run` does with the values that people's words gave.
+
+    `run` takes the session and what the verb takes, by name; it gives what --json prints, and the
+    lines for people or what prints them.
+
+    Args:
+        group: the family it belongs to.
+        kind: of what.
+        name: the verb in the table.
+        called: the command's name, where it is not the verb's.
+        anywhere: its place must be near the property, unless --anywhere says otherwise.
+    """
+    verb = kind.verb(name)
+    fields = [(kind.field(one), needed) for one, needed in verb.fields.items()]
+    shown = [(one, needed) for one, needed in fields if one.help]
+
+    def decorate(run: Run) -> Run:
+        def command(context: typer.Context, **words: Any) -> None:
+            as_json, far = words.pop("as_json"), words.pop("anywhere", True)
+            sent = {one.said: words[one.name] for one, _ in shown}
+            with logbook(context) as session:
+                values = read(kind, name, sent, session.settings)
+                _check_near(session, values, far)
+                result, lines = run(session, **values)
+            if as_json:
+                put_json(result)
+            elif callable(lines):
+                lines()
+            else:
+                say(*([lines] if isinstance(lines, str) else lines))
+
+        first = sorted(shown, key=lambda one: _place(verb.args, one[0].name))
+        params = [_param(verb, one, needed) for one, needed in first]
+        params += [_keyword("anywhere", Anywhere, False)] if anywhere else []
+        context = _keyword("context", typer.Context, inspect.Parameter.empty)
+        made = [context, *params, _keyword("as_json", Json, False)]
+        command.__signature__ = inspect.Signature(made)  # type: ignore[attr-defined]
+        command.__annotations__ = {}
+        command.__doc__ = verb.help
+        group.command(called or name)(command)
+        return run
+
+    return decorate
+
+
+def _check_near(session: Session, values: Mapping[str, Any], anywhere: bool) -> None:
+    if not anywhere and "at" in values:
+        from camsign.places.nearby import Nearby
+
+        Nearby.of(session).check(values["at"])
+
+
+def _place(args: Sequence[str], name: str) -> int:
+    return args.index(name) if name in args else len(args)
+
+
+def _param(verb: Verb, one: Field, needed: bool) -> inspect.Parameter:
+    usual = verb.usual.get(one.name)
+    sort: Any = _TYPES.get(one.sort, str)
+    metavar = one.metavar or None
+    info: Any = typer.Option(one.flag, help=one.help, metavar=metavar)
+    if one.name in verb.args:
+        info = typer.Argument(help=one.help, metavar=metavar)
+    default: Any = usual
+    if needed:
+        default = inspect.Parameter.empty
+    elif sort is bool:
+        default = False
+    elif usual is None:
+        sort = sort | None
+    return _keyword(one.name, Annotated[sort, info], default)
+
+
+def _keyword(name: str, kind: Any, default: Any) -> inspect.Parameter:
+    return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=kind)
