@@ -1,4 +1,4 @@
-"""Writes docs/commands.md from the commands and docs/schema.md from schema.sql; tests compare them.
+"""Writes docs/commands.md, docs/schema.md and docs/things.md from the code; tests compare them.
 
 Run `poe reference` (or `python tests/reference.py --write`) after a change to either.
 """
@@ -75,7 +75,45 @@ def schema_page() -> str:
     return "\n".join(lines) + "\n"
 
 
-PAGES = {"docs/commands.md": commands_page, "docs/schema.md": schema_page}
+def things_page() -> str:
+    """Give the text of docs/things.md: every kind of thing, what is kept of it and what is done."""
+    from camsign.logbook.things import THINGS
+
+    lines = [
+        "# Every kind of thing",
+        "",
+        "Made from camsign/logbook/things.py by `poe reference`. What is kept of each, by field of the",
+        "journal; what people say of it, by option of the terminal; the pages' forms have the same.",
+    ]
+    for kind in THINGS.values():
+        lines += [
+            "",
+            f"## {kind.thing.replace('_', ' ')}",
+            *(["", kind.about] if kind.about else []),
+        ]
+        kept = ", ".join(f"`{name}` {sort}" for name, sort in kind.columns.items())
+        lines += ["", f"Kept in the table `{kind.stands_in}`: {kept}."]
+        for verb in kind.verbs:
+            lines += [
+                "",
+                f"**{verb.name}**: {verb.help}",
+                "",
+                "| said | needed | what |",
+                "|---|---|---|",
+            ]
+            for name, needed in verb.fields.items():
+                one = kind.field(name)
+                word = one.said if name in verb.args else one.flag
+                what = one.help or f"{one.label} (pages only)"
+                lines.append(f"| `{word}` | {'yes' if needed else ''} | {what} |")
+    return "\n".join(lines) + "\n"
+
+
+PAGES = {
+    "docs/commands.md": commands_page,
+    "docs/schema.md": schema_page,
+    "docs/things.md": things_page,
+}
 
 
 def main() -> None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.reach import Reach, columns_of
 from camsign.answers.scope import DOES
+from camsign.logbook.whois import known_bucks
 
 if TYPE_CHECKING:
     import numpy as np
@@ -68,39 +69,16 @@ class Detections:
 
 
 def bucks_of(session: Session, scope: Scope) -> Bucks:
-    """Give the bucks of a scope, all that stand if it names none; of does, their companies.
-
-    Says the same as the view bucks_now, by hand: following merges by recursion takes SQL longer
-    than a million detections do.
-    """
+    """Give the bucks of a scope, all that stand if it names none; of does, their companies."""
     if scope.who == "does":
         keys = scope.buck_ids or tuple(DOES)
         return Bucks(keys, tuple(DOES[key] for key in keys), {k: i for i, k in enumerate(keys)})
-    rows = session.con.execute(
-        "SELECT buck, coalesce(name, buck), merged_into, gone IS TRUE FROM bucks ORDER BY buck"
-    ).fetchall()
-    into = {buck: other for buck, _, other, _ in rows if other is not None}
-    ends = {buck: _end(buck, into) for buck, *_ in rows}
-    named: dict[str, str] = {}
-    taken: set[str] = set()
-    for buck, name, _, gone in rows:
-        if ends[buck] == buck and not gone:
-            named[buck] = f"{name} ({buck})" if name.lower() in taken else name
-            taken.add(name.lower())
+    known = known_bucks(session)
     asked = None if scope.buck_ids is None else set(scope.buck_ids)
-    ids = [b for b in dict.fromkeys(ends.values()) if asked is None or b in asked]
+    ids = [b for b in dict.fromkeys(known.now.values()) if asked is None or b in asked]
     order = {b: i for i, b in enumerate(ids)}
-    number = {was: order[b] for was, b in ends.items() if b in order}
-    return Bucks(tuple(ids), tuple(named.get(b, b) for b in ids), number)
-
-
-def _end(buck: str, into: dict[str, str]) -> str:
-    """Follow merges to the buck he is now; a ring of merges ends in the first of its ids."""
-    passed: list[str] = []
-    while buck in into and buck not in passed:
-        passed.append(buck)
-        buck = into[buck]
-    return min(passed[passed.index(buck) :]) if buck in passed else buck
+    number = {was: order[b] for was, b in known.now.items() if b in order}
+    return Bucks(tuple(ids), tuple(known.name(b) for b in ids), number)
 
 
 def _companies(rows: dict[str, Any], bucks: Bucks) -> dict[str, Any]:

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.reach import sql_text
-from camsign.answers.scope import latest_season
-from camsign.logbook.moments import season_of
+from camsign.logbook.moments import latest_season, season_of
 
 if TYPE_CHECKING:
     from camsign.answers.detections import Bucks

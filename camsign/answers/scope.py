@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
-from camsign.logbook.moments import season_of
+from camsign.logbook.moments import latest_season, season_of
+from camsign.logbook.whois import known_bucks
 from camsign.units import format_length, parse_day
 
 if TYPE_CHECKING:
@@ -208,15 +209,6 @@ def season_days(season: int, start: tuple[int, int]) -> tuple[date, date]:
     return _start_of(season, start), _start_of(season + 1, start) - timedelta(days=1)
 
 
-def latest_season(session: Session) -> int | None:
-    """Give the season of the latest detection, without any of the latest night watched, or None."""
-    for query in ("SELECT max(day) FROM detections", "SELECT max(night) FROM watch WHERE watched"):
-        row = session.con.execute(query).fetchone()
-        if row and row[0]:
-            return season_of(row[0], session.settings.season_start)
-    return None
-
-
 DOES = {
     "doe": "a doe alone",
     "does": "does together",
@@ -239,14 +231,7 @@ def buck_id_of(session: Session, word: str) -> str:
     Raises:
         UsageError: there is none; the name that comes nearest is given.
     """
-    now = session.con.execute("SELECT buck, buck_id, name FROM bucks_now").fetchall()
-    for was, buck, _ in now:
-        if naming.key(word) == naming.key(was):
-            return str(buck)
-    named = session.con.execute("SELECT buck, name FROM bucks WHERE name IS NOT NULL").fetchall()
-    names = dict(named) | {buck: name for _, buck, name in now if name}
-    found = naming.find(names, word, "buck")
-    return next((str(buck) for was, buck, _ in now if was == found), found)
+    return known_bucks(session).find(word)
 
 
 def area_id_of(session: Session, word: str) -> str:

@@ -11,9 +11,9 @@ from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
 from camsign.answers.result import ABSENCE, Answer, Figure, Watch, counted, reasons
-from camsign.answers.scope import LATEST, latest_season, season_days
+from camsign.answers.scope import LATEST, season_days
 from camsign.errors import UsageError
-from camsign.logbook.moments import season_of
+from camsign.logbook.moments import latest_season, season_of
 
 if TYPE_CHECKING:
     from camsign.answers.detections import Bucks, Floats

@@ -35,6 +35,7 @@ from camsign.cli import (
     starting,
     tagging,
     timing,
+    underlays,
     upkeep,
 )
 from camsign.cli.opened import Asked
@@ -92,6 +93,7 @@ for family in (
     judging,
     choosing,
     sits,
+    underlays,
     drawing,
     browse,
     demonstration,

@@ -7,9 +7,13 @@ midnight, and as the end of a span it counts to its last moment.
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from camsign.units import DayOrInstant
 from camsign.zones import to_utc, zone
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
 
 
 def start_of(when: DayOrInstant, tz: str) -> datetime:
@@ -63,3 +67,12 @@ def local(column: datetime, tz: str) -> datetime:
 def shown(column: datetime | None, tz: str) -> str:
     """Give a stored instant in words for a message: local time to the minute, or `now`."""
     return f"{local(column, tz):%Y-%m-%d %H:%M}" if column else "now"
+
+
+def latest_season(session: Session) -> int | None:
+    """Give the season of the latest detection, without any of the latest night watched, or None."""
+    for query in ("SELECT max(day) FROM detections", "SELECT max(night) FROM watch WHERE watched"):
+        row = session.con.execute(query).fetchone()
+        if row and row[0]:
+            return season_of(row[0], session.settings.season_start)
+    return None

@@ -8,8 +8,9 @@ from urllib.parse import urlencode
 
 from starlette.requests import Request
 
-from camsign.answers.scope import Scope, latest_season, scope_of
+from camsign.answers.scope import Scope, scope_of
 from camsign.errors import UsageError
+from camsign.logbook.moments import latest_season
 from camsign.units import parse_day
 
 if TYPE_CHECKING:

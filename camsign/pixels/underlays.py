@@ -47,6 +47,16 @@ def underlays(session: Session) -> list[Underlay]:
     return sorted(found, key=lambda one: (one.name.casefold(), one.underlay))
 
 
+def bytes_of(file: Path) -> bytes:
+    """Read a picture from the disk. Raises InputRefused if it cannot be, or is too large."""
+    try:
+        if file.stat().st_size > MOST_BYTES:
+            raise InputRefused(f"{file} is larger than {MOST_BYTES >> 20} MB", "save it smaller")
+        return file.read_bytes()
+    except OSError as e:
+        raise InputRefused(f"{file} cannot be read ({e.strerror})", "check its path") from e
+
+
 def add_underlay(session: Session, name: str, data: bytes) -> Underlay:
     """Keep a picture. Raises InputRefused if the bytes are no JPEG or PNG that can be shown."""
     ending = _ENDINGS.get(sniff(data[:HEAD_BYTES]))

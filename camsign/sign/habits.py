@@ -14,8 +14,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
-from camsign.logbook import naming
+from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
+from camsign.logbook.things import HABIT
+from camsign.logbook.whois import known_bucks
 from camsign.sign.size import LONG_TINES_M
 
 if TYPE_CHECKING:
@@ -58,7 +60,7 @@ def link_rubs(session: Session, signs: Sequence[str], name: str) -> Habit:
     ids = [_rub(session, sign) for sign in dict.fromkeys(signs)]
     if not ids:
         raise UsageError("no rub was named")
-    known = _names(session)
+    known = named.names(session, HABIT)
     kept = naming.cleaned(name, "habit")
     habit = next((h for h, n in known.items() if naming.key(n) == naming.key(kept)), None)
     edits: list[Edit] = []
@@ -92,14 +94,13 @@ def give_habit(session: Session, habit: str, buck: str | None) -> Habit:
     Raises:
         UsageError: there is no such habit or buck.
     """
-    found = naming.find(_names(session), habit, "habit")
-    rows = session.con.execute("SELECT DISTINCT buck_id, name FROM bucks_now").fetchall()
-    bucks = {buck_id: name for buck_id, name in rows if name}
-    owner = naming.find(bucks, buck, "buck") if buck is not None else None
+    found = naming.find(named.names(session, HABIT), habit, "habit")
+    bucks = known_bucks(session)
+    owner = bucks.find(buck) if buck is not None else None
     now = next(h for h in habits(session) if h.habit == found)
-    whose = bucks[owner] if owner else "nobody known"
+    whose = bucks.name(owner) if owner else "nobody known"
     session.say(f"gave {now.name} to {whose}", [SetFields("habit", found, {"buck": owner})])
-    return Habit(found, now.name, bucks.get(owner or ""), owner, now.signs)
+    return Habit(found, now.name, bucks.name(owner) if owner else None, owner, now.signs)
 
 
 def habits(session: Session) -> list[Habit]:
@@ -173,11 +174,3 @@ def _rub(session: Session, sign: str) -> str:
     if row[1] != "rub":
         raise UsageError(f"{sign} is a {row[1]}", "only rubs show a habit")
     return str(row[0])
-
-
-def _names(session: Session) -> dict[str, str]:
-    return dict(
-        session.con.execute(
-            "SELECT habit, coalesce(name, habit) FROM habits WHERE gone IS NOT TRUE"
-        ).fetchall()
-    )

@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import SetFields, new_id
-from camsign.logbook.moments import local, season_of, today
+from camsign.logbook.moments import latest_season, local, season_of, today
+from camsign.logbook.things import BUCK
+from camsign.logbook.whois import known_bucks
 from camsign.stats.estimate import Estimate
 from camsign.tags.vocabulary import subject_of_word
 
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 MAX_AGE = 25.0
-_FIELDS = ("traits", "age", "age_low", "age_high", "age_year", "age_basis", "ended")
+_FIELDS = tuple(n for n in BUCK.columns if n not in ("name", "merged_into", "gone"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,10 +126,12 @@ def merge_bucks(session: Session, buck: str, into: str) -> BuckSaid:
 def bucks(session: Session, season: int | None = None) -> list[BuckRow]:
     """Give the bucks that stand, by name, with age and maturity in a season.
 
-    The season is by default the latest with detections, else the present one. He counts as mature
-    if his age there is at least the setting `mature_age`; None without an age.
+    The season is by default the latest with detections or watch, else the present one. He counts as
+    mature if his age there is at least the setting `mature_age`; None without an age.
     """
-    year = season if season is not None else _latest_season(session)
+    year = season if season is not None else latest_season(session)
+    if year is None:
+        year = season_of(today(session.settings.tz), session.settings.season_start)
     rows = session.con.execute(
         f"""SELECT now.name, b.buck, {", ".join(_FIELDS)}, seen.first, seen.last, seen.frames
         FROM bucks b JOIN bucks_now now ON now.buck = b.buck AND now.buck_id = b.buck
@@ -153,25 +157,14 @@ def find_buck(session: Session, said: str) -> BuckSaid:
     Raises:
         UsageError: there is none; the nearest name is offered.
     """
-    rows = session.con.execute(
-        "SELECT n.buck, n.buck_id, n.name, b.name FROM bucks_now n JOIN bucks b ON b.buck = n.buck"
-        " JOIN bucks e ON e.buck = n.buck_id WHERE e.gone IS NOT TRUE ORDER BY n.buck = n.buck_id"
-    ).fetchall()
-    now = {buck: BuckSaid(name, buck_id) for buck, buck_id, name, _ in rows}
-    current = {buck_id: name for _, buck_id, name, _ in rows}
-    old = {buck: name or buck for buck, _, _, name in rows}
-    return now[
-        naming.find(current | {k: v for k, v in old.items() if k not in current}, said, "buck")
-    ]
+    known = known_bucks(session)
+    found = known.find(said)
+    return BuckSaid(known.name(found), found)
 
 
 def names(session: Session) -> dict[str, str]:
     """Give the names of the bucks that stand, by id."""
-    rows = session.con.execute(
-        "SELECT b.buck, n.name FROM bucks b JOIN bucks_now n ON n.buck = b.buck"
-        " WHERE n.buck_id = b.buck AND b.gone IS NOT TRUE"
-    ).fetchall()
-    return dict(rows)
+    return known_bucks(session).names
 
 
 def checked_name(name: str) -> str:
@@ -280,9 +273,3 @@ def stored_details(session: Session, buck: str) -> dict[str, Any]:
         f"SELECT {', '.join(_FIELDS)} FROM bucks WHERE buck = ?", [buck]
     ).fetchone()
     return dict(zip(_FIELDS, row, strict=True)) if row else {}
-
-
-def _latest_season(session: Session) -> int:
-    row = session.con.execute("SELECT max(day) FROM detections").fetchone()
-    day = row[0] if row and row[0] else today(session.settings.tz)
-    return season_of(day, session.settings.season_start)
