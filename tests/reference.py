@@ -82,8 +82,8 @@ def things_page() -> str:
     lines = [
         "# Every kind of thing",
         "",
-        "Made from camsign/logbook/things.py by `poe reference`. What is kept of each, by field of the",
-        "journal; what people say of it, by option of the terminal; the pages' forms have the same.",
+        "Made from camsign/logbook/things.py by `poe reference`. What is kept of each, by field of",
+        "the journal; what people say of it, by option of the terminal, as the pages' forms do.",
     ]
     for kind in THINGS.values():
         lines += [
