@@ -33,10 +33,11 @@ export async function say(address, value = {}, words = "") {
   }
 }
 
-/** Loads the page anew and shows there that `answer` is on the disk. */
-export function again(answer) {
+/** Loads the page, or that of an address, anew and shows there that `answer` is on the disk. */
+export function again(answer, address = "") {
   sessionStorage.setItem(SAID, `on disk · ${answer.what ?? "done"}`);
-  location.reload();
+  if (address) location.assign(address);
+  else location.reload();
 }
 
 /** Takes the last saying back, or says it again; the sign tells which of both, here and after the reload. */
