@@ -14,7 +14,7 @@ from PIL import Image
 from camsign.demo.paint import HEIGHT, WIDTH
 from camsign.demo.scene import BAND, picture, render
 from camsign.demo.season import Season, make_season
-from camsign.demo.specs import FrameSpec, Subject
+from camsign.demo.specs import FrameSpec, Pictured
 from camsign.demo.weather import dress_mix
 
 # Calm summer weather: one dress of the woods, so one backdrop is painted.
@@ -48,11 +48,11 @@ def _deer(
     what: str = "doe",
     buck: str | None = None,
     **more: object,
-) -> Subject:
-    return replace(Subject(what, buck, x, distance, True, "walk", 1, 90.0), **more)
+) -> Pictured:
+    return replace(Pictured(what, buck, x, distance, True, "walk", 1, 90.0), **more)
 
 
-def _changed(season: Season, frame: FrameSpec, *subjects: Subject) -> np.ndarray:
+def _changed(season: Season, frame: FrameSpec, *subjects: Pictured) -> np.ndarray:
     """Where the picture changes when the subjects walk in, h x w."""
     without, with_ = picture(season, frame), picture(season, replace(frame, subjects=subjects))
     return np.abs(without.astype(int) - with_.astype(int)).max(axis=2) > 24

@@ -10,7 +10,7 @@ import numpy as np
 
 from camsign.demo.land import ORIGIN, Deployment
 from camsign.demo.paint import FOCAL, WIDTH
-from camsign.demo.specs import Subject
+from camsign.demo.specs import Pictured
 from camsign.sun import sun_height
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ class Shot:
     shot: int
     light: Light
     sun_deg: float
-    subjects: tuple[Subject, ...]
+    subjects: tuple[Pictured, ...]
     weather: Weather
     shifted: bool
 
@@ -68,9 +68,9 @@ def _light(
     return "day" if height > bar else "infrared"
 
 
-def _burst(rng: Generator, trigger: Trigger, seconds: list[float]) -> list[tuple[Subject, ...]]:
+def _burst(rng: Generator, trigger: Trigger, seconds: list[float]) -> list[tuple[Pictured, ...]]:
     """The subjects of each picture; who has walked out of the view is in none."""
-    frames: list[list[Subject]] = [[] for _ in seconds]
+    frames: list[list[Pictured]] = [[] for _ in seconds]
     lead = float(rng.uniform(0.22, 0.42))
     for number, member in enumerate(trigger.members):
         first = _start(rng, trigger.deployment, member, number, lead)
@@ -84,7 +84,7 @@ def _burst(rng: Generator, trigger: Trigger, seconds: list[float]) -> list[tuple
 
 def _start(
     rng: Generator, deployment: Deployment, member: Member, number: int, lead: float
-) -> Subject:
+) -> Pictured:
     """Where one member is in the first picture."""
     what, travel = member.what, member.travel_deg
     away = deployment.view.trail_m + float(rng.normal(0, 0.5))
@@ -96,14 +96,14 @@ def _start(
         pose = str(rng.choice(["feed", "feed", "alert"])) if deer else "walk"
         x = float(np.clip(lead + 0.2 + number * rng.uniform(0.16, 0.3), 0.1, 0.9))
         right = bool(rng.random() < 0.5)
-        return Subject(what, member.buck, x, away, right, pose, 0, None, number)
+        return Pictured(what, member.buck, x, away, right, pose, 0, None, number)
     right = deployment.to_right(travel)
     behind = number * float(rng.uniform(1.3, 2.2)) / (_FIELD * away)
     x, phase = lead - behind if right else 1 - lead + behind, int(rng.integers(8))
-    return Subject(what, member.buck, x, away, right, "walk", phase, travel, number)
+    return Pictured(what, member.buck, x, away, right, "walk", phase, travel, number)
 
 
-def _later(rng: Generator, first: Subject, passed: float) -> Subject:
+def _later(rng: Generator, first: Pictured, passed: float) -> Pictured:
     """The same one some seconds later: walked on, or stepped about where it stood."""
     if first.travel_deg is None:
         if passed and rng.random() < 0.3:

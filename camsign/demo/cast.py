@@ -16,10 +16,10 @@ from camsign.demo.paint import FOCAL, WIDTH, byte, f32, ground_row, overlap
 from camsign.demo.woods import darken
 
 if TYPE_CHECKING:
-    from camsign.demo.figures import Figure
+    from camsign.demo.figures import Sprite
     from camsign.demo.paint import Array, Image
     from camsign.demo.season import Season
-    from camsign.demo.specs import FrameSpec, Subject
+    from camsign.demo.specs import FrameSpec, Pictured
 
 _SUMMER_COAT_UNTIL = date(2025, 9, 14)
 _VELVET_UNTIL = date(2025, 9, 4)
@@ -35,7 +35,7 @@ def draw(
         _put(image, figure, size, subject, stands, rng)
 
 
-def _figure(subject: Subject, frame: FrameSpec, season: Season) -> tuple[Figure, float]:
+def _figure(subject: Pictured, frame: FrameSpec, season: Season) -> tuple[Sprite, float]:
     """What a subject looks like on that day, and its size."""
     day, what, doing = frame.shown.date(), subject.what, (subject.pose, subject.phase)
     if what in ("coyote", "squirrel", "person"):
@@ -51,7 +51,7 @@ def _figure(subject: Subject, frame: FrameSpec, season: Season) -> tuple[Figure,
 
 
 def _put(
-    image: Image, figure: Figure, size: float, subject: Subject, stands: Array,
+    image: Image, figure: Sprite, size: float, subject: Pictured, stands: Array,
     rng: np.random.Generator,
 ) -> None:  # fmt: skip
     night, per_m, foot = (
@@ -81,7 +81,7 @@ def _put(
     _blend(image, color, cover, at, stands, subject.distance_m)
 
 
-def _by_flash(cover: Image, color: Image, subject: Subject, per_m: float) -> tuple[Image, Image]:
+def _by_flash(cover: Image, color: Image, subject: Pictured, per_m: float) -> tuple[Image, Image]:
     """Gray values under the flash, which burns out what comes too near; who walks is smeared."""
     share = float(flash_share(f32(subject.x * WIDTH), f32(300), f32(subject.distance_m)))
     lit = cv2.LUT(color, byte(flashed(np.arange(256) * share * 1.55)))
@@ -99,7 +99,7 @@ def _eyeshine(color: Image, eye: tuple[float, float], per_m: float) -> None:
     cv2.add(color, glow, dst=color)
 
 
-def _shadow(image: Image, subject: Subject, per_m: float, foot: float) -> None:
+def _shadow(image: Image, subject: Pictured, per_m: float, foot: float) -> None:
     """A soft dark patch on the ground under somebody."""
     half_w = (0.20 if subject.what in ("squirrel", "person") else 0.62) * per_m
     half_h, x, y = 0.09 * per_m, subject.x * WIDTH, foot - 0.02 * per_m

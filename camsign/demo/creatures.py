@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from camsign.demo.figures import Figure, Patch, blob, build, cm, limb, turned
+from camsign.demo.figures import Patch, Sprite, blob, build, cm, limb, turned
 from camsign.demo.paint import f32
 
 if TYPE_CHECKING:
@@ -181,7 +181,7 @@ def _leg(joints: Array, swing: float, flex: float, bend: float) -> Array:
 
 
 @lru_cache(maxsize=220)
-def deer_figure(deer: Deer) -> Figure:
+def deer_figure(deer: Deer) -> Sprite:
     """A deer from its far side to its near side; its size is left to the placing."""
     parts = [*deer.legs(0), *deer.group("far_ear", 0), *deer.antler(-1, 0)]
     parts += [*deer.group("torso"), *deer.legs(1), *deer.throat(), *deer.group("head")]
@@ -191,7 +191,7 @@ def deer_figure(deer: Deer) -> Figure:
 
 
 @lru_cache(maxsize=64)
-def other_figure(what: str, phase: int, orange: bool) -> Figure:
+def other_figure(what: str, phase: int, orange: bool) -> Sprite:
     """A coyote or a person (phase of eight) or a squirrel, which lifts its head at odd phases.
 
     A person wears an orange vest and cap in the gun season.

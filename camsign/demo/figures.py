@@ -35,7 +35,7 @@ class Patch:
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class Sprite:
     """A finished figure facing right: colors by day, gray by flash, cover, eye [m].
 
     `box` is what of the plane it covers [m]; it stands on y = 0 with its middle at x = 0.
@@ -78,7 +78,7 @@ def turned(points: Array, about: Array | tuple[float, float], angle: float) -> A
     return ((f32(points) - middle) @ f32([[c, s], [-s, c]]) + middle).astype(np.float32)
 
 
-def build(parts: list[Patch], eye: tuple[float, float] | None, fur: float = 0.055) -> Figure:
+def build(parts: list[Patch], eye: tuple[float, float] | None, fur: float = 0.055) -> Sprite:
     """Paint the parts in order, far layer first, and light them."""
     points = np.concatenate([part.outline for part in parts])
     low, high = points.min(0) - _SPARE, points.max(0) + _SPARE
@@ -91,7 +91,7 @@ def build(parts: list[Patch], eye: tuple[float, float] | None, fur: float = 0.05
         day = behind[0] + (day - behind[0]) * hidden[..., None]
         night = behind[1] + (night - behind[1]) * hidden
         cover = cv2.max(cover, behind[2])
-    return Figure(byte(day), byte(night), cover, box, eye)
+    return Sprite(byte(day), byte(night), cover, box, eye)
 
 
 def _layer(parts: list[Patch], box: Box, fur: float, light: float) -> tuple[Array, Array, Image]:

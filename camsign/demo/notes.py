@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from camsign.demo.land import Deployment
     from camsign.demo.season import Season
-    from camsign.demo.specs import FrameSpec, SignSpec, Subject
+    from camsign.demo.specs import FrameSpec, Pictured, SignSpec
 
 SIGN_COLUMNS = (
     "kind", "lat", "lon", "seen_on", "travel_deg", "species", "state", "diameter_m", "top_m",
@@ -138,7 +138,7 @@ def _tag_rows(season: Season, folder: Path) -> Iterator[dict[str, object]]:
         yield dict(zip(TAG_COLUMNS, (name, "unknown" if deer else other, "", "", ""), strict=True))
 
 
-def _rows(name: str, deer: list[Subject], unnamed: bool) -> Iterator[dict[str, object]]:
+def _rows(name: str, deer: list[Pictured], unnamed: bool) -> Iterator[dict[str, object]]:
     """Each kind of deer with its number and the travel of the first, to the nearest 5 degrees."""
     ways: dict[tuple[str, str], list[str]] = {}
     for one in deer:

@@ -23,7 +23,7 @@ class Weather:
 
 
 @dataclass(frozen=True, slots=True)
-class Subject:
+class Pictured:
     """Who is in a picture and where: middle as a share of the width, distance [m], pose.
 
     `what`: buck, doe, fawn, coyote, squirrel or person; `buck` his name. `travel_deg` is the true
@@ -61,7 +61,7 @@ class FrameSpec:
     shot: int
     light: Light
     sun_deg: float
-    subjects: tuple[Subject, ...]
+    subjects: tuple[Pictured, ...]
     weather: Weather
     shifted: bool  # taken after the camera was knocked
 

@@ -42,14 +42,14 @@ CLOCK_ERRORS = {"CAM03": 3600}
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class DemoMade:
     """What the demo leaves behind: the logbook and its map."""
 
     logbook: Path
     map: Path
 
 
-def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
+def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
     """Make the season, take it in, draw the map; the questions are left to the commands.
 
     Args:
@@ -76,7 +76,7 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> Shown:
     drawn = draw_stands(book)
     tell(f"7. The lie of the land with ground import; {drawn['stand']} stands and"
          f" {drawn['way in']} ways in drawn.")  # fmt: skip
-    return Shown(book.folder.root, _draw(book, folder / "map.png", season))
+    return DemoMade(book.folder.root, _draw(book, folder / "map.png", season))
 
 
 def _start(season: Season, root: Path, tell: Tell) -> Logbook:
