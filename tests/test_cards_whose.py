@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camsign.errors import UsageError
-from camsign.flows.intake.evidence import Signature, Verdict, Witness, is_default_name, settle
+from camsign.flows.intake.evidence import Signature, Witness, is_default_name
 from camsign.flows.intake.known import Answer, Hanging, Known
+from camsign.flows.intake.whose import Verdict, settle
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import CameraRule
 

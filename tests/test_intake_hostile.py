@@ -9,6 +9,7 @@ import sys
 import time
 import zlib
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
@@ -16,16 +17,15 @@ import made_cards as made
 import psutil
 import pytest
 
-from camsign.flows.intake import describe, ingest, one_file
+from camsign.flows.intake import ingest, one_file
 from camsign.flows.intake.card_files import CardFile
-from camsign.flows.intake.describe import Described, NotTaken
-from camsign.flows.intake.incoming import Leftovers
-from camsign.flows.intake.known import KnownFrames
-from camsign.flows.intake.other_times import compiled
-from camsign.flows.intake.read import Reader
+from camsign.flows.intake.describe import NotTaken, describe
+from camsign.flows.intake.job import Job
+from camsign.flows.intake.known import Known
+from camsign.flows.intake.other_times import OtherTimes, compiled
 from camsign.formats.kinds import Kind
 from camsign.logbook.folder import Folder
-from camsign.logbook.placing import DISK
+from camsign.logbook.records import FrameFacts
 from camsign.pixels.see import see
 
 SLOWEST_S = 2.0
@@ -138,24 +138,13 @@ def survive(tmp_path: Path, n: int, seed: int, bases: list[bytes]) -> dict[str, 
     today = date(2026, 1, 1)
     counts = {"taken": 0, "doubted": 0, "not taken": 0}
     path, highest = tmp_path / "mutant", peak()
+    times = OtherTimes(compiled(), "UTC", today)
+    job = Job(Folder(tmp_path), ThreadPoolExecutor(1), Known(), times)
     for number, data in enumerate(mutants(seed, n, bases)):
         path.write_bytes(data)
         file = CardFile(str(path), f"DCIM/{number}.JPG", len(data), 0.0)
-        bench = one_file.Bench(
-            Folder(tmp_path),
-            Reader(),
-            DISK,
-            KnownFrames(),
-            Leftovers(),
-            None,
-            today,
-            compiled(),
-            "UTC",
-            {},
-            {},
-        )
         began = time.process_time()
-        outcome = one_file.take(bench, file, f"{number}.JPG")
+        outcome = one_file.take(job, file, f"{number}.JPG")
         trouble = ""
         if outcome.row is not None:
             kind = Kind(outcome.row.kind)
@@ -196,7 +185,8 @@ def test_mutants_on_a_card_all_have_a_line_or_a_copy(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("data", [b"", b"\xff", b"\xff\xd8", b"\xff\xd8\xff", bytes(range(1, 65))])
 def test_the_shortest_files_are_described(data: bytes) -> None:
-    assert isinstance(describe.describe(data, "x.jpg"), NotTaken | Described)
+    file = CardFile("x.jpg", "x.jpg", len(data), 0.0)
+    assert isinstance(describe(data, file, "", date(2026, 1, 1)), NotTaken | FrameFacts)
 
 
 def test_a_picture_of_one_pixel_comes_in(tmp_path: Path) -> None:

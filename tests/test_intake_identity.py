@@ -264,8 +264,9 @@ def test_a_named_camera_against_the_files_own_name_is_refused(book: Folder, tmp_
 
 
 def test_a_rule_may_read_the_files_name(book: Folder, tmp_path: Path) -> None:
-    from camsign.flows.intake.evidence import Witness, settle
+    from camsign.flows.intake.evidence import Witness
     from camsign.flows.intake.known import Known
+    from camsign.flows.intake.whose import settle
     from camsign.logbook.records import FrameFacts
     from camsign.logbook.settings import CameraRule
 

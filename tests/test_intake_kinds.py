@@ -256,7 +256,7 @@ def test_a_heic_is_kept_without_its_package(
     ],
 )
 def test_times_in_file_names(name: str, iso: str | None) -> None:
-    shown = other_times.from_name(name, other_times.compiled())
+    shown, _ = other_times.from_name(name, other_times.compiled())
     assert (shown.iso() if shown else None) == iso
 
 

@@ -1,1 +1,1 @@
-"""One memory card: which files it holds, whose it is, and one verified copy of each picture."""
+"""Cards that stand in the logbook: which there are, where each file went, and whose it is."""

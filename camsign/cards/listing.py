@@ -97,7 +97,7 @@ def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
     sql = sql_beside(__file__, "listing.sql")
     rows = session.con.execute(sql, {"camera": named, "cards": None}).fetchall()
     gone = _missing(session)
-    return [_there(_row(row, session.settings.tz), gone) for row in rows]
+    return [_row(row, session.settings.tz, gone) for row in rows]
 
 
 def show_card(session: Session, said: str) -> CardShown:
@@ -109,7 +109,7 @@ def show_card(session: Session, said: str) -> CardShown:
     card = find_card(session, said)
     sql = sql_beside(__file__, "listing.sql")
     (row,) = session.con.execute(sql, {"camera": None, "cards": [card]}).fetchall()
-    about = _there(_row(row, session.settings.tz), _missing(session, card))
+    about = _row(row, session.settings.tz, _missing(session, card))
     sql = sql_beside(__file__, "whereabouts.sql")
     files = session.con.execute(sql, {"card": card}).fetchall()
     receipt = _receipt(session, about.folder)
@@ -224,28 +224,17 @@ def _names(folder: Path) -> set[str]:
         return set()
 
 
-def _there(row: CardRow, gone: Counter[str]) -> CardRow:
-    if not gone[row.card]:
-        return row
-    return replace(row, missing=gone[row.card], safe_to_wipe=False)
-
-
-def _row(row: tuple[Any, ...], tz: str) -> CardRow:
-    card, camera, frames, first, last, new, refused, taken_in, safe, by, was, folder, source = row
-    return CardRow(
-        card=card,
-        camera=camera,
-        frames=frames,
-        first=local(first, tz) if first else None,
-        last=local(last, tz) if last else None,
-        new=new,
-        refused=refused,
-        taken_in=local(taken_in, tz),
-        safe_to_wipe=safe,
-        known_by=by,
-        taken_as=was,
-        folder=folder,
-        source=source,
+def _row(row: tuple[Any, ...], tz: str, gone: Counter[str] | None = None) -> CardRow:
+    """A row of listing.sql with local times; a card whose originals are gone is not safe."""
+    found = CardRow(*row)
+    missing = gone[found.card] if gone else 0
+    return replace(
+        found,
+        first=local(found.first, tz) if found.first else None,
+        last=local(found.last, tz) if found.last else None,
+        taken_in=local(found.taken_in, tz),
+        safe_to_wipe=found.safe_to_wipe and not missing,
+        missing=missing,
     )
 
 

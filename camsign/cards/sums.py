@@ -12,11 +12,6 @@ FILE = "SHA256SUMS"
 ID_DIGITS = 12
 
 
-def line(sha256: str, path: str) -> bytes:
-    """Give one file's line; `path` is relative to the card's folder and has no odd characters."""
-    return f"{sha256}  {path}\n".encode()
-
-
 def card_id(digests: Iterable[bytes]) -> str:
     """Give the id of a card: 12 hex digits of the SHA-256 of its files' sorted SHA-256s.
 

@@ -7,6 +7,7 @@ folder → read-only. `Disk` is the few calls this needs, so that tests can stan
 from __future__ import annotations
 
 import errno
+import hashlib
 import os
 import secrets
 import stat
@@ -16,6 +17,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from camsign.errors import Damaged
+from camsign.logbook.sealed import hash_pieces
 
 TEMP_PREFIX = ".tmp-"
 # What a disk answers that knows no such call, as some FUSE, network and camera file systems do
@@ -119,18 +121,46 @@ def place(
         Damaged: what came back from the disk is not what was written.
         OSError: the disk is full, or the folder is not writable. The target is as it was.
     """
-    temp = target.with_name(f"{TEMP_PREFIX}{secrets.token_hex(6)}")
-    try:
+    with _beside(target) as temp:
         disk.write(temp, data)
-        _compare(temp, data, disk)
+        if not _same(disk.read_back(temp), data):
+            raise _other_bytes(temp)
         if read_only:
             make_read_only(temp)
         disk.rename(temp, target)
+    if fsync_folder:
+        disk.fsync_folder(target.parent)
+
+
+def place_pieces(target: Path, pieces: Iterable[bytes], *, disk: Disk = DISK) -> str:
+    """Place a file that is too long to be held at once, read-only; give its SHA-256 in hex.
+
+    The caller forces the folder. Raises as `place` does.
+    """
+    digest = hashlib.sha256()
+    with _beside(target) as temp:
+        with temp.open("xb") as f:
+            for piece in pieces:
+                digest.update(piece)
+                f.write(piece)
+            f.flush()
+            force(f.fileno())
+        if hash_pieces(disk.read_back(temp)) != digest.hexdigest():
+            raise _other_bytes(temp)
+        make_read_only(temp)
+        disk.rename(temp, target)
+    return digest.hexdigest()
+
+
+@contextmanager
+def _beside(target: Path) -> Iterator[Path]:
+    """A name for a temp file beside its target; the file goes if it does not get the target's."""
+    temp = target.with_name(f"{TEMP_PREFIX}{secrets.token_hex(6)}")
+    try:
+        yield temp
     except BaseException:
         discard(temp)
         raise
-    if fsync_folder:
-        disk.fsync_folder(target.parent)
 
 
 def adopt(temp: Path, target: Path, *, read_only: bool = True, disk: Disk = DISK) -> None:
@@ -162,12 +192,11 @@ def discard(path: Path) -> None:
         path.unlink()
 
 
-def _compare(path: Path, data: bytes, disk: Disk) -> None:
-    if not _same(disk.read_back(path), data):
-        raise Damaged(
-            f"{path.parent} gave back other bytes than were written",
-            "do not wipe the card; check this disk and try another",
-        )
+def _other_bytes(temp: Path) -> Damaged:
+    return Damaged(
+        f"{temp.parent} gave back other bytes than were written",
+        "do not wipe the card; check this disk and try another",
+    )
 
 
 def _same(pieces: Iterable[bytes], data: bytes) -> bool:

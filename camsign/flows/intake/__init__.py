@@ -1,4 +1,17 @@
-"""Cards in: brings the cards, pixels and formats rooms together."""
+"""Cards in: one memory card's pictures, each with a verified copy in the logbook.
+
+The logbook is opened before (`known`) and after (`cards_in`); between them, dump by dump (`dump`):
+
+* what is on a card: `volumes`, `card_files`, `companions`; which cards wait: `find_cards`
+* one file (`one_file`): `read`, `describe` with `other_times`, placed under its `safe_names` in
+  the folder `incoming`, and measured by the pixels room
+* whose it is: what pictures say in `evidence`, what that comes to in `whose`
+* the card that stands in the end: `commit` with its `card_tables`
+* what is told of it: `report`, `result`, `since_last_check`
+
+Three records go through: a `Job` is what the stages work with, an `Item` what became of a file, a
+`Report` what is noted of a dump. Items wait in a `spool` until it is known whose they are.
+"""
 
 from camsign.flows.intake.cards_in import ingest
 from camsign.flows.intake.result import IngestResult, Question

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -133,7 +133,7 @@ def _dcim_folders(path: Path, without: str) -> Iterator[Path]:
             continue
         for entry in _entries(str(folder))[0]:
             below = folder / entry.name
-            skipped = companions.is_index(entry.name) or str(below) == without
+            skipped = companions.index(entry.name) or str(below) == without
             if _is_folder(entry) and not skipped:
                 stack.append(below)
 
@@ -147,18 +147,16 @@ def list_files(dump: Dump) -> Listing:
     stack = [str(dump.root)]
     while stack:
         stack += reversed(_list_folder(stack.pop(), dump, listing))
+    aside = companions.of_others(f.card_path for f in listing.files)
+    listing.companions += [Left(path, why) for path, why in aside.items()]
+    listing.files = [f for f in listing.files if f.card_path not in aside]
     return listing
 
 
-def changes(before: Mapping[str, CardFile], left: Iterable[Left], dump: Dump) -> list[Left]:
-    """List a dump again; give what came, grew or can no longer be listed since.
-
-    Args:
-        before: its files by their place, as they were listed.
-        left: what could not be looked at then.
-        dump: the dump.
-    """
-    after, known = list_files(dump), {x.file for x in left}
+def changes(listing: Listing, dump: Dump) -> list[Left]:
+    """List a dump again; give what came, grew or can no longer be listed since."""
+    after, known = list_files(dump), {x.file for x in listing.left}
+    before = {f.path: f for f in listing.files}
     found = [x for x in after.left if x.file not in known]
     for file in after.files:
         was = before.get(file.path)
@@ -188,8 +186,8 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
         if entry.is_symlink():
             listing.left.append(Left(where, "a link to another place; it was not followed"))
         elif _is_folder(entry):
-            if companions.is_index(entry.name):
-                listing.companions.append(Left(where + "/", companions.index(entry.name)))
+            if index := companions.index(entry.name):
+                listing.companions.append(Left(where + "/", index))
             elif path not in dump.without:
                 below.append(path)
         else:

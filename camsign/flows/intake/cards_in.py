@@ -16,14 +16,14 @@ from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
 from camsign.flows.intake.card_files import find_dumps
 from camsign.flows.intake.dump import take_dump
-from camsign.flows.intake.known import Known
+from camsign.flows.intake.job import Job
+from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.read import READER, Reader
-from camsign.flows.intake.report import DumpReport
-from camsign.flows.intake.result import CameraCount, CardTaken, IngestResult
+from camsign.flows.intake.report import Report
+from camsign.flows.intake.result import Ask, CameraCount, CardTaken, Doubt, IngestResult
 from camsign.flows.intake.since_last_check import SinceLastCheck, since_last_check
-from camsign.flows.intake.tools import Tools
-from camsign.flows.intake.whose import Ask, spelled
 from camsign.flows.workers import workers
+from camsign.logbook import naming
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.session import Session
@@ -62,46 +62,36 @@ def ingest(
         CamsignError: nothing was taken in: a disk failed, the card was pulled out.
     """
     began = time.monotonic()
-    knowledge = _learn(folder)
+    with open_logbook(folder) as session:
+        knowledge = known.load(session)
     if camera is not None:
-        camera = spelled(camera, knowledge)
+        camera = knowledge.spelled(naming.cleaned(camera, "camera"))
     dumps = find_dumps(paths, folder.root)
-    reports: list[DumpReport] = []
+    reports: list[Report] = []
     failures: list[CamsignError] = []
     with workers(executor) as threads:
-        tools = Tools(folder, threads, camera, ask, dry_run, accept_refused, progress, reader, disk)
+        about = (camera, ask, dry_run, accept_refused, progress, reader, disk)
+        job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings), *about)
         for dump in dumps:
             try:
-                reports.append(take_dump(tools, knowledge, dump))
+                report = take_dump(job, dump)
             except CamsignError as e:
                 failures.append(e)
                 continue
-            new = any(card.new for card in reports[-1].cards)
-            if new and not dry_run and dump is not dumps[-1]:
-                knowledge = _learn_again(folder, knowledge, reports[-1])
+            reports.append(report)
+            if not dry_run and dump is not dumps[-1]:
+                names = [card.folder for card in report.cards if card.new]
+                job = replace(job, known=known.learn(job.known, folder, names))
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)
     _compare(folder, reports)
     since, aside = _look_back(folder, reports)
-    result = _sum_up(tools, reports, failures, time.monotonic() - began)
-    return replace(result, since=since, set_aside=aside)
+    seconds = round(time.monotonic() - began, 3)
+    result = _sum_up(reports, failures)
+    return replace(result, since=since, set_aside=aside, seconds=seconds, dry_run=dry_run)
 
 
-def _learn(folder: Folder) -> Known:
-    with open_logbook(folder) as session:
-        return known.load(session)
-
-
-def _learn_again(folder: Folder, before: Known, report: DumpReport) -> Known:
-    """Bring the new rows in and learn from them; a busy logbook takes them in when it is opened."""
-    try:
-        return _learn(folder)
-    except LogbookBusy as e:
-        report.warnings.append(f"the card stands, but its pictures are not listed yet: {e}")
-        return before
-
-
-def _compare(folder: Folder, reports: Sequence[DumpReport]) -> None:
+def _compare(folder: Folder, reports: Sequence[Report]) -> None:
     """Compare what is not compared yet with its camera's others; what cannot be now is done later.
 
     Of known cards too: a run that was killed while it compared goes on here.
@@ -116,7 +106,7 @@ def _compare(folder: Folder, reports: Sequence[DumpReport]) -> None:
 
 
 def _look_back(
-    folder: Folder, reports: Sequence[DumpReport]
+    folder: Folder, reports: Sequence[Report]
 ) -> tuple[tuple[SinceLastCheck, ...], tuple[Aside, ...]]:
     """Give the cards' spans by the right time of their pictures, and sum up each new camera."""
     cards = [card for r in reports for card in r.cards if card.folder]
@@ -134,7 +124,7 @@ def _look_back(
     return since, aside
 
 
-def _since(session: Session, reports: Sequence[DumpReport]) -> Iterator[SinceLastCheck]:
+def _since(session: Session, reports: Sequence[Report]) -> Iterator[SinceLastCheck]:
     new = [(r, card) for r in reports for card in r.cards if card.new and card.folder]
     for camera in sorted({card.camera for _, card in new}):
         mine = [(r, card) for r, card in new if card.camera == camera]
@@ -155,41 +145,28 @@ def _all_failed(failures: Sequence[CamsignError]) -> CamsignError:
     return error
 
 
-def _sum_up(
-    tools: Tools, reports: Sequence[DumpReport], failures: Sequence[CamsignError], seconds: float
-) -> IngestResult:
-    reasons = [
-        f"{r.dump.root}: {why}" if len(reports) + len(failures) > 1 else why
-        for r in reports
-        for why in r.reasons(tools.accept_refused, tools.dry_run)
-    ]
+def _sum_up(reports: Sequence[Report], failures: Sequence[CamsignError]) -> IngestResult:
+    several = len(reports) + len(failures) > 1
+    reasons = [f"{r.dump.root}: {why}" if several else why for r in reports for why in r.reasons()]
     reasons += [f.what for f in failures]
     cards = tuple(card for r in reports for card in r.cards)
+    doubts = (Doubt(why, n, file) for r in reports for why, (n, file) in r.doubts.items())
     return IngestResult(
         cards=cards,
         files=sum(r.files for r in reports),
         new=sum(c.new for c in cards),
         known=sum(c.known for c in cards),
         refused=tuple(left for r in reports for left in r.not_taken),
-        lost=tuple(x for r in reports for x in r.left) if tools.accept_refused else (),
+        lost=tuple(left for r in reports for left in r.lost),
         by_camera=tuple(_by_camera(cards)),
         safe_to_wipe=not reasons,
-        seconds=round(seconds, 3),
+        seconds=0.0,
         reasons=tuple(reasons),
         companions=tuple(c for r in reports for c in r.companions),
-        doubts=tuple(d for r in reports for d in r.listed_doubts()),
-        warnings=tuple(_warnings(reports, failures)),
+        doubts=tuple(doubts),
+        warnings=(*(w for r in reports for w in r.warnings), *map(str, failures)),
         notes=tuple(line for r in reports for line in r.notes),
-        dry_run=tools.dry_run,
     )
-
-
-def _warnings(reports: Sequence[DumpReport], failures: Sequence[CamsignError]) -> Iterator[str]:
-    for r in reports:
-        yield from r.warnings
-        if r.mended:
-            yield f"{r.mended} damaged or missing files were put right from {r.dump.root}"
-    yield from (str(f) for f in failures)
 
 
 def _by_camera(cards: Sequence[CardTaken]) -> Iterator[CameraCount]:

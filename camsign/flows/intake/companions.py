@@ -8,7 +8,7 @@ recovery and trash folders are looked into like any other.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable
 
 _FOLDERS = {
     "system volume information": "in the folder where Windows keeps notes",
@@ -46,14 +46,9 @@ _TRASH = re.compile(r"\.trash-\d+")
 DRIVE_PICTURE = "a network drive's small picture of another file"
 
 
-def is_index(name: str) -> bool:
-    """Say whether a folder of this name is a system's index, where no picture ever is put."""
-    return name.casefold() in _INDEXES
-
-
 def index(name: str) -> str:
-    """Say what the index folder of this name is."""
-    return _INDEXES[name.casefold()]
+    """Say which system's index a folder of this name is, where no picture ever is put; or ""."""
+    return _INDEXES.get(name.casefold(), "")
 
 
 def folder(card_path: str) -> str:
@@ -77,22 +72,27 @@ def file(name: str) -> str:
     return _FILES.get(low, "")
 
 
-def of_another(card_path: str, paths: frozenset[str]) -> str:
-    """Say of which file of the card a network drive made the picture; "" if of none.
+def of_others(card_paths: Iterable[str]) -> dict[str, str]:
+    """Give those files of a card that a network drive made from others of it, and what they are.
 
-    `paths` are the case-folded paths of all files of the card. Such drives keep @eaDir/NAME/ beside
-    the file NAME (from memory).
+    Such drives keep @eaDir/NAME/ beside the file NAME (from memory).
     """
-    above, mark, rest = card_path.casefold().rpartition("@eadir/")
-    return DRIVE_PICTURE if mark and "/" in rest and above + rest.split("/")[0] in paths else ""
+    folded = {path: path.casefold() for path in card_paths}
+    all_paths, found = set(folded.values()), {}
+    for path, low in folded.items():
+        above, mark, rest = low.rpartition("@eadir/")
+        if mark and "/" in rest and above + rest.split("/")[0] in all_paths:
+            found[path] = DRIVE_PICTURE
+    return found
 
 
-def clip_of(card_path: str, paths: Mapping[str, str]) -> str:
-    """Give the clip that a small picture goes with, which cameras call NAME.THM (DCF 2.0); or "".
-
-    `paths` are the paths of all files of the card by the same in case-folded letters.
-    """
-    stem, _, extension = card_path.casefold().rpartition(".")
-    if extension != "thm":
-        return ""
-    return next((paths[c] for e in _CLIPS if (c := f"{stem}.{e}") in paths), "")
+def small_pictures(card_paths: Iterable[str]) -> dict[str, str]:
+    """Give by small pictures, which cameras call NAME.THM (DCF 2.0), the clips they go with."""
+    by_low = {path.casefold(): path for path in card_paths}
+    found = {}
+    for low, path in by_low.items():
+        stem, _, extension = low.rpartition(".")
+        clips = [by_low[c] for e in _CLIPS if (c := f"{stem}.{e}") in by_low]
+        if extension == "thm" and clips:
+            found[path] = clips[0]
+    return found

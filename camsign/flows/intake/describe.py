@@ -1,29 +1,18 @@
-"""From a file's bytes to the facts that a card's table keeps, or to why the file is not taken."""
+"""From a file's bytes to the row that a card's table keeps, or to why the file is not taken."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from camsign.flows.intake.card_files import CardFile
+from camsign.formats import jpeg, png
 from camsign.formats.exif import PictureFacts, read_exif
-from camsign.formats.jpeg import MAX_PIXELS, inspect
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
-from camsign.formats.png import inspect as inspect_png
 from camsign.logbook.records import FrameFacts
 
 _PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif")
-
-
-@dataclass(frozen=True, slots=True)
-class Described:
-    """What a picture or clip is: kind, metadata, size as stored [pixels], all doubts."""
-
-    kind: Kind
-    exif: PictureFacts
-    width: int | None = None
-    height: int | None = None
-    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,89 +22,78 @@ class NotTaken:
     why: str
 
 
-def describe(data: bytes, card_path: str) -> Described | NotTaken:
-    """Say what a file is from its bytes (for a clip, its first ones); nothing is decoded."""
+def describe(data: bytes, file: CardFile, sha256: str, today: date) -> FrameFacts | NotTaken:
+    """Say what a file is from its bytes (for a clip, its first ones); nothing is decoded.
+
+    Args:
+        data: the bytes.
+        file: where they were read.
+        sha256: theirs, in hex; "" while it is not known.
+        today: no right clock shows a later day.
+    """
     kind = sniff(data[:HEAD_BYTES])
-    if kind is Kind.JPEG:
-        return _jpeg(data)
-    if kind is Kind.PNG:
-        return _png(data)
-    if kind is Kind.HEIC:
+    exif, trouble = PictureFacts(), ""
+    width: int | None = None
+    height: int | None = None
+    if kind in (Kind.JPEG, Kind.PNG):
+        seen = jpeg.inspect(data) if kind is Kind.JPEG else png.inspect(data)
+        if not seen.width or not seen.height or seen.width * seen.height > jpeg.MAX_PIXELS:
+            return NotTaken(seen.trouble)
+        if kind is Kind.JPEG and not seen.complete and "before its picture" in seen.trouble:
+            return NotTaken(seen.trouble)
+        width, height, trouble, exif = seen.width, seen.height, seen.trouble, read_exif(data)
+    elif kind is Kind.HEIC:
         exif = read_exif(data)
-        return Described(kind, exif, exif.width, exif.height, exif.doubts)
-    if kind in CLIPS:
-        return Described(kind, PictureFacts())
-    return _not_taken(kind, card_path)
-
-
-def _not_taken(kind: Kind, card_path: str) -> NotTaken:
-    extension = card_path.rpartition(".")[2].lower()
-    claims = extension in _PICTURE_NAMES
-    if kind is Kind.EMPTY:
-        return NotTaken("the file is empty")
-    if claims:
-        return NotTaken("not a picture, whatever its name says")
-    named = f" ({kind.value})" if kind is not Kind.OTHER else ""
-    return NotTaken(f"neither a picture nor a clip{named}")
-
-
-def _jpeg(data: bytes) -> Described | NotTaken:
-    seen = inspect(data)
-    if not seen.width or not seen.height or seen.width * seen.height > MAX_PIXELS:
-        return NotTaken(seen.trouble)
-    if seen.trouble and not seen.complete and "before its picture" in seen.trouble:
-        return NotTaken(seen.trouble)
-    exif = read_exif(data)
-    doubts = (*exif.doubts, seen.trouble) if seen.trouble else exif.doubts
-    return Described(Kind.JPEG, exif, seen.width, seen.height, doubts)
-
-
-def _png(data: bytes) -> Described | NotTaken:
-    seen = inspect_png(data)
-    if not seen.width or not seen.height or seen.width * seen.height > MAX_PIXELS:
-        return NotTaken(seen.trouble)
-    exif = read_exif(data)
-    doubts = (*exif.doubts, seen.trouble) if seen.trouble else exif.doubts
-    return Described(Kind.PNG, exif, seen.width, seen.height, doubts)
-
-
-def row(
-    sha256: str, file: CardFile, stored: str | None, known: bool, what: Described, today: date
-) -> FrameFacts:
-    """Give the table's row for one file. `stored` is its path in the card's folder."""
-    e = what.exif
-    late = e.shown.doubt(today) if e.shown else ""
+        width, height = exif.width, exif.height
+    elif kind not in CLIPS:
+        return NotTaken(_no_picture(kind, file.card_path))
+    late = exif.shown.doubt(today) if exif.shown else ""
     return FrameFacts(
         frame=sha256[:16],
         sha256=sha256,
-        file=stored,
+        file=None,
         card_path=file.card_path,
         bytes=file.bytes,
-        kind=what.kind.value,
-        known=known,
-        shown=e.shown.iso() if e.shown else None,
-        shown_from=e.shown_from or None,
-        shown_raw=e.shown_raw or None,
-        offset_minutes=e.offset_minutes,
-        make=e.make or None,
-        model=e.model or None,
-        serial=e.serial or None,
-        owner=e.owner or None,
-        orientation=e.orientation,
-        width=what.width,
-        height=what.height,
-        lat=e.lat,
-        lon=e.lon,
-        altitude_m=e.altitude_m,
-        img_direction_deg=e.img_direction_deg,
-        img_direction_ref=e.img_direction_ref or None,
-        gps_utc=e.gps_utc or None,
-        comment=e.comment or None,
-        description=e.description or None,
-        software=e.software or None,
+        kind=kind.value,
+        width=width,
+        height=height,
         file_time=stamp(file.modified),
-        doubts=(*what.doubts, late) if late else what.doubts,
+        doubts=(*exif.doubts, *([trouble] if trouble else []), *([late] if late else [])),
+        **cells(exif),
     )
+
+
+def _no_picture(kind: Kind, card_path: str) -> str:
+    if kind is Kind.EMPTY:
+        return "the file is empty"
+    if card_path.rpartition(".")[2].lower() in _PICTURE_NAMES:
+        return "not a picture, whatever its name says"
+    named = f" ({kind.value})" if kind is not Kind.OTHER else ""
+    return f"neither a picture nor a clip{named}"
+
+
+def cells(exif: PictureFacts) -> dict[str, Any]:
+    """Give those cells of a row that metadata fill."""
+    return {
+        "shown": exif.shown.iso() if exif.shown else None,
+        "shown_from": exif.shown_from or None,
+        "shown_raw": exif.shown_raw or None,
+        "offset_minutes": exif.offset_minutes,
+        "make": exif.make or None,
+        "model": exif.model or None,
+        "serial": exif.serial or None,
+        "owner": exif.owner or None,
+        "orientation": exif.orientation,
+        "lat": exif.lat,
+        "lon": exif.lon,
+        "altitude_m": exif.altitude_m,
+        "img_direction_deg": exif.img_direction_deg,
+        "img_direction_ref": exif.img_direction_ref or None,
+        "gps_utc": exif.gps_utc or None,
+        "comment": exif.comment or None,
+        "description": exif.description or None,
+        "software": exif.software or None,
+    }
 
 
 def stamp(modified: float) -> str | None:

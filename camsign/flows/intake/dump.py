@@ -6,123 +6,113 @@ import os
 import shutil
 from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import Executor, Future
+from concurrent.futures import Future
 from contextlib import ExitStack, closing, contextmanager
-from datetime import UTC, date, datetime
-from itertools import repeat
+from dataclasses import replace
+from functools import partial
 
 from camsign.errors import REFUSED, CamsignError, InputRefused
-from camsign.flows.intake import commit, companions, incoming, one_file, other_times
-from camsign.flows.intake.card_files import CardFile, Dump, Listing, changes, list_files, partial
-from camsign.flows.intake.evidence import Witness
-from camsign.flows.intake.incoming import Incoming, Leftovers
-from camsign.flows.intake.known import Known
-from camsign.flows.intake.one_file import Bench, Outcome
-from camsign.flows.intake.report import DumpReport
+from camsign.flows.intake import card_files, companions, incoming
+from camsign.flows.intake.card_files import CardFile, Dump, Listing
+from camsign.flows.intake.commit import commit
+from camsign.flows.intake.incoming import Leftovers
+from camsign.flows.intake.job import Job
+from camsign.flows.intake.one_file import Item, examine, take
+from camsign.flows.intake.report import Report
 from camsign.flows.intake.safe_names import SafeNames
-from camsign.flows.intake.spool import Spool, Spooled
-from camsign.flows.intake.tools import Tools
-from camsign.flows.intake.whose import Case, sample
-from camsign.logbook.folder import Folder
-from camsign.logbook.receipts import Left
+from camsign.flows.intake.spool import Spool
+from camsign.flows.intake.whose import Whose
 from camsign.logbook.sealed import hash_of
 
 WINDOW = 24
 """How many files are in work or waiting at most."""
 
 
-def take_dump(tools: Tools, known: Known, dump: Dump) -> DumpReport:
+def take_dump(job: Job, dump: Dump) -> Report:
     """Take one dump in.
 
     Raises:
         InputRefused: it holds no picture, or whose they are is not known; nothing was written.
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
-    listing = list_files(dump)
-    listed = {f.path: f for f in listing.files}
-    _set_aside(listing)
-    smalls = _smalls(listing)
-    report = DumpReport(dump, companions=list(listing.companions), left=list(listing.left))
-    report.card_full = _is_full(dump, listing)
-    rules = tools.folder.settings.camera_rules
-    case = Case(dump, known, Witness(known, rules, dump.names), tools.camera, tools.ask)
-    today = datetime.now(UTC).date()
-    _survey(tools, case, listing, today)
+    listing = card_files.list_files(dump)
+    report = Report(
+        job, dump, _is_full(dump, listing), list(listing.companions), list(listing.left)
+    )
+    whose = Whose(job, dump)
+    clips = companions.small_pictures(f.card_path for f in listing.files)
+    smalls = {clips[f.card_path]: f for f in listing.files if f.card_path in clips}
+    job = replace(job, smalls=smalls, clips=clips)
+    items = survey(job, whose, listing)
+    whose.refuse_unknown()
+    whose.refuse_contradiction()
+    whose.count_anew()
+    job = replace(job, described={i.file.card_path: i.row for i in items if i.row})
     with ExitStack() as stack:
-        spool = stack.enter_context(Spool(tools.folder.cache))
-        leftovers, room = Leftovers(), None
-        if not tools.dry_run:
-            leftovers = stack.enter_context(closing(_leftovers(tools, listing)))
-            _check_space(tools.folder, known, listing, leftovers)
-            room = stack.enter_context(closing(incoming.start(tools.folder, tools.disk)))
-        bench = _bench(tools, known, leftovers, room, today, smalls)
+        spool = stack.enter_context(closing(Spool(job.folder.cache)))
+        if not job.dry_run:
+            leftovers = stack.enter_context(closing(_leftovers(job, listing)))
+            _check_space(job, listing, leftovers)
+            room = stack.enter_context(closing(incoming.start(job.folder, job.disk)))
+            job = replace(job, leftovers=leftovers, room=room)
         try:
-            with _disk_errors(tools.folder, report, len(listing.files)):
-                _work_through(tools, bench, case, listing, spool, report)
-                report.unsettled = changes(listed, listing.left, dump)
-                report.partial = partial(dump, tools.folder.root)
-                _decide(case, report)
-                incoming.sweep(leftovers)  # one of them may bear the name that this card will get
-                commit.commit(tools, case, spool, room, report)
-                _tidy(leftovers, known, report)
+            with _disk_errors(job, report, len(listing.files)):
+                _work_through(job, whose, listing, spool, report)
+                report.unsettled = card_files.changes(listing, dump)
+                report.partial = card_files.partial(dump, job.folder.root)
+                _decide(whose, report)
+                incoming.sweep(job.leftovers)  # one of them may bear this card's coming name
+                commit(job, whose, spool, report)
+                _tidy(job, report)
         except BaseException:
-            if room is not None and not any(incoming.files_of(room.root)):
-                incoming.remove_tree(room.root)
+            if job.room is not None and not any(incoming.files_of(job.room.root)):
+                incoming.remove_tree(job.room.root)
             raise
     return report
 
 
-def _set_aside(listing: Listing) -> None:
-    """Move small pictures that were made from other files of the card to the companions."""
-    names = frozenset(f.card_path.casefold() for f in listing.files)
-    aside = {f: why for f in listing.files if (why := companions.of_another(f.card_path, names))}
-    listing.companions += [Left(f.card_path, why) for f, why in aside.items()]
-    listing.files[:] = [f for f in listing.files if f not in aside]
+def survey(
+    job: Job, whose: Whose, listing: Listing, per_folder: int = 3, folders: int = 40
+) -> list[Item]:
+    """Learn from a few files of each folder whose card it is, before anything is copied.
+
+    The first, the middle and the last of a folder are described; nothing is written.
+    """
+    by_folder: dict[str, list[CardFile]] = {}
+    for file in listing.files:
+        by_folder.setdefault(file.card_path.rpartition("/")[0], []).append(file)
+    chosen: list[CardFile] = []
+    for files in list(by_folder.values())[:folders]:
+        last, parts = len(files) - 1, max(1, per_folder - 1)
+        chosen += [files[n] for n in sorted({round(i * last / parts) for i in range(per_folder)})]
+    items = [item for item in job.executor.map(partial(examine, job), chosen) if item]
+    for item in items:
+        whose.hear(item)
+    whose.decide()
+    return items
 
 
-def _smalls(listing: Listing) -> dict[str, CardFile]:
-    """The small pictures that go with clips, by the clip's path on the card."""
-    paths = {f.card_path.casefold(): f.card_path for f in listing.files}
-    found = ((companions.clip_of(f.card_path, paths), f) for f in listing.files)
-    return {clip: small for clip, small in found if clip}
-
-
-def _survey(tools: Tools, case: Case, listing: Listing, today: date) -> None:
-    """Learn from a few files of each folder whose card it is, before anything is copied."""
-    files = [listing.files[n] for n in sample(listing)]
-    readers, days = repeat(tools.reader), repeat(today)
-    rows = tools.executor.map(one_file.examine, readers, files, days)
-    for file, row in zip(files, rows, strict=True):
-        if row is not None:
-            before = case.known.frames.get(row.frame)
-            case.hear(row, file.path, before.camera if before else None)
-    case.decide()
-    if case.groups and not case.cameras():
-        raise commit.unknown_camera(case)
-    _refuse_contradiction(case)
-    case.count_anew()
-
-
-def _leftovers(tools: Tools, listing: Listing) -> Leftovers:
+def _leftovers(job: Job, listing: Listing) -> Leftovers:
     """Find what interrupted ingests had placed of this card; only sizes that occur are hashed."""
-    found = incoming.find_leftovers(tools.folder)
+    found = incoming.find_leftovers(job.folder)
     sizes = {f.bytes for f in listing.files}
     for root, _ in found.roots:
         paths = [p for p in incoming.files_of(root) if p.stat().st_size in sizes]
-        for path, sha256 in zip(paths, tools.executor.map(hash_of, paths), strict=True):
-            incoming.note(found, path, sha256)
+        for path, sha256 in zip(paths, job.executor.map(hash_of, paths), strict=True):
+            found.by_hash.setdefault(bytes.fromhex(sha256), []).append(str(path))
     return found
 
 
-def _check_space(folder: Folder, known: Known, listing: Listing, leftovers: Leftovers) -> None:
+def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:
     """Refuse before the first copy if what is surely new cannot fit."""
-    need = sum(f.bytes for f in listing.files if not known.frames.has_size(f.bytes))
+    need = sum(f.bytes for f in listing.files if not job.known.frames.has_size(f.bytes))
     need -= leftovers.bytes
-    folder.cards.mkdir(exist_ok=True)
-    free = shutil.disk_usage(folder.cards).free
+    job.folder.cards.mkdir(exist_ok=True)
+    free = shutil.disk_usage(job.folder.cards).free
     if need > free:
         raise InputRefused(
-            f"the card needs {size(need)}, and only {size(free)} are free where {folder.root} lies",
+            f"the card needs {_size(need)}, and only {_size(free)} are free where"
+            f" {job.folder.root} lies",
             "free some space, then run the same command again; do not wipe the card",
         )
 
@@ -134,57 +124,31 @@ def _is_full(dump: Dump, listing: Listing) -> bool:
     return shutil.disk_usage(dump.root).free < 2 * listing.bytes / len(listing.files)
 
 
-def size(count: int) -> str:
-    """Give a size in words, in decimal units as disks are sold [bytes]."""
+def _size(count: int) -> str:
+    """A size in words, in decimal units as disks are sold [bytes]."""
     return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
 
 
-def _bench(
-    tools: Tools,
-    known: Known,
-    leftovers: Leftovers,
-    room: Incoming | None,
-    today: date,
-    smalls: dict[str, CardFile],
-) -> Bench:
-    return Bench(
-        folder=tools.folder,
-        reader=tools.reader,
-        disk=tools.disk,
-        known=known.frames,
-        leftovers=leftovers,
-        incoming=room,
-        today=today,
-        patterns=other_times.compiled(tools.folder.settings.time_in_name),
-        tz=tools.folder.settings.tz,
-        smalls=smalls,
-        clips={small.card_path: clip for clip, small in smalls.items()},
-    )
-
-
-def _work_through(
-    tools: Tools, bench: Bench, case: Case, listing: Listing, spool: Spool, report: DumpReport
-) -> None:
+def _work_through(job: Job, whose: Whose, listing: Listing, spool: Spool, report: Report) -> None:
     total = len(listing.files)
-    outcomes = _in_order(tools.executor, bench, listing.files)
-    for done, outcome in enumerate(outcomes, 1):
-        report.note(outcome)
-        if outcome.row is not None:
-            group = case.hear(outcome.row, outcome.file.path, outcome.known_as)
-            spool.add(Spooled(group, outcome.row, outcome.look))
-        elif outcome.unreadable and _is_gone(case.dump):
-            raise _gone(case.dump, report.taken, total)
-        if tools.progress is not None:
-            tools.progress(done, total)
+    for done, item in enumerate(_in_order(job, listing.files), 1):
+        report.note(item)
+        if item.row is not None:
+            whose.hear(item)
+            spool.add(item)
+        elif item.unreadable and _is_gone(report.dump):
+            raise _stopped(f"{report.dump.root} stopped answering: ", report, total, _INSERT)
+        if job.progress is not None:
+            job.progress(done, total)
 
 
-def _in_order(executor: Executor, bench: Bench, files: list[CardFile]) -> Iterator[Outcome]:
+def _in_order(job: Job, files: list[CardFile]) -> Iterator[Item]:
     """Work on a bounded window of files at once, and give what became of them in their order."""
     names = SafeNames()
-    pending: deque[Future[Outcome]] = deque()
+    pending: deque[Future[Item]] = deque()
     try:
         for file in files:
-            pending.append(executor.submit(one_file.take, bench, file, names.path(file.card_path)))
+            pending.append(job.executor.submit(take, job, file, names.path(file.card_path)))
             if len(pending) >= WINDOW:
                 yield pending.popleft().result()
         while pending:
@@ -197,39 +161,33 @@ def _in_order(executor: Executor, bench: Bench, files: list[CardFile]) -> Iterat
                 future.exception()
 
 
-def _refuse_contradiction(case: Case) -> None:
-    if why := case.contradiction():
-        raise InputRefused(
-            f"{case.dump.root}: you said {case.camera}, but {why}",
-            "leave --camera out, and each goes to the camera that its name says",
-        )
-
-
-def _decide(case: Case, report: DumpReport) -> None:
-    case.decide()
-    _refuse_contradiction(case)
-    report.warnings += case.objections()
-    if case.groups and not case.cameras():
-        raise commit.unknown_camera(case)
-    if not case.groups:
-        raise _no_pictures(report)
-
-
-def _no_pictures(report: DumpReport) -> InputRefused:
+def _decide(whose: Whose, report: Report) -> None:
+    whose.decide()
+    whose.refuse_contradiction()
+    report.warnings += whose.objections()
+    whose.refuse_unknown()
+    if whose.groups:
+        return
     root = report.dump.root
     if report.left:
         first = report.left[0]
-        return InputRefused(
+        raise InputRefused(
             f"{root} holds no picture or clip that can be taken in (the first of "
             f"{len(report.left)}: {first.file}: {first.why})",
             "check the card in another reader",
         )
-    return InputRefused(f"{root} holds no picture or clip", "name the card's folder")
+    raise InputRefused(f"{root} holds no picture or clip", "name the card's folder")
 
 
-def _tidy(leftovers: Leftovers, known: Known, report: DumpReport) -> None:
-    leftovers.drop(lambda frame: known.frames.get(frame) is not None or frame in report.stored)
-    for root, count in incoming.sweep(leftovers):
+def _tidy(job: Job, report: Report) -> None:
+    frames = job.known.frames
+    job.leftovers.drop(lambda frame: frames.get(frame) is not None or frame in report.stored)
+    if report.mended:
+        root = report.dump.root
+        report.warnings.append(
+            f"{report.mended} damaged or missing files were put right from {root}"
+        )
+    for root, count in incoming.sweep(job.leftovers):
         report.warnings.append(
             f"{count} files of an ingest that did not finish wait in {root}; insert that card again"
         )
@@ -244,17 +202,18 @@ def _is_gone(dump: Dump) -> bool:
         return True
 
 
-def _gone(dump: Dump, done: int, total: int) -> CamsignError:
-    error = CamsignError(
-        f"{dump.root} stopped answering: {done} of {total} files are safe so far",
-        "insert the card again and run the same command: it goes on from there",
-    )
+_INSERT = "insert the card again and run the same command: it goes on from there"
+_FREE = "do not wipe the card; free some space and run the same command: it goes on from there"
+
+
+def _stopped(what: str, report: Report, total: int, remedy: str) -> CamsignError:
+    error = CamsignError(f"{what}{report.taken} of {total} files are safe so far", remedy)
     error.exit_code = REFUSED
     return error
 
 
 @contextmanager
-def _disk_errors(folder: Folder, report: DumpReport, total: int) -> Iterator[None]:
+def _disk_errors(job: Job, report: Report, total: int) -> Iterator[None]:
     """Tell people what the logbook's disk said, and that nothing is lost."""
     import duckdb
 
@@ -262,10 +221,5 @@ def _disk_errors(folder: Folder, report: DumpReport, total: int) -> Iterator[Non
         yield
     except (OSError, duckdb.Error) as e:
         said = (getattr(e, "strerror", None) or str(e)).splitlines()[0]
-        error = CamsignError(
-            f"{folder.root} cannot be written to ({said}): {report.taken} of {total} files are safe"
-            " so far",
-            "do not wipe the card; free some space and run the same command: it goes on from there",
-        )
-        error.exit_code = REFUSED
-        raise error from e
+        what = f"{job.folder.root} cannot be written to ({said}): "
+        raise _stopped(what, report, total, _FREE) from e

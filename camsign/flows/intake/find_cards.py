@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from concurrent.futures import Executor
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from camsign.derive.opening import open_logbook
-from camsign.flows.intake import known, one_file
+from camsign.flows.intake import known, volumes
 from camsign.flows.intake.card_files import find_dumps, list_files
-from camsign.flows.intake.evidence import Witness
-from camsign.flows.intake.known import Known
-from camsign.flows.intake.read import READER
-from camsign.flows.intake.volumes import holds_dcim, label_of, mounted
-from camsign.flows.intake.whose import Case, sample
+from camsign.flows.intake.dump import survey
+from camsign.flows.intake.job import Job
+from camsign.flows.intake.other_times import OtherTimes
+from camsign.flows.intake.whose import Whose
 from camsign.flows.workers import workers
 from camsign.logbook.folder import Folder
 
@@ -50,7 +48,7 @@ def find_cards(
         executor: runs the reading; default threads.
         mounts: where to look; default every disk that the system has mounted.
     """
-    cards = {m for m in (mounted() if mounts is None else mounts) if holds_dcim(m)}
+    cards = {m for m in (volumes.mounted() if mounts is None else mounts) if volumes.holds_dcim(m)}
     return look_at(folder, sorted(cards), executor=executor)
 
 
@@ -67,35 +65,35 @@ def look_at(
     with open_logbook(folder) as session:
         knowledge = known.load(session)
     with workers(executor) as threads:
-        return tuple(_look_into(folder, knowledge, p, threads) for p in places)
+        job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings))
+        return tuple(_look_into(job, place) for place in places)
 
 
-def _look_into(folder: Folder, knowledge: Known, path: Path, workers: Executor) -> FoundCard:
-    dumps = find_dumps([path], folder.root)
+def _look_into(job: Job, path: Path) -> FoundCard:
+    dumps = find_dumps([path], job.folder.root)
     dump = next((d for d in dumps if d.root == path.resolve()), dumps[0])
     listing = list_files(dump)
-    case = Case(dump, knowledge, Witness(knowledge, folder.settings.camera_rules, dump.names))
-    today = datetime.now(UTC).date()
-    files = [listing.files[n] for n in sample(listing, per_folder=2, folders=10)]
-    heard = again = 0
-    days: list[str] = []
-    rows = workers.map(lambda f: one_file.examine(READER, f, today), files)
-    for file, row in zip(files, rows, strict=True):
-        if row is not None:
-            before = knowledge.frames.get(row.frame)
-            case.hear(row, file.path, before.camera if before else None)
-            days += [row.shown[:10]] if row.shown else []
-            heard, again = heard + 1, again + (before is not None)
-    case.decide()
-    camera, why = _whose(case)
-    size = listing.bytes
-    span = (min(days, default=None), max(days, default=None))
-    about = (label_of(path), len(listing.files), size)
-    return FoundCard(path, *about, camera, why, heard, again, *span)
+    whose = Whose(job, dump)
+    items = survey(job, whose, listing, per_folder=2, folders=10)
+    rows = [item.row for item in items if item.row]
+    days = [row.shown[:10] for row in rows if row.shown and row.shown_from != "file"]
+    camera, why = _whose(whose)
+    return FoundCard(
+        path=path,
+        label=volumes.label_of(path),
+        files=len(listing.files),
+        bytes=listing.bytes,
+        camera=camera,
+        why=why,
+        looked_at=len(items),
+        known=sum(item.before is not None for item in items),
+        first=min(days, default=None),
+        last=max(days, default=None),
+    )
 
 
-def _whose(case: Case) -> tuple[str | None, str]:
-    verdicts = list(case.verdicts.values())
+def _whose(whose: Whose) -> tuple[str | None, str]:
+    verdicts = list(whose.verdicts.values())
     cameras = {v.camera for v in verdicts}
     if not verdicts:
         return None, "no picture on it could be read"

@@ -8,22 +8,25 @@ not at work and ours is taken over by hash.
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import json
 import os
+import re
 import secrets
 import threading
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import chain, count
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from camsign.errors import REFUSED, CamsignError, Damaged
+from camsign.cards import sums
+from camsign.errors import REFUSED, CamsignError
+from camsign.flows.intake.safe_names import safe_name
 from camsign.logbook import placing, receipts
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.placing import Disk
-from camsign.logbook.sealed import hash_of
+from camsign.logbook.receipts import Receipt
 
 PREFIX = ".incoming-"
 MARK = ".taking"
@@ -33,45 +36,42 @@ MARK = ".taking"
 class Incoming:
     """A card that is being put together; `lock` is held until it is done or given up."""
 
+    folder: Folder
+    disk: Disk
     root: Path
     lock: FileLock
 
-    @property
-    def files(self) -> Path:
-        """The card's own tree."""
-        return self.root / FILES
+    def target(self, name: str) -> Path:
+        """Give where the file of this name comes to lie in the card's own tree."""
+        target = self.root / FILES / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        return target
 
-    def place(self, name: str, data: bytes, disk: Disk) -> None:
-        """Place one file; the folders are forced later, all at once.
+    def stand(self, receipt: Receipt) -> str:
+        """Give the card its name and place its receipt, the one commit point; give the name.
+
+        The name is the day of its last picture, camera and id: two friends who take in one card
+        agree on it.
 
         Raises:
-            OSError: the disk is full.
-            Damaged: the disk gave back other bytes.
+            OSError: the disk is full; the next ingest takes over what is there.
         """
-        target = self.files / name
-        target.parent.mkdir(parents=True, exist_ok=True)
-        placing.place(target, data, fsync_folder=False, disk=disk)
-
-    def place_pieces(self, name: str, pieces: Iterable[bytes], disk: Disk) -> str:
-        """Place a long file piece by piece; give its SHA-256 in hex. Raises as `place` does."""
-        target = self.files / name
-        target.parent.mkdir(parents=True, exist_ok=True)
-        return place_pieces(target, pieces, disk)
-
-    def take_over(self, name: str, placed: Path, disk: Disk) -> None:
-        """Give a file that an earlier, interrupted ingest had placed its place in this one."""
-        target = self.files / name
-        target.parent.mkdir(parents=True, exist_ok=True)
-        disk.rename(placed, target)
-
-    def drop(self, name: str) -> None:
-        """Take a placed file away again: its bytes turned out to be there already."""
-        placing.discard(self.files / name)
-
-    def force_folders(self, disk: Disk) -> None:
-        """Force the entries of every folder of the tree to the disk."""
+        camera = re.sub(r"\s+", "-", safe_name(receipt.camera))[:40]
+        whole = f"{(receipt.last or 'undated')[:10]}-{camera}-{receipt.card}"
+        cards = self.folder.cards
+        if (cards / whole / receipts.FILE).exists() and sums.hold(cards / whole):
+            remove_tree(self.root)  # another ingest of this very card was quicker
+            return whole
         for folder, _, _ in os.walk(self.root, topdown=False):
-            disk.fsync_folder(Path(folder))
+            self.disk.fsync_folder(Path(folder))
+        names = chain([whole], (f"{whole}-{n}" for n in count(2)))
+        target = next(cards / name for name in names if not (cards / name).exists())
+        self.disk.rename(self.root, target)
+        self.disk.fsync_folder(cards)
+        receipt = replace(receipt, folder=target.name)
+        placing.place(target / receipts.FILE, receipt.to_bytes(), disk=self.disk)
+        placing.discard(target / MARK)
+        return target.name
 
     def close(self) -> None:
         """Let go of it, finished or not."""
@@ -95,20 +95,16 @@ def start(folder: Folder, disk: Disk) -> Incoming:
     except OSError as e:
         remove_tree(root)
         _let_go(lock)
-        raise _unwritable(folder, e) from e
+        error = CamsignError(
+            f"nothing was taken in: {folder.cards} cannot be written to ({e.strerror})",
+            "do not wipe the card; make the folder writable or free some space, then run it again",
+        )
+        error.exit_code = REFUSED
+        raise error from e
     except BaseException:
         lock.release()
         raise
-    return Incoming(root, lock)
-
-
-def _unwritable(folder: Folder, e: OSError) -> CamsignError:
-    error = CamsignError(
-        f"nothing was taken in: {folder.cards} cannot be written to ({e.strerror})",
-        "do not wipe the card; make the folder writable or free some space, then run it again",
-    )
-    error.exit_code = REFUSED
-    return error
+    return Incoming(folder, disk, root, lock)
 
 
 def _let_go(lock: FileLock) -> None:
@@ -119,41 +115,6 @@ def _let_go(lock: FileLock) -> None:
 
 def _lock_path(folder: Folder, token: str) -> Path:
     return folder.cache / f"taking-{token}.lock"
-
-
-def _stands(root: Path) -> bool:
-    return (root / receipts.FILE).exists()
-
-
-def place_pieces(target: Path, pieces: Iterable[bytes], disk: Disk) -> str:
-    """Place a file that is too long to be held at once; as `placing.place`, piece by piece."""
-    temp = target.with_name(f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}")
-    digest = hashlib.sha256()
-    try:
-        with temp.open("xb") as f:
-            for piece in pieces:
-                digest.update(piece)
-                f.write(piece)
-            f.flush()
-            placing.force(f.fileno())
-        _compare(temp, digest.hexdigest())
-        placing.make_read_only(temp)
-        disk.rename(temp, target)
-    except BaseException:
-        placing.discard(temp)
-        raise
-    return digest.hexdigest()
-
-
-def _compare(path: Path, sha256: str) -> None:
-    if hasattr(os, "posix_fadvise"):
-        with path.open("rb") as f:
-            os.posix_fadvise(f.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-    if hash_of(path) != sha256:
-        raise Damaged(
-            f"{path.parent} gave back other bytes than were written",
-            "do not wipe the card; check this disk and try another",
-        )
 
 
 @dataclass(slots=True)
@@ -192,7 +153,7 @@ class Leftovers:
 def find_leftovers(folder: Folder) -> Leftovers:
     """Find the folders of ingests that this machine did not finish and that nobody works on.
 
-    Their files are not hashed yet: see `files_of`, `note`.
+    Their files are not hashed yet.
     """
     found = Leftovers()
     if not folder.cards.is_dir():
@@ -215,7 +176,7 @@ def _token(root: Path, folder: Folder) -> str:
 
     One that was killed before its mark stood is known by its lock, which was there first.
     """
-    if _stands(root):
+    if (root / receipts.FILE).exists():
         placing.discard(root / MARK)
         return ""
     token = root.name.removeprefix(PREFIX)
@@ -232,11 +193,6 @@ def files_of(root: Path) -> Iterator[Path]:
     """Every finished file in an unfinished folder."""
     for folder, _, names in os.walk(root / FILES):
         yield from (Path(folder) / n for n in names if not n.startswith(placing.TEMP_PREFIX))
-
-
-def note(leftovers: Leftovers, path: Path, sha256: str) -> None:
-    """Put a file of an unfinished folder under its hash."""
-    leftovers.by_hash.setdefault(bytes.fromhex(sha256), []).append(str(path))
 
 
 def sweep(leftovers: Leftovers) -> list[tuple[Path, int]]:

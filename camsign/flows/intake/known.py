@@ -8,12 +8,18 @@ from __future__ import annotations
 from array import array
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from camsign.logbook import receipts
-from camsign.logbook.database import sql_beside
+from camsign.logbook import naming, receipts
+from camsign.logbook.cardfacts import FRAMES
+from camsign.logbook.database import PARQUET, in_memory, one_file, sql_beside
+from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
 
 SAID = "said"
 """How `known_by` begins when a person said whose card it is."""
@@ -47,7 +53,7 @@ class KnownFrame:
 
 @dataclass(frozen=True, slots=True)
 class KnownFrames:
-    """All frames of the logbook, packed: some 100 bytes for each."""
+    """Frames of the logbook, packed, some 100 bytes for each; with those known `before`, all."""
 
     ids: array[int] = field(default_factory=lambda: array("Q"))
     sizes: array[int] = field(default_factory=lambda: array("Q"))
@@ -55,20 +61,23 @@ class KnownFrames:
     ends: array[int] = field(default_factory=lambda: array("Q"))
     files: bytes = b""
     cameras: tuple[str, ...] = ()
+    before: KnownFrames | None = None
 
     def get(self, frame: str) -> KnownFrame | None:
         """Give what is known of a frame (16 hex digits)."""
         number = int(frame, 16)
         at = bisect_left(self.ids, number)
         if at == len(self.ids) or self.ids[at] != number:
-            return None
+            return self.before.get(frame) if self.before else None
         start = self.ends[at - 1] if at else 0
         return KnownFrame(self.cameras[self.cards[at]], self.files[start : self.ends[at]].decode())
 
     def has_size(self, size: int) -> bool:
         """Say whether any frame is as large as this [bytes]; if none is, such a file is new."""
         at = bisect_left(self.sizes, size)
-        return at < len(self.sizes) and self.sizes[at] == size
+        if at < len(self.sizes) and self.sizes[at] == size:
+            return True
+        return self.before is not None and self.before.has_size(size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +85,17 @@ class Known:
     """What the logbook knows. Cameras by their ID; `by_serial` and `models` name cameras."""
 
     cameras: tuple[str, ...] = ()
-    by_serial: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    models: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    by_serial: Mapping[str, Set[str]] = field(default_factory=dict)
+    models: Mapping[str, Set[str]] = field(default_factory=dict)
     hanging: tuple[Hanging, ...] = ()
     answers: tuple[Answer, ...] = ()
     frames: KnownFrames = field(default_factory=KnownFrames)
     cards: Mapping[str, str] = field(default_factory=dict)
+
+    def spelled(self, said: str) -> str:
+        """Give a camera's ID in the spelling that the logbook has for it, or as it was said."""
+        same = (c for c in self.cameras if naming.key(c) == naming.key(said))
+        return next(same, " ".join(said.split()))
 
 
 def load(session: Session) -> Known:
@@ -97,26 +111,21 @@ def load(session: Session) -> Known:
         models=models,
         hanging=tuple(Hanging(*row) for row in hanging),
         answers=_answers(session, cards),
-        frames=_frames(session),
+        frames=_packed(con.execute(sql_beside(__file__, "known_frames.sql"))),
         cards={card: folder for card, folder, _, _ in cards},
     )
 
 
-def _units(session: Session) -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]]]:
+def _units(session: Session) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
     """Cameras by serial number, and models by camera: from cards as they stand and from words."""
-    rows = session.con.execute(sql_beside(__file__, "units.sql")).fetchall()
     by_serial: dict[str, set[str]] = defaultdict(set)
     models: dict[str, set[str]] = defaultdict(set)
-    for camera, what, value in rows:
+    for camera, what, value in session.con.execute(sql_beside(__file__, "units.sql")).fetchall():
         if what == "serial":
             by_serial[value].add(camera)
         else:
             models[camera].add(value)
-    return _frozen(by_serial), _frozen(models)
-
-
-def _frozen(sets: Mapping[str, set[str]]) -> dict[str, frozenset[str]]:
-    return {k: frozenset(v) for k, v in sets.items()}
+    return dict(by_serial), dict(models)
 
 
 def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[Answer, ...]:
@@ -134,9 +143,33 @@ def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[
     return tuple(answers)
 
 
-def _frames(session: Session) -> KnownFrames:
-    sql = sql_beside(__file__, "known_frames.sql")
-    cursor = session.con.execute(sql)
+def learn(known: Known, folder: Folder, names: Sequence[str]) -> Known:
+    """Add cards that just came to stand under these names; the logbook is not opened for it."""
+    for name in names:
+        receipt = receipts.read(folder.cards / name / receipts.FILE)
+        camera, signatures = receipt.camera, receipt.more.get("answered", [])
+        with in_memory() as con:
+            rows = con.execute(
+                "SELECT frame, ?, concat('cards/', ?, '/', file), bytes"
+                f" FROM {PARQUET} WHERE NOT known ORDER BY frame",
+                [camera, name, one_file(folder.cards / name / FRAMES)],
+            )
+            frames = _packed(rows, known.frames)
+        serials = {s: {*known.by_serial.get(s, ()), camera} for s in receipt.serials}
+        known = Known(
+            cameras=tuple(sorted({*known.cameras, camera})),
+            by_serial={**known.by_serial, **serials},
+            models={**known.models, camera: {*known.models.get(camera, ()), *receipt.models}},
+            hanging=known.hanging,
+            answers=(*known.answers, *(Answer(str(s), camera, receipt.card) for s in signatures)),
+            frames=frames,
+            cards={**known.cards, receipt.card: name},
+        )
+    return known
+
+
+def _packed(cursor: DuckDBPyConnection, before: KnownFrames | None = None) -> KnownFrames:
+    """Pack rows of frame, camera, file and size [bytes], in the order of their frames."""
     ids, cards, ends = array("Q"), array("I"), array("Q")
     cameras: dict[str, int] = {}
     sizes = array("Q")
@@ -148,4 +181,5 @@ def _frames(session: Session) -> KnownFrames:
             files += file.encode()
             ends.append(len(files))
             sizes.append(size)
-    return KnownFrames(ids, array("Q", sorted(sizes)), cards, ends, bytes(files), tuple(cameras))
+    packed = (ids, array("Q", sorted(sizes)), cards, ends, bytes(files), tuple(cameras))
+    return KnownFrames(*packed, before)

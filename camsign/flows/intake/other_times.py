@@ -13,17 +13,18 @@ import shutil
 import subprocess
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import BinaryIO
 
 from camsign.errors import UsageError
-from camsign.flows.intake.describe import Described
+from camsign.flows.intake.describe import cells
 from camsign.formats.clips import ContainerTime, container_time
 from camsign.formats.exif import PictureFacts, read_exif
-from camsign.formats.kinds import CLIPS
+from camsign.formats.kinds import CLIPS, Kind
 from camsign.formats.patterns import checked
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR, ShownTime, read_shown
 from camsign.logbook.records import FrameFacts
+from camsign.logbook.settings import Settings
 from camsign.zones import zone
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -51,6 +52,10 @@ whose order or century is not plain, such as 04-11-2023 or 231104, are not guess
 
 _NEEDED = {"year", "day", "hour", "minute"}
 _EXIFTOOL_S = 600
+_NAME = "its time is taken from the file's name"
+_CONTAINER = "its time is the container's, which may be the clock's or UTC"
+_STAMP = "its only time is the file's own stamp, which counts once somebody confirms it"
+_NOTES = "its time stands only in the camera's own notes (read by exiftool)"
 
 
 def compiled(said: Sequence[str] = ()) -> tuple[re.Pattern[str], ...]:
@@ -65,18 +70,12 @@ def compiled(said: Sequence[str] = ()) -> tuple[re.Pattern[str], ...]:
             pattern = checked(str(text))
         except ValueError as e:
             raise _bad_pattern(text, str(e)) from e
-        if {"epoch_ms"} & set(pattern.groupindex):
-            patterns.append(pattern)
-            continue
-        if missing := _missing(set(pattern.groupindex)):
+        groups = set(pattern.groupindex)
+        needed = _NEEDED if "name" in groups else _NEEDED | {"month"}
+        if "epoch_ms" not in groups and (missing := sorted(needed - groups)):
             raise _bad_pattern(text, f"it names no {', '.join(missing)}")
         patterns.append(pattern)
     return tuple(patterns)
-
-
-def _missing(groups: set[str]) -> list[str]:
-    needed = _NEEDED if "name" in groups else _NEEDED | {"month"}
-    return sorted(needed - groups)
 
 
 def _bad_pattern(text: object, why: str) -> UsageError:
@@ -86,13 +85,8 @@ def _bad_pattern(text: object, why: str) -> UsageError:
     )
 
 
-def from_name(name: str, patterns: Sequence[re.Pattern[str]]) -> ShownTime | None:
-    """Give the reading that a file's name holds, in UTC if it says so; None if it holds none."""
-    return _in_name(name, patterns)[0]
-
-
-def _in_name(name: str, patterns: Sequence[re.Pattern[str]]) -> tuple[ShownTime | None, bool]:
-    """The reading, and whether it is in UTC."""
+def from_name(name: str, patterns: Sequence[re.Pattern[str]]) -> tuple[ShownTime | None, bool]:
+    """Give the reading that a file's name holds, None if it holds none, and if it is in UTC."""
     for pattern in patterns:
         for match in pattern.finditer(name):
             groups = match.groupdict()
@@ -124,61 +118,73 @@ def _epoch(text: str | None) -> ShownTime | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
-    """What a file's time may be read from besides its own metadata.
+class OtherTimes:
+    """Where else than in its own metadata a file's time is looked for.
 
-    `clip` is the clip itself, to be read anywhere, and `size` its length [bytes]; `small` are the
-    bytes of the picture that the camera wrote to go with it (.THM). `tz`: the logbook's zone, in
-    which a reading in UTC is written down.
+    `patterns` find it in names; a reading in UTC is written down as the zone `tz` has it; no right
+    clock shows a day after `today`.
     """
 
-    name: str
     patterns: Sequence[re.Pattern[str]]
     tz: str
-    size: int = 0
-    clip: BinaryIO | None = None
-    small: bytes = b""
+    today: date
 
+    @classmethod
+    def of(cls, settings: Settings) -> OtherTimes:
+        """Give where to look in this logbook, as of today.
 
-def timed(what: Described, beside: Beside) -> Described:
-    """Give the description with a time from elsewhere, if it has none yet.
+        Raises:
+            UsageError: a pattern of logbook.toml cannot be read, or lacks a group.
+        """
+        return cls(compiled(settings.time_in_name), settings.tz, datetime.now(UTC).date())
 
-    In this order: the camera's own EXIF in the small picture of a clip, the clip's container, the
-    file's name.
-    """
-    if what.exif.shown is not None:
-        return what
-    if what.kind in CLIPS:
-        small = read_exif(beside.small) if beside.small else PictureFacts()
-        if small.shown is not None:
-            return _like(what, small)
-        if beside.clip is not None:
-            found = container_time(beside.clip, what.kind, beside.size)
+    def fill(self, row: FrameFacts, clip: BinaryIO | None = None, small: bytes = b"") -> FrameFacts:
+        """Give the row with a time from elsewhere.
+
+        Args:
+            row: of a picture or clip without a time.
+            clip: the clip itself, to be read anywhere.
+            small: the picture that the camera wrote to go with it (.THM).
+        """
+        if row.kind in CLIPS:
+            exif = read_exif(small) if small else PictureFacts()
+            if exif.shown is not None:
+                late = exif.shown.doubt(self.today)
+                doubts = (*row.doubts, *exif.doubts, *([late] if late else []))
+                facts = cells(exif) | {"shown_from": "THM", "orientation": 1, "doubts": doubts}
+                return replace(row, **facts)
+            found = container_time(clip, Kind(row.kind), row.bytes) if clip else ContainerTime()
             if found.shown is not None:
-                return _contained(what, found)
-    shown, in_utc = _in_name(beside.name, beside.patterns)
-    if shown is None:
-        return what
-    offset = None
-    if in_utc:
-        shown, offset = _local(shown, beside.tz)
-    doubt = "its time is taken from the file's name"
-    return _with_time(what, shown, "name", beside.name, doubt, offset)
+                stated = found.offset_minutes is not None
+                source = "creationdate" if stated else "container"
+                doubt = "" if stated else _CONTAINER
+                return self._timed(row, found.shown, source, found.raw, doubt, found.offset_minutes)
+        name, offset = row.card_path.rpartition("/")[2], None
+        shown, in_utc = from_name(name, self.patterns)
+        if shown is None:
+            return _from_stamp(row)
+        if in_utc:
+            shown, offset = _local(shown, self.tz)
+        return self._timed(row, shown, "name", name, _NAME, offset)
 
-
-def _like(clip: Described, small: PictureFacts) -> Described:
-    """The clip with time, camera and serial number of its small picture."""
-    exif = replace(small, shown_from="THM", width=None, height=None, orientation=1)
-    return replace(clip, exif=exif, doubts=(*clip.doubts, *small.doubts))
-
-
-def _contained(what: Described, found: ContainerTime) -> Described:
-    if found.offset_minutes is not None:
-        exif = replace(what.exif, offset_minutes=found.offset_minutes)
-        exif = replace(exif, shown=found.shown, shown_from="creationdate", shown_raw=found.raw)
-        return replace(what, exif=exif)
-    doubt = "its time is the container's, which may be the clock's or UTC"
-    return _with_time(what, found.shown, "container", found.raw, doubt)
+    def _timed(
+        self,
+        row: FrameFacts,
+        shown: ShownTime,
+        source: str,
+        raw: str,
+        doubt: str,
+        offset: int | None,
+    ) -> FrameFacts:
+        late = shown.doubt(self.today)
+        return replace(
+            row,
+            shown=shown.iso(),
+            shown_from=source,
+            shown_raw=raw or None,
+            offset_minutes=offset,
+            doubts=(*row.doubts, *(d for d in (doubt, late) if d)),
+        )
 
 
 def _local(shown: ShownTime, tz: str) -> tuple[ShownTime, int]:
@@ -190,29 +196,13 @@ def _local(shown: ShownTime, tz: str) -> tuple[ShownTime, int]:
     return ShownTime(at.year, at.month, at.day, at.hour, at.minute, at.second), offset
 
 
-def _with_time(
-    what: Described,
-    shown: ShownTime | None,
-    source: str,
-    raw: str,
-    doubt: str,
-    offset: int | None = None,
-) -> Described:
-    exif = replace(what.exif, shown=shown, shown_from=source, shown_raw=raw, offset_minutes=offset)
-    return replace(what, exif=exif, doubts=(*what.doubts, doubt))
-
-
-def from_stamp(row: FrameFacts) -> FrameFacts:
-    """Give a clip's row with the file's own stamp as its time, if it has no better one."""
-    if row.shown is not None or row.kind not in CLIPS or row.file_time is None:
+def _from_stamp(row: FrameFacts) -> FrameFacts:
+    """Give a clip's row with the file's own stamp as its time."""
+    if row.kind not in CLIPS or row.file_time is None:
         return row
-    doubt = "its only time is the file's own stamp, which counts once somebody confirms it"
+    doubts = (*row.doubts, _STAMP)
     return replace(
-        row,
-        shown=row.file_time,
-        shown_from="file",
-        shown_raw=row.file_time,
-        doubts=(*row.doubts, doubt),
+        row, shown=row.file_time, shown_from="file", shown_raw=row.file_time, doubts=doubts
     )
 
 
@@ -252,11 +242,5 @@ def ask_exiftool(program: str, paths: Sequence[str]) -> dict[str, ShownTime]:
 
 def noted(row: FrameFacts, shown: ShownTime) -> FrameFacts:
     """Give the row with a clock reading from the camera's own notes."""
-    doubt = "its time stands only in the camera's own notes (read by exiftool)"
-    return replace(
-        row,
-        shown=shown.iso(),
-        shown_from="notes",
-        shown_raw=shown.iso(),
-        doubts=(*row.doubts, doubt),
-    )
+    doubts = (*row.doubts, _NOTES)
+    return replace(row, shown=shown.iso(), shown_from="notes", shown_raw=shown.iso(), doubts=doubts)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from camsign.flows.intake.card_files import Dump
-from camsign.flows.intake.one_file import Outcome
-from camsign.flows.intake.result import CardTaken, Doubt
+from camsign.flows.intake.job import Job
+from camsign.flows.intake.one_file import Item
+from camsign.flows.intake.result import CardTaken
 from camsign.logbook.receipts import Left
 
 _MAX_DOUBTS = 40
@@ -15,17 +15,20 @@ OTHER_DOUBTS = "other doubts, of many kinds; they stand beside each frame"
 
 
 @dataclass(slots=True)
-class DumpReport:
+class Report:
     """The notes on one dump. `stored` holds the frames that are in a card by now.
 
     `left`: what cannot be taken in, and may be accepted as lost. `undecided`, `unsettled`: pictures
     whose camera is not known, and files that came or changed meanwhile: the next run takes them.
+    `card_full`: the card had hardly any room left.
     `partial`: why what was read is not the whole card, "" if it is.
     """
 
+    job: Job
     dump: Dump
-    companions: list[Left] = field(default_factory=list)
-    left: list[Left] = field(default_factory=list)
+    card_full: bool
+    companions: list[Left]
+    left: list[Left]
     undecided: list[Left] = field(default_factory=list)
     unsettled: list[Left] = field(default_factory=list)
     cards: list[CardTaken] = field(default_factory=list)
@@ -35,7 +38,6 @@ class DumpReport:
     worries: dict[str, tuple[int, str]] = field(default_factory=dict)
     stored: set[str] = field(default_factory=set)
     taken: int = 0
-    card_full: bool = False
     mended: int = 0
     partial: str = ""
 
@@ -45,41 +47,42 @@ class DumpReport:
         return self.taken + len(self.left)
 
     @property
+    def lost(self) -> list[Left]:
+        """What was accepted as lost."""
+        return self.left if self.job.accept_refused else []
+
+    @property
     def not_taken(self) -> list[Left]:
         """Everything that has no copy and is no companion."""
         return [*self.left, *self.undecided, *self.unsettled]
 
-    def note(self, outcome: Outcome) -> None:
+    def note(self, item: Item) -> None:
         """Note what became of one file."""
-        if outcome.left is not None:
-            (self.companions if outcome.companion else self.left).append(outcome.left)
-        if outcome.row is None:
+        if item.left is not None:
+            (self.companions if item.companion else self.left).append(item.left)
+        if item.row is None:
             return
         self.taken += 1
-        self.mended += outcome.mended
-        for doubt in () if outcome.row.beside else outcome.row.doubts:
+        self.mended += item.mended
+        for doubt in () if item.row.beside else item.row.doubts:
             kind = doubt if doubt in self.doubts or len(self.doubts) < _MAX_DOUBTS else OTHER_DOUBTS
-            _count(self.doubts, kind, outcome.row.card_path)
-        if outcome.worry:
-            _count(self.worries, outcome.worry, outcome.row.card_path)
+            _count(self.doubts, kind, item.row.card_path)
+        if item.worry:
+            _count(self.worries, item.worry, item.row.card_path)
 
-    def reasons(self, accept_refused: bool, dry_run: bool) -> list[str]:
+    def reasons(self) -> list[str]:
         """Say why the card is not safe to wipe; nothing if it is."""
         why = [f"{why}: {_first(n, file)}" for why, (n, file) in self.worries.items()]
-        if not accept_refused:
+        if not self.job.accept_refused:
             why += _not_taken(self.left)
         why += _not_taken(self.undecided)
         if self.unsettled:
             why += [*_not_taken(self.unsettled), "run the same command again to take in the rest"]
         if self.partial:
             why.append(self.partial)
-        if dry_run:
+        if self.job.dry_run:
             why.append("this was a dry run: nothing was copied")
         return why
-
-    def listed_doubts(self) -> Iterable[Doubt]:
-        """Give the doubts, with how many pictures each concerns."""
-        return (Doubt(why, n, file) for why, (n, file) in self.doubts.items())
 
 
 def _not_taken(left: list[Left]) -> list[str]:

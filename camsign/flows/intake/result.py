@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -135,7 +135,7 @@ def held_words(asides: Sequence[Aside]) -> list[str]:
         if a.look_first:
             lines.append(
                 f"{a.camera}: {a.look_first} of {a.frames} look empty, but look first; none of "
-                f"them is set aside: camsign frames --look-first --camera {_quoted(a.camera)}"
+                f"them is set aside: camsign frames --look-first --camera {quoted(a.camera)}"
             )
         reasons = ", ".join(f"{n} {why}" for why, n in a.cant_judge.items())
         if reasons:
@@ -145,7 +145,8 @@ def held_words(asides: Sequence[Aside]) -> list[str]:
     return lines
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """Give a word of a command line, in quotes where it needs them."""
     return f'"{text}"' if " " in text else text
 
 
@@ -165,3 +166,6 @@ class Question:
     conflict: bool
     candidates: tuple[str, ...]
     cameras: tuple[str, ...]
+
+
+Ask = Callable[[Question], str | None]

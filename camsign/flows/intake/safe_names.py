@@ -8,7 +8,6 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
-from collections.abc import Container
 from itertools import chain, count
 
 from camsign.logbook.inside import RESERVED
@@ -19,16 +18,6 @@ MAX_PATH = 150
 _BANNED = re.compile(r'[<>:"|?*\\/\x00-\x1f\x7f]')
 
 
-class _Either:
-    """Two sets as one, without copying them."""
-
-    def __init__(self, *sets: set[bytes]) -> None:
-        self._sets = sets
-
-    def __contains__(self, item: object) -> bool:
-        return any(item in s for s in self._sets)
-
-
 class SafeNames:
     """Gives each path of one card a path that no other path of it has on any system.
 
@@ -36,8 +25,7 @@ class SafeNames:
     """
 
     def __init__(self) -> None:
-        self._files: set[bytes] = set()
-        self._folders: set[bytes] = set()
+        self._is_folder: dict[str, bool] = {}
 
     def path(self, card_path: str) -> str:
         """Give the safe path, with / between its parts, for this path on the card."""
@@ -47,26 +35,25 @@ class SafeNames:
             parts = ["long", f"{digest}-{safe_name(parts[-1][-60:])}"]
         folder = ""
         for part in parts[:-1]:
-            folder = self._free(folder + part, self._files) + "/"
-            self._folders.add(_digest(folder[:-1]))
-        file = self._free(folder + parts[-1], _Either(self._files, self._folders))
-        self._files.add(_digest(file))
-        return file
+            folder = self._free(folder + part, folder=True) + "/"
+        return self._free(folder + parts[-1], folder=False)
 
-    @staticmethod
-    def _free(path: str, taken: Container[bytes]) -> str:
-        """The path itself if nothing has it, else with the first number behind its stem."""
-        folder, slash, name = path.rpartition("/")
+    def _free(self, path: str, folder: bool) -> str:
+        """The path itself if nothing else has it, or with the first number behind its stem."""
+        above, slash, name = path.rpartition("/")
         stem, dot, extension = name.rpartition(".")
         if not dot or not stem:
             stem, dot, extension = name, "", ""
-        numbered = (f"{folder}{slash}{stem}~{n}{dot}{extension}" for n in count(2))
-        return next(p for p in chain([path], numbered) if _digest(p) not in taken)
-
-
-def _digest(path: str) -> bytes:
-    """Few bytes for a path, the same for paths that differ by case only."""
-    return hashlib.sha256(path.casefold().encode()).digest()[:10]
+        numbered = (f"{above}{slash}{stem}~{n}{dot}{extension}" for n in count(2))
+        # Paths that differ by case only are one on some systems.
+        taken = self._is_folder
+        found = next(
+            p
+            for p in chain([path], numbered)
+            if p.casefold() not in taken or (folder and taken[p.casefold()])
+        )
+        taken[found.casefold()] = folder
+        return found
 
 
 def safe_name(name: str) -> str:

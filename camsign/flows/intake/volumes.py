@@ -92,7 +92,7 @@ def not_named(card: Path, named: Collection[str], logbook: str) -> str:
         seen += len(entries)
         for entry in entries:
             if entry.is_dir(follow_symlinks=False):
-                stack += [] if companions.is_index(entry.name) else [entry.path]
+                stack += [] if companions.index(entry.name) else [entry.path]
             elif not companions.file(entry.name):
                 return _inside(card, entry.path)
         if seen > _LOOKED_AT:

@@ -1,21 +1,36 @@
-"""Whose pictures a dump holds: from what each says, and from what a person answers."""
+"""Whose pictures a dump holds: what all the evidence comes to, and what a person answers.
+
+Two that contradict each other settle nothing.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
-from camsign.flows.intake.card_files import Dump, Listing
-from camsign.flows.intake.evidence import NAME, Signature, Verdict, Witness, settle
+from camsign.errors import InputRefused
+from camsign.flows.intake.card_files import Dump
+from camsign.flows.intake.evidence import NAME, Signature, Witness
+from camsign.flows.intake.job import Job
 from camsign.flows.intake.known import SAID, Known
-from camsign.flows.intake.result import Question
+from camsign.flows.intake.one_file import Item
+from camsign.flows.intake.result import Question, quoted
 from camsign.logbook import naming
+from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
 
 _FLEETING = ("logbook", "serial")  # evidence that the answer itself changes
 
-Ask = Callable[[Question], str | None]
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Whose it is, or None, and why; `conflict`: the evidence disagrees."""
+
+    camera: str | None
+    why: str
+    conflict: bool = False
 
 
 @dataclass(slots=True)
@@ -28,28 +43,27 @@ class Group:
     frames: int = 0
 
 
-@dataclass(slots=True)
-class Case:
-    """The question of one dump: its groups, a camera that was named for all, and the answers."""
+class Whose:
+    """The question of one dump: its groups, what was decided of each, and the answers."""
 
-    dump: Dump
-    known: Known
-    witness: Witness
-    camera: str | None = None
-    ask: Ask | None = None
-    groups: dict[Signature, Group] = field(default_factory=dict)
-    answers: dict[Signature, str] = field(default_factory=dict)
-    declined: set[Signature] = field(default_factory=set)
-    verdicts: dict[Signature, Verdict] = field(default_factory=dict)
+    def __init__(self, job: Job, dump: Dump) -> None:
+        self.groups: dict[Signature, Group] = {}
+        self.verdicts: dict[Signature, Verdict] = {}
+        self._job, self._dump, self._camera = job, dump, job.camera
+        self._witness = Witness(job.known, job.folder.settings.camera_rules, dump.names)
+        self._answers: dict[Signature, str] = {}
+        self._declined: set[Signature] = set()
 
-    def hear(self, facts: FrameFacts, path: str, known_as: str | None) -> int:
-        """Take down what one picture says; give its group's number."""
-        signature = self.witness.hear(facts, known_as)
+    def hear(self, item: Item) -> None:
+        """Take down what one picture says; note its group's number."""
+        if item.row is None:
+            return
+        signature = self._witness.hear(item.row, item.before.camera if item.before else None)
         group = self.groups.get(signature)
         if group is None:
-            group = self.groups[signature] = Group(len(self.groups), facts, path)
+            group = self.groups[signature] = Group(len(self.groups), item.row, item.file.path)
         group.frames += 1
-        return group.number
+        item.group = group.number
 
     def count_anew(self) -> None:
         """Forget how often each signature was met, not what was decided."""
@@ -58,34 +72,32 @@ class Case:
 
     def decide(self) -> None:
         """Weigh what was heard, and ask about what that leaves open."""
-        if self.camera is not None:
+        if self._camera is not None:
             why = f"{SAID} with --camera"
-            self.verdicts = {s: Verdict(self.camera, why) for s in self.groups}
+            self.verdicts = {s: Verdict(self._camera, why) for s in self.groups}
             return
-        self.verdicts = settle(self.groups, self.known, self.answers)
-        while self.ask is not None and (unsettled := self._next_question()):
-            answer = self.ask(self._question(unsettled))
+        known, ask = self._job.known, self._job.ask
+        self.verdicts = settle(self.groups, known, self._answers)
+        while ask and (left := [s for s in self.open_groups() if s not in self._declined]):
+            answer = ask(self._question(left[0]))
             if answer is None:
-                self.declined.add(unsettled)
+                self._declined.add(left[0])
             else:
-                self.answers[unsettled] = spelled(answer, self.known)
-                self.verdicts = settle(self.groups, self.known, self.answers)
-
-    def _next_question(self) -> Signature | None:
-        return next((s for s in self.open_groups() if s not in self.declined), None)
+                self._answers[left[0]] = known.spelled(naming.cleaned(answer, "camera"))
+                self.verdicts = settle(self.groups, known, self._answers)
 
     def _question(self, signature: Signature) -> Question:
         group, verdict = self.groups[signature], self.verdicts[signature]
         named = {c for e in signature.evidence for c in e.cameras}
         return Question(
-            source=self.dump.root,
+            source=self._dump.root,
             picture=Path(group.path),
             frames=group.frames,
             facts=group.facts,
             why=verdict.why,
             conflict=verdict.conflict,
             candidates=tuple(sorted(named)),
-            cameras=self.known.cameras,
+            cameras=self._job.known.cameras,
         )
 
     def open_groups(self) -> list[Signature]:
@@ -106,59 +118,146 @@ class Case:
         Only a card that says something can be told from others that say nothing; and a serial
         number that two cameras own may be any camera's, whatever was said of one card.
         """
-        asked = [s for s in signatures if self.camera is not None or s in self.answers]
+        asked = [s for s in signatures if self._camera is not None or s in self._answers]
         says = [s for s in asked if any(e.source not in _FLEETING for e in s.evidence)]
-        return sorted({s.key for s in says if self._contradicts(s)})
+        alone = {s: settle([s], self._job.known)[s].camera for s in says}
+        return sorted({s.key for s in says if alone[s] != self.verdicts[s].camera})
 
-    def _contradicts(self, signature: Signature) -> bool:
-        """Whether the evidence alone would not have led to the same camera."""
-        verdict = settle([signature], self.known)[signature]
-        return verdict.camera != self.verdicts[signature].camera
+    def refuse_contradiction(self) -> None:
+        """Refuse if a file's name names another camera than was said for all.
 
-    def contradiction(self) -> str:
-        """Say which file's name names another camera than was said; "" if none does."""
-        for signature, group in self.groups.items() if self.camera else ():
+        Raises:
+            InputRefused: it does.
+        """
+        for signature, group in self.groups.items() if self._camera else ():
             for evidence in signature.evidence:
-                if evidence.source == NAME and self.camera not in evidence.cameras:
+                if evidence.source == NAME and self._camera not in evidence.cameras:
                     name = group.facts.card_path.rpartition("/")[2]
-                    return f"the name of {name} says {evidence.cameras[0]}"
-        return ""
+                    raise InputRefused(
+                        f"{self._dump.root}: you said {self._camera}, but the name of {name} says"
+                        f" {evidence.cameras[0]}",
+                        "leave --camera out, and each goes to the camera that its name says",
+                    )
+
+    def refuse_unknown(self) -> None:
+        """Refuse if there are pictures, and of none it is known whose they are.
+
+        Raises:
+            InputRefused: one line on what is not known and what would settle it.
+        """
+        if not self.groups or self.cameras():
+            return
+        signature = self.open_groups()[0]
+        verdict, group = self.verdicts[signature], self.groups[signature]
+        root = str(self._dump.root)
+        raise InputRefused(
+            f"{root}: {verdict.why} (first picture: {group.facts.card_path})",
+            f"say whose it is: camsign ingest {quoted(root)} --camera {_choice(signature)}",
+        )
+
+    def undecided(self) -> list[Left]:
+        """What stays on the card since nobody knows whose it is, group by group."""
+        left = []
+        for signature in self.open_groups():
+            group, why = self.groups[signature], self.verdicts[signature].why
+            more = f" and {group.frames - 1} more" if group.frames > 1 else ""
+            again = f"run it again with --camera {_choice(signature)}"
+            path = f"{group.facts.card_path}{more}"
+            left.append(Left(path, f"whose they are is not known ({why}); {again}"))
+        return left
 
     def objections(self) -> list[str]:
         """What speaks against the camera that was named for all."""
-        if self.camera is None:
+        if self._camera is None:
             return []
-        alone = settle(self.groups, self.known)
-        against = {v.why: v.camera for v in alone.values() if v.camera not in (None, self.camera)}
-        return [
-            f"taken as {self.camera} because you said so, although {why}" for why in sorted(against)
-        ]
+        alone = settle(self.groups, self._job.known).values()
+        against = sorted({v.why for v in alone if v.camera not in (None, self._camera)})
+        return [f"taken as {self._camera} because you said so, although {why}" for why in against]
 
 
-def spelled(camera: str, known: Known) -> str:
-    """Give a camera's ID as the logbook spells it.
+def _choice(signature: Signature) -> str:
+    named = sorted({c for e in signature.evidence for c in e.cameras})
+    return " or ".join(quoted(c) for c in named) if named else "ID"
 
-    Raises:
-        UsageError: it can be no ID.
+
+def decide(signature: Signature, known: Known) -> Verdict:
+    """Weigh one signature: all that speaks must leave the same one camera."""
+    for answer in known.answers:
+        if answer.signature == signature.key:
+            return Verdict(answer.camera, f"as you said of card {answer.card}")
+    if not signature.evidence:
+        return Verdict(None, "nothing on it names a camera that is known")
+    left = set(signature.evidence[0].cameras)
+    for evidence in signature.evidence[1:]:
+        left &= set(evidence.cameras)
+    words = "; ".join(e.words for e in signature.evidence)
+    if len(left) == 1:
+        return Verdict(left.pop(), words)
+    if not left:
+        return Verdict(None, f"it contradicts itself: {words}", conflict=True)
+    return Verdict(None, f"it may be {' or '.join(sorted(left))}: {words}", conflict=True)
+
+
+def settle(
+    signatures: Iterable[Signature],
+    known: Known,
+    said: Mapping[Signature, str] = MappingProxyType({}),
+) -> dict[Signature, Verdict]:
+    """Weigh all signatures of one dump together; `said` are a person's answers for some of them.
+
+    Pictures that say nothing follow the others of the dump if those are all one camera's. Two
+    serial numbers under one name are two bodies until somebody says otherwise.
     """
-    name = naming.cleaned(camera, "camera")
-    same = [c for c in known.cameras if naming.key(c) == naming.key(name)]
-    return same[0] if same else name
+    verdicts = {
+        s: Verdict(said[s], f"{SAID} when asked") if s in said else decide(s, known)
+        for s in signatures
+    }
+    _two_bodies(verdicts, said)
+    _against_logbook(verdicts, said)
+    cameras = {v.camera for v in verdicts.values() if v.camera}
+    if len(cameras) != 1:
+        return verdicts
+    (only,) = cameras
+    for signature, verdict in verdicts.items():
+        if verdict.camera is None and not verdict.conflict and _may_follow(signature, verdicts):
+            verdicts[signature] = Verdict(only, f"the rest of the card is {only}'s")
+    return verdicts
 
 
-def sample(listing: Listing, per_folder: int = 3, folders: int = 40) -> list[int]:
-    """Choose which files to look at beforehand: first, middle and last of each folder."""
-    by_folder: Mapping[str, list[int]] = _by_folder(listing)
-    chosen: list[int] = []
-    for numbers in list(by_folder.values())[:folders]:
-        n = len(numbers)
-        picks = sorted({round(i * (n - 1) / max(1, per_folder - 1)) for i in range(per_folder)})
-        chosen += [numbers[p] for p in picks]
-    return chosen
+def _may_follow(signature: Signature, verdicts: Mapping[Signature, Verdict]) -> bool:
+    """A picture of another serial number or model than the rest's does not follow it."""
+    decided = [s for s, v in verdicts.items() if v.camera]
+    serials = {s.serial for s in decided if s.serial}
+    models = {s.model for s in decided if s.model}
+    strange = bool(signature.serial and serials and signature.serial not in serials)
+    return not strange and (not signature.model or not models or signature.model in models)
 
 
-def _by_folder(listing: Listing) -> dict[str, list[int]]:
-    by_folder: dict[str, list[int]] = {}
-    for number, file in enumerate(listing.files):
-        by_folder.setdefault(file.card_path.rpartition("/")[0], []).append(number)
-    return by_folder
+def _two_bodies(verdicts: dict[Signature, Verdict], said: Mapping[Signature, str]) -> None:
+    """One name over two serial numbers, of which one is new, is a conflict."""
+    serials: dict[str | None, set[str]] = {}
+    for s, v in verdicts.items():
+        serials.setdefault(v.camera, set()).update({s.serial} - {""})
+    for s, v in list(verdicts.items()):
+        settled = not s.serial or s in said or _says(s, "serial") or _says(s, "logbook")
+        if v.camera and not settled and len(serials[v.camera]) > 1:
+            numbers = " and ".join(sorted(serials[v.camera]))
+            why = f"pictures of two bodies (serials {numbers}) lie under {v.camera}"
+            verdicts[s] = Verdict(None, why, conflict=True)
+
+
+def _against_logbook(verdicts: dict[Signature, Verdict], said: Mapping[Signature, str]) -> None:
+    """Pictures that only their folder gives a camera must not part from those already known."""
+    known = {v.camera for s, v in verdicts.items() if _says(s, "logbook")}
+    if not known:
+        return
+    for s, v in verdicts.items():
+        only_folder = all(e.source in ("folder", "model") for e in s.evidence)
+        if v.camera and v.camera not in known and only_folder and s not in said:
+            names = " and ".join(sorted(c for c in known if c))
+            why = f"it contradicts itself: {v.why}; others on it are in the logbook as {names}'s"
+            verdicts[s] = Verdict(None, why, conflict=True)
+
+
+def _says(signature: Signature, source: str) -> bool:
+    return any(e.source == source for e in signature.evidence)

@@ -1,23 +1,17 @@
-"""From a finished incoming folder to a card that stands: tables, sums, name, receipt last."""
+"""The tables of one card: its rows counted, collected and written, with the sums of its files."""
 
 from __future__ import annotations
 
 import dataclasses
-import re
 import secrets
+from contextlib import ExitStack
 from dataclasses import dataclass, field
-from types import TracebackType
 
 from camsign.cards import sums
-from camsign.flows.intake import incoming
 from camsign.flows.intake.incoming import Incoming
-from camsign.flows.intake.safe_names import safe_name
-from camsign.logbook import placing, receipts
+from camsign.logbook import placing
 from camsign.logbook.cardfacts import FRAMES, LOOKS
-from camsign.logbook.folder import Folder
 from camsign.logbook.parquet import RowFile
-from camsign.logbook.placing import Disk
-from camsign.logbook.receipts import Receipt
 from camsign.logbook.records import FrameFacts, Look
 from camsign.logbook.sealed import hash_of
 
@@ -41,12 +35,11 @@ class Tally:
 
     def count(self, row: FrameFacts, again: bool = False) -> None:
         """Count one row; `again`: its bytes stand on the card a second time."""
+        self.digests.append(bytes.fromhex(row.sha256))
         if row.beside:
-            self.digests.append(bytes.fromhex(row.sha256))
             return
         self.known += row.known or again
         self.new += not (row.known or again)
-        self.digests.append(bytes.fromhex(row.sha256))
         self.serials |= {row.serial} if row.serial else set()
         self.models |= {row.model} if row.model else set()
         if row.shown:
@@ -71,30 +64,20 @@ class Tally:
         return sums.card_id(self.digests)
 
 
-class CardTables:
+class CardTables(ExitStack):
     """Collects the rows of one card and writes its tables and sums into the incoming folder."""
 
     def __init__(self, room: Incoming) -> None:
+        super().__init__()
         self.tally = Tally()
         self._room = room
-        self._frames, self._looks = RowFile(FrameFacts), RowFile(Look)
+        self._frames = self.enter_context(RowFile(FrameFacts))
+        self._looks = self.enter_context(RowFile(Look))
         self._rows: list[FrameFacts] = []
         self._seen: list[Look] = []
         self._sums = room.root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
-        self._out = self._sums.open("xb")
-
-    def __enter__(self) -> CardTables:
-        """Give the tables being collected."""
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None
-    ) -> None:
-        """Let the throw-away tables go."""
-        self._out.close()
-        placing.discard(self._sums)
-        self._frames.__exit__(kind, e, t)
-        self._looks.__exit__(kind, e, t)
+        self.callback(placing.discard, self._sums)
+        self._out = self.enter_context(self._sums.open("xb"))
 
     def add(self, row: FrameFacts, look: Look | None, again: bool = False) -> None:
         """Add one file, with what its pixels measure; `again`: its bytes came already."""
@@ -105,7 +88,7 @@ class CardTables:
         if look is not None:
             self._seen.append(look)
         if row.file:
-            self._out.write(sums.line(row.sha256, row.file))
+            self._out.write(f"{row.sha256}  {row.file}\n".encode())
         if len(self._rows) >= _BATCH:
             self._flush()
 
@@ -115,7 +98,7 @@ class CardTables:
         self._rows.clear()
         self._seen.clear()
 
-    def write(self, disk: Disk) -> None:
+    def write(self) -> None:
         """Place frames.parquet, looks.parquet and SHA256SUMS.
 
         Raises:
@@ -126,43 +109,7 @@ class CardTables:
         for rows, name in ((self._frames, FRAMES), (self._looks, LOOKS)):
             temp = root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
             rows.write(temp)
-            placing.adopt(temp, root / name, disk=disk)
-        self._out.write(sums.line(hash_of(root / FRAMES), FRAMES))
+            placing.adopt(temp, root / name, disk=self._room.disk)
+        self._out.write(f"{hash_of(root / FRAMES)}  {FRAMES}\n".encode())
         self._out.close()
-        placing.adopt(self._sums, root / sums.FILE, disk=disk)
-
-
-def stand(folder: Folder, room: Incoming, receipt: Receipt, disk: Disk) -> str:
-    """Give the card its name and place its receipt, the one commit point; give the name.
-
-    Raises:
-        OSError: the disk is full; the next ingest takes over what is there.
-    """
-    name = _name(receipt)
-    if (folder.cards / name / receipts.FILE).exists() and sums.hold(folder.cards / name):
-        incoming.remove_tree(room.root)  # another ingest of this very card was quicker
-        return name
-    room.force_folders(disk)
-    name = _free(folder, name)
-    target = folder.cards / name
-    disk.rename(room.root, target)
-    disk.fsync_folder(folder.cards)
-    receipt = dataclasses.replace(receipt, folder=name)
-    placing.place(target / receipts.FILE, receipt.to_bytes(), disk=disk)
-    placing.discard(target / incoming.MARK)
-    return name
-
-
-def _name(receipt: Receipt) -> str:
-    """The day of its last picture, camera and id; two friends who take in one card agree on it."""
-    day = (receipt.last or "undated")[:10]
-    camera = re.sub(r"\s+", "-", safe_name(receipt.camera))[:40]
-    return f"{day}-{camera}-{receipt.card}"
-
-
-def _free(folder: Folder, name: str) -> str:
-    candidate, n = name, 1
-    while (folder.cards / candidate).exists():
-        n += 1
-        candidate = f"{name}-{n}"
-    return candidate
+        placing.adopt(self._sums, root / sums.FILE, disk=self._room.disk)
