@@ -123,8 +123,8 @@ class Kind:
 
 
 def read(kind: Kind, verb: str, sent: Mapping[str, Any], settings: Settings) -> dict[str, Any]:
-    """Turn what people sent, by word, into what a room's verb takes, by name; what is empty is left
-    out.
+    """Turn what people sent, by word, into what a room's verb takes, by name; what is empty, and
+    a box that is not ticked, is left out.
 
     Raises:
         UsageError: something needed is missing, or does not fit.
@@ -137,7 +137,7 @@ def read(kind: Kind, verb: str, sent: Mapping[str, Any], settings: Settings) -> 
             if len(value) > one.most:
                 raise UsageError(f"{one.said} has {len(value)} characters", f"{one.most} at most")
             value = value.strip()
-        if value not in (None, "", [], ()):
+        if value not in (None, "", [], ()) and (one.sort != "flag" or value is True):
             values[name] = read_one(one, value, settings)
         elif needed:
             raise UsageError(one.ask or f"what is its {one.label or one.said}?", "fill this in")
@@ -151,7 +151,7 @@ def read_one(one: Field, value: Any, settings: Settings) -> Any:
         UsageError: it does not fit.
     """
     if one.sort == "flag":
-        return value is True
+        return True
     if one.sort in ("number", "whole"):
         return _number(one, value)
     if one.sort in ("path", "outline", "frames", "pins", "texts"):

@@ -354,7 +354,7 @@ TABLES = {thing: kind.stands_in for thing, kind in THINGS.items()}
 def schema() -> str:
     """Give the schema as SQL: schema.sql with the tables of all things, made from the above."""
     text = Path(__file__).with_name("schema.sql").read_text(encoding="utf-8")
-    return text.replace("-- {things}", "\n".join(_table(kind) for kind in THINGS.values()))
+    return text.replace("-- {things}", "\n\n".join(_table(kind) for kind in THINGS.values()))
 
 
 def _table(kind: Kind) -> str:
