@@ -93,3 +93,6 @@ def test_a_form_shows_only_what_has_a_label() -> None:
         "camera", "at", "from", "until", "facing", "clock", "note",
     ]  # fmt: skip
     assert hang["to"] == "/say/deployment/hang"
+    # What has a usual word is chosen from: nobody is offered "not sure" of an area's kind.
+    kind = next(f for f in forms()["area"]["add"]["fields"] if f["name"] == "kind")
+    assert kind["needed"] and kind["choices"][0] == "bedding"

@@ -83,7 +83,7 @@ def _form(kind: Kind, name: str) -> dict[str, Any]:
                 "note": one.note,
                 "choices": one.choices,
                 "most": one.most,
-                "needed": needed,
+                "needed": needed or one.name in verb.usual,
                 "only": one.only,
             }
             for one, needed in fields
