@@ -359,14 +359,45 @@ class Logbook:
         with self.session() as s:
             return write_camtrap(s, Path(folder), exact_places)
 
-    def map(self, path: str | Path, title: str | None = None) -> Path:
-        """Draw what lies where as a PNG."""
-        from camsign.answers.ground import ground
-        from camsign.report.propertymap import draw_map
+    def map(
+        self,
+        path: str | Path,
+        title: str | None = None,
+        area: str | None = None,
+        verdicts: bool = False,
+    ) -> Path:
+        """Draw what lies where as PNG, SVG or PDF; see `report.drawn.write_map`."""
+        from camsign.report.drawn import write_map
 
         with self.session() as s:
-            there = ground(s)
-        return draw_map(there, Path(path), title or self.folder.root.name)
+            return write_map(s, Path(path), title, area, verdicts)
+
+    def chart(
+        self,
+        what: Literal["day", "months", "calendar", "rose", "areas", "years"],
+        path: str | Path,
+        area: str | None = None,
+        buck: str | None = None,
+        season: int | None = None,
+    ) -> Path:
+        """Draw one answer as PNG, SVG or PDF; see `report.drawn.write_chart`."""
+        from camsign.report.drawn import write_chart
+
+        with self.session() as s:
+            return write_chart(s, what, Path(path), area, buck, season)
+
+    def report(
+        self,
+        path: str | Path,
+        names: Sequence[str] = (),
+        season: int | None = None,
+        no_places: bool = False,
+    ) -> Path:
+        """Write a self-contained page about areas and bucks; see `report.gathered`."""
+        from camsign.report.gathered import write_report
+
+        with self.session() as s:
+            return write_report(s, list(names), Path(path), season, no_places)
 
 
 def _scope(session: Session, buck: str | None, area: str | None, bounds: Bounds) -> Scope:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 class CameraOrSign:
     """A camera or a sign [deg, WGS 84]. `bearing_deg` [deg true]: where it looks or what it says
     of travel; `seen_on`: the newest sighting of a sign; `moved_on`: when a camera that hung again
-    later was taken from here, local."""
+    later was taken from here, local; `fresh`: it looked so at its newest sighting."""
 
     id: str
     name: str
@@ -30,6 +30,7 @@ class CameraOrSign:
     bearing_deg: float | None
     seen_on: date | None = None
     moved_on: date | None = None
+    fresh: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +68,24 @@ def ground(session: Session) -> Ground:
     """Give what lies where, with the newest sighting of every sign."""
     sql = sql_beside(__file__, "ground.sql")
     cameras, sign = [], []
-    for what, id_, name, kind, lat, lon, travel, seen_on, facing, moved in session.con.execute(
-        sql
-    ).fetchall():
+    for (
+        what,
+        id_,
+        name,
+        kind,
+        lat,
+        lon,
+        travel,
+        seen_on,
+        facing,
+        moved,
+        fresh,
+    ) in session.con.execute(sql).fetchall():
         if what == "camera":
             moved_on = local(moved, session.settings.tz).date() if moved else None
             cameras.append(CameraOrSign(id_, name, "camera", lat, lon, facing, None, moved_on))
         else:
-            sign.append(CameraOrSign(id_, name, kind, lat, lon, travel, seen_on))
+            sign.append(CameraOrSign(id_, name, kind, lat, lon, travel, seen_on, fresh=fresh))
     units = session.settings.units
     return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session), units)
 

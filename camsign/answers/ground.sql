@@ -2,10 +2,11 @@
 SELECT 'camera' AS what, deployment AS id, camera AS name, NULL AS kind, lat, lon, NULL AS travel_deg,
     NULL AS seen_on, facing_deg,
     CASE WHEN lead(hung) OVER (PARTITION BY camera ORDER BY hung) IS NOT NULL THEN taken_down END
-        AS moved
+        AS moved, false AS fresh
 FROM deployments WHERE gone IS NOT TRUE
 UNION ALL
-SELECT 'sign', sign, sign, kind, lat, lon, travel_deg, seen_on, NULL, NULL
+SELECT 'sign', sign, sign, kind, lat, lon, travel_deg, seen_on, NULL, NULL,
+    sighting IN (SELECT sighting FROM fresh_looks)
 FROM made_windows
 QUALIFY row_number() OVER (PARTITION BY sign ORDER BY seen_on DESC, sighting DESC) = 1
 ORDER BY what, id

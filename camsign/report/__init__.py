@@ -1,1 +1,1 @@
-"""Maps and charts from typed results; nothing here asks the database."""
+"""Maps, charts and pages from typed results; only `gathered` asks the questions behind a page."""

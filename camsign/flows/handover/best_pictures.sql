@@ -9,7 +9,7 @@ WITH his AS (
     JOIN frames f ON f.frame = d.frame LEFT JOIN looks l ON l.frame = d.frame
     WHERE n.buck_id = $buck AND d.sure IS DISTINCT FROM 'unsure' AND f.kind NOT IN ($clips)
 )
-SELECT frame, local, utc, camera, file, chosen FROM his
+SELECT frame, local, camera, file FROM his
 QUALIFY chosen OR row_number() OVER (
     PARTITION BY burst ORDER BY sharpness DESC NULLS LAST, frame) = 1
 ORDER BY chosen DESC, light = 'day' DESC, sharpness DESC NULLS LAST, utc, frame

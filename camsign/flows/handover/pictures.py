@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import InputRefused
-from camsign.formats.kinds import CLIPS
-from camsign.logbook.database import sql_beside
+from camsign.flows.handover.best import best_pictures
 from camsign.logbook.placing import place
 from camsign.tags.bucks import find_buck
 
@@ -54,22 +53,22 @@ def write_pictures(
         InputRefused: no picture of him can be written.
     """
     found = find_buck(session, buck)
-    sql = sql_beside(__file__, "best_pictures.sql").replace("$clips", _clips())
-    rows = session.con.execute(sql, {"buck": found.buck_id, "most": most}).fetchall()
-    if not rows:
+    best = best_pictures(session, found.buck_id, most)
+    if not best:
         raise InputRefused(f"there is no picture of {found.buck} that is sure", "tag some first")
     folder.mkdir(parents=True, exist_ok=True)
     written, refused = [], []
-    for n, (frame, local, _, camera, file, _) in enumerate(rows, 1):
-        original = session.folder.original(file)
-        name = f"{n:02d} {_clean(found.buck)} {local:%Y-%m-%d %H%M} {_clean(camera)} {frame[:6]}"
+    for n, one in enumerate(best, 1):
+        original = session.folder.original(one.file)
+        at = f"{one.local:%Y-%m-%d %H%M} {_clean(one.camera)} {one.frame[:6]}"
+        name = f"{n:02d} {_clean(found.buck)} {at}"
         path = folder / f"{name}{original.suffix.lower() if as_taken else '.jpg'}"
         try:
             data = original.read_bytes()
             place(path, data if as_taken else drawn_anew(data), read_only=False)
             written.append(path)
         except (OSError, ValueError) as e:
-            refused.append(f"{file} left out: {e}")
+            refused.append(f"{one.file} left out: {e}")
     if not written:
         raise InputRefused(refused[0])
     return PicturesWritten(found.buck, tuple(written), tuple(refused), as_taken)
@@ -98,10 +97,6 @@ def drawn_anew(data: bytes, widest: int = 0) -> bytes:
     out = io.BytesIO()
     bare.save(out, "JPEG", quality=_QUALITY if not widest else 82, optimize=True)
     return out.getvalue()
-
-
-def _clips() -> str:
-    return ", ".join(f"'{kind.value}'" for kind in sorted(CLIPS))
 
 
 def _clean(name: str) -> str:

@@ -1,0 +1,133 @@
+"""Day by day: was an area watched, are its pictures sorted, and how often did bucks come?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Literal
+
+from camsign.answers.days import SeasonPart, parts_of
+from camsign.answers.detections import bucks_of, detections_of
+from camsign.answers.merged_visits import merged_visits, sure_visits
+from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.answers.detections import Times
+    from camsign.answers.reach import Watching
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+DayState = Literal["watched", "unsorted", "not watched"]
+
+
+@dataclass(frozen=True, slots=True)
+class CalendarDay:
+    """A local day. `state`: only on a watched day do no visits mean that no picture was taken.
+
+    `unsorted`: a camera watched, but its pictures were not looked at. `visits` begun that day,
+    `shooting_light` of them in day or gray light.
+    """
+
+    day: date
+    state: DayState
+    visits: int
+    shooting_light: int
+
+
+@dataclass(frozen=True, slots=True)
+class MadeWindow:
+    """When a sign in reach of the area was made: local days, both within."""
+
+    kind: str
+    first: date
+    last: date
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """An area's days in order, the phases of the season, and when sign in reach was made.
+
+    `bucks`: whose visits are counted, () for all that are known.
+    """
+
+    area: str
+    bucks: tuple[str, ...]
+    days: tuple[CalendarDay, ...]
+    phases: tuple[SeasonPart, ...]
+    made: tuple[MadeWindow, ...]
+
+
+def calendar(session: Session, scope: Scope) -> Calendar:
+    """Give the days of a scope at its one area.
+
+    Raises:
+        UsageError: the scope does not name exactly one area, or it has no days.
+    """
+    if scope.area_ids is None or len(scope.area_ids) != 1:
+        raise UsageError("a calendar is of one area", "name it")
+    reach = reach_of(session, scope)
+    watching = watching_of(session, scope, reach)[0]
+    bucks = bucks_of(session, scope)
+    visited = merged_visits(detections_of(session, scope, reach, bucks), reach, (watching,), scope)
+    spans = [sure_visits(visited, 0, i) for i in range(len(bucks.ids))]
+    first, last = _span(scope, watching)
+    days = _days(
+        first, last, watching,
+        _joined([visited.day[s] for s in spans]),
+        _joined([visited.day[s][visited.shooting[s]] for s in spans]),
+    )  # fmt: skip
+    settings = session.settings
+    phases = parts_of(settings, first, last, "phase") if settings.phases else []
+    named = tuple(bucks.names) if scope.buck_ids is not None else ()
+    area = reach.spots[0].name
+    return Calendar(area, named, days, tuple(phases), _made(session, scope, first, last))
+
+
+def _span(scope: Scope, watching: Watching) -> tuple[date, date]:
+    """From the first night with a camera to the last, within the days asked for."""
+    both = [x for x in (watching.nights, watching.unsorted, watching.days) if len(x)]
+    if not both:
+        raise UsageError(f"no camera watched there: {scope.in_words()}", "ask for other days")
+    first, last = min(x[0] for x in both).item(), max(x[-1] for x in both).item()
+    return max(first, scope.first), min(last, scope.last)
+
+
+def _joined(parts: list[Times]) -> Times:
+    import numpy as np
+
+    return np.concatenate(parts) if parts else np.zeros(0, "datetime64[D]")
+
+
+def _days(
+    first: date, last: date, watching: Watching, visits: Times, lit: Times
+) -> tuple[CalendarDay, ...]:
+    import numpy as np
+
+    days = np.arange(np.datetime64(first, "D"), np.datetime64(last, "D") + 1)
+    watched = np.isin(days, watching.days) | np.isin(days, watching.nights)
+    unsorted = np.isin(days, watching.unsorted) & ~watched
+    counts, in_light = _counts(days, visits), _counts(days, lit)
+    states: list[DayState] = [
+        "watched" if w else "unsorted" if u else "not watched"
+        for w, u in zip(watched, unsorted, strict=True)
+    ]
+    found = zip(days.tolist(), states, counts.tolist(), in_light.tolist(), strict=True)
+    return tuple(CalendarDay(*one) for one in found)
+
+
+def _counts(days: Times, events: Times) -> npt.NDArray[np.int64]:
+    import numpy as np
+
+    at = (events.astype("datetime64[D]") - days[0]).astype(int)
+    return np.bincount(at[(at >= 0) & (at < len(days))], minlength=len(days))
+
+
+def _made(session: Session, scope: Scope, first: date, last: date) -> tuple[MadeWindow, ...]:
+    area = (scope.area_ids or ("",))[0]
+    given = {"area": area, "reach": scope.reach_m, "first": first, "last": last}
+    rows = session.con.execute(sql_text("calendar.sql"), given).fetchall()
+    return tuple(MadeWindow(*row) for row in rows)

@@ -1,0 +1,264 @@
+"""Asks all that a page about an area or a buck needs, and puts the page together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.answers.bedding import bedding
+from camsign.answers.calendar import calendar
+from camsign.answers.compare import compare
+from camsign.answers.ground import ground
+from camsign.answers.rivals import rivals
+from camsign.answers.scope import Scope, scope_of
+from camsign.answers.visits import visits
+from camsign.answers.when import when
+from camsign.errors import CamsignError, UsageError
+from camsign.flows.handover.best import best_pictures
+from camsign.flows.handover.pictures import drawn_anew
+from camsign.geo import area_centre, distance_bearing
+from camsign.logbook.moments import season_of, today
+from camsign.report import charts
+from camsign.report.nameless import aliases, nameless
+from camsign.report.page import Page, Picture, Section, Table, picture_of, write_page
+from camsign.report.propertymap import map_figure
+from camsign.report.style import day_words
+from camsign.sits.terrain import terrain_of
+from camsign.tags.bucks import BuckRow, find_buck, show_buck
+
+if TYPE_CHECKING:
+    from camsign.answers.ground import Ground
+    from camsign.answers.result import Figure
+    from camsign.answers.visits import Visits
+    from camsign.logbook.session import Session
+
+# Around an area so much is drawn of what lies there [m].
+_AROUND_M = 600.0
+_PICTURES, _WIDEST = 6, 900
+CAUTIONS = (
+    "Absence of pictures is not absence of the buck.",
+    "Shooting light and seasons are set by the law where you hunt: check them this year.",
+    "Wear a full-body harness, keep three points of contact, tell someone where you are.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Subject:
+    """What a page is about: an area or a buck, by id and name."""
+
+    kind: str
+    id: str
+    name: str
+
+
+def write_report(
+    session: Session,
+    names: list[str],
+    path: Path,
+    season: int | None = None,
+    no_places: bool = False,
+) -> Path:
+    """Write one self-contained page about areas and bucks, or about the whole property.
+
+    Args:
+        session: the open logbook.
+        names: of areas and bucks; none: which area deserves the sits.
+        path: the HTML file; it is replaced as a whole.
+        season: a hunting year; the latest with detections if None.
+        no_places: leave out every map, coordinate and name of a place or camera.
+
+    Raises:
+        UsageError: a name is neither an area nor a buck, or the page does not end in .html.
+    """
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"{path.name} is no page", "name the page last and end it in .html")
+    there = ground(session)
+    hidden = _aliases(there) if no_places else {}
+    subjects = [_subject(session, there, name) for name in names]
+    sections: list[Section] = [] if subjects else _property(session, there, season, hidden)
+    for one in subjects:
+        make = _of_area if one.kind == "area" else _of_buck
+        sections += make(session, there, one, season, hidden)
+    title = ", ".join(hidden.get(s.name, s.name) for s in subjects)
+    title = title or ("The property" if no_places else session.folder.root.resolve().name)
+    day = today(session.settings.tz)
+    about = "no places in it" if no_places else "with exact places: do not post it"
+    page = Page(title, f"Made {day_words(day)} by camsign, {about}.", sections, CAUTIONS)
+    return write_page(page, path)
+
+
+def _aliases(there: Ground) -> dict[str, str]:
+    cameras = sorted({c.name for c in there.cameras})
+    return aliases([a.name for a in there.areas], [p.name for p in there.places], cameras)
+
+
+def _subject(session: Session, there: Ground, name: str) -> _Subject:
+    for area in there.areas:
+        if name.casefold() in (area.name.casefold(), area.area_id):
+            return _Subject("area", area.area_id, area.name)
+    try:
+        found = find_buck(session, name)
+    except UsageError:
+        known = ", ".join(a.name for a in there.areas) or "none"
+        raise UsageError(f"{name!r} is no area and no buck", f"areas: {known}") from None
+    return _Subject("buck", found.buck_id, found.buck)
+
+
+def _property(
+    session: Session, there: Ground, season: int | None, hidden: dict[str, str]
+) -> list[Section]:
+    answer = nameless(compare(session, scope_of(session, season=season)), hidden)
+    best = answer.rows[0] if answer.rows else None
+    said = f"{best.area} first." if best else "There is no area to compare yet."
+    if best and best.tied_with:
+        said = f"{best.area} first, but too close to call with {', '.join(best.tied_with)}."
+    rows = [(r.area, _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
+             _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
+    head = ("area", "visits in shooting light per 10 days", "visits", "a bed?", "mature bucks",
+            "nights covered")  # fmt: skip
+    pictures = [picture_of(charts.areas_compared(answer), "the areas with how sure that is")]
+    pictures += _map(session, there, None, hidden)
+    return [Section("Which area deserves the sits", said, pictures, [Table(head, rows)],
+                    answer.why, answer.method)]  # fmt: skip
+
+
+def _of_area(
+    session: Session, there: Ground, one: _Subject, season: int | None, hidden: dict[str, str]
+) -> list[Section]:
+    scope = scope_of(session, None, [one.id], season=season)
+    bed = nameless(bedding(session, scope), hidden)
+    seen = nameless(visits(session, scope), hidden)
+    many = nameless(rivals(session, scope), hidden)
+    said = f"{bed.said} At least {many.minimum} mature bucks use it."
+    pictures = _map(session, there, one, hidden)
+    pictures += _calendar(session, scope, hidden)
+    pictures.append(picture_of(charts.rose(bed), "which way bucks go in and out"))
+    beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings, b.evenings) for b in bed.bucks]
+    tables = [Table(("buck", "a bed?", "days bedded", "mornings in", "evenings out"), beds),
+              _visit_table(seen)]  # fmt: skip
+    tables = [t for t in tables if t.rows]
+    return [Section(bed.area, said, pictures, tables, bed.why, bed.method)]
+
+
+def _of_buck(
+    session: Session, there: Ground, one: _Subject, season: int | None, hidden: dict[str, str]
+) -> list[Section]:
+    scope = scope_of(session, [one.id], season=season)
+    seen = nameless(visits(session, scope), hidden)
+    row = nameless(show_buck(session, one.id, season), hidden)
+    said = _who(row) + " " + _where(seen)
+    pictures = _faces(session, one, hidden)
+    best = visits(session, scope)
+    top = next((r.area for r in best.rows if r.visits), None)
+    if top:
+        at = replace(scope, area_ids=scope_of(session, None, [top]).area_ids)
+        times = nameless(when(session, at, test=False), hidden)
+        pictures.append(picture_of(charts.day_by_sun(times), "the hours of his visits by the sun"))
+        pictures.append(picture_of(charts.months(times), "his odds month by month"))
+        pictures += _calendar(session, at, hidden)
+    pictures += _years(session, one, hidden)
+    pictures += _map(session, there, None, hidden) if not hidden else []
+    return [Section(one.name, said, pictures, [_visit_table(seen)], seen.why, seen.method)]
+
+
+def _who(row: BuckRow) -> str:
+    age = f", {row.age.value:g} years old" if row.age.value is not None else ", of unknown age"
+    last = f"; last seen {day_words(row.last_seen)}" if row.last_seen else ""
+    return f"{row.buck}{age}{last}."
+
+
+def _where(seen: Visits) -> str:
+    came = [r for r in seen.rows if r.visits]
+    if not came:
+        return "Can't tell where he is: no sure picture near an area in these days."
+    parts = [f"{r.area}: {r.visits} visits ({r.day + r.gray} in shooting light)" for r in came]
+    return "; ".join(parts) + "."
+
+
+def _visit_table(seen: Visits) -> Table:
+    head = ("buck", "area", "visits", "in shooting light", "nights covered", "per 100 nights")
+    rows = [(r.buck, r.area or "", r.visits, r.day + r.gray, r.nights_watched,
+             _odds(r.per_100_nights, 0)) for r in seen.rows if r.visits]  # fmt: skip
+    return Table(head, rows)
+
+
+def _odds(number: Figure, digits: int) -> str:
+    if number.value is None or number.low is None or number.high is None:
+        return "can't tell"
+    a, b, c = (f"{n:.{digits}f}" for n in (number.value, number.low, number.high))
+    return f"{a} ({b} to {c})"
+
+
+def _calendar(session: Session, scope: Scope, hidden: dict[str, str]) -> list[Picture]:
+    try:
+        days = nameless(calendar(session, scope), hidden)
+    except CamsignError:
+        return []
+    return [picture_of(charts.calendar_chart(days), "visits day by day, unknown days apart")]
+
+
+def _years(session: Session, one: _Subject, hidden: dict[str, str]) -> list[Picture]:
+    """His last seasons side by side; nothing of one season alone."""
+    seasons = seasons_of(session, one.id)
+    if len(seasons) < 2:
+        return []
+    found = [(y, nameless(visits(session, scope_of(session, [one.id], season=y)), hidden))
+             for y in seasons]  # fmt: skip
+    return [picture_of(charts.years(one.name, found), "his seasons side by side")]
+
+
+def seasons_of(session: Session, buck_id: str) -> list[int]:
+    """Give the hunting years from a buck's first picture to his last, the latest four at most."""
+    row = session.con.execute(
+        "SELECT min(day), max(day) FROM detections d JOIN bucks_now n ON n.buck = d.buck_id"
+        " WHERE n.buck_id = ?",
+        [buck_id],
+    ).fetchone()
+    if row is None or row[0] is None:
+        return []
+    first, last = (season_of(day, session.settings.season_start) for day in row)
+    return list(range(max(first, last - 3), last + 1))
+
+
+def _map(
+    session: Session, there: Ground, one: _Subject | None, hidden: dict[str, str]
+) -> list[Picture]:
+    if hidden:
+        return []
+    shown = around(there, one.id) if one else there
+    land = terrain_of(session.folder)
+    day = today(session.settings.tz)
+    figure = map_figure(shown, one.name if one else "The property", None, land, day)
+    return [picture_of(figure, "the map")]
+
+
+def around(there: Ground, area_id: str, reach_m: float = _AROUND_M) -> Ground:
+    """Give the part of the ground around an area [m from its middle, beside its own size]."""
+    area = next(a for a in there.areas if a.area_id == area_id)
+    lat, lon = area_centre(area.area)
+
+    def near(at: tuple[float, float]) -> bool:
+        return float(distance_bearing(lat, lon, *at)[0]) <= reach_m
+
+    return replace(
+        there,
+        cameras=tuple(c for c in there.cameras if near((c.lat, c.lon))),
+        sign=tuple(s for s in there.sign if near((s.lat, s.lon))),
+        areas=tuple(a for a in there.areas if near(area_centre(a.area)) or a is area),
+        places=tuple(p for p in there.places if near((p.line[0][1], p.line[0][0]))),
+    )
+
+
+def _faces(session: Session, one: _Subject, hidden: dict[str, str]) -> list[Picture]:
+    """His best pictures, drawn anew so that nothing but their pixels is in the page."""
+    found = []
+    for best in best_pictures(session, one.id, _PICTURES):
+        try:
+            data = drawn_anew(session.folder.original(best.file).read_bytes(), _WIDEST)
+        except (OSError, ValueError):
+            continue
+        camera = hidden.get(best.camera, best.camera)
+        words = f"{one.name}, {day_words(best.local)}, {camera}"
+        found.append(Picture("image/jpeg", data, words, small=True))
+    return found

@@ -1,0 +1,90 @@
+"""Words on a map, each put where it covers neither a mark nor another word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from camsign.report.style import INK, PAPER
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.transforms import Bbox
+
+# Where a word may stand about its mark, best first: horizontal and vertical alignment.
+_SIDES = (
+    ("left", "center"), ("left", "bottom"), ("left", "top"), ("right", "center"),
+    ("center", "bottom"), ("center", "top"), ("right", "bottom"), ("right", "top"),
+)  # fmt: skip
+_TOWARD = {"left": 1, "center": 0, "right": -1, "bottom": 1, "top": -1}
+_DISTANCES = (8, 14, 22, 34)
+_LED = 18
+
+
+class Labels:
+    """Remembers what is covered already, in pixels of the picture."""
+
+    def __init__(self, axes: Axes) -> None:
+        self.axes = axes
+        figure: Any = axes.figure
+        self.renderer = figure.canvas.get_renderer()
+        self.taken: list[Bbox] = []
+
+    def keep_free(self, points: Iterable[tuple[float, float]], half: float = 6.0) -> None:
+        """Keep words off marks at places in the axes' own coordinates, half a mark wide [px]."""
+        from matplotlib.transforms import Bbox
+
+        for x, y in self.axes.transData.transform(list(points)):
+            self.taken.append(Bbox.from_extents(x - half, y - half, x + half, y + half))
+
+    def put(self, words: str, x: float, y: float, size: float = 9.0, **style: Any) -> None:
+        """Write words beside a place; a thin line leads to it where they stand far from it."""
+        best: tuple[float, int, tuple[str, str], Bbox] | None = None
+        note = self._note(words, x, y, size, style)
+        for away in _DISTANCES:
+            for side in _SIDES:
+                box = self._box(note, away, side)
+                cost = self._cost(box) + away / 100
+                if best is None or cost < best[0]:
+                    best = (cost, away, side, box)
+            if best is not None and best[0] < 1:
+                break
+        if best is None:
+            return
+        self._box(note, best[1], best[2])
+        self.taken.append(best[3])
+        if best[1] > _LED:
+            self._lead(note, x, y)
+
+    def _note(self, words: str, x: float, y: float, size: float, style: dict[str, Any]) -> Any:
+        from matplotlib.patheffects import withStroke
+
+        halo = [withStroke(linewidth=2.6, foreground=PAPER)]
+        given: dict[str, Any] = {
+            "color": INK,
+            "zorder": 9,
+            "path_effects": halo,
+            "linespacing": 1.25,
+        } | style
+        return self.axes.annotate(
+            words, (x, y), xytext=(0, 0), textcoords="offset points", fontsize=size, **given
+        )
+
+    def _box(self, note: Any, away: int, side: tuple[str, str]) -> Bbox:
+        across, up = side
+        note.set(ha=across, va=up)
+        note.xyann = (_TOWARD[across] * away, _TOWARD[up] * away)
+        found: Bbox = note.get_window_extent(self.renderer)
+        return found.padded(1.5)
+
+    def _cost(self, box: Bbox) -> float:
+        """How many marks and words it would cover; what leaves the map counts as much as five."""
+        inside = self.axes.get_window_extent(self.renderer)
+        out = box.x0 < inside.x0 or box.x1 > inside.x1 or box.y0 < inside.y0 or box.y1 > inside.y1
+        return float(sum(box.overlaps(other) for other in self.taken) + 5 * out)
+
+    def _lead(self, note: Any, x: float, y: float) -> None:
+        self.axes.annotate(
+            "", (x, y), xytext=note.xyann, textcoords="offset points", zorder=3,
+            arrowprops={"arrowstyle": "-", "color": INK, "lw": 0.5},
+        )  # fmt: skip

@@ -1,0 +1,49 @@
+"""Typed results without the names of places in them, for pages that are shown to others."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+_NUMBER = re.compile(r"-?\d{1,3}[.,]\d{4,}")
+
+
+def aliases(areas: Sequence[str], places: Sequence[str], cameras: Sequence[str]) -> dict[str, str]:
+    """Give every name of a place another: `area A`, `place 1`, `camera 1`."""
+    found = {name: f"area {_letter(i)}" for i, name in enumerate(areas)}
+    found |= {name: f"place {i}" for i, name in enumerate(places, 1)}
+    return found | {name: f"camera {i}" for i, name in enumerate(cameras, 1)}
+
+
+def nameless(value: T, names: Mapping[str, str]) -> T:
+    """Give a result in which each of `names` reads as its alias, and no number is a place."""
+    pattern = _pattern(names)
+    return _walk(value, names, pattern) if pattern else value
+
+
+def _pattern(names: Mapping[str, str]) -> re.Pattern[str] | None:
+    words = sorted(names, key=len, reverse=True)
+    joined = "|".join(re.escape(w) for w in words)
+    return re.compile(rf"(?<!\w)(?:{joined})(?!\w)", re.IGNORECASE) if words else None
+
+
+def _walk(value: Any, names: Mapping[str, str], pattern: re.Pattern[str]) -> Any:
+    if isinstance(value, str):
+        low = {name.lower(): alias for name, alias in names.items()}
+        return _NUMBER.sub("…", pattern.sub(lambda m: low[m[0].lower()], value))
+    if isinstance(value, tuple | list):
+        return type(value)(_walk(v, names, pattern) for v in value)
+    if isinstance(value, dict):
+        return {_walk(k, names, pattern): _walk(v, names, pattern) for k, v in value.items()}
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        said = {f.name: _walk(getattr(value, f.name), names, pattern)
+                for f in dataclasses.fields(value) if f.init}  # fmt: skip
+        return dataclasses.replace(value, **said)
+    return value
+
+
+def _letter(i: int) -> str:
+    return chr(ord("A") + i) if i < 26 else f"{i + 1}"

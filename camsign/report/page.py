@@ -1,0 +1,83 @@
+"""One self-contained page: no network, no script, good on a phone, on paper and in ten years."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camsign.logbook.placing import place
+from camsign.report.style import as_bytes
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture inside the page, with the words for who cannot see it; `small`: one of several."""
+
+    kind: str
+    data: bytes
+    words: str
+    small: bool = False
+
+    @property
+    def source(self) -> str:
+        """Give it as an address that holds all of it."""
+        return f"data:{self.kind};base64,{base64.b64encode(self.data).decode('ascii')}"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table: the words above its columns, and rows of what stands in them."""
+
+    head: Sequence[str]
+    rows: Sequence[Sequence[Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """An answer: `said` first, then pictures and tables, why, and how it was figured."""
+
+    title: str
+    said: str
+    pictures: Sequence[Picture]
+    tables: Sequence[Table]
+    why: Sequence[str]
+    method: str
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page: its title, a line about it, its answers, and what to be careful about."""
+
+    title: str
+    about: str
+    sections: Sequence[Section]
+    cautions: Sequence[str]
+
+
+def picture_of(figure: Figure, words: str) -> Picture:
+    """Give a figure as a picture for a page."""
+    return Picture("image/png", as_bytes(figure), words)
+
+
+def page_text(page: Page) -> str:
+    """Give the page as HTML."""
+    import jinja2
+
+    folder = Path(__file__).with_name("templates")
+    made = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(folder), autoescape=True, trim_blocks=True,
+        lstrip_blocks=True, undefined=jinja2.StrictUndefined,
+    )  # fmt: skip
+    return made.get_template("report.html").render(page=page)
+
+
+def write_page(page: Page, path: Path) -> Path:
+    """Write the page into a file, whole or not at all."""
+    place(path, page_text(page).encode(), read_only=False)
+    return path

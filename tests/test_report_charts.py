@@ -1,0 +1,215 @@
+"""Charts and the map, drawn from results made by hand and compared with pictures looked at before.
+
+The pictures lie in fixtures/charts; CAMSIGN_DRAW_AGAIN=1 writes them anew, to be looked at.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from camsign.answers.area_sign import AreaSign
+from camsign.answers.bedding import Bedding, Way, Ways
+from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
+from camsign.answers.chances import PartChance
+from camsign.answers.compare import Compare, Compared
+from camsign.answers.days import SeasonPart
+from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace
+from camsign.answers.result import Figure as Number
+from camsign.answers.result import Watch
+from camsign.answers.visits import VisitRow, Visits
+from camsign.answers.when import CurvePoint, Visit, When
+from camsign.errors import InputRefused, UsageError
+from camsign.geo import Circle
+from camsign.magnetism import declination_deg
+from camsign.report import charts
+from camsign.report.propertymap import map_figure
+from camsign.report.style import as_bytes, save
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+HERE = Path(__file__).resolve().parents[1] / "fixtures" / "charts"
+WATCH = Watch(("CAM01",), 60, 58, date(2025, 10, 1), date(2025, 11, 29))
+NOTHING = Number(None, None, None)
+DAY = datetime(2025, 10, 20, 10, tzinfo=UTC)
+
+
+def when_(shift: float = 0.0) -> When:
+    curve = [
+        CurvePoint(h, Number(v := 0.02 + 0.2 * (abs(h - 6 - shift) < 1.5), v / 2, v * 1.6))
+        for h in np.arange(0, 24, 0.5).tolist()
+    ]
+    seen = [
+        Visit(DAY, DAY, DAY, "CAM01", light, light == "day", rise + 60 * shift, sets, 5.0, 3)
+        for rise, sets, light in ((-20.0, -680.0, "gray"), (30.0, -630.0, "day"),
+                                  (35.0, -625.0, "day"), (900.0, 240.0, "dark"))
+    ]  # fmt: skip
+    parts = (
+        PartChance("October 2025", Number(0.12, 0.05, 0.25), 31, 0),
+        PartChance("November 2025", Number(0.4, 0.25, 0.6), 27, 14),
+    )
+    return When(
+        "Old Quarrel", "b-1", "Brindle Knob", "a-1", 60, (), (), NOTHING, 2, 1, 1, NOTHING, DAY, 3,
+        0, NOTHING, (), parts, (), tuple(curve), None, tuple(seen), WATCH, "", (),
+    )  # fmt: skip
+
+
+def calendar_(unsorted: int = 5) -> Calendar:
+    days = []
+    for i in range(60):
+        state = "watched" if i < 40 else "unsorted" if i < 40 + unsorted else "not watched"
+        came = state == "watched" and i % 7 == 3
+        lit = int(came and i % 14 == 3)
+        days.append(CalendarDay(date(2025, 10, 1) + timedelta(i), state, 2 * came, lit))
+    phases = (SeasonPart("lull", date(2025, 10, 1), date(2025, 10, 24)),
+              SeasonPart("rut", date(2025, 10, 25), date(2025, 11, 29)))  # fmt: skip
+    made = (MadeWindow("rub", date(2025, 10, 5), date(2025, 10, 19)),)
+    return Calendar("Brindle Knob", ("Old Quarrel",), tuple(days), phases, made)
+
+
+def bedding_(turn: float = 0.0) -> Bedding:
+    ways = Ways((Way("CAM01", Number(210.0 + turn, 190.0 + turn, 235.0 + turn), 9),),
+                (Way("CAM01", Number(35.0, 350.0, 60.0), 6),))  # fmt: skip
+    sign = AreaSign.__new__(AreaSign)
+    return Bedding("Brindle Knob", "a-1", 50, (), 0, 0, sign, "likely", "", "", ways, WATCH, "", ())
+
+
+def compare_() -> Compare:
+    rows = [
+        Compared(name, f"a-{rank}", "bedding", rank, (), rate, n, n, 0, NOTHING, "likely", NOTHING,
+                 0.0, None, None, 1, 50, ())
+        for rank, name, rate, n in ((1, "Brindle Knob", Number(4.0, 2.5, 6.1), 20),
+                                    (2, "Spruce Shelf", Number(1.0, 0.2, 2.9), 4),
+                                    (3, "Lantern Swale", NOTHING, 0))
+    ]  # fmt: skip
+    return Compare(tuple(rows), {}, "", ())
+
+
+def years_() -> Figure:
+    found = []
+    for season, rate in ((2024, Number(10.0, 4.0, 22.0)), (2025, Number(31.0, 18.0, 50.0))):
+        row = VisitRow(
+            buck="Old Quarrel", buck_id="b-1", area="Brindle Knob", area_id="a-1", visits=12,
+            nights_seen=10, nights_watched=60, on_watch=12, per_100_nights=rate,
+            per_100_nights_poisson=rate, trend=NOTHING, day=6, gray=3, dark=3,
+            shooting_light=NOTHING, daylight=NOTHING, days_between_median=NOTHING, first_seen=None,
+            last_seen=None, unidentified=0, doubtful_time=0, weak_times=0, why=(),
+        )  # fmt: skip
+        found.append((season, Visits((row,), {"Brindle Knob": WATCH}, "", ())))
+    return charts.years("Old Quarrel", found)
+
+
+def ground_() -> Ground:
+    cameras = (CameraOrSign("d-1", "CAM01", "camera", 44.6, -71.2, 125.0),)
+    sign = tuple(
+        CameraOrSign(f"s-{i}", f"s-{i}", kind, 44.6 + 0.0006 * i, -71.2 + 0.0009 * i, 40.0 * i,
+                     date(2025, 11, 1), fresh=i % 2 == 0)
+        for i, kind in enumerate(("rub", "scrape", "bed", "shed"), 1)
+    )  # fmt: skip
+    areas = (NamedArea("a-1", "Brindle Knob", "bedding", Circle(44.602, -71.198, 90.0)),)
+    places = (NamedPlace("p-1", "Ledge Pine", "stand", ((-71.1985, 44.6005),)),)
+    return Ground(cameras, sign, areas, places, "imperial")
+
+
+DRAWN: dict[str, Callable[[], Figure]] = {
+    "day": lambda: charts.day_by_sun(when_()),
+    "months": lambda: charts.months(when_()),
+    "calendar": lambda: charts.calendar_chart(calendar_()),
+    "rose": lambda: charts.rose(bedding_()),
+    "areas": lambda: charts.areas_compared(compare_()),
+    "years": years_,
+    "map": lambda: map_figure(ground_(), "Gore", {"a-1": "He beds here"}, None, date(2025, 11, 1)),
+}
+OTHERS: dict[str, Callable[[], Figure]] = {
+    "day": lambda: charts.day_by_sun(when_(3.0)),
+    "calendar": lambda: charts.calendar_chart(calendar_(12)),
+    "rose": lambda: charts.rose(bedding_(60.0)),
+}
+MOST = 0.0015
+
+
+def small(figure: Figure) -> np.ndarray:
+    """A figure at a third of its size, in gray: what stays of it in black and white."""
+    picture = Image.open(io.BytesIO(as_bytes(figure))).convert("L")
+    return np.asarray(
+        picture.resize((picture.width // 3, picture.height // 3), Image.Resampling.BOX)
+    )
+
+
+def apart(one: np.ndarray, other: np.ndarray) -> float:
+    assert one.shape == other.shape
+    return float(np.abs(one.astype(float) - other.astype(float)).mean() / 255)
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_a_picture_is_as_it_was_looked_at(name: str) -> None:
+    path, now = HERE / f"{name}.png", small(DRAWN[name]())
+    if os.environ.get("CAMSIGN_DRAW_AGAIN"):
+        Image.fromarray(now).save(path, optimize=True)
+    was = np.asarray(Image.open(path))
+    assert apart(now, was) < MOST
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_other_numbers_make_another_picture(name: str) -> None:
+    assert apart(small(OTHERS[name]()), np.asarray(Image.open(HERE / f"{name}.png"))) > MOST
+
+
+def test_unknown_days_look_like_no_other_day() -> None:
+    """In gray: a day not watched, one not sorted, and one watched without a picture."""
+    from matplotlib.patches import Rectangle
+
+    axes = charts.calendar_chart(calendar_()).axes[0]
+    looks = {(p.get_facecolor(), p.get_hatch()) for p in axes.patches if isinstance(p, Rectangle)}
+    assert len(looks) == 5
+    assert sum(t.get_text() == "?" for t in axes.texts) == 5
+
+
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
+def test_a_picture_is_written_the_same_each_time(tmp_path: Path, ending: str) -> None:
+    one, two = (save(DRAWN["areas"](), tmp_path / f"{n}.{ending}") for n in "ab")
+    assert one.read_bytes() == two.read_bytes()
+    head = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[ending]
+    assert one.read_bytes().startswith(head)
+
+
+def test_another_ending_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="is no picture"):
+        save(DRAWN["areas"](), tmp_path / "a.jpg")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_word_on_the_map_lies_on_a_mark_or_another_word() -> None:
+    figure = DRAWN["map"]()
+    axes = figure.axes[0]
+    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    names = {"CAM01", "Ledge Pine", "Brindle Knob · bedding\nHe beds here"}
+    words = [t.get_window_extent(renderer) for t in axes.texts if t.get_text() in names]
+    assert len(words) == 3
+    assert not any(a.overlaps(b) for i, a in enumerate(words) for b in words[i + 1 :])
+    marks = [p for c in axes.collections for p in axes.transData.transform(c.get_offsets())]
+    assert not any(w.contains(x, y) for w in words for x, y in marks if np.isfinite((x, y)).all())
+
+
+def test_the_map_shows_both_norths() -> None:
+    """The value is that of camsign.magnetism, held against NOAA's in test_sign_magnetism."""
+    figure = DRAWN["map"]()
+    told = [t.get_text() for t in figure.axes[0].texts]
+    assert "N" in told
+    assert "M" in told
+    east = declination_deg(44.6012, -71.1982, date(2025, 11, 1))
+    assert f"compass {-east:.0f}° W" in told
+
+
+def test_nothing_to_map_is_said() -> None:
+    with pytest.raises(InputRefused, match="nothing to map"):
+        map_figure(Ground((), (), (), ()), "Gore")

@@ -1,0 +1,170 @@
+"""Pages to keep, print and carry: whole in one file, and without places where that is asked."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from camsign.cli.app import run
+from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft, Shorthand
+from camsign.flows.fieldwork.signwords import SignDraft
+from camsign.logbook.settings import Settings
+from camsign.report.fieldform import EXAMPLES, form_text
+from camsign.report.nameless import aliases, nameless
+from camsign.report.page import Page, Section, Table, page_text
+
+BOOK = Path(__file__).resolve().parents[1] / "fixtures" / "logbooks" / "quiet-ridge"
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    home = tmp_path_factory.mktemp("report")
+    shutil.copytree(BOOK, home / "quiet-ridge")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CAMSIGN_CACHE", str(home / "cache"))
+        patch.setenv("CAMSIGN_CONFIG", str(home / "config"))
+        patch.setenv("CAMSIGN_LOGBOOK", str(home / "quiet-ridge"))
+        yield home
+
+
+@pytest.fixture(autouse=True)
+def _its_own(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, value in (("CACHE", "cache"), ("CONFIG", "config"), ("LOGBOOK", "quiet-ridge")):
+        monkeypatch.setenv(f"CAMSIGN_{name}", str(book / value))
+
+
+class Reader(HTMLParser):
+    """What a page refers to, and its words."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.outside: list[str] = []
+        self.tags: set[str] = set()
+        self.words: list[str] = []
+        self.images: list[dict[str, str | None]] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        given = dict(attrs)
+        if tag == "img":
+            self.images.append(given)
+        self.outside += [v for k in ("src", "href") if (v := given.get(k)) and v[:5] != "data:"]
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+
+def names(book: Path) -> tuple[list[str], list[str], list[str]]:
+    """Areas, bucks and cameras of the old logbook."""
+    from camsign.derive.opening import open_logbook
+    from camsign.logbook.folder import Folder
+
+    with open_logbook(Folder(book / "quiet-ridge")) as s:
+        areas, bucks, cameras = (
+            [row[0] for row in s.con.execute(sql).fetchall()]
+            for sql in ("SELECT name FROM areas_now ORDER BY 1",
+                        "SELECT DISTINCT n.name FROM bucks_now n JOIN detections d"
+                        " ON d.buck_id = n.buck ORDER BY 1",
+                        "SELECT DISTINCT camera FROM deployments")
+        )  # fmt: skip
+    return areas, bucks, cameras
+
+
+def test_a_page_is_whole_in_itself_and_answers_first(book: Path) -> None:
+    areas, bucks, _ = names(book)
+    path = book / "page.html"
+    assert run(["report", areas[0], bucks[0], str(path)]) in (0, 1)
+    text = path.read_text("utf-8")
+    page = Reader(text)
+    assert page.outside == []
+    assert not page.tags & {"script", "link", "iframe", "object", "base"}
+    assert "default-src 'none'" in text
+    assert all(image.get("alt") for image in page.images)
+    assert len(page.images) >= 3
+    assert areas[0] in "".join(page.words)
+    assert text.index('class="said"') < text.index("<h3>Why") < text.index("How this was figured")
+    assert "Absence of pictures is not absence of the buck." in text
+
+
+def test_a_page_without_places_has_no_name_no_map_and_no_number_of_one(book: Path) -> None:
+    areas, bucks, cameras = names(book)
+    path = book / "vague.html"
+    assert run(["report", "--no-places", areas[0], bucks[0], str(path)]) in (0, 1)
+    page = Reader(path.read_text("utf-8"))
+    words = " ".join(page.words) + " ".join(i["alt"] or "" for i in page.images)
+    for name in (*areas, *cameras, "quiet-ridge"):
+        assert name not in words
+    assert "the map" not in words.lower()
+    assert not re.search(r"-?\d{2,3}\.\d{3,}", re.sub(r"\d+ %", "", words))
+    assert "area A" in words
+    assert bucks[0] in words
+
+
+def test_a_page_that_is_not_called_html_is_refused(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["report", "page.html", str(book / "x")]) == 2
+    assert "name the page last and end it in .html" in capsys.readouterr().err
+    assert run(["report", "Nowhere", str(book / "x.html")]) == 2
+    assert "is no area and no buck" in capsys.readouterr().err
+    assert not list(book.glob("x*"))
+
+
+def test_charts_and_maps_are_drawn_by_their_words(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    areas, bucks, _ = names(book)
+    who = ["--area", areas[0], "--buck", bucks[0]]
+    for what in ("months", "calendar", "areas", "years"):
+        assert run(["chart", what, str(book / f"{what}.png"), *who]) in (0, 1)
+        assert (book / f"{what}.png").stat().st_size > 5000
+    assert run(["map", str(book / "m.svg"), "--area", areas[0]]) in (0, 1)
+    assert run(["chart", "day", str(book / "d.png")]) == 2
+    assert "this chart is of one buck; name it with --buck" in capsys.readouterr().err
+    assert run(["chart", "pie", str(book / "d.png")]) == 2
+
+
+def test_names_and_places_are_taken_out_wherever_they_stand() -> None:
+    hidden = aliases(["Brindle Knob", "Brindle"], ["Ledge Pine"], ["CAM1", "CAM12"])
+    said = nameless(
+        ("In brindle knob, by CAM12 at 44.61234,-71.2", {"Ledge Pine": ["CAM1"]}), hidden
+    )
+    assert said == ("In area A, by camera 2 at …,-71.2", {"place 1": ["camera 1"]})
+
+
+def test_what_people_wrote_cannot_become_part_of_the_page() -> None:
+    bad = '<script>alert(1)</script>"'
+    page = Page(bad, bad, [Section(bad, bad, (), [Table((bad,), [(bad,)])], (bad,), bad)], (bad,))
+    assert "script" not in Reader(page_text(page)).tags
+
+
+def test_every_line_of_the_form_is_read_as_it_is_meant() -> None:
+    for units, lines in EXAMPLES.items():
+        reader = Shorthand(Settings(id="w", tz="UTC", units=units), ["CAM07"])
+        rub, bare, scrape, bed, camera, stand, area = map(reader.read, lines)
+        assert isinstance(rub, SignDraft)
+        assert isinstance(bare, SignDraft)
+        assert rub.kind == "rub" and rub.species == "alder" and rub.state == "fresh"
+        assert rub.heading is not None and (rub.heading.bearing.deg, rub.heading.bare) == (
+            45.0,
+            False,
+        )
+        assert bare.heading is not None and (bare.heading.bearing.deg, bare.heading.bare) == (
+            225.0,
+            True,
+        )
+        assert 0.85 < rub.measures["top_m"] < 0.87
+        assert isinstance(scrape, SignDraft) and scrape.kind == "scrape"
+        assert isinstance(bed, SignDraft) and 1.2 < bed.measures["length_m"] < 1.3
+        assert isinstance(camera, CameraDraft)
+        assert isinstance(stand, PlaceDraft)
+        assert isinstance(area, AreaDraft) and area.kind == "bedding"
+        text = form_text(units)  # type: ignore[arg-type]
+        assert all(line in text for line in lines)
+        assert Reader(text).outside == []
