@@ -16,7 +16,7 @@ import pytest
 from answers_world import World
 
 from camsign.api import Logbook
-from camsign.cli import asking, choosing, judging, timing
+from camsign.cli import command as commands
 from camsign.cli.app import run
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
@@ -63,8 +63,7 @@ def show(
     def opened(_: Any) -> Iterator[Session]:
         yield session
 
-    for module in (asking, choosing, judging, timing):
-        monkeypatch.setattr(module, "logbook", opened)
+    monkeypatch.setattr(commands, "logbook", opened)
 
     def command(*words: str, code: int = 0) -> str:
         assert run(list(words)) == code
@@ -102,7 +101,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "rivals": (
         ("rivals", BENCH),
-        ("at least 2 mature bucks", "of the 2 mature bucks known", "who gives way"),
+        ("At least 2 mature bucks use", "of 2 known bedded there", "who gives way"),
     ),
     "makers": (("makers", "s-rub"), ("Split Brow", "a buck not tagged", "46 yd off")),
     "compare": (("compare",), (BENCH, "Far Knob", "not watched at all, so placed last")),
@@ -114,14 +113,26 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 @pytest.mark.parametrize("name", COMMANDS)
 def test_words_json_and_csv_say_the_same(name: str, show: Show) -> None:
     words, expected = COMMANDS[name]
-    text = show(*words)
+    text = show(*words, *([] if name == "sql" else ["--why"]))
     for part in expected:
         assert part in text, text
     given = json.loads(show(*words, "--json"))
     rows = list(csv.DictReader(io.StringIO(show(*words, "--csv"))))
-    table = given if isinstance(given, list) else given[TABLES[name]]
+    table = given[TABLES.get(name, "rows")]
     assert len(rows) == len(table) > 0
     assert all(None not in row.values() for row in rows)
+
+
+@pytest.mark.parametrize("name", [name for name in COMMANDS if name != "sql"])
+def test_an_answer_comes_first_and_its_reasons_are_few(name: str, show: Show) -> None:
+    words, _ = COMMANDS[name]
+    said = json.loads(show(*words, "--json"))["said"]
+    short, whole = show(*words), show(*words, "--why")
+    for text in (short, whole):
+        assert text.splitlines()[0].endswith(said), text
+    reasons = short.split("\nWhy\n")[1].splitlines()
+    assert 1 <= len(reasons) - 1 <= 5 and reasons[-1].startswith("--why gives")
+    assert "How this was figured: " in whole and "How this was figured" not in short
 
 
 TABLES = {"when": "visits", "bedding": "bucks", "rivals": "known", "makers": "makers"}
@@ -146,15 +157,15 @@ def test_mature_is_a_bound_of_every_answer_that_asks_for_it(show: Show) -> None:
 def test_a_ratio_to_days_on_which_he_was_never_seen(show: Show) -> None:
     (row,) = json.loads(
         show("visits", "--buck", "Split Brow", "--area", BENCH, "--against", "2025", "--json")
-    )
+    )["rows"]
     assert row["ratio"]["value"] == pytest.approx(1, rel=0.02)
     words = ("visits", "--buck", "Split Brow", "--area", BENCH, "--json", "--against")
-    (row,) = json.loads(show(*words, "2025-10-28..2025-11-09"))
+    (row,) = json.loads(show(*words, "2025-10-28..2025-11-09"))["rows"]
     assert row["ratio"]["value"] > 5
     assert row["ratio"]["low"] > 0.9
-    (row,) = json.loads(show(*words, "Far Knob"))
+    (row,) = json.loads(show(*words, "Far Knob"))["rows"]
     assert row["ratio"]["value"] is None
-    for row in json.loads(show("visits", "--against", BENCH, "--json")):
+    for row in json.loads(show("visits", "--against", BENCH, "--json"))["rows"]:
         itself = row["area"] == BENCH
         assert itself == (row["ratio"]["value"] is None and row["ratio"]["low"] is None)
 

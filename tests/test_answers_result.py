@@ -41,6 +41,10 @@ class _Some(Answer):
     method: str
     why: tuple[str, ...]
 
+    @property
+    def said(self) -> str:
+        return "So it is."
+
 
 ROW = _Row("a", Figure(1.0, 0.5, None, n=3), datetime(2025, 11, 3, 6, 40, tzinfo=UTC), ("x", "y"))
 WATCH = Watch(("CAM01",), 3, 2, date(2025, 11, 1), date(2025, 11, 3))
@@ -69,7 +73,7 @@ def test_flat_rows_have_an_estimate_as_three_cells_and_reasons_as_text() -> None
 def test_json_is_what_json_knows() -> None:
     answer = _Some((ROW,), WATCH, "by hand", ("because",))
     text = json.dumps(answer.to_json())
-    assert json.loads(text)[0]["seen"] == "2025-11-03T06:40:00+00:00"
+    assert json.loads(text)["rows"][0]["seen"] == "2025-11-03T06:40:00+00:00"
     frame = answer.to_frame()
     assert list(frame.columns)[:2] == ["name", "rate"]
     assert frame.attrs["watch"]["first"] == "2025-11-01"

@@ -38,7 +38,11 @@ def said(capsys: pytest.CaptureFixture[str]) -> Run:
         assert run(given) == code, capsys.readouterr()
         out = capsys.readouterr()
         assert "Traceback" not in out.err
-        return json.loads(out.out) if as_json else out.out
+        if not as_json:
+            return out.out
+        told = json.loads(out.out)
+        assert told["schema"] == 1
+        return told.get("rows", told)
 
     return command
 

@@ -172,12 +172,12 @@ def test_a_correction_is_named_and_taken_back(
     assert run(["clock", "set", "CAM01", "--shift", "1h"]) == 0
     capsys.readouterr()
     assert run(["clock", "list", "--json"]) == 0
-    fix = json.loads(capsys.readouterr().out)[0]["clock_fix"]
+    fix = json.loads(capsys.readouterr().out)["rows"][0]["clock_fix"]
     assert run(["clock", "remove", "no such"]) == USAGE
     assert run(["clock", "remove", fix[:6]]) == 0
     assert "2 frames" in capsys.readouterr().out
     assert run(["clock", "list", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out) == []
+    assert json.loads(capsys.readouterr().out)["rows"] == []
 
 
 def test_what_nobody_foresaw_is_one_line_and_a_developer_gets_all(
@@ -220,7 +220,7 @@ def test_a_disk_without_space_for_the_database_is_named_and_nothing_is_lost(
     assert "{" not in line and "Error" not in line
     capsys.readouterr()
     assert run(["buck", "list", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)[0]["buck"] == "Burr"
+    assert json.loads(capsys.readouterr().out)["rows"][0]["buck"] == "Burr"
 
 
 def test_settings_that_changed_are_named_once(

@@ -41,7 +41,7 @@ def test_a_file_is_taken_whole_and_only_once(
 def test_waypoints_are_read_in_the_fields_shorthand(capsys: pytest.CaptureFixture[str]) -> None:
     taken(capsys, "sign", "import", str(FIELD / "sign.gpx"))
     assert run(["sign", "list", "--json"]) == 0
-    rows = json.loads(capsys.readouterr().out)
+    rows = json.loads(capsys.readouterr().out)["rows"]
     alder = next(r for r in rows if r["species"] == "alder" and r["travel_deg"] == 292.5)
     assert alder["kind"] == "rub"  # "rub alder 3in top 40in wet WNW"
     assert alder["measures"]["top_m"] == pytest.approx(40 * 0.0254, abs=0.001)

@@ -14,6 +14,7 @@ from pixels_world import put_shots
 from scenes import Shot, season
 
 import camsign
+from camsign.answers.result import Figure
 from camsign.cli.app import run
 from camsign.cli.show import put_csv
 from camsign.logbook.folder import Folder
@@ -42,7 +43,7 @@ def _here(home: Folder, monkeypatch: pytest.MonkeyPatch) -> None:
 def listed(capsys: pytest.CaptureFixture[str], *words: str) -> list[dict[str, Any]]:
     capsys.readouterr()
     assert run(["frames", *words, "--json"]) == 0
-    given: list[dict[str, Any]] = json.loads(capsys.readouterr().out)
+    given: list[dict[str, Any]] = json.loads(capsys.readouterr().out)["rows"]
     return given
 
 
@@ -156,6 +157,6 @@ def test_tables_without_rows_keep_their_columns(
 
 def test_csv_has_a_column_for_whatever_any_row_says(capsys: pytest.CaptureFixture[str]) -> None:
     capsys.readouterr()
-    put_csv([{"a": 1}, {"a": 2, "b": {"value": 3, "low": 1, "high": 4, "n": 5}}])
+    put_csv([{"a": 1}, {"a": 2, "b": Figure(3, 1, 4, 5)}])
     lines = capsys.readouterr().out.splitlines()
     assert lines == ["a,b,b_low,b_high,b_n", "1,,,,", "2,3,1,4,5"]

@@ -33,7 +33,7 @@ def test_nothing_is_taken_before_it_is_agreed(capsys: pytest.CaptureFixture[str]
     assert run(["import", str(FIELD)]) == 0
     assert "Nothing was taken" in capsys.readouterr().out
     assert run(["sign", "list", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out) == []
+    assert json.loads(capsys.readouterr().out)["rows"] == []
 
 
 def test_agreed_it_is_taken_once(capsys: pytest.CaptureFixture[str]) -> None:

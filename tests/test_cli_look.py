@@ -64,7 +64,8 @@ Captured = pytest.CaptureFixture[str]
 def said(capsys: Captured, *words: str, code: int = 0) -> Any:
     capsys.readouterr()
     assert run([*words, "--json"]) == code, capsys.readouterr()
-    return json.loads(capsys.readouterr().out)
+    told = json.loads(capsys.readouterr().out)
+    return told.get("rows", told)
 
 
 def the_card(home: Folder) -> Path:
@@ -168,7 +169,7 @@ def test_a_detector_raises_frames_outlives_the_cache_and_names_no_species(
     capsys.readouterr()
     assert run(["frames", "--json"]) == 0
     shown = capsys.readouterr().out
-    assert {r["frame"]: r for r in json.loads(shown)} == after
+    assert {r["frame"]: r for r in json.loads(shown)["rows"]} == after
     assert run(words) == 0
     assert run(["frames", "--limit", "99"]) == 0
     shown += capsys.readouterr().out

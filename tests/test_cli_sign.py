@@ -27,7 +27,11 @@ def said(
         assert run([*words, "--json"] if as_json else words) == code
         out = capsys.readouterr()
         assert "Traceback" not in out.err
-        return json.loads(out.out) if as_json else out.out + out.err
+        if not as_json:
+            return out.out + out.err
+        told = json.loads(out.out)
+        assert told.pop("schema") == 1
+        return told.get("rows", told)
 
     return command
 

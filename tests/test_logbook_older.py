@@ -99,7 +99,10 @@ def test_it_answers_the_same_and_no_line_is_left_out(
     out = capsys.readouterr()
     assert out.err == ""
     then = compared(question, GOLDEN["asked"][question])
-    now = compared(question, json.loads(out.out))
+    told = json.loads(out.out)
+    if isinstance(GOLDEN["asked"][question], list) and isinstance(told, dict):
+        told = told["rows"]  # lists lie in an object now, beside the schema's version
+    now = compared(question, told)
     assert then == like(now, then)
 
 

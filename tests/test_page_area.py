@@ -127,11 +127,11 @@ def test_whiskers_stay_on_their_axis_and_in_order(found: list[Figure]) -> None:
 
 
 def test_figures_in_words() -> None:
-    assert in_words(Figure(30.75, 12.7, 55.9)) == "31 (13 to 56)"
-    assert in_words(Figure(0.0, 0.0, None)) == "0 (0 to any)"
+    assert in_words(Figure(30.75, 12.7, 55.9)) == "31 (13–56)"
+    assert in_words(Figure(0.0, 0.0, None)) == "0 (0–no limit)"
     assert in_words(Figure(None, None, None)) == "–"
-    assert in_words(Figure(0.1563, 0.0477, 0.304), 100, " %") == "16 % (4.8 to 30)"
-    assert in_words(Figure(2.0, 2.0, 3.0)) == "2 (2 to 3)"
+    assert in_words(Figure(0.1563, 0.0477, 0.304), 100, " %") == "16 % (4.8–30)"
+    assert in_words(Figure(2.0, 2.0, 3.0)) == "2 (2–3)"
 
 
 def test_an_answer_is_computed_once_until_the_logbook_says_something_new() -> None:

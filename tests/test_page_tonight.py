@@ -81,7 +81,7 @@ def test_it_says_what_the_command_says(book: Book, server: Running) -> None:
     with open_logbook(book.folder) as session:
         own = tonight(session, DAY, typed_sky("90", 6 * 0.44704, 0.5), morning=True)
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
-    assert got["verdict"] == own.verdict and got["verdict"].startswith("Sit <b>Pine</b>")
+    assert got["verdict"] == own.said and got["verdict"].startswith("Sit <b>Pine</b>")
     assert [row["stand"] for row in got["stands"]] == [row.stand for row in own.stands]
     assert [row["scent"] for row in got["stands"]] == [row.scent for row in own.stands]
     first = got["stands"][0]

@@ -145,7 +145,7 @@ def test_what_waits_for_a_look_is_seen_on_a_sheet_taken_as_nothing_at_once_and_t
     (found,) = scored(folder)
     home, sheet = ["--logbook", str(folder.root)], tmp_path / "look.jpg"
     assert run([*home, "frames", "--look-first", "--sheet", str(sheet), "--json"]) == 0
-    assert len(json.loads(capsys.readouterr().out)) == found.look_first
+    assert len(json.loads(capsys.readouterr().out)["rows"]) == found.look_first
     picture = cv2.imread(str(sheet))
     assert picture.shape[1] > picture.shape[0] / 10
     assert run([*home, "tag", "nothing", "--look-first", "--camera", "CAM01"]) == 0

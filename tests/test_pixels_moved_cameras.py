@@ -78,7 +78,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Folder:
 def listed(capsys: pytest.CaptureFixture[str], home: Folder, *words: str) -> Any:
     capsys.readouterr()
     assert run(["--logbook", str(home.root), "cards", "moved", *words, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
+    return json.loads(capsys.readouterr().out)["rows"]
 
 
 def test_both_lights_tell_of_one_move_in_the_narrower_span(

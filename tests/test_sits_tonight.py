@@ -72,7 +72,7 @@ def test_the_stand_on_his_way_wins_on_a_wind_that_blows_on_past() -> None:
     assert low is not None and value is not None and high is not None
     assert 0 < low < value < high <= 1
     assert value > 3 * (answer.stands[1].chance.value or 0)
-    assert answer.verdict.startswith("Sit East pine: about 1 chance in")
+    assert answer.said.startswith("Sit East pine: about 1 chance in")
 
 
 def test_the_wrong_wind_says_stay_out() -> None:
@@ -82,7 +82,7 @@ def test_the_wrong_wind_says_stay_out() -> None:
     (row,) = answer.stands
     assert row.scent == "blown"
     assert answer.stay_out
-    assert answer.verdict.startswith("Stay out")
+    assert answer.said.startswith("Stay out")
 
 
 def test_a_calm_is_no_wind_to_hunt_near_a_bed() -> None:
@@ -122,13 +122,13 @@ def test_turning_the_wind_asks_the_logbook_nothing_anew() -> None:
     session.con.close()
     for wind, answer in asked.items():
         assert answer_of(known, scenes_of(known, typed_sky(wind, 4.0, 0.5))) == answer
-    assert asked["W"].verdict != asked["E"].verdict
+    assert asked["W"].said != asked["E"].verdict
 
 
 def test_nobody_known_near_the_stands_is_no_call() -> None:
     world = _world()
     _stand(world, "Far away", (3000, 0))
-    assert _ask(world.session(), "W").verdict.startswith("Can't call it")
+    assert _ask(world.session(), "W").said.startswith("Can't call it")
 
 
 def test_a_young_buck_is_not_asked_for_unless_named() -> None:

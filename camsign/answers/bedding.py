@@ -113,7 +113,6 @@ class Bedding(Answer):
 
     TABLE: ClassVar[str] = "bucks"
     ROW: ClassVar[type] = BeddedBuck
-    LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("area",)
 
     area: str
@@ -167,7 +166,6 @@ def bedding(
     wanted = known.wanted(watching, scope)
     seen = detections_of(session, scope, reach, bucks)
     why = [
-        f"{rules.SAID[word]}: {rule}",
         *(f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended),
         *_verdict_why(found, word, sign, watching, reach),
     ]

@@ -46,6 +46,18 @@ class Span:
     chance: Figure
     days: int
 
+    def in_words(self) -> str:
+        """Write the hour: "30 min before sunset to 30 min after sunset"."""
+        return " to ".join(_from(m, self.anchor) for m in (self.from_minutes, self.to_minutes))
+
+
+def _from(minutes: int, anchor: str) -> str:
+    if not minutes:
+        return anchor
+    hours, rest = divmod(abs(minutes), 60)
+    said = " ".join(x for x in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if x)
+    return f"{said} {'before' if minutes < 0 else 'after'} {anchor}"
+
 
 @dataclass(frozen=True, slots=True)
 class Calibration:

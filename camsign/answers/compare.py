@@ -101,6 +101,23 @@ class Compare(Answer):
     method: str
     why: tuple[str, ...]
 
+    @property
+    def said(self) -> str:
+        """Say in a sentence which area is best, or that nobody can tell."""
+        best = self.rows[0] if self.rows else None
+        if not any(one.nights_watched for one in self.watch.values()):
+            return f"Can't tell yet: {THIN}. No night was covered and sorted in these days."
+        if best is None or not best.visits:
+            return "Can't tell yet: no area has a picture in shooting light in these days."
+        rate = best.shooting_light_visits_per_10_days.value
+        if rate is None:
+            return f"Can't tell yet: no day at {best.area} is known to have been watched."
+        tied = f", too close to call with {', '.join(best.tied_with)}" if best.tied_with else ""
+        return (
+            f"{best.area} first{tied}: about {rate:.1f} visits in shooting light in 10 days "
+            f"({best.visits} seen: {best.day} by day, {best.gray} in gray light)."
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Asked:

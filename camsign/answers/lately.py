@@ -10,7 +10,7 @@ from camsign.answers.detections import DAY, SURE, bucks_of, detections_of
 from camsign.answers.mature import mature_of
 from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, Answer, Watch, reasons
+from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, reasons
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
@@ -58,6 +58,23 @@ class Lately(Answer):
     watch: dict[str, Watch]
     method: str
     why: tuple[str, ...]
+
+    @property
+    def said(self) -> str:
+        """Say in a sentence what is hot, or that nothing is known to be."""
+        if self.rows:
+            best = self.rows[0]
+            bucks = f"; {', '.join(best.bucks)} in shooting light" if best.bucks else ""
+            return (
+                f"{best.area} is the freshest: latest {best.latest}, "
+                f"{counted(best.fresh_sign, 'fresh sign')}{bucks}."
+            )
+        if not any(one.nights_watched for one in self.watch.values()):
+            return (
+                f"Can't tell: {THIN}. No night was covered and sorted from {self.first} to "
+                f"{self.last}, and no sign looked fresh."
+            )
+        return f"Nothing hot from {self.first} to {self.last}; {ABSENCE}."
 
 
 def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None = None) -> Lately:

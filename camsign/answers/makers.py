@@ -68,7 +68,6 @@ class Makers(Answer):
 
     TABLE: ClassVar[str] = "makers"
     ROW: ClassVar[type] = Maker
-    LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("sign",)
 
     sign: str
@@ -81,6 +80,11 @@ class Makers(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+
+    @property
+    def said(self) -> str:
+        """Say in a sentence who made it."""
+        return f"{self.kind} {self.sign}: {self.verdict}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
+from camsign.answers.result import ABSENCE, Answer, Watch, counted, plain, reasons
 from camsign.errors import UsageError
 from camsign.units import format_length
 
@@ -52,9 +52,22 @@ class Near(Answer):
         names = list(self.table.columns)
         return [dict(zip(names, row, strict=True)) for row in zip(*cells, strict=True)]
 
-    def to_json(self) -> Any:
-        """Give the rows with times as text."""
-        return plain(self.to_records())
+    @property
+    def said(self) -> str:
+        """Say in a sentence whose pictures were near the most sign."""
+        if self.table.empty:
+            return f"No picture was taken near sign while it was made; {ABSENCE}."
+        signs = self.table.groupby("buck", observed=True)["sign"].nunique()
+        many = counted(self.table["sign"].nunique(), "sign")
+        if signs.empty:
+            return f"Deer were pictured near {many} while they were made, none of them with a name."
+        best = counted(int(signs.max()), "sign")
+        return f"{signs.idxmax()} was near {best}, the most of any buck; {many} had company at all."
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the rows, with times as text, and what stands beside them."""
+        beside = {k: plain(getattr(self, k)) for k in ("watch", "method", "why")}
+        return {"said": self.said, "rows": plain(self.to_records())} | beside
 
     def columns(self) -> tuple[str, ...]:  # type: ignore[override]
         """Name the columns of the table."""

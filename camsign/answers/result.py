@@ -7,10 +7,12 @@ estimate as `x`, `x_low`, `x_high`; `to_frame()` gives the same rows as a pandas
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import json
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
-from datetime import date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from math import isfinite
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.stats.estimate import Estimate
@@ -85,16 +87,23 @@ class Watch:
 class Answer:
     """What all answers can be turned into. A subclass is a frozen dataclass.
 
-    `TABLE` names the field whose rows are the answer's table, `ROW` is their type. If `LISTED`, its
-    JSON is that list; otherwise it is one object with all fields.
+    `TABLE` names the field whose rows are the answer's table, `ROW` is their type. `said` is the
+    answer in a sentence, which its JSON holds beside all fields.
     """
 
     __slots__ = ()
     TABLE: ClassVar[str] = "rows"
     ROW: ClassVar[type] = object
-    LISTED: ClassVar[bool] = True
     # Fields of the whole answer that each flat row repeats, so that it stands on its own.
     REPEATED: ClassVar[tuple[str, ...]] = ()
+
+    if TYPE_CHECKING:
+        method: str
+        why: tuple[str, ...]
+
+        @property
+        def said(self) -> str:
+            """Say the answer in a sentence."""
 
     def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
         """Give the table's rows as dicts; `flat`: every cell a number, text, day or time."""
@@ -102,9 +111,10 @@ class Answer:
         rows: Iterable[Any] = getattr(self, self.TABLE)
         return [(flatten(head) | flatten(row)) if flat else record(row) for row in rows]
 
-    def to_json(self) -> Any:
+    def to_json(self) -> dict[str, Any]:
         """Give what `--json` prints: lists, dicts, text, numbers, times as ISO 8601 text."""
-        return plain(getattr(self, self.TABLE) if self.LISTED else self)
+        fields: dict[str, Any] = plain(self)
+        return {"said": self.said} | fields
 
     @classmethod
     def columns(cls) -> tuple[str, ...]:
@@ -114,16 +124,14 @@ class Answer:
     def to_frame(self) -> pd.DataFrame:
         """Give the flat rows as a DataFrame.
 
-        Its `attrs` hold `method`, `why`, `watch` and, of an answer that is more than a list, all
-        that is not in the rows as `answer`.
+        Its `attrs` hold `method`, `why` and `watch`, and as `answer` all that is not in the rows.
         """
         import pandas as pd
 
         rows = self.to_records(flat=True)
         frame = pd.DataFrame(rows) if rows else pd.DataFrame(columns=list(self.columns()))
         frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
-        if not self.LISTED:
-            frame.attrs["answer"] = {k: v for k, v in self.to_json().items() if k != self.TABLE}
+        frame.attrs["answer"] = {k: v for k, v in self.to_json().items() if k != self.TABLE}
         return frame
 
 
@@ -151,20 +159,24 @@ def record(row: Any) -> dict[str, Any]:
 
 
 def plain(value: Any) -> Any:
-    """Turn any part of an answer into what JSON knows; NaN becomes None."""
-    if isinstance(value, datetime | date):
+    """Turn any value into what JSON knows: times to text (naive ones are UTC), NaN to None."""
+    if isinstance(value, datetime):
+        return (value if value.tzinfo else value.replace(tzinfo=UTC)).isoformat()
+    if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, float):
         return value if isfinite(value) else None
-    if isinstance(value, dict):
-        return {k: plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
+    if isinstance(value, Mapping):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple | set | frozenset):
         return [plain(v) for v in value]
+    if isinstance(value, PurePath):
+        return str(value)
     return plain(_nested(value)) if is_dataclass(value) else value
 
 
 def flatten(row: Any) -> dict[str, Any]:
-    """Turn one row into a dict of single cells; a list of texts is joined by "; "."""
+    """Turn one row into a dict of single cells; lists are joined by "; ", mappings are JSON."""
     flat: dict[str, Any] = {}
     for name, value in row.items() if isinstance(row, dict) else _fields(row):
         if isinstance(value, Estimate | Figure):
@@ -173,6 +185,8 @@ def flatten(row: Any) -> dict[str, Any]:
             flat[name] = "; ".join(_in_words(v) for v in value)
         elif is_dataclass(value):
             flat |= {f"{name}_{k}": v for k, v in flatten(value).items()}
+        elif isinstance(value, Mapping):
+            flat[name] = json.dumps(plain(value), ensure_ascii=False)
         else:
             flat[name] = value
     return flat

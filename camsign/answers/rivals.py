@@ -20,6 +20,7 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    counted,
     figure,
     reasons,
 )
@@ -88,7 +89,6 @@ class Rivals(Answer):
 
     TABLE: ClassVar[str] = "known"
     ROW: ClassVar[type] = KnownRival
-    LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("area",)
 
     area: str
@@ -103,6 +103,23 @@ class Rivals(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+
+    @property
+    def said(self) -> str:
+        """Say in a sentence how many use the area, and how many bed there."""
+        if not self.watch.nights_watched:
+            return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
+        many = counted(self.minimum, "mature buck")
+        use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}"
+        bed = self.estimate
+        if bed.value is None:
+            return f"{use}; how many bed there, nobody can tell yet."
+        between = (
+            "" if bed.low is None or bed.low == bed.high else f" ({bed.low:.0f} to {bed.high:.0f})"
+        )
+        return (
+            f"{use}; likely {bed.value:.0f}{between} of {bed.n} known bedded there at least once."
+        )
 
 
 def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:

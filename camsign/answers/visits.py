@@ -108,6 +108,26 @@ class Visits(Answer):
     method: str
     why: tuple[str, ...]
 
+    @property
+    def said(self) -> str:
+        """Say in a sentence who comes most, or that nobody can tell."""
+        if not any(one.nights_watched for one in self.watch.values()):
+            return f"Can't tell: {THIN}. No night was covered and sorted in these days."
+        best = next((row for row in self.rows if row.visits), None)
+        if best is None:
+            return f"No visit by a buck with a name; {ABSENCE}."
+        leaders = dict.fromkeys(r.buck for r in self.rows if r.visits == best.visits)
+        if len(leaders) > 1:
+            spot = "area" if best.area else "camera"
+            many = counted(best.visits, "visit")
+            return f"Nobody stands out: {', '.join(leaders)} came most, {many} each to one {spot}."
+        where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
+        thin = f" That is {THIN} to go by." if best.nights_watched < FEW_NIGHTS else ""
+        return (
+            f"{best.buck} came most: {counted(best.visits, 'visit')} to {where}, on "
+            f"{best.nights_seen} of {counted(best.nights_watched, 'night')} covered.{thin}"
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Question:

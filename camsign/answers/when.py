@@ -31,6 +31,7 @@ from camsign.answers.result import (
     Watch,
     figure,
     number,
+    odds,
     reasons,
 )
 from camsign.errors import UsageError
@@ -108,7 +109,6 @@ class When(Answer):
 
     TABLE: ClassVar[str] = "visits"
     ROW: ClassVar[type] = Visit
-    LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("buck", "area")
 
     buck: str
@@ -136,6 +136,20 @@ class When(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+
+    @property
+    def said(self) -> str:
+        """Say in a sentence how likely a picture of him in shooting light is, and the best hour."""
+        chance, where = self.shooting_light_chance, f"{self.buck} at {self.area}"
+        if chance.value is None:
+            return f"Can't tell yet when {where}: {THIN}. No day was covered and sorted."
+        one = odds(chance.value, chance.low, chance.high)
+        said = f"You'd get a picture of {where} in shooting light {one}."
+        best = self.best_spans[0] if self.best_spans else None
+        if best is None or not best.days:
+            return said
+        many = odds(best.chance.value, best.chance.low, best.chance.high)
+        return f"{said} Best hour: {best.in_words()}, {many}."
 
 
 def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -> When:

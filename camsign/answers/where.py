@@ -47,7 +47,6 @@ class Where(Answer):
 
     TABLE: ClassVar[str] = "places"
     ROW: ClassVar[type] = Place
-    LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("buck", "day")
 
     buck: str

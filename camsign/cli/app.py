@@ -11,35 +11,40 @@ from typing import Annotated
 
 import typer
 
-from camsign.cli import (
-    areas,
-    asking,
-    browse,
-    bucks,
-    cards,
-    choosing,
-    clocks,
-    demonstration,
-    drawing,
-    frames,
-    habits,
-    handheld,
-    handing,
-    hanging,
-    intake,
-    judging,
-    looks,
-    pixels,
-    signs,
-    sits,
-    starting,
-    tagging,
-    timing,
-    underlays,
-    upkeep,
-)
+from camsign import __version__
+from camsign.cli import starting
+from camsign.cli.areas import area_app, place_app
+from camsign.cli.bedding import bedding
+from camsign.cli.browse import browse
+from camsign.cli.bucks import buck_app
+from camsign.cli.cards import cards_app
+from camsign.cli.clocks import clock_app
+from camsign.cli.compare import compare
+from camsign.cli.demonstration import demo
+from camsign.cli.drawing import chart, draw, form, report
+from camsign.cli.frames import frames
+from camsign.cli.habits import habit_app
+from camsign.cli.handheld import take_files
+from camsign.cli.handing import export_app
+from camsign.cli.hanging import deployments, hang_app, outage, takedown
+from camsign.cli.intake import ingest
+from camsign.cli.land import ground_app, wind_app
+from camsign.cli.lately import lately
+from camsign.cli.looks import sign_app
+from camsign.cli.makers import makers
+from camsign.cli.near import near
 from camsign.cli.opened import Asked
-from camsign.cli.show import bear_any_text, note
+from camsign.cli.pixels import look
+from camsign.cli.rivals import rivals
+from camsign.cli.show import bear_any_text, note, say
+from camsign.cli.sql import sql
+from camsign.cli.tagging import tag, untag
+from camsign.cli.tonight import tonight
+from camsign.cli.underlays import underlay_app
+from camsign.cli.upkeep import merge, verify
+from camsign.cli.visits import visits
+from camsign.cli.when import when
+from camsign.cli.where import where
 from camsign.errors import FAULT, REFUSED, CamsignError
 
 app = typer.Typer(
@@ -61,44 +66,72 @@ def _options(
             help="The logbook's folder; else CAMSIGN_LOGBOOK, else the nearest one above here."
         ),
     ] = None,
+    version: Annotated[bool, typer.Option("--version", help="Say which camsign this is.")] = False,
 ) -> None:
     """From trail-camera cards and sign to where a mature buck beds, when, and how sure that is.
 
     Without a command the pages open in your own browser: the whole job can be done there.
     """
+    if version:
+        say(f"camsign {__version__}")
+        raise typer.Exit
     context.obj.logbook = logbook
     if context.invoked_subcommand is None:
-        browse.browse(context)
+        browse(context)
 
 
-for family in (
-    starting,
-    hanging,
-    intake,
-    cards,
-    clocks,
+# In the order of --help.
+for one in (
+    starting.init,
+    starting.undo,
+    starting.history,
+    starting.rebuild,
+    (hang_app, "hang"),
+    (takedown, "takedown"),
+    (outage, "outage"),
+    deployments,
+    ingest,
+    (cards_app, "cards"),
+    (clock_app, "clock"),
     frames,
-    pixels,
-    tagging,
-    bucks,
-    signs,
-    looks,
-    habits,
-    handheld,
-    handing,
-    areas,
-    asking,
-    timing,
-    upkeep,
-    judging,
-    choosing,
-    sits,
-    underlays,
-    drawing,
+    look,
+    tag,
+    untag,
+    (buck_app, "buck"),
+    (sign_app, "sign"),
+    (habit_app, "habit"),
+    (take_files, "import"),
+    (export_app, "export"),
+    (area_app, "area"),
+    (place_app, "place"),
+    near,
+    visits,
+    when,
+    verify,
+    merge,
+    bedding,
+    where,
+    rivals,
+    makers,
+    compare,
+    lately,
+    sql,
+    tonight,
+    (ground_app, "ground"),
+    (wind_app, "wind"),
+    (underlay_app, "underlay"),
+    (draw, "map"),
+    chart,
+    report,
+    form,
     browse,
-    demonstration,
+    demo,
 ):
-    family.register(app)
+    thing, name = one if isinstance(one, tuple) else (one, None)
+    if isinstance(thing, typer.Typer):
+        app.add_typer(thing, name=name)
+    else:
+        app.command(name)(thing)
 
 
 def run(words: Sequence[str]) -> int:

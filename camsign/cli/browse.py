@@ -16,11 +16,6 @@ if TYPE_CHECKING:
     from camsign.logbook.folder import Folder
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command()(browse)
-
-
 def browse(
     context: typer.Context,
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes a free one.")] = 0,

@@ -7,26 +7,30 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.opened import folder, logbook
-from camsign.cli.show import Csv, Form, Json, form, listing, note, put_json, put_table, say
+from camsign.cli.command import Out, command
+from camsign.cli.opened import logbook
+from camsign.cli.show import Aside, Block, Table, listed, note
 from camsign.cli.waiting import bar
+from camsign.formats.interval import interval
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from camsign.clock.audit import Finding
-    from camsign.stats.estimate import Estimate
+    from camsign.clock.proposals import Correction
+    from camsign.clock.verbs import ClockSaid
+    from camsign.logbook.folder import Folder
+    from camsign.logbook.session import Session
 
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 clock_app = typer.Typer(help="Is each camera's clock right? Put it right.", no_args_is_help=True)
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.add_typer(clock_app, name="clock")
-
-
-@clock_app.command("audit")
+@command(clock_app, "audit", csv=True, attention="a clock needs you, and nothing was applied")
 def audit(
     context: typer.Context,
+    book: Folder,
+    quiet: bool,
     camera: Annotated[str | None, typer.Argument(help="Only this camera.")] = None,
     apply: Annotated[
         bool, typer.Option("--apply", help="Note the corrections that are proposed.")
@@ -34,9 +38,7 @@ def audit(
     plot: Annotated[
         Path | None, typer.Option(metavar="FILE.png", help="Draw sun height against clock.")
     ] = None,
-    as_json: Json = False,
-    as_csv: Csv = False,
-) -> None:
+) -> Out[list[Finding]]:
     """Judge each clock by the light in its own pictures and the sun; changes nothing by itself."""
     from camsign.clock import audit as judging
     from camsign.clock import verbs
@@ -50,25 +52,40 @@ def audit(
             draw_clocks(verbs.points(session, camera), plot)
         if apply:
             verbs.apply(session, found)
-    wanted = form(as_json, as_csv)
     if apply:
-        _anew(context, {f.camera for f, _ in proposed}, quiet=wanted is not Form.TABLE)
-    if wanted is Form.TABLE:
-        _show(found)
-        for finding, correction in proposed:
-            verb = "Noted" if apply else "Proposed"
-            say(f"{verb} for {finding.camera}: {correction.reason}")
-        if proposed and not apply:
-            say("camsign clock audit --apply notes these; camsign undo takes them back.")
-    else:
-        listing(found, {"deployment": "", "camera": "", "verdict": ""}, wanted)
-    if any(judging.needs_attention(f) for f in found) and not apply:
-        raise typer.Exit(1)
+        _anew(book, {f.camera for f, _ in proposed}, quiet)
+    waits = any(judging.needs_attention(f) for f in found) and not apply
+    return Out(found, _judged(found, proposed, apply), code=int(waits))
 
 
-@clock_app.command("set")
+def _judged(
+    found: Sequence[Finding], proposed: Sequence[tuple[Finding, Correction]], applied: bool
+) -> Iterator[Block]:
+    from camsign.clock.verdicts import counted_verdicts
+
+    if not found:
+        yield "no frames with a time yet"
+        return
+    yield counted_verdicts([f.verdict for f in found])
+    head = ("camera", "deployment", "verdict", "minutes ahead", "frames", "bursts used")
+    rows = [
+        (f.camera, f.deployment, f.verdict, interval(f.offset_minutes, 0), f.frames, f.bursts_used)
+        for f in found
+    ]
+    yield Table(head, rows)
+    for finding, correction in proposed:
+        verb = "Noted" if applied else "Proposed"
+        yield f"{verb} for {finding.camera}: {correction.reason}"
+    if proposed and not applied:
+        yield "camsign clock audit --apply notes these; camsign undo takes them back."
+    yield from (Aside(f"{f.camera}: {f.why}") for f in found)
+
+
+@command(clock_app, "set")
 def set_clock(
+    book: Folder,
     context: typer.Context,
+    quiet: bool,
     camera: Camera,
     shown: Annotated[
         list[str] | None,
@@ -94,8 +111,7 @@ def set_clock(
         str | None, typer.Option("--to", metavar="WHEN", help="Up to this time shown.")
     ] = None,
     reason: Annotated[str | None, typer.Option(help="Why.")] = None,
-    as_json: Json = False,
-) -> None:
+) -> Out[ClockSaid]:
     """Put a clock right: by pairs of shown and true time, an offset, or a shift."""
     from camsign.clock import verbs
     from camsign.errors import UsageError
@@ -117,42 +133,42 @@ def set_clock(
             parse_when(last) if last else None,
             reason,
         )
-    _anew(context, {said.camera}, quiet=as_json)
-    if as_json:
-        put_json(said)
-        return
-    say(f"{said.camera}'s clock is put right for {said.frames} frames ({said.clock_fix}).")
+    _anew(book, {said.camera}, quiet)
+    told = f"{said.camera}'s clock is put right for {said.frames} frames ({said.clock_fix})."
+    return Out(said, told)
 
 
-@clock_app.command("list")
-def list_corrections(context: typer.Context, as_json: Json = False, as_csv: Csv = False) -> None:
+@command(clock_app, "list", csv=True)
+def list_corrections(session: Session) -> Out[list[ClockSaid]]:
     """Corrections that stand."""
     from camsign.clock import verbs
 
-    with logbook(context) as session:
-        rows = verbs.corrections(session)
+    rows = verbs.corrections(session)
     columns = {"clock_fix": "correction", "camera": "camera", "kind": "kind", "frames": "frames"}
     columns |= {"clock_from": "shown from", "clock_until": "shown until", "reason": "why"}
-    listing(rows, columns, form(as_json, as_csv), "no corrections")
+    return Out(rows, listed(rows, columns, "no corrections"))
 
 
-@clock_app.command("remove")
+@command(clock_app, "remove")
 def remove_correction(
+    book: Folder,
     context: typer.Context,
+    quiet: bool,
     correction: Annotated[
         str, typer.Argument(help="As `clock list` shows it, or its first letters.")
     ],
-) -> None:
+) -> Out[ClockSaid]:
     """Take one correction back, however old; its frames show the camera's own time again."""
     from camsign.clock import verbs
 
     with logbook(context) as session:
         gone = verbs.remove_correction(session, correction)
-    _anew(context, {gone.camera})
-    say(f"{gone.camera}'s correction {gone.clock_fix} no longer stands ({gone.frames} frames).")
+    _anew(book, {gone.camera}, quiet)
+    told = f"Took back {gone.camera}'s correction {gone.clock_fix} ({gone.frames} frames)."
+    return Out(gone, told)
 
 
-def _anew(context: typer.Context, cameras: set[str], quiet: bool = False) -> None:
+def _anew(book: Folder, cameras: set[str], quiet: bool) -> None:
     """Compare frames anew that belong to another deployment now, or come in another order."""
     from camsign.derive.comparing import compare
     from camsign.errors import CamsignError
@@ -161,7 +177,7 @@ def _anew(context: typer.Context, cameras: set[str], quiet: bool = False) -> Non
         return
     try:
         with bar(quiet) as progress:
-            compare(folder(context), sorted(cameras), progress)
+            compare(book, sorted(cameras), progress)
     except (CamsignError, OSError) as e:
         note(f"the times are right, but frames are not compared anew yet: {e}")
 
@@ -172,27 +188,3 @@ def _seconds(text: str) -> float:
     negative = text.startswith(("-", "−"))
     span = parse_duration(text.lstrip("+-−"))
     return -span if negative else span
-
-
-def _show(found: list[Finding]) -> None:
-    from camsign.clock.verdicts import counted_verdicts
-
-    if not found:
-        say("no frames with a time yet")
-        return
-    head = ("camera", "deployment", "verdict", "minutes ahead", "frames", "bursts used")
-    rows = [
-        (f.camera, f.deployment, f.verdict, _minutes(f.offset_minutes), f.frames, f.bursts_used)
-        for f in found
-    ]
-    put_table(head, rows)
-    say(counted_verdicts([f.verdict for f in found]))
-    note(*(f"{f.camera}: {f.why}" for f in found))
-
-
-def _minutes(ahead: Estimate) -> str:
-    if ahead.value is None:
-        return "–"
-    if ahead.low is None or ahead.high is None:
-        return f"{ahead.value:.0f}"
-    return f"{ahead.value:.0f} ({ahead.low:.0f} to {ahead.high:.0f})"

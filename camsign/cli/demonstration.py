@@ -3,38 +3,41 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.show import Json, note, put_json, say
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, note, say
+
+if TYPE_CHECKING:
+    from camsign.demo.walk import DemoMade
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command()(demo)
-
-
+@command()
 def demo(
-    folder: Annotated[
+    quiet: bool,
+    where: Annotated[
         Path, typer.Argument(metavar="[DIR]", help="A new folder to leave it all in.")
     ] = Path("camsign-demo"),
-    as_json: Json = False,
-) -> None:
+) -> Out[DemoMade]:
     """An invented season, from card to answer."""
-    from camsign.cli.app import run
-    from camsign.demo.walk import ASKS, walk
+    from camsign.demo.walk import walk
 
-    shown = walk(folder, note if as_json else say)
-    if as_json:
-        put_json(shown)
-        return
+    shown = walk(where, note if quiet else say)
+    return Out(shown, _asked(shown))
+
+
+def _asked(shown: DemoMade) -> Iterator[Block]:
+    """Ask as people would, and say how to go on."""
+    from camsign.cli.app import run
+    from camsign.demo.walk import ASKS
+
     for words in ASKS:
-        say("")
-        say(f"$ camsign {shlex.join(words)}")
+        yield from ("", f"$ camsign {shlex.join(words)}")
         run(["--logbook", str(shown.logbook), *words])
-    say("")
-    say(f"The map: {shown.map}")
-    say(f"Go on by yourself: camsign --logbook {shown.logbook} visits")
-    say(f"See it all in your browser: camsign --logbook {shown.logbook}")
+    yield from ("", f"The map: {shown.map}")
+    yield f"Go on by yourself: camsign --logbook {shown.logbook} visits"
+    yield f"See it all in your browser: camsign --logbook {shown.logbook}"

@@ -2,92 +2,87 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.opened import logbook
-from camsign.cli.show import Json, put_json, say
+from camsign.cli.command import Out, command
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
 
 Season = Annotated[int | None, typer.Option(help="A hunting year; else the latest with pictures.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command("map")(draw)
-    app.command("chart")(chart)
-    app.command("report")(report)
-    app.command("form")(form)
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The files that were written."""
+
+    written: list[Path]
 
 
+@command()
 def draw(
-    context: typer.Context,
+    session: Session,
     file: Annotated[Path, typer.Argument(help="The PNG, SVG or PDF to write.")] = Path("map.png"),
     title: Annotated[str | None, typer.Option(help="A line above the map.")] = None,
     area: Annotated[str | None, typer.Option(help="Only what lies around this area.")] = None,
     verdicts: Annotated[
         bool, typer.Option("--verdicts", help="Say under each bedding area whether he beds there.")
     ] = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[Drawn]:
     """Draw cameras, sign, areas and places, with the ground where it is known."""
     from camsign.report.drawn import write_map
 
-    with logbook(context) as session:
-        written = write_map(session, file, title, area, verdicts)
-    _tell(written, as_json)
+    written = write_map(session, file, title, area, verdicts)
+    return _out(written)
 
 
+@command()
 def chart(
-    context: typer.Context,
+    session: Session,
     what: Annotated[str, typer.Argument(help="day, months, calendar, rose, areas or years.")],
     file: Annotated[Path, typer.Argument(help="The PNG, SVG or PDF to write.")],
     area: Annotated[str | None, typer.Option(help="An area's name or id.")] = None,
     buck: Annotated[str | None, typer.Option(help="A buck's name or id.")] = None,
     season: Season = None,
-    as_json: Json = False,
-) -> None:
+) -> Out[Drawn]:
     """Draw one answer: the day by the sun, months, a calendar, ways, areas, a buck's years."""
     from camsign.report.drawn import write_chart
 
-    with logbook(context) as session:
-        written = write_chart(session, what, file, area, buck, season)
-    _tell(written, as_json)
+    written = write_chart(session, what, file, area, buck, season)
+    return _out(written)
 
 
+@command()
 def report(
-    context: typer.Context,
+    session: Session,
     names: Annotated[list[str], typer.Argument(help="Areas and bucks; the HTML to write, last.")],
     season: Season = None,
     no_places: Annotated[
         bool, typer.Option("--no-places", help="No map, no coordinate, no name of a place.")
     ] = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[Drawn]:
     """Write a page to keep, print or carry: the answer, why, map, charts, tables. No network."""
     from camsign.report.gathered import write_report
 
-    with logbook(context) as session:
-        written = write_report(session, names[:-1], Path(names[-1]), season, no_places)
-    _tell(written, as_json)
+    written = write_report(session, names[:-1], Path(names[-1]), season, no_places)
+    return _out(written)
 
 
+@command()
 def form(
-    context: typer.Context,
+    session: Session,
     file: Annotated[Path, typer.Argument(help="The HTML to write.")] = Path("field-form.html"),
-    as_json: Json = False,
-) -> None:
+) -> Out[Drawn]:
     """Write a page to print and fill in outdoors, with the words that `import` reads."""
     from camsign.report.fieldform import write_form
 
-    with logbook(context) as session:
-        written = write_form(file, session.settings.units)
-    _tell(written, as_json)
+    written = write_form(file, session.settings.units)
+    return _out(written)
 
 
-def _tell(written: Path, as_json: bool) -> None:
-    if as_json:
-        put_json({"written": [written]})
-    else:
-        say(f"Wrote {written}.")
+def _out(written: Path) -> Out[Drawn]:
+    return Out(Drawn([written]), f"Wrote {written}.")

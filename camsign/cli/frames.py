@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from camsign.cli.opened import folder, logbook
-from camsign.cli.show import Csv, Form, Json, form, listing
+from camsign.cli.command import Out, command
+from camsign.cli.opened import logbook
+from camsign.cli.show import Aside, Block, listed
 from camsign.cli.waiting import bar
 from camsign.errors import UsageError
 
@@ -23,13 +24,11 @@ First = Annotated[str | None, typer.Option("--from", metavar="WHEN", help="Not b
 Last = Annotated[str | None, typer.Option("--to", metavar="WHEN", help="Not after this.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command()(frames)
-
-
+@command(csv=True)
 def frames(
     context: typer.Context,
+    book: Folder,
+    quiet: bool,
     camera: Camera = None,
     first: First = None,
     last: Last = None,
@@ -53,17 +52,12 @@ def frames(
         typer.Option(metavar="FILE.jpg", help="Save them small, to look over."),
     ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
-    as_json: Json = False,
-    as_csv: Csv = False,
-) -> None:
+) -> Out[list[FrameRow]]:
     """List frames with what the camera showed, the right time, and whether anything is there."""
     from camsign.answers import frames as answers
-    from camsign.answers.result import columns_of
-    from camsign.cli.show import note
     from camsign.derive.comparing import compare
     from camsign.units import parse_when
 
-    asked = form(as_json, as_csv)
     wanted = answers.Wanted(
         camera,
         parse_when(first) if first else None,
@@ -73,44 +67,41 @@ def frames(
         doubtful,
         _likely(empty, animal, look_first),
     )
-    with bar(quiet=asked is not Form.TABLE) as progress:
-        compare(folder(context), progress=progress)
+    with bar(quiet) as progress:
+        compare(book, progress=progress)
     with logbook(context) as session:
         rows = answers.frames(session, wanted)
-    if sheet is not None:
-        _save_sheets(folder(context), rows, sheet)
-    if asked is not Form.TABLE:
-        listing(rows, dict.fromkeys(columns_of(answers.FrameRow), ""), asked)
-        return
-    _table(rows[:limit])
-    if len(rows) > limit:
-        note(f"{len(rows) - limit} more; --limit shows more, --csv and --json all.")
-    if not (empty or animal or look_first):
-        _note_aside(rows)
+    saved = [] if sheet is None else [f"{p}: look it over." for p in _sheets(book, rows, sheet)]
+    whole = not (empty or animal or look_first)
+    return Out(rows, _told(rows, limit, whole), warned=saved)
 
 
-def _save_sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> None:
+def _sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> Iterator[Path]:
     """Save sheets of small pictures: FILE.jpg, and FILE-2.jpg and so on if there are many."""
-    from camsign.cli.show import note
     from camsign.pixels.contact_sheet import sheets
 
     made = sheets(book.thumbs, [(row.frame, book.root / row.file) for row in rows])
     for i, data in enumerate(made, 1):
         path = file if i == 1 else file.with_stem(f"{file.stem}-{i}")
         path.write_bytes(data)
-        note(f"{path}: look it over.")
+        yield path
 
 
-def _note_aside(rows: Sequence[FrameRow]) -> None:
-    """Say how many of these look empty, and how to see them."""
-    from camsign.cli.show import note
-
+def _told(rows: Sequence[FrameRow], limit: int, whole: bool) -> Iterator[Block]:
+    """Give the first as a table; of all frames also how many look empty, and how to see them."""
+    yield from _table(rows[:limit])
+    if len(rows) > limit:
+        yield Aside(f"{len(rows) - limit} more; --limit shows more, --csv and --json all.")
+    if not whole:
+        return
     if aside := sum(bool(r.likely_empty) for r in rows):
-        note(f"{aside} of {len(rows)} are likely empty: --likely-empty, --likely-animal.")
+        yield Aside(f"{aside} of {len(rows)} are likely empty: --likely-empty, --likely-animal.")
     if small := sum(bool(r.small) for r in rows):
-        note(f"{small} of {len(rows)} also came by radio as small pictures; each counts once.")
+        yield Aside(
+            f"{small} of {len(rows)} also came by radio as small pictures; each counts once."
+        )
     if held := sum(bool(r.look_first) for r in rows):
-        note(f"{held} of {len(rows)} look empty, but wait for your look: --look-first.")
+        yield Aside(f"{held} of {len(rows)} look empty, but wait for your look: --look-first.")
 
 
 def _likely(
@@ -123,25 +114,25 @@ def _likely(
     return "empty" if empty else "look" if look_first else "animal" if animal else None
 
 
-def _table(rows: Sequence[FrameRow]) -> None:
+def _table(rows: Sequence[FrameRow]) -> Iterator[Block]:
     columns = {"frame": "frame", "camera": "camera", "clock_time": "camera showed"}
     columns |= {"local": "right time", "light": "light", "empty_score": "empty"}
     if any(r.detected for r in rows):
         columns |= {"detected": "detector"}
     if any(r.estimated_way for r in rows):
-        columns |= {"going": "going (estimated)"}
+        columns |= {"estimated_way": "going (estimated)"}
     columns |= {"tags": "tags", "doubt": "doubt"}
-    listing([_shown(r) for r in rows], columns, Form.TABLE, "no such frames")
-
-
-def _shown(row: FrameRow) -> dict[str, Any]:
-    cells = {name: getattr(row, name) for name in row.__slots__}
-    cells["frame"] = row.frame[:12]
-    cells["empty_score"] = f"{row.empty_score:.2f}" if row.compared else _why_not(row)
-    if row.detected and row.detected_score:
-        cells["detected"] = f"{row.detected} {row.detected_score:.2f}"
-    cells["going"] = going(row.estimated_way, row.estimated_travel_deg)
-    return cells
+    return listed(
+        rows,
+        columns,
+        "no such frames",
+        frame=lambda r: r.frame[:12],
+        empty_score=lambda r: f"{r.empty_score:.2f}" if r.compared else _why_not(r),
+        detected=lambda r: (
+            f"{r.detected} {r.detected_score:.2f}" if r.detected_score else r.detected
+        ),
+        estimated_way=lambda r: going(r.estimated_way, r.estimated_travel_deg),
+    )
 
 
 def _why_not(row: FrameRow) -> str:

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass, fields
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
-from camsign.cli.show import Json, put_json, put_table, say
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
+from camsign.cli.show import Aside, Block, Table, tell
 from camsign.formats.onscreen import on_screen
 
 if TYPE_CHECKING:
-    from camsign.flows.fieldwork.handheld import SortedFiles
+    from collections.abc import Iterator
+
+    from camsign.flows.fieldwork.duplicates import Duplicate
+    from camsign.flows.fieldwork.handheld import FieldTaken, SortedFiles
     from camsign.flows.fieldwork.new_or_known import Item
     from camsign.flows.fieldwork.sign_tables import Choices
 
@@ -23,13 +29,43 @@ _SHOWN = 60
 _MOST = 1_000_000
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command("import")(take_files)
+@dataclass(frozen=True, slots=True)
+class ItemRow:
+    """A thing of a file, as it was read; see `Item`."""
+
+    what: str
+    where: str
+    name: str
+    kind: str
+    lat: float
+    lon: float
+    state: str
+    day: date | None
+    why: str
+    row: int
+    way: str
+    guess: str
 
 
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What files hold, before it is taken."""
+
+    cameras: list[ItemRow]
+    places: list[ItemRow]
+    sign: list[ItemRow]
+    areas: list[ItemRow]
+    walks: list[ItemRow]
+    not_understood: list[ItemRow]
+    twins: list[Duplicate]
+    refused: list[str]
+    notes: list[str]
+
+
+@command(attention="something in a file was refused")
 def take_files(
     context: typer.Context,
+    quiet: bool,
     files: Annotated[
         list[Path], typer.Argument(help="GPX, KML, KMZ, GeoJSON, CSV, or phone photos.")
     ],
@@ -55,8 +91,7 @@ def take_files(
     on: Day = None,
     column: Columns = None,
     anywhere: Anywhere = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[FieldTaken | Preview | None]:
     """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
     from camsign.flows.fieldwork import handheld
 
@@ -64,29 +99,31 @@ def take_files(
     columns = columns_of(column)
     with logbook(context) as session:
         found = handheld.sort_files(session, files, how, columns)
-        if not as_json:
-            _show(found)
+        if not quiet:
+            tell(_sorted(found))
         taken = handheld.take(session, found, as_one) if yes else None
-    if taken is None and as_json:
-        shown = {group: handheld.as_rows(getattr(found, group)) for group in _GROUPS}
-        put_json(shown | {"twins": found.twins, "refused": found.refused, "notes": found.notes})
-        return
+    if taken is None and quiet:
+        return Out(_preview(found))
     if taken is None:
         if not _asked("Take this?"):
-            say("Nothing was taken; --yes takes it.")
-            return
+            return Out(None, "Nothing was taken; --yes takes it.")
         how, as_one = _agreed_on(found, how, as_one)
         # The logbook was closed while the person thought it over.
         with logbook(context) as session:
             found = handheld.sort_files(session, files, how, columns)
             taken = handheld.take(session, found, as_one)
-    if as_json:
-        put_json(taken)
-    else:
-        back = " camsign undo takes it back." if taken.said else ""
-        say(f"Took {taken.in_words()}; {taken.known} known already.{back}")
-    if taken.refused:
-        raise typer.Exit(1)
+    back = " camsign undo takes it back." if taken.said else ""
+    told = f"Took {taken.in_words()}; {taken.known} known already.{back}"
+    return Out(taken, told, code=int(bool(taken.refused)))
+
+
+def _preview(found: SortedFiles) -> Preview:
+    groups = {
+        group: [ItemRow(*(getattr(item, f.name) for f in fields(ItemRow))) for item in items]
+        for group in _GROUPS
+        if (items := getattr(found, group)) is not None
+    }
+    return Preview(**groups, twins=found.twins, refused=found.refused, notes=found.notes)
 
 
 def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:
@@ -146,24 +183,24 @@ def _asked(question: str) -> bool:
     return sys.stdin.isatty() and typer.confirm(on_screen(question), default=True)
 
 
-def _show(found: SortedFiles) -> None:
-    items = [(g, item) for g in _GROUPS for item in getattr(found, g)]
+def _sorted(found: SortedFiles) -> Iterator[Block]:
+    items = [item for g in _GROUPS for item in getattr(found, g)]
     if items:
-        put_table(("row", "what", "kind", "name", "which way", "state", "read as"),
-                  [_row(i) for _, i in items[:_SHOWN]])  # fmt: skip
+        head = ("row", "what", "kind", "name", "which way", "state", "read as")
+        yield Table(head, [_row(item) for item in items[:_SHOWN]])
     if len(items) > _SHOWN:
-        say(f"and {len(items) - _SHOWN} more; --json lists all")
-    tell([*found.refused, *found.notes])
+        yield f"and {len(items) - _SHOWN} more; --json lists all"
+    yield from (Aside(f"camsign: {x}") for x in untaken([*found.refused, *found.notes]))
     if found.twins:
-        say(f"Of these, {len(found.twins)} may be known from another device: --as-one joins them.")
+        yield f"Of these, {len(found.twins)} may be known from another device: --as-one joins them."
     if found.offered:
         told = "Photos of rubs that say which way the camera looked"
-        say(f"{told}: {found.offered}; --photo-direction takes it as his travel.")
+        yield f"{told}: {found.offered}; --photo-direction takes it as his travel."
     if any(item.way for item in found.sign):
-        say("A row the wrong way round? --turn ROW turns it, --turn all turns all.")
+        yield "A row the wrong way round? --turn ROW turns it, --turn all turns all."
     if found.not_understood:
-        say("Say what a row is with --kind ROW=KIND; --kind guessed takes what is guessed.")
-    say(found.in_words())
+        yield "Say what a row is with --kind ROW=KIND; --kind guessed takes what is guessed."
+    yield found.in_words()
 
 
 def _row(item: Item) -> tuple[object, ...]:

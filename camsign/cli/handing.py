@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.opened import logbook
-from camsign.cli.show import Json, put_json, say
+from camsign.cli.command import Out, command
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
 
 export_app = typer.Typer(help="Hand places, tables, pictures on in open formats.")
 
@@ -26,118 +29,113 @@ Season = Annotated[int | None, typer.Option(help="Only sign made in this hunting
 Folder = Annotated[Path, typer.Argument(help="The folder to write into.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    export_app.command("handheld")(handheld)
-    export_app.command("points")(points)
-    export_app.command("tables")(tables)
-    export_app.command("pictures")(pictures)
-    export_app.command("camtrap")(camtrap)
-    app.add_typer(export_app, name="export")
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The files written, whether their places are exact, and what is in them."""
+
+    written: list[Path]
+    exact_places: bool
+    what: str
 
 
+@dataclass(frozen=True, slots=True)
+class PicturesWritten:
+    """The pictures written, those refused and why; `as_taken`: as the camera wrote them."""
+
+    written: list[Path]
+    refused: list[str]
+    as_taken: bool
+
+
+@command(export_app, "handheld")
 def handheld(
-    context: typer.Context,
+    session: Session,
     file: Annotated[Path, typer.Argument(help="GPX, KML, GeoJSON or CSV, by its ending.")],
     what: What = None,
     season: Season = None,
-    as_json: Json = False,
-) -> None:
+) -> Out[Written]:
     """For your own handheld or phone: exact places, of each sign its newest look."""
-    _points(context, file, what, season, True, True, as_json)
+    return _points(session, file, what, season, True, True)
 
 
+@command(export_app, "points")
 def points(
-    context: typer.Context,
+    session: Session,
     file: Annotated[Path, typer.Argument(help="GPX, KML, GeoJSON or CSV, by its ending.")],
     what: What = None,
     season: Season = None,
     exact_places: Exact = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[Written]:
     """To hand on: cameras, sign, places, areas, walks, lines of rubs and proposals."""
-    _points(context, file, what, season, exact_places, False, as_json)
+    return _points(session, file, what, season, exact_places, False)
 
 
+@command(export_app, "tables")
 def tables(
-    context: typer.Context,
+    session: Session,
     folder: Folder,
     as_: Annotated[str, typer.Option("--as", help="parquet or csv.")] = "parquet",
     table: Annotated[
         list[str] | None, typer.Option("--table", help="Only this one; may be repeated.")
     ] = None,
     exact_places: Exact = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[Written]:
     """Every view and table, one file each: detections, visits, sign, watch, bucks, tags…"""
     from camsign.flows.handover.tables import ALL, write_tables
 
-    with logbook(context) as session:
-        done = write_tables(session, folder, as_, tuple(table) if table else ALL, exact_places)
-    _tell(done.written, done.exact_places, f"{len(done.written)} tables", as_json)
+    done = write_tables(session, folder, as_, tuple(table) if table else ALL, exact_places)
+    return _out(done.written, done.exact_places, f"{len(done.written)} tables")
 
 
+@command(export_app, "pictures", attention="a picture was refused")
 def pictures(
-    context: typer.Context,
+    session: Session,
     buck: Annotated[str, typer.Argument(help="His name or id.")],
     folder: Folder,
     most: Annotated[int, typer.Option(min=1, help="How many pictures.")] = 20,
     exact_places: Annotated[
         bool, typer.Option("--exact-places", help="As the camera wrote them, place and all.")
     ] = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[PicturesWritten]:
     """A buck's best pictures, drawn anew so that no place and no camera is hidden in them."""
-    from camsign.cli.show import note
     from camsign.flows.handover.pictures import write_pictures
 
-    with logbook(context) as session:
-        done = write_pictures(session, buck, folder, most, exact_places)
-    note(*(f"camsign: {line}" for line in done.refused))
+    done = write_pictures(session, buck, folder, most, exact_places)
     hidden = "as the camera wrote them" if done.as_taken else "no place hidden in them"
-    if as_json:
-        put_json({"written": done.written, "refused": done.refused, "as_taken": done.as_taken})
-    else:
-        say(f"Wrote {len(done.written)} pictures of {done.buck} into {folder}: {hidden}.")
-    if done.refused:
-        raise typer.Exit(1)
+    told = f"Wrote {len(done.written)} pictures of {done.buck} into {folder}: {hidden}."
+    given = PicturesWritten(list(done.written), list(done.refused), done.as_taken)
+    return Out(given, told, warned=given.refused, code=int(bool(given.refused)))
 
 
-def camtrap(
-    context: typer.Context, folder: Folder, exact_places: Exact = False, as_json: Json = False
-) -> None:
+@command(export_app, "camtrap")
+def camtrap(session: Session, folder: Folder, exact_places: Exact = False) -> Out[Written]:
     """A Camera Trap Data Package (Camtrap DP 1.0.2), as wildlife surveys exchange them."""
     from camsign.flows.handover.camtrap import write_camtrap
 
-    with logbook(context) as session:
-        done = write_camtrap(session, folder, exact_places)
+    done = write_camtrap(session, folder, exact_places)
     counts = ", ".join(f"{n} {name}" for name, n in done.rows.items())
     left = f"; {done.left_out} pictures without a place or time left out" if done.left_out else ""
-    _tell(done.written, done.exact_places, counts + left, as_json)
+    return _out(done.written, done.exact_places, counts + left)
 
 
 def _points(
-    context: typer.Context,
+    session: Session,
     file: Path,
     what: list[str] | None,
     season: int | None,
     exact: bool,
     newest: bool,
-    as_json: bool,
-) -> None:
+) -> Out[Written]:
     from camsign.flows.handover.points import hand_on
     from camsign.flows.handover.things import wanted
 
-    with logbook(context) as session:
-        done = hand_on(session, file, wanted(what, season, newest), exact)
+    done = hand_on(session, file, wanted(what, season, newest), exact)
     counts = ", ".join(f"{n} {name}" for name, n in done.counts.items())
-    _tell(done.written, done.exact_places, counts, as_json)
+    return _out(done.written, done.exact_places, counts)
 
 
-def _tell(written: Sequence[Path], exact: bool, counts: str, as_json: bool) -> None:
+def _out(written: Sequence[Path], exact: bool, counts: str) -> Out[Written]:
     places = "exact places" if exact else "places rounded to 1 km"
-    if as_json:
-        put_json({"written": list(written), "exact_places": exact, "what": counts})
-        return
     where = written[0] if len(written) == 1 else written[0].parent
-    say(f"Wrote {where}: {counts}; {places}.")
+    told = f"Wrote {where}: {counts}; {places}."
+    return Out(Written(list(written), exact, counts), told)

@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
-from camsign.cli.show import Csv, Json, form, listing, put_json, say
-from camsign.cli.things import Told, says
-from camsign.logbook.things import DEPLOYMENT, OUTAGE
+from camsign.cli.command import Out, command
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
+from camsign.cli.show import at as placed
+from camsign.cli.show import listed
+from camsign.errors import ATTENTION, REFUSED
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
-    from camsign.places.deployments import Hung
+    from camsign.places.deployments import Hung, Outage
+from camsign.cli.things import says
+from camsign.logbook.things import DEPLOYMENT, OUTAGE
+
+
+@dataclass(frozen=True, slots=True)
+class CamerasTaken:
+    """How many cameras of a file were hung or known, and what of it was refused."""
+
+    cameras: int
+    known: int
+    refused: list[str]
 
 
 class _CameraFirst(TyperGroup):
@@ -35,87 +47,79 @@ hang_app = typer.Typer(
 )
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.add_typer(hang_app, name="hang")
-    hang_app.command("import")(import_hung)
-    app.command()(deployments)
-    says(app, DEPLOYMENT, "takedown")(_takedown)
-    says(app, OUTAGE, "add", "outage")(_outage)
-
-
 @says(hang_app, DEPLOYMENT, "hang", "camera", anywhere=True)
-def _hang(session: Session, **said: Any) -> Told:
+def _hang(session: Session, **said: Any) -> Out[Hung]:
     from camsign.places.deployments import hang
 
     return _told(hang(session, **said))
 
 
 @says(hang_app, DEPLOYMENT, "correct")
-def _correct(session: Session, **said: Any) -> Told:
+def _correct(session: Session, **said: Any) -> Out[Hung]:
     from camsign.places.deployments import correct_deployment
 
     return _told(correct_deployment(session, **said))
 
 
 @says(hang_app, DEPLOYMENT, "remove")
-def _remove(session: Session, **said: Any) -> Told:
+def _remove(session: Session, **said: Any) -> Out[Hung]:
     from camsign.places.deployments import remove_deployment
 
     hung = remove_deployment(session, **said)
-    return hung, f"Removed {hung.camera} at {hung.lat:.5f},{hung.lon:.5f} ({hung.deployment})."
+    return Out(hung, f"Removed {hung.camera} at {placed(hung.lat, hung.lon)} ({hung.deployment}).")
 
 
-def _takedown(session: Session, **said: Any) -> Told:
-    from camsign.places.deployments import takedown
+@says(None, DEPLOYMENT, "takedown")
+def takedown(session: Session, **said: Any) -> Out[Hung]:
+    """Say that a camera was taken down."""
+    from camsign.places import deployments as rooms
 
-    return _told(takedown(session, **said))
+    return _told(rooms.takedown(session, **said))
 
 
-def _outage(session: Session, **said: Any) -> Told:
-    from camsign.places.deployments import outage
+@says(None, OUTAGE, "add")
+def outage(session: Session, **said: Any) -> Out[Outage]:
+    """Say that a camera did not work for a while."""
+    from camsign.places import deployments as rooms
 
-    out = outage(session, **said)
+    out = rooms.outage(session, **said)
     span = f"from {out.start:%Y-%m-%d %H:%M} to {out.stop:%Y-%m-%d %H:%M}"
-    return out, f"{out.camera} did not work {span}."
+    return Out(out, f"{out.camera} did not work {span}.")
 
 
+@command(hang_app, "import", attention="a row was refused", refused="every row was refused")
 def import_hung(
-    context: typer.Context,
+    session: Session,
     file: Annotated[
         Path, typer.Argument(help="A table with camera, lat, lon, from, until, or waypoints.")
     ],
     on: Day = None,
     column: Columns = None,
     anywhere: Anywhere = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[CamerasTaken]:
     """Hang the cameras of a file, leaving all else in it; the same file again adds nothing."""
     from camsign.flows.fieldwork.handheld import import_cameras
 
-    with logbook(context) as session:
-        taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))
-    tell(taken.refused)
-    if as_json:
-        put_json({"cameras": taken.cameras, "known": taken.known, "refused": taken.refused})
-    else:
-        say(f"Cameras hung: {taken.cameras}; known already: {taken.known}.")
-    if taken.refused:
-        raise typer.Exit(1 if taken.cameras or taken.known else 3)
+    taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))
+    told = f"Cameras hung: {taken.cameras}; known already: {taken.known}."
+    some = taken.cameras or taken.known
+    code = 0 if not taken.refused else ATTENTION if some else REFUSED
+    done = CamerasTaken(taken.cameras, taken.known, taken.refused)
+    return Out(done, told, warned=untaken(taken.refused), code=code)
 
 
-def deployments(context: typer.Context, as_json: Json = False, as_csv: Csv = False) -> None:
+@command(csv=True)
+def deployments(session: Session) -> Out[list[Hung]]:
     """Where each camera hung, and from when to when."""
     from camsign.places import deployments as rooms
 
-    with logbook(context) as session:
-        rows = rooms.deployments(session)
+    rows = rooms.deployments(session)
     columns = {"deployment": "deployment", "camera": "camera", "lat": "lat", "lon": "lon"}
     columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}
-    listing(rows, columns, form(as_json, as_csv), "no camera hangs yet")
+    return Out(rows, listed(rows, columns, "no camera hangs yet"))
 
 
-def _told(hung: Hung) -> Told:
+def _told(hung: Hung) -> Out[Hung]:
     until = f" until {hung.until:%Y-%m-%d %H:%M}" if hung.until else ""
-    where = f"{hung.camera} hangs at {hung.lat:.5f},{hung.lon:.5f}"
-    return hung, f"{where} from {hung.hung:%Y-%m-%d %H:%M}{until} ({hung.deployment})."
+    where = f"{hung.camera} hangs at {placed(hung.lat, hung.lon)}"
+    return Out(hung, f"{where} from {hung.hung:%Y-%m-%d %H:%M}{until} ({hung.deployment}).")

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.opened import folder
-from camsign.cli.show import Json, note, put_json, put_table, say
+from camsign.cli.command import Out, command
+from camsign.cli.show import Aside, Block, Table, first_of, note
 from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from camsign.flows.intake.result import IngestResult, Question
     from camsign.flows.intake.since_last_check import SinceLastCheck
     from camsign.logbook.folder import Folder
@@ -20,13 +22,12 @@ if TYPE_CHECKING:
 _SHOWN = 20
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command()(ingest)
-
-
+@command(
+    attention="a card is not safe to wipe, or something needs you", refused="nothing was taken"
+)
 def ingest(
-    context: typer.Context,
+    book: Folder,
+    quiet: bool,
     paths: Annotated[
         list[Path] | None,
         typer.Argument(help="Cards, or folders that hold them; none looks for cards in a reader."),
@@ -38,35 +39,28 @@ def ingest(
     accept_refused: Annotated[
         bool, typer.Option("--accept-refused", help="What cannot be taken in may be lost.")
     ] = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[IngestResult]:
     """Take cards in: every picture copied and verified; says if the card is safe to wipe.
 
     The card itself is never written to.
     """
     from camsign.flows.intake import ingest as take_in
 
-    book = folder(context)
-    chosen = paths or _in_reader(book, as_json)
-    with bar(quiet=as_json) as progress:
+    chosen = paths or _in_reader(book, quiet)
+    with bar(quiet) as progress:
         done = take_in(
             book,
             chosen,
             camera=camera,
             dry_run=dry_run,
             accept_refused=accept_refused,
-            ask=_ask if sys.stdin.isatty() and not as_json else None,
+            ask=_ask if sys.stdin.isatty() and not quiet else None,
             progress=progress,
         )
-    if as_json:
-        put_json(done)
-    else:
-        _show(done)
-    if not done.safe_to_wipe or done.warnings:
-        raise typer.Exit(1)
+    return Out(done, _told(done), code=int(not done.safe_to_wipe or bool(done.warnings)))
 
 
-def _in_reader(book: Folder, as_json: bool) -> list[Path]:
+def _in_reader(book: Folder, quiet: bool) -> list[Path]:
     """Look for cards in a reader; on a terminal let the person name one."""
     from camsign.errors import InputRefused
     from camsign.flows.intake.find_cards import find_cards
@@ -79,7 +73,7 @@ def _in_reader(book: Folder, as_json: bool) -> list[Path]:
         note(
             f"{i}: {card.path}: {card.files} files, {card.known} of {card.looked_at} known; {whose}"
         )
-    if as_json or not sys.stdin.isatty():
+    if quiet or not sys.stdin.isatty():
         raise InputRefused("a card has to be named", f"camsign ingest {found[0].path}")
     number: int = typer.prompt("Which one?", type=int, default=1)
     if not 1 <= number <= len(found):
@@ -101,7 +95,7 @@ def _ask(question: Question) -> str | None:
     return answer.strip() or None
 
 
-def _show(done: IngestResult) -> None:
+def _told(done: IngestResult) -> Iterator[Block]:
     from camsign.flows.intake.result import held_words, verdict, words_of
 
     if done.by_camera:
@@ -110,41 +104,37 @@ def _show(done: IngestResult) -> None:
             (c.camera, c.frames, c.new, c.known, _clock(c.first), _clock(c.last))
             for c in done.by_camera
         ]
-        put_table(head, rows)
+        yield Table(head, rows)
     named = () if done.lost and done.safe_to_wipe else done.refused  # the verdict names them
-    for left in named[:_SHOWN]:
-        say(f"left on the card: {left.file}: {left.why}")
-    if len(named) > _SHOWN:
-        say(f"and {len(named) - _SHOWN} more; --json lists all")
+    yield from first_of([f"left on the card: {left.file}: {left.why}" for left in named], _SHOWN)
     for doubt in done.doubts[:_SHOWN]:
-        say(f"in doubt: {doubt.why} ({doubt.frames} frames, first {doubt.file})")
-    note(*(f"camsign: {line}" for line in done.warnings))
+        yield f"in doubt: {doubt.why} ({doubt.frames} frames, first {doubt.file})"
+    yield from (Aside(f"camsign: {line}") for line in done.warnings)
     for camera in done.since:
-        _look_back(camera)
+        yield from _look_back(camera)
     if aside := words_of(done.set_aside):
-        say(f"{aside}.")
-    say(*(f"{line}." for line in held_words(done.set_aside)))
+        yield f"{aside}."
+    yield from (f"{line}." for line in held_words(done.set_aside))
     verb = "Would take in" if done.dry_run else "Took in"
-    say(f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s.")
-    if done.dry_run:
-        return
-    say(*verdict(done))
+    yield f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s."
+    if not done.dry_run:
+        yield from verdict(done)
 
 
-def _look_back(since: SinceLastCheck) -> None:
+def _look_back(since: SinceLastCheck) -> Iterator[Block]:
     """Say what one camera did since it was last checked."""
     last = f"since {since.last_check:%Y-%m-%d}" if since.last_check else "at its first check"
     watched = f", {since.nights_watched} of {since.nights} nights watched" if since.nights else ""
-    say(f"{since.camera} {last}: {since.frames} new frames{watched}.")
+    yield f"{since.camera} {last}: {since.frames} new frames{watched}."
     for spell in since.silent:
-        say(f"  silent {spell.first} to {spell.last} ({spell.nights} nights)")
+        yield f"  silent {spell.first} to {spell.last} ({spell.nights} nights)"
     if since.stopped:
-        say(f"  its last sign of life: {since.stopped:%Y-%m-%d %H:%M}")
-    say(*(f"  clock: {line}" for line in since.clock))
-    say(*(f"  it {line}" for line in since.moved))
+        yield f"  its last sign of life: {since.stopped:%Y-%m-%d %H:%M}"
+    yield from (f"  clock: {line}" for line in since.clock)
+    yield from (f"  it {line}" for line in since.moved)
     if since.bucks:
-        say(f"  seen before here: {', '.join(since.bucks)}")
-    say(*(f"  → {line}" for line in since.next_steps))
+        yield f"  seen before here: {', '.join(since.bucks)}"
+    yield from (f"  → {line}" for line in since.next_steps)
 
 
 def _clock(shown: str | None) -> str | None:

@@ -2,38 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict
-from functools import partial
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from camsign.cli.bounds import length
-from camsign.cli.figures import bearing, lengths
-from camsign.cli.opened import logbook
-from camsign.cli.show import Csv, Form, Json, form, listing, put_json, put_table, say
+from camsign.cli.asked import length
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table, bearing, listed
+from camsign.cli.show import at as placed
 from camsign.cli.signs import sign_app
-from camsign.cli.things import Told, says
-from camsign.logbook.things import SIGN
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
+    from camsign.sign.duplicate_signs import Alike
     from camsign.sign.one_sign import SignShown
+    from camsign.sign.record import SignSaid
     from camsign.sign.size import Evidence
     from camsign.units import UnitSystem
+from camsign.cli.things import says
+from camsign.logbook.things import SIGN
+
+__all__ = ["sign_app"]
+
+
+@dataclass(frozen=True, slots=True)
+class SignGone:
+    """A sign that was taken out."""
+
+    sign: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignMoved:
+    """A sign and where it is now [deg, WGS 84]."""
+
+    sign: str
+    lat: float
+    lon: float
+
 
 Sign = Annotated[str, typer.Argument(help="The sign's id, from `camsign sign list`.")]
 
 
-def register(_: typer.Typer) -> None:
-    """Add this family's commands to those of sign."""
-    sign_app.command("show")(show_sign)
-    sign_app.command("alike")(alike_signs)
-
-
 @says(sign_app, SIGN, "again")
-def _again(session: Session, **said: Any) -> Told:
+def _again(session: Session, **said: Any) -> Out[SignSaid]:
     from camsign.derive.opening import catch_up
     from camsign.sign.one_sign import narrowed
     from camsign.sign.said import note_look
@@ -41,45 +56,36 @@ def _again(session: Session, **said: Any) -> Told:
     done = note_look(session, **said)
     catch_up(session)  # other looks at it may narrow when it was made
     done = narrowed(session, done)
-    return done, [f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as]
+    return Out(done, [f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as])
 
 
-def show_sign(context: typer.Context, sign: Sign, as_json: Json = False) -> None:
+@command(sign_app, "show")
+def show_sign(session: Session, sign: Sign) -> Out[SignShown]:
     """One sign with every look at it, and what it says of its maker's size."""
     from camsign.sign.one_sign import sign_shown
 
-    with logbook(context) as session:
-        shown, units = sign_shown(session, sign), session.settings.units
-    if as_json:
-        put_json(shown)
-        return
-    _show(shown, units)
+    shown = sign_shown(session, sign)
+    return Out(shown, _shown(shown, session.settings.units))
 
 
+@command(sign_app, "alike", csv=True)
 def alike_signs(
-    context: typer.Context,
+    session: Session,
     within: Annotated[str, typer.Option(metavar="LENGTH", help="At most so far apart.")] = "5m",
-    as_json: Json = False,
-    as_csv: Csv = False,
-) -> None:
+) -> Out[list[Alike]]:
     """Signs of a kind so close together that they may be one; `sign same` joins two."""
     from camsign.sign.duplicate_signs import alike
 
-    with logbook(context) as session:
-        units = session.settings.units
-        rows = alike(session, length(session, within))
+    units, rows = session.settings.units, alike(session, length(session, within))
     columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "apart"}
     columns |= {"seen_on": "seen", "other_seen_on": "and"}
-    wanted, none = form(as_json, as_csv), "no two signs of a kind lie so near"
-    if wanted is not Form.TABLE:
-        listing(rows, columns, wanted)
-        return
-    cells = [asdict(row) | {"distance_m": lengths(units, row.distance_m)} for row in rows]
-    listing(cells, columns, wanted, none)
+    none = "no two signs of a kind lie so near"
+    apart = {"distance_m": lambda row: format_length(row.distance_m, units)}
+    return Out(rows, listed(rows, columns, none, **apart))
 
 
 @says(sign_app, SIGN, "same")
-def _same(session: Session, sign: str, other: str) -> Told:
+def _same(session: Session, sign: str, other: str) -> Out[SignShown]:
     from camsign.derive.opening import catch_up
     from camsign.sign.one_sign import sign_shown
     from camsign.sign.record import same_sign
@@ -87,51 +93,23 @@ def _same(session: Session, sign: str, other: str) -> Told:
     kept = same_sign(session, sign, other)
     catch_up(session)
     shown = sign_shown(session, kept)
-    say_all = partial(_show, shown, session.settings.units, f"{sign} is {kept} now.")
-    return shown, say_all
+    return Out(shown, [f"{sign} is {kept} now.", *_shown(shown, session.settings.units)])
 
 
 @says(sign_app, SIGN, "move")
-def _move(session: Session, sign: str, at: tuple[float, float]) -> Told:
+def _move(session: Session, sign: str, at: tuple[float, float]) -> Out[SignMoved]:
     from camsign.sign.record import move_sign
 
     moved = move_sign(session, sign, at)
-    return {
-        "sign": moved,
-        "lat": at[0],
-        "lon": at[1],
-    }, f"{moved} is at {at[0]:.5f},{at[1]:.5f} now."
+    return Out(SignMoved(moved, *at), f"{moved} is at {placed(*at)} now.")
 
 
 @says(sign_app, SIGN, "remove")
-def _remove(session: Session, sign: str) -> Told:
+def _remove(session: Session, sign: str) -> Out[SignGone]:
     from camsign.sign.record import remove_sign
 
     gone = remove_sign(session, sign)
-    return {"sign": gone}, f"Removed {gone}."
-
-
-def _show(shown: SignShown, units: UnitSystem, *before: str) -> None:
-    say(*before)
-    tree = f" on {shown.species}" if shown.species else ""
-    whose = f", a {shown.bed_of}'s" if shown.bed_of in ("buck", "doe") else ""
-    say(f"{shown.kind} {shown.sign}{whose}{tree} at {shown.lat:.5f},{shown.lon:.5f}")
-    if shown.note:
-        say(f"note: {shown.note}")
-    head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")
-    rows = [
-        (k.seen_on, k.state, bearing(k.travel_deg), k.taken_as, k.made_from, k.made_to, k.basis,
-         _measured(k.measures, units), k.note)
-        for k in shown.looks
-    ]  # fmt: skip
-    put_table(head, rows)
-    if shown.traditional:
-        say(f"Made in {shown.seasons} seasons: traditional.")
-    if shown.habit:
-        whose = f"{shown.buck}'s" if shown.buck else "whose is not known"
-        say(f"It shows the habit {shown.habit}, {whose}.")
-    for evidence in shown.evidence:
-        say(_evidence(evidence))
+    return Out(SignGone(gone), f"Removed {gone}.")
 
 
 def _measured(measures: Mapping[str, Any], units: UnitSystem) -> str:
@@ -166,3 +144,24 @@ def _evidence(evidence: Evidence) -> str:
         f"{evidence.words}: on {evidence.if_mature:.0%} of mature bucks' rubs, on "
         f"{evidence.if_young:.0%} of younger ones' (common practice, no source)"
     )
+
+
+def _shown(shown: SignShown, units: UnitSystem) -> Iterator[Block]:
+    tree = f" on {shown.species}" if shown.species else ""
+    whose = f", a {shown.bed_of}'s" if shown.bed_of in ("buck", "doe") else ""
+    yield f"{shown.kind} {shown.sign}{whose}{tree} at {placed(shown.lat, shown.lon)}"
+    if shown.note:
+        yield f"note: {shown.note}"
+    head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")
+    rows = [
+        (k.seen_on, k.state, bearing(k.travel_deg), k.taken_as, k.made_from, k.made_to, k.basis,
+         _measured(k.measures, units), k.note)
+        for k in shown.looks
+    ]  # fmt: skip
+    yield Table(head, rows)
+    if shown.traditional:
+        yield (f"Made in {shown.seasons} seasons: traditional.")
+    if shown.habit:
+        whose = f"{shown.buck}'s" if shown.buck else "whose is not known"
+        yield (f"It shows the habit {shown.habit}, {whose}.")
+    yield from map(_evidence, shown.evidence)

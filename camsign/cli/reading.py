@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.show import note
+from camsign.cli.show import first_of
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign_tables import Choices
@@ -52,8 +52,6 @@ def columns_of(given: list[str] | None) -> dict[str, str]:
     return found
 
 
-def tell(lines: Sequence[str]) -> None:
-    """Write what was left out of a file, and how it was read, to stderr: the first of many."""
-    note(*(f"camsign: {line}" for line in lines[:MOST_TOLD]))
-    if len(lines) > MOST_TOLD:
-        note(f"camsign: and {len(lines) - MOST_TOLD} more such lines; --json lists all")
+def untaken(lines: Sequence[str]) -> list[str]:
+    """Give what was left out of a file, and how it was read: the first of many."""
+    return first_of(lines, MOST_TOLD)

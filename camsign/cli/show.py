@@ -5,29 +5,31 @@ Results go to stdout and messages to stderr, so that `--json` puts nothing else 
 
 from __future__ import annotations
 
-import dataclasses
 import io
 import json
 import math
 import re
 import sys
-from collections.abc import Mapping, Sequence
-from datetime import UTC, date, datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, is_dataclass
+from datetime import datetime
 from enum import Enum
-from pathlib import Path
-from typing import Annotated, Any
+from typing import Any
 
-import typer
-
+from camsign.answers.result import columns_of, flatten, plain
+from camsign.formats.interval import NOTHING
 from camsign.formats.onscreen import in_json, on_screen
-
-Json = Annotated[bool, typer.Option("--json", help="One JSON value on stdout, nothing else.")]
-Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named as the JSON keys.")]
+from camsign.units import UnitSystem, format_bearing, format_length
 
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
 _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d \d\d:\d\d")
 _WIDE = 140
-_PLACE = frozenset({"lat", "lon"})
+# Of all JSON: higher once a key goes or means another thing; new keys come without.
+SCHEMA = 1
+_PLACES: dict[str, Callable[[Any], Any]] = {
+    "lat": lambda row: degrees(row.lat),
+    "lon": lambda row: degrees(row.lon),
+}
 
 
 class Form(Enum):
@@ -38,43 +40,73 @@ class Form(Enum):
     CSV = "csv"
 
 
-def form(as_json: bool, as_csv: bool = False) -> Form:
-    """Give the form that the two flags ask for; --json wins."""
-    if as_json:
-        return Form.JSON
-    return Form.CSV if as_csv else Form.TABLE
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows for people under the words of `head`."""
+
+    head: Sequence[str]
+    rows: Sequence[Sequence[Any]]
 
 
-def plain(value: Any) -> Any:
-    """Turn a result into what JSON knows: dataclasses to objects, times to text, NaN to null."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, Mapping):
-        return {str(k): plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple | set | frozenset):
-        return [plain(v) for v in value]
-    if isinstance(value, datetime):
-        return (value if value.tzinfo else value.replace(tzinfo=UTC)).isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Path):
-        return str(value)
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """A line beside the result: it goes to stderr."""
+
+    line: str
 
 
-def flat(row: Mapping[str, Any]) -> dict[str, Any]:
-    """Spread estimates {value, low, high} into x, x_low, x_high; other nested values to JSON."""
-    out: dict[str, Any] = {}
-    for name, value in row.items():
-        if isinstance(value, Mapping) and "value" in value:
-            out |= {name if k == "value" else f"{name}_{k}": v for k, v in value.items()}
-        elif isinstance(value, Mapping | list):
-            out[name] = json.dumps(value, ensure_ascii=False)
+Block = str | Table | Aside
+
+
+def tell(blocks: Iterable[Block]) -> None:
+    """Print lines and tables for people, in order."""
+    for block in blocks:
+        if isinstance(block, Table):
+            put_table(block.head, block.rows)
+        elif isinstance(block, Aside):
+            note(block.line)
         else:
-            out[name] = value
-    return out
+            say(block)
+
+
+def first_of(lines: Sequence[str], most: int = 20) -> list[str]:
+    """Give the first of many lines, and how many more there are."""
+    more = [f"and {len(lines) - most} more; --json lists all"] if len(lines) > most else []
+    return [*lines[:most], *more]
+
+
+def listed(
+    rows: Sequence[Any],
+    columns: Mapping[str, str],
+    empty: str = "nothing yet",
+    **written: Callable[[Any], Any],
+) -> Iterator[Block]:
+    """Give records as a table.
+
+    Args:
+        rows: dataclasses.
+        columns: which fields the table shows, and the words above them.
+        empty: what to say instead of an empty table.
+        written: how a row's field is written where its value alone is not enough.
+    """
+    write = _PLACES | written
+    cells = [[write[k](row) if k in write else getattr(row, k) for k in columns] for row in rows]
+    yield Table(list(columns.values()), cells) if rows else empty
+
+
+def as_json(value: Any) -> None:
+    """Print a value as one JSON object: a list lies under `rows`, beside its `schema`."""
+    given = value.to_json() if hasattr(value, "to_json") else plain(value)
+    put_json({"schema": SCHEMA} | ({"rows": given} if isinstance(given, list) else given))
+
+
+def as_csv(value: Any, row: Any) -> None:
+    """Print a value's rows as CSV; without any, the header that a `row` of that type has."""
+    if hasattr(value, "to_records"):
+        columns = value.columns
+        put_csv(value.to_records(flat=True), columns() if callable(columns) else columns)
+    else:
+        put_csv(value, columns_of(row) if isinstance(row, type) and is_dataclass(row) else ())
 
 
 def put_json(value: Any) -> None:
@@ -88,7 +120,7 @@ def put_csv(rows: Sequence[Any], columns: Sequence[str] = ()) -> None:
     """Write rows as CSV; with no rows, the header alone."""
     import csv
 
-    cells = [{k: _clean(v) for k, v in flat(plain(r)).items()} for r in rows]
+    cells = [{k: _clean(plain(v)) for k, v in flatten(r).items()} for r in rows]
     names = list(dict.fromkeys(name for row in cells for name in row)) or list(columns)
     writer = csv.DictWriter(sys.stdout, names, lineterminator="\n", extrasaction="ignore")
     writer.writeheader()
@@ -123,7 +155,7 @@ def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]], title: str = "
 def cell(value: Any) -> str:
     """Write one value as a person reads it; what is not known is a dash."""
     if value is None or (isinstance(value, float) and math.isnan(value)):
-        return "–"
+        return NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
@@ -152,32 +184,21 @@ def bear_any_text() -> None:
             stream.reconfigure(errors="replace")
 
 
-def listing(
-    rows: Sequence[Any], columns: Mapping[str, str], wanted: Form, empty: str = "nothing yet"
-) -> None:
-    """Show a list of records in the wanted form.
-
-    Args:
-        rows: dataclasses or mappings.
-        columns: which keys the table shows, and the words above them.
-        wanted: the form.
-        empty: what to say instead of an empty table.
-    """
-    if wanted is Form.JSON:
-        put_json(list(rows))
-    elif wanted is Form.CSV:
-        put_csv(rows, list(columns))
-    elif not rows:
-        say(empty)
-    else:
-        cells = [r if isinstance(r, Mapping) else _fields(r) for r in rows]
-        shown = [[_degrees(r[k]) if k in _PLACE else r[k] for k in columns] for r in cells]
-        put_table(list(columns.values()), shown)
+def at(lat: float, lon: float) -> str:
+    """Write a place."""
+    return f"{lat:.5f},{lon:.5f}"
 
 
-def _degrees(value: float | None) -> str | None:
+def bearing(deg: float | None) -> str:
+    """Write a bearing, letters first."""
+    return NOTHING if deg is None else format_bearing(deg)
+
+
+def lengths(units: UnitSystem, meters: float | None) -> str:
+    """Write a length in a logbook's units."""
+    return NOTHING if meters is None else format_length(meters, units)
+
+
+def degrees(value: float | None) -> str | None:
+    """Write one half of a place."""
     return None if value is None else f"{value:.5f}"
-
-
-def _fields(row: Any) -> dict[str, Any]:
-    return {f.name: getattr(row, f.name) for f in dataclasses.fields(row)}

@@ -8,28 +8,29 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from camsign.cli.figures import bearing, lengths
-from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, tell
-from camsign.cli.show import Csv, Form, Json, form, listing, put_csv, put_json, say
-from camsign.cli.things import Told, says
-from camsign.logbook.things import SIGN
+from camsign.cli.command import Out, command
+from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
+from camsign.cli.show import Block, bearing, lengths, listed
+from camsign.cli.show import at as placed
+from camsign.errors import ATTENTION, REFUSED
+from camsign.units import format_bearing
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from camsign.flows.fieldwork.sign_tables import SignTaken
     from camsign.logbook.session import Session
     from camsign.sign.lines import LineRow
+    from camsign.sign.record import SignRow, SignSaid
     from camsign.units import UnitSystem
+from camsign.cli.things import says
+from camsign.logbook.things import SIGN
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.add_typer(sign_app, name="sign")
-
-
 @says(sign_app, SIGN, "add", anywhere=True)
-def _add(session: Session, **said: Any) -> Told:
+def _add(session: Session, **said: Any) -> Out[SignSaid]:
     from camsign.sign.said import note_sign, seen_of
 
     done = note_sign(session, **said)
@@ -38,7 +39,7 @@ def _add(session: Session, **said: Any) -> Told:
     if done.kind == "bed" and not said.get("bed_of"):
         look = seen_of(session, "bed", done.seen_on, measures=said.get("measures", ()))
         lines += ask_whose(done.sign, look.measures, session.settings.units)
-    return done, lines
+    return Out(done, lines)
 
 
 def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list[str]:
@@ -53,65 +54,46 @@ def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list
     return lines
 
 
-@sign_app.command("import")
+@command(sign_app, "import", attention="a row was refused", refused="every row was refused")
 def import_sign(
-    context: typer.Context,
+    session: Session,
     file: Annotated[Path, typer.Argument(help="A CSV table, or GPX, KML or GeoJSON points.")],
     on: Day = None,
     column: Columns = None,
     anywhere: Anywhere = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[SignTaken]:
     """Take in sign from a file; the same file again adds nothing."""
     from camsign.flows.fieldwork.sign_tables import import_sign as take_in
 
     how = choices(on, anywhere)
-    with logbook(context) as session:
-        taken = take_in(session, file, columns_of(column), how.on, how.anywhere)
-    tell([*taken.refused, *taken.notes])
-    if as_json:
-        put_json(taken)
-    else:
-        say(f"Sign: {taken.new} new, {taken.changed} changed, {taken.known} known already.")
-    if taken.refused:
-        raise typer.Exit(1 if taken.new or taken.changed or taken.known else 3)
+    taken = take_in(session, file, columns_of(column), how.on, how.anywhere)
+    told = f"Sign: {taken.new} new, {taken.changed} changed, {taken.known} known already."
+    some = taken.new or taken.changed or taken.known
+    code = 0 if not taken.refused else ATTENTION if some else REFUSED
+    return Out(taken, told, warned=untaken([*taken.refused, *taken.notes]), code=code)
 
 
-@sign_app.command("list")
+@command(sign_app, "list", csv=True)
 def list_sign(
-    context: typer.Context,
+    session: Session,
     kind: Annotated[str | None, typer.Option(help="Only this kind.")] = None,
     season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
     species: Annotated[str | None, typer.Option(help="Only on such a tree.")] = None,
-    as_json: Json = False,
-    as_csv: Csv = False,
-) -> None:
+) -> Out[list[SignRow]]:
     """Sign by the day it was seen, with when it was made."""
     from camsign.sign import record
 
-    with logbook(context) as session:
-        rows = record.signs(session, kind, season, species)
-    wanted = form(as_json, as_csv)
+    rows = record.signs(session, kind, season, species)
     columns = {"sign": "sign", "kind": "kind", "seen_on": "seen", "made_from": "made from"}
     columns |= {"made_to": "to", "travel_deg": "travel", "species": "tree", "state": "look"}
-    if wanted is Form.CSV:
-        put_csv(record.as_records(rows), list(columns))
-        return
-    if wanted is Form.TABLE:
-        told = [{n: getattr(row, n) for n in columns} for row in rows]
-        listing(
-            [t | {"travel_deg": bearing(t["travel_deg"])} for t in told],
-            columns,
-            wanted,
-            "no sign yet",
-        )
-        return
-    listing(rows, columns, wanted, "no sign yet")
+    travel = {"travel_deg": lambda row: bearing(row.travel_deg)}
+    told = listed(rows, columns, "no sign yet", **travel)
+    return Out(rows, told, rows=record.as_records(rows))
 
 
-@sign_app.command("lines")
+@command(sign_app, "lines", csv=True)
 def lines(
-    context: typer.Context,
+    session: Session,
     season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
     gpx: Annotated[
         Path | None, typer.Option(metavar="FILE.gpx", help="Write the lines as tracks to walk.")
@@ -119,45 +101,39 @@ def lines(
     doubtful: Annotated[
         bool, typer.Option("--doubtful", help="Also lines no longer than chance gives.")
     ] = False,
-    as_json: Json = False,
-    as_csv: Csv = False,
-) -> None:
+) -> Out[list[LineRow]]:
     """Rubs that follow one another: where he comes from, where he goes."""
     from camsign.sign.lines import SURE, line_tracks, sign_lines
 
-    with logbook(context) as session:
-        found, units = sign_lines(session, season, doubtful=True), session.settings.units
+    found = sign_lines(session, season, doubtful=True)
     rows = [row for row in found if doubtful or row.by_chance <= SURE]
     if gpx:
         from camsign.formats.gpx import write_gpx
 
         with gpx.open("w", encoding="utf-8") as stream:
             write_gpx([], line_tracks(rows), stream)
-    wanted = form(as_json, as_csv)
-    if wanted is not Form.TABLE:
-        listing(rows, {"line": "", "rubs": ""}, wanted)
-        return
-    columns = {"line": "line", "rubs": "rubs", "heading": "heading (95 %)", "p": "Rayleigh p"}
-    columns |= {"by_chance": "by chance", "length": "length", "against": "rubs against it"}
+    return Out(rows, _lines(rows, len(found), session.settings.units))
+
+
+def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block]:
+    columns = {"line": "line", "rubs": "rubs", "heading_deg": "heading (95 %)", "p": "Rayleigh p"}
+    columns |= {"by_chance": "by chance", "length_m": "length", "against": "rubs against it"}
     columns |= {"by_name": "by name", "came_from": "he comes from", "goes_to": "he goes to"}
-    listing([_line(row, units) for row in rows], columns, wanted, "no lines of rubs")
-    if len(rows) < len(found):
-        say(f"{len(found) - len(rows)} no longer than chance gives: --doubtful shows them too.")
+    yield from listed(
+        rows,
+        columns,
+        "no lines of rubs",
+        heading_deg=_heading,
+        p=lambda row: None if row.p is None else f"{row.p:.2g}",
+        by_chance=lambda row: f"{round(20 * row.by_chance)} in 20",
+        length_m=lambda row: lengths(units, row.length_m),
+        came_from=lambda row: placed(*row.came_from),
+        goes_to=lambda row: placed(*row.goes_to),
+    )
+    if len(rows) < found:
+        yield f"{found - len(rows)} no longer than chance gives: --doubtful shows them too."
 
 
-def _line(row: LineRow, units: UnitSystem) -> dict[str, Any]:
-    from camsign.units import format_bearing
-
+def _heading(row: LineRow) -> str | None:
     mean = row.heading_deg
-    return {
-        "line": row.line,
-        "rubs": row.rubs,
-        "heading": None if mean.value is None else format_bearing(mean.value, mean.low, mean.high),
-        "by_name": row.by_name,
-        "p": f"{row.p:.2g}" if row.p is not None else None,
-        "by_chance": f"{round(20 * row.by_chance)} in 20",
-        "length": lengths(units, row.length_m),
-        "against": row.against,
-        "came_from": "{:.5f},{:.5f}".format(*row.came_from),
-        "goes_to": "{:.5f},{:.5f}".format(*row.goes_to),
-    }
+    return None if mean.value is None else format_bearing(mean.value, mean.low, mean.high)

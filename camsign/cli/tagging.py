@@ -4,32 +4,33 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.cli.command import Out, command
 from camsign.cli.frames import Camera, First, Last
 from camsign.cli.opened import logbook
-from camsign.cli.show import Json, note, put_json, say
+from camsign.cli.show import Block, first_of, say
+from camsign.errors import ATTENTION, REFUSED
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from camsign.logbook.session import Session
     from camsign.tags.frames import Chosen
     from camsign.tags.tagging import Tagged
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 Burst = Annotated[bool, typer.Option("--burst", help="And all others of their bursts.")]
-_SHOWN = 20
+_SKIPPED = "some frames were left out"
+_NONE = "no frame was taken"
 
 
-def register(app: typer.Typer) -> None:
-    """Add this family's commands."""
-    app.command()(tag)
-    app.command()(untag)
-
-
+@command(attention=_SKIPPED, refused=_NONE)
 def tag(
     context: typer.Context,
+    quiet: bool,
     subject: Annotated[
         str, typer.Argument(help="A buck's name, or doe, fawn, coyote, person, nothing…; or import")
     ],
@@ -56,8 +57,7 @@ def tag(
         bool, typer.Option("--replace", help="With import: the table is right where they differ.")
     ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="With import: take it unasked.")] = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[Tagged | None]:
     """Say who or what is in frames; `tag import FILE.csv` takes many from a table.
 
     The table's columns are frame, what, buck, count, travel. Frames are named one by one, or by
@@ -69,8 +69,7 @@ def tag(
     from camsign.units import parse_bearing
 
     if subject == "import" and frames and len(frames) == 1 and Path(frames[0]).suffix:
-        _import(context, Path(frames[0]), add_bucks, replace, yes, as_json)
-        return
+        return _import(context, Path(frames[0]), add_bucks, replace, yes, quiet)
     with logbook(context) as session:
         who = subject_of(session, subject, species, sex, stage)
         bearing = parse_bearing(travel) if travel else None
@@ -78,49 +77,47 @@ def tag(
         if look_first:
             chosen = waiting(session, chosen)
         done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
-    _show(done, "tagged", as_json)
+    return _out(done, "tagged")
 
 
 def _import(
-    context: typer.Context, file: Path, add_bucks: bool, replace: bool, yes: bool, as_json: bool
-) -> None:
+    context: typer.Context, file: Path, add_bucks: bool, replace: bool, yes: bool, quiet: bool
+) -> Out[Tagged | None]:
     """Look through a table, say what it would do, and take it; a person at a terminal is asked."""
     from camsign.tags.importing import plan_tags, take_tags
 
     with logbook(context) as session:
         plan = plan_tags(session, file, add_bucks, replace)
-        if not as_json:
+        if not quiet:
             say(f"{plan.in_words()}.")
-        ask = bool(plan.edits) and not (yes or as_json) and sys.stdin.isatty()
+        ask = bool(plan.edits) and not (yes or quiet) and sys.stdin.isatty()
         done = None if ask else take_tags(session, plan)
     if done is None:
         if not typer.confirm("Take this?", default=True):
-            say("Nothing was taken.")
-            return
+            return Out(None, "Nothing was taken.")
         # The logbook was closed while the person thought it over.
         with logbook(context) as session:
             done = take_tags(session, plan_tags(session, file, add_bucks, replace))
-    _show(done, "tagged", as_json)
+    return _out(done, "tagged")
 
 
+@command(attention=_SKIPPED, refused=_NONE)
 def untag(
-    context: typer.Context,
+    session: Session,
     frames: Frames = None,
     subject: Annotated[str | None, typer.Option(help="Only this buck or word.")] = None,
     camera: Camera = None,
     first: First = None,
     last: Last = None,
     burst: Burst = False,
-    as_json: Json = False,
-) -> None:
+) -> Out[Tagged]:
     """Take tags from frames: one subject's, or all."""
     from camsign.tags.tagging import subject_of
     from camsign.tags.tagging import untag as say_untag
 
-    with logbook(context) as session:
-        who = subject_of(session, subject) if subject else None
-        done = say_untag(session, _chosen(session, frames, camera, first, last, burst), who)
-    _show(done, "untagged", as_json)
+    who = subject_of(session, subject) if subject else None
+    chosen = _chosen(session, frames, camera, first, last, burst)
+    return _out(say_untag(session, chosen, who), "untagged")
 
 
 def _chosen(
@@ -142,19 +139,15 @@ def _chosen(
     return chosen
 
 
-def _show(done: Tagged, word: str, as_json: bool) -> None:
-    skipped = [*done.skipped, *done.conflicts]
-    for skip in skipped[:_SHOWN]:
-        note(f"camsign: {skip.frame}: {skip.why}")
-    if len(skipped) > _SHOWN:
-        note(f"camsign: and {len(skipped) - _SHOWN} more; --json lists all")
-    if as_json:
-        put_json(done)
-    else:
-        subject = f": {done.subject}" if done.subject else ""
-        back = " camsign undo takes it back." if done.tagged else ""
-        say(f"{done.tagged} frames {word}{subject}.{back}")
-        if done.added_bucks:
-            say(f"New bucks: {', '.join(done.added_bucks)}.")
-    if skipped:
-        raise typer.Exit(1 if done.tagged or done.known else 3)
+def _out(done: Tagged, word: str) -> Out[Any]:
+    left = [f"{skip.frame}: {skip.why}" for skip in (*done.skipped, *done.conflicts)]
+    code = 0 if not left else ATTENTION if done.tagged or done.known else REFUSED
+    return Out(done, _told(done, word), warned=first_of(left), code=code)
+
+
+def _told(done: Tagged, word: str) -> Iterator[Block]:
+    subject = f": {done.subject}" if done.subject else ""
+    back = " camsign undo takes it back." if done.tagged else ""
+    yield f"{done.tagged} frames {word}{subject}.{back}"
+    if done.added_bucks:
+        yield f"New bucks: {', '.join(done.added_bucks)}."

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping, Sequence
+from functools import wraps
 from typing import Annotated, Any
 
 import typer
 
-from camsign.cli.opened import logbook
+from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere
-from camsign.cli.show import Json, put_json, say
 from camsign.logbook.fields import Field, Kind, Verb, read
 from camsign.logbook.session import Session
 
-Told = tuple[Any, str | Sequence[str] | Callable[[], None]]
-Run = Callable[..., Told]
+Run = Callable[..., Out[Any]]
 _TYPES: Mapping[str, Any] = {
     "flag": bool, "number": float, "whole": int,
     "path": list[str], "frames": list[str], "texts": list[str], "pins": list[str],
@@ -23,15 +22,18 @@ _TYPES: Mapping[str, Any] = {
 
 
 def says(
-    group: typer.Typer, kind: Kind, name: str, called: str = "", anywhere: bool = False
-) -> Callable[[Run], Run]:
+    group: typer.Typer | None,
+    kind: Kind,
+    name: str,
+    called: str = "",
+    anywhere: bool = False,
+) -> Callable[[Run], Callable[..., Any]]:
     """Make a command of what `run` does with the values that people's words gave.
 
-    `run` takes the session and what the verb takes, by name; it gives what --json prints, and the
-    lines for people or what prints them.
+    `run` takes the session and what the verb takes, by name; it gives an `Out`.
 
     Args:
-        group: the family it belongs to.
+        group: the family it belongs to; None for a command of its own, which app.py names.
         kind: of what.
         name: the verb in the table.
         called: the command's name, where it is not the verb's.
@@ -41,30 +43,26 @@ def says(
     fields = [(kind.field(one), needed) for one, needed in verb.fields.items()]
     shown = [(one, needed) for one, needed in fields if one.help]
 
-    def decorate(run: Run) -> Run:
-        def command(context: typer.Context, **words: Any) -> None:
-            as_json, far = words.pop("as_json"), words.pop("anywhere", True)
-            sent = {one.said: words[one.name] for one, _ in shown}
-            with logbook(context) as session:
-                values = read(kind, name, sent, session.settings)
-                _check_near(session, values, far)
-                result, lines = run(session, **values)
-            if as_json:
-                put_json(result)
-            elif callable(lines):
-                lines()
-            else:
-                say(*([lines] if isinstance(lines, str) else lines))
+    first = sorted(shown, key=lambda one: _place(verb.args, one[0].name))
+    params = [_param(verb, one, needed) for one, needed in first]
+    params += [_keyword("anywhere", Anywhere, False)] if anywhere else []
 
-        first = sorted(shown, key=lambda one: _place(verb.args, one[0].name))
-        params = [_param(verb, one, needed) for one, needed in first]
-        params += [_keyword("anywhere", Anywhere, False)] if anywhere else []
-        context = _keyword("context", typer.Context, inspect.Parameter.empty)
-        made = [context, *params, _keyword("as_json", Json, False)]
-        command.__signature__ = inspect.Signature(made)  # type: ignore[attr-defined]
-        command.__annotations__ = {}
-        command.__doc__ = verb.help
-        group.command(called or name)(command)
+    def decorate(run: Run) -> Callable[..., Any]:
+        @wraps(run)
+        def act(session: Session, **words: Any) -> Out[Any]:
+            far = words.pop("anywhere", True)
+            sent = {one.said: words[one.name] for one, _ in shown}
+            values = read(kind, name, sent, session.settings)
+            _check_near(session, values, far)
+            return run(session, **values)
+
+        act.__doc__ = verb.help
+        session = _keyword("session", Session, inspect.Parameter.empty)
+        act.__signature__ = inspect.Signature([session, *params])  # type: ignore[attr-defined]
+        done = command()(act)
+        if group is None:
+            return done
+        group.command(called or name)(done)
         return run
 
     return decorate

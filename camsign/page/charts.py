@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
+from camsign.formats.interval import interval
+
 if TYPE_CHECKING:
     from camsign.answers.result import Figure
     from camsign.answers.when import CurvePoint
@@ -99,17 +101,8 @@ def whiskers(named: Iterable[tuple[str, Figure]], times: float = 1.0) -> Whisker
 
 
 def in_words(figure: Figure, times: float = 1.0, unit: str = "") -> str:
-    """Give a value with its interval, such as `31 (13 to 56)`; a dash where nothing is known."""
-    if figure.value is None and figure.high is None and figure.low is None:
-        return "–"
-    if figure.value is None and figure.high is None and figure.low:
-        return f"{_round(figure.low * times)} or more"
-    value = "?" if figure.value is None else _round(figure.value * times)
-    if figure.low is None and figure.high is None:
-        return value + unit
-    low = _round((figure.low or 0.0) * times)
-    high = "any" if figure.high is None else _round(figure.high * times)
-    return f"{value}{unit} ({low} to {high})"
+    """Give a value with its interval, such as `31 (13–56)`; a dash where nothing is known."""
+    return interval(figure, None, unit, times)
 
 
 def curve(points: Sequence[CurvePoint]) -> Curve | None:
@@ -136,11 +129,3 @@ def _step(most: float) -> float:
     power = 10 ** floor(log10(most / 5))
     fits = (s for s in _STEPS if power * s * 5 >= most * (1 - 1e-9))
     return float(power * next(fits))
-
-
-def _round(value: float) -> str:
-    if abs(value - round(value)) < 1e-9:
-        return f"{value:,.0f}"
-    if abs(value) >= 9.95:
-        return f"{value:,.0f}"
-    return f"{value:.1f}" if abs(value) >= 0.095 else f"{value:.1g}"

@@ -37,7 +37,7 @@ def said_of(
         "day": day_words(answer.day, now),
         "part": answer.part,
         "sun": clock(answer.sunrise if known.morning else answer.sunset, settings),
-        "verdict": answer.verdict,
+        "verdict": answer.said,
         "todo": _todo(answer, anyone, top, settings),
         "link": None if anyone else {"href": "/bucks", "words": "Check the bucks' ages"},
         "steps": [clock(moment.when, settings) for moment in moments],

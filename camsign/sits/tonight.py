@@ -48,18 +48,17 @@ CAUTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Tonight(Answer):
-    """The answer: a verdict in a sentence; stands, best first; `stay_out` if none is worth it."""
+    """The answer: `said`, a sentence; stands, best first; `stay_out` if none is worth it."""
 
     TABLE: ClassVar[str] = "stands"
     ROW: ClassVar[type] = StandRow
-    LISTED: ClassVar[bool] = False
     REPEATED: ClassVar[tuple[str, ...]] = ("day", "part")
 
     day: date
     part: str
     sunrise: datetime
     sunset: datetime
-    verdict: str
+    said: str
     stay_out: bool
     stands: tuple[StandRow, ...]
     cautions: tuple[str, ...]
@@ -134,7 +133,7 @@ def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
 
 
 def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
-    """Rank played stands and say the verdict."""
+    """Rank played stands and say which it is."""
     rows = _ranked([judged(scene, known.habits) for scene in scenes])
     return _answer(known.sun, known.morning, rows, known.habits, known.terrain)
 
@@ -192,7 +191,7 @@ def _answer(
         part="morning" if morning else "evening",
         sunrise=sun.sunrise,
         sunset=sun.sunset,
-        verdict=_verdict(top, stay_out, any(row.area is not None for row in rows)),
+        said=_verdict(top, stay_out, any(row.area is not None for row in rows)),
         stay_out=stay_out,
         stands=rows,
         cautions=CAUTIONS,

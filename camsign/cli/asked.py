@@ -1,0 +1,112 @@
+"""The words that narrow a question, declared once for every command that answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+Bounds = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One word: its type and help for typer, what stands where it is not given.
+
+    `first`: it is an argument, and comes before a command's own words.
+    """
+
+    kind: Any
+    default: Any = None
+    first: bool = False
+
+
+def _option(kind: Any, *names: str, **more: Any) -> Option:
+    return Option(Annotated[kind, typer.Option(*names, **more)])
+
+
+OPTIONS: dict[str, Option] = {
+    "buck": Option(Annotated[str, typer.Argument(help="A buck's name or id.")], ..., True),
+    "area": Option(Annotated[str, typer.Argument(help="An area's name or id.")], ..., True),
+    "any_area": Option(
+        Annotated[
+            str | None,
+            typer.Argument(
+                metavar="area", help="An area's name or id; without it, the areas are named."
+            ),
+        ],
+        first=True,
+    ),
+    "bucks": _option(list[str] | None, "--buck", help="A buck's name or id; may be given again."),
+    "areas": _option(list[str] | None, "--area", help="An area's name or id; may be given again."),
+    "does": Option(
+        Annotated[bool, typer.Option("--does", help="Does and fawns, by company, not bucks.")],
+        False,
+    ),
+    "season": _option(int | None, help="A hunting year; else the latest with pictures."),
+    "first": _option(str | None, "--from", metavar="DAY", help="The first day."),
+    "last": _option(str | None, "--to", metavar="DAY", help="The last day."),
+    "phase": _option(str | None, metavar="NAME", help="A phase of the season, such as rut."),
+    "last_days": _option(
+        int | None, "--last", metavar="DAYS", min=1, help="The last days up to today, or --to."
+    ),
+    "reach": _option(str | None, metavar="LENGTH", help="How far from an area a camera counts."),
+    "gap": _option(str | None, metavar="SPAN", help="What parts two visits: 30min."),
+    "mature": _option(float | None, metavar="YEARS", help="From which age a buck is mature."),
+}
+DAYS = ("season", "first", "last", "phase", "last_days")
+WITHIN = (*DAYS, "reach", "gap", "mature")
+
+
+def scope(session: Session, bounds: Bounds) -> Scope:
+    """Give what a question is about from a command's words, lengths by the logbook's units."""
+    from camsign.answers.scope import scope_of
+    from camsign.units import parse_day, parse_duration
+
+    first, last, reach, gap = (bounds.get(k) for k in ("first", "last", "reach", "gap"))
+    return scope_of(
+        session,
+        [bounds["buck"]] if "buck" in bounds else bounds.get("bucks"),
+        _areas(session, bounds),
+        bounds.get("season"),
+        parse_day(first) if first else None,
+        parse_day(last) if last else None,
+        length(session, reach) if reach else None,
+        parse_duration(gap) if gap else None,
+        bounds.get("mature"),
+        bounds.get("phase"),
+        bounds.get("last_days"),
+        "does" if bounds.get("does") else "bucks",
+    )
+
+
+def _areas(session: Session, bounds: Bounds) -> list[str] | None:
+    """Give the areas asked about.
+
+    Raises:
+        UsageError: the question is about one, and none was named; those there are come with it.
+    """
+    from camsign.errors import UsageError
+
+    if "areas" in bounds or not {"area", "any_area"} & bounds.keys():
+        return bounds.get("areas")
+    word = bounds.get("area") or bounds.get("any_area")
+    if word is not None:
+        return [word]
+    rows = session.con.execute("SELECT name FROM areas_now ORDER BY lower(name)").fetchall()
+    if not rows:
+        raise UsageError("no area is drawn yet", "draw one: camsign area add NAME --at LAT,LON")
+    named = ", ".join(f'"{name}"' for (name,) in rows)
+    raise UsageError("this question is about one area", f"name one of {named}")
+
+
+def length(session: Session, text: str) -> float:
+    """Read a length [m]; without a unit it is in yards or meters, by the logbook's units."""
+    from camsign.units import parse_length
+
+    return parse_length(text, "yd" if session.settings.units == "imperial" else "m")

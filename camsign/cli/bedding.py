@@ -1,0 +1,112 @@
+"""Is an area used as a bed, by whom, and which way in and out?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from camsign.answers.result import counted
+from camsign.cli.asked import WITHIN, length
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import NOTHING, interval
+from camsign.units import format_bearing, per_distance
+
+if TYPE_CHECKING:
+    from camsign.answers.area_sign import AreaSign
+    from camsign.answers.bedding import Bedding, Way
+    from camsign.answers.beds_days import BedDay
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
+
+
+@command(asks=("any_area", "bucks", *WITHIN), csv=True)
+def bedding(
+    session: Session,
+    asked: Scope,
+    why: bool,
+    apart: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="So far off by daylight contradicts.")
+    ] = None,
+) -> Out[Bedding]:
+    """Is an area used as a bed, by whom, on how many days, which way in and out?"""
+    from camsign.answers import bedding as answers
+    from camsign.answers.beds_input import APART_M
+
+    far = length(session, apart) if apart else APART_M
+    answer = answers.bedding(session, asked, far, days=why)
+    return Out(answer, _table(answer), _more(answer, session.settings.units), of=answer.area)
+
+
+def _table(answer: Bedding) -> Iterator[Block]:
+    head = ("buck", "verdict", "mornings", "evenings", "both", "days bedded", "contradicting")
+    rows = [
+        (
+            b.buck,
+            b.verdict,
+            b.mornings,
+            b.evenings,
+            b.both,
+            interval(b.days_bedded, 0),
+            b.contradicting_days,
+        )
+        for b in answer.bucks
+    ]
+    if rows:
+        yield Table(head, rows)
+    for way in answer.ways.morning:
+        yield f"  in by morning past {way.camera}: going {_going(way)} (n {way.n})"
+    for way in answer.ways.evening:
+        yield f"  out by evening past {way.camera}: going {_going(way)} (n {way.n})"
+
+
+def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
+    """Say why for each buck, what the sign says, what is counted apart, and the days."""
+    for b in answer.bucks:
+        yield f"  {b.buck}: {b.verdict}; {'; '.join(b.why)}"
+    yield from _sign(answer.sign, units)
+    if answer.unidentified:
+        yield f"  counted apart: {answer.unidentified} detections of bucks without a sure name"
+    if answer.unknown_travel:
+        yield f"  counted apart: {answer.unknown_travel} detections with unknown travel"
+    yield from map(_day, answer.days or ())
+
+
+def _day(day: BedDay) -> str:
+    pictures = ", ".join(f"{p.camera} {p.local:%H:%M} ({p.frame[:12]})" for p in day.pictures)
+    return (
+        f"  {day.buck} {day.day}, {day.speaks}: {day.shows}; {100 * day.chance:.0f} % that he "
+        f"bedded here; {pictures}"
+    )
+
+
+def _going(way: Way) -> str:
+    e = way.bearing_deg
+    return NOTHING if e.value is None else format_bearing(e.value, e.low, e.high)
+
+
+def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
+    kinds = ((sign.rubs, "rub"), (sign.beds, "bed"), (sign.scrapes, "scrape"))
+    yield (
+        f"  sign in reach: {', '.join(counted(n, word) for n, word in kinds)}; rubs head out in "
+        f"{sign.sectors_out} of 8 sectors, inward in {sign.sectors_in}; sign of "
+        f"{counted(sign.seasons, 'season')}"
+    )
+    apart = ((sign.doe_beds, "doe bed"), (sign.winter_beds, "winter bed"))
+    if any(n for n, _ in apart):
+        told = " and ".join(counted(n, word) for n, word in apart if n)
+        yield f"  left out: {told}; they say nothing of where a buck beds in fall"
+    if sign.density_ratio.value is not None:
+        yield (
+            f"  rubs per area: {interval(sign.density_ratio)} times the surroundings, if both were "
+            "searched alike"
+        )
+    if sign.per_km_ratio is not None:
+        long, word = per_distance(units)
+        yield (
+            f"  rubs per distance walked: {interval(sign.per_km_ratio)} times the surroundings "
+            f"({(sign.km_walked or 0.0) / long:.1f} {word}s walked in reach)"
+        )

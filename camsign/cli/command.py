@@ -1,0 +1,208 @@
+"""One way in and out: a command says its words and gives a value; what happens around it is here.
+
+A command is a function that takes what it needs by name, calls one function and gives an `Out`.
+`command` makes of it what the command line runs: it opens the logbook, adds --json and --csv,
+prints, and leaves with the exit code.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
+
+import typer
+
+from camsign.answers.result import Answer
+from camsign.cli.asked import OPTIONS, Bounds, scope
+from camsign.cli.opened import folder, logbook
+from camsign.cli.show import Block, Form, as_csv, as_json, note, tell
+from camsign.cli.typed import resolved
+
+T = TypeVar("T")
+Command = Callable[..., "Out[Any]"]
+
+Json = Annotated[bool, typer.Option("--json", help="One JSON value on stdout, nothing else.")]
+Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named as the JSON keys.")]
+Why = Annotated[bool, typer.Option("--why", help="All that is behind it, and how it was figured.")]
+
+# What a command may ask for by these names, beside its own words.
+_GIVEN = ("context", "session", "book", "asked", "bounds", "quiet", "why")
+_REASONS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Out(Generic[T]):
+    """What a command leaves behind.
+
+    `value` is what --json prints and --csv lists. `told` is read only for people, after the logbook
+    is closed: a line, or lines and tables. `more`: likewise, behind --why. `warned` goes to stderr
+    in every form. `code` is the exit code. `of`: what an answer is about, before what it says.
+    `rows`: what --csv lists where it is not the value itself.
+    """
+
+    value: T
+    told: Iterable[Block] = ()
+    more: Iterable[Block] = ()
+    warned: Sequence[str] = ()
+    code: int = 0
+    of: str = ""
+    rows: Sequence[Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Leaves:
+    """What the exit codes 1 and 3 of a command mean, for the pages; None where it has none."""
+
+    attention: str | None = None
+    refused: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A command as it was declared, kept for the pages that are made from all of them."""
+
+    function: Command
+    csv: bool
+    leaves: Leaves = field(default_factory=Leaves)
+
+    @property
+    def gives(self) -> Any:
+        """The type of its value."""
+        out = resolved(self.function.__annotations__["return"], self.function.__module__)
+        return get_args(out)[0]
+
+
+def command(
+    group: typer.Typer | None = None,
+    name: str | None = None,
+    *,
+    asks: Sequence[str] = (),
+    csv: bool = False,
+    attention: str | None = None,
+    refused: str | None = None,
+) -> Callable[[Command], Callable[..., None]]:
+    """Make a command of a function that gives an `Out`.
+
+    Args:
+        group: the family it belongs to; None for a command of its own, which app.py names.
+        name: its word in the family.
+        asks: names of the shared options it takes (camsign.cli.asked); they make its `asked`.
+        csv: it gives rows.
+        attention: what its exit code 1 says.
+        refused: what its exit code 3 says.
+    """
+
+    def decorate(function: Command) -> Callable[..., None]:
+        made = Made(function, csv, Leaves(attention, refused))
+        takes = [n for n in inspect.signature(function).parameters if n in _GIVEN]
+
+        @wraps(function)
+        def run(context: typer.Context, **words: Any) -> None:
+            form = _form(words)
+            why = bool(words.pop("why", False))
+            bounds = {name: words.pop(name) for name in asks}
+            out = _called(function, takes, context, words, bounds, form, why)
+            _leave(made, out, form, why)
+
+        run.__signature__ = _signature(function, asks, csv)  # type: ignore[attr-defined]
+        run.__annotations__ = {}
+        run.made = made  # type: ignore[attr-defined]
+        return group.command(name)(run) if group else run
+
+    return decorate
+
+
+def _signature(function: Command, asks: Sequence[str], csv: bool) -> inspect.Signature:
+    """Give typer all words: the function's own, the shared ones, and the forms."""
+    own = inspect.signature(function).parameters
+    names = vars(inspect.getmodule(function))
+    params: list[tuple[str, Any, Any]] = [("context", typer.Context, inspect.Parameter.empty)]
+    arguments = [n for n in asks if OPTIONS[n].first]
+    params += [(n, OPTIONS[n].kind, OPTIONS[n].default) for n in arguments]
+    words = [(n, p) for n, p in own.items() if n not in _GIVEN]
+    params += [(n, _known(p.annotation, names), p.default) for n, p in words]
+    params += [(n, OPTIONS[n].kind, OPTIONS[n].default) for n in asks if n not in arguments]
+    if asks or "why" in own:
+        params.append(("why", Why, False))
+    params += [("as_json", Json, False)] + ([("as_csv", Csv, False)] if csv else [])
+    kind = inspect.Parameter.KEYWORD_ONLY
+    return inspect.Signature(
+        [inspect.Parameter(n, kind, default=d, annotation=a) for n, a, d in params]
+    )
+
+
+def _known(annotation: Any, names: dict[str, Any]) -> Any:
+    return eval(annotation, names) if isinstance(annotation, str) else annotation
+
+
+def _form(words: dict[str, Any]) -> Form:
+    """Take the form out of a command's words; --json wins."""
+    asked_json, asked_csv = words.pop("as_json"), words.pop("as_csv", False)
+    return Form.JSON if asked_json else Form.CSV if asked_csv else Form.TABLE
+
+
+def _called(
+    function: Command,
+    takes: Sequence[str],
+    context: typer.Context,
+    words: dict[str, Any],
+    bounds: Bounds,
+    form: Form,
+    why: bool,
+) -> Out[Any]:
+    """Call the function with what it takes; the logbook is open meanwhile if it takes that."""
+    given: dict[str, Any] = {
+        "context": context, "quiet": form is not Form.TABLE, "bounds": bounds, "why": why,
+    }  # fmt: skip
+    with ExitStack() as stack:
+        if "book" in takes:
+            given["book"] = folder(context)
+        if "session" in takes:
+            given["session"] = stack.enter_context(logbook(context))
+        if "asked" in takes:
+            given["asked"] = scope(given["session"], bounds)
+        return function(**{n: given[n] for n in takes}, **words)
+
+
+def _leave(made: Made, out: Out[Any], form: Form, why: bool) -> None:
+    """Print in the wanted form, then leave with the code."""
+    if form is Form.JSON:
+        as_json(out.value)
+    elif form is Form.CSV:
+        as_csv(out.value if out.rows is None else out.rows, rows_of(made.gives))
+        if isinstance(out.value, Answer):
+            note(f"camsign: {out.value.said}")
+    else:
+        tell(_framed(out, why))
+    note(*(f"camsign: {line}" for line in out.warned))
+    if out.code:
+        raise typer.Exit(out.code)
+
+
+def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
+    """Give an answer as people read it: said first, then the numbers, then why."""
+    told = [out.told] if isinstance(out.told, str) else out.told
+    answer = out.value
+    if not isinstance(answer, Answer):
+        yield from told
+        return
+    yield f"{out.of}: {answer.said}" if out.of else answer.said
+    yield from told
+    shown = answer.why if why else answer.why[:_REASONS]
+    if shown:
+        yield "Why"
+        yield from (f"  {line}" for line in shown)
+    if not why:
+        yield "--why gives all reasons, and how it was figured."
+        return
+    yield from out.more
+    yield f"How this was figured: {answer.method}."
+
+
+def rows_of(kind: Any) -> Any:
+    """Give the type of one row of a list type, None if it is no list."""
+    return get_args(kind)[0] if get_origin(kind) in (list, tuple) else None

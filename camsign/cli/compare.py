@@ -1,0 +1,61 @@
+"""Which of the areas deserves the sits?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from camsign.cli.asked import WITHIN
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import NOTHING, interval
+
+if TYPE_CHECKING:
+    from camsign.answers.compare import Compare, Compared
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
+
+
+@command(asks=("areas", "does", *WITHIN), csv=True)
+def compare(session: Session, asked: Scope) -> Out[Compare]:
+    """Which of the areas deserves the sits?"""
+    from camsign.answers import compare as answers
+
+    answer = answers.compare(session, asked)
+    return Out(answer, _table(answer, session.settings.units), _ties(answer))
+
+
+def _table(answer: Compare, units: UnitSystem) -> Iterator[Block]:
+    from camsign.units import per_area, per_distance
+
+    land, walk = per_area(units), per_distance(units)
+    head = (
+        "rank", "area", "in shooting light, in 10 days", "day / gray", "bedding", "rivals",
+        f"sign per {land[1]}", "newest sign", "seasons", "nights covered",
+    )  # fmt: skip
+    if answer.rows:
+        yield Table(head, [_row(r, land[0], walk) for r in answer.rows])
+
+
+def _ties(answer: Compare) -> Iterator[Block]:
+    for r in answer.rows:
+        if r.tied_with:
+            yield f"  {r.area}: too close to call with {', '.join(r.tied_with)}"
+
+
+def _row(r: Compared, land: float, walk: tuple[float, str]) -> tuple[object, ...]:
+    walked = r.sign_per_km_walked
+    return (
+        r.rank,
+        r.area,
+        interval(r.shooting_light_visits_per_10_days),
+        f"{r.day} / {r.gray}",
+        r.verdict,
+        NOTHING if r.rivals.value is None else interval(r.rivals, 0),
+        f"{r.sign_per_ha * land:.1f}"
+        + (f", {walked * walk[0]:.1f} a {walk[1]} walked" if walked is not None else ""),
+        r.newest_sign,
+        r.seasons,
+        r.nights_watched,
+    )

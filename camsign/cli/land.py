@@ -1,0 +1,64 @@
+"""What `tonight` rests on: the lie of the land and the winds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from camsign.cli.command import Out, command
+
+if TYPE_CHECKING:
+    from camsign.logbook.folder import Folder
+    from camsign.sits.weather import Taken
+
+ground_app = typer.Typer(help="The lie of the land, from an elevation file.", no_args_is_help=True)
+wind_app = typer.Typer(help="Winds kept in the logbook, by station and hour.", no_args_is_help=True)
+
+
+@dataclass(frozen=True, slots=True)
+class GroundTaken:
+    """The heights kept: their spacing here and in the file [m], and the share without a height."""
+
+    cell_m: float
+    native_m: float
+    rows: int
+    columns: int
+    unknown: float
+
+
+@command(ground_app, "import")
+def import_ground(
+    book: Folder,
+    file: Annotated[Path, typer.Argument(help="GeoTIFF in any projection, or SRTM .hgt.")],
+) -> Out[GroundTaken]:
+    """Take in the heights around home, so that shade, slope winds and sight lines are known."""
+    from camsign.sits.terrain import import_ground as take
+
+    taken = take(book, file)
+    rows, columns = taken.grid.heights.shape
+    told = GroundTaken(taken.grid.cell, taken.native_m, rows, columns, taken.unknown)
+    missing = f"; {100 * taken.unknown:.0f} % of it has no height" if taken.unknown > 0.005 else ""
+    return Out(told, f"Ground saved: {columns} x {rows} heights around home{missing}.")
+
+
+@command(wind_app, "import", attention="a line of the file was not understood")
+def import_wind(
+    book: Folder,
+    file: Annotated[Path, typer.Argument(help="NOAA Global Hourly CSV, ISD, METAR lines, or CSV.")],
+    month: Annotated[
+        str | None, typer.Option(metavar="YYYY-MM", help="When METAR lines were sent.")
+    ] = None,
+    anywhere: Annotated[bool, typer.Option(help="Take a station that is far away.")] = False,
+) -> Out[Taken]:
+    """Take in a wind file; the same hours again replace themselves."""
+    from camsign.logbook.moments import today
+    from camsign.sits.weather import import_wind as take
+    from camsign.units import parse_day
+
+    sent = parse_day(f"{month}-01") if month else today(book.settings.tz)
+    taken = take(book, file, sent, anywhere)
+    told = f"{taken.hours} hours of wind saved from {taken.station}."
+    return Out(taken, told, warned=taken.troubles, code=int(bool(taken.troubles)))

@@ -1,0 +1,60 @@
+"""What is hot up to today?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from camsign.cli.asked import WITHIN, Bounds
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import NOTHING
+
+if TYPE_CHECKING:
+    from camsign.answers.lately import Lately
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+
+@command(asks=("areas", *WITHIN), csv=True)
+def lately(
+    session: Session,
+    asked: Scope,
+    bounds: Bounds,
+    days: Annotated[int, typer.Option(min=1, help="How many days back.")] = 10,
+) -> Out[Lately]:
+    """What is hot up to today: fresh sign, and mature bucks in shooting light, newest first."""
+    from camsign.answers import lately as answers
+
+    answer = answers.lately(session, asked, days, _until(bounds))
+    return Out(answer, _table(answer))
+
+
+def _table(answer: Lately) -> Iterator[Block]:
+    head = ("area", "latest", "fresh sign", "day / gray", "bucks", "nights covered")
+    rows = [
+        (
+            r.area,
+            r.latest,
+            r.fresh_sign,
+            f"{r.day} / {r.gray}",
+            ", ".join(r.bucks) or NOTHING,
+            r.nights_watched,
+        )
+        for r in answer.rows
+    ]
+    if rows:
+        yield Table(head, rows)
+
+
+def _until(bounds: Bounds) -> date | None:
+    """Give the day that was asked for, today's where no days were."""
+    from camsign.units import parse_day
+
+    if bounds.get("last"):
+        return parse_day(str(bounds["last"]))
+    asked = any(bounds.get(name) is not None for name in ("season", "first", "phase", "last_days"))
+    return None if asked else date.today()  # noqa: DTZ011 - the user's own day is meant

@@ -1,0 +1,96 @@
+"""Who was pictured near which sign, while it was made?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from camsign.cli.asked import WITHIN, length
+from camsign.cli.command import Out, command
+from camsign.cli.show import Aside, Block, Table
+from camsign.units import format_bearing, format_length
+
+if TYPE_CHECKING:
+    from camsign.answers.near import Near
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+    from camsign.logbook.settings import Settings
+
+SHOWN = 40
+
+
+@command(asks=("bucks", "areas", *WITHIN), csv=True)
+def near(
+    session: Session,
+    asked: Scope,
+    kinds: Annotated[list[str] | None, typer.Option("--kind", help="Such as rub.")] = None,
+    within: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="From camera to sign; else the reach.")
+    ] = None,
+    days: Annotated[int, typer.Option(min=0, help="How far outside the made window.")] = 0,
+) -> Out[Near]:
+    """Who was pictured near which sign, while it was made?"""
+    from camsign.answers import near as answers
+
+    limit = length(session, within) if within else None
+    answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
+    return Out(answer, _tables(answer, session.settings))
+
+
+def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
+    from camsign.zones import zone
+
+    units, there, records = settings.units, zone(settings.tz), answer.to_records()
+    by_who: dict[str, list[dict[str, Any]]] = {}
+    for row in records:
+        by_who.setdefault(_who(row), []).append(row)
+    if not by_who:
+        return
+    yield Table(
+        ("who", "signs", "frames", "nearest", "of which"),
+        [
+            (
+                who,
+                len({r["sign"] for r in mine}),
+                len({r["frame"] for r in mine}),
+                format_length(min(r["distance_m"] for r in mine), units),
+                _kinds(mine),
+            )
+            for who, mine in sorted(by_who.items(), key=lambda one: -len(one[1]))
+        ],
+    )
+    yield Table(
+        ("who", "when", "sign", "kind", "distance", "bearing", "days", "frame"),
+        [
+            (
+                _who(r),
+                r["utc"].astimezone(there),
+                r["sign"],
+                r["kind"],
+                format_length(r["distance_m"], units),
+                format_bearing(r["bearing_deg"]),
+                r["days"],
+                r["frame"][:12],
+            )
+            for r in records[:SHOWN]
+        ],
+    )
+    if len(records) > SHOWN:
+        yield Aside(f"{len(records) - SHOWN} more rows; --csv and --json give all.")
+
+
+def _who(row: dict[str, Any]) -> str:
+    """Say who is in a picture: a buck by name, else as much as was tagged."""
+    if row["buck"]:
+        return str(row["buck"])
+    words = {("deer", "male"): "a buck without a name", ("deer", "female"): "a doe"}
+    species = row["species"] or "animal"
+    return words.get((species, row["sex"]), f"a {species}")
+
+
+def _kinds(rows: list[dict[str, Any]]) -> str:
+    counted = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
+    return ", ".join(f"{n} {kind}{'s' * (n > 1)}" for kind, n in counted.most_common())

@@ -1,0 +1,124 @@
+"""Where to sit tonight, on which wind, by which way in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from camsign.cli.asked import length
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import NOTHING
+from camsign.units import format_bearing
+
+if TYPE_CHECKING:
+    from camsign.formats.interval import Interval
+    from camsign.logbook.folder import Folder
+    from camsign.logbook.session import Session
+    from camsign.sits.airs import Sky
+    from camsign.sits.rows import StandRow
+    from camsign.sits.tonight import Tonight
+
+_MPH, _KMH = 0.44704, 1 / 3.6
+
+
+@command(csv=True)
+def tonight(
+    book: Folder,
+    session: Session,
+    why: bool,
+    wind: Annotated[
+        str | None, typer.Option(metavar="FROM", help="Where the wind comes from: NW, 315, calm.")
+    ] = None,
+    mph: Annotated[float | None, typer.Option(min=0, help="Its speed in miles an hour.")] = None,
+    kmh: Annotated[
+        float | None, typer.Option(min=0, help="Its speed in kilometers an hour.")
+    ] = None,
+    cloud: Annotated[
+        int | None, typer.Option(min=0, max=100, help="Covered part of the sky, in percent.")
+    ] = None,
+    hours: Annotated[
+        Path | None, typer.Option(help="A wind file with the hours of the sit.")
+    ] = None,
+    on: Annotated[str | None, typer.Option(metavar="DAY", help="Another day than today.")] = None,
+    morning: Annotated[bool, typer.Option(help="A morning sit instead of an evening's.")] = False,
+    buck: Annotated[
+        list[str] | None, typer.Option(help="Only this buck; may be given again.")
+    ] = None,
+    shot: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="How far you shoot, such as 30yd.")
+    ] = None,
+) -> Out[Tonight]:
+    """Which stand tonight, on which wind, by which way in, and the chance that he comes."""
+    from camsign.logbook.moments import today
+    from camsign.sits.tonight import tonight as answer_of
+    from camsign.units import parse_day
+
+    day = parse_day(on) if on else today(book.settings.tz)
+    speed = mph * _MPH if mph is not None else kmh * _KMH if kmh is not None else None
+    sky, troubles = _sky(book, wind, speed, cloud, hours, day)
+    shot_m = length(session, shot) if shot else None
+    answer = answer_of(session, day, sky, morning, buck, shot_m)
+    return Out(answer, _told(answer, book.settings.tz), _others(answer), troubles)
+
+
+def _sky(
+    book: Folder,
+    wind: str | None,
+    speed: float | None,
+    cloud: int | None,
+    hours: Path | None,
+    day: date,
+) -> tuple[Sky, list[str]]:
+    """The wind that was typed, else that of a file, else that kept in the logbook."""
+    from camsign.sits.asked import kept_sky, sky_of_file, typed_sky
+
+    if wind is not None or speed is not None:
+        return typed_sky(wind, speed, None if cloud is None else cloud / 100), []
+    if hours is None:
+        return kept_sky(book, day), []
+    sky, troubles = sky_of_file(book, hours, day)
+    return sky, list(troubles)
+
+
+def _told(answer: Tonight, tz: str) -> Iterator[Block]:
+    head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns")
+    if answer.stands:
+        yield Table((*head, "too close with"), [_cells(row, tz) for row in answer.stands])
+    yield from (f"Mind: {line}." for line in answer.cautions)
+
+
+def _others(answer: Tonight) -> Iterator[Block]:
+    for row in answer.stands:
+        yield row.stand
+        yield from (f"  {line}" for line in row.why)
+
+
+def _cells(row: StandRow, tz: str) -> tuple[str, ...]:
+    going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
+    way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent}"
+    comes = NOTHING if row.comes_at is None else _clock(row.comes_at, tz) + going
+    turns = NOTHING if row.air_turns_at is None else _clock(row.air_turns_at, tz)
+    return (
+        row.stand, _odds(row.any_chance), row.scent, way, _clock(row.be_in_by, tz), comes, turns,
+        ", ".join(row.tied_with),
+    )  # fmt: skip
+
+
+def _odds(e: Interval) -> str:
+    """Write a chance as people say it: about 1 in 6 (1 in 20 to 1 in 3)."""
+
+    def one(x: float | None) -> str:
+        return "none" if not x or x < 0.005 else f"1 in {max(1, round(1 / x))}"
+
+    return f"about {one(e.value)} ({one(e.low)} to {one(e.high)})"
+
+
+def _clock(when: datetime, tz: str) -> str:
+    from camsign.zones import zone
+
+    return f"{when.astimezone(zone(tz)):%I:%M %p}".lstrip("0")

@@ -1,0 +1,98 @@
+"""How often is each buck there, and in which light?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from camsign.cli.asked import WITHIN
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import interval, percent
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.answers.visits import VisitRow, Visits
+    from camsign.logbook.session import Session
+
+
+@command(asks=("bucks", "areas", "does", *WITHIN), csv=True)
+def visits(
+    session: Session,
+    asked: Scope,
+    by: Annotated[str, typer.Option(help="area or camera.")] = "area",
+    split: Annotated[
+        str | None, typer.Option(help="month, or phase (of your season, in logbook.toml).")
+    ] = None,
+    other: Annotated[
+        str | None,
+        typer.Option(
+            "--against",
+            metavar="WHAT",
+            help="Compare with another area, a hunting year, or DAY..DAY: a ratio of rates.",
+        ),
+    ] = None,
+) -> Out[Visits]:
+    """How often is each buck there, and in which light?"""
+    from camsign.answers import visits as answers
+    from camsign.answers.scope import against
+    from camsign.errors import UsageError
+
+    if by not in ("area", "camera"):
+        raise UsageError(f"there are no visits by {by!r}", "say --by area or --by camera")
+    if split not in (None, "month", "phase"):
+        raise UsageError(f"visits are not split by {split!r}", "say --split month or phase")
+    answer = answers.visits(
+        session,
+        asked,
+        "camera" if by == "camera" else "area",
+        "month" if split == "month" else "phase" if split else None,
+        against(session, asked, other) if other else None,
+    )
+    return Out(answer, _table(answer, by, other), _watched(answer))
+
+
+def _table(answer: Visits, by: str, other: str | None) -> Iterator[Block]:
+    parted = any(r.part for r in answer.rows)
+    columns: list[tuple[str, Callable[[VisitRow], Any]]] = [
+        ("buck", lambda r: r.buck),
+        (by, lambda r: r.area if by == "area" else r.camera),
+        ("part", lambda r: r.part),
+        ("visits", lambda r: r.visits),
+        ("nights", lambda r: r.nights_seen),
+        ("covered", lambda r: r.nights_watched),
+        ("per 100 nights", lambda r: interval(r.per_100_nights)),
+        ("day / gray / dark", lambda r: f"{r.day} / {r.gray} / {r.dark}"),
+        ("in shooting light", lambda r: percent(r.shooting_light)),
+        ("days between", lambda r: interval(r.days_between_median)),
+        ("2nd half / 1st half", lambda r: interval(r.trend)),
+        ("ratio", lambda r: interval(r.ratio)),
+    ]
+    left_out = {"2nd half / 1st half" if parted else "part", "" if other else "ratio"}
+    shown = [one for one in columns if one[0] not in left_out]
+    if answer.rows:
+        yield Table([name for name, _ in shown], [[of(r) for _, of in shown] for r in answer.rows])
+    if other:
+        yield f"ratio: how many times the rate of {other}"
+
+
+def _watched(answer: Visits) -> Iterator[Block]:
+    """Say how long each spot was covered, and what is counted apart there."""
+    for name, watch in answer.watch.items():
+        yield f"  {name}: {watch.in_words()}{_apart(answer.rows, name)}"
+    for r in answer.rows:
+        if not r.visits:
+            yield f"  {r.buck}, {r.part or r.area or r.camera}: {'; '.join(r.why)}"
+
+
+def _apart(rows: tuple[VisitRow, ...], spot: str) -> str:
+    from camsign.answers.result import counted
+
+    here = [r for r in rows if spot in (r.area, r.camera)]
+    unnamed = max((r.unidentified for r in here), default=0)
+    doubtful = len({r.buck_id for r in here if r.doubtful_time})
+    words = f"; {counted(unnamed, 'visit')} by bucks without a sure name" if unnamed else ""
+    words += f"; {counted(doubtful, 'buck')} also at doubtful times" if doubtful else ""
+    return f"{words}, counted apart" if words else ""

@@ -1,0 +1,97 @@
+"""When is a buck near an area, by the sun?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from camsign.cli.asked import WITHIN
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import NOTHING, percent
+
+if TYPE_CHECKING:
+    from camsign.answers.chances import BackTest
+    from camsign.answers.scope import Scope
+    from camsign.answers.when import When
+    from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
+
+_SPANS = 4
+# Brier scores closer than this share of the average's say nothing.
+_ALIKE = 0.02
+
+
+@command(asks=("buck", "area", *WITHIN), csv=True)
+def when(session: Session, asked: Scope) -> Out[When]:
+    """When is this buck near this area, by the sun?"""
+    from camsign.answers import when as answers
+
+    answer = answers.when(session, asked)
+    return Out(answer, _tables(answer), _more(answer, session.settings.units))
+
+
+def _tables(answer: When) -> Iterator[Block]:
+    if answer.visits:
+        yield (
+            f"{answer.day} visits by day, {answer.gray} in gray light, {answer.dark} in the dark; "
+            f"in shooting light: {percent(answer.shooting_light)}."
+        )
+    if answer.last_seen:
+        since = answer.days_since_last
+        ago = f", {since} days before the watch ended" if since else ""
+        yield f"Last seen {answer.last_seen:%Y-%m-%d %H:%M}{ago}."
+    if not answer.by_part:
+        return
+    for word, parts in (("phase", answer.by_part), ("month", answer.by_month)):
+        if parts != answer.by_month or word == "month":
+            rows = [(p.part, p.days, p.seen, percent(p.chance)) for p in parts if p.days]
+            yield Table((word, "days covered", "with a picture", "chance on a day"), rows)
+    spans = [(s.in_words(), s.days, percent(s.chance)) for s in answer.best_spans[:_SPANS]]
+    yield Table(("best hours", "days with a visit", "chance on a day"), spans)
+    if answer.back_test:
+        yield _tested(answer.back_test)
+
+
+def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
+    """Give every visit, and how often what was said came true."""
+    from camsign.units import format_length
+
+    head = ("when", "camera", "light", "from sunrise", "from sunset", "from the edge")
+    rows = [
+        (
+            v.local,
+            v.camera,
+            v.light,
+            _clock(v.minutes_from_sunrise),
+            _clock(v.minutes_from_sunset),
+            NOTHING if v.distance_m is None else format_length(v.distance_m, units),
+        )
+        for v in answer.visits
+    ]
+    if rows:
+        yield Table(head, rows)
+    for one in answer.back_test.calibration if answer.back_test else ():
+        yield f"  said {100 * one.forecast:.0f} %: happened {percent(one.happened)}"
+
+
+def _clock(minutes: float | None) -> str:
+    """Write minutes before (−) or after (+) as hours and minutes."""
+    if minutes is None:
+        return NOTHING
+    whole = round(abs(minutes))
+    return f"{'−' if minutes < 0 else '+'}{whole // 60}:{whole % 60:02d}"
+
+
+def _tested(test: BackTest) -> str:
+    """Say what forecasts with last week's knowledge would have been worth."""
+    if test.forecast is None or test.happened is None or not test.days:
+        return "Not enough days covered to check forecasts."
+    brier, plain = test.brier or 0.0, test.brier_of_mean or 0.0
+    worse = abs(brier - plain) <= _ALIKE * plain or brier > plain
+    worth = "No better" if worse else "Better"
+    return (
+        f"Checked against {test.days} days with what was known a week before: we'd have said "
+        f"{100 * test.forecast:.0f} %; it was {100 * test.happened:.0f} %. {worth} than his "
+        "average so far."
+    )

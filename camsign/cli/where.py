@@ -1,0 +1,40 @@
+"""Where is a buck bedded today, with what odds?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.formats.interval import percent
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.answers.where import Where
+    from camsign.logbook.session import Session
+
+
+@command(asks=("buck", "reach"), csv=True)
+def where(
+    session: Session,
+    asked: Scope,
+    on: Annotated[
+        str | None, typer.Option(metavar="DAY", help="Which day; else the last one covered.")
+    ] = None,
+) -> Out[Where]:
+    """Where is a buck bedded today, with what odds?"""
+    from camsign.answers import where as answers
+    from camsign.units import parse_day
+
+    answer = answers.where(session, asked, parse_day(on) if on else None)
+    return Out(answer, _table(answer))
+
+
+def _table(answer: Where) -> Iterator[Block]:
+    if answer.last_seen is not None:
+        yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
+    if answer.places:
+        yield Table(("area", "chance"), [(p.area, percent(p.chance)) for p in answer.places])

@@ -1,0 +1,65 @@
+"""How a number with its interval is written: one way for the terminal, the pages and the charts.
+
+`e` is whatever has a `value`, a `low` and a `high`; None is unknown, and as an end it is open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Protocol
+
+NOTHING = "–"
+
+
+class Interval(Protocol):
+    """A value and its interval, all in one unit."""
+
+    @property
+    def value(self) -> float | None:
+        """The value, None where it is undefined."""
+
+    @property
+    def low(self) -> float | None:
+        """The lower end, None where nothing bounds it."""
+
+    @property
+    def high(self) -> float | None:
+        """The upper end, None where nothing bounds it."""
+
+
+def interval(e: Interval | None, places: int | None = 1, unit: str = "", times: float = 1.0) -> str:
+    """Write `31 (13–56)`, the unit behind the value; a dash where nothing is known.
+
+    Args:
+        e: the value and its interval.
+        places: decimals; None gives as many as the size asks for.
+        unit: written behind the value, such as " %".
+        times: each number is multiplied by it (100 for shares in per cent).
+    """
+    write = rounded if places is None else lambda x: f"{x:.{places}f}"
+    return worded(e, lambda x: write(x * times), unit)
+
+
+def worded(e: Interval | None, write: Callable[[float], str], unit: str = "") -> str:
+    """Write a value and its interval, each number by `write`."""
+    if e is None or (e.value is None and e.high is None and not e.low):
+        return NOTHING
+    if e.value is None and e.high is None:
+        return f"{write(e.low or 0.0)}{unit} or more"
+    value = "?" if e.value is None else write(e.value)
+    if e.low is None and e.high is None:
+        return value + unit
+    low, high = write(e.low or 0.0), "no limit" if e.high is None else write(e.high)
+    return value + unit if low == value == high else f"{value}{unit} ({low}–{high})"
+
+
+def percent(e: Interval | None) -> str:
+    """Write a share: `17 % (5–30)`."""
+    return interval(e, 0, " %", 100)
+
+
+def rounded(x: float) -> str:
+    """Write a number with as many decimals as its size asks for: 1,200, 31, 3.1, 0.3, 0.03."""
+    if abs(x) >= 9.95 or abs(x - round(x)) < 1e-9:
+        return f"{x:,.0f}"
+    return f"{x:.1f}" if abs(x) >= 0.095 else f"{x:.1g}"
