@@ -33,6 +33,21 @@ buck: a buck's name; null: a buck nobody named
 buck_id: a buck's id; null: nobody named
 bucks: the bucks, likeliest first
 burst: id of the burst it belongs to; null: it stands alone
+age: his age in years that season
+card: the card's id
+cards: the cards, or how many came over
+exact_places: places are as they are, not rounded to 1 km
+hour: hour of the sun's day, 6 at sunrise and 18 at sunset, or hours from it
+line: the line's id
+makers: who may have made it, likeliest first
+measures: what was measured, each by its name and in SI
+rubs: how many rubs
+schema: the version of this JSON
+speaks: whether the day speaks for or against
+stand: the stand's name
+subject: who or what was said to be in the pictures; null: anything
+value: the number; null: it can't be told
+was: the camera it was before
 by_camera: counts by camera
 by_hour_from_sunrise: visits by whole hours from sunrise
 by_hour_from_sunset: visits by whole hours from sunset
@@ -200,6 +215,7 @@ turn_deg: how far the view turned
 twins: new sign that may be known from another device
 tz: the place's time zone
 undone: it is taken back
+underlay: the id of the picture beneath the map
 unidentified: visits or detections by bucks without a sure name
 unknown: share of the ground without a height, 0 to 1
 unknown_travel: detections without a known way

@@ -46,7 +46,19 @@ def commands_page() -> str:
     ]
     for words, command, context in commands():
         lines += ["", f"## {words}", "", "```", command.get_help(context).strip(), "```"]
+        if leaves := _leaves(command):
+            lines += ["", leaves]
     return "\n".join(lines) + "\n"
+
+
+def _leaves(command: Any) -> str:
+    """Say what a command's exit codes 1 and 3 mean, where it has its own."""
+    made = getattr(command.callback, "made", None)
+    if made is None:
+        return ""
+    told = {1: made.leaves.attention, 3: made.leaves.refused}
+    said = [f"{code}: {words}" for code, words in told.items() if words]
+    return f"Exit codes: {'; '.join(said)}." if said else ""
 
 
 def schema_page() -> str:
@@ -109,10 +121,18 @@ def things_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+def json_page() -> str:
+    """Give the text of docs/json.md."""
+    from json_page import page
+
+    return page(commands())
+
+
 PAGES = {
     "docs/commands.md": commands_page,
     "docs/schema.md": schema_page,
     "docs/things.md": things_page,
+    "docs/json.md": json_page,
 }
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
@@ -29,6 +30,27 @@ ORDERED = 200_000
 _IN_ORDER = ["utc", "frame", "sign", "buck_id", "species", "sex"]
 
 
+@dataclass(frozen=True, slots=True)
+class NearRow:
+    """One picture of an animal and one sign near it; the columns of the table, for its readers.
+
+    `buck`, `buck_id`: None if nobody named him; `utc` is aware; `bearing_deg`: from the camera to
+    the sign; `days`: outside the made window, 0 inside; `species`, `sex` as tagged.
+    """
+
+    frame: str
+    buck: str | None
+    buck_id: str | None
+    utc: datetime
+    sign: str
+    kind: str
+    distance_m: float
+    bearing_deg: float
+    days: int
+    species: str | None
+    sex: str | None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Near(Answer):
     """The joined rows as a table, since there may be millions of them; names are categories.
@@ -39,6 +61,8 @@ class Near(Answer):
     `sign`, `kind`, `distance_m`, `bearing_deg` (from camera to sign), `days` (0 inside the made
     window), `species`, `sex` as tagged. `watch` by camera if areas narrow the question, else empty.
     """
+
+    ROW: ClassVar[type] = NearRow
 
     table: pd.DataFrame
     watch: dict[str, Watch]
