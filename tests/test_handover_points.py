@@ -19,12 +19,13 @@ from camsign.flows.handover.points import HandedOn, hand_on
 from camsign.flows.handover.rounded import rounded
 from camsign.flows.handover.things import WHAT, Wanted
 from camsign.geo import distance_bearing
-from camsign.logbook.edits import SetFields
+from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
-from camsign.places.areas import add_area, add_polygon, rename_area
+from camsign.places.areas import add_area, set_area
 from camsign.places.deployments import hang
-from camsign.places.points import add_place, remove_place, rename_place
+from camsign.places.points import add_place, remove_place, set_place
+from camsign.places.shapes import polygon_shape
 from camsign.sign.heading import SaidHeading
 from camsign.sign.record import SaidSighting, add_sign, look_again, move_sign, remove_sign
 from camsign.units import Bearing, parse_when
@@ -76,15 +77,19 @@ def fill(s: Session) -> None:
         [-71.409, 44.211],
         [-71.409, 44.2105],
     ]
-    add_polygon(s, "feeding", 'Oak, "flat"', {"type": "Polygon", "coordinates": [ring, hole]})
+    outline(s, "feeding", 'Oak, "flat"', {"type": "Polygon", "coordinates": [ring, hole]})
     far = [[[x + 0.01, y] for x, y in ring]]
-    add_polygon(
-        s, "doe bedding", "Two parts", {"type": "MultiPolygon", "coordinates": [[ring], far]}
-    )
+    both = {"type": "MultiPolygon", "coordinates": [[ring], far]}
+    outline(s, "doe bedding", "Two parts", both)
     line = {"type": "LineString", "coordinates": [[-71.40, 44.20], [-71.405, 44.206]]}
     walk = {"name": "scouting (1)", "shape": line, "started": "2026-03-14T13:00:00+00:00",
             "ended": "2026-03-14T16:00:00+00:00", "source": "x.gpx"}  # fmt: skip
     s.say("walked", [SetFields("walk", "w-0123456789ab", walk)])
+
+
+def outline(s: Session, kind: str, name: str, geometry: dict[str, Any]) -> None:
+    fields = {"name": name, "kind": kind, "shape": polygon_shape(geometry)}
+    s.say("drew an area", [SetFields("area", new_id("a"), fields)])
 
 
 def look(s: Session) -> None:
@@ -188,8 +193,8 @@ def test_the_own_file_is_known_even_when_things_were_corrected_since(
         assert sign and shed
         move_sign(s, sign[0], (44.2065, -71.4065))
         remove_sign(s, shed[0])
-        rename_area(s, "Brindle Knob", "Brindle")
-        rename_place(s, "By the brook", "Brook")
+        set_area(s, "Brindle Knob", name="Brindle")
+        set_place(s, "By the brook", name="Brook")
         remove_place(s, "Bed Ridge ladder")
 
     do(full, correct)
