@@ -1,13 +1,16 @@
 """Writes docs/accuracy.md: what the estimators hold on invented data with fixed seeds.
 
 `python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, makers,
-pixels) makes only those and keeps the others as they stand. `--n N` makes a smaller trial of each.
+pixels) makes only those and keeps the others as they stand. `--n N` makes so many of each instead
+of the usual number. What stands between `<!-- by hand -->` and `<!-- end -->` is kept in its
+section, ahead of what is made.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -20,6 +23,9 @@ SECTIONS = {
     "makers": "Who made the rub",
     "pixels": "What the pixels say",
 }
+# Seasons of each kind in one run of all; other sections have their own usual number.
+USUAL = {"answers": 100, "beds": 6, "makers": 6}
+BY_HAND = re.compile(r"<!-- by hand -->.*?<!-- end -->", re.DOTALL)
 HEAD = """# How accurate it is
 
 Made by `python tests/accuracy.py` from invented data with fixed seeds, by simulators apart from the
@@ -37,12 +43,19 @@ def main() -> None:
     texts = standing()
     for name in given.sections or SECTIONS:
         rows: Callable[..., list[str]] = importlib.import_module(f"accuracy_{name}").rows
-        texts[name] = "\n".join(rows() if given.n is None else rows(**{_trial(name): given.n}))
+        n = USUAL.get(name) if given.n is None else given.n
+        made = rows() if n is None else rows(**{_trial(name): n})
+        texts[name] = remade(texts.get(name, ""), made)
         PAGE.write_text(page(texts), encoding="utf-8")
 
 
 def _trial(name: str) -> str:
     return {"answers": "seasons"}.get(name, "n")
+
+
+def remade(before: str, made: list[str]) -> str:
+    """Give a section made anew, with what was written by hand in it."""
+    return "\n\n".join([*BY_HAND.findall(before), "\n".join(made)])
 
 
 def standing() -> dict[str, str]:

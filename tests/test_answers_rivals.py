@@ -79,6 +79,34 @@ def test_unidentified_share() -> None:
     assert (_ask(world).unidentified.value, _ask(world).unidentified.n) == (0.25, 8)
 
 
+def test_unidentified_share_is_of_passes_before_single_cameras() -> None:
+    """Five walks past two cameras, one picture in ten without a name: a tenth, not a sixth."""
+    world, first = _world()
+    second = world.camera("CAM02", (-180, 0), FIRST, LAST)
+    world.seen("b-split-brow", first, *_days(5, "17:30"))
+    world.seen("b-split-brow", second, *_days(4, "17:35"))
+    world.seen(None, second, *_days(1, "17:35", start=13))
+    found = _ask(world).unidentified
+    assert (found.value, found.n) == (0.1, 10)
+    # In the second camera's own visit it would be a part of it.
+    world.seen("b-split-brow", second, *_days(1, "17:45", start=13))
+    found = _ask(world).unidentified
+    assert (found.value, found.n) == (0.0, 10)
+
+
+def test_an_unnamed_picture_beside_a_named_one_is_no_other_visit() -> None:
+    world, first = _world()
+    second = world.camera("CAM02", (-180, 0), FIRST, LAST)
+    world.seen("b-split-brow", first, *_days(5, "17:30"))
+    world.seen(None, second, *_days(5, "17:40"))
+    session = world.session()
+    beside = compare(session, scope_of(session)).rows[0]
+    assert beside.identified.value == 1.0
+    world.seen(None, second, *_days(1, "17:30", start=40))
+    session = world.session()
+    assert compare(session, scope_of(session)).rows[0].identified.value == pytest.approx(5 / 6)
+
+
 def test_who_gives_way_is_said_only_when_the_order_is_clear() -> None:
     world, hung = _world()
     rng = np.random.default_rng(7)

@@ -14,14 +14,13 @@ from camsign.answers.days import daily
 from camsign.answers.detections import (
     DAY,
     SURE,
-    UNIDENTIFIED,
     Bucks,
     Detections,
     bucks_of,
     detections_of,
 )
 from camsign.answers.mature import Mature, mature_of
-from camsign.answers.merged_visits import MergedVisits, merged_visits
+from camsign.answers.merged_visits import MergedVisits, merged_visits, unnamed_alone
 from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -42,7 +41,7 @@ from camsign.stats.spells import Posterior, about_rate, above
 from camsign.units import format_size
 
 if TYPE_CHECKING:
-    from camsign.answers.detections import Times
+    from camsign.answers.detections import Bools, Times
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
     from camsign.units import UnitSystem
@@ -164,12 +163,13 @@ def compare(session: Session, scope: Scope) -> Compare:
     watching = watching_of(session, scope, reach)
     seen = detections_of(session, scope, reach, bucks)
     visited = merged_visits(seen, reach, watching, scope)
+    alone = unnamed_alone(visited, scope.gap_s)
     present = [bucks.ids[b] for b in present_of(session, scope, bucks, mature)]
     asked = _Asked(session, scope, bucks, mature, seen, present, known_of(session, scope))
     rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
     areas = {area: (kind, shape) for area, kind, shape in rows}
     known = [
-        _known(asked, only(reach, i), watch, areas, _light(visited, i, mature.bucks))
+        _known(asked, only(reach, i), watch, areas, _light(visited, alone, i, mature.bucks))
         for i, watch in enumerate(watching)
     ]
     known.sort(key=_order)
@@ -186,14 +186,14 @@ def _order(known: _Known) -> tuple[bool, bool, float]:
     return row.nights_watched == 0, row.visits == 0, -(known.rate.estimate().value or 0.0)
 
 
-def _light(visited: MergedVisits, spot: int, mature: frozenset[int]) -> _Light:
-    """Sort the visits of bucks at one area in shooting light."""
+def _light(visited: MergedVisits, alone: Bools, spot: int, mature: frozenset[int]) -> _Light:
+    """Sort the visits of bucks at one area in shooting light; `alone`: those without a name."""
     import numpy as np
 
     here = (visited.spot == spot) & visited.shooting
     his = here & np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
     day = int((visited.light[his] == DAY).sum())
-    named, unnamed = (int((here & (visited.apart == x)).sum()) for x in (SURE, UNIDENTIFIED))
+    named, unnamed = int((here & (visited.apart == SURE)).sum()), int((here & alone).sum())
     return _Light(visited.day[his], day, int(his.sum()) - day, named, unnamed)
 
 

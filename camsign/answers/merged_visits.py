@@ -12,7 +12,8 @@ from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from camsign.answers.detections import DAY, GRAY, SURE
+from camsign.answers.detections import DAY, GRAY, SURE, UNIDENTIFIED
+from camsign.answers.reach import AreaOrCamera, Reach
 from camsign.answers.result import local_of
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from camsign.answers.detections import Bools, Detections, Floats, Ints, Times
-    from camsign.answers.reach import Reach, Watching
+    from camsign.answers.reach import Watching
     from camsign.answers.scope import Scope
 
 
@@ -119,6 +120,37 @@ def merged_visits(
         weak=np.logical_and.reduceat(seen.weak[row], first) if len(row) else seen.weak[row],
         on_watch=_on_watch(spot[first], np.maximum(night, np.datetime64(scope.first)), watching),
     )
+
+
+def by_camera(reach: Reach) -> Reach:
+    """Give the same cameras, each a spot of its own."""
+    spots = tuple(AreaOrCamera(d, c) for d, c in zip(reach.deployments, reach.cameras, strict=True))
+    return Reach(
+        spots, reach.deployments, reach.cameras, tuple((at, at, m) for _, at, m in reach.pairs)
+    )
+
+
+def unnamed_alone(visited: MergedVisits, gap_s: float) -> Bools:
+    """Mark the visits without a sure name that no named one at the same spot lies beside.
+
+    What lies within the gap of a named visit is a part of that visit, not another one.
+    """
+    import numpy as np
+
+    gap = np.timedelta64(round(gap_s), "s")
+    found = visited.apart == UNIDENTIFIED
+    named = np.flatnonzero(visited.apart == SURE)
+    for spot in np.unique(visited.spot[found]):
+        his = named[visited.spot[named] == spot]
+        if not len(his):
+            continue
+        his = his[np.argsort(visited.utc[his], kind="stable")]
+        latest = np.maximum.accumulate(visited.until[his])
+        rows = np.flatnonzero(found & (visited.spot == spot))
+        before = np.searchsorted(visited.utc[his], visited.until[rows] + gap, side="right")
+        beside = latest[np.maximum(before - 1, 0)] >= visited.utc[rows] - gap
+        found[rows[(before > 0) & beside]] = False
+    return found
 
 
 def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:

@@ -9,9 +9,9 @@ from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.detections import SURE, UNIDENTIFIED, bucks_of, detections_of
+from camsign.answers.detections import SURE, bucks_of, detections_of
 from camsign.answers.mature import Mature, mature_of
-from camsign.answers.merged_visits import merged_visits
+from camsign.answers.merged_visits import by_camera, merged_visits, unnamed_alone
 from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -31,9 +31,9 @@ from camsign.stats.order import GivingWay, giving_way, together
 from camsign.stats.shares import wilson
 
 if TYPE_CHECKING:
-    from camsign.answers.detections import Bucks
+    from camsign.answers.detections import Bucks, Detections
     from camsign.answers.merged_visits import MergedVisits
-    from camsign.answers.reach import Watching
+    from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
 
@@ -145,8 +145,6 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     there = [b for b in found if b in mature.bucks]
     there.sort(key=lambda b: found[b].start - found[b].stop)
     nights = [len(set(visited.night[found[b]].tolist())) for b in there]
-    unnamed = int((visited.apart == UNIDENTIFIED).sum())
-    known = sum(where.stop - where.start for where in found.values())
     return Rivals(
         area=reach.spots[0].name,
         area_id=reach.spots[0].id,
@@ -161,12 +159,25 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         ),
         with_unseen=_with_unseen(nights, len(watching[0].nights)),
         coverage=coverage(nights),
-        unidentified=figure(wilson(unnamed, unnamed + known), n=unnamed + known),
+        unidentified=_unidentified(seen, reach, watching[0], scope),
         pairs=_pairs(visited, bucks, there, found, watching[0]) if pairs else (),
         watch=watching[0].summary(),
         method=METHOD,
         why=_why(scope, bucks, mature, len(there), found.keys(), watching[0]),
     )
+
+
+def _unidentified(seen: Detections, reach: Reach, watching: Watching, scope: Scope) -> Figure:
+    """Say how many of the passes before single cameras nobody named.
+
+    Merged over cameras, named passes are taken together with each other but not with the unnamed
+    one between them, which made the share too high.
+    """
+    cameras = by_camera(reach)
+    passes = merged_visits(seen, cameras, [watching] * len(cameras.spots), scope)
+    unnamed = int(unnamed_alone(passes, scope.gap_s).sum())
+    total = unnamed + int((passes.apart == SURE).sum())
+    return figure(wilson(unnamed, total), n=total)
 
 
 def _known(visited: MergedVisits, bucks: Bucks, buck: int, where: slice) -> KnownRival:

@@ -35,7 +35,10 @@ UNWATCHED = -1
 # The grid: long-run rates per day; chances; shares of days about; how much of today's state
 # tomorrow keeps. Chances and shares are even in their square root, which puts more of them at 0.
 _RATES, _CHANCES, _SHARES, _KEEPS = (3e-4, 12.0, 56), 48, 12, (0.0, 0.3, 0.55, 0.75, 0.87, 0.95)
-# Prior: share ~ Beta(1/2, 1); persistence flat on its points; a chance while about flat; visits a
+# How likely each persistence is before any day: most bucks change beds within a few days (common
+# practice, no source; all alike made intervals wider than they need be).
+_KEEP_WEIGHTS = (1.5, 1.5, 1.2, 0.8, 0.5, 0.3)
+# Prior: share ~ Beta(1/2, 1); persistence by these weights; a chance while about flat; visits a
 # day while about log-normal around this, with this spread of the logarithm (a buck is seldom at one
 # place more than a few times a day: common practice, no source).
 _USUAL, _SPREAD = 0.7, 1.2
@@ -266,6 +269,7 @@ def _rates() -> _Grid:
     rates, (shares, sizes) = np.geomspace(*_RATES[:2], _RATES[2]), _unit_points()
     rate, share, keep = np.meshgrid(rates, shares, _KEEPS, indexing="ij")
     prior = np.log(sizes)[None, :, None] - np.log(rate / share / _USUAL) ** 2 / (2 * _SPREAD**2)
+    prior = prior + np.log(_KEEP_WEIGHTS)
     flat = [x.ravel() for x in (share, keep, rate / share, prior)]
     finer = np.geomspace(*_RATES[:2], _FINER * (_RATES[2] - 1) + 1)
     return _Grid(finer, rate.shape, *flat, counts=True)  # type: ignore[misc, arg-type]
@@ -282,7 +286,7 @@ def _chances() -> _Grid:
     about = chance + (1 - chance) * part
     # Density of the share, times how much of (share, chance while about) each point stands for.
     size = sizes[None, :, None] * np.sqrt(part) * np.sqrt(chance) * (1 - chance) / about
-    prior = np.log(about**-0.5 * size)
+    prior = np.log(about**-0.5 * size) + np.log(_KEEP_WEIGHTS)
     flat = [x.ravel() for x in (about, keep, chance / about, prior)]
     finer = ((_between(_CHANCES) + 0.5) / _CHANCES) ** 2
     return _Grid(finer, chance.shape, *flat, counts=False)  # type: ignore[misc, arg-type]
