@@ -138,7 +138,7 @@ def unnamed_alone(visited: MergedVisits, gap_s: float) -> Bools:
     import numpy as np
 
     gap = np.timedelta64(round(gap_s), "s")
-    found = visited.apart == UNIDENTIFIED
+    found: Bools = visited.apart == UNIDENTIFIED
     named = np.flatnonzero(visited.apart == SURE)
     for spot in np.unique(visited.spot[found]):
         his = named[visited.spot[named] == spot]
