@@ -26,7 +26,8 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def said(capsys: pytest.CaptureFixture[str], *words: str, code: int = 0) -> Any:
     capsys.readouterr()
     assert run([*words, "--json"]) == code
-    return json.loads(capsys.readouterr().out)
+    told = json.loads(capsys.readouterr().out)
+    return told.get("rows", told)
 
 
 def test_areas_and_places_change_field_by_field(
