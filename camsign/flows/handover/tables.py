@@ -20,7 +20,7 @@ TABLES = ("deployments", "bucks", "places", "tags")
 ALL = (*VIEWS, *TABLES)
 FORMS = ("parquet", "csv")
 _COPY = {
-    "parquet": "FORMAT parquet, COMPRESSION zstd, KV_METADATA {{places: '{places}'}}",
+    "parquet": "FORMAT parquet, KV_METADATA {{places: '{places}'}}",
     "csv": "FORMAT csv, HEADER",
 }
 
