@@ -62,7 +62,8 @@ MEANT = {
     "sign": {"made_from", "made_to", "basis"},
     "visits": _WATCH,
     "when": _WATCH,
-    "rivals": _WATCH | {"estimate", "daylight"},
+    # The share without a name is of passes before single cameras now.
+    "rivals": _WATCH | {"estimate", "daylight", "unidentified"},
 }
 
 
