@@ -56,8 +56,8 @@ MEANT = {
     # Verdicts come from the model of beds, which lists whoever may bed there and counts ways at
     # cameras inside, and sums sign by made windows.
     "bedding": _WATCH | {"verdict", "rule", "sign", "gives_way", "bucks", "unknown_travel"},
-    # A chance without any camera up while it was made is no longer given.
-    "makers": {"makers", "why"},
+    # A chance without any camera up while it was made is no longer given; days in bed count too.
+    "makers": {"makers", "why", "method"},
     # Windows by the look of a sign: tracks 14 days instead of 30, sheds since antlers drop.
     "sign": {"made_from", "made_to", "basis"},
     "visits": _WATCH,
