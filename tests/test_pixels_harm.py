@@ -91,6 +91,22 @@ def test_a_card_most_of_which_would_go_at_once_waits_for_a_look(tmp_path: Path) 
     )
 
 
+def test_what_comes_and_goes_at_one_spot_is_looked_at_first(tmp_path: Path) -> None:
+    folder = book(tmp_path / "book")
+    put_shots(folder, "c1", "CAM01", [s for s in few(81, 24) if s.light == "infrared"])
+    with open_logbook(folder) as session:
+        con = session.con
+        con.execute("DELETE FROM changes")
+        con.execute("INSERT INTO changes BY NAME SELECT frame, 9.0 AS news FROM looks")
+        some = [f for (f,) in con.execute("SELECT frame FROM looks ORDER BY frame").fetchall()][:3]
+        empty = "UPDATE changes SET news = 0.01, comes_back = ? WHERE list_contains(?, frame)"
+        held = "SELECT count(*) FILTER (aside), count(*) FILTER (look_first) FROM empty_scores"
+        con.execute(empty, [False, some])
+        assert con.execute(held).fetchall() == [(3, 0)]
+        con.execute(empty, [True, some])
+        assert con.execute(held).fetchall() == [(0, 3)]
+
+
 def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
     folder = book(tmp_path / "book")
     first = [s for s in few(83, 24, animals=0.5) if s.light == "infrared"]
