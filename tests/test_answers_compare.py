@@ -100,7 +100,7 @@ def test_compare_keys(session: Session) -> None:
         "sign_per_ha", "seasons", "nights_watched", "why",
     }  # fmt: skip
     answer = compare(session, scope_of(session))
-    assert wanted <= set(answer.to_json()[0])
+    assert wanted <= set(answer.to_json()["rows"][0])
     assert "shooting_light_visits_per_10_days_low" in answer.to_frame().columns
 
 
@@ -117,7 +117,7 @@ def test_lately_newest_first(session: Session) -> None:
     assert "Forky" not in {b for row in answer.rows for b in row.bucks}
     assert "Seldom" not in rows or rows["Seldom"].fresh_sign == 0
     assert {"area", "latest", "fresh_sign", "visits", "day", "gray", "bucks"} <= set(
-        answer.to_json()[0]
+        answer.to_json()["rows"][0]
     )
 
 

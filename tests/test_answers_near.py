@@ -164,6 +164,6 @@ def test_bucks_kinds_and_doubts_narrow_it() -> None:
 def test_empty_logbook_and_table_forms() -> None:
     session: Session = World().session()
     answer = near(session, scope_of(session))
-    assert answer.to_records() == [] == answer.to_json()
+    assert answer.to_records() == [] == answer.to_json()["rows"]
     assert list(answer.to_frame().columns)[:4] == ["frame", "buck", "buck_id", "utc"]
     assert any("absence" in reason for reason in answer.why)

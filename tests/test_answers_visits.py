@@ -164,7 +164,7 @@ def test_json_and_table_keys() -> None:
     world, east, _ = _two_cameras()
     world.seen("b-split-brow", east, "2025-10-05 17:30")
     answer = _ask(world.session())
-    (row,) = answer.to_json()
+    (row,) = answer.to_json()["rows"]
     wanted = {
         "buck", "area", "visits", "nights_seen", "nights_watched", "per_100_nights", "daylight",
         "days_between_median", "first_seen", "last_seen",
@@ -227,8 +227,8 @@ def test_ratio_to_another_period() -> None:
     (row,) = visits(session, late, against=early).rows
     assert row.ratio is not None and row.ratio.value is not None
     assert row.ratio.value > 2
-    assert "ratio" in visits(session, late, against=early).to_json()[0]
-    assert "ratio" not in visits(session, late).to_json()[0]
+    assert "ratio" in visits(session, late, against=early).to_json()["rows"][0]
+    assert "ratio" not in visits(session, late).to_json()["rows"][0]
 
 
 def test_rates_hold_the_truth_in_a_few_seasons() -> None:
