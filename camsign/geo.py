@@ -1,7 +1,7 @@
 """Distances, bearings and areas on the WGS 84 ellipsoid, as pure functions.
 
 Geodesics are PROJ's: C. F. F. Karney, Algorithms for geodesics, J. Geodesy 87 (2013) 43-55.
-Latitudes and longitudes in degrees, distances in metres, bearings in degrees true.
+Latitudes and longitudes in degrees, distances in meters, bearings in degrees true.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _EQUATOR_M, _FLAT = 6_378_137.0, 1 / 298.257223563
 
 @dataclass(frozen=True, slots=True)
 class Circle:
-    """A round area: centre [deg, WGS 84] and radius [m]."""
+    """A round area: center [deg, WGS 84] and radius [m]."""
 
     lat: float
     lon: float
@@ -64,7 +64,7 @@ def check_lat_lon(lat: float, lon: float) -> None:
 def distance_bearing(
     lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, lon2: npt.ArrayLike
 ) -> tuple[FloatArray, FloatArray]:
-    """Geodesic distance [m] and azimuth at the first point towards the second, 0 to 360 [deg].
+    """Geodesic distance [m] and azimuth at the first point toward the second, 0 to 360 [deg].
 
     The four inputs [deg] broadcast as numpy arrays do; numbers in, numbers out. The azimuth is NaN
     where the two points are the same. Source: Karney 2013.
@@ -159,7 +159,7 @@ def distance_to_area(area: Area, lats: npt.ArrayLike, lons: npt.ArrayLike) -> Fl
     """Distance [m] of each point [deg] to the area's edge, 0 inside it; the points' shape.
 
     A circle's is geodesic. A polygon's is measured in an azimuthal equidistant projection on the
-    polygon's centre, whose scale is off by less than 1e-5 within 50 km of that centre (the
+    polygon's center, whose scale is off by less than 1e-5 within 50 km of that center (the
     factor is (d/R)/sin(d/R), J. P. Snyder, Map projections, USGS PP 1395, 1987, ch. 25).
     """
     import numpy as np
@@ -182,10 +182,10 @@ def area_hectares(area: Area) -> float:
     return float(_on_plane(area)[1].area) / 1e4
 
 
-def area_centre(area: Area) -> tuple[float, float]:
-    """Latitude and longitude [deg] of a circle's centre or a polygon's centre of mass.
+def area_center(area: Area) -> tuple[float, float]:
+    """Latitude and longitude [deg] of a circle's center or a polygon's center of mass.
 
-    The centre of mass of a crescent or of separate parts may lie outside of them.
+    The center of mass of a crescent or of separate parts may lie outside of them.
     """
     if isinstance(area, Circle):
         return area.lat, area.lon
@@ -214,13 +214,13 @@ def _geod() -> pyproj.Geod:
 
 @lru_cache(maxsize=512)
 def _on_plane(area: Polygon) -> tuple[pyproj.Proj, BaseGeometry]:
-    """The polygon in metres, in a projection centred on its own centre of mass."""
+    """The polygon in meters, in a projection centerd on its own center of mass."""
     corners = [corner for ring in area.rings for corner in ring]
     for lon, lat in corners:
         check_lat_lon(lat, lon)
     rough = _plane(*(corners or [(0.0, 0.0)])[0])
-    centre = _land(area, rough).centroid
-    plane = _plane(*rough(centre.x, centre.y, inverse=True))
+    center = _land(area, rough).centroid
+    plane = _plane(*rough(center.x, center.y, inverse=True))
     return plane, _land(area, plane)
 
 
@@ -231,7 +231,7 @@ def _plane(lon: float, lat: float) -> pyproj.Proj:
 
 
 def _land(area: Polygon, plane: pyproj.Proj) -> BaseGeometry:
-    """Holes cut out, parts put together, in the projection's metres."""
+    """Holes cut out, parts put together, in the projection's meters."""
     import shapely
 
     parts = sorted((_ring(ring, plane) for ring in area.rings), key=lambda part: -part.area)

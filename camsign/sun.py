@@ -2,7 +2,7 @@
 
 The sun's place is the lower-accuracy theory of J. Meeus, Astronomical algorithms, 2nd ed. (1998),
 chapter 25 (0.01°), with sidereal time and nutation of chapters 12 and 22, for whole arrays at once.
-Heights are of the sun's centre, from the Earth's centre (0.0024° more than from its surface at
+Heights are of the sun's center, from the Earth's center (0.0024° more than from its surface at
 most). Rise and set by the US Naval Observatory's zenith of 90°50', civil twilight 96°.
 """
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     FloatArray = npt.NDArray[np.float64]
     TimeArray = npt.NDArray[np.datetime64]
 
-# Heights of the centre [deg]: upper limb on the horizon behind 34' of refraction; civil twilight.
+# Heights of the center [deg]: upper limb on the horizon behind 34' of refraction; civil twilight.
 RISE_SET_DEG = -50 / 60
 CIVIL_DEG = -6.0
 
@@ -78,7 +78,7 @@ def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) 
 def sun_height(
     lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike, apparent: bool = False
 ) -> FloatArray:
-    """Height of the sun's centre above the horizon [deg], NaN for NaT.
+    """Height of the sun's center above the horizon [deg], NaN for NaT.
 
     `lat`, `lon` [deg] and `utc` (datetime64 of any unit) broadcast. Geometric, within 0.02°;
     `apparent` adds mean refraction (1010 mb, 10 °C) above -1°, below which the sun is out of
@@ -150,7 +150,7 @@ def _crossing(
 
 
 def _height(lat: npt.ArrayLike, lon: npt.ArrayLike, days: FloatArray) -> FloatArray:
-    """Geometric height of the sun's centre [deg] at days since J2000; Meeus 1998, formula 13.6."""
+    """Geometric height of the sun's center [deg] at days since J2000; Meeus 1998, formula 13.6."""
     import numpy as np
 
     turned, declination = _hour_angle_and_declination(lon, days)

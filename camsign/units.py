@@ -1,6 +1,6 @@
 """Words of people to SI values and back: lengths, bearings, places, durations, days and times.
 
-Used at the edge of the program only; inside, everything is metres, seconds, degrees.
+Used at the edge of the program only; inside, everything is meters, seconds, degrees.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ Reference = Literal["true", "magnetic"]
 UnitSystem = Literal["imperial", "metric"]
 
 # International yard and pound agreement of 1959: 1 yd = 0.9144 m exactly (NIST SP 811, appendix B).
-_METRES = {
+_METERS = {
     **dict.fromkeys(("mm", "millimetre", "millimeter"), 0.001),
     **dict.fromkeys(("cm", "centimetre", "centimeter"), 0.01),
     **dict.fromkeys(("m", "metre", "meter"), 1.0),
@@ -94,7 +94,7 @@ def parse_length(text: str, default_unit: str) -> float:
     else, negative lengths included.
     """
     example = "write it like 34in, 86cm or 3'4\""
-    return _sum_of_parts(text, "length", _METRES, default_unit, example)
+    return _sum_of_parts(text, "length", _METERS, default_unit, example)
 
 
 def parse_duration(text: str) -> float:
@@ -179,18 +179,18 @@ def parse_lat_lon(text: str) -> tuple[float, float]:
 
 
 def format_length(m: float, units: UnitSystem, small: bool = False) -> str:
-    """A length [m] for people: yards and miles, or metres and kilometres; `small`: inches or cm.
+    """A length [m] for people: yards and miles, or meters and kilometers; `small`: inches or cm.
 
-    Rounded for reading, one decimal below ten small units and for miles and kilometres.
+    Rounded for reading, one decimal below ten small units and for miles and kilometers.
     """
     if small:
         unit = "in" if units == "imperial" else "cm"
-        value = m / _METRES[unit]
+        value = m / _METERS[unit]
         return f"{_trimmed(value) if abs(value) < 10 else f'{value:.0f}'} {unit}"
     near, far, turn = ("yd", "mi", 880) if units == "imperial" else ("m", "km", 1000)
-    if round(abs(m) / _METRES[near]) < turn:
-        return f"{m / _METRES[near]:.0f} {near}"
-    return f"{_trimmed(m / _METRES[far])} {far}"
+    if round(abs(m) / _METERS[near]) < turn:
+        return f"{m / _METERS[near]:.0f} {near}"
+    return f"{_trimmed(m / _METERS[far])} {far}"
 
 
 def parse_day(text: str) -> date:

@@ -78,8 +78,8 @@ def _at_nearest(one: Season, rub: str, answer: Makers) -> dict[str | None, float
         [rub],
     ).fetchall()
     count = dict.fromkeys((m.buck_id for m in answer.makers), 0.5)
-    for metres, buck, visits in rows:
-        if metres == rows[0][0] and buck in count:
+    for meters, buck, visits in rows:
+        if meters == rows[0][0] and buck in count:
             count[buck] += visits
     total = sum(count.values())
     return {buck: n / total for buck, n in count.items()}

@@ -118,7 +118,7 @@ def rows(seed: int = 20_000, n: int = 12) -> list[str]:
         "What is lost was looked at frame by frame. Nearly all of it are deer of 3 to 6 % of the "
         "height, some 12 to 40 pixels of the reduced picture, that stand before or behind a "
         "branch which always moves, at the rim of the lamp's light, or on a slope of the same "
-        "shade. One of them stayed for twelve frames, nearly all of what windy colour loses, in "
+        "shade. One of them stayed for twelve frames, nearly all of what windy color loses, in "
         "plain view, but so near a branch that two pictures are enough to explain: most frames of "
         "that camera show deer, and larger ones had stood in the same spot. Another stayed for "
         "nine inside a waving branch, most of what windy infrared loses. Comparing a second time "
@@ -126,7 +126,7 @@ def rows(seed: int = 20_000, n: int = 12) -> list[str]:
         "found neither and was left out. The thresholds were set on other deployments, "
         "where they keep 99 % of all frames with a deer and 98 % of those in wind; here wind falls "
         "short of that. And in wind 60 % set aside with 99 % kept, the aim, is not reached here; "
-        "on calm scenes 80 % is. Frames are compared in grey: a deer of just the brightness of "
+        "on calm scenes 80 % is. Frames are compared in gray: a deer of just the brightness of "
         "snow shows only by its edges. What is kept though empty: falling snow, each flake of "
         "which is new, the sun's patches where the canopy lets them in, and gusts stronger than "
         "those before.",

@@ -1,6 +1,6 @@
 """A small property put straight into a database of the project's schema, for tests of answers.
 
-Places are metres east and north of a home; times of detections are UTC. What the derive room makes
+Places are meters east and north of a home; times of detections are UTC. What the derive room makes
 from cards and journal (watch, distances, sun, detections) is made here on its own, so that these
 tests hold whatever that room does.
 """
@@ -175,7 +175,7 @@ class World:
             ("area_signs", "sign", signs),
         ):
             edges = [
-                (t[key], a["area"], max(float(_distance(t, _centre(a))[0]) - _radius(a), 0.0))
+                (t[key], a["area"], max(float(_distance(t, _center(a))[0]) - _radius(a), 0.0))
                 for t in things
                 for a in areas
             ]
@@ -258,7 +258,7 @@ def _distance(a: dict[str, Any], b: dict[str, Any]) -> tuple[Any, Any]:
     return distance_bearing(a["lat"], a["lon"], b["lat"], b["lon"])
 
 
-def _centre(area: dict[str, Any]) -> dict[str, Any]:
+def _center(area: dict[str, Any]) -> dict[str, Any]:
     lat, lon, _ = area["shape"]["circle"]
     return {"lat": lat, "lon": lon}
 

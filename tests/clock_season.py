@@ -1,6 +1,6 @@
 """Invented deployments whose clocks are wrong in known ways, as the arrays an audit works on.
 
-Animals come mostly about dawn and dusk. A picture is in colour or not by a logistic law of the
+Animals come mostly about dawn and dusk. A picture is in color or not by a logistic law of the
 sun's height whose middle differs between dawn and dusk, and one burst in ten has the wrong light
 whatever the sun does, which is harsher than any cloud.
 """
@@ -86,7 +86,7 @@ def visits(
 def light(
     rng: np.random.Generator, lat: float, lon: float, true: Floats, burst: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], float, float]:
-    """Colour (1) or not (0) of each frame; switch heights from -6° to +6°, up to 3° apart."""
+    """Color (1) or not (0) of each frame; switch heights from -6° to +6°, up to 3° apart."""
     middle, apart = rng.uniform(-6, 6), rng.uniform(-3, 3)
     dawn, dusk = np.clip([middle + apart / 2, middle - apart / 2], -6, 6)
     at = true.astype("datetime64[s]")

@@ -62,11 +62,11 @@ def jpeg(
     seed: int = 0,
     block: bytes | None = None,
     size: tuple[int, int] = (96, 64),
-    grey: bool = False,
+    gray: bool = False,
 ) -> bytes:
-    """A small picture of noise, in colour or as by infrared; each seed gives other bytes."""
+    """A small picture of noise, in color or as by infrared; each seed gives other bytes."""
     pixels = np.random.default_rng(seed).integers(0, 255, (8, 12, 3), np.uint8)
-    if grey:
+    if gray:
         pixels[:] = pixels[:, :, :1]
     out = io.BytesIO()
     picture = Image.fromarray(pixels).resize(size)

@@ -48,8 +48,8 @@ def mornings(days: int, camera: int) -> list[Shot]:
     ]
 
 
-def at(bearing: float, metres: float) -> tuple[float, float]:
-    lat, lon = destination(BED[0], BED[1], bearing, metres)
+def at(bearing: float, meters: float) -> tuple[float, float]:
+    lat, lon = destination(BED[0], BED[1], bearing, meters)
     return float(lat), float(lon)
 
 

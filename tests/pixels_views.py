@@ -20,7 +20,7 @@ from camsign.pixels.planes import planes_of
 from camsign.pixels.steady import Move, moves
 
 TONES: dict[str, Callable[[Grid], Grid]] = {
-    # Grey values 0..1 to blue, green, red: toning as a function of brightness alone.
+    # Gray values 0..1 to blue, green, red: toning as a function of brightness alone.
     "sepia": lambda g: np.dstack([0.75 * g**1.4, 0.9 * g**1.1, g]),
     "purple": lambda g: np.dstack([g, 0.85 * g**1.15, g**0.95]),
     "green": lambda g: np.dstack([0.8 * g, g, 0.75 * g**1.2]),
@@ -76,8 +76,8 @@ def crossings(seed: int) -> list[tuple[str, list[Change]]]:
             x = 0.5 + way * (i - (n - 1) / 2) * 0.5 / n
             deer = Deer(tall, x, 0.5 + tall / 2, way, 0.37 * i, shade) if crosses else None
             pixels = shoot(woods, rng, w, light, deer)[0]
-            grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
-            out.append(Glanced(f"{burst}-{i}", burst * 3600.0 + i, str(burst), pack(grey)))
+            gray = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
+            out.append(Glanced(f"{burst}-{i}", burst * 3600.0 + i, str(burst), pack(gray)))
     rows = changes(out)
     return [(way, rows[first : first + n]) for way, first, n in truth]
 
@@ -110,8 +110,8 @@ def view(
             pixels = cv2.warpAffine(pixels, m, (320, 240), borderMode=cv2.BORDER_REFLECT)
         if covered is not None and i >= covered:
             pixels = np.clip(60 + rng.normal(0, 3, pixels.shape), 0, 255).astype(np.uint8)
-        grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
-        small = cv2.resize(grey, (256, 192), interpolation=cv2.INTER_AREA)
+        gray = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
+        small = cv2.resize(gray, (256, 192), interpolation=cv2.INTER_AREA)
         out.append(planes_of(small).grain.copy())
     return out
 
@@ -129,7 +129,7 @@ def sequence(folder: Path) -> tuple[list[float], list[bool]]:
     for i, row in enumerate(labels):
         reduced = decode_reduced((folder / row["file"]).read_bytes())
         assert isinstance(reduced, Reduced)
-        grey = cv2.cvtColor(reduced.pixels, cv2.COLOR_BGR2GRAY)
-        frames.append(Glanced(row["file"], i // 3 * 3600.0 + i % 3, str(i // 3), pack(grey)))
+        gray = cv2.cvtColor(reduced.pixels, cv2.COLOR_BGR2GRAY)
+        frames.append(Glanced(row["file"], i // 3 * 3600.0 + i % 3, str(i // 3), pack(gray)))
     found = [row.news or 0.0 for row in changes(frames)]
     return found, [row["label"] != "empty" for row in labels]

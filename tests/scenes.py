@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 Grid = NDArray[Any]
 
 ROWS, COLUMNS = 240, 320
-VISIBLE = 12  # grey levels by which a deer must differ from what it covers, pixel by pixel
+VISIBLE = 12  # gray levels by which a deer must differ from what it covers, pixel by pixel
 ENOUGH = 12  # so many such pixels (0.016 % of the frame), or nobody could say that it is there
 
 
@@ -27,7 +27,7 @@ ENOUGH = 12  # so many such pixels (0.016 % of the frame), or nobody could say t
 class Deer:
     """A deer in the picture: its height from foot to ear as a share of the frame's, where its feet
     are (column and row as shares), which way it looks, the phase of its step, its shade against
-    the ground behind it [grey levels at full light], and how much of it a bush hides."""
+    the ground behind it [gray levels at full light], and how much of it a bush hides."""
 
     height: float
     x: float

@@ -1,4 +1,4 @@
-"""Invented properties whose beds are known, to see what is found of them. Metres and radians."""
+"""Invented properties whose beds are known, to see what is found of them. Meters and radians."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class World:
 @dataclass(frozen=True)
 class Kind:
     """What sort of property: side [m], concentration of travel, reversed bearings, scattered rubs
-    a square kilometre, rubs a bed, their mean distance [m], exits (None: to all sides), an edge,
+    a square kilometer, rubs a bed, their mean distance [m], exits (None: to all sides), an edge,
     how far off each place was taken down (standard deviation east and north [m])."""
 
     side: float = 1500.0

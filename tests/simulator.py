@@ -43,7 +43,7 @@ class Plan:
 
 @dataclass
 class Camera:
-    """Where it hangs from the area's centre [m], which way leads in [deg], and when it is alive."""
+    """Where it hangs from the area's center [m], which way leads in [deg], and when it is alive."""
 
     name: str
     place: tuple[float, float]
@@ -103,11 +103,11 @@ def season(plan: Plan, seed: int, truth_days: int = 3000) -> Season:
     out.bucks = [world.buck(f"Buck {i}", 5.5) for i in range(plan.bucks)]
     cameras: list[list[Camera]] = []
     for a in range(plan.areas):
-        centre = (1600.0 * (a % 3), 1600.0 * (a // 3))
-        out.areas.append(world.area(f"Area {a}", centre, 80))
+        center = (1600.0 * (a % 3), 1600.0 * (a // 3))
+        out.areas.append(world.area(f"Area {a}", center, 80))
         cameras.append(_cameras(plan, rng, a))
         for camera in cameras[-1]:
-            _hang(world, plan, camera, centre)
+            _hang(world, plan, camera, center)
     out.corridors = set(out.areas[: plan.corridors])
     for buck in out.bucks:
         habits = _habits(plan, rng)
@@ -142,8 +142,8 @@ def _cameras(plan: Plan, rng: np.random.Generator, area: int) -> list[Camera]:
     return found
 
 
-def _hang(world: World, plan: Plan, camera: Camera, centre: tuple[float, float]) -> None:
-    place = (centre[0] + camera.place[0], centre[1] + camera.place[1])
+def _hang(world: World, plan: Plan, camera: Camera, center: tuple[float, float]) -> None:
+    place = (center[0] + camera.place[0], center[1] + camera.place[1])
     last = FIRST + timedelta(days=plan.nights - 1)
     dead = np.flatnonzero(~camera.alive)
     off = [(FIRST + timedelta(days=int(dead[0])), last)] if len(dead) else []
@@ -324,7 +324,7 @@ class MakersTrial:
 def makers_trial(seeds: range, unidentified: float = 0.15, draws: int = 500) -> MakersTrial:
     """Invent properties with ranging bucks, cameras and rubs, and guess each rub's maker.
 
-    Six bucks, one of them never named, have two centres each; visits to a camera and rubs both
+    Six bucks, one of them never named, have two centers each; visits to a camera and rubs both
     follow a buck's density. The rival guess: shares of visits at the nearest camera with any.
     """
     from camsign.stats.origin import origin_shares
@@ -358,10 +358,10 @@ def _property(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, list[tuple[int, np.ndarray]]]:
     """Visits by named buck and camera, those without a name, cameras, nights, rubs with makers."""
     bucks, cameras, side, range_m = 6, 12, 3000.0, 450.0
-    centres, mix = rng.uniform(0, side, (bucks, 2, 2)), rng.beta(2, 2, bucks)
+    centers, mix = rng.uniform(0, side, (bucks, 2, 2)), rng.beta(2, 2, bucks)
     activity = rng.gamma(3, 1 / 3, bucks)
     places, nights = rng.uniform(0, side, (cameras, 2)), rng.integers(20, 90, cameras).astype(float)
-    away2 = ((places[None, None] - centres[:, :, None]) ** 2).sum(axis=-1)
+    away2 = ((places[None, None] - centers[:, :, None]) ** 2).sum(axis=-1)
     density = np.exp(-away2 / (2 * range_m**2))
     use = activity[:, None] * (mix[:, None] * density[:, 0] + (1 - mix[:, None]) * density[:, 1])
     visits = rng.poisson(0.12 * use * nights)
@@ -370,6 +370,6 @@ def _property(
     rubs = []
     for _ in range(8):
         maker = int(rng.choice(bucks, p=activity / activity.sum()))
-        centre = centres[maker, int(rng.random() > mix[maker])]
-        rubs.append((maker, centre + rng.normal(0, range_m, 2)))
+        center = centers[maker, int(rng.random() > mix[maker])]
+        rubs.append((maker, center + rng.normal(0, range_m, 2)))
     return named[:-1].astype(float), unnamed.astype(float), places, nights, rubs

@@ -252,7 +252,7 @@ def test_beds_of_does_are_kept_apart_from_those_of_bucks() -> None:
     assert (sign.beds, sign.buck_beds, sign.doe_beds, sign.winter_beds) == (3, 1, 1, 0)
 
 
-def test_a_walked_path_turns_density_into_rubs_per_kilometre() -> None:
+def test_a_walked_path_turns_density_into_rubs_per_kilometer() -> None:
     world, _ = _world()
     made = (date(2025, 9, 1), date(2025, 12, 31))
     for i in range(4):
@@ -260,7 +260,7 @@ def test_a_walked_path_turns_density_into_rubs_per_kilometre() -> None:
     for i in range(2):
         world.sign("rub", (600, 10.0 * i), date(2026, 3, 10), made)
     assert _ask(world).sign.km_walked is None
-    # A kilometre straight through: 560 m of it within 280 m of the centre, in steps of 10 m.
+    # A kilometer straight through: 560 m of it within 280 m of the center, in steps of 10 m.
     line = [list(reversed(at(x, 0.0))) for x in range(-280, 721, 10)]
     world.add("walks", walk="w-1", shape={"type": "LineString", "coordinates": line})
     sign = _ask(world).sign

@@ -73,7 +73,7 @@ def test_rank_by_daylight_visits_of_mature_bucks(session: Session) -> None:
 def test_sign_is_per_hectare_in_reach(session: Session) -> None:
     answer = compare(session, scope_of(session))
     often = next(row for row in answer.rows if row.area == "Often")
-    # Nine rubs within 280 m of the centre: pi 280² m² = 24.63 ha.
+    # Nine rubs within 280 m of the center: pi 280² m² = 24.63 ha.
     assert often.sign_per_ha == pytest.approx(9 / 24.63, rel=1e-3)
     assert often.seasons == 1
     # Seen in March, made by the end of December; never after the days that were asked for.

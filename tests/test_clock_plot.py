@@ -65,7 +65,7 @@ def test_it_is_drawn(tmp_path: Path) -> None:
     with Image.open(path) as picture:
         assert picture.format == "PNG"
         pixels = np.asarray(picture.convert("RGB"))
-    # Both kinds of dot are there, apart by colour: more red than blue, more blue than red.
+    # Both kinds of dot are there, apart by color: more red than blue, more blue than red.
     red, blue = pixels[..., 0].astype(int), pixels[..., 2].astype(int)
     assert (red - blue > 90).sum() > 500
     assert (blue - red > 60).sum() > 500

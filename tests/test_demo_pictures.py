@@ -94,7 +94,7 @@ def test_a_file_is_small(season: Season) -> None:
         assert 50_000 < len(render(season, _frame(season, light))) < 170_000
 
 
-def test_day_is_coloured_and_infrared_is_grey_and_bright_in_the_middle(season: Season) -> None:
+def test_day_is_colored_and_infrared_is_gray_and_bright_in_the_middle(season: Season) -> None:
     day = picture(season, _frame(season))[: HEIGHT - BAND]
     night = picture(season, _frame(season, "infrared"))[: HEIGHT - BAND]
     assert np.ptp(day.astype(int), axis=2).mean() > 15

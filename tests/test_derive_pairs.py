@@ -37,12 +37,12 @@ def test_pairs_up_to_the_limit_like_geographiclib(home: Folder) -> None:
                 expected[f"d-CAM{i}", f"s-{j}"] = (line["s12"], line["azi1"] % 360)
     assert 5 < len(expected) < 60
     assert found.keys() == expected.keys()
-    for pair, (metres, bearing) in expected.items():
-        assert found[pair] == pytest.approx((metres, bearing), abs=1e-5)
+    for pair, (meters, bearing) in expected.items():
+        assert found[pair] == pytest.approx((meters, bearing), abs=1e-5)
 
 
 def test_areas_are_measured_to_their_edge(home: Folder) -> None:
-    # By geographiclib: 0.02° east of the circle's centre, and 0.01° east of the box's edge.
+    # By geographiclib: 0.02° east of the circle's center, and 0.01° east of the box's edge.
     circle = {"circle": [44.1, -71.2, 100.0]}
     box = {
         "type": "Polygon",
@@ -62,10 +62,10 @@ def test_areas_are_measured_to_their_edge(home: Folder) -> None:
         ("d-CAM1", "a-circle", 0.0),
     ]
     found = dict(rows(home, "SELECT area, distance_m FROM area_signs"))
-    centre, edge = (
+    center, edge = (
         Geodesic.WGS84.Inverse(44.1, lon, 44.1, -71.18)["s12"] for lon in (-71.2, -71.19)
     )
-    assert found["a-circle"] == pytest.approx(centre - 100, abs=0.01)
+    assert found["a-circle"] == pytest.approx(center - 100, abs=0.01)
     assert found["a-box"] == pytest.approx(edge, abs=0.02)
 
 

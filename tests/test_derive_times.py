@@ -193,7 +193,7 @@ def test_frames_in_two_deployments_go_to_the_later_and_are_doubted(home: Folder)
     assert times(home, frames, "(deployment, doubt)") == [("d-2", "fits two deployments")]
 
 
-def test_bursts_join_neighbours_of_a_camera(home: Folder) -> None:
+def test_bursts_join_neighbors_of_a_camera(home: Folder) -> None:
     stamps = ["07:00:00", "07:00:10", "07:00:20", "07:00:31", "07:00:31"]
     shots = [Shot(f"2025-10-01T{s}") for s in stamps]
     frames = put_card(home, "k", "CAM1", shots)

@@ -17,7 +17,7 @@ from camsign.geo import (
     Circle,
     Polygon,
     angle_difference_deg,
-    area_centre,
+    area_center,
     area_hectares,
     check_lat_lon,
     circle_ring,
@@ -66,9 +66,9 @@ def test_geodtest(samples: Path) -> None:
 
 
 @given(LATS, LONS, st.floats(0.5, 20_000), st.floats(0, 359.99))
-def test_like_geographiclib(lat: float, lon: float, metres: float, bearing: float) -> None:
-    there = Geodesic.WGS84.Direct(lat, lon, bearing, metres)
-    lat2, lon2 = destination(lat, lon, bearing, metres)
+def test_like_geographiclib(lat: float, lon: float, meters: float, bearing: float) -> None:
+    there = Geodesic.WGS84.Direct(lat, lon, bearing, meters)
+    lat2, lon2 = destination(lat, lon, bearing, meters)
     assert lat2 == pytest.approx(there["lat2"], abs=1e-9)
     assert math.cos(math.radians(lat2)) * angle_difference_deg(
         lon2, there["lon2"]
@@ -171,7 +171,7 @@ def test_overlapping_parts_count_once() -> None:
 
 def test_area_across_the_date_line() -> None:
     fiji = Polygon((((179.99, -17.0), (-179.99, -17.0), (-179.99, -16.99), (179.99, -16.99)),))
-    lat, lon = area_centre(fiji)
+    lat, lon = area_center(fiji)
     assert lat == pytest.approx(-16.995, abs=1e-4)
     assert abs(lon) == pytest.approx(180, abs=1e-6)
     assert area_hectares(fiji) == pytest.approx(geodesic_hectares(fiji.rings[0]), rel=1e-5)
@@ -208,9 +208,9 @@ def test_circle_ring_is_closed_and_on_the_circle(lat: float, lon: float, radius:
     np.testing.assert_allclose(distance_bearing(lat, lon, lats, lons)[0], radius, atol=1e-6)
 
 
-def test_area_centre() -> None:
-    assert area_centre(Circle(44.0, -71.0, 150.0)) == (44.0, -71.0)
-    assert area_centre(BOX) == pytest.approx((44.005, -70.995), abs=1e-6)
+def test_area_center() -> None:
+    assert area_center(Circle(44.0, -71.0, 150.0)) == (44.0, -71.0)
+    assert area_center(BOX) == pytest.approx((44.005, -70.995), abs=1e-6)
 
 
 @pytest.mark.parametrize(

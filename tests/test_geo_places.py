@@ -34,8 +34,8 @@ def test_the_tree_finds_what_measuring_every_pair_finds(
         for (lat, lon), (a, b) in zip(where, jump, strict=False)
     ]
     one, other = np.array(where), np.array(near)
-    metres, _ = distance_bearing(one[:, :1], one[:, 1:], other[:, 0], other[:, 1])
-    expected = {(int(i), int(j)): metres[i, j] for i, j in np.argwhere(metres <= limit_m)}
+    meters, _ = distance_bearing(one[:, :1], one[:, 1:], other[:, 0], other[:, 1])
+    expected = {(int(i), int(j)): meters[i, j] for i, j in np.argwhere(meters <= limit_m)}
     assert found(where, near, limit_m, at_once) == pytest.approx(expected)
 
 
@@ -57,6 +57,6 @@ def test_only_near_pairs_are_measured(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_place_is_as_near_as_the_reach_says() -> None:
     # One degree of the equator is 111,319.491 m long on WGS 84 (its radius times pi / 180).
-    metres = 6_378_137.0 * np.pi / 180
-    assert found([(0.0, 0.0)], [(0.0, 1.0)], metres + 1e-3, 9) == pytest.approx({(0, 0): metres})
-    assert found([(0.0, 0.0)], [(0.0, 1.0)], metres - 1e-3, 9) == {}
+    meters = 6_378_137.0 * np.pi / 180
+    assert found([(0.0, 0.0)], [(0.0, 1.0)], meters + 1e-3, 9) == pytest.approx({(0, 0): meters})
+    assert found([(0.0, 0.0)], [(0.0, 1.0)], meters - 1e-3, 9) == {}

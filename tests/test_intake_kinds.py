@@ -40,13 +40,13 @@ def row(book: Folder, name: str) -> dict[str, object]:
     return dict(zip(columns, values, strict=True))
 
 
-def clip(tmp_path: Path, extension: str, grey: int = 0) -> bytes:
+def clip(tmp_path: Path, extension: str, gray: int = 0) -> bytes:
     """A clip of 30 pictures that grow brighter, written by OpenCV."""
     path = tmp_path / f"made.{extension}"
     code = cv2.VideoWriter.fourcc(*("MJPG" if extension == "avi" else "mp4v"))
     writer = cv2.VideoWriter(str(path), code, 10, (320, 240))
     for i in range(30):
-        writer.write(np.full((240, 320, 3), grey + i * 8, np.uint8))
+        writer.write(np.full((240, 320, 3), gray + i * 8, np.uint8))
     writer.release()
     return path.read_bytes()
 

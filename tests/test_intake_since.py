@@ -30,7 +30,7 @@ def is_day(at: datetime) -> bool:
 
 
 def pictures(days: list[date], ahead: timedelta = timedelta(0), seed: int = 1) -> dict[str, bytes]:
-    """Four pictures a day at random times, colour or infrared by the sun, from a clock `ahead`."""
+    """Four pictures a day at random times, color or infrared by the sun, from a clock `ahead`."""
     rng, files = Random(seed), {}
     for n, day in enumerate(days):
         for i in range(4):
@@ -38,7 +38,7 @@ def pictures(days: list[date], ahead: timedelta = timedelta(0), seed: int = 1) -
             at = (midnight + timedelta(hours=6 * i + 6 * rng.random())).astimezone(UTC)
             shown = (at + ahead).astimezone(zone(made.TZ)).replace(tzinfo=None)
             k = seed * 10_000 + n * 4 + i
-            picture = made.jpeg(k, made.exif(shown), grey=not is_day(at))
+            picture = made.jpeg(k, made.exif(shown), gray=not is_day(at))
             files[f"DCIM/100MEDIA/IMG_{n * 4 + i + 1:04d}.JPG"] = picture
     return files
 

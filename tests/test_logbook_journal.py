@@ -102,7 +102,7 @@ def test_every_single_flipped_bit_of_a_line_is_noticed(book: folder.Folder) -> N
 
 
 @pytest.mark.parametrize("cut", [1, 5, 40])
-def test_a_torn_end_is_recognised_and_the_next_line_takes_its_place(
+def test_a_torn_end_is_recognized_and_the_next_line_takes_its_place(
     book: folder.Folder, cut: int
 ) -> None:
     """A line that was never acknowledged: this machine does not remember that it was said."""

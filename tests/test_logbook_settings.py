@@ -44,7 +44,7 @@ def test_what_the_file_keeps_as_a_comment_is_read_too(tmp_path: Path) -> None:
     path.write_text("\n".join(lines), encoding="utf-8")
     found = read(path)
     assert found.troubles == ()
-    assert found.phases and found.ageing and found.camera_rules
+    assert found.phases and found.aging and found.camera_rules
 
 
 @pytest.mark.parametrize(

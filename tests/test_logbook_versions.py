@@ -53,7 +53,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
     [
         ("pixels/scores.py", [True, False, False, False]),
         ("logbook/tags.sql", [True, False, False, False]),
-        ("sign/ageing.toml", [True, False, False, False]),
+        ("sign/aging.toml", [True, False, False, False]),
         ("units.py", [True, False, False, False]),
         ("pixels/planes.py", [False, True, False, True]),
         ("pixels/strip.py", [False, False, True, False]),

@@ -26,7 +26,7 @@ def chromium() -> Iterator[Browser]:
 
 
 def fast_book(root: Path, fast: timedelta) -> Book:
-    """Give a logbook with a camera whose clock is `fast`, lit by the true sun (colour from -1°)."""
+    """Give a logbook with a camera whose clock is `fast`, lit by the true sun (color from -1°)."""
     book = new_book(root)
     book.hang("CAM01", *HOME)
     shots = []

@@ -65,9 +65,9 @@ def test_weights_are_as_documented(book: Book) -> None:
     from geographiclib.geodesic import Geodesic
 
     tag(book, "Split Brow", "NEXT", 2)
-    metres = Geodesic.WGS84.Inverse(*HOME, HOME[0] + 0.004, HOME[1])["s12"]
+    meters = Geodesic.WGS84.Inverse(*HOME, HOME[0] + 0.004, HOME[1])["s12"]
     days = 3 - 1 / 1440
-    expected = exp(-metres / CORE_M) * exp(-days / DAYS)
+    expected = exp(-meters / CORE_M) * exp(-days / DAYS)
     assert likely(book, "NEAR", 5)[0].weight == pytest.approx(expected, rel=1e-6)
     # 520 m is the radius of a circle of 86 ha.
     assert pytest.approx(86e4, rel=0.02) == 3.14159265 * CORE_M**2

@@ -66,19 +66,19 @@ def test_scale_bar_is_as_long_on_the_ground_as_it_says(chromium: Browser, tmp_pa
         const bar = document.querySelector('#bar');
         const map = document.querySelector('#map').getBoundingClientRect();
         const wide = bar.getBoundingClientRect().width;
-        return [wide, map.width, map.height, Number(bar.dataset.metres)];
+        return [wide, map.width, map.height, Number(bar.dataset.meters)];
     }"""
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = opened(window.go("/map"))
         page.keyboard.press("s")
-        wide, width, height, metres = page.evaluate(script)
+        wide, width, height, meters = page.evaluate(script)
         ends = []
         box = page.locator("#map").bounding_box()
         for side in (-1, 1):
             page.mouse.click(box["x"] + width / 2 + side * wide / 2, box["y"] + height / 2)
             ends.append([float(v) for v in page.locator("input[name=at]").input_value().split(",")])
     distance, _ = distance_bearing(*ends[0], *ends[1])
-    assert float(distance) == pytest.approx(metres, rel=0.01)
+    assert float(distance) == pytest.approx(meters, rel=0.01)
 
 
 def test_sign_is_noted_by_click_and_form(chromium: Browser, tmp_path: Path) -> None:
@@ -138,7 +138,7 @@ def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: P
         for x, y in corners:
             page.locator("#map").click(position={"x": x, "y": y})
         assert page.locator(".corners li").count() == 4
-        metres, wide = page.evaluate(
+        meters, wide = page.evaluate(
             "[Number(document.querySelector('#bar').dataset.metres),"
             " document.querySelector('#bar').getBoundingClientRect().width]"
         )
@@ -151,7 +151,7 @@ def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: P
         ((area, shape),) = rows(
             book, "SELECT area_id, shape FROM areas_now WHERE area_id <> 'a-bed'"
         )
-        side = 200 * metres / wide
+        side = 200 * meters / wide
         assert area_hectares(to_area(shape)) == pytest.approx(side * side / 1e4, rel=0.02)
         # A corner is dragged by its handle: the first one, 100 pixels to the left.
         page.goto(f"http://{server.address}/map?id={area}")
@@ -322,8 +322,8 @@ def test_axe_finds_no_serious_fault(chromium: Browser, tmp_path: Path) -> None:
 def test_clusters_join_chains() -> None:
     day = date(2025, 11, 20)
 
-    def sign(name: str, metres: float) -> SignRow:
-        lat, lon = at(0, metres)
+    def sign(name: str, meters: float) -> SignRow:
+        lat, lon = at(0, meters)
         return SignRow(name, f"g{name}", "rub", lat, lon, day, day - timedelta(5), day, None, 2025)
 
     chain = [sign(f"a{i}", 60.0 * i) for i in range(4)]

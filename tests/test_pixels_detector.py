@@ -73,7 +73,7 @@ def candidates(objectness: bool, upright: bool) -> tuple[NDArray[np.float32], ND
     """Three candidates: nothing, a cow in the middle as sure as red, a sure thing."""
     wide = 4 + objectness + 5
     base, weight = np.zeros((3, wide), np.float32), np.zeros((3, wide), np.float32)
-    base[:, :4] = (16, 8, 16, 8)  # centre and sides in pixels of the input
+    base[:, :4] = (16, 8, 16, 8)  # center and sides in pixels of the input
     if objectness:
         base[:, 4] = 1
     base[2, 4 + objectness] = 1

@@ -38,7 +38,7 @@ def test_light_and_flaws_are_right_in_99_of_100_rendered_pictures() -> None:
     assert max(missed.values()) <= 4, missed  # of 24: a milky or a pale scene may be either
 
 
-def test_real_trail_pictures_are_colour_with_both_strips(samples: Path) -> None:
+def test_real_trail_pictures_are_color_with_both_strips(samples: Path) -> None:
     # The strips of these two pictures are 8 reduced rows tall, read off by eye.
     for name in ("exif-samples/trail-1.jpg", "mei/trail-2.jpg"):
         reduced = decode_reduced((samples / "exif" / name).read_bytes())
@@ -52,9 +52,9 @@ def test_real_trail_pictures_are_colour_with_both_strips(samples: Path) -> None:
 def test_real_pictures_toned_to_one_hue_are_infrared(samples: Path) -> None:
     for name in ("exif-samples/trail-1.jpg", "mei/trail-2.jpg"):
         picture = cv2.imread(str(samples / "exif" / name))
-        grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY) / 255
+        gray = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY) / 255
         for tone in TONES.values():
-            assert seen(through_jpeg(np.clip(tone(grey), 0, 1) * 255, 70))[0] == "infrared"
+            assert seen(through_jpeg(np.clip(tone(gray), 0, 1) * 255, 70))[0] == "infrared"
 
 
 @pytest.mark.parametrize("ground", [0, 40, 235])
@@ -74,8 +74,8 @@ def test_scenes_without_a_strip_have_none() -> None:
         rng, woods = np.random.default_rng(seed), Woods(seed)
         for light in ("colour", "infrared"):
             pixels = shoot(woods, rng, Weather(hour=7 + seed / 2, sway=2), light)[0]
-            grey = cv2.cvtColor(pixels.astype(np.uint8), cv2.COLOR_BGR2GRAY)
-            assert find_strips(grey) == (0, 0), (seed, light)
+            gray = cv2.cvtColor(pixels.astype(np.uint8), cv2.COLOR_BGR2GRAY)
+            assert find_strips(gray) == (0, 0), (seed, light)
 
 
 def test_the_strip_does_not_change_the_measures() -> None:
@@ -104,8 +104,8 @@ def test_a_cut_picture_is_measured_where_it_is_there() -> None:
     )
 )  # fmt: skip
 def test_any_picture_of_any_size_is_measured(pixels: Grid) -> None:
-    grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
-    m = measure(pixels, grey)
+    gray = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
+    m = measure(pixels, gray)
     assert light_of(m) in ("colour", "infrared", "dark")
     assert all(0 <= score <= 1 for score in flaws(m).values())
     assert look("f", Reduced(pixels, 1, 1)).frame == "f"
@@ -137,13 +137,13 @@ def test_any_array_of_any_size_and_kind_gives_a_look_or_a_reason(
 
 
 def test_a_glance_is_small_and_close_to_what_it_shows() -> None:
-    grey = cv2.cvtColor(pictures(2)["day"].astype(np.uint8), cv2.COLOR_BGR2GRAY)
-    packed = pack(grey)
+    gray = cv2.cvtColor(pictures(2)["day"].astype(np.uint8), cv2.COLOR_BGR2GRAY)
+    packed = pack(gray)
     back = unpack(packed)
     assert back is not None
     assert max(back.shape) == LONG_SIDE
     assert len(packed) < 20_000
-    small = cv2.resize(grey, back.shape[::-1], interpolation=cv2.INTER_AREA)
+    small = cv2.resize(gray, back.shape[::-1], interpolation=cv2.INTER_AREA)
     assert np.abs(small.astype(int) - back).mean() < 3
     assert unpack(b"") is None
     assert unpack(b"not a picture") is None

@@ -141,8 +141,8 @@ def test_what_a_camera_saw_before_it_moved_explains_nothing_after() -> None:
         shift = (0.0, 0.0) if burst < 12 else (40.0, 6.0)
         for i in range(2):
             w = Weather(sun=0.1, hour=8 + burst % 10, sway=0.3, shift=shift)
-            grey = cv2.cvtColor(shoot(woods, rng, w)[0], cv2.COLOR_BGR2GRAY)
-            frames.append(Glanced(f"{burst}-{i}", burst * 3600.0 + i, str(burst), pack(grey)))
+            gray = cv2.cvtColor(shoot(woods, rng, w)[0], cv2.COLOR_BGR2GRAY)
+            frames.append(Glanced(f"{burst}-{i}", burst * 3600.0 + i, str(burst), pack(gray)))
     rows = changes(frames)
     later = [r.news for r in rows[26:] if r.news is not None]
     assert len(later) == len(rows[26:])
@@ -163,8 +163,8 @@ def test_a_box_is_given_in_the_whole_picture_also_where_strips_are_printed() -> 
     for burst in range(12):
         deer = Deer(0.3, 0.5, 0.9, 1, 0.0, 45.0) if burst == 11 else None
         pixels = shoot(woods, rng, Weather(sun=0.1, hour=12, sway=0.3), "colour", deer)[0]
-        grey = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
-        framed = cv2.copyMakeBorder(grey, tall, tall, 0, 0, cv2.BORDER_CONSTANT, value=0)
+        gray = cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY)
+        framed = cv2.copyMakeBorder(gray, tall, tall, 0, 0, cv2.BORDER_CONSTANT, value=0)
         found.append(Glanced(str(burst), burst * 3600.0, str(burst), pack(framed), there))
     row = changes(found)[-1]
     assert row.box_y is not None and row.box_height is not None
@@ -192,8 +192,8 @@ def test_any_glances_of_any_size_give_rows(stack: Grid, paired: bool) -> None:
 
 
 def test_news_of_identical_frames_is_none_at_all() -> None:
-    grey = cv2.cvtColor(shoot(Woods(4), np.random.default_rng(4), Weather())[0], 6)
-    frames = [FramePlanes(i * 3600.0, i, planes_of(grey)) for i in range(8)]
+    gray = cv2.cvtColor(shoot(Woods(4), np.random.default_rng(4), Weather())[0], 6)
+    frames = [FramePlanes(i * 3600.0, i, planes_of(gray)) for i in range(8)]
     for found in news(frames):
         assert found is not None
         assert found.fresh.max() == 0

@@ -1,4 +1,4 @@
-"""Cameras hung and taken down: what is said, what is refused, what stands afterwards."""
+"""Cameras hung and taken down: what is said, what is refused, what stands afterward."""
 
 from __future__ import annotations
 

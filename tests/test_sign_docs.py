@@ -1,4 +1,4 @@
-"""docs/sign.md says what the code does: its ageing table, its numbers, its drawing."""
+"""docs/sign.md says what the code does: its aging table, its numbers, its drawing."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pytest
 from camsign.cli.app import run
 from camsign.logbook.settings import Settings, read, render
 from camsign.sign import chains, proposals, radiants, size
-from camsign.sign.ageing import SUMMER, WINTER, rows, state_of, table
+from camsign.sign.aging import SUMMER, WINTER, rows, state_of, table
 from camsign.sign.kinds import KINDS, MEASURES
 from camsign.sign.origin_likelihood import Law
 
@@ -23,7 +23,7 @@ HOME = Settings(id="x", tz="UTC")
 
 
 def made(row: dict[str, object]) -> str:
-    """Write what a row of ageing.toml says as docs/sign.md writes it."""
+    """Write what a row of aging.toml says as docs/sign.md writes it."""
     if row.get("nothing"):
         return "can't be: as no look"
     if "seasons_back" in row:
@@ -47,8 +47,8 @@ def made(row: dict[str, object]) -> str:
     return f"{'the latest fall' if many == 1 else f'one of the latest {many} falls'}{least}"
 
 
-def ageing_table() -> list[str]:
-    """Give docs/sign.md's table of looks, a line a row, from ageing.toml."""
+def aging_table() -> list[str]:
+    """Give docs/sign.md's table of looks, a line a row, from aging.toml."""
     lines = []
     for kind in KINDS:
         unlooked = table()["unlooked"].get(
@@ -65,9 +65,9 @@ def ageing_table() -> list[str]:
     return lines
 
 
-def test_the_ageing_table_is_the_codes() -> None:
-    found = TEXT.split("<!-- ageing -->")[1].split("<!-- end -->")[0].strip().splitlines()[2:]
-    assert found == ageing_table()
+def test_the_aging_table_is_the_codes() -> None:
+    found = TEXT.split("<!-- aging -->")[1].split("<!-- end -->")[0].strip().splitlines()[2:]
+    assert found == aging_table()
 
 
 def test_every_row_says_what_it_rests_on() -> None:

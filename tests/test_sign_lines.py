@@ -83,7 +83,7 @@ def test_scattered_rubs_make_few_and_short_lines() -> None:
 
 
 def test_a_line_is_told_from_what_chance_chains() -> None:
-    # 60 rubs on a square kilometre of woods, and nine along a way, 110 m apart, off by 10 degrees.
+    # 60 rubs on a square kilometer of woods, and nine along a way, 110 m apart, off by 10 degrees.
     found, false = 0, 0
     for seed in range(20):
         rng = np.random.default_rng(seed)

@@ -124,7 +124,7 @@ def test_walked_paths_make_a_rate(folder: Folder, world: World) -> None:
     do(folder, walk)
     first = min(do(folder, propose), key=lambda p: at(world.beds[0], p))
     assert first.per_km is not None and first.per_km.value is not None
-    assert any("a kilometre walked" in w for w in first.why)
+    assert any("a kilometer walked" in w for w in first.why)
 
 
 def test_a_drawn_area_is_named_and_not_drawn_again(folder: Folder, world: World) -> None:
@@ -192,9 +192,9 @@ def test_density_is_a_ratio_of_rates() -> None:
     places = [PLANE.to_degrees(*p) for p in zip(out * 0.6, out * 0.8, strict=True)]
     near = [PLANE.to_degrees(float(x), 0.0) for x in np.linspace(-70, 70, 20)]
     points = WeightedPoints([(a, o, 1.0) for a, o in places + near])
-    metres = [float(distance_bearing(*HERE, a, o)[0]) for a, o in places + near]
-    here = sum(m <= 75 for m in metres)
-    around = sum(75 < m <= 300 for m in metres)
+    meters = [float(distance_bearing(*HERE, a, o)[0]) for a, o in places + near]
+    here = sum(m <= 75 for m in meters)
+    around = sum(75 < m <= 300 for m in meters)
     expected = rate_ratio(here, 75.0**2, around, 300.0**2 - 75.0**2)
     found = Surroundings({"rub": points}).density(HERE)
     assert found.value == pytest.approx(expected.value)

@@ -172,7 +172,7 @@ def test_the_law_follows_the_rubs() -> None:
     assert fitted(rubs_of(worlds[2.5]), [], Law()) == Law()
 
 
-def test_stretches_part_properties_and_keep_metres() -> None:
+def test_stretches_part_properties_and_keep_meters() -> None:
     from geographiclib.geodesic import Geodesic
 
     lat = np.array([44.2, 44.21, 44.2, 10.0, -16.5, -16.5])
@@ -180,7 +180,7 @@ def test_stretches_part_properties_and_keep_metres() -> None:
     parts = sorted(tuple(i.tolist()) for i, _ in stretches(lat, lon))
     assert parts == [(0, 1, 2), (3,), (4, 5)]
     for members, plane in stretches(lat, lon):
-        east, north = plane.to_metres(lat[members], lon[members])
+        east, north = plane.to_meters(lat[members], lon[members])
         for a in range(len(members)):
             back = plane.to_degrees(east[a], north[a])
             assert back == pytest.approx((lat[members[a]], lon[members[a]]), abs=1e-9)

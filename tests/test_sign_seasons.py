@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camsign.logbook.settings import Settings
-from camsign.sign.ageing import looks
+from camsign.sign.aging import looks
 from camsign.sign.kinds import KINDS
 from camsign.sign.windows import SightingLook, made_window, windows_of
 
@@ -96,7 +96,7 @@ ROWS = [
 def test_a_row_of_the_table(
     kind: str, look: str | None, species: str | None, seen: str, first: str, last: str
 ) -> None:
-    from camsign.sign.ageing import state_of
+    from camsign.sign.aging import state_of
 
     state = state_of(kind, look, HOME) if look else None
     made = made_window(kind, day(seen), state, species, None, None, HOME)
@@ -104,7 +104,7 @@ def test_a_row_of_the_table(
 
 
 def test_every_look_of_every_kind_stands_above() -> None:
-    from camsign.sign.ageing import state_of
+    from camsign.sign.aging import state_of
 
     tried = {(kind, state_of(kind, look, HOME)) for kind, look, *_ in ROWS if look}
     assert tried == {(kind, look) for kind in KINDS for look in looks(kind, HOME)}

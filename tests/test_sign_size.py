@@ -46,14 +46,14 @@ def test_evidence_is_said_with_its_chances() -> None:
     seen = {"top_m": 1.1, "tine_m": 1.45, "diameter_m": 0.05, "damage": ["broken"]}
     found = {e.words: e for e in size_evidence(seen)}
     assert set(found) == {"tall rub", "thin trunk", "trunk broken", "marks of long tines"}
-    for words, favours_mature in (
+    for words, favors_mature in (
         ("tall rub", True),
         ("thin trunk", False),
         ("trunk broken", True),
     ):
         one = found[words]
         assert one.if_mature is not None and one.if_young is not None
-        assert (one.if_mature > one.if_young) == favours_mature
+        assert (one.if_mature > one.if_young) == favors_mature
     # Height says more than diameter.
     tall, thin = found["tall rub"], found["thin trunk"]
     assert (tall.if_mature or 0) / (tall.if_young or 1) > (thin.if_young or 0) / (

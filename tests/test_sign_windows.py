@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from camsign.errors import UsageError
 from camsign.logbook.settings import Settings
-from camsign.sign.ageing import rows, state_of
+from camsign.sign.aging import rows, state_of
 from camsign.sign.kinds import KINDS
 from camsign.sign.windows import (
     MadeWindow,
@@ -100,7 +100,7 @@ def test_twenty_thousand_are_cheap() -> None:
 def looked(
     kind: str, state: str, seen: date, species: str | None = None, **table: object
 ) -> tuple[date, date]:
-    home = Settings(id="x", tz="UTC", ageing=table) if table else HOME
+    home = Settings(id="x", tz="UTC", aging=table) if table else HOME
     made = made_window(kind, seen, state, species, None, None, home)
     return made.made_from, made.made_to
 
@@ -132,14 +132,14 @@ def test_a_person_overrides_single_values_and_adds_rows() -> None:
     assert looked("rub", "fresh", date(2025, 10, 20), rub=own)[0] == date(2025, 10, 15)
     assert looked("rub", "mossy", MARCH, rub=own) == (date(2023, 9, 1), date(2024, 12, 31))
     assert looked("rub", "dry", MARCH, rub=own) == looked("rub", "dry", MARCH)
-    home = Settings(id="x", tz="UTC", ageing={"rub": own})
+    home = Settings(id="x", tz="UTC", aging={"rub": own})
     assert state_of("rub", "moss", home) == "mossy"
     assert state_of("rub", "Green", home) == "fresh"
 
 
 @pytest.mark.parametrize("row", [{"dry": {"from": "13-01"}}, {"dry": {"from": "x"}}, {"dry": 3}])
 def test_a_table_without_sense_is_told_in_one_line(row: dict[str, object]) -> None:
-    with pytest.raises(UsageError, match=r"under \[ageing\] in logbook.toml"):
+    with pytest.raises(UsageError, match=r"under \[aging\] in logbook.toml"):
         looked("rub", "dry", MARCH, rub=row)
 
 

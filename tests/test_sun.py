@@ -28,7 +28,7 @@ def seconds(span: npt.ArrayLike) -> npt.NDArray[np.float64]:
 def test_nrel_worked_example_height() -> None:
     # Reda and Andreas, NREL/TP-560-34302 (2008), appendix A.5: 2003-10-17 12:30:30 UTC-7 at Golden:
     # zenith 50.11162° with refraction at 820 mb and 11 °C; 39.872046° without, as carried in
-    # pvlib's tests. Ours is 0.0024° cos h higher at most, seen from the Earth's centre.
+    # pvlib's tests. Ours is 0.0024° cos h higher at most, seen from the Earth's center.
     utc = np.datetime64("2003-10-17T19:30:30")
     plain = sun_height(*GOLDEN, utc)
     assert plain == pytest.approx(39.872046, abs=0.005)

@@ -1,4 +1,4 @@
-"""Words of people to metres, degrees, seconds and days.
+"""Words of people to meters, degrees, seconds and days.
 
 Factors: international yard and pound agreement of 1959 as in NIST SP 811 (2008), appendix B.9
 (1 in = 25.4 mm, 1 ft = 0.3048 m, 1 yd = 0.9144 m, 1 mi = 1609.344 m, all exact); these figures
@@ -30,7 +30,7 @@ from camsign.units import (
 
 
 @pytest.mark.parametrize(
-    ("text", "metres"),
+    ("text", "meters"),
     [
         ("34in", 0.8636),
         ("34 inches", 0.8636),
@@ -52,8 +52,8 @@ from camsign.units import (
         ("7", 2.1336),
     ],
 )
-def test_length(text: str, metres: float) -> None:
-    assert parse_length(text, "ft") == pytest.approx(metres, rel=1e-12)
+def test_length(text: str, meters: float) -> None:
+    assert parse_length(text, "ft") == pytest.approx(meters, rel=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -191,12 +191,12 @@ def test_duration_refused(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("metres", "imperial", "metric"),
+    ("meters", "imperial", "metric"),
     [(201.168, "220 yd", "201 m"), (1609.344, "1 mi", "1.6 km"), (2500, "1.6 mi", "2.5 km")],
 )
-def test_format_length(metres: float, imperial: str, metric: str) -> None:
-    assert format_length(metres, "imperial") == imperial
-    assert format_length(metres, "metric") == metric
+def test_format_length(meters: float, imperial: str, metric: str) -> None:
+    assert format_length(meters, "imperial") == imperial
+    assert format_length(meters, "metric") == metric
 
 
 def test_format_length_small() -> None:
@@ -206,10 +206,10 @@ def test_format_length_small() -> None:
 
 
 @given(st.floats(0, 50_000), st.sampled_from(["imperial", "metric"]), st.booleans())
-def test_format_length_reads_back(metres: float, units: str, small: bool) -> None:
-    shown = format_length(metres, units, small)  # type: ignore[arg-type]
-    step = 0.0127 if small else 0.5 if metres < 804 else 0.05 * 1609.344
-    assert parse_length(shown, "m") == pytest.approx(metres, abs=step + 1e-6 + 0.5 * (not small))
+def test_format_length_reads_back(meters: float, units: str, small: bool) -> None:
+    shown = format_length(meters, units, small)  # type: ignore[arg-type]
+    step = 0.0127 if small else 0.5 if meters < 804 else 0.05 * 1609.344
+    assert parse_length(shown, "m") == pytest.approx(meters, abs=step + 1e-6 + 0.5 * (not small))
 
 
 @given(st.dates(date(1900, 1, 1), date(2199, 12, 31)))

@@ -1,4 +1,4 @@
-"""Networks of a few numbers, built on the spot: what they say follows the mean colour they see."""
+"""Networks of a few numbers, built on the spot: what they say follows the mean color they see."""
 
 from __future__ import annotations
 

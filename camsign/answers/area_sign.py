@@ -15,7 +15,7 @@ from camsign.geo import (
     Area,
     Circle,
     angle_difference_deg,
-    area_centre,
+    area_center,
     area_hectares,
     distance_bearing,
     distance_to_area,
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
 
 SECTORS = 8
-# A rub heads outward if its travel is within this of the bearing away from the centre [deg].
+# A rub heads outward if its travel is within this of the bearing away from the center [deg].
 OUTWARD_DEG = 60.0
 # The surroundings reach this many times as far from the edge as the reach.
 RING = 5.0
@@ -44,9 +44,9 @@ class AreaSign:
 
     `density_ratio`: rubs per hectare in reach over those in the ring around it; not searched
     ground looks bare. `km_walked` [km] in reach, None where no walked path is known at all;
-    `per_km_ratio`: rubs per kilometre walked in reach over those in the ring. `seasons`: in how
+    `per_km_ratio`: rubs per kilometer walked in reach over those in the ring. `seasons`: in how
     many seasons sign was made there, of all on record. `sectors_out`, `sectors_in`: of 8 around
-    the centre (N, NE, …), those with a rub that heads outward, or inward. `newest`: the latest day
+    the center (N, NE, …), those with a rub that heads outward, or inward. `newest`: the latest day
     on which any of it can have been made, within the days asked for. `hectares`: in reach.
     `outward_gain`: log likelihood of the rubs' travels if the place is left, over as many coming as
     going. `beds`: without those of does and those made in winter alone, which say nothing of fall
@@ -108,7 +108,7 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
     made = [r for r in near if r.in_scope]
     around = [r for r in rows if r.in_scope and r.distance_m > scope.reach_m]
     inner, outer = grown_hectares(area, scope.reach_m), grown_hectares(area, ring)
-    out, into = _sectors([r for r in made if r.kind == "rub"], area_centre(area))
+    out, into = _sectors([r for r in made if r.kind == "rub"], area_center(area))
     rubs, beds = _count(made, "rub"), _beds(session.settings, scope, made)
     ratio = rate_ratio(rubs, inner, _count(around, "rub"), max(outer - inner, 0.0))
     walked = _walked(session, area, scope.reach_m, ring)
@@ -129,7 +129,7 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
         buck_beds=_count(beds["buck"], "bed"),
         doe_beds=_count(beds["doe"], "bed"),
         winter_beds=_count(beds["winter"], "bed"),
-        outward_gain=_outward_gain([r for r in made if r.kind == "rub"], area_centre(area)),
+        outward_gain=_outward_gain([r for r in made if r.kind == "rub"], area_center(area)),
     )
 
 
@@ -151,7 +151,7 @@ def _beds(settings: Settings, scope: Scope, made: Sequence[_Sign]) -> dict[str, 
 def _walked(
     session: Session, area: Area, reach_m: float, ring_m: float
 ) -> tuple[float, float] | None:
-    """Give the kilometres of walked paths in reach of the area, and in the ring around it."""
+    """Give the kilometers of walked paths in reach of the area, and in the ring around it."""
     rows = session.con.execute(
         "SELECT shape FROM walks WHERE gone IS NOT TRUE AND shape IS NOT NULL"
     ).fetchall()
@@ -169,27 +169,27 @@ def _walked(
     return (near, around) if rows else None
 
 
-def grown_hectares(area: Area, metres: float) -> float:
-    """Give the size of the area and all within `metres` of its edge [ha].
+def grown_hectares(area: Area, meters: float) -> float:
+    """Give the size of the area and all within `meters` of its edge [ha].
 
     Steiner's formula A + P d + π d², with the perimeter P of the outlines: exact for convex areas,
     a little much for others.
     """
     if isinstance(area, Circle):
-        return pi * (area.radius_m + metres) ** 2 / 1e4
+        return pi * (area.radius_m + meters) ** 2 / 1e4
     perimeter = 0.0
     for ring in area.rings:
         lons, lats = zip(*ring, strict=True)
         steps = distance_bearing(lats, lons, lats[1:] + lats[:1], lons[1:] + lons[:1])[0]
         perimeter += float(steps.sum())
-    return area_hectares(area) + (perimeter * metres + pi * metres**2) / 1e4
+    return area_hectares(area) + (perimeter * meters + pi * meters**2) / 1e4
 
 
 def _count(rows: Sequence[_Sign], kind: str) -> int:
     return len({r.sign for r in rows if r.kind == kind})
 
 
-def _outward_gain(rubs: Sequence[_Sign], centre: tuple[float, float]) -> float:
+def _outward_gain(rubs: Sequence[_Sign], center: tuple[float, float]) -> float:
     """Give how much likelier the rubs are if bucks leave the middle than if they come and go."""
     import numpy as np
 
@@ -197,22 +197,22 @@ def _outward_gain(rubs: Sequence[_Sign], centre: tuple[float, float]) -> float:
     if not known:
         return 0.0
     lats, lons = [r.lat for r in known], [r.lon for r in known]
-    distance, bearing = distance_bearing(centre[0], centre[1], lats, lons)
+    distance, bearing = distance_bearing(center[0], center[1], lats, lons)
     east, north = distance * np.sin(np.radians(bearing)), distance * np.cos(np.radians(bearing))
     table = Rubs(east, north, np.radians([r.travel_deg or 0.0 for r in known]))
     return float(outward_over_both_ways(table, 0.0, 0.0, Law()).sum())
 
 
-def _sectors(rubs: Sequence[_Sign], centre: tuple[float, float]) -> tuple[int, int]:
-    """Count the sectors with rubs that head away from the centre, and towards it."""
+def _sectors(rubs: Sequence[_Sign], center: tuple[float, float]) -> tuple[int, int]:
+    """Count the sectors with rubs that head away from the center, and toward it."""
     known = [r for r in rubs if r.travel_deg is not None]
     if not known:
         return 0, 0
     lats, lons = [r.lat for r in known], [r.lon for r in known]
-    _, bearing = distance_bearing(centre[0], centre[1], lats, lons)
+    _, bearing = distance_bearing(center[0], center[1], lats, lons)
     travel = [r.travel_deg or 0.0 for r in known]
     turned = abs(angle_difference_deg(travel, bearing))
-    # Centred on north, north-east and so on.
+    # Centerd on north, north-east and so on.
     sector = ((bearing * SECTORS / 360 + 0.5) % SECTORS // 1).tolist()
     out = {s for s, t in zip(sector, turned, strict=True) if t <= OUTWARD_DEG}
     into = {s for s, t in zip(sector, turned, strict=True) if t >= 180 - OUTWARD_DEG}

@@ -21,7 +21,7 @@ from camsign.answers.detections import (
     detections_of,
 )
 from camsign.answers.reach import AreaOrCamera, Reach, columns_of, sql_text
-from camsign.geo import angle_difference_deg, area_centre, distance_bearing
+from camsign.geo import angle_difference_deg, area_center, distance_bearing
 from camsign.logbook.shapes import to_area
 from camsign.stats.beds_evidence import (
     ACROSS,
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 
 WINDOW_MIN, LIT_DARK_MIN = 120.0, 30.0
 # Within this of the bearing to the area's center he goes in, beyond its supplement out [deg].
-TOWARDS_DEG = 60.0
+TOWARD_DEG = 60.0
 # Nearer the center than this a bearing to it means nothing [m].
 AT_CENTER_M = 15.0
 APART_M = 800.0
@@ -140,13 +140,13 @@ def _ground(session: Session) -> _Ground:
     number = {d: i for i, (d, *_) in enumerate(hung)}
     column = {a: i for i, a in enumerate(ids)}
     distance = np.full((len(hung), len(ids)), np.inf)
-    for deployment, area, metres in con.execute(sql_text("edges.sql")).fetchall():
+    for deployment, area, meters in con.execute(sql_text("edges.sql")).fetchall():
         if deployment in number and area in column:
-            distance[number[deployment], column[area]] = metres
+            distance[number[deployment], column[area]] = meters
     lats, lons = (np.array([h[i] for h in hung], dtype=float) for i in (2, 3))
     bearing, center = np.zeros_like(distance), np.zeros_like(distance)
     for a, shape in enumerate(shapes):
-        center[:, a], bearing[:, a] = distance_bearing(lats, lons, *area_centre(shape))
+        center[:, a], bearing[:, a] = distance_bearing(lats, lons, *area_center(shape))
     reach = Reach(
         tuple(AreaOrCamera(r[0], r[1]) for r in rows),
         tuple(h[0] for h in hung),
@@ -233,7 +233,7 @@ def _ways(seen: Detections, ground: _Ground, area: Ints, rows: Ints) -> Ints:
     travel = seen.travel_deg[rows]
     with np.errstate(invalid="ignore"):
         off = np.abs(angle_difference_deg(travel, ground.bearing[at, area]))
-        way = np.where(off <= TOWARDS_DEG, IN, np.where(off >= 180 - TOWARDS_DEG, OUT, ACROSS))
+        way = np.where(off <= TOWARD_DEG, IN, np.where(off >= 180 - TOWARD_DEG, OUT, ACROSS))
     return np.where(np.isnan(travel) | (ground.center_m[at, area] < AT_CENTER_M), UNTOLD, way)
 
 

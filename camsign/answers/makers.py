@@ -178,12 +178,12 @@ def _around(session: Session, sign: _Sign, scope: Scope) -> _Around:
     given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
     found = _Around([], [], [], [], session.settings.units)
     last = None
-    for deployment, camera, metres, nights, buck, visits in session.con.execute(
+    for deployment, camera, meters, nights, buck, visits in session.con.execute(
         sql_text("makers.sql"), given
     ).fetchall():
         if deployment != last:
             found.cameras.append(camera)
-            found.distances.append(metres)
+            found.distances.append(meters)
             found.nights.append(nights)
             found.visits.append({})
             last = deployment

@@ -30,24 +30,24 @@ class BedsAround:
     """What the model says of the days in which a sign was made.
 
     `days`: how many of them it covers. `counted` (draws, bucks, areas): days in bed in equally
-    likely courses. `metres` (areas): from the sign to the edge, inf where not near. `areas`: names.
+    likely courses. `meters` (areas): from the sign to the edge, inf where not near. `areas`: names.
     """
 
     days: int
     counted: Ints
-    metres: Floats
+    meters: Floats
     areas: tuple[str, ...]
 
     def shares(self) -> Floats | None:
         """Give the share of days that each buck bedded around it, weighed by distance."""
         if not self.days:
             return None
-        found: Floats = self.counted @ nearness_to_bed(self.metres) / self.days
+        found: Floats = self.counted @ nearness_to_bed(self.meters) / self.days
         return found
 
     def in_words(self, buck: int) -> str | None:
         """Say where near it a buck bedded most; None unless he did so on a day at least."""
-        near = [a for a, metres in enumerate(self.metres) if metres <= SPOKEN_OF_M]
+        near = [a for a, meters in enumerate(self.meters) if meters <= SPOKEN_OF_M]
         if not self.days or not near:
             return None
         most = max(near, key=lambda a: float(self.counted[:, buck, a].mean()))
@@ -82,9 +82,9 @@ def beds_around(
     if not days:
         return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), np.zeros(0), ())
     spots = seasons[0][0].areas
-    metres = np.array([away.get(spot.id, np.inf) for spot in spots])
+    meters = np.array([away.get(spot.id, np.inf) for spot in spots])
     counted = np.sum([counts for _, counts in found], axis=0)
-    return BedsAround(days, counted, metres, tuple(spot.name for spot in spots))
+    return BedsAround(days, counted, meters, tuple(spot.name for spot in spots))
 
 
 def _counted(

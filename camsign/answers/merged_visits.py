@@ -162,7 +162,7 @@ def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
     parts = [order[edges[at] : edges[at + 1]] for _, at, _ in reach.pairs]
     sizes = [len(part) for part in parts]
     spots = np.repeat(np.array([spot for spot, _, _ in reach.pairs], dtype=int), sizes)
-    away = [np.nan if metres is None else metres for _, _, metres in reach.pairs]
+    away = [np.nan if meters is None else meters for _, _, meters in reach.pairs]
     rows = np.concatenate(parts) if parts else np.array([], dtype=int)
     return spots, rows, np.repeat(np.array(away, dtype=float), sizes)
 

@@ -89,7 +89,7 @@ class Watching:
 
 def only(reach: Reach, spot: int) -> Reach:
     """Give the part of a reach that speaks for one of its spots; deployments keep their numbers."""
-    pairs = tuple((0, at, metres) for s, at, metres in reach.pairs if s == spot)
+    pairs = tuple((0, at, meters) for s, at, meters in reach.pairs if s == spot)
     return Reach((reach.spots[spot],), reach.deployments, reach.cameras, pairs)
 
 

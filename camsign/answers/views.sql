@@ -1,5 +1,5 @@
 -- The views that a question of one's own may use. They hide the tables of the same names; all times
--- are UTC but `local`, lengths are metres, bearings degrees true. {reach} [m] and {gap} [s] are the
+-- are UTC but `local`, lengths are meters, bearings degrees true. {reach} [m] and {gap} [s] are the
 -- logbook's settings, {main} the database.
 
 -- Who is who and which areas stand, taken down before the views hide the tables these rest on.

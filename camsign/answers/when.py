@@ -52,7 +52,7 @@ METHOD = (
     "activity: a smooth curve around the sun-anchored clock (sunrise 6, sunset 18; Nouvellet et "
     "al. 2012), "
     "penalized by a second-order walk with its roughness weighed (seeded draws); chance of a "
-    "picture in shooting light on a day: by part of the season, drawn towards the season's mean "
+    "picture in shooting light on a day: by part of the season, drawn toward the season's mean "
     "(beta-binomial hierarchy), days that hang together within a part counted less (Rao and Scott "
     "1992); best hours: the same chance for each hour of shooting light, for a buck who is about "
     "for spells of days; back-test: forecasts with what was known a week before; 95 %"

@@ -32,7 +32,7 @@ def frames(
     camera: Camera = None,
     first: First = None,
     last: Last = None,
-    light: Annotated[str | None, typer.Option(help="colour, infrared or dark.")] = None,
+    light: Annotated[str | None, typer.Option(help="color, infrared or dark.")] = None,
     untagged: Annotated[bool, typer.Option("--untagged", help="Nothing said of them yet.")] = False,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="Their time may be wrong.")] = False,
     empty: Annotated[

@@ -132,10 +132,10 @@ def likelihood(table: SunTable, light: Light, near: Bools | None = None) -> Offs
     wanted[(kept[:, None] + np.arange(1 - _COARSE, _COARSE) + HALF) % DAY_STEPS] = True
     exact = np.full(DAY_STEPS, -np.inf)
     exact[wanted] = log_likelihood(table, light, np.flatnonzero(wanted) - HALF)
-    return normalised(exact)
+    return normalized(exact)
 
 
-def normalised(logs: Floats) -> Offsets:
+def normalized(logs: Floats) -> Offsets:
     """Give a log likelihood of all offsets, each as likely beforehand, as shares and evidence."""
     import numpy as np
 

@@ -27,7 +27,7 @@ _WEEK_MIN_S = 60 / 604800.0
 class ClockPoints:
     """One stretch of a deployment, an element a frame that has a time and a light.
 
-    `light`: 1 in colour, 0 not. `hours`: time of day by the deployment's clock rule [h], `height`
+    `light`: 1 in color, 0 not. `hours`: time of day by the deployment's clock rule [h], `height`
     the sun's there [deg], both as it is read now (`before`) and as proposed (`after`).
     """
 

@@ -168,6 +168,6 @@ def _ahead(finding: Finding, pieces: Sequence[ClockPiece]) -> Callable[[datetime
     value, rate = finding.offset_minutes.value or 0.0, finding.drift_minutes_per_week
     middle = finding.clock_from + (finding.clock_until - finding.clock_from) / 2
     piece = next((p for p in pieces if p.shown_from <= middle < p.shown_until), pieces[0])
-    centre = piece.utc(middle)
+    center = piece.utc(middle)
     week = timedelta(weeks=1)
-    return lambda read: value + rate * ((read - centre) / week)
+    return lambda read: value + rate * ((read - center) / week)

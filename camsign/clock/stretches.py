@@ -31,7 +31,7 @@ class Shots:
 
     `shown_s`: what the clock showed (NaN: nothing); `read_s`: UTC as read so far; `deployment` -1
     for none; `near`: the deployment in or around whose time the reading lies, else -1; `light` 1
-    colour, 0 infrared or dark, -1 not looked at; `burst` any number; `file_s` the file's own
+    color, 0 infrared or dark, -1 not looked at; `burst` any number; `file_s` the file's own
     stamp; `fine`: the reading has parts of a second.
     """
 
@@ -138,7 +138,7 @@ def _stamps(dated: Shots) -> tuple[int, float | None]:
 
 
 def one_a_burst(shots: Shots) -> tuple[Ints, Floats]:
-    """Give the first frame of each burst (as an index) and the share of its frames in colour.
+    """Give the first frame of each burst (as an index) and the share of its frames in color.
 
     Frames without a time or a look are left out.
     """

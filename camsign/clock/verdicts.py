@@ -78,7 +78,7 @@ class Judged:
 def daylight(colour: Floats, brightness: Floats) -> tuple[Bools, bool]:
     """Say of each burst whether it was taken by daylight, and whether brightness had to decide.
 
-    Colour means daylight. Where nearly all bursts are in colour (a white flash) and their
+    Color means daylight. Where nearly all bursts are in color (a white flash) and their
     brightness falls into two heaps, the darker heap counts as dark.
     """
     day = colour >= 0.5
@@ -139,7 +139,7 @@ def judge(
     since = int((read_s >= story.step.at).sum()) if story.step else 0
     verdict, why = _verdict(story, ahead, dawn, dusk, since)
     if by_brightness:
-        why += "; nearly all pictures are in colour, so their brightness had to decide"
+        why += "; nearly all pictures are in color, so their brightness had to decide"
     drift = sum(rate * weight for rate, weight in story.drift.items())
     return Judged(
         verdict,

@@ -24,17 +24,17 @@ PROPERTY, TZ, MATURE_AGE = DATA["name"], DATA["tz"], DATA["mature_age"]
 ORIGIN: tuple[float, float] = (DATA["origin"][0], DATA["origin"][1])  # [deg]
 FIRST_DAY, LAST_DAY = DATA["days"]
 RUT: tuple[date, date] = (DATA["rut"][0], DATA["rut"][1])
-Metres = tuple[float, float]
+Meters = tuple[float, float]
 
 
 @cache
-def place(at: Metres) -> tuple[float, float]:
+def place(at: Meters) -> tuple[float, float]:
     """Latitude and longitude [deg] of a point in meters east and north of the origin."""
     lat, lon = destination(*ORIGIN, degrees(atan2(at[0], at[1])), hypot(*at))
     return round(float(lat), 6), round(float(lon), 6)
 
 
-def moved(at: Metres, bearing_deg: float, by: float) -> Metres:
+def moved(at: Meters, bearing_deg: float, by: float) -> Meters:
     """The point that lies by [m] along a bearing from another."""
     turn = radians(bearing_deg)
     return at[0] + by * sin(turn), at[1] + by * cos(turn)
@@ -86,8 +86,8 @@ class Area:
 
     name: str
     kind: str
-    middle: Metres
-    outline: tuple[Metres, ...]
+    middle: Meters
+    outline: tuple[Meters, ...]
     really: str  # bedding, feeding or travel
 
 
@@ -132,7 +132,7 @@ class Deployment:
     key: str
     camera: Camera
     area: str | None
-    at: Metres
+    at: Meters
     trail_deg: float
     facing_deg: float
     hung: datetime
@@ -159,8 +159,8 @@ class Deployment:
 
 
 KNOB, SHELF, EDGE, SWALE = DATA["areas"]
-CORRIDOR: Metres = (DATA["corridor"]["at"][0], DATA["corridor"]["at"][1])
-MIDDLE: Mapping[str, Metres] = {k: (v["at"][0], v["at"][1]) for k, v in DATA["areas"].items()}
+CORRIDOR: Meters = (DATA["corridor"]["at"][0], DATA["corridor"]["at"][1])
+MIDDLE: Mapping[str, Meters] = {k: (v["at"][0], v["at"][1]) for k, v in DATA["areas"].items()}
 AXIS: Mapping[str, float] = {k: v["axis"] for k, v in DATA["areas"].items() if "axis" in v} | {
     "corridor": DATA["corridor"]["axis"]
 }
@@ -168,7 +168,7 @@ EDGE_LENGTH: float = DATA["areas"][EDGE]["strip"][0]
 WAYS: Mapping[str, list[float]] = {k: v["ways"] for k, v in DATA["areas"].items() if "ways" in v}
 
 
-def way_place(area: str, way: int) -> Metres:
+def way_place(area: str, way: int) -> Meters:
     """Where one of the ways out of a bedding area leaves it."""
     return moved(MIDDLE[area], WAYS[area][way], 88)
 

@@ -103,8 +103,8 @@ def _camera(one: Deployment) -> Waypoint:
     return Waypoint(name, lat, lon, one.hung)
 
 
-def _inches(metres: float | None) -> int:
-    return round((metres or 0) / _INCH)
+def _inches(meters: float | None) -> int:
+    return round((meters or 0) / _INCH)
 
 
 def _areas(season: Season) -> dict[str, object]:

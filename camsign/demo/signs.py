@@ -18,7 +18,7 @@ from camsign.demo.land import (
     EDGE_LENGTH,
     KNOB,
     MIDDLE,
-    Metres,
+    Meters,
     moved,
     place,
 )
@@ -69,7 +69,7 @@ def _rub(rng: Generator, where: str, i: int, n: int, bedded: Bedded) -> SignSpec
     )  # fmt: skip
 
 
-def _rub_place(rng: Generator, where: str, i: int, n: int) -> tuple[Metres, float]:
+def _rub_place(rng: Generator, where: str, i: int, n: int) -> tuple[Meters, float]:
     """Where the i-th of n rubs is and which way its maker went."""
     if where == "corridor":
         along = moved(
@@ -90,7 +90,7 @@ def _rub_place(rng: Generator, where: str, i: int, n: int) -> tuple[Metres, floa
     return at, outward + back + float(rng.normal(0, 13))
 
 
-def _lonely(rng: Generator) -> Metres:
+def _lonely(rng: Generator) -> Meters:
     """A spot well away from every area."""
     while True:
         at = (float(rng.uniform(-900, 1400)), float(rng.uniform(-1200, 900)))
@@ -158,7 +158,7 @@ def _other(rng: Generator, kind: str, where: str, bedded: Bedded) -> SignSpec:
     )  # fmt: skip
 
 
-def _jittered(rng: Generator, at: Metres) -> tuple[float, float]:
+def _jittered(rng: Generator, at: Meters) -> tuple[float, float]:
     """The place [deg] as a handheld has it."""
     return place(
         (at[0] + float(rng.normal(0, _GPS_ERROR)), at[1] + float(rng.normal(0, _GPS_ERROR)))

@@ -47,7 +47,7 @@ def inspect(data: bytes | memoryview) -> JpegFacts:
         elif marker == _SOS:
             scan = end
     # No end mark can occur inside pixel data (a 0xFF there is followed by 0x00), so the last one
-    # behind the scan's start settles it, whatever the camera appended afterwards.
+    # behind the scan's start settles it, whatever the camera appended afterward.
     complete = bool(scan) and data.rfind(b"\xff\xd9", scan) >= 0
     return JpegFacts(width, height, complete, _trouble(width, height, scan, complete))
 

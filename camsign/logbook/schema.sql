@@ -1,6 +1,6 @@
 -- The database of one logbook on one machine. All of it is made again from cards/, journal/ and
 -- logbook.toml whenever it is missing or its version differs; nothing is kept only here.
--- Times ending in _utc, and hung, taken_down, start, stop, are UTC. Lengths are metres, bearings degrees true.
+-- Times ending in _utc, and hung, taken_down, start, stop, are UTC. Lengths are meters, bearings degrees true.
 
 -- One row: which version of this schema and of what is derived made the database.
 CREATE TABLE made (version VARCHAR);

@@ -79,8 +79,8 @@ class Settings:
         default_factory=lambda: usual_phases(None),
         metadata={"at": ("phases", "*"), "check": values.phases},
     )
-    ageing: Mapping[str, Mapping[str, Mapping[str, Any]]] = field(
-        default_factory=dict, metadata={"at": ("ageing", "*"), "check": values.ageing}
+    aging: Mapping[str, Mapping[str, Mapping[str, Any]]] = field(
+        default_factory=dict, metadata={"at": ("ageing", "*"), "check": values.aging}
     )
     camera_rules: tuple[CameraRule, ...] = _row("camera_id", "*", _rules, ())
     troubles: tuple[str, ...] = ()

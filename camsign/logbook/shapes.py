@@ -13,7 +13,7 @@ Line = tuple[tuple[float, float], ...]
 
 
 def of_circle(circle: Circle) -> dict[str, Any]:
-    """Give a circle as it is kept: centre [deg] and radius [m]."""
+    """Give a circle as it is kept: center [deg] and radius [m]."""
     return {"circle": [circle.lat, circle.lon, circle.radius_m]}
 
 
@@ -34,7 +34,7 @@ def to_area(shape: str | Mapping[str, Any]) -> Area:
 
 
 def to_line(shape: str | Mapping[str, Any]) -> Line:
-    """Read a kept point or path as (longitude, latitude) points [deg]; a circle is its centre."""
+    """Read a kept point or path as (longitude, latitude) points [deg]; a circle is its center."""
     value = json.loads(shape) if isinstance(shape, str) else shape
     if "circle" in value:
         return ((float(value["circle"][1]), float(value["circle"][0])),)

@@ -72,7 +72,7 @@ _HUNG = (
     Field("working", None, "flag", "It was found working: that counts as a sign of life",
           "It was found working: that is a sign of life."),
     Field("worked_to_end", FLAG),
-    *_bearing("facing", "Looks towards", "Where it looks: NE, 45, 45T, 60M.", "facing_deg"),
+    *_bearing("facing", "Looks toward", "Where it looks: NE, 45, 45T, 60M.", "facing_deg"),
     Field("clock", sort="text", label="Cell camera: it sets its own clock by the network",
           help="hung: the place's offset on the day it was hung, kept; local; or ±HH:MM.",
           choices=("local",), metavar="RULE"),

@@ -22,7 +22,7 @@ MonthDay = tuple[int, int]
 Days = tuple[MonthDay, MonthDay]
 
 _MONTH_DAY = re.compile(r"(\d\d?)-(\d\d?)", re.ASCII)
-_AGEING_COUNTS = ("days", "days_at_least", "seasons", "seasons_back")
+_AGING_COUNTS = ("days", "days_at_least", "seasons", "seasons_back")
 
 
 def number(low: float, high: float) -> Check[float]:
@@ -138,8 +138,8 @@ def phases(value: Any) -> dict[str, Days]:
     return {str(name): _under(name, days, said) for name, said in _table(value).items()}
 
 
-def ageing(value: Any) -> dict[str, dict[str, dict[str, Any]]]:
-    """Rows of the ageing table by kind of sign and look; docs/sign.md says what they hold."""
+def aging(value: Any) -> dict[str, dict[str, dict[str, Any]]]:
+    """Rows of the aging table by kind of sign and look; docs/sign.md says what they hold."""
     return {
         str(kind): {str(look): _under(f"{kind}.{look}", _row, row) for look, row in looks.items()}
         for kind, looks in ((k, _under(k, _table, v)) for k, v in _table(value).items())
@@ -161,7 +161,7 @@ def _row(value: Any) -> dict[str, Any]:
             _under(name, texts, cell)
         elif name in ("from", "to"):
             _under(name, month_day, cell)
-        elif name in _AGEING_COUNTS:
+        elif name in _AGING_COUNTS:
             _under(name, whole(0, 10_000), cell)
         elif name in ("until_seen", "nothing"):
             _under(name, flag, cell)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.answers.ground import ground
 from camsign.answers.scope import scope_of
-from camsign.geo import Circle, area_centre
+from camsign.geo import Circle, area_center
 from camsign.logbook.moments import season_of
 from camsign.places.deployments import deployments
 from camsign.sign.marks import CAMERA, MARKS
@@ -102,7 +102,7 @@ def _look(row: SignRow) -> dict[str, Any]:
 
 
 def _area(one: NamedArea) -> dict[str, Any]:
-    lat, lon = area_centre(one.area)
+    lat, lon = area_center(one.area)
     shape: dict[str, Any] = {"id": one.area_id, "name": one.name, "kind": one.kind}
     shape |= {"lat": lat, "lon": lon}
     if isinstance(one.area, Circle):

@@ -13,7 +13,7 @@ from camsign.flows.fieldwork.sign_tables import Choices
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import KINDS as SIGN_KINDS
-from camsign.sign.kinds import TRAVELLED
+from camsign.sign.kinds import TRAVELED
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.new_or_known import Item
@@ -34,7 +34,7 @@ _KINDS = {
     "sign": SIGN_KINDS,
     "places": PLACE_KINDS,
     "areas": AREA_KINDS,
-    "going": sorted(TRAVELLED),
+    "going": sorted(TRAVELED),
 }
 
 

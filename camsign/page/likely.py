@@ -139,8 +139,8 @@ def _distances(seen: Sequence[_Seen], here: _Where) -> list[float | None]:
     placed = {(s.lat, s.lon): 0.0 for s in seen if s.lat is not None and s.lon is not None}
     if here.lat is not None and here.lon is not None and placed:
         lats, lons = zip(*placed, strict=True)
-        metres, _ = distance_bearing(here.lat, here.lon, lats, lons)
-        placed = dict(zip(placed, (float(m) for m in metres), strict=True))
+        meters, _ = distance_bearing(here.lat, here.lon, lats, lons)
+        placed = dict(zip(placed, (float(m) for m in meters), strict=True))
     else:
         placed = {}
     same = [0.0 if s.camera == here.camera else None for s in seen]

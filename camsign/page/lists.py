@@ -33,7 +33,7 @@ FIRST_STRIPS = 12
 class Filter:
     """Which strips are wanted; None means all. Days are local, both included.
 
-    light: colour, infrared or dark. tagged: no, partly or yes. doubt: time or unsure.
+    light: color, infrared or dark. tagged: no, partly or yes. doubt: time or unsure.
     """
 
     cameras: tuple[str, ...] | None = None

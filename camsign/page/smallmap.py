@@ -1,4 +1,4 @@
-"""Where a buck was seen, as the numbers of a small drawing: metres on a plane, to pixels."""
+"""Where a buck was seen, as the numbers of a small drawing: meters on a plane, to pixels."""
 
 from __future__ import annotations
 

@@ -142,7 +142,7 @@ def _take_file(session: Session, _: Named, sent: Sent) -> Told:
 
 
 class _as_file:  # noqa: N801 (used like a function)
-    """The bytes as a file for the readers, which go by content; gone afterwards."""
+    """The bytes as a file for the readers, which go by content; gone afterward."""
 
     def __init__(self, name: str, data: bytes) -> None:
         self._name, self._data = name, data

@@ -7,5 +7,5 @@ from camsign.units import format_length
 
 
 def length(m: float, settings: Settings, small: bool = False) -> str:
-    """Give a length [m] in the logbook's units; `small`: inches or centimetres."""
+    """Give a length [m] in the logbook's units; `small`: inches or centimeters."""
     return format_length(m, settings.units, small)

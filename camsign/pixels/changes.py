@@ -97,18 +97,18 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     The same frames give the same rows, whatever the machine's number of cores. Pictures of another
     shape than most, or without a glance, get a row that says nothing.
     """
-    greys, between = greys_of(frames)
-    middle = common_middle(greys.values())
+    grays, between = grays_of(frames)
+    middle = common_middle(grays.values())
     numbers = {b: n for n, b in enumerate(dict.fromkeys(f.burst for f in frames))}
     seen = {
-        i: FramePlanes(f.at, numbers[f.burst], planes_of(greys[i], middle))
+        i: FramePlanes(f.at, numbers[f.burst], planes_of(grays[i], middle))
         for i, f in enumerate(frames)
-        if i in greys
+        if i in grays
     }
     rows = {i: replace(_nothing(f.frame), cant_judge=TOO_FEW) for i, f in enumerate(frames)}
     detail = {i: float(s.planes.grain.std()) for i, s in seen.items()}
     usual = float(np.median(list(detail.values()))) if detail else 0.0
-    reasons = _reasons(seen, greys)
+    reasons = _reasons(seen, grays)
     for view in _views(seen):
         for i, row in _of_view(view, seen, frames):
             if why := reasons.get(i) or (TOO_FEW if row.news is None else None):
@@ -118,12 +118,12 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
     return [rows[i] for i in range(len(frames))]
 
 
-def _reasons(seen: dict[int, FramePlanes], greys: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
+def _reasons(seen: dict[int, FramePlanes], grays: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
     """Say of the frames that cannot be judged why."""
     order = list(seen)
     bursts = [[order[k] for k in b] for b in bursts_of([seen[i] for i in order])]
-    out = {i: "noise" for burst in bursts if noisy([greys[i] for i in burst]) for i in burst}
-    found = {i: fitness(greys[i], s.planes.grain) for i, s in seen.items()}
+    out = {i: "noise" for burst in bursts if noisy([grays[i] for i in burst]) for i in burst}
+    found = {i: fitness(grays[i], s.planes.grain) for i, s in seen.items()}
     clear = [f for i, f in found.items() if i not in out] or list(found.values())
     if clear:
         usual = usual_detail(clear)
@@ -144,7 +144,7 @@ def _in_whole(row: Change, between: tuple[float, float]) -> Change:
     )
 
 
-def greys_of(
+def grays_of(
     frames: Sequence[Glanced],
 ) -> tuple[dict[int, NDArray[np.uint8]], tuple[float, float]]:
     """Give the glances of the usual shape, by index, without the strips that most of them have.
@@ -159,8 +159,8 @@ def greys_of(
     top, bottom = usual_strips([f.numbers for f in frames])
     rows = usual[0]
     cut = slice(-(-int(rows * top * 1000) // 1000), rows - int(np.ceil(rows * bottom)))
-    greys = {i: np.ascontiguousarray(g[cut]) for i, g in found.items() if g.shape == usual}
-    return greys, (cut.start / rows, cut.stop / rows)
+    grays = {i: np.ascontiguousarray(g[cut]) for i, g in found.items() if g.shape == usual}
+    return grays, (cut.start / rows, cut.stop / rows)
 
 
 def usual_strips(numbers: Sequence[str]) -> tuple[float, float]:

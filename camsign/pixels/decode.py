@@ -33,7 +33,7 @@ class Reduced:
 
     `pixels`: (rows, columns, 3), blue green red, 0..255, turned as its EXIF orientation says.
     `width`, `height`: of the picture as stored [pixels]. `seen`: the share of the rows that the
-    file still holds, 1.0 for a whole picture; below them all is one grey. `trouble`: one line for
+    file still holds, 1.0 for a whole picture; below them all is one gray. `trouble`: one line for
     people, "" when all is well.
     """
 

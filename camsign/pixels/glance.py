@@ -1,4 +1,4 @@
-"""A frame's small grey picture, kept in looks.parquet: scores never decode a picture again."""
+"""A frame's small gray picture, kept in looks.parquet: scores never decode a picture again."""
 
 from __future__ import annotations
 
@@ -18,25 +18,25 @@ LONG_SIDE = 256
 _QUALITY = 88
 
 
-def pack(grey: NDArray[Any]) -> bytes:
-    """Shrink a grey picture (rows, columns), 0..255, to a glance: a grey JPEG of some kilobytes."""
+def pack(gray: NDArray[Any]) -> bytes:
+    """Shrink a gray picture (rows, columns), 0..255, to a glance: a gray JPEG of some kilobytes."""
     cv2 = opencv()
-    rows, columns = grey.shape
+    rows, columns = gray.shape
     scale = min(1.0, LONG_SIDE / max(rows, columns))
     size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
-    # Down to a half, neighbours weighed by nearness are as good as areas, and eight times as quick.
+    # Down to a half, neighbors weighed by nearness are as good as areas, and eight times as quick.
     how = cv2.INTER_LINEAR if scale >= 0.5 else cv2.INTER_AREA
-    small = cv2.resize(grey, size, interpolation=how) if scale < 1 else grey
+    small = cv2.resize(gray, size, interpolation=how) if scale < 1 else gray
     return bytes(cv2.imencode(".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])[1])
 
 
 def unpack(glance: bytes) -> NDArray[np.uint8] | None:
-    """Give the grey values (rows, columns), 0..255; None if there is no glance or it is damaged."""
+    """Give the gray values (rows, columns), 0..255; None if there is no glance or it is damaged."""
     if not glance:
         return None
     cv2 = opencv()
-    grey = cv2.imdecode(np.frombuffer(glance, np.uint8), cv2.IMREAD_GRAYSCALE)
-    return None if grey is None else np.asarray(grey, np.uint8)
+    gray = cv2.imdecode(np.frombuffer(glance, np.uint8), cv2.IMREAD_GRAYSCALE)
+    return None if gray is None else np.asarray(gray, np.uint8)
 
 
 class Glances:

@@ -10,23 +10,23 @@ from numpy.typing import NDArray
 MAX_SHARE = 0.14
 """A strip is at most this share of the picture's height."""
 
-_NEAR = 16  # grey levels that still count as the strip's ground
+_NEAR = 16  # gray levels that still count as the strip's ground
 
 
-def find_strips(grey: NDArray[Any]) -> tuple[int, int]:
+def find_strips(gray: NDArray[Any]) -> tuple[int, int]:
     """Find bands of one shade that run along the top and the bottom edge.
 
     Args:
-        grey: (rows, columns), 0..255.
+        gray: (rows, columns), 0..255.
 
     Returns:
         Rows that belong to the strip at the top and at the bottom [pixels]; 0 where there is none.
         A strip as dark as the scene beside it has no edge and is not found in a single picture.
     """
-    if grey.shape[0] < 24 or grey.shape[1] < 24:
+    if gray.shape[0] < 24 or gray.shape[1] < 24:
         return 0, 0
-    tall = int(grey.shape[0] * MAX_SHARE) + 4
-    return _band(grey[:tall]), _band(grey[: -tall - 1 : -1])
+    tall = int(gray.shape[0] * MAX_SHARE) + 4
+    return _band(gray[:tall]), _band(gray[: -tall - 1 : -1])
 
 
 def without_strips(picture: NDArray[Any], strips: tuple[int, int]) -> NDArray[Any]:

@@ -2,9 +2,9 @@
 
 All on the reduced picture (pixels.decode), 0..255 scale:
 
-- brightness: mean of the grey values (ITU-R BT.601 luma, as OpenCV computes it).
+- brightness: mean of the gray values (ITU-R BT.601 luma, as OpenCV computes it).
 - contrast: their standard deviation.
-- colour: on means of about 5 x 5 pixels, how much chroma there is that brightness does not
+- color: on means of about 5 x 5 pixels, how much chroma there is that brightness does not
   explain. Chroma is (R - G, (R + G) / 2 - B); the mean chroma of each of 32 brightness levels is
   taken off and the standard deviation of the rest, of both parts together, is the measure. A
   picture of one hue (sepia, the purple cast of some infrared cameras, any toning that is a function
@@ -12,15 +12,15 @@ All on the reduced picture (pixels.decode), 0..255 scale:
 - sharpness: standard deviation of what is finer than a Gaussian of 1.5 pixels, as a share of the
   contrast. It sees blur of more than about 8 pixels of the full picture, takes noise for detail.
 
-Light: `dark` if 98 % of the pixels are below 40 (nothing can be recognised); else `infrared` if
-colour is below 2.0; else `colour`.
+Light: `dark` if 98 % of the pixels are below 40 (nothing can be recognized); else `infrared` if
+color is below 2.0; else `color`.
 
 Scores, 0..1, in `numbers` (0.5 is the middle of the doubt; a frame may have several):
 
-- flash: in colour, but lit from the camera: the darkest tenth is black, the middle of the picture
+- flash: in color, but lit from the camera: the darkest tenth is black, the middle of the picture
   is far brighter than its upper rim.
 - washed: the share of pixels at or above 250 is large.
-- fogged: contrast is low and even the darkest fiftieth of the pixels is grey (fog, a wet lens).
+- fogged: contrast is low and even the darkest fiftieth of the pixels is gray (fog, a wet lens).
 - blurred: little is finer than a Gaussian of 1.5 pixels, though there is contrast.
 """
 
@@ -42,18 +42,18 @@ from camsign.pixels.info_strip import find_strips, without_strips
 from camsign.pixels.opencv import opencv
 
 DARK_BELOW = 40.0
-COLOUR_FROM = 2.0
+COLOR_FROM = 2.0
 
 _LEVELS = 32
-_COLOUR_SIDE = 96  # pixels; means of many pixels carry little of a JPEG's own colour noise
+_COLOR_SIDE = 96  # pixels; means of many pixels carry little of a JPEG's own color noise
 
 
 @dataclass(frozen=True, slots=True)
 class Measures:
     """The measures of one picture, as this module's text defines them.
 
-    p02, p10, p98: grey values that so many per cent of the pixels do not exceed. white: the share
-    of pixels at or above 250. rim: grey value of the upper sixth; middle: of the middle third.
+    p02, p10, p98: gray values that so many per cent of the pixels do not exceed. white: the share
+    of pixels at or above 250. rim: gray value of the upper sixth; middle: of the middle third.
     """
 
     brightness: float
@@ -78,9 +78,9 @@ def look(frame: str, reduced: Reduced) -> Look:
     """Measure a frame's reduced picture; of a picture cut short, the part that is there."""
     pixels = reduced.pixels
     pixels = pixels[: max(1, round(pixels.shape[0] * reduced.seen))]
-    grey = opencv().cvtColor(pixels, opencv().COLOR_BGR2GRAY)
-    strips = find_strips(grey)
-    m = measure(without_strips(pixels, strips), without_strips(grey, strips))
+    gray = opencv().cvtColor(pixels, opencv().COLOR_BGR2GRAY)
+    strips = find_strips(gray)
+    m = measure(without_strips(pixels, strips), without_strips(gray, strips))
     numbers: dict[str, float] = {
         "strip_top": strips[0],
         "strip_bottom": strips[1],
@@ -96,29 +96,29 @@ def look(frame: str, reduced: Reduced) -> Look:
         colour=round(m.colour, 2),
         sharpness=round(m.sharpness, 4),
         numbers=json.dumps(numbers),
-        glance=pack(grey),
+        glance=pack(gray),
     )
 
 
-def measure(pixels: NDArray[Any], grey: NDArray[Any]) -> Measures:
-    """Measure a picture (rows, columns, 3) and its grey values (rows, columns), 0..255."""
+def measure(pixels: NDArray[Any], gray: NDArray[Any]) -> Measures:
+    """Measure a picture (rows, columns, 3) and its gray values (rows, columns), 0..255."""
     cv2 = opencv()
-    contrast = float(cv2.meanStdDev(grey)[1][0, 0])
-    below = np.cumsum(cv2.calcHist([grey], [0], None, [256], [0, 256])) / grey.size
-    smooth = cv2.GaussianBlur(grey, (7, 7), 1.5)
-    fine = cv2.norm(grey, smooth, cv2.NORM_L2SQR) / grey.size
-    fine -= (cv2.mean(grey)[0] - cv2.mean(smooth)[0]) ** 2
+    contrast = float(cv2.meanStdDev(gray)[1][0, 0])
+    below = np.cumsum(cv2.calcHist([gray], [0], None, [256], [0, 256])) / gray.size
+    smooth = cv2.GaussianBlur(gray, (7, 7), 1.5)
+    fine = cv2.norm(gray, smooth, cv2.NORM_L2SQR) / gray.size
+    fine -= (cv2.mean(gray)[0] - cv2.mean(smooth)[0]) ** 2
     return Measures(
-        brightness=float(cv2.mean(grey)[0]),
+        brightness=float(cv2.mean(gray)[0]),
         contrast=contrast,
-        colour=colourfulness(pixels),
+        colour=colorfulness(pixels),
         sharpness=max(fine, 0.0) ** 0.5 / max(contrast, 1.0),
         p02=_level(below, 0.02),
         p10=_level(below, 0.10),
         p98=_level(below, 0.98),
         white=float(1 - below[249]),
-        rim=float(grey[: max(1, grey.shape[0] // 6)].mean()),
-        middle=float(_middle(grey).mean()),
+        rim=float(gray[: max(1, gray.shape[0] // 6)].mean()),
+        middle=float(_middle(gray).mean()),
     )
 
 
@@ -126,14 +126,14 @@ def _level(below: NDArray[Any], share: float) -> float:
     return float(np.searchsorted(below, share))
 
 
-def _middle(grey: NDArray[Any]) -> NDArray[Any]:
-    rows, columns = (max(1, n // 3) for n in grey.shape)
-    return grey[rows : 2 * rows, columns : 2 * columns] if min(grey.shape) > 2 else grey
+def _middle(gray: NDArray[Any]) -> NDArray[Any]:
+    rows, columns = (max(1, n // 3) for n in gray.shape)
+    return gray[rows : 2 * rows, columns : 2 * columns] if min(gray.shape) > 2 else gray
 
 
 def flaws(m: Measures) -> dict[str, float]:
     """Score flash, washed, fogged and blurred, each 0..1."""
-    colour = _ramp(m.colour, COLOUR_FROM, 2 * COLOUR_FROM)
+    colour = _ramp(m.colour, COLOR_FROM, 2 * COLOR_FROM)
     lit = _ramp(m.middle / max(m.rim, 1.0), 2.0, 4.0) * _ramp(-m.p10, -20, -8)
     return {
         "flash": colour * lit,
@@ -148,17 +148,17 @@ def _ramp(value: float, low: float, high: float) -> float:
 
 
 def light_of(m: Measures) -> str:
-    """Give the light class: colour, infrared or dark."""
+    """Give the light class: color, infrared or dark."""
     if m.p98 < DARK_BELOW:
         return "dark"
-    return "colour" if m.colour >= COLOUR_FROM else "infrared"
+    return "colour" if m.colour >= COLOR_FROM else "infrared"
 
 
-def colourfulness(pixels: NDArray[Any]) -> float:
+def colorfulness(pixels: NDArray[Any]) -> float:
     """Measure the chroma that brightness does not explain, 0 for any single-hue picture."""
     cv2 = opencv()
     rows, columns = pixels.shape[:2]
-    block = max(1, round(max(rows, columns) / _COLOUR_SIDE))  # whole blocks are averaged quickly
+    block = max(1, round(max(rows, columns) / _COLOR_SIDE))  # whole blocks are averaged quickly
     size = (max(1, columns // block), max(1, rows // block))
     whole = pixels[: size[1] * block, : size[0] * block]
     small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA).reshape(-1, 3)

@@ -147,7 +147,7 @@ def _glances(frames: Sequence[str], cards: Sequence[Path]) -> list[Glanced]:
 def moved_cameras(session: Session, camera: str | None = None) -> list[MovedCamera]:
     """Give the moves that were found, by camera and time; only one camera's if it is named.
 
-    What colour and infrared pictures both show is given once, in the narrower span of time.
+    What color and infrared pictures both show is given once, in the narrower span of time.
     """
     store = store_of(session.folder)
     if not any(_kept(path) for path in sorted(store.glob("*.json"))):
@@ -178,7 +178,7 @@ def _kept(path: Path) -> list[dict[str, Any]]:
 
 
 def _once(found: Sequence[MovedCamera]) -> list[MovedCamera]:
-    """Join moves whose spans overlap; colour comes first and gives the amount."""
+    """Join moves whose spans overlap; color comes first and gives the amount."""
     out: list[MovedCamera] = []
     for move in found:
         for i, other in enumerate(out):

@@ -66,7 +66,7 @@ def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
 
     Args:
         frames: of one deployment and light class, in order of time; those of a burst are
-            neighbours.
+            neighbors.
 
     Returns:
         Maps for each frame, in order; None where there is too little to compare with.

@@ -20,7 +20,7 @@ class NewsBox:
     """A box as shares of the picture's width and height, from the upper left.
 
     `news`: the picture's strongest news. `size`: the share of the picture that differs in it.
-    `contrast`: the mean news of what differs. `column`, `row`: its centre of news, as shares.
+    `contrast`: the mean news of what differs. `column`, `row`: its center of news, as shares.
     """
 
     x: float

@@ -1,11 +1,11 @@
 """A glance as the two planes that frames of one camera are compared in.
 
-- shade: square root of the grey values (so that noise is about equally strong everywhere), brought
+- shade: square root of the gray values (so that noise is about equally strong everywhere), brought
   to one median, so that a lamp that dims or an exposure that wanders is no news. The median is such
   that what is bright in these pictures stays below white: on a night's snow a pale deer would
   otherwise be white on white.
-- grain: the fine part (below about 2 pixels) of the logarithm of the grey values. Sun on the
-  ground multiplies the grey values over patches with soft rims, which leaves this plane as it was;
+- grain: the fine part (below about 2 pixels) of the logarithm of the gray values. Sun on the
+  ground multiplies the gray values over patches with soft rims, which leaves this plane as it was;
   an animal replaces what was there.
 
 Both stand in one array, shade above grain, so that each step is one call for both.
@@ -30,7 +30,7 @@ MIDDLE = 110.0
 """The shade that every frame's median is brought to, if what is bright allows it."""
 
 _BRIGHT, _BRIGHT_AT = 0.97, 235.0  # so bright a share of the pixels is brought to this at most
-_DARKEST, _GLOOM = 16.0, 40.0  # offsets [grey levels]: below them differences are noise
+_DARKEST, _GLOOM = 16.0, 40.0  # offsets [gray levels]: below them differences are noise
 
 Plane = NDArray[np.uint8]
 
@@ -48,35 +48,35 @@ class Planes:
         return self.both[self.both.shape[0] // 2 :]
 
 
-def common_middle(greys: Iterable[NDArray[Any]]) -> float:
+def common_middle(grays: Iterable[NDArray[Any]]) -> float:
     """Give the shade that the medians of pictures that are to be compared are brought to."""
     root, _ = _tables()
-    levels = [_levels(grey, 0.5, _BRIGHT) for grey in greys]
+    levels = [_levels(gray, 0.5, _BRIGHT) for gray in grays]
     if not levels:
         return MIDDLE
     middle, bright = np.median(root[np.array(levels)], axis=0)
     return float(min(MIDDLE, max(middle, 4.0) * _BRIGHT_AT / max(bright, 1.0)))
 
 
-def _levels(grey: NDArray[Any], *shares: float) -> list[int]:
-    """Give the grey values that these shares of the pixels do not exceed."""
-    below = np.cumsum(np.bincount(grey[::2, ::2].ravel(), minlength=256))
+def _levels(gray: NDArray[Any], *shares: float) -> list[int]:
+    """Give the gray values that these shares of the pixels do not exceed."""
+    below = np.cumsum(np.bincount(gray[::2, ::2].ravel(), minlength=256))
     return [int(np.searchsorted(below, share * below[-1])) for share in shares]
 
 
-def planes_of(grey: NDArray[Any], middle: float = MIDDLE) -> Planes:
+def planes_of(gray: NDArray[Any], middle: float = MIDDLE) -> Planes:
     """Compute the planes of a glance (rows, columns) without its info strips.
 
     Args:
-        grey: the glance, 0..255.
+        gray: the glance, 0..255.
         middle: by `common_middle` of all that are compared.
     """
     cv2 = opencv()
     root, log = _tables()
-    median = float(root[_levels(grey, 0.5)[0]])
+    median = float(root[_levels(gray, 0.5)[0]])
     gain = float(np.clip(middle / max(median, 4.0), 0.25, 4.0))
-    shade = cv2.LUT(grey, np.clip(root * gain, 0, 255).astype(np.uint8))
-    fine = cv2.LUT(grey, log)
+    shade = cv2.LUT(gray, np.clip(root * gain, 0, 255).astype(np.uint8))
+    fine = cv2.LUT(gray, log)
     fine = fine - cv2.GaussianBlur(fine, (5, 5), 1.2)
     grain = cv2.blur(cv2.convertScaleAbs(fine + 64.0, alpha=2.0), (2, 2))
     tiny = cv2.resize(shade, TINY, interpolation=cv2.INTER_AREA).astype(np.float32)
@@ -85,7 +85,7 @@ def planes_of(grey: NDArray[Any], middle: float = MIDDLE) -> Planes:
 
 @cache
 def _tables() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    grey = np.arange(256, dtype=np.float32)
-    root = (np.sqrt(grey + _DARKEST) - np.sqrt(_DARKEST)) * 20.6
-    log = np.log((grey + _GLOOM) / _GLOOM) * 127.6
+    gray = np.arange(256, dtype=np.float32)
+    root = (np.sqrt(gray + _DARKEST) - np.sqrt(_DARKEST)) * 20.6
+    log = np.log((gray + _GLOOM) / _GLOOM) * 127.6
     return root.astype(np.float32), log.astype(np.float32)

@@ -2,7 +2,7 @@
 
 The moving region is found again from frame to frame by its box, and its column is fitted against
 time. A camera that faces a bearing sees what goes to the picture's right travel at facing + 90°;
-how steeply it went towards or away from the camera cannot be seen, so the bearing has a spread.
+how steeply it went toward or away from the camera cannot be seen, so the bearing has a spread.
 """
 
 from __future__ import annotations

@@ -3,8 +3,8 @@
 Such a picture can hide an animal, or be so unlike its camera's others that comparing means
 nothing. It gets a word for the reason and is never set aside. Measured on the glance:
 
-- dark, glare: by its grey values alone;
-- fog: its grey values lie close together and none is dark;
+- dark, glare: by its gray values alone;
+- fog: its gray values lie close together and none is dark;
 - fog or haze: fine detail is missing in a good part of the picture, compared with what its camera
   usually sees there;
 - noise: fine detail is far above what is usual nearly everywhere (also rain and falling snow), or
@@ -27,25 +27,25 @@ CELLS = (8, 6)
 """Columns and rows of the parts in which detail is measured."""
 
 DARK_BELOW = 64
-"""A picture whose brightest fiftieth is below this is too dark [grey levels]."""
+"""A picture whose brightest fiftieth is below this is too dark [gray levels]."""
 
 FOG_ABOVE, FOG_SPAN = 48, 96
-"""Fog: the darkest fiftieth is above, and the brightest at most so much brighter [grey levels]."""
+"""Fog: the darkest fiftieth is above, and the brightest at most so much brighter [gray levels]."""
 
 LEAST_DETAIL, MOST_DETAIL = 0.62, 1.6
 """Detail below and above this share of the usual is missing, or too much."""
 
 _PART = 0.2  # detail is missing in so many parts of the picture
 _NEARLY_ALL = 0.75  # or it is too much in so many
-_NOISE = 5.0  # grey levels: how much frames of a burst differ where they differ least
-_BURNT = 0.3  # share of the pixels that are white
+_NOISE = 5.0  # gray levels: how much frames of a burst differ where they differ least
+_BURNED = 0.3  # share of the pixels that are white
 
 Cells = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
 class Fitness:
-    """What one frame's glance measures: grey levels, the share that is white, detail by part."""
+    """What one frame's glance measures: gray levels, the share that is white, detail by part."""
 
     low: int
     high: int
@@ -53,9 +53,9 @@ class Fitness:
     detail: Cells
 
 
-def fitness(grey: NDArray[Any], grain: Plane) -> Fitness:
+def fitness(gray: NDArray[Any], grain: Plane) -> Fitness:
     """Measure a glance (rows, columns), 0..255, and its grain plane."""
-    below = np.cumsum(np.bincount(grey[::2, ::2].ravel(), minlength=256))
+    below = np.cumsum(np.bincount(gray[::2, ::2].ravel(), minlength=256))
     low, high = (int(np.searchsorted(below, share * below[-1])) for share in (0.02, 0.98))
     white = 1 - float(below[249]) / float(below[-1])
     return Fitness(low, high, white, _by_part(opencv().absdiff(grain, 128)))
@@ -87,12 +87,12 @@ def unfit(frame: Fitness, usual: Cells) -> str | None:
 
 
 def _alone(frame: Fitness) -> str | None:
-    """Say what a frame's grey values tell without any other."""
+    """Say what a frame's gray values tell without any other."""
     if frame.high < DARK_BELOW:
         return "too dark"
     if frame.low > FOG_ABOVE and frame.high - frame.low < FOG_SPAN:
         return "fog or haze"
-    return "glare" if frame.white > _BURNT else None
+    return "glare" if frame.white > _BURNED else None
 
 
 def noisy(burst: Sequence[NDArray[Any]]) -> bool:

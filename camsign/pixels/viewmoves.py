@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from camsign.pixels.changes import Glanced, greys_of
+from camsign.pixels.changes import Glanced, grays_of
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import planes_of
 from camsign.pixels.steady import LEAST_TURN_DEG, Move, average, laid_over, moves
@@ -48,9 +48,9 @@ class ViewMove:
 
 def moves_among(glanced: Sequence[Glanced]) -> list[ViewMove]:
     """Find moves; their numbers count all that was handed in, also what has no glance."""
-    greys, (start, stop) = greys_of(glanced)
-    numbers = list(greys)
-    found = view_moves([planes_of(greys[i]).grain for i in numbers])
+    grays, (start, stop) = grays_of(glanced)
+    numbers = list(grays)
+    found = view_moves([planes_of(grays[i]).grain for i in numbers])
     return [
         replace(
             m,

@@ -15,7 +15,7 @@ from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.fields import choice_of
 from camsign.logbook.things import AREA, AREA_KINDS, DOE_BEDDING
 from camsign.places.nearby import Nearby
-from camsign.places.shapes import centre_and_size, circle_shape, polygon_shape, rings_of
+from camsign.places.shapes import center_and_size, circle_shape, polygon_shape, rings_of
 
 if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
@@ -29,7 +29,7 @@ _ALSO = {"buck bedding": "bedding", "doe": DOE_BEDDING, "does": DOE_BEDDING}
 
 @dataclass(frozen=True, slots=True)
 class AreaRow:
-    """An area. lat, lon: its centre [deg, WGS 84]; `radius_m`: of a circle of its size [m]."""
+    """An area. lat, lon: its center [deg, WGS 84]; `radius_m`: of a circle of its size [m]."""
 
     area: str
     area_id: str
@@ -73,11 +73,11 @@ def add_area(
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A circle to be added: its centre as latitude, longitude [deg, WGS 84], radius [m]."""
+    """A circle to be added: its center as latitude, longitude [deg, WGS 84], radius [m]."""
 
     kind: str
     name: str
-    centre: tuple[float, float]
+    center: tuple[float, float]
     radius_m: float
 
 
@@ -93,7 +93,7 @@ def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
     for ring in rings:
         name = _free(naming.cleaned(ring.name, "area"), taken)
         taken.add(naming.key(name))
-        shape = circle_shape(*ring.centre, ring.radius_m)
+        shape = circle_shape(*ring.center, ring.radius_m)
         fields = {"name": name, "kind": kind_of(ring.kind), "shape": shape}
         area = new_id("a")
         edits.append(SetFields("area", area, fields))
@@ -159,7 +159,7 @@ def set_area(
     """
     found = find_area(session, area)
     if (at is None) != (radius is None):  # the other one stays
-        lat, lon, now_m, _ = centre_and_size(named.fields_of(session, AREA, found)["shape"])
+        lat, lon, now_m, _ = center_and_size(named.fields_of(session, AREA, found)["shape"])
         at, radius = at or (lat, lon), radius or now_m
     fields = {"name": name, "kind": kind and kind_of(kind), "shape": _drawn(at, radius, corners)}
     return _row(*named.change(session, AREA, found, fields))
@@ -210,7 +210,7 @@ def _free(name: str, taken: set[str]) -> str:
 
 
 def _row(area: str, fields: Mapping[str, Any]) -> AreaRow:
-    lat, lon, radius, hectares = centre_and_size(fields["shape"])
+    lat, lon, radius, hectares = center_and_size(fields["shape"])
     return AreaRow(fields["name"], area, fields["kind"], lat, lon, radius, hectares)
 
 

@@ -9,7 +9,7 @@ from math import pi
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.geo import Circle, area_centre, area_hectares, check_lat_lon
+from camsign.geo import Circle, area_center, area_hectares, check_lat_lon
 from camsign.logbook.shapes import of_circle, to_area, to_line
 
 MAX_RADIUS_M = 20_000.0
@@ -18,7 +18,7 @@ SLIVER = 0.02
 
 
 def circle_shape(lat: float, lon: float, radius_m: float) -> dict[str, Any]:
-    """Give a circle's shape. Centre [deg, WGS 84], radius [m].
+    """Give a circle's shape. Center [deg, WGS 84], radius [m].
 
     Raises:
         UsageError: no such place, or a radius of nothing or of more than 20 km.
@@ -67,10 +67,10 @@ def path_shape(points: Sequence[tuple[float, float]]) -> dict[str, Any]:
     return {"type": "LineString", "coordinates": [[lon, lat] for lat, lon in points]}
 
 
-def centre_and_size(shape: str | Mapping[str, Any]) -> tuple[float, float, float, float]:
-    """Give an area's centre [deg], the radius of a circle of its size [m], and its size [ha]."""
+def center_and_size(shape: str | Mapping[str, Any]) -> tuple[float, float, float, float]:
+    """Give an area's center [deg], the radius of a circle of its size [m], and its size [ha]."""
     area = to_area(shape)
-    lat, lon = area_centre(area)
+    lat, lon = area_center(area)
     hectares = area_hectares(area)
     if isinstance(area, Circle):
         return lat, lon, area.radius_m, hectares

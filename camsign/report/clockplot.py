@@ -1,7 +1,7 @@
 """The picture behind an audit of clocks: the sun's height against the clock, before and after.
 
-Under a right clock the pictures in colour lie above one height and the others below it, at dawn and
-at dusk. A wrong clock mixes them. Kinds differ by shape as well as by colour (Okabe and Ito 2008).
+Under a right clock the pictures in color lie above one height and the others below it, at dawn and
+at dusk. A wrong clock mixes them. Kinds differ by shape as well as by color (Okabe and Ito 2008).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-_KINDS = ((1, "o", "#d55e00", "in colour"), (0, "v", "#0072b2", "infrared or dark"))
+_KINDS = ((1, "o", "#d55e00", "in color"), (0, "v", "#0072b2", "infrared or dark"))
 _HEIGHTS = (-75.0, 75.0)
 
 

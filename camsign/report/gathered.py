@@ -17,7 +17,7 @@ from camsign.answers.when import when
 from camsign.errors import CamsignError, UsageError
 from camsign.flows.handover.best import best_pictures
 from camsign.flows.handover.pictures import drawn_anew
-from camsign.geo import area_centre, distance_bearing
+from camsign.geo import area_center, distance_bearing
 from camsign.logbook.moments import season_of, today
 from camsign.report import charts
 from camsign.report.nameless import aliases, nameless
@@ -236,7 +236,7 @@ def _map(
 def around(there: Ground, area_id: str, reach_m: float = _AROUND_M) -> Ground:
     """Give the part of the ground around an area [m from its middle, beside its own size]."""
     area = next(a for a in there.areas if a.area_id == area_id)
-    lat, lon = area_centre(area.area)
+    lat, lon = area_center(area.area)
 
     def near(at: tuple[float, float]) -> bool:
         return float(distance_bearing(lat, lon, *at)[0]) <= reach_m
@@ -245,7 +245,7 @@ def around(there: Ground, area_id: str, reach_m: float = _AROUND_M) -> Ground:
         there,
         cameras=tuple(c for c in there.cameras if near((c.lat, c.lon))),
         sign=tuple(s for s in there.sign if near((s.lat, s.lon))),
-        areas=tuple(a for a in there.areas if near(area_centre(a.area)) or a is area),
+        areas=tuple(a for a in there.areas if near(area_center(a.area)) or a is area),
         places=tuple(p for p in there.places if near((p.line[0][1], p.line[0][0]))),
     )
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import InputRefused, UsageError
-from camsign.geo import Circle, area_centre, circle_ring
+from camsign.geo import Circle, area_center, circle_ring
 from camsign.report.labels import Labels
 from camsign.report.style import INK, PAPER, QUIET, save
 from camsign.sign.marks import CAMERA, MARKS
@@ -120,7 +120,7 @@ def map_figure(
 
 def _plane(ground: Ground) -> Plane:
     points = [(s.lat, s.lon) for s in (*ground.cameras, *ground.sign)]
-    points += [area_centre(a.area) for a in ground.areas]
+    points += [area_center(a.area) for a in ground.areas]
     if not points:
         raise InputRefused("there is nothing to map yet", "hang a camera or add sign first")
     lats, lons = zip(*points, strict=True)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 STEP_M = 170.0
 TURN_DEG = 30.0
 LEAST_RUBS = 3
-_NEIGHBOURS = 12  # what follows a rub is among its nearest, or it among the other's
+_NEIGHBORS = 12  # what follows a rub is among its nearest, or it among the other's
 
 DEALS = 19
 """How often travels are drawn anew to see what chance chains."""
@@ -88,7 +88,7 @@ def _near(rubs: Rubs, step_m: float) -> _Near:
     from scipy.spatial import cKDTree
 
     places = np.stack([rubs.east, rubs.north], axis=1)
-    found = cKDTree(places).query(places, k=_NEIGHBOURS + 1, distance_upper_bound=step_m)
+    found = cKDTree(places).query(places, k=_NEIGHBORS + 1, distance_upper_bound=step_m)
     far, other = (np.asarray(column) for column in found)
     one = np.broadcast_to(np.arange(len(rubs))[:, None], other.shape)
     some = np.isfinite(far) & (one != other)

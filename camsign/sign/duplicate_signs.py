@@ -12,7 +12,7 @@ from camsign.sign.plane import stretches
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
-# A receiver under trees is off by some metres (common practice, no source).
+# A receiver under trees is off by some meters (common practice, no source).
 NEAR_M = 5.0
 
 
@@ -48,7 +48,7 @@ def _pairs(kind: str, rows: list[tuple[Any, ...]], within_m: float) -> list[Alik
     lat, lon = (np.array([row[i] for row in rows], dtype=float) for i in (1, 2))
     found = []
     for members, plane in stretches(lat, lon):
-        points = np.stack(plane.to_metres(lat[members], lon[members]), axis=1)
+        points = np.stack(plane.to_meters(lat[members], lon[members]), axis=1)
         for i, j in cKDTree(points).query_pairs(within_m, output_type="ndarray"):
             later, earlier = sorted(
                 (rows[members[i]], rows[members[j]]), key=lambda r: (r[3], r[0]), reverse=True

@@ -1,6 +1,6 @@
 """Kinds of sign, and what can be measured of each: names, limits, words.
 
-Measures are kept in metres and degrees true under names that end in their unit. Heights of a rub
+Measures are kept in meters and degrees true under names that end in their unit. Heights of a rub
 are above bare ground: snow under the observer has been added.
 """
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 KINDS = SIGN_KINDS
 # Kinds that say which way a deer went. A trail is walked both ways; its bearing is one of the two.
-TRAVELLED = frozenset({"rub", "scrape", "track", "trail"})
+TRAVELED = frozenset({"rub", "scrape", "track", "trail"})
 _ALIASES = {"shed antler": "shed", "antler": "shed", "tracks": "track", "print": "track"}
 _ALIASES |= {"dropping": "droppings", "scat": "droppings", "pellets": "droppings"}
 _ALIASES |= {"browsing": "browse", "path": "trail"}
@@ -126,7 +126,7 @@ def looks_like_bucks(kind: str, bed_of: str | None, measures: Mapping[str, Any])
 def parse_measures(kind: str, said: Mapping[str, str], settings: Settings) -> dict[str, Any]:
     """Read measures as people write them: `top` → `34in`, `hair` → `yes`, `marks` → `nicks`.
 
-    A length without a unit is in inches or centimetres, by the setting `units`. Names may also be
+    A length without a unit is in inches or centimeters, by the setting `units`. Names may also be
     the kept ones (`top_m`), whose bare numbers are in that unit.
 
     Raises:

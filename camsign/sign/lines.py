@@ -132,7 +132,7 @@ def lines_of(table: RubTable) -> list[LineRow]:
         return []
     found = []
     for members, plane in stretches(table.lat, table.lon):
-        east, north = plane.to_metres(table.lat[members], table.lon[members])
+        east, north = plane.to_meters(table.lat[members], table.lon[members])
         rubs = Rubs(east, north, np.radians(table.travel_deg[members]))
         names = [table.sign[i] for i in members]
         longest = longest_by_chance(rubs)

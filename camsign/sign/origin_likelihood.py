@@ -1,13 +1,13 @@
 """What a rub's bearing says of where its maker came from: the likelihoods behind radiants.
 
-A rub at r with travel t, d metres from a point x that bucks leave, is the work of one of them with
+A rub at r with travel t, d meters from a point x that bucks leave, is the work of one of them with
 odds A exp(-d / l) against rubs of any other origin. Of such a rub the angle between t and the
 direction from x to r follows a von Mises law about zero, or, for the share that comes in instead of
 going out (or was written down the wrong way round), about 180 degrees; other rubs point anywhere.
 The bearing part is the estimator of R. V. Lenth, On finding the source of a signal, Technometrics
 23 (1981) 149-154; odds that fall with distance make it sturdy against what does not belong.
 
-Angles here are radians clockwise from north, places metres east and north.
+Angles here are radians clockwise from north, places meters east and north.
 """
 
 from __future__ import annotations

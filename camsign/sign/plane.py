@@ -1,4 +1,4 @@
-"""Places in degrees to metres east and north, one plane for each stretch of land with sign.
+"""Places in degrees to meters east and north, one plane for each stretch of land with sign.
 
 Azimuthal equidistant projection about the middle of the stretch: distances and bearings near it are
 true to 1e-4 within 100 km (J. P. Snyder, Map projections, USGS PP 1395, 1987, ch. 25).
@@ -28,7 +28,7 @@ class Plane:
 
     projection: pyproj.Proj
 
-    def to_metres(self, lat: Floats, lon: Floats) -> tuple[Floats, Floats]:
+    def to_meters(self, lat: Floats, lon: Floats) -> tuple[Floats, Floats]:
         """East and north [m] of places [deg]."""
         import numpy as np
 
@@ -49,7 +49,7 @@ def plane_at(lat: float, lon: float) -> Plane:
 
 
 def stretches(lat: Floats, lon: Floats) -> Iterator[tuple[Ints, Plane]]:
-    """Part places [deg] into stretches kilometres apart; give indices and plane of each."""
+    """Part places [deg] into stretches kilometers apart; give indices and plane of each."""
     import numpy as np
 
     cells: dict[tuple[int, int], list[int]] = {}

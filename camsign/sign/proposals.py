@@ -87,7 +87,7 @@ def proposals_of(table: RubTable, around: Surroundings) -> list[Proposal]:
     if not table.sign:
         return found
     for members, plane in stretches(table.lat, table.lon):
-        east, north = plane.to_metres(table.lat[members], table.lon[members])
+        east, north = plane.to_meters(table.lat[members], table.lon[members])
         rubs = Rubs(east, north, np.radians(table.travel_deg[members]))
         names = [table.sign[i] for i in members]
         search = Search(rubs, Law())

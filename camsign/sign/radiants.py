@@ -277,7 +277,7 @@ def sectors(search: Search, source: Source) -> tuple[list[int], list[int]]:
     """Count a radiant's own rubs by eight sectors clockwise from north: outward, inward.
 
     Its own are those that rather belong to it than not; outward is within 60 degrees of straight
-    away, inward within 60 of straight towards it.
+    away, inward within 60 of straight toward it.
     """
     import numpy as np
 

@@ -16,9 +16,9 @@ from camsign.errors import UsageError
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of, today
-from camsign.sign.ageing import ABSENT, state_of
+from camsign.sign.aging import ABSENT, state_of
 from camsign.sign.heading import SaidHeading, read_heading
-from camsign.sign.kinds import TRAVELLED, checked_bed_of, checked_measures, sign_kind
+from camsign.sign.kinds import TRAVELED, checked_bed_of, checked_measures, sign_kind
 from camsign.sign.windows import made_window
 
 if TYPE_CHECKING:
@@ -270,7 +270,7 @@ def sighting_fields(
     if seen.state:
         fields["state"] = state_of(kind, seen.state, session.settings)
     if seen.heading:
-        if kind not in TRAVELLED:
+        if kind not in TRAVELED:
             raise UsageError(f"a {kind} has no bearing of travel", "leave the bearing out")
         read = read_heading(kind, seen.heading, at, seen.seen_on, session.settings)
         fields |= {"travel_deg": read.travel_deg, "taken_as": read.taken_as}

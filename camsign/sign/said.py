@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
-from camsign.sign.ageing import ABSENT
+from camsign.sign.aging import ABSENT
 from camsign.sign.heading import SaidHeading, parse_heading
 from camsign.sign.kinds import parse_measures, sign_kind
 from camsign.sign.record import SaidSighting, SignSaid, add_sign, look_again, standing_sign

@@ -90,7 +90,7 @@ class Surroundings:
         return format_length(m, self.units)
 
     def count(self, kind: str, at: Place, within_m: float) -> int:
-        """How many signs of a kind lie within so many metres."""
+        """How many signs of a kind lie within so many meters."""
         points = self.kinds.get(kind)
         return int(points.within(at, within_m)) if points else 0
 
@@ -99,7 +99,7 @@ class Surroundings:
         return len({season for sign in signs for season in self.made_in.get(sign, ())})
 
     def density(self, at: Place) -> Estimate:
-        """Rubs a square metre within 75 m over those between 75 and 300 m, exact interval."""
+        """Rubs a square meter within 75 m over those between 75 and 300 m, exact interval."""
         rubs = self.kinds.get("rub")
         here, around = (
             (rubs.within(at, NEAR_M), rubs.within(at, NEAR_M, AROUND_M)) if rubs else (0, 0)
@@ -108,7 +108,7 @@ class Surroundings:
         return rate_ratio(int(here), disc, int(around), pi * AROUND_M**2 - disc)
 
     def per_km(self, at: Place) -> Estimate | None:
-        """Rubs a kilometre walked within 75 m over those of the surrounding; None if unwalked."""
+        """Rubs a kilometer walked within 75 m over those of the surrounding; None if unwalked."""
         rubs = self.kinds.get("rub")
         if self.paths is None or rubs is None:
             return None
@@ -142,7 +142,7 @@ class Surroundings:
                 f"rubs are {_ratio(density)} as dense within {self.length(NEAR_M)} as around"
             )
         if per_km is not None and per_km.value is not None:
-            told.append(f"and {_ratio(per_km)} as many a kilometre walked")
+            told.append(f"and {_ratio(per_km)} as many a kilometer walked")
         elif density.value is not None:
             told.append("no walked path is known here: it may be rich because it was searched")
         told.append(
@@ -166,7 +166,7 @@ def _ratio(estimate: Estimate) -> str:
 
 
 def _walked(shapes: Sequence[str]) -> WeightedPoints | None:
-    """Cut walked paths into short pieces, each a place with its metres."""
+    """Cut walked paths into short pieces, each a place with its meters."""
     import numpy as np
 
     rows: list[tuple[float, float, float]] = []
@@ -175,8 +175,8 @@ def _walked(shapes: Sequence[str]) -> WeightedPoints | None:
         if len(line) < 2:
             continue
         lons, lats = line.T
-        metres, _ = distance_bearing(lats[:-1], lons[:-1], lats[1:], lons[1:])
-        for i, length in enumerate(metres):
+        meters, _ = distance_bearing(lats[:-1], lons[:-1], lats[1:], lons[1:])
+        for i, length in enumerate(meters):
             pieces = max(1, int(np.ceil(length / _PIECE_M)))
             part = (np.arange(pieces) + 0.5) / pieces
             lat = lats[i] + part * (lats[i + 1] - lats[i])

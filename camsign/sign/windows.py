@@ -1,6 +1,6 @@
 """When a sign was made, at the earliest and at the latest.
 
-By the table in ageing.toml: kind, look and the time of year at which it was seen; what the table
+By the table in aging.toml: kind, look and the time of year at which it was seen; what the table
 does not name was made in the `other_sign_days` before (common practice, no source). Other looks at
 the same sign narrow it. No rub is made outside the rubbing season, when no buck has hard antlers,
 and nothing is made after the day on which it was seen.
@@ -15,7 +15,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
-from camsign.sign.ageing import ABSENT, FALL, SUMMER, UNLOOKED, WINTER, row_of, table
+from camsign.sign.aging import ABSENT, FALL, SUMMER, UNLOOKED, WINTER, row_of, table
 
 if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
@@ -172,7 +172,7 @@ def _overlap(one: MadeWindow | None, other: MadeWindow) -> MadeWindow | None:
 def _by_table(
     kind: str, seen_on: date, state: str | None, species: str | None, settings: Settings
 ) -> MadeWindow:
-    """Give the window of the ageing table; that of no look where this look says nothing."""
+    """Give the window of the aging table; that of no look where this look says nothing."""
     when = time_of_year(seen_on, settings)
     for look in (state, None) if state else (None,):
         row = row_of(kind, look or UNLOOKED, species, when, settings)

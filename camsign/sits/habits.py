@@ -14,7 +14,7 @@ from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.scope import scope_of
 from camsign.logbook.database import sql_beside
-from camsign.places.shapes import centre_and_size
+from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import Bed, Hours, Way
 from camsign.stats.estimate import Estimate
 
@@ -117,7 +117,7 @@ def _bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
     ).fetchall()
     found = {}
     for area_id, name, shape in rows:
-        lat, lon, radius, _ = centre_and_size(shape)
+        lat, lon, radius, _ = center_and_size(shape)
         ((x, y),) = plane.xy(lat, lon)
         found[area_id] = BedArea(area_id, name, lat, lon, Bed(float(x), float(y), radius))
     return found

@@ -1,4 +1,4 @@
-"""Chances of several parts of a season, each drawn towards what they have in common.
+"""Chances of several parts of a season, each drawn toward what they have in common.
 
 Each part's chance comes from one Beta law, whose mean (Beta(1/2, 4): small chances are the rule)
 and size (flat on a log scale) are learned from all parts: parts with few days lean on the others.
@@ -36,7 +36,7 @@ def effect_within(days: npt.ArrayLike, of_day: npt.ArrayLike) -> float:
     """How many days in a row tell as much as one separate day, within the parts of a season.
 
     1 + 2 (r1 + … + r5), with the correlations of days 1 to 5 apart in the same part about that
-    part's own share; each is drawn towards a usual one that falls off; not less than 1.
+    part's own share; each is drawn toward a usual one that falls off; not less than 1.
 
     Args:
         days: 0, 1 (or more) or UNWATCHED for each day in a row.

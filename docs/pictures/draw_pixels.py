@@ -105,8 +105,8 @@ def judged(picture: Picture, words: str, quality: int = 90) -> Case:
 
 def toned(night: Picture, blue: float, green: float, curve: float) -> Picture:
     """Tone an infrared picture; the curve makes its darker parts redder."""
-    grey = night[:, :, 0] / 255.0
-    return byte(np.dstack([blue * grey**curve, green * grey ** (1 + (curve - 1) / 4), grey]) * 255)
+    gray = night[:, :, 0] / 255.0
+    return byte(np.dstack([blue * gray**curve, green * gray ** (1 + (curve - 1) / 4), gray]) * 255)
 
 
 def byte(picture: Picture) -> Picture:
@@ -115,7 +115,7 @@ def byte(picture: Picture) -> Picture:
 
 
 def by_flash(night: Picture, day: Picture) -> Picture:
-    """Lay the colours of a picture by day over one by infrared."""
+    """Lay the colors of a picture by day over one by infrared."""
     hue = day.astype(float) / np.maximum(day.astype(float).mean(axis=2, keepdims=True), 1)
     return byte(night[:, :, :1] * np.clip(hue, 0.4, 2.0))
 
@@ -126,7 +126,7 @@ def light(demo: Demo) -> None:
     nights = [demo.picture(r) for r in demo.some(lambda _, s: s.light == "infrared")[:40]]
     night = nights[3]
     purple = night * np.array([1.0, 0.82, 0.97])
-    flashes = [judged(by_flash(one, day), "colour by a flash") for one in nights]
+    flashes = [judged(by_flash(one, day), "color by a flash") for one in nights]
     flashes.sort(key=lambda case: case[1].rpartition("flash ")[2] if "flash " in case[1] else "")
     rng = np.random.default_rng(1)
     sheet(

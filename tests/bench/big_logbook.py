@@ -28,27 +28,27 @@ def make(
     chance = np.random.default_rng(7)
     con = duckdb.connect(path)
     con.execute(schema())
-    centres = chance.uniform(0, SIDE_M, (areas, 2))
+    centers = chance.uniform(0, SIDE_M, (areas, 2))
     cameras = np.concatenate(
         [
-            centres[chance.integers(0, areas, deployments // 2)]
+            centers[chance.integers(0, areas, deployments // 2)]
             + chance.normal(0, 150, (deployments // 2, 2)),
             chance.uniform(0, SIDE_M, (deployments - deployments // 2, 2)),
         ]
     )
     marks = np.concatenate(
         [
-            centres[chance.integers(0, areas, signs // 2)] + chance.normal(0, 300, (signs // 2, 2)),
+            centers[chance.integers(0, areas, signs // 2)] + chance.normal(0, 300, (signs // 2, 2)),
             chance.uniform(0, SIDE_M, (signs - signs // 2, 2)),
         ]
     )
     homes = chance.uniform(0, SIDE_M, (bucks, 2))
     _put(con, "bucks", _bucks(bucks, chance))
-    _put(con, "areas", _areas(centres))
+    _put(con, "areas", _areas(centers))
     _put(con, "deployments", _deployments(cameras))
     _put(con, "signs", _signs(marks))
     _put(con, "made_windows", _windows(marks, chance))
-    _pairs(con, cameras, marks, centres)
+    _pairs(con, cameras, marks, centers)
     _watch(con, deployments)
     _put(con, "detections", _detections(detections, cameras, homes, chance))
     con.execute("CHECKPOINT")
@@ -69,9 +69,9 @@ def _put(con: duckdb.DuckDBPyConnection, table: str, rows: pd.DataFrame) -> None
     con.unregister("given")
 
 
-def _places(metres: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    away = np.hypot(*metres.T)
-    return destination(*HOME, np.degrees(np.arctan2(*metres.T)), away)
+def _places(meters: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    away = np.hypot(*meters.T)
+    return destination(*HOME, np.degrees(np.arctan2(*meters.T)), away)
 
 
 def _names(letter: str, n: int) -> list[str]:
@@ -86,10 +86,10 @@ def _bucks(n: int, chance: np.random.Generator) -> pd.DataFrame:
     )
 
 
-def _areas(centres: np.ndarray) -> pd.DataFrame:
-    lat, lon = _places(centres)
+def _areas(centers: np.ndarray) -> pd.DataFrame:
+    lat, lon = _places(centers)
     shapes = [f'{{"circle": [{a}, {b}, 100]}}' for a, b in zip(lat, lon, strict=True)]
-    n = len(centres)
+    n = len(centers)
     return pd.DataFrame(
         {"area": _names("a", n), "name": [f"Area {i}" for i in range(n)], "kind": "bedding",
          "shape": shapes}
@@ -122,12 +122,12 @@ def _windows(marks: np.ndarray, chance: np.random.Generator) -> pd.DataFrame:
 
 
 def _pairs(
-    con: duckdb.DuckDBPyConnection, cameras: np.ndarray, marks: np.ndarray, centres: np.ndarray
+    con: duckdb.DuckDBPyConnection, cameras: np.ndarray, marks: np.ndarray, centers: np.ndarray
 ) -> None:
     tables = (
         ("sign_pairs", "deployment", "sign", cameras, marks, "d", "s", 0.0),
-        ("area_pairs", "deployment", "area", cameras, centres, "d", "a", 100.0),
-        ("area_signs", "sign", "area", marks, centres, "s", "a", 100.0),
+        ("area_pairs", "deployment", "area", cameras, centers, "d", "a", 100.0),
+        ("area_signs", "sign", "area", marks, centers, "s", "a", 100.0),
     )
     for table, left, right, a, b, letter, other, radius in tables:
         i, j = np.nonzero(np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1)) <= 2100)

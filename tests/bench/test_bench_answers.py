@@ -146,7 +146,7 @@ def test_near_for_all(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     made: list[object] = []
 
     def points() -> None:
-        """Latitudes and longitudes to points in metres, as a nearest join needs them."""
+        """Latitudes and longitudes to points in meters, as a nearest join needs them."""
         made.clear()
         for rows in (detections, signs):
             at = geopandas.points_from_xy(rows["lon"], rows["lat"], crs=4326)

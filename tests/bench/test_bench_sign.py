@@ -132,7 +132,7 @@ def many_properties() -> np.ndarray:
 
 
 def dense_square() -> np.ndarray:
-    """Rubs without any order on four square kilometres: over three times the densest reported."""
+    """Rubs without any order on four square kilometers: over three times the densest reported."""
     rng = np.random.default_rng(2)
     east, north = rng.uniform(0, 2000, (2, RUBS))
     return placed(east, north, rng.uniform(0, 2 * np.pi, RUBS))

@@ -32,7 +32,7 @@ SAME_SPOT_M = 60.0
 OTHER_PLACE_M = 500.0
 # What a person who marks an area by a point is taken to mean, unless a radius is written [m].
 POINT_RADIUS_M = 60.0
-# A walked path keeps its shape within so much [deg]: about half a metre.
+# A walked path keeps its shape within so much [deg]: about half a meter.
 _PATH_DEG = 5e-6
 
 
@@ -155,7 +155,7 @@ class ItemMaker:
             return _item("place", point, name, draft.kind, at, state, edits=edits)
         old = self._places.get(key(name))
         if old is not None:
-            far = _metres(at, points_of(old.shape)[0])
+            far = _meters(at, points_of(old.shape)[0])
             if far <= SAME_SPOT_M and len(points_of(old.shape)) == len(path):
                 return _item("place", point, name, draft.kind, at, "known")
             if far <= OTHER_PLACE_M:
@@ -303,7 +303,7 @@ class ItemMaker:
         return any(
             one.hung.date() <= naive.date()
             and (one.taken_down is None or naive <= one.taken_down)
-            and _metres(at, (one.lat, one.lon)) <= SAME_SPOT_M
+            and _meters(at, (one.lat, one.lon)) <= SAME_SPOT_M
             for one in self._hung.get(camera.lower(), [])
         )
 
@@ -384,7 +384,7 @@ def _item(
     return Item(what, point.where, name, kind, at[0], at[1], state, day or point.day, why, said)
 
 
-def _metres(a: tuple[float, float], b: tuple[float, float]) -> float:
+def _meters(a: tuple[float, float], b: tuple[float, float]) -> float:
     return float(distance_bearing(*a, *b)[0])
 
 
@@ -395,7 +395,7 @@ def _first(coordinates: Any) -> tuple[float, float]:
 
 
 def _simple(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Leave out points of a path that change its shape by less than half a metre."""
+    """Leave out points of a path that change its shape by less than half a meter."""
     import shapely
 
     line = shapely.LineString(points).simplify(_PATH_DEG, preserve_topology=False)

@@ -77,7 +77,7 @@ class Shorthand:
     """Reads waypoints of one logbook.
 
     Args:
-        settings: the logbook's, for units and the words of the ageing table.
+        settings: the logbook's, for units and the words of the aging table.
         cameras: known camera IDs; a name that is one of them, in whatever case, is that camera.
     """
 
@@ -125,8 +125,8 @@ class Shorthand:
             named = " ".join(rest) if at is None else camera_name(rest, at, self._cameras)
             return CameraDraft(named, facing or facing_in(text)[0])
         if kind in SIGN_KINDS:
-            rest, labelled = _without_kind(kind, words)
-            return self._signs[kind].read(_without_label(rest) + text if labelled else rest + text)
+            rest, labeled = _without_kind(kind, words)
+            return self._signs[kind].read(_without_label(rest) + text if labeled else rest + text)
         if kind in PLACE_KINDS:
             return PlaceDraft(kind, name.strip() or kind)
         if kind in AREA_KINDS:
@@ -161,7 +161,7 @@ class Shorthand:
         rest = own[: head.at] + behind
         draft: Draft
         if head.what == "sign":
-            labelled = in_name and bool(behind) and behind != _without_label(behind)
+            labeled = in_name and bool(behind) and behind != _without_label(behind)
             kept = [w for w in own[head.at : head.at + head.n] if w.lower() not in _DROPPED]
             rest = [*own[: head.at], *(kept if head.keep else []),
                     *(_without_label(behind) if in_name else behind)]  # fmt: skip
@@ -169,7 +169,7 @@ class Shorthand:
             own_unknown = self._signs[head.kind].read(rest).unknown
             if in_name:
                 draft = self._signs[head.kind].read([*rest, *text])
-            why = doubt_of(head, own, own_unknown, labelled)
+            why = doubt_of(head, own, own_unknown, labeled)
             return Asked(head.kind, why) if why else draft
         why = doubt_of(head, own, rest, False)
         if why:

@@ -14,9 +14,9 @@ from typing import Any
 
 from camsign.flows.fieldwork.waywords import GROUND, Way, bearing_at, way_at
 from camsign.logbook.settings import Settings
-from camsign.sign.ageing import ABSENT, rows
+from camsign.sign.aging import ABSENT, rows
 from camsign.sign.heading import SaidHeading
-from camsign.sign.kinds import MEASURES, TRAVELLED, Measure
+from camsign.sign.kinds import MEASURES, TRAVELED, Measure
 from camsign.units import parse_day, parse_length
 
 # fmt: off
@@ -35,7 +35,7 @@ _LENGTH = re.compile(
     r"\d[\d.,/]*(?:mm|cm|m|in|inch|inches|ft|feet|foot|yd|yards?|\"|'(?:\d+\")?)", re.I
 )
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
-_ONLY_METRES = re.compile(r"[\d.,/]+m")
+_ONLY_METERS = re.compile(r"[\d.,/]+m")
 _UNITS = frozenset({"mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards"})
 _SIZE = re.compile(r"(\d+(?:[.,]\d+)?)x(\d+(?:[.,]\d+)?)(cm|m|in|ft)?", re.I)
 _SPAN = re.compile(
@@ -82,7 +82,7 @@ _THICKEST, _LOWEST_TOP, _HIGHEST_TOP = 0.31, 0.45, 2.3
 
 @dataclass(frozen=True, slots=True)
 class SignDraft:
-    """A sign as written: `measures` by kept name, lengths in metres; `unknown` words in order."""
+    """A sign as written: `measures` by kept name, lengths in meters; `unknown` words in order."""
 
     kind: str
     species: str | None = None
@@ -231,7 +231,7 @@ class _Reading:
         if measure.sort == "count":
             self.measures[measure.name] = int(float(text)) if _NUMBER.fullmatch(text) else 0
         else:
-            self.measures[measure.name] = _metres(text, self.known.unit)
+            self.measures[measure.name] = _meters(text, self.known.unit)
         return skip + n
 
     def _named_bearing(self, i: int) -> int:
@@ -249,7 +249,7 @@ class _Reading:
         if self.known.kind == "bed" and way.facing:
             self.measures.setdefault("aspect_deg", way.heading.bearing.deg)
             return True
-        if self.known.kind not in TRAVELLED:
+        if self.known.kind not in TRAVELED:
             return False
         if way.facing and self.known.kind != "rub":
             # A print faces where it goes; a scrape or trail faces nowhere.
@@ -284,7 +284,7 @@ class _Reading:
         unit, n = found[3], 1
         if not unit and self.lower[i + 1 : i + 2] and self.lower[i + 1] in _UNITS:
             unit, n = self.lower[i + 1], 2
-        sizes = [_metres(found[k], unit or self.known.unit) for k in (1, 2)]
+        sizes = [_meters(found[k], unit or self.known.unit) for k in (1, 2)]
         self.measures |= {"length_m": max(sizes), "width_m": min(sizes)}
         return n
 
@@ -293,7 +293,7 @@ class _Reading:
         found = _SPAN.match(" ".join(self.lower[i : i + 4]))
         if found is None or self.known.kind != "rub":
             return 0
-        low, high = (_metres(f"{found[k]} {found['unit']}", self.known.unit) for k in (1, 2))
+        low, high = (_meters(f"{found[k]} {found['unit']}", self.known.unit) for k in (1, 2))
         if not low < high or high < _LOWEST_TOP:
             return 0
         self.measures |= {"bottom_m": low, "top_m": high}
@@ -303,7 +303,7 @@ class _Reading:
         """A length with a unit: what the word behind it says, else what it can only be."""
         text, n = self._length(i)
         # 120m beside a rub is a bearing from magnetic north.
-        if not n or _NUMBER.fullmatch(text) or _ONLY_METRES.fullmatch(text):
+        if not n or _NUMBER.fullmatch(text) or _ONLY_METERS.fullmatch(text):
             return 0
         behind = self.lower[i + n] if i + n < len(self.lower) else ""
         if behind in ("from", "off", "away"):
@@ -312,10 +312,10 @@ class _Reading:
             behind = ""
         measure, used = self.known.lengths.get(behind if behind in _BEHIND else ""), 1
         if measure is None:
-            measure, used = self._unsaid(_metres(text, self.known.unit), text, behind)
+            measure, used = self._unsaid(_meters(text, self.known.unit), text, behind)
         if measure is None or measure.name in self.measures:
             return 0
-        self.measures[measure.name] = _metres(text, self.known.unit)
+        self.measures[measure.name] = _meters(text, self.known.unit)
         return n + used
 
     def _unsaid(self, length: float, text: str, behind: str) -> tuple[Measure | None, int]:
@@ -364,5 +364,5 @@ _READERS: dict[str, Callable[[_Reading, int], int]] = {
 
 # Fifty thousand waypoints have few lengths and bearings.
 @lru_cache(maxsize=4096)
-def _metres(text: str, unit: str) -> float:
+def _meters(text: str, unit: str) -> float:
     return parse_length(text, unit)

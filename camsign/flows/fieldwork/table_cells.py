@@ -131,7 +131,7 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
     Args:
         cells: from `ours`.
         day: when it was seen, if the cells do not say.
-        settings: the logbook's, for units and the ageing table.
+        settings: the logbook's, for units and the aging table.
 
     Raises:
         UsageError: a cell does not fit; it is named.

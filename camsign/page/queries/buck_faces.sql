@@ -1,4 +1,4 @@
--- One picture of each buck: a chosen one, else the latest colour picture, else the latest.
+-- One picture of each buck: a chosen one, else the latest color picture, else the latest.
 SELECT buck_id, frame FROM (
     SELECT n.buck_id, r.frame, 0 AS rank, t.utc
     FROM reference_pictures r JOIN bucks_now n ON n.buck = r.buck

@@ -55,7 +55,7 @@ async function plot(one, place, button) {
     h(
       "div",
       { class: "plots" },
-      panel("as it is read now", mine.light, mine.hours_before, mine.height_before, "Filled dots: pictures in colour. Open triangles: infrared or dark. The band is civil twilight. Under a right clock the two part at one height of the sun."),
+      panel("as it is read now", mine.light, mine.hours_before, mine.height_before, "Filled dots: pictures in color. Open triangles: infrared or dark. The band is civil twilight. Under a right clock the two part at one height of the sun."),
       changes ? panel("as proposed", mine.light, mine.hours_after, mine.height_after, "The same pictures after the correction.") : null,
     ),
   );
@@ -68,7 +68,7 @@ function panel(title, light, hours, heights, caption) {
   });
   const grid = [0, 6, 12, 18, 24].map((hour) => [s("path", { class: "grid", d: `M${px(hour)} 24V${TALL - BOTTOM}` }), s("text", { x: Math.min(px(hour), WIDE - 16), y: TALL - BOTTOM + 16 }, `${hour} h`)]);
   const heights_ = [-60, -30, 0, 30, 60].map((deg) => [s("path", { class: "grid", d: `M${LEFT} ${py(deg)}H${WIDE - 10}` }), s("text", { x: LEFT - 18, y: py(deg) + 4 }, `${deg}°`)]);
-  const label = `Height of the sun against the time of day, ${title}: ${many(light.filter(Boolean).length, "picture")} in colour, ${many(light.filter((v) => !v).length, "picture")} not.`;
+  const label = `Height of the sun against the time of day, ${title}: ${many(light.filter(Boolean).length, "picture")} in color, ${many(light.filter((v) => !v).length, "picture")} not.`;
   return h(
     "figure",
     {},

@@ -41,7 +41,7 @@ const SHAPES = {
   unknown: () => s("path", { d: "M6 .6 11.8 11H.2Z" }),
 };
 
-/** The mark of what a tag is about; its shape says the same as its colour. */
+/** The mark of what a tag is about; its shape says the same as its color. */
 export function mark(kind) {
   const shape = (SHAPES[kind] ?? SHAPES.unknown)();
   return s("svg", { class: `mark ${kind}`, viewBox: "0 0 12 12", "aria-hidden": "true" }, shape);

@@ -29,7 +29,7 @@ function ofCamera(one, state) {
   const facts = rows([
     ["hung", when(one.hung)],
     ["taken down", one.until ? when(one.until) : "still hangs"],
-    ["looks towards", one.facing === null ? "not said" : bearing(one.facing)],
+    ["looks toward", one.facing === null ? "not said" : bearing(one.facing)],
     ["where", atText([one.lat, one.lon])],
     ["its clock", one.clock === "hung" ? "as on the day it was hung" : one.clock],
     ["note", one.note],
@@ -136,7 +136,7 @@ export function areaForm(state, one = null) {
   };
   shape.addEventListener("change", begin);
   radius.addEventListener("input", () => {
-    const m = metres(radius.value, state.land.units);
+    const m = meters(radius.value, state.land.units);
     if (m) draft.radius_m = m;
     draft.tell();
   });
@@ -152,7 +152,7 @@ export function areaForm(state, one = null) {
   made.querySelector("[name=name]").focus({ preventScroll: true });
 }
 
-function metres(said, units) {
+function meters(said, units) {
   const [, number, unit] = /^\s*([\d.]+)\s*([a-z]*)/i.exec(said) ?? [];
   const factor = { m: 1, km: 1000, ft: 0.3048, yd: 0.9144, mi: 1609.344 }[unit || (units === "metric" ? "m" : "yd")];
   return number && factor ? Number(number) * factor : null;

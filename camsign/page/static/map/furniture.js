@@ -19,7 +19,7 @@ export function drawScale(view, units) {
   const [m, words] = [...steps].reverse().find(([length]) => length / perPixel <= Math.min(190, view.width / 3)) ?? steps[0];
   const bar = $("#bar");
   bar.style.width = `${(m / perPixel).toFixed(1)}px`;
-  bar.dataset.metres = m;
+  bar.dataset.meters = m;
   $("#bar-words").textContent = words;
   return m * stretch(lat);
 }

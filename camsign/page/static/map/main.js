@@ -19,7 +19,7 @@ import { Underlay } from "./underlay.js";
 import { View } from "./view.js";
 
 const FRESH_AFTER_MS = 150;
-const NEAREST = 1.2; // pixels per plane metre when one thing is shown
+const NEAREST = 1.2; // pixels per plane meter when one thing is shown
 const AROUND_HOME_M = 1500;
 
 const land = new Land();

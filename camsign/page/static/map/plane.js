@@ -1,6 +1,6 @@
 // Latitude and longitude to a plane and back: Mercator on the WGS 84 ellipsoid (Snyder, Map projections,
 // USGS PP 1395, 1987, eqs. 7-6 to 7-9). Angles stay true, so that a bearing on the map is one in the woods.
-// Plane coordinates are metres at the equator, y to the north.
+// Plane coordinates are meters at the equator, y to the north.
 
 const A = 6378137;
 const E2 = 0.0066943799901413165;
@@ -21,7 +21,7 @@ export function toLatLon(x, y) {
   return [Math.asin(sin) / RAD, x / A / RAD];
 }
 
-/** How many plane metres one metre on the ground is at a latitude. */
+/** How many plane meters one meter on the ground is at a latitude. */
 export function stretch(lat) {
   const sin = Math.sin(lat * RAD);
   return Math.sqrt(1 - E2 * sin * sin) / Math.cos(lat * RAD);

@@ -165,9 +165,9 @@ export class Sheet {
   /** What lies at a pixel: the nearest mark, else the smallest area around it. */
   hit(px, py) {
     let [best, least] = [null, NEAR_PX];
-    const offer = (one, x, y, favour) => {
+    const offer = (one, x, y, favor) => {
       const [sx, sy] = this.view.toScreen(x, y);
-      const off = Math.hypot(sx - px, sy - py) - favour;
+      const off = Math.hypot(sx - px, sy - py) - favor;
       if (off < least) [best, least] = [one, off];
     };
     for (const one of this.sign ?? []) if (!this.hidden.has(one.kind)) offer(one, one.x, one.y, 0);

@@ -28,7 +28,7 @@ export class Travel {
   }
 
   #button(key) {
-    const [sign, words] = { ArrowUp: ["↑", "away"], ArrowRight: ["→", "to the right"], ArrowDown: ["↓", "towards the camera"], ArrowLeft: ["←", "to the left"] }[key];
+    const [sign, words] = { ArrowUp: ["↑", "away"], ArrowRight: ["→", "to the right"], ArrowDown: ["↓", "toward the camera"], ArrowLeft: ["←", "to the left"] }[key];
     return h("button", { type: "button", data: { key }, onclick: () => this.#turn(key) }, h("kbd", {}, sign), " ", words);
   }
 

@@ -1,4 +1,4 @@
-"""What the look of a sign says of when it was made: the table `ageing.toml`, read and overridden.
+"""What the look of a sign says of when it was made: the table `aging.toml`, read and overridden.
 
 Hardly a row has a published source, so windows are wide on purpose; each row says what it rests on.
 `[ageing.rub.fresh] days = 7` and the like in logbook.toml replace single values of a row; a new row
@@ -23,7 +23,7 @@ ABSENT = "absent"
 UNLOOKED = ""
 # The times of year at which a sign is seen.
 FALL, WINTER, SUMMER = "fall", "winter", "summer"
-FILE = Path(__file__).with_name("ageing.toml")
+FILE = Path(__file__).with_name("aging.toml")
 _ABSENT_WORDS = frozenset({"absent", "not there", "not there yet", "none yet", "missing"})
 
 Row = Mapping[str, Any]
@@ -31,7 +31,7 @@ Row = Mapping[str, Any]
 
 @cache
 def table() -> dict[str, Any]:
-    """Give ageing.toml as it is: `spring`, `season`, `unlooked`, `look`."""
+    """Give aging.toml as it is: `spring`, `season`, `unlooked`, `look`."""
     return tomllib.loads(FILE.read_text(encoding="utf-8"))
 
 
@@ -59,7 +59,7 @@ def state_of(kind: str, said: str, settings: Settings) -> str:
 
 def rows(kind: str, settings: Settings) -> Mapping[str, Row]:
     """Give the looks of one kind of sign: the table's, with what logbook.toml says over them."""
-    own = settings.ageing.get(kind)
+    own = settings.aging.get(kind)
     usual: dict[str, Row] = table()["look"].get(kind, {})
     if not own:
         return usual

@@ -1,0 +1,54 @@
+"""How camsign talks: as its readers do, who are Americans."""
+
+from __future__ import annotations
+
+import io
+import re
+import tokenize
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+SPOKEN = (".py", ".sql", ".js", ".html", ".css", ".md")
+BRITISH = re.compile(
+    r"(colour|\bgrey|centre|metre|neighbour|behaviour|favour|honour|harbour|vapour|labour|licence"
+    r"|travell|labell(?!edby)|modell|cancelled|ageing|learnt|burnt|spelt|towards|whilst|judgement|catalogue"
+    r"|(recogn|organ|real|summar|normal|minim|maxim|util)is(e|ed|es|ing|ation)\b|analys(ed|ing)\b)",
+    re.IGNORECASE,
+)
+KEPT = re.compile(
+    r"""(['"`])(colour|grey|ageing|centre|metres?|kilometre|millimetre|centimetre|towards|travell(ed|ing))\1"""
+    r"|\[ageing\b|\bcolour DOUBLE|\bl\.colour\b|analysing s(pecies|patial)|towards\?|travel\(\?:l"
+)
+"""What logbooks hold already, what people may type, and the titles of papers."""
+
+
+def spoken(path: Path) -> str:
+    """Give what a file says; of Python its words and comments, not its names."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix != ".py":
+        return text
+    kinds = (tokenize.COMMENT, tokenize.STRING)
+    tokens = tokenize.generate_tokens(io.StringIO(text).readline)
+    return "\n".join(token.string for token in tokens if token.type in kinds)
+
+
+def british(text: str) -> Iterator[str]:
+    """Give each line that spells a word as Britons do."""
+    for line in text.splitlines():
+        if BRITISH.search(KEPT.sub("", line)):
+            yield line.strip()
+
+
+def test_british_spellings_are_found() -> None:
+    said = "The colour of a path towards the centre\na gray one\nlight = 'colour'"
+    assert list(british(said)) == ["The colour of a path towards the centre"]
+
+
+def test_all_that_is_said_is_american() -> None:
+    said = list(ROOT.glob("*.md"))
+    for folder in ("camsign", "docs"):
+        said += [p for p in (ROOT / folder).rglob("*") if p.suffix in SPOKEN]
+    assert len(said) > 300
+    found = {str(p.relative_to(ROOT)): lines for p in said if (lines := list(british(spoken(p))))}
+    assert not found
