@@ -56,7 +56,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
         ("sign/aging.toml", [True, False, False, False]),
         ("units.py", [True, False, False, False]),
         ("pixels/planes.py", [False, True, False, True]),
-        ("pixels/strip.py", [False, False, True, False]),
+        ("pixels/info_strip.py", [False, False, True, False]),
         ("cli/show.py", [False, False, False, False]),
     ],
 )

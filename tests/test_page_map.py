@@ -284,6 +284,7 @@ def offset(east: float, north: float) -> tuple[float, float]:
     return float(lat), float(lon)
 
 
+@pytest.mark.bench
 def test_five_thousand_signs_pan_smoothly(chromium: Browser, tmp_path: Path) -> None:
     """Frames drawn while panning, against the same panning with no sign at all."""
     book = land_book(tmp_path / "book", signs=0)

@@ -36,7 +36,7 @@ def do(folder: Folder, verb: Callable[[Session], T]) -> T:
 
 
 def add(folder: Folder, kind: str, day: date = MARCH, **seen: Any) -> r.SignSaid:
-    return do(folder, lambda s: r.add_sign(s, kind, HERE, r.Seen(day, **seen)))
+    return do(folder, lambda s: r.add_sign(s, kind, HERE, r.SaidSighting(day, **seen)))
 
 
 def listed(folder: Folder, **wanted: Any) -> list[r.SignRow]:
@@ -74,7 +74,7 @@ def test_what_is_said_is_one_line(folder: Folder) -> None:
 def test_one_rub_in_three_seasons_is_traditional(folder: Folder) -> None:
     first = add(folder, "rub", date(2023, 11, 1))
     for year in (2024, 2025):
-        seen = r.Seen(date(year, 11, 1))
+        seen = r.SaidSighting(date(year, 11, 1))
         assert do(folder, lambda s, seen=seen: r.look_again(s, first.sign, seen)).sign == first.sign  # type: ignore[misc]
     rows = listed(folder)
     assert [row.season for row in rows] == [2023, 2024, 2025]
@@ -86,7 +86,8 @@ def test_one_rub_in_three_seasons_is_traditional(folder: Folder) -> None:
 def test_not_there_yet_narrows_what_was_found_later(folder: Folder) -> None:
     found = add(folder, "rub", date(2025, 10, 4))
     absent = do(
-        folder, lambda s: r.look_again(s, found.sign, r.Seen(date(2025, 9, 20), "not there yet"))
+        folder,
+        lambda s: r.look_again(s, found.sign, r.SaidSighting(date(2025, 9, 20), "not there yet")),
     )
     assert absent.read_as == "read as: no rub was there on 2025-09-20"
     (row,) = listed(folder)
@@ -138,7 +139,7 @@ def test_days_and_places_that_cannot_be(folder: Folder) -> None:
     with pytest.raises(UsageError, match="nobody saw it in 1025"):
         add(folder, "rub", date(1025, 10, 1))
     with pytest.raises(UsageError, match="latitude 95"):
-        do(folder, lambda s: r.add_sign(s, "rub", (95.0, 0.0), r.Seen(MARCH)))
+        do(folder, lambda s: r.add_sign(s, "rub", (95.0, 0.0), r.SaidSighting(MARCH)))
 
 
 def test_snow_is_added_to_heights() -> None:
@@ -174,7 +175,7 @@ def test_fresh_is_what_looked_fresh_within_its_window(folder: Folder) -> None:
             ("2025-11-08", None),
             ("2026-03-14", "fresh"),
         ):
-            r.add_sign(s, "rub", (44.62, -71.23), r.Seen(date.fromisoformat(seen), state))
+            r.add_sign(s, "rub", (44.62, -71.23), r.SaidSighting(date.fromisoformat(seen), state))
     with open_logbook(folder) as s:
         november = r.fresh_signs(s, date(2025, 11, 1), date(2025, 11, 10))
         march = r.fresh_signs(s, date(2026, 3, 5), date(2026, 3, 14))
@@ -185,14 +186,16 @@ def test_fresh_is_what_looked_fresh_within_its_window(folder: Folder) -> None:
 
 def test_whose_bed(folder: Folder) -> None:
     with open_logbook(folder) as s:
-        bed = r.add_sign(s, "bed", (44.62, -71.23), r.Seen(date(2025, 11, 8)), bed_of="Buck").sign
+        bed = r.add_sign(
+            s, "bed", (44.62, -71.23), r.SaidSighting(date(2025, 11, 8)), bed_of="Buck"
+        ).sign
         with pytest.raises(UsageError, match="say buck, doe, unknown"):
-            r.add_sign(s, "bed", (44.62, -71.23), r.Seen(date(2025, 11, 8)), bed_of="moose")
+            r.add_sign(s, "bed", (44.62, -71.23), r.SaidSighting(date(2025, 11, 8)), bed_of="moose")
         with pytest.raises(UsageError, match="nobody's bed"):
-            r.add_sign(s, "rub", (44.62, -71.23), r.Seen(date(2025, 11, 8)), bed_of="buck")
+            r.add_sign(s, "rub", (44.62, -71.23), r.SaidSighting(date(2025, 11, 8)), bed_of="buck")
     with open_logbook(folder) as s:
         assert [row.bed_of for row in r.signs(s)] == ["buck"]
-        r.look_again(s, bed, r.Seen(date(2025, 11, 9)), "doe")
+        r.look_again(s, bed, r.SaidSighting(date(2025, 11, 9)), "doe")
     with open_logbook(folder) as s:
         assert {row.bed_of for row in r.signs(s)} == {"doe"}
 
