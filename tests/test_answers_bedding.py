@@ -128,6 +128,7 @@ def test_a_way_told_inside_the_outline_counts() -> None:
     assert (answer.verdict, answer.bucks[0].directed_days) == ("confirmed", 5)
 
 
+@pytest.mark.thorough
 def test_daylight_far_off_contradicts() -> None:
     world, hung = _world()
     far = world.camera("CAM09", (1500, 0), FIRST, LAST)
@@ -145,6 +146,7 @@ def test_daylight_far_off_contradicts() -> None:
         _ask(world, apart_m=5000.0)
 
 
+@pytest.mark.thorough
 def test_who_beds_elsewhere_that_day_does_not_bed_here() -> None:
     """Evidence anywhere speaks about everywhere: a buck is in one bed a day."""
     world, hung = _world()
@@ -269,6 +271,7 @@ def test_a_walked_path_turns_density_into_rubs_per_kilometer() -> None:
     assert sign.per_km_ratio.value == pytest.approx((4 / 0.56) / (2 / 0.44), rel=0.05)
 
 
+@pytest.mark.thorough
 def test_json_keys() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(4, "07:10"), travel_deg=265.0)
@@ -286,6 +289,7 @@ def test_json_keys() -> None:
     assert list(_ask(world).to_frame()["area"]) == ["Hemlock Bench"]
 
 
+@pytest.mark.thorough
 def test_days_bedded_hold_the_truth_and_corridors_are_not_confirmed() -> None:
     """Two seasons of what the accuracy table measures over many."""
     found = measure(Wild(bucks=4), range(2))

@@ -56,6 +56,7 @@ def _season(ended: str | None) -> Session:
 GONE = "shot 2025-10-20"
 
 
+@pytest.mark.thorough
 def test_bedding_rests_on_those_who_live() -> None:
     for ended, strong in ((None, True), (GONE, False)):
         session = _season(ended)

@@ -110,6 +110,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", COMMANDS)
 def test_words_json_and_csv_say_the_same(name: str, show: Show) -> None:
     words, expected = COMMANDS[name]
@@ -123,6 +124,7 @@ def test_words_json_and_csv_say_the_same(name: str, show: Show) -> None:
     assert all(None not in row.values() for row in rows)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", [name for name in COMMANDS if name != "sql"])
 def test_an_answer_comes_first_and_its_reasons_are_few(name: str, show: Show) -> None:
     words, _ = COMMANDS[name]
@@ -194,6 +196,7 @@ def book(session: Session, monkeypatch: pytest.MonkeyPatch) -> Logbook:
     return Logbook(Folder(Path("nowhere")))
 
 
+@pytest.mark.thorough
 def test_every_answer_is_a_dataframe(book: Logbook) -> None:
     frames: dict[str, pd.DataFrame] = {
         "near": book.near(),

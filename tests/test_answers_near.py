@@ -80,6 +80,7 @@ def test_a_sign_looked_at_twice_joins_once() -> None:
     assert row["days"] == 0
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", range(4))
 def test_against_a_join_by_hand(seed: int) -> None:
     chance = random.Random(seed)

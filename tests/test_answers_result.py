@@ -80,6 +80,7 @@ def test_json_is_what_json_knows() -> None:
     assert frame.attrs["why"] == ["because"]
 
 
+@pytest.mark.thorough
 @given(
     st.recursive(
         st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(), st.dates()),

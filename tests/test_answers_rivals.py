@@ -36,6 +36,7 @@ def _ask(world: World, **words: object) -> Rivals:
     return rivals(session, scope_of(session, areas=["Hemlock Bench"], **words))  # type: ignore[arg-type]
 
 
+@pytest.mark.thorough
 def test_minimum_counts_mature_bucks_by_their_age_in_this_season() -> None:
     world, hung = _world()
     for buck in ("b-split-brow", "b-old-crook", "b-forky", "b-nobody-aged"):
@@ -72,6 +73,7 @@ def test_seen_once_each_gives_low_coverage_and_an_open_end() -> None:
     assert answer.with_unseen.value == pytest.approx(2 + 89 / 90)
 
 
+@pytest.mark.thorough
 def test_unidentified_share() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(6, "17:30"))
@@ -94,6 +96,7 @@ def test_unidentified_share_is_of_passes_before_single_cameras() -> None:
     assert (found.value, found.n) == (0.0, 10)
 
 
+@pytest.mark.thorough
 def test_an_unnamed_picture_beside_a_named_one_is_no_other_visit() -> None:
     world, first = _world()
     second = world.camera("CAM02", (-180, 0), FIRST, LAST)
@@ -107,6 +110,7 @@ def test_an_unnamed_picture_beside_a_named_one_is_no_other_visit() -> None:
     assert compare(session, scope_of(session)).rows[0].identified.value == pytest.approx(5 / 6)
 
 
+@pytest.mark.thorough
 def test_who_gives_way_is_said_only_when_the_order_is_clear() -> None:
     world, hung = _world()
     rng = np.random.default_rng(7)
@@ -134,6 +138,7 @@ def test_nights_together_against_chance() -> None:
     assert pair.p_together < 1e-6
 
 
+@pytest.mark.thorough
 def test_keys_and_bounds() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(6, "17:30"))
@@ -146,6 +151,7 @@ def test_keys_and_bounds() -> None:
         rivals(session, scope_of(session))
 
 
+@pytest.mark.thorough
 def test_the_estimate_holds_the_truth_in_a_few_seasons() -> None:
     held = asked = 0
     for seed in range(3):

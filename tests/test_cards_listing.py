@@ -42,6 +42,7 @@ def _same_homes(taken, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("CAMSIGN_CONFIG", str(home / "config"))
 
 
+@pytest.mark.thorough
 def test_cards_are_listed_with_right_times(taken) -> None:
     book, first, second = taken
     with open_logbook(book) as session:

@@ -165,6 +165,7 @@ def test_each_step_carries_the_keys_that_scripts_rely_on(chain: dict[str, Any]) 
     assert chain["takedown"]["until"].startswith("2025-12-0")
 
 
+@pytest.mark.thorough
 def test_answers_carry_the_keys_and_the_truth(chain: dict[str, Any], said: Run) -> None:
     got = answers(said)
     visit = next(r for r in got["visits"] if r["buck"] == "Burr")
@@ -199,6 +200,7 @@ def test_answers_carry_the_keys_and_the_truth(chain: dict[str, Any], said: Run) 
     assert {"buck", "name", "age", "mature", "first_seen", "last_seen"} <= set(got["bucks"][0])
 
 
+@pytest.mark.thorough
 def test_sign_found_in_march_joins_last_autumns_pictures(chain: dict[str, Any], said: Run) -> None:
     rows = said("near", "--kind", "rub", "--buck", "Burr")
     assert len(rows) == 10
@@ -209,6 +211,7 @@ def test_sign_found_in_march_joins_last_autumns_pictures(chain: dict[str, Any], 
     assert said("near", "--kind", "bed") == []  # a bed seen in March was not there in September
 
 
+@pytest.mark.thorough
 def test_the_same_card_twice_adds_nothing(chain: dict[str, Any], said: Run) -> None:
     before = sorted(p for p in chain["book"].rglob("*") if "cards" in p.parts)
     again = said("ingest", str(chain["card"]), "--camera", "CAM07")
@@ -218,6 +221,7 @@ def test_the_same_card_twice_adds_nothing(chain: dict[str, Any], said: Run) -> N
     assert again["new"] == 0
 
 
+@pytest.mark.thorough
 def test_losing_the_cache_changes_no_answer_and_opens_no_picture(
     chain: dict[str, Any], said: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -238,6 +242,7 @@ def test_losing_the_cache_changes_no_answer_and_opens_no_picture(
     assert not [name for name in opened if name.upper().endswith(".JPG")]
 
 
+@pytest.mark.thorough
 def test_csv_has_the_json_keys_with_estimates_spread(chain: dict[str, Any], said: Run) -> None:
     text = said("visits", "--csv", as_json=False)
     row = next(csv.DictReader(io.StringIO(text)))
@@ -246,6 +251,7 @@ def test_csv_has_the_json_keys_with_estimates_spread(chain: dict[str, Any], said
         assert said(*words, "--csv", as_json=False).count("\n") >= 2
 
 
+@pytest.mark.thorough
 def test_people_get_words_and_a_map(chain: dict[str, Any], said: Run, tmp_path: Path) -> None:
     text = said("visits", as_json=False)
     assert "Burr" in text and "Burr Knob" in text
@@ -254,6 +260,7 @@ def test_people_get_words_and_a_map(chain: dict[str, Any], said: Run, tmp_path: 
     assert Path(drawn["written"][0]).read_bytes().startswith(b"\x89PNG")
 
 
+@pytest.mark.thorough
 def test_undo_takes_the_tags_back_and_saying_it_again_brings_them(
     chain: dict[str, Any], said: Run
 ) -> None:

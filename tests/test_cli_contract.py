@@ -45,6 +45,7 @@ GIVES = {words.split(" ", 1)[1]: c.callback.made for words, c, _ in reference.co
          if hasattr(c.callback, "made")}  # fmt: skip
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ANSWERS)
 def test_json_has_the_keys_its_types_name(name: str, show: Show) -> None:
     """docs/json.md is made from these types, so a key that is printed and not there is found."""
@@ -86,6 +87,7 @@ def fields_of(kind: type) -> dict[str, Any]:
     return keys
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ANSWERS)
 def test_csv_says_what_json_says(name: str, show: Show) -> None:
     """Every value of every row of the JSON stands in the same row of the CSV, under its name."""
@@ -174,6 +176,7 @@ def imported(words: list[str], logbook: Path) -> set[str]:
     return set(modules)
 
 
+@pytest.mark.thorough
 def test_a_command_imports_what_it_needs(tmp_path: Path) -> None:
     book = tmp_path / "book"
     assert run(["init", str(book), "--home", "44.6,-71.2", "--json"]) == 0

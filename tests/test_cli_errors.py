@@ -28,6 +28,7 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 HANG = ("hang", "CAM01", "--from", "2025-08-10", "--at")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("words", "code", "told"),
     [
@@ -138,6 +139,7 @@ def test_a_card_of_an_unknown_camera_names_the_line_that_would_settle_it(
     assert "--camera" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_a_bad_file_costs_one_line_and_the_rest_goes_in(
     book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -164,6 +166,7 @@ def test_an_answer_from_a_damaged_journal_needs_attention(
     assert "damaged" in out.err and len(out.err.strip().splitlines()) == 1
 
 
+@pytest.mark.thorough
 def test_a_correction_is_named_and_taken_back(
     book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -180,6 +183,7 @@ def test_a_correction_is_named_and_taken_back(
     assert json.loads(capsys.readouterr().out)["rows"] == []
 
 
+@pytest.mark.thorough
 def test_what_nobody_foresaw_is_one_line_and_a_developer_gets_all(
     book: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -206,6 +210,7 @@ sys.exit(run(sys.argv[1:]))
 """
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name == "nt", reason="no bound on the size of files there")
 def test_a_disk_without_space_for_the_database_is_named_and_nothing_is_lost(
     book: Path, capsys: pytest.CaptureFixture[str]

@@ -25,6 +25,7 @@ def taken(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, int]:
     return done
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("family", "name", "lines"),
     [("sign", "sign.csv", 15), ("sign", "sign.gpx", 41), ("area", "areas.geojson", 4)],

@@ -47,6 +47,7 @@ def listed(capsys: pytest.CaptureFixture[str], *words: str) -> list[dict[str, An
     return given
 
 
+@pytest.mark.thorough
 def test_empty_and_animal_part_the_frames_and_the_surest_bursts_come_first(
     capsys: pytest.CaptureFixture[str], shots: list[Shot]
 ) -> None:
@@ -67,6 +68,7 @@ def test_empty_and_animal_part_the_frames_and_the_surest_bursts_come_first(
         assert sum(a != b for a, b in zip(runs, runs[1:], strict=False)) == len(bursts) - 1
 
 
+@pytest.mark.thorough
 def test_boxes_and_ways_are_given_and_marked_as_estimated(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -84,6 +86,7 @@ def test_boxes_and_ways_are_given_and_marked_as_estimated(
     assert "going (estimated)" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_the_cache_may_go_and_the_command_makes_the_scores_again(
     capsys: pytest.CaptureFixture[str], home: Folder
 ) -> None:
@@ -100,6 +103,7 @@ def test_the_cache_may_go_and_the_command_makes_the_scores_again(
     assert list(frame["frame"]) == [r["frame"] for r in table]
 
 
+@pytest.mark.thorough
 def test_a_detector_raises_a_frame_and_never_sets_one_aside(
     capsys: pytest.CaptureFixture[str], home: Folder
 ) -> None:
@@ -137,6 +141,7 @@ def test_both_at_once_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert "give one or none" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_tables_without_rows_keep_their_columns(
     home: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -88,6 +88,7 @@ def model(folder: Path, least: float = 0.25) -> Path:
     return recipe(made, "detections", f"least_score = {least}")
 
 
+@pytest.mark.thorough
 def test_an_older_look_is_measured_again_and_nothing_else_is_touched(
     home: Folder, capsys: Captured
 ) -> None:
@@ -107,6 +108,7 @@ def test_an_older_look_is_measured_again_and_nothing_else_is_touched(
     assert sums(home) == before
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("words", "frames"),
     [
@@ -125,6 +127,7 @@ def test_frames_are_chosen_by_camera_time_card_or_one_by_one(
         assert said(capsys, "look", name)["frames"] == 1
 
 
+@pytest.mark.thorough
 def test_what_cannot_be_measured_is_told_and_keeps_its_old_look(
     home: Folder, capsys: Captured
 ) -> None:
@@ -143,6 +146,7 @@ def test_what_cannot_be_measured_is_told_and_keeps_its_old_look(
     assert said(capsys, "frames") == rows
 
 
+@pytest.mark.thorough
 def test_a_detector_raises_frames_outlives_the_cache_and_names_no_species(
     home: Folder, capsys: Captured, tmp_path: Path
 ) -> None:
@@ -179,6 +183,7 @@ def test_a_detector_raises_frames_outlives_the_cache_and_names_no_species(
     assert all(r["tags"] is None for r in after.values())
 
 
+@pytest.mark.thorough
 def test_another_detector_replaces_what_the_first_said_of_the_same_frames(
     home: Folder, capsys: Captured, tmp_path: Path
 ) -> None:

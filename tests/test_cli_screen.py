@@ -33,6 +33,7 @@ def test_nothing_is_left_that_steers_a_terminal(text: str) -> None:
     assert on_screen(on_screen(text)) == on_screen(text)
 
 
+@pytest.mark.thorough
 @given(st.recursive(st.text(st.characters()), st.lists))
 def test_json_says_the_same_and_steers_nothing(value: object) -> None:
     text = in_json(json.dumps(value, ensure_ascii=False, indent=1))
@@ -81,6 +82,7 @@ def test_a_file_name_cannot_forge_the_verdict(card: Path, monkeypatch: pytest.Mo
         assert not [x for x in text.splitlines() if x.startswith(("SAFE", "NOT SAFE"))]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("encoding", ["cp1252", "cp437", "ascii"])
 def test_an_encoding_that_lacks_letters_costs_no_answer(
     card: Path, monkeypatch: pytest.MonkeyPatch, encoding: str

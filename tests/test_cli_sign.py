@@ -49,6 +49,7 @@ def rubs(said: Said, tmp_path: Path, rows: list[str]) -> None:
     said("sign", "import", str(table))
 
 
+@pytest.mark.thorough
 def test_absent_before_it_was_made_between(said: Said) -> None:
     sign = rub(said, "--bare", "SW", "--measure", "top=45in", "--measure", "far_marks=30cm")
     gone = said("sign", "again", sign, "--on", "2025-10-10", "--absent")
@@ -68,6 +69,7 @@ def test_absent_before_it_was_made_between(said: Said) -> None:
     assert "no sign 's-0'" in said("sign", "show", "s-0", code=2, as_json=False)
 
 
+@pytest.mark.thorough
 def test_a_rub_of_three_seasons_is_one_and_traditional(said: Said) -> None:
     first = rub(said, on="2023-10-20")
     later = [
@@ -90,6 +92,7 @@ def test_a_rub_of_three_seasons_is_one_and_traditional(said: Said) -> None:
     assert len(said("sign", "list")) == 3
 
 
+@pytest.mark.thorough
 def test_a_buck_owns_a_habit(said: Said, tmp_path: Path) -> None:
     marks = [*["nicks punctures"] * 4, *["gouges"] * 16]
     rubs(said, tmp_path, [f"44.2{n + 10},-71.4,,{seen}" for n, seen in enumerate(marks)])
@@ -112,6 +115,7 @@ def test_a_buck_owns_a_habit(said: Said, tmp_path: Path) -> None:
     assert "no habit 'x'" in said("habit", "give", "x", "Slim", code=2, as_json=False)
 
 
+@pytest.mark.thorough
 def test_cameras_hung_from_a_file(said: Said, tmp_path: Path) -> None:
     table = tmp_path / "cams.csv"
     table.write_text(
@@ -223,6 +227,7 @@ def test_a_heic_photo_is_read_to_its_end(said: Said, tmp_path: Path) -> None:
     assert said("sign", "list")[0]["travel_deg"] == 45.0
 
 
+@pytest.mark.thorough
 def test_two_devices_copies_by_command(said: Said, tmp_path: Path) -> None:
     for name, lon in (("mine", -71.4), ("theirs", -71.40002)):
         (tmp_path / f"{name}.csv").write_text(
@@ -238,6 +243,7 @@ def test_two_devices_copies_by_command(said: Said, tmp_path: Path) -> None:
     assert said("import", theirs, "--yes")["known"] == 1
 
 
+@pytest.mark.thorough
 def test_places_that_cannot_be_are_asked_about(said: Said, tmp_path: Path) -> None:
     for place, words in (
         ("0,0", "without a fix"),

@@ -30,6 +30,7 @@ def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:
     return code, capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_undo_is_offered_only_where_something_was_said(
     home: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -41,6 +42,7 @@ def test_undo_is_offered_only_where_something_was_said(
     assert code == 0 and "camsign undo takes it back" in out
 
 
+@pytest.mark.thorough
 def test_a_handheld_file_known_already_offers_no_undo(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -54,6 +56,7 @@ def test_a_handheld_file_known_already_offers_no_undo(
     assert code == 0 and "known already" in out and "undo" not in out
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "words",
     [

@@ -30,6 +30,7 @@ def said(capsys: pytest.CaptureFixture[str], *words: str, code: int = 0) -> Any:
     return told.get("rows", told)
 
 
+@pytest.mark.thorough
 def test_areas_and_places_change_field_by_field(
     book: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -50,6 +51,7 @@ def test_areas_and_places_change_field_by_field(
     assert "nothing to change of Knob" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_a_deployment_is_corrected(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     hung = said(capsys, "hang", "CAM07", "--at", HERE, "--from", "2025-09-01", "--note", "oak")
     now = said(

@@ -55,6 +55,7 @@ def test_what_needs_attention_comes_first_and_is_said_in_a_line() -> None:
     assert "\n" not in line
 
 
+@pytest.mark.thorough
 def test_it_is_drawn(tmp_path: Path) -> None:
     points = [
         p

@@ -53,6 +53,7 @@ def put_right(home: Folder, camera: str = "CAM1", **how) -> verbs.ClockSaid:
         return verbs.set_clock(s, camera, **how)
 
 
+@pytest.mark.thorough
 def test_a_pair_is_an_offset_for_its_deployment(one: Folder) -> None:
     said = put_right(one, pairs=[("2025-10-01 12:00", "2025-10-01 13:30")])
     assert (said.deployment, said.kind, said.frames) == ("d-CAM1", "pairs", 3)
@@ -62,6 +63,7 @@ def test_a_pair_is_an_offset_for_its_deployment(one: Folder) -> None:
     ]
 
 
+@pytest.mark.thorough
 def test_pairs_are_a_drift(one: Folder) -> None:
     pairs = [("2025-10-01 12:00", "2025-10-01 12:00"), ("2025-10-03 12:00", "2025-10-03 12:10")]
     put_right(one, pairs=pairs)
@@ -73,6 +75,7 @@ def test_pairs_are_a_drift(one: Folder) -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.thorough
 def test_a_reference_picture_says_what_was_shown(one: Folder) -> None:
     frame, sha = rows(one, "SELECT frame, sha256 FROM frames ORDER BY shown")[0]
     put_right(one, pairs=[(frame[:12], "2025-10-01T17:00:00Z")])
@@ -83,6 +86,7 @@ def test_a_reference_picture_says_what_was_shown(one: Folder) -> None:
         put_right(one, pairs=[("0" * 12, "2025-10-01T18:00:00Z")])
 
 
+@pytest.mark.thorough
 def test_offset_shift_and_local_for_a_span_of_what_was_shown(one: Folder) -> None:
     said = put_right(one, utc_offset="-05:00", start="2025-10-02", stop="2025-10-02")
     assert (said.deployment, said.frames) == (None, 1)
@@ -102,6 +106,7 @@ def test_offset_shift_and_local_for_a_span_of_what_was_shown(one: Folder) -> Non
     ]
 
 
+@pytest.mark.thorough
 def test_a_correction_taken_back_or_removed_leaves_no_trace(one: Folder) -> None:
     before = derived(one)
     put_right(one, shift_s=3600.0)
@@ -115,6 +120,7 @@ def test_a_correction_taken_back_or_removed_leaves_no_trace(one: Folder) -> None
     assert derived(one) == before == rebuilt(one)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("how", "why"),
     [
@@ -148,6 +154,7 @@ def test_what_cannot_be_is_refused_and_nothing_said(one: Folder, how: dict, why:
     assert rows(one, "SELECT count(*) FROM acts") == acts
 
 
+@pytest.mark.thorough
 def test_which_deployment_is_meant(home: Folder) -> None:
     say(
         home,
@@ -181,6 +188,7 @@ def season(home: Folder, camera: str, shown_from, n: int = 500, seed: int = 1) -
 AHEAD = 3600 * 5 - 4 * 3600  # a clock at -04:00 that is five hours fast
 
 
+@pytest.mark.thorough
 def test_audit_and_apply_change_every_answer_and_undo_brings_it_back(home: Folder) -> None:
     frames = season(home, "FAST", lambda t: t + AHEAD)
     season(home, "GOOD", lambda t: t - 4 * 3600, seed=2)
@@ -217,6 +225,7 @@ def derived_is(session, before: dict) -> bool:
     return found == before["frame_times"]
 
 
+@pytest.mark.thorough
 def test_a_corrected_clock_that_is_still_wrong_is_corrected_further(home: Folder) -> None:
     season(home, "FAST", lambda t: t + AHEAD)
     put_right(home, camera="FAST", shift_s=-3600.0)
@@ -229,6 +238,7 @@ def test_a_corrected_clock_that_is_still_wrong_is_corrected_further(home: Folder
     assert found.verdict == "right"
 
 
+@pytest.mark.thorough
 def test_a_reset_clock_is_placed_and_marked_estimated(home: Folder) -> None:
     begun = np.datetime64("2019-01-01T00:00:00", "s").astype("int64")
 
@@ -246,6 +256,7 @@ def test_a_reset_clock_is_placed_and_marked_estimated(home: Folder) -> None:
         assert [f.verdict for f in verbs.audit(s)] == ["right", "right"]
 
 
+@pytest.mark.thorough
 def test_years_that_cannot_be_do_not_stop_an_audit(home: Folder) -> None:
     odd = ["0001-01-01T00:00:00", "1950-06-01T12:00:00", "1970-01-01T00:00:00", None,
            "2025-10-01T12:00:00", "2099-12-31T23:59:59", "9999-12-31T23:59:59"]  # fmt: skip

@@ -44,6 +44,7 @@ def notes(season: Season, written: tuple[Path, list[CardDump]]) -> FieldNotes:
     return write_field_notes(season, written[0])
 
 
+@pytest.mark.thorough
 def test_every_frame_is_on_its_card(season: Season, written: tuple[Path, list[CardDump]]) -> None:
     folder, dumps = written
     assert len(dumps) == len(season.cards)

@@ -46,6 +46,7 @@ def shares(found: list[tuple[bool, bool]]) -> tuple[float, float]:
     return sum(kept) / len(kept), sum(empty) / len(empty)
 
 
+@pytest.mark.thorough
 def test_one_cards_ingest_says_how_many_are_likely_empty_and_is_right(tmp_path: Path) -> None:
     whole = make_season(SEED)
     kept = whole.of_card("CAM03-1-1")[:30]

@@ -34,6 +34,7 @@ def told(home: Folder) -> list[tuple[str, str | None, int]]:
 SURE = "SELECT count(*) FROM detections WHERE doubt IS NULL"
 
 
+@pytest.mark.thorough
 def test_one_camera_typed_by_two_friends_counts_once(home: Folder) -> None:
     assert rows(home, SURE) == [(20,)]
     say(home, hang("CAM1", "2025-10-02T15:00:00Z", "2025-11-10T15:00:00Z", id="d-2", at=NEAR))
@@ -48,6 +49,7 @@ def test_one_camera_typed_by_two_friends_counts_once(home: Folder) -> None:
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_three_in_a_row_are_one_and_a_correction_by_id_still_counts(home: Folder) -> None:
     say(home, hang("CAM1", "2025-10-02T15:00:00Z", id="d-0", at=NEAR))
     say(home, hang("CAM1", "2025-10-02T15:00:00Z", id="d-3", at=(44.1006, -71.2)))
@@ -60,6 +62,7 @@ def test_three_in_a_row_are_one_and_a_correction_by_id_still_counts(home: Folder
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_an_open_end_said_last_keeps_the_pictures_behind_the_earlier_end(home: Folder) -> None:
     say(home, SetFields("deployment", "d-1", {"taken_down": "2025-10-10T15:00:00Z"}))
     assert rows(home, SURE) == [(10,)]
@@ -67,6 +70,7 @@ def test_an_open_end_said_last_keeps_the_pictures_behind_the_earlier_end(home: F
     assert rows(home, SURE) == [(20,)]
 
 
+@pytest.mark.thorough
 def test_two_places_at_once_are_told_with_how_many_pictures_wait(home: Folder) -> None:
     say(home, hang("CAM1", "2025-10-10T00:00:00Z", id="d-2", at=FAR))
     ((kind, remedy, waiting),) = told(home)
@@ -78,6 +82,7 @@ def test_two_places_at_once_are_told_with_how_many_pictures_wait(home: Folder) -
     assert rows(home, SURE) == [(20,)]
 
 
+@pytest.mark.thorough
 def test_removing_takes_both_words_or_only_the_one_named(home: Folder) -> None:
     say(home, hang("CAM1", "2025-10-02T15:00:00Z", id="d-2", at=NEAR, clock="-05:00"))
     ((_, remedy, _),) = told(home)
@@ -97,6 +102,7 @@ def buck(id: str, **fields: object) -> SetFields:
     return SetFields("buck", id, dict(fields))
 
 
+@pytest.mark.thorough
 def test_bucks_merged_both_ways_are_one_and_none_vanishes(home: Folder) -> None:
     say(home, buck("b-2", name="Ferrous"), buck("b-1", name="Rusty"), buck("b-3", name="Old One"))
     say(home, buck("b-2", merged_into="b-1"), buck("b-3", merged_into="b-2"))
@@ -117,6 +123,7 @@ def test_bucks_merged_both_ways_are_one_and_none_vanishes(home: Folder) -> None:
     assert told(home) == []
 
 
+@pytest.mark.thorough
 def test_a_ring_counts_the_same_in_answers_as_in_the_list(home: Folder) -> None:
     from camsign.answers.detections import bucks_of
     from camsign.answers.scope import scope_of
@@ -130,6 +137,7 @@ def test_a_ring_counts_the_same_in_answers_as_in_the_list(home: Folder) -> None:
     assert {was: found.ids[i] for was, i in found.number.items()} == {b: n for b, n, _ in now}
 
 
+@pytest.mark.thorough
 def test_two_of_one_name_are_told_until_they_are_one(home: Folder) -> None:
     say(home, buck("b-1", name="Quill"), buck("b-2", name="quill"))
     circle = {"kind": "bedding", "shape": {"circle": [44.1, -71.2, 90]}}

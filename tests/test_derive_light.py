@@ -21,6 +21,7 @@ def shots_around(moment: datetime, *minutes: float) -> list[Shot]:
     return [Shot((moment + timedelta(minutes=m)).strftime("%Y-%m-%dT%H:%M:%S")) for m in minutes]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("before", "after"), [(30, 30), (60, 0)])
 def test_gray_light_is_as_long_as_the_settings_say(tmp_path: Path, before: int, after: int) -> None:
     home = book(tmp_path / "b")
@@ -41,6 +42,7 @@ def test_gray_light_is_as_long_as_the_settings_say(tmp_path: Path, before: int, 
     assert found == ["dark", "gray", "day", *last]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("place", "tz", "month"),
     [

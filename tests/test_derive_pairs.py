@@ -69,6 +69,7 @@ def test_areas_are_measured_to_their_edge(home: Folder) -> None:
     assert found["a-box"] == pytest.approx(edge, abs=0.02)
 
 
+@pytest.mark.thorough
 def test_what_is_moved_or_gone_is_measured_again_or_goes(home: Folder) -> None:
     say(home, sign(1, 44.101, -71.2), sign(2, 44.102, -71.2), hang("CAM1", "2025-09-01T00:00:00Z"))
     count = "SELECT count(*), round(max(distance_m)) FROM sign_pairs"

@@ -45,6 +45,7 @@ def unsorted(home: Folder) -> Any:
     return rows(home, "SELECT sum(bursts) FROM unsorted")[0][0]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("first", ["small", "full", "at once"])
 def test_the_full_one_counts_whichever_came_first(home: Folder, first: str) -> None:
     makers = [sent, full] if first != "full" else [full, sent]
@@ -59,6 +60,7 @@ def test_the_full_one_counts_whichever_came_first(home: Folder, first: str) -> N
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_what_was_said_of_the_small_one_counts_for_the_full_one(home: Folder) -> None:
     small = sent(home)
     say(home, TagFrames(Subject("buck", "b-1"), small[:2]))
@@ -75,6 +77,7 @@ def test_what_was_said_of_the_small_one_counts_for_the_full_one(home: Folder) ->
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_a_card_set_to_another_camera_parts_them_and_undo_joins_them(home: Folder) -> None:
     small, big = sent(home), full(home)
     say(home, TagFrames(Subject("buck", "b-1"), small[:1]))
@@ -94,6 +97,7 @@ def test_a_card_set_to_another_camera_parts_them_and_undo_joins_them(home: Folde
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_full_pictures_of_one_second_and_another_cameras_are_no_pairs(home: Folder) -> None:
     second = SECONDS[0]
     same = put_card(home, "k", "CAM1", [Shot(second, f"{i}.JPG", pixels=FULL) for i in range(3)])

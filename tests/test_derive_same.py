@@ -125,6 +125,7 @@ def test_grown_act_by_act_at_length(tmp_path: Path, seed: int) -> None:
     grows_as_it_is_rebuilt(tmp_path, seed, 100)
 
 
+@pytest.mark.thorough
 def test_all_tables_are_filled_and_the_same(tmp_path: Path) -> None:
     home = book(tmp_path / "book")
     frames = put_card(home, "k1", "CAM1", [Shot(f"2025-10-{d:02d}T07:00:00") for d in range(1, 28)])
@@ -143,6 +144,7 @@ def test_all_tables_are_filled_and_the_same(tmp_path: Path) -> None:
     assert now | {name: before[name] for name in follow} == before
 
 
+@pytest.mark.thorough
 def test_a_card_that_another_logbook_also_held(tmp_path: Path) -> None:
     # The same picture on two cards of two cameras stands once, by the card whose id sorts first.
     home = book(tmp_path / "book")
@@ -153,6 +155,7 @@ def test_a_card_that_another_logbook_also_held(tmp_path: Path) -> None:
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_a_setting_that_changes_is_carried_through(tmp_path: Path) -> None:
     home = book(tmp_path / "book")
     put_card(home, "k", "CAM1", [Shot("2025-10-01T07:00:00"), Shot("2025-10-01T07:00:20")])

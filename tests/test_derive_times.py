@@ -29,6 +29,7 @@ def times(home: Folder, frames: list[str], column: str = "utc") -> list[object]:
     return [found[f] for f in frames]
 
 
+@pytest.mark.thorough
 def test_a_year_with_both_switches(home: Folder) -> None:
     # Wall-clock truth by zoneinfo; 15 U.S.C. 260a: 2025-11-02 and 2026-03-08, at 2 o'clock.
     walls = [
@@ -109,6 +110,7 @@ def test_without_a_home_there_is_no_sun_for_them(tmp_path: Path) -> None:
     assert times(homeless, frames, "(sunrise, in_daylight)") == [(None, None)]
 
 
+@pytest.mark.thorough
 def test_clocks_that_cannot_be_right_are_doubted(home: Folder) -> None:
     shots = [
         Shot(None),
@@ -130,6 +132,7 @@ def test_clocks_that_cannot_be_right_are_doubted(home: Folder) -> None:
     assert times(home, frames, "utc IS NULL") == [True, False, False, True, False]
 
 
+@pytest.mark.thorough
 def test_an_offset_in_the_picture_beats_the_default_but_nothing_that_was_said(
     home: Folder,
 ) -> None:
@@ -162,6 +165,7 @@ def test_an_offset_in_the_picture_beats_the_default_but_nothing_that_was_said(
     ]
 
 
+@pytest.mark.thorough
 def test_a_correction_brings_frames_into_their_deployment(home: Folder) -> None:
     frames = put_card(home, "k", "CAM1", [Shot("2019-01-01T00:10:00"), Shot("2019-01-02T00:00:00")])
     say(home, hang("CAM1", "2025-09-01T00:00:00Z", "2025-10-01T00:00:00Z"))
@@ -203,6 +207,7 @@ def test_bursts_join_neighbors_of_a_camera(home: Folder) -> None:
     assert times(home, other, "burst") == other
 
 
+@pytest.mark.thorough
 def test_a_card_put_right_takes_its_frames_along(home: Folder) -> None:
     first = put_card(home, "k1", "CAM1", [Shot("2025-10-01T07:00:00")])
     second = put_card(home, "k2", "CAM1", [Shot("2025-10-01T07:00:05")])
@@ -222,6 +227,7 @@ def test_night_begins_at_noon(home: Folder) -> None:
     assert times(home, frames, "day") == [date(2025, 10, 1), date(2025, 10, 1), date(2025, 10, 2)]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("place", [(44.123, 1.456), (0.0, 1.0), (-54.0, 2.0), (59.9, 0.5)])
 def test_minutes_from_sunrise_and_sunset_agree_with_pvlib(
     home: Folder, place: tuple[float, float]

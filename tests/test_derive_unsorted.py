@@ -36,6 +36,7 @@ def frames_of(home: Folder, *days: int) -> list[str]:
     return [frame for (frame,) in found]
 
 
+@pytest.mark.thorough
 def test_a_night_with_pictures_nobody_sorted_is_no_watch(home: Folder) -> None:
     none = watching(home)
     assert (len(none.nights), len(none.days)) == (0, 0)
@@ -53,6 +54,7 @@ def test_one_picture_of_two_is_not_enough(home: Folder) -> None:
     assert len(watching(home).nights) == 0
 
 
+@pytest.mark.thorough
 def test_what_is_unsorted_follows_tags_step_by_step(home: Folder) -> None:
     say(home, TagFrames(Subject("animal", species="deer", sex="female"), frames_of(home, 3, 9)))
     step = derived(home)["unsorted"]

@@ -174,6 +174,7 @@ def test_three_dead_weeks_of_busy_cameras_are_found() -> None:
     assert found / 200 > 0.9
 
 
+@pytest.mark.thorough
 def test_from_cards_to_watch(tmp_path: Path) -> None:
     home = book(tmp_path / "b")
     # A frame at 22 local each day from 1 to 20 September, none after; down on 1 October.

@@ -51,6 +51,7 @@ def seen(book: Folder) -> list[tuple[str | None, str | None]]:
         return session.con.execute(sql).fetchall()
 
 
+@pytest.mark.thorough
 def test_where_a_time_came_from_is_told_with_its_doubt(book: Folder) -> None:
     found = by_source(book)
     assert found["camera"] == (made.START, None)
@@ -60,6 +61,7 @@ def test_where_a_time_came_from_is_told_with_its_doubt(book: Folder) -> None:
     assert set(by_source(book, doubtful=True)) == {"name", "file"}
 
 
+@pytest.mark.thorough
 def test_a_files_stamp_enters_nothing_until_somebody_confirms_it(book: Folder) -> None:
     assert seen(book) == [
         ("2025-10-01 06:30:00", None),
@@ -77,6 +79,7 @@ def test_a_files_stamp_enters_nothing_until_somebody_confirms_it(book: Folder) -
     assert len(seen(book)) == 2
 
 
+@pytest.mark.thorough
 def test_the_word_about_stamps_leaves_whose_card_it_is(book: Folder) -> None:
     with open_logbook(book) as session:
         (card,) = list_cards(session)
@@ -85,6 +88,7 @@ def test_the_word_about_stamps_leaves_whose_card_it_is(book: Folder) -> None:
         assert [(c.camera, c.taken_as) for c in list_cards(session)] == [("CAM03", None)]
 
 
+@pytest.mark.thorough
 def test_a_card_without_such_times_has_nothing_to_confirm(book: Folder, tmp_path: Path) -> None:
     ingest(book, [made.card(tmp_path / "b" / "CAM03", 1, first=9)])
     with open_logbook(book) as session:
@@ -93,6 +97,7 @@ def test_a_card_without_such_times_has_nothing_to_confirm(book: Folder, tmp_path
             confirm_file_times(session, other.card)
 
 
+@pytest.mark.thorough
 def test_a_cameras_software_is_no_editor_and_an_editor_is(book: Folder, tmp_path: Path) -> None:
     from PIL import Image
 
@@ -117,6 +122,7 @@ def test_a_cameras_software_is_no_editor_and_an_editor_is(book: Folder, tmp_path
     ]
 
 
+@pytest.mark.thorough
 def test_answers_say_how_many_visits_rest_on_weak_times(book: Folder) -> None:
     from camsign.answers.scope import scope_of
     from camsign.answers.visits import visits

@@ -137,6 +137,7 @@ def test_one_file_is_sorted_shown_and_taken(folder: Folder, handheld: Path) -> N
     assert walk[0] == "Evening" and json.loads(walk[1])["type"] == "LineString"
 
 
+@pytest.mark.thorough
 def test_the_same_file_again_adds_nothing(folder: Folder, handheld: Path) -> None:
     accept(folder, handheld)
     again = show(folder, handheld)
@@ -185,6 +186,7 @@ def test_a_camera_that_was_moved_hangs_in_both_places(folder: Folder, tmp_path: 
     assert [i.state for i in found.cameras] == ["known", "known"] and found.refused == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("order", [(0, 1), (1, 0)])
 @pytest.mark.parametrize("at_once", [True, False])
 def test_one_that_nobody_took_down_hung_until_it_was_hung_elsewhere(

@@ -195,6 +195,7 @@ def test_what_the_log_writes_it_reads_back_as_known(folder: Folder, tmp_path: Pa
     assert rows(other) == before
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("encoding", ["utf-16", "cp1252", "utf-8-sig"])
 def test_encodings_delimiters_and_decimal_commas(
     folder: Folder, tmp_path: Path, encoding: str

@@ -322,6 +322,7 @@ def _timed(data: bytes) -> float:
 WHOLE = picture(**FULL)
 
 
+@pytest.mark.thorough
 @settings(max_examples=200, deadline=2000)
 @given(st.data())
 def test_damaged_metadata_gives_facts_and_nothing_else(data: st.DataObject) -> None:

@@ -148,6 +148,7 @@ texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12).map(
 )
 
 
+@pytest.mark.thorough
 @settings(deadline=None)
 @given(st.data())
 def test_what_is_written_is_read_back(

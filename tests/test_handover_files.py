@@ -76,6 +76,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Folder:
     return folder
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("form", ["parquet", "csv"])
 def test_every_view_and_table_is_read_by_others_as_it_stands(
     book: Folder, tmp_path: Path, form: str

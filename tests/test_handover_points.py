@@ -163,6 +163,7 @@ def _plain(value: Any) -> Any:
     )
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("ending", FORMATS)
 def test_another_logbook_takes_in_the_same(
     full: Folder, other: Folder, tmp_path: Path, ending: str
@@ -180,6 +181,7 @@ def test_another_logbook_takes_in_the_same(
     assert accept(full, again).said is False
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("ending", FORMATS)
 def test_the_own_file_is_known_even_when_things_were_corrected_since(
     full: Folder, tmp_path: Path, ending: str
@@ -204,6 +206,7 @@ def test_the_own_file_is_known_even_when_things_were_corrected_since(
     assert said(full) == before
 
 
+@pytest.mark.thorough
 def test_a_handheld_that_drops_what_it_does_not_know_changes_nothing(
     full: Folder, tmp_path: Path
 ) -> None:
@@ -236,6 +239,7 @@ def test_what_was_changed_on_the_phone_changes_the_same_thing(full: Folder, tmp_
     assert len(after["places"]) == len(before["places"])
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("ending", FORMATS)
 def test_rounded_places_lie_within_a_kilometer_and_are_never_taken_as_places(
     full: Folder, other: Folder, tmp_path: Path, ending: str
@@ -278,6 +282,7 @@ def test_geojson_is_wound_and_ordered_as_the_standard_wants(full: Folder, tmp_pa
     assert 44.19 < south < north < 44.22
 
 
+@pytest.mark.thorough
 def test_gpx_fits_its_schema_and_gpxpy_reads_it(
     full: Folder, tmp_path: Path, samples: Path
 ) -> None:

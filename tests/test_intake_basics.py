@@ -64,6 +64,7 @@ def test_any_machine_can_check_the_sums(book, tmp_path: Path) -> None:
     assert len(done.stdout.splitlines()) == 4  # three pictures and frames.parquet
 
 
+@pytest.mark.thorough
 def test_the_same_card_twice_adds_nothing(book, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 4)
     first = ingest(book, [card])
@@ -75,6 +76,7 @@ def test_the_same_card_twice_adds_nothing(book, tmp_path: Path) -> None:
     assert made.dump(book) == before
 
 
+@pytest.mark.thorough
 def test_equal_names_with_different_pictures_lose_nothing(book, tmp_path: Path) -> None:
     one = made.card(tmp_path / "a" / "CAM03", 3, first=0)
     two = made.card(tmp_path / "b" / "CAM03", 3, first=100)
@@ -84,6 +86,7 @@ def test_equal_names_with_different_pictures_lose_nothing(book, tmp_path: Path) 
     assert placed == {p.read_bytes() for c in (one, two) for p in c.rglob("*.JPG")}
 
 
+@pytest.mark.thorough
 def test_a_card_that_was_not_wiped_brings_only_what_is_new(book, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     ingest(book, [card])
@@ -105,6 +108,7 @@ def test_bytes_that_stand_twice_on_a_card_are_kept_once(book, tmp_path: Path) ->
         assert session.con.execute("SELECT count(*) FROM card_files").fetchall() == [(3,)]
 
 
+@pytest.mark.thorough
 def test_bad_files_cost_one_line_each_and_the_rest_comes_in(book, tmp_path: Path) -> None:
     good = made.jpeg(1, made.exif(datetime(2025, 10, 1, 7, 0)))
     card = made.fill(
@@ -144,6 +148,7 @@ def test_bad_files_cost_one_line_each_and_the_rest_comes_in(book, tmp_path: Path
     assert result.cards[0].last_shown == "2025-10-01T07:00:00"
 
 
+@pytest.mark.thorough
 def test_what_was_refused_may_be_accepted(book, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 2)
     made.fill(card, {"DCIM/100MEDIA/EMPTY.JPG": b""})
@@ -212,6 +217,7 @@ def test_a_card_without_pictures_is_refused(book, tmp_path: Path) -> None:
     assert not list(book.cards.iterdir())
 
 
+@pytest.mark.thorough
 def test_several_cards_under_one_path_each_stand_alone(book, tmp_path: Path) -> None:
     made.card(tmp_path / "dumps" / "CAM03", 2, first=0)
     made.card(tmp_path / "dumps" / "CAM07", 3, first=10)

@@ -249,6 +249,7 @@ def test_numbers_that_roll_over_and_folders_that_repeat_them(tmp_path: Path) -> 
     assert placed == set(files.values())
 
 
+@pytest.mark.thorough
 def test_two_cards_of_one_camera_that_overlap_in_time(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03")
     shared = made.frames(3)

@@ -65,6 +65,7 @@ def card(root: Path, n: int) -> Path:
     return root
 
 
+@pytest.mark.thorough
 def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -95,6 +96,7 @@ def test_words_add_up_the_cameras_and_nothing_is_said_where_nothing_can_be() -> 
     assert words_of([]) == ""
 
 
+@pytest.mark.thorough
 def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed: Folder) -> None:
     assert compare(placed) == len(rows(placed, "SELECT frame FROM frames"))
     weak = rows(
@@ -114,6 +116,7 @@ def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed:
     assert compare(placed) == 0
 
 
+@pytest.mark.thorough
 def test_an_open_page_takes_in_what_another_program_compared(placed: Folder) -> None:
     desk = Desk(placed, lambda _: None, lambda _: None, lambda _: None)
     try:
@@ -127,6 +130,7 @@ def test_an_open_page_takes_in_what_another_program_compared(placed: Folder) -> 
         desk.close()
 
 
+@pytest.mark.thorough
 def test_pages_compare_in_the_background(placed: Folder) -> None:
     opened, until = AppState(placed, Hub()), time.monotonic() + 60
     try:
@@ -163,6 +167,7 @@ def test_the_background_goes_on_after_any_trouble(
     assert told == ["frames could not be compared: ValueError"] * 2
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("in_duckdb", [False, True])
 def test_a_card_stands_though_its_frames_cannot_be_compared(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, in_duckdb: bool

@@ -34,6 +34,7 @@ def undisturbed(tmp_path: Path, card: Path):
     return made.dump(other)
 
 
+@pytest.mark.thorough
 def test_a_read_error_costs_that_file_only(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 5)
     result = ingest(book, [card], reader=faults.BadCard("IMG_0002.JPG"))
@@ -44,6 +45,7 @@ def test_a_read_error_costs_that_file_only(book: Folder, tmp_path: Path) -> None
     assert (later.new, later.known, later.safe_to_wipe) == (1, 4, True)
 
 
+@pytest.mark.thorough
 def test_a_long_clip_that_breaks_half_way_leaves_no_half(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -58,6 +60,7 @@ def test_a_long_clip_that_breaks_half_way_leaves_no_half(
     assert next(book.cards.rglob("*.AVI")).read_bytes() == clip
 
 
+@pytest.mark.thorough
 def test_a_card_pulled_out_is_not_taken_for_a_smaller_card(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 30)
     expected = undisturbed(tmp_path, card)
@@ -71,6 +74,7 @@ def test_a_card_pulled_out_is_not_taken_for_a_smaller_card(book: Folder, tmp_pat
     assert made.dump(book) == expected
 
 
+@pytest.mark.thorough
 def test_a_flipped_bit_is_caught_before_the_file_counts(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 6)
     expected = undisturbed(tmp_path, card)
@@ -101,6 +105,7 @@ class FlippingDisk(Disk):
         yield from super().read_back(path)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("after", range(0, 10, 3))
 def test_a_disk_that_fills_at_any_file(book: Folder, tmp_path: Path, after: int) -> None:
     card = made.card(tmp_path / "CAM03", 8)
@@ -123,6 +128,7 @@ def test_a_real_disk_that_is_too_small_is_refused_before_the_first_copy(tmp_path
         assert list(book.cards.iterdir()) == []
 
 
+@pytest.mark.thorough
 def test_a_real_disk_that_fills_meanwhile_and_is_cleared(tmp_path: Path) -> None:
     files = {f"DCIM/100MEDIA/I{i:03d}.JPG": made.jpeg(i) + bytes(100_000) for i in range(30)}
     card = made.fill(tmp_path / "CAM03", files)
@@ -143,6 +149,7 @@ def test_a_real_disk_that_fills_meanwhile_and_is_cleared(tmp_path: Path) -> None
         assert made.dump(book) == expected
 
 
+@pytest.mark.thorough
 def test_a_read_only_logbook_says_so_in_one_line(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 2)
     with faults.read_only(book.root):
@@ -172,6 +179,7 @@ def test_an_unreadable_folder_costs_that_folder_only(
     ]
 
 
+@pytest.mark.thorough
 def test_a_damaged_copy_is_put_right_from_the_card(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 4)
     ingest(book, [card])
@@ -185,6 +193,7 @@ def test_a_damaged_copy_is_put_right_from_the_card(book: Folder, tmp_path: Path)
     assert made.disk(book) == before
 
 
+@pytest.mark.thorough
 def test_a_damaged_copy_of_a_long_clip_is_put_right_from_the_card(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -202,6 +211,7 @@ def test_a_damaged_copy_of_a_long_clip_is_put_right_from_the_card(
     assert ingest(book, [card]).safe_to_wipe and copy.read_bytes() == data
 
 
+@pytest.mark.thorough
 def test_a_damaged_copy_makes_a_dry_run_unsafe(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 4)
     ingest(book, [card])
@@ -294,6 +304,7 @@ def test_a_hundred_kills_at_random_instants(tmp_path: Path) -> None:
     assert kills(tmp_path, 100, seed=2, n=120) >= 40
 
 
+@pytest.mark.thorough
 def test_killed_twice_is_mended_all_the_same(tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 40)
     expected = undisturbed(tmp_path, card)
@@ -304,6 +315,7 @@ def test_killed_twice_is_mended_all_the_same(tmp_path: Path) -> None:
     assert made.dump(book) == expected
 
 
+@pytest.mark.thorough
 def test_what_was_placed_is_not_copied_again(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 12)
     with pytest.raises(CamsignError):
@@ -314,6 +326,7 @@ def test_what_was_placed_is_not_copied_again(book: Folder, tmp_path: Path) -> No
     assert placed <= {p.stat().st_ino for p in book.cards.rglob("*.JPG")}
 
 
+@pytest.mark.thorough
 def test_another_cards_leftovers_wait_for_it(book: Folder, tmp_path: Path) -> None:
     one = made.card(tmp_path / "a" / "CAM03", 8)
     two = made.card(tmp_path / "b" / "CAM07", 3, first=50)
@@ -338,6 +351,7 @@ def test_another_machines_unfinished_card_is_left_alone(
     assert all(p.exists() for p in theirs)
 
 
+@pytest.mark.thorough
 def test_two_ingests_of_one_card_at_once_make_one_card(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 4)
     expected = undisturbed(tmp_path, card)
@@ -350,6 +364,7 @@ def test_two_ingests_of_one_card_at_once_make_one_card(book: Folder, tmp_path: P
     assert made.dump(book) == expected
 
 
+@pytest.mark.thorough
 def test_a_card_whose_table_is_damaged_comes_in_anew(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     first = ingest(book, [card]).cards[0]

@@ -6,6 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import made_cards as made
+import pytest
 
 from camsign.flows.intake import ingest
 from camsign.flows.intake.find_cards import find_cards, look_at
@@ -31,6 +32,7 @@ def test_mounted_cards_are_found_with_their_likely_camera(tmp_path: Path) -> Non
     assert made.disk(book) == before
 
 
+@pytest.mark.thorough
 def test_a_plain_folder_is_looked_at_as_a_card_is(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03", "CAM07")
     first = made.fill(tmp_path / "a", made.frames(3, 0, "loose", serial=b"S7"))

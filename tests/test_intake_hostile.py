@@ -52,6 +52,7 @@ def claiming(data: bytes, width: int, height: int) -> bytes:
     return data[:at] + struct.pack(">HH", height, width) + data[at + 4 :]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("name", "data"),
     [
@@ -173,6 +174,7 @@ def test_20000_mutants(tmp_path: Path, samples: Path, capfd: pytest.CaptureFixtu
     assert sum(counts.values()) == 20_000 and min(counts.values()) > 100
 
 
+@pytest.mark.thorough
 def test_mutants_on_a_card_all_have_a_line_or_a_copy(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03")
     files = {f"DCIM/{i:03d}.JPG": m for i, m in enumerate(mutants(13, 60, seeds(None)))}
@@ -189,6 +191,7 @@ def test_the_shortest_files_are_described(data: bytes) -> None:
     assert isinstance(describe(data, file, "", date(2026, 1, 1)), NotTaken | FrameFacts)
 
 
+@pytest.mark.thorough
 def test_a_picture_of_one_pixel_comes_in(tmp_path: Path) -> None:
     from PIL import Image
 

@@ -52,17 +52,20 @@ def test_a_card_that_names_no_camera_is_not_copied(book: Folder, tmp_path: Path)
     assert not list(book.cards.iterdir())
 
 
+@pytest.mark.thorough
 def test_a_serial_number_once_seen_is_known(book: Folder, tmp_path: Path) -> None:
     ingest(book, [made.card(tmp_path / "a", 2, serial="H77")], camera="CAM07")
     camera, why = only(ingest(book, [made.card(tmp_path / "b", 2, first=9, serial="H77")]))
     assert camera == "CAM07" and why == "serial H77 is CAM07's"
 
 
+@pytest.mark.thorough
 def test_a_serial_number_that_somebody_told(book: Folder, tmp_path: Path) -> None:
     say(book, SetFields("camera", "CAM03", {"serials": ["A1", "A2"]}))
     assert only(ingest(book, [made.card(tmp_path / "x", 2, serial="A2")]))[0] == "CAM03"
 
 
+@pytest.mark.thorough
 def test_a_corrected_card_takes_its_serial_number_along(book: Folder, tmp_path: Path) -> None:
     first = ingest(book, [made.card(tmp_path / "a", 2, serial="H77")], camera="CAM07")
     say(book, SetFields("card", first.cards[0].card, {"camera": "CAM03"}))
@@ -77,6 +80,7 @@ def test_a_rule_of_the_logbook_names_the_camera_even_a_new_one(
     assert camera == "N12" and why == "the comment says N12, by your rule"
 
 
+@pytest.mark.thorough
 def test_the_only_camera_of_a_model_that_hangs(book: Folder, tmp_path: Path) -> None:
     say(
         book,
@@ -110,6 +114,7 @@ def test_pictures_against_their_folder_are_asked_about(book: Folder, tmp_path: P
     assert question.facts.shown == "2025-10-01T06:30:00"
 
 
+@pytest.mark.thorough
 def test_an_answer_given_once_is_remembered(book: Folder, tmp_path: Path) -> None:
     about = {"comment": b"CAM07", "serial": "Q5"}
     first = ingest(book, [made.card(tmp_path / "a" / "CAM03", 2, **about)], ask=lambda _: "CAM07")
@@ -118,6 +123,7 @@ def test_an_answer_given_once_is_remembered(book: Folder, tmp_path: Path) -> Non
     assert camera == "CAM07" and why == f"as you said of card {first.cards[0].card}"
 
 
+@pytest.mark.thorough
 def test_a_remembered_answer_follows_a_correction(book: Folder, tmp_path: Path) -> None:
     about = {"comment": b"CAM07"}
     first = ingest(book, [made.card(tmp_path / "a" / "CAM03", 2, **about)], camera="CAM03")
@@ -126,6 +132,7 @@ def test_a_remembered_answer_follows_a_correction(book: Folder, tmp_path: Path) 
     assert only(ingest(book, [again]))[0] == "CAM07"
 
 
+@pytest.mark.thorough
 def test_an_answer_about_a_card_that_says_nothing_is_not_spread_to_others(
     book: Folder, tmp_path: Path
 ) -> None:
@@ -150,6 +157,7 @@ def test_a_named_camera_decides_and_hears_what_spoke_against_it(
     )
 
 
+@pytest.mark.thorough
 def test_a_card_with_two_cameras_becomes_two_cards(book: Folder, tmp_path: Path) -> None:
     say(
         book,
@@ -168,6 +176,7 @@ def test_a_card_with_two_cameras_becomes_two_cards(book: Folder, tmp_path: Path)
     assert ingest(alone, [half], camera="CAM03").cards[0].card == result.cards[0].card
 
 
+@pytest.mark.thorough
 def test_the_unknown_half_of_a_card_waits_and_is_not_copied_twice(
     book: Folder, tmp_path: Path
 ) -> None:
@@ -185,6 +194,7 @@ def test_the_unknown_half_of_a_card_waits_and_is_not_copied_twice(
     assert waiting <= {p.stat().st_ino for p in book.cards.rglob("*.JPG")}
 
 
+@pytest.mark.thorough
 def test_two_bodies_under_one_name_are_asked_about(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3, serial="S3")
     made.fill(card, made.frames(2, 30, "DCIM/101MEDIA", serial="S7"))
@@ -195,6 +205,7 @@ def test_two_bodies_under_one_name_are_asked_about(book: Folder, tmp_path: Path)
     assert [(c.camera, c.frames) for c in result.cards] == [("CAM03", 3), ("CAM07", 2)]
 
 
+@pytest.mark.thorough
 def test_known_pictures_say_whose_the_new_ones_are(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "x", 3)
     ingest(book, [card], camera="CAM03")
@@ -202,6 +213,7 @@ def test_known_pictures_say_whose_the_new_ones_are(book: Folder, tmp_path: Path)
     assert only(ingest(book, [card]))[0] == "CAM03"
 
 
+@pytest.mark.thorough
 def test_known_pictures_against_the_folder_are_asked_about(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "x", 3)
     ingest(book, [card], camera="CAM03")
@@ -212,6 +224,7 @@ def test_known_pictures_against_the_folder_are_asked_about(book: Folder, tmp_pat
     assert "contradicts itself" in result.refused[0].why
 
 
+@pytest.mark.thorough
 def test_the_receipt_explains(book: Folder, tmp_path: Path) -> None:
     say(book, SetFields("camera", "CAM03", {"serials": ["S3"]}))
     result = ingest(book, [made.card(tmp_path / "CAM03", 2, serial="S3", comment=b"CAM03 fine")])
@@ -227,6 +240,7 @@ def test_the_receipt_explains(book: Folder, tmp_path: Path) -> None:
     assert abs((datetime.now(UTC) - taken).total_seconds()) < 600
 
 
+@pytest.mark.thorough
 def test_two_people_take_in_the_same_card(tmp_path: Path) -> None:
     card = made.card(tmp_path / "x", 4)
     books = [made.logbook(tmp_path / n, "CAM03") for n in ("mine", "yours")]
@@ -240,6 +254,7 @@ def test_two_people_take_in_the_same_card(tmp_path: Path) -> None:
     assert ids[0] == ids[1] and frames[0] == frames[1] and len(frames[0]) == 4
 
 
+@pytest.mark.thorough
 def test_a_radio_cameras_name_in_the_file_says_whose_it_is(book: Folder, tmp_path: Path) -> None:
     files = {
         "CAM03_20251104_064512.jpg": made.jpeg(1, b""),

@@ -57,6 +57,7 @@ def dated(movie: bytes, seconds: int) -> bytes:
     return movie[:at] + seconds.to_bytes(4, "big") + movie[at + 4 :]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("extension", ["avi", "mp4", "mov"])
 def test_clips_are_kept_with_two_thumbnails(book: Folder, tmp_path: Path, extension: str) -> None:
     data = clip(tmp_path, extension)
@@ -77,6 +78,7 @@ def test_clips_are_kept_with_two_thumbnails(book: Folder, tmp_path: Path, extens
         assert session.con.execute("SELECT light FROM looks").fetchall() == [("dark",)]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("extension", ["mp4", "mov"])
 def test_the_containers_time_comes_before_the_files(
     book: Folder, tmp_path: Path, extension: str
@@ -140,6 +142,7 @@ def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
     clips.container_time(io.BytesIO(data), kind, len(data))
 
 
+@pytest.mark.thorough
 def test_an_uncommonly_large_picture_is_read_whole(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -152,6 +155,7 @@ def test_an_uncommonly_large_picture_is_read_whole(
         ingest(book, [made.card(tmp_path / "b" / "CAM03", 2, first=9)])
 
 
+@pytest.mark.thorough
 def test_a_small_picture_that_goes_with_a_clip_is_kept_and_dates_it(
     book: Folder, tmp_path: Path
 ) -> None:
@@ -193,6 +197,7 @@ def png(size: tuple[int, int] = (80, 60)) -> bytes:
     return out.getvalue()
 
 
+@pytest.mark.thorough
 def test_a_png_comes_in(book: Folder, tmp_path: Path) -> None:
     ingest(book, [made.fill(tmp_path / "CAM03", {"SHOT_20251002_073146.png": png()})])
     found = row(book, ".png")
@@ -201,6 +206,7 @@ def test_a_png_comes_in(book: Folder, tmp_path: Path) -> None:
     assert thumb_path(book.thumbs, str(found["frame"])).exists()
 
 
+@pytest.mark.thorough
 def test_a_heic_comes_in_and_is_seen_where_its_package_is(book: Folder, tmp_path: Path) -> None:
     heif = pytest.importorskip("pillow_heif")
     out = io.BytesIO()
@@ -212,6 +218,7 @@ def test_a_heic_comes_in_and_is_seen_where_its_package_is(book: Folder, tmp_path
     assert seen[2] > 150 > 80 > seen[0]  # red, as it was drawn
 
 
+@pytest.mark.thorough
 def test_a_heic_is_kept_without_its_package(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -260,6 +267,7 @@ def test_times_in_file_names(name: str, iso: str | None) -> None:
     assert (shown.iso() if shown else None) == iso
 
 
+@pytest.mark.thorough
 def test_a_pattern_of_ones_own(book: Folder, tmp_path: Path) -> None:
     path = book.root / "logbook.toml"
     own = r"(?P<month>\d\d)(?P<day>\d\d)(?P<year>\d{4})-(?P<hour>\d\d)(?P<minute>\d\d)"
@@ -270,6 +278,7 @@ def test_a_pattern_of_ones_own(book: Folder, tmp_path: Path) -> None:
     assert row(book, ".jpg")["shown"] == "2025-10-02T07:31:00"
 
 
+@pytest.mark.thorough
 def test_a_name_in_utc_is_written_down_in_the_logbooks_zone(book: Folder, tmp_path: Path) -> None:
     files = {"PXL_20231104_233146123.jpg": made.jpeg(1, b"")}
     ingest(book, [made.fill(tmp_path / "CAM03", files)])
@@ -296,6 +305,7 @@ def test_a_name_never_overrules_the_cameras_clock(book: Folder, tmp_path: Path) 
     assert row(book, ".jpg")["shown_from"] == "DateTimeOriginal"
 
 
+@pytest.mark.thorough
 def test_the_cameras_own_notes_are_read_where_exiftool_is(
     book: Folder, tmp_path: Path, samples: Path
 ) -> None:
@@ -309,6 +319,7 @@ def test_the_cameras_own_notes_are_read_where_exiftool_is(
     assert (found["shown"], found["shown_from"]) == ("2020-03-16T10:00:00", "notes")
 
 
+@pytest.mark.thorough
 def test_without_exiftool_the_summary_says_what_would_help(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -50,6 +50,7 @@ def test_a_file_that_changed_since_it_was_described_is_described_again(
     assert result.cards[0].last_shown == "2025-10-03T07:00:00"
 
 
+@pytest.mark.thorough
 def test_the_logbook_is_opened_as_often_for_three_cards_as_for_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -69,6 +70,7 @@ def test_the_logbook_is_opened_as_often_for_three_cards_as_for_one(
     assert opened[0] == once
 
 
+@pytest.mark.thorough
 def test_what_is_learned_of_a_new_card_is_what_the_opened_logbook_says(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03")
     ingest(book, [made.card(tmp_path / "CAM03", 3, serial="S1")])

@@ -49,6 +49,7 @@ def differences(want: dict[str, str], got: dict[str, object]) -> set[str]:
     return {name for name, well in agree.items() if not well}
 
 
+@pytest.mark.thorough
 def test_every_sample_comes_in_and_agrees_with_exiftool(tmp_path: Path, samples: Path) -> None:
     with (samples / "exif" / "MANIFEST.csv").open(encoding="utf-8") as file:
         rows = {row["path"]: row for row in csv.DictReader(file)}

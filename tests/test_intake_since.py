@@ -62,6 +62,7 @@ def book(tmp_path: Path) -> Folder:
     return book
 
 
+@pytest.mark.thorough
 def test_the_check_of_one_camera_in_one_screen(book: Folder, tmp_path: Path) -> None:
     first = made.fill(tmp_path / "a" / "CAM03", pictures(days(date(2025, 9, 26), 16)))
     result = ingest(book, [first])
@@ -92,6 +93,7 @@ def test_the_check_of_one_camera_in_one_screen(book: Folder, tmp_path: Path) -> 
     assert any("--untagged" in line for line in check.next_steps)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("taken_down", "stopped"), [("2025-10-12T20:00:00Z", False), ("2025-11-20T20:00:00Z", True)]
 )
@@ -107,6 +109,7 @@ def test_a_stated_take_down_tells_whether_it_had_stopped(
     assert any(line.startswith(words) for line in check.next_steps) == stopped
 
 
+@pytest.mark.thorough
 def test_a_take_down_that_a_move_implies_tells_nothing(book: Folder, tmp_path: Path) -> None:
     moved = "2025-11-20T20:00:00Z"
     again = {"camera": "CAM03", "lat": LAT + 0.01, "lon": LON, "hung": moved}
@@ -117,6 +120,7 @@ def test_a_take_down_that_a_move_implies_tells_nothing(book: Folder, tmp_path: P
     assert ingest(book, [card]).since[0].stopped is None
 
 
+@pytest.mark.thorough
 def test_the_other_cards_of_a_round_tell_whether_it_had_stopped(
     book: Folder, tmp_path: Path
 ) -> None:
@@ -134,6 +138,7 @@ def test_the_other_cards_of_a_round_tell_whether_it_had_stopped(
     assert any("while the other cards of these days go on to" in s for s in check.next_steps)
 
 
+@pytest.mark.thorough
 def test_the_next_card_shows_that_the_one_before_ended_too_early(
     book: Folder, tmp_path: Path
 ) -> None:
@@ -143,6 +148,7 @@ def test_the_next_card_shows_that_the_one_before_ended_too_early(
     assert any(line.startswith("it was silent from its last check on") for line in check.next_steps)
 
 
+@pytest.mark.thorough
 def test_a_clock_half_a_day_off_is_suspected(book: Folder, tmp_path: Path) -> None:
     files = pictures(days(date(2025, 9, 27), 16), ahead=timedelta(hours=12))
     (check,) = ingest(book, [made.fill(tmp_path / "CAM03", files)]).since
@@ -159,6 +165,7 @@ def test_a_camera_that_was_never_hung_is_told_what_to_say(tmp_path: Path) -> Non
     )
 
 
+@pytest.mark.thorough
 def test_a_card_without_anything_new_sums_up_nothing(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 2)
     ingest(book, [card])

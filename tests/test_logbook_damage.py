@@ -84,6 +84,7 @@ def flip(path: Path, chance: random.Random) -> None:
 MANY = pytest.mark.parametrize("cases", [2, pytest.param(20, marks=pytest.mark.long)])
 
 
+@pytest.mark.thorough
 @MANY
 @pytest.mark.parametrize("name", ["frames.parquet", "receipt.json"])
 def test_a_flipped_bit_in_facts_is_never_silently_other(
@@ -102,6 +103,7 @@ def test_a_flipped_bit_in_facts_is_never_silently_other(
         path.write_bytes(whole)
 
 
+@pytest.mark.thorough
 @MANY
 def test_a_flipped_bit_in_looks_costs_looks_alone_and_look_makes_them_again(
     book: Folder, cases: int
@@ -159,6 +161,7 @@ def test_a_logbook_may_lie_in_any_folder(grown: Path, tmp_path: Path) -> None:
     assert troubles(there) == [] and len(state(there)["frames"]) == 3
 
 
+@pytest.mark.thorough
 def test_a_camera_may_be_called_by_an_equation(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "N=1")
     assert ingest(book, [made.card(tmp_path / "N=1", 2)], camera="N=1").safe_to_wipe
@@ -219,6 +222,7 @@ def line_of(number: int, **changed: Any) -> bytes:
     return journal._HEAD + journal._sum(raw) + b'",' + raw + b"\n"
 
 
+@pytest.mark.thorough
 def test_a_strange_line_costs_itself_alone(
     book: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -247,6 +251,7 @@ def test_a_strange_line_costs_itself_alone(
         assert history.history(session)
 
 
+@pytest.mark.thorough
 def test_a_journal_with_another_ending_is_read(book: Folder) -> None:
     before = state(book)
     path = next(book.journal.iterdir())
@@ -268,6 +273,7 @@ def test_what_is_no_journal_is_named_and_not_followed(book: Folder, tmp_path: Pa
     assert state(book) == before
 
 
+@pytest.mark.thorough
 def test_missing_lines_are_told_until_they_are_back(
     book: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -287,6 +293,7 @@ def test_missing_lines_are_told_until_they_are_back(
     assert troubles(book) == [] and state(book) == before
 
 
+@pytest.mark.thorough
 def test_a_journal_replaced_by_another_of_equal_size_or_longer_is_noticed(book: Folder) -> None:
     names = "SELECT name FROM bucks ORDER BY 1"
     path = next(book.journal.iterdir())
@@ -307,6 +314,7 @@ def test_a_journal_replaced_by_another_of_equal_size_or_longer_is_noticed(book: 
             assert session.con.execute(names).fetchall() == found
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("cases", [3, pytest.param(30, marks=pytest.mark.long)])
 def test_a_damaged_database_always_heals(book: Folder, cases: int) -> None:
     """Bits, pieces and cuts, also with the file's own time put back."""

@@ -40,6 +40,7 @@ def test_only_the_named_looks_change_and_the_next_opening_sees_them(tmp_path: Pa
     assert rows(home, "SELECT frame FROM read_parquet(?)", [str(card / LOOKS)]) == order
 
 
+@pytest.mark.thorough
 def test_what_a_detector_found_stands_beside_the_looks_and_outlives_the_cache(
     tmp_path: Path,
 ) -> None:
@@ -77,6 +78,7 @@ def test_a_full_disk_leaves_the_old_file_as_it_was(tmp_path: Path) -> None:
         replace_looks(card.with_name("gone"), [Look(frames[0], 7, "dark", 1, 2, 3, 4)])
 
 
+@pytest.mark.thorough
 def test_a_picture_on_two_cards_is_measured_by_the_card_whose_id_sorts_first(
     tmp_path: Path,
 ) -> None:

@@ -92,6 +92,7 @@ def like(now: Any, then: Any) -> Any:
     return now
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("question", GOLDEN["asked"])
 def test_it_answers_the_same_and_no_line_is_left_out(
     book: Path, question: str, capsys: pytest.CaptureFixture[str]
@@ -142,6 +143,7 @@ def test_a_line_said_now_goes_on_behind_the_old_ones(book: Path, tmp_path: Path)
     assert len(after) == len(before) + 1
 
 
+@pytest.mark.thorough
 def test_years_mistyped_long_ago_cost_nothing(tmp_path: Path) -> None:
     """The older version took any year: such lines stand in journals and hold other words too."""
     shutil.copytree(HERE / "quiet-ridge", tmp_path / "quiet-ridge")

@@ -6,6 +6,7 @@ from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 
 import duckdb
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -44,6 +45,7 @@ def read(path: Path) -> list[tuple[object, ...]]:
     return rows
 
 
+@pytest.mark.thorough
 @settings(max_examples=25, deadline=None)
 @given(batches=st.lists(st.lists(ROWS, max_size=5), max_size=4))
 def test_rows_come_back_as_they_went_in(tmp_path_factory, batches: list[list[Row]]) -> None:

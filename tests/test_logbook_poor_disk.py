@@ -36,6 +36,7 @@ def poor(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Path, "chmod", chmod)
 
 
+@pytest.mark.thorough
 def test_a_poor_disk_takes_a_card_and_words_and_says_once_what_it_does_not_promise(
     poor: None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

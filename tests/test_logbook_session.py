@@ -132,6 +132,7 @@ edits = st.one_of(
 )
 
 
+@pytest.mark.thorough
 @settings(
     max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
@@ -187,6 +188,7 @@ with session.opened(folder.Folder(Path(sys.argv[1])), "test", lambda s: None) as
 """
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name != "posix", reason="killed by a signal")
 @pytest.mark.parametrize("how", ["reads", "writes"])
 def test_killed_while_it_only_read_the_database_stays_else_it_is_made_again(

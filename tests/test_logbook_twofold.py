@@ -52,6 +52,7 @@ def test_a_card_in_several_folders_counts_once(home: Folder, folders: int, warm:
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("warm", [True, False], ids=["one by one", "at once"])
 def test_two_friends_cameras_for_one_card_are_settled_by_one_answer(
     home: Folder, warm: bool
@@ -76,6 +77,7 @@ def test_two_friends_cameras_for_one_card_are_settled_by_one_answer(
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_the_folder_that_came_first_speaks_whatever_came_here_first(home: Folder) -> None:
     counts(home)
     copied(home, "a", camera="F01", taken_in="2026-05-03T12:00:00Z")
@@ -84,6 +86,7 @@ def test_the_folder_that_came_first_speaks_whatever_came_here_first(home: Folder
     assert derived(home) == rebuilt(home)
 
 
+@pytest.mark.thorough
 def test_the_answer_that_stands_already_can_be_given_where_two_receipts_differ(
     home: Folder,
 ) -> None:
@@ -97,6 +100,7 @@ def conflicts(home: Folder) -> list[tuple[str, str | None, int]]:
     return rows(home, "SELECT kind, remedy, waiting FROM conflicts ORDER BY ALL")
 
 
+@pytest.mark.thorough
 def test_what_lies_twofold_is_told_with_its_remedy_until_it_is_settled(home: Folder) -> None:
     copied(home, "copy")
     assert conflicts(home) == [("one card twice", None, 0)]
@@ -112,6 +116,7 @@ def test_what_lies_twofold_is_told_with_its_remedy_until_it_is_settled(home: Fol
     assert conflicts(home) == [("one card twice", None, 0)]
 
 
+@pytest.mark.thorough
 def test_the_same_pictures_on_two_cameras_cards_are_settled_from_either_side(home: Folder) -> None:
     put_card(home, "z", "F01", [Shot("2025-10-09T07:00:00", name="own"), *DAYS])
     ids = [r[0] for r in rows(home, "SELECT frame FROM frames")]

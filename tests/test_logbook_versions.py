@@ -48,6 +48,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
     return home / "camsign", python(home / "camsign", VERSIONS).split()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("file", "changed"),
     [
@@ -89,6 +90,7 @@ with open_logbook(book) as session:
 """
 
 
+@pytest.mark.thorough
 def test_the_database_is_made_again_when_a_module_beneath_changes(
     copy: Path, tmp_path: Path
 ) -> None:

@@ -29,6 +29,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
         yield opened
 
 
+@pytest.mark.thorough
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(bucks=BUCKS)
 def test_the_same_as_the_view(

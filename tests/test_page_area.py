@@ -63,6 +63,7 @@ def what_is_not_known(words: str) -> list[str]:
     return [reason for reason in reasons if reason not in words]
 
 
+@pytest.mark.thorough
 def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -> None:
     book = inside_book(tmp_path / "book")
     with open_logbook(book.folder) as s:
@@ -100,6 +101,7 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         assert page.evaluate("document.documentElement.scrollWidth") <= 800
 
 
+@pytest.mark.thorough
 def test_no_area_leads_to_the_map(chromium: Browser, tmp_path: Path) -> None:
     book = new_book(tmp_path / "book")
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:

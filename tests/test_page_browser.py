@@ -191,6 +191,7 @@ def on_a_key(name: str) -> str:
     return f"[...document.querySelectorAll('#likely .buck')].some(b => b.innerText === '{name}')"
 
 
+@pytest.mark.thorough
 def test_a_tag_reaches_a_frame_a_burst_or_a_visit(
     forty: Book, chromium: Browser, tmp_path: Path
 ) -> None:
@@ -222,6 +223,7 @@ def test_a_tag_reaches_a_frame_a_burst_or_a_visit(
         assert standing(forty) == {}
 
 
+@pytest.mark.thorough
 def test_two_animals_in_a_visit_with_travel_number_and_doubt(
     forty: Book, chromium: Browser, tmp_path: Path
 ) -> None:
@@ -251,6 +253,7 @@ def test_two_animals_in_a_visit_with_travel_number_and_doubt(
         ]
 
 
+@pytest.mark.thorough
 def test_a_selection_goes_to_a_buck_who_is_named_on_the_spot(
     forty: Book, chromium: Browser, tmp_path: Path
 ) -> None:
@@ -294,6 +297,7 @@ def test_a_selection_goes_to_a_buck_who_is_named_on_the_spot(
         assert standing(forty) == said
 
 
+@pytest.mark.thorough
 def test_five_hundred_frames_in_one_keystroke(chromium: Browser, tmp_path: Path) -> None:
     book = new_book(tmp_path / "hollow")
     book.hang("CAM01", *HOME)
@@ -316,6 +320,7 @@ def test_five_hundred_frames_in_one_keystroke(chromium: Browser, tmp_path: Path)
         assert len(last.edits) == 1 and len(last.edits[0]["frames"]) == 600
 
 
+@pytest.mark.thorough
 def test_a_killed_server_loses_nothing_that_was_acknowledged(
     forty: Book, chromium: Browser, tmp_path: Path
 ) -> None:
@@ -370,6 +375,7 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Book, Ru
             yield book, server
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [pytest.param(1440, marks=pytest.mark.long), 800])
 def test_names_are_only_ever_text(
     hostile: tuple[Book, Running], chromium: Browser, width: int
@@ -398,6 +404,7 @@ def test_names_are_only_ever_text(
             assert page.locator("h1 b, h4 b, option b").count() == 0
 
 
+@pytest.mark.thorough
 def test_axe_finds_no_serious_fault(hostile: tuple[Book, Running], chromium: Browser) -> None:
     _, server = hostile
     buck = id_of(server, "Kicker")
@@ -444,6 +451,7 @@ def look_closer(page: Any) -> None:
     wait(page, f"{IMAGE}.naturalWidth === 1280 && {IMAGE}.style.transform")
 
 
+@pytest.mark.thorough
 def test_looking_closer_zooms_lights_and_compares(
     hostile: tuple[Book, Running], chromium: Browser
 ) -> None:
@@ -473,6 +481,7 @@ def test_looking_closer_zooms_lights_and_compares(
         assert here(page) != first
 
 
+@pytest.mark.thorough
 def test_the_ruler_measures_by_mouse_and_by_keyboard(
     hostile: tuple[Book, Running], chromium: Browser
 ) -> None:
@@ -509,6 +518,7 @@ def test_the_ruler_measures_by_mouse_and_by_keyboard(
         wait(page, "document.querySelector('.ruler .ask').innerText.startsWith('All four')")
 
 
+@pytest.mark.thorough
 def test_a_buck_is_described_on_his_page(hostile: tuple[Book, Running], chromium: Browser) -> None:
     book, server = hostile
     slim = id_of(server, "Slim")
@@ -529,6 +539,7 @@ def test_a_buck_is_described_on_his_page(hostile: tuple[Book, Running], chromium
     assert row == (4.5, 3.5, 6.5, "body in October", "split left brow\nwhite throat <b>")
 
 
+@pytest.mark.thorough
 def test_a_buck_is_parted_and_made_one_again(
     hostile: tuple[Book, Running], chromium: Browser
 ) -> None:

@@ -52,6 +52,7 @@ def rows(book: Book, sql: str) -> list[tuple[Any, ...]]:
         return s.con.execute(sql).fetchall()
 
 
+@pytest.mark.thorough
 def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
     chromium: Browser, tmp_path: Path
 ) -> None:
@@ -75,6 +76,7 @@ def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
     assert abs((before - after) - timedelta(minutes=60)) <= timedelta(minutes=8)
 
 
+@pytest.mark.thorough
 def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
     book = new_book(tmp_path / "book")
     book.hang("CAM01", *HOME)

@@ -95,6 +95,7 @@ def test_a_word_is_in_the_journal_when_say_returns(book: Book, opened: Opened) -
     assert not opened.told[-1].moved
 
 
+@pytest.mark.thorough
 def test_what_others_say_and_take_in_arrives(book: Book, opened: Opened) -> None:
     with open_logbook(book.folder) as session:
         tag(session, subject_of(session, "doe"), by_ids(session, book.frames[6:9]))
@@ -107,6 +108,7 @@ def test_what_others_say_and_take_in_arrives(book: Book, opened: Opened) -> None
     same_as_the_file(opened, book.folder)
 
 
+@pytest.mark.thorough
 def test_what_a_detector_finds_meanwhile_arrives(book: Book, opened: Opened) -> None:
     (card,) = book.folder.cards.iterdir()
     replace_detected(card, [Detected(frame, "m", animal=0.9) for frame in book.frames[:4]])
@@ -114,6 +116,7 @@ def test_what_a_detector_finds_meanwhile_arrives(book: Book, opened: Opened) -> 
     same_as_the_file(opened, book.folder)
 
 
+@pytest.mark.thorough
 def test_another_writers_file_and_its_undo_arrive(
     book: Book, opened: Opened, tmp_path: Path
 ) -> None:
@@ -166,6 +169,7 @@ def test_a_logbook_in_use_is_said_so_and_nothing_is_noted(
     assert path.read_bytes() == before
 
 
+@pytest.mark.thorough
 def test_edited_settings_and_a_lost_journal_make_the_copy_anew(book: Book, opened: Opened) -> None:
     say_tag(opened.desk, book.frames[:3])
     toml = book.folder.root / "logbook.toml"
@@ -181,6 +185,7 @@ def test_edited_settings_and_a_lost_journal_make_the_copy_anew(book: Book, opene
     assert opened.told[-1].moved and opened.told[-1].frames is None
 
 
+@pytest.mark.thorough
 def test_two_threads_speak_and_no_word_is_lost(book: Book, opened: Opened) -> None:
     import threading
 
@@ -241,6 +246,7 @@ def strange_and_good(folder: Folder, frame: str) -> None:
     path.write_bytes(line(1, tagged) + line(2, odd) + b"no journal\n" + line(3, tagged)[:40])
 
 
+@pytest.mark.thorough
 def test_a_strange_line_that_comes_while_a_page_is_open_costs_itself(
     book: Book, opened: Opened
 ) -> None:

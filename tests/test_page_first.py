@@ -45,6 +45,7 @@ def card(root: Path, visits: int, timed: bool = True) -> Path:
     return root / "CAM07"
 
 
+@pytest.mark.thorough
 def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
     where, given = tmp_path / "where", tmp_path / "given"
     where.mkdir()
@@ -117,6 +118,7 @@ def take_card(page: Any, put_in: Path) -> None:
     wait(page, "document.querySelector('#left').textContent.startsWith('36 frames')")
 
 
+@pytest.mark.thorough
 def test_what_is_refused_is_one_line(tmp_path: Path) -> None:
     with running(None, tmp_path) as server:
         refused = server.ask("POST", "/first", b'{"folder": "a", "home": "95, 10"}')
@@ -133,6 +135,7 @@ def test_what_is_refused_is_one_line(tmp_path: Path) -> None:
         assert server.ask("POST", "/woods/file?name=../../x.gpx", hostile).status == 400
 
 
+@pytest.mark.thorough
 def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
     put_in = card(tmp_path / "given", 2, timed=False)
     with running(None, tmp_path) as server:

@@ -47,6 +47,7 @@ def names(found: list[Likely]) -> list[str]:
     return [one.buck for one in found]
 
 
+@pytest.mark.thorough
 def test_who_was_here_last_comes_before_who_was_near_or_long_ago(book: Book) -> None:
     tag(book, "Split Brow", "NEAR", 4)
     tag(book, "Old Crooked", "NEXT", 4)
@@ -73,6 +74,7 @@ def test_weights_are_as_documented(book: Book) -> None:
     assert pytest.approx(86e4, rel=0.02) == 3.14159265 * CORE_M**2
 
 
+@pytest.mark.thorough
 def test_sightings_after_the_strip_count_too(book: Book) -> None:
     tag(book, "Kicker", "NEAR", 6)
     tag(book, "Split Brow", "NEAR", 1)
@@ -95,6 +97,7 @@ def test_last_tags_lift_a_buck_but_not_over_one_who_was_just_here(book: Book) ->
     ]
 
 
+@pytest.mark.thorough
 def test_a_merged_buck_is_who_he_is_now(book: Book) -> None:
     tag(book, "Split Brow", "NEAR", 4)
     with open_logbook(book.folder) as session:
@@ -106,6 +109,7 @@ def test_a_merged_buck_is_who_he_is_now(book: Book) -> None:
     assert found[0].weight > 0.8
 
 
+@pytest.mark.thorough
 def test_cameras_without_a_place_still_know_their_own(tmp_path: Path) -> None:
     book = new_book(tmp_path / "hollow")
     shots = [Shot(START + timedelta(days=d)) for d in range(6)]

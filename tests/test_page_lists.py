@@ -73,6 +73,7 @@ def test_a_frame_tells_its_own_clock_only_where_that_was_put_right(tmp_path: Pat
     assert frame.at is not None and frame.at.startswith("2025-10-03T06:00:00")
 
 
+@pytest.mark.thorough
 def test_an_address_fills_the_filter_in(book: Book, tmp_path: Path) -> None:
     with (
         running(book.folder.root, tmp_path) as server,

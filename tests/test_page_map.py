@@ -41,6 +41,7 @@ def rows(book: Book, sql: str) -> list[tuple[Any, ...]]:
         return s.con.execute(sql).fetchall()
 
 
+@pytest.mark.thorough
 def test_mercator_agrees_with_proj_and_comes_back(chromium: Browser, tmp_path: Path) -> None:
     """Against PROJ's ellipsoidal Mercator (pyproj, EPSG:3395)."""
     import pyproj
@@ -59,6 +60,7 @@ def test_mercator_agrees_with_proj_and_comes_back(chromium: Browser, tmp_path: P
         assert back == pytest.approx([lat, lon], abs=1e-9)
 
 
+@pytest.mark.thorough
 def test_scale_bar_is_as_long_on_the_ground_as_it_says(chromium: Browser, tmp_path: Path) -> None:
     """Against the geodesic (Karney 2013) between the places under the bar's two ends."""
     book = land_book(tmp_path / "book")
@@ -81,6 +83,7 @@ def test_scale_bar_is_as_long_on_the_ground_as_it_says(chromium: Browser, tmp_pa
     assert float(distance) == pytest.approx(meters, rel=0.01)
 
 
+@pytest.mark.thorough
 def test_sign_is_noted_by_click_and_form(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", signs=0)
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
@@ -128,6 +131,7 @@ def sign_of_another_season(page: Any) -> None:
     wait(page, "!document.querySelector('#redo').disabled")
 
 
+@pytest.mark.thorough
 def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", signs=0)
     corners = [(300, 200), (500, 200), (500, 400), (300, 400)]
@@ -169,6 +173,7 @@ def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: P
     assert area_hectares(to_area(changed)) > area_hectares(to_area(shape)) * 1.05
 
 
+@pytest.mark.thorough
 def test_cameras_hang_come_down_and_are_corrected(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", signs=0)
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
@@ -204,6 +209,7 @@ def test_cameras_hang_come_down_and_are_corrected(chromium: Browser, tmp_path: P
     assert found == [(44.126, -71.496, 45.0, False)]
 
 
+@pytest.mark.thorough
 def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", signs=0)
     where = {"at": "44.125,-71.495", "from": "2025-09-01"}
@@ -225,6 +231,7 @@ def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
     assert pieces == [("CAM08", -4), ("CAM09", -4), ("CELL1", -5)]
 
 
+@pytest.mark.thorough
 def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", look="fresh")
     words = "document.querySelector('#span').textContent"
@@ -247,6 +254,7 @@ def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
         wait(page, "document.querySelector('#panel').textContent.includes('12 rubs')")
 
 
+@pytest.mark.thorough
 def test_a_picture_beneath_lies_where_it_is_pinned(chromium: Browser, tmp_path: Path) -> None:
     """Pins of a picture that was made at a known place and scale put it there to a pixel."""
     book = land_book(tmp_path / "book", signs=0)
@@ -284,6 +292,7 @@ def offset(east: float, north: float) -> tuple[float, float]:
     return float(lat), float(lon)
 
 
+@pytest.mark.thorough
 @pytest.mark.bench
 def test_five_thousand_signs_pan_smoothly(chromium: Browser, tmp_path: Path) -> None:
     """Frames drawn while panning, against the same panning with no sign at all."""
@@ -311,6 +320,7 @@ def test_five_thousand_signs_pan_smoothly(chromium: Browser, tmp_path: Path) -> 
     assert full < max(3 * bare, 50)
 
 
+@pytest.mark.thorough
 def test_axe_finds_no_serious_fault(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", NAME)
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:

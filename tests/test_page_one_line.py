@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
 from derive_world import Shot, book, hang, put_card, rows, say
 from page_server import Running, running
 
@@ -20,6 +21,7 @@ def ask(server: Running, path: str, value: dict[str, object]) -> int:
     return server.ask("POST", path, json.dumps(value).encode()).status
 
 
+@pytest.mark.thorough
 def test_a_request_is_one_line_or_none(tmp_path: Path) -> None:
     home = book(tmp_path / "book")
     (frame,) = put_card(home, "k", "CAM1", [Shot("2025-10-01T07:00:00")])

@@ -51,6 +51,7 @@ def ended(process: subprocess.Popen[str]) -> str:
     return said
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
 def test_bare_camsign_sends_the_browser_to_the_first_page(tmp_path: Path) -> None:
     noted, script = tmp_path / "noted.txt", tmp_path / "browser.py"
@@ -69,6 +70,7 @@ def test_bare_camsign_sends_the_browser_to_the_first_page(tmp_path: Path) -> Non
     assert "no logbook" in said and "Traceback" not in said
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
 def test_a_named_logbook_opens_and_without_a_display_the_address_is_told(tmp_path: Path) -> None:
     create(tmp_path / "hollow", "America/New_York", (44.1, -71.5), "imperial")
@@ -79,6 +81,7 @@ def test_a_named_logbook_opens_and_without_a_display_the_address_is_told(tmp_pat
     assert "type or paste this address" in said and "no logbook" not in said
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
 def test_the_only_logbook_in_a_folder_here_goes_on(tmp_path: Path) -> None:
     create(tmp_path / "hollow", "America/New_York", (44.1, -71.5), "imperial")
@@ -92,6 +95,7 @@ def test_the_only_logbook_in_a_folder_here_goes_on(tmp_path: Path) -> None:
     assert process.returncode == USAGE and "hollow, ridge" in said
 
 
+@pytest.mark.thorough
 def test_a_logbook_that_is_not_there_is_one_line(tmp_path: Path) -> None:
     process = started(tmp_path, ["--logbook", "nowhere"], {})
     _, said = process.communicate(timeout=20)

@@ -30,6 +30,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
             yield server
 
 
+@pytest.mark.thorough
 def test_the_token_opens_and_nothing_else_does(server: Running) -> None:
     bare = {"Cookie": None}
     assert server.ask("GET", "/sort", headers=bare).status == 403
@@ -94,6 +95,7 @@ def test_files_are_given_by_frame_id_only(server: Running) -> None:
         assert answer.body.startswith(b"\xff\xd8")
 
 
+@pytest.mark.thorough
 def test_a_card_that_points_outside_the_logbook_gives_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

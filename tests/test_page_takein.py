@@ -50,6 +50,7 @@ def ways(page: Any) -> list[str]:
     return [rows.nth(i).locator(".way").inner_text() for i in range(rows.count())]
 
 
+@pytest.mark.thorough
 def test_each_row_shows_its_way_and_is_turned_by_a_key(chromium: Browser, tmp_path: Path) -> None:
     folder = create(tmp_path / "hollow", "America/New_York", (44.2, -71.4), "imperial")
     file = woods(tmp_path / "woods.gpx")

@@ -130,6 +130,7 @@ def test_what_makes_no_sense_is_one_line(server: Running, wrong: dict[str, objec
     assert answer.status == 400 and answer.json["what"] and answer.json["remedy"] is not None
 
 
+@pytest.mark.thorough
 def test_the_ground_is_a_picture_of_the_box_asked_for(server: Running) -> None:
     relief = server.get(asking())["relief"]
     drawn = server.ask("GET", relief["href"])
@@ -150,6 +151,7 @@ def test_the_old_address_of_the_chores_leads_on(server: Running) -> None:
     assert (moved.status, moved.headers["location"]) == (308, "/woods")
 
 
+@pytest.mark.thorough
 def test_what_is_missing_leads_to_the_map(tmp_path: Path) -> None:
     bare = new_book(tmp_path / "bare")
     with running(bare.folder.root, tmp_path) as server:
@@ -158,6 +160,7 @@ def test_what_is_missing_leads_to_the_map(tmp_path: Path) -> None:
         assert got["verdict"] == "No stand is on the map yet."
 
 
+@pytest.mark.thorough
 def test_the_wind_is_turned_by_hand(book: Book, tmp_path: Path) -> None:
     """The scent turns in the browser at once; the verdict follows when the server has answered."""
     with browser() as chromium, running(book.folder.root, tmp_path) as server:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
+import pytest
 from page_logbook import new_book
 from page_server import running
 
 
+@pytest.mark.thorough
 def test_a_strange_line_is_listed_on_an_open_page_and_forms_go_on(tmp_path: Path) -> None:
     book = new_book(tmp_path / "hollow")
     html = {"Accept": "text/html"}

@@ -61,6 +61,7 @@ def test_what_cannot_be_judged_says_why_and_is_not_set_aside(flaw: str) -> None:
     assert all(row.news is None for row in bad)
 
 
+@pytest.mark.thorough
 def test_a_black_card_is_named_and_nothing_of_it_is_set_aside(tmp_path: Path) -> None:
     folder = book(tmp_path / "book")
     shots = [shot for shot, _ in flawed(2200, "black", "infrared", 1.0, n=12)]
@@ -107,6 +108,7 @@ def test_what_comes_and_goes_at_one_spot_is_looked_at_first(tmp_path: Path) -> N
         assert con.execute(held).fetchall() == [(0, 3)]
 
 
+@pytest.mark.thorough
 def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
     folder = book(tmp_path / "book")
     first = [s for s in few(83, 24, animals=0.5) if s.light == "infrared"]
@@ -123,6 +125,7 @@ def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
     assert before <= {f for (f,) in rows(folder, visible)}
 
 
+@pytest.mark.thorough
 def test_a_torn_or_strange_line_of_what_was_shown_is_passed_over(tmp_path: Path) -> None:
     folder = book(tmp_path / "book")
     put_shots(folder, "c1", "CAM01", few(84, 8))
@@ -153,6 +156,7 @@ def test_of_many_animals_at_one_spot_under_1_in_100_frames_is_hidden(name: str, 
     assert sum(h for h, _, _ in found) <= 0.01 * sum(n for _, n, _ in found)
 
 
+@pytest.mark.thorough
 def test_what_waits_for_a_look_is_seen_on_a_sheet_taken_as_nothing_at_once_and_taken_back(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

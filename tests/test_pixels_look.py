@@ -20,6 +20,7 @@ from camsign.pixels.look import flaws, light_of, look, measure
 from camsign.pixels.thumbs import WIDTH, remake_thumb, save_thumb, thumb_path, thumbnail
 
 
+@pytest.mark.thorough
 def test_light_and_flaws_are_right_in_99_of_100_rendered_pictures() -> None:
     lights = {"dark": "dark", "infrared": "infrared"} | dict.fromkeys(TONES, "infrared")
     flaw = {"fog": "fogged", "blur": "blurred", "washed": "washed", "flash": "flash"}
@@ -69,6 +70,7 @@ def test_a_strip_with_letters_is_found_to_the_row(ground: int, tall: int) -> Non
     assert abs(bottom - tall) <= 1
 
 
+@pytest.mark.thorough
 def test_scenes_without_a_strip_have_none() -> None:
     for seed in range(20):
         rng, woods = np.random.default_rng(seed), Woods(seed)

@@ -24,6 +24,7 @@ from camsign.pixels.moved_cameras import moved_cameras, plan_moves
 from camsign.pixels.viewmoves import ViewMove, view_moves
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", range(400, 403))
 def test_a_shift_of_5_pixels_in_320_is_found_at_its_very_picture(seed: int) -> None:
     right, down = 5 * np.cos(seed), 5 * np.sin(seed)
@@ -33,6 +34,7 @@ def test_a_shift_of_5_pixels_in_320_is_found_at_its_very_picture(seed: int) -> N
     assert found.down * 240 == pytest.approx(down, abs=1.2)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("turn", [3.0, -20.0])
 def test_a_turn_is_measured_and_a_covered_view_has_no_amount(turn: float) -> None:
     (found,) = view_moves(view(61, 14, 1.0, (7, 4.0, 0.0, turn)))
@@ -81,6 +83,7 @@ def listed(capsys: pytest.CaptureFixture[str], home: Folder, *words: str) -> Any
     return json.loads(capsys.readouterr().out)["rows"]
 
 
+@pytest.mark.thorough
 def test_both_lights_tell_of_one_move_in_the_narrower_span(
     home: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -97,6 +100,7 @@ def test_both_lights_tell_of_one_move_in_the_narrower_span(
     assert f"{words}: its view went 5% to the right, " in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_nothing_is_looked_for_twice_and_a_lost_cache_changes_nothing(
     home: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -111,6 +115,7 @@ def test_nothing_is_looked_for_twice_and_a_lost_cache_changes_nothing(
     assert listed(capsys, home) == before
 
 
+@pytest.mark.thorough
 def test_the_check_of_a_camera_tells_that_it_moved(home: Folder) -> None:
     compare(home)
     with open_logbook(home) as session:

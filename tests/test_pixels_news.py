@@ -33,6 +33,7 @@ def score(shot: Shot, row: Change) -> float:
     return empty_score(row.news, THRESHOLDS[shot.light])
 
 
+@pytest.mark.thorough
 def test_calm_empties_are_set_aside_and_animals_are_not(
     calm: tuple[list[Shot], list[Change]],
 ) -> None:
@@ -63,6 +64,7 @@ def test_a_deer_that_stands_still_through_its_bursts_is_found_where_it_is(
     assert np.mean(inside) >= 0.95
 
 
+@pytest.mark.thorough
 def test_the_same_frames_give_the_same_rows_and_too_few_say_nothing(
     calm: tuple[list[Shot], list[Change]],
 ) -> None:
@@ -72,6 +74,7 @@ def test_the_same_frames_give_the_same_rows_and_too_few_say_nothing(
     assert all(r.news is None and empty_score(r.news, 1.0) == 0 for r in lone)
 
 
+@pytest.mark.thorough
 def test_wind_sets_fewer_aside_and_still_loses_hardly_an_animal() -> None:
     shots = list(season(52, triggers=80, kind="windy", animals=0.3))
     rows = rows_of(shots)
@@ -91,6 +94,7 @@ def test_the_real_leaves_are_less_news_than_the_real_hand(samples: Path) -> None
     assert np.mean(found[~subject] < THRESHOLDS["colour"]) >= 0.25
 
 
+@pytest.mark.thorough
 def test_travel_is_right_in_95_of_100_rendered_crossings() -> None:
     found = [c for seed in range(700, 706) for c in crossings(seed)]
     right = [all(row.way == way for row in rows) for way, rows in found]
@@ -105,6 +109,7 @@ def test_a_way_becomes_a_bearing_across_the_line_of_sight() -> None:
     assert heading_of("left", 10.0).estimated
 
 
+@pytest.mark.thorough
 def test_a_shift_of_5_pixels_in_320_is_found_with_its_size() -> None:
     for seed in range(16):
         angle = seed * 0.7
@@ -116,6 +121,7 @@ def test_a_shift_of_5_pixels_in_320_is_found_with_its_size() -> None:
         assert found[0].down * 240 == pytest.approx(down, abs=1.2)
 
 
+@pytest.mark.thorough
 def test_a_turn_is_found_with_its_angle_and_a_covered_view_is_said_to_be() -> None:
     for turn in (3.0, 8.0, -20.0):
         found = moves(view(61, 14, 1.0, (7, 0.0, 0.0, turn)))
@@ -125,6 +131,7 @@ def test_a_turn_is_found_with_its_angle_and_a_covered_view_is_said_to_be() -> No
         assert [m.kind for m in moves(view(seed, 14, 1.0, covered=7))] == ["covered"]
 
 
+@pytest.mark.thorough
 def test_windy_and_snowed_in_cameras_that_did_not_move_are_left_in_peace() -> None:
     assert false_alarms(range(100, 120)) == []
 

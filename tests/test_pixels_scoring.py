@@ -42,6 +42,7 @@ def scored(made: Folder) -> int:
         return score_frames(session)
 
 
+@pytest.mark.thorough
 def test_every_frame_gets_a_row_and_the_empties_are_counted(
     logbook: Folder, shots: list[Shot]
 ) -> None:
@@ -58,6 +59,7 @@ def test_every_frame_gets_a_row_and_the_empties_are_counted(
     assert 0.6 * empties < seem <= sum(not s.animal for s in shots) + 2
 
 
+@pytest.mark.thorough
 def test_nothing_is_computed_twice_and_only_the_last_piece_of_a_camera_that_goes_on(
     logbook: Folder,
 ) -> None:
@@ -70,6 +72,7 @@ def test_nothing_is_computed_twice_and_only_the_last_piece_of_a_camera_that_goes
         assert plan(session, ["CAM01"]).rows == ()
 
 
+@pytest.mark.thorough
 def test_the_database_or_the_whole_cache_may_go_and_the_numbers_come_back(logbook: Folder) -> None:
     scored(logbook)
     before = rows(logbook, ALL)
@@ -82,6 +85,7 @@ def test_the_database_or_the_whole_cache_may_go_and_the_numbers_come_back(logboo
     assert rows(logbook, ALL) == before
 
 
+@pytest.mark.thorough
 def test_the_work_can_be_done_while_the_logbook_is_closed(logbook: Folder) -> None:
     with open_logbook(logbook) as session:
         planned = plan(session)
@@ -91,6 +95,7 @@ def test_the_work_can_be_done_while_the_logbook_is_closed(logbook: Folder) -> No
         assert take(session) == len(planned.rows)
 
 
+@pytest.mark.thorough
 def test_a_camera_hung_elsewhere_is_compared_anew_and_one_that_stays_is_not(
     logbook: Folder, shots: list[Shot]
 ) -> None:
@@ -121,6 +126,7 @@ def test_a_clock_put_right_by_any_amount_changes_no_piece(logbook: Folder) -> No
             assert pieces_named(session) == before
 
 
+@pytest.mark.thorough
 def test_a_clock_put_right_by_command_leaves_no_frame_uncompared(
     logbook: Folder, shots: list[Shot], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -146,6 +152,7 @@ def thresholds(made: Folder) -> dict[tuple[Any, ...], float]:
     return {(camera, light): t for camera, light, t in rows(made, "SELECT * FROM empty_thresholds")}
 
 
+@pytest.mark.thorough
 def test_tags_move_a_cameras_threshold_down_at_once(logbook: Folder) -> None:
     scored(logbook)
     assert thresholds(logbook) == {(None, k): v for k, v in THRESHOLDS.items()}
@@ -166,6 +173,7 @@ def test_tags_move_a_cameras_threshold_down_at_once(logbook: Folder) -> None:
     assert rows(logbook, kept, [f for f, _ in weak])[0][0] < 0.5
 
 
+@pytest.mark.thorough
 def test_tags_of_nothing_or_unsure_move_no_threshold(logbook: Folder) -> None:
     scored(logbook)
     some = [f for (f,) in rows(logbook, "SELECT frame FROM changes ORDER BY news LIMIT 20")]

@@ -137,6 +137,7 @@ def polygon(*corners: tuple[float, float]) -> dict[str, Any]:
 BOW_TIE = polygon((44.1, -71.2), (44.102, -71.198), (44.102, -71.2), (44.1, -71.198))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "shape, why",
     [

@@ -47,6 +47,7 @@ def test_hanging_is_said_once_and_stands_as_it_was_echoed(folder: Folder) -> Non
     assert len((folder.journal / f"{folder.writer}.jsonl").read_bytes().splitlines()) == 1
 
 
+@pytest.mark.thorough
 def test_two_places_at_once_are_refused_and_the_other_is_named(folder: Folder) -> None:
     first = hang(folder, "CAM03", "2026-08-10 17:30")
     with pytest.raises(UsageError, match=first.deployment) as e:
@@ -59,6 +60,7 @@ def test_two_places_at_once_are_refused_and_the_other_is_named(folder: Folder) -
     assert len(standing(folder)) == 3
 
 
+@pytest.mark.thorough
 def test_takedown_ends_what_hangs_and_says_so_if_nothing_does(folder: Folder) -> None:
     hung = hang(folder, "CAM03", "2026-08-10")
     down = do(folder, lambda s: d.takedown(s, "cam03", parse_when("2026-11-02"), working=True))
@@ -101,6 +103,7 @@ def test_where_it_looks_is_kept_true(folder: Folder) -> None:
     assert standing(folder) == [said]
 
 
+@pytest.mark.thorough
 def test_a_deployment_is_put_right(folder: Folder) -> None:
     hung = hang(folder, "CAM03", "2026-08-10", "2026-09-01")
     hang(folder, "CAM03", "2026-09-05")

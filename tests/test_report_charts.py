@@ -150,6 +150,7 @@ def apart(one: np.ndarray, other: np.ndarray) -> float:
     return float(np.abs(one.astype(float) - other.astype(float)).mean() / 255)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", DRAWN)
 def test_a_picture_is_as_it_was_looked_at(name: str) -> None:
     path, now = HERE / f"{name}.png", small(DRAWN[name]())
@@ -159,6 +160,7 @@ def test_a_picture_is_as_it_was_looked_at(name: str) -> None:
     assert apart(now, was) < MOST
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", OTHERS)
 def test_other_numbers_make_another_picture(name: str) -> None:
     assert apart(small(OTHERS[name]()), np.asarray(Image.open(HERE / f"{name}.png"))) > MOST
@@ -174,6 +176,7 @@ def test_unknown_days_look_like_no_other_day() -> None:
     assert sum(t.get_text() == "?" for t in axes.texts) == 5
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
 def test_a_picture_is_written_the_same_each_time(tmp_path: Path, ending: str) -> None:
     one, two = (save(DRAWN["areas"](), tmp_path / f"{n}.{ending}") for n in "ab")

@@ -76,6 +76,7 @@ def names(book: Path) -> tuple[list[str], list[str], list[str]]:
     return areas, bucks, cameras
 
 
+@pytest.mark.thorough
 def test_a_page_is_whole_in_itself_and_answers_first(book: Path) -> None:
     areas, bucks, _ = names(book)
     path = book / "page.html"
@@ -92,6 +93,7 @@ def test_a_page_is_whole_in_itself_and_answers_first(book: Path) -> None:
     assert "Absence of pictures is not absence of the buck." in text
 
 
+@pytest.mark.thorough
 def test_a_page_without_places_has_no_name_no_map_and_no_number_of_one(book: Path) -> None:
     areas, bucks, cameras = names(book)
     path = book / "vague.html"
@@ -116,6 +118,7 @@ def test_a_page_that_is_not_called_html_is_refused(
     assert not list(book.glob("x*"))
 
 
+@pytest.mark.thorough
 def test_charts_and_maps_are_drawn_by_their_words(
     book: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

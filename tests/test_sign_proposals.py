@@ -127,6 +127,7 @@ def test_walked_paths_make_a_rate(folder: Folder, world: World) -> None:
     assert any("a kilometer walked" in w for w in first.why)
 
 
+@pytest.mark.thorough
 def test_a_drawn_area_is_named_and_not_drawn_again(folder: Folder, world: World) -> None:
     rows = do(folder, take_proposals)
     proposed = do(folder, propose)
@@ -139,6 +140,7 @@ def test_a_drawn_area_is_named_and_not_drawn_again(folder: Folder, world: World)
         do(folder, lambda s: take_proposals(s, ["x"]))
 
 
+@pytest.mark.thorough
 def test_a_trail_is_travel_until_they_ate_there(tmp_path: Path) -> None:
     folder = create(tmp_path / "trail", "America/New_York", HERE, "metric")
     rng = np.random.default_rng(12)
@@ -171,6 +173,7 @@ def test_proposals_become_polygons_that_can_be_imported(folder: Folder, tmp_path
     assert json.loads(text.getvalue())["features"][0]["properties"]["why"]
 
 
+@pytest.mark.thorough
 def test_in_python_it_is_a_table(folder: Folder) -> None:
     book = camsign.open(folder.root)
     areas_, lines, rubs = book.propose_areas(), book.sign_lines(), book.signs(kind="rub")

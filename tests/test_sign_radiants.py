@@ -94,6 +94,7 @@ def test_tiles_do_not_show() -> None:
         assert shifted.gain[i] == pytest.approx(g, abs=1.5)
 
 
+@pytest.mark.thorough
 def test_beds_are_found_and_an_edge_is_none() -> None:
     rng = np.random.default_rng(7)
     worlds = [invent(rng, Kind(rubs=(12, 40))) for _ in range(12)]
@@ -110,6 +111,7 @@ def test_beds_are_found_and_an_edge_is_none() -> None:
     assert stray <= 2
 
 
+@pytest.mark.thorough
 def test_rubs_without_a_source_give_next_to_nothing() -> None:
     rng = np.random.default_rng(8)
     found = 0
@@ -214,6 +216,7 @@ def walked_both_ways(rng: np.random.Generator, around: bool) -> World:
     )
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("around", [False, True])
 def test_a_place_walked_to_and_from_is_no_bed(around: bool) -> None:
     """What rubs point at as often as away from is a crossing or a food plot."""

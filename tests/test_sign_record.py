@@ -113,6 +113,7 @@ def test_removed_sign_is_gone(folder: Folder) -> None:
         do(folder, lambda s: r.remove_sign(s, said.sign))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("kind", "seen", "words"),
     [

@@ -137,6 +137,7 @@ def test_marks_that_only_are_frequent_are_not() -> None:
     assert h.proposals_from(rubs(2, frozenset({"nicks", "gouges"}))) == []
 
 
+@pytest.mark.thorough
 def test_a_habit_is_linked_owned_and_taken_from_him(tmp_path: Path) -> None:
     folder = create(tmp_path / "hollow", "America/New_York", HERE, "metric")
     seen = SaidSighting(date(2025, 11, 1), measures={"top_m": 1.2, "marks": ["nicks", "gouges"]})

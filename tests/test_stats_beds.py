@@ -108,6 +108,7 @@ def _played(seed: int) -> tuple[Evidence, np.ndarray]:
     return _evidence(looks, bucks, days, 2), where
 
 
+@pytest.mark.thorough
 def test_it_finds_the_days_of_seasons_played_by_its_own_laws() -> None:
     held = asked = 0
     said_days = true_days = 0.0

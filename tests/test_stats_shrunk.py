@@ -9,6 +9,7 @@ from scipy import stats
 from camsign.stats.shrunk import effect_within, shrunk_chances
 
 
+@pytest.mark.thorough
 def test_against_plain_summation() -> None:
     events, days = [3, 0, 6], [20, 8, 10]
     roots, sizes = (np.arange(40) + 0.5) / 40, np.geomspace(0.6, 60, 10)

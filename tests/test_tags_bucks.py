@@ -137,6 +137,7 @@ def test_first_and_last_seen_count_merged_frames(folder: Folder) -> None:
     assert row.last_seen.isoformat() == "2025-10-01T06:00:00-04:00"
 
 
+@pytest.mark.thorough
 def test_an_age_is_for_the_season_of_his_pictures(tmp_path: Path) -> None:
     from derive_world import Shot, book, hang, put_card, say
 

@@ -113,6 +113,7 @@ def book(tmp_path: Path) -> Book:
     return book
 
 
+@pytest.mark.thorough
 def test_a_measurement_belongs_to_the_buck_and_the_season_of_its_picture(book: Book) -> None:
     stick = Yardstick(13 * INCH_M, 16 * INCH_M)
     with open_logbook(book.folder) as session:
@@ -138,6 +139,7 @@ def test_a_measurement_belongs_to_the_buck_and_the_season_of_its_picture(book: B
         assert measurements(session) == []
 
 
+@pytest.mark.thorough
 def test_reference_pictures_are_chosen_dropped_and_follow_a_merge(book: Book) -> None:
     for _ in range(2):
         with open_logbook(book.folder) as session:

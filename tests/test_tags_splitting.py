@@ -56,6 +56,7 @@ def who(book: Book) -> dict[str, list[tuple[object, ...]]]:
     return {name: sorted(found, key=repr) for name, found in out.items()}
 
 
+@pytest.mark.thorough
 def test_frames_go_over_with_all_that_was_said_and_undo_brings_them_back(book: Book) -> None:
     before = who(book)
     with open_logbook(book.folder) as s:
@@ -78,6 +79,7 @@ def test_frames_go_over_with_all_that_was_said_and_undo_brings_them_back(book: B
         assert [r.buck for r in references(s)] == ["Split Brow"]
 
 
+@pytest.mark.thorough
 def test_what_does_not_fit_is_refused_and_nothing_is_said(book: Book) -> None:
     path = book.folder.journal / f"{book.folder.writer}.jsonl"
     before = path.read_bytes()

@@ -134,6 +134,7 @@ def test_bursts_and_times_choose_frames(folder: Folder) -> None:
         do(folder, lambda s: f.between(s, "CAM9"))
 
 
+@pytest.mark.thorough
 def test_saying_it_again_replaces_it_and_nothing_clears(folder: Folder) -> None:
     frames = fill(folder, 2)
     buck = do(folder, lambda s: add_buck(s, "Split Brow")).buck_id
@@ -155,6 +156,7 @@ def test_saying_it_again_replaces_it_and_nothing_clears(folder: Folder) -> None:
     assert standing(folder) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("said", "more", "words"),
     [
@@ -237,6 +239,7 @@ def test_a_buck_nobody_knows_stops_the_whole_table(folder: Folder, tmp_path: Pat
     assert (again.tagged, again.known, again.added_bucks) == (0, 2, [])
 
 
+@pytest.mark.thorough
 def test_a_table_names_an_unnamed_buck_and_leaves_what_it_contradicts(
     folder: Folder, tmp_path: Path
 ) -> None:

@@ -64,6 +64,7 @@ def friends(tmp_path: Path) -> tuple[Folder, Folder]:
     return mine, his
 
 
+@pytest.mark.thorough
 def test_both_ways_they_say_the_same_and_what_differs_is_settled_once(
     friends: tuple[Folder, Folder],
 ) -> None:
@@ -94,6 +95,7 @@ def test_both_ways_they_say_the_same_and_what_differs_is_settled_once(
     assert verify(mine).damaged == [] == verify(his).damaged
 
 
+@pytest.mark.thorough
 def test_another_property_is_refused_unless_said(
     friends: tuple[Folder, Folder], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -113,6 +115,7 @@ def test_another_property_is_refused_unless_said(
     assert "Came over: 1 cards with 3 pictures" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_a_damaged_card_of_a_friend_is_left_out_and_told(friends: tuple[Folder, Folder]) -> None:
     mine, his = friends
     spoiled = next((his.cards).glob("*C07*/files/**/*.JPG"))
@@ -124,6 +127,7 @@ def test_a_damaged_card_of_a_friend_is_left_out_and_told(friends: tuple[Folder, 
     assert verify(mine).damaged == []
 
 
+@pytest.mark.thorough
 def test_a_frame_of_a_friends_card_that_leads_outside_is_refused(
     friends: tuple[Folder, Folder],
 ) -> None:

@@ -64,6 +64,7 @@ def found(home: Path, where: str = "") -> list[Finding]:
     return [f for f in every if f.file.startswith(where)]
 
 
+@pytest.mark.thorough
 def test_a_whole_logbook_is_right_and_stays_as_it_is(home: Path) -> None:
     before = {p: p.read_bytes() for p in (home / "book").rglob("*") if p.is_file()}
     done = verify(Folder(home / "book"))
@@ -73,6 +74,7 @@ def test_a_whole_logbook_is_right_and_stays_as_it_is(home: Path) -> None:
     assert app.run(["verify"]) == 0
 
 
+@pytest.mark.thorough
 def test_an_original_that_is_changed_cut_or_gone_is_named(home: Path) -> None:
     flip(original(home, 0))
     original(home, 1).chmod(0o600)
@@ -94,6 +96,7 @@ def test_an_original_that_is_changed_cut_or_gone_is_named(home: Path) -> None:
     assert not original(home).stat().st_mode & 0o222
 
 
+@pytest.mark.thorough
 def test_a_sample_looks_at_every_size_and_a_cut_check_goes_on(
     home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -110,6 +113,7 @@ def test_a_sample_looks_at_every_size_and_a_cut_check_goes_on(
     assert verify(book, resume=True).read == 6
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["receipt.json", "frames.parquet", "SHA256SUMS", "looks.parquet"])
 def test_what_is_written_of_a_card_is_missed(home: Path, name: str) -> None:
     (path,) = (home / "book" / "cards").glob(f"*/{name}")
@@ -119,6 +123,7 @@ def test_what_is_written_of_a_card_is_missed(home: Path, name: str) -> None:
     assert all(f.cure for f in damage)
 
 
+@pytest.mark.thorough
 def test_a_flipped_bit_in_the_facts_of_a_card_is_found(home: Path) -> None:
     (path,) = (home / "book" / "cards").glob("*/frames.parquet")
     for at in range(8, path.stat().st_size, path.stat().st_size // 7):
@@ -128,6 +133,7 @@ def test_a_flipped_bit_in_the_facts_of_a_card_is_found(home: Path) -> None:
     assert found(home) == []
 
 
+@pytest.mark.thorough
 def test_a_card_folder_that_is_gone_is_told(home: Path) -> None:
     (card,) = (home / "book" / "cards").iterdir()
     shutil.move(card, home / "elsewhere")
@@ -143,6 +149,7 @@ def journal(home: Path) -> Path:
     return path
 
 
+@pytest.mark.thorough
 def test_lines_torn_changed_missing_and_repeated_are_told_apart(home: Path) -> None:
     path = journal(home)
     lines = path.read_bytes().splitlines(keepends=True)
@@ -167,6 +174,7 @@ def test_lines_torn_changed_missing_and_repeated_are_told_apart(home: Path) -> N
     assert found(home, "journal/") == []
 
 
+@pytest.mark.thorough
 def test_an_acknowledged_last_line_that_lost_its_end_is_no_torn_one(home: Path) -> None:
     path = journal(home)
     path.write_bytes(path.read_bytes()[:-10])
@@ -174,6 +182,7 @@ def test_an_acknowledged_last_line_that_lost_its_end_is_no_torn_one(home: Path) 
     assert damage == ["1 lines that this machine had read are gone: 4"]
 
 
+@pytest.mark.thorough
 def test_a_database_that_differs_from_the_files_is_found_and_made_again(home: Path) -> None:
     with open_logbook(Folder(home / "book")) as session:
         session.con.execute("UPDATE frames SET shown = '2001-01-01T00:00:00'")
@@ -181,6 +190,7 @@ def test_a_database_that_differs_from_the_files_is_found_and_made_again(home: Pa
     assert repair(Folder(home / "book")).findings == []
 
 
+@pytest.mark.thorough
 def test_a_stub_of_a_sync_service_is_away_and_not_damaged(
     home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
