@@ -96,7 +96,10 @@ def test_an_older_look_is_measured_again_and_nothing_else_is_touched(
     assert said(capsys, "look")["frames"] == 0
     old = [Look(r["frame"], 0, "dark", 1, 1, 1, 1) for r in rows[:3]]
     replace_looks(the_card(home), old)
-    assert [r["light"] for r in said(capsys, "frames")[:4]] == ["dark"] * 3 + ["colour"]
+    assert [r["light"] for r in said(capsys, "frames")[:4]] == ["dark"] * 3 + ["color"]
+    by_day = said(capsys, "frames", "--light", "color")
+    assert by_day and {r["light"] for r in by_day} == {"color"}
+    assert said(capsys, "frames", "--light", "colour") == by_day
     done = said(capsys, "look")
     assert (done["frames"], done["skipped"]) == (3, [])
     after = said(capsys, "frames")

@@ -60,6 +60,8 @@ MEANT = {
     "makers": {"makers", "why", "method"},
     # Windows by the look of a sign: tracks 14 days instead of 30, sheds since antlers drop.
     "sign": {"made_from", "made_to", "basis"},
+    # Light by day is spelled color now.
+    "frames": {"light"},
     "visits": _WATCH,
     "when": _WATCH,
     # The share without a name is of passes before single cameras now.

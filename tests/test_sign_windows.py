@@ -139,7 +139,7 @@ def test_a_person_overrides_single_values_and_adds_rows() -> None:
 
 @pytest.mark.parametrize("row", [{"dry": {"from": "13-01"}}, {"dry": {"from": "x"}}, {"dry": 3}])
 def test_a_table_without_sense_is_told_in_one_line(row: dict[str, object]) -> None:
-    with pytest.raises(UsageError, match=r"under \[aging\] in logbook.toml"):
+    with pytest.raises(UsageError, match=r"under \[ageing\] in logbook.toml"):
         looked("rub", "dry", MARCH, rub=row)
 
 

@@ -18,7 +18,8 @@ BRITISH = re.compile(
 )
 KEPT = re.compile(
     r"""(['"`])(colour|grey|ageing|centre|metres?|kilometre|millimetre|centimetre|towards|travell(ed|ing))\1"""
-    r"|\.colour \{|\[ageing\b|\bcolour DOUBLE|\bl\.colour\b|analysing s(pecies|patial)|towards\?"
+    r"|\bgrey, gray\b|\.colour \{|\[ageing\b|\bcolour DOUBLE|\bl\.colour\b"
+    r"|analysing s(pecies|patial)|towards\?"
     r"|travel\(\?:l"
 )
 """What logbooks hold already, what people may type, and the titles of papers."""

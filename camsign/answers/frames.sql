@@ -1,8 +1,9 @@
 -- Frames as they stand: what the camera showed, the right time, the light, whether anything is there.
+-- Logbooks hold the light of a picture by day as 'colour'; people read and type color.
 -- $likely: 'empty' or 'animal' orders bursts by how sure it is that something is there, else by time.
 WITH scored AS (
     SELECT f.frame, f.file, f.card_path, t.camera, t.deployment, f.shown AS clock_time, t.utc,
-        t.local, l.light, round(s.empty_score, 4) AS empty_score,
+        t.local, CASE l.light WHEN 'colour' THEN 'color' ELSE l.light END AS light, round(s.empty_score, 4) AS empty_score,
         s.aside AS likely_empty, s.look_first, s.cant_judge, s.news IS NOT NULL AS compared,
         t.burst, t.basis, nullif(concat_ws('; ', t.doubt, t.weak), '') AS doubt, t.time_from, t.minutes_from_sunrise, t.minutes_from_sunset, t.in_daylight,
         c.box_x, c.box_y, c.box_width, c.box_height,
@@ -25,7 +26,7 @@ WITH scored AS (
         AND ($camera IS NULL OR t.camera = $camera)
         AND ($start IS NULL OR t.utc >= $start)
         AND ($stop IS NULL OR t.utc <= $stop)
-        AND ($light IS NULL OR l.light = $light)
+        AND ($light IS NULL OR l.light = CASE $light WHEN 'color' THEN 'colour' ELSE $light END)
         AND ($doubtful IS FALSE OR t.doubt IS NOT NULL OR t.weak IS NOT NULL)
         AND ($untagged IS FALSE OR NOT EXISTS (SELECT 1 FROM tags g WHERE g.frame = f.frame))
 ),
