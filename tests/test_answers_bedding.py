@@ -116,6 +116,7 @@ def test_full_daylight_inside_speaks_for_it() -> None:
     assert "was there in full daylight on 9 days" in answer.said
 
 
+@pytest.mark.thorough
 def test_a_way_told_inside_the_outline_counts() -> None:
     """Half of all cameras hang inside: in by morning, out by evening."""
     world = World()

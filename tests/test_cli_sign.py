@@ -147,6 +147,7 @@ def test_sign_far_away_and_without_a_day_by_options(said: Said, tmp_path: Path) 
     assert "Sign: 1 new" in text and "not understood: mood" in text
 
 
+@pytest.mark.thorough
 def test_lines_as_a_track_to_walk(said: Said, tmp_path: Path) -> None:
     import gpxpy
 

@@ -64,6 +64,7 @@ def test_a_deployment_is_corrected(book: Path, capsys: pytest.CaptureFixture[str
     assert (later["worked_to_end"], later["until"]) == (True, "2025-11-02T00:00:00-04:00")
 
 
+@pytest.mark.thorough
 def test_a_picture_beneath_is_kept_pinned_and_taken_away(
     book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -85,6 +85,7 @@ def test_each_deployment_has_its_own_rule_zone_and_place(home: Folder) -> None:
     assert times(home, frames, "local") == [datetime(2025, 9, 10, 8), datetime(2025, 10, 10, 8)]
 
 
+@pytest.mark.thorough
 def test_frames_of_no_deployment_stay_usable(home: Folder) -> None:
     shots = [Shot("2025-09-10T08:00:00"), Shot("2025-12-10T08:00:00"), Shot("2025-11-02T01:30:00")]
     other = put_card(home, "k2", "CAM2", shots[:1])

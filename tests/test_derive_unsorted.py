@@ -49,6 +49,7 @@ def test_a_night_with_pictures_nobody_sorted_is_no_watch(home: Folder) -> None:
     assert len(some.unsorted) == 15
 
 
+@pytest.mark.thorough
 def test_one_picture_of_two_is_not_enough(home: Folder) -> None:
     say(home, TagFrames(Subject("nothing"), frames_of(home, 3)[:1]))
     assert len(watching(home).nights) == 0

@@ -196,6 +196,7 @@ def test_from_cards_to_watch(tmp_path: Path) -> None:
     assert rows(home, count) == [("silent", 11), ("watched", 19)]
 
 
+@pytest.mark.thorough
 def test_where_the_sun_does_not_set_the_night_is_six_to_six(tmp_path: Path) -> None:
     home = book(tmp_path / "b")
     put_card(home, "k", "CAM1", [Shot(f"2025-06-{d:02d}T12:00:00") for d in range(11, 21)])

@@ -289,6 +289,7 @@ def test_kml_geojson_and_tables_are_sorted_alike(folder: Folder, tmp_path: Path)
     assert {i.state for i in again.items} == {"known"}
 
 
+@pytest.mark.thorough
 def test_two_devices_copies_are_offered_as_one(folder: Folder, tmp_path: Path) -> None:
     mine = gpx(tmp_path / "mine.gpx", [(44.2, -71.4, "rub 1", ""), (44.20001, -71.4, "rub 2", "")])
     accept(folder, mine)

@@ -158,6 +158,7 @@ def test_two_friends_who_take_in_one_file_agree(tmp_path: Path) -> None:
     assert ids[0] == ids[1]
 
 
+@pytest.mark.thorough
 def test_what_the_log_writes_it_reads_back_as_known(folder: Folder, tmp_path: Path) -> None:
     def fill(session: Session) -> str:
         seen = SaidSighting(

@@ -160,6 +160,7 @@ geometries = (
 names = st.text(st.characters(exclude_categories=["Cs"]), max_size=12).map(str.strip)
 
 
+@pytest.mark.thorough
 @settings(deadline=None)
 @given(st.lists(st.tuples(names, names, geometries, st.integers()), max_size=4))
 def test_what_is_written_is_read_back(

@@ -223,6 +223,7 @@ def test_a_handheld_that_drops_what_it_does_not_know_changes_nothing(
     assert said(full) == before
 
 
+@pytest.mark.thorough
 def test_what_was_changed_on_the_phone_changes_the_same_thing(full: Folder, tmp_path: Path) -> None:
     path = tmp_path / "all.gpx"
     export(full, path, what=("sign", "places"), newest=True)

@@ -191,6 +191,7 @@ def test_a_picture_is_known_by_its_content(book, tmp_path: Path) -> None:
     assert ingest(book, [card]).new == 1
 
 
+@pytest.mark.thorough
 def test_a_dry_run_says_the_same_and_touches_nothing(book, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     before = made.disk(book)
@@ -235,6 +236,7 @@ def test_one_card_of_unknown_camera_does_not_hold_up_the_others(book, tmp_path: 
     assert "--camera" in result.warnings[0]
 
 
+@pytest.mark.thorough
 def test_progress_is_told_for_every_file(book, tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
     ingest(book, [made.card(tmp_path / "CAM03", 4)], progress=lambda *x: told.append(x))

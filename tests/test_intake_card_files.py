@@ -76,6 +76,7 @@ def test_single_files_are_taken_together(tmp_path: Path) -> None:
     assert paths(dump) == ["a.jpg", "b.jpg"]
 
 
+@pytest.mark.thorough
 def test_single_files_never_make_a_card_safe_to_wipe(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03")
     card = made.card(tmp_path / "CAM03", 2)
@@ -195,6 +196,7 @@ def test_a_file_and_a_folder_whose_safe_names_meet() -> None:
     assert [names.path(p) for p in asked] == ["x", "X~2/y.jpg", "b/c.jpg", "B~2", "X~2/z.jpg"]
 
 
+@pytest.mark.thorough
 def test_names_that_differ_by_case_only_both_stay(tmp_path: Path) -> None:
     files = {"DCIM/IMG_1.JPG": made.jpeg(1), "DCIM/img_1.jpg": made.jpeg(2)}
     card = made.fill(tmp_path / "CAM03", files)
@@ -219,6 +221,7 @@ def test_a_path_of_300_characters_is_shortened_and_remembered(tmp_path: Path) ->
         assert session.con.execute("SELECT card_path FROM frames").fetchall() == [(deep,)]
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name == "nt", reason="Windows cannot hold such names")
 def test_reserved_windows_names_come_in(tmp_path: Path) -> None:
     files = {
@@ -235,6 +238,7 @@ def test_reserved_windows_names_come_in(tmp_path: Path) -> None:
 # Numbers that cameras give (DCF 2.0, CIPA DC-009) repeat and roll over, and mean nothing here.
 
 
+@pytest.mark.thorough
 def test_numbers_that_roll_over_and_folders_that_repeat_them(tmp_path: Path) -> None:
     files = {
         "DCIM/100MEDIA/IMG_9998.JPG": made.jpeg(1),

@@ -159,6 +159,7 @@ def test_a_read_only_logbook_says_so_in_one_line(book: Folder, tmp_path: Path) -
     assert ingest(book, [card]).new == 2
 
 
+@pytest.mark.thorough
 def test_an_unreadable_folder_costs_that_folder_only(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -339,6 +340,7 @@ def test_another_cards_leftovers_wait_for_it(book: Folder, tmp_path: Path) -> No
     assert not list(book.cards.glob(f"{incoming.PREFIX}*"))
 
 
+@pytest.mark.thorough
 def test_another_machines_unfinished_card_is_left_alone(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -376,6 +378,7 @@ def test_a_card_whose_table_is_damaged_comes_in_anew(book: Folder, tmp_path: Pat
     assert (second.card, second.new, second.folder) == (first.card, 3, f"{first.folder}-2")
 
 
+@pytest.mark.thorough
 def test_an_ingest_at_work_is_not_robbed(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     room = incoming.start(book, faults.Disk())

@@ -74,6 +74,7 @@ def test_bombs_are_refused_quickly(tmp_path: Path, name: str, data: bytes) -> No
     assert result.new == 1
 
 
+@pytest.mark.thorough
 def test_a_picture_that_claims_a_little_too_much_is_taken_with_a_doubt(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03")
     data = claiming(made.jpeg(1), 4000, 3000)  # of 96 x 64

@@ -96,6 +96,7 @@ def test_the_only_camera_of_a_model_that_hangs(book: Folder, tmp_path: Path) -> 
 # What contradicts itself.
 
 
+@pytest.mark.thorough
 def test_pictures_against_their_folder_are_asked_about(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 2, comment=b"CAM07")
     with pytest.raises(InputRefused, match="contradicts itself") as caught:

@@ -185,6 +185,7 @@ def test_a_small_picture_that_goes_with_a_clip_is_kept_and_dates_it(
         assert str(where["DCIM/100MEDIA/C1.THM"]).endswith("C1.THM")
 
 
+@pytest.mark.thorough
 def test_a_clip_that_cannot_be_decoded_is_kept_with_a_doubt(book: Folder, tmp_path: Path) -> None:
     data = b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom" + bytes(range(256)) * 20
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"C1.MP4": data})])
@@ -299,6 +300,7 @@ def test_a_pattern_that_does_not_fit_is_named(pattern: str) -> None:
         other_times.compiled([pattern])
 
 
+@pytest.mark.thorough
 def test_a_name_never_overrules_the_cameras_clock(book: Folder, tmp_path: Path) -> None:
     files = {"IMG_20240918_063012.jpg": made.jpeg(1)}
     ingest(book, [made.fill(tmp_path / "CAM03", files)])

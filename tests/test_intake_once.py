@@ -17,6 +17,7 @@ from camsign.logbook import session
 from camsign.logbook.records import FrameFacts
 
 
+@pytest.mark.thorough
 def test_a_file_is_described_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     counts: Counter[str] = Counter()
 
@@ -30,6 +31,7 @@ def test_a_file_is_described_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert set(counts.values()) == {1} and len(counts) == 7
 
 
+@pytest.mark.thorough
 def test_a_file_that_changed_since_it_was_described_is_described_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -136,6 +136,7 @@ def test_damaged_sums_of_whole_facts_are_told_and_cost_nothing(book: Folder) -> 
     assert state(book) == before
 
 
+@pytest.mark.thorough
 def test_a_card_from_before_there_were_sums_opens(book: Folder) -> None:
     before, card = state(book), card_of(book)
     for name in ("frames.parquet", "looks.parquet"):

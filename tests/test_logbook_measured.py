@@ -23,6 +23,7 @@ def shots(n: int) -> list[Shot]:
     return [Shot(f"2025-10-{1 + i:02d}T12:00:00") for i in range(n)]
 
 
+@pytest.mark.thorough
 def test_only_the_named_looks_change_and_the_next_opening_sees_them(tmp_path: Path) -> None:
     home = book(tmp_path / "book")
     frames = put_card(home, "k1", "CAM1", shots(5))

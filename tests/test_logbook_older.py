@@ -135,6 +135,7 @@ def _said(con: Any, thing: str, columns: int) -> list[list[Any]]:
     return [list(row) for row in rows]
 
 
+@pytest.mark.thorough
 def test_a_line_said_now_goes_on_behind_the_old_ones(book: Path, tmp_path: Path) -> None:
     shutil.copytree(book, tmp_path / "quiet-ridge")
     copy = Folder(tmp_path / "quiet-ridge")

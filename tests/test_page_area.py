@@ -117,6 +117,7 @@ figures = st.builds(
 )
 
 
+@pytest.mark.thorough
 @given(st.lists(figures, min_size=1, max_size=12))
 def test_whiskers_stay_on_their_axis_and_in_order(found: list[Figure]) -> None:
     chart = whiskers([("x", f) for f in found])

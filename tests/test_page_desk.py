@@ -82,6 +82,7 @@ def contents(session: Session) -> dict[str, list[tuple[Any, ...]]]:
     return {table: sorted(found, key=repr) for table, found in rows.items()}
 
 
+@pytest.mark.thorough
 def test_a_word_is_in_the_journal_when_say_returns(book: Book, opened: Opened) -> None:
     acts = say_tag(opened.desk, book.frames[:6])
     path = book.folder.journal / f"{book.folder.writer}.jsonl"

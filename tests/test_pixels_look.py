@@ -50,6 +50,7 @@ def test_real_trail_pictures_are_color_with_both_strips(samples: Path) -> None:
         assert max(numbers[n] for n in ("flash", "fogged", "washed", "blurred")) < 0.5
 
 
+@pytest.mark.thorough
 def test_real_pictures_toned_to_one_hue_are_infrared(samples: Path) -> None:
     for name in ("exif-samples/trail-1.jpg", "mei/trail-2.jpg"):
         picture = cv2.imread(str(samples / "exif" / name))

@@ -53,6 +53,7 @@ def test_a_circle(folder: Folder) -> None:
     assert do(folder, a.areas) == [said]
 
 
+@pytest.mark.thorough
 def test_names_are_one_whatever_their_case(folder: Folder) -> None:
     said = do(folder, lambda s: a.add_area(s, "bedding", "Spruce knob", HERE, 60))
     with pytest.raises(UsageError, match=said.area_id):

@@ -124,6 +124,7 @@ def test_a_deployment_is_put_right(folder: Folder) -> None:
     assert other in standing(folder)
 
 
+@pytest.mark.thorough
 def test_a_removed_deployment_makes_room(folder: Folder) -> None:
     wrong = hang(folder, "CAM03", "2026-08-10")
     do(folder, lambda s: d.remove_deployment(s, wrong.deployment))

@@ -156,6 +156,7 @@ def test_a_trail_is_travel_until_they_ate_there(tmp_path: Path) -> None:
     assert do(folder, propose)[0].known_as == "Low flat"
 
 
+@pytest.mark.thorough
 def test_one_season_only(folder: Folder) -> None:
     both, one = do(folder, propose), do(folder, lambda s: propose(s, 2025))
     assert max(p.seasons for p in one) <= max(p.seasons for p in both)

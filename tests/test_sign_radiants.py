@@ -128,6 +128,7 @@ def test_one_line_of_rubs_is_no_bed() -> None:
     assert search.sources, "what it is stays an axis or a radiant that is not reported"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("turn", [0.0, 1.0, 2.5, 4.0])
 def test_turning_the_property_turns_the_answer(turn: float) -> None:
     rng = np.random.default_rng(9)

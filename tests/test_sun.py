@@ -70,6 +70,7 @@ def three_days(row: dict[str, str], zone: str = "UTC") -> SunDays:
     return sun_days(lat, lon, day - timedelta(1), day + timedelta(1), zone)
 
 
+@pytest.mark.thorough
 def test_us_naval_observatory_to_the_minute(samples: Path) -> None:
     # 14 places from 78° N to 55° S, 1950, 2026 and 2050: half a minute of rounding and 5 s.
     columns = ("sun:Begin Civil Twilight", "sun:Rise", "sun:Set", "sun:End Civil Twilight")

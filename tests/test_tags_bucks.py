@@ -90,6 +90,7 @@ def test_names_are_one_whatever_their_case_and_ids_stay(folder: Folder) -> None:
         do(folder, lambda s: b.find_buck(s, "Zebulon"))
 
 
+@pytest.mark.thorough
 def test_a_merged_buck_is_found_by_his_old_name(folder: Folder) -> None:
     old, new = add(folder, "Velvet eight"), add(folder, "Split Brow")
     assert do(folder, lambda s: b.merge_bucks(s, "velvet eight", "Split Brow")) == new

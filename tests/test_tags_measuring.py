@@ -164,6 +164,7 @@ def test_reference_pictures_are_chosen_dropped_and_follow_a_merge(book: Book) ->
             choose_reference(session, "Kicker", "0" * 16)
 
 
+@pytest.mark.thorough
 def test_the_ears_of_the_region_are_a_setting(book: Book) -> None:
     with open_logbook(book.folder) as session:
         assert usual_yardstick(session) == Yardstick(13 * INCH_M, 16 * INCH_M)

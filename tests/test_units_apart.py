@@ -40,6 +40,7 @@ def book(tmp_path: Path, units: str) -> Path:
     return root
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("units", "other"), [("imperial", METRIC), ("metric", IMPERIAL)], ids=["imperial", "metric"]
 )
