@@ -143,7 +143,7 @@ def test_an_area_is_drawn_named_asked_and_changed(chromium: Browser, tmp_path: P
             page.locator("#map").click(position={"x": x, "y": y})
         assert page.locator(".corners li").count() == 4
         meters, wide = page.evaluate(
-            "[Number(document.querySelector('#bar').dataset.metres),"
+            "[Number(document.querySelector('#bar').dataset.meters),"
             " document.querySelector('#bar').getBoundingClientRect().width]"
         )
         page.locator("#panel button.main").click()
