@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Iterator
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -171,3 +172,14 @@ def test_every_line_of_the_form_is_read_as_it_is_meant() -> None:
         text = form_text(units)  # type: ignore[arg-type]
         assert all(line in text for line in lines)
         assert Reader(text).outside == []
+
+
+def test_without_watch_a_page_puts_no_area_first_and_counts_no_buck(book: Path) -> None:
+    areas, _, _ = names(book)
+    for about in ([], [areas[0]]):
+        path = book / "unwatched.html"
+        assert run(["report", *about, str(path), "--season", "2015"]) == 0
+        text = unescape(path.read_text("utf-8"))
+        said = text.partition('class="said"')[2].partition("</")[0]
+        assert "Can't tell" in said
+        assert " first" not in said and "At least" not in said

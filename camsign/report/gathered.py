@@ -109,17 +109,13 @@ def _property(
     session: Session, there: Ground, season: int | None, hidden: dict[str, str]
 ) -> list[Section]:
     answer = nameless(compare(session, scope_of(session, season=season)), hidden)
-    best = answer.rows[0] if answer.rows else None
-    said = f"{best.area} first." if best else "There is no area to compare yet."
-    if best and best.tied_with:
-        said = f"{best.area} first, but too close to call with {', '.join(best.tied_with)}."
     rows = [(r.area, _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
     head = ("area", "visits in shooting light per 10 days", "visits", "a bed?", "mature bucks",
             "nights covered")  # fmt: skip
     pictures = [picture_of(charts.areas_compared(answer), "the areas with how sure that is")]
     pictures += _map(session, there, None, hidden)
-    return [Section("Which area deserves the sits", said, pictures, [Table(head, rows)],
+    return [Section("Which area deserves the sits", answer.said, pictures, [Table(head, rows)],
                     answer.why, answer.method)]  # fmt: skip
 
 
@@ -130,7 +126,7 @@ def _of_area(
     bed = nameless(bedding(session, scope), hidden)
     seen = nameless(visits(session, scope), hidden)
     many = nameless(rivals(session, scope), hidden)
-    said = f"{bed.said} At least {many.minimum} mature bucks use it."
+    said = f"{bed.said} {many.said}"
     pictures = _map(session, there, one, hidden)
     pictures += _calendar(session, scope, hidden)
     pictures.append(picture_of(charts.rose(bed), "which way bucks go in and out"))
@@ -145,12 +141,12 @@ def _of_buck(
     session: Session, there: Ground, one: _Subject, season: int | None, hidden: dict[str, str]
 ) -> list[Section]:
     scope = scope_of(session, [one.id], season=season)
-    seen = nameless(visits(session, scope), hidden)
+    came = visits(session, scope)
+    seen = nameless(came, hidden)
     row = nameless(show_buck(session, one.id, season), hidden)
     said = _who(row) + " " + _where(seen)
     pictures = _faces(session, one, hidden)
-    best = visits(session, scope)
-    top = next((r.area for r in best.rows if r.visits), None)
+    top = next((r.area for r in came.rows if r.visits), None)
     if top:
         at = replace(scope, area_ids=scope_of(session, None, [top]).area_ids)
         times = nameless(when(session, at, test=False), hidden)
