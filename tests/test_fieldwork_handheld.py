@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import asdict
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
 
+from camsign.cli.handheld import _preview
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused
 from camsign.flows.fieldwork.handheld import (
     FieldTaken,
     SortedFiles,
-    as_rows,
     import_cameras,
     sort_files,
     take,
@@ -111,7 +112,7 @@ def test_one_file_is_sorted_shown_and_taken(folder: Folder, handheld: Path) -> N
     assert {i.state for i in found.items} == {"new"}
     assert len(found.refused) == 2 and all("\n" not in line for line in found.refused)
     assert "41 m" in found.refused[0] and "without a fix" in found.refused[1]
-    rows = as_rows(found.cameras)
+    rows = [asdict(row) for row in _preview(found).cameras]
     assert (rows[0]["name"], rows[0]["where"]) == ("CAM07", found.cameras[0].where)
     assert "edits" not in rows[0]
     assert lines(folder) == 0, "shown, not taken"

@@ -119,12 +119,11 @@ def command(
 def _signature(function: Command, asks: Sequence[str], csv: bool) -> inspect.Signature:
     """Give typer all words: the function's own, the shared ones, and the forms."""
     own = inspect.signature(function).parameters
-    names = vars(inspect.getmodule(function))
     params: list[tuple[str, Any, Any]] = [("context", typer.Context, inspect.Parameter.empty)]
     arguments = [n for n in asks if OPTIONS[n].first]
     params += [(n, OPTIONS[n].kind, OPTIONS[n].default) for n in arguments]
     words = [(n, p) for n, p in own.items() if n not in _GIVEN]
-    params += [(n, _known(p.annotation, names), p.default) for n, p in words]
+    params += [(n, resolved(p.annotation, function.__module__), p.default) for n, p in words]
     params += [(n, OPTIONS[n].kind, OPTIONS[n].default) for n in asks if n not in arguments]
     if asks or "why" in own:
         params.append(("why", Why, False))
@@ -133,10 +132,6 @@ def _signature(function: Command, asks: Sequence[str], csv: bool) -> inspect.Sig
     return inspect.Signature(
         [inspect.Parameter(n, kind, default=d, annotation=a) for n, a, d in params]
     )
-
-
-def _known(annotation: Any, names: dict[str, Any]) -> Any:
-    return eval(annotation, names) if isinstance(annotation, str) else annotation
 
 
 def _form(words: dict[str, Any]) -> Form:

@@ -135,7 +135,9 @@ def _points(
 
 
 def _out(written: Sequence[Path], exact: bool, counts: str) -> Out[Written]:
-    places = "exact places" if exact else "places rounded to 1 km"
+    from camsign.flows.handover.points import EXACT, ROUNDED
+
+    places = EXACT if exact else ROUNDED
     where = written[0] if len(written) == 1 else written[0].parent
     told = f"Wrote {where}: {counts}; {places}."
     return Out(Written(list(written), exact, counts), told)

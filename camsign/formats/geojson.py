@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TextIO
@@ -82,6 +82,15 @@ def checked_geometry(raw: object) -> dict[str, Any]:
         return _geometry(raw)
     except _BadFeatureError as err:
         raise InputRefused(str(err), _REMEDY) from err
+
+
+def positions(coordinates: Sequence[Any]) -> Iterator[tuple[float, float]]:
+    """Give every position of a geometry's coordinates in order, as latitude and longitude [deg]."""
+    if coordinates and not isinstance(coordinates[0], list | tuple):
+        yield float(coordinates[1]), float(coordinates[0])
+        return
+    for part in coordinates:
+        yield from positions(part)
 
 
 def write_geojson(features: Iterable[GeoFeature], stream: TextIO, title: str = "") -> None:

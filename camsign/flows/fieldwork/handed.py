@@ -7,13 +7,13 @@ person changed the words, the words are read; where other cells or the place, th
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from camsign.errors import InputRefused
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape
-from camsign.formats.geojson import checked_geometry
+from camsign.formats.geojson import checked_geometry, positions
 from camsign.formats.gpx import Track, TrackPoint
 from camsign.formats.marked import WORDS, Mark, is_rounded, mark_of, without_mark
 from camsign.formats.text import plain_number
@@ -68,7 +68,7 @@ def _where(point: ParsedPoint) -> list[tuple[float, float]]:
 
 def _drawn(drawn: ParsedShape) -> ParsedShape:
     cells = drawn.cells
-    rings = _positions(drawn.geometry["coordinates"])
+    rings = list(positions(drawn.geometry["coordinates"]))
     mark = mark_of(cells, drawn.name, drawn.text, rings)
     if mark is None:
         return drawn
@@ -113,7 +113,7 @@ def _shaped(file: FieldFile, point: ParsedPoint) -> None:
         drawn = ParsedShape(point.where, point.name, kind, shape, point.cells)
         file.polygons.append(replace(drawn, made=mark.id, untouched=mark.untouched))
     elif shape.get("type") == "LineString":
-        line = tuple(TrackPoint(lat, lon) for lat, lon in _positions(shape["coordinates"]))
+        line = tuple(TrackPoint(lat, lon) for lat, lon in positions(shape["coordinates"]))
         file.paths.append(Track(point.name, (line,), True, "", _told(point.cells, mark)))
 
 
@@ -126,9 +126,3 @@ def _shape(cells: Mapping[str, str]) -> dict[str, Any] | None:
         return checked_geometry(value)
     except (ValueError, TypeError, InputRefused):
         return None
-
-
-def _positions(coordinates: Sequence[Any]) -> list[tuple[float, float]]:
-    if coordinates and not isinstance(coordinates[0], list | tuple):
-        return [(float(coordinates[1]), float(coordinates[0]))]
-    return [at for part in coordinates for at in _positions(part)]

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.duplicates import Duplicate
@@ -398,10 +398,3 @@ class _Sorter:
 
 def _sign_of(item: Item) -> str | None:
     return next((e.id for e in item.edits if isinstance(e, SetFields) and e.thing == "sign"), None)
-
-
-def as_rows(items: Sequence[Item]) -> list[dict[str, Any]]:
-    """Give items as flat rows for JSON, CSV and tables."""
-    return [
-        {name: getattr(item, name) for name in Item.__slots__ if name != "edits"} for item in items
-    ]

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
+from camsign.formats.geojson import positions
 from camsign.formats.text import plain_number
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import Edit, SetFields
@@ -185,7 +186,7 @@ class ItemMaker:
         kind = kind_of(kind)
         circle = drawn.geometry.get("circle")
         shape = circle_shape(*circle) if circle else polygon_shape(drawn.geometry)
-        lat, lon = circle[:2] if circle else _first(shape["coordinates"])[::-1]
+        lat, lon = circle[:2] if circle else next(positions(shape["coordinates"]))
         point = ParsedPoint(drawn.where, name, made=drawn.made)
         old = self._areas.get(key(name))
         if drawn.made in self._known:
@@ -324,7 +325,7 @@ class ItemMaker:
 def outline(drawn: ParsedShape, why: str) -> Item:
     """Show an outline of which nobody said what it is; nothing is taken of it."""
     circle = drawn.geometry.get("circle")
-    lon, lat = (circle[1], circle[0]) if circle else _first(drawn.geometry["coordinates"])
+    lat, lon = circle[:2] if circle else next(positions(drawn.geometry["coordinates"]))
     point = ParsedPoint(drawn.where, drawn.name)
     return _item("outline", point, drawn.name, "", (lat, lon), "asked", why=why)
 
@@ -386,12 +387,6 @@ def _item(
 
 def _meters(a: tuple[float, float], b: tuple[float, float]) -> float:
     return float(distance_bearing(*a, *b)[0])
-
-
-def _first(coordinates: Any) -> tuple[float, float]:
-    while isinstance(coordinates[0], list):
-        coordinates = coordinates[0]
-    return float(coordinates[0]), float(coordinates[1])
 
 
 def _simple(points: list[tuple[float, float]]) -> list[tuple[float, float]]:

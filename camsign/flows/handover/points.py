@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
@@ -35,11 +35,6 @@ class HandedOn:
     written: tuple[Path, ...]
     counts: dict[str, int]
     exact_places: bool
-
-    @property
-    def places(self) -> str:
-        """Say how exact the places in it are."""
-        return EXACT if self.exact_places else ROUNDED
 
 
 def hand_on(
@@ -154,4 +149,3 @@ def _row(thing: Thing) -> dict[str, Any]:
 
 _Write = Callable[[Sequence[Thing], TextIO, str], None]
 _WRITERS: dict[str, _Write] = {".gpx": _gpx, ".kml": _kml, ".geojson": _geojson, ".csv": _csv}
-ENDINGS: Iterable[str] = tuple(_WRITERS)

@@ -13,6 +13,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.formats.geojson import positions
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
@@ -50,12 +51,12 @@ class Thing:
     @property
     def where(self) -> list[Position]:
         """All of its positions in order, as latitude and longitude [deg]."""
-        return list(_positions(self.shape["coordinates"]))
+        return list(positions(self.shape["coordinates"]))
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is to be handed on: which of WHAT, the area it lies in reach of, the season of sign.
+    """What is to be handed on: which of WHAT, the season of sign.
 
     `newest`: of each sign only its newest look, as a handheld needs no more.
     """
@@ -218,11 +219,3 @@ def _proposals(session: Session, asked: Wanted) -> Iterator[Thing]:
         cells = {"kind": "proposal", "proposed_kind": p.kind, "score": round(p.score, 2)}
         words = f"{p.kind}? {'; '.join(p.why)}"
         yield Thing("proposals", "proposal", p.area, words, outline, cells)
-
-
-def _positions(coordinates: Any) -> Iterator[Position]:
-    if coordinates and not isinstance(coordinates[0], list | tuple):
-        yield float(coordinates[1]), float(coordinates[0])
-        return
-    for part in coordinates:
-        yield from _positions(part)
