@@ -107,7 +107,7 @@ habit: the habit's id or name
 happened: how often it came true, 0 to 1
 hectares: its size in hectares
 high: upper end of the 95 % interval; null: nothing bounds it
-hours: how many hours of wind
+hours: how many hours: of wind, or on stand
 hours_until_first: mean hours from the second's visit to the first's next
 hours_until_second: mean hours from the first's visit to the second's next
 in_daylight: whether the sun was up; null: no sure time
@@ -236,6 +236,14 @@ where: where in its file
 whole: the whole stretch was judged
 why: the reasons
 words: what it is, in words
+at: when, in UTC; null: not said
+bucks_an_hour: bucks seen for each hour on stand
+count: how many of them
+deer_an_hour: deer of any kind seen for each hour on stand
+points: his points; null: not counted
+sit: the sit's id
+sits: the sits in the journal
+spooked: it noticed you and left
 worked_to_end: it was found working when taken down
 writer: whose journal it is in
 written: the files that were written, or what the file was read as

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from camsign.flows.fieldwork.new_or_known import Item
     from camsign.flows.fieldwork.sign_tables import Choices
 
-_GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
+_GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")
 _SHOWN = 60
 _MOST = 1_000_000
 
@@ -56,6 +56,7 @@ class Preview:
     sign: list[ItemRow]
     areas: list[ItemRow]
     walks: list[ItemRow]
+    sits: list[ItemRow]
     not_understood: list[ItemRow]
     twins: list[Duplicate]
     refused: list[str]

@@ -10,6 +10,7 @@ from pathlib import Path
 from textwrap import fill, wrap
 
 from camsign.logbook.fields import LONG, Field, Kind, Verb
+from camsign.logbook.outings import ENCOUNTER, SIT
 
 DOUBLE, FLAG, TIME = "DOUBLE", "BOOLEAN", "TIMESTAMP"
 GONE = Field("gone", FLAG)
@@ -259,14 +260,16 @@ PLACE = Kind(
         Field("at", None, "path", "Where (click on the map, or type)",
               "Its point; several make a path.", ask="where?", metavar=_AT),
         _shape(),
+        Field("shoots", None, "length", "How far you shoot from it", "Of a stand, such as 30yd.",
+              metavar="LENGTH", only="stand"),
         Field("shoots_m", DOUBLE),
         GONE,
     ),
     "shoots_m: of a stand, how far one shoots from it.",
     verbs=(
-        Verb("add", "kind! name! at!", "Add a named point or path.", "Add a place", "Note it",
-             ("kind", "name")),
-        Verb("set", "place! name kind at",
+        Verb("add", "kind! name! at! shoots", "Add a named point or path.", "Add a place",
+             "Note it", ("kind", "name")),
+        Verb("set", "place! name kind at shoots",
              "Give a place another name, kind or point; what is not named stays.",
              "Change it", "Change it", ("place",)),
         Verb("remove", "place!", "Take a place away; `camsign undo` brings it back.",
@@ -344,7 +347,7 @@ THINGS = {
     kind.thing: kind
     for kind in (
         CAMERA, CARD, DEPLOYMENT, OUTAGE, CLOCK_FIX, BUCK, SIGN, SIGHTING, AREA, PLACE, WALK,
-        WAYPOINT, HABIT, UNDERLAY, REFERENCE_PICTURE, MEASUREMENT,
+        WAYPOINT, HABIT, UNDERLAY, REFERENCE_PICTURE, MEASUREMENT, SIT, ENCOUNTER,
     )
 }  # fmt: skip
 FIELDS = {thing: kind.columns for thing, kind in THINGS.items()}

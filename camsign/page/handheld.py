@@ -25,6 +25,7 @@ GROUPS = {
     "areas": "area",
     "sign": "sign",
     "walks": "walked path",
+    "sits": "sit",
     "not_understood": "note",
 }
 _SHOWN = 200

@@ -15,6 +15,7 @@ from camsign.page.routing import Named, Sent, Told, says
 from camsign.pixels import underlays
 from camsign.places import areas, deployments, points
 from camsign.sign import record, said
+from camsign.sits import journal
 from camsign.tags import bucks
 from camsign.tags.frames import by_ids
 from camsign.tags.splitting import split_buck
@@ -50,6 +51,7 @@ _RUN: dict[str, dict[str, Callable[..., Any]]] = {
     "area": {"add": areas.add_area, "set": areas.set_area, "remove": areas.remove_area},
     "place": {"add": points.add_place, "set": points.set_place, "remove": points.remove_place},
     "underlay": {"pin": underlays.pin_underlay, "remove": underlays.remove_underlay},
+    "sit": {"add": journal.add_sit, "set": journal.set_sit, "remove": journal.remove_sit},
     "buck": {
         "add": bucks.add_buck,
         "set": _set_buck,

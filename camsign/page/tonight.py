@@ -20,6 +20,7 @@ from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.routing import get
 from camsign.page.show import render
+from camsign.page.things import forms
 from camsign.page.tonight_words import day_words, said_of
 from camsign.sits.airs import Sky
 from camsign.sits.asked import kept_sky, typed_sky
@@ -55,6 +56,7 @@ def _page(request: Request) -> Response:
         "today": now,
         "last": last,
         "last_words": day_words(last, now) if last else "",
+        "say": forms()["sit"],
         "speed_unit": _SPEED_MS[settings.units][0],
     }
     return render(request, "tonight.html", values)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from camsign.errors import UsageError
 from camsign.geo import distance_bearing
 from camsign.logbook import named
 from camsign.logbook.fields import choice_of
@@ -31,14 +32,28 @@ class PlaceRow:
 
 
 def add_place(
-    session: Session, kind: str, name: str, at: Sequence[tuple[float, float]]
+    session: Session,
+    kind: str,
+    name: str,
+    at: Sequence[tuple[float, float]],
+    shoots: float | None = None,
 ) -> PlaceRow:
     """Add a place: one (lat, lon) point [deg, WGS 84], or several in order for a path.
+
+    Args:
+        session: an open logbook.
+        kind: what kind of place.
+        name: its name.
+        at: where.
+        shoots: of a stand, how far one shoots from it [m].
 
     Raises:
         UsageError: the name is taken, the kind is none, or there is no such place.
     """
-    fields = {"name": name, "kind": place_kind_of(kind), "shape": path_shape(at)}
+    word = place_kind_of(kind)
+    fields: dict[str, Any] = {"name": name, "kind": word, "shape": path_shape(at)}
+    if shoots is not None:
+        fields["shoots_m"] = _shot(word, shoots)
     return _row(*named.add(session, PLACE, fields))
 
 
@@ -59,6 +74,7 @@ def set_place(
     name: str | None = None,
     kind: str | None = None,
     at: Sequence[tuple[float, float]] = (),
+    shoots: float | None = None,
 ) -> PlaceRow:
     """Change a place, named by name or id; what is not given stays.
 
@@ -66,8 +82,20 @@ def set_place(
         UsageError: there is no such place, nothing is to change, or as for `add_place`.
     """
     word, shape = kind and place_kind_of(kind), path_shape(at) if at else None
-    fields = {"name": name, "kind": word, "shape": shape}
+    fields: dict[str, Any] = {"name": name, "kind": word, "shape": shape}
+    if shoots is not None:
+        now = named.fields_of(session, PLACE, named.find(session, PLACE, place))
+        fields["shoots_m"] = _shot(word or now["kind"], shoots)
     return _row(*named.change(session, PLACE, place, fields))
+
+
+def _shot(kind: str, shoots: float) -> float:
+    """How far one shoots from a stand [m]. Raises UsageError."""
+    if kind != "stand":
+        raise UsageError(f"nobody shoots from a {kind}", "say --shoots of a stand only")
+    if not 1 <= shoots <= 500:
+        raise UsageError(f"a shot of {shoots:.0f} m is not between 1 and 500 m", "such as 30yd")
+    return shoots
 
 
 def remove_place(session: Session, place: str) -> PlaceRow:

@@ -19,6 +19,7 @@ from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.new_or_known import Item, ItemMaker, outline
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape, read_field_file
 from camsign.flows.fieldwork.readback import facing_words
+from camsign.flows.fieldwork.sat import sat_words, sit_item
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
     AreaDraft,
@@ -27,7 +28,7 @@ from camsign.flows.fieldwork.shorthand import (
     PlaceDraft,
     Shorthand,
 )
-from camsign.flows.fieldwork.sign_items import sign_items
+from camsign.flows.fieldwork.sign_items import joined, sign_items, sign_of
 from camsign.flows.fieldwork.sign_tables import (
     Choices,
     Ready,
@@ -39,7 +40,7 @@ from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.fieldwork.table_cells import number, ours
 from camsign.formats.collector import collector_paused
 from camsign.formats.gpx import Track
-from camsign.logbook.edits import Edit, SetFields
+from camsign.logbook.edits import Edit
 from camsign.logbook.naming import key
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
@@ -49,7 +50,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 _WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)
-_GROUPS = ("cameras", "places", "sign", "areas", "walks", "not_understood")
+_GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")
 
 
 def counted(counts: Mapping[str, int]) -> str:
@@ -77,6 +78,7 @@ class SortedFiles:
     sign: list[Item] = field(default_factory=list)
     areas: list[Item] = field(default_factory=list)
     walks: list[Item] = field(default_factory=list)
+    sits: list[Item] = field(default_factory=list)
     not_understood: list[Item] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -110,6 +112,7 @@ class FieldTaken:
     known: int
     refused: list[str]
     said: bool = False
+    sits: int = 0
 
     def in_words(self) -> str:
         """Say in one line how many of each were taken."""
@@ -173,27 +176,16 @@ def take(
     twins = {twin.sign: twin.other for twin in found.twins} if as_one else {}
     for group in only:
         for item in getattr(found, group):
-            other = twins.get(_sign_of(item) or "")
+            other = twins.get(sign_of(item) or "")
             if item.state == "known" or other:
                 known += 1
             elif item.edits:
                 counts[group] += 1
-            edits += _joined(item, other) if other else item.edits
+            edits += joined(item, other) if other else item.edits
     if edits:
         told = counted(counts) if any(counts.values()) else "sign known from another device"
         session.say(f"took in {' and '.join(found.files)[:80]}: {told}", edits)
     return FieldTaken(**counts, known=known, refused=list(found.refused), said=bool(edits))
-
-
-def _joined(item: Item, other: str) -> list[Edit]:
-    """Say a sign as one more look at another, so that nothing of it is lost and it is known."""
-    return [
-        replace(
-            e, fields={**e.fields, **({"gone": True} if e.thing == "sign" else {"sign": other})}
-        )
-        for e in item.edits
-        if isinstance(e, SetFields)
-    ]
 
 
 def import_cameras(
@@ -238,7 +230,8 @@ class _Sorter:
         for point in self.file.points:
             self.found.rows += 1
             try:
-                ready = self._point(point, self.found.rows)
+                sat = self._sat(point, self.found.rows)
+                ready = None if sat else self._point(point, self.found.rows)
             except CamsignError as e:
                 self.found.refused.append(f"{self.file.name}: {point.where} left out: {e}")
                 continue
@@ -255,6 +248,15 @@ class _Sorter:
             self.found.notes.append(f"{self.file.name}: {told}")
         self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
         self.found.offered += self.reader.offered
+
+    def _sat(self, point: ParsedPoint, row: int) -> bool:
+        """Keep a point as the sit that its words say; say whether they do."""
+        cells = ours(point.cells)
+        said = None if cells or row in self.choices.kinds else sat_words(*words_of(point, cells))
+        if said:
+            sit = sit_item(self.maker.session, point, said, self.choices.on)
+            self._keep(self.found.sits, sit, row)
+        return said is not None
 
     def _point(self, point: ParsedPoint, row: int) -> Ready | None:
         """Sort one point; sign is given back, since all of it is compared at once."""
@@ -394,7 +396,3 @@ class _Sorter:
         if (what, key(name)) in self._seen:
             raise UsageError(f"{name} comes twice in the file", "the first was taken")
         self._seen.add((what, key(name)))
-
-
-def _sign_of(item: Item) -> str | None:
-    return next((e.id for e in item.edits if isinstance(e, SetFields) and e.thing == "sign"), None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from camsign.flows.fieldwork.duplicates import Duplicate, find_duplicates
@@ -46,3 +47,19 @@ def _standing_sightings(session: Session, ids: list[str]) -> set[str]:
         "SELECT sighting FROM sightings WHERE sighting IN (SELECT unnest(?::VARCHAR[]))", [ids]
     ).fetchall()
     return {row[0] for row in rows}
+
+
+def joined(item: Item, other: str) -> list[Edit]:
+    """Say a sign as one more look at another, so that nothing of it is lost and it is known."""
+    return [
+        replace(
+            e, fields={**e.fields, **({"gone": True} if e.thing == "sign" else {"sign": other})}
+        )
+        for e in item.edits
+        if isinstance(e, SetFields)
+    ]
+
+
+def sign_of(item: Item) -> str | None:
+    """Give the id of the sign that an item says, None if it says none."""
+    return next((e.id for e in item.edits if isinstance(e, SetFields) and e.thing == "sign"), None)

@@ -5,7 +5,7 @@ import { Refused, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { say } from "./said.js";
 
-const TITLES = { cameras: "Cameras", places: "Places", areas: "Areas", sign: "Sign", walks: "Walked paths", not_understood: "Not understood" };
+const TITLES = { cameras: "Cameras", places: "Places", areas: "Areas", sign: "Sign", walks: "Walked paths", sits: "Sits", not_understood: "Not understood" };
 const KEEP = "Just a note";
 
 let now = null; // what the server made of the file
@@ -129,6 +129,7 @@ function rowOf(what, row, kinds) {
 /** What a row is, to be chosen anew; a walked path is one. */
 function kindOf(what, row, kinds) {
   if (what === "walks") return h("span", { class: "kind quiet" }, "walked path");
+  if (what === "sits") return h("span", { class: "kind quiet" }, "sit");
   if (row.state === "known") return h("span", { class: "kind quiet" }, row.kind || "note");
   const outline = row.what === "outline" || row.outline;
   const empty = row.guess ? `${row.guess}?` : outline ? "Which area?" : KEEP;

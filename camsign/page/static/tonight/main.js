@@ -4,7 +4,7 @@ import { $, bearingWords, h } from "../dom.js";
 import { get } from "../api.js";
 import { onNews } from "../live.js";
 import { Land } from "../map/land.js";
-import { undoable } from "../said.js";
+import { again, say, undoable } from "../said.js";
 import { alarm, calm } from "../shared.js";
 import { Ring } from "./ring.js";
 import { capital, pocketCard, standRow } from "./rows.js";
@@ -154,6 +154,12 @@ $("#last")?.addEventListener("click", () => {
 $("#step").addEventListener("input", () => {
   step = Number($("#step").value);
   drawScent();
+});
+$("form[data-post]").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const journal = /** @type {HTMLFormElement} */ (event.currentTarget);
+  const answer = await say(journal.dataset.post, Object.fromEntries([...new FormData(journal)].filter(([, value]) => value !== "")));
+  if (answer) again(answer);
 });
 onNews("changes", async () => {
   await land.load();

@@ -1,0 +1,115 @@
+"""The journal of sits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from camsign.cli.command import Out, command
+from camsign.cli.show import Block, Table
+from camsign.cli.things import says
+from camsign.formats.interval import NOTHING
+from camsign.logbook.outings import SIT
+from camsign.units import compass_word, format_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from camsign.answers.result import Figure
+    from camsign.logbook.session import Session
+    from camsign.sits.journal import Seen, SitRow, SitSaid
+    from camsign.sits.seen import Sits
+    from camsign.units import UnitSystem
+
+sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
+
+
+@says(sit_app, SIT, "add")
+def _add(session: Session, **said: Any) -> Out[SitSaid]:
+    from camsign.sits.journal import add_sit
+
+    return _told(session, add_sit(session, **said), "Saved")
+
+
+@says(sit_app, SIT, "set")
+def _set(session: Session, **said: Any) -> Out[SitSaid]:
+    from camsign.sits.journal import set_sit
+
+    return _told(session, set_sit(session, **said), "Corrected")
+
+
+@says(sit_app, SIT, "remove")
+def _remove(session: Session, sit: str) -> Out[SitRow]:
+    from camsign.sits.journal import remove_sit
+
+    row = remove_sit(session, sit)
+    return Out(row, f"Removed the sit at {row.stand} on {row.day}.")
+
+
+@command(sit_app, "list", csv=True)
+def list_sits(
+    session: Session,
+    why: bool,
+    season: Annotated[int | None, typer.Option(help="Only this season.")] = None,
+) -> Out[Sits]:
+    """Your sits, newest first, and how many deer you saw an hour on stand."""
+    from camsign.answers.scope import season_days
+    from camsign.sits.seen import sits_of
+
+    settings = session.settings
+    days = season_days(season, settings.season_start) if season else (None, None)
+    answer = sits_of(session, *days)
+    return Out(answer, _listed(answer, settings.tz, settings.units))
+
+
+def _listed(answer: Sits, tz: str, units: UnitSystem) -> Iterator[Block]:
+    if not answer.sits:
+        return
+    head = ("sit", "stand", "day", "hours", "wind", "saw", "spooked")
+    yield Table(head, [_cells(row, tz, units) for row in answer.sits])
+    yield f"Bucks an hour: {_rate(answer.bucks_an_hour)}; deer: {_rate(answer.deer_an_hour)}."
+
+
+def _rate(one: Figure) -> str:
+    return f"{one.value or 0:.2f} ({one.low or 0:.2f} to {one.high or 0:.2f})"
+
+
+def _cells(row: SitRow, tz: str, units: UnitSystem) -> tuple[str, ...]:
+    span = f"{_clock(row.start, tz)}-{_clock(row.stop, tz)}"
+    wind = "calm" if row.wind_ms == 0 else NOTHING
+    if row.wind_deg is not None:
+        wind = compass_word(row.wind_deg) + _pace(row.wind_ms, units)
+    seen = "; ".join(_one(one, tz, units) for one in row.seen if not one.spooked) or "nothing"
+    spooked = "; ".join(_one(one, tz, units) for one in row.seen if one.spooked) or NOTHING
+    return row.sit, row.stand, str(row.day), span, wind, seen, spooked
+
+
+def _pace(speed_ms: float | None, units: UnitSystem) -> str:
+    if speed_ms is None:
+        return ""
+    if units == "imperial":
+        return f" {speed_ms / 0.44704:.0f} mph"
+    return f" {speed_ms * 3.6:.0f} km/h"
+
+
+def _one(one: Seen, tz: str, units: UnitSystem) -> str:
+    many = f"{one.count} " if one.count > 1 else ""
+    who = one.buck or (f"{one.points} pt" if one.points else one.what)
+    words = [many + ("mature " if one.mature else "") + who]
+    words += [format_length(one.distance_m, units)] if one.distance_m is not None else []
+    words += [f"from {compass_word(one.from_deg)}"] if one.from_deg is not None else []
+    words += [_clock(one.at, tz)] if one.at else []
+    return " ".join([*words, *([one.note] if one.note else [])])
+
+
+def _clock(when: Any, tz: str) -> str:
+    from camsign.zones import zone
+
+    return f"{when.astimezone(zone(tz)):%I:%M %p}".lstrip("0")
+
+
+def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
+    tz = session.settings.tz
+    span = f"{_clock(done.start, tz)} to {_clock(done.stop, tz)}"
+    return Out(done, f"{verb}: {done.stand}, {done.day}, {span} ({done.sit}).")

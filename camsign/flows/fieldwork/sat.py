@@ -1,0 +1,76 @@
+"""A sit as a handheld's waypoint says it: `sat pine 3-dark saw 8pt 40yd spooked doe wind SW 6`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from typing import TYPE_CHECKING
+
+from camsign.errors import UsageError
+from camsign.flows.fieldwork.new_or_known import Item
+from camsign.flows.fieldwork.parsed import ParsedPoint
+from camsign.logbook import named
+from camsign.logbook.naming import content_id
+from camsign.logbook.things import PLACE
+from camsign.places.shapes import points_of
+from camsign.sits.journal import draft_of, stand_id
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+_SAT = re.compile(r"\s*sat\b(?:\s+at)?\s+(.+)", re.IGNORECASE | re.DOTALL)
+_PARTS = re.compile(r"\b(saw|spooked|wind|note)\b:?", re.IGNORECASE)
+# The hours are the last words of the head: `3-dark`, `3 to dark`, `3pm - 5:15pm`.
+_HOURS = re.compile(r"(?P<stand>.+?)\s+(?P<hours>\S+\s*(?:-|–|\bto\b)\s*\S+)\s*$", re.DOTALL)
+_HOW = "write it like sat pine 3-dark saw 8pt 40yd"
+
+
+def sat_words(name: str, text: str = "") -> dict[str, str] | None:
+    """The words of a sit by what they say: stand, hours, saw, spooked, wind, note; None if none.
+
+    Raises:
+        UsageError: it is one, but without a stand or hours.
+    """
+    found = _SAT.match(f"{name} {text}")
+    if found is None:
+        return None
+    head, *rest = _PARTS.split(found[1])
+    said = {word.lower(): part.strip(" .;,") for word, part in zip(rest[::2], rest[1::2],
+                                                                  strict=True)}  # fmt: skip
+    hours = _HOURS.match(head.strip(" .;,"))
+    if hours is None:
+        raise UsageError("a sit needs its stand and its hours", _HOW)
+    return {"stand": hours["stand"], "hours": hours["hours"], **said}
+
+
+def sit_item(
+    session: Session, point: ParsedPoint, said: Mapping[str, str], on: date | None
+) -> Item:
+    """Read a sit of a file; one of the same stand and hours is known.
+
+    Raises:
+        UsageError: there is no such stand or no day, or its words are not understood.
+    """
+    day = _day(session, point) or on
+    if day is None:
+        raise UsageError("it does not say on which day", "give the day with --on DAY")
+    stand = stand_id(session, said["stand"])
+    made = content_id("t", stand, day.isoformat(), said["hours"].casefold())
+    known = session.con.execute("SELECT count(*) FROM sits WHERE sit = ?", [made]).fetchone()
+    new = not known or not known[0]
+    draft = draft_of(session, None, stand, day, **{n: v for n, v in said.items() if n != "stand"},
+                     made=made)  # fmt: skip
+    shape = named.fields_of(session, PLACE, stand)["shape"]
+    lat, lon = points_of(shape)[0]
+    name = named.names(session, PLACE)[stand]
+    why = "; ".join(f"{n} {v}" for n, v in said.items() if n in ("hours", "saw", "spooked"))
+    return Item("sit", point.where, name, "sit", lat, lon, "new" if new else "known", day, why,
+                draft.edits if new else ())  # fmt: skip
+
+
+def _day(session: Session, point: ParsedPoint) -> date | None:
+    if point.when is None:
+        return point.day
+    return point.when.astimezone(zone(session.settings.tz)).date()

@@ -1,0 +1,89 @@
+"""What the sits saw: every sit, and how many deer and bucks an hour on stand, with interval.
+
+Kept apart from the cameras' watch: an hour on a stand is not a night of a camera.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar
+
+from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.sits.journal import Seen, SitRow, sits
+from camsign.stats.rates import poisson_rate
+from camsign.tags.vocabulary import subject_of_word
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
+
+FEWEST_HOURS = 10.0
+METHOD = (
+    "animals seen over hours on stand, with the exact Poisson interval (Garwood 1936); a group "
+    "counts by its animals, so the interval is too narrow where they come together"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sits(Answer):
+    """The journal: sits newest first; `hours` on stand; deer, bucks and mature bucks an hour."""
+
+    TABLE: ClassVar[str] = "sits"
+    ROW: ClassVar[type] = SitRow
+
+    said: str
+    sits: tuple[SitRow, ...]
+    hours: float
+    deer_an_hour: Figure
+    bucks_an_hour: Figure
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+def sits_of(session: Session, first: date | None = None, last: date | None = None) -> Sits:
+    """Give the sits from a local day to another, and what they saw an hour."""
+    rows = sits(session, first, last)
+    hours = sum(row.hours for row in rows)
+    deer = _count(rows, is_deer)
+    bucks = _count(rows, is_buck)
+    days = [row.day for row in rows]
+    ends = (min(days), max(days)) if days else (None, None)
+    return Sits(
+        said=_said(rows, hours, deer, bucks),
+        sits=tuple(rows),
+        hours=hours,
+        deer_an_hour=figure(poisson_rate(deer, hours), deer),
+        bucks_an_hour=figure(poisson_rate(bucks, hours), bucks),
+        watch=Watch((), 0, 0, *ends),
+        method=METHOD,
+        why=reasons(
+            None if hours >= FEWEST_HOURS else "under ten hours on stand say little",
+            "not seen from a stand is not gone: you see only what comes by",
+        ),
+    )
+
+
+def is_deer(one: Seen) -> bool:
+    """Whether what was seen is a deer."""
+    subject = subject_of_word(one.what)
+    return one.buck is not None or (subject is not None and subject.species == "deer")
+
+
+def is_buck(one: Seen) -> bool:
+    """Whether what was seen is a buck, named or not; button bucks and fawns are none."""
+    subject = subject_of_word(one.what)
+    male = subject is not None and subject.sex == "male" and subject.species == "deer"
+    return one.buck is not None or (male and subject is not None and subject.stage != "juvenile")
+
+
+def _count(rows: Iterable[SitRow], fits: Callable[[Seen], bool]) -> int:
+    return sum(one.count for row in rows for one in row.seen if fits(one))
+
+
+def _said(rows: list[SitRow], hours: float, deer: int, bucks: int) -> str:
+    if not rows:
+        return "No sit is in the journal yet."
+    many = counted(bucks, "buck")
+    return f"{counted(len(rows), 'sit')}, {hours:.0f} hours: {deer} deer seen, {many} among them."

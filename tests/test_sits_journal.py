@@ -1,0 +1,225 @@
+"""The journal of sits: hours and sightings as people write them, said once, undone as one act."""
+
+from __future__ import annotations
+
+import json
+from contextlib import suppress
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from camsign.cli.app import run
+from camsign.errors import DONE, USAGE, UsageError
+from camsign.logbook.settings import Settings
+from camsign.sits.hourwords import Light, light_of_day, read_clock, read_hours
+from camsign.sits.sightwords import Met, read_met
+
+TZ = "America/New_York"
+SETTINGS = Settings(id="w", tz=TZ, home=(44.1, -71.2))
+DAY = date(2025, 11, 7)
+LIGHT = light_of_day(SETTINGS, DAY)
+BUCKS = {"b-1": "Split Brow", "b-2": "Split"}
+
+
+def _local(hour: int, minute: int = 0) -> datetime:
+    moment = datetime(DAY.year, DAY.month, DAY.day, hour, minute, tzinfo=ZoneInfo(TZ))
+    return moment.astimezone(UTC)
+
+
+def test_dark_is_the_end_of_shooting_light() -> None:
+    """Sunset in Conway, N.H. (44.1 N, 71.2 W) on Nov 7, 2025: 4:27 PM EST (NOAA's solar
+    calculator, from memory to the minute); half an hour of light is left."""
+    assert abs(LIGHT.last - _local(16, 57)) < timedelta(minutes=2)
+
+
+@pytest.mark.parametrize(
+    ("words", "begin", "end"),
+    [
+        ("3-dark", _local(15), LIGHT.last),
+        ("light-9:30", LIGHT.first, _local(9, 30)),
+        ("3pm-5:15pm", _local(15), _local(17, 15)),
+        ("15-17", _local(15), _local(17)),
+        ("3-5", _local(15), _local(17)),
+        ("6 - 10", _local(6), _local(10)),
+        ("3 to dark", _local(15), LIGHT.last),
+        ("noon-dark", _local(12), LIGHT.last),
+        ("0545-0930", _local(5, 45), _local(9, 30)),
+    ],
+)
+def test_hours_are_the_hunted_ones(words: str, begin: datetime, end: datetime) -> None:
+    assert read_hours(words, DAY, LIGHT, TZ) == (begin, end)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("4-6", "morning or evening"), ("dark-3", "not by hunting light"), ("3", "understood"),
+        ("x-dark", "'x' is not understood"), ("25-26", "understood"), ("", "understood"),
+        ("11pm-1am", "not by hunting light"),
+    ],
+)  # fmt: skip
+def test_hours_that_cannot_be_are_one_line(words: str, told: str) -> None:
+    with pytest.raises(UsageError, match=told) as refused:
+        read_hours(words, DAY, LIGHT, TZ)
+    assert "\n" not in str(refused.value)
+
+
+def _read(text: str) -> list[Met]:
+    return read_met(text, BUCKS, (_local(15), LIGHT.last), TZ, "imperial")
+
+
+def test_a_phrase_says_who_how_far_from_where_and_when() -> None:
+    eight, does = _read("8pt 40yd from the E 4:40; 2 does 60 yards")
+    assert (eight.what, eight.points, eight.from_deg) == ("buck", 8, 90)
+    assert eight.distance_m == pytest.approx(36.576)
+    assert eight.at == _local(16, 40)
+    assert (does.what, does.count, does.distance_m) == ("doe", 2, pytest.approx(54.864))
+
+
+def test_the_longest_name_wins_and_what_means_nothing_is_a_note() -> None:
+    (one,) = _read("Split brow, 30yd, limping")
+    assert (one.buck, one.note) == ("b-1", "limping")
+    assert _read("Split 30yd")[0].buck == "b-2"
+    assert _read("nothing") == _read(" ; ") == []
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [("40yd", "who was seen"), ("doe 9am", "hours of the sit"), ("0 does", "between 1"),
+     ("999 does", "between 1"), ("unicorn 20yd", "who was seen")],
+)  # fmt: skip
+def test_a_sighting_that_cannot_be_is_one_line(words: str, told: str) -> None:
+    with pytest.raises(UsageError, match=told):
+        _read(words)
+
+
+@settings(max_examples=60)
+@given(text=st.text(alphabet="0123456789-:;, abdeklmnopstuwy", max_size=24))
+def test_whatever_is_written_is_read_or_refused(text: str) -> None:
+    try:
+        begin, end = read_hours(text, DAY, LIGHT, TZ)
+    except UsageError:
+        pass
+    else:
+        assert timedelta(0) < end - begin <= timedelta(hours=16)
+    with suppress(UsageError):
+        assert all(1 <= one.count <= 200 and one.what for one in _read(text))
+
+
+@settings(max_examples=60)
+@given(minutes=st.integers(0, 115))
+def test_an_hour_within_the_sit_is_found_whatever_half_of_the_day(minutes: int) -> None:
+    at = _local(15) + timedelta(minutes=minutes)
+    shown = at.astimezone(ZoneInfo(TZ)).strftime("%I:%M").lstrip("0")
+    assert read_clock(shown, _local(15), LIGHT.last, TZ) == at
+
+
+def test_light_needs_a_home() -> None:
+    with pytest.raises(UsageError, match="no home"):
+        light_of_day(Settings(id="w", tz=TZ), DAY)
+    assert isinstance(LIGHT, Light)
+
+
+# --- as typed ------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    root = tmp_path / "book"
+    assert run(["init", str(root), "--home", "44.1,-71.2", "--units", "imperial"]) == 0
+    monkeypatch.setenv("CAMSIGN_LOGBOOK", str(root))
+    stand = ["place", "add", "stand", "East pine", "--at", "44.1,-71.198", "--shoots", "30yd"]
+    assert run(stand) == DONE
+    assert run(["place", "add", "food", "Oaks", "--at", "44.101,-71.198"]) == DONE
+    assert run(["buck", "add", "Split Brow"]) == DONE
+    return root
+
+
+def _sits(capsys: pytest.CaptureFixture[str]) -> dict[str, object]:
+    capsys.readouterr()
+    assert run(["sit", "list", "--json"]) == DONE
+    told: dict[str, object] = json.loads(capsys.readouterr().out)
+    return told
+
+
+ADD = ("sit", "add", "pine", "--on", "2025-11-07", "--hours", "3-dark", "--wind", "SW 6mph")
+
+
+def test_a_sit_is_one_act_and_is_corrected_undone_and_removed(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([*ADD, "--saw", "Split Brow 40yd E 4:40pm; 2 does", "--spooked", "doe 5pm"]) == DONE
+    told = _sits(capsys)
+    (row,) = told["sits"]  # type: ignore[misc]
+    assert (row["stand"], row["day"], row["wind_deg"]) == ("East pine", "2025-11-07", 225)
+    assert row["wind_ms"] == pytest.approx(2.68, abs=0.01)
+    assert sorted((s["what"], s["buck"] or "", s["count"], s["spooked"]) for s in row["seen"]) == [
+        ("buck", "Split Brow", 1, False), ("doe", "", 1, True), ("doe", "", 2, False),
+    ]  # fmt: skip
+    assert told["bucks_an_hour"]["n"] == 1 and told["deer_an_hour"]["n"] == 4  # type: ignore[index]
+    sit = row["sit"]
+    assert run(["sit", "set", sit, "--saw", "nothing", "--hours", "2-4:30"]) == DONE
+    (row,) = _sits(capsys)["sits"]  # type: ignore[misc]
+    assert [s["spooked"] for s in row["seen"]] == [True]
+    assert row["hours"] == pytest.approx(2.5)
+    assert run(["undo"]) == DONE
+    (row,) = _sits(capsys)["sits"]  # type: ignore[misc]
+    assert len(row["seen"]) == 3
+    assert run(["sit", "remove", sit]) == DONE
+    assert _sits(capsys)["sits"] == []
+    assert run(["rebuild"]) == DONE
+    assert _sits(capsys)["sits"] == []
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("sit", "add", "fir", "--on", "2025-11-07", "--hours", "3-dark"), "no place 'fir'"),
+        (("sit", "add", "Oaks", "--on", "2025-11-07", "--hours", "3-dark"), "is no stand"),
+        (("sit", "add", "pine", "--on", "2025-11-07", "--hours", "4-6"), "morning or evening"),
+        ((*ADD[:-1], "SW 6 knots"), "no wind speed in 'knots'"),
+        ((*ADD[:-1], "sideways 6mph"), "sideways"),
+        ((*ADD, "--saw", "something"), "who was seen"),
+        (("sit", "remove", "t-00000000"), "there is no sit"),
+        (("sit", "set", "t-00000000"), "nothing to change"),
+        (("place", "set", "Oaks", "--shoots", "30yd"), "nobody shoots from a food"),
+        (("place", "set", "East pine", "--shoots", "2mi"), "not between"),
+    ],
+)
+def test_bad_words_are_one_line_and_nothing_is_said(
+    book: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], told: str
+) -> None:
+    before = sorted(p.read_bytes() for p in (book / "journal").iterdir())
+    capsys.readouterr()
+    assert run(list(words)) == USAGE
+    lines = [line for line in capsys.readouterr().err.splitlines() if line]
+    assert len(lines) == 1 and told in lines[0]
+    assert sorted(p.read_bytes() for p in (book / "journal").iterdir()) == before
+
+
+GPX = """<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">
+<wpt lat="44.1" lon="-71.198"><time>2025-11-07T22:00:00Z</time>
+<name>sat pine 3-dark saw 8pt 40yd, 2 does spooked doe wind SW 6</name></wpt>
+<wpt lat="44.1" lon="-71.198"><time>2025-11-08T22:00:00Z</time><name>sat pine</name></wpt>
+</gpx>"""
+
+
+def test_a_handhelds_words_become_a_sit_once(
+    book: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "notes.gpx"
+    path.write_text(GPX, encoding="utf-8")
+    capsys.readouterr()
+    run(["import", str(path), "--yes"])
+    assert "a sit needs its stand and its hours" in capsys.readouterr().err
+    (row,) = _sits(capsys)["sits"]  # type: ignore[misc]
+    assert sorted((s["what"], s["points"], s["count"], s["spooked"]) for s in row["seen"]) == [
+        ("buck", 8, 1, False), ("doe", None, 1, True), ("doe", None, 2, False),
+    ]  # fmt: skip
+    assert row["wind_deg"] == 225
+    run(["import", str(path), "--yes"])
+    assert len(_sits(capsys)["sits"]) == 1  # type: ignore[arg-type]
