@@ -14,6 +14,7 @@ from camsign.cli.waiting import bar
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from camsign.flows.upkeep.backup import BackedUp
     from camsign.flows.upkeep.merge import Merged
     from camsign.flows.upkeep.verify import Verified
     from camsign.logbook.folder import Folder
@@ -77,6 +78,56 @@ def _verified(done: Verified) -> Iterator[Block]:
         yield Aside(f"camsign: and {len(done.findings) - _SHOWN} more; --json lists all")
     for line in done.unsettled:
         yield Aside(f"camsign: not settled: {line}")
+
+
+@command(attention="something is not in the backup", refused="it does not fit there")
+def backup(
+    book: Folder,
+    quiet: bool,
+    place: Annotated[
+        Path | None, typer.Argument(help="Its folder, on another disk; default the last one.")
+    ] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Read every file of the backup again.")
+    ] = False,
+) -> Out[BackedUp]:
+    """Bring a backup up to date: only what is new is copied, and every file is read back.
+
+    Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
+    code 5: the backup holds damaged files that your logbook could not replace.
+    """
+    from camsign.errors import ATTENTION, DAMAGED, DONE
+    from camsign.flows.upkeep.backup import backup as flow
+
+    with bar(quiet, what="files") as progress:
+        done = flow(book, place, check, progress)
+    code = DAMAGED if done.damaged else ATTENTION if done.left else DONE
+    return Out(done, _backed_up(done), code=code)
+
+
+def _backed_up(done: BackedUp) -> Iterator[Block]:
+    if done.damaged or done.left:
+        yield f"The backup in {done.place} is not complete."
+    else:
+        yield f"Everything is in the backup in {done.place}."
+    yield (
+        f"Copied {_files(done.copied)} ({done.bytes / 1e6:,.1f} MB) and read them back; "
+        f"{done.there:,} were there already."
+    )
+    if done.checked:
+        yield f"Read again byte by byte: {_files(done.checked)}."
+    if done.kept:
+        yield f"It also keeps {_files(done.kept)} that your logbook no longer holds."
+    for name in done.damaged[:_SHOWN]:
+        yield Aside(f"camsign: damaged in the backup: {name}")
+    for line in done.left[:_SHOWN]:
+        yield Aside(f"camsign: not in the backup: {line}")
+    if (more := len(done.left) - _SHOWN) > 0:
+        yield Aside(f"camsign: and {more} more; --json lists all")
+
+
+def _files(n: int) -> str:
+    return "1 file" if n == 1 else f"{n:,} files"
 
 
 @command(attention="something was left out, or waits for an answer")

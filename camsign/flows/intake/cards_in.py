@@ -23,7 +23,7 @@ from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import Ask, CameraCount, CardTaken, Doubt, IngestResult
 from camsign.flows.intake.since_last_check import SinceLastCheck, since_last_check
 from camsign.flows.workers import workers
-from camsign.logbook import naming
+from camsign.logbook import naming, second_copies
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.session import Session
@@ -88,7 +88,9 @@ def ingest(
     since, aside = _look_back(folder, reports)
     seconds = round(time.monotonic() - began, 3)
     result = _sum_up(reports, failures)
-    return replace(result, since=since, set_aside=aside, seconds=seconds, dry_run=dry_run)
+    told = second_copies.words(folder, new=result.new > 0)
+    about = {"since": since, "set_aside": aside, "seconds": seconds, "second_copy": told}
+    return replace(result, dry_run=dry_run, **about)
 
 
 def _compare(folder: Folder, reports: Sequence[Report]) -> None:

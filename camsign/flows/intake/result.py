@@ -67,7 +67,8 @@ class IngestResult:
     cards are not safe to wipe; none if they are.
     `warnings` are single lines for people that ask for attention, `notes` lines that do not.
     `since`: what each camera with new frames did since its last check. `set_aside`: how many of the
-    new frames are likely empty. `seconds` is how long it took [s].
+    new frames are likely empty. `seconds` is how long it took [s]. `second_copy`: how old the
+    logbook's latest backup is, in one line.
     """
 
     cards: tuple[CardTaken, ...]
@@ -87,6 +88,7 @@ class IngestResult:
     set_aside: tuple[Aside, ...] = ()
     dry_run: bool = False
     lost: tuple[Left, ...] = ()
+    second_copy: str = ""
 
 
 def verdict(done: IngestResult) -> list[str]:
@@ -94,13 +96,16 @@ def verdict(done: IngestResult) -> list[str]:
     if not done.safe_to_wipe:
         return ["NOT SAFE TO WIPE:", *(f"  {why}" for why in done.reasons)]
     aside = f" {_not_copied(done.companions)}" if done.companions else ""
+    wait = [done.second_copy] if done.second_copy else []
     if not done.lost:
-        return [f"SAFE TO WIPE: every picture and clip on the card has a verified copy.{aside}"]
+        said = f"SAFE TO WIPE: every picture and clip on the card has a verified copy.{aside}"
+        return [said, *wait]
     files = "1 file is" if len(done.lost) == 1 else f"{len(done.lost)} files are"
     return [
         f"SAFE TO WIPE, but {files} lost then, as you accepted; all the rest has a verified copy:",
         *(f"  {why}: {', '.join(names)}" for why, names in _by_kind(done.lost).items()),
         *([f"  {aside.strip()}"] if aside else []),
+        *wait,
     ]
 
 

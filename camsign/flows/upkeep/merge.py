@@ -9,23 +9,22 @@ merge.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from shutil import rmtree
 from typing import TYPE_CHECKING
 
-from camsign.cards import sums
 from camsign.cards.sums import is_stub
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.flows.upkeep.standing import BESIDE, originals_of, standing
 from camsign.geo import distance_bearing
 from camsign.logbook import journal, lock, placing, receipts, settings
-from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
-from camsign.logbook.database import in_memory
 from camsign.logbook.edits import SetFields
-from camsign.logbook.folder import FILES, Folder
+from camsign.logbook.folder import Folder
 from camsign.logbook.inside import inside
+from camsign.pixels.stays_shown import SHOWN
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -111,8 +110,8 @@ def _frames(session: Session) -> int:
 
 
 def _take_cards(folder: Folder, other: Folder, merged: Merged, progress: Progress | None) -> None:
-    known = {receipt.card for _, receipt in _receipts(folder)}
-    theirs = list(_receipts(other))
+    known = {receipt.card for _, receipt in standing(folder)}
+    theirs = list(standing(other))
     for i, (home, receipt) in enumerate(theirs, 1):
         if receipt.card in known:
             merged.known += 1
@@ -139,7 +138,7 @@ def _note_receipts(session: Session, other: Folder) -> None:
     ).fetchall()
     ours = {card: (set(cameras), as_said or []) for card, cameras, as_said in rows}
     edits = []
-    for _, receipt in _receipts(other):
+    for _, receipt in standing(other):
         cameras, as_said = ours.get(receipt.card, (set(), []))
         together = sorted(cameras | {receipt.camera, *as_said})
         if cameras and len(together) > 1 and together != as_said:
@@ -148,18 +147,8 @@ def _note_receipts(session: Session, other: Folder) -> None:
         session.say(f"noted who took {len(edits)} cards in as what", edits)
 
 
-def _receipts(folder: Folder) -> Iterator[tuple[Path, receipts.Receipt]]:
-    for path in sorted(folder.cards.glob(f"*/{receipts.FILE}")):
-        if path.parent.name.startswith("."):
-            continue
-        try:
-            yield path.parent, receipts.read(path)
-        except (OSError, ValueError, KeyError, TypeError):
-            continue
-
-
 def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
-    """Copy one card: its files against their hashes, then the folder's name, the receipt last.
+    """Copy one card: its files against their hashes, its receipt, and last the folder's name.
 
     Raises:
         InputRefused: a file is not there, or not with the bytes that it was taken in with.
@@ -168,30 +157,23 @@ def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
     rmtree(temp, ignore_errors=True)
     temp.mkdir()
     try:
-        for file, sha256 in _files(home):
+        for file, sha256, _ in originals_of(home):
             _copy(inside(home, file), inside(temp, file), sha256)
-        for name in (sums.FILE, FRAMES, LOOKS, DETECTED):
+        for name in (*BESIDE, receipts.FILE):
             if (home / name).is_file():
-                _copy(home / name, temp / name, None)
+                _copy(home / name, temp / name, None, read_only=name != SHOWN)
+        for path in (*(p for p in temp.rglob("*") if p.is_dir()), temp):
+            placing.DISK.fsync_folder(path)
         target = folder.cards / home.name
         if target.exists():
             target = folder.cards / f"{home.name}-{receipt.card[:4]}"
         temp.rename(target)
-        placing.place(target / receipts.FILE, (home / receipts.FILE).read_bytes())
+        placing.DISK.fsync_folder(folder.cards)
     finally:
         rmtree(temp, ignore_errors=True)
 
 
-def _files(home: Path) -> list[tuple[str, str]]:
-    with in_memory() as con:
-        return con.execute(
-            "SELECT file, sha256 FROM read_parquet(?, hive_partitioning = false) WHERE NOT known"
-            f" AND starts_with(file, '{FILES}/') ORDER BY file",
-            [str(home / FRAMES)],
-        ).fetchall()
-
-
-def _copy(source: Path, target: Path, sha256: str | None) -> None:
+def _copy(source: Path, target: Path, sha256: str | None, read_only: bool = True) -> None:
     if is_stub(source):
         raise InputRefused(f"{source.name} is not on this machine", "let the sync service fetch it")
     data = source.read_bytes()
@@ -199,7 +181,7 @@ def _copy(source: Path, target: Path, sha256: str | None) -> None:
         told = f"{source.name} has other bytes than were taken in"
         raise InputRefused(told, "check that logbook: camsign verify")
     target.parent.mkdir(parents=True, exist_ok=True)
-    placing.place(target, data, fsync_folder=False)
+    placing.place(target, data, read_only=read_only, fsync_folder=False)
 
 
 def _take_maps(folder: Folder, other: Folder) -> None:

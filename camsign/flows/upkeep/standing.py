@@ -1,0 +1,41 @@
+"""The cards that stand in a logbook, as files: receipts, originals, and what lies beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from camsign.cards import sums
+from camsign.logbook import receipts
+from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
+from camsign.logbook.database import in_memory
+from camsign.logbook.folder import FILES, Folder
+from camsign.pixels.stays_shown import SHOWN
+
+BESIDE = (sums.FILE, FRAMES, LOOKS, DETECTED, SHOWN)
+"""What a card's folder holds beside its originals and its receipt."""
+
+
+def standing(folder: Folder) -> Iterator[tuple[Path, receipts.Receipt]]:
+    """Give each card's folder and receipt; those whose receipt cannot be read are passed over."""
+    for path in sorted(folder.cards.glob(f"*/{receipts.FILE}")):
+        if path.parent.name.startswith("."):
+            continue
+        try:
+            yield path.parent, receipts.read(path)
+        except (OSError, ValueError, KeyError, TypeError):
+            continue
+
+
+def originals_of(home: Path) -> list[tuple[str, str, int]]:
+    """Give path, SHA-256 and size [bytes] of each original that a card brought.
+
+    Raises:
+        duckdb.Error: frames.parquet cannot be read.
+    """
+    with in_memory() as con:
+        return con.execute(
+            "SELECT file, sha256, bytes FROM read_parquet(?, hive_partitioning = false)"
+            f" WHERE NOT known AND starts_with(file, '{FILES}/') ORDER BY file",
+            [str(home / FRAMES)],
+        ).fetchall()
