@@ -89,8 +89,8 @@ def ingest(
     seconds = round(time.monotonic() - began, 3)
     result = _sum_up(reports, failures)
     told = second_copies.words(folder, new=result.new > 0)
-    about = {"since": since, "set_aside": aside, "seconds": seconds, "second_copy": told}
-    return replace(result, dry_run=dry_run, **about)
+    result = replace(result, since=since, set_aside=aside, second_copy=told)
+    return replace(result, seconds=seconds, dry_run=dry_run)
 
 
 def _compare(folder: Folder, reports: Sequence[Report]) -> None:
