@@ -244,6 +244,17 @@ points: his points; null: not counted
 sit: the sit's id
 sits: the sits in the journal
 spooked: it noticed you and left
+disturbed_on: the last day somebody was near; null: nobody known
+days_undisturbed: days since then
+days_since: days since then; null: nobody known
+days_before: watched days before your visits
+days_after: watched days after them
+came_before: those of them with a mature buck by daylight
+came_after: those of them with a mature buck by daylight
+intrusions: how many times somebody was near
+last_day: the last day somebody was near; null: nobody known
+last_what: what for
+ratio: daylight days after over before; null: can't be told
 worked_to_end: it was found working when taken down
 writer: whose journal it is in
 written: the files that were written, or what the file was read as

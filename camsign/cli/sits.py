@@ -9,7 +9,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.cli.things import says
-from camsign.formats.interval import NOTHING
+from camsign.formats.interval import NOTHING, interval
 from camsign.logbook.outings import SIT
 from camsign.units import compass_word, format_length
 
@@ -17,8 +17,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from camsign.answers.result import Figure
+    from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
     from camsign.sits.journal import Seen, SitRow, SitSaid
+    from camsign.sits.pressure import AreaPressure, Pressure
     from camsign.sits.seen import Sits
     from camsign.units import UnitSystem
 
@@ -61,6 +63,35 @@ def list_sits(
     days = season_days(season, settings.season_start) if season else (None, None)
     answer = sits_of(session, *days)
     return Out(answer, _listed(answer, settings.tz, settings.units))
+
+
+@command(sit_app, "pressure", asks=("season", "first", "last", "reach", "mature"), csv=True)
+def pressure(session: Session, asked: Scope) -> Out[Pressure]:
+    """Who was near each bedding area last, and whether daylight visits fall off after you were."""
+    from camsign.sits.pressure import pressure as answer_of
+
+    answer = answer_of(session, asked)
+    head = (
+        "area",
+        "last there",
+        "what",
+        "days since",
+        "before",
+        "after",
+        "after/before",
+        "verdict",
+    )
+    return Out(answer, [Table(head, [_pressed(row) for row in answer.areas])])
+
+
+def _pressed(row: AreaPressure) -> tuple[object, ...]:
+    before = f"{row.came_before} of {row.days_before} days"
+    after = f"{row.came_after} of {row.days_after} days"
+    ratio = NOTHING if row.ratio.value is None else interval(row.ratio, 2)
+    return (
+        row.area, row.last_day and str(row.last_day), row.last_what, row.days_since, before, after,
+        ratio, row.verdict,
+    )  # fmt: skip
 
 
 def _listed(answer: Sits, tz: str, units: UnitSystem) -> Iterator[Block]:

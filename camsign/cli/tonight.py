@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.answers.result import counted
 from camsign.cli.asked import length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
@@ -86,7 +87,7 @@ def _sky(
 
 
 def _told(answer: Tonight, tz: str) -> Iterator[Block]:
-    head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns")
+    head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns", "left alone")
     if answer.stands:
         yield Table((*head, "too close with"), [_cells(row, tz) for row in answer.stands])
     yield from (f"Mind: {line}." for line in answer.cautions)
@@ -105,6 +106,7 @@ def _cells(row: StandRow, tz: str) -> tuple[str, ...]:
     turns = NOTHING if row.air_turns_at is None else _clock(row.air_turns_at, tz)
     return (
         row.stand, _odds(row.any_chance), row.scent, way, _clock(row.be_in_by, tz), comes, turns,
+        NOTHING if row.days_undisturbed is None else counted(row.days_undisturbed, "day"),
         ", ".join(row.tied_with),
     )  # fmt: skip
 

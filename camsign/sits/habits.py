@@ -87,7 +87,7 @@ def habits_of(
         UsageError: there is no such buck.
     """
     scope = _season_up_to(session, day, names)
-    areas = _bed_areas(session, plane)
+    areas = bed_areas(session, plane)
     asked = _asked(session, scope, names)
     odds: list[Odds] = []
     ways: dict[str, tuple[KnownWay, ...]] = {}
@@ -111,7 +111,8 @@ def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> S
     return scope_of(session, names, first=first, last=day)
 
 
-def _bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
+def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
+    """The bedding areas by id."""
     rows = session.con.execute(
         "SELECT area_id, name, shape FROM areas_now WHERE kind = 'bedding' ORDER BY area_id"
     ).fetchall()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,6 +36,7 @@ class StandRow:
     `scent`: clean, risky or blown, by `scent_chance`, the chance that scent from the stand reaches
     the bed or him on his way. `way_in_scent`: the same for the walk in, None without a way in.
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
+    `disturbed_on`: the last day somebody was near it or the bed, None if never.
     """
 
     rank: int
@@ -58,6 +59,8 @@ class StandRow:
     shade_at: datetime | None
     tied_with: tuple[str, ...]
     why: tuple[str, ...]
+    disturbed_on: date | None = None
+    days_undisturbed: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

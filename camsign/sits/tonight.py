@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from camsign.answers.result import Answer, Watch, reasons
+from camsign.answers.result import Answer, Watch, counted, reasons
 from camsign.errors import UsageError
 from camsign.sits.habits import Habits, habits_of
+from camsign.sits.intrusions import Intrusion, intrusions_of, last_disturbed
 from camsign.sits.plane import Plane
 from camsign.sits.planning import Day, day_of, span_of
 from camsign.sits.rows import Judged, StandRow, judged
@@ -102,6 +103,7 @@ class Known:
     terrain: Terrain | None
     plane: Plane
     settings: tuple[Setting, ...]
+    intrusions: tuple[Intrusion, ...] = ()
 
 
 def known_of(
@@ -124,7 +126,7 @@ def known_of(
     settings = tuple(
         setting_of(session, place, habits, sun, morning, span, plane, terrain) for place in places
     )
-    return Known(sun, morning, habits, terrain, plane, settings)
+    return Known(sun, morning, habits, terrain, plane, settings, intrusions_of(session, plane))
 
 
 def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
@@ -134,8 +136,25 @@ def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
 
 def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     """Rank played stands and say which it is."""
-    rows = _ranked([judged(scene, known.habits) for scene in scenes])
+    rows = _ranked([_left_alone(judged(scene, known.habits), scene, known) for scene in scenes])
     return _answer(known.sun, known.morning, rows, known.habits, known.terrain)
+
+
+def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
+    """Say how long the stand and its bed have been left alone."""
+    stand = scene.place.stand
+    places = [(stand.x, stand.y, 0.0)]
+    if one.row.area_id is not None:
+        bed = known.habits.areas[one.row.area_id].bed
+        places.append((bed.x, bed.y, bed.radius))
+    last = last_disturbed(known.intrusions, places, known.sun.day)
+    if last is None:
+        return one
+    told = f"last disturbed {counted(last.days_ago, 'day')} ago ({last.what})"
+    row = replace(
+        one.row, disturbed_on=last.day, days_undisturbed=last.days_ago, why=(*one.row.why, told)
+    )
+    return replace(one, row=row)
 
 
 def light_of(session: Session) -> tuple[float, float]:

@@ -1,0 +1,86 @@
+"""When somebody was in the woods, where, and how long a place has been left alone since."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camsign.logbook.database import sql_beside
+from camsign.logbook.moments import local
+from camsign.places.shapes import points_of
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from camsign.logbook.session import Session
+    from camsign.sits.plane import Plane
+
+    Floats = npt.NDArray[np.float64]
+
+# Somebody within this of a place disturbs it [m]: his scent carries farther on a bad wind, and not
+# as far on a good one; common practice, no source.
+DISTURBS_M = 200.0
+
+
+@dataclass(frozen=True, slots=True)
+class Intrusion:
+    """Somebody was at points x, y [m] (one, or those of a path) on a local day, and why."""
+
+    what: str
+    day: date
+    points: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Disturbed:
+    """The last time a place was disturbed before a day, how, and how many days ago."""
+
+    day: date
+    what: str
+    days_ago: int
+
+
+def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
+    """Every time somebody was in the woods that the logbook knows of, in order."""
+    rows = session.con.execute(sql_beside(__file__, "intrusions.sql")).fetchall()
+    tz = session.settings.tz
+    found = []
+    for what, utc, shape, lat, lon in rows:
+        places = points_of(shape) if shape else [(lat, lon)]
+        points = plane.xy([p[0] for p in places], [p[1] for p in places])
+        found.append(Intrusion(what, local(utc, tz).date(), points))
+    return tuple(found)
+
+
+def near(one: Intrusion, x: float, y: float, within: float) -> bool:
+    """Whether somebody came within so many meters of a place x, y [m]."""
+    return _distance(one.points, x, y) <= within
+
+
+def _distance(points: Floats, x: float, y: float) -> float:
+    """From a place to a path [m]."""
+    here = np.array([x, y])
+    if len(points) == 1:
+        return float(np.hypot(*(points[0] - here)))
+    a, b = points[:-1], points[1:]
+    along = b - a
+    length = np.maximum((along**2).sum(1), 1e-9)
+    share = np.clip(((here - a) * along).sum(1) / length, 0, 1)
+    return float(np.hypot(*(a + share[:, None] * along - here).T).min())
+
+
+def last_disturbed(
+    intrusions: Sequence[Intrusion], places: Sequence[tuple[float, float, float]], day: date
+) -> Disturbed | None:
+    """The last intrusion before a local day within DISTURBS_M of any of places (x, y, radius [m]).
+
+    None: nobody is known to have been there that season or before.
+    """
+    for one in reversed(intrusions):
+        if one.day < day and any(near(one, x, y, r + DISTURBS_M) for x, y, r in places):
+            return Disturbed(one.day, one.what, (day - one.day).days)
+    return None

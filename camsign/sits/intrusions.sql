@@ -1,0 +1,23 @@
+-- When somebody was where: at a stand, at a camera (hung, taken down, its card pulled), along a walk. A card is
+-- pulled when its last picture was taken; a camera that sends its pictures (clock 'local') is left alone.
+SELECT 'sit' AS what, s.start AS utc, p.shape::VARCHAR AS shape, NULL::DOUBLE AS lat, NULL::DOUBLE AS lon
+FROM sits s JOIN places p ON p.place = s.stand
+WHERE s.gone IS NOT TRUE AND s.start IS NOT NULL AND p.shape IS NOT NULL
+UNION ALL
+SELECT 'walk', started, shape::VARCHAR, NULL, NULL FROM walks
+WHERE gone IS NOT TRUE AND started IS NOT NULL AND shape IS NOT NULL
+UNION ALL
+SELECT 'camera hung', hung, NULL, lat, lon FROM deployments
+WHERE gone IS NOT TRUE AND hung IS NOT NULL AND lat IS NOT NULL
+UNION ALL
+SELECT 'camera taken down', taken_down, NULL, lat, lon FROM deployments
+WHERE gone IS NOT TRUE AND taken_down IS NOT NULL AND lat IS NOT NULL
+UNION ALL
+SELECT 'card pulled', c.utc, NULL, d.lat, d.lon
+FROM (
+    SELECT f.card, t.deployment, max(t.utc) AS utc
+    FROM frame_times t JOIN frames f USING (frame)
+    WHERE t.utc IS NOT NULL AND t.deployment IS NOT NULL GROUP BY ALL
+) c JOIN deployments d USING (deployment)
+WHERE d.gone IS NOT TRUE AND d.lat IS NOT NULL AND d.clock IS DISTINCT FROM 'local'
+ORDER BY utc, what

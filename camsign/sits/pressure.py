@@ -1,0 +1,151 @@
+"""Do your visits cost you his? Daylight days of mature bucks before and after you were there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, ClassVar
+
+from camsign.answers.detections import bucks_of
+from camsign.answers.mature import mature_of
+from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.errors import UsageError
+from camsign.logbook.database import sql_beside
+from camsign.sits.habits import BedArea, bed_areas
+from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
+from camsign.sits.plane import Plane
+from camsign.stats.rates import rate_ratio
+
+if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+# So many days before and after are compared; no source.
+SPAN_DAYS = 5
+# With fewer daylight days of his than this on both sides together nothing is told.
+FEWEST = 8
+METHOD = (
+    f"days with a mature buck by daylight over days watched, in the {SPAN_DAYS} days before and "
+    f"after somebody came within {DISTURBS_M:.0f} m; the day itself is left out, and so are days "
+    "that lie behind one intrusion and ahead of another. The ratio's interval is exact "
+    "(Przyborowski and Wilenski 1940) and takes days as independent"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class AreaPressure:
+    """One bedding area: the last intrusion and its kind, how many there were, daylight days of
+    `days_after` watched after and `days_before` before; `ratio`: after over before.
+
+    `verdict`: fewer after, more after, or can't tell.
+    """
+
+    area: str
+    area_id: str
+    last_day: date | None
+    last_what: str | None
+    days_since: int | None
+    intrusions: int
+    came_before: int
+    days_before: int
+    came_after: int
+    days_after: int
+    ratio: Figure
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure(Answer):
+    """Each bedding area, the one left alone longest first."""
+
+    TABLE: ClassVar[str] = "areas"
+    ROW: ClassVar[type] = AreaPressure
+
+    said: str
+    areas: tuple[AreaPressure, ...]
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+def pressure(session: Session, scope: Scope) -> Pressure:
+    """Compare daylight days before and after intrusions, by bedding area.
+
+    Raises:
+        UsageError: the logbook has no home, or no bedding area.
+    """
+    if session.settings.home is None:
+        raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
+    plane = Plane(*session.settings.home)
+    areas = bed_areas(session, plane)
+    if not areas:
+        raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")
+    bucks = bucks_of(session, replace(scope, buck_ids=None))
+    mature = [bucks.ids[n] for n in mature_of(session, scope, bucks, living=False).bucks]
+    found = intrusions_of(session, plane)
+    rows = [_row(session, scope, area, found, mature) for area in areas.values()]
+    rows.sort(key=lambda row: (row.last_day or date.min, row.area))
+    days = sum(row.days_before + row.days_after for row in rows)
+    return Pressure(
+        _said(rows), tuple(rows), Watch((), 0, days, scope.first, scope.last), METHOD,
+        reasons(
+            "days differ for other reasons too: the rut, the wind, the season moving on",
+            "only what is written down counts: sits, walks, cards pulled, cameras hung",
+        ),
+    )  # fmt: skip
+
+
+def _row(
+    session: Session, scope: Scope, area: BedArea, found: Sequence[Intrusion], mature: list[str]
+) -> AreaPressure:
+    within = area.bed.radius + DISTURBS_M
+    mine = [one for one in found if near(one, area.bed.x, area.bed.y, within)]
+    mine = [one for one in mine if scope.first <= one.day <= scope.last]
+    rows = session.con.execute(
+        sql_beside(__file__, "daylight_days.sql"),
+        [area.area_id, scope.reach_m, mature, scope.first, scope.last],
+    ).fetchall()
+    before, after = around([one.day for one in mine])
+    k_before, n_before = _counted(rows, before)
+    k_after, n_after = _counted(rows, after)
+    ratio = rate_ratio(k_after, n_after, k_before, n_before)
+    last = mine[-1] if mine else None
+    return AreaPressure(
+        area.name, area.area_id, last.day if last else None, last.what if last else None,
+        (scope.last - last.day).days if last else None, len(mine), k_before, n_before, k_after,
+        n_after, figure(ratio, k_before + k_after),
+        verdict_of(ratio.low, ratio.high, k_before + k_after),
+    )  # fmt: skip
+
+
+def around(days: Sequence[date]) -> tuple[set[date], set[date]]:
+    """Days before and after intrusions, those of both and of the intrusions themselves left out."""
+    before = {day - timedelta(days=n) for day in days for n in range(1, SPAN_DAYS + 1)}
+    after = {day + timedelta(days=n) for day in days for n in range(1, SPAN_DAYS + 1)}
+    both = (before & after) | set(days)
+    return before - both, after - both
+
+
+def _counted(rows: list[tuple[date, bool]], days: set[date]) -> tuple[int, int]:
+    mine = [came for day, came in rows if day in days]
+    return sum(mine), len(mine)
+
+
+def verdict_of(low: float | None, high: float | None, n: int) -> str:
+    """Fewer after, more after, or can't tell."""
+    if n < FEWEST:
+        return "can't tell"
+    if high is not None and high < 1:
+        return "fewer after"
+    return "more after" if low is not None and low > 1 else "can't tell"
+
+
+def _said(rows: list[AreaPressure]) -> str:
+    worse = [row.area for row in rows if row.verdict == "fewer after"]
+    if worse:
+        return f"Going in costs you at {', '.join(worse)}: fewer daylight days after than before."
+    many = sum(row.intrusions for row in rows)
+    if not many:
+        return "Can't tell: nobody is known to have been near a bedding area."
+    return f"Can't tell that going in costs you: {counted(many, 'intrusion')} looked at."

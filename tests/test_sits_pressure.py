@@ -1,0 +1,119 @@
+"""Who was where, how long a place was left alone, and daylight days before and after."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+import numpy as np
+import pytest
+import shapely
+from answers_world import World, at
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from test_sits_tonight import DAY, FIRST, LAST, _ask, _stand, _world
+
+from camsign.answers.scope import scope_of
+from camsign.sits.intrusions import Intrusion, last_disturbed, near
+from camsign.sits.pressure import AreaPressure, around, pressure
+
+XY = st.tuples(st.integers(-300, 300), st.integers(-300, 300))
+
+
+@settings(max_examples=60)
+@given(path=st.lists(XY, min_size=2, max_size=6, unique=True), here=XY, within=st.integers(1, 300))
+def test_near_a_path_is_as_shapely_says(
+    path: list[tuple[int, int]], here: tuple[int, int], within: int
+) -> None:
+    away = shapely.LineString(path).distance(shapely.Point(here))
+    one = Intrusion("walk", DAY, np.array(path, float))
+    if abs(away - within) > 1e-6:
+        assert near(one, *here, within) == (away <= within)
+
+
+def test_the_last_one_near_counts_and_that_of_the_day_itself_does_not() -> None:
+    def one(what: str, day: int, x: float) -> Intrusion:
+        return Intrusion(what, date(2025, 11, day), np.array([[x, 0.0]]))
+
+    found = (one("walk", 1, 0), one("sit", 3, 150), one("sit", 4, 900), one("walk", 7, 0))
+    last = last_disturbed(found, [(0.0, 0.0, 0.0)], date(2025, 11, 7))
+    assert last is not None and (last.day.day, last.what, last.days_ago) == (3, "sit", 4)
+    assert last_disturbed(found, [(5000.0, 0.0, 60.0)], date(2025, 11, 7)) is None
+
+
+def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "North rock", (0, 900))
+    start = datetime(2025, 11, 3, 20)
+    sit = {"sit": "t-1", "stand": "p-east-pine", "start": start}
+    world.add("sits", **sit, stop=start + timedelta(hours=2))
+    rows = {row.stand: row for row in _ask(world.session(), "W").stands}
+    assert (rows["East pine"].disturbed_on, rows["East pine"].days_undisturbed) == (
+        date(2025, 11, 3), 4,
+    )  # fmt: skip
+    assert "last disturbed 4 days ago (sit)" in rows["East pine"].why
+    assert rows["North rock"].days_undisturbed is None
+
+
+def _pressed(walks: list[date], came: set[date], days: int = 60) -> AreaPressure:
+    first = date(2025, 9, 1)
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Bench", (0, 0), 60)
+    hung = world.camera("CAM01", (100, 0), first, first + timedelta(days=days))
+    world.rows["deployments"][0]["clock"] = "local"
+    world.rows["deployments"][0]["hung"] = None
+    for day in sorted(came):
+        world.seen("b-split-brow", hung, f"{day} 12:00")
+    for i, day in enumerate(walks):
+        (lat, lon), (lat2, lon2) = at(100, 0), at(900, 0)
+        line = {"type": "LineString", "coordinates": [[lon, lat], [lon2, lat2]]}
+        started = datetime(day.year, day.month, day.day, 17)
+        world.add("walks", walk=f"w-{i}", started=started, ended=started, shape=line)
+    session = world.session()
+    session.con.execute("UPDATE deployments SET taken_down = NULL")
+    (row,) = pressure(session, scope_of(session, first=first, last=LAST)).areas
+    return row
+
+
+def test_a_place_that_empties_out_after_each_visit_is_told() -> None:
+    first = date(2025, 9, 1)
+    walks = [first + timedelta(days=n) for n in (10, 25, 40)]
+    before, after = around(walks)
+    row = _pressed(walks, before)
+    assert (row.came_before, row.days_before) == (len(before), len(before))
+    assert (row.came_after, row.days_after) == (0, len(after))
+    assert row.verdict == "fewer after"
+    assert (row.intrusions, row.last_what) == (3, "walk")
+
+
+def test_few_days_and_like_days_tell_nothing() -> None:
+    first = date(2025, 9, 1)
+    walks = [first + timedelta(days=n) for n in (10, 25, 40)]
+    before, _ = around(walks)
+    assert _pressed(walks, set(sorted(before)[:4])).verdict == "can't tell"
+    every = {first + timedelta(days=n) for n in range(1, 55)}
+    assert _pressed(walks, every).verdict == "can't tell"
+    assert _pressed([], every).verdict == "can't tell"
+
+
+@given(gaps=st.lists(st.integers(1, 12), max_size=8))
+def test_a_day_is_never_both_before_and_after_nor_of_a_visit(gaps: list[int]) -> None:
+    days = [FIRST + timedelta(days=int(n)) for n in np.cumsum(gaps)]
+    before, after = around(days)
+    assert not before & after and not (before | after) & set(days)
+
+
+@pytest.mark.thorough
+def test_visits_that_change_nothing_are_hardly_ever_blamed() -> None:
+    """Daylight days at random, visits at random: told in under 5 % either way (95 % interval)."""
+    from camsign.sits.pressure import verdict_of
+    from camsign.stats.rates import rate_ratio
+
+    chance = np.random.default_rng(5)
+    told = 0
+    for _ in range(600):
+        k1, k2 = chance.binomial(25, 0.3, 2)
+        ratio = rate_ratio(int(k1), 25, int(k2), 25)
+        told += verdict_of(ratio.low, ratio.high, int(k1 + k2)) != "can't tell"
+    assert told / 600 < 0.05
