@@ -237,6 +237,7 @@ whole: the whole stretch was judged
 why: the reasons
 words: what it is, in words
 at: when, in UTC; null: not said
+bins: sits by the chance that was said
 bucks_an_hour: bucks seen for each hour on stand
 count: how many of them
 deer_an_hour: deer of any kind seen for each hour on stand
@@ -249,6 +250,7 @@ days_undisturbed: days since then
 days_since: days since then; null: nobody known
 days_before: watched days before your visits
 days_after: watched days after them
+came: on how many sits he came
 came_before: those of them with a mature buck by daylight
 came_after: those of them with a mature buck by daylight
 intrusions: how many times somebody was near

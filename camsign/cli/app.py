@@ -37,7 +37,7 @@ from camsign.cli.opened import Asked
 from camsign.cli.pixels import look
 from camsign.cli.rivals import rivals
 from camsign.cli.show import bear_any_text, note, say
-from camsign.cli.sits import sit_app
+from camsign.cli.sits import review, sit_app
 from camsign.cli.sql import sql
 from camsign.cli.tagging import tag, untag
 from camsign.cli.tonight import tonight
@@ -120,6 +120,7 @@ for one in (
     sql,
     tonight,
     (sit_app, "sit"),
+    review,
     (ground_app, "ground"),
     (wind_app, "wind"),
     (underlay_app, "underlay"),

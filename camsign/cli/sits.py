@@ -9,7 +9,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.cli.things import says
-from camsign.formats.interval import NOTHING, interval
+from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.outings import SIT
 from camsign.units import compass_word, format_length
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.sits.journal import Seen, SitRow, SitSaid
     from camsign.sits.pressure import AreaPressure, Pressure
+    from camsign.sits.review import Bin, Review
     from camsign.sits.seen import Sits
     from camsign.units import UnitSystem
 
@@ -82,6 +83,22 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
         "verdict",
     )
     return Out(answer, [Table(head, [_pressed(row) for row in answer.areas])])
+
+
+@command(asks=("season", "first", "last", "mature"), csv=True)
+def review(session: Session, asked: Scope) -> Out[Review]:
+    """Was it right? What tonight said before each sit beside what happened on it."""
+    from camsign.sits.review import review as answer_of
+
+    answer = answer_of(session, asked)
+    head = ("said", "sits", "said on average", "he came", "share")
+    rows = [_bin(one) for one in answer.bins if one.n]
+    return Out(answer, [Table(head, rows)] if rows else [])
+
+
+def _bin(one: Bin) -> tuple[object, ...]:
+    span = f"{100 * one.low:.0f} to {100 * one.high:.0f} %"
+    return span, one.n, f"{100 * (one.said or 0):.0f} %", one.came, percent(one.share)
 
 
 def _pressed(row: AreaPressure) -> tuple[object, ...]:

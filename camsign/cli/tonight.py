@@ -53,6 +53,10 @@ def tonight(
     shot: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="How far you shoot, such as 30yd.")
     ] = None,
+    sit: Annotated[
+        str | None,
+        typer.Option(metavar="STAND", help="You go there: keep what is said of it for `review`."),
+    ] = None,
 ) -> Out[Tonight]:
     """Which stand tonight, on which wind, by which way in, and the chance that he comes."""
     from camsign.logbook.moments import today
@@ -64,7 +68,15 @@ def tonight(
     sky, troubles = _sky(book, wind, speed, cloud, hours, day)
     shot_m = length(session, shot) if shot else None
     answer = answer_of(session, day, sky, morning, buck, shot_m)
-    return Out(answer, _told(answer, book.settings.tz), _others(answer), troubles)
+    kept = [_keep(session, answer, sky, sit)] if sit else []
+    return Out(answer, [*_told(answer, book.settings.tz), *kept], _others(answer), troubles)
+
+
+def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:
+    from camsign.sits.plans import keep_plan
+
+    row = keep_plan(session, answer, sky, stand)
+    return f"Kept for review: you sit {row.stand} that {answer.part}."
 
 
 def _sky(

@@ -45,3 +45,13 @@ ENCOUNTER = Kind(
     "Who was seen on a sit. what: the word for it; buck: who, if he has a name. from_deg: where it"
     " came from. spooked: it noticed you and left.",
 )  # fmt: skip
+PLAN = Kind(
+    "plan", "q", (
+        Field("stand"), Field("day", "DATE"), Field("part"), Field("asked", "TIMESTAMP"),
+        Field("chance", "DOUBLE"), Field("low", "DOUBLE"), Field("high", "DOUBLE"),
+        Field("scent"), Field("wind_deg", "DOUBLE"), Field("wind_ms", "DOUBLE"),
+        Field("gone", "BOOLEAN"),
+    ),
+    "What `tonight --sit STAND` said beforehand, kept for `review`. chance, low, high: that any"
+    " buck asked for comes into range. asked: when that was said.",
+)  # fmt: skip

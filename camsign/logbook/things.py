@@ -10,7 +10,7 @@ from pathlib import Path
 from textwrap import fill, wrap
 
 from camsign.logbook.fields import LONG, Field, Kind, Verb
-from camsign.logbook.outings import ENCOUNTER, SIT
+from camsign.logbook.outings import ENCOUNTER, PLAN, SIT
 
 DOUBLE, FLAG, TIME = "DOUBLE", "BOOLEAN", "TIMESTAMP"
 GONE = Field("gone", FLAG)
@@ -347,7 +347,7 @@ THINGS = {
     kind.thing: kind
     for kind in (
         CAMERA, CARD, DEPLOYMENT, OUTAGE, CLOCK_FIX, BUCK, SIGN, SIGHTING, AREA, PLACE, WALK,
-        WAYPOINT, HABIT, UNDERLAY, REFERENCE_PICTURE, MEASUREMENT, SIT, ENCOUNTER,
+        WAYPOINT, HABIT, UNDERLAY, REFERENCE_PICTURE, MEASUREMENT, SIT, ENCOUNTER, PLAN,
     )
 }  # fmt: skip
 FIELDS = {thing: kind.columns for thing, kind in THINGS.items()}

@@ -1,0 +1,201 @@
+"""Was it right? What `tonight` said before each sit beside what happened on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+from typing import TYPE_CHECKING, ClassVar
+
+from camsign.answers.detections import bucks_of
+from camsign.answers.mature import mature_of
+from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.errors import UsageError
+from camsign.sits.hourwords import Light, light_of_day
+from camsign.sits.journal import Seen, SitRow, sits
+from camsign.sits.plans import Plan, plans
+from camsign.sits.seen import is_buck
+from camsign.sits.stands import USUAL_SHOT_M
+from camsign.stats.shares import wilson
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from camsign.answers.scope import Scope
+    from camsign.logbook.session import Session
+
+BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 1.0)
+CAME, NOT, UNCLEAR = "came", "did not come", "can't tell"
+METHOD = (
+    "a sit counts where `tonight --sit` was asked before it began; he came if a mature buck was "
+    "seen within shooting distance in shooting light and did not spook. Share with Wilson's "
+    "interval (1927). All sits together: how many meetings the said chances give, with the central "
+    "95 % of their sum (Poisson binomial)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """Sits whose chance was said to be from `low` to below `high`: `n` of them; the mean of what
+    was said; on how many he came, and the share.
+    """
+
+    low: float
+    high: float
+    n: int
+    said: float | None
+    came: int
+    share: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Review(Answer):
+    """The reliability table. `expected`: meetings by what was said; `unclear`: sits on which a buck
+    nobody named was in range; `unasked`: sits that nobody asked about beforehand.
+    """
+
+    TABLE: ClassVar[str] = "bins"
+    ROW: ClassVar[type] = Bin
+
+    said: str
+    bins: tuple[Bin, ...]
+    sits: int
+    came: int
+    expected: Figure
+    unclear: int
+    unasked: int
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Judge:
+    """What is needed to say whether he came."""
+
+    mature: frozenset[str]
+    known: frozenset[str]
+    shots: dict[str, float]
+
+
+def review(session: Session, scope: Scope) -> Review:
+    """Compare what was said with what happened, on the sits of a scope's days."""
+    rows = sits(session, scope.first, scope.last)
+    judge, kept, tz = _judge(session, scope), plans(session), session.settings.tz
+    said: list[float] = []
+    came: list[bool] = []
+    unclear = unasked = 0
+    for row in rows:
+        plan = plan_of(row, kept, tz)
+        if plan is None:
+            unasked += 1
+            continue
+        happened = outcome(row, judge, _light(session, row.day))
+        if happened == UNCLEAR:
+            unclear += 1
+        else:
+            said.append(plan.chance.value or 0.0)
+            came.append(happened == CAME)
+    days = [row.day for row in rows]
+    ends = (min(days), max(days)) if days else (None, None)
+    expected = sum_of(said)
+    return Review(
+        _said(expected, sum(came), len(said)), tuple(bins_of(said, came)), len(said), sum(came),
+        expected, unclear, unasked, Watch((), 0, 0, *ends), METHOD,
+        reasons(
+            f"{counted(unasked, 'sit')} nobody asked about beforehand" if unasked else None,
+            f"{counted(unclear, 'sit')} with a buck nobody could name in range: left out; say "
+            "mature, or his name" if unclear else None,
+            None if len(said) >= 20 else "under 20 sits say little: one season is a start",
+        ),
+    )  # fmt: skip
+
+
+def plan_of(row: SitRow, kept: Sequence[Plan], tz: str) -> Plan | None:
+    """The last thing said of a sit before it began."""
+    part = "morning" if row.start.astimezone(zone(tz)).hour < 12 else "evening"
+    return next(
+        (
+            p for p in kept
+            if (p.stand_id, p.day, p.part) == (row.stand_id, row.day, part) and p.asked <= row.start
+        ),
+        None,
+    )  # fmt: skip
+
+
+def outcome(row: SitRow, judge: _Judge, light: Light | None) -> str:
+    """Whether a mature buck came into range in shooting light."""
+    shot = judge.shots.get(row.stand_id, USUAL_SHOT_M)
+    found = {_of_one(one, judge, shot, light) for one in row.seen}
+    return next((word for word in (CAME, UNCLEAR) if word in found), NOT)
+
+
+def _of_one(one: Seen, judge: _Judge, shot: float, light: Light | None) -> str:
+    young = one.buck in judge.known and one.buck not in judge.mature
+    if not is_buck(one) or young or one.what == "spike" or one.spooked:
+        return NOT
+    if one.distance_m is not None and one.distance_m > shot:
+        return NOT
+    if one.at is not None and light is not None and not light.first <= one.at <= light.last:
+        return NOT
+    sure = one.mature or one.buck in judge.mature
+    return CAME if sure and one.distance_m is not None else UNCLEAR
+
+
+def _judge(session: Session, scope: Scope) -> _Judge:
+    bucks = bucks_of(session, scope)
+    found = mature_of(session, scope, bucks, living=False)
+    aged = set(range(len(bucks.names))) - found.unknown
+    shots = session.con.execute(
+        "SELECT place, shoots_m FROM places WHERE kind = 'stand' AND shoots_m IS NOT NULL"
+    ).fetchall()
+    return _Judge(
+        frozenset(bucks.names[n] for n in found.bucks),
+        frozenset(bucks.names[n] for n in aged),
+        dict(shots),
+    )
+
+
+def _light(session: Session, day: date) -> Light | None:
+    try:
+        return light_of_day(session.settings, day)
+    except UsageError:
+        return None
+
+
+def bins_of(said: Sequence[float], came: Sequence[bool]) -> list[Bin]:
+    """The reliability table of chances said and what came of them."""
+    found = []
+    for low, high in pairwise(BINS):
+        here = [i for i, p in enumerate(said) if low <= p < high or p == high == 1.0]
+        k = sum(came[i] for i in here)
+        mean = sum(said[i] for i in here) / len(here) if here else None
+        found.append(Bin(low, high, len(here), mean, k, figure(wilson(k, len(here)), len(here))))
+    return found
+
+
+def sum_of(said: Sequence[float]) -> Figure:
+    """How many meetings chances give together, and the central 95 % of their sum."""
+    import numpy as np
+
+    law: npt.NDArray[np.float64] = np.ones(1)
+    for p in said:
+        law = np.convolve(law, [1 - p, p])
+    up_to = np.cumsum(law)
+    low = int(np.searchsorted(up_to, 0.025))
+    high = int(np.searchsorted(up_to, 0.975))
+    return Figure(float(sum(said)), float(low), float(min(high, len(said))), len(said))
+
+
+def _said(expected: Figure, came: int, n: int) -> str:
+    if not n:
+        return "Can't tell: no sit was asked about beforehand (camsign tonight --sit STAND)."
+    low, high = expected.low or 0.0, expected.high or 0.0
+    fits = "That fits." if low <= came <= high else (
+        "He came less than was said." if came < low else "He came more than was said."
+    )  # fmt: skip
+    meant = f"{expected.value:.1f} meetings were said ({low:.0f} to {high:.0f})"
+    return f"{counted(n, 'sit')}: {meant}, {came} happened. {fits}"
