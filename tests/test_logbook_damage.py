@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import made_cards as made
 import pytest
 
@@ -101,6 +102,28 @@ def test_a_flipped_bit_in_facts_is_never_silently_other(
             assert told and "card is left out" in told[0], told
             assert after["frames"] == [] and after["acts"] == before["acts"]
         path.write_bytes(whole)
+
+
+def test_facts_that_read_well_and_are_others_are_left_out(book: Folder) -> None:
+    """One hour more in one cell, the file's own sum as it was."""
+    before, path = state(book), card_of(book) / "frames.parquet"
+    path.chmod(0o600)
+    con, other = duckdb.connect(), path.with_name("other")
+    ((digest,),) = con.execute(
+        "SELECT decode(value) FROM parquet_kv_metadata(?) WHERE decode(key) = ?",
+        [str(path), sealed.KEY],
+    ).fetchall()
+    con.execute(
+        "COPY (SELECT * REPLACE (replace(shown, 'T0', 'T1') AS shown) FROM read_parquet(?))"
+        f" TO '{other}' (FORMAT parquet, KV_METADATA {{{sealed.KEY}: '{digest}'}})",
+        [str(path)],
+    )
+    con.close()
+    other.replace(path)
+    again = cold(book)
+    after, told = state(again), troubles(again)
+    assert after["frames"] == [] and after["acts"] == before["acts"]
+    assert "its checksum does not fit; the card is left out" in told[0]
 
 
 @pytest.mark.thorough
