@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
+import warnings
 
 
 def main() -> None:
@@ -18,8 +19,11 @@ def main() -> None:
 def _hush_libraries() -> None:
     """Keep stderr for camsign's own words: decoders in C write theirs to its number, which is shut.
 
-    A damaged picture is told by camsign itself, in one line.
+    A damaged picture is told by camsign itself, in one line. Python's warnings are for programmers,
+    who ask for them with -W.
     """
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")
     with contextlib.suppress(OSError, AttributeError, ValueError):
         sys.stderr.flush()
         words = os.fdopen(os.dup(2), "w", encoding=sys.stderr.encoding, buffering=1)

@@ -99,7 +99,8 @@ def test_an_encoding_that_lacks_letters_costs_no_answer(
 def test_decoders_in_c_do_not_reach_stderr_and_camsign_does(tmp_path: Path) -> None:
     code = (
         "import os, sys; from camsign.__main__ import _hush_libraries as hush; hush();"
-        "os.write(2, b'libpng error'); print('words', file=sys.stderr)"
+        "os.write(2, b'libpng error'); print('words', file=sys.stderr);"
+        "import warnings; warnings.warn('Corrupt EXIF data')"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stderr == "words\n"

@@ -338,6 +338,17 @@ def test_a_journal_replaced_by_another_of_equal_size_or_longer_is_noticed(book: 
             assert session.con.execute(names).fetchall() == found
 
 
+def test_a_database_that_opens_no_more_is_made_again(book: Folder) -> None:
+    """Its head is rubbish, its size and its file's time as this program left them."""
+    before = state(book)
+    path = fresh(book).database
+    stat, data = path.stat(), bytearray(path.read_bytes())
+    data[:12288] = random.Random(4).randbytes(12288)
+    path.write_bytes(data)
+    os.utime(path, ns=(stat.st_atime_ns, stat.st_mtime_ns))
+    assert state(book) == before
+
+
 @pytest.mark.thorough
 @pytest.mark.parametrize("cases", [3, pytest.param(30, marks=pytest.mark.long)])
 def test_a_damaged_database_always_heals(book: Folder, cases: int) -> None:

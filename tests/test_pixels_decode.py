@@ -70,7 +70,7 @@ def test_a_cut_jpeg_gives_what_is_left_and_says_so(share: float) -> None:
     ("data", "reason"),
     [
         (b"", "empty"),
-        (b"hello, this is text\n" * 50, "not a JPEG or PNG"),
+        (b"hello, this is text\n" * 50, "not a picture"),
         (b"\xff\xd8\xff\xe0", "cut short"),
         (jpeg(640, 480)[:300], "cut short"),
         (b"\x89PNG\r\n\x1a\n" + b"\0" * 8 + b"\xff" * 8 + b"IEND", "cut short"),

@@ -17,7 +17,8 @@ from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
 from camsign.pixels.glance import LONG_SIDE, pack, unpack
 from camsign.pixels.info_strip import find_strips
 from camsign.pixels.look import flaws, light_of, look, measure
-from camsign.pixels.thumbs import WIDTH, remake_thumb, save_thumb, thumb_path, thumbnail
+from camsign.pixels.see import remake_thumb
+from camsign.pixels.thumbs import WIDTH, save_thumb, thumb_path, thumbnail
 
 
 @pytest.mark.thorough

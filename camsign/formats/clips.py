@@ -49,6 +49,8 @@ def container_time(clip: BinaryIO, kind: Kind, size: int) -> ContainerTime:
         kind: what its first bytes say.
         size: its size [bytes].
     """
+    if kind is Kind.MTS:  # its pictures hold the time, in notes of one maker
+        return ContainerTime()
     return _avi(clip) if kind is Kind.AVI else _movie(clip, size)
 
 

@@ -15,6 +15,7 @@ from camsign.formats.exif_tags import Tags, number, numbers, raw_text, text_of, 
 from camsign.formats.jpeg import exif_block
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.png import exif_profile
+from camsign.formats.preview import largest_jpeg
 from camsign.formats.shown import ShownTime, read_offset, read_shown
 from camsign.formats.taken import taken_in_iptc, taken_in_xmp
 
@@ -27,7 +28,14 @@ _TIMES = (
     ("DateTime", "Image DateTime", ""),
 )
 
-_MARK = re.compile(rb"(?:eXIf|Exif\x00\x00)(?=II\*\x00|MM\x00\*)")
+_TIFF = rb"(?=II\*\x00|MM\x00\*)"
+_MARKS = {
+    Kind.PNG: re.compile(rb"(?:eXIf|Exif\x00\x00)" + _TIFF),
+    Kind.HEIC: re.compile(rb"(?:eXIf|Exif\x00\x00)" + _TIFF),
+    Kind.WEBP: re.compile(rb"EXIF[\s\S]{4}(?:Exif\x00\x00)?" + _TIFF),
+    Kind.RAW: re.compile(rb"CMT1" + _TIFF),
+}
+"""Behind which the TIFF block stands; a WebP's chunk by RFC 9649, a raw picture's from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +94,7 @@ class _MeteredBytes(io.BytesIO):
 
 
 def read_exif(data: bytes) -> PictureFacts:
-    """Read a JPEG, HEIC, PNG or TIFF held in memory; never raises, whatever the bytes.
+    """Read a picture of any kind held in memory; never raises, whatever the bytes.
 
     A JPEG needs only its first 256 KB here. Maker's notes are not read.
     """
@@ -122,13 +130,24 @@ def _or_written_beside(facts: PictureFacts, data: bytes) -> PictureFacts:
 
 
 def _block_elsewhere(data: bytes, kind: Kind) -> bytes | None:
-    """The TIFF block of a PNG or HEIC, found by its mark; else the file, for exifread to search."""
+    """The TIFF block found by its kind's mark; else the file, for exifread to search."""
     if kind not in PICTURES:
         return None
-    mark = _MARK.search(data) if kind in (Kind.PNG, Kind.HEIC) else None
-    if mark is None and kind is Kind.PNG:
+    mark = _MARKS[kind].search(data) if kind in _MARKS else None
+    if mark is not None:
+        return data[mark.end() :]
+    if kind is Kind.PNG:
         return exif_profile(data)
-    return data[mark.end() :] if mark else data
+    return _block_of_raw(data) if kind is Kind.RAW else data
+
+
+def _block_of_raw(data: bytes) -> bytes | None:
+    """The block of a raw picture that is a TIFF but for its mark, else of the JPEG in it."""
+    order: Any = {b"II": "little", b"MM": "big"}.get(data[:2])
+    if order and not data.startswith(b"II\x1a"):
+        return data[:2] + (42).to_bytes(2, order) + data[4:]
+    shown = largest_jpeg(data)
+    return exif_block(shown) if shown else None
 
 
 def _read_tags(block: bytes, doubts: list[str]) -> Tags:

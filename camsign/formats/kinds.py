@@ -17,9 +17,12 @@ class Kind(StrEnum):
     HEIC = "heic"
     GIF = "gif"
     TIFF = "tiff"
+    WEBP = "webp"
+    RAW = "raw"
     AVI = "avi"
     MOV = "mov"
     MP4 = "mp4"
+    MTS = "mts"
     GPX = "gpx"
     KML = "kml"
     XML = "xml"
@@ -27,8 +30,10 @@ class Kind(StrEnum):
     OTHER = "other"
 
 
-PICTURES = frozenset({Kind.JPEG, Kind.PNG, Kind.HEIC, Kind.GIF, Kind.TIFF})
-CLIPS = frozenset({Kind.AVI, Kind.MOV, Kind.MP4})
+OTHERS = frozenset({Kind.TIFF, Kind.WEBP, Kind.RAW})
+"""Pictures that are opened by a general reader, or by the JPEG that lies in them."""
+PICTURES = OTHERS | {Kind.JPEG, Kind.PNG, Kind.HEIC, Kind.GIF}
+CLIPS = frozenset({Kind.AVI, Kind.MOV, Kind.MP4, Kind.MTS})
 
 _MAGIC = (
     (b"\xff\xd8\xff", Kind.JPEG),
@@ -37,7 +42,17 @@ _MAGIC = (
     (b"GIF89a", Kind.GIF),
     (b"II*\x00", Kind.TIFF),
     (b"MM\x00*", Kind.TIFF),
+    # Makers' own raw pictures that are no TIFF by their first bytes (from memory).
+    (b"IIRO", Kind.RAW),
+    (b"IIRS", Kind.RAW),
+    (b"MMOR", Kind.RAW),
+    (b"IIU\x00", Kind.RAW),
+    (b"II\x1a\x00\x00\x00HEAPCCDR", Kind.RAW),
+    (b"FUJIFILMCCD-RAW", Kind.RAW),
+    (b"\x00MRM", Kind.RAW),
+    (b"FOVb", Kind.RAW),
 )
+_RIFF = {b"AVI ": Kind.AVI, b"WEBP": Kind.WEBP}
 _HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"avif"}
 # A QuickTime file older than the ftyp box begins with one of these boxes.
 _MOV_BOXES = {b"moov", b"mdat", b"wide", b"pnot", b"skip", b"free"}
@@ -48,15 +63,18 @@ def sniff(head: bytes) -> Kind:
     """Tell what a file is from its first `HEAD_BYTES` bytes (fewer if the file is shorter).
 
     Source of the marks: ISO/IEC 10918-1 (JPEG), 15948 (PNG), 14496-12 (ftyp), 23008-12 (HEIF),
-    TIFF 6.0, GIF89a, Microsoft RIFF, Apple QuickTime File Format.
+    TIFF 6.0, GIF89a, Microsoft RIFF, Apple QuickTime File Format, RFC 9649 (WebP), ISO/IEC 13818-1
+    (transport streams: a packet of 188 bytes begins with 0x47; recorders put 4 bytes before each).
     """
     if not head:
         return Kind.EMPTY
     for magic, kind in _MAGIC:
         if head.startswith(magic):
             return kind
-    if head[:4] == b"RIFF" and head[8:12] == b"AVI ":
-        return Kind.AVI
+    if head[:4] == b"RIFF" and head[8:12] in _RIFF:
+        return _RIFF[head[8:12]]
+    if any(set(head[first::step]) == {0x47} for first, step in ((0, 188), (4, 192)) if head[400:]):
+        return Kind.MTS
     if head[4:8] == b"ftyp":
         return _by_brand(head[8:12])
     if head[4:8] in _MOV_BOXES:
@@ -65,6 +83,8 @@ def sniff(head: bytes) -> Kind:
 
 
 def _by_brand(brand: bytes) -> Kind:
+    if brand == b"crx ":
+        return Kind.RAW
     if brand in _HEIC_BRANDS:
         return Kind.HEIC
     return Kind.MOV if brand == b"qt  " else Kind.MP4

@@ -15,7 +15,8 @@ from camsign.logbook.inside import OutsideError
 from camsign.page.app_state import desk_of
 from camsign.page.routing import get
 from camsign.pixels.decode import Undecodable
-from camsign.pixels.thumbs import remake_thumb, thumb_path
+from camsign.pixels.see import remake_thumb
+from camsign.pixels.thumbs import thumb_path
 
 # A frame's bytes never change under its id.
 _FOREVER = {"cache-control": "private, max-age=31536000, immutable"}

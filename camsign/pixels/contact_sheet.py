@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
-from camsign.pixels.thumbs import remake_thumb
+from camsign.pixels.see import remake_thumb
 
 WIDTH, HEIGHT, COLUMNS = 200, 150, 8
 """Of one small picture [pixels], and how many stand side by side."""

@@ -7,15 +7,17 @@ computing the rest (libjpeg.txt, "scale_num"); at 1/8 each pixel is the mean of 
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from camsign.formats.exif import read_exif
 from camsign.formats.jpeg import MAX_PIXELS, inspect
-from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
+from camsign.formats.kinds import HEAD_BYTES, OTHERS, Kind, sniff
 from camsign.formats.png import inspect as inspect_png
+from camsign.formats.preview import largest_jpeg
 from camsign.pixels.opencv import opencv
 
 LONG_SIDE = 320
@@ -54,7 +56,9 @@ class Undecodable:
 def decode_reduced(
     data: bytes, width: int | None = None, height: int | None = None
 ) -> Reduced | Undecodable:
-    """Decode a JPEG or PNG once, to a long side of 320 to 640 pixels (less if it is smaller).
+    """Decode a picture once, to a long side of 320 to 640 pixels (less if it is smaller).
+
+    HEIC is not opened here (`camsign.pixels.see`). A raw picture gives the JPEG that lies in it.
 
     Args:
         data: the whole file.
@@ -66,6 +70,8 @@ def decode_reduced(
         1 and a `trouble`. Whatever else cannot be decoded gives `Undecodable`; nothing is raised.
     """
     kind = sniff(data[:HEAD_BYTES])
+    if kind in OTHERS:
+        return _otherwise(data)
     if kind not in (Kind.JPEG, Kind.PNG):
         return Undecodable(_no_picture(kind))
     whole, trouble = _is_whole(data, kind)
@@ -86,7 +92,41 @@ def decode_reduced(
 def _no_picture(kind: Kind) -> str:
     if kind is Kind.EMPTY:
         return "the file is empty"
-    return f"not a JPEG or PNG picture (its first bytes say: {kind.value})"
+    return f"not a picture that can be opened here (its first bytes say: {kind.value})"
+
+
+_UPRIGHT = {2: (0, True), 3: (2, False), 4: (2, True), 5: (3, True), 6: (3, False), 7: (1, True)}
+_UPRIGHT[8] = (1, False)
+"""By Exif orientation: quarter turns to the left, and whether to mirror afterward left to right."""
+
+
+def _otherwise(data: bytes) -> Reduced | Undecodable:
+    """Decode a raw picture by the JPEG in it, else what Pillow opens, turned upright."""
+    shown = largest_jpeg(data)
+    if shown is None:
+        return _by_pillow(data)
+    reduced = decode_reduced(shown)
+    if isinstance(reduced, Undecodable) or read_exif(shown).orientation != 1:
+        return reduced  # upright already, by the JPEG's own word
+    turn, mirror = _UPRIGHT.get(read_exif(data).orientation, (0, False))
+    pixels = np.rot90(reduced.pixels, turn)
+    return replace(reduced, pixels=np.ascontiguousarray(pixels[:, ::-1] if mirror else pixels))
+
+
+def _by_pillow(data: bytes) -> Reduced | Undecodable:
+    from PIL import Image, ImageOps
+
+    try:
+        with Image.open(io.BytesIO(data)) as picture:
+            width, height = picture.size
+            if width * height > MAX_PIXELS:
+                return Undecodable(f"it claims {width} x {height} pixels, more than a camera makes")
+            upright = ImageOps.exif_transpose(picture).convert("RGB")
+            pixels = np.asarray(upright)[:, :, ::-1]
+    # A damaged file makes its reader index and unpack whatever it claims: nearly any error comes.
+    except Exception as e:  # noqa: BLE001
+        return Undecodable(f"its pixels cannot be opened here ({type(e).__name__})")
+    return Reduced(_limit(np.ascontiguousarray(pixels)), width, height)
 
 
 def _is_whole(data: bytes, kind: Kind) -> tuple[bool, str]:

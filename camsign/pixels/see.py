@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 
 from camsign.formats.jpeg import MAX_PIXELS
-from camsign.formats.kinds import CLIPS, Kind
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
 from camsign.logbook.records import Look
 from camsign.pixels.decode import MAX_LONG_SIDE, Reduced, Undecodable, decode_reduced
 from camsign.pixels.look import look
 from camsign.pixels.opencv import opencv
-from camsign.pixels.thumbs import save_thumb, thumbnail
+from camsign.pixels.thumbs import save_thumb, thumb_path, thumbnail
 
 MIDDLE = "-middle"
 """What follows the frame in the name of the thumbnail of a clip's middle picture."""
@@ -58,6 +58,34 @@ def pictures(kind: Kind, data: bytes | None, path: Path) -> list[Reduced] | Unde
         return _heic(data)
     reduced = decode_reduced(data)
     return reduced if isinstance(reduced, Undecodable) else [reduced]
+
+
+def remake_thumb(thumbs: Path, frame: str, file: Path) -> Path | Undecodable:
+    """Make a frame's thumbnail, and a clip's second one, unless it is there already.
+
+    Returns:
+        Its path, or why there is none: the file is not on this machine or cannot be decoded.
+
+    Raises:
+        OSError: the cache folder cannot be written.
+    """
+    path = thumb_path(thumbs, frame)
+    if path.exists():
+        return path
+    try:
+        with file.open("rb") as opened:
+            kind = sniff(opened.read(HEAD_BYTES))
+        data = None if kind in CLIPS else file.read_bytes()
+    except OSError as e:
+        return Undecodable(f"not on this machine or not readable ({e.strerror})")
+    found = pictures(kind, data, file)
+    if isinstance(found, Undecodable):
+        return found
+    if not found:
+        return Undecodable("a HEIC picture: to see it, pip install camsign[heic]")
+    for name, reduced in zip((frame, frame + MIDDLE), found, strict=False):
+        save_thumb(thumbs, name, thumbnail(reduced))
+    return path
 
 
 def clip_pictures(path: Path) -> list[Reduced] | Undecodable:

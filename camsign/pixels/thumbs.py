@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from pathlib import Path
 
-from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
+from camsign.pixels.decode import Reduced
 from camsign.pixels.opencv import opencv
 
 WIDTH = 320
@@ -50,22 +50,3 @@ def save_thumb(thumbs: Path, frame: str, jpeg: bytes) -> Path:
         if not path.exists():
             raise
     return path
-
-
-def remake_thumb(thumbs: Path, frame: str, file: Path) -> Path | Undecodable:
-    """Make a frame's thumbnail from its picture `file` unless it is there already.
-
-    Returns:
-        Its path, or why there is none: the file is not on this machine or cannot be decoded.
-    """
-    path = thumb_path(thumbs, frame)
-    if path.exists():
-        return path
-    try:
-        data = file.read_bytes()
-    except OSError as e:
-        return Undecodable(f"not on this machine or not readable ({e.strerror})")
-    reduced = decode_reduced(data)
-    if isinstance(reduced, Undecodable):
-        return reduced
-    return save_thumb(thumbs, frame, thumbnail(reduced))

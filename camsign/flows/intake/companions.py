@@ -40,7 +40,15 @@ _FILES = {
     ".nomedia": "an Android mark",
     ".directory": "folder settings of a Linux desktop",
 }
-_CLIPS = ("avi", "mov", "mp4")
+_PICTURES = ("heic", "heif", "jpg", "jpeg", "png", "dng")
+_WITH = {
+    "thm": ("avi", "mov", "mp4", "mts"),
+    "aae": (*_PICTURES, "mov", "mp4"),
+    "mov": _PICTURES,
+}
+"""By a file's extension those of the file it may go with."""
+_LIVE = b"com.apple.quicktime.content.identifier"
+"""The key by which a phone ties the seconds around a picture to it (from memory)."""
 _TRASH = re.compile(r"\.trash-\d+")
 
 DRIVE_PICTURE = "a network drive's small picture of another file"
@@ -86,13 +94,25 @@ def of_others(card_paths: Iterable[str]) -> dict[str, str]:
     return found
 
 
-def small_pictures(card_paths: Iterable[str]) -> dict[str, str]:
-    """Give by small pictures, which cameras call NAME.THM (DCF 2.0), the clips they go with."""
+def of_one_name(card_paths: Iterable[str]) -> dict[str, str]:
+    """Give files that may go with another of the same name, and that other.
+
+    A clip's small picture, NAME.THM (DCF 2.0); what was edited on a phone in its picture, NAME.AAE;
+    the seconds around a phone's picture, NAME.MOV (these two from memory).
+    """
     by_low = {path.casefold(): path for path in card_paths}
     found = {}
     for low, path in by_low.items():
         stem, _, extension = low.rpartition(".")
-        clips = [by_low[c] for e in _CLIPS if (c := f"{stem}.{e}") in by_low]
-        if extension == "thm" and clips:
-            found[path] = clips[0]
+        mains = [by_low[m] for e in _WITH.get(extension, ()) if (m := f"{stem}.{e}") in by_low]
+        if mains:
+            found[path] = mains[0]
     return found
+
+
+def goes_with(card_path: str, data: bytes) -> bool:
+    """Say by its bytes whether a file of another's name goes with it, or is one of its own."""
+    extension = card_path.rpartition(".")[2].casefold()
+    if extension == "mov":
+        return _LIVE in data
+    return extension != "aae" or data.lstrip().startswith((b"<?xml", b"bplist"))

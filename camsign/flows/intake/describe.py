@@ -9,10 +9,11 @@ from typing import Any
 from camsign.flows.intake.card_files import CardFile
 from camsign.formats import jpeg, png
 from camsign.formats.exif import PictureFacts, read_exif
-from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, OTHERS, Kind, sniff
+from camsign.formats.preview import header_size, largest_jpeg
 from camsign.logbook.records import FrameFacts
 
-_PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif")
+_PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif", "webp", "avif", "dng", "nef", "cr2")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,9 @@ class NotTaken:
     why: str
 
 
-def describe(data: bytes, file: CardFile, sha256: str, today: date) -> FrameFacts | NotTaken:
+def describe(
+    data: bytes, file: CardFile, sha256: str, today: date, beside: str = ""
+) -> FrameFacts | NotTaken:
     """Say what a file is from its bytes (for a clip, its first ones); nothing is decoded.
 
     Args:
@@ -30,6 +33,7 @@ def describe(data: bytes, file: CardFile, sha256: str, today: date) -> FrameFact
         file: where they were read.
         sha256: theirs, in hex; "" while it is not known.
         today: no right clock shows a later day.
+        beside: the file on the card with which it goes; such a one need be no picture.
     """
     kind = sniff(data[:HEAD_BYTES])
     exif, trouble = PictureFacts(), ""
@@ -45,7 +49,12 @@ def describe(data: bytes, file: CardFile, sha256: str, today: date) -> FrameFact
     elif kind is Kind.HEIC:
         exif = read_exif(data)
         width, height = exif.width, exif.height
-    elif kind not in CLIPS:
+    elif kind in OTHERS:
+        exif = read_exif(data)
+        width, height = _size(data, exif)
+        if not width or not height:
+            return NotTaken("damaged before its picture begins")
+    elif kind not in CLIPS and not beside:
         return NotTaken(_no_picture(kind, file.card_path))
     late = exif.shown.doubt(today) if exif.shown else ""
     return FrameFacts(
@@ -58,9 +67,19 @@ def describe(data: bytes, file: CardFile, sha256: str, today: date) -> FrameFact
         width=width,
         height=height,
         file_time=stamp(file.modified),
+        beside=beside or None,
         doubts=(*exif.doubts, *([trouble] if trouble else []), *([late] if late else [])),
         **cells(exif),
     )
+
+
+def _size(data: bytes, exif: PictureFacts) -> tuple[int | None, int | None]:
+    """Give the size [pixels] of the JPEG that a raw picture holds, or what the picture says."""
+    shown = largest_jpeg(data)
+    if shown is not None:
+        seen = jpeg.inspect(shown)
+        return seen.width, seen.height
+    return header_size(data) or (exif.width, exif.height)
 
 
 def _no_picture(kind: Kind, card_path: str) -> str:

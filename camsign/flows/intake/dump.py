@@ -40,9 +40,10 @@ def take_dump(job: Job, dump: Dump) -> Report:
         job, dump, _is_full(dump, listing), list(listing.companions), list(listing.left)
     )
     whose = Whose(job, dump)
-    clips = companions.small_pictures(f.card_path for f in listing.files)
-    smalls = {clips[f.card_path]: f for f in listing.files if f.card_path in clips}
-    job = replace(job, smalls=smalls, clips=clips)
+    pairs = companions.of_one_name(f.card_path for f in listing.files)
+    paired = [f for f in listing.files if f.card_path in pairs]
+    smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
+    job = replace(job, smalls=smalls, pairs=pairs)
     items = survey(job, whose, listing)
     whose.refuse_unknown()
     whose.refuse_contradiction()

@@ -22,7 +22,8 @@ class Job:
     """The arguments of `camsign.flows.intake.ingest`, what the logbook knows, and one dump's own.
 
     One dump's own are: by a clip's path on the card, the small picture that goes with it, in
-    `smalls`, and in `clips` the reverse; the files that were `described` beforehand, by their path;
+    `smalls`, and in `pairs` by a file's path that of the file whose name it bears and with which it
+    may go; the files that were `described` beforehand, by their path;
     what interrupted ingests left; the `room` in which the card is put together, None if nothing is
     written.
     """
@@ -39,7 +40,7 @@ class Job:
     reader: Reader = READER
     disk: Disk = DISK
     smalls: Mapping[str, CardFile] = field(default_factory=dict)
-    clips: Mapping[str, str] = field(default_factory=dict)
+    pairs: Mapping[str, str] = field(default_factory=dict)
     described: Mapping[str, FrameFacts] = field(default_factory=dict)
     leftovers: Leftovers = field(default_factory=Leftovers)
     room: Incoming | None = None

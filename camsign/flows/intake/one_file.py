@@ -89,12 +89,13 @@ def _described(job: Job, file: CardFile, data: bytes) -> Item:
     sha256 = hashlib.sha256(data).hexdigest()
     row = job.described.get(file.card_path)
     if row is None or row.sha256 != sha256:
-        what = describe(data, file, sha256, job.times.today)
+        beside = job.pairs.get(file.card_path, "")
+        if beside and not companions.goes_with(file.card_path, data):
+            beside = ""
+        what = describe(data, file, sha256, job.times.today, beside)
         if isinstance(what, NotTaken):
             return _not_taken(file, what.why)
         row = what if what.shown else _timed(job, what, io.BytesIO(data))
-        if beside := job.clips.get(file.card_path):
-            row = replace(row, beside=beside)
     return Item(file, row, before=job.known.frames.get(row.frame))
 
 
