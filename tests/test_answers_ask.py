@@ -139,3 +139,19 @@ def test_the_worked_examples_run(session: Session) -> None:
     assert len(examples) >= 3
     for example in examples:
         assert ask(session, example).rows
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("SELECT sum(hash(x) % 3) FROM range(10000000000000) a(x)", "ran for more than"),
+        ("SELECT * FROM range(1000000000000)", "1,000,000 rows|ran for more than|2 GB"),
+        ("SELECT a.x FROM range(1000001) a(x)", "1,000,000 rows"),
+    ],
+)
+def test_an_endless_question_is_stopped_and_the_next_answered(
+    session: Session, text: str, why: str
+) -> None:
+    with pytest.raises(UsageError, match=why):
+        ask(session, text, longest_s=20.0 if "1000001" in text else 0.3)
+    assert ask(session, "SELECT 1 AS one").rows == ((1,),)

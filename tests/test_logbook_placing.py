@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from camsign.errors import Damaged
+from camsign.logbook import placing
 from camsign.logbook.placing import Disk, adopt, place
 
 
@@ -102,3 +104,27 @@ def test_another_librarys_file_is_adopted(tmp_path: Path) -> None:
     (tmp_path / "t").write_bytes(b"rows")
     adopt(tmp_path / "t", tmp_path / "rows.parquet")
     assert left_behind(tmp_path) == ["rows.parquet"]
+
+
+@pytest.mark.parametrize("knows", [True, False], ids=["it forces all", "it knows no such call"])
+def test_on_macos_the_drives_own_memory_is_forced_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, knows: bool
+) -> None:
+    """Apple, fcntl(2): F_FULLFSYNC; a stand-in for the system's call, since this is no Mac."""
+    asked: list[tuple[str, int]] = []
+
+    class Mac:
+        F_FULLFSYNC = 51
+
+        @staticmethod
+        def fcntl(handle: int, what: int) -> None:
+            asked.append(("all", what))
+            if not knows:
+                raise OSError(errno.ENOTSUP, "not supported")
+
+    monkeypatch.setattr(placing, "fcntl", Mac)
+    monkeypatch.setattr(placing.os, "fsync", lambda handle: asked.append(("plainly", handle)))
+    place(tmp_path / "a", b"one")
+    full = [what for how, what in asked if how == "all"]
+    assert full == [51, 51]  # the file, then its folder
+    assert (len(asked) == 2) is knows

@@ -7,6 +7,7 @@ one statement that selects or explains is let in.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -23,8 +24,13 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 VIEWS = ("detections", "visits", "near", "watch", "sign", "areas")
+LONGEST_S = 60.0
+"""A question is stopped then [s]."""
+MOST_ROWS = 1_000_000
+"""One that gives more rows is refused: they would fill the memory."""
 # No file, no network, no other database, no Python variable; and nobody sets it back.
 _LOCKS = (
+    "SET memory_limit = '2GB'",
     "SET python_enable_replacements = false",
     "SET enable_external_access = false",
     "SET lock_configuration = true",
@@ -58,7 +64,7 @@ class Table:
         return pd.DataFrame(list(self.rows), columns=list(self.columns))
 
 
-def ask(session: Session, text: str) -> Table:
+def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
     """Run a question of one's own on the views of `VIEWS` (their columns: views.sql).
 
     From then on the session can reach no file but the logbook's.
@@ -66,20 +72,41 @@ def ask(session: Session, text: str) -> Table:
     Args:
         session: an open logbook.
         text: one SELECT (or WITH, DESCRIBE, SUMMARIZE, EXPLAIN) statement.
+        longest_s: it is stopped when it has run so long [s].
 
     Raises:
-        UsageError: more or other than that, or DuckDB does not understand it.
+        UsageError: more or other than that, DuckDB does not understand it, or it takes more time,
+            memory or rows than a question of one's own may.
     """
     import duckdb
 
     _check(session, text)
     try:
-        with _read_only(session):
+        with _read_only(session), _stopped_after(session.con, longest_s):
             found = session.con.execute(text)
             columns = tuple(column[0] for column in found.description or ())
-            return Table(columns, tuple(found.fetchall()))
+            rows = tuple(found.fetchmany(MOST_ROWS + 1))
+    except duckdb.InterruptException as e:
+        why = f"the question was stopped: it ran for more than {longest_s:g} s"
+        raise UsageError(why, "ask for fewer days or rows") from e
+    except duckdb.OutOfMemoryException as e:
+        raise UsageError("the question needs more than 2 GB", "ask for fewer days or rows") from e
     except duckdb.Error as e:
         raise UsageError(f"the question fails: {_first_line(e)}", _remedy()) from e
+    if len(rows) > MOST_ROWS:
+        raise UsageError(f"the question gives more than {MOST_ROWS:,} rows", "end it with LIMIT")
+    return Table(columns, rows)
+
+
+@contextmanager
+def _stopped_after(con: DuckDBPyConnection, seconds: float) -> Iterator[None]:
+    timer = threading.Timer(seconds, con.interrupt)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 def _check(session: Session, text: str) -> None:

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.logbook.database import one_file, sql_beside
+from camsign.logbook.placing import force
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -50,7 +51,7 @@ def _add(path: Path, lines: Iterable[str]) -> None:
             file.write(b"\n")
         file.write(text.encode())
         file.flush()
-        os.fsync(file.fileno())
+        force(file.fileno())
 
 
 def _torn(path: Path) -> bool:
