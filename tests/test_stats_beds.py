@@ -51,6 +51,7 @@ def _chances() -> Chances:
         fits=np.array([[[0.8, 0.15, 0.05], [0.7, 0.2, 0.1]]]),
         keeps=np.array([[0.6]]),
         likes=np.array([[[0.5, 0.5]]]),
+        used=np.ones((1, 1), dtype=bool),
     )
 
 
@@ -164,3 +165,32 @@ def test_a_large_season_is_learned_in_few_steps() -> None:
     """Work is counted, not time: eight bucks, twelve areas, 120 days, within 120 rounds of six."""
     assert WARMED + KEPT <= 120
     assert CHAINS * KEPT >= 400
+
+
+def _with_a_corridor(seed: int) -> Evidence:
+    """Six bucks bed in area 0 now and then; all walk through area 1 at dusk and dawn, any way."""
+    rng = np.random.default_rng(seed)
+    looks = []
+    for k in range(6):
+        for d in range(70):
+            if rng.random() < 0.4 and rng.random() < 0.7:
+                looks += [
+                    (k, d, 0, end, LIT, way)
+                    for end, way in ((MORNING, IN), (EVENING, OUT))
+                    if rng.random() < 0.4
+                ]
+            looks += [
+                (k, d, 1, end, DARK if rng.random() < 0.25 else LIT, rng.choice([IN, OUT]))
+                for end in (MORNING, EVENING)
+                if rng.random() < 0.25
+            ]
+    return _evidence(looks, 6, 70, 2)
+
+
+def test_an_area_that_all_walk_through_is_nobodys_bed() -> None:
+    e = _with_a_corridor(6)
+    found = beds(e, kept=30, warmed=30)
+    every = np.ones(e.days, dtype=bool)
+    bedded = [(found.days(k, 1, every) > 0).mean() for k in range(e.bucks)]
+    assert max(bedded) < 0.5
+    assert all((found.days(k, 0, every) > 0).mean() > 0.95 for k in range(e.bucks))

@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 
 # What is kept was made by these: with others it is made again.
 _MADE_BY = (
-    "beds", "beds_chances", "beds_evidence", "beds_learned", "beds_nameless", "keeping", "pooled",
+    "beds", "beds_chances", "beds_evidence", "beds_learned", "beds_nameless", "beds_used",
+    "keeping", "pooled",
 )  # fmt: skip
 _IN_MEMORY: dict[str, Beds] = {}
 _MOST_IN_MEMORY, _MOST_KEPT = 8, 24

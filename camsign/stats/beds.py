@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from camsign.stats.beds_chances import Chances, day_ratios, said
-from camsign.stats.beds_learned import Course, first_guess, learn, opened
+from camsign.stats.beds_learned import Course, first_guess, learn, liking, opened
 from camsign.stats.beds_nameless import STRANGERS, share_out
-from camsign.stats.keeping import drawn, forward, smoothed
+from camsign.stats.beds_used import reconsider
+from camsign.stats.keeping import drawn, smoothed
 
 if TYPE_CHECKING:
     import numpy as np
@@ -91,11 +92,11 @@ def beds(
     named = np.zeros((e.bucks, e.days, e.areas, 2), dtype=bool)
     named[e.looks.buck, e.looks.day, e.looks.area, e.looks.end] = True
     stranger = np.full((chains, e.areas, 2), STRANGERS[0] / STRANGERS[1])
-    gathered = _Gathered()
+    gathered, laws = _Gathered(), liking(e)
     for turn in range(warmed + kept):
         ratios = day_ratios(e, c, *all_of)
         likely = said(e, c, ratios)
-        filtered, _ = forward(likely, c.keeps, c.likes)
+        filtered = reconsider(e, c, likely, laws, rng)
         state, anew = drawn(filtered, c.keeps, c.likes, rng)
         course = Course(state, anew, opened(c, ratios, state, rng))
         if turn >= warmed:

@@ -41,7 +41,8 @@ class Chances:
     areas). `others` (…, areas, 3): a picture for other reasons at a dark half, a lit half, by day.
     `ways` (…, areas, 3): of those. `dark` (…, ends): of passes to and from bed, in the dark half.
     `fits` (chains, 2, 3): by outside or inside camera, the way fits, crosses, or is the reverse.
-    `keeps` (chains, bucks), `likes` (chains, bucks, areas + 1).
+    `keeps` (chains, bucks), `likes` (chains, bucks, areas + 1). `used` (chains, areas): somebody
+    beds there; else nobody likes it.
     """
 
     passes: Floats
@@ -53,6 +54,7 @@ class Chances:
     fits: Floats
     keeps: Floats
     likes: Floats
+    used: Bools
 
 
 def fit_of(way: Ints, end: Ints) -> Ints:

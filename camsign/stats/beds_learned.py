@@ -82,6 +82,7 @@ def first_guess(e: Evidence, chains: int) -> Chances:
         fits=np.tile(fits, (chains, 1, 1)),
         keeps=np.full((chains, k), 0.6),
         likes=np.tile(np.append((1 - away) * likes / likes.sum(), away), (chains, k, 1)),
+        used=np.ones((chains, a), dtype=bool),
     )
 
 
@@ -281,8 +282,11 @@ def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) ->
     pool = pools().away
     mean = pool.mean(away, near, rng, _by_areas(e, pool))
     share = pools().away.chances(mean[:, None], away, near, rng)[..., None]
-    among = _dirichlet(chosen[..., :-1] + liking(e), rng)
-    c.likes[:] = np.maximum(np.concatenate([(1 - share) * among, share], axis=-1), 1e-6)
+    used = c.used[:, None]
+    among = _dirichlet(np.where(used, chosen[..., :-1] + liking(e), 1e-6), rng)
+    likes = np.maximum(np.concatenate([(1 - share) * among, share], axis=-1), 1e-6)
+    likes[..., :-1] *= used
+    c.likes[:] = likes
 
 
 def _by_areas(e: Evidence, pool: Pool) -> Floats:
