@@ -24,10 +24,13 @@ if TYPE_CHECKING:
     FloatArray = npt.NDArray[np.float64]
     Ints = npt.NDArray[np.int64]
     Pairs = tuple[Ints, Ints, FloatArray, FloatArray]
+    IndexPairs = tuple[Ints, Ints]
 
 Ring = tuple[tuple[float, float], ...]
 # WGS 84 (NIMA TR8350.2, table 3.1).
 _EQUATOR_M, _FLAT = 6_378_137.0, 1 / 298.257223563
+# Up to so many pairs, all of them are looked at: to load the tree's library takes longer.
+_FEW = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,18 +102,17 @@ def destination(
 
 
 class Places:
-    """Places [deg, WGS 84] among which neighbors are found, by a KD-tree.
+    """Places [deg, WGS 84] among which neighbors are found, by a KD-tree where there are many.
 
-    The tree holds straight lines through the earth, which are never longer than the way over it;
-    what it finds is then measured on the ellipsoid. Poles and the 180th meridian need no care.
+    Straight lines through the earth, which are never longer than the way over it, say which may be
+    near; these are then measured on the ellipsoid. Poles and the 180th meridian need no care.
     """
 
     def __init__(self, lats: npt.ArrayLike, lons: npt.ArrayLike) -> None:
         import numpy as np
-        from scipy.spatial import cKDTree
 
         self.lats, self.lons = np.asarray(lats, float), np.asarray(lons, float)
-        self._tree = cKDTree(_through_earth(self.lats, self.lons))
+        self._ends = _through_earth(self.lats, self.lons)
 
     def near(
         self, lats: npt.ArrayLike, lons: npt.ArrayLike, limit_m: float, at_once: int = 500_000
@@ -123,16 +125,30 @@ class Places:
 
         lats, lons = np.asarray(lats, float), np.asarray(lons, float)
         ends, reach = _through_earth(lats, lons), limit_m * (1 + 1e-9) + 1e-6
-        counts = np.asarray(self._tree.query_ball_point(ends, reach, return_length=True))
-        part = np.cumsum(counts) // at_once
-        for which in np.split(np.arange(len(lats)), np.flatnonzero(np.diff(part)) + 1):
-            if not counts[which].sum():
-                continue
-            found = self._tree.query_ball_point(ends[which], reach, return_sorted=True)
-            i, j = np.repeat(which, counts[which]), np.concatenate(found).astype(np.int64)
+        few = len(lats) * len(self.lats) <= min(at_once, _FEW)
+        for i, j in self._few(ends, reach) if few else self._many(ends, reach, at_once):
             distance, bearing = distance_bearing(lats[i], lons[i], self.lats[j], self.lons[j])
             close = distance <= limit_m
             yield i[close], j[close], distance[close], bearing[close]
+
+    def _few(self, ends: FloatArray, reach: float) -> Iterator[IndexPairs]:
+        import numpy as np
+
+        apart = np.linalg.norm(ends[:, None, :] - self._ends[None, :, :], axis=2)
+        i, j = np.nonzero(apart <= reach)
+        yield i, j
+
+    def _many(self, ends: FloatArray, reach: float, at_once: int) -> Iterator[IndexPairs]:
+        import numpy as np
+        from scipy.spatial import cKDTree
+
+        tree = cKDTree(self._ends)
+        counts = np.asarray(tree.query_ball_point(ends, reach, return_length=True))
+        part = np.cumsum(counts) // at_once
+        for which in np.split(np.arange(len(ends)), np.flatnonzero(np.diff(part)) + 1):
+            if counts[which].sum():
+                found = tree.query_ball_point(ends[which], reach, return_sorted=True)
+                yield np.repeat(which, counts[which]), np.concatenate(found).astype(np.int64)
 
 
 def _through_earth(lats: FloatArray, lons: FloatArray) -> FloatArray:

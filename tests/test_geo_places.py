@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from camsign import geo
 from camsign.geo import Places, distance_bearing
 
 Spots = list[tuple[float, float]]
@@ -24,9 +28,10 @@ def found(where: Spots, near: Spots, limit_m: float, at_once: int) -> dict[tuple
     return {(i, j): m for i, j, m in order}
 
 
-@given(spots, jumps, st.floats(0, 5000), st.integers(1, 20))
+@pytest.mark.parametrize("few", [0, 20_000])
+@given(where=spots, jump=jumps, limit_m=st.floats(0, 5000), at_once=st.integers(1, 99))
 def test_the_tree_finds_what_measuring_every_pair_finds(
-    where: Spots, jump: Spots, limit_m: float, at_once: int
+    few: int, where: Spots, jump: Spots, limit_m: float, at_once: int
 ) -> None:
     # Also across the date line and the poles, where degrees are of no help.
     near = [
@@ -36,12 +41,21 @@ def test_the_tree_finds_what_measuring_every_pair_finds(
     one, other = np.array(where), np.array(near)
     meters, _ = distance_bearing(one[:, :1], one[:, 1:], other[:, 0], other[:, 1])
     expected = {(int(i), int(j)): meters[i, j] for i, j in np.argwhere(meters <= limit_m)}
-    assert found(where, near, limit_m, at_once) == pytest.approx(expected)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(geo, "_FEW", few)
+        assert found(where, near, limit_m, at_once) == pytest.approx(expected)
+
+
+def test_few_places_need_no_tree() -> None:
+    code = (
+        "import sys; from camsign.geo import Places;"
+        "near = list(Places([44.6], [-71.2]).near([44.601], [-71.2], 500));"
+        "assert len(near[0][0]) == 1 and 'scipy' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
 
 
 def test_only_near_pairs_are_measured(monkeypatch: pytest.MonkeyPatch) -> None:
-    from camsign import geo
-
     measured: list[int] = []
     real = geo.distance_bearing
 

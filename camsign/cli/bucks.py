@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,34 +9,21 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, listed
+from camsign.cli.things import says
 from camsign.errors import ATTENTION, REFUSED
 from camsign.formats.interval import worded
-from camsign.tags.bucks import BuckRow
+from camsign.logbook.things import BUCK
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from camsign.logbook.session import Session
-    from camsign.tags.bucks import BuckSaid
-    from camsign.tags.buckstable import BucksTaken
+    from camsign.tags.bucks import BuckRow, BuckSaid
+    from camsign.tags.buckstable import BucksTaken, NamedBuck
     from camsign.tags.splitting import Split
-from camsign.cli.things import says
-from camsign.logbook.things import BUCK
-
-
-@dataclass(frozen=True, slots=True)
-class NamedBuck(BuckRow):
-    """A buck as `buck import` takes him, his name also under `name`."""
-
-    name: str = ""
-
 
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
-
-
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
-
-
 Season = Annotated[int | None, typer.Option(help="Ages in this season; else the latest.")]
 
 
@@ -79,20 +65,22 @@ def import_bucks(
 def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
     """Bucks by name, with their age in a season."""
     from camsign.tags import bucks
+    from camsign.tags.buckstable import named
 
     rows = bucks.bucks(session, season)
     columns = {"buck": "buck", "age": "age", "mature": "mature", "frames": "frames"}
     columns |= {"first_seen": "first seen", "last_seen": "last seen", "traits": "traits"}
-    return Out([_named(row) for row in rows], listed(rows, columns, "no bucks yet", age=_years))
+    return Out(list(map(named, rows)), listed(rows, columns, "no bucks yet", age=_years))
 
 
 @command(buck_app, "show")
 def show_buck(session: Session, buck: Name, season: Season = None) -> Out[NamedBuck]:
     """All that is known of one buck."""
     from camsign.tags import bucks
+    from camsign.tags.buckstable import named
 
     row = bucks.show_buck(session, buck, season)
-    return Out(_named(row), _shown(row))
+    return Out(named(row), _shown(row))
 
 
 @says(buck_app, BUCK, "rename")
@@ -117,10 +105,6 @@ def _split(session: Session, buck: str, name: str, frames: list[str]) -> Out[Spl
     done = split_buck(session, buck, name, by_ids(session, frames))
     went = f"has {done.frames} frames that were {done.split_from}'s"
     return Out(done, f"{done.buck} ({done.buck_id}) {went}.")
-
-
-def _named(row: BuckRow) -> NamedBuck:
-    return NamedBuck(**{f.name: getattr(row, f.name) for f in fields(row)}, name=row.buck)
 
 
 def _years(row: BuckRow) -> str:

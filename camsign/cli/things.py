@@ -5,14 +5,16 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere
 from camsign.logbook.fields import Field, Kind, Verb, read
-from camsign.logbook.session import Session
+
+if TYPE_CHECKING:
+    from camsign.logbook.session import Session
 
 Run = Callable[..., Out[Any]]
 _TYPES: Mapping[str, Any] = {
@@ -57,7 +59,7 @@ def says(
             return run(session, **values)
 
         act.__doc__ = verb.help
-        session = _keyword("session", Session, inspect.Parameter.empty)
+        session = _keyword("session", Any, inspect.Parameter.empty)
         act.__signature__ = inspect.Signature([session, *params])  # type: ignore[attr-defined]
         done = command()(act)
         if group is None:

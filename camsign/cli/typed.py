@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import builtins
 import inspect
 import sys
 from functools import cache
@@ -25,7 +26,8 @@ class _Names(dict[str, Any]):
         self._module = module
 
     def __missing__(self, name: str) -> Any:
-        if name not in (later := _imported(self._module)):
+        # `str` is missing here too, and to parse the whole module for it took most of a start.
+        if hasattr(builtins, name) or name not in (later := _imported(self._module)):
             raise KeyError(name)
         where, original = later[name]
         return getattr(import_module(where), original)

@@ -18,5 +18,5 @@ def fill_changes(session: Session) -> None:
     """Bring `changes` up to date with the cards there are, and the thresholds with the tags."""
     if touched(session.con, "camera", "batches"):
         take(session)
-    elif touched(session.con, "frame"):
+    else:
         fit_thresholds(session)

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.clock.rules import ClockFix, clock_pieces
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.database import insert_columns, sql_beside
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
@@ -42,8 +42,6 @@ _ZONE_TYPES = {
 def fill_clock_spans(session: Session) -> None:
     """Bring `zone_offsets` and `clock_pieces` up to date with the cameras that are new."""
     con = session.con
-    if not touched(con, "camera"):
-        return
     run(con, "clock_spans", tz=session.settings.tz)
     _fill_zones(con, session.settings.tz)
     fixes = read_fixes(con)

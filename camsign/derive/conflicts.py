@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.session import Session
 
 
 def find_conflicts(session: Session) -> None:
-    """Make the table `conflicts` anew when anything that may conflict is new."""
-    if touched(session.con, "camera", "area", "buck"):
-        run(session.con, "conflicts")
+    """Make the table `conflicts` anew."""
+    run(session.con, "conflicts")

@@ -18,8 +18,6 @@ def find_current_deployments(session: Session) -> None:
     Raises:
         UsageError: logbook.toml names a time zone that does not exist.
     """
-    if not touched(session.con, "camera", "sign", "area"):
-        return
     zone(session.settings.tz)
     if touched(session.con, "camera"):
         run(session.con, "hangs", near=SAME_PLACE_M)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.session import Session
 
 
 def fill_detections(session: Session) -> None:
     """Bring `detections` up to date with the frames and cameras that are new."""
-    if touched(session.con, "frame", "camera"):
-        run(session.con, "detections")
+    run(session.con, "detections")

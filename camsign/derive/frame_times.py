@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR
 from camsign.logbook.session import Session
 
@@ -14,24 +14,16 @@ EDITORS = "adobe|photoshop|lightroom|gimp|paint|picasa|photos|snapseed|magick|da
 
 def time_frames(session: Session) -> None:
     """Make `timed`: the new cameras' frames with deployment, UTC and place."""
-    if touched(session.con, "camera"):
-        lat, lon = session.settings.home or (None, None)
-        run(
-            session.con,
-            "timed",
-            tz=session.settings.tz,
-            lat=None if lat is None else round(lat, 2),
-            lon=None if lon is None else round(lon, 2),
-        )
+    lat, lon = (None if x is None else round(x, 2) for x in session.settings.home or (None, None))
+    run(session.con, "timed", tz=session.settings.tz, lat=lat, lon=lon)
 
 
 def fill_frame_times(session: Session) -> None:
     """Put the frames of `timed` into `frame_times`, with sun and bursts."""
-    if touched(session.con, "camera"):
-        settings = session.settings
-        light = {
-            "before": timedelta(minutes=settings.light_before_min),
-            "after": timedelta(minutes=settings.light_after_min),
-        }
-        given = {"gap": settings.burst_gap_s, "earliest": EARLIEST_LIKELY_YEAR, **light}
-        run(session.con, "frame_times", editors=EDITORS, **given)
+    settings = session.settings
+    light = {
+        "before": timedelta(minutes=settings.light_before_min),
+        "after": timedelta(minutes=settings.light_after_min),
+    }
+    given = {"gap": settings.burst_gap_s, "earliest": EARLIEST_LIKELY_YEAR, **light}
+    run(session.con, "frame_times", editors=EDITORS, **given)

@@ -22,21 +22,26 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, opened, refresh
 from camsign.logbook.versions import version_of
 
-# Each step carries what is in `touched` on into its own tables; later steps use earlier ones.
-STEPS: tuple[Callable[[Session], None], ...] = (
-    find_current_deployments,
-    pair_radio_copies,
-    fill_clock_spans,
-    time_frames,
-    fill_sun_days,
-    fill_frame_times,
-    fill_watch,
-    fill_pairs,
-    fill_windows,
-    fill_detections,
-    fill_changes,
-    find_conflicts,
-    fill_unsorted,
+_HUNG = frozenset({"camera"})
+_PLACED = frozenset({"camera", "sign", "area"})
+_TAGGED = frozenset({"camera", "frame"})
+_SEEN = frozenset({"camera", "frame", "batches"})
+# Each step carries what is in `touched` on into its own tables, and is passed over where nothing of
+# these kinds is there; later steps use earlier ones.
+STEPS: tuple[tuple[Callable[[Session], None], frozenset[str]], ...] = (
+    (find_current_deployments, _PLACED),
+    (pair_radio_copies, _HUNG),
+    (fill_clock_spans, _HUNG),
+    (time_frames, _HUNG),
+    (fill_sun_days, _HUNG),
+    (fill_frame_times, _HUNG),
+    (fill_watch, _HUNG),
+    (fill_pairs, _PLACED),
+    (fill_windows, frozenset({"sign"})),
+    (fill_detections, _TAGGED),
+    (fill_changes, _SEEN),
+    (find_conflicts, frozenset({"camera", "area", "buck"})),
+    (fill_unsorted, _SEEN),
 )
 
 
@@ -58,8 +63,10 @@ def catch_up(session: Session) -> None:
 
 def _derive(session: Session) -> None:
     notice_batches(session)
-    if session.con.execute("SELECT 1 FROM touched LIMIT 1").fetchone():
-        for step in STEPS:
+    # What steps add to `touched` hangs on a camera, for which those behind them run anyway.
+    new = {kind for (kind,) in session.con.execute("SELECT DISTINCT kind FROM touched").fetchall()}
+    for step, kinds in STEPS:
+        if kinds & new:
             step(session)
 
 

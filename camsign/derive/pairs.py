@@ -6,7 +6,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.errors import UsageError
 from camsign.geo import Area, Places, distance_to_area
 from camsign.logbook.session import Session
@@ -40,8 +40,6 @@ class IdPoints:
 def fill_pairs(session: Session) -> None:
     """Bring `sign_pairs`, `area_pairs`, `area_signs` up to date, up to the setting pair_limit_m."""
     con, limit = session.con, session.settings.pair_limit_m
-    if not touched(con, "camera", "sign", "area"):
-        return
     run(con, "pairs")
     deployments = _points(con, "standing_points", "deployment")
     signs = _points(con, "standing_signs", "sign")

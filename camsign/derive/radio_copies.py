@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.replay import retag
 from camsign.logbook.session import Session
 
@@ -12,6 +12,5 @@ def pair_radio_copies(session: Session) -> None:
 
     The order in which the two came in never matters; a small one without its full one counts.
     """
-    if touched(session.con, "camera"):
-        run(session.con, "radio_copies")
-        retag(session.con)
+    run(session.con, "radio_copies")
+    retag(session.con)

@@ -6,7 +6,7 @@ from itertools import groupby
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.session import Session
 
 if TYPE_CHECKING:
@@ -19,8 +19,6 @@ _RUN = 30
 def fill_sun_days(session: Session) -> None:
     """Bring `sun_days` up to date, by places rounded to 0.01° (a few seconds of sun)."""
     con = session.con
-    if not touched(con, "camera"):
-        return
     lat, lon = (None if x is None else round(x, 2) for x in session.settings.home or (None, None))
     run(con, "sundays", tz=session.settings.tz, lat=lat, lon=lon)
     rows = con.execute("SELECT tz, lat, lon, day FROM needed_days ORDER BY ALL").fetchall()

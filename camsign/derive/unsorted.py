@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.session import Session
 
 
@@ -12,5 +12,4 @@ def fill_unsorted(session: Session) -> None:
     A picture set aside as likely empty counts as looked at: 99 of 100 animals are kept
     (docs/pixels.md), and answers say how many nights rest on that.
     """
-    if touched(session.con, "frame", "camera", "batches"):
-        run(session.con, "unsorted")
+    run(session.con, "unsorted")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.derive.alive import Lively, NightWatch, Span, SunDay, alive_spans, watch_of
 from camsign.derive.clock_spans import read_deployments
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.database import insert_columns
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
@@ -31,8 +31,6 @@ _TYPES = {
 def fill_watch(session: Session) -> None:
     """Bring `watch` up to date with the cameras that are new."""
     con = session.con
-    if not touched(con, "camera"):
-        return
     run(con, "watch")
     lively = _by_deployment(con, "SELECT * FROM lively ORDER BY deployment, day")
     suns = _by_deployment(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.logbook.database import insert_columns
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
@@ -36,8 +36,6 @@ def fill_windows(session: Session) -> None:
     A sign's season is that of the last day on which it can have been made.
     """
     con = session.con
-    if not touched(con, "sign"):
-        return
     run(con, "windows")
     columns: dict[str, list[Any]] = {name: [] for name in _TYPES}
     rows = con.execute("SELECT * FROM new_sightings ORDER BY sign, sighting").fetchall()

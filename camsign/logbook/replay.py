@@ -191,7 +191,10 @@ def _refresh(con: DuckDBPyConnection, acts: list[str]) -> None:
         "FROM tag_edits e LEFT JOIN frame_twins w USING (frame) "
         "WHERE e.act IN (SELECT act FROM fresh_acts)"
     )
-    for (thing,) in con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall():
+    things = con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall()
+    if things:
+        con.execute(sql_beside(__file__, "things.sql"))
+    for (thing,) in things:
         if thing in FIELDS:
             _refresh_thing(con, thing)
     retag(con)
@@ -199,6 +202,8 @@ def _refresh(con: DuckDBPyConnection, acts: list[str]) -> None:
 
 def retag(con: DuckDBPyConnection) -> None:
     """Make the tags of the frames in the table `fresh_frames` again."""
+    if not con.execute("SELECT 1 FROM fresh_frames LIMIT 1").fetchone():
+        return
     con.execute("DELETE FROM tags WHERE frame IN (SELECT frame FROM fresh_frames)")
     con.execute(sql_beside(__file__, "tags.sql"))
     con.execute("INSERT INTO touched SELECT 'frame', frame FROM fresh_frames")
@@ -210,10 +215,8 @@ def _refresh_thing(con: DuckDBPyConnection, thing: str) -> None:
     fresh = "(SELECT id FROM fresh_things WHERE thing = ?)"
     con.execute(f"DELETE FROM {table} WHERE {key} IN {fresh}", [thing])
     cells = ", ".join(_cell(name, kind) for name, kind in FIELDS[thing].items())
-    last_word = sql_beside(__file__, "things.sql")
-    con.execute(
-        f"INSERT INTO {table} SELECT id, {cells} FROM ({last_word}) GROUP BY id", {"thing": thing}
-    )
+    words = "(SELECT * FROM last_words WHERE thing = ?)"
+    con.execute(f"INSERT INTO {table} SELECT id, {cells} FROM {words} GROUP BY id", [thing])
     _touch(con, thing, table)
 
 

@@ -5,7 +5,7 @@ All rows are one act. A row that cannot be taken costs one line and leaves the o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,14 @@ from camsign.errors import InputRefused, UsageError
 from camsign.formats.table import read_table
 from camsign.logbook import naming
 from camsign.logbook.edits import SetFields
-from camsign.tags.bucks import BuckSaid, checked_details, checked_name, find_buck, stored_details
+from camsign.tags.bucks import (
+    BuckRow,
+    BuckSaid,
+    checked_details,
+    checked_name,
+    find_buck,
+    stored_details,
+)
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -31,6 +38,18 @@ class BucksTaken:
     changed: int = 0
     known: int = 0
     refused: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class NamedBuck(BuckRow):
+    """A buck as `buck import` takes him, his name also under `name`."""
+
+    name: str = ""
+
+
+def named(row: BuckRow) -> NamedBuck:
+    """Give a buck as a table to import names him."""
+    return NamedBuck(**{f.name: getattr(row, f.name) for f in fields(row)}, name=row.buck)
 
 
 def import_bucks(session: Session, path: Path) -> BucksTaken:
