@@ -7,11 +7,11 @@ functions in `camsign.answers`, given a `session()`, give the typed results.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypedDict, Unpack
+from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, TypedDict, TypeVar, Unpack
 
 from camsign.logbook import folder as folders
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
@@ -19,6 +19,7 @@ from camsign.units import parse_bearing, parse_lat_lon, parse_when
 if TYPE_CHECKING:
     import pandas as pd
 
+    from camsign.answers.result import Answer
     from camsign.answers.scope import Scope
     from camsign.clock.audit import Finding
     from camsign.flows.fieldwork.sign_tables import SignTaken
@@ -32,6 +33,10 @@ if TYPE_CHECKING:
     from camsign.places.deployments import Hung, Outage
     from camsign.tags.bucks import BuckSaid
     from camsign.tags.tagging import Tagged
+
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 
 class Bounds(TypedDict, total=False):
@@ -73,6 +78,24 @@ class Logbook:
         with open_logbook(self.folder) as session:
             yield session
 
+    def _do(
+        self, verb: Callable[Concatenate[Session, P], T], *words: P.args, **more: P.kwargs
+    ) -> T:
+        with self.session() as s:
+            return verb(s, *words, **more)
+
+    def _ask(
+        self,
+        question: Callable[Concatenate[Session, Scope, P], Answer],
+        buck: str | None,
+        areas: str | Sequence[str] | None,
+        bounds: Bounds,
+        *words: P.args,
+        **more: P.kwargs,
+    ) -> pd.DataFrame:
+        with self.session() as s:
+            return question(s, _scope(s, buck, areas, bounds), *words, **more).to_frame()
+
     # ------------------------------------------------------------------ what people say
 
     def hang(
@@ -87,30 +110,21 @@ class Logbook:
         """Say that a camera hangs at a place."""
         from camsign.places.deployments import hang
 
-        with self.session() as s:
-            return hang(
-                s,
-                camera,
-                parse_lat_lon(at),
-                parse_when(start),
-                parse_when(until) if until else None,
-                parse_bearing(facing) if facing else None,
-                clock,
-            )
+        span = parse_when(start), parse_when(until) if until else None
+        faces = parse_bearing(facing) if facing else None
+        return self._do(hang, camera, parse_lat_lon(at), *span, faces, clock)
 
     def takedown(self, camera: str, on: str, working: bool = False) -> Hung:
         """Say that a camera was taken down."""
         from camsign.places.deployments import takedown
 
-        with self.session() as s:
-            return takedown(s, camera, parse_when(on), working)
+        return self._do(takedown, camera, parse_when(on), working)
 
     def outage(self, camera: str, start: str, stop: str, note: str | None = None) -> Outage:
         """Say that a camera did not work for a while."""
         from camsign.places.deployments import outage
 
-        with self.session() as s:
-            return outage(s, camera, parse_when(start), parse_when(stop), note)
+        return self._do(outage, camera, parse_when(start), parse_when(stop), note)
 
     def add_buck(self, name: str, **details: Any) -> BuckSaid:
         """Add a buck; details as for `camsign.tags.bucks.set_buck`."""
@@ -151,15 +165,13 @@ class Logbook:
         """Take in tags from a CSV file."""
         from camsign.tags.importing import import_tags
 
-        with self.session() as s:
-            return import_tags(s, Path(path), add_bucks)
+        return self._do(import_tags, Path(path), add_bucks)
 
     def import_sign(self, path: str | Path) -> SignTaken:
         """Take in sign from a CSV or GPX file."""
         from camsign.flows.fieldwork.sign_tables import import_sign
 
-        with self.session() as s:
-            return import_sign(s, Path(path))
+        return self._do(import_sign, Path(path))
 
     def import_areas(
         self, path: str | Path, kind: str | None = None, anywhere: bool = False
@@ -167,8 +179,7 @@ class Logbook:
         """Take in areas from a GeoJSON file."""
         from camsign.places.areas import import_areas
 
-        with self.session() as s:
-            return import_areas(s, Path(path), kind, anywhere)
+        return self._do(import_areas, Path(path), kind, anywhere)
 
     # ------------------------------------------------------------------ questions
 
@@ -184,9 +195,8 @@ class Logbook:
         from camsign.derive.comparing import compare
 
         compare(self.folder)
-        with self.session() as s:
-            rows = frames(s, Wanted(camera, untagged=untagged, likely=likely))
-        return frame_of(rows, FrameRow)
+        wanted = Wanted(camera, untagged=untagged, likely=likely)
+        return frame_of(self._do(frames, wanted), FrameRow)
 
     def near(
         self,
@@ -200,8 +210,7 @@ class Logbook:
         """Say which bucks were pictured near which sign while it was made."""
         from camsign.answers.near import near
 
-        with self.session() as s:
-            return near(s, _scope(s, buck, area, bounds), kinds, within_m, days).to_frame()
+        return self._ask(near, buck, area, bounds, kinds, within_m, days)
 
     def visits(
         self,
@@ -228,8 +237,7 @@ class Logbook:
         """Say when a buck is near an area: his visits, by the sun; chances are in `attrs`."""
         from camsign.answers.when import when
 
-        with self.session() as s:
-            return when(s, _scope(s, buck, area, bounds)).to_frame()
+        return self._ask(when, buck, area, bounds)
 
     def bedding(
         self,
@@ -242,41 +250,34 @@ class Logbook:
         from camsign.answers.bedding import bedding
         from camsign.answers.beds_input import APART_M
 
-        with self.session() as s:
-            far = APART_M if apart_m is None else apart_m
-            return bedding(s, _scope(s, buck, area, bounds), far).to_frame()
+        far = APART_M if apart_m is None else apart_m
+        return self._ask(bedding, buck, area, bounds, far)
 
     def rivals(self, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say how many mature bucks compete: a row a known one; estimates and pairs in `attrs`."""
         from camsign.answers.rivals import rivals
 
-        with self.session() as s:
-            return rivals(s, _scope(s, None, area, bounds)).to_frame()
+        return self._ask(rivals, None, area, bounds)
 
     def makers(self, sign: str, buck: str | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say who likely made a sign (its id, or the beginning of it)."""
         from camsign.answers.makers import makers
 
-        with self.session() as s:
-            return makers(s, _scope(s, buck, None, bounds), sign).to_frame()
+        return self._ask(makers, buck, None, bounds, sign)
 
     def compare(self, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say which areas deserve the sits, best first."""
         from camsign.answers.compare import compare
-        from camsign.answers.scope import scope_of
 
-        with self.session() as s:
-            return compare(s, scope_of(s, None, areas, **bounds)).to_frame()
+        return self._ask(compare, None, areas, bounds)
 
     def lately(
         self, days: int = 10, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]
     ) -> pd.DataFrame:
         """Say what is hot in the last days with anything new."""
         from camsign.answers.lately import lately
-        from camsign.answers.scope import scope_of
 
-        with self.session() as s:
-            return lately(s, scope_of(s, None, areas, **bounds), days).to_frame()
+        return self._ask(lately, None, areas, bounds, days)
 
     def signs(
         self, kind: str | None = None, season: int | None = None, species: str | None = None
@@ -286,8 +287,7 @@ class Logbook:
 
         from camsign.sign.record import PLAIN, as_records, signs
 
-        with self.session() as s:
-            rows = as_records(signs(s, kind, season, species))
+        rows = as_records(self._do(signs, kind, season, species))
         return pd.DataFrame(rows, columns=None if rows else PLAIN)
 
     def sign_lines(self, season: int | None = None) -> pd.DataFrame:
@@ -295,23 +295,20 @@ class Logbook:
         from camsign.answers.result import frame_of
         from camsign.sign.lines import LineRow, sign_lines
 
-        with self.session() as s:
-            return frame_of(sign_lines(s, season), LineRow)
+        return frame_of(self._do(sign_lines, season), LineRow)
 
     def propose_areas(self, season: int | None = None) -> pd.DataFrame:
         """Give the areas that rubs speak for, best first, with the reasons."""
         from camsign.answers.result import frame_of
         from camsign.sign.proposals import Proposal, propose
 
-        with self.session() as s:
-            return frame_of(propose(s, season), Proposal)
+        return frame_of(self._do(propose, season), Proposal)
 
     def sql(self, question: str) -> pd.DataFrame:
         """Ask a question of one's own on the documented views; nothing can be changed."""
         from camsign.answers.ask import ask
 
-        with self.session() as s:
-            return ask(s, question).to_frame()
+        return self._do(ask, question).to_frame()
 
     # ------------------------------------------------------------------ handed on
 
@@ -327,8 +324,7 @@ class Logbook:
         from camsign.flows.handover.points import hand_on
         from camsign.flows.handover.things import wanted
 
-        with self.session() as s:
-            return hand_on(s, Path(path), wanted(what, season, newest), exact_places)
+        return self._do(hand_on, Path(path), wanted(what, season, newest), exact_places)
 
     def export_tables(
         self,
@@ -340,8 +336,7 @@ class Logbook:
         """Write every view and table, or those named; see `flows.handover.tables`."""
         from camsign.flows.handover.tables import ALL, write_tables
 
-        with self.session() as s:
-            return write_tables(s, Path(folder), form, tuple(tables or ALL), exact_places)
+        return self._do(write_tables, Path(folder), form, tuple(tables or ALL), exact_places)
 
     def export_pictures(
         self, buck: str, folder: str | Path, most: int = 20, as_taken: bool = False
@@ -349,15 +344,13 @@ class Logbook:
         """Write a buck's best pictures; see `flows.handover.pictures`."""
         from camsign.flows.handover.pictures import write_pictures
 
-        with self.session() as s:
-            return write_pictures(s, buck, Path(folder), most, as_taken)
+        return self._do(write_pictures, buck, Path(folder), most, as_taken)
 
     def export_camtrap(self, folder: str | Path, exact_places: bool = False) -> PackageWritten:
         """Write a Camera Trap Data Package; see `flows.handover.camtrap`."""
         from camsign.flows.handover.camtrap import write_camtrap
 
-        with self.session() as s:
-            return write_camtrap(s, Path(folder), exact_places)
+        return self._do(write_camtrap, Path(folder), exact_places)
 
     def map(
         self,
@@ -369,8 +362,7 @@ class Logbook:
         """Draw what lies where as PNG, SVG or PDF; see `report.drawn.write_map`."""
         from camsign.report.drawn import write_map
 
-        with self.session() as s:
-            return write_map(s, Path(path), title, area, verdicts)
+        return self._do(write_map, Path(path), title, area, verdicts)
 
     def chart(
         self,
@@ -383,8 +375,7 @@ class Logbook:
         """Draw one answer as PNG, SVG or PDF; see `report.drawn.write_chart`."""
         from camsign.report.drawn import write_chart
 
-        with self.session() as s:
-            return write_chart(s, what, Path(path), area, buck, season)
+        return self._do(write_chart, what, Path(path), area, buck, season)
 
     def report(
         self,
@@ -396,11 +387,14 @@ class Logbook:
         """Write a self-contained page about areas and bucks; see `report.gathered`."""
         from camsign.report.gathered import write_report
 
-        with self.session() as s:
-            return write_report(s, list(names), Path(path), season, no_places)
+        return self._do(write_report, list(names), Path(path), season, no_places)
 
 
-def _scope(session: Session, buck: str | None, area: str | None, bounds: Bounds) -> Scope:
+def _scope(
+    session: Session, buck: str | None, areas: str | Sequence[str] | None, bounds: Bounds
+) -> Scope:
     from camsign.answers.scope import scope_of
 
-    return scope_of(session, [buck] if buck else None, [area] if area else None, **bounds)
+    if isinstance(areas, str):
+        areas = [areas] if areas else None
+    return scope_of(session, [buck] if buck else None, areas, **bounds)

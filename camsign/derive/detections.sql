@@ -1,3 +1,4 @@
+-- Tags in frames that have a place and a time.
 CREATE OR REPLACE TEMP TABLE redo AS
 SELECT id AS frame FROM touched WHERE kind = 'frame'
 UNION

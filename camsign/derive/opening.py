@@ -8,14 +8,12 @@ from functools import cache
 
 from camsign.derive.changes import fill_changes, notice_batches
 from camsign.derive.clock_spans import fill_clock_spans
-from camsign.derive.conflicts import find_conflicts
 from camsign.derive.current_deployments import find_current_deployments
-from camsign.derive.detections import fill_detections
 from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
 from camsign.derive.radio_copies import pair_radio_copies
+from camsign.derive.script import run
 from camsign.derive.sundays import fill_sun_days
-from camsign.derive.unsorted import fill_unsorted
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
 from camsign.logbook.folder import Folder
@@ -24,11 +22,10 @@ from camsign.logbook.versions import version_of
 
 _HUNG = frozenset({"camera"})
 _PLACED = frozenset({"camera", "sign", "area"})
-_TAGGED = frozenset({"camera", "frame"})
 _SEEN = frozenset({"camera", "frame", "batches"})
-# Each step carries what is in `touched` on into its own tables, and is passed over where nothing of
-# these kinds is there; later steps use earlier ones.
-STEPS: tuple[tuple[Callable[[Session], None], frozenset[str]], ...] = (
+# Each step, a function or an SQL file, carries what is in `touched` on into its own tables, and is
+# passed over where nothing of these kinds is there; later steps use earlier ones.
+STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
     (find_current_deployments, _PLACED),
     (pair_radio_copies, _HUNG),
     (fill_clock_spans, _HUNG),
@@ -38,10 +35,10 @@ STEPS: tuple[tuple[Callable[[Session], None], frozenset[str]], ...] = (
     (fill_watch, _HUNG),
     (fill_pairs, _PLACED),
     (fill_windows, frozenset({"sign"})),
-    (fill_detections, _TAGGED),
+    ("detections", frozenset({"camera", "frame"})),
     (fill_changes, _SEEN),
-    (find_conflicts, frozenset({"camera", "area", "buck"})),
-    (fill_unsorted, _SEEN),
+    ("conflicts", frozenset({"camera", "area", "buck"})),
+    ("unsorted", _SEEN),
 )
 
 
@@ -66,7 +63,11 @@ def _derive(session: Session) -> None:
     # What steps add to `touched` hangs on a camera, for which those behind them run anyway.
     new = {kind for (kind,) in session.con.execute("SELECT DISTINCT kind FROM touched").fetchall()}
     for step, kinds in STEPS:
-        if kinds & new:
+        if not kinds & new:
+            continue
+        if isinstance(step, str):
+            run(session.con, step)
+        else:
             step(session)
 
 

@@ -1,3 +1,6 @@
+-- How many pictures of each night nobody has looked at yet. One set aside as likely empty counts as looked
+-- at: 99 of 100 animals are kept (docs/pixels.md), and answers say how many nights rest on that.
+
 -- Deployments of which a picture, a tag, or what is set aside is new.
 CREATE OR REPLACE TEMP TABLE resorted AS
 SELECT DISTINCT t.deployment FROM frame_times t

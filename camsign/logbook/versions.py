@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import hashlib
 import json
+import os
 import secrets
 import threading
 from collections.abc import Iterator
@@ -107,14 +108,17 @@ def _hash_of(path: Path) -> str:
     return f"{path.relative_to(PACKAGE).as_posix()} {hashlib.sha256(data).hexdigest()}"
 
 
+@cache
 def _stamp() -> str:
-    """Give a text that changes when any file of the package is written."""
+    """Give a text that changes when any file of the package is written; a process runs one code."""
     lines = []
-    for path in sorted(PACKAGE.rglob("*")):
-        if path.suffix == ".py" or path.suffix in _DATA:
-            stat = path.stat()
-            lines.append(f"{path.relative_to(PACKAGE)} {stat.st_size} {stat.st_mtime_ns}")
-    return _short("\n".join(lines))
+    for folder, _, names in os.walk(PACKAGE):
+        for name in names:
+            if name.endswith((".py", *_DATA)):
+                path = f"{folder}/{name}"
+                stat = os.stat(path)  # noqa: PTH116 - every opening waits for it
+                lines.append(f"{path} {stat.st_size} {stat.st_mtime_ns}")
+    return _short("\n".join(sorted(lines)))
 
 
 def _kept(path: Path, stamp: str) -> dict[str, Any]:
