@@ -4,16 +4,29 @@ from __future__ import annotations
 
 import contextlib
 import os
+import signal
 import sys
 import warnings
+from types import FrameType
 
 
 def main() -> None:
-    """Run the command line and leave with its exit code."""
-    _hush_libraries()
-    from camsign.cli.app import run
+    """Run the command line and leave with its exit code; Ctrl+C leaves with 1, at any point."""
+    signal.signal(signal.SIGINT, _stop)
+    try:
+        _hush_libraries()
+        from camsign.cli.app import run
 
-    sys.exit(run(sys.argv[1:]))
+        code = run(sys.argv[1:])
+    except KeyboardInterrupt:
+        code = 1
+    sys.exit(code)
+
+
+def _stop(sig: int, frame: FrameType | None) -> None:
+    """Stop in order at the first Ctrl+C, at once at the second: what was said is on the disk."""
+    signal.signal(signal.SIGINT, lambda *_: os._exit(1))
+    raise KeyboardInterrupt
 
 
 def _hush_libraries() -> None:

@@ -120,3 +120,19 @@ def test_closing_lets_long_work_end_at_its_next_step() -> None:
     jobs.close()
     assert ended.is_set()
     assert job.state == "failed" and "begin it again" in job.words
+
+
+@pytest.mark.thorough
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl+C is sent as a signal")
+@pytest.mark.parametrize("after_s", [0.0, 0.3, 1.5])
+def test_ctrl_c_at_any_point_is_no_abort_and_no_traceback(tmp_path: Path, after_s: float) -> None:
+    create(tmp_path / "book", "America/New_York", (44.1, -71.5), "imperial")
+    process = started(tmp_path, ["--logbook", "book", "browse", "--quiet"], {})
+    address_of(process)
+    time.sleep(after_s)
+    for _ in range(2):
+        process.send_signal(signal.SIGINT)
+        time.sleep(0.02)
+    process.wait(30)
+    assert process.stderr is not None and "Traceback" not in process.stderr.read()
+    assert process.returncode in (0, 1, -signal.SIGINT)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from contextlib import suppress
+import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,8 +32,17 @@ def browse(
     named, where = context.obj.logbook, Path.cwd()
     folder = _logbook(named, where)
     opens = shows_windows() and not quiet
-    with suppress(KeyboardInterrupt):
-        serve(folder, where, port, opens, lambda address: _say(address, opens, folder is None))
+    signal.signal(signal.SIGINT, _end_at_once)
+    serve(folder, where, port, opens, lambda address: _say(address, opens, folder is None))
+    _end_at_once()
+
+
+def _end_at_once(*_: object) -> None:
+    """Leave without the interpreter's own end, which aborts when a thread is still inside DuckDB.
+
+    All that was said is in the journal, and what is half made is made again.
+    """
+    os._exit(0)
 
 
 def _logbook(named: Path | None, where: Path) -> Folder | None:
