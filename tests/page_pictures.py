@@ -36,7 +36,7 @@ def main(demo: Path) -> None:
         page.wait_for_timeout(1000)
         _keep(page, "page-map")
         page = w.go("/areas")
-        page.locator("tbody a").nth(1).click()
+        page.locator("ol.ranked a").nth(1).click()
         page.locator(".part[aria-busy=true]").first.wait_for(state="detached")
         page.wait_for_timeout(1500)
         page.locator("h1").scroll_into_view_if_needed()

@@ -155,7 +155,7 @@ def test_a_card_is_tagged_by_keyboard_alone(chromium: Browser, tmp_path: Path, e
             page.reload()
             wait(page, "document.querySelector('.part.tagged .fold .quiet')")
             assert page.locator(".part.tagged .fold .quiet").inner_text() == (
-                f"{n} visits, {frames_in_all} frames"
+                f"{n} visits, {frames_in_all} pictures"
             )
             assert page.locator(".part.untagged").count() == 0
 
@@ -208,7 +208,7 @@ def test_a_tag_reaches_a_frame_a_burst_or_a_visit(
         keys.press("Escape")
         assert page.locator("#filter").is_hidden() and here(page) == visits[0][1]
         left = page.locator(".part.untagged .fold .quiet").inner_text()
-        assert left == "40 visits, 299 frames"
+        assert left == "40 visits, 299 pictures"
         keys.press("b")
         keys.press("d")  # the whole burst of three, that frame too
         settle(page)
@@ -265,7 +265,7 @@ def test_a_selection_goes_to_a_buck_who_is_named_on_the_spot(
         keys.press("Shift+ArrowDown")
         keys.press("Shift+ArrowRight")
         chosen = [*visits[1], *visits[2], visits[3][0]]
-        words = f"Next tag: your selection, {len(chosen)} frames"
+        words = f"Next tag: your selection, {len(chosen)} pictures"
         assert page.locator("#target").inner_text() == words
         keys.press("w")
         keys.type("Left Fork")
@@ -312,7 +312,7 @@ def test_five_hundred_frames_in_one_keystroke(chromium: Browser, tmp_path: Path)
                 break
             page.wait_for_timeout(100)
         page.keyboard.press("Control+a")
-        wait(page, "document.querySelector('#target').innerText.includes('600 frames')")
+        wait(page, "document.querySelector('#target').innerText.includes('600 pictures')")
         page.keyboard.press("1")
         settle(page)
         assert len(standing(book)) == 600
@@ -525,12 +525,12 @@ def test_a_buck_is_described_on_his_page(hostile: tuple[Book, Running], chromium
     with chromium.window(server) as window:
         page = window.go(f"/bucks/{slim}")
         page.fill("textarea[name=traits]", "split left brow\nwhite throat <b>")
-        page.get_by_role("button", name="Note it").click()
+        page.get_by_role("button", name="Save looks").click()
         wait(page, "document.querySelector('.traits').innerText.includes('white throat <b>')")
         for name, value in (("age", "4.5"), ("age_low", "3.5"), ("age_high", "6.5")):
             page.fill(f"input[name={name}]", value)
         page.fill("input[name=basis]", "body in October")
-        page.get_by_role("button", name="Note his age").click()
+        page.get_by_role("button", name="Save age").click()
         wait(page, "document.querySelector('.figure')?.innerText.startsWith('4.5 years')")
     with open_logbook(book.folder) as s:
         row = s.con.execute(
@@ -556,11 +556,12 @@ def test_a_buck_is_parted_and_made_one_again(
         page.get_by_text("Some of these pictures show another buck").click()
         page.locator("#split input[type=checkbox]").first.check()
         page.fill("#split input[name=name]", "Slim Two")
-        page.get_by_role("button", name="Part them").click()
+        page.get_by_role("button", name="Split them").click()
         wait(page, "document.querySelector('h1').innerText === 'Slim Two'")
         assert who()["Slim"] + who()["Slim Two"] == both and who()["Slim Two"] > 0
+        page.get_by_text("Name, or the same as another buck").click()
         page.select_option("select[name=into]", label="Slim")
-        page.get_by_role("button", name="Make them one").click()
+        page.get_by_role("button", name="Same buck").click()
         wait(page, "document.querySelector('h1').innerText === 'Slim'")
         assert who()["Slim"] == both and who()["Slim Two"] == 0
         for _ in range(2):  # the merging, then the parting

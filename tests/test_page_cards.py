@@ -93,13 +93,13 @@ def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
         disk(page, "outage of CAM01")
         wait(
             page,
-            "document.querySelector('main').textContent.includes('said not to have worked on')",
+            "document.querySelector('main').textContent.includes('you marked it down on')",
         )
         assert rows(book, "SELECT count(*) FROM watch WHERE why = 'outage'")[0][0] >= 2
         page.keyboard.press("u")
         disk(page, "on disk · taken back: noted an outage of CAM01")
-        wait(page, "!document.querySelector('main').textContent.includes('have worked on')")
-        page.locator("tbody a").first.click()
+        wait(page, "!document.querySelector('main').textContent.includes('you marked it down on')")
+        page.locator(".fold-table tbody a").first.click()
         assert "Safe to wipe" in page.locator("main").inner_text()
         ready(page).locator("#whose-form input").fill("CAM02")
         page.locator("#whose-form button").click()

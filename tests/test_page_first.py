@@ -115,7 +115,7 @@ def take_card(page: Any, put_in: Path) -> None:
     assert "36 frames, 36 new" in words and str(put_in) in words
     assert page.locator("#found .card").count() == 0
     wait(page, "document.querySelector('#clocks')?.textContent.includes('CAM07')")
-    wait(page, "document.querySelector('#left').textContent.startsWith('36 frames')")
+    wait(page, "document.querySelector('#left').textContent.startsWith('36 pictures')")
 
 
 @pytest.mark.thorough

@@ -19,9 +19,10 @@ from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.result import odds
 from camsign.answers.scope import area_id_of
+from camsign.formats.interval import interval
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.area_parts import PARTS, Ask, values_of
-from camsign.page.charts import CURVE_TALL, WIDTH, in_words, whiskers
+from camsign.page.charts import CURVE_TALL, WIDTH, in_words
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.spans import span_of
@@ -36,6 +37,15 @@ _MEANINGS = {
     verdict.POSSIBLE: "at least 20 % that he bedded here on a day, or sign that points to a bed",
     verdict.NOT_SHOWN: "less than that, on 10 or more days covered",
     verdict.NOT_ENOUGH: "less than that, on too few days covered to say",
+}
+
+# Of an area, without a name: who it is stands on its own page.
+_BEDDED = {
+    verdict.CONFIRMED: "A buck beds here",
+    verdict.LIKELY: "A buck probably beds here",
+    verdict.POSSIBLE: "A buck may bed here",
+    verdict.NOT_SHOWN: "Nothing says a buck beds here",
+    verdict.NOT_ENOUGH: "Bedding: not enough watch to tell",
 }
 
 
@@ -57,12 +67,7 @@ def _part_of_all(request: Request) -> Response:
         values: dict[str, Any]
         if part == "which":
             ranked = ask("compare", lambda: compare(session, scope))
-            rates = (
-                (row.area, row.shooting_light_visits_per_10_days)
-                for row in ranked.rows
-                if row.visits
-            )
-            values = {"ranked": ranked, "rates": whiskers(rates)}
+            values = {"ranked": ranked}
         elif part == "hot":
             values = {"lately": ask("lately", lambda: lately(session, scope))}
         else:
@@ -90,7 +95,7 @@ def _one(request: Request) -> Response:
 
 def _part(request: Request) -> Response:
     part = str(request.path_params["part"])
-    if part not in dict(PARTS):
+    if part != "short" and part not in dict(PARTS):
         raise HTTPException(404)
     asking = _asking(request)
     with desk_of(request).reading() as session:
@@ -119,7 +124,9 @@ def _shared(session: Session) -> dict[str, Any]:
     metric = session.settings.units == "metric"
     return {
         "meanings": _MEANINGS,
+        "bedded_here": _BEDDED,
         "figure": in_words,
+        "whole": lambda days: interval(days, 0),
         "odds": odds,
         "per_area": ("hectare", 1.0) if metric else ("acre", 0.40468564224),
         "width": WIDTH,

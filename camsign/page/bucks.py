@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
+from camsign.logbook.shapes import to_area
 from camsign.page.app_state import desk_of
-from camsign.page.portrait import HOURS, all_bucks, portrait
+from camsign.page.portrait import HOURS, all_bucks, faces, portrait
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.smallmap import HEIGHT, WIDTH, small_map
 from camsign.page.things import forms
 from camsign.page.words import length
 from camsign.tags.bucks import names
-
-if TYPE_CHECKING:
-    pass
 
 
 def _all(request: Request) -> Response:
@@ -35,12 +31,15 @@ def _one(request: Request) -> Response:
         shown = portrait(session, buck, season)
         others = {i: n for i, n in names(session).items() if i != shown.buck.buck_id}
         settings = session.settings
-        drawn = small_map(shown.spots, settings)
+        near = session.con.execute("SELECT area_id, name, shape FROM areas_now").fetchall()
+        drawn = small_map(shown.spots, settings, [(i, n, to_area(s)) for i, n, s in near])
+        face = faces(session).get(shown.buck.buck_id)
     most = max([1, *shown.clock.from_sunrise.values(), *shown.clock.from_sunset.values()])
     values = {
         "p": shown,
         "say": forms()["buck"],
         "map": drawn,
+        "face": face,
         "map_size": (WIDTH, HEIGHT),
         "hours": list(HOURS),
         "most": most,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from camsign.answers.result import local_of
+from camsign.answers.result import counted, local_of
 from camsign.page.rows import rows
 from camsign.pixels.moved_cameras import MovedCamera, moved_cameras
 from camsign.places.deployments import Hung, Outage, deployments, outages
@@ -65,8 +65,27 @@ class CameraShown:
         """Spells in which it should have watched and did not."""
         return [spell for spell in self.spells if spell.state in _BAD]
 
+    @property
+    def flags(self) -> str:
+        """What needs a look, in a few words: nights not covered, pictures without a place, ..."""
+        nights = sum(spell.nights for spell in self.bad)
+        given = (
+            (nights, f"{counted(nights, 'night')} not covered"),
+            (self.homeless, f"{counted(self.homeless, 'picture')} without a place"),
+            (len(self.moved), "its view moved"),
+            (self.doubtful, f"{counted(self.doubtful, 'doubtful time')}"),
+        )
+        return ", ".join(words for n, words in given if n)
 
-_BAD = ("silent", "outage", "after the last sign of life")
+
+STATES = {
+    WATCHED: "covered",
+    "silent": "quiet longer than it should be",
+    "outage": "you marked it down",
+    "after the last sign of life": "after its last picture",
+}
+"""What a strip shows, for people."""
+_BAD = tuple(state for state in STATES if state != WATCHED)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from camsign.errors import UsageError
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.areas import seasons_of
-from camsign.page.cameras import STRIP_TALL, STRIP_WIDE, cameras, months
+from camsign.page.cameras import STATES, STRIP_TALL, STRIP_WIDE, cameras, months
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
@@ -46,6 +46,7 @@ def _page(request: Request) -> Response:
         "season": season,
         "months": months(first, last),
         "strip": (STRIP_WIDE, STRIP_TALL),
+        "state_words": STATES,
     }
     return render(request, "cards.html", values)
 

@@ -124,10 +124,15 @@ class _StripRow:
 
 def all_bucks(session: Session) -> list[tuple[BuckRow, str | None]]:
     """Give every buck that stands with a picture of him, those seen last first."""
-    faces = {one.buck_id: one.frame for one in rows(session.con, "buck_faces", Face)}
-    found = [(buck, faces.get(buck.buck_id)) for buck in bucks(session)]
+    shown = faces(session)
+    found = [(buck, shown.get(buck.buck_id)) for buck in bucks(session)]
     found.sort(key=lambda one: (-_seconds(one[0].last_seen), one[0].buck.casefold()))
     return found
+
+
+def faces(session: Session) -> dict[str, str]:
+    """Give the frame that shows each buck's head best, by his id."""
+    return {one.buck_id: one.frame for one in rows(session.con, "buck_faces", Face)}
 
 
 def portrait(session: Session, buck: str, season: int | None = None) -> Portrait:

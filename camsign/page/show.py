@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
 from camsign.page.static_files import modules
 from camsign.page.unread import told
-from camsign.units import format_bearing
+from camsign.page.words import People, day, span
+from camsign.units import UnitSystem, format_bearing
 
 PAGES = (
     ("/tonight", "Tonight"),
@@ -35,7 +38,32 @@ _environment = Environment(
 )
 _environment.globals["modules"] = modules
 _environment.globals["bearing"] = format_bearing
+_environment.globals["days"] = span
+_environment.filters["day"] = day
 _templates = Jinja2Templates(env=_environment)
+
+
+@pass_context
+def _clock(context: Context, value: datetime) -> str:
+    return _people(context).clock(value)
+
+
+@pass_context
+def _at(context: Context, value: datetime | None) -> str:
+    return _people(context).at(value)
+
+
+@pass_context
+def _prose(context: Context, text: object) -> str:
+    return _people(context).prose(text)
+
+
+def _people(context: Context) -> People:
+    people: People = context["people"]
+    return people
+
+
+_environment.filters |= {"clock": _clock, "at": _at, "prose": _prose}
 
 
 def render(
@@ -46,7 +74,14 @@ def render(
     undo, redo = request.app.state.opened.turns.counts()
     shared = {"pages": PAGES, "here": here, "logbook": _name(request), "undo": undo, "redo": redo}
     shared["unread"] = told(request)
+    shared["people"] = People(_units(request))
     return _templates.TemplateResponse(request, name, {**shared, **(values or {})}, status)
+
+
+def _units(request: Request) -> UnitSystem:
+    state = request.app.state.opened
+    units: UnitSystem = state.desk.folder.settings.units if state.any else "imperial"
+    return units
 
 
 def _name(request: Request) -> str:

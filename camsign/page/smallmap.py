@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
+from camsign.geo import Area, Circle, circle_ring
 from camsign.logbook.settings import Settings
 from camsign.page.portrait import Spot
 from camsign.page.words import length
@@ -35,28 +36,49 @@ class Dot:
 
 
 @dataclass(frozen=True, slots=True)
+class Ground:
+    """An area on the drawing: its edge as path data, its name and where that stands [pixels]."""
+
+    area_id: str
+    name: str
+    path: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
 class SmallMap:
     """A drawing of WIDTH by HEIGHT pixels, north up; `bar` is the scale bar [pixels]."""
 
     dots: list[Dot]
+    areas: list[Ground]
     bar: float
     bar_words: str
 
 
-def small_map(spots: Sequence[Spot], settings: Settings) -> SmallMap | None:
-    """Lay deployments out; None without any."""
+def small_map(
+    spots: Sequence[Spot], settings: Settings, areas: Sequence[tuple[str, str, Area]] = ()
+) -> SmallMap | None:
+    """Lay deployments out, and the areas (id, name, shape) near them; None without a deployment."""
     if not spots:
         return None
     lat, lon = (sum(v) / len(spots) for v in zip(*((s.lat, s.lon) for s in spots), strict=True))
-    east, north = Plane(lat, lon)([s.lon for s in spots], [s.lat for s in spots])
+    plane = Plane(lat, lon)
+    east, north = plane([s.lon for s in spots], [s.lat for s in spots])
     wide, tall = (max(_LEAST_M, max(v) - min(v)) for v in (east, north))
     scale = min((WIDTH - 2 * EDGE) / wide, (HEIGHT - 2 * EDGE) / tall)
     mid_x, mid_y = (max(east) + min(east)) / 2, (max(north) + min(north)) / 2
     most = max(1, *(s.visits for s in spots))
-    dots = [
-        Dot(
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        return (
             round(WIDTH / 2 + (x - mid_x) * scale, 1),
             round(HEIGHT / 2 - (y - mid_y) * scale, 1),
+        )
+
+    dots = [
+        Dot(
+            *at(x, y),
             round(5 + 19 * sqrt(s.visits / most), 1) if s.visits else 4.0,
             s,
         )
@@ -65,7 +87,29 @@ def small_map(spots: Sequence[Spot], settings: Settings) -> SmallMap | None:
     steps = _ROUND_M if settings.units == "metric" else _ROUND_YD
     bar_m = max((m for m in steps if m * scale <= WIDTH / 3), default=steps[0])
     dots.sort(key=lambda d: -d.r)
-    return SmallMap(_named(dots), round(bar_m * scale, 1), length(bar_m, settings))
+    drawn = [ground for one in areas if (ground := _ground(one, plane, at))]
+    return SmallMap(_named(dots), drawn, round(bar_m * scale, 1), length(bar_m, settings))
+
+
+def _ground(
+    area: tuple[str, str, Area],
+    plane: Plane,
+    at: Callable[[float, float], tuple[float, float]],
+) -> Ground | None:
+    """Draw an area's edge; None if it lies off the drawing."""
+    area_id, name, shape = area
+    rings = [circle_ring(shape)] if isinstance(shape, Circle) else list(shape.rings)
+    drawn = []
+    for ring in rings:
+        east, north = plane([p[0] for p in ring], [p[1] for p in ring])
+        drawn.append([at(float(x), float(y)) for x, y in zip(east, north, strict=True)])
+    points = [p for ring in drawn for p in ring]
+    x = sum(p[0] for p in drawn[0]) / len(drawn[0])
+    y = max(p[1] for p in points)
+    if not (0 < x < WIDTH and any(0 < p[1] < HEIGHT for p in points)):
+        return None
+    path = "".join("M" + "L".join(f"{a} {b}" for a, b in ring) + "Z" for ring in drawn)
+    return Ground(area_id, name, path, round(x, 1), round(min(HEIGHT - 6.0, y + 13), 1))
 
 
 def _named(dots: Sequence[Dot]) -> list[Dot]:

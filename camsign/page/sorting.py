@@ -151,7 +151,7 @@ def _untag(session: Session, _: Named, sent: Sent) -> Told:
 
 
 def _many(n: int) -> str:
-    return f"{n} frame{'s' * (n != 1)}"
+    return f"{n} picture{'s' * (n != 1)}"
 
 
 def _lists(request: Request) -> Lists:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.answers.result import Figure
 from camsign.logbook.settings import Settings
+from camsign.page.words import People
+from camsign.page.words import day as in_words
 from camsign.sits.evenings import STEP_MIN
 from camsign.units import format_bearing
 from camsign.zones import zone
@@ -153,13 +155,9 @@ def _one(chance: float | None) -> str:
 
 def clock(when: datetime, settings: Settings) -> str:
     """A time of day (UTC in) at the place: `4:07 PM`, or 16:07 in a metric logbook."""
-    there = when.astimezone(zone(settings.tz))
-    if settings.units == "metric":
-        return f"{there:%H:%M}"
-    return f"{there:%I:%M %p}".lstrip("0")
+    return People(settings.units).clock(when.astimezone(zone(settings.tz)))
 
 
 def day_words(day: date, now: date) -> str:
     """A day as people say it: `Nov 4`, with its year where that is another."""
-    year = "" if day.year == now.year else f", {day.year}"
-    return f"{day:%b} {day.day}{year}"
+    return in_words(day, day.year != now.year)

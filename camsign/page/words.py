@@ -1,11 +1,67 @@
-"""Numbers in the logbook's own units, for people."""
+"""Numbers, days and hours as the people of a logbook read them.
+
+Imperial: `Dec 5, 2025`, `6:45 AM`. Metric: `Dec 5, 2025`, `06:45`. Data keep ISO.
+"""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
 from camsign.logbook.settings import Settings
-from camsign.units import format_length
+from camsign.units import UnitSystem, format_length
+
+_ISO = re.compile(r"(?<![\w-])(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d)(?::\d\d)?)?(?![\w-])", re.ASCII)
 
 
 def length(m: float, settings: Settings, small: bool = False) -> str:
     """Give a length [m] in the logbook's units; `small`: inches or centimeters."""
     return format_length(m, settings.units, small)
+
+
+def day(value: date | None, year: bool = True) -> str:
+    """Give a day as `Dec 5, 2025`, without the year as `Dec 5`; a dash for none."""
+    if value is None:
+        return "–"
+    return f"{value:%b} {value.day}" + (f", {value.year}" if year else "")
+
+
+def span(first: date, last: date) -> str:
+    """Give days from the first to the last: `Nov 3 to Dec 5, 2025`; one day alone as such."""
+    if first == last:
+        return day(first)
+    return f"{day(first, first.year != last.year)} to {day(last)}"
+
+
+@dataclass(frozen=True, slots=True)
+class People:
+    """Hours and prose in a logbook's units."""
+
+    units: UnitSystem
+
+    def clock(self, value: datetime | time) -> str:
+        """Give the hour as `6:45 AM` or `06:45`."""
+        if self.units == "metric":
+            return f"{value:%H:%M}"
+        return f"{value.hour % 12 or 12}:{value:%M} {'AM' if value.hour < 12 else 'PM'}"
+
+    def at(self, value: datetime | None) -> str:
+        """Give a moment as `Dec 5, 2025, 6:45 AM`; a dash for none."""
+        return "–" if value is None else f"{day(value)}, {self.clock(value)}"
+
+    def prose(self, text: object) -> str:
+        """Write the ISO days and hours in a sentence as people do."""
+        return _ISO.sub(self._worded, str(text))
+
+    def lines(self, texts: Iterable[object]) -> list[str]:
+        """Write several sentences so."""
+        return [self.prose(text) for text in texts]
+
+    def _worded(self, found: re.Match[str]) -> str:
+        with suppress(ValueError):
+            said = day(date.fromisoformat(found[1]))
+            return f"{said}, {self.clock(time.fromisoformat(found[2]))}" if found[2] else said
+        return found[0]

@@ -1,6 +1,6 @@
 // Clocks against the sun: findings in words, the picture behind each, and one button that puts it right.
 
-import { h, many, s } from "./dom.js";
+import { dayWords, h, many, s } from "./dom.js";
 import { get, post } from "./api.js";
 import { alarm, sign } from "./shared.js";
 import { showTurns } from "./said.js";
@@ -14,15 +14,15 @@ const py = (height) => 24 + ((HIGH - Math.max(LOW, Math.min(HIGH, height))) / (H
 export function finding(one, applied) {
   const plots = h("div", {});
   const off = one.attention;
-  const show = h("button", { type: "button", onclick: () => plot(one, plots, show) }, "Show the picture behind it");
+  const show = h("button", { type: "button", onclick: () => plot(one, plots, show) }, "Show the chart behind it");
   const right = one.proposed.length
     ? h("button", { type: "button", class: "main", onclick: () => apply(one, right, applied) }, "Put it right")
     : null;
   return h(
     "article",
     { class: "finding", data: { camera: one.camera } },
-    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, one.verdict), h("span", { class: "quiet" }, `${one.from} to ${one.until} by its clock`)),
-    h("p", {}, one.ahead === "–" ? "" : `${one.ahead} minutes ahead of right time: `, one.why, `. ${many(one.frames, "frame")}, ${many(one.bursts, "burst")} used.`),
+    h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, one.verdict), h("span", { class: "quiet" }, `${dayWords(one.from)} to ${dayWords(one.until)} by its clock`)),
+    h("p", {}, one.ahead ? `${one.ahead}: ` : "", one.why, `. ${many(one.frames, "frame")}, ${many(one.bursts, "burst")} used.`),
     one.proposed.map((words) => h("p", {}, `To put it right: ${words}.`)),
     h("p", { class: "buttons" }, right, show),
     plots,
@@ -31,7 +31,7 @@ export function finding(one, applied) {
 
 async function apply(one, button, applied) {
   button.disabled = true;
-  sign("noting …");
+  sign("saving …");
   try {
     const answer = await post("/cards/clocks/apply", { camera: one.camera, deployment: one.deployment });
     sign(`on disk · ${answer.what}`, "done");
@@ -40,7 +40,7 @@ async function apply(one, button, applied) {
   } catch (e) {
     sign("");
     button.disabled = false;
-    alarm(`Not noted: ${e.message}.`);
+    alarm(`Not saved: ${e.message}.`);
   }
 }
 
@@ -78,7 +78,7 @@ function panel(title, light, hours, heights, caption) {
       s("rect", { class: "twilight", x: LEFT, width: WIDE - LEFT - 10, y: py(0), height: py(-6) - py(0) }),
       grid, heights_, marks,
       s("text", { class: "title", x: LEFT, y: 15 }, title),
-      s("text", { x: (WIDE + LEFT) / 2, y: TALL - 3 }, "time of day by the clock"),
+      s("text", { x: (WIDE + LEFT) / 2, y: TALL - 3 }, "time of day by the clock [hours]"),
     ),
     h("figcaption", {}, caption),
   );

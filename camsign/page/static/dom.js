@@ -47,6 +47,9 @@ export function mark(kind) {
   return s("svg", { class: `mark ${kind}`, viewBox: "0 0 12 12", "aria-hidden": "true" }, shape);
 }
 
+/** What the table calls a light, as people say it. */
+export const lightWords = (light) => (light === "colour" ? "color" : light);
+
 const DAY = new Intl.DateTimeFormat("en", { weekday: "short", day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
 
 /** "Fri, Oct 3, 2025" of an ISO time with offset: the day at the place, whatever zone the browser is in. */
@@ -54,10 +57,18 @@ export function dayOf(iso) {
   return DAY.format(new Date(`${iso.slice(0, 10)}T00:00:00Z`));
 }
 
-/** "18:42:07" or "18:42" of an ISO time, at the place. */
+/** "6:42:07 PM" or "6:42 PM" of an ISO time, at the place; "18:42" in a metric logbook. */
 export function clockOf(iso, seconds = false) {
-  return iso.slice(11, seconds ? 19 : 16);
+  const rest = iso.slice(13, seconds ? 19 : 16);
+  if (document.documentElement.dataset.clock === "24") return iso.slice(11, 13) + rest;
+  const hour = Number(iso.slice(11, 13));
+  return `${hour % 12 || 12}${rest} ${hour < 12 ? "AM" : "PM"}`;
 }
+
+const SHORT = new Intl.DateTimeFormat("en", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
+
+/** "Oct 3, 2025" of an ISO day; nothing of nothing. */
+export const dayWords = (iso) => (iso ? SHORT.format(new Date(`${iso.slice(0, 10)}T00:00:00Z`)) : "");
 
 const POINTS = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
 

@@ -34,6 +34,17 @@ document.addEventListener("click", (event) => {
   load(place).then(() => $$(".whose [aria-current]", place)[0]?.focus());
 });
 
-await Promise.all($$("[data-part]").map(load));
+// What is folded is asked for when it is opened, so that the first screen does not wait for it.
+for (const fold of $$("details.fold")) {
+  const place = fold.querySelector("[data-folded]");
+  const open = () => fold.open && "folded" in place.dataset && (delete place.dataset.folded, load(place));
+  fold.addEventListener("toggle", open);
+  open();
+}
+
+const named = () => (location.hash ? document.querySelector(`[id="${CSS.escape(location.hash.slice(1))}"]`) : null);
+const fold = /** @type {HTMLDetailsElement | null} */ (named()?.closest("details.fold") ?? null);
+if (fold) fold.open = true;
+await Promise.all($$("[data-part]:not([data-folded])").map(load));
 // Only now does the place exist that the address points to.
-if (location.hash) document.querySelector(`[id="${CSS.escape(location.hash.slice(1))}"]`)?.scrollIntoView();
+named()?.scrollIntoView();

@@ -1,6 +1,6 @@
 // From the woods: the handheld's file, cards in the reader, clocks.
 
-import { $, $$, dayOf, h, many } from "./dom.js";
+import { $, $$, clockOf, dayOf, dayWords, h, many } from "./dom.js";
 import { get, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { onNews } from "./live.js";
@@ -62,17 +62,17 @@ function cardOf(card) {
   const other = h("form", { onsubmit: (event) => {
     event.preventDefault();
     take(card, article, input.value.trim());
-  } }, h("label", {}, card.camera ? "No, it is" : "The camera’s name, such as CAM07", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Take it in as this camera’s"));
+  } }, h("label", {}, card.camera ? "No, it is" : "The camera’s name, such as CAM07", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Load it as this camera"));
   article.append(
     picture,
     h(
       "div",
       { class: "words-of" },
-      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, taken in before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
+      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
       h("p", {}, h("bdi", {}, card.where), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
       h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
-      card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Take in what is new on it" : "Yes, take it in")) : "",
+      card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Load what is new on it" : "Yes, load it")) : "",
       other,
       named.includes(card) ? h("p", {}, h("button", { type: "button", onclick: () => putAway(card) }, "Not this one")) : "",
     ),
@@ -136,7 +136,7 @@ async function heard(job) {
   const { token } = article?.dataset ?? {};
   if (told.has(job.job)) return;
   if (job.state === "failed") told.add(job.job);
-  if (job.state === "failed") put(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not taken in"), whichCard(job), h("p", {}, job.words)), article);
+  if (job.state === "failed") put(h("div", { class: "result keep" }, h("h3", {}, "Keep the card: it was not loaded"), whichCard(job), h("p", {}, job.words)), article);
   else if (job.result) showResult(job, article);
   if (article) {
     if (job.state === "done") named = named.map((one) => ({ ...one, taken: one.taken || one.token === token }));
@@ -166,7 +166,7 @@ function showResult(job, article = null) {
   if (told.has(job.job)) return;
   told.add(job.job);
   const r = job.result;
-  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "frame")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${c.first.slice(0, 10)} to ${c.last.slice(0, 10)}` : ""}`));
+  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "frame")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${dayWords(c.first)} to ${dayWords(c.last)}` : ""}`));
   const since = r.since.flatMap((one) => sinceLines(one).map((line) => h("li", {}, h("bdi", {}, one.camera), `: ${line}`)));
   const refused = r.refused_all ? h("details", {}, h("summary", {}, `${many(r.refused_all, "file")} not taken, and why`), h("ul", {}, r.refused.map((one) => h("li", {}, h("bdi", {}, one.file), `: ${one.why}`)))) : "";
   put(
@@ -177,7 +177,7 @@ function showResult(job, article = null) {
       whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of the sorting page`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
     ),
@@ -187,9 +187,9 @@ function showResult(job, article = null) {
 }
 
 function sinceLines(one) {
-  const lines = [`${one.nights_watched} of ${many(one.nights, "night")} watched since the last check`];
-  if (one.silent.length) lines.push(`silent too long for its own rate: ${one.silent.join(", ")}`);
-  if (one.stopped) lines.push(`it stopped before the card was pulled (last frame ${one.stopped.slice(0, 16).replace("T", " ")}): look at its batteries, card and lens`);
+  const lines = [`${one.nights_watched} of ${many(one.nights, "night")} covered since the last check`];
+  if (one.silent.length) lines.push(`quiet longer than it should be: ${one.silent.map(dayWords).join(", ")}`);
+  if (one.stopped) lines.push(`it stopped before the card was pulled (last picture ${dayWords(one.stopped)}, ${clockOf(one.stopped)}): look at its batteries, card and lens`);
   if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
   return lines;
 }
@@ -203,7 +203,7 @@ async function judge(camera) {
   const odd = got.findings.filter((one) => one.attention);
   const made = odd.length
     ? odd.map((one) => finding(one, () => judge(camera)))
-    : [h("p", { data: { camera } }, h("bdi", {}, camera), ": nothing speaks against its clock.")];
+    : [h("p", { data: { camera } }, h("bdi", {}, camera), ": its clock looks right, or there is too little to tell.")];
   $("#clocks").append(...made);
 }
 
@@ -233,8 +233,8 @@ async function count() {
   const c = await get("/woods/counts").catch(() => null);
   if (!c) return;
   $("#known-cameras").replaceChildren(...c.cameras.map((name) => h("option", { value: name })));
-  $("#counts").textContent = `In the logbook: ${many(c.hung, "camera")} hung, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "frame")}`;
-  $("#left").textContent = c.untagged ? `${many(c.untagged, "frame")} without a tag.` : c.frames ? "Every frame has a tag." : "The pictures of your first card will wait here.";
+  $("#counts").textContent = `In the logbook: ${many(c.hung, "camera set")}, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "picture")}`;
+  $("#left").textContent = c.untagged ? `${many(c.untagged, "picture")} not tagged yet.` : c.frames ? "Every picture has a tag." : "The pictures of your first card will wait here.";
   $("#sort").classList.toggle("main", c.untagged > 0);
 }
 

@@ -1,19 +1,20 @@
 // Beside the map when something is chosen: what is known of it, and what can be said of it.
 
-import { bearingWords, h } from "../dom.js";
+import { bearingWords, clockOf, dayWords, h } from "../dom.js";
 import { atText, choice, corners, field, inputOf, panel, removal, saying, text, where } from "./forms.js";
 import { lengthWords, smallWords } from "./furniture.js";
 import { iconOf } from "./overview.js";
 
 const bearing = bearingWords;
 const when = (iso) => (iso ? `${iso.slice(0, 10)} ${iso.slice(11, 16)}` : "");
+const moment = (iso) => `${dayWords(iso)}, ${clockOf(iso)}`;
 const rows = (pairs) => h("dl", {}, pairs.filter(([, value]) => value !== null && value !== undefined && value !== "").flatMap(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]));
 const measureWords = (name, value, units) => (typeof value !== "number" ? value : name.endsWith("_m") ? smallWords(value, units) : name.endsWith("_deg") ? bearing(value) : value);
 const ofMeasures = (all, units) => Object.entries(all).map(([name, value]) => `${name.replace(/_m$|_deg$/, "").replaceAll("_", " ")} ${measureWords(name, value, units)}`).join(", ");
 
 /** Shows a thing. `state`: the page's: draft, land, reload(id), leave(). */
 export function showChosen(one, state) {
-  const back = h("button", { type: "button", onclick: state.leave }, "All that is shown ", h("kbd", {}, "Esc"));
+  const back = h("button", { type: "button", onclick: state.leave }, "Back to the list ", h("kbd", {}, "Esc"));
   const head = (title) => h("h2", {}, iconOf(one), " ", h("bdi", {}, title));
   if (one.camera) return panel(back, head(one.camera), ...ofCamera(one, state));
   if (one.looks) return panel(back, head(one.kind), ...ofSign(one, state));
@@ -27,16 +28,16 @@ export function showChosen(one, state) {
 function ofCamera(one, state) {
   const { correct, takedown, remove } = state.land.forms.deployment;
   const facts = rows([
-    ["hung", when(one.hung)],
-    ["taken down", one.until ? when(one.until) : "still hangs"],
+    ["up since", moment(one.hung)],
+    ["taken down", one.until ? moment(one.until) : "still up"],
     ["looks toward", one.facing === null ? "not said" : bearing(one.facing)],
     ["where", atText([one.lat, one.lon])],
-    ["its clock", one.clock === "hung" ? "as on the day it was hung" : one.clock],
+    ["its clock", one.clock === "hung" ? "set the day it was hung, never changed" : one.clock],
     ["note", one.note],
   ]);
   return [
     facts,
-    h("p", {}, h("a", { href: `/cards#${encodeURIComponent(one.camera)}` }, "Its cards, silent spells and clock")),
+    h("p", {}, h("a", { href: `/cards#${encodeURIComponent(one.camera)}` }, "Its cards, quiet days and clock")),
     h("div", { class: "buttons" },
       h("button", { type: "button", onclick: () => cameraForm(state, one) }, correct.title),
       removal(remove, state, { deployment: one.id })),
@@ -73,8 +74,8 @@ export function cameraForm(state, one = null) {
 function ofSign(one, state) {
   const { again, move, remove } = state.land.forms.sign;
   const looks = [...one.looks].reverse().map((look) => h("li", {}, rows([
-    ["seen", look.seen],
-    ["made", `${look.from} to ${look.to}`],
+    ["seen", dayWords(look.seen)],
+    ["made", `${dayWords(look.from)} to ${dayWords(look.to)}`],
     ["because", look.basis],
     ["look", look.state],
     ["measured", ofMeasures(look.measures, state.land.units)],

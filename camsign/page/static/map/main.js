@@ -1,6 +1,6 @@
 // The map page: what is drawn, chosen, added and put right.
 
-import { $, $$ } from "../dom.js";
+import { $, $$, dayWords as inWords } from "../dom.js";
 import { get } from "../api.js";
 import { Keys } from "../keys.js";
 import { onNews } from "../live.js";
@@ -190,8 +190,8 @@ svg.addEventListener("pointermove", (event) => {
 svg.addEventListener("pointerleave", () => ($("#tip").hidden = true));
 
 function tipOf(one) {
-  if (one.camera) return `${one.camera}, ${one.until ? `until ${one.until.slice(0, 10)}` : `hangs since ${one.hung.slice(0, 10)}`}`;
-  if (one.looks) return `${one.kind}, seen ${one.looks.at(-1).seen}`;
+  if (one.camera) return `${one.camera}, ${one.until ? `until ${inWords(one.until)}` : `up since ${inWords(one.hung)}`}`;
+  if (one.looks) return `${one.kind}, seen ${inWords(one.looks.at(-1).seen)}`;
   return `${nameOf(one)}, ${one.kind}`;
 }
 

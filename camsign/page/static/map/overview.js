@@ -1,6 +1,6 @@
 // Beside the map when nothing is chosen: what is shown, switched on and off, and lists that lead there.
 
-import { h, s } from "../dom.js";
+import { dayWords as inWords, h, s } from "../dom.js";
 import { KINDS, PLURAL, cameraMark, placeMark, signMark } from "./marks.js";
 import { dayWords } from "./time.js";
 
@@ -87,7 +87,7 @@ function lists(land, sheet, act) {
   const byName = (a, b) => nameOf(a).localeCompare(nameOf(b), undefined, { numeric: true });
   return [
     list("Areas", land.areas, act, (one) => one.kind),
-    list("Cameras", [...(sheet.cameras ?? [])].sort(byName), act, (one) => (one.until ? `until ${one.until.slice(0, 10)}` : "hangs")),
+    list("Cameras", [...(sheet.cameras ?? [])].sort(byName), act, (one) => (one.until ? `until ${inWords(one.until)}` : "still up")),
     list("Places", land.places, act, (one) => one.kind),
   ];
 }

@@ -1,7 +1,8 @@
 // Draws the land into the map's SVG, in pixels, anew for every view. All sign of a kind is one path, so
 // that thousands cost little; what was hit is found by distance, not by the browser.
 
-import { s } from "../dom.js";
+import { $$, s } from "../dom.js";
+import { spread } from "../labels.js";
 import { KINDS, arrow, cameraMark, placeMark, signMark, wedge } from "./marks.js";
 import { stretch, toLatLon, toPlane } from "./plane.js";
 
@@ -53,8 +54,16 @@ export class Sheet {
     this.#drawClusters();
     this.#drawReading();
     this.#drawChosen();
+    this.#spreadNames();
     const stands = land.cameras.length + land.sign.length + land.areas.length + land.places.length;
     this.svg.dataset.drawn = `${stands}`;
+  }
+
+  /** Names of areas, then of places, cameras and clusters, so that none lies on another or on a camera. */
+  #spreadNames() {
+    const names = ["names", "places", "cameras", "clusters"].flatMap((layer) => $$("text", this.#layers[layer]));
+    const marks = this.hidden.has("cameras") ? [] : (this.cameras ?? []).map((one) => this.view.toScreen(one.x, one.y));
+    if (names.length <= 3 * NAMES_UP_TO) spread(names, marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]));
   }
 
   #drawAreas() {

@@ -36,7 +36,7 @@ export class Saying {
       if (said.new_buck && before?.said.buck_id) this.#isMade(saying, before.said.buck_id);
       return { ...saying.said, frames: ids };
     };
-    const answer = this.#say(ids, "/sort/tag", body, `${shown.words}: ${many(ids.length, "frame")}`, apply);
+    const answer = this.#say(ids, "/sort/tag", body, `${shown.words}: ${many(ids.length, "picture")}`, apply);
     return answer.then((got) => {
       if (got?.buck_id) this.#isMade(saying, got.buck_id);
       return got;
@@ -58,7 +58,7 @@ export class Saying {
   untag(frames) {
     if (!frames.length) return Promise.resolve(null);
     const ids = frames.map((f) => f.frame);
-    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "frame")}`, () => []);
+    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "picture")}`, () => []);
   }
 
   async undo() {
@@ -87,7 +87,7 @@ export class Saying {
         return answer;
       } catch (e) {
         sign("");
-        alarm(`Not noted, and taken off again here: ${words}. ${e.message}.`);
+        alarm(`Not saved, and taken off again here: ${words}. ${e.message}.`);
         for (const frame of this.#frames(ids)) frame.tags = frame.stood ?? [];
         if (e.status) this.askSoon(ids);
         return null;

@@ -1,6 +1,6 @@
 // The large picture of where the user is, and its facts.
 
-import { $, h, dayOf, clockOf, compass, mark, many } from "../dom.js";
+import { $, h, dayOf, dayWords, clockOf, compass, lightWords, mark, many } from "../dom.js";
 import { whyLost } from "../api.js";
 
 const PLAYED = new Set(["mp4", "mov"]);
@@ -55,8 +55,8 @@ export class Stage {
     const nth = `${frame.place + 1} of ${frame.strip.frames.length}`;
     const lines = [
       h("p", {}, h("strong", {}, frame.strip.camera), ` ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`),
-      h("p", { class: "quiet" }, [nth, frame.light, frame.frame.slice(0, 12)].filter(Boolean).join(" · ")),
-      frame.shown && h("p", { class: "quiet" }, `its own clock showed ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${frame.shown.slice(0, 10)} `}${frame.shown.slice(11, 16)}: put right`),
+      h("p", { class: "quiet" }, [nth, lightWords(frame.light)].filter(Boolean).join(" · "), h("span", { class: "id" }, ` · ${frame.frame.slice(0, 12)}`)),
+      frame.shown && h("p", { class: "quiet" }, `camera said ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${dayWords(frame.shown)} `}${clockOf(frame.shown)}; fixed`),
       frame.doubt && h("p", { class: "doubt" }, frame.doubt),
       frame.tags.length > 0 && h("p", { class: "tags" }, ...frame.tags.map(chip)),
     ];

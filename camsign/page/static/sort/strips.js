@@ -1,6 +1,6 @@
 // Draws strips and loads them as the user comes near.
 
-import { $, h, s, mark, many, dayOf, clockOf, compass } from "../dom.js";
+import { $, h, s, mark, many, dayOf, clockOf, compass, lightWords } from "../dom.js";
 import { get } from "../api.js";
 
 const TITLES = {
@@ -60,7 +60,7 @@ export class Strips {
       const done = part.strips.filter((strip) => strip.frames.every((f) => f.tags.length));
       const tagged = part.name === "partly" ? done.flatMap((s) => s.frames) : part.strips.flatMap((s) => s.frames).filter((f) => f.tags.length);
       part.left = part.total - done.length;
-      part.counts.textContent = part.left ? `${many(part.left, "visit")}, ${many(part.frames - tagged.length, "frame")}` : "none left";
+      part.counts.textContent = part.left ? `${many(part.left, "visit")}, ${many(part.frames - tagged.length, "picture")}` : "none left";
     }
     const open = this.#board.parts.filter((part) => OPEN.has(part.name));
     const any = this.#board.parts.length > 0;
@@ -80,7 +80,7 @@ export class Strips {
       { type: "button", class: "fold", "aria-expanded": String(part.open), onclick: () => this.fold(part) },
       h("span", { class: "arrow", "aria-hidden": "true" }, "▸"),
       TITLES[part.name],
-      h("span", { class: "quiet" }, `${many(part.total, "visit")}, ${many(part.frames, "frame")}`),
+      h("span", { class: "quiet" }, `${many(part.total, "visit")}, ${many(part.frames, "picture")}`),
     );
     part.counts = part.button.lastElementChild;
     part.end.ends = part;
@@ -175,7 +175,7 @@ export class Strips {
     const more = strip.frames.length - frames.length;
     if (more > 0) {
       strip.tiles.append(
-        h("li", { class: "more" }, h("button", { type: "button", onclick: () => this.unfold(strip) }, `and ${many(more, "more frame")}`)),
+        h("li", { class: "more" }, h("button", { type: "button", onclick: () => this.unfold(strip) }, `and ${many(more, "more picture")}`)),
       );
     }
   }
@@ -212,7 +212,7 @@ export class Strips {
     tile.lastElementChild.replaceChildren(...told(frame.tags));
     const shown = tile.lastElementChild.textContent || "no tag";
     const rest = frame.tags.slice(1).map((t) => t.words);
-    tile.setAttribute("aria-label", [place(frame), frame.light, shown, ...rest].filter(Boolean).join(", "));
+    tile.setAttribute("aria-label", [place(frame), lightWords(frame.light), shown, ...rest].filter(Boolean).join(", "));
   }
 
   #showTags(ids) {
@@ -302,7 +302,7 @@ function when(first, last) {
 }
 
 function lights(strip) {
-  const kinds = [...new Set(strip.frames.map((f) => f.light).filter(Boolean))];
+  const kinds = [...new Set(strip.frames.map((f) => f.light).filter(Boolean).map(lightWords))];
   return h("p", { class: "lights" }, kinds.join(" and "));
 }
 

@@ -10,8 +10,8 @@ const PAUSE_MS = 50;
 export const COMMON = [
   { key: "0", said: "nothing", words: "nothing there", mark: "nothing" },
   { key: "D", said: "doe", words: "doe", mark: "animal" },
-  { key: "Y", said: "fawn", words: "young: fawn", mark: "animal" },
-  { key: "I", said: "buck", words: "a buck, unknown", mark: "animal" },
+  { key: "Y", said: "fawn", words: "fawn", mark: "animal" },
+  { key: "I", said: "buck", words: "unknown buck", mark: "animal" },
   { key: "P", said: "person", words: "person", mark: "people" },
 ];
 
@@ -33,7 +33,7 @@ export class Who {
       ...COMMON.map((one) =>
         h("button", { type: "button", onclick: () => this.common(one.key) }, h("kbd", {}, one.key), mark(one.mark), one.words),
       ),
-      h("button", { type: "button", "aria-haspopup": "dialog", onclick: openBox }, h("kbd", {}, "W"), "who or what …"),
+      h("button", { type: "button", "aria-haspopup": "dialog", onclick: openBox }, h("kbd", {}, "W"), "anybody else …"),
     );
     $("#reach").append(...REACHES.map((reach) => this.#reachButton(reach)));
     board.on("cursor", () => this.#ask());
@@ -51,7 +51,7 @@ export class Who {
 
   #showTarget() {
     const { selection, reach, target } = this.#board;
-    const n = many(target.length, "frame");
+    const n = many(target.length, "picture");
     $("#target").textContent = selection.size ? `Next tag: your selection, ${n}` : `Next tag: this ${reach}, ${n}`;
     for (const button of $("#reach").children) {
       button.setAttribute("aria-pressed", String(button.dataset.reach === reach && !selection.size));

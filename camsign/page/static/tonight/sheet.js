@@ -1,7 +1,8 @@
 // The map of tonight: ground, bedding areas, ways in, stands, and the chosen stand's scent.
 
-import { s } from "../dom.js";
+import { $$, s } from "../dom.js";
 import { drawScale } from "../map/furniture.js";
+import { spread } from "../labels.js";
 import { boxOf } from "../map/land.js";
 import { arrow, placeMark } from "../map/marks.js";
 import { stretch, toPlane } from "../map/plane.js";
@@ -10,7 +11,6 @@ import { View } from "../map/view.js";
 const REACH_M = 400; // as far as scent is followed (camsign/air/spread.py)
 const NEAR_M = 900; // a bed farther from every stand does not widen the view
 const BAR_PX = 60;
-const NAME_PX = [66, 17]; // names nearer than this to each other would touch
 const STREAM_M = 20; // a stream along the slope begins so wide and widens by a fifth of its way
 const SPREADS = 0.2;
 const n = (v) => v.toFixed(1);
@@ -63,7 +63,10 @@ export class Sheet {
     this.#drawGround();
     this.layers[0].replaceChildren(...this.beds.map((one) => this.#bed(one)), ...this.places.filter((one) => one.kind === "way in").map((one) => this.#way(one)));
     this.layers[1].replaceChildren(...this.#scent());
-    this.layers[2].replaceChildren(...this.#names(), ...this.places.filter((one) => one.kind === "stand").map((one) => this.#stand(one)));
+    const stands = this.places.filter((one) => one.kind === "stand");
+    this.layers[2].replaceChildren(...this.#names(), ...stands.map((one) => this.#stand(one)));
+    const marks = stands.map((one) => this.view.toScreen(...one.at[0])).map(([x, y]) => [x - 14, y - 14, x + 14, y + 14]);
+    spread([...$$(".stand text", this.layers[2]), ...$$(":scope > text", this.layers[2])], marks);
   }
 
   #drawGround() {
@@ -93,16 +96,9 @@ export class Sheet {
   }
 
   #names() {
-    const taken = this.places.filter((one) => one.kind === "stand").flatMap((one) => {
-      const [x, y] = this.view.toScreen(...one.at[0]);
-      return [[x, y - 20], [x, y + 4]]; // its name and its mark
-    });
     const beds = this.beds.map((one) => {
-      const tall = one.around.map((corner) => corner[1]);
-      const [x, low] = this.view.toScreen(one.x, Math.min(...tall));
-      const [, top] = this.view.toScreen(one.x, Math.max(...tall));
-      const free = [low + 16, top - 7, (low + top) / 2 + 4, low + 34].find((y) => !taken.some(([a, b]) => Math.abs(a - x) < NAME_PX[0] && Math.abs(b - y) < NAME_PX[1]));
-      return free === undefined ? "" : s("text", { class: "quiet", x: n(x), y: n(free) }, one.name);
+      const [x, top] = this.view.toScreen(one.x, Math.max(...one.around.map((corner) => corner[1])));
+      return s("text", { class: "quiet", x: n(x), y: n(top - 7) }, one.name);
     });
     const ways = this.places.filter((one) => one.kind === "way in").map((one) => {
       const [x, y] = this.view.toScreen(...one.at[0]);
