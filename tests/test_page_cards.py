@@ -64,7 +64,7 @@ def test_a_wrong_clock_is_shown_with_its_reason_and_put_right(
         wait(page, "document.querySelector('#findings .finding')")
         words = page.locator("#findings .finding").first.inner_text()
         assert "fast" in words
-        page.locator("#findings button", has_text="picture").first.click()
+        page.locator("#findings button", has_text="chart").first.click()
         wait(page, "document.querySelectorAll('.plots svg').length === 2")
         page.locator("#findings button", has_text="Put it right").first.click()
         disk(page, "put CAM01")

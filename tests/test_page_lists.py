@@ -5,14 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from page_browser import browser
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
 from page_server import running
 
+from camsign.answers.scope import scope_of
 from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.session import Session
-from camsign.page.lists import Filter, listed, strips
+from camsign.page.digits import Digits, placed
+from camsign.page.lists import Filter, cards_done, listed, nearest, strips
+from camsign.page.sorting import _around
 from camsign.page.strips import make_strips
 from camsign.places.deployments import hang
 from camsign.units import parse_when
@@ -91,3 +97,92 @@ def test_an_address_fills_the_filter_in(book: Book, tmp_path: Path) -> None:
         wait(page, "document.querySelector('.closer[open] img')?.naturalWidth > 0")
         page.keyboard.press("w")
         wait(page, "document.querySelector('.closer .facts').textContent.includes('nothing new')")
+
+
+def test_a_filter_by_buck_and_by_area_lets_through_what_is_his_or_there(book: Book) -> None:
+    who = book.buck("Split Brow")
+    shape = {"circle": [HOME[0], HOME[1], 60.0]}
+    fields = {"name": "Knob", "kind": "bedding", "shape": shape}
+    book.say("area", [SetFields("area", "a-knob", fields)])
+    with open_logbook(book.folder) as session:
+        make_strips(session)
+        (part,) = listed(session, Filter())
+        theirs = {strip.strip: strip for strip in strips(session, part.strips)}
+        his = next(s for s in theirs.values() if s.camera == "CAM02")
+        frame = his.frames[0].frame
+    book.say("tagged", [TagFrames(Subject("animal", who), [frame])])
+    with open_logbook(book.folder) as session:
+        make_strips(session)
+        found = [s for p in listed(session, Filter(buck=who)) for s in p.strips]
+        assert found == [his.strip]
+        assert listed(session, Filter(buck="b-nobody")) == []
+        assert scope_of(session, areas=["a-knob"]).reach_m < 400  # CAM02 hangs farther off
+        near = listed(session, Filter(deployments=_around(session, "a-knob")))
+        assert {theirs[s].camera for p in near for s in p.strips} == {"CAM01"}
+        assert listed(session, Filter(deployments=())) == []
+        done = {one.card: (one.camera, one.frames, one.tagged) for one in cards_done(session)}
+        assert done[his.card] == ("CAM02", 6, 1) and sorted(d[2] for d in done.values()) == [0, 1]
+
+
+def test_a_day_leads_to_the_visit_nearest_to_it(book: Book) -> None:
+    with open_logbook(book.folder) as session:
+        make_strips(session)
+        parts = listed(session, Filter())
+        first = session.con.execute("SELECT min(first), max(first) FROM page.visits").fetchone()
+        assert first is not None
+        for day in first:
+            found = nearest(session, parts, day)
+            assert found is not None
+            strip = next(p for p in parts if p.part == found[0]).strips[found[1]]
+            row = session.con.execute(
+                "SELECT first FROM page.visits WHERE strip = ?", [strip]
+            ).fetchone()
+            assert row == (day,)
+        assert nearest(session, [], first[0]) is None
+
+
+def test_what_was_said_before_the_pages_were_opened_can_be_taken_back(
+    book: Book, tmp_path: Path
+) -> None:
+    with running(book.folder.root, tmp_path) as server:
+        frame = server.get("/sort/list")["begun"][0]["frames"][0]["frame"]
+        server.post("/sort/tag", {"frames": [frame], "said": "doe"})
+    with running(book.folder.root, tmp_path) as server:
+        turned = server.post("/undo")
+        assert "doe" in turned["what"] and turned["redo"] == 1
+        assert server.post("/sort/frames", {"frames": [frame]})["frames"] == {frame: []}
+        server.post("/redo")
+        (tag,) = server.post("/sort/frames", {"frames": [frame]})["frames"][frame]
+        assert tag["words"] == "doe"
+
+
+def test_digits_outlive_the_pages(book: Book, tmp_path: Path) -> None:
+    for name in ("Kicker", "Split Brow", "Wide"):
+        book.buck(name)
+    with running(book.folder.root, tmp_path) as server:
+        strip = server.get("/sort/list")["begun"][0]["strip"]
+        before = server.get(f"/sort/likely?strip={strip}")
+        # The last tags turn the order of likelihood around, and nobody's digit.
+        last = "".join(f"&last={one}" for one in before["slots"][2:0:-1])
+        turned = server.get(f"/sort/likely?strip={strip}{last}")
+        assert turned["slots"] == before["slots"]
+        assert turned["likely"][0]["buck_id"] == before["slots"][2]
+    with running(book.folder.root, tmp_path) as server:
+        assert server.get(f"/sort/likely?strip={strip}{last}")["slots"] == before["slots"]
+
+
+@given(st.lists(st.lists(st.integers(0, 14).map(str), max_size=9, unique=True), max_size=8))
+def test_a_digit_stays_with_its_buck(rounds: list[list[str]]) -> None:
+    slots: list[str | None] = [None] * 9
+    for likely in rounds:
+        now = placed(slots, likely)
+        assert sorted(x for x in now if x) == sorted(likely)
+        assert all(now[i] == one for i, one in enumerate(slots) if one in likely)
+        slots = now
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[1]", '["a"' + ', "a"' * 8 + "]", "\0"])
+def test_a_damaged_file_of_digits_begins_anew(tmp_path: Path, text: str) -> None:
+    (tmp_path / "digits.json").write_text(text)
+    slots = Digits(tmp_path).place(["x", "a"])
+    assert sorted(x for x in slots if x) == ["a", "x"]

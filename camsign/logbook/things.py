@@ -90,15 +90,15 @@ DEPLOYMENT = Kind(
     table="deployments_said",
     verbs=(
         Verb("hang", "camera! at! start! until facing clock=hung tz note",
-             "Say that a camera hangs at a place.", "Hang a camera", "It hangs", ("camera",)),
+             "Say that a camera hangs at a place.", "Hang a camera", "Save camera", ("camera",)),
         Verb("correct", "deployment! camera at start until still_hanging working facing clock note",
              "Correct where, when or how a camera hung; what is not named stays.",
-             "Correct it", "Put it right", ("deployment",)),
+             "Correct it", "Save camera", ("deployment",)),
         Verb("takedown", "camera! on! working", "Say that a camera was taken down.",
-             "Take it down", "It is down", ("camera",)),
+             "Take it down", "Save", ("camera",)),
         Verb("remove", "deployment! only",
              "Take out a camera that never hung there; `camsign undo` brings it back.",
-             "It never hung here", "Remove this deployment", ("deployment",)),
+             "Delete: wrong spot", "Delete it", ("deployment",)),
     ),
 )  # fmt: skip
 
@@ -114,7 +114,7 @@ OUTAGE = Kind(
     ),
     verbs=(
         Verb("add", "camera! start! stop! note", "Say that a camera did not work for a while;"
-             " those nights count as not watched.", "It did not work for a while", "Note it",
+             " those nights count as not watched.", "Mark days it was down", "Mark it down",
              ("camera",)),
     ),
 )  # fmt: skip
@@ -139,9 +139,9 @@ BUCK = Kind(
         Field("age_high", DOUBLE, "number", "at most", "At most this old."),
         Field("age_year", "INTEGER", "whole", "in season", word="season",
               help="The season he was that old in; else that of his pictures."),
-        Field("age_basis", sort="long", label="What it rests on", word="basis",
+        Field("age_basis", sort="long", label="How you know", word="basis",
               help="What the age rests on.", most=LONG),
-        Field("ended", sort="long", label="How he ended, if known",
+        Field("ended", sort="long", label="What became of him",
               help="How and when he ended, if known.", most=LONG),
         Field("merged_into"),
         Field("into", None, "text", help="Who he turned out to be.", ask="choose who he is"),
@@ -203,13 +203,13 @@ SIGN = Kind(
     "A sign is where and what; each time it was looked at is a sighting.",
     verbs=(
         Verb("add", f"kind! at! on! {_LOOK} species note", "Record one sign.", "Add sign",
-             "Note it", ("kind",)),
+             "Save sign", ("kind",)),
         Verb("again", f"sign! on! absent {_LOOK}", "Note another look at a sign; absent on one day"
              " and there on the next, it was made between.", "Look at it again",
-             "Note this look", ("sign",)),
+             "Save this look", ("sign",)),
         Verb("same", "sign! other!", "Say that two signs are one, such as a rub marked anew in"
              " another season.", args=("sign", "other")),
-        Verb("move", "sign! at!", "Put a sign elsewhere.", "Move it", "It lies here", ("sign",)),
+        Verb("move", "sign! at!", "Put a sign elsewhere.", "Move it", "Save place", ("sign",)),
         Verb("remove", "sign!", "Take a sign out of every answer; `camsign undo` brings it back.",
              "Remove it", "Remove this sign", ("sign",)),
     ),
@@ -242,10 +242,10 @@ AREA = Kind(
     'shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.',
     verbs=(
         Verb("add", "name! kind=bedding at radius corners", "Add a round area.", "Draw an area",
-             "This is the area", ("name",)),
+             "Save area", ("name",)),
         Verb("set", "area! name kind at radius corners",
              "Give an area another name, kind, middle or size; what is not named stays.",
-             "Change it", "Change it", ("area",)),
+             "Change it", "Save area", ("area",)),
         Verb("rename", "area! name!", "Give an area another name.", args=("area", "name")),
         Verb("remove", "area!", "Take an area out of every answer; `camsign undo` brings it back.",
              "Remove it", "Remove it", ("area",)),
@@ -268,10 +268,10 @@ PLACE = Kind(
     "shoots_m: of a stand, how far one shoots from it.",
     verbs=(
         Verb("add", "kind! name! at! shoots", "Add a named point or path.", "Add a place",
-             "Note it", ("kind", "name")),
+             "Save place", ("kind", "name")),
         Verb("set", "place! name kind at shoots",
              "Give a place another name, kind or point; what is not named stays.",
-             "Change it", "Change it", ("place",)),
+             "Change it", "Save place", ("place",)),
         Verb("remove", "place!", "Take a place away; `camsign undo` brings it back.",
              "Remove it", "Remove it", ("place",)),
     ),

@@ -12,10 +12,14 @@ from camsign.page.answer_cache import AnswerCache
 from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
 from camsign.page.diff import Changes
+from camsign.page.digits import Digits
 from camsign.page.events import Hub
 from camsign.page.lists import Lists
 from camsign.page.strips import make_strips
-from camsign.page.undo_stack import UndoStack
+from camsign.page.undo_stack import Turn, UndoStack
+
+MOST_BEFORE = 200
+"""So much of what was said before the pages were opened can be taken back in them."""
 
 
 class NoLogbookError(Exception):
@@ -60,7 +64,8 @@ class AppState:
         """
         with self._lock:
             old, self._desk = self._desk, Desk(folder, self._tell, make_strips, self._trouble)
-            self.turns = UndoStack()
+            self.turns = UndoStack(_said_before(self._desk))
+            self.digits = Digits(folder.cache)
         self.lists, self.answered = Lists(), AnswerCache()
         if old is not None:
             old.close()
@@ -82,6 +87,17 @@ class AppState:
 
     def _trouble(self, line: str) -> None:
         self._hub.tell("trouble", what=line)
+
+
+def _said_before(desk: Desk) -> list[Turn]:
+    """Give what this machine's writer said last and what stands, to be taken back."""
+    with desk.reading() as session:
+        rows = session.con.execute(
+            "SELECT act, what FROM acts WHERE NOT undone AND len(undoes) = 0 AND writer = ?"
+            " ORDER BY said DESC LIMIT ?",
+            [session.folder.writer, MOST_BEFORE],
+        ).fetchall()
+    return [Turn(what, (act,)) for act, what in reversed(rows)]
 
 
 def desk_of(request: Request) -> Desk:

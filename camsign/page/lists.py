@@ -37,6 +37,8 @@ class Filter:
     """
 
     cameras: tuple[str, ...] | None = None
+    deployments: tuple[str, ...] | None = None
+    buck: str | None = None
     first: date | None = None
     last: date | None = None
     light: str | None = None
@@ -85,6 +87,8 @@ def listed(session: Session, wanted: Filter) -> list[Part]:
         "list",
         Part,
         cameras=list(wanted.cameras) if wanted.cameras else None,
+        deployments=None if wanted.deployments is None else list(wanted.deployments),
+        buck=wanted.buck,
         first=wanted.first,
         last=wanted.last,
         light=wanted.light,
@@ -92,6 +96,36 @@ def listed(session: Session, wanted: Filter) -> list[Part]:
         doubt=wanted.doubt,
         oldest=wanted.oldest,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class CardDone:
+    """How far a card is sorted: its frames, and those with a tag."""
+
+    card: str
+    camera: str
+    frames: int
+    tagged: int
+
+
+def cards_done(session: Session) -> list[CardDone]:
+    """Give for every card how many of its frames have a tag."""
+    return rows(session.con, "cards_done", CardDone)
+
+
+def nearest(session: Session, parts: Sequence[Part], day: date) -> tuple[str, int] | None:
+    """Give the part and the place in it of the visit nearest to a local day; None without any."""
+    known = dict(session.con.execute("SELECT strip, first FROM page.visits").fetchall())
+    found = [
+        (abs((known[strip] - day).days), nth, at, part.part)
+        for nth, part in enumerate(parts)
+        for at, strip in enumerate(part.strips)
+        if known.get(strip)
+    ]
+    if not found:
+        return None
+    _, _, at, name = min(found)
+    return name, at
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +172,7 @@ class Strip:
     strip: str
     camera: str
     deployment: str | None
+    card: str
     facing_deg: float | None
     wide: bool
     frames: list[Frame] = field(default_factory=list)
@@ -152,6 +187,7 @@ class _FrameRow:
     burst: str
     camera: str
     deployment: str | None
+    card: str
     utc: datetime | None
     local: datetime | None
     day: date | None
@@ -228,7 +264,7 @@ def mark_of(what: str, buck_id: str | None) -> str:
 
 
 def _strip(row: _FrameRow) -> Strip:
-    return Strip(row.strip, row.camera, row.deployment, row.facing_deg, bool(row.wide))
+    return Strip(row.strip, row.camera, row.deployment, row.card, row.facing_deg, bool(row.wide))
 
 
 def _frame(row: _FrameRow, names: Names) -> Frame:

@@ -6,16 +6,20 @@ import re
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
+from camsign.answers.reach import reach_of
+from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
 from camsign.page import inputs, lists
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.likely import likely_bucks
 from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter, Lists
+from camsign.page.portrait import faces
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
 from camsign.tags.bucks import BuckSaid, add_buck, names
@@ -39,23 +43,18 @@ def _page(request: Request) -> Response:
             "SELECT camera, count(*) AS frames FROM page.strips GROUP BY camera"
             " ORDER BY lower(camera)"
         ).fetchall()
-        empty = not cameras
-    return render(request, "sort.html", {"cameras": cameras, "empty": empty})
+        areas = session.con.execute(
+            "SELECT area_id, name FROM areas_now ORDER BY lower(name)"
+        ).fetchall()
+        bucks = sorted(names(session).items(), key=lambda b: b[1].casefold())
+    values = {"cameras": cameras, "areas": areas, "bucks": bucks, "empty": not cameras}
+    return render(request, "sort.html", values)
 
 
 def _list(request: Request) -> Response:
     q = request.query_params
-    wanted = Filter(
-        cameras=tuple(q.getlist("camera")) or None,
-        first=inputs.day(q, "from"),
-        last=inputs.day(q, "to"),
-        light=inputs.one_of(q, "light", "colour", "infrared", "dark"),
-        tagged=inputs.one_of(q, "tagged", "no", "partly", "yes"),
-        doubt=inputs.one_of(q, "doubt", "time", "unsure"),
-        oldest=q.get("order") == "oldest",
-    )
     with desk_of(request).reading(settled=True) as session:
-        parts = lists.listed(session, wanted)
+        parts = lists.listed(session, _wanted(session, q))
         begun = lists.strips(session, parts[0].strips[:FIRST_STRIPS]) if parts else []
     return JSONResponse(
         {
@@ -66,10 +65,61 @@ def _list(request: Request) -> Response:
     )
 
 
-def _strips(request: Request) -> Response:
-    parts = _lists(request).find(request.query_params.get("list", ""))
+def _wanted(session: Session, q: QueryParams) -> Filter:
+    return Filter(
+        cameras=tuple(q.getlist("camera")) or None,
+        deployments=_around(session, q["area"]) if q.get("area") else None,
+        buck=q.get("buck") or None,
+        first=inputs.day(q, "from"),
+        last=inputs.day(q, "to"),
+        light=inputs.one_of(q, "light", "colour", "infrared", "dark"),
+        tagged=inputs.one_of(q, "tagged", "no", "partly", "yes"),
+        doubt=inputs.one_of(q, "doubt", "time", "unsure"),
+        oldest=q.get("order") == "oldest",
+    )
+
+
+def _around(session: Session, area: str) -> tuple[str, ...]:
+    """Give the deployments in reach of an area."""
+    return tuple(reach_of(session, scope_of(session, areas=[area])).deployments)
+
+
+def _nearest(request: Request) -> Response:
+    """Give where in a list the visit nearest to a day is."""
+    parts, day = _kept(request), inputs.day(request.query_params, "day")
     if parts is None:
-        return JSONResponse({"what": "this list was let go", "remedy": "load it again"}, 410)
+        return _let_go()
+    if day is None:
+        raise UsageError("no day was given", "choose one")
+    with desk_of(request).reading() as session:
+        found = lists.nearest(session, parts, day)
+    return JSONResponse({"part": found[0], "at": found[1]} if found else {"part": None})
+
+
+def _done(request: Request) -> Response:
+    with desk_of(request).reading(settled=True) as session:
+        found = lists.cards_done(session)
+    return JSONResponse({"cards": [asdict(one) for one in found]})
+
+
+def _faces(request: Request) -> Response:
+    """Give the frame that shows each buck's head."""
+    with desk_of(request).reading() as session:
+        return JSONResponse({"faces": faces(session)})
+
+
+def _kept(request: Request) -> list[lists.Part] | None:
+    return _lists(request).find(request.query_params.get("list", ""))
+
+
+def _let_go() -> Response:
+    return JSONResponse({"what": "this list was let go", "remedy": "load it again"}, 410)
+
+
+def _strips(request: Request) -> Response:
+    parts = _kept(request)
+    if parts is None:
+        return _let_go()
     at, count = (_whole(request, name) for name in ("at", "count"))
     name = request.query_params.get("part", "")
     order = next((p.strips for p in parts if p.part == name), [])
@@ -95,7 +145,9 @@ def _likely(request: Request) -> Response:
     strip, last = request.query_params.get("strip", ""), request.query_params.getlist("last")
     with desk_of(request).reading() as session:
         found = likely_bucks(session, strip, last[:9])
-    return JSONResponse({"likely": [asdict(one) for one in found]})
+    state: AppState = request.app.state.opened
+    slots = state.digits.place([one.buck_id for one in found])
+    return JSONResponse({"likely": [asdict(one) for one in found], "slots": slots})
 
 
 def _words(request: Request) -> Response:
@@ -165,6 +217,9 @@ ROUTES: list[BaseRoute] = [
     get("/sort/strips", _strips),
     post("/sort/frames", _tags_of, _BIG_BODY),
     get("/sort/likely", _likely),
+    get("/sort/nearest", _nearest),
+    get("/sort/done", _done),
+    get("/sort/faces", _faces),
     get("/sort/words", _words),
     says("/sort/tag", _tag, _BIG_BODY),
     says("/sort/untag", _untag, _BIG_BODY),

@@ -1,4 +1,4 @@
-"""What was said through the pages since they were opened, to be taken back and said again."""
+"""What was said in the logbook last, to be taken back through the pages and said again."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ class Turn:
 class UndoStack:
     """Undo and redo without limit, shared by all windows. Thread-safe."""
 
-    def __init__(self) -> None:
-        self._done: list[Turn] = []
+    def __init__(self, before: Sequence[Turn] = ()) -> None:
+        self._done: list[Turn] = list(before)
         self._undone: list[Turn] = []
         self._lock = threading.Lock()
 
@@ -47,8 +47,7 @@ class UndoStack:
         with self._lock:
             stack = self._undone if redo else self._done
             if not stack:
-                since = "say again" if redo else "take back since this page was opened"
-                raise InputRefused(f"there is nothing to {since}")
+                raise InputRefused(f"there is nothing to {'redo' if redo else 'undo'}")
             return stack.pop()
 
     def push(self, turn: Turn, redo: bool) -> None:

@@ -1,5 +1,5 @@
 -- The frames of some strips, in order, each with what its pixels and people say.
-SELECT s.strip, s.frame, s.burst, s.camera, s.deployment, s.utc, s.local, s.day, s.in_daylight,
+SELECT s.strip, s.frame, s.burst, s.camera, s.deployment, s.card, s.utc, s.local, s.day, s.in_daylight,
     s.doubt, l.light, f.kind,
     CASE WHEN s.local IS NOT NULL AND abs(date_diff('second', s.local, try_cast(f.shown AS TIMESTAMP))) >= 60
         THEN f.shown END AS shown,

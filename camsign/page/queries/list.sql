@@ -13,6 +13,10 @@ parted AS (
         WHEN v.empty THEN 'empty' ELSE 'untagged' END AS part
     FROM page.visits v LEFT JOIN said s USING (strip)
     WHERE ($cameras IS NULL OR list_contains($cameras::VARCHAR[], v.camera))
+        AND ($deployments IS NULL OR list_contains($deployments::VARCHAR[], v.deployment))
+        AND ($buck IS NULL OR v.strip IN (
+            SELECT p.strip FROM tags t JOIN page.strips p USING (frame)
+            JOIN bucks_now n ON n.buck = t.buck_id WHERE n.buck_id = $buck))
         AND ($first IS NULL OR v.last >= $first::DATE)
         AND ($last IS NULL OR v.first <= $last::DATE)
         AND ($light IS NULL OR list_contains(v.lights, $light))

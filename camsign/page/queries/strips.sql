@@ -21,7 +21,7 @@ numbered AS (
         ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) AS nth
     FROM steps
 )
-SELECT frame, camera, deployment, utc, local, day, night, in_daylight, doubt, burst,
+SELECT frame, camera, deployment, card, utc, local, day, night, in_daylight, doubt, burst,
     first_value(frame) OVER (
         PARTITION BY camera, within, utc IS NULL, nth ORDER BY utc, card_path, frame) AS strip,
     row_number() OVER (

@@ -20,7 +20,7 @@ export function showTurns(answer) {
  * before what was said.
  */
 export async function say(address, value = {}, words = "") {
-  sign("noting …");
+  sign("saving …");
   try {
     const answer = await post(address, value);
     sign(`on disk · ${words && `${words}: `}${answer.what ?? "done"}`, "done");
@@ -28,7 +28,7 @@ export async function say(address, value = {}, words = "") {
     return answer;
   } catch (e) {
     sign("");
-    alarm(`Not noted: ${e.message}.`);
+    alarm(`Not saved: ${e.message}.`);
     return null;
   }
 }

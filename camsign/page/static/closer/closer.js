@@ -42,15 +42,15 @@ export class Closer {
   }
 
   #tools() {
-    this.outlineButton = this.#toggle("What moved", "W", () => this.outline());
-    this.besideButton = this.#toggle("Beside", "M", () => this.compare());
-    this.rulerButton = this.#toggle("Ruler", "R", () => this.measure());
+    this.outlineButton = this.#toggle("What moved", "H", () => this.outline());
+    this.besideButton = this.#toggle("Beside", "X", () => this.compare());
+    this.rulerButton = this.#toggle("Ruler", "M", () => this.measure());
     return h(
       "footer",
       {},
-      h("div", { role: "group", "aria-label": "Zoom" }, this.#button("Nearer", "+", () => this.pane.nearer()), this.#button("Farther", "−", () => this.pane.farther()), this.#button("Original pixels", "O", () => this.pane.original()), this.#button("All of it", "A", () => this.pane.fit())),
-      h("div", { role: "group", "aria-label": "Light" }, this.brightness.label, this.contrast.label, this.#button("As taken", "N", () => this.#asTaken())),
-      h("div", { role: "group", "aria-label": "Compare and measure" }, this.outlineButton, this.besideButton, this.rulerButton, h("label", { for: "closer-buck" }, "Buck "), this.buck, this.#button("Keep as reference picture", "P", () => this.#choose())),
+      h("div", { role: "group", "aria-label": "Zoom" }, this.#button("Nearer", "+", () => this.pane.nearer()), this.#button("Farther", "−", () => this.pane.farther()), this.#button("Original pixels", "O", () => this.pane.original()), this.#button("Whole picture", "Shift+O", () => this.pane.fit())),
+      h("div", { role: "group", "aria-label": "Light" }, this.brightness.label, this.contrast.label, this.#button("As taken", "=", () => this.#asTaken())),
+      h("div", { role: "group", "aria-label": "Compare and measure" }, this.outlineButton, this.besideButton, this.rulerButton, h("label", { for: "closer-buck" }, "Buck "), this.buck, this.#button("Keep as reference picture", "K", () => this.#choose())),
     );
   }
 
@@ -160,7 +160,7 @@ export class Closer {
       this.buck.focus();
       return alarm("Choose first whose reference picture this is.");
     }
-    sign("noting …");
+    sign("saving …");
     try {
       const answer = await post("/references", { buck_id, frame: this.#frames[this.#at].frame });
       sign(`on disk · reference picture of ${answer.buck}`, "done");
@@ -168,7 +168,7 @@ export class Closer {
       if ($("#undo")) $("#undo").disabled = !answer.undo;
     } catch (e) {
       sign("");
-      alarm(`Not noted: ${e.message}.`);
+      alarm(`Not saved: ${e.message}.`);
     }
   }
 
@@ -179,26 +179,29 @@ export class Closer {
         ["Go", [
           { keys: ["ArrowLeft", "ArrowRight"], words: "frame by frame", run: (e) => this.#goTo(this.#at + (e.key === "ArrowLeft" ? -1 : 1)) },
           { keys: [..."123456789"], shown: ["1 … 9"], words: "tag with the buck on that digit, and stay", run: (e) => this.#how.digit?.(Number(/\d/.exec(e.code)[0])) },
+          { keys: ["0", "D", "Y", "I", "P"], words: "nothing there, doe, fawn, unknown buck, person, and stay", run: (e) => this.#how.common?.(e.code.startsWith("Digit") || e.code.startsWith("Numpad") ? "0" : e.key.toUpperCase()) },
+          { keys: ["A"], words: "the same as last, and stay", run: () => this.#how.same?.() },
+          { keys: ["U", "R"], words: "undo, redo", run: (e) => (e.key.toUpperCase() === "U" ? this.#how.undo?.() : this.#how.redo?.()) },
         ]],
         ["Zoom", [
           { keys: ["+", "-"], words: "nearer, farther (or the wheel)", run: (e) => (e.key === "+" ? this.pane.nearer() : this.pane.farther()) },
           { keys: ["O"], words: "the original's own pixels", run: () => this.pane.original() },
-          { keys: ["A"], words: "all of it", run: () => this.pane.fit() },
+          { keys: ["Shift+O"], words: "the whole picture", run: () => this.pane.fit() },
           { keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], words: "look to the left, to the right (or drag)", run: (e) => pan(e.key === "ArrowLeft" ? 1 : -1, 0) },
           { keys: ["Shift+ArrowUp", "Shift+ArrowDown"], words: "look up, down", run: (e) => pan(0, e.key === "ArrowUp" ? 1 : -1) },
         ]],
         ["Light", [
-          { keys: ["B", "Shift+B"], words: "brighter, darker", run: (e) => this.#step(this.brightness, e.shiftKey ? 1 / 1.15 : 1.15) },
+          { keys: ["Q", "Shift+Q"], words: "brighter, darker", run: (e) => this.#step(this.brightness, e.shiftKey ? 1 / 1.15 : 1.15) },
           { keys: ["C", "Shift+C"], words: "more contrast, less", run: (e) => this.#step(this.contrast, e.shiftKey ? 1 / 1.15 : 1.15) },
-          { keys: ["N"], words: "as it was taken", run: () => this.#asTaken() },
+          { keys: ["="], words: "as it was taken", run: () => this.#asTaken() },
         ]],
         ["Compare and measure", [
-          { keys: ["W"], words: "outline what moved, or no longer", run: () => this.outline() },
-          { keys: ["M"], words: "a reference picture beside", run: () => this.compare() },
+          { keys: ["H"], words: "outline what moved, or no longer", run: () => this.outline() },
+          { keys: ["X"], words: "a reference picture beside", run: () => this.compare() },
           { keys: ["ArrowUp", "ArrowDown"], words: "beside: another buck", run: (e) => this.beside.otherBuck(e.key === "ArrowUp" ? -1 : 1) },
           { keys: [",", "."], words: "beside: another picture of him", run: (e) => this.beside.otherPicture(e.key === "," ? -1 : 1) },
-          { keys: ["R"], words: "ruler: spread from the ears' width", run: () => this.measure() },
-          { keys: ["P"], words: "keep as reference picture of the chosen buck", run: () => this.#choose() },
+          { keys: ["M"], words: "ruler: measure the spread from the ears' width", run: () => this.measure() },
+          { keys: ["K"], words: "keep as reference picture of the chosen buck", run: () => this.#choose() },
         ]],
       ],
       this.dialog,

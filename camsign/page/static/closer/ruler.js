@@ -130,7 +130,7 @@ export class Ruler {
   async #keep() {
     const buck_id = this.buck();
     if (!buck_id) return alarm("Choose below whose spread this is.");
-    sign("noting …");
+    sign("saving …");
     try {
       const answer = await post("/ruler", { ...this.#body(), buck_id, frame: this.#frame });
       sign(`on disk · spread of ${answer.buck}`, "done");
@@ -138,7 +138,7 @@ export class Ruler {
       if ($("#undo")) $("#undo").disabled = !answer.undo;
     } catch (e) {
       sign("");
-      alarm(`Not noted: ${e.message}.`);
+      alarm(`Not saved: ${e.message}.`);
     }
   }
 

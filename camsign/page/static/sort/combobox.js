@@ -58,7 +58,7 @@ export class Combobox {
     this.input.value = "";
     this.sex.select.value = "";
     this.stage.select.value = "";
-    this.words.textContent = `Enter tags ${many(this.#board.target.length, "frame")} and goes on; Shift+Enter stays.`;
+    this.words.textContent = `Enter tags ${many(this.#board.target.length, "picture")} and goes on; Shift+Enter stays.`;
     this.#find();
     this.dialog.showModal();
     this.input.focus();

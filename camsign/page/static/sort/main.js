@@ -1,6 +1,6 @@
 // The sorting page: wires the board, what shows it, and what the user presses.
 
-import { $ } from "../dom.js";
+import { $, dayWords } from "../dom.js";
 import { get } from "../api.js";
 import { alarm } from "../shared.js";
 import { onNews } from "../live.js";
@@ -8,9 +8,11 @@ import { Board } from "./board.js";
 import { Strips } from "./strips.js";
 import { Stage, words } from "./stage.js";
 import { Saying } from "./saying.js";
-import { Who } from "./who.js";
+import { Who, saidShown } from "./who.js";
 import { Combobox } from "./combobox.js";
 import { Travel } from "./travel.js";
+import { Done } from "./done.js";
+import { Jump } from "./jump.js";
 import { Keys } from "../keys.js";
 import { Closer } from "../closer/closer.js";
 
@@ -22,6 +24,9 @@ const box = new Combobox(board, choose);
 const who = new Who(board, saying, choose, () => box.open());
 const travel = new Travel();
 const closer = new Closer();
+new Done(board);
+const jump = new Jump(goDay);
+strips.nothing = nothing;
 
 /** Says a tag of everything in reach, then goes on unless the user wants to stay. */
 function choose(said, shown, stay) {
@@ -29,6 +34,30 @@ function choose(said, shown, stay) {
   const answer = saying.tag(frames, said, shown);
   if (said.new_buck) answer.then(() => who.refresh());
   if (!stay) goOn(frames);
+}
+
+/** Says once more what was said last, of what is in reach now. */
+function same(stay = false) {
+  const last = saying.lastSaid;
+  if (!last) return alarm("Tag something first; then A tags the next one the same.");
+  // Which way he went is each visit's own.
+  return choose({ ...last.said, travel: undefined }, { ...last.shown, travel_deg: null }, stay);
+}
+
+/** Tags all likely-empty visits that are shown as nothing, in one act that one undo takes back. */
+function nothing(part = strips.part("empty")) {
+  if (!part?.open) return alarm("Unfold the likely-empty visits (E) and look them over; then N tags all of them as nothing.");
+  const frames = part.strips.flatMap((strip) => strip.frames).filter((frame) => !frame.tags.length);
+  if (!frames.length) return alarm("Every likely-empty visit that is shown has a tag.");
+  return saying.tag(frames, { said: "nothing" }, saidShown("nothing", "nothing"));
+}
+
+async function goDay(day) {
+  const { part, at } = await get("/sort/nearest", { list: strips.list, day });
+  if (!part) return alarm("No visit that is listed has a day.");
+  const frame = await strips.reach(part, at);
+  if (frame) board.goTo(frame);
+  return null;
 }
 
 function goOn(frames) {
@@ -57,12 +86,19 @@ async function show() {
 
 /** Says what the filter lets through. */
 function inWords() {
-  const { camera, from, to, light, tagged, doubt, order } = $("#filter").elements;
-  const chosen = (field) => field.value && field.selectedOptions[0].textContent.trim();
-  const days = [from.value && `from ${from.value}`, to.value && `to ${to.value}`].filter(Boolean).join(" ");
+  const { camera, area, buck, from, to, light, tagged, doubt, order } = $("#filter").elements;
+  const chosen = (field) => field?.value && field.selectedOptions[0].textContent.trim();
+  const days = [from.value && `from ${dayWords(from.value)}`, to.value && `to ${dayWords(to.value)}`].filter(Boolean).join(" ");
   const tags = { no: "no tag yet", partly: "partly tagged", yes: "tagged" }[tagged.value];
-  const said = [camera.value, days, chosen(light), tags, chosen(doubt)].filter(Boolean);
+  const said = [camera.value, chosen(area), chosen(buck), days, chosen(light), tags, chosen(doubt)].filter(Boolean);
   return `${said.join(", ") || "every visit"}, ${order.selectedOptions[0].textContent}`;
+}
+
+/** Lists at once what the filter says. */
+function filtered() {
+  const asked = new URLSearchParams([...new FormData($("#filter"))].flatMap(([name, value]) => (value ? [[name, `${value}`]] : [])));
+  history.replaceState(null, "", asked.size ? `?${asked}` : location.pathname);
+  show().catch((e) => alarm(e.message));
 }
 
 function openFilter() {
@@ -141,6 +177,10 @@ function look() {
     words,
     moved: (frame) => board.goTo(frame, true),
     digit: (n) => who.digit(n, true),
+    common: (key) => who.common(key, true),
+    same: () => same(true),
+    undo,
+    redo,
     closed: (frame) => frame && board.goTo(frame, true),
   });
 }
@@ -161,6 +201,7 @@ const keys = new Keys([
     { keys: ["PageUp", "PageDown"], words: "five visits on or back", run: (e) => goStrip(e.key === "PageUp" ? -5 : 5) },
     { keys: ["Home", "End"], words: "first and last visit that is loaded", run: (e) => goStrip(e.key === "Home" ? -1e9 : 1e9) },
     { keys: ["G"], words: "the next visit with a frame not tagged yet", run: goOpen },
+    { keys: ["J"], words: "go to a day", run: () => jump.open(board.cursor?.at?.slice(0, 10)) },
     { keys: ["E"], words: "unfold or fold the likely-empty visits", run: foldEmpty },
   ]],
   ["How far the next tag reaches", [
@@ -179,6 +220,9 @@ const keys = new Keys([
     { keys: ["0"], words: "nothing there", run: () => who.common("0") },
     { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => who.common(e.key.toUpperCase()) },
     { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], shown: ["Shift+D …"], words: "the same, but stay here", run: (e) => who.common(e.key.toUpperCase(), true) },
+    { keys: ["A"], words: "the same as last, and go on", run: () => same() },
+    { keys: ["Shift+A"], words: "the same as last, and stay", run: () => same(true) },
+    { keys: ["N"], words: "nothing in any of the likely-empty visits that are shown", run: () => nothing() },
     { keys: ["W", "/"], words: "type any buck, new buck, animal, number", run: () => box.open() },
     { keys: ["Delete", "Backspace"], words: "take every tag off", run: () => saying.untag(board.target) },
   ]],
@@ -206,10 +250,9 @@ $("#filter-fold").addEventListener("keydown", (event) => {
 $("#filter").addEventListener("submit", (event) => {
   event.preventDefault();
   closeFilter();
-  const asked = new URLSearchParams([...new FormData($("#filter"))].flatMap(([name, value]) => (value ? [[name, `${value}`]] : [])));
-  history.replaceState(null, "", asked.size ? `?${asked}` : location.pathname);
-  show().catch((e) => alarm(e.message));
 });
+$("#filter").addEventListener("change", filtered);
+$("#filter").addEventListener("reset", () => setTimeout(filtered)); // when the fields are empty
 $("#parts").addEventListener("click", (event) => {
   const frame = board.frames.get(event.target.closest(".tile")?.dataset.frame);
   if (!frame) return;

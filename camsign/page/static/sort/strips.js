@@ -21,6 +21,7 @@ export class Strips {
   #target = new Set();
   #cursorTile = null;
   #watch;
+  nothing = (_part) => {}; // what the button of the likely-empty visits does
   whole = true; // every visit is listed, none is filtered out
 
   constructor(board, place) {
@@ -83,9 +84,12 @@ export class Strips {
       h("span", { class: "quiet" }, `${many(part.total, "visit")}, ${many(part.frames, "picture")}`),
     );
     part.counts = part.button.lastElementChild;
+    if (part.name === "empty") {
+      part.bulk = h("button", { type: "button", class: "bulk", hidden: !part.open, onclick: () => this.nothing(part) }, "Nothing in any of those shown ", h("kbd", {}, "N"));
+    }
     part.end.ends = part;
     if (part.open) this.#watch.observe(part.end);
-    return h("section", { class: `part ${part.name}` }, h("h3", {}, part.button), part.list);
+    return h("section", { class: `part ${part.name}` }, h("h3", {}, part.button), part.bulk, part.list);
   }
 
   /** Folds or unfolds a part. */
@@ -93,6 +97,7 @@ export class Strips {
     part.open = !part.open;
     part.button.setAttribute("aria-expanded", String(part.open));
     part.list.hidden = !part.open;
+    if (part.bulk) part.bulk.hidden = !part.open;
     if (part.open) {
       this.#watch.observe(part.end);
       await this.load(part);
@@ -135,6 +140,19 @@ export class Strips {
     if (part.strips.length < part.total) this.#watch.observe(part.end);
     this.#showLeft();
     if (!this.#board.cursor) this.#board.goTo(this.#board.order[0]?.frames[0]);
+  }
+
+  /** Shows the visit at a place of a part, loading up to it. */
+  async reach(name, at) {
+    const part = this.part(name);
+    if (!part) return null;
+    if (!part.open) await this.fold(part);
+    while (part.strips.length <= at && part.strips.length < part.total) await this.load(part);
+    return part.strips[at]?.frames[0] ?? null;
+  }
+
+  get list() {
+    return this.#list;
   }
 
   /** Makes sure that strips behind the cursor are there before they are needed. */

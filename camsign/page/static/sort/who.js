@@ -1,6 +1,6 @@
 // Who it is: the bucks most likely here on the digits, other words on letters, and a box for all.
 
-import { $, h, mark, many } from "../dom.js";
+import { $, $$, h, mark, many } from "../dom.js";
 import { get } from "../api.js";
 import { REACHES } from "./board.js";
 
@@ -22,6 +22,7 @@ export class Who {
   #asked = null;
   #asking = false;
   #again = false;
+  #faces = {};
   slots = Array(9).fill(null); // the bucks on digits 1…9
 
   /** `choose(said, shown)` is called when the user picks somebody. */
@@ -36,6 +37,7 @@ export class Who {
       h("button", { type: "button", "aria-haspopup": "dialog", onclick: openBox }, h("kbd", {}, "W"), "anybody else …"),
     );
     $("#reach").append(...REACHES.map((reach) => this.#reachButton(reach)));
+    this.#askFaces().catch(() => null); // without heads the names still serve
     board.on("cursor", () => this.#ask());
     board.on("target", () => this.#showTarget());
   }
@@ -58,7 +60,7 @@ export class Who {
     }
   }
 
-  /** Asks who is likely here, once a strip; digits stay with a buck as long as he is likely. */
+  /** Asks who is likely here, once a strip, and on which digits they are. */
   async #ask(anew = false) {
     const strip = this.#board.cursor?.strip.strip;
     if (!strip || (strip === this.#asked && !anew)) return;
@@ -72,8 +74,8 @@ export class Who {
     this.#asking = true;
     this.#again = false;
     try {
-      const { likely } = await get("/sort/likely", { strip, last: this.#saying.lastBucks });
-      if (strip === this.#asked) this.#show(likely);
+      const { likely, slots } = await get("/sort/likely", { strip, last: this.#saying.lastBucks });
+      if (strip === this.#asked) this.#show(likely, slots);
     } finally {
       this.#asking = false;
     }
@@ -81,21 +83,24 @@ export class Who {
   }
 
   refresh() {
+    this.#askFaces();
     return this.#ask(true);
   }
 
-  #place(likely) {
-    const now = new Map(likely.map((one) => [one.buck_id, one]));
-    this.slots = this.slots.map((one) => (one && now.get(one.buck_id)) ?? null);
-    const placed = new Set(this.slots.filter(Boolean).map((one) => one.buck_id));
-    for (const one of likely) {
-      if (placed.has(one.buck_id)) continue;
-      this.slots[this.slots.indexOf(null)] = one;
-    }
+  async #askFaces() {
+    this.#faces = (await get("/sort/faces")).faces;
+    for (const image of $$("#likely img[data-face]")) image.replaceWith(this.#face(image.dataset.face) ?? "");
   }
 
-  #show(likely) {
-    this.#place(likely);
+  /** His head, so that a digit is known by who is on it. */
+  #face(buck_id) {
+    const frame = this.#faces[buck_id];
+    return frame ? h("img", { src: `/head/${frame}`, alt: "", width: 40, height: 40, data: { face: buck_id } }) : null;
+  }
+
+  #show(likely, slots) {
+    const now = new Map(likely.map((one) => [one.buck_id, one]));
+    this.slots = slots.map((id) => now.get(id) ?? null);
     const best = likely[0]?.weight > 0 ? likely[0].buck_id : null;
     const filled = this.slots.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
@@ -113,6 +118,7 @@ export class Who {
         "button",
         { type: "button", class: best ? "best" : "", title: best ? `the likeliest here: ${one.why}` : one.why, data: { buck: one.buck_id }, onclick: () => this.digit(i + 1) },
         h("kbd", {}, String(i + 1)),
+        this.#face(one.buck_id),
         h("span", { class: "buck" }, h("bdi", {}, one.buck)),
         h("span", { class: "why" }, one.why),
       ),
@@ -129,9 +135,12 @@ export class Who {
   /** Tags with the word on a letter. */
   common(key, stay = false) {
     const one = COMMON.find((c) => c.key === key);
-    this.#choose({ said: one.said }, { subject: `said:${one.said}`, words: one.said, mark: one.mark, count: 1, travel_deg: null, unsure: false }, stay);
+    this.#choose({ said: one.said }, saidShown(one.said, one.mark), stay);
   }
 }
+
+/** How a tag looks that is a word alone. */
+export const saidShown = (said, kind) => ({ subject: `said:${said}`, words: said, mark: kind, count: 1, travel_deg: null, unsure: false });
 
 export function shownBuck(one) {
   return { subject: `buck:${one.buck_id}`, words: one.buck, mark: "buck", buck_id: one.buck_id, count: 1, travel_deg: null, unsure: false };
