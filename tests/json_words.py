@@ -203,6 +203,7 @@ step_minutes: by how much the clock jumped; null: it did not
 stop: when it worked again
 sunrise: sunrise that day
 sunset: sunset that day
+tells: what a camera there would tell
 tagged: how many frames were tagged, or untagged
 tags: what was said of it; null: nothing yet
 taken_as: how the bearing was noted; null: none was
@@ -237,6 +238,10 @@ whole: the whole stretch was judged
 why: the reasons
 words: what it is, in words
 at: when, in UTC; null: not said
+bedded: days of them on which he was seen to bed there
+from_deg: where it came from; null: not said
+sector: the eighth of the winds, by its middle
+sectors: the eighths of the winds, from north on
 bins: sits by the chance that was said
 bucks_an_hour: bucks seen for each hour on stand
 count: how many of them

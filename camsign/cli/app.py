@@ -37,7 +37,7 @@ from camsign.cli.opened import Asked
 from camsign.cli.pixels import look
 from camsign.cli.rivals import rivals
 from camsign.cli.show import bear_any_text, note, say
-from camsign.cli.sits import review, sit_app
+from camsign.cli.sits import hang_next, review, sit_app
 from camsign.cli.sql import sql
 from camsign.cli.tagging import tag, untag
 from camsign.cli.tonight import tonight
@@ -121,6 +121,7 @@ for one in (
     tonight,
     (sit_app, "sit"),
     review,
+    (hang_next, "hang-next"),
     (ground_app, "ground"),
     (wind_app, "wind"),
     (underlay_app, "underlay"),

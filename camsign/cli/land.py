@@ -8,11 +8,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.cli.asked import DAYS
 from camsign.cli.command import Out, command
+from camsign.cli.show import Table
+from camsign.formats.interval import interval
 
 if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
     from camsign.logbook.folder import Folder
+    from camsign.logbook.session import Session
     from camsign.sits.weather import Taken
+    from camsign.sits.windbeds import WindBeds
 
 ground_app = typer.Typer(help="The lie of the land, from an elevation file.", no_args_is_help=True)
 wind_app = typer.Typer(help="Winds kept in the logbook, by station and hour.", no_args_is_help=True)
@@ -42,6 +48,17 @@ def import_ground(
     told = GroundTaken(taken.grid.cell, taken.native_m, rows, columns, taken.unknown)
     missing = f"; {100 * taken.unknown:.0f} % of it has no height" if taken.unknown > 0.005 else ""
     return Out(told, f"Ground saved: {columns} x {rows} heights around home{missing}.")
+
+
+@command(wind_app, "beds", asks=("buck", "area", *DAYS, "reach"), csv=True)
+def wind_beds(session: Session, asked: Scope) -> Out[WindBeds]:
+    """Which wind he beds on: his days in a bed against the winds of all days covered."""
+    from camsign.sits.windbeds import wind_beds as answer_of
+
+    answer = answer_of(session, asked)
+    head = ("wind from", "days", "bedded", "times as often", "verdict")
+    rows = [(r.sector, r.days, r.bedded, interval(r.ratio, 1), r.verdict) for r in answer.sectors]
+    return Out(answer, [Table(head, rows)])
 
 
 @command(wind_app, "import", attention="a line of the file was not understood")

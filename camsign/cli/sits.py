@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, Table, at
 from camsign.cli.things import says
 from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.outings import SIT
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
+    from camsign.sits.hang_next import HangNext
     from camsign.sits.journal import Seen, SitRow, SitSaid
     from camsign.sits.pressure import AreaPressure, Pressure
     from camsign.sits.review import Bin, Review
@@ -83,6 +84,30 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
         "verdict",
     )
     return Out(answer, [Table(head, [_pressed(row) for row in answer.areas])])
+
+
+@command(csv=True)
+def hang_next(
+    session: Session,
+    why: bool,
+    on: Annotated[str | None, typer.Option(metavar="DAY", help="Another day than today.")] = None,
+    morning: Annotated[bool, typer.Option(help="The ranking of a morning.")] = False,
+    days: Annotated[int, typer.Option(help="For how many days it would hang.")] = 10,
+) -> Out[HangNext]:
+    """Where a camera would teach most: what could change the ranking of your stands."""
+    from camsign.logbook.moments import today
+    from camsign.sits.hang_next import hang_next as answer_of
+    from camsign.units import parse_day
+
+    day = parse_day(on) if on else today(session.settings.tz)
+    answer = answer_of(session, day, morning, days)
+    head = ("rank", "by", "tells", "where", "gain", "new best stand", "why")
+    rows = [
+        (one.rank, one.area, one.tells, at(one.lat, one.lon), f"{100 * one.gain:.1f} %",
+         f"{100 * one.changes:.0f} %", "; ".join(one.why))
+        for one in answer.places
+    ]  # fmt: skip
+    return Out(answer, [Table(head, rows)])
 
 
 @command(asks=("season", "first", "last", "mature"), csv=True)

@@ -16,6 +16,7 @@ from camsign.answers.scope import scope_of
 from camsign.logbook.database import sql_beside
 from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import Bed, Hours, Way
+from camsign.sits.windbeds import compared, days_covered, factors_of, morning_winds, which
 from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
@@ -67,7 +68,10 @@ class Odds:
 
 @dataclass(frozen=True, slots=True)
 class Habits:
-    """All that `tonight` knows of the bucks; `watched` [days] is what it rests on."""
+    """All that `tonight` knows of the bucks; `watched` [days] is what it rests on.
+
+    `by_wind`: by area and buck, how much each eighth of the winds moves his chance, where shown.
+    """
 
     areas: dict[str, BedArea]
     odds: tuple[Odds, ...]
@@ -76,6 +80,12 @@ class Habits:
     watched: dict[str, int] = field(default_factory=dict)
     first: date | None = None
     last: date | None = None
+    by_wind: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict)
+
+    def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
+        """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
+        moved = self.by_wind.get((odds.area_id, odds.buck_id))
+        return 1.0 if moved is None or from_deg is None else moved[which(from_deg)]
 
 
 def habits_of(
@@ -99,7 +109,22 @@ def habits_of(
         ways[area.area_id] = _ways(session, plane, season, area, morning)
         watched[area.area_id] = season.days_watched
     hours = _hours(session, scope, morning, {o.buck_id for o in odds})
-    return Habits(areas, tuple(odds), ways, hours, watched, scope.first, scope.last)
+    by_wind = _by_wind(session, scope, odds, known)
+    return Habits(areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind)
+
+
+def _by_wind(
+    session: Session, scope: Scope, odds: Sequence[Odds], known: Known
+) -> dict[tuple[str, str], tuple[float, ...]]:
+    """Which bucks are shown to bed by the wind, and how much each wind moves it."""
+    winds = morning_winds(session, scope.first, scope.last)
+    found = {}
+    for one in odds if winds else ():
+        days = days_covered(session, replace(scope, area_ids=(one.area_id,)))
+        moved = factors_of(compared(known, one.buck_id, one.area_id, days, winds))
+        if moved is not None:
+            found[one.area_id, one.buck_id] = moved
+    return found
 
 
 def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> Scope:

@@ -82,7 +82,8 @@ def judged(scene: Scene, habits: Habits) -> Judged:
         if ways is None:
             continue
         rng = np.random.default_rng([SEED, i])
-        there = bed_draws(rng, odds.chance)
+        moved = habits.wind_factor(odds, scene.dawn_deg)
+        there = np.minimum(1.0, bed_draws(rng, odds.chance) * moved)
         shares = rng.dirichlet([max(known.n, 0.05) for known, _ in ways], DRAWS)
         met = there * (shares @ np.array([played.meets for _, played in ways])) * off
         by_buck[odds.buck_id] = np.minimum(1.0, by_buck.get(odds.buck_id, 0.0) + met)
@@ -142,8 +143,16 @@ def _told(
         air_turns_at=scene.plan.turns_at,
         shade_at=scene.plan.shade_at,
         tied_with=(),
-        why=_row_why(scene, area, ways, walking),
+        why=(*_row_why(scene, area, ways, walking), *_wind_why(scene, habits, chosen)),
     )
+
+
+def _wind_why(scene: Scene, habits: Habits, chosen: Odds | None) -> tuple[str, ...]:
+    moved = 1.0 if chosen is None else habits.wind_factor(chosen, scene.dawn_deg)
+    if chosen is None or moved == 1.0:
+        return ()
+    much = "more" if moved > 1 else "less"
+    return (f"on this wind he beds there {much} often: {moved:.1f} times, at the least shown",)
 
 
 def _going(scene: Scene, known: KnownWay) -> float | None:

@@ -5,7 +5,7 @@ All that no wind changes is set once (`Setting`); turning the wind plays it anew
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +17,7 @@ from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outi
 from camsign.sits.stands import StandPlace, WayIn, ways_in
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
     from camsign.logbook.session import Session
     from camsign.sits.airs import Sky
@@ -48,16 +48,21 @@ class Setting:
     place: StandPlace
     outing: Outing
     entries: tuple[Entry, ...]
+    dawn: datetime
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One stand, planned and played: by area the ways with their evenings, best way in chosen."""
+    """One stand, planned and played: by area the ways with their evenings, best way in chosen.
+
+    `dawn_deg`: where the wind came from when he lay down [deg], None where that is not known.
+    """
 
     place: StandPlace
     plan: Plan
     way_in: WayIn | None
     played: dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]
+    dawn_deg: float | None = None
 
 
 def setting_of(
@@ -77,9 +82,8 @@ def setting_of(
         approach_of(way, outing.be_in_by, sun, plane, terrain, beds)
         for way in ways_in(session, plane, place.stand)
     ] or [None]
-    return Setting(
-        place, outing, tuple(Entry(one, _draws(place, outing, one, habits)) for one in approaches)
-    )
+    entries = tuple(Entry(one, _draws(place, outing, one, habits)) for one in approaches)
+    return Setting(place, outing, entries, sun.sunrise)
 
 
 def _draws(place: StandPlace, outing: Outing, approach: Approach | None, habits: Habits) -> Draws:
@@ -115,7 +119,9 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
             f"no wind is known for {day}", "say it, such as --wind NW --mph 6, or --hours FILE"
         )
     tried = [_scene(setting.place, planned, entry, sky) for entry in setting.entries]
-    return max(tried, key=lambda scene: _sum_of_meets(scene, habits))
+    best = max(tried, key=lambda scene: _sum_of_meets(scene, habits))
+    dawn = sky.wind(setting.dawn)
+    return replace(best, dawn_deg=dawn.from_deg if dawn else None)
 
 
 def _scene(place: StandPlace, planned: Plan, entry: Entry, sky: Sky) -> Scene:

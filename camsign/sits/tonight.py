@@ -115,13 +115,13 @@ def known_of(
 ) -> Known:
     """Gather what is known for a local day; arguments and errors as `tonight`, wind apart."""
     terrain = terrain_of(session.folder)
-    plane = terrain.plane if terrain is not None else _plane(session)
+    plane = terrain.plane if terrain is not None else plane_of(session)
     sun = day_of(plane, day, session.settings.tz)
     if sun is None:
         raise UsageError("the sun does not rise and set there that day", "pick another day")
     places = stands_of(session, plane, shot_m)
     habits = habits_of(session, plane, day, morning, bucks)
-    _refuse_nothing(places, habits)
+    refuse_nothing(places, habits)
     span = span_of(morning, list(habits.hours.values()), light_of(session))
     settings = tuple(
         setting_of(session, place, habits, sun, morning, span, plane, terrain) for place in places
@@ -163,14 +163,16 @@ def light_of(session: Session) -> tuple[float, float]:
     return settings.light_before_min, settings.light_after_min
 
 
-def _plane(session: Session) -> Plane:
+def plane_of(session: Session) -> Plane:
+    """The plane about home. Raises UsageError without one."""
     home = session.settings.home
     if home is None:
         raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
     return Plane(*home)
 
 
-def _refuse_nothing(places: list[StandPlace], habits: Habits) -> None:
+def refuse_nothing(places: list[StandPlace], habits: Habits) -> None:
+    """Raise UsageError where there is no stand or no bedding area."""
     if not places:
         raise UsageError("no stand is known", "draw one on the map, or: camsign place add stand")
     if not habits.areas:

@@ -1,0 +1,284 @@
+"""Where would a camera teach you most? What ten days of pictures could change in the ranking.
+
+The value of looking before one decides: how much better the best stand is expected to be once the
+pictures are in (H. Raiffa and R. Schlaifer, Applied statistical decision theory (1961), the
+expected value of sample information).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+
+from camsign.answers.result import Answer, Figure, Watch, counted, reasons
+from camsign.errors import UsageError
+from camsign.logbook.database import sql_beside
+from camsign.sits.habits import BedArea, Habits, Odds, habits_of
+from camsign.sits.plane import Plane
+from camsign.sits.planning import day_of, span_of
+from camsign.sits.rows import bed_draws
+from camsign.sits.scenes import SEED, Setting, setting_of
+from camsign.sits.stands import stands_of
+from camsign.stats.estimate import Estimate
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from camsign.logbook.session import Session
+
+    Floats = npt.NDArray[np.float64]
+    Key = tuple[str, str]
+
+# How often a camera pictures a buck that bedded there: seen at one end or the other; no source.
+PICTURED = 0.7
+USUAL_DAYS = 10
+TRIED = 200
+# A camera hangs so far outside the bed's edge [m], clear of the bed itself; common practice.
+OFF_EDGE_M = 60.0
+BED, WAYS = "who beds there", "which way he leaves"
+METHOD = (
+    "200 outcomes of so many days of pictures, drawn from what is left open now; a buck that beds "
+    "there is pictured on 7 days in 10 (no source). For each the stands are ranked anew, wind "
+    "aside, and the best one then is compared with the best one now (expected value of sample "
+    "information, Raiffa and Schlaifer 1961)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Hang:
+    """One place to hang a camera: by which bedding area, what it would tell, where (lat, lon
+    [deg]). `gain`: how much the chance at the best stand is expected to rise, 0 to 1; `changes`:
+    how likely another stand becomes the best, 0 to 1. `cameras`: those that hang there now.
+    """
+
+    rank: int
+    area: str
+    area_id: str
+    tells: str
+    lat: float
+    lon: float
+    gain: float
+    changes: float
+    cameras: tuple[str, ...]
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HangNext(Answer):
+    """Places for a camera, those that teach most first; `best` is the best stand as of now."""
+
+    TABLE: ClassVar[str] = "places"
+    ROW: ClassVar[type] = Hang
+
+    said: str
+    best: str
+    chance: Figure
+    places: tuple[Hang, ...]
+    watch: Watch
+    method: str
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Open:
+    """What is left open, in equally likely draws: `beds` by area and buck, `ways` by area (draws x
+    ways, and the counts they rest on); `passes` by stand, area and buck, one a way.
+    """
+
+    stands: tuple[str, ...]
+    beds: Mapping[Key, Floats]
+    ways: Mapping[str, Floats]
+    counts: Mapping[str, Floats]
+    passes: Mapping[tuple[int, str, str], Floats]
+
+
+def hang_next(
+    session: Session, day: date, morning: bool = False, days: int = USUAL_DAYS
+) -> HangNext:
+    """Rank places for a camera by what they would change.
+
+    Args:
+        session: an open logbook.
+        day: the local day whose ranking it is about.
+        morning: a morning's ranking.
+        days: for how many days it would hang.
+
+    Raises:
+        UsageError: no home, no stand, no bedding area, or no mature buck is known to bed anywhere.
+    """
+    if not 1 <= days <= 120:
+        raise UsageError(f"{days} days is not between 1 and 120", "such as --days 10")
+    habits, settings, plane = _gathered(session, day, morning)
+    left = _open(habits, settings)
+    now = _values(left, {k: v.mean(0) for k, v in left.beds.items()},
+                  {a: w.mean(0) for a, w in left.ways.items()})  # fmt: skip
+    found = [
+        _place(session, habits, plane, area, tells, _tried(left, now, area.area_id, tells, days))
+        for area in habits.areas.values()
+        for tells in (BED, WAYS)
+        if any(a == area.area_id for a, _ in left.beds)
+    ]
+    found.sort(key=lambda one: (-one.gain, -one.changes, one.area, one.tells))
+    rows = tuple(replace(one, rank=n) for n, one in enumerate(found, 1))
+    best = left.stands[int(np.argmax(now))]
+    return HangNext(
+        _said(rows, best, days), best, Figure(float(now.max()), None, None), rows,
+        Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
+        reasons(
+            "one stand alone: nothing can change its rank" if len(left.stands) == 1 else None,
+            "hanging a camera is going in: weigh it against leaving the bed alone",
+        ),
+    )  # fmt: skip
+
+
+def _gathered(session: Session, day: date, morning: bool) -> tuple[Habits, list[Setting], Plane]:
+    from camsign.sits.tonight import light_of, plane_of, refuse_nothing
+
+    plane = plane_of(session)
+    sun = day_of(plane, day, session.settings.tz)
+    if sun is None:
+        raise UsageError("the sun does not rise and set there that day", "pick another day")
+    places = stands_of(session, plane)
+    habits = habits_of(session, plane, day, morning, None)
+    refuse_nothing(places, habits)
+    if not habits.odds:
+        raise UsageError("no mature buck is known to bed here", "tag bucks, set their ages")
+    habits = replace(habits, odds=(*habits.odds, *_unwatched(habits)))
+    span = span_of(morning, list(habits.hours.values()), light_of(session))
+    made = [setting_of(session, p, habits, sun, morning, span, plane, None) for p in places]
+    return habits, made, plane
+
+
+def _unwatched(habits: Habits) -> Iterator[Odds]:
+    """Where no camera watched, he beds as often as in the areas that were watched, or not at all:
+    their mean, and anything up to twice the highest."""
+    known: dict[str, list[float]] = {}
+    for odds in habits.odds:
+        known.setdefault(odds.buck_id, []).append(odds.chance.value or 0.0)
+    names = {odds.buck_id: odds.buck for odds in habits.odds}
+    watched = [a for a, days in habits.watched.items() if days]
+    for area_id in habits.areas:
+        if habits.watched.get(area_id):
+            continue
+        for buck, shares in known.items():
+            mean = sum(shares) / max(len(watched), 1)
+            yield Odds(names[buck], buck, area_id, Estimate(mean, 0.0, min(1.0, 2 * max(shares))))
+
+
+def _open(habits: Habits, settings: Sequence[Setting]) -> _Open:
+    beds: dict[Key, Floats] = {}
+    ways: dict[str, Floats] = {}
+    counts: dict[str, Floats] = {}
+    passes: dict[tuple[int, str, str], Floats] = {}
+    for n, setting in enumerate(settings):
+        for (area, buck), drawn in setting.entries[0].draws.items():
+            passes[n, area, buck] = np.array([one.passes.mean() for _, one in drawn])
+            counts[area] = np.array([max(way.n, 0.05) for way, _ in drawn])
+    for i, odds in enumerate(habits.odds):
+        if odds.area_id in counts:
+            rng = np.random.default_rng([SEED, i])
+            beds[odds.area_id, odds.buck_id] = bed_draws(rng, odds.chance)
+    for i, area in enumerate(counts):
+        ways[area] = np.random.default_rng([SEED, 7, i]).dirichlet(counts[area], TRIED)
+    return _Open(tuple(s.place.name for s in settings), beds, ways, counts, passes)
+
+
+def _values(left: _Open, beds: Mapping[Key, float], ways: Mapping[str, Floats]) -> Floats:
+    """The chance at each stand that any buck passes, wind aside."""
+    missed = np.ones(len(left.stands))
+    for (stand, area, buck), passes in left.passes.items():
+        missed[stand] *= 1 - beds[area, buck] * float(ways[area] @ passes)
+    return 1 - missed
+
+
+def _tried(left: _Open, now: Floats, area: str, tells: str, days: int) -> tuple[float, float]:
+    """How much the best stand is expected to gain, and how often another one becomes the best."""
+    rng = np.random.default_rng([SEED, *area.encode(), len(tells)])
+    beds = {k: float(v.mean()) for k, v in left.beds.items()}
+    ways = {a: w.mean(0) for a, w in left.ways.items()}
+    first, gains, changed = int(np.argmax(now)), 0.0, 0
+    mine = [key for key in left.beds if key[0] == area]
+    for n in range(TRIED):
+        new_beds, new_ways = dict(beds), dict(ways)
+        if tells == BED:
+            for key in mine:
+                new_beds[key] = _learned(rng, left.beds[key], n, days)
+        else:
+            truth = left.ways[area][n]
+            most = days * PICTURED * sum(beds[key] for key in mine)
+            seen = rng.multinomial(rng.poisson(most), truth / truth.sum())
+            after = left.counts[area] + seen
+            new_ways[area] = after / after.sum()
+        values = _values(left, new_beds, new_ways)
+        gains += float(values.max() - values[first])
+        changed += int(values[first] < values.max() - 1e-9)
+    return gains / TRIED, changed / TRIED
+
+
+def _learned(rng: np.random.Generator, draws: Floats, n: int, days: int) -> float:
+    """What is believed of a share after so many days, if the n-th draw is the truth."""
+    seen = int(rng.binomial(days, draws[n % len(draws)] * PICTURED))
+    shown = np.clip(draws * PICTURED, 1e-9, 1 - 1e-9)
+    log = seen * np.log(shown) + (days - seen) * np.log1p(-shown)
+    weight = np.exp(log - log.max())
+    return float((weight * draws).sum() / weight.sum())
+
+
+def _place(
+    session: Session, habits: Habits, plane: Plane, area: BedArea, tells: str,
+    tried: tuple[float, float],
+) -> Hang:  # fmt: skip
+    sql = sql_beside(__file__, "hanging_now.sql")
+    rows = session.con.execute(sql, [area.area_id, session.settings.reach_m]).fetchall()
+    cameras = tuple(row[0] for row in rows)
+    point, side = _spot(habits, area, tells)
+    ((lat, lon),) = plane.lat_lon(np.array([point]))
+    watched = habits.watched.get(area.area_id, 0)
+    gain, changes = tried
+    ways = habits.ways.get(area.area_id, ())
+    return Hang(
+        0, area.name, area.area_id, tells, float(lat), float(lon), gain, changes, cameras,
+        reasons(
+            "no camera has watched it: nobody knows who beds there" if not watched else
+            f"covered on {counted(watched, 'day')} this season",
+            f"{', '.join(cameras)} hangs there now" if len(cameras) == 1 else
+            f"{', '.join(cameras)} hang there now" if cameras else None,
+            side,
+            f"ways known: {', '.join(w.past for w in ways)}" if tells == WAYS and ways else None,
+        ),
+    )  # fmt: skip
+
+
+def _spot(habits: Habits, area: BedArea, tells: str) -> tuple[tuple[float, float], str]:
+    """Where to hang it: on a rub line no camera watches, else on the side farthest from the ways
+    that are known; to learn who beds there, on the way most used."""
+    ways = habits.ways.get(area.area_id, ())
+    rubs = [w for w in ways if w.past.endswith("rubs")]
+    if tells == WAYS and rubs:
+        return (rubs[0].way.x, rubs[0].way.y), f"where {rubs[0].past} lead out"
+    if tells == BED and ways:
+        return (ways[0].way.x, ways[0].way.y), f"on the way past {ways[0].past}"
+    known = [np.degrees(np.arctan2(w.way.x - area.bed.x, w.way.y - area.bed.y)) for w in ways]
+    turns = np.arange(8) * 45.0
+    away = [min((abs((t - k + 180) % 360 - 180) for k in known), default=0.0) for t in turns]
+    turn = float(turns[int(np.argmax(away))])
+    far = area.bed.radius + OFF_EDGE_M
+    x = area.bed.x + far * np.sin(np.radians(turn))
+    y = area.bed.y + far * np.cos(np.radians(turn))
+    words = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+    return (float(x), float(y)), f"on its {words[int(turn // 45)]} side"
+
+
+def _said(rows: Sequence[Hang], best: str, days: int) -> str:
+    if not rows or rows[0].gain < 0.001:
+        return f"No camera would change much: {best} stays the best stand."
+    top = rows[0]
+    odds = max(2, round(1 / top.changes)) if top.changes else 0
+    what = (
+        f"about 1 chance in {odds} that another stand comes out best" if odds else "little change"
+    )
+    return f"Hang one by {top.area}, to learn {top.tells}: in {days} days, {what}."

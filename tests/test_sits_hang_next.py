@@ -1,0 +1,98 @@
+"""Where a camera would teach most, on properties where the answer is plain."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from answers_world import World
+from test_sits_tonight import DAY, FIRST, LAST, _stand, _world
+
+from camsign.errors import UsageError
+from camsign.sits.hang_next import BED, WAYS, HangNext, _learned, hang_next
+
+
+def _two_beds(second_watched: bool) -> World:
+    """The bench of test_sits_tonight, and a second bed far off with a stand east of it."""
+    world = _world(5)
+    world.area("Far Knob", (1500, 0), 60)
+    for x in (1575, 1585, 1595, 1605):
+        world.sign("rub", (x, 0), FIRST, (FIRST, FIRST), 90.0)
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "Knob oak", (1700, 0))
+    if second_watched:
+        world.camera("CAM02", (1620, 0), FIRST, LAST)
+    return world
+
+
+def _asked(world: World, days: int = 10) -> HangNext:
+    return hang_next(world.session(), DAY, days=days)
+
+
+def test_ground_without_a_camera_teaches_more_than_ground_that_was_empty() -> None:
+    """Watched and empty is known; never watched is not."""
+    dark = _asked(_two_beds(False))
+    lit = _asked(_two_beds(True))
+    (blind,) = [p for p in dark.places if p.area == "Far Knob" and p.tells == BED]
+    empty = [p for p in lit.places if p.area == "Far Knob" and p.tells == BED]
+    assert blind.gain > 3 * sum(p.gain for p in empty)
+    assert "no camera has watched it: nobody knows who beds there" in blind.why
+    assert dark.places[0].area == "Far Knob"
+    assert dark.said.startswith("Hang one by Far Knob")
+    assert [p.rank for p in dark.places] == list(range(1, len(dark.places) + 1))
+
+
+def test_the_longer_it_hangs_the_more_it_teaches() -> None:
+    gains = [_asked(_two_beds(False), days).places[0].gain for days in (1, 10, 60)]
+    assert gains == sorted(gains) and gains[0] < gains[2]
+
+
+def test_one_stand_has_no_ranking_to_change() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    answer = _asked(world)
+    assert all(p.gain == 0 and p.changes == 0 for p in answer.places)
+    assert answer.said == "No camera would change much: East pine stays the best stand."
+
+
+def test_ways_are_looked_for_where_no_camera_hangs() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    (ways,) = [p for p in _asked(world).places if p.tells == WAYS]
+    # The camera hangs east of the bed, so the other side is asked for.
+    assert "on its west side" in ways.why and ways.cameras == ()
+    assert ways.lon < -71.2
+
+
+def test_what_is_learned_is_the_beta_law() -> None:
+    """With every bedded day pictured this is the textbook posterior of a share: Beta(a+k, b+n-k)
+    (A. Gelman and others, Bayesian data analysis, 3rd ed. (2013), section 2.4)."""
+    from camsign.sits import hang_next as room
+
+    rng = np.random.default_rng(2)
+    draws = rng.beta(2, 6, 200_000)
+    draws[0] = 0.5
+    before = room.PICTURED
+    room.PICTURED = 1.0
+    try:
+        seen = np.random.default_rng(5).binomial(12, 0.5)
+        found = _learned(np.random.default_rng(5), draws, 0, 12)
+    finally:
+        room.PICTURED = before
+    assert found == pytest.approx((2 + seen) / (8 + 12), abs=0.005)
+
+
+@pytest.mark.parametrize(("days", "told"), [(0, "not between"), (500, "not between")])
+def test_days_that_cannot_be(days: int, told: str) -> None:
+    with pytest.raises(UsageError, match=told):
+        _asked(_two_beds(False), days)
+
+
+def test_nobody_known_is_one_line() -> None:
+    world = _world()
+    world.rows["bucks"][0]["age"] = 1.5
+    _stand(world, "East pine", (200, 12))
+    with pytest.raises(UsageError, match="no mature buck is known"):
+        _asked(world)
+    assert timedelta(days=20) < DAY - FIRST
