@@ -150,3 +150,63 @@ def killed_ingest(book: Path, card: Path, after_s: float) -> bool:
     process.send_signal(signal.SIGKILL)
     rest = process.communicate()[0]
     return "done" not in rest
+
+
+WORK = {
+    "ingest": "ingest(book, [Path(p) for p in more])",
+    "tag": """
+from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields
+for i in range(400):
+    with open_logbook(book) as session:
+        session.say(f"noted {i}", [SetFields("buck", "b-1", {"note": str(i)})])
+    print(i, flush=True)""",
+    "merge": "merge(book, Path(more[0]))",
+    "rebuild": """
+from camsign.derive.opening import open_logbook
+from camsign.logbook.session import remove_database
+for _ in range(20):
+    remove_database(book)
+    with open_logbook(book):
+        pass""",
+    "thin": "thin(book, consent=True, without_backup=True)",
+    "backup": "backup(book, Path(more[0]))",
+}
+"""What a process does that is killed: `book` and the paths in `more` are given."""
+
+_BEGIN = """
+import sys
+from pathlib import Path
+from camsign.flows.intake import ingest
+from camsign.flows.upkeep.backup import backup
+from camsign.flows.upkeep.merge import merge
+from camsign.flows.upkeep.thin import thin
+from camsign.logbook.folder import Folder
+import duckdb, cv2, camsign.derive.opening, camsign.pixels.see
+book, more = Folder(Path(sys.argv[1])), sys.argv[2:]
+print("begun", flush=True)
+"""
+
+
+def killed(work: str, book: Path, *more: Path, after_s: float | None) -> tuple[bool, list[str]]:
+    """Do one kind of `WORK` in a process of its own and kill it with SIGKILL.
+
+    Args:
+        work: which.
+        book: the logbook's folder.
+        more: what the work needs.
+        after_s: when it is killed [s], counted from its beginning; None: it is left to end.
+
+    Returns:
+        Whether it was still at work, and what it had printed: what it acknowledged.
+    """
+    script = _BEGIN + WORK[work] + "\nprint('done', flush=True)\n"
+    words = [sys.executable, "-c", script, str(book), *map(str, more)]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    assert process.stdout.readline() == "begun\n"
+    if after_s is not None:
+        time.sleep(after_s)
+        process.send_signal(signal.SIGKILL)
+    told = process.communicate()[0].splitlines()
+    return "done" not in told, [x for x in told if x != "done"]

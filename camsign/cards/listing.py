@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
-from camsign.logbook import receipts
+from camsign.logbook import let_go, receipts
 from camsign.logbook.database import sql_beside
 from camsign.logbook.edits import SetFields
+from camsign.logbook.let_go import LetGo
 from camsign.logbook.moments import local
 from camsign.logbook.naming import camera_as_known
 from camsign.logbook.receipts import Left, Receipt
@@ -202,17 +203,25 @@ def spans(session: Session, cards: Sequence[str]) -> dict[str, tuple[datetime, d
 
 
 def _missing(session: Session, card: str | None = None) -> Counter[str]:
-    """Count by card the originals that do not lie where they should: by names, not by bytes."""
+    """Count by card the originals that do not lie where they should: by names, not by bytes.
+
+    Those that a person let go of are not missed.
+    """
     rows = session.con.execute(
         "SELECT card, file FROM frames WHERE $card IS NULL OR card = $card", {"card": card}
     ).fetchall()
     folders: dict[str, set[str]] = {}
+    let: dict[str, dict[str, LetGo]] = {}
     gone: Counter[str] = Counter()
     for owner, file in rows:
         home, _, name = file.rpartition("/")
         if home not in folders:
             folders[home] = _names(session.folder.root / home)
-        gone[owner] += name not in folders[home]
+        if name not in folders[home]:
+            card, inner = file.split("/", 2)[1:]
+            if card not in let:
+                let[card] = let_go.read(session.folder.cards / card)
+            gone[owner] += inner not in let[card]
     return gone
 
 

@@ -42,7 +42,7 @@ from camsign.cli.sql import sql
 from camsign.cli.tagging import tag, untag
 from camsign.cli.tonight import tonight
 from camsign.cli.underlays import underlay_app
-from camsign.cli.upkeep import backup, merge, verify
+from camsign.cli.upkeep import backup, merge, thin, verify
 from camsign.cli.visits import visits
 from camsign.cli.when import when
 from camsign.cli.where import where
@@ -110,6 +110,7 @@ for one in (
     when,
     verify,
     backup,
+    thin,
     merge,
     bedding,
     where,

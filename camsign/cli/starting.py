@@ -86,12 +86,16 @@ def undo(
 @command(csv=True)
 def history(
     session: Session,
+    of: Annotated[
+        str | None,
+        typer.Argument(help="Only of this: a buck, area, place, camera, sign, picture or act."),
+    ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many, the latest first.")] = 30,
 ) -> Out[list[Act]]:
-    """What was said in this logbook, the latest first."""
+    """What was said in this logbook, the latest first; `camsign undo ACT` takes one back."""
     from camsign.logbook import history as acts
 
-    rows = acts.history(session, limit)
+    rows = acts.history(session, limit, of)
     columns = {"act": "act", "said": "said (UTC)", "what": "what", "undone": "taken back"}
     return Out(rows, listed(rows, columns, "nothing was said yet"))
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Aside, Block
+from camsign.cli.show import Aside, Block, Table
 from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from camsign.flows.upkeep.backup import BackedUp
     from camsign.flows.upkeep.merge import Merged
+    from camsign.flows.upkeep.thin import Thinned
     from camsign.flows.upkeep.verify import Verified
     from camsign.logbook.folder import Folder
 
@@ -71,6 +72,8 @@ def _verified(done: Verified) -> Iterator[Block]:
     if done.fetched:
         yield (f"Fetched again: {done.fetched} pictures.")
     yield (f"{done.originals} originals, {done.read} of them read byte by byte.")
+    if done.let_go:
+        yield (f"You let go of {done.let_go} of them (camsign thin); their small pictures stay.")
     for found in sorted(done.findings, key=lambda f: f.kind)[:_SHOWN]:
         cure = f"; {found.cure}" if found.cure else ""
         yield Aside(f"camsign: {found.kind}: {found.file}: {found.what}{cure}")
@@ -128,6 +131,56 @@ def _backed_up(done: BackedUp) -> Iterator[Block]:
 
 def _files(n: int) -> str:
     return "1 file" if n == 1 else f"{n:,} files"
+
+
+@command()
+def thin(
+    book: Folder,
+    quiet: bool,
+    keep_best: Annotated[
+        int | None,
+        typer.Option(min=1, metavar="N", help="Also all but the N best pictures of each visit."),
+    ] = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Let go of them; without it they are only listed.")
+    ] = False,
+    without_backup: Annotated[
+        bool, typer.Option("--without-backup", help="Also of pictures that no backup holds.")
+    ] = False,
+    bring_back: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Bring back what was let go, from a backup or a card."),
+    ] = None,
+) -> Out[Thinned]:
+    """Free disk space: let go of the full-size pictures you tagged as nothing.
+
+    What was read and measured of them and a small picture stay, so no answer changes. Only pictures
+    that your backup holds go; it is read to make sure.
+    """
+    from camsign.flows.upkeep import thin as flow
+
+    if bring_back:
+        back, left = flow.bring_back(book, bring_back)
+        still = f" {left} are not in {bring_back}." if left else ""
+        told = flow.Thinned((), back, 0, 0, 0, False)
+        return Out(told, f"Brought back {back} pictures.{still}", code=int(bool(left)))
+    with bar(quiet, what="pictures") as progress:
+        done = flow.thin(book, keep_best, yes, without_backup, progress)
+    return Out(done, _thinned(done))
+
+
+def _thinned(done: Thinned) -> Iterator[Block]:
+    verb = "Let go of" if done.done else "You could let go of"
+    yield f"{verb} {done.frames:,} pictures, {done.bytes / 1e6:,.1f} MB."
+    if done.rows:
+        rows = [(r.camera, r.card, r.frames, r.nothing, f"{r.bytes / 1e6:,.1f}") for r in done.rows]
+        yield Table(("camera", "card", "pictures", "tagged nothing", "MB"), rows)
+    if done.unsafe:
+        yield f"{done.unsafe:,} more stay: your backup doesn't hold them. camsign backup"
+    if done.unseen:
+        yield f"{done.unseen:,} more stay: no small picture of them can be made here."
+    if done.frames and not done.done:
+        yield "They are still here. To let go of them, run it again with --yes."
 
 
 @command(attention="something was left out, or waits for an answer")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from camsign.errors import InputRefused, UsageError
+from camsign.logbook.database import sql_beside
 from camsign.logbook.edits import TakeBack
 from camsign.logbook.session import Session
 
@@ -20,12 +21,22 @@ class Act:
     undone: bool
 
 
-def history(session: Session, limit: int | None = None) -> list[Act]:
-    """Give the acts of all writers, the latest first."""
-    rows = session.con.execute(
-        "SELECT act, said, writer, what, undone FROM acts ORDER BY said DESC, writer DESC LIMIT ?",
-        [limit if limit is not None else 1 << 40],
-    ).fetchall()
+def history(session: Session, limit: int | None = None, of: str | None = None) -> list[Act]:
+    """Give the acts of all writers, the latest first.
+
+    Args:
+        session: the open logbook.
+        limit: how many at most.
+        of: only those that speak of this: a name (also a former one) or id of a thing, a camera,
+            a frame, an act; with those that took them back.
+
+    Raises:
+        UsageError: nothing was ever said of it.
+    """
+    given = {"of": of, "most": limit if limit is not None else 1 << 40}
+    rows = session.con.execute(sql_beside(__file__, "history.sql"), given).fetchall()
+    if of is not None and not rows:
+        raise UsageError(f"nothing was ever said of {of!r}", "see all of it: camsign history")
     return [Act(act, said[:-6], writer, what, undone) for act, said, writer, what, undone in rows]
 
 

@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Any
 
 FILE = "receipt.json"
+UNFINISHED = ".taking"
+"""A file in the folder of a card that is just being taken in, or whose intake was cut short."""
 VERSION = 1
 _TEXTS = ("card", "camera", "known_by", "folder", "taken_in", "source")
 

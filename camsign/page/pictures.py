@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute
 
+from camsign.logbook import let_go
 from camsign.logbook.inside import OutsideError
 from camsign.page.app_state import desk_of
 from camsign.page.routing import get
@@ -86,6 +87,8 @@ def _original(request: Request) -> Response:
     frame = _frame_of(request)
     file, kind = _file_of(request, frame)
     if not file.is_file():
+        if kept := let_go.small_of(file, frame):
+            return FileResponse(kept, media_type="image/jpeg")
         return PlainTextResponse("This picture is not on this machine.\n", 404)
     known = _TYPES.get(kind)
     return FileResponse(

@@ -12,6 +12,7 @@ import numpy as np
 
 from camsign.formats.jpeg import MAX_PIXELS
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
+from camsign.logbook import let_go
 from camsign.logbook.records import Look
 from camsign.pixels.decode import MAX_LONG_SIDE, Reduced, Undecodable, decode_reduced
 from camsign.pixels.look import look
@@ -77,6 +78,8 @@ def remake_thumb(thumbs: Path, frame: str, file: Path) -> Path | Undecodable:
             kind = sniff(opened.read(HEAD_BYTES))
         data = None if kind in CLIPS else file.read_bytes()
     except OSError as e:
+        if kept := let_go.small_of(file, frame):
+            return save_thumb(thumbs, frame, kept.read_bytes())
         return Undecodable(f"not on this machine or not readable ({e.strerror})")
     found = pictures(kind, data, file)
     if isinstance(found, Undecodable):

@@ -29,7 +29,7 @@ from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Receipt
 
 PREFIX = ".incoming-"
-MARK = ".taking"
+MARK = receipts.UNFINISHED
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from camsign.flows.intake.job import Job
 from camsign.flows.intake.known import KnownFrame
 from camsign.flows.intake.read import LARGE, CardReadError, pieces_once, read_whole
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
-from camsign.logbook import placing
+from camsign.logbook import let_go, placing
 from camsign.logbook.folder import FILES
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.receipts import Left
@@ -187,6 +187,8 @@ def _known(
         item.worry = _worry(copy, row.sha256)
         if item.worry and job.room is not None and source and not is_stub(copy):
             _mend(job, copy, source)
+            _, card, inner = before.file.split("/", 2)
+            let_go.came_back(job.folder.cards / card, [inner])
             item.worry, item.mended = "", True
     except OutsideError as e:  # the logbook may be a friend's
         item.worry = f"the logbook's copy is not in its card's folder ({e.what})"

@@ -14,7 +14,7 @@ from camsign.cards.listing import find_card
 from camsign.cards.sums import is_stub
 from camsign.flows.workers import workers
 from camsign.formats.kinds import CLIPS
-from camsign.logbook import lock
+from camsign.logbook import let_go, lock
 from camsign.logbook.database import sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
@@ -82,6 +82,8 @@ def read(row: Stored) -> bytes | Undecodable | None:
         data = None if row.kind in CLIPS else row.path.read_bytes()
         found = hash_of(row.path) if data is None else hashlib.sha256(data).hexdigest()
     except FileNotFoundError:
+        if let_go.small_of(row.path, row.frame):
+            return Undecodable("its bytes were let go; what was measured stays")
         return Undecodable("the logbook's copy is missing")
     except OSError as e:
         return Undecodable(f"the logbook's copy cannot be read ({e.strerror})")

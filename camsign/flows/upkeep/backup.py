@@ -19,7 +19,7 @@ from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.upkeep.copied import Copy, checked, facts_of, words_of
 from camsign.flows.upkeep.originals import Progress
 from camsign.flows.upkeep.standing import originals_of, standing
-from camsign.logbook import lock, placing, receipts, second_copies
+from camsign.logbook import let_go, lock, placing, receipts, second_copies
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError, inside
 from camsign.logbook.second_copies import SecondCopy
@@ -181,13 +181,15 @@ def _originals(folder: Folder, names: Set[str], done: BackedUp) -> Iterator[_Ori
         except duckdb.Error as e:
             done.left.append(f"cards/{home.name}: {str(e).splitlines()[0]}; {_DAMAGE}")
             continue
+        gone = let_go.read(home)
         for file, sha256, size in rows:
             try:
                 source = inside(home, file)
             except OutsideError as e:
                 done.left.append(f"cards/{home.name}: {e}")
                 continue
-            yield _Original(f"cards/{home.name}/{file}", source, sha256, size)
+            if file not in gone or source.exists():
+                yield _Original(f"cards/{home.name}/{file}", source, sha256, size)
 
 
 def _check_room(place: Path, missing: Sequence[_Original]) -> None:

@@ -13,6 +13,7 @@ from camsign.logbook import journal, placing, receipts, settings
 from camsign.logbook.cardfacts import FRAMES
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import inside, is_plain
+from camsign.logbook.let_go import SMALL
 from camsign.logbook.sealed import hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
 
@@ -26,7 +27,7 @@ class Copy:
 
     def __init__(self, root: Path) -> None:
         self.root = root
-        self.sums = dict(_read_sums(root / sums.FILE))
+        self.sums = sums_of(root)
         self._written = dict(self.sums)
         self._folders: set[Path] = set()
 
@@ -112,6 +113,11 @@ class Copy:
         self._written = dict(self.sums)
 
 
+def sums_of(place: Path) -> dict[str, str]:
+    """Give what a second copy says of itself: the SHA-256 of each file by its name."""
+    return dict(_read_sums(place / sums.FILE))
+
+
 def _read_sums(path: Path) -> Iterator[tuple[str, str]]:
     try:
         lines = path.read_text(encoding="utf-8").splitlines()
@@ -190,7 +196,8 @@ def facts_of(home: Path, copy: Copy, left: list[str]) -> Iterator[tuple[str, byt
     name = f"cards/{home.name}"
     try:
         _refuse_damaged(home)
-        for file in (*BESIDE, receipts.FILE):
+        small = (p.relative_to(home).as_posix() for p in sorted(home.glob(f"{SMALL}/*.jpg")))
+        for file in (*BESIDE, *small, receipts.FILE):
             path = home / file
             if not path.is_file():
                 continue

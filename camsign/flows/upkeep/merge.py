@@ -20,7 +20,7 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.upkeep.standing import BESIDE, originals_of, standing
 from camsign.geo import distance_bearing
-from camsign.logbook import journal, lock, placing, receipts, settings
+from camsign.logbook import journal, let_go, lock, placing, receipts, settings
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import inside
@@ -33,6 +33,7 @@ ONE_PROPERTY_M = 20_000.0
 """Two homes as far apart as this are still taken for one property [m]."""
 _MAPS = "maps"
 _TEMP = ".merging-"
+_GROWING = (SHOWN, let_go.FILE)
 Progress = Callable[[int, int], None]
 
 
@@ -157,11 +158,17 @@ def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
     rmtree(temp, ignore_errors=True)
     temp.mkdir()
     try:
+        gone = let_go.read(home)
         for file, sha256, _ in originals_of(home):
-            _copy(inside(home, file), inside(temp, file), sha256)
+            if (source := inside(home, file)).exists() or file not in gone:
+                _copy(source, inside(temp, file), sha256)
+        for one in gone.values():
+            small = let_go.small_path(home, one.sha256)
+            if small.is_file():
+                _copy(small, let_go.small_path(temp, one.sha256), one.small)
         for name in (*BESIDE, receipts.FILE):
             if (home / name).is_file():
-                _copy(home / name, temp / name, None, read_only=name != SHOWN)
+                _copy(home / name, temp / name, None, read_only=name not in _GROWING)
         for path in (*(p for p in temp.rglob("*") if p.is_dir()), temp):
             placing.DISK.fsync_folder(path)
         target = folder.cards / home.name

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,31 +11,39 @@ from zlib import crc32
 
 from camsign.cards import sums
 from camsign.cards.sums import is_stub
-from camsign.logbook import receipts
-from camsign.logbook.cardfacts import FRAMES, LOOKS
+from camsign.logbook import let_go, receipts
+from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.checking import Finding
 from camsign.logbook.database import in_memory
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError, inside
+from camsign.logbook.let_go import LetGo
 from camsign.logbook.receipts import Receipt
-from camsign.logbook.sealed import hash_of
+from camsign.logbook.sealed import hash_of, is_whole
+from camsign.pixels.stays_shown import SHOWN
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 Progress = Callable[[int, int], None]
 _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
+_LOOK = "camsign look makes it again"
+_SECOND = "bring it back from a second copy"
 _AGAIN = "take the card in again, or bring it back from a second copy"
 
 
 @dataclass(frozen=True, slots=True)
 class Original:
-    """A file that a card's frames.parquet names, with what it must be."""
+    """A file that a card's frames.parquet names, with what it must be.
+
+    `let_go`: a person let go of its bytes, so that it need not be there.
+    """
 
     card: str
     file: str
     sha256: str
     bytes: int
+    let_go: bool = False
 
     @property
     def name(self) -> str:
@@ -50,6 +59,7 @@ class CardsChecked:
     broken: list[Original] = field(default_factory=list)
     originals: int = 0
     read: int = 0
+    let_go: int = 0
 
 
 @dataclass(slots=True)
@@ -100,6 +110,12 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
     try:
         receipt = receipts.read(home / receipts.FILE)
     except FileNotFoundError:
+        if (home / receipts.UNFINISHED).exists():
+            told = "is of an intake that was cut short: its pictures do not count yet"
+            found.append(
+                Finding("note", name, told, "take the card in again: it goes on from here")
+            )
+            return []
         told = "is missing: the card and its pictures do not count"
         found.append(Finding("damage", f"{name}/{receipts.FILE}", told, _AGAIN))
     except (OSError, ValueError, KeyError, TypeError) as e:
@@ -113,10 +129,14 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
         return []
     found += _check_counts(name, rows, receipt)
     found += _check_sums(home, rows)
-    if not (home / LOOKS).is_file():
-        told = "is missing: nothing is known of its pictures' light"
-        found.append(Finding("damage", f"{name}/{LOOKS}", told, "camsign look makes it again"))
-    return [Original(home.name, file, sha, size) for file, sha, size, known in rows if not known]
+    found += _check_let_go(home, rows)
+    found += _check_shown(home, rows)
+    found += _check_measured(home)
+    return [
+        Original(home.name, file, sha, size, let_go.small_path(home, sha).exists())
+        for file, sha, size, known in rows
+        if not known
+    ]
 
 
 def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
@@ -124,6 +144,17 @@ def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
         "SELECT file, sha256, bytes, known FROM read_parquet(?, hive_partitioning = false)",
         [str(path)],
     ).fetchall()
+
+
+def _check_measured(home: Path) -> Iterator[Finding]:
+    """What the pixels measure can be made again, by looking at the originals."""
+    if not (home / LOOKS).is_file():
+        told = "is missing: nothing is known of its pictures' light"
+        yield Finding("damage", f"cards/{home.name}/{LOOKS}", told, _LOOK)
+    for name in (LOOKS, DETECTED):
+        with contextlib.suppress(FileNotFoundError):
+            if is_whole(home / name) is False:
+                yield Finding("damage", f"cards/{home.name}/{name}", "was changed since", _LOOK)
 
 
 def _check_counts(name: str, rows: list[tuple[Any, ...]], receipt: Receipt | None) -> list[Finding]:
@@ -153,6 +184,55 @@ def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     )
     if differing:
         yield Finding("damage", name, f"differs from {FRAMES} in {differing} files", _AGAIN)
+
+
+def _gone(home: Path, rows: list[tuple[Any, ...]]) -> dict[str, LetGo]:
+    """What was let go of, as far as its line names an original of this card."""
+    wanted = {file: sha for file, sha, _, known in rows if not known}
+    return {f: one for f, one in let_go.read(home).items() if wanted.get(f) == one.sha256}
+
+
+def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
+    """The list of what was let go of, and the small picture that stays of each."""
+    name = f"cards/{home.name}/{let_go.FILE}"
+    gone = _gone(home, rows)
+    try:
+        lines = len((home / let_go.FILE).read_bytes().split(b"\n")) - 1
+    except FileNotFoundError:
+        return
+    except OSError as e:
+        yield Finding("damage", name, f"cannot be read ({e.strerror})", _SECOND)
+        return
+    if lines != len(gone):
+        told = f"{abs(lines - len(gone))} of its lines name no picture of this card"
+        yield Finding("damage", name, told, _SECOND)
+    for one in gone.values():
+        small = let_go.small_path(home, one.sha256)
+        if not (home / one.file).exists() and not _is(small, one.small):
+            path = f"cards/{home.name}/{small.relative_to(home).as_posix()}"
+            yield Finding("damage", path, "is missing or was changed", _SECOND)
+
+
+def _check_shown(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
+    """Each line of shown.txt names a frame of this card, and how it shows."""
+    frames = {sha[:16].encode() for _, sha, _, _ in rows}
+    try:
+        lines = (home / SHOWN).read_bytes().split(b"\n")
+    except OSError:
+        return
+    parts = [line.split(b" ") for line in lines[:-1]]
+    bad = sum(p[0] not in frames or p[1:] not in ([b"kept"], [b"look"]) for p in parts)
+    if bad or lines[-1]:
+        told = f"{max(1, bad)} of its lines cannot be read: a later check may hide those pictures"
+        cure = "delete those lines; the next command that compares pictures writes them anew"
+        yield Finding("note", f"cards/{home.name}/{SHOWN}", told, cure)
+
+
+def _is(path: Path, sha256: str) -> bool:
+    try:
+        return hash_of(path) == sha256
+    except OSError:
+        return False
 
 
 def _strays(home: Path, facts: list[Original]) -> Iterator[Finding]:
@@ -187,6 +267,9 @@ def _check_original(
     except OutsideError as e:
         return Finding("damage", original.name, e.what, _AGAIN)
     except FileNotFoundError:
+        if original.let_go:
+            checked.let_go += 1
+            return None
         return Finding("damage", original.name, "is missing", _FETCH)
     except OSError as e:
         return Finding("damage", original.name, f"cannot be read ({e.strerror})", _FETCH)

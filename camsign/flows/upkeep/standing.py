@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from camsign.cards import sums
-from camsign.logbook import receipts
+from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.database import in_memory
 from camsign.logbook.folder import FILES, Folder
 from camsign.pixels.stays_shown import SHOWN
 
-BESIDE = (sums.FILE, FRAMES, LOOKS, DETECTED, SHOWN)
+BESIDE = (sums.FILE, FRAMES, LOOKS, DETECTED, SHOWN, let_go.FILE)
 """What a card's folder holds beside its originals and its receipt."""
 
 

@@ -7,7 +7,6 @@ second copy that has their very bytes, and lets the database be made again.
 from __future__ import annotations
 
 import contextlib
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -15,13 +14,12 @@ from typing import TYPE_CHECKING, TextIO
 
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
-from camsign.flows.upkeep.originals import CardsChecked, How, Original, Progress, check_cards
-from camsign.logbook import lock, placing
+from camsign.flows.upkeep.fetched import fetch
+from camsign.flows.upkeep.originals import CardsChecked, How, Progress, check_cards
+from camsign.logbook import lock
 from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.database import connect, in_memory
 from camsign.logbook.folder import Folder
-from camsign.logbook.inside import inside
-from camsign.logbook.sealed import hash_of
 from camsign.logbook.session import Session, remove_database
 from camsign.logbook.things import schema
 
@@ -37,6 +35,8 @@ _OWN = ("made", "touched", "batches_taken", "changes", "empty_thresholds", "jour
 class Verified:
     """What a check found. `originals` there must be; of `read` of them every byte was read.
 
+    `let_go`: of how many the bytes were let go (camsign thin); that is no damage.
+
     `unsettled`: what two people said that cannot both be so. `fetched`: originals brought back.
     """
 
@@ -45,6 +45,7 @@ class Verified:
     read: int = 0
     unsettled: list[str] = field(default_factory=list)
     fetched: int = 0
+    let_go: int = 0
 
     @property
     def damaged(self) -> list[Finding]:
@@ -75,7 +76,7 @@ def verify(
     found.findings += check_journals(folder, read_before.acts)
     cards = _check_cards(folder, share, resume, progress)
     found.findings += [*_cards_gone(folder, read_before), *cards.findings]
-    found.originals, found.read = cards.originals, cards.read
+    found.originals, found.read, found.let_go = cards.originals, cards.read, cards.let_go
     found.findings += _check_database(folder, found)
     return found
 
@@ -89,7 +90,7 @@ def repair(
         CamsignError: an original could not be placed.
     """
     cards = _check_cards(folder, 1.0, False, progress)
-    fetched = sum(_fetch(folder, cards.broken, source) for source in sources)
+    fetched = sum(fetch(folder, cards.broken, source) for source in sources)
     with lock.held(folder.cache):
         remove_database(folder)
     return replace(verify(folder, share=0.0 if not cards.broken else 1.0), fetched=fetched)
@@ -202,36 +203,3 @@ def _lost_frames(con: DuckDBPyConnection) -> Iterator[Finding]:
     for card, n in lost:
         told = f"{n} of its pictures were known from another card, and that one is gone"
         yield Finding("damage", f"card {card}", told, "bring the other card back")
-
-
-def _fetch(folder: Folder, broken: list[Original], source: Path) -> int:
-    """Place again what a folder holds of these very bytes; give how many."""
-    wanted: dict[int, list[Original]] = defaultdict(list)
-    for original in broken:
-        wanted[original.bytes].append(original)
-    fetched = 0
-    for path in sorted(source.rglob("*")):
-        if not (wanted and path.is_file()) or path.stat().st_size not in wanted:
-            continue
-        size = path.stat().st_size
-        sha = hash_of(path)
-        for original in [o for o in wanted[size] if o.sha256 == sha]:
-            _place(folder, original, path)
-            wanted[size].remove(original)
-            broken.remove(original)
-            fetched += 1
-        if not wanted[size]:
-            del wanted[size]
-    return fetched
-
-
-def _place(folder: Folder, original: Original, source: Path) -> None:
-    target = inside(folder.cards / original.card, original.file)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with contextlib.suppress(FileNotFoundError):
-        target.chmod(0o600)
-    try:
-        placing.place(target, source.read_bytes())
-    except OSError as e:
-        told = f"{original.name} could not be placed ({e.strerror})"
-        raise CamsignError(told, "free some space and run it again") from e

@@ -1,0 +1,53 @@
+"""Originals brought back from a card or a second copy that holds their very bytes."""
+
+from __future__ import annotations
+
+import contextlib
+from collections import defaultdict
+from pathlib import Path
+
+from camsign.errors import CamsignError
+from camsign.flows.upkeep.originals import Original
+from camsign.logbook import placing
+from camsign.logbook.folder import Folder
+from camsign.logbook.inside import inside
+from camsign.logbook.sealed import hash_of
+
+
+def fetch(folder: Folder, broken: list[Original], source: Path) -> int:
+    """Place again what a folder holds of these very bytes; give how many.
+
+    What was placed is taken out of `broken`.
+
+    Raises:
+        CamsignError: one could not be placed.
+    """
+    wanted: dict[int, list[Original]] = defaultdict(list)
+    for original in broken:
+        wanted[original.bytes].append(original)
+    fetched = 0
+    for path in sorted(source.rglob("*")):
+        if not (wanted and path.is_file()) or path.stat().st_size not in wanted:
+            continue
+        size = path.stat().st_size
+        sha = hash_of(path)
+        for original in [o for o in wanted[size] if o.sha256 == sha]:
+            _place(folder, original, path)
+            wanted[size].remove(original)
+            broken.remove(original)
+            fetched += 1
+        if not wanted[size]:
+            del wanted[size]
+    return fetched
+
+
+def _place(folder: Folder, original: Original, source: Path) -> None:
+    target = inside(folder.cards / original.card, original.file)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with contextlib.suppress(FileNotFoundError):
+        target.chmod(0o600)
+    try:
+        placing.place(target, source.read_bytes())
+    except OSError as e:
+        told = f"{original.name} could not be placed ({e.strerror})"
+        raise CamsignError(told, "free some space and run it again") from e

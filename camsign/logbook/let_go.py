@@ -1,0 +1,87 @@
+"""Originals whose bytes a person let go of: which, and the small pictures that stay of them.
+
+A card's let-go.txt has a line for each: the original's SHA-256, that of its small picture, and its
+path. It is placed before any bytes go, and a file that it names may still be there. Its facts,
+its look and its line in SHA256SUMS stay as they were.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from camsign.logbook import placing
+from camsign.logbook.folder import FILES
+
+FILE = "let-go.txt"
+_guard = threading.Lock()
+SMALL = "small"
+"""The folder of a card that keeps the small pictures."""
+
+
+@dataclass(frozen=True, slots=True)
+class LetGo:
+    """One original that was let go: its path below the card, its hash, its small picture's."""
+
+    file: str
+    sha256: str
+    small: str
+
+
+def small_path(card: Path, sha256: str) -> Path:
+    """Give where the small picture of an original lies."""
+    return card / SMALL / f"{sha256[:16]}.jpg"
+
+
+def read(card: Path) -> dict[str, LetGo]:
+    """Give what was let go of in a card's folder, by path; lines that are damaged are left out."""
+    try:
+        lines = (card / FILE).read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:
+        return {}
+    parts = (line.split("  ", 2) for line in lines)
+    return {p[2]: LetGo(p[2], p[0], p[1]) for p in parts if len(p) == 3}
+
+
+def note(card: Path, gone: Iterable[LetGo]) -> None:
+    """Place a card's let-go.txt anew with just these lines; the file goes when there are none.
+
+    Raises:
+        OSError: the folder cannot be written.
+    """
+    text = "".join(f"{g.sha256}  {g.small}  {g.file}\n" for g in gone)
+    if text:
+        placing.place(card / FILE, text.encode(), read_only=False)
+    else:
+        (card / FILE).unlink(missing_ok=True)
+        placing.DISK.fsync_folder(card)
+
+
+def came_back(card: Path, files: Iterable[str]) -> None:
+    """Note that originals are there again: they are missed from now on if they go.
+
+    Raises:
+        OSError: the folder cannot be written.
+    """
+    with _guard:
+        gone = read(card)
+        back = [gone.pop(file) for file in files if file in gone]
+        if back:
+            note(card, gone.values())
+        for one in back:
+            placing.discard(small_path(card, one.sha256))
+
+
+def small_of(original: Path, frame: str) -> Path | None:
+    """Give the small picture that was kept of an original whose bytes were let go, if there is one.
+
+    Args:
+        original: where the original lay, anywhere below its card's `files`.
+        frame: 16 hex digits.
+    """
+    for above in original.parents:
+        if above.name == FILES and (path := small_path(above.parent, frame)).is_file():
+            return path
+    return None
