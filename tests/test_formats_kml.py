@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from camsign.errors import InputRefused
+from camsign.flows.fieldwork.parsed import read_field_file
 from camsign.formats.kml import Placemark, read_kml
 
 HEAD = '<?xml version="1.0"?><kml xmlns="http://www.opengis.net/kml/2.2" '
@@ -130,3 +131,14 @@ def test_other_peoples_files(samples: Path) -> None:
     (parcel,) = read["outline_space.kml"].placemarks
     assert [s["type"] for s in parcel.shapes] == ["Point", "Polygon"]
     assert read["schemadata.kml"].placemarks[0].properties == {"sfield1": "one", "sfield2": "2"}
+
+
+@pytest.mark.parametrize("root", ["Document", "Folder", "Placemark"])
+def test_a_piece_cut_out_of_a_kml_is_read(tmp_path: Path, root: str) -> None:
+    point = "<Point><coordinates>-71.2,44.6</coordinates></Point>"
+    mark = f"<Placemark><name>rub NE</name>{point}</Placemark>"
+    path = tmp_path / "piece.kml"
+    path.write_text(mark if root == "Placemark" else f"<{root}>{mark}</{root}>")
+    (one,) = read_kml(path).placemarks
+    assert one.name == "rub NE" and one.shapes[0]["coordinates"][:2] == [-71.2, 44.6]
+    assert [p.name for p in read_field_file(path).points] == ["rub NE"]

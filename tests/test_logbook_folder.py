@@ -43,8 +43,13 @@ def test_the_nearest_logbook_above_is_found(
     deep = book.root / "cards" / "x"
     deep.mkdir()
     assert folder.find(None, deep).root == book.root
-    with pytest.raises(UsageError, match="no logbook here or above"):
+    assert folder.find(None, tmp_path).root == book.root  # the only one in a folder here
+    create(tmp_path / "other")
+    with pytest.raises(UsageError, match="2 logbooks lie here: book, other"):
         folder.find(None, tmp_path)
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(UsageError, match="no logbook here, above"):
+        folder.find(None, tmp_path / "empty")
     monkeypatch.setenv("CAMSIGN_LOGBOOK", str(book.root))
     assert folder.find(None, tmp_path).root == book.root
     with pytest.raises(UsageError, match="holds no logbook"):

@@ -46,21 +46,15 @@ def _end_at_once(*_: object) -> None:
 
 
 def _logbook(named: Path | None, where: Path) -> Folder | None:
-    """Find the logbook as every command does, or the only one that lies in a folder here."""
+    """Find the logbook as every command does; None where there is none yet."""
     from camsign.logbook.folder import find
 
     try:
         return find(named, where)
     except UsageError:
-        if named is not None or "CAMSIGN_LOGBOOK" in os.environ:
+        if named is not None or "CAMSIGN_LOGBOOK" in os.environ or any(where.glob("*/logbook.toml")):
             raise
-    below = sorted(p.parent for p in where.glob("*/logbook.toml"))
-    if len(below) > 1:
-        names = ", ".join(p.name for p in below[:5])
-        raise UsageError(
-            f"{len(below)} logbooks lie here: {names}", "name one: camsign --logbook DIR"
-        )
-    return find(below[0], where) if below else None
+    return None
 
 
 def _say(address: str, opens: bool, first: bool) -> None:

@@ -31,6 +31,8 @@ _TOO_LARGE = "unpacks to more than 50 MB, or to more than 100 documents"
 _REMEDY = "export it again as KML or GPX"
 _TAG = re.compile(r"<[^>]*>")
 _TEXTS = frozenset({"name", "description", "coordinates", "coord", "when", "begin", "value"})
+_ROOTS = frozenset({"kml", "Document", "Folder", "Placemark"})
+"""A piece cut out of a KML begins with one of the others."""
 _SHAPES = frozenset({"Point", "LineString", "LinearRing", "Polygon", "Track"})
 
 
@@ -172,7 +174,7 @@ class _Reader:
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         local = name.rpartition(" ")[2]
-        if not self._stack and local != "kml":
+        if not self._stack and local not in _ROOTS:
             raise InputRefused(f"{self.path} is no KML: its root is <{local[:40]}>", _REMEDY)
         if len(self._stack) >= _MAX_DEPTH:
             raise InputRefused(f"{self.path} is nested more than {_MAX_DEPTH} deep", _REMEDY)

@@ -150,8 +150,10 @@ def _is_free(root: Path) -> bool:
 def find(named: Path | None, working: Path) -> Folder:
     """Find the logbook: the one named, else CAMSIGN_LOGBOOK, else the nearest above `working`.
 
+    Where none lies there or above, the only one in a folder of `working` is meant.
+
     Raises:
-        UsageError: there is none.
+        UsageError: there is none, or there are several.
     """
     variable = os.environ.get("CAMSIGN_LOGBOOK")
     given = named or (Path(variable) if variable else None)
@@ -161,7 +163,15 @@ def find(named: Path | None, working: Path) -> Folder:
             return Folder(candidate)
     if given:
         raise UsageError(f"{given} holds no logbook", f"start one with: camsign init {given}")
+    below = sorted(p.parent for p in working.glob(f"*/{settings.FILE}"))
+    if len(below) == 1:
+        return Folder(below[0])
+    if below:
+        names = ", ".join(p.name for p in below[:5])
+        raise UsageError(
+            f"{len(below)} logbooks lie here: {names}", "name one: camsign --logbook DIR"
+        )
     raise UsageError(
-        "there is no logbook here or above",
+        "there is no logbook here, above, or in a folder here",
         "go into one, name it with --logbook DIR, or start one with: camsign init DIR",
     )

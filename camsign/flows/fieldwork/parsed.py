@@ -96,7 +96,7 @@ def read_field_file(path: Path, columns: Mapping[str, str] | None = None) -> Fie
     kind = sniff(head)
     if kind is Kind.GPX:
         return of_gpx(path)
-    if kind is Kind.KML or head.startswith(b"PK\x03\x04"):
+    if kind is Kind.KML or head.startswith(b"PK\x03\x04") or path.suffix.lower() == ".kml":
         return of_kml(path)
     if kind in PICTURES:
         return of_photo(path)
