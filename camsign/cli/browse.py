@@ -52,7 +52,8 @@ def _logbook(named: Path | None, where: Path) -> Folder | None:
     try:
         return find(named, where)
     except UsageError:
-        if named is not None or "CAMSIGN_LOGBOOK" in os.environ or any(where.glob("*/logbook.toml")):
+        given = named is not None or "CAMSIGN_LOGBOOK" in os.environ
+        if given or any(where.glob("*/logbook.toml")):
             raise
     return None
 
