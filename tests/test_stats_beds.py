@@ -22,6 +22,7 @@ from camsign.stats.beds_evidence import (
     Looks,
     Nameless,
 )  # fmt: skip
+from camsign.stats.beds_learned import Course, first_guess, learn
 
 NONE = np.zeros(0, dtype=int)
 NOBODY = Nameless(NONE, NONE, NONE, np.zeros((0, 2), int), np.zeros((0, 2), int),
@@ -43,6 +44,7 @@ def _evidence(looks: list[tuple[int, ...]], bucks: int, days: int, areas: int) -
 def _chances() -> Chances:
     return Chances(
         passes=np.array([[[[0.4, 0.3], [0.0, 0.0]]]]),
+        trails=np.array([[[0.35]]]),
         hidden=np.array([[[0.25]]]),
         stirs=np.array([[[0.05]]]),
         others=np.array([[[[0.06, 0.09, 0.02]]]]),
@@ -194,3 +196,17 @@ def test_an_area_that_all_walk_through_is_nobodys_bed() -> None:
     bedded = [(found.days(k, 1, every) > 0).mean() for k in range(e.bucks)]
     assert max(bedded) < 0.5
     assert all((found.days(k, 0, every) > 0).mean() > 0.95 for k in range(e.bucks))
+
+
+def test_who_passes_at_dawn_passes_at_dusk() -> None:
+    """Before any picture: both ends of a day are one buck's, on his own trails."""
+    e, rng = _evidence([], 1, 3, 1), np.random.default_rng(1)
+    c = first_guess(e, 400)
+    no = np.zeros((400, 1, 3), dtype=bool)
+    nowhere = Course(np.ones((400, 1, 3), dtype=int), ~no, no)
+    for _ in range(10):
+        learn(e, c, NONE, e.looks, nowhere, rng)
+    dawn, dusk = c.passes[:, 0, 0].T
+    assert np.corrcoef(dawn, dusk)[0, 1] > 0.7
+    # The law of one camera: Beta(1.5, 6.5), mean 0.19 (camsign/stats/beds_learned.py).
+    assert dawn.mean() == pytest.approx(0.19, abs=0.03)

@@ -37,8 +37,9 @@ FITS, CROSSES, MISFITS = 0, 1, 2
 class Chances:
     """Chances of one or more chains (first axis): bucks, then areas or sets of cameras, then kinds.
 
-    `passes` (…, sets + 1, ends): the last set is no camera, never passed. `hidden`, `stirs` (…,
-    areas). `others` (…, areas, 3): a picture for other reasons at a dark half, a lit half, by day.
+    `passes` (…, sets + 1, ends): the last set is no camera, never passed; `trails` (…, sets): each
+    buck's own chance around which those of both ends lie. `hidden`, `stirs` (…, areas). `others`
+    (…, areas, 3): a picture for other reasons at a dark half, a lit half, by day.
     `ways` (…, areas, 3): of those. `dark` (…, ends): of passes to and from bed, in the dark half.
     `fits` (chains, 2, 3): by outside or inside camera, the way fits, crosses, or is the reverse.
     `keeps` (chains, bucks), `likes` (chains, bucks, areas + 1). `used` (chains, areas): somebody
@@ -46,6 +47,7 @@ class Chances:
     """
 
     passes: Floats
+    trails: Floats
     hidden: Floats
     stirs: Floats
     others: Floats

@@ -42,6 +42,7 @@ class Pools:
     """How each kind of chance is shared."""
 
     passes: Pool
+    ends: Pool
     hidden: Pool
     stirs: Pool
     others: Pool
@@ -53,7 +54,8 @@ class Pools:
 def pools() -> Pools:
     """Give the pools; made once, since their grids do not change."""
     return Pools(
-        passes=even_pool(4.0, 1.0, 1.0),
+        passes=even_pool(4.0, 1.0, 1.0, points=25),
+        ends=even_pool(20.0, 1.0, 1.0, points=25),
         hidden=even_pool(8.0, 4.0, 7.0),
         stirs=rare_pool(6.0, 0.004, 0.4, steep=0.3),
         others=rare_pool(4.0, 0.002, 0.6),
@@ -74,6 +76,7 @@ def first_guess(e: Evidence, chains: int) -> Chances:
     away = away_at_first(e)
     return Chances(
         passes=passes,
+        trails=np.full((chains, k, sets), 0.3),
         hidden=np.full((chains, k, a), 0.3),
         stirs=np.full((chains, k, a), 0.03),
         others=np.tile(others, (chains, 1, 1, 1)),
@@ -190,11 +193,8 @@ def _passes(
         at = (chain[bed], looks.buck[bed], e.watch[looks.day, looks.area][bed], looks.end[bed])
         hits = _count((chains, bucks, sets, 2), *at)
         misses = np.maximum(trials[..., None] - hits, 0.0)
-        # Bucks and both ends tell of one mean a set.
-        seen_by, not_by = (x.swapaxes(1, 2).reshape(chains, sets, -1) for x in (hits, misses))
-        law = _by_cameras(e.cameras, pool.passes)
-        mean = pool.passes.mean(seen_by, not_by, rng, law)
-        c.passes[:, :, :-1] = pool.passes.chances(mean[:, None, :, None], hits, misses, rng)
+        c.trails[:] = pool.ends.mean(hits, misses, rng, _of_trails(e, c, rng)[:, None])
+        c.passes[:, :, :-1] = pool.ends.chances(c.trails[..., None], hits, misses, rng)
     halves = (chains, bucks, 2, 2)
     dark = _count(halves, chain[bed], looks.buck[bed], looks.end[bed], looks.half[bed])
     drawn = rng.beta(DARK_PRIOR[0] + dark[..., DARK], DARK_PRIOR[1] + dark[..., LIT])
@@ -203,6 +203,23 @@ def _passes(
     fit = fit_of(looks.way[told], looks.end[told])
     fits = _count((chains, 2, WAYS), chain[told], looks.inside[told].astype(int), fit)
     c.fits[:] = _dirichlet(fits + np.array(FIT_PRIOR), rng)
+
+
+def _of_trails(e: Evidence, c: Chances, rng: np.random.Generator) -> Floats:
+    """Draw each set's mean from the bucks' own chances; give the law of these over the grid.
+
+    Bucks use a trail both ways: who passes no camera at dawn seldom does at dusk. Taken as two
+    matters, a bed whose trails nobody watches would look like no bed.
+    """
+    import numpy as np
+
+    pool = pools().passes
+    laws = pool.around()
+    own = np.rint(c.trails * len(pool.grid) - 0.5).astype(int)
+    log = _by_cameras(e.cameras, pool) + laws[:, own].sum(axis=2).transpose(1, 2, 0)
+    mean = np.argmax(log + rng.gumbel(size=log.shape), axis=-1)
+    found: Floats = laws[mean]
+    return found
 
 
 def _by_cameras(cameras: Ints, pool: Pool) -> Floats:

@@ -64,6 +64,21 @@ class Pool:
         drawn: Floats = self.grid[np.argmax(total + noise, axis=-1)]
         return drawn
 
+    def around(self) -> Floats:
+        """Give the logarithm of how often one's chance lies in each cell of the grid.
+
+        One row for each mean, which are even from 0 to 1, as cells are. By cells, not by density:
+        where chances are small most of them lie in the first one.
+        """
+        import numpy as np
+        from scipy.special import betainc
+
+        edges = np.arange(len(self.grid) + 1) / len(self.grid)
+        a, b = (self.strength * x[:, None] for x in (self.grid, 1 - self.grid))
+        cells = np.diff(betainc(a, b, edges), axis=-1)
+        found: Floats = np.log(np.maximum(cells, 1e-12))
+        return found
+
     def chances(
         self, mean: Floats, hits: Floats, misses: Floats, rng: np.random.Generator
     ) -> Floats:
