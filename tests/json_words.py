@@ -230,6 +230,7 @@ walks: the walked paths among them
 washed: how washed out the picture is, 0 to 1
 watch: the effort behind it: cameras, nights and days covered
 way: the travel that was read; empty: none
+way_in_seen: how much of it the bed looks onto, 0 to 1; null: not known
 way_in: the way in to take; null: none is drawn
 ways: the ways in and out
 what: what was said, or what it is

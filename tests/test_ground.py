@@ -163,3 +163,58 @@ def test_water_and_air_agree_on_where_down_is(jacksboro: Grid) -> None:
             falls += 1
             assert heights[-1] < heights[0]
     assert falls > 20
+
+
+def _piece(jacksboro: Grid) -> tuple[Grid, tuple[float, float], np.ndarray]:
+    """A hundred cells around of real heights, an eye in the middle, and every cell's middle."""
+    around = Grid(jacksboro.heights[120:221, 150:251].copy(), 0.0, 101 * 90.0, 90.0)
+    points = np.array([around.middle_of(r, c) for r in range(101) for c in range(101)])
+    return around, around.middle_of(50, 50), points
+
+
+def _crossed(grid: Grid, eye: tuple[float, float], there: np.ndarray) -> bool:
+    """Brute force: the line of sight against the ground wherever it crosses a row or column of
+    the grid, where heights are linear between two cells (W. R. Franklin and C. K. Ray 1994 call
+    this R3; from memory)."""
+    (r0, c0), (r1, c1) = ([float(v) for v in grid.index_of(*p)] for p in (eye, there))
+    away = float(np.hypot(there[0] - eye[0], there[1] - eye[1]))
+    own = float(grid.at(*eye)) + 1.7
+    top = float(grid.at(*there)) + 1.7 - float(drop_m(away))
+    for a, b in ((r0, r1), (c0, c1)):
+        for line in range(int(np.ceil(min(a, b))), int(max(a, b)) + 1):
+            share = (line - a) / (b - a) if b != a else 0.0
+            if 1e-9 < share < 1 - 1e-9:
+                ground = float(grid.at(*(np.array(eye) + share * (there - np.array(eye)))))
+                if ground - float(drop_m(share * away)) > own + share * (top - own) + 1e-9:
+                    return False
+    return True
+
+
+def test_who_is_seen_is_who_single_lines_reach(jacksboro: Grid) -> None:
+    around, eye, points = _piece(jacksboro)
+    some = points[::9]
+    ours = seen_from(around, eye, some, 1.7, 1.7)
+    brute = np.array([_crossed(around, eye, one) for one in some])
+    assert 0.05 < brute.mean() < 0.5
+    assert (ours == brute).mean() > 0.99
+
+
+@pytest.mark.skipif(not shutil.which("gdal_viewshed"), reason="gdal_viewshed is missing")
+def test_whom_gdal_viewshed_sees_is_seen(jacksboro: Grid, tmp_path: Path) -> None:
+    """GDAL's gdal_viewshed carries the highest line onward from cell to cell, so it sees less than
+    single lines do; what it sees must be seen."""
+    rasterio = pytest.importorskip("rasterio")
+    around, eye, points = _piece(jacksboro)
+    source, out = tmp_path / "dem.tif", tmp_path / "seen.tif"
+    shape = {"height": 101, "width": 101, "count": 1, "dtype": "float64", "crs": "EPSG:32616"}
+    place = rasterio.transform.from_origin(0.0, around.north, 90.0, 90.0)
+    with rasterio.open(source, "w", driver="GTiff", transform=place, **shape) as file:
+        file.write(around.heights, 1)
+    words = ["-ox", str(eye[0]), "-oy", str(eye[1]), "-oz", "1.7", "-tz", "1.7", "-cc", "0.87"]
+    subprocess.run(["gdal_viewshed", *words, source, out], check=True, capture_output=True)
+    with rasterio.open(out) as file:
+        theirs = file.read(1).ravel() > 0
+    ours = seen_from(around, eye, points, 1.7, 1.7)
+    assert theirs.sum() > 300
+    assert (theirs & ~ours).sum() / theirs.sum() < 0.02
+    assert (ours == theirs).mean() > 0.93

@@ -36,7 +36,8 @@ class StandRow:
     `scent`: clean, risky or blown, by `scent_chance`, the chance that scent from the stand reaches
     the bed or him on his way. `way_in_scent`: the same for the walk in, None without a way in.
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
-    `disturbed_on`: the last day somebody was near it or the bed, None if never.
+    `disturbed_on`: the last day somebody was near it or the bed, None if never. `way_in_seen`: how
+    much of the way in near the bed it looks onto over the ground, 0 to 1, None if not known.
     """
 
     rank: int
@@ -61,6 +62,7 @@ class StandRow:
     why: tuple[str, ...]
     disturbed_on: date | None = None
     days_undisturbed: int | None = None
+    way_in_seen: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +145,7 @@ def _told(
         air_turns_at=scene.plan.turns_at,
         shade_at=scene.plan.shade_at,
         tied_with=(),
+        way_in_seen=scene.seen.get(area.area_id) if area else None,
         why=(*_row_why(scene, area, ways, walking), *_wind_why(scene, habits, chosen)),
     )
 
@@ -191,9 +194,20 @@ def _row_why(
         f"your scent reaches the bed about {_in_ten(bed)}" if bed >= 0.1 else None,
         f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
         f"walking in spoils it about {_in_ten(walking)}" if walking >= 0.1 else None,
+        _sight(scene.seen.get(area.area_id)),
         None if scene.place.shot_known else "taken as a 30-yard shot: nobody said how far",
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
     )  # fmt: skip
+
+
+def _sight(seen: float | None) -> str | None:
+    """Whether the bed looks onto the way in; nothing where the way stays far from it."""
+    if seen is None:
+        return None
+    if seen < 0.05:
+        return "the ground hides the way in from the bed"
+    parts = max(1, round(10 * seen))
+    return f"the bed looks onto {parts} parts in 10 of the way in near it, trees aside"
 
 
 def _in_ten(share: float) -> str:

@@ -5,12 +5,13 @@ All that no wind changes is set once (`Setting`); turning the wind plays it anew
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.errors import UsageError
+from camsign.ground.horizon import seen_from
 from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Way, drawn, played
 from camsign.sits.habits import BedArea, Habits, KnownWay
 from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outing_of, plan, walk_in
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 SEED = 20
 # A way nobody has seen is as likely as one picture's worth of the known ones.
 UNKNOWN_WEIGHT = 1.0
+# A bedded deer's eyes above the ground, and how far off it notices somebody walking in the woods
+# [m]; ways in whose chances differ by less than this share are as good; no source.
+BEDDED_EYE_M, NOTICES_M, ALIKE = 0.8, 250.0, 0.1
 
 Draws = dict[tuple[str, str], tuple[tuple[KnownWay, Drawn], ...]]
 """By (area, buck) his ways out, each with its drawn evenings."""
@@ -35,10 +39,14 @@ Draws = dict[tuple[str, str], tuple[tuple[KnownWay, Drawn], ...]]
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A way in (None: none is drawn) and the evenings drawn for a sit that begins with it."""
+    """A way in (None: none is drawn) and the evenings drawn for a sit that begins with it.
+
+    `seen`: by area, how much of the way in near its bed the bed looks onto, 0 to 1.
+    """
 
     approach: Approach | None
     draws: Draws
+    seen: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +71,7 @@ class Scene:
     way_in: WayIn | None
     played: dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]
     dawn_deg: float | None = None
+    seen: dict[str, float] = field(default_factory=dict)
 
 
 def setting_of(
@@ -82,7 +91,10 @@ def setting_of(
         approach_of(way, outing.be_in_by, sun, plane, terrain, beds)
         for way in ways_in(session, plane, place.stand)
     ] or [None]
-    entries = tuple(Entry(one, _draws(place, outing, one, habits)) for one in approaches)
+    entries = tuple(
+        Entry(one, _draws(place, outing, one, habits), _sights(one, habits, terrain, morning))
+        for one in approaches
+    )
     return Setting(place, outing, entries, sun.sunrise)
 
 
@@ -119,7 +131,7 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
             f"no wind is known for {day}", "say it, such as --wind NW --mph 6, or --hours FILE"
         )
     tried = [_scene(setting.place, planned, entry, sky) for entry in setting.entries]
-    best = max(tried, key=lambda scene: _sum_of_meets(scene, habits))
+    best = _best_way(tried, habits)
     dawn = sky.wind(setting.dawn)
     return replace(best, dawn_deg=dawn.from_deg if dawn else None)
 
@@ -128,7 +140,36 @@ def _scene(place: StandPlace, planned: Plan, entry: Entry, sky: Sky) -> Scene:
     way = entry.approach
     walk = walk_in(way, sky) if way is not None else None
     found = {key: _play_all(ways, planned.sit, walk) for key, ways in entry.draws.items()}
-    return Scene(place, planned, way.way if way is not None else None, found)
+    return Scene(place, planned, way.way if way is not None else None, found, seen=entry.seen)
+
+
+def _sights(
+    approach: Approach | None, habits: Habits, terrain: Terrain | None, morning: bool
+) -> dict[str, float]:
+    """How much of a way in each bed looks onto over the ground; in the dark before a morning none.
+
+    Areas whose bed is nowhere near the way are left out, and all where the ground is unknown.
+    """
+    if approach is None or terrain is None or morning:
+        return {}
+    points = approach.way.points
+    found = {}
+    for area_id, area in habits.areas.items():
+        off = np.hypot(points[:, 0] - area.bed.x, points[:, 1] - area.bed.y)
+        close = points[off <= area.bed.radius + NOTICES_M]
+        if len(close):
+            seen = seen_from(terrain.grid, (area.bed.x, area.bed.y), close, BEDDED_EYE_M)
+            found[area_id] = float(seen.mean())
+    return found
+
+
+def _best_way(tried: list[Scene], habits: Habits) -> Scene:
+    """The way in that spoils least; of those about as good, the one the beds see least of."""
+    meets = [_sum_of_meets(scene, habits) for scene in tried]
+    good = [one for one, n in zip(tried, meets, strict=True) if n >= (1 - ALIKE) * max(meets)]
+    if len(good) == 1:
+        return good[0]
+    return min(good, key=lambda one: (sum(one.seen.values()), -_sum_of_meets(one, habits)))
 
 
 def _play_all(
