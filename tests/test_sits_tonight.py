@@ -216,3 +216,25 @@ def test_no_bed_no_answer() -> None:
 def test_half_a_wind_is_asked_for_again(wind: str | None, speed: float | None) -> None:
     with pytest.raises(UsageError):
         typed_sky(wind, speed, None)
+
+
+def test_areas_from_which_nobody_comes_by_are_not_asked_about(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Counts how often an area is asked about: a property has many, a stand is near a few."""
+    from camsign.sits import habits
+
+    asked: list[str] = []
+    plain = habits.bedding
+
+    def counted(session: Session, scope: object, **more: object) -> object:
+        asked.extend(scope.area_ids)  # type: ignore[attr-defined]
+        return plain(session, scope, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(habits, "bedding", counted)
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    for n in range(20):
+        world.area(f"Far {n}", (3000 + 400 * n, 0), 60)
+    assert _ask(world.session(), "W").stands[0].area == "Hemlock Bench"
+    assert set(asked) == {"a-hemlock-bench"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,7 +16,7 @@ from camsign.answers.mature import mature_of
 from camsign.answers.scope import scope_of
 from camsign.logbook.database import sql_beside
 from camsign.places.shapes import center_and_size
-from camsign.sits.evenings import Bed, Hours, Way
+from camsign.sits.evenings import FOLLOWED_M, Bed, Hours, Stand, Way
 from camsign.sits.windbeds import compared, days_covered, factors_of, morning_winds, which
 from camsign.stats.estimate import Estimate
 
@@ -89,9 +90,16 @@ class Habits:
 
 
 def habits_of(
-    session: Session, plane: Plane, day: date, morning: bool, names: Sequence[str] | None
+    session: Session,
+    plane: Plane,
+    day: date,
+    morning: bool,
+    names: Sequence[str] | None,
+    stands: Sequence[Stand],
 ) -> Habits:
     """Gather what is known up to a day, of the named bucks or of all mature ones.
+
+    Of areas from which he comes by none of the stands only where they lie is given.
 
     Raises:
         UsageError: there is no such buck.
@@ -103,7 +111,7 @@ def habits_of(
     ways: dict[str, tuple[KnownWay, ...]] = {}
     watched: dict[str, int] = {}
     known = known_of(session, scope)
-    for area in areas.values():
+    for area in (one for one in areas.values() if _in_reach(one, stands)):
         season = bedding(session, replace(scope, area_ids=(area.area_id,)), known=known)
         odds += _odds(session, season, scope, asked, known)
         ways[area.area_id] = _ways(session, plane, season, area, morning)
@@ -125,6 +133,12 @@ def _by_wind(
         if moved is not None:
             found[one.area_id, one.buck_id] = moved
     return found
+
+
+def _in_reach(area: BedArea, stands: Sequence[Stand]) -> bool:
+    """Whether a buck that beds there can come by one of the stands."""
+    bed = area.bed
+    return any(hypot(bed.x - s.x, bed.y - s.y) <= bed.radius + FOLLOWED_M for s in stands)
 
 
 def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> Scope:

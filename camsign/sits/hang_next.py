@@ -143,7 +143,7 @@ def _gathered(session: Session, day: date, morning: bool) -> tuple[Habits, list[
     if sun is None:
         raise UsageError("the sun does not rise and set there that day", "pick another day")
     places = stands_of(session, plane)
-    habits = habits_of(session, plane, day, morning, None)
+    habits = habits_of(session, plane, day, morning, None, [p.stand for p in places])
     refuse_nothing(places, habits)
     if not habits.odds:
         raise UsageError("no mature buck is known to bed here", "tag bucks, set their ages")

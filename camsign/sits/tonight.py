@@ -120,7 +120,7 @@ def known_of(
     if sun is None:
         raise UsageError("the sun does not rise and set there that day", "pick another day")
     places = stands_of(session, plane, shot_m)
-    habits = habits_of(session, plane, day, morning, bucks)
+    habits = habits_of(session, plane, day, morning, bucks, [p.stand for p in places])
     refuse_nothing(places, habits)
     span = span_of(morning, list(habits.hours.values()), light_of(session))
     settings = tuple(
