@@ -2,6 +2,7 @@
 DELETE FROM conflicts;
 
 -- One card in several folders, or in a friend's logbook: a conflict copy of a sync service, or two took it in.
+-- Only with cards_read.
 INSERT INTO conflicts
 WITH named AS (
     SELECT card, folder, camera FROM cards_read
@@ -24,6 +25,7 @@ SELECT 'one card twice', [card],
 FROM held JOIN cards_now c USING (card) LEFT JOIN card_words w USING (card);
 
 -- The same pictures on two cards that are said to be two cameras'.
+-- Only with card_files.
 INSERT INTO conflicts
 WITH both_hold AS (
     SELECT f.card, o.card AS other, count(DISTINCT f.frame) AS n
@@ -44,6 +46,7 @@ LEFT JOIN card_words w ON w.card = h.card LEFT JOIN card_words v ON v.card = h.o
 WHERE c.camera <> o.camera;
 
 -- One camera said twice at one place.
+-- Only with deployment_twins.
 INSERT INTO conflicts
 SELECT 'one place twice', list(deployment ORDER BY deployment),
     any_value(d.camera) || ' was set ' || count(*) || ' times at one place and time ('
@@ -57,6 +60,7 @@ FROM deployment_twins t JOIN deployments_said d USING (deployment)
 GROUP BY t.stands_for;
 
 -- One camera at two places at once.
+-- Only with deployments.
 INSERT INTO conflicts
 SELECT 'two places', [a.deployment, b.deployment],
     a.camera || ' can not be at two places at once: ' || round(a.lat, 5) || ',' || round(a.lon, 5)
@@ -76,6 +80,7 @@ WHERE a.gone IS NOT TRUE AND b.gone IS NOT TRUE AND abs(a.lat) <= 90 AND abs(b.l
     AND abs(a.lon) <= 180 AND abs(b.lon) <= 180;
 
 -- Two people merged each of two bucks into the other.
+-- Only with bucks.
 INSERT INTO conflicts
 SELECT 'merged both ways', list(b.buck ORDER BY b.buck),
     array_to_string(list(coalesce(b.name, b.buck) ORDER BY b.buck), ' and ')
@@ -86,6 +91,7 @@ GROUP BY n.buck_id
 HAVING bool_and(b.merged_into IS NOT NULL);
 
 -- Two bucks, or two areas, of one name.
+-- Only with bucks.
 INSERT INTO conflicts
 SELECT 'two bucks', list(b.buck ORDER BY b.buck),
     count(*) || ' bucks are named ' || any_value(b.name) || ' ('
@@ -96,6 +102,7 @@ FROM bucks b JOIN bucks_now n ON n.buck = b.buck AND n.buck_id = b.buck
 WHERE b.gone IS NOT TRUE AND b.name IS NOT NULL
 GROUP BY lower(b.name) HAVING count(*) > 1;
 
+-- Only with areas.
 INSERT INTO conflicts
 SELECT 'two areas', list(area ORDER BY area),
     count(*) || ' areas are named ' || any_value(name) || ' ('

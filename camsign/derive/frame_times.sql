@@ -1,5 +1,6 @@
 DELETE FROM frame_times WHERE camera IN (SELECT camera FROM new_cameras);
 
+-- Only with timed.
 INSERT INTO frame_times
 WITH local AS (
     SELECT t.*, t.utc + to_seconds(z.offset_s) AS local

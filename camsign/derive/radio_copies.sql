@@ -5,6 +5,7 @@ CREATE OR REPLACE TEMP TABLE twins_before AS SELECT frame, stands_for FROM frame
 
 DELETE FROM frame_twins WHERE camera IN (SELECT camera FROM new_cameras);
 
+-- Only with frames.
 INSERT INTO frame_twins
 WITH shot AS (
     SELECT f.frame, c.camera, left(f.shown, 19) AS second, f.card_path,

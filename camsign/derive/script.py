@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -10,10 +11,19 @@ from camsign.logbook.database import sql_beside
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
+_ONLY = re.compile(r"^-- Only with (\w+)\.$", re.MULTILINE)
+
 
 def run(con: DuckDBPyConnection, name: str, **values: Any) -> None:
-    """Run the statements of `name`.sql in order; each gets the values whose `$names` it uses."""
+    """Run the statements of `name`.sql in order; each gets the values whose `$names` it uses.
+
+    One under a line `-- Only with TABLE.` is passed over while that table is empty: to plan it
+    would take longer than all the rest of an opening.
+    """
     for statement in _statements(name):
+        needed = _ONLY.search(statement)
+        if needed and not con.execute(f"SELECT 1 FROM {needed[1]} LIMIT 1").fetchone():
+            continue
         used = {k: v for k, v in values.items() if f"${k}" in statement}
         con.execute(statement, used or None)
 

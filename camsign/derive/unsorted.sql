@@ -17,6 +17,7 @@ WHERE deployment IN (SELECT deployment FROM resorted)
     OR deployment NOT IN (SELECT deployment FROM deployments WHERE gone IS NOT TRUE);
 
 -- A burst is looked at once one of its frames is tagged, also as nothing.
+-- Only with frame_times.
 INSERT INTO unsorted
 WITH open AS (
     SELECT t.deployment, t.burst, min(t.day) AS day, min(t.night) AS night,

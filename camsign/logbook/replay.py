@@ -50,7 +50,7 @@ _TOUCHES = {
     "deployment": ("camera", "camera"),
     "outage": ("camera", "camera"),
     "clock_fix": ("camera", "camera"),
-    "card": ("card", "card"),
+    "card": ("camera", "camera"),
     "sign": ("sign", "sign"),
     "sighting": ("sign", "sign"),
     "area": ("area", "area"),
@@ -210,14 +210,30 @@ def retag(con: DuckDBPyConnection) -> None:
 
 
 def _refresh_thing(con: DuckDBPyConnection, thing: str) -> None:
+    """Put a kind's fresh things anew, and note what hangs on them, as they were and as they are."""
     table, key = TABLES[thing], thing
-    _touch(con, thing, table)
+    kind, column = _TOUCHES.get(thing, ("", key))
+    hung = _cameras_of_cards(con) if thing == "card" else set()
     fresh = "(SELECT id FROM fresh_things WHERE thing = ?)"
-    con.execute(f"DELETE FROM {table} WHERE {key} IN {fresh}", [thing])
-    cells = ", ".join(_cell(name, kind) for name, kind in FIELDS[thing].items())
+    gone = con.execute(f"DELETE FROM {table} WHERE {key} IN {fresh} RETURNING {column}", [thing])
+    hung |= {one for (one,) in gone.fetchall()}
+    cells = ", ".join(_cell(name, sort) for name, sort in FIELDS[thing].items())
     words = "(SELECT * FROM last_words WHERE thing = ?)"
-    con.execute(f"INSERT INTO {table} SELECT id, {cells} FROM {words} GROUP BY id", [thing])
-    _touch(con, thing, table)
+    sql = f"INSERT INTO {table} SELECT id, {cells} FROM {words} GROUP BY id RETURNING {column}"
+    hung |= {one for (one,) in con.execute(sql, [thing]).fetchall()}
+    if thing == "card":
+        hung |= _cameras_of_cards(con)
+    ids = sorted(one for one in hung if one is not None)
+    if kind and ids:
+        columns: dict[str, list[str]] = {"kind": [kind] * len(ids), "id": ids}
+        insert_columns(con, "touched", columns, {"kind": "VARCHAR", "id": "VARCHAR"})
+
+
+def _cameras_of_cards(con: DuckDBPyConnection) -> set[str | None]:
+    """Whose the fresh cards are at this moment."""
+    fresh = "SELECT id FROM fresh_things WHERE thing = 'card'"
+    rows = con.execute(f"SELECT camera FROM cards_now WHERE card IN ({fresh})")
+    return {camera for (camera,) in rows.fetchall()}
 
 
 def _cell(name: str, kind: str) -> str:
@@ -227,18 +243,3 @@ def _cell(name: str, kind: str) -> str:
     if kind.endswith("[]"):
         return f"""from_json({value}, '["{kind[:-2]}"]')"""
     return f"TRY_CAST(json_extract_string({value}, '$') AS {kind})"
-
-
-def _touch(con: DuckDBPyConnection, thing: str, table: str) -> None:
-    """Note what hangs on the fresh things, as they are at this moment."""
-    if thing not in _TOUCHES:
-        return
-    kind, column = _TOUCHES[thing]
-    if kind == "card":
-        kind, column = "camera", "camera"
-        table = "cards_now"
-    con.execute(
-        f"INSERT INTO touched SELECT DISTINCT ?, {column} FROM {table} "
-        f"WHERE {thing} IN (SELECT id FROM fresh_things WHERE thing = ?) AND {column} IS NOT NULL",
-        [kind, thing],
-    )
