@@ -196,6 +196,8 @@ def _row_why(
         f"walking in spoils it about {_in_ten(walking)}" if walking >= 0.1 else None,
         _sight(scene.seen.get(area.area_id)),
         None if scene.place.shot_known else "taken as a 30-yard shot: nobody said how far",
+        f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
+        if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
     )  # fmt: skip
 

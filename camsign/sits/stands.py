@@ -40,11 +40,15 @@ class StandPlace:
 
 @dataclass(frozen=True, slots=True)
 class WayIn:
-    """A way in: points from its far end to the stand (n x 2 [m]), about STEP_M apart."""
+    """A way in: points from its far end to the stand (n x 2 [m]), about STEP_M apart.
+
+    `water`: names of the streams and shores drawn on the map that it crosses.
+    """
 
     place_id: str
     name: str
     points: Floats
+    water: tuple[str, ...] = ()
 
 
 def stands_of(session: Session, plane: Plane, shot_m: float | None = None) -> list[StandPlace]:
@@ -70,6 +74,7 @@ def ways_in(session: Session, plane: Plane, stand: Stand) -> list[WayIn]:
         " AND kind = 'way in' AND shape IS NOT NULL ORDER BY lower(name), place"
     ).fetchall()
     found = []
+    water = _water(session, plane) if rows else []
     for place, name, shape in rows:
         line = points_of(shape)
         points = plane.xy([p[0] for p in line], [p[1] for p in line])
@@ -77,8 +82,35 @@ def ways_in(session: Session, plane: Plane, stand: Stand) -> list[WayIn]:
         if len(points) < 2 or min(off[0], off[-1]) > ENDS_WITHIN_M:
             continue
         toward = points if off[-1] <= off[0] else points[::-1]
-        found.append(WayIn(place, name, stepped(toward)))
+        wet = tuple(name for name, bank in water if crosses(points, bank))
+        found.append(WayIn(place, name, stepped(toward), wet))
     return found
+
+
+def _water(session: Session, plane: Plane) -> list[tuple[str, Floats]]:
+    """Names and lines of the water that is drawn as more than a point."""
+    rows = session.con.execute(
+        "SELECT coalesce(name, place), shape FROM places WHERE gone IS NOT TRUE"
+        " AND kind = 'water' AND shape IS NOT NULL ORDER BY lower(name), place"
+    ).fetchall()
+    lines = [(name, points_of(shape)) for name, shape in rows]
+    return [
+        (name, plane.xy([p[0] for p in line], [p[1] for p in line]))
+        for name, line in lines
+        if len(line) > 1
+    ]
+
+
+def crosses(a: Floats, b: Floats) -> bool:
+    """Whether two paths (n x 2 [m]) cross or touch."""
+    p, r = a[:-1, None], np.diff(a, axis=0)[:, None]
+    q, s = b[None, :-1], np.diff(b, axis=0)[None]
+    gap = q - p
+    across = r[..., 0] * s[..., 1] - r[..., 1] * s[..., 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (gap[..., 0] * s[..., 1] - gap[..., 1] * s[..., 0]) / across
+        u = (gap[..., 0] * r[..., 1] - gap[..., 1] * r[..., 0]) / across
+    return bool(((t >= 0) & (t <= 1) & (u >= 0) & (u <= 1)).any())
 
 
 def stepped(points: Floats, step: float = STEP_M) -> Floats:
