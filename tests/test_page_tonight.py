@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -13,6 +14,7 @@ from page_browser import Browser, browser, faults
 from page_land import BED, at, mornings, wait
 from page_logbook import Book, new_book
 from page_server import Running, running
+from PIL import Image
 
 from camsign.answers.result import Figure
 from camsign.derive.opening import open_logbook
@@ -130,19 +132,28 @@ def test_what_makes_no_sense_is_one_line(server: Running, wrong: dict[str, objec
     assert answer.status == 400 and answer.json["what"] and answer.json["remedy"] is not None
 
 
+def mean(png: bytes) -> float:
+    return float(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).mean())
+
+
 @pytest.mark.thorough
 def test_the_ground_is_a_picture_of_the_box_asked_for(server: Running) -> None:
     relief = server.get(asking())["relief"]
     drawn = server.ask("GET", relief["href"])
     assert drawn.headers["content-type"] == "image/png" and sniff(drawn.body) is Kind.PNG
+    light = server.ask("GET", relief["href"] + "&on=light")
+    assert mean(light.body) > 180 > 100 > mean(drawn.body)
+    whole = server.get("/map/ground")["relief"]
+    assert whole["box"] == [-1200, -1200, 1200, 1200]  # all that was taken in
+    assert mean(server.ask("GET", whole["href"] + "&on=light").body) > 180
     west, south, east, north = relief["box"]
     assert west < -190 and east > 600 and south < 0 < north
     for box in ("", "1,2,3", "0,0,1,1", "0,0,9e9,9e9", "nan,nan,nan,nan"):
-        assert server.ask("GET", f"/tonight/relief?box={box}").status == 400
+        assert server.ask("GET", f"/map/relief?box={box}").status == 400
 
 
 def test_only_the_own_browser_may_ask(server: Running) -> None:
-    for path in ("/tonight", asking(), "/tonight/relief?box=0,0,100,100"):
+    for path in ("/tonight", asking(), "/map/relief?box=0,0,100,100"):
         assert server.ask("GET", path, headers={"Cookie": None}).status == 403
 
 

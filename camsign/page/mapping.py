@@ -15,6 +15,7 @@ from camsign.page import inputs
 from camsign.page.app_state import desk_of
 from camsign.page.fresh import APART_M, LEAST, clusters
 from camsign.page.ground import ground_of
+from camsign.page.relief import whole_relief
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.things import forms
@@ -34,7 +35,8 @@ def _page(request: Request) -> Response:
 
 def _ground(request: Request) -> Response:
     with desk_of(request).reading() as session:
-        return JSONResponse({**ground_of(session), "forms": forms()})
+        relief = whole_relief(session.folder)
+        return JSONResponse({**ground_of(session), "relief": relief, "forms": forms()})
 
 
 def _fresh(request: Request) -> Response:

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
@@ -18,13 +17,13 @@ from camsign.errors import UsageError
 from camsign.logbook.moments import today
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
+from camsign.page.relief import relief_of, stamp
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.things import forms
 from camsign.page.tonight_words import day_words, said_of
 from camsign.sits.airs import Sky
 from camsign.sits.asked import kept_sky, typed_sky
-from camsign.sits.terrain import FILE, FOLDER
 from camsign.sits.tonight import Known, answer_of, known_of, scenes_of
 
 if TYPE_CHECKING:
@@ -125,17 +124,11 @@ def _lacking(session: Session) -> dict[str, Any] | None:
 
 
 def _known(state: AppState, version: int, session: Session, question: Question) -> Known:
-    key = ("tonight", question.day, question.morning, _stamp(session.folder))
+    key = ("tonight", question.day, question.morning, stamp(session.folder))
     known: Known = state.answered.give(
         version, key, lambda: known_of(session, question.day, question.morning)
     )
     return known
-
-
-def _stamp(folder: Folder) -> str:
-    """Another text when other ground was taken in; empty without any."""
-    path = folder.root / FOLDER / FILE
-    return f"{path.stat().st_mtime_ns:x}" if path.exists() else ""
 
 
 def _wind(sky: Sky, known: Known) -> dict[str, Any]:
@@ -164,50 +157,10 @@ def _box(known: Known) -> tuple[float, float, float, float]:
 
 
 def _relief_of(known: Known, folder: Folder) -> dict[str, Any] | None:
-    if known.terrain is None:
-        return None
-    plane, box = known.plane, _box(known)
-    corners = ",".join(f"{v:.0f}" for v in box)
-    return {
-        "href": f"/tonight/relief?box={corners}&v={_stamp(folder)}",
-        "lat": plane.lat, "lon": plane.lon, "box": [round(v) for v in box],
-    }  # fmt: skip
-
-
-def _relief(request: Request) -> Response:
-    from camsign.report.relief import draw_relief
-    from camsign.sits.terrain import terrain_of
-
-    state: AppState = request.app.state.opened
-    version, folder = state.desk.version, state.desk.folder
-    corners = _corners(request.query_params.get("box", ""))
-
-    def work() -> bytes | None:
-        terrain = terrain_of(folder)
-        if terrain is None:
-            return None
-        return draw_relief(terrain.grid, corners, folder.settings.units == "metric")
-
-    drawn = state.answered.give(version, ("relief", corners, _stamp(folder)), work)
-    if drawn is None:
-        raise HTTPException(404)
-    return Response(
-        drawn, media_type="image/png", headers={"cache-control": "private, max-age=86400"}
-    )
-
-
-def _corners(said: str) -> tuple[float, float, float, float]:
-    try:
-        west, south, east, north = (float(v) for v in said.split(","))
-    except ValueError as e:
-        raise UsageError("this is no box of the map", "load the page again") from e
-    if not (50 <= east - west <= 20_000 and 50 <= north - south <= 20_000):
-        raise UsageError("this box of the map is too small or too large", "load the page again")
-    return west, south, east, north
+    return None if known.terrain is None else relief_of(folder, known.plane, _box(known))
 
 
 ROUTES: list[BaseRoute] = [
     get("/tonight", _page),
     get("/tonight/answer", _answer),
-    get("/tonight/relief", _relief),
 ]

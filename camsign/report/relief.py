@@ -1,4 +1,4 @@
-"""The lie of the land as a picture for dark pages: shaded relief with contours."""
+"""The lie of the land as a picture to lie beneath a map: shaded relief with contours."""
 
 from __future__ import annotations
 
@@ -16,19 +16,24 @@ Box = tuple[float, float, float, float]
 """West, south, east, north [m on the grid's plane]."""
 
 FOOT_M = 0.3048
-_DARK, _LIGHT, _LINE = "#0d120f", "#3a4a3f", "#93a596"
+_ON_DARK = ("#0d120f", "#3a4a3f", "#93a596")
+_ON_LIGHT = ("#d3cfbd", "#faf8f0", "#75715c")
+"""Shade, light and lines, for a dark page and for a light one."""
 # Contours are this far apart, the first that gives no more than so many lines.
 _STEPS_FT, _STEPS_M = (10, 20, 40, 80, 200, 400), (2, 5, 10, 20, 50, 100)
-_MOST_LINES, _PIXELS, _DPI = 22, 1800, 100
+_MOST_LINES, _PIXELS, _DPI = 22, 2000, 100
+_NEAR_M = 4000.0
+"""A wider box is looked at enlarged, so its letters are drawn smaller [m]."""
 
 
-def draw_relief(grid: Grid, box: Box, metric: bool) -> bytes:
+def draw_relief(grid: Grid, box: Box, metric: bool, light: bool = False) -> bytes:
     """Draw a box of the ground as a PNG, lit from the northwest, clear where no height is known.
 
     Args:
         grid: heights [m].
         box: what is drawn, edge to edge.
         metric: contours in meters, else in feet; every fifth is heavier and has its height.
+        light: for a light page.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.colors import LinearSegmentedColormap
@@ -43,12 +48,13 @@ def draw_relief(grid: Grid, box: Box, metric: bool) -> bytes:
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
     east, south = part.west + columns * part.cell, part.north - rows * part.cell
-    colors = LinearSegmentedColormap.from_list("ground", [_DARK, _LIGHT])
+    shade, lit, line = _ON_LIGHT if light else _ON_DARK
+    colors = LinearSegmentedColormap.from_list("ground", [shade, lit])
     axes.imshow(
         np.ma.masked_invalid(hillshade(part)), cmap=colors, vmin=0.25, vmax=1.0,
         extent=(part.west, east, south, part.north), interpolation="bicubic",
     )  # fmt: skip
-    _contours(axes, part, metric)
+    _contours(axes, part, metric, line, 15 * min(1.0, _NEAR_M / max(wide, tall)))
     axes.set(xlim=(box[0], box[2]), ylim=(box[1], box[3]))
     out = io.BytesIO()
     figure.savefig(out, format="png", transparent=True)
@@ -75,7 +81,7 @@ def levels(low: float, high: float, metric: bool) -> tuple[list[float], list[flo
     return list(every[~heavy] * step), list(every[heavy] * step)
 
 
-def _contours(axes: Axes, part: Grid, metric: bool) -> None:
+def _contours(axes: Axes, part: Grid, metric: bool, line: str, letters: float) -> None:
     heights = np.ma.masked_invalid(part.heights / (1.0 if metric else FOOT_M))
     if heights.count() < heights.size // 20 or heights.min() == heights.max():
         return
@@ -84,8 +90,8 @@ def _contours(axes: Axes, part: Grid, metric: bool) -> None:
     y = part.north - (np.arange(rows) + 0.5) * part.cell
     thin, heavy = levels(float(heights.min()), float(heights.max()), metric)
     if thin:
-        axes.contour(x, y, heights, levels=thin, colors=_LINE, linewidths=1.0, alpha=0.4)
+        axes.contour(x, y, heights, levels=thin, colors=line, linewidths=1.0, alpha=0.4)
     if heavy:
-        drawn = axes.contour(x, y, heights, levels=heavy, colors=_LINE, linewidths=1.8, alpha=0.65)
+        drawn = axes.contour(x, y, heights, levels=heavy, colors=line, linewidths=1.8, alpha=0.65)
         unit = "m" if metric else "ft"
-        axes.clabel(drawn, fmt=f"%d {unit}", fontsize=15, colors=_LINE)
+        axes.clabel(drawn, fmt=f"%d {unit}", fontsize=letters, colors=line)

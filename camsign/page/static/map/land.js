@@ -21,6 +21,8 @@ export class Land {
   forms = {};
   /** @type {[number, number] | null} */
   home = null;
+  /** @type {{ href: string, lat: number, lon: number, box: number[] } | null} */
+  relief = null;
 
   async load() {
     const got = await get("/map/ground");

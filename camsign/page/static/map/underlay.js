@@ -8,6 +8,7 @@ import { fitPins, worst } from "./fit.js";
 import { atText, panel, sure } from "./forms.js";
 import { lengthWords } from "./furniture.js";
 import { stretch, toPlane } from "./plane.js";
+import { reliefOn } from "./relief.js";
 import { View } from "./view.js";
 
 const DIM = "camsign-underlay-dim";
@@ -39,8 +40,14 @@ export class Underlay {
       const matrix = [m.a * k, -m.b * k, m.c * k, -m.d * k, view.width / 2 + (m.e - view.x) * k, view.height / 2 - (m.f - view.y) * k];
       return [s("image", { href: `/map/pictures/${one.id}/file`, width: one.width, height: one.height, opacity: this.dim, transform: `matrix(${matrix.join(" ")})`, data: { underlay: one.id } })];
     });
-    this.sheet.layer("ground").replaceChildren(...images);
+    this.sheet.layer("ground").replaceChildren(...this.#relief(), ...images);
     if (this.pinning) this.#drawPins();
+  }
+
+  /** The lie of the land, where an elevation file was taken in. */
+  #relief() {
+    const { relief } = this.sheet.land ?? {};
+    return relief ? [s("image", { preserveAspectRatio: "none", ...reliefOn(this.view, relief) })] : [];
   }
 
   get dim() {

@@ -6,6 +6,7 @@ import { spread } from "../labels.js";
 import { boxOf } from "../map/land.js";
 import { arrow, placeMark } from "../map/marks.js";
 import { stretch, toPlane } from "../map/plane.js";
+import { reliefOn } from "../map/relief.js";
 import { View } from "../map/view.js";
 
 const REACH_M = 400; // as far as scent is followed (camsign/air/spread.py)
@@ -73,13 +74,9 @@ export class Sheet {
     const { relief, view } = this;
     this.ground.setAttribute("visibility", relief ? "visible" : "hidden");
     if (!relief) return;
-    const [x, y] = toPlane(relief.lat, relief.lon);
-    const long = stretch(relief.lat);
-    const [west, south, east, north] = relief.box.map((m) => m * long);
-    const [left, top] = view.toScreen(x + west, y + north);
-    const [right, bottom] = view.toScreen(x + east, y + south);
-    if (this.ground.getAttribute("href") !== relief.href) this.ground.setAttribute("href", relief.href);
-    for (const [name, value] of Object.entries({ x: left, y: top, width: right - left, height: bottom - top })) this.ground.setAttribute(name, n(value));
+    const { href, ...where } = reliefOn(view, relief);
+    if (this.ground.getAttribute("href") !== href) this.ground.setAttribute("href", href);
+    for (const [name, value] of Object.entries(where)) this.ground.setAttribute(name, n(value));
   }
 
   #path(points, closed) {
