@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -243,3 +244,16 @@ def test_sign_was_made_before_it_was_seen(season: Season) -> None:
     beds = [one for one in season.signs if one.kind == "bed"]
     assert {one.near for one in beds} == {KNOB, SHELF}
     assert {one.surface for one in season.signs} > {"wet", "bright", "dry", "grey", "healing"}
+
+
+def test_an_evening_on_stand_is_in_the_journal(tmp_path: Path) -> None:
+    from camsign.api import start_logbook
+    from camsign.demo.stands import draw_stands, note_sits
+    from camsign.sits.seen import sits_of
+
+    book = start_logbook(tmp_path / "b", home="44.9,-70.9", units="imperial")
+    assert draw_stands(book)["stand"] == 3
+    assert note_sits(book) == 1
+    with book.session() as session:
+        (one,) = sits_of(session).sits
+    assert one.stand == "East Oak" and len(one.seen) == 3

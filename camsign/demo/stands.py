@@ -50,3 +50,13 @@ def draw_stands(book: Logbook) -> Counter[str]:
             points = [place(moved(MIDDLE[row["from"]], *step)) for step in row["at"]]
             add_place(session, row["kind"], row["name"], tuple(points))
     return Counter(row["kind"] for row in DATA["drawn"])
+
+
+def note_sits(book: Logbook) -> int:
+    """Put the season's sits into the journal; give how many."""
+    from camsign.sits.journal import add_sit
+
+    for row in DATA["sits"]:
+        with book.session() as session:
+            add_sit(session, **row)
+    return len(DATA["sits"])

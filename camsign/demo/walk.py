@@ -17,7 +17,7 @@ from camsign.demo.dumps import CardDump, write_dumps
 from camsign.demo.land import place
 from camsign.demo.notes import FieldNotes, write_field_notes
 from camsign.demo.season import make_season
-from camsign.demo.stands import draw_stands, write_ground
+from camsign.demo.stands import draw_stands, note_sits, write_ground
 from camsign.errors import InputRefused
 from camsign.flows.intake.result import held_words, words_of
 from camsign.pixels.scores import set_aside
@@ -75,7 +75,8 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
     import_ground(book.folder, write_ground(folder))
     drawn = draw_stands(book)
     tell(f"7. The lie of the land with ground import; {drawn['stand']} stands and"
-         f" {drawn['way in']} ways in drawn.")  # fmt: skip
+         f" {drawn['way in']} ways in drawn; {note_sits(book)} evening on stand in the journal"
+         " with sit add.")  # fmt: skip
     return DemoMade(book.folder.root, _draw(book, folder / "map.png", season))
 
 
