@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -107,6 +108,24 @@ def test_no_wind_is_one_sentence_with_what_to_do(server: Running) -> None:
     assert got["state"] == "wind"
     assert got["verdict"].startswith("No wind is saved for Oct 21")
     assert "Turn the ring" in got["todo"] and "stands" not in got
+
+
+def test_the_page_keeps_a_sit_and_refuses_one_that_is_over(book: Book, server: Running) -> None:
+    """Kept before it happens; of a day gone by nothing can be kept beforehand."""
+    from camsign.logbook.moments import today
+
+    wind = {"from": "90", "speed": "6", "cloud": "50", "part": "evening"}
+    past = {"day": str(DAY), "stand": "p-east", **wind}
+    gone = server.ask("POST", "/tonight/plan", json.dumps(past).encode())
+    assert gone.status == 400 and "is over" in gone.json["what"]
+    ahead = str(today("America/New_York") + timedelta(days=1))
+    kept = server.post("/tonight/plan", {"day": ahead, "stand": "p-west", **wind})
+    assert kept["what"].startswith("planned to sit West rock")
+    sit = {"stand": "West rock", "on": str(DAY), "hours": "3-dark", "saw": "doe 30yd"}
+    assert server.post("/say/sit/add", sit)["kind"] == "sit"
+    with open_logbook(book.folder) as session:
+        assert session.con.execute("SELECT stand FROM plans").fetchall() == [("p-west",)]
+        assert session.con.execute("SELECT what FROM encounters").fetchall() == [("doe",)]
 
 
 def test_a_season_without_pictures_is_no_call(server: Running) -> None:

@@ -18,12 +18,13 @@ from camsign.logbook.moments import today
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.relief import relief_of, stamp
-from camsign.page.routing import get
+from camsign.page.routing import Named, Sent, Told, get, says
 from camsign.page.show import render
 from camsign.page.things import forms
 from camsign.page.tonight_words import day_words, said_of
 from camsign.sits.airs import Sky
 from camsign.sits.asked import kept_sky, typed_sky
+from camsign.sits.plans import keep_plan
 from camsign.sits.tonight import Known, answer_of, known_of, scenes_of
 
 if TYPE_CHECKING:
@@ -88,6 +89,18 @@ def _answer(request: Request) -> Response:
             **shown,
         }
     )
+
+
+def _plan(session: Session, named: Named, sent: Sent) -> Told:
+    """Keep what is said of the stand one goes to, for the review."""
+    stand = sent.get("stand")
+    if not isinstance(stand, str):
+        raise UsageError("which stand?", "load the page again")
+    question = _question(session, {k: v for k, v in sent.items() if isinstance(v, str)})
+    known = known_of(session, question.day, question.morning)
+    sky = question.sky or kept_sky(session.folder, question.day)
+    row = keep_plan(session, answer_of(known, scenes_of(known, sky)), sky, stand)
+    return {"stand": row.stand}, ""
 
 
 def _question(session: Session, sent: Mapping[str, str]) -> Question:
@@ -163,4 +176,5 @@ def _relief_of(known: Known, folder: Folder) -> dict[str, Any] | None:
 ROUTES: list[BaseRoute] = [
     get("/tonight", _page),
     get("/tonight/answer", _answer),
+    says("/tonight/plan", _plan),
 ]

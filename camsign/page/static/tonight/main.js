@@ -90,7 +90,7 @@ function showWind(wind) {
 function showRows() {
   const rows = answer.stands ?? [];
   const held = /** @type {HTMLElement | null} */ (document.activeElement?.closest("#stands li"))?.dataset.id;
-  $("#stands").replaceChildren(...rows.map((row) => standRow(row, row.id === open, { toggle, print })));
+  $("#stands").replaceChildren(...rows.map((row) => standRow(row, row.id === open, { toggle, print, going })));
   if (held) $(`#stands li[data-id="${CSS.escape(held)}"] .head`)?.focus();
   const notes = [...(answer.why ?? []), ...(answer.cautions ?? [])].map((line) => h("li", {}, `${capital(line)}.`));
   $("#notes").replaceChildren(...(rows.length ? [h("ul", {}, notes), h("details", {}, h("summary", {}, "How this was figured"), h("p", {}, `${capital(answer.method)}.`))] : []));
@@ -134,6 +134,12 @@ function pick(id) {
   choose(id);
   showRows();
   $(`#stands li[data-id="${CSS.escape(id)}"]`)?.scrollIntoView({ block: "nearest" });
+}
+
+/** Keeps what is said of the stand one goes to, so that the season's review can hold it against what happened. */
+function going(row) {
+  const question = Object.entries(asked()).map(([name, value]) => [name, String(value)]);
+  say("/tonight/plan", { ...Object.fromEntries(question), stand: row.id });
 }
 
 function print(row) {

@@ -14,17 +14,17 @@ function scented(word, words) {
 }
 
 /** One stand in the list; `open`: with why and the card. */
-export function standRow(row, open, { toggle, print }) {
+export function standRow(row, open, { toggle, print, going }) {
   const id = `why-${row.id}`;
   const head = h("button", { type: "button", class: "head", "aria-expanded": String(open), "aria-controls": id, onclick: () => toggle(row.id) },
     h("span", { class: "rank" }, row.rank),
     h("span", { class: "name", dir: "auto" }, row.stand),
     h("span", { class: "odds" }, row.odds),
     h("span", { class: "marks" }, scented(row.scent, `scent ${row.scent}`), row.way_in && scented(row.way_in_scent, `walk in ${row.way_in_scent}`)));
-  return h("li", { class: open ? "open" : "", data: { id: row.id } }, head, h("div", { id, class: "why", hidden: !open }, open && opened(row, print)));
+  return h("li", { class: open ? "open" : "", data: { id: row.id } }, head, h("div", { id, class: "why", hidden: !open }, open && opened(row, print, going)));
 }
 
-function opened(row, print) {
+function opened(row, print, going) {
   const facts = [
     ["Could be", row.range],
     ["Who", row.buck && `${row.buck}, out of ${row.area}`],
@@ -38,6 +38,7 @@ function opened(row, print) {
     h("dl", {}, facts.map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
     h("h3", {}, "Why"),
     h("ul", {}, row.why.map((line) => h("li", {}, capital(line)))),
+    h("button", { type: "button", class: "print", onclick: () => going(row) }, "I’ll sit here"),
     h("button", { type: "button", class: "print", onclick: () => print(row) }, "Print pocket card ", h("kbd", {}, "P")),
   ];
 }
