@@ -159,7 +159,7 @@ from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields
 for i in range(400):
     with open_logbook(book) as session:
-        session.say(f"noted {i}", [SetFields("buck", "b-1", {"note": str(i)})])
+        session.say(f"noted {i}", [SetFields("buck", "b-1", {"traits": str(i)})])
     print(i, flush=True)""",
     "merge": "merge(book, Path(more[0]))",
     "rebuild": """

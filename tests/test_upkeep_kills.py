@@ -69,7 +69,7 @@ def state(at: Path) -> dict[str, Any]:
         tables = {
             t: sorted(con.execute(f"SELECT {cells} FROM {t}").fetchall(), key=repr)
             for t, cells in (
-                ("frames", "*"), ("looks", "*"), ("tags", "*"), ("bucks", "* EXCLUDE (note)"),
+                ("frames", "*"), ("looks", "*"), ("tags", "*"), ("bucks", "* EXCLUDE (traits)"),
                 ("frame_times", "*"), ("watch", "*"), ("troubles", "*"),
                 ("cards", "* EXCLUDE (taken_in_utc, source)"),
             )

@@ -8,6 +8,7 @@ from functools import cache
 
 from camsign.derive.changes import fill_changes, notice_batches
 from camsign.derive.clock_spans import fill_clock_spans
+from camsign.derive.conflicts import find_conflicts
 from camsign.derive.current_deployments import find_current_deployments
 from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
@@ -37,7 +38,7 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
     (fill_windows, frozenset({"sign"})),
     ("detections", frozenset({"camera", "frame"})),
     (fill_changes, _SEEN),
-    ("conflicts", frozenset({"camera", "area", "buck"})),
+    (find_conflicts, frozenset({"camera", "area", "buck", "frame"})),
     ("unsorted", _SEEN),
 )
 

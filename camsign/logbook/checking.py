@@ -42,6 +42,22 @@ def check_settings(folder: Folder) -> Iterator[Finding]:
     else:
         for line in found.troubles:
             yield Finding("note", settings.FILE, line)
+        yield from _other_settings(folder)
+
+
+def _other_settings(folder: Folder) -> Iterator[Finding]:
+    """Settings beside logbook.toml, which a sync service put there: they are not read."""
+    own = folder.root / settings.FILE
+    for path in sorted(folder.root.glob("*.[tT][oO][mM][lL]")):
+        if path.name == own.name or path.name.startswith("."):
+            continue
+        try:
+            differing = settings.changed(own, path)
+        except (OSError, CamsignError) as e:
+            differing = (str(e),)
+        says = ", ".join(differing) or "it says the same"
+        cure = f"take over into {settings.FILE} what is right, then delete it"
+        yield Finding("note", path.name, f"is not read; {settings.FILE} is: {says}", cure)
 
 
 _COPY = "bring it back from a copy of this logbook"

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from camsign.cards.sums import is_stub
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.flows.upkeep.clocks import wrong_clocks
 from camsign.flows.upkeep.standing import BESIDE, originals_of, standing
 from camsign.geo import distance_bearing
 from camsign.logbook import journal, let_go, lock, placing, receipts, settings
@@ -237,3 +238,4 @@ def _tell(session: Session, merged: Merged) -> None:
             merged.waiting += waiting
         else:
             merged.notes.append(what)
+    merged.notes += [f"{found.what}; {found.cure}" for found in wrong_clocks(session)]

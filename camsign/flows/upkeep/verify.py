@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TextIO
 
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
+from camsign.flows.upkeep.clocks import wrong_clocks
 from camsign.flows.upkeep.fetched import fetch
 from camsign.flows.upkeep.originals import CardsChecked, How, Progress, check_cards
 from camsign.logbook import lock
@@ -158,6 +159,7 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
             ).fetchall()
             found.unsettled = [f"{what}; {remedy}" for what, remedy in open_ones]
             yield from _lost_frames(session.con)
+            yield from wrong_clocks(session)
             fresh.execute(schema())
             catch_up(Session(folder, fresh))
             ours, theirs = _tables(session.con), _tables(fresh)
