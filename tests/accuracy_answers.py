@@ -17,6 +17,9 @@ from dataclasses import dataclass, field, fields, replace
 import numpy as np
 from simulator import Plan, Season, makers_trial, season
 
+from camsign.answers.detections import bucks_of, detections_of
+from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.rivals import unidentified_of
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
@@ -84,6 +87,7 @@ class Tally:
     rate: Held = field(default_factory=Held)
     poisson: Held = field(default_factory=Held)
     chance: Held = field(default_factory=Held)
+    unnamed: Held = field(default_factory=Held)
 
     def add(self, other: Tally) -> None:
         for f in fields(self):
@@ -103,6 +107,7 @@ def measure(plan: Plan, seeds: Iterable[int]) -> Tally:
         everything = scope_of(one.session)
         _rates(found, one, everything)
         _chance(found, one, everything, seed)
+        _unnamed(found, one, everything, plan.unidentified)
         one.session.con.close()
     return found
 
@@ -121,6 +126,18 @@ def _chance(found: Tally, one: Season, everything: Scope, seed: int) -> None:
         scope = replace(everything, buck_ids=(buck,), area_ids=(area,))
         chance = when(one.session, scope, band=False, test=False).shooting_light_chance
         found.chance.take(_estimate(chance), one.daylight[buck, area])
+
+
+def _unnamed(found: Tally, one: Season, everything: Scope, truth: float) -> None:
+    """Ask of every area which share of the passes before its cameras nobody named."""
+    bucks = bucks_of(one.session, everything)
+    for area in one.areas:
+        scope = replace(everything, area_ids=(area,))
+        reach = reach_of(one.session, scope)
+        seen = detections_of(one.session, scope, reach, bucks)
+        share = unidentified_of(seen, reach, watching_of(one.session, scope, reach)[0], scope)
+        if share.n:
+            found.unnamed.take(_estimate(share), truth)
 
 
 def _estimate(figure: object) -> Estimate:
@@ -160,7 +177,7 @@ def rows(seasons: int = SEASONS) -> list[str]:
         f"{seasons} simulated seasons of each kind (`tests/simulator.py`): 70 nights, 5 bucks, 4 "
         "areas with 2 cameras each, 3 cameras in 10 die, he slips by on 2 of 10 days in bed, 15 % "
         "of events unidentified unless said. Share of 95 % intervals that held the truth (mean "
-        "width; visits per 100 nights, days, bucks, chance).",
+        "width; visits per 100 nights, chance, share).",
         "",
         *_intervals(found),
         "",
@@ -171,10 +188,13 @@ def rows(seasons: int = SEASONS) -> list[str]:
 
 
 def _intervals(found: dict[str, Tally]) -> Iterator[str]:
-    yield ("| season | visit rate, about or elsewhere | visit rate, Poisson | daylight chance |")
-    yield "|---" * 4 + "|"
+    yield (
+        "| season | visit rate, about or elsewhere | visit rate, Poisson | daylight chance | "
+        "passes nobody named |"
+    )
+    yield "|---" * 5 + "|"
     for name, t in found.items():
-        held = (t.rate, t.poisson, t.chance)
+        held = (t.rate, t.poisson, t.chance, t.unnamed)
         cells = [f"{100 * h.share:.1f} % ({h.mean_width:.3g})" for h in held]
         yield f"| {name} | {' | '.join(cells)} |"
 

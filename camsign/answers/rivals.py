@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
 MOST_PAIRED = 6
 LEVEL = 0.05
+# Pictures at one camera closer than this are one pass [s] (common practice, no source).
+PASS_S = 180.0
 CANNOT_TELL = "cannot tell"
 USERS = "the season's known mature bucks, by the model of where each bedded"
 METHOD = (
@@ -159,7 +161,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         ),
         with_unseen=_with_unseen(nights, len(watching[0].nights)),
         coverage=coverage(nights),
-        unidentified=_unidentified(seen, reach, watching[0], scope),
+        unidentified=unidentified_of(seen, reach, watching[0], scope),
         pairs=_pairs(visited, bucks, there, found, watching[0]) if pairs else (),
         watch=watching[0].summary(),
         method=METHOD,
@@ -167,12 +169,14 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     )
 
 
-def _unidentified(seen: Detections, reach: Reach, watching: Watching, scope: Scope) -> Figure:
+def unidentified_of(seen: Detections, reach: Reach, watching: Watching, scope: Scope) -> Figure:
     """Say how many of the passes before single cameras nobody named.
 
     Merged over cameras, named passes are taken together with each other but not with the unnamed
-    one between them, which made the share too high.
+    one between them, which made the share too high. Merged over the gap that parts visits, what
+    nobody named at a corridor passed for a part of another buck's visit, which made it too low.
     """
+    scope = replace(scope, gap_s=min(scope.gap_s, PASS_S))
     cameras = by_camera(reach)
     passes = merged_visits(seen, cameras, [watching] * len(cameras.spots), scope)
     unnamed = int(unnamed_alone(passes, scope.gap_s).sum())
