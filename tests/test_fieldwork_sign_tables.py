@@ -254,3 +254,26 @@ def test_other_peoples_gpx_files(folder: Folder, samples: Path) -> None:
                 assert "\n" not in str(e)
             else:
                 assert all("\n" not in line for line in taken.refused)
+
+
+def test_columns_beside_a_name_in_words_are_read(folder: Folder, tmp_path: Path) -> None:
+    """Name, place and day are what phones write; the day was lost, and with it the row."""
+    path = write(
+        tmp_path / "phone.csv",
+        "name,lat,lon,date,state,tree,travel,heading,diameter\n"
+        "rub NE,44.21,-71.41,2025-10-01,Maine,alder,,181,3in\n"
+        "rub,44.22,-71.41,10/5/2025,fresh,fir,SW,,\n"
+        "rub,44.23,-71.41,2025-10-07,,,,181,\n"
+        "rub S 2025-10-09,44.24,-71.41,2025-10-01,,,N,,\n"
+        "rub,44.25,-71.41,13/10/2025,,,,,\n",
+    )
+    done = take(folder, path)
+    assert ["line 6" in line and "13" in line for line in done.refused] == [True]
+    found = sorted(rows(folder), key=lambda r: r.lat)
+    assert [r.seen_on for r in found] == [date(2025, 10, d) for d in (1, 5, 7, 9)]
+    assert [r.species for r in found] == ["alder", "fir", None, None]
+    assert [r.state for r in found] == [None, "fresh", None, None]
+    travels = [r.travel_deg for r in found]
+    assert travels[2] is None  # a phone's own heading says nothing of a deer
+    assert [round(t / 45) * 45 if t is not None else None for t in travels] == [45, 225, None, 180]
+    assert found[0].measures["diameter_m"] == pytest.approx(0.0762)

@@ -40,6 +40,15 @@ def looks(kind: str, settings: Settings) -> list[str]:
     return [*rows(kind, settings)]
 
 
+def is_look(kind: str, said: str, settings: Settings) -> bool:
+    """Whether a word says something of the look of a kind of sign."""
+    try:
+        state_of(kind, said, settings)
+    except UsageError:
+        return False
+    return True
+
+
 def state_of(kind: str, said: str, settings: Settings) -> str:
     """Give the row of the table that a word for a sign's look belongs to, or `absent`.
 

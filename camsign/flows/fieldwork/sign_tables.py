@@ -22,8 +22,15 @@ from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, read_field_file
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
-from camsign.flows.fieldwork.table_cells import SignCells, not_understood, ours, place_of, sign_of
+from camsign.flows.fieldwork.table_cells import (
+    SignCells,
+    not_understood,
+    ours,
+    place_of,
+    sign_of,
+)
 from camsign.flows.fieldwork.waywords import turned
+from camsign.flows.fieldwork.worded_signs import sign_from_draft
 from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
@@ -165,16 +172,6 @@ def sign_edits(session: Session, ready: list[Ready]) -> tuple[list[Edit], Counte
     return edits, counts
 
 
-def sign_from_draft(draft: SignDraft, point: ParsedPoint, day: date | None) -> SignCells:
-    """Give the cells of a sign that was written in shorthand."""
-    seen_on = draft.seen_on or day
-    if seen_on is None:
-        raise UsageError("it has no day on which it was seen", "give one with --on DAY")
-    note = " ".join(f"{point.name} {point.text}".split())
-    seen = SaidSighting(seen_on, draft.state, draft.heading, measures=draft.measures)
-    return SignCells(draft.kind, draft.species, note or None, seen)
-
-
 def local_day(point: ParsedPoint, tz: str) -> date | None:
     """Give the local day of a point's own time."""
     return point.day or (point.when.astimezone(zone(tz)).date() if point.when else None)
@@ -213,7 +210,7 @@ class SignReader:
             said = sign_of(cells, day, self.session.settings)
         else:
             draft = draft or _draft(self.shorthand, point, cells)
-            said = sign_from_draft(draft, point, day)
+            said = sign_from_draft(draft, point, day, self.session.settings)
             if draft.unknown:
                 self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
         at = place_of_point(point, cells)

@@ -54,6 +54,7 @@ _WORDS = {
     "bed_of": ("bed_of", "bed of", "whose bed"),
     "basis": ("basis",),
 }
+CELLS = frozenset(_WORDS)
 _OURS = {word: ours for ours, words in _WORDS.items() for word in words}
 # Computed by camsign when it writes a table; read back they would freeze a default.
 _COMPUTED = frozenset({"season", "seasons", "traditional", "bare_deg"})
@@ -63,7 +64,10 @@ _BESIDE = frozenset(
      "proposed_kind"}
 )  # fmt: skip
 _UNITED = re.compile(r"(?P<name>[a-z_ ]+?)[ _]*\(?(?P<unit>mm|cm|m|in|inches|ft)\)?")
-_DAY = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
+_DAY = re.compile(r"(?P<year>\d{4})[-/.](?P<month>\d{1,2})[-/.](?P<day>\d{1,2})(?:[T ].*)?")
+_MONTH_FIRST = re.compile(r"(?P<month>\d{1,2})/(?P<day>\d{1,2})/(?P<year>\d{4})(?: .*)?")
+# Phones write their own heading into columns of nearly every name; these can only be the deer's.
+_PLAINLY_HIS = ("travel", "going", "bare", "bare side", "bare_side", "rubbed side", "taken_as")
 _MEASURE_WORDS = {word for measures in MEASURES.values() for word in measures}
 _MEASURE_NAMES = {m.name for measures in MEASURES.values() for m in measures.values()}
 
@@ -117,11 +121,15 @@ def number(text: str) -> float | None:
 
 
 def day_of(text: str) -> date:
-    """Give the day of `2026-03-14`, `2026/3/14`, `2026-03-14T17:30`. Raises UsageError."""
-    found = _DAY.fullmatch(text.strip())
+    """Give the day of `2026-03-14`, `2026/3/14`, `3/14/2026`, `2026-03-14T17:30`.
+
+    Raises:
+        UsageError: it is none; with slashes the month stands first, as Americans write it.
+    """
+    found = _DAY.fullmatch(text.strip()) or _MONTH_FIRST.fullmatch(text.strip())
     if not found:
         raise UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
-    year, month, day = found.groups()
+    year, month, day = (found[name] for name in ("year", "month", "day"))
     return parse_day(f"{year}-{int(month):02d}-{int(day):02d}")
 
 
@@ -160,6 +168,11 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
         _id(cells.get("sighting"), "g"),
         checked_bed_of(kind, cells.get("bed_of")),
     )
+
+
+def plain_heading(kind: str, said: Mapping[str, str]) -> SaidHeading | None:
+    """Give the heading in a row's own columns, if one of them can only be the deer's."""
+    return _heading(kind, ours({c: t for c, t in said.items() if c in _PLAINLY_HIS}))
 
 
 def _heading(kind: str, cells: Mapping[str, str]) -> SaidHeading | None:
