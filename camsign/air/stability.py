@@ -12,9 +12,6 @@ from bisect import bisect_right
 KNOT = 1852 / 3600  # [m/s]
 LOW_CEILING_M, MIDDLE_CEILING_M = 7000 * 0.3048, 16000 * 0.3048
 
-CLASSES = "ABCDEFG"
-NEUTRAL = 4
-
 # Rows by wind speed rounded to whole knots, columns by net radiation index 4, 3, 2, 1, 0, -1, -2.
 _ROWS_FROM_KN = (0, 2, 4, 6, 7, 8, 10, 11, 12)
 _TABLE = (

@@ -9,6 +9,7 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
+from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, Table, listed, note
 from camsign.cli.waiting import bar
 from camsign.formats.interval import interval
@@ -120,19 +121,10 @@ def set_clock(
     if len(shown or []) != len(true or []):
         raise UsageError("each --shown needs its --true", "give them in pairs")
     pairs = [(s, parse_when(t)) for s, t in zip(shown or [], true or [], strict=True)]
+    way = pairs, utc_offset, follows_local, _seconds(shift) if shift else None
+    meant = span(first, last)
     with logbook(context) as session:
-        said = verbs.set_clock(
-            session,
-            camera,
-            pairs,
-            utc_offset,
-            follows_local,
-            _seconds(shift) if shift else None,
-            deployment,
-            parse_when(first) if first else None,
-            parse_when(last) if last else None,
-            reason,
-        )
+        said = verbs.set_clock(session, camera, *way, deployment, *meant, reason)
     _anew(book, {said.camera}, quiet)
     told = f"{said.camera}'s clock is put right for {said.frames} frames ({said.clock_fix})."
     return Out(said, told)

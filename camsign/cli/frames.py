@@ -10,6 +10,7 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
+from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, listed
 from camsign.cli.waiting import bar
 from camsign.errors import UsageError
@@ -56,17 +57,9 @@ def frames(
     """List frames with what the camera showed, the right time, and whether anything is there."""
     from camsign.answers import frames as answers
     from camsign.derive.comparing import compare
-    from camsign.units import parse_when
 
-    wanted = answers.Wanted(
-        camera,
-        parse_when(first) if first else None,
-        parse_when(last) if last else None,
-        light,
-        untagged,
-        doubtful,
-        _likely(empty, animal, look_first),
-    )
+    likely = _likely(empty, animal, look_first)
+    wanted = answers.Wanted(camera, *span(first, last), light, untagged, doubtful, likely)
     with bar(quiet) as progress:
         compare(book, progress=progress)
     with logbook(context) as session:

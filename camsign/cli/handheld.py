@@ -103,16 +103,19 @@ def take_files(
         if not quiet:
             tell(_sorted(found))
         taken = handheld.take(session, found, as_one) if yes else None
-    if taken is None and quiet:
+    if taken is not None:
+        return _taken(taken)
+    if quiet:
         return Out(_preview(found))
-    if taken is None:
-        if not _asked("Take this?"):
-            return Out(None, "Nothing was taken; --yes takes it.")
-        how, as_one = _agreed_on(found, how, as_one)
-        # The logbook was closed while the person thought it over.
-        with logbook(context) as session:
-            found = handheld.sort_files(session, files, how, columns)
-            taken = handheld.take(session, found, as_one)
+    if not _asked("Take this?"):
+        return Out(None, "Nothing was taken; --yes takes it.")
+    how, as_one = _agreed_on(found, how, as_one)
+    with logbook(context) as session:  # it was closed while the person thought it over
+        found = handheld.sort_files(session, files, how, columns)
+        return _taken(handheld.take(session, found, as_one))
+
+
+def _taken(taken: FieldTaken) -> Out[FieldTaken | Preview | None]:
     back = " camsign undo takes it back." if taken.said else ""
     told = f"Took {taken.in_words()}; {taken.known} known already.{back}"
     return Out(taken, told, code=int(bool(taken.refused)))

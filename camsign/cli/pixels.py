@@ -9,6 +9,7 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.frames import Camera, First, Last
+from camsign.cli.reading import span
 from camsign.cli.show import Block, first_of
 from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED
@@ -50,10 +51,8 @@ def look(
     from camsign.flows.remeasure.detect import detect
     from camsign.flows.remeasure.look_again import look_again
     from camsign.tags.frames import Which
-    from camsign.units import parse_when
 
-    start, stop = (parse_when(text) if text else None for text in (first, last))
-    which = Which(tuple(frames or ()), camera, start, stop, card)
+    which = Which(tuple(frames or ()), camera, *span(first, last), card)
     done: LookedAgain | Detecting
     with bar(quiet) as progress:
         if model is not None:

@@ -11,6 +11,7 @@ from camsign.cli.show import first_of
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign_tables import Choices
+    from camsign.units import DayOrInstant
 
 MOST_TOLD = 40
 
@@ -22,8 +23,16 @@ Anywhere = Annotated[
 ]
 Columns = Annotated[
     list[str] | None,
-    typer.Option(metavar="THEIRS=OURS", help="What a table's column means: Breite=lat."),
+    typer.Option(metavar="THEIRS=OURS", help="What a table's column means: Y=lat."),
 ]
+
+
+def span(first: str | None, last: str | None) -> tuple[DayOrInstant | None, DayOrInstant | None]:
+    """Read the ends of a span of time, open where none is given. Raises UsageError."""
+    from camsign.units import parse_when
+
+    start, stop = (parse_when(text) if text else None for text in (first, last))
+    return start, stop
 
 
 def choices(
@@ -47,7 +56,7 @@ def columns_of(given: list[str] | None) -> dict[str, str]:
     for text in given or []:
         theirs, _, ours = text.rpartition("=")
         if not theirs.strip() or not ours.strip():
-            raise UsageError(f"the column {text!r} says nothing", "write it as Breite=lat")
+            raise UsageError(f"the column {text!r} says nothing", "write it as Y=lat")
         found[theirs.strip()] = ours.strip()
     return found
 

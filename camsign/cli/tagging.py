@@ -11,6 +11,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.frames import Camera, First, Last
 from camsign.cli.opened import logbook
+from camsign.cli.reading import span
 from camsign.cli.show import Block, first_of, say
 from camsign.errors import ATTENTION, REFUSED
 
@@ -130,10 +131,8 @@ def _chosen(
 ) -> Chosen:
     from camsign.errors import UsageError
     from camsign.tags.frames import Which, find
-    from camsign.units import parse_when
 
-    start, stop = (parse_when(text) if text else None for text in (first, last))
-    chosen = find(session, Which(tuple(frames or ()), camera, start, stop, burst=burst))
+    chosen = find(session, Which(tuple(frames or ()), camera, *span(first, last), burst=burst))
     if chosen is None:
         raise UsageError("no frame was named", "give frames, or --camera with --from and --to")
     return chosen

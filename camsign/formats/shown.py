@@ -16,7 +16,6 @@ from camsign.errors import UsageError
 EARLIEST_LIKELY_YEAR = 2005
 """Digital trail cameras spread after about this year: common practice, no source."""
 
-_ISO = re.compile(r"(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)(?:\.(\d{1,6}))?", re.ASCII)
 
 _SPELLING = re.compile(
     r"""(?P<year>\d{4})(?P<sep>[:/\-.])(?P<month>\d{1,2})(?P=sep)(?P<day>\d{1,2})
@@ -72,20 +71,6 @@ class ShownTime:
     def parse_exif(cls, text: str) -> ShownTime | None:
         """What `read_shown` takes from an EXIF time; None where it refuses."""
         return read_shown(text).shown
-
-    @classmethod
-    def from_iso(cls, text: str) -> ShownTime:
-        """The reading that `iso` wrote.
-
-        Raises:
-            UsageError: the text is not YYYY-MM-DDTHH:MM:SS[.f…] or names no real time.
-        """
-        match = _ISO.fullmatch(text)
-        if match is None:
-            raise UsageError(f"{text!r} is no clock time", "write it as 2024-11-09T07:31:46")
-        fraction = None if match[7] is None else float(f"0.{match[7]}")
-        year, month, day, hour, minute, second = (int(part) for part in match.groups()[:6])
-        return cls(year, month, day, hour, minute, second, fraction)
 
     def iso(self) -> str:
         """YYYY-MM-DDTHH:MM:SS, with .fff or up to .ffffff where the camera wrote a fraction."""

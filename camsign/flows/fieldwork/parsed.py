@@ -87,7 +87,7 @@ def read_field_file(path: Path, columns: Mapping[str, str] | None = None) -> Fie
 
     Args:
         path: the file.
-        columns: what a table's own column names mean, such as {"Breite": "lat"}.
+        columns: what a table's own column names mean, such as {"Y": "lat"}.
 
     Raises:
         InputRefused: it is none of them, or nothing of it can be read.
