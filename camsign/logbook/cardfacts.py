@@ -23,11 +23,12 @@ CARD = "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 """The cells of `card_cells` as a row of the table `cards`."""
 
 _HASH = re.compile(r"[0-9a-f]{64}")
-_COLUMNS = {
+COLUMNS = {
     FRAMES: ("frames", "* EXCLUDE (known), NULL AS card"),
     LOOKS: ("looks", "* EXCLUDE (glance)"),
     DETECTED: ("detected", "*"),
 }
+"""The table of each file, and which columns of the file it takes."""
 _AGAIN = {LOOKS: "camsign look", DETECTED: "camsign look --model"}
 
 
@@ -124,7 +125,7 @@ def _try_whole(apart: DuckDBPyConnection, file: Path) -> None:
 
 def _try(apart: DuckDBPyConnection, file: Path) -> None:
     """Put a file's rows where an error ends nothing."""
-    table, columns = _COLUMNS[file.name]
+    table, columns = COLUMNS[file.name]
     apart.execute(f"CREATE OR REPLACE TEMP TABLE tried AS SELECT * FROM {table} LIMIT 0")
     apart.execute(f"INSERT INTO tried BY NAME SELECT {columns} FROM {PARQUET}", [one_file(file)])
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.logbook import receipts
-from camsign.logbook.cardfacts import CARD, DETECTED, FRAMES, LOOKS, card_cells, check
-from camsign.logbook.database import one_file, sql_beside
+from camsign.logbook.cardfacts import CARD, COLUMNS, DETECTED, FRAMES, LOOKS, card_cells, check
+from camsign.logbook.database import PARQUET, one_file, run_script, sql_beside
 from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
@@ -83,15 +83,17 @@ def _take_card(
     if _speaks(con, receipt, path.name):
         con.execute("DELETE FROM cards WHERE card = ?", [receipt.card])
         con.execute(f"INSERT INTO cards {CARD}", card_cells(path, receipt))
-    sql = sql_beside(__file__, "cardrows.sql")
-    where = {"card": receipt.card, "folder": path.name}
-    files = {"frames": path / FRAMES, "looks": path / LOOKS, "detected": path / DETECTED}
-    given = where | {name: one_file(file) for name, file in files.items()}
-    for statement in sql.split(";"):
-        if any(f"${n}" in statement and files[n].name not in usable for n in files):
-            continue
-        if statement.strip():
-            con.execute(statement, {k: v for k, v in given.items() if f"${k}" in statement})
+    given = {"card": receipt.card, "folder": path.name, "frames": one_file(path / FRAMES)}
+    run_script(con, sql_beside(__file__, "cardrows.sql"), given)
+    for name in usable:
+        if name != FRAMES:
+            table, columns = COLUMNS[name]
+            con.execute(
+                f"INSERT INTO {table} BY NAME SELECT {columns} FROM {PARQUET}"
+                " WHERE frame IN (SELECT frame FROM stands_here)"
+                " QUALIFY row_number() OVER (PARTITION BY frame) = 1",
+                [one_file(path / name)],
+            )
 
 
 def _speaks(con: DuckDBPyConnection, receipt: receipts.Receipt, folder: str) -> bool:

@@ -1,27 +1,33 @@
 -- One card folder's Parquet files into the database. A picture that two folders hold (after a merge of
 -- two logbooks, or as a conflict copy of a sync service) stands once, by the card whose id sorts first
--- and in the folder whose name does, and so does what its pixels measure.
+-- and in the folder whose name does; `stands_here` says whose measures are taken in.
+CREATE OR REPLACE TEMP TABLE came AS
+SELECT * FROM read_parquet($frames, hive_partitioning = false);
+
 INSERT INTO card_files
-SELECT DISTINCT $card, frame, card_path, known FROM read_parquet($frames, hive_partitioning = false)
+SELECT DISTINCT $card, frame, card_path, known FROM came
 EXCEPT SELECT card, frame, card_path, known FROM card_files WHERE card = $card;
 
 CREATE OR REPLACE TEMP TABLE taken_over AS
 SELECT frame FROM frames WHERE (card, file) > ($card, 'cards/' || $folder || '/') AND frame IN (
-    SELECT frame FROM read_parquet($frames, hive_partitioning = false) WHERE NOT known);
+    SELECT frame FROM came WHERE NOT known);
 
+-- Only with taken_over.
 DELETE FROM frames WHERE frame IN (SELECT frame FROM taken_over);
 
+-- Only with taken_over.
 DELETE FROM looks WHERE frame IN (SELECT frame FROM taken_over);
 
+-- Only with taken_over.
 DELETE FROM detected WHERE frame IN (SELECT frame FROM taken_over);
 
 CREATE OR REPLACE TEMP TABLE stands_here AS
-SELECT frame FROM read_parquet($frames, hive_partitioning = false)
+SELECT frame FROM came
 WHERE NOT known AND frame NOT IN (SELECT frame FROM frames);
 
 INSERT INTO frames BY NAME
 SELECT * EXCLUDE (known) REPLACE ('cards/' || $folder || '/' || file AS file), $card AS card
-FROM read_parquet($frames, hive_partitioning = false)
+FROM came
 WHERE NOT known AND frame IN (SELECT frame FROM stands_here)
 QUALIFY row_number() OVER (PARTITION BY frame ORDER BY file) = 1;
 
@@ -30,15 +36,5 @@ SELECT frame, sha256, card, file, card_path, bytes, beside FROM frames
 WHERE beside IS NOT NULL AND frame NOT IN (SELECT frame FROM besides);
 
 DELETE FROM frames WHERE beside IS NOT NULL;
-
-INSERT INTO looks BY NAME
-SELECT * EXCLUDE (glance) FROM read_parquet($looks, hive_partitioning = false)
-WHERE frame IN (SELECT frame FROM stands_here)
-QUALIFY row_number() OVER (PARTITION BY frame) = 1;
-
-INSERT INTO detected BY NAME
-SELECT * FROM read_parquet($detected, hive_partitioning = false)
-WHERE frame IN (SELECT frame FROM stands_here)
-QUALIFY row_number() OVER (PARTITION BY frame) = 1;
 
 INSERT INTO touched SELECT 'camera', camera FROM cards_now WHERE card = $card

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 _BULK = 2000
+_ONLY = re.compile(r"^-- Only with (\w+)\.$", re.MULTILINE)
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 PARQUET = "read_parquet(?, hive_partitioning = false)"
 """A Parquet file of ours by its path: `a=1` in a path is a folder's name and no column."""
@@ -87,6 +88,25 @@ def one_file(path: Path) -> str:
 def sql_beside(module: str, name: str) -> str:
     """Give the text of an SQL file by its path from a module's folder; `module` is its __file__."""
     return (Path(module).parent / name).read_text(encoding="utf-8")
+
+
+@cache
+def _statements(script: str) -> list[str]:
+    return [part for part in script.split(";\n") if part.strip()]
+
+
+def run_script(con: DuckDBPyConnection, script: str, values: Mapping[str, Any]) -> None:
+    """Run a script's statements in order; each gets the values whose `$names` it uses.
+
+    One under a line `-- Only with TABLE.` is passed over while that table is empty: to plan it
+    would take longer than all the rest of an opening.
+    """
+    for statement in _statements(script):
+        needed = _ONLY.search(statement)
+        if needed and not con.execute(f"SELECT 1 FROM {needed[1]} LIMIT 1").fetchone():
+            continue
+        used = {k: v for k, v in values.items() if f"${k}" in statement}
+        con.execute(statement, used or None)
 
 
 def insert_columns(
