@@ -108,7 +108,7 @@ def hang_next(
         days: for how many days it would hang.
 
     Raises:
-        UsageError: no home, no stand, no bedding area, or no mature buck is known to bed anywhere.
+        UsageError: no home, no stand, or no bedding area.
     """
     if not 1 <= days <= 120:
         raise UsageError(f"{days} days is not between 1 and 120", "such as --days 10")
@@ -125,11 +125,14 @@ def hang_next(
     found.sort(key=lambda one: (-one.gain, -one.changes, one.area, one.tells))
     rows = tuple(replace(one, rank=n) for n, one in enumerate(found, 1))
     best = left.stands[int(np.argmax(now))]
+    said = _said(rows, best, days) if left.beds else "Can't tell yet where a camera teaches most."
     return HangNext(
-        _said(rows, best, days), best, Figure(float(now.max()), None, None), rows,
+        said, best, Figure(float(now.max()), None, None), rows,
         Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
         reasons(
             "one stand alone: nothing can change its rank" if len(left.stands) == 1 else None,
+            None if left.beds else "no mature buck is known to bed near a stand: hang cameras at "
+            "your bedding areas, tag bucks, set their ages",
             "hanging a camera is going in: weigh it against leaving the bed alone",
         ),
     )  # fmt: skip
@@ -145,8 +148,6 @@ def _gathered(session: Session, day: date, morning: bool) -> tuple[Habits, list[
     places = stands_of(session, plane)
     habits = habits_of(session, plane, day, morning, None, [p.stand for p in places])
     refuse_nothing(places, habits)
-    if not habits.odds:
-        raise UsageError("no mature buck is known to bed here", "tag bucks, set their ages")
     habits = replace(habits, odds=(*habits.odds, *_unwatched(habits)))
     span = span_of(morning, list(habits.hours.values()), light_of(session))
     made = [setting_of(session, p, habits, sun, morning, span, plane, None) for p in places]
