@@ -324,19 +324,32 @@ def _by_day(
     mine = (seen.apart == SURE) & (seen.buck >= 0) & (day >= 0) & (day < shape[1])
     rise, sets = seen.from_sunrise, seen.from_sunset
     with np.errstate(invalid="ignore"):
-        full = mine & (rise > WINDOW_MIN) & (sets < -WINDOW_MIN)
-        dark = mine & ((rise < -WINDOW_MIN) | (sets > WINDOW_MIN))
+        full = np.flatnonzero(mine & (rise > WINDOW_MIN) & (sets < -WINDOW_MIN))
+        dark = np.flatnonzero(mine & ((rise < -WINDOW_MIN) | (sets > WINDOW_MIN)))
+    # One of each deployment, buck and day (or stretch of the night) says all there is to say.
+    span = (seen.utc[dark].astype("datetime64[m]").astype(int) // int(SPAN_MIN)).astype(int)
+    span -= span.min(initial=0)
+    full_at, full_buck, full_day = _distinct(seen.at[full], seen.buck[full], day[full])
+    dark_at, dark_buck, spans = _distinct(seen.at[dark], seen.buck[dark], span)
     stirred, far = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
-    rows, area = np.nonzero(reached[seen.at] & full[:, None])
-    stirred[seen.buck[rows], day[rows], area] = True
-    rows, area = np.nonzero(too_far[seen.at] & full[:, None])
-    far[seen.buck[rows], day[rows], area] = True
-    rows, area = np.nonzero(reached[seen.at] & dark[:, None])
-    span = (seen.utc[rows].astype("datetime64[m]").astype(int) // int(SPAN_MIN)).astype(int)
-    keys = np.unique(np.stack([seen.buck[rows], area, span]), axis=1)
+    rows, area = np.nonzero(reached[full_at])
+    stirred[full_buck[rows], full_day[rows], area] = True
+    rows, area = np.nonzero(too_far[full_at])
+    far[full_buck[rows], full_day[rows], area] = True
+    rows, area = np.nonzero(reached[dark_at])
+    bucks, areas, _ = _distinct(dark_buck[rows], area, spans[rows])
     night = np.zeros((shape[0], shape[2]))
-    np.add.at(night, (keys[0], keys[1]), 1.0)
+    np.add.at(night, (bucks, areas), 1.0)
     return stirred, far & ~stirred, night
+
+
+def _distinct(a: Ints, b: Ints, c: Ints) -> tuple[Ints, Ints, Ints]:
+    """Give each triple of numbers from 0 on once, in order."""
+    import numpy as np
+
+    most_b, most_c = (int(x.max(initial=0)) + 1 for x in (b, c))
+    keys = np.unique((a * most_b + b) * most_c + c)
+    return keys // (most_b * most_c), keys // most_c % most_b, keys % most_c
 
 
 def _liked(session: Session, scope: Scope, ground: _Ground, a: int) -> float:

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.bedding import Bedding, bedded_bucks, bedding
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
+from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.scope import scope_of
 from camsign.logbook.database import sql_beside
 from camsign.places.shapes import center_and_size
@@ -179,10 +180,12 @@ def _odds(
         scope, season=None, area_ids=(season.area_id,),
         first=max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1)),
     )  # fmt: skip
-    recent = bedding(session, lately, known=known)
+    watching = watching_of(session, lately, reach_of(session, lately))[0]
     rows = {buck.buck_id: buck for buck in season.bucks}
-    if recent.days_watched >= FEWEST_DAYS:
-        rows |= {buck.buck_id: buck for buck in recent.bucks}
+    if len(watching.days) >= FEWEST_DAYS:
+        bucks = bucks_of(session, lately)
+        recent = bedded_bucks(session, lately, season.area_id, bucks, watching, known)
+        rows |= {buck.buck_id: buck for buck in recent}
     found = []
     for buck in rows.values():
         if buck.buck_id in asked and buck.share.value is not None:
