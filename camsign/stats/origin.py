@@ -32,6 +32,10 @@ STRANGERS, ONCE = 0.3, 0.25
 # A day in bed at the place counts as so many visits at its camera; less with the distance from the
 # bed, as a Gaussian of this width [m].
 DAY_IN_BED, FROM_BED_M = 2.0, 120.0
+# Who passes by may have made it, whoever is seen there: all alike get so much of the odds anyway,
+# so much of the rest where nobody beds near it, half of that where all together spend so large a
+# share of their days in bed there. Chosen by log score on seasons of tests/wild_seasons.py.
+PASSERS, AWAY, NEAR = 0.1, 0.6, 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,18 @@ def nearness_to_bed(distances: Floats) -> Floats:
 
     near: Floats = np.exp(-(distances**2) / (2 * FROM_BED_M**2))
     return near
+
+
+def alike_share(bedded: Floats | None) -> float:
+    """Say how much of the odds goes to all alike: the more, the less they bed near the place.
+
+    Args:
+        bedded: as for `origin_shares`; None or without courses: visits alone speak, and none goes.
+    """
+    if bedded is None or not len(bedded):
+        return 0.0
+    days = float(bedded.mean(axis=0).sum())
+    return PASSERS + (1 - PASSERS) * AWAY / (1 + (days / NEAR) ** 2)
 
 
 def origin_shares(
@@ -92,7 +108,7 @@ def origin_shares(
     added as the visits they are worth over as many nights. The share of one never told
     apart has a Beta law: a quarter of those counted about once stand for others not counted at all
     (in the spirit of sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits
-    without a name.
+    without a name. Of rubs away from beds, visits and beds say little: then all are nearly alike.
     """
     import numpy as np
 
@@ -115,7 +131,9 @@ def origin_shares(
     if not len(total):
         return Shares([1.0], [1.0], [1.0])
     shares = rates / rates.sum(axis=1, keepdims=True)
-    mixed = np.hstack([shares * (1 - never), never]) * likelihoods
+    alike = alike_share(bedded)
+    mixed = np.hstack([shares * (1 - never), never])
+    mixed = ((1 - alike) * mixed + alike / mixed.shape[1]) * likelihoods
     mixed /= mixed.sum(axis=1, keepdims=True)
     outside = tail(level)
     low, high = np.quantile(mixed, [outside, 1 - outside], axis=0)
