@@ -8,6 +8,7 @@ and is named by every command, as is a key or section that is not known: nothing
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields
@@ -149,6 +150,24 @@ def render(
     return TEMPLATE.format(
         id=logbook_id, tz=tz, home=where, units=units, before=before, after=after, phases=phases
     )
+
+
+def moved(text: str, home: tuple[float, float], tz: str) -> str:
+    """Give the text of a logbook.toml with another home [deg] and time zone; the rest stays.
+
+    Raises:
+        UsageError: its top has no line of a home or of a time zone.
+    """
+    top, bracket, rest = text.partition("\n[")
+    lines = {
+        r"^(# *)?home *=.*$": f"home = [{home[0]!r}, {home[1]!r}]",
+        r'^tz *= *"[^"]*"': f'tz = "{tz}"',
+    }
+    for pattern, line in lines.items():
+        top, n = re.subn(pattern, line, top, count=1, flags=re.MULTILINE)
+        if not n:
+            raise UsageError("logbook.toml lacks a line for it", f"put this at its top: {line}")
+    return top + bracket + rest
 
 
 def read(path: Path) -> Settings:

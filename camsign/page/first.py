@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -10,12 +12,16 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
-from camsign.flows.fieldwork.starting import start
+from camsign.flows.fieldwork.starting import move_home, start, understood
 from camsign.logbook.folder import Folder
 from camsign.page import inputs
 from camsign.page.app_state import AppState
 from camsign.page.routing import get, post
 from camsign.page.show import render
+from camsign.zones import zone_of
+
+_CELL = 4
+"""Side of a cell of the small world map [deg]."""
 
 
 def _page(request: Request) -> Response:
@@ -40,4 +46,44 @@ def _start(request: Request, sent: dict[str, Any]) -> Response:
     return JSONResponse({"logbook": str(made.logbook), "tz": made.tz})
 
 
-ROUTES: list[BaseRoute] = [get("/first", _page), post("/first", _start)]
+def _place(request: Request) -> Response:
+    """Say back where a home lies while it is typed."""
+    home, here = (request.query_params.get(name, "")[:200] for name in ("home", "zone"))
+    found = understood(home, here or None)
+    return JSONResponse({**asdict(found), "x": found.lon + 180, "y": 90 - found.lat})
+
+
+def _world(_: Request) -> Response:
+    """Give where land is, as path data in degrees from the map's upper left corner."""
+    return JSONResponse({"land": land_path()})
+
+
+@cache
+def land_path() -> str:
+    """Draw land as cells of the globe: what lies in no zone of the high seas."""
+    cells = []
+    for lat in range(84, -60, -_CELL):
+        for lon in range(-180, 180, _CELL):
+            if not zone_of(lat - _CELL / 2, lon + _CELL / 2).startswith("Etc/"):
+                cells.append(f"M{lon + 180} {90 - lat}h{_CELL}v{_CELL}h-{_CELL}z")
+    return "".join(cells)
+
+
+def _move(request: Request, sent: dict[str, Any]) -> Response:
+    """Put home elsewhere: a wrong one makes every sunrise wrong."""
+    state: AppState = request.app.state.opened
+    home = inputs.text(sent, "home")
+    if home is None:
+        raise UsageError("no place was typed", "type latitude and longitude")
+    found = move_home(state.desk.folder, home)
+    state.open(Folder(state.desk.folder.root))
+    return JSONResponse({"what": found.where})
+
+
+ROUTES: list[BaseRoute] = [
+    get("/first", _page),
+    post("/first", _start),
+    get("/first/place", _place),
+    get("/first/world", _world),
+    post("/home", _move),
+]

@@ -18,6 +18,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import InputRefused, UsageError
+from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
 from camsign.flows.intake.card_files import Dump, find_dumps, list_files
 from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
@@ -77,7 +78,9 @@ _held = Held(OrderedDict(), OrderedDict(), threading.Lock())
 
 
 def _page(request: Request) -> Response:
-    return render(request, "woods.html", _counts(request))
+    settings = desk_of(request).folder.settings
+    home = where_is(settings.home, settings.tz)
+    return render(request, "woods.html", {**_counts(request), "home": home})
 
 
 def _moved(_: Request) -> Response:

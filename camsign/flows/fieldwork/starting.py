@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from camsign.errors import UsageError
-from camsign.logbook.folder import create
+from camsign.logbook import placing, settings
+from camsign.logbook.folder import Folder, create
 from camsign.units import parse_lat_lon
 from camsign.zones import country_of, zone, zone_of
+
+_NEIGHBORS = timedelta(hours=4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,15 +69,67 @@ def start(
     around = light_of(light)
     name = tz or zone_of(*place) if place else str(tz)
     zone(name)
-    return Started(create(root, name, place, units, around).root, name, _where(place, name))
+    return Started(create(root, name, place, units, around).root, name, where_is(place, name))
 
 
-def _where(place: tuple[float, float] | None, tz: str) -> str:
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A place as it was understood: in words, and the place that was likely meant, if another."""
+
+    lat: float
+    lon: float
+    tz: str
+    where: str
+    meant: str | None
+
+
+def understood(home: str, here: str | None) -> Shown:
+    """Say back where a home lies, and ask whether a sign was forgotten.
+
+    Args:
+        home: "LAT,LON" [deg, WGS 84], as typed.
+        here: the time zone that this machine is set to, if known.
+
+    Raises:
+        UsageError: it is no place.
+    """
+    lat, lon = parse_lat_lon(home)
+    tz = zone_of(lat, lon)
+    meant = None
+    if here and not _alike(tz, here) and _alike(zone_of(lat, -lon), here):
+        meant = f"{lat:g}, {-lon:g}"
+    return Shown(lat, lon, tz, where_is((lat, lon), tz), meant)
+
+
+def _alike(one: str, other: str) -> bool:
+    """Whether two zones keep nearly the same time: neighbors do, the far side of the globe not."""
+    now = datetime.now(UTC)
+    try:
+        hours = [now.astimezone(zone(name)).utcoffset() or timedelta() for name in (one, other)]
+    except UsageError:  # a browser may name a zone that we do not know
+        return False
+    return abs(hours[0] - hours[1]) <= _NEIGHBORS
+
+
+def move_home(folder: Folder, home: str) -> Shown:
+    """Put a logbook's home elsewhere; its time zone follows. Answers are computed anew from it.
+
+    Raises:
+        UsageError: it is no place, or logbook.toml has no line to change.
+    """
+    found = understood(home, None)
+    path = folder.root / settings.FILE
+    text = settings.moved(path.read_text(encoding="utf-8"), (found.lat, found.lon), found.tz)
+    placing.place(path, text.encode(), read_only=False)
+    return found
+
+
+def where_is(place: tuple[float, float] | None, tz: str) -> str:
     """Say where home is so that a forgotten minus is seen: sides of the globe, zone and country."""
     country = country_of(tz)
     said = f"time zone {tz} ({country})" if country else f"time zone {tz}"
     if place is None:
-        return said
+        return f"home not named; {said}"
     lat, lon = place
     north, east = "N" if lat >= 0 else "S", "E" if lon >= 0 else "W"
     return f"home {abs(lat):.3f}° {north}, {abs(lon):.3f}° {east}: {said}"

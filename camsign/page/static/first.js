@@ -2,11 +2,14 @@
 
 import { $ } from "./dom.js";
 import { post } from "./api.js";
+import { sayBack } from "./place.js";
 import { alarm } from "./shared.js";
 
 const form = $("#start");
 const zone = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
 form.elements.tz.value = zone;
+
+sayBack(form.elements.home, $("#shown"));
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();

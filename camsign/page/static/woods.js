@@ -3,6 +3,7 @@
 import { $, $$, clockOf, dayOf, dayWords, h, many } from "./dom.js";
 import { get, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
+import { sayBack } from "./place.js";
 import { onNews } from "./live.js";
 import { undoable } from "./said.js";
 import { send, takeInKeys } from "./takein.js";
@@ -227,6 +228,17 @@ $("#folder").addEventListener("submit", async (event) => {
   }
   sign("");
   button.disabled = false;
+});
+
+sayBack($("#home").elements.home, $("#shown"));
+$("#home").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  try {
+    await post("/home", Object.fromEntries(new FormData(event.target)));
+    location.reload();
+  } catch (e) {
+    alarm(e.message);
+  }
 });
 
 async function count() {

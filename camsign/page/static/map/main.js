@@ -268,6 +268,21 @@ $("#panel").addEventListener("keydown", (event) => {
   if (event.key === "Escape" && event.target.closest("form")) leave();
 });
 
+// On paper the map is as wide as the page: drawn anew for it, so that its scale bar stays right.
+let onScreen = 0; // pixels per unit of the plane, before printing
+addEventListener("beforeprint", () => {
+  const [wide, tall] = [view.width, view.height];
+  onScreen = view.k;
+  document.documentElement.classList.add("printing");
+  view.k *= Math.min(view.width / wide, view.height / tall);
+  draw();
+});
+addEventListener("afterprint", () => {
+  document.documentElement.classList.remove("printing");
+  view.k = onScreen;
+  draw();
+});
+
 await load();
 everything();
 const wished = new URLSearchParams(location.search).get("id");

@@ -49,7 +49,7 @@ function freshPart(fresh, act) {
   select.value = `${fresh.days}`;
   const rows = fresh.clusters.slice(0, 12).map((one) => {
     const kinds = Object.entries(one.kinds).map(([kind, n]) => (n === 1 ? `1 ${kind}` : `${n} ${PLURAL[kind] ?? kind}`)).join(", ");
-    return h("li", {}, h("button", { type: "button", class: "row", onclick: () => act.choose(one) }, icon(s("circle", { class: "cluster", r: 8 })), h("span", { class: "name", title: kinds }, kinds), h("span", { class: "quiet" }, one.newest.slice(5))));
+    return h("li", {}, h("button", { type: "button", class: "row", onclick: () => act.choose(one) }, icon(s("circle", { class: "cluster", r: 8 })), h("span", { class: "name", title: kinds }, kinds), h("span", { class: "quiet" }, inWords(one.newest))));
   });
   const none = `No cluster of fresh sign: no ${fresh.least} within ${fresh.apart} of each other.`;
   return h(
