@@ -29,6 +29,7 @@ from camsign.page.app_state import AppState, desk_of
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
+from camsign.page.too_late import hung_too_late
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
 
@@ -246,7 +247,9 @@ def _begin(request: Request, sent: Sent) -> Response:
     def work(progress: Progress) -> dict[str, Any]:
         done = ingest(state.desk.folder, [card.path], camera=camera, progress=progress)
         state.desk.catch_up()
-        return _result(done)
+        with state.desk.reading() as session:
+            late = hung_too_late(session, [c.camera for c in done.cards if c.camera])
+        return _result(done) | {"too_late": late}
 
     return JSONResponse({"job": jobs.start(f"Taking in {_where(card)}", work).job})
 

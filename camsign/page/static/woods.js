@@ -5,7 +5,7 @@ import { get, post } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { sayBack } from "./place.js";
 import { onNews } from "./live.js";
-import { undoable } from "./said.js";
+import { say, undoable } from "./said.js";
 import { send, takeInKeys } from "./takein.js";
 import { finding } from "./clocks.js";
 
@@ -53,7 +53,28 @@ function showCards(cards) {
   shown = now;
   const articles = all.flatMap((card) => [card.taken ? null : cardOf(card), results.get(card.token)].filter(Boolean));
   for (const [token, result] of results) if (!all.some((card) => card.token === token)) $("#taken").append(result);
+  const ready = all.filter((card) => isReady(card));
+  const everyone = ready.length > 1 ? [h("p", {}, h("button", { type: "button", class: "main", id: "all-cards", onclick: loadAll }, `Load all ${ready.length} cards`), h("span", { class: "quiet" }, ` as ${ready.map((card) => card.camera).join(", ")}`))] : [];
+  articles.unshift(...everyone);
   $("#found").replaceChildren(...(all.length ? articles : [h("p", { class: "quiet" }, "No card is in the reader. Put one in; it shows up here by itself.")]));
+}
+
+/** Whether a card can be loaded without another question. */
+const isReady = (card) => card.camera && !card.all_known && !card.taken && !results.has(card.token);
+
+let rest = null; // the tokens of cards that are loaded one after the other, by one button
+
+function loadAll() {
+  rest = $$("#found .card:has(button[data-yes])").map((article) => article.dataset.token);
+  loadNext();
+}
+
+function loadNext() {
+  while (rest?.length && !running.size) {
+    const yes = $(`#found .card[data-token="${rest.shift()}"] button[data-yes]`);
+    if (yes) return yes.click();
+  }
+  return null;
 }
 
 function cardOf(card) {
@@ -73,7 +94,7 @@ function cardOf(card) {
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
       h("p", {}, h("bdi", {}, card.where), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
       h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
-      card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", onclick: () => take(card, article, "") }, card.all_known ? "Load what is new on it" : "Yes, load it")) : "",
+      card.camera ? h("p", {}, h("button", { type: "button", class: card.all_known ? "" : "main", data: card.all_known ? {} : { yes: "yes" }, onclick: () => take(card, article, "") }, card.all_known ? "Load what is new on it" : "Yes, load it")) : "",
       other,
       named.includes(card) ? h("p", {}, h("button", { type: "button", onclick: () => putAway(card) }, "Not this one")) : "",
     ),
@@ -144,6 +165,7 @@ async function heard(job) {
     await askAgain();
   }
   await look();
+  loadNext();
 }
 
 function whichCard(job) {
@@ -179,12 +201,25 @@ function showResult(job, article = null) {
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
       h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
+      (r.too_late ?? []).map(tooLate),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
     ),
     article,
   );
   for (const one of r.since) judge(one.camera);
+}
+
+/** Its pictures begin before the day it was said to hang: mostly that day is the one of the form. */
+function tooLate(one) {
+  const button = h("button", { type: "button", class: "main", onclick: async () => {
+    const said = await say("/say/deployment/correct", { deployment: one.deployment, from: one.first });
+    if (!said) return;
+    place.replaceChildren(h("bdi", {}, one.camera), `: up since ${dayWords(one.first)}.`);
+    judge(one.camera);
+  } }, `It was up since ${dayWords(one.first)}`);
+  const place = h("p", { class: "attention" }, h("bdi", {}, one.camera), ` is down as up since ${dayWords(one.hung)}, but ${many(one.frames, "picture")} on its card are older, the first from ${dayWords(one.first)}. `, button);
+  return place;
 }
 
 function sinceLines(one) {

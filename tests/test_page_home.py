@@ -1,0 +1,112 @@
+"""Home is said back where it lies, a forgotten minus is asked about, a wrong home can be mended."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from page_logbook import HOME, Shot, new_book
+from page_server import running
+
+from camsign.derive.opening import open_logbook
+from camsign.errors import UsageError
+from camsign.flows.fieldwork.starting import move_home, understood
+from camsign.logbook import settings
+from camsign.logbook.folder import create
+from camsign.page.first import land_path
+from camsign.page.strips import make_strips
+from camsign.page.too_late import hung_too_late
+
+HERE = "America/New_York"
+
+
+@pytest.mark.parametrize(
+    ("home", "meant"),
+    [
+        ("44.1135, 71.642", "44.1135, -71.642"),  # the minus was forgotten: Kazakhstan
+        ("44.1135, -71.642", None),
+        ("46.5, -87.4", None),  # Michigan keeps Eastern time, or nearly
+        ("47.6, -120.5", None),  # three hours off, and no forgotten sign
+        ("51.5, 0.12", None),  # far from here either way
+    ],
+)
+def test_a_forgotten_minus_is_asked_about(home: str, meant: str | None) -> None:
+    assert understood(home, HERE).meant == meant
+    assert understood(home, None).meant is None and understood(home, "No/Such").meant is None
+
+
+def test_a_place_is_said_back() -> None:
+    said = understood("44.1135, 71.642", HERE)
+    assert "44.114° N, 71.642° E" in said.where and "Asia/Almaty" in said.where
+    with pytest.raises(UsageError):
+        understood("somewhere", HERE)
+
+
+def test_home_is_moved_and_the_rest_of_the_settings_stays(tmp_path: Path) -> None:
+    folder = create(tmp_path / "book", "Asia/Almaty", (44.1135, 71.642), "imperial")
+    path = folder.root / settings.FILE
+    path.write_text(path.read_text().replace("reach_m = 200", "reach_m = 150"))
+    before = path.read_text()
+    assert move_home(folder, "44.1135, -71.642").tz == HERE
+    now = settings.read(path)
+    assert (now.home, now.tz, now.reach_m) == ((44.1135, -71.642), HERE, 150)
+    told = zip(before.splitlines(), path.read_text().splitlines(), strict=True)
+    assert sum(a != b for a, b in told) == 2
+    without = create(tmp_path / "other", HERE, None, "metric")
+    move_home(without, "60.1, 24.9")
+    assert settings.read(without.root / settings.FILE).home == (60.1, 24.9)
+    with pytest.raises(UsageError, match="lacks a line"):
+        settings.moved("[answers]\nhome = [1, 2]\n", (1.0, 2.0), HERE)
+
+
+def test_the_pages_say_home_back_and_mend_it(tmp_path: Path) -> None:
+    with running(None, tmp_path) as server:
+        told = server.get("/first/place?home=44.1135,71.642&zone=America/New_York")
+        assert told["meant"] == "44.1135, -71.642" and (told["x"], told["y"]) == (
+            pytest.approx(251.642),
+            pytest.approx(45.8865),
+        )
+        assert server.ask("GET", "/first/place?home=nonsense").status == 400
+        assert server.get("/first/world")["land"] == land_path()
+        server.post("/first", {"folder": "a", "home": "44.1135, 71.642"})
+        assert "Asia/Almaty" in _woods(server)
+        assert HERE in server.post("/home", {"home": "44.1135, -71.642"})["what"]
+        assert "Asia/Almaty" not in (page := _woods(server)) and HERE in page
+        assert server.ask("POST", "/home", b'{"home": "95, 10"}').status == 400
+
+
+def _woods(server: object) -> str:
+    answer = server.ask("GET", "/woods", headers={"Accept": "text/html"})  # type: ignore[attr-defined]
+    return str(answer.body.decode())
+
+
+def test_the_small_map_has_land_where_land_is() -> None:
+    cells = {tuple(map(int, c[1:].split("h")[0].split())) for c in land_path().split("z") if c}
+
+    def land(lat: float, lon: float) -> bool:
+        across, down = lon + 180, 90 - lat  # cells of 4 degrees; the first row begins 6 down
+        return (int(across // 4 * 4), int((down - 2) // 4 * 4) + 2) in cells
+
+    # From any atlas: Nebraska, Kazakhstan, Chad; the mid Pacific, the mid Atlantic.
+    assert land(41, -99) and land(48, 68) and land(15, 19)
+    assert not land(0, -140) and not land(30, -45)
+
+
+def test_a_camera_noted_as_hung_later_than_its_first_picture_is_told(tmp_path: Path) -> None:
+    book = new_book(tmp_path / "book")
+    book.hang("CAM01", *HOME)  # since August 1, 2025
+    first = datetime(2024, 9, 1, 6, 30)
+    book.card("CAM01", [Shot(first + timedelta(days=d)) for d in range(3)], size=(320, 240))
+    book.hang("CAM02", *HOME)
+    book.card("CAM02", [Shot(datetime(2025, 9, 1, 6, 30))], size=(320, 240))
+    with open_logbook(book.folder) as session:
+        make_strips(session)
+        (late,) = hung_too_late(session, ["CAM01", "CAM02"])
+        assert hung_too_late(session, ["CAM02"]) == []
+    assert (late["camera"], late["hung"], late["first"], late["frames"]) == (
+        "CAM01",
+        "2025-08-01",
+        "2024-09-01",
+        3,
+    )
