@@ -95,3 +95,22 @@ def test_the_season_of_an_age_is_said(capsys: pytest.CaptureFixture[str]) -> Non
         "--season", "2024",
     )  # fmt: skip
     assert code == 0 and "season 2024" in out
+
+
+@pytest.mark.parametrize("yes", [True, False])
+def test_a_person_is_asked_whether_a_name_is_a_new_buck(
+    home: Folder, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, yes: bool
+) -> None:
+    frame = rows(home, "SELECT min(frame) FROM frames")[0][0]
+    asked: list[str] = []
+    monkeypatch.setattr("typer.confirm", lambda words, default: asked.append(words) or yes)
+    # Nobody is asked where nobody sits: a script's mistyped name is refused.
+    assert run(capsys, "tag", "Gap", frame)[0] == 2 and asked == []
+    monkeypatch.setattr("camsign.cli.tagging._at_a_terminal", lambda: True)
+    code, out = run(capsys, "tag", "Gap", frame)
+    assert len(asked) == 1 and asked[0].endswith("Is Gap a new buck?")
+    assert (code, "tagged: Gap" in out) == ((0, True) if yes else (2, False))
+    names = [name for (name,) in rows(home, "SELECT name FROM bucks_now")]
+    assert names == (["Gap"] if yes else [])
+    run(capsys, "tag", "doe", frame)
+    assert len(asked) == 1  # a word is no name

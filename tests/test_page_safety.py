@@ -33,7 +33,10 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
 @pytest.mark.thorough
 def test_the_token_opens_and_nothing_else_does(server: Running) -> None:
     bare = {"Cookie": None}
-    assert server.ask("GET", "/sort", headers=bare).status == 403
+    shut = server.ask("GET", "/sort", headers=bare)
+    assert shut.status == 403 and shut.headers["content-type"].startswith("text/html")
+    assert b"To get back in" in shut.body and b"run camsign again" in shut.body.lower()
+    assert b'content="light dark"' in shut.body  # no white page in a dark room
     assert server.ask("GET", "/?token=" + "x" * 43, headers=bare).status == 403
     assert server.ask("GET", "/sort?token=" + server.first[-43:], headers=bare).status == 403
     entered = server.ask("GET", "/?token=" + server.first[-43:], headers=bare)

@@ -13,7 +13,7 @@ from camsign.cli.frames import Camera, First, Last
 from camsign.cli.opened import logbook
 from camsign.cli.reading import span
 from camsign.cli.show import Block, first_of, say
-from camsign.errors import ATTENTION, REFUSED
+from camsign.errors import ATTENTION, REFUSED, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,6 +71,7 @@ def tag(
 
     if subject == "import" and frames and len(frames) == 1 and Path(frames[0]).suffix:
         return _import(context, Path(frames[0]), add_bucks, replace, yes, quiet)
+    _meet(context, subject, quiet or any((species, sex, stage)))
     with logbook(context) as session:
         who = subject_of(session, subject, species, sex, stage)
         bearing = parse_bearing(travel) if travel else None
@@ -79,6 +80,29 @@ def tag(
             chosen = waiting(session, chosen)
         done = say_tag(session, who, chosen, count, bearing, "unsure" if unsure else None)
     return _out(done, "tagged")
+
+
+def _meet(context: typer.Context, subject: str, unasked: bool) -> None:
+    """Where no buck has this name yet, ask a person at a terminal whether he is a new one."""
+    from camsign.tags.bucks import add_buck
+    from camsign.tags.tagging import subject_of
+
+    if unasked or not _at_a_terminal():
+        return
+    try:
+        with logbook(context) as session:
+            subject_of(session, subject)
+        return
+    except UsageError as e:
+        words = str(e)
+    # The logbook is closed while the person thinks it over.
+    if typer.confirm(f"{words[:1].upper()}{words[1:]}. Is {subject} a new buck?", default=False):
+        with logbook(context) as session:
+            add_buck(session, subject)
+
+
+def _at_a_terminal() -> bool:
+    return sys.stdin.isatty()
 
 
 def _import(
@@ -91,7 +115,7 @@ def _import(
         plan = plan_tags(session, file, add_bucks, replace)
         if not quiet:
             say(f"{plan.in_words()}.")
-        ask = bool(plan.edits) and not (yes or quiet) and sys.stdin.isatty()
+        ask = bool(plan.edits) and not (yes or quiet) and _at_a_terminal()
         done = None if ask else take_tags(session, plan)
     if done is None:
         if not typer.confirm("Take this?", default=True):
@@ -129,7 +153,6 @@ def _chosen(
     last: str | None,
     burst: bool,
 ) -> Chosen:
-    from camsign.errors import UsageError
     from camsign.tags.frames import Which, find
 
     chosen = find(session, Which(tuple(frames or ()), camera, *span(first, last), burst=burst))

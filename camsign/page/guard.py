@@ -15,7 +15,7 @@ from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import cookie_parser
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 POLICY = "; ".join(
@@ -40,11 +40,19 @@ _HEADERS = {
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
 }
-_CLOSED = (
-    "This address is an old one: camsign was started again since, or another browser opened it.\n"
-    "To get back in, open the address that camsign prints in its terminal window; if it is closed,"
-    " run camsign again in your logbook's folder. What was marked as on disk is safe.\n"
-)
+# No style sheet: whoever is not let in gets no file of ours, and nothing else may style a page.
+_CLOSED = """<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><title>camsign: an old address</title>
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark"></head>
+<body><h1>This address is an old one</h1>
+<p>camsign was started again since, or another browser opened it.
+What was marked as on disk is safe.</p>
+<h2>To get back in</h2>
+<ol><li>Open the address that camsign prints in its terminal window.</li>
+<li>Is that window closed? Run camsign again in your logbook's folder.</li></ol>
+</body></html>
+"""
 
 
 @dataclass(frozen=True)
@@ -92,7 +100,7 @@ class Guard:
         if scope["path"] == "/" and token and scope["method"] == "GET":
             return self._enter(token[0])
         if not self._has_pass(headers):
-            return PlainTextResponse(_CLOSED, 403)
+            return HTMLResponse(_CLOSED, 403)
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return PlainTextResponse("Another site may not ask this page for anything.\n", 403)
         writes = scope["method"] not in ("GET", "HEAD")
@@ -102,7 +110,7 @@ class Guard:
 
     def _enter(self, token: str) -> Response:
         if not _same(token, self._keys.token):
-            return PlainTextResponse(_CLOSED, 403)
+            return HTMLResponse(_CLOSED, 403)
         response = RedirectResponse("/", 303)
         response.set_cookie(self._keys.cookie, self._keys.pass_, httponly=True, samesite="strict")
         response.headers["cache-control"] = "no-store"

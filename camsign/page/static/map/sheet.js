@@ -62,7 +62,9 @@ export class Sheet {
   /** Names of areas, then of places, cameras and clusters, so that none lies on another or on a camera. */
   #spreadNames() {
     const names = ["names", "places", "cameras", "clusters"].flatMap((layer) => $$("text", this.#layers[layer]));
-    const marks = this.hidden.has("cameras") ? [] : (this.cameras ?? []).map((one) => this.view.toScreen(one.x, one.y));
+    const stands = this.hidden.has("places") ? [] : this.land.places.filter((one) => one.at.length === 1).map((one) => one.at[0]);
+    const cameras = this.hidden.has("cameras") ? [] : (this.cameras ?? []).map((one) => [one.x, one.y]);
+    const marks = [...cameras, ...stands].map(([x, y]) => this.view.toScreen(x, y));
     if (names.length <= 3 * NAMES_UP_TO) spread(names, marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]));
   }
 
