@@ -284,7 +284,7 @@ def test_a_selection_goes_to_a_buck_who_is_named_on_the_spot(
         wait(page, on_a_key("Left Fork"))
         said = standing(forty)
         assert said == {f: [("Left Fork", 1, 180.0, None)] for f in chosen}
-        told = page.locator(f".tile[data-frame='{chosen[0]}'] .told").inner_text()
+        told = page.locator(f".tile[data-frame='{chosen[0]}'] .told").text_content()  # out of sight
         assert told == "Left Fork" and page.locator("#alarm").is_hidden()
 
         # One undo takes the way back, the next the tag and the new name; redo says all again.

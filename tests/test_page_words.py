@@ -31,7 +31,7 @@ CLOCK_24 = re.compile(r"\b(?:[01]\d|2[0-3]):[0-5]\d\b(?! [AP]M)")
 CLOCK_12 = re.compile(r"\b\d{1,2}:\d\d [AP]M\b")
 METRIC_UNITS = re.compile(r"\d(?:&nbsp;|\s)?(?:m|cm|km|mm|ha|meters?|hectares?|kilometers?)\b")
 IMPERIAL_UNITS = re.compile(r"\d(?:&nbsp;|\s)?(?:yd|ft|mi|acres?|yards?|miles?|inches)\b")
-BARE_BEARING = re.compile(r"(?<![(\d])(?<!°, )(?<!to )\b\d{1,3}°(?!\d|')")
+BARE_BEARING = re.compile(r"(?<![(\d])(?<!°, )(?<!to )\b\d{1,3}°(?!\d|'| [NSEW]\b)")
 
 
 def shown(html: str) -> str:

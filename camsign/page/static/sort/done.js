@@ -2,6 +2,7 @@
 
 import { $, h } from "../dom.js";
 import { get } from "../api.js";
+import { onNews } from "../live.js";
 
 const SOON_MS = 400;
 
@@ -13,7 +14,7 @@ export class Done {
   constructor(board) {
     this.#board = board;
     board.on("cursor", () => this.#show());
-    board.on("tags", () => this.#askSoon());
+    onNews("changes", () => this.#askSoon()); // only of what is on the disk
     this.#askSoon();
   }
 
