@@ -1,9 +1,10 @@
 """Writes docs/accuracy.md: what the estimators hold on invented data with fixed seeds.
 
 `python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds, makers,
-pixels) makes only those and keeps the others as they stand. `--n N` makes so many of each instead
-of the usual number. What stands between `<!-- by hand -->` and `<!-- end -->` is kept in its
-section, ahead of what is made.
+pixels) makes only those and keeps the others as they stand. So many of each are made as a quiet
+machine makes within a quarter of an hour; `--full` makes as many as tell small differences apart
+(hours), `--n N` so many of each. The page says how many. What stands between `<!-- by hand -->` and
+`<!-- end -->` is kept in its section, ahead of what is made.
 """
 
 from __future__ import annotations
@@ -23,8 +24,9 @@ SECTIONS = {
     "makers": "Who made the rub",
     "pixels": "What the pixels say",
 }
-# Seasons of each kind in one run of all; other sections have their own usual number.
-USUAL = {"answers": 100, "beds": 6, "makers": 6}
+# So many of each in a run within a quarter of an hour, and in a full one.
+USUAL = {"clock": 60, "sign": 20, "answers": 20, "beds": 3, "makers": 2, "pixels": 2}
+FULL = {"clock": 200, "sign": 200, "answers": 500, "beds": 100, "makers": 20, "pixels": 12}
 BY_HAND = re.compile(r"<!-- by hand -->.*?<!-- end -->", re.DOTALL)
 HEAD = """# How accurate it is
 
@@ -38,13 +40,14 @@ def main() -> None:
     """Make the sections that are named and put them into the page."""
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("sections", nargs="*", choices=[*SECTIONS, []], default=[])
-    words.add_argument("--n", type=int)
+    words.add_argument("--n", type=int, help="so many of each")
+    words.add_argument("--full", action="store_true", help="many of each: hours")
     given = words.parse_args()
     texts = standing()
     for name in given.sections or SECTIONS:
         rows: Callable[..., list[str]] = importlib.import_module(f"accuracy_{name}").rows
-        n = USUAL.get(name) if given.n is None else given.n
-        made = rows() if n is None else rows(**{_trial(name): n})
+        n = given.n or (FULL if given.full else USUAL)[name]
+        made = rows(**{_trial(name): n})
         texts[name] = remade(texts.get(name, ""), made)
         PAGE.write_text(page(texts), encoding="utf-8")
 
