@@ -36,6 +36,10 @@ FEWEST_DAYS = 7
 USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
 USUAL_WEIGHT = 4.0
 _MOST_DOUBT_DEG = 45.0
+# How often a camera pictures a buck that takes its way; no source.
+PICTURED = 0.7
+# A way nobody has seen is as likely as one picture's worth of the known ones, at the least.
+UNKNOWN_WEIGHT = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,7 @@ class Habits:
     """All that `tonight` knows of the bucks; `watched` [days] is what it rests on.
 
     `by_wind`: by area and buck, how much each eighth of the winds moves his chance, where shown.
+    `unseen`: by area, the weight of ways that no camera watches, in pictures that are missing.
     """
 
     areas: dict[str, BedArea]
@@ -83,6 +88,7 @@ class Habits:
     first: date | None = None
     last: date | None = None
     by_wind: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict)
+    unseen: dict[str, float] = field(default_factory=dict)
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
@@ -111,15 +117,19 @@ def habits_of(
     odds: list[Odds] = []
     ways: dict[str, tuple[KnownWay, ...]] = {}
     watched: dict[str, int] = {}
+    unseen: dict[str, float] = {}
     known = known_of(session, scope)
     for area in (one for one in areas.values() if _in_reach(one, stands)):
         season = bedding(session, replace(scope, area_ids=(area.area_id,)), known=known)
         odds += _odds(session, season, scope, asked, known)
         ways[area.area_id] = _ways(session, plane, season, area, morning)
         watched[area.area_id] = season.days_watched
+        unseen[area.area_id] = _unseen(season)
     hours = _hours(session, scope, morning, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
-    return Habits(areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind)
+    return Habits(
+        areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen
+    )
 
 
 def _by_wind(
@@ -223,6 +233,17 @@ def _ways(
                 found[one.camera] = replace(before, n=before.n + one.n * weight)
     rubs = _rub_ways(session, plane, area)
     return tuple(sorted((*found.values(), *rubs), key=lambda way: -way.n))
+
+
+def _unseen(season: Bedding) -> float:
+    """How many pictures of ways are missing: he bedded on more days than he was seen to leave.
+
+    A camera sees its own way alone. Whoever bedded on so many days left as often, and was pictured
+    on PICTURED of the ways that have a camera; the rest went where none hangs. At least one.
+    """
+    days = sum(one.days_bedded.value or 0.0 for one in season.bucks)
+    seen = sum(w.n for w in season.ways.evening) + 0.5 * sum(w.n for w in season.ways.morning)
+    return max(UNKNOWN_WEIGHT, PICTURED * 1.5 * days - seen)
 
 
 def _doubt(bearing: Figure) -> float:

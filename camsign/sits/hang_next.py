@@ -17,7 +17,7 @@ import numpy as np
 from camsign.answers.result import Answer, Figure, Watch, counted, reasons
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
-from camsign.sits.habits import BedArea, Habits, Odds, habits_of
+from camsign.sits.habits import PICTURED, BedArea, Habits, Odds, habits_of
 from camsign.sits.plane import Plane
 from camsign.sits.planning import day_of, span_of
 from camsign.sits.rows import bed_draws
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
     Key = tuple[str, str]
 
-# How often a camera pictures a buck that bedded there: seen at one end or the other; no source.
-PICTURED = 0.7
 USUAL_DAYS = 10
 TRIED = 200
 # A camera hangs so far outside the bed's edge [m], clear of the bed itself; common practice.

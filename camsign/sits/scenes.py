@@ -13,7 +13,7 @@ import numpy as np
 from camsign.errors import UsageError
 from camsign.ground.horizon import seen_from
 from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Way, drawn, played
-from camsign.sits.habits import BedArea, Habits, KnownWay
+from camsign.sits.habits import UNKNOWN_WEIGHT, BedArea, Habits, KnownWay
 from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outing_of, plan, walk_in
 from camsign.sits.stands import StandPlace, WayIn, ways_in
 
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from camsign.sits.terrain import Terrain
 
 SEED = 20
-# A way nobody has seen is as likely as one picture's worth of the known ones.
-UNKNOWN_WEIGHT = 1.0
 # A bedded deer's eyes above the ground, and how far off it notices somebody walking in the woods
 # [m]; ways in whose chances differ by less than this share are as good; no source.
 BEDDED_EYE_M, NOTICES_M, ALIKE = 0.8, 250.0, 0.1
@@ -108,7 +106,10 @@ def _draws(place: StandPlace, outing: Outing, approach: Approach | None, habits:
         if gap > area.bed.radius + FOLLOWED_M:
             continue
         hours = habits.hours[odds.buck_id]
-        ways = (*habits.ways[odds.area_id], _unknown(area))
+        ways = (
+            *habits.ways[odds.area_id],
+            _unknown(area, habits.unseen.get(odds.area_id, UNKNOWN_WEIGHT)),
+        )
         found[odds.area_id, odds.buck_id] = tuple(
             (
                 known,
@@ -178,8 +179,8 @@ def _play_all(
     return tuple((known, played(draws, sit, walk)) for known, draws in ways)
 
 
-def _unknown(area: BedArea) -> KnownWay:
-    return KnownWay(Way(area.bed.x, area.bed.y, None), UNKNOWN_WEIGHT, "a way nobody has seen")
+def _unknown(area: BedArea, weight: float) -> KnownWay:
+    return KnownWay(Way(area.bed.x, area.bed.y, None), weight, "a way nobody has seen")
 
 
 def _sum_of_meets(scene: Scene, habits: Habits) -> float:
