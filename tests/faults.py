@@ -161,6 +161,15 @@ for i in range(400):
     with open_logbook(book) as session:
         session.say(f"noted {i}", [SetFields("buck", "b-1", {"traits": str(i)})])
     print(i, flush=True)""",
+    "terminal": """
+import time
+from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields
+for i in range(4000):
+    with open_logbook(book) as session:
+        session.say(f"noted {i}", [SetFields("buck", "b-1", {"traits": str(i)})])
+    print(i, flush=True)
+    time.sleep(0.3)""",
     "merge": "merge(book, Path(more[0]))",
     "rebuild": """
 from camsign.derive.opening import open_logbook
@@ -200,13 +209,19 @@ def killed(work: str, book: Path, *more: Path, after_s: float | None) -> tuple[b
     Returns:
         Whether it was still at work, and what it had printed: what it acknowledged.
     """
-    script = _BEGIN + WORK[work] + "\nprint('done', flush=True)\n"
-    words = [sys.executable, "-c", script, str(book), *map(str, more)]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
-    assert process.stdout.readline() == "begun\n"
+    process = begun(work, book, *more)
     if after_s is not None:
         time.sleep(after_s)
         process.send_signal(signal.SIGKILL)
     told = process.communicate()[0].splitlines()
     return "done" not in told, [x for x in told if x != "done"]
+
+
+def begun(work: str, book: Path, *more: Path) -> subprocess.Popen[str]:
+    """Begin one kind of `WORK` in a process of its own; it has just started to do it."""
+    script = _BEGIN + WORK[work] + "\nprint('done', flush=True)\n"
+    words = [sys.executable, "-c", script, str(book), *map(str, more)]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    assert process.stdout.readline() == "begun\n"
+    return process

@@ -148,6 +148,7 @@ def test_a_card_without_times_is_taken_in_too(tmp_path: Path) -> None:
         done = finished(server, job)
     assert done["state"] == "done", done["words"]
     assert done["result"]["safe_to_wipe"] and done["result"]["new"] == 6
+    assert done["result"]["second_copy"].startswith("This logbook has no backup")
 
 
 def finished(server: Any, job: str) -> dict[str, Any]:

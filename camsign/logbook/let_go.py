@@ -1,12 +1,14 @@
 """Originals whose bytes a person let go of: which, and the small pictures that stay of them.
 
-A card's let-go.txt has a line for each: the original's SHA-256, that of its small picture, and its
-path. It is placed before any bytes go, and a file that it names may still be there. Its facts,
-its look and its line in SHA256SUMS stay as they were.
+A card's let-go.txt has a line for each: a sum of the line (16 hex digits of the SHA-256 of all
+behind it), the original's SHA-256, that of its small picture, and its path. It is placed before
+any bytes go, and a file that it names may still be there. Its facts, its look and its line in
+SHA256SUMS stay as they were.
 """
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -41,8 +43,16 @@ def read(card: Path) -> dict[str, LetGo]:
         lines = (card / FILE).read_text(encoding="utf-8", errors="replace").splitlines()
     except OSError:
         return {}
-    parts = (line.split("  ", 2) for line in lines)
-    return {p[2]: LetGo(p[2], p[0], p[1]) for p in parts if len(p) == 3}
+    parts = (line.split("  ", 3) for line in lines)
+    return {
+        p[3]: LetGo(p[3], p[1], p[2])
+        for p in parts
+        if len(p) == 4 and p[0] == _sum("  ".join(p[1:]))
+    }
+
+
+def _sum(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def note(card: Path, gone: Iterable[LetGo]) -> None:
@@ -51,7 +61,8 @@ def note(card: Path, gone: Iterable[LetGo]) -> None:
     Raises:
         OSError: the folder cannot be written.
     """
-    text = "".join(f"{g.sha256}  {g.small}  {g.file}\n" for g in gone)
+    lines = [f"{g.sha256}  {g.small}  {g.file}" for g in gone]
+    text = "".join(f"{_sum(line)}  {line}\n" for line in lines)
     if text:
         placing.place(card / FILE, text.encode(), read_only=False)
     else:

@@ -263,6 +263,7 @@ def _result(done: IngestResult) -> dict[str, Any]:
         "new": done.new,
         "known": done.known,
         "safe_to_wipe": done.safe_to_wipe,
+        "second_copy": done.second_copy,
         "reasons": list(done.reasons),
         "refused": [{"file": r.file, "why": r.why} for r in done.refused[:_MOST_LISTED]],
         "refused_all": len(done.refused),

@@ -16,7 +16,7 @@ from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.checking import Finding
 from camsign.logbook.database import in_memory
 from camsign.logbook.folder import FILES, Folder
-from camsign.logbook.inside import OutsideError, inside
+from camsign.logbook.inside import OutsideError, inside, is_plain
 from camsign.logbook.let_go import LetGo
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.sealed import hash_of, is_whole
@@ -122,11 +122,13 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
         told = f"cannot be read: {_first(e)}"
         found.append(Finding("damage", f"{name}/{receipts.FILE}", told, _AGAIN))
     try:
+        _refuse_changed(home)
         rows = _rows(con, home / FRAMES)
     except Exception as e:  # noqa: BLE001  (DuckDB raises its own kinds on a damaged file)
         told = "is missing" if not (home / FRAMES).exists() else f"cannot be read: {_first(e)}"
         found.append(Finding("damage", f"{name}/{FRAMES}", told, _AGAIN))
-        return []
+        found += _check_measured(home)
+        return _by_sums(home)
     found += _check_counts(name, rows, receipt)
     found += _check_sums(home, rows)
     found += _check_let_go(home, rows)
@@ -137,6 +139,39 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
         for file, sha, size, known in rows
         if not known
     ]
+
+
+def _refuse_changed(home: Path) -> None:
+    """Refuse a frames.parquet that is not what was written: none of its hashes is believed.
+
+    Raises:
+        ValueError: its own sum does not fit or, where it has none, that in SHA256SUMS.
+    """
+    whole = is_whole(home / FRAMES)
+    named = _named(home).get(FRAMES) if whole is None else None
+    if whole is False or named not in (None, hash_of(home / FRAMES)):
+        raise ValueError("it was changed since")
+
+
+def _by_sums(home: Path) -> list[Original]:
+    """The originals as SHA256SUMS names them, where frames.parquet cannot be believed."""
+    found = []
+    for file, sha in _named(home).items():
+        if file.startswith(f"{FILES}/") and is_plain(file):
+            path = home / file
+            size = path.stat().st_size if path.is_file() else 0
+            gone = let_go.small_path(home, sha).exists()
+            found.append(Original(home.name, file, sha, size, gone))
+    return found
+
+
+def _named(home: Path) -> dict[str, str]:
+    """What SHA256SUMS says, as far as it can be read."""
+    try:
+        lines = (home / sums.FILE).read_text(encoding="utf-8").splitlines()
+    except (OSError, ValueError):
+        return {}
+    return {path: sha for sha, _, path in (line.partition("  ") for line in lines)}
 
 
 def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
@@ -170,14 +205,12 @@ def _check_counts(name: str, rows: list[tuple[Any, ...]], receipt: Receipt | Non
 def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     """SHA256SUMS names the originals and frames.parquet itself: both must agree."""
     name = f"cards/{home.name}/{sums.FILE}"
-    try:
-        lines = (home / sums.FILE).read_text(encoding="utf-8").splitlines()
-        named = {path: sha for sha, _, path in (line.partition("  ") for line in lines)}
-    except (OSError, ValueError) as e:
-        yield Finding("damage", name, f"cannot be read: {_first(e)}", _AGAIN)
+    named = _named(home)
+    if not named:
+        yield Finding("damage", name, "is missing or cannot be read", _AGAIN)
         return
     if FRAMES in named and hash_of(home / FRAMES) != named.pop(FRAMES):
-        yield Finding("damage", f"cards/{home.name}/{FRAMES}", "was changed since", _AGAIN)
+        yield Finding("damage", name, f"has another sum of {FRAMES}", _AGAIN)
     wanted = {file: sha for file, sha, _, known in rows if not known}
     differing = sum(
         1 for file in wanted.keys() | named.keys() if wanted.get(file) != named.get(file)

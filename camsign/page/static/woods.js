@@ -199,6 +199,7 @@ function showResult(job, article = null) {
       h("h3", {}, r.safe_to_wipe ? "The card is safe to wipe" : "Keep the card: it is not safe to wipe"),
       whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
+      h("p", { class: "quiet" }, r.second_copy),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
       h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
       (r.too_late ?? []).map(tooLate),
