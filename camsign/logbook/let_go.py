@@ -40,7 +40,7 @@ def small_path(card: Path, sha256: str) -> Path:
 def read(card: Path) -> dict[str, LetGo]:
     """Give what was let go of in a card's folder, by path; lines that are damaged are left out."""
     try:
-        lines = (card / FILE).read_text(encoding="utf-8", errors="replace").splitlines()
+        lines = (card / FILE).read_bytes().decode(errors="replace").split("\n")
     except OSError:
         return {}
     parts = (line.split("  ", 3) for line in lines)

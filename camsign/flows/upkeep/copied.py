@@ -120,7 +120,7 @@ def sums_of(place: Path) -> dict[str, str]:
 
 def _read_sums(path: Path) -> Iterator[tuple[str, str]]:
     try:
-        lines = path.read_text(encoding="utf-8").splitlines()
+        lines = path.read_bytes().decode().split("\n")
     except (OSError, ValueError):
         return
     for line in lines:

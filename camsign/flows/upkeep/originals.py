@@ -168,10 +168,10 @@ def _by_sums(home: Path) -> list[Original]:
 def _named(home: Path) -> dict[str, str]:
     """What SHA256SUMS says, as far as it can be read."""
     try:
-        lines = (home / sums.FILE).read_text(encoding="utf-8").splitlines()
+        lines = (home / sums.FILE).read_bytes().decode().split("\n")
     except (OSError, ValueError):
         return {}
-    return {path: sha for sha, _, path in (line.partition("  ") for line in lines)}
+    return {path: sha for sha, _, path in (line.partition("  ") for line in lines if line)}
 
 
 def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
