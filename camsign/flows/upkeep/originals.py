@@ -230,7 +230,7 @@ def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     name = f"cards/{home.name}/{let_go.FILE}"
     gone = _gone(home, rows)
     try:
-        lines = len((home / let_go.FILE).read_bytes().split(b"\n")) - 1
+        lines = len([x for x in (home / let_go.FILE).read_bytes().split(b"\n") if x])
     except FileNotFoundError:
         return
     except OSError as e:
