@@ -262,3 +262,18 @@ def test_a_camera_sees_its_own_way_alone() -> None:
     # Out past the camera on 12 evenings of 40: with 3 in 10 missed, no more than half of them.
     assert chances[0] < 0.5
     assert chances[1] < 0.85 * chances[0]
+
+
+def test_ground_without_a_camera_is_told_apart_from_ground_without_deer() -> None:
+    told = "no camera covered Far Knob: can't tell is not no chance"
+    for watched in (False, True):
+        world = _world()
+        world.area("Far Knob", (1500, 0), 60)
+        _stand(world, "Knob oak", (1700, 0))
+        _stand(world, "East pine", (200, 12))
+        if watched:
+            world.camera("CAM02", (1620, 0), FIRST, LAST)
+        rows = {row.stand: row for row in _ask(world.session(), "W").stands}
+        assert rows["Knob oak"].any_chance.value == 0
+        assert (told in rows["Knob oak"].why) == (not watched)
+        assert told not in rows["East pine"].why

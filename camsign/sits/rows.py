@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.air.spread import word_for
 from camsign.answers.result import Figure, counted, reasons
-from camsign.sits.evenings import Played
+from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.scenes import SEED, Scene
 
@@ -146,8 +147,23 @@ def _told(
         shade_at=scene.plan.shade_at,
         tied_with=(),
         way_in_seen=scene.seen.get(area.area_id) if area else None,
-        why=(*_row_why(scene, area, ways, walking), *_wind_why(scene, habits, chosen)),
+        why=(
+            *_row_why(scene, area, ways, walking),
+            *_wind_why(scene, habits, chosen),
+            *_unwatched(scene, habits),
+        ),
     )
+
+
+def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
+    """Beds near the stand that no camera watched this season: unknown, which is not empty."""
+    stand = scene.place.stand
+    dark = [
+        area.name for area in habits.areas.values()
+        if not habits.watched.get(area.area_id, 1)
+        and hypot(area.bed.x - stand.x, area.bed.y - stand.y) <= area.bed.radius + FOLLOWED_M
+    ]  # fmt: skip
+    return (f"no camera covered {', '.join(dark)}: can't tell is not no chance",) if dark else ()
 
 
 def _wind_why(scene: Scene, habits: Habits, chosen: Odds | None) -> tuple[str, ...]:
