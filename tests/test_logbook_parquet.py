@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from camsign.logbook import sealed
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.records import FrameFacts, Look
 
@@ -69,3 +70,16 @@ def test_records_of_a_card_fit_and_a_sorted_file_is_sorted(tmp_path: Path) -> No
     rows = read(tmp_path / "looks")
     assert [r[0] for r in rows] == ["a", "b", "c"] and len(fields(Look)) == len(rows[0])
     assert rows[0] == astuple(Look("a", 1, "dark", 0.0, 0.0, 0.0, 0.0, "{}", b"\x01"))
+
+
+def test_a_key_in_which_a_bit_flipped_is_no_missing_sum(tmp_path: Path) -> None:
+    path = tmp_path / "looks.parquet"
+    with RowFile(Look) as out:
+        out.write(path)
+    data = path.read_bytes()
+    assert sealed.is_whole(path) is True
+    at = data.rfind(sealed.KEY.encode())
+    for i in range(len(sealed.KEY)):
+        path.chmod(0o600)
+        path.write_bytes(data[: at + i] + bytes([data[at + i] ^ 4]) + data[at + i + 1 :])
+        assert sealed.is_whole(path) is False, i
