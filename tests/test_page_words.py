@@ -17,7 +17,7 @@ from page_server import Running, running
 
 from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import Rivals
-from camsign.page.area_parts import PARTS, shared_words
+from camsign.page.area_parts import PARTS, _span_words, shared_words
 from camsign.page.words import People, day, span
 
 IMPERIAL, METRIC = People("imperial"), People("metric")
@@ -136,3 +136,18 @@ def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
     assert shared_words(replace(few(3, 3, 3, 3), watch=Watch((), 0, 0, None, None))).startswith(
         "Can’t tell"
     )
+
+
+@pytest.mark.parametrize(
+    ("span_of", "words"),
+    [
+        ((-30, 30), "sunset −½ to +½ h"),
+        ((-90, -30), "sunset −1½ to −½ h"),
+        ((-60, 0), "sunset −1 to 0 h"),
+        ((0, 60), "sunset 0 to +1 h"),
+        ((-45, 15), "sunset −¾ to +¼ h"),
+        ((-80, 10), "sunset −1:20 to +0:10 h"),
+    ],
+)
+def test_a_span_beside_a_chart_is_short(span_of: tuple[int, int], words: str) -> None:
+    assert _span_words("sunset", *span_of) == words

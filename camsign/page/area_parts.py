@@ -234,8 +234,12 @@ def _sun_clock(his: When) -> SunClock:
 
 
 def _span_words(anchor: str, first: int, last: int) -> str:
-    def at(minutes: int) -> str:
-        sign = "−" if minutes < 0 else ""
-        return f"{sign}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
+    """Name a span [min] beside a chart, in hours from sunrise or sunset: `sunset −1½ to −½ h`."""
 
-    return f"{anchor} {at(first)} to {at(last)}"
+    def at(minutes: int) -> str:
+        hours, rest = divmod(abs(minutes), 60)
+        part = {0: "", 15: "¼", 30: "½", 45: "¾"}.get(rest, f":{rest:02d}")
+        sign = "−" if minutes < 0 else "+" if minutes else ""
+        return f"{sign}{hours or ('' if part in ('¼', '½', '¾') else 0)}{part}"
+
+    return f"{anchor} {at(first)} to {at(last)} h"
