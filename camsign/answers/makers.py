@@ -35,7 +35,8 @@ STILL_VISITED = timedelta(days=30)
 HABIT = 5.0
 METHOD = (
     "days in bed near it while it was made, by the model of beds, and visits in that time, "
-    "weighed by distance (Gaussian, {width}) and by nights watched, with a small equal prior; "
+    "weighed by distance (Gaussian, {width}) and by nights watched, with a small equal prior, and "
+    "a part for all alike, the more the less anybody beds near it; "
     "times the size evidence (common practice, no source, at most 5 times for or against) and a "
     "habit said to be his (5 times); a share for a buck not tagged from sample coverage (Good "
     "1953) and visits without a name; intervals by drawing rates and days (seeded), 95 %"
