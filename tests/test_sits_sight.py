@@ -22,7 +22,7 @@ def _asked(tmp_path: Path, ridge: bool, *ways: str, morning: bool = False) -> St
     world = _world()
     _stand(world, "East pine", (200, 12))
     lines = {
-        "open": [(420.0, -200.0), (205.0, 10.0)],
+        "a open": [(420.0, -200.0), (205.0, 10.0)],
         "behind": [(420.0, 200.0), (205.0, 14.0)],
     }
     for name in ways:
@@ -52,7 +52,7 @@ def test_level_ground_hides_nothing_and_a_ridge_does(tmp_path: Path) -> None:
 
 
 def test_of_two_ways_as_good_the_hidden_one_is_named(tmp_path: Path) -> None:
-    assert _asked(tmp_path, True, "open", "behind").way_in == "behind"
+    assert _asked(tmp_path, True, "a open", "behind").way_in == "behind"
 
 
 def test_nothing_is_seen_in_the_dark_nor_said_without_ground(tmp_path: Path) -> None:

@@ -258,7 +258,7 @@ def test_a_camera_sees_its_own_way_alone() -> None:
         session = world.session()
         missing.append(known_of(session, DAY).habits.unseen["a-hemlock-bench"])
         chances.append(_ask(session, "W").stands[0].chance.value or 0.0)
-    assert min(missing) >= 1.0
+    assert min(missing) > 3.0
     # Out past the camera on 12 evenings of 40: with 3 in 10 missed, no more than half of them.
     assert chances[0] < 0.5
     assert chances[1] < 0.85 * chances[0]

@@ -104,6 +104,15 @@ def test_what_is_shown_moves_the_chance_and_nothing_else_does() -> None:
     assert factors_of(_compared(wind, np.arange(120) % 3 == 0)) is None
 
 
+def test_what_shifted_days_show_as_well_is_no_preference() -> None:
+    """Winds that come round in eight days: every shift fits another wind as well, so it may be
+    luck, though the interval of one sector leaves out 1."""
+    wind = np.arange(120) % 8
+    found = _compared(wind, wind == 2)
+    assert (found.shown.ratios[2].low or 0) > 1 and found.shown.luck == 1.0
+    assert not is_shown(found)
+
+
 def test_sectors_are_eighths_about_north() -> None:
     assert [which(x) for x in (0, 22.4, 22.6, 180, 337.6, 359.9)] == [0, 0, 1, 4, 0, 0]
 
