@@ -241,27 +241,17 @@ def test_areas_from_which_nobody_comes_by_are_not_asked_about(
 
 
 def test_a_camera_sees_its_own_way_alone() -> None:
-    """He comes in past it on twelve mornings and goes out past it on two evenings: on the others
-    he went where no camera hangs, so the stand on that way is worth less."""
-    chances, missing = [], []
-    for evenings in (12, 2):
-        world = World()
-        world.buck("Split Brow", 5.5)
-        world.area("Hemlock Bench", (0, 0), 60)
-        hung = world.camera("CAM01", (120, 0), FIRST, LAST)
-        for i in range(12):
-            day = date(2025, 10, 3) + timedelta(days=3 * i)
-            world.seen("b-split-brow", hung, f"{day} 07:05", travel_deg=268.0)
-            if i < evenings:
-                world.seen("b-split-brow", hung, f"{day} 16:50", travel_deg=92.0)
-        _stand(world, "East pine", (200, 12))
-        session = world.session()
-        missing.append(known_of(session, DAY).habits.unseen["a-hemlock-bench"])
-        chances.append(_ask(session, "W").stands[0].chance.value or 0.0)
-    assert min(missing) > 3.0
-    # Out past the camera on 12 evenings of 40: with 3 in 10 missed, no more than half of them.
-    assert chances[0] < 0.5
-    assert chances[1] < 0.85 * chances[0]
+    """He is believed to have bedded there on more days than he was pictured going in or out: what
+    is missing went where no camera hangs. Out past this one on 12 evenings of 40, 3 in 10 missed,
+    the stand behind it cannot be worth half the evenings."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    habits = known_of(session, DAY).habits
+    bed = "a-hemlock-bench"
+    pictured = sum(way.n for way in habits.ways[bed])
+    assert habits.unseen[bed] > 0.25 * pictured
+    assert (_ask(session, "W").stands[0].chance.value or 1.0) < 0.5
 
 
 def test_ground_without_a_camera_is_told_apart_from_ground_without_deer() -> None:
