@@ -16,7 +16,7 @@ from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 from camsign.sits.asked import typed_sky
-from camsign.sits.tonight import Tonight, answer_of, known_of, scenes_of, tonight
+from camsign.sits.tonight import HIGH, TOO_HIGH, Tonight, answer_of, known_of, scenes_of, tonight
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
@@ -267,3 +267,12 @@ def test_ground_without_a_camera_is_told_apart_from_ground_without_deer() -> Non
         assert rows["Knob oak"].any_chance.value == 0
         assert (told in rows["Knob oak"].why) == (not watched)
         assert told not in rows["East pine"].why
+
+
+def test_a_chance_that_is_likely_said_too_high_says_so() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    clean, blown = _ask(session, "W"), _ask(session, "E")
+    assert (clean.stands[0].any_chance.value or 0) > HIGH and TOO_HIGH in clean.why
+    assert (blown.stands[0].any_chance.value or 0) <= HIGH and TOO_HIGH not in blown.why

@@ -194,6 +194,13 @@ def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
     return tuple(rows)
 
 
+HIGH = 0.12
+TOO_HIGH = (
+    "chances over 1 in 8 are likely too high: on invented seasons about half of them came true"
+    " (docs/accuracy.md); trust the order of the stands more than the odds"
+)
+
+
 def _too_close(a: Floats, b: Floats) -> bool:
     better = float(np.mean(a > b))
     return 1 - APART < better < APART
@@ -221,6 +228,7 @@ def _answer(
         why=reasons(
             None if terrain is not None else
             "no ground was taken in: slope winds and shade are not counted",
+            TOO_HIGH if any((row.any_chance.value or 0) > HIGH for row in rows) else None,
             "ground without a camera is not ground without deer",
             None if habits.odds else "no mature buck is known to bed here: tag bucks, set ages",
         ),
