@@ -135,6 +135,17 @@ def _said(con: Any, thing: str, columns: int) -> list[list[Any]]:
     return [list(row) for row in rows]
 
 
+@pytest.mark.parametrize(
+    "question", ["tonight --wind NW --mph 6 --on 2025-11-07", "sit pressure --season 2025"]
+)
+def test_a_walk_of_year_one_takes_no_answer_down(
+    book: Path, question: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It holds a walk that began 0001-01-01T00:00:01, which is no local time west of UTC."""
+    assert run(["--logbook", str(book), *shlex.split(question)]) == 0
+    assert capsys.readouterr().err == ""
+
+
 @pytest.mark.thorough
 def test_a_line_said_now_goes_on_behind_the_old_ones(book: Path, tmp_path: Path) -> None:
     shutil.copytree(book, tmp_path / "quiet-ridge")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from collections.abc import Sequence
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -25,19 +26,37 @@ def test_near_a_path_is_as_shapely_says(
     path: list[tuple[int, int]], here: tuple[int, int], within: int
 ) -> None:
     away = shapely.LineString(path).distance(shapely.Point(here))
-    one = Intrusion("walk", DAY, np.array(path, float))
+    one = Intrusion("walk", datetime(2025, 11, 7, tzinfo=UTC), DAY, np.array(path, float))
     if abs(away - within) > 1e-6:
         assert near(one, *here, within) == (away <= within)
 
 
-def test_the_last_one_near_counts_and_that_of_the_day_itself_does_not() -> None:
-    def one(what: str, day: int, x: float) -> Intrusion:
-        return Intrusion(what, date(2025, 11, day), np.array([[x, 0.0]]))
+def test_the_last_one_near_before_the_sit_counts_and_nothing_after_it_began() -> None:
+    def one(what: str, day: int, hour: int, x: float) -> Intrusion:
+        at = datetime(2025, 11, day, hour, tzinfo=UTC)
+        return Intrusion(what, at, at.date(), np.array([[x, 0.0]]))
 
-    found = (one("walk", 1, 0), one("sit", 3, 150), one("sit", 4, 900), one("walk", 7, 0))
-    last = last_disturbed(found, [(0.0, 0.0, 0.0)], date(2025, 11, 7))
+    found = (one("walk", 1, 17, 0), one("sit", 3, 21, 150), one("sit", 4, 21, 900),
+             one("card pulled", 7, 17, 0), one("walk", 7, 22, 0))  # fmt: skip
+    here, begin = [(0.0, 0.0, 0.0)], datetime(2025, 11, 7, 20, tzinfo=UTC)
+    last = last_disturbed(found, here, DAY, begin)
+    assert last is not None and (last.day, last.what, last.days_ago) == (DAY, "card pulled", 0)
+    last = last_disturbed(found, here, DAY, begin - timedelta(hours=4))
     assert last is not None and (last.day.day, last.what, last.days_ago) == (3, "sit", 4)
-    assert last_disturbed(found, [(5000.0, 0.0, 60.0)], date(2025, 11, 7)) is None
+    assert last_disturbed(found, [(5000.0, 0.0, 60.0)], DAY, begin) is None
+
+
+def test_what_you_did_today_before_the_sit_is_told_and_the_sit_itself_is_not() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    shape = {"type": "LineString", "coordinates": [list(at(0, 0)[::-1]), list(at(300, 0)[::-1])]}
+    noon = datetime(2025, 11, 7, 17)
+    world.add("walks", walk="w-1", started=noon, ended=noon, shape=shape)
+    sit = datetime(2025, 11, 7, 18), datetime(2025, 11, 7, 22)
+    world.add("sits", sit="t-1", stand="p-east-pine", start=sit[0], stop=sit[1])
+    (row,) = _ask(world.session(), "W").stands
+    assert (row.disturbed_on, row.days_undisturbed) == (DAY, 0)
+    assert "last disturbed today (walk)" in row.why
 
 
 def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
@@ -55,7 +74,9 @@ def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
     assert rows["North rock"].days_undisturbed is None
 
 
-def _pressed(walks: list[date], came: set[date], days: int = 60) -> AreaPressure:
+def _pressed(
+    walks: list[date], came: set[date], days: int = 60, unsorted: Sequence[date] = ()
+) -> AreaPressure:
     first = date(2025, 9, 1)
     world = World()
     world.buck("Split Brow", 5.5)
@@ -70,6 +91,8 @@ def _pressed(walks: list[date], came: set[date], days: int = 60) -> AreaPressure
         line = {"type": "LineString", "coordinates": [[lon, lat], [lon2, lat2]]}
         started = datetime(day.year, day.month, day.day, 17)
         world.add("walks", walk=f"w-{i}", started=started, ended=started, shape=line)
+    for day in unsorted:
+        world.add("unsorted", deployment=hung, day=day, night=day, bursts=1, likely_empty=0)
     session = world.session()
     session.con.execute("UPDATE deployments SET taken_down = NULL")
     (row,) = pressure(session, scope_of(session, first=first, last=LAST)).areas
@@ -85,6 +108,24 @@ def test_a_place_that_empties_out_after_each_visit_is_told() -> None:
     assert (row.came_after, row.days_after) == (0, len(after))
     assert row.verdict == "fewer after"
     assert (row.intrusions, row.last_what) == (3, "walk")
+
+
+def test_days_whose_pictures_wait_to_be_sorted_are_no_absence() -> None:
+    first = date(2025, 9, 1)
+    walks = [first + timedelta(days=n) for n in (10, 25, 40)]
+    before, after = around(walks)
+    row = _pressed(walks, before, unsorted=sorted(after))
+    assert (row.came_before, row.days_before, row.days_after) == (len(before), len(before), 0)
+    assert row.verdict == "can't tell"
+
+
+def test_days_since_are_counted_to_today_while_the_season_runs(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    walks = [date(2025, 9, 11), date(2025, 10, 1)]
+    assert _pressed(walks, set()).days_since == (LAST - walks[-1]).days
+    monkeypatch.setattr("camsign.sits.pressure.today", lambda tz: date(2025, 10, 4))
+    assert _pressed(walks, set()).days_since == 3
 
 
 def test_few_days_and_like_days_tell_nothing() -> None:

@@ -118,9 +118,14 @@ def _cells(row: StandRow, tz: str) -> tuple[str, ...]:
     turns = NOTHING if row.air_turns_at is None else _clock(row.air_turns_at, tz)
     return (
         row.stand, _odds(row.any_chance), row.scent, way, _clock(row.be_in_by, tz), comes, turns,
-        NOTHING if row.days_undisturbed is None else counted(row.days_undisturbed, "day"),
+        _alone(row.days_undisturbed),
         ", ".join(row.tied_with),
     )  # fmt: skip
+
+
+def _alone(days: int | None) -> str:
+    """How long a stand and its bed were left alone, to the day."""
+    return NOTHING if days is None else counted(days, "day") if days else "not today"
 
 
 def _odds(e: Interval) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.logbook.database import sql_beside
-from camsign.logbook.moments import local
+from camsign.logbook.moments import aware, local
 from camsign.places.shapes import points_of
 
 if TYPE_CHECKING:
@@ -28,16 +28,19 @@ DISTURBS_M = 200.0
 
 @dataclass(frozen=True, slots=True)
 class Intrusion:
-    """Somebody was at points x, y [m] (one, or those of a path) on a local day, and why."""
+    """Somebody was at points x, y [m] (one, or those of a path), until when (UTC), on which local
+    day, and why.
+    """
 
     what: str
+    at: datetime
     day: date
     points: Floats
 
 
 @dataclass(frozen=True, slots=True)
 class Disturbed:
-    """The last time a place was disturbed before a day, how, and how many days ago."""
+    """The last time a place was disturbed before a sit, how, and how many days ago (0: today)."""
 
     day: date
     what: str
@@ -52,7 +55,7 @@ def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     for what, utc, shape, lat, lon in rows:
         places = points_of(shape) if shape else [(lat, lon)]
         points = plane.xy([p[0] for p in places], [p[1] for p in places])
-        found.append(Intrusion(what, local(utc, tz).date(), points))
+        found.append(Intrusion(what, aware(utc), local(utc, tz).date(), points))
     return tuple(found)
 
 
@@ -74,13 +77,17 @@ def _distance(points: Floats, x: float, y: float) -> float:
 
 
 def last_disturbed(
-    intrusions: Sequence[Intrusion], places: Sequence[tuple[float, float, float]], day: date
+    intrusions: Sequence[Intrusion],
+    places: Sequence[tuple[float, float, float]],
+    day: date,
+    begin: datetime,
 ) -> Disturbed | None:
-    """The last intrusion before a local day within DISTURBS_M of any of places (x, y, radius [m]).
+    """The last intrusion within DISTURBS_M of any of places (x, y, radius [m]) that was over
+    before a sit of a local day began (UTC).
 
     None: nobody is known to have been there that season or before.
     """
     for one in reversed(intrusions):
-        if one.day < day and any(near(one, x, y, r + DISTURBS_M) for x, y, r in places):
+        if one.at < begin and any(near(one, x, y, r + DISTURBS_M) for x, y, r in places):
             return Disturbed(one.day, one.what, (day - one.day).days)
     return None

@@ -1,6 +1,8 @@
 -- When somebody was where: at a stand, at a camera (hung, taken down, its card pulled), along a walk. A card is
 -- pulled when its last picture was taken; a camera that sends its pictures (clock 'local') is left alone.
-SELECT 'sit' AS what, s.start AS utc, p.shape::VARCHAR AS shape, NULL::DOUBLE AS lat, NULL::DOUBLE AS lon
+-- A sit lasts to its stop. Years that cannot be were mistyped, and the first has no local time at all.
+SELECT what, utc, shape, lat, lon FROM (
+SELECT 'sit' AS what, coalesce(s.stop, s.start) AS utc, p.shape::VARCHAR AS shape, NULL::DOUBLE AS lat, NULL::DOUBLE AS lon
 FROM sits s JOIN places p ON p.place = s.stand
 WHERE s.gone IS NOT TRUE AND s.start IS NOT NULL AND p.shape IS NOT NULL
 UNION ALL
@@ -20,4 +22,5 @@ FROM (
     WHERE t.utc IS NOT NULL AND t.deployment IS NOT NULL GROUP BY ALL
 ) c JOIN deployments d USING (deployment)
 WHERE d.gone IS NOT TRUE AND d.lat IS NOT NULL AND d.clock IS DISTINCT FROM 'local'
+) WHERE utc BETWEEN TIMESTAMP '1950-01-01' AND TIMESTAMP '2200-01-01'
 ORDER BY utc, what

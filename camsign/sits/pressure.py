@@ -12,6 +12,7 @@ from camsign.answers.mature import mature_of
 from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
+from camsign.logbook.moments import today
 from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
 from camsign.sits.plane import Plane
@@ -101,7 +102,8 @@ def _row(
 ) -> AreaPressure:
     within = area.bed.radius + DISTURBS_M
     mine = [one for one in found if near(one, area.bed.x, area.bed.y, within)]
-    mine = [one for one in mine if scope.first <= one.day <= scope.last]
+    now = min(scope.last, today(session.settings.tz))  # the season may still run
+    mine = [one for one in mine if scope.first <= one.day <= now]
     rows = session.con.execute(
         sql_beside(__file__, "daylight_days.sql"),
         [area.area_id, scope.reach_m, mature, scope.first, scope.last],
@@ -113,7 +115,7 @@ def _row(
     last = mine[-1] if mine else None
     return AreaPressure(
         area.name, area.area_id, last.day if last else None, last.what if last else None,
-        (scope.last - last.day).days if last else None, len(mine), k_before, n_before, k_after,
+        (now - last.day).days if last else None, len(mine), k_before, n_before, k_after,
         n_after, figure(ratio, k_before + k_after),
         verdict_of(ratio.low, ratio.high, k_before + k_after),
     )  # fmt: skip

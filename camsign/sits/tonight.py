@@ -147,10 +147,11 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     if one.row.area_id is not None:
         bed = known.habits.areas[one.row.area_id].bed
         places.append((bed.x, bed.y, bed.radius))
-    last = last_disturbed(known.intrusions, places, known.sun.day)
+    last = last_disturbed(known.intrusions, places, known.sun.day, one.row.be_in_by)
     if last is None:
         return one
-    told = f"last disturbed {counted(last.days_ago, 'day')} ago ({last.what})"
+    ago = f"{counted(last.days_ago, 'day')} ago" if last.days_ago else "today"
+    told = f"last disturbed {ago} ({last.what})"
     row = replace(
         one.row, disturbed_on=last.day, days_undisturbed=last.days_ago, why=(*one.row.why, told)
     )
