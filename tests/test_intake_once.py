@@ -21,9 +21,11 @@ from camsign.logbook.records import FrameFacts
 def test_a_file_is_described_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     counts: Counter[str] = Counter()
 
-    def counted(data: bytes, file: CardFile, sha256: str, today: date) -> FrameFacts | NotTaken:
+    def counted(
+        data: bytes, file: CardFile, sha256: str, today: date, beside: str
+    ) -> FrameFacts | NotTaken:
         counts[file.card_path] += 1
-        return describe(data, file, sha256, today)
+        return describe(data, file, sha256, today, beside)
 
     monkeypatch.setattr(one_file, "describe", counted)
     book = made.logbook(tmp_path / "book", "CAM03")

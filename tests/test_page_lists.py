@@ -95,7 +95,7 @@ def test_an_address_fills_the_filter_in(book: Book, tmp_path: Path) -> None:
         # Looking closer says that nothing stands out where nothing was compared.
         page.keyboard.press("Enter")
         wait(page, "document.querySelector('.closer[open] img')?.naturalWidth > 0")
-        page.keyboard.press("w")
+        page.keyboard.press("h")
         wait(page, "document.querySelector('.closer .facts').textContent.includes('nothing new')")
 
 

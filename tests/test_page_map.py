@@ -292,7 +292,6 @@ def offset(east: float, north: float) -> tuple[float, float]:
     return float(lat), float(lon)
 
 
-@pytest.mark.thorough
 @pytest.mark.bench
 def test_five_thousand_signs_pan_smoothly(chromium: Browser, tmp_path: Path) -> None:
     """Frames drawn while panning, against the same panning with no sign at all."""

@@ -215,7 +215,7 @@ def turn_it(chromium: Browser, server: Running) -> None:
         assert STAND in page.locator("#stands li.open").inner_text()
         assert page.locator("#stands b").count() == 0
         page.evaluate("window.print = () => { window.printed = true; }")
-        page.locator("#stands .print").click()
+        page.get_by_role("button", name="Print pocket card").click()
         page.emulate_media(media="print")
         assert page.evaluate("window.printed") is True
         card = page.locator("#pocket").inner_text()
