@@ -22,7 +22,7 @@ from camsign.errors import InputRefused
 from camsign.flows.intake.result import held_words, words_of
 from camsign.pixels.scores import set_aside
 from camsign.report.propertymap import draw_map
-from camsign.sits.terrain import import_ground
+from camsign.sits.terrain import import_ground, terrain_of
 
 if TYPE_CHECKING:
     from camsign.demo.season import Season
@@ -128,6 +128,7 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
 def _draw(book: Logbook, path: Path, season: Season) -> Path:
     with book.session() as session:
         there, rows = ground(session), visits(session, scope_of(session)).rows
+        land = terrain_of(session.folder)
     notes: dict[str, str] = {}
     for area in there.areas:
         mine = [r for r in rows if r.area_id == area.area_id and r.visits]
@@ -135,4 +136,4 @@ def _draw(book: Logbook, path: Path, season: Season) -> Path:
         if top is not None:
             notes[area.area_id] = f"{top.buck}: {top.visits} visits, {top.nights_watched} nights"
     title = f"{season.name} (invented): cameras, sign and areas"
-    return draw_map(there, path, title, notes)
+    return draw_map(there, path, title, notes, land)
