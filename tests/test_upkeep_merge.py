@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import shutil
 from pathlib import Path
 from typing import Any
@@ -16,7 +18,7 @@ from camsign.errors import UsageError
 from camsign.flows.intake import ingest
 from camsign.flows.upkeep.merge import merge
 from camsign.flows.upkeep.verify import verify
-from camsign.logbook import folder
+from camsign.logbook import folder, let_go
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 
@@ -145,3 +147,84 @@ def test_a_frame_of_a_friends_card_that_leads_outside_is_refused(
     came = merge(mine, his.root)
     assert came.cards == 0 and len(came.left) == 1
     assert not (mine.root.parent / "x").exists() and not (mine.root / "x").exists()
+
+
+@pytest.mark.thorough
+def test_a_line_of_a_friends_let_go_list_reaches_nothing_of_mine(
+    friends: tuple[Folder, Folder],
+) -> None:
+    mine, his = friends
+    (card,) = his.cards.glob("*C07*")
+    for book, data in ((mine, b"mine"), (his, b"his")):
+        (book.root / "maps").mkdir(exist_ok=True)
+        (book.root / "maps" / "a.jpg").write_bytes(data)
+    (card / "small").mkdir()
+    digest = hashlib.sha256(b"his").hexdigest()
+    lines = [
+        f"../../../maps/a  {digest}  files/x.JPG",
+        f"{'0' * 64}  {digest}  ../../maps/a.jpg",
+        f"{'0' * 64}  {digest}  receipt.json",
+        f"{'0' * 64}  nonsense  files/x.JPG",
+    ]
+    sums = [hashlib.sha256(line.encode()).hexdigest()[:16] for line in lines]
+    text = "".join(f"{s}  {line}\n" for s, line in zip(sums, lines, strict=True))
+    (card / let_go.FILE).write_text(text)
+    assert let_go.read(card) == {}
+    assert merge(mine, his.root).cards == 1
+    (taken,) = mine.cards.glob("*C07*")
+    let_go.came_back(taken, ["files/x.JPG"])
+    assert (mine.root / "maps" / "a.jpg").read_bytes() == b"mine"
+    assert [f for f in verify(mine).damaged if f.file.endswith(let_go.FILE)]
+
+
+@pytest.mark.thorough
+def test_what_cannot_be_read_of_a_friend_keeps_none_of_his_words_out(
+    friends: tuple[Folder, Folder],
+) -> None:
+    mine, his = friends
+    (card,) = his.cards.glob("*C07*")
+    facts = card / "frames.parquet"
+    facts.chmod(0o600)
+    facts.write_bytes(b"no table of facts")
+    (his.root / "maps").mkdir(exist_ok=True)
+    (his.root / "maps" / "ring.jpg").symlink_to("ring.jpg")
+    secret = his.root.parent / "secret.txt"
+    secret.write_text("nobody's")
+    (his.root / "maps" / "led.jpg").symlink_to(secret)
+    came = merge(mine, his.root)
+    assert (came.cards, came.lines) == (0, 2)
+    card_line, *map_lines = sorted(came.left)
+    assert card_line.startswith(f"cards/{card.name}: ") and "\n" not in card_line
+    assert [line.partition(":")[0] for line in map_lines] == ["maps/led.jpg", "maps/ring.jpg"]
+    assert not (mine.root / "maps" / "led.jpg").exists()
+
+
+@pytest.mark.thorough
+def test_no_file_beside_a_friends_pictures_is_read_through_a_link(
+    friends: tuple[Folder, Folder],
+) -> None:
+    mine, his = friends
+    (card,) = his.cards.glob("*C07*")
+    secret = his.root.parent / "secret.txt"
+    secret.write_text("nobody's")
+    (card / let_go.FILE).symlink_to(secret)
+    came = merge(mine, his.root)
+    assert came.cards == 0 and "leads out" in came.left[0]
+
+
+@pytest.mark.thorough
+def test_the_name_that_a_friends_receipt_gives_a_card_is_no_path(
+    friends: tuple[Folder, Folder],
+) -> None:
+    mine, his = friends
+    (receipt,) = his.cards.glob("*C07*/receipt.json")
+    told = json.loads(receipt.read_text())
+    told["card"] = "x/../../maps"
+    del told["sum"]  # as one from before there were sums
+    receipt.chmod(0o600)
+    receipt.write_text(json.dumps(told))
+    (mine.cards / ".merging-x").mkdir()
+    (mine.root / "maps").mkdir(exist_ok=True)
+    (mine.root / "maps" / "a.jpg").write_bytes(b"mine")
+    merge(mine, his.root)
+    assert (mine.root / "maps" / "a.jpg").read_bytes() == b"mine"

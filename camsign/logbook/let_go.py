@@ -9,6 +9,7 @@ SHA256SUMS stay as they were.
 from __future__ import annotations
 
 import hashlib
+import re
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -16,8 +17,10 @@ from pathlib import Path
 
 from camsign.logbook import placing
 from camsign.logbook.folder import FILES
+from camsign.logbook.inside import is_plain
 
 FILE = "let-go.txt"
+_HASH = re.compile(r"[0-9a-f]{64}")
 _guard = threading.Lock()
 SMALL = "small"
 """The folder of a card that keeps the small pictures."""
@@ -47,8 +50,14 @@ def read(card: Path) -> dict[str, LetGo]:
     return {
         p[3]: LetGo(p[3], p[1], p[2])
         for p in parts
-        if len(p) == 4 and p[0] == _sum("  ".join(p[1:]))
+        if len(p) == 4 and p[0] == _sum("  ".join(p[1:])) and _is_right(*p[1:])
     }
+
+
+def _is_right(sha256: str, small: str, file: str) -> bool:
+    """Say whether a line leads nowhere else: a friend's line may have its sum and yet be forged."""
+    hashes = _HASH.fullmatch(sha256) and _HASH.fullmatch(small)
+    return bool(hashes) and is_plain(file) and file.startswith(f"{FILES}/")
 
 
 def _sum(text: str) -> str:

@@ -171,15 +171,13 @@ def _take_words(folder: Folder, copy: Copy, done: BackedUp) -> set[str]:
 
 def _originals(folder: Folder, names: Set[str], done: BackedUp) -> Iterator[_Original]:
     """The pictures of every card whose facts are in the copy by now."""
-    import duckdb
-
     for home, _ in standing(folder):
         if f"cards/{home.name}/{receipts.FILE}" not in names:
             continue
         try:
             rows = originals_of(home)
-        except duckdb.Error as e:
-            done.left.append(f"cards/{home.name}: {str(e).splitlines()[0]}; {_DAMAGE}")
+        except InputRefused as e:
+            done.left.append(f"cards/{home.name}: {e}")
             continue
         gone = let_go.read(home)
         for file, sha256, size in rows:

@@ -24,7 +24,7 @@ from camsign.geo import distance_bearing
 from camsign.logbook import journal, let_go, lock, placing, receipts, settings
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
-from camsign.logbook.inside import inside
+from camsign.logbook.inside import OutsideError, folder_name, inside
 from camsign.pixels.stays_shown import SHOWN
 
 if TYPE_CHECKING:
@@ -77,8 +77,8 @@ def merge(
         before = _frames(session)
     with lock.held(folder.cache):
         _take_cards(folder, other, merged, progress)
-        _take_maps(folder, other)
         _take_journals(folder, other, merged)
+        _take_maps(folder, other, merged)
     with open_logbook(folder) as session:
         _note_receipts(session, other)
     with open_logbook(folder) as session:
@@ -155,7 +155,7 @@ def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
     Raises:
         InputRefused: a file is not there, or not with the bytes that it was taken in with.
     """
-    temp = folder.cards / f"{_TEMP}{receipt.card}"
+    temp = folder.cards / f"{_TEMP}{folder_name(receipt.card)}"
     rmtree(temp, ignore_errors=True)
     temp.mkdir()
     try:
@@ -165,16 +165,17 @@ def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
                 _copy(source, inside(temp, file), sha256)
         for one in gone.values():
             small = let_go.small_path(home, one.sha256)
+            small = inside(home, small.relative_to(home).as_posix())
             if small.is_file():
                 _copy(small, let_go.small_path(temp, one.sha256), one.small)
         for name in (*BESIDE, receipts.FILE):
-            if (home / name).is_file():
-                _copy(home / name, temp / name, None, read_only=name not in _GROWING)
+            if (source := inside(home, name)).is_file():
+                _copy(source, temp / name, None, read_only=name not in _GROWING)
         for path in (*(p for p in temp.rglob("*") if p.is_dir()), temp):
             placing.DISK.fsync_folder(path)
         target = folder.cards / home.name
         if target.exists():
-            target = folder.cards / f"{home.name}-{receipt.card[:4]}"
+            target = folder.cards / f"{home.name}-{folder_name(receipt.card)[:4]}"
         temp.rename(target)
         placing.DISK.fsync_folder(folder.cards)
     finally:
@@ -192,14 +193,22 @@ def _copy(source: Path, target: Path, sha256: str | None, read_only: bool = True
     placing.place(target, data, read_only=read_only, fsync_folder=False)
 
 
-def _take_maps(folder: Folder, other: Folder) -> None:
+def _take_maps(folder: Folder, other: Folder, merged: Merged) -> None:
     """Pictures beneath the map that are not here yet."""
     there = other.root / _MAPS
-    for path in sorted(there.iterdir()) if there.is_dir() else []:
-        target = folder.root / _MAPS / path.name
-        if path.is_file() and not path.name.startswith(".") and not target.exists():
+    for name in sorted(p.name for p in there.iterdir()) if there.is_dir() else []:
+        target = folder.root / _MAPS / name
+        if name.startswith(".") or target.exists():
+            continue
+        try:
+            path = inside(other.root, f"{_MAPS}/{name}")
+            data = path.read_bytes() if path.is_file() else None
+        except (OutsideError, OSError) as e:
+            merged.left.append(f"{_MAPS}/{name}: {e}")
+            continue
+        if data is not None:
             target.parent.mkdir(exist_ok=True)
-            placing.place(target, path.read_bytes(), read_only=False)
+            placing.place(target, data, read_only=False)
 
 
 def _take_journals(folder: Folder, other: Folder, merged: Merged) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from camsign.cards import sums
+from camsign.errors import InputRefused
 from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.database import in_memory
@@ -31,11 +32,17 @@ def originals_of(home: Path) -> list[tuple[str, str, int]]:
     """Give path, SHA-256 and size [bytes] of each original that a card brought.
 
     Raises:
-        duckdb.Error: frames.parquet cannot be read.
+        InputRefused: frames.parquet cannot be read.
     """
-    with in_memory() as con:
-        return con.execute(
-            "SELECT file, sha256, bytes FROM read_parquet(?, hive_partitioning = false)"
-            f" WHERE NOT known AND starts_with(file, '{FILES}/') ORDER BY file",
-            [str(home / FRAMES)],
-        ).fetchall()
+    import duckdb
+
+    sql = (
+        "SELECT file, sha256, bytes FROM read_parquet(?, hive_partitioning = false)"
+        f" WHERE NOT known AND starts_with(file, '{FILES}/') ORDER BY file"
+    )
+    try:
+        with in_memory() as con:
+            return con.execute(sql, [str(home / FRAMES)]).fetchall()
+    except duckdb.Error as e:
+        told = f"{FRAMES} cannot be read ({str(e).splitlines()[0]})"
+        raise InputRefused(told, "camsign verify on that logbook tells more") from e
