@@ -22,7 +22,7 @@ TZ = "America/New_York"
 SETTINGS = Settings(id="w", tz=TZ, home=(44.1, -71.2))
 DAY = date(2025, 11, 7)
 LIGHT = light_of_day(SETTINGS, DAY)
-BUCKS = {"b-1": "Split Brow", "b-2": "Split"}
+BUCKS = {"b-1": "Split Brow", "b-2": "Split", "b-3": "Salt and Pepper", "b-4": "No Name"}
 
 
 def _local(hour: int, minute: int = 0) -> datetime:
@@ -85,6 +85,43 @@ def test_the_longest_name_wins_and_what_means_nothing_is_a_note() -> None:
     assert (one.buck, one.note) == ("b-1", "limping")
     assert _read("Split 30yd")[0].buck == "b-2"
     assert _read("nothing") == _read(" ; ") == []
+
+
+@pytest.mark.parametrize(
+    ("words", "met"),
+    [
+        ("no bucks", []), ("saw no bucks, 2 does", ["2 doe"]), ("no bucks but 2 does", ["2 doe"]),
+        ("nothing; a doe", ["1 doe"]),
+        ("2 does and a spike", ["2 doe", "1 spike"]), ("doe and 2 fawns", ["1 doe", "2 fawn"]),
+        ("doe with 2 fawns", ["1 doe", "2 fawn"]), ("8pt 40 2 does", ["1 8pt 37m", "2 doe"]),
+        ("8pt and 10pt", ["1 8pt", "1 10pt"]), ("8pt 40yd and limping", ["1 8pt 37m"]),
+        ("Split Brow and a doe", ["1 b-1", "1 doe"]), ("Salt and Pepper 40yd", ["1 b-3 37m"]),
+        ("8pt 40", ["1 8pt 37m"]), ("2 does 155", ["2 doe 142m"]), ("Split 60", ["1 b-2 55m"]),
+        ("8pt at 40 yards, mature", ["1 8pt mature 37m"]), ("2 8pts", ["2 8pt"]),
+        ("No Name 40", ["1 b-4 37m"]), ("Split Brow 2 does", ["1 b-1", "2 doe"]),
+        ("8pt and a shooter", ["1 8pt", "1 buck mature"]),
+        ("2 does, shooter", ["2 doe", "1 buck mature"]),
+    ],
+)  # fmt: skip
+def test_each_one_seen_is_told_apart(words: str, met: list[str]) -> None:
+    def one(m: Met) -> str:
+        who = m.buck or (f"{m.points}pt" if m.points else m.what)
+        away = f" {m.distance_m:.0f}m" if m.distance_m else ""
+        return f"{m.count} {who}{' mature' if m.mature else ''}{away}"
+
+    assert [one(m) for m in _read(words)] == met
+
+
+@pytest.mark.parametrize(
+    ("words", "deg"),
+    [("ENE", 67.5), ("WNW", 292.5), ("sse", 157.5), ("east", 90), ("from the east", 90),
+     ("from the north east", 45), ("southwest", 225), ("going east", None), ("to the W", None),
+     ("we", None)],
+)  # fmt: skip
+def test_where_it_came_from_is_any_compass_point_or_word(words: str, deg: float | None) -> None:
+    (one,) = _read(f"8pt {words} 40yd")
+    assert one.from_deg == deg
+    assert (one.note is None) == (deg is not None)
 
 
 @pytest.mark.parametrize(

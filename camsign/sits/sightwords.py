@@ -1,6 +1,7 @@
 """Who was seen from a stand, as people write it: `8pt 40yd E 4:40pm`, `2 does`, `Split Brow 60yd`.
 
-One phrase each, parted by a semicolon or comma. Its words may come in any order.
+One phrase each, parted by a semicolon, a comma or `and`. Its words may come in any order, but a
+bare number counts them before the word for them and says how near behind it.
 """
 
 from __future__ import annotations
@@ -22,7 +23,10 @@ if TYPE_CHECKING:
 
 _POINTS = re.compile(r"(\d{1,2})[- ]?(?:pts?|points?|pointer)", re.IGNORECASE)
 _LENGTH = re.compile(r"\d[\d.]*(?:yds?|yards?|ft|feet|m)", re.IGNORECASE)
-_COMPASS = re.compile(r"[NS]?[NESW][EW]?", re.IGNORECASE)
+_WINDS = r"(?:north|south|east|west)"
+_COMPASS = re.compile(rf"(?:{_WINDS}|[NESW])(?:-?(?:{_WINDS}|[NESW])){{0,2}}", re.IGNORECASE)
+_GOING = frozenset(("to", "toward", "towards", "going", "went", "heading", "headed", "bound"))
+_APART = r"[;,]|\b(?:and|with|but)\b"
 _HOW = "write it like 8pt 40yd E 4:40pm, 2 does, or a buck's name"
 _MATURE = frozenset(("mature", "shooter"))
 _FILLERS = frozenset(("at", "from", "the", "a", "an", "came", "out", "of", "saw", "and"))
@@ -57,7 +61,7 @@ def read_met(
     units: UnitSystem,
     spooked: bool = False,
 ) -> list[Met]:
-    """Read phrases parted by semicolons or commas.
+    """Read phrases parted by semicolons, commas or `and`; `no bucks` says that none was seen.
 
     Args:
         text: what was written; `nothing` gives none.
@@ -73,21 +77,64 @@ def read_met(
     if key(text) in _NOTHING or not text.strip(" ;,"):
         return []
     phrases: list[str] = []
-    for piece in filter(str.strip, re.split("[;,]", text)):
-        # `8pt, 40yd, from the east` is one buck.
-        if phrases and not _names_one(piece, bucks):
+    for mark, piece in _pieces(text, bucks):
+        # `8pt, 40yd, from the east` is one buck, and so is `8pt, mature`.
+        if phrases and (not _names_one(piece, bucks) or _describes(mark, piece, phrases[-1])):
             phrases[-1] += f" {piece}"
         else:
             phrases.append(piece)
-    return [replace(_phrase(p, bucks, span, tz, units), spooked=spooked) for p in phrases]
+    met = [_phrase(p, bucks, span, tz, units) for p in phrases if not _is_none(p, bucks)]
+    return [replace(one, spooked=spooked) for one in met]
+
+
+def _pieces(text: str, bucks: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Pieces with the mark before each; a mark within a buck's name parts nothing."""
+    names = "|".join(re.escape(n) for n in sorted(bucks.values(), key=len, reverse=True) if n)
+    kept = rf"(?<!\w)(?:{names})(?!\w)|" if names else ""
+    mark, begin = "", 0
+    for found in re.finditer(rf"{kept}(?P<mark>{_APART})", text, re.IGNORECASE):
+        if found["mark"] is not None:
+            yield from ((mark, one) for one in _runs(text[begin : found.start()], bucks))
+            mark, begin = found["mark"], found.end()
+    yield from ((mark, one) for one in _runs(text[begin:], bucks))
+
+
+def _runs(piece: str, bucks: Mapping[str, str]) -> Iterator[str]:
+    """`8pt 40 2 does` in two: where a count or an article stands before another one's word."""
+    words = _joined(piece).split()
+    begin = 0
+    for i in range(1, len(words) - 1):
+        counts = words[i].isdecimal() or words[i].lower() in ("a", "an", "no")
+        if counts and _is_who(words[i + 1]) and _names_one(" ".join(words[begin:i]), bucks):
+            yield " ".join(words[begin:i])
+            begin = i
+    if words:
+        yield " ".join(words[begin:])
+
+
+def _describes(mark: str, piece: str, before: str) -> bool:
+    """Whether `mature` alone speaks of the buck before it; `and a shooter` is another one."""
+    words = piece.lower().split() if mark.isalpha() else [w.lower() for w in _words(piece)]
+    subjects = [w for w in _words(before) if subject_of_word(w)]
+    bucks = all(_one_word(w) not in ("doe", "fawn") for w in subjects)
+    return bool(words) and bucks and all(w in _MATURE for w in words)
+
+
+def _is_none(phrase: str, bucks: Mapping[str, str]) -> bool:
+    """Whether a phrase says that there was none: `no bucks`."""
+    _, rest = _named(phrase, bucks)
+    return key(phrase) in _NOTHING or next(_words(rest), "").lower() == "no"
 
 
 def _names_one(text: str, bucks: Mapping[str, str]) -> bool:
     """Whether a piece says who was seen."""
     who, rest = _named(text, bucks)
-    return who is not None or any(
-        _POINTS.fullmatch(w) or w.lower() in _MATURE or subject_of_word(w) for w in _words(rest)
-    )
+    return who is not None or any(map(_is_who, _words(rest)))
+
+
+def _is_who(word: str) -> bool:
+    """Whether a word says who was seen."""
+    return bool(_POINTS.fullmatch(word) or word.lower() in _MATURE or subject_of_word(word))
 
 
 def _phrase(
@@ -100,7 +147,9 @@ def _phrase(
     who, rest = _named(text, bucks)
     met, left = who or Met(""), []
     for word in _words(rest):
-        read = _word(met, word, span, tz, units)
+        # `going east` is not where it came from.
+        going = bool(left) and left[-1].lower() in _GOING and _COMPASS.fullmatch(word)
+        read = None if going else _word(met, word, span, tz, units)
         if read is None:
             left.append(word)
         else:
@@ -122,13 +171,18 @@ def _named(text: str, bucks: Mapping[str, str]) -> tuple[Met | None, str]:
 
 
 def _words(text: str) -> Iterator[str]:
-    """Words of a phrase: `40 yd`, `8 pt` and `4:40 pm` are one each."""
+    """Words of a phrase that say something."""
+    for word in _joined(text).replace(",", " ").split():
+        if word.lower() not in _FILLERS:
+            yield word
+
+
+def _joined(text: str) -> str:
+    """`40 yd`, `8 pt`, `4:40 pm` and `north east` as one word each."""
     joined = re.sub(
         r"(\d)\s+(yds?|yards?|ft|feet|m|pts?|points?|pointer|am|pm)\b", r"\1\2", text, flags=re.I
     )
-    for word in joined.replace(",", " ").split():
-        if word.lower() not in _FILLERS:
-            yield word
+    return re.sub(rf"\b({_WINDS})\s+(?={_WINDS}\b)", r"\1", joined, flags=re.I)
 
 
 def _word(
@@ -141,11 +195,11 @@ def _word(
     if _LENGTH.fullmatch(word):
         return replace(met, distance_m=parse_length(word, "yd" if units == "imperial" else "m"))
     if _COMPASS.fullmatch(word):
-        return replace(met, from_deg=parse_bearing(word).deg)
+        return _came_from(met, word)
     if word.lower() in _MATURE:
         return replace(met, what=met.what or "buck", mature=True)
     if word.isdecimal() and len(word) < 4:
-        return replace(met, count=int(word))
+        return _numbered(met, word, units)
     at = read_clock(word, *span, tz)
     if at is not None:
         return replace(met, at=at)
@@ -153,6 +207,23 @@ def _word(
     if subject is None or subject.what == "nothing":
         return None
     return replace(met, what=_one_word(word))
+
+
+def _came_from(met: Met, word: str) -> Met | None:
+    """A compass point or its words; None for what only looks like one: `we`."""
+    try:
+        return replace(met, from_deg=parse_bearing(word).deg)
+    except UsageError:
+        return None
+
+
+def _numbered(met: Met, word: str, units: UnitSystem) -> Met | None:
+    """A bare number: how many before the word for them, how near behind it."""
+    if not met.what:
+        return replace(met, count=int(word))
+    if met.distance_m is not None:
+        return None
+    return replace(met, distance_m=parse_length(word, "yd" if units == "imperial" else "m"))
 
 
 def _one_word(word: str) -> str:
