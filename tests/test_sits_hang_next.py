@@ -63,6 +63,25 @@ def test_ways_are_looked_for_where_no_camera_hangs() -> None:
     assert ways.lon < -71.2
 
 
+def test_without_a_known_way_no_side_is_better() -> None:
+    places = _asked(_two_beds(False)).places
+    (blind,) = [p for p in places if p.area == "Far Knob" and p.tells == BED]
+    assert "on the way past 4 rubs" in blind.why
+    world = _two_beds(False)
+    del world.rows["signs"], world.rows["sightings"], world.rows["made_windows"]
+    found = [p.why for p in _asked(world).places if p.area == "Far Knob"]
+    assert len(found) == 2 and all("on any side: no way out is known" in why for why in found)
+
+
+def test_a_year_after_the_last_picture_it_names_their_day() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    answer = hang_next(world.session(), DAY.replace(year=2026))
+    assert answer.said.startswith("Can't tell")
+    assert any("--on 2025-11-05" in line for line in answer.why)
+    assert not any("set their ages" in line for line in answer.why)
+
+
 def test_what_is_learned_is_the_beta_law() -> None:
     """With every bedded day pictured this is the textbook posterior of a share: Beta(a+k, b+n-k)
     (A. Gelman and others, Bayesian data analysis, 3rd ed. (2013), section 2.4)."""

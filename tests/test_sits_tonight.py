@@ -16,6 +16,7 @@ from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 from camsign.sits.asked import typed_sky
+from camsign.sits.rows import chances
 from camsign.sits.tonight import HIGH, TOO_HIGH, Tonight, answer_of, known_of, scenes_of, tonight
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
@@ -164,8 +165,38 @@ def test_two_stands_alike_are_too_close_to_call() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))
     _stand(world, "East fir", (200, -4))
-    first, second = _ask(world.session(), "W").stands
+    answer = _ask(world.session(), "W")
+    first, second = answer.stands
     assert first.tied_with == (second.stand,)
+    assert f"too close to call with {second.stand}; way in not drawn." in answer.said
+
+
+def test_a_way_in_that_is_drawn_and_a_stand_alone_need_no_word_in_the_verdict() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _way_in(world, "from the east", (600, 300), (400, 200), (205, 20))
+    said = _ask(world.session(), "W").said
+    assert said.endswith("scent clean.")
+
+
+def test_a_year_after_the_last_picture_it_names_their_day() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    answer = tonight(world.session(), date(2026, 11, 7), typed_sky("W", 4.0, 0.5))
+    assert answer.said == (
+        "Can't call it: the last pictures are from Nov 5, 2025; nothing is known of this season."
+    )
+    assert "ask of the season of the pictures: --on 2025-11-05" in answer.why
+    assert not any("set ages" in line for line in answer.why)
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [(0.17, "about 1 chance in 6"), (0.5, "about 1 chance in 2"), (0.66, "about 2 chances in 3"),
+     (0.75, "about 3 chances in 4"), (0.9, "about 9 chances in 10"), (0.99, "nearly certain")],
+)  # fmt: skip
+def test_a_chance_over_one_half_is_not_told_as_one_half(chance: float, words: str) -> None:
+    assert chances(chance) == words
 
 
 def test_cold_air_runs_down_to_the_bed_at_dusk(tmp_path: Path) -> None:

@@ -14,9 +14,10 @@ from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
+from camsign.sits.airs import Sky
 from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
-from camsign.sits.weather import import_wind
+from camsign.sits.weather import import_wind, said_wind
 from camsign.sits.windbeds import morning_winds, wind_beds
 
 FIRST, DAYS = date(2025, 9, 20), 70
@@ -61,9 +62,14 @@ def test_a_buck_that_beds_on_the_west_wind_is_shown_and_moves_tonight(tmp_path: 
     assert west.bedded == sum(row.bedded for row in answer.sectors) > 12
     assert west.ratio.low is not None and west.ratio.low > 1
     day = FIRST + timedelta(days=DAYS - 1)
-    told = {wind: tonight(session, day, typed_sky(wind, 4, 0.5)).stands[0] for wind in ("W", "NNW")}
-    assert any("on this wind he beds there more often" in line for line in told["W"].why)
-    assert not any("on this wind" in line for line in told["NNW"].why)
+    kept = {deg: Sky(lambda _, deg=deg: said_wind(deg, 4, 0.5)[0]) for deg in (270.0, 337.5)}
+    told = {deg: tonight(session, day, sky).stands[0] for deg, sky in kept.items()}
+    assert any("on this wind he beds there more often" in line for line in told[270.0].why)
+    assert not any("on this wind" in line for line in told[337.5].why)
+    # What was typed is the wind of the sit: an evening's does not tell how he lay down at dawn.
+    for morning in (False, True):
+        (row,) = tonight(session, day, typed_sky("W", 4, 0.5), morning).stands
+        assert any("on this wind" in line for line in row.why) == morning
 
 
 def test_without_a_preference_nothing_is_told_and_nothing_moves(tmp_path: Path) -> None:

@@ -116,8 +116,9 @@ def _cells(row: StandRow, tz: str) -> tuple[str, ...]:
     way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent}"
     comes = NOTHING if row.comes_at is None else _clock(row.comes_at, tz) + going
     turns = NOTHING if row.air_turns_at is None else _clock(row.air_turns_at, tz)
+    odds = NOTHING if row.area is None else _odds(row.any_chance)
     return (
-        row.stand, _odds(row.any_chance), row.scent, way, _clock(row.be_in_by, tz), comes, turns,
+        row.stand, odds, row.scent, way, _clock(row.be_in_by, tz), comes, turns,
         _alone(row.days_undisturbed),
         ", ".join(row.tied_with),
     )  # fmt: skip
@@ -132,7 +133,10 @@ def _odds(e: Interval) -> str:
     """Write a chance as people say it: about 1 in 6 (1 in 20 to 1 in 3)."""
 
     def one(x: float | None) -> str:
-        return "none" if not x or x < 0.005 else f"1 in {max(1, round(1 / x))}"
+        if not x or x < 0.005:
+            return "none"
+        # Over one half as percent: 1 in 1 would be a promise.
+        return f"1 in {round(1 / x)}" if x < 0.58 else f"{round(10 * x)} in 10"
 
     return f"about {one(e.value)} ({one(e.low)} to {one(e.high)})"
 

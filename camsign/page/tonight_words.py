@@ -10,6 +10,7 @@ from camsign.logbook.settings import Settings
 from camsign.page.words import People
 from camsign.page.words import day as in_words
 from camsign.sits.evenings import STEP_MIN
+from camsign.sits.tonight import best_of
 from camsign.units import format_bearing
 from camsign.zones import zone
 
@@ -31,7 +32,7 @@ def said_of(
 ) -> dict[str, Any]:
     """Give an answer as the page is sent it: words for people, numbers for the drawing."""
     by_id = {scene.place.place_id: scene for scene in scenes}
-    top = answer.stands[0]
+    top = best_of(answer.stands) or answer.stands[0]
     anyone = any(row.area is not None for row in answer.stands)
     moments = known.settings[0].outing.moments
     return {
@@ -40,7 +41,7 @@ def said_of(
         "part": answer.part,
         "sun": clock(answer.sunrise if known.morning else answer.sunset, settings),
         "verdict": answer.said,
-        "todo": _todo(answer, anyone, top, settings),
+        "todo": _todo(known, answer, anyone, top, settings),
         "link": None if anyone else {"href": "/bucks", "words": "Check the bucks' ages"},
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
@@ -50,19 +51,16 @@ def said_of(
     }
 
 
-def _todo(answer: Tonight, anyone: bool, top: StandRow, settings: Settings) -> str:
+def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: Settings) -> str:
     """The line below the verdict: what to do about it."""
+    if not anyone and known.habits.stale is not None:
+        return "Pick a day of the season that has pictures, or bring in this season's."
     if not anyone:
         return "Sort this season's pictures and put an age on each buck; until then nobody counts."
     if answer.stay_out:
         return "Turn the wind to see what would open a stand, or pick another day."
     way = f" by {top.way_in}" if top.way_in else ""
-    tied = f" Too close to call with {_listed(top.tied_with)}." if top.tied_with else ""
-    return f"Be in by {clock(top.be_in_by, settings)}{way}.{tied}"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return f"Be in by {clock(top.be_in_by, settings)}{way}."
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:
@@ -72,7 +70,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "stand": row.stand,
         "area": row.area,
         "buck": row.buck,
-        "odds": odds(row.any_chance.value),
+        "odds": odds(row.any_chance.value) if row.area is not None else "can't tell",
         "range": span(row.any_chance),
         "scent": row.scent,
         "scent_odds": odds(row.scent_chance),

@@ -30,10 +30,14 @@ RULES_MS, GONE_MS = 1.0, 3.0
 
 @dataclass(frozen=True, slots=True)
 class Sky:
-    """What a question knows of the air: the wind at an instant, and how far its bearing is off."""
+    """What a question knows of the air: the wind at an instant, and how far its bearing is off.
+
+    `typed`: somebody said it of the hours of the sit; of others it says nothing.
+    """
 
     wind: Callable[[datetime], WindHour | None]
     doubt_deg: float = FORECAST_DEG
+    typed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

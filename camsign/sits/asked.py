@@ -32,7 +32,7 @@ def typed_sky(wind: str | None, speed_ms: float | None, cloud: float | None) -> 
         raise UsageError("where the wind comes from is missing", "say it too, such as --wind NW")
     bearing = None if calm else parse_bearing(wind).deg
     hours = said_wind(bearing, speed_ms or 0.0, cloud)
-    return Sky(lambda _: hours[0])
+    return Sky(lambda _: hours[0], typed=True)
 
 
 def sky_of_file(folder: Folder, path: Path, day: date) -> tuple[Sky, list[str]]:

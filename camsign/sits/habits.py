@@ -78,6 +78,7 @@ class Habits:
 
     `by_wind`: by area and buck, how much each eighth of the winds moves his chance, where shown.
     `unseen`: by area, the weight of ways that no camera watches, in pictures that are missing.
+    `pictured`: the last day up to the day asked for of which there are detections.
     """
 
     areas: dict[str, BedArea]
@@ -89,6 +90,13 @@ class Habits:
     last: date | None = None
     by_wind: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict)
     unseen: dict[str, float] = field(default_factory=dict)
+    pictured: date | None = None
+
+    @property
+    def stale(self) -> date | None:
+        """The day of the last pictures where they are all of a season before; else None."""
+        old = self.pictured is not None and self.first is not None and self.pictured < self.first
+        return self.pictured if old else None
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
@@ -127,9 +135,11 @@ def habits_of(
         unseen[area.area_id] = _unseen(season)
     hours = _hours(session, scope, morning, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
+    last = session.con.execute("SELECT max(day) FROM detections WHERE day <= ?", [day]).fetchone()
     return Habits(
-        areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen
-    )
+        areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen,
+        last[0] if last else None,
+    )  # fmt: skip
 
 
 def _by_wind(

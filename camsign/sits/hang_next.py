@@ -20,7 +20,7 @@ from camsign.logbook.database import sql_beside
 from camsign.sits.habits import PICTURED, BedArea, Habits, Odds, habits_of
 from camsign.sits.plane import Plane
 from camsign.sits.planning import day_of, span_of
-from camsign.sits.rows import bed_draws
+from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting, setting_of
 from camsign.sits.stands import stands_of
 from camsign.stats.estimate import Estimate
@@ -129,8 +129,9 @@ def hang_next(
         Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
         reasons(
             "one stand alone: nothing can change its rank" if len(left.stands) == 1 else None,
-            None if left.beds else "no mature buck is known to bed near a stand: hang cameras at "
-            "your bedding areas, tag bucks, set their ages",
+            None if left.beds else old_pictures(habits.stale) if habits.stale else
+            "no mature buck is known to bed near a stand: hang cameras at your bedding areas, tag "
+            "bucks, set their ages",
             "hanging a camera is going in: weigh it against leaving the bed alone",
         ),
     )  # fmt: skip
@@ -268,6 +269,8 @@ def _spot(habits: Habits, area: BedArea, tells: str) -> tuple[tuple[float, float
     far = area.bed.radius + OFF_EDGE_M
     x = area.bed.x + far * np.sin(np.radians(turn))
     y = area.bed.y + far * np.cos(np.radians(turn))
+    if not known:
+        return (float(x), float(y)), "on any side: no way out is known"
     words = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
     return (float(x), float(y)), f"on its {words[int(turn // 45)]} side"
 
@@ -276,8 +279,7 @@ def _said(rows: Sequence[Hang], best: str, days: int) -> str:
     if not rows or rows[0].gain < 0.001:
         return f"No camera would change much: {best} stays the best stand."
     top = rows[0]
-    odds = max(2, round(1 / top.changes)) if top.changes else 0
-    what = (
-        f"about 1 chance in {odds} that another stand comes out best" if odds else "little change"
-    )
+    what = "little change"
+    if top.changes:
+        what = f"{chances(top.changes)} that another stand comes out best"
     return f"Hang one by {top.area}, to learn {top.tells}: in {days} days, {what}."

@@ -228,6 +228,25 @@ def _sight(seen: float | None) -> str | None:
     return f"the bed looks onto {parts} parts in 10 of the way in near it, trees aside"
 
 
+def old_pictures(day: date) -> str:
+    """What to do where all pictures are of a season before."""
+    return f"ask of the season of the pictures: --on {day}"
+
+
+def chances(chance: float) -> str:
+    """A chance above 0 in a sentence: `about 1 chance in 6`."""
+    steps = (
+        (0.95, "nearly certain"),
+        (0.85, "about 9 chances in 10"),
+        (0.71, "about 3 chances in 4"),
+        (0.58, "about 2 chances in 3"),
+    )
+    for least, words in steps:
+        if chance >= least:
+            return words
+    return f"about 1 chance in {round(1 / chance)}"
+
+
 def _in_ten(share: float) -> str:
     tenths = round(10 * share)
     if tenths == 0:

@@ -133,7 +133,9 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
         )
     tried = [_scene(setting.place, planned, entry, sky) for entry in setting.entries]
     best = _best_way(tried, habits)
-    dawn = sky.wind(setting.dawn)
+    # A typed wind is the sit's: only of a morning's is it also that of dawn.
+    known = setting.outing.stay.morning or not sky.typed
+    dawn = sky.wind(setting.dawn) if known else None
     return replace(best, dawn_deg=dawn.from_deg if dawn else None)
 
 

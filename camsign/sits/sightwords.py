@@ -145,7 +145,8 @@ def _phrase(
     units: UnitSystem,
 ) -> Met:
     who, rest = _named(text, bucks)
-    met, left = who or Met(""), []
+    met = who or Met("")
+    left: list[str] = []
     for word in _words(rest):
         # `going east` is not where it came from.
         going = bool(left) and left[-1].lower() in _GOING and _COMPASS.fullmatch(word)

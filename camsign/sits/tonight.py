@@ -17,7 +17,7 @@ from camsign.sits.habits import Habits, habits_of
 from camsign.sits.intrusions import Intrusion, intrusions_of, last_disturbed
 from camsign.sits.plane import Plane
 from camsign.sits.planning import Day, day_of, span_of
-from camsign.sits.rows import Judged, StandRow, judged
+from camsign.sits.rows import Judged, StandRow, chances, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import StandPlace, stands_of
 from camsign.sits.terrain import terrain_of
@@ -210,8 +210,7 @@ def _too_close(a: Floats, b: Floats) -> bool:
 def _answer(
     sun: Day, morning: bool, rows: tuple[StandRow, ...], habits: Habits, terrain: Terrain | None
 ) -> Tonight:
-    good = [row for row in rows if row.scent != "blown" and row.way_in_scent != "blown"]
-    top = good[0] if good else None
+    top = best_of(rows)
     stay_out = top is None or (top.any_chance.value or 0) < 0.01
     days = max(habits.watched.values(), default=0)
     watch = Watch((), 0, days, habits.first, habits.last)
@@ -220,7 +219,8 @@ def _answer(
         part="morning" if morning else "evening",
         sunrise=sun.sunrise,
         sunset=sun.sunset,
-        said=_verdict(top, stay_out, any(row.area is not None for row in rows)),
+        said=_nobody(habits) if not any(row.area is not None for row in rows)
+        else _verdict(top, stay_out, rows),
         stay_out=stay_out,
         stands=rows,
         cautions=CAUTIONS,
@@ -231,17 +231,38 @@ def _answer(
             "no ground was taken in: slope winds and shade are not counted",
             TOO_HIGH if any((row.any_chance.value or 0) > HIGH for row in rows) else None,
             "ground without a camera is not ground without deer",
-            None if habits.odds else "no mature buck is known to bed here: tag bucks, set ages",
+            None if habits.odds else old_pictures(habits.stale) if habits.stale else
+            "no mature buck is known to bed here: tag bucks, set ages",
         ),
     )  # fmt: skip
 
 
-def _verdict(top: StandRow | None, stay_out: bool, any_near: bool) -> str:
-    if not any_near:
+def best_of(rows: Sequence[StandRow]) -> StandRow | None:
+    """The first stand of a ranking whose scent blows nothing: the one to sit."""
+    return next((row for row in rows if _holds(row)), None)
+
+
+def _holds(row: StandRow) -> bool:
+    return row.scent != "blown" and row.way_in_scent != "blown"
+
+
+def _nobody(habits: Habits) -> str:
+    day = habits.stale
+    if day is None:
         return "Can't call it: no mature buck is known to bed near your stands this season."
+    return (
+        f"Can't call it: the last pictures are from {day:%b} {day.day}, {day.year}; nothing is "
+        "known of this season."
+    )
+
+
+def _verdict(top: StandRow | None, stay_out: bool, rows: Sequence[StandRow]) -> str:
     if top is None:
         return "Stay out: on this wind your scent gets there before he does, from every stand."
     if stay_out:
         return "Stay out: no stand gives a real chance on this wind."
-    chance = top.any_chance.value or 0.0
-    return f"Sit {top.stand}: about 1 chance in {max(2, round(1 / chance))}, scent {top.scent}."
+    tied = [row.stand for row in rows if row.stand in top.tied_with and _holds(row)]
+    said = [f"{chances(top.any_chance.value or 0.0)}, scent {top.scent}"]
+    said += [f"too close to call with {' or '.join(tied)}"] if tied else []
+    said += ["way in not drawn"] if top.way_in is None else []
+    return f"Sit {top.stand}: {'; '.join(said)}."
