@@ -178,3 +178,12 @@ def test_nights_that_follow_one_another_are_one_spell() -> None:
         SilentSpell(date(2025, 10, 30), date(2025, 11, 2), 4),
         SilentSpell(date(2025, 11, 9), date(2025, 11, 9), 1),
     ]
+
+
+def test_a_card_before_its_camera_was_hung_has_no_wrong_clock(tmp_path: Path) -> None:
+    book = made.logbook(tmp_path / "book", "CAM03")
+    card = made.fill(tmp_path / "a" / "CAM03", daily(days(date(2025, 9, 26), 3)))
+    (check,) = ingest(book, [card]).since
+    (said,) = check.clock
+    assert said.startswith("CAM03 has not been hung yet, so its clock cannot be judged: hang it")
+    assert not any("in doubt" in step for step in check.next_steps)

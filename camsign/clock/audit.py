@@ -80,7 +80,7 @@ class Stretch:
     """Frames that one clock timed without a break, in file order; `lost` if their date cannot be.
 
     `bounds`: of a lost stretch; `beside_good`: its card holds frames of likely date too. `whole`:
-    no other stretch of its deployment.
+    no other stretch of its deployment. `hung`: the camera was hung somewhere, ever.
     """
 
     deployment: Deployment | None
@@ -90,6 +90,7 @@ class Stretch:
     bounds: OffsetBounds | None = None
     beside_good: bool = False
     whole: bool = False
+    hung: bool = True
 
 
 def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) -> list[Finding]:
@@ -306,7 +307,8 @@ def _lost_stretch(
         shown = mine.shown_s[at]
         bounds = OffsetBounds(float(start - shown[0]), float(stop - shown.max()), len(before) > 0)
     beside = bool(len(before) or len(behind))
-    return Stretch(deployment, camera, mine.some(at), True, bounds, beside)
+    hung = any(d.camera == camera for d in read.deployments)
+    return Stretch(deployment, camera, mine.some(at), True, bounds, beside, hung=hung)
 
 
 def _latest(hung: list[Deployment], camera: str, by: datetime) -> Deployment | None:
@@ -320,13 +322,23 @@ def _lost(stretch: Stretch) -> Finding:
     day, _ = daylight(colour, shots.brightness[first])
     empty = Judged(UNCLEAR, Estimate(None, None, None), len(first), 0, 0, "")
     if deployment is None or bounds is None:
-        why = "its date lies outside every deployment, and none can be meant"
+        if not stretch.hung:
+            return _finding(stretch, replace(empty, why=_not_hung(stretch.camera)))
+        why = "its date lies outside every deployment; no day you gave fits"
         return _finding(stretch, replace(empty, verdict=IMPOSSIBLE, why=why))
     placed = place(shots.shown_s[first], day, bounds, lambda a, b: sky(deployment, a, b))
     verdict = RESET if stretch.beside_good else IMPOSSIBLE
     judged = replace(empty, verdict=verdict, why=placed.why, ahead=_ahead(shots, placed))
     shift = placed.shift if placed.fits else None
     return replace(_finding(stretch, judged), place_by_shift_s=shift, whole=False)
+
+
+def _not_hung(camera: str) -> str:
+    name = f'"{camera}"' if " " in camera else camera
+    return (
+        f"{camera} has not been hung yet, so its clock cannot be judged: hang it first "
+        f"(camsign hang {name} --at LAT,LON --from DAY)"
+    )
 
 
 def _ahead(shots: Shots, placed: Placed) -> Estimate:

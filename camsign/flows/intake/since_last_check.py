@@ -77,7 +77,12 @@ def since_last_check(
     nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
     silent = tuple(spells(night for night, _, why in nights if why == "silent"))
     stopped = _stopped(found, tz)
-    clock = tuple(f.why for f in audit(read(session, camera)) if needs_attention(f))
+    judged = audit(read(session, camera))
+    doubts = any(needs_attention(f) for f in judged)
+    # Of a camera that was never hung nothing can be judged, which has to be said as well.
+    clock = tuple(
+        dict.fromkeys(f.why for f in judged if needs_attention(f) or f.deployment is None)
+    )
     found_moved = moved_cameras(session, camera)
     moved = tuple(m.words for m in found_moved if last_check is None or m.before > last_check)
     return SinceLastCheck(
@@ -94,7 +99,7 @@ def since_last_check(
         bucks=tuple(found["bucks"]),
         untagged=found["untagged"],
         next_steps=(
-            *_next(camera, found, bool(clock), stopped, card_full),
+            *_next(camera, found, doubts, stopped, card_full),
             *_between(last_check, silent),
             *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
         ),
