@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
+from camsign.answers.bedding import bedding
 from camsign.answers.reach import Watching, reach_of, watching_of
 from camsign.answers.scope import scope_of
+from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
@@ -62,3 +64,20 @@ def test_what_is_unsorted_follows_tags_step_by_step(home: Folder) -> None:
     assert len(step) == 18 and step == rebuilt(home)["unsorted"]
     say(home, SetFields("deployment", "d-CAM1", {"gone": True}))
     assert derived(home)["unsorted"] == [] == rebuilt(home)["unsorted"]
+
+
+@pytest.mark.parametrize("area", [True, False])
+def test_tagged_pictures_are_said_where_the_rest_is_not_sorted(home: Folder, area: bool) -> None:
+    split = SetFields("buck", "b-1", {"name": "Split Brow"})
+    say(home, split, TagFrames(Subject("buck", "b-1"), frames_of(home, 3)[:1]))
+    if not area:
+        say(home, SetFields("area", "a-1", {"gone": True}))
+    with open_logbook(home) as session:
+        answer = visits(session, scope_of(session))
+        told = " ".join([answer.said, *answer.why])
+        bed = bedding(session, scope_of(session, areas=["Knob"])) if area else None
+    assert (
+        answer.said == "No rate yet: 1 picture of Split Brow on 1 night; 39 others are not sorted."
+    )
+    assert "no identified buck" not in told
+    assert bed is None or "no identified buck" not in " ".join(bed.why)

@@ -27,6 +27,7 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
+from camsign.answers.tagged import tagged_in_words
 from camsign.errors import UsageError
 from camsign.logbook.shapes import to_area
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
@@ -168,6 +169,7 @@ def bedding(
     why = [
         *(f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended),
         *_verdict_why(found, word, sign, watching, reach),
+        None if found else _not_there(tagged_in_words(session, scope, reach, bucks)),
     ]
     return Bedding(
         area=spot.name,
@@ -293,11 +295,17 @@ def _verdict_why(
         "no source)"
         if word == rules.POSSIBLE
         else None,
-        None if found else f"no identified buck was seen there; {ABSENCE}",
         ASSUMED if found else None,
         ASSUMED_TOO if found else None,
         _settle(found, word, watching, reach),
     ]
+
+
+def _not_there(tagged: str | None) -> str:
+    """Say that nobody was seen there, or, if somebody was, what is tagged of him."""
+    if tagged:
+        return f"tagged there: {tagged}; not enough to say who beds there"
+    return f"no identified buck was seen there; {ABSENCE}"
 
 
 def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach) -> str | None:

@@ -34,6 +34,7 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
+from camsign.answers.tagged import tagged_in_words
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
@@ -99,7 +100,10 @@ class VisitRow:
 
 @dataclass(frozen=True, slots=True)
 class Visits(Answer):
-    """One row a buck and spot, most visits first; `watch` by the spot's name."""
+    """One row a buck and spot, most visits first; `watch` by the spot's name.
+
+    `tagged`: what is tagged of the bucks, in words, where it makes no rate yet.
+    """
 
     ROW: ClassVar[type] = VisitRow
 
@@ -107,10 +111,13 @@ class Visits(Answer):
     watch: dict[str, Watch]
     method: str
     why: tuple[str, ...]
+    tagged: str | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
         """Say in a sentence who comes most, or that nobody can tell."""
+        if self.tagged:
+            return f"No rate yet: {self.tagged}."
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell: {THIN}. No night was covered and sorted in these days."
         best = next((row for row in self.rows if row.visits), None)
@@ -184,7 +191,10 @@ def visits(
                 row = replace(row, ratio=_ratio(q, bag, part, {} if itself else others))
             rows.append(row)
     watch = {s.name: w.summary() for s, w in zip(q.reach.spots, q.watching, strict=True)}
-    return Visits(tuple(rows), watch, METHOD, _why(scope, bool(rows), watch))
+    told = any(row.visits for row in rows) and any(w.nights_watched for w in watch.values())
+    tagged = None if told else tagged_in_words(session, scope, q.reach, q.bucks)
+    none = not rows and not tagged
+    return Visits(tuple(rows), watch, METHOD, _why(scope, none, watch), tagged)
 
 
 def _asked(session: Session, scope: Scope, by: By) -> _Question:
@@ -362,12 +372,12 @@ def _set_aside(watch: Watch) -> str | None:
     return f"on {many} pictures set aside as likely empty count as looked at"
 
 
-def _why(scope: Scope, any_row: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
+def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     thin = [name for name, one in watch.items() if one.nights_watched < FEW_NIGHTS]
     named = ", ".join(thin[:5]) + (f" and {len(thin) - 5} more" if len(thin) > 5 else "")
     return reasons(
         f"days asked for: {scope.in_words()}",
         f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights" if thin else None,
-        None if any_row else f"no identified buck was seen there; {ABSENCE}",
+        f"no identified buck was seen there; {ABSENCE}" if none else None,
         "hang a camera there, or more of them, and the intervals narrow" if thin else None,
     )
