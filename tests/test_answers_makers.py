@@ -112,6 +112,8 @@ def test_size_is_evidence_within_limits() -> None:
         "Forky" in _ask(world, "s-0000").near_ties
         or "Split Brow" in _ask(world, "s-0000").near_ties
     )
+    told = _ask(world, "s-0000").said
+    assert "can't tell: " in told and " or " in told and "likely" not in told
     tall = _rub(world, top_m=1.3, damage=["broken"])
     sized = {m.buck: m for m in _ask(world, tall).makers}
     assert sized["Split Brow"].p > 1.8 * sized["Forky"].p

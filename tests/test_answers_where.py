@@ -38,6 +38,8 @@ def test_he_is_where_he_was_last_seen() -> None:
     assert (answer.places[0].chance.value or 0) > 0.9
     assert answer.said.startswith("Split Brow is most likely in Knob on 2025-11-09")
     assert answer.last_camera == "Knob"
+    assert answer.said.endswith(" That rests on his picture of that day: Knob, 16:40.")
+    assert "rests on" not in _ask(date(2025, 11, 28)).said
     assert sum(p.chance.value or 0 for p in answer.places) == pytest.approx(1, abs=0.05)
 
 
@@ -68,7 +70,12 @@ def test_one_buck_is_asked_for() -> None:
 
 @pytest.mark.parametrize(
     ("chance", "words"),
-    [(0.667, "about 2 in 3 (67 %)"), (0.5, "about 1 in 2 (50 %)"), (0.99, "nearly sure")],
+    [
+        (0.667, "about 2 in 3 (67 %)"),
+        (0.5, "about 1 in 2 (50 %)"),
+        (0.99, "nearly sure"),
+        (0.999, "over 99 %"),
+    ],
 )
 def test_odds_as_people_say_them(chance: float, words: str) -> None:
     assert odds_in_words(chance) == words

@@ -63,8 +63,8 @@ class Maker:
 class Makers(Answer):
     """The answer for one sign; its table holds the makers, the likeliest first.
 
-    `verdict`: the likeliest, or that nobody can tell; then the makers are the bucks known to have
-    been alive then, without odds.
+    `verdict`: the likeliest, those too close to tell apart, or that nobody can tell since no camera
+    was up; then the makers are the bucks known to have been alive then, without odds.
     """
 
     TABLE: ClassVar[str] = "makers"
@@ -147,7 +147,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         kind=one.kind,
         made_from=one.made_from,
         made_to=one.made_to,
-        verdict=f"likely {found[0].buck}" if told else CANNOT_TELL,
+        verdict=_verdict([found[0].buck, *ties]) if told else CANNOT_TELL,
         makers=tuple(found),
         near_ties=tuple(ties),
         watch=_watch(session, around, one),
@@ -292,6 +292,13 @@ def _maker(
     return Maker(
         bucks.names[b], buck, shares.value[b], shares.low[b], shares.high[b], visits, near, why
     )
+
+
+def _verdict(names: list[str]) -> str:
+    """Name the likeliest, or all that are too close to tell apart."""
+    if len(names) == 1:
+        return f"likely {names[0]}"
+    return f"can't tell: {', '.join(names[:-1])} or {names[-1]}"
 
 
 def _not_tagged(shares: Shares, strangers: int) -> Maker:

@@ -302,5 +302,5 @@ def _why(
         f"of no known age and left out: {', '.join(sorted(ageless))}" if ageless else None,
         f"gone by then and not counted: {', '.join(sorted(gone))}" if gone else None,
         f"no mature buck was seen there; {ABSENCE}" if not minimum else None,
-        "the number with those never seen is weak: it is guessed from those seen on one night",
+        "the guess at bucks never photographed is weak: it rests on those seen on one night",
     )

@@ -86,14 +86,17 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
         else:
             draws = found.ahead_draws((on - last).days)[:, number]
             places = _places(known, *_spread(draws))
+    seen, camera = _last_seen(session, bucks, on)
     return Where(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
         day=on,
         known_to=last,
         places=places,
-        said=_said(bucks.names[0], on, places, ended if gone else None),
-        **_last_seen(session, bucks, on),  # type: ignore[arg-type]
+        said=_said(bucks.names[0], on, places, ended if gone else None)
+        + (_rests_on(seen, camera, on) if places else ""),
+        last_seen=seen,
+        last_camera=camera,
         watch=_watch(known),
         method=METHOD,
         why=_why(on, last, bool(places)),
@@ -147,6 +150,8 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None) -
 
 def odds_in_words(chance: float) -> str:
     """Write odds as people say them, with the percent behind."""
+    if chance > 0.99:
+        return "over 99 %"
     if chance > 0.97:
         return "nearly sure"
     tries = min(range(2, 11), key=lambda n: abs(round(chance * n) / n - chance) + 0.004 * n)
@@ -155,10 +160,17 @@ def odds_in_words(chance: float) -> str:
     return f"{words} ({100 * chance:.0f} %)"
 
 
-def _last_seen(session: Session, bucks: Bucks, day: date) -> dict[str, object]:
+def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
+    """Name the picture of that very day that it rests on, if there is one."""
+    if seen is None or seen.date() != day:
+        return ""
+    return f" That rests on his picture of that day: {camera}, {seen:%H:%M}."
+
+
+def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:
     given = {"tagged": list(bucks.number), "last": day}
     row = session.con.execute(sql_text("where.sql"), given).fetchone()
-    return {"last_seen": row[0] if row else None, "last_camera": row[1] if row else None}
+    return (row[0], row[1]) if row else (None, None)
 
 
 def _watch(known: Known) -> Watch:

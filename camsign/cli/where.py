@@ -12,6 +12,7 @@ from camsign.cli.show import Block, Table
 from camsign.formats.interval import percent
 
 if TYPE_CHECKING:
+    from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
     from camsign.answers.where import Where
     from camsign.logbook.session import Session
@@ -37,4 +38,9 @@ def _table(answer: Where) -> Iterator[Block]:
     if answer.last_seen is not None:
         yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
     if answer.places:
-        yield Table(("area", "chance"), [(p.area, percent(p.chance)) for p in answer.places])
+        yield Table(("area", "chance"), [(p.area, _chance(p.chance)) for p in answer.places])
+
+
+def _chance(chance: Figure) -> str:
+    """Write a chance that is never quite all."""
+    return "over 99 %" if (chance.value or 0.0) > 0.99 else percent(chance)

@@ -139,8 +139,8 @@ def held_words(asides: Sequence[Aside]) -> list[str]:
     for a in asides:
         if a.look_first:
             lines.append(
-                f"{a.camera}: {a.look_first} of {a.frames} look empty, but look first; none of "
-                f"them is set aside: camsign frames --look-first --camera {quoted(a.camera)}"
+                f"{a.camera}: {a.look_first} of {a.frames} look empty, but look first: "
+                f"camsign frames --look-first --camera {quoted(a.camera)}"
             )
         reasons = ", ".join(f"{n} {why}" for why, n in a.cant_judge.items())
         if reasons:
