@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import shutil
+from dataclasses import fields
 from typing import Any
 
 import pytest
@@ -14,12 +15,15 @@ from pixels_world import put_shots
 from scenes import Shot, season
 
 import camsign
+from camsign.answers.frames import FrameRow
 from camsign.answers.result import Figure
 from camsign.cli.app import run
-from camsign.cli.show import put_csv
+from camsign.cli.frames import _told
+from camsign.cli.show import put_csv, tell
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected
+from camsign.stats.estimate import Estimate
 
 
 @pytest.fixture(scope="module")
@@ -165,3 +169,12 @@ def test_csv_has_a_column_for_whatever_any_row_says(capsys: pytest.CaptureFixtur
     put_csv([{"a": 1}, {"a": 2, "b": Figure(3, 1, 4, 5)}])
     lines = capsys.readouterr().out.splitlines()
     assert lines == ["a,b,b_low,b_high,b_n", "1,,,,", "2,3,1,4,5"]
+
+
+def test_the_table_shows_no_fractions_of_seconds(capsys: pytest.CaptureFixture[str]) -> None:
+    nothing: dict[str, Any] = dict.fromkeys(f.name for f in fields(FrameRow))
+    given = {"frame": "3f9c2a17b04e", "clock_time": "2030-09-01 15:12:00.522", "camera": "CAM01"}
+    given |= {"tags": "a long word and another " * 4, "doubt": "one more of them " * 4}
+    row = FrameRow(**nothing | given | {"estimated_travel_deg": Estimate(None, None, None)})
+    tell(_told([row], 5, False))
+    assert "2030-09-01 15:12:00 " in capsys.readouterr().out

@@ -182,7 +182,7 @@ def test_photos_offer_the_way_and_are_accepted_in_batch(said: Said, tmp_path: Pa
              str(photo(tmp_path / "IMG_2.jpg", "", 60.0, "M"))]  # fmt: skip
     words = ("import", *files, "--photo-kind", "rub fresh")
     text = said(*words, as_json=False)
-    assert "which way the camera looked: 2;" in text and "Nothing was taken" in text
+    assert "which way the camera looked: 2;" in text and "Nothing is saved yet" in text
     assert said(*words, "--yes", "--photo-direction")["sign"] == 2
     rows = {row["taken_as"]: row for row in said("sign", "list")}
     assert set(rows) == {"45T", "60M"}

@@ -106,13 +106,16 @@ def everyday() -> list[list[str]]:
 def test_the_readmes_everyday_lines_run_in_order(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Only the card's path and the two frames are replaced by what is here."""
+    """Only the card's path, the handheld's file and the two frames are replaced by what is here."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("CAMSIGN_LOGBOOK", raising=False)
     card = made_cards.card(tmp_path / "CARD", 4)
+    waypoint = '<wpt lat="44.62" lon="-71.235"><time>2025-08-10T12:00:00Z</time><name>rub NE</name>'
+    text = f'<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1">{waypoint}</wpt></gpx>'
+    (tmp_path / "handheld.gpx").write_text(text, encoding="utf-8")
     assert run(["buck", "list"]) == 2  # no logbook yet
     lines = everyday()
-    assert [words[0] for words in lines][:3] == ["init", "hang", "ingest"]
+    assert [words[0] for words in lines][:3] == ["init", "import", "hang"]
     for words in lines:
         given = [str(card) if w == "/media/me/CARD" else w for w in words]
         if words[0] == "tag":

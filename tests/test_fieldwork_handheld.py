@@ -396,3 +396,22 @@ def test_other_peoples_files_end_in_lines_for_people(folder: Folder, samples: Pa
     # exiftool's reading in MANIFEST.csv: 43.4674 N, 11.8851 E.
     assert photo_.lat == pytest.approx(43.4674, abs=1e-4)
     assert photo_.lon == pytest.approx(11.8851, abs=1e-4)
+
+
+def test_what_is_left_out_says_why_and_keeps_nothing(folder: Folder, tmp_path: Path) -> None:
+    file = tmp_path / "table.csv"
+    file.write_text(
+        "name,lat,lon,date\n"
+        "CAM07 facing NE,44.2,-71.4,2025-09-31\n"
+        "CAM08 facing NE,44.2,-71.4,2025-09-30\n"
+        "rub alder 2in NE big,-71.4,44.2,2025-09-20\n",
+        encoding="utf-8",
+    )
+    with open_logbook(folder) as session:
+        found = sort_files(session, [file])
+    no_day, swapped = found.refused
+    assert "'2025-09-31' is not a day" in no_day
+    assert "looks swapped" in swapped
+    assert not any("kept as a note" in note for note in found.notes)
+    (camera,) = found.cameras
+    assert (camera.name, camera.day) == ("CAM08", date(2025, 9, 30))

@@ -120,6 +120,8 @@ def _table(rows: Sequence[FrameRow]) -> Iterator[Block]:
         columns,
         "no such frames",
         frame=lambda r: r.frame[:12],
+        # No fractions of a second: they break the row. --json keeps them.
+        clock_time=lambda r: r.clock_time and r.clock_time.partition(".")[0],
         empty_score=lambda r: f"{r.empty_score:.2f}" if r.compared else _why_not(r),
         detected=lambda r: (
             f"{r.detected} {r.detected_score:.2f}" if r.detected_score else r.detected

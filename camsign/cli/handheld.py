@@ -101,6 +101,8 @@ def take_files(
     with logbook(context) as session:
         found = handheld.sort_files(session, files, how, columns)
         if not quiet:
+            if not yes and not sys.stdin.isatty():
+                tell(["Nothing is saved yet: --yes saves it."])
             tell(_sorted(found))
         taken = handheld.take(session, found, as_one) if yes else None
     if taken is not None:
@@ -108,7 +110,7 @@ def take_files(
     if quiet:
         return Out(_preview(found))
     if not _asked("Take this?"):
-        return Out(None, "Nothing was taken; --yes takes it.")
+        return Out(None, "Nothing was taken." if sys.stdin.isatty() else ())
     how, as_one = _agreed_on(found, how, as_one)
     with logbook(context) as session:  # it was closed while the person thought it over
         found = handheld.sort_files(session, files, how, columns)
@@ -190,7 +192,7 @@ def _asked(question: str) -> bool:
 def _sorted(found: SortedFiles) -> Iterator[Block]:
     items = [item for g in _GROUPS for item in getattr(found, g)]
     if items:
-        head = ("row", "what", "kind", "name", "which way", "state", "read as")
+        head = ("row", "what", "kind", "name", "day", "which way", "state", "read as")
         yield Table(head, [_row(item) for item in items[:_SHOWN]])
     if len(items) > _SHOWN:
         yield f"and {len(items) - _SHOWN} more; --json lists all"
@@ -209,4 +211,4 @@ def _sorted(found: SortedFiles) -> Iterator[Block]:
 
 def _row(item: Item) -> tuple[object, ...]:
     kind = f"{item.guess}?" if item.guess else item.kind
-    return item.row, item.what, kind, item.name, item.way, item.state, item.why
+    return item.row, item.what, kind, item.name, item.day, item.way, item.state, item.why

@@ -22,7 +22,7 @@ from camsign.formats.onscreen import in_json, on_screen
 from camsign.units import UnitSystem, format_bearing, format_length
 
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
-_UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d \d\d:\d\d")
+_UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
 _WIDE = 140
 # Of all JSON: higher once a key goes or means another thing; new keys come without.
 SCHEMA = 1

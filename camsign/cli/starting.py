@@ -63,8 +63,8 @@ def init(
             "Shooting light and the phases of your season are in its logbook.toml. The law where "
             "you hunt decides when you may shoot: check it, and set light_before and light_after "
             "to it.",
-            "Next: camsign hang CAMERA --at LAT,LON --from DAY for each camera, then camsign "
-            "ingest.",
+            "Next: camsign import FILE --yes takes a handheld's file in; or camsign hang CAMERA "
+            "--at LAT,LON --from DAY for each camera. Then camsign ingest.",
         ],
     )
 

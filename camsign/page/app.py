@@ -85,7 +85,6 @@ def _routes() -> list[BaseRoute]:
         jobs,
         pictures,
         relief,
-        relief,
         first,
         mapping,
         rub_lines,

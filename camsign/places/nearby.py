@@ -44,13 +44,25 @@ class Nearby:
                 f"{at[0]:g},{at[1]:g} is far from this property, and looks swapped",
                 "put latitude first, or take it as it is with --anywhere",
             )
+        far = f"{at[0]:g},{at[1]:g} is over 1,000 km from this property"
+        mirrored = next((x for x in _mirrored(at) if self._near(x)), None)
+        if mirrored:
+            raise UsageError(
+                f"{far}: is a minus missing?",
+                f"write {mirrored[0]:g},{mirrored[1]:g}, or take it as it is with --anywhere",
+            )
         raise UsageError(
-            f"{at[0]:g},{at[1]:g} is over 1,000 km from this property",
+            far,
             "mend it, or take it as it is with --anywhere",
         )
 
     def _near(self, at: tuple[float, float]) -> bool:
         return any(_far(round(at[0], 1), round(at[1], 1), known) < FAR_M for known in self.known)
+
+
+def _mirrored(at: tuple[float, float]) -> tuple[tuple[float, float], ...]:
+    """The places whose latitude or longitude, or both, have the other sign."""
+    return (at[0], -at[1]), (-at[0], at[1]), (-at[0], -at[1])
 
 
 @lru_cache(maxsize=4096)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
+from camsign.flows.fieldwork.table_cells import day_of
 from camsign.formats.geojson import positions
 from camsign.formats.text import plain_number
 from camsign.geo import distance_bearing
@@ -313,7 +314,7 @@ class ItemMaker:
             return parse_when(cells["from"])
         if point.when is not None:
             return DayOrInstant(point.when.isoformat(), point.when, False)
-        day = point.day or self.on
+        day = day_of(cells["seen_on"]) if "seen_on" in cells else point.day or self.on
         if day is None:
             raise UsageError("it does not say since when it hangs", "give the day with --on DAY")
         return parse_when(day.isoformat())

@@ -200,8 +200,16 @@ class SignReader:
         """Read one point, or one that was read as a draft already, by choice or by its words.
 
         Raises:
-            UsageError: it is no sign, or something of it cannot be.
+            UsageError: it is no sign, or something of it cannot be; then no note is kept either.
         """
+        kept = len(self.notes)
+        try:
+            return self._read(point, draft, row, chosen)
+        except CamsignError:
+            del self.notes[kept:]
+            raise
+
+    def _read(self, point: ParsedPoint, draft: SignDraft | None, row: int, chosen: bool) -> Ready:
         if point.rounded:
             raise UsageError(ROUNDED)
         cells = ours(point.cells)
