@@ -209,7 +209,8 @@ def test_damage_to_what_stays_is_found_and_named(book: Folder, hit: str) -> None
     if hit == "list":
         path.unlink()
         found = verify(book)
-        assert (found.damaged, found.let_go) == ([], 2)  # their small pictures tell
+        # A small picture alone tells nothing of what a person let go of.
+        assert ([f.what for f in found.damaged], found.let_go) == (["is missing"] * 2, 0)
     else:
         overwrite(path, path.read_bytes().replace(b"IMG_0003", b"IMG_0103"))
         told = {Path(f.file).name: f.what for f in verify(book).damaged}
@@ -257,3 +258,38 @@ def test_whatever_step_is_the_last_nothing_is_missed(
         found = verify(copy)
         assert (found.damaged, found.let_go) == ([], 2), last
     assert last > 6
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("hit", ["small", "list", "sums"])
+def test_damage_to_what_stays_leaves_the_good_one_in_the_backup(
+    home: Path, book: Folder, hit: str
+) -> None:
+    backup(book, home / "usb")
+    thin(book, consent=True)
+    backup(book, home / "usb")
+    good = files(home / "usb")
+    (card,) = book.cards.iterdir()
+    if hit == "small":
+        path = next((card / let_go.SMALL).iterdir())
+        faults.flip_bit(path)
+    elif hit == "list":
+        path = card / let_go.FILE
+        overwrite(path, path.read_bytes().replace(b"IMG_0003", b"IMG_0103"))
+    else:
+        path = card / "SHA256SUMS"
+        first, rest = path.read_bytes().split(b"  ", 1)
+        overwrite(path, b"0" * len(first) + b"  " + rest)
+    done = backup(book, home / "usb")
+    assert files(home / "usb") == good
+    assert path.relative_to(book.root).as_posix() in " ".join(done.left)
+
+
+@pytest.mark.thorough
+def test_what_was_let_go_comes_back_by_its_hash_where_the_facts_are_damaged(
+    home: Path, book: Folder
+) -> None:
+    backup(book, home / "usb")
+    thin(book, consent=True)
+    overwrite(next(book.cards.rglob("frames.parquet")), b"no table of facts")
+    assert bring_back(book, home / "usb") == (2, 0)

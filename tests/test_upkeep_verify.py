@@ -17,6 +17,7 @@ from camsign.flows.upkeep.verify import repair, verify
 from camsign.logbook.checking import Finding
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
+from camsign.logbook.sealed import hash_of
 
 
 @pytest.fixture(scope="module")
@@ -201,3 +202,31 @@ def test_a_stub_of_a_sync_service_is_away_and_not_damaged(
     (told,) = found(home)
     assert told.kind == "away" and "not on this machine" in told.what
     assert app.run(["verify"]) == 1
+
+
+@pytest.mark.thorough
+def test_an_original_is_fetched_by_its_hash_where_the_facts_are_damaged(home: Path) -> None:
+    original(home).unlink()
+    (facts,) = (home / "book" / "cards").glob("*/frames.parquet")
+    flip(facts)
+    done = repair(Folder(home / "book"), [home / "CAM03"])
+    assert done.fetched == 1 and original(home).read_bytes()
+
+
+@pytest.mark.thorough
+def test_what_changes_between_check_and_placing_is_not_placed(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from camsign.flows.upkeep import fetched
+
+    lost = original(home)
+    lost.unlink()
+
+    def hash_then_change(path: Path) -> str:
+        sha = hash_of(path)
+        flip(path)
+        return sha
+
+    monkeypatch.setattr(fetched, "hash_of", hash_then_change)
+    assert repair(Folder(home / "book"), [home / "CAM03"]).fetched == 0
+    assert not lost.exists()

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from camsign.cards import sums
 from camsign.errors import InputRefused
+from camsign.flows.upkeep.originals import damage_beside
 from camsign.flows.upkeep.standing import BESIDE
 from camsign.logbook import journal, placing, receipts, settings
 from camsign.logbook.cardfacts import FRAMES
@@ -196,10 +197,12 @@ def facts_of(home: Path, copy: Copy, left: list[str]) -> Iterator[tuple[str, byt
     name = f"cards/{home.name}"
     try:
         _refuse_damaged(home)
+        bad = {found.file: found for found in damage_beside(home)}
+        left += [f"{file}: {found.what}; {found.cure}" for file, found in bad.items()]
         small = (p.relative_to(home).as_posix() for p in sorted(home.glob(f"{SMALL}/*.jpg")))
         for file in (*BESIDE, *small, receipts.FILE):
             path = home / file
-            if not path.is_file():
+            if not path.is_file() or f"{name}/{file}" in bad:
                 continue
             if path.suffix == ".parquet" and is_whole(path) is False:
                 left.append(f"{name}/{file}: is damaged; camsign look makes it again")

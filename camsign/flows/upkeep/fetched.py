@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 from collections import defaultdict
 from pathlib import Path
 
@@ -22,32 +23,34 @@ def fetch(folder: Folder, broken: list[Original], source: Path) -> int:
     Raises:
         CamsignError: one could not be placed.
     """
-    wanted: dict[int, list[Original]] = defaultdict(list)
+    wanted: dict[int | None, list[Original]] = defaultdict(list)
     for original in broken:
         wanted[original.bytes].append(original)
     fetched = 0
     for path in sorted(source.rglob("*")):
-        if not (wanted and path.is_file()) or path.stat().st_size not in wanted:
+        if not (broken and path.is_file()):
             continue
-        size = path.stat().st_size
-        sha = hash_of(path)
-        for original in [o for o in wanted[size] if o.sha256 == sha]:
-            _place(folder, original, path)
-            wanted[size].remove(original)
+        alike = [*wanted.get(path.stat().st_size, ()), *wanted.get(None, ())]
+        sha = hash_of(path) if alike else ""
+        mine = [o for o in alike if o.sha256 == sha]
+        data = path.read_bytes() if mine else b""
+        if not mine or hashlib.sha256(data).hexdigest() != sha:  # it changed under our hands
+            continue
+        for original in mine:
+            _place(folder, original, data)
+            wanted[original.bytes].remove(original)
             broken.remove(original)
             fetched += 1
-        if not wanted[size]:
-            del wanted[size]
     return fetched
 
 
-def _place(folder: Folder, original: Original, source: Path) -> None:
+def _place(folder: Folder, original: Original, data: bytes) -> None:
     target = inside(folder.cards / original.card, original.file)
     target.parent.mkdir(parents=True, exist_ok=True)
     with contextlib.suppress(FileNotFoundError):
         target.chmod(0o600)
     try:
-        placing.place(target, source.read_bytes())
+        placing.place(target, data)
     except OSError as e:
         told = f"{original.name} could not be placed ({e.strerror})"
         raise CamsignError(told, "free some space and run it again") from e

@@ -10,6 +10,7 @@ from zlib import crc32
 
 from camsign.cards import sums
 from camsign.cards.sums import is_stub
+from camsign.flows.upkeep.standing import originals_of
 from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.checking import Finding
@@ -35,13 +36,14 @@ _AGAIN = "take the card in again, or bring it back from a second copy"
 class Original:
     """A file that a card's frames.parquet names, with what it must be.
 
-    `let_go`: a person let go of its bytes, so that it need not be there.
+    `bytes` is None where only its hash is known. `let_go`: a person let go of its bytes, so that
+    it need not be there.
     """
 
     card: str
     file: str
     sha256: str
-    bytes: int
+    bytes: int | None
     let_go: bool = False
 
     @property
@@ -133,8 +135,9 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
     found += _check_let_go(home, rows)
     found += _check_shown(home, rows)
     found += _check_measured(con, home)
+    gone = _let_go_of(home, {file: sha for file, sha, _, known in rows if not known})
     return [
-        Original(home.name, file, sha, size, let_go.small_path(home, sha).exists())
+        Original(home.name, file, sha, size, file in gone)
         for file, sha, size, known in rows
         if not known
     ]
@@ -154,14 +157,9 @@ def _refuse_changed(home: Path) -> None:
 
 def _by_sums(home: Path) -> list[Original]:
     """The originals as SHA256SUMS names them, where frames.parquet cannot be believed."""
-    found = []
-    for file, sha in _named(home).items():
-        if file.startswith(f"{FILES}/") and is_plain(file):
-            path = home / file
-            size = path.stat().st_size if path.is_file() else 0
-            gone = let_go.small_path(home, sha).exists()
-            found.append(Original(home.name, file, sha, size, gone))
-    return found
+    named = {f: s for f, s in _named(home).items() if f.startswith(f"{FILES}/") and is_plain(f)}
+    gone = _let_go_of(home, named)
+    return [Original(home.name, file, sha, None, file in gone) for file, sha in named.items()]
 
 
 def _named(home: Path) -> dict[str, str]:
@@ -215,6 +213,16 @@ def _check_counts(name: str, rows: list[tuple[Any, ...]], receipt: Receipt | Non
     return [Finding("damage", f"{name}/{FRAMES}", f"{told} {receipt.known}", _AGAIN)]
 
 
+def damage_beside(home: Path) -> list[Finding]:
+    """Find what of a card's sums, let-go list and small pictures is not what was written.
+
+    Raises:
+        InputRefused: frames.parquet, which they are held against, cannot be read.
+    """
+    rows = [(*row, False) for row in originals_of(home)]
+    return [*_check_sums(home, rows), *_check_let_go(home, rows)]
+
+
 def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     """SHA256SUMS names the originals and frames.parquet itself: both must agree."""
     name = f"cards/{home.name}/{sums.FILE}"
@@ -236,6 +244,24 @@ def _gone(home: Path, rows: list[tuple[Any, ...]]) -> dict[str, LetGo]:
     """What was let go of, as far as its line names an original of this card."""
     wanted = {file: sha for file, sha, _, known in rows if not known}
     return {f: one for f, one in let_go.read(home).items() if wanted.get(f) == one.sha256}
+
+
+def _let_go_of(home: Path, wanted: dict[str, str]) -> set[str]:
+    """What need not be there: a line says so, or its small picture beside lines that are damaged.
+
+    Those lines are named as damage, and the pictures that they spoke of are not blamed besides.
+    """
+    gone = {f for f, one in let_go.read(home).items() if wanted.get(f) == one.sha256}
+    if _lines(home) > len(gone):
+        gone |= {f for f, sha in wanted.items() if let_go.small_path(home, sha).exists()}
+    return gone
+
+
+def _lines(home: Path) -> int:
+    try:
+        return len([x for x in (home / let_go.FILE).read_bytes().split(b"\n") if x])
+    except OSError:
+        return 0
 
 
 def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
@@ -302,7 +328,7 @@ def _check_original(
                 "away", original.name, told, "let the sync service fetch it, then verify"
             )
         size = path.stat().st_size
-        if size != original.bytes:
+        if original.bytes not in (None, size):
             told = f"has {size} bytes and had {original.bytes}"
             return Finding("damage", original.name, told, _FETCH)
         if original.sha256 in how.passed or not _wanted(original, how.share):

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.derive.opening import open_logbook
-from camsign.errors import UsageError
+from camsign.errors import InputRefused, UsageError
 from camsign.flows.upkeep.copied import sums_of
 from camsign.flows.upkeep.fetched import fetch
 from camsign.flows.upkeep.originals import Original, Progress
@@ -226,12 +226,12 @@ def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
     back = left = 0
     with lock.held(folder.cache):
         homes = [p.parent for p in sorted(folder.cards.glob(f"*/{let_go.FILE}"))]
-        sizes = _sizes(homes)
+        sizes = {home: _sizes(home) for home in homes}
         every = [
-            Original(home.name, gone.file, gone.sha256, sizes[home.name, gone.file])
+            Original(home.name, gone.file, gone.sha256, sizes[home].get(gone.file))
             for home in homes
             for gone in let_go.read(home).values()
-            if (home.name, gone.file) in sizes and not (home / gone.file).exists()
+            if gone.file in (sizes[home] or (gone.file,)) and not (home / gone.file).exists()
         ]
         back = fetch(folder, every, source)
         left = len(every)
@@ -240,7 +240,11 @@ def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
     return back, left
 
 
-def _sizes(homes: Iterable[Path]) -> dict[tuple[str, str], int]:
+def _sizes(home: Path) -> dict[str, int]:
+    """Give each original's size [bytes]; none where its facts cannot be read: hashes must do."""
     from camsign.flows.upkeep.standing import originals_of
 
-    return {(home.name, file): size for home in homes for file, _, size in originals_of(home)}
+    try:
+        return {file: size for file, _, size in originals_of(home)}
+    except InputRefused:
+        return {}
