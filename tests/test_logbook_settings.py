@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from camsign.cli.app import run
-from camsign.errors import Damaged
+from camsign.errors import Damaged, UsageError
 from camsign.logbook import settings
 from camsign.logbook.settings import Settings, read, render
 
@@ -177,3 +177,16 @@ def test_a_flipped_bit_is_told_or_changes_no_default(tmp_path: Path) -> None:
             ]
             assert len(changed) == 1, changed
     assert counts["other"] < 50 and counts["named"] > 20, counts
+
+
+def test_a_move_of_home_leaves_a_file_that_says_so_or_is_refused() -> None:
+    new, tz = (45.5, -70.25), "America/Chicago"
+    text = render("x", "America/New_York", (44.1, -71.2), "imperial")
+    above = text.replace("home = ", "# home = [1, 2]\nhome = ", 1)
+    for start in (text, above, render("x", "America/New_York", None, "imperial")):
+        raw = tomllib.loads(settings.moved(start, new, tz))
+        assert (raw["home"], raw["tz"]) == ([*new], tz)
+    assert "# home = [1, 2]" in settings.moved(above, new, tz)
+    spanning = text.replace("home = [44.1, -71.2]", "home = [\n44.1,\n-71.2,\n]")
+    with pytest.raises(UsageError, match="each on one line: home = "):
+        settings.moved(spanning, new, tz)

@@ -156,18 +156,31 @@ def moved(text: str, home: tuple[float, float], tz: str) -> str:
     """Give the text of a logbook.toml with another home [deg] and time zone; the rest stays.
 
     Raises:
-        UsageError: its top has no line of a home or of a time zone.
+        UsageError: its top has no one line of a home or of a time zone that could be replaced.
     """
     top, bracket, rest = text.partition("\n[")
-    lines = {
-        r"^(# *)?home *=.*$": f"home = [{home[0]!r}, {home[1]!r}]",
-        r'^tz *= *"[^"]*"': f'tz = "{tz}"',
-    }
-    for pattern, line in lines.items():
-        top, n = re.subn(pattern, line, top, count=1, flags=re.MULTILINE)
-        if not n:
+    place, key = f"home = [{home[0]!r}, {home[1]!r}]", f'tz = "{tz}"'
+    for line, patterns in {
+        place: (r"^home *=.*$", r"^# *home *=.*$"),  # a comment only where there is no other
+        key: (r'^tz *= *"[^"]*"',),
+    }.items():
+        found = next((p for p in patterns if re.search(p, top, re.MULTILINE)), None)
+        if found is None:
             raise UsageError("logbook.toml lacks a line for it", f"put this at its top: {line}")
-    return top + bracket + rest
+        top = re.sub(found, line, top, count=1, flags=re.MULTILINE)
+    text = top + bracket + rest
+    _refuse_unmoved(text, home, tz, f"{place} and {key}")
+    return text
+
+
+def _refuse_unmoved(text: str, home: tuple[float, float], tz: str, lines: str) -> None:
+    try:
+        raw = tomllib.loads(text.removeprefix("\ufeff"))
+    except tomllib.TOMLDecodeError:
+        raw = {}
+    if raw.get("home") != list(home) or raw.get("tz") != tz:
+        told = "the lines of home and tz in logbook.toml could not be replaced"
+        raise UsageError(told, f"write them by hand, each on one line: {lines}")
 
 
 def read(path: Path) -> Settings:
