@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -11,6 +12,7 @@ from wild_seasons import Wild
 
 from camsign.answers.bedding import Bedding, bedding
 from camsign.answers.scope import scope_of
+from camsign.answers.verdict import DaysSeen
 from camsign.errors import UsageError
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
@@ -308,3 +310,9 @@ def test_the_headline_names_the_likeliest_buck_not_the_first_id() -> None:
     answer = _ask(world)
     assert ". Split Brow was seen going in" in answer.said
     assert answer.bucks[0].buck == "Split Brow"
+
+
+def test_days_seen_at_both_ends_are_named_where_the_headline_counts_fewer() -> None:
+    seen = DaysSeen(9, 9, 8, 7, 7, 0, 0, 0)
+    assert seen.in_words() == "went in at dawn and out at dusk on 7 days (seen at both ends on 8)"
+    assert "both ends" not in replace(seen, both=7).in_words()

@@ -50,7 +50,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
             b.mornings,
             b.evenings,
             b.both,
-            interval(b.days_bedded, 0),
+            f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
             b.contradicting_days,
         )
         for b in answer.bucks
