@@ -118,3 +118,12 @@ def test_what_is_said_of_a_stand_is_one_line_of_the_journal(tmp_path: Path) -> N
         )
     with pytest.raises(UsageError, match="there is no place"):
         keep_plan(session, answer, typed_sky("W", 4.0, 0.5), "fir", before)
+
+
+def test_without_anything_asked_it_says_what_to_run_and_the_readme_says_so_beforehand() -> None:
+    world = _world()
+    answer = review(world.session(), scope_of(world.session(), season=2025))
+    assert "Before you go, run camsign tonight" in answer.said and "--sit STAND" in answer.said
+    readme = (Path(__file__).resolve().parents[1] / "README.md").read_text(encoding="utf-8")
+    every_day = readme.split("## Every day")[1].split("\n## ")[0]
+    assert 'camsign tonight --wind NW --mph 6 --sit "Ledge Pine"' in every_day

@@ -192,7 +192,10 @@ def sum_of(said: Sequence[float]) -> Figure:
 
 def _said(expected: Figure, came: int, n: int) -> str:
     if not n:
-        return "Can't tell: no sit was asked about beforehand (camsign tonight --sit STAND)."
+        return (
+            "Can't tell: no sit was asked about beforehand. Before you go, run camsign tonight ... "
+            "--sit STAND, so there is something to check."
+        )
     low, high = expected.low or 0.0, expected.high or 0.0
     fits = "That fits." if low <= came <= high else (
         "He came less than was said." if came < low else "He came more than was said."
