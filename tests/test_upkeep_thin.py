@@ -217,6 +217,17 @@ def test_damage_to_what_stays_is_found_and_named(book: Folder, hit: str) -> None
         assert list(told) == [let_go.FILE]
 
 
+def test_what_is_tagged_otherwise_while_the_backup_is_read_stays(home: Path, book: Folder) -> None:
+    backup(book, home / "usb")
+
+    def told(done: int, of: int) -> None:
+        if done == of:
+            say(book, TagFrames(BUCK, frames(book)))
+
+    thin(book, consent=True, progress=told)
+    assert len(originals(book)) == 6
+
+
 class CrashError(BaseException):
     """The process ends here."""
 

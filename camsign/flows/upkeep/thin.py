@@ -110,13 +110,16 @@ def thin(
     small = _small_pictures(folder, safe) if consent else None
     kept = [s for s in safe if small is None or s.frame in small]
     if small is not None:
+        with open_logbook(folder) as session:  # the backup was read for long: ask again
+            still = {s.frame for s in _spares(session, keep)}
+        kept = [s for s in kept if s.frame in still]
         _let_go(folder, kept, small)
     return Thinned(
         rows=tuple(_rows(kept)),
         frames=len(kept),
         bytes=sum(s.bytes for s in kept),
         unsafe=len(there) - len(safe),
-        unseen=len(safe) - len(kept),
+        unseen=sum(small is not None and s.frame not in small for s in safe),
         done=consent,
     )
 
