@@ -79,6 +79,8 @@ def test_only_with_consent_and_a_backup_and_nothing_but_bytes_goes(
         (card,) = list_cards(session)
     assert (card.missing, card.safe_to_wipe) == (0, True)
     assert thin(book).frames == 0
+    assert backup(book, home / "usb").elsewhere == 0
+    assert backup(book, home / "another").elsewhere == 2  # the first disk alone has their bytes
     # Its small picture comes from the card's folder once the cache is gone.
     shutil.rmtree(book.thumbs, ignore_errors=True)
     with open_logbook(book) as session:

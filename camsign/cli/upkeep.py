@@ -112,7 +112,13 @@ def _backed_up(done: BackedUp) -> Iterator[Block]:
     if done.damaged or done.left:
         yield f"The backup in {done.place} is not complete."
     else:
-        yield f"Everything is in the backup in {done.place}."
+        all_ = "Everything" if not done.elsewhere else "Everything that is still here"
+        yield f"{all_} is in the backup in {done.place}."
+    if done.elsewhere:
+        yield (
+            f"{_files(done.elsewhere)} you let go of with camsign thin: not in this one. Keep the"
+            " older one that has them."
+        )
     yield (
         f"Copied {_files(done.copied)} ({done.bytes / 1e6:,.1f} MB) and read them back; "
         f"{done.there:,} were there already."

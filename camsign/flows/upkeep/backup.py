@@ -41,7 +41,8 @@ class BackedUp:
 
     `copied`: files that were new or had grown, of `bytes` in all; `there`: files that it held.
     `checked`: how many of those were read again byte by byte. `kept`: files that it holds and the
-    logbook does not. `left`: what is not in it, each with its reason; `damaged`: what it holds
+    logbook does not. `elsewhere`: pictures you let go of that an older backup alone holds, if any
+    does. `left`: what is not in it, each with its reason; `damaged`: what it holds
     with other bytes than were written, and could not be copied again.
     """
 
@@ -51,6 +52,7 @@ class BackedUp:
     there: int = 0
     checked: int = 0
     kept: int = 0
+    elsewhere: int = 0
     left: list[str] = field(default_factory=list)
     damaged: list[str] = field(default_factory=list)
 
@@ -188,6 +190,8 @@ def _originals(folder: Folder, names: Set[str], done: BackedUp) -> Iterator[_Ori
                 continue
             if file not in gone or source.exists():
                 yield _Original(f"cards/{home.name}/{file}", source, sha256, size)
+            elif not (Path(done.place) / "cards" / home.name / file).exists():
+                done.elsewhere += 1
 
 
 def _check_room(place: Path, missing: Sequence[_Original]) -> None:
