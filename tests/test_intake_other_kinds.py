@@ -18,7 +18,7 @@ from camsign.formats.exif import read_exif
 from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
 from camsign.formats.preview import header_size, largest_jpeg
 from camsign.logbook.folder import Folder
-from camsign.pixels.decode import Reduced, decode_reduced
+from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
 from camsign.pixels.see import remake_thumb
 from camsign.pixels.thumbs import thumb_path
 
@@ -113,10 +113,12 @@ def test_the_largest_picture_that_viewers_open_is_taken() -> None:
 
 @given(st.binary(max_size=400))
 def test_nothing_makes_the_search_fail(junk: bytes) -> None:
-    largest_jpeg(b"\xff\xd8\xff" + junk)
-    header_size(b"II*\0" + junk)
-    decode_reduced(b"II*\0" + junk)
-    read_exif(b"IIRO" + junk)
+    found = largest_jpeg(b"\xff\xd8\xff" + junk)
+    assert found is None or found.endswith(b"\xff\xd9")
+    size = header_size(b"II*\0" + junk)
+    assert size is None or min(size) >= 0
+    assert isinstance(decode_reduced(b"II*\0" + junk), Reduced | Undecodable)
+    assert read_exif(b"IIRO" + junk).doubts
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))

@@ -24,6 +24,15 @@ def card_id(digests: Iterable[bytes]) -> str:
     return whole.hexdigest()[:ID_DIGITS]
 
 
+def said(folder: Path) -> dict[str, str]:
+    """Give what a folder's SHA256SUMS says, by path, as far as it can be read."""
+    try:
+        lines = (folder / FILE).read_bytes().decode().split("\n")
+    except (OSError, ValueError):
+        return {}
+    return {path: sha for sha, _, path in (line.partition("  ") for line in lines if line)}
+
+
 def hold(card: Path) -> bool:
     """Say whether every file that a card's SHA256SUMS names is there with its bytes."""
     try:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.show import note
-from camsign.errors import UsageError
 
 if TYPE_CHECKING:
     from camsign.logbook.folder import Folder
@@ -47,15 +46,12 @@ def _end_at_once(*_: object) -> None:
 
 def _logbook(named: Path | None, where: Path) -> Folder | None:
     """Find the logbook as every command does; None where there is none yet."""
-    from camsign.logbook.folder import find
+    from camsign.logbook.folder import NoneHereError, find
 
     try:
         return find(named, where)
-    except UsageError:
-        given = named is not None or "CAMSIGN_LOGBOOK" in os.environ
-        if given or any(where.glob("*/logbook.toml")):
-            raise
-    return None
+    except NoneHereError:
+        return None
 
 
 def _say(address: str, opens: bool, first: bool) -> None:

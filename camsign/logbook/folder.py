@@ -147,6 +147,10 @@ def _is_free(root: Path) -> bool:
     )
 
 
+class NoneHereError(UsageError):
+    """There is no logbook where a command was called, and none was named."""
+
+
 def find(named: Path | None, working: Path) -> Folder:
     """Find the logbook: the one named, else CAMSIGN_LOGBOOK, else the nearest above `working`.
 
@@ -171,7 +175,7 @@ def find(named: Path | None, working: Path) -> Folder:
         raise UsageError(
             f"{len(below)} logbooks lie here: {names}", "name one: camsign --logbook DIR"
         )
-    raise UsageError(
+    raise NoneHereError(
         "there is no logbook here, above, or in a folder here",
         "go into one, name it with --logbook DIR, or start one with: camsign init DIR",
     )

@@ -55,6 +55,14 @@ def hash_of(path: Path) -> str:
         return hash_pieces(iter(lambda: f.read(_PIECE), b""))
 
 
+def is_hash_of(sha256: str, path: Path) -> bool:
+    """Say whether a file is there with just these bytes; one that cannot be read is not."""
+    try:
+        return hash_of(path) == sha256
+    except OSError:
+        return False
+
+
 def hash_pieces(pieces: Iterable[bytes]) -> str:
     """Give the SHA-256 in hex of bytes that come in pieces."""
     digest = hashlib.sha256()

@@ -15,7 +15,7 @@ from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import today
 from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
-from camsign.sits.plane import Plane
+from camsign.sits.tonight import plane_of
 from camsign.stats.rates import rate_ratio
 
 if TYPE_CHECKING:
@@ -76,9 +76,7 @@ def pressure(session: Session, scope: Scope) -> Pressure:
     Raises:
         UsageError: the logbook has no home, or no bedding area.
     """
-    if session.settings.home is None:
-        raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
-    plane = Plane(*session.settings.home)
+    plane = plane_of(session)
     areas = bed_areas(session, plane)
     if not areas:
         raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -62,12 +63,19 @@ def terrain_of(folder: Folder) -> Terrain | None:
         InputRefused: the kept file is damaged.
     """
     path = folder.root / FOLDER / FILE
-    if not path.exists():
+    try:
+        stat = path.stat()
+    except FileNotFoundError:
         return None
+    return _kept(path, stat.st_mtime_ns, stat.st_size)
+
+
+@lru_cache(maxsize=2)
+def _kept(path: Path, _mtime_ns: int, _size: int) -> Terrain:
+    """Read the kept ground once as long as it is the same: pages ask for it with every answer."""
     from camsign.formats.elevation import load_elevation
 
-    read = load_elevation(path)
-    return _terrain(read)
+    return _terrain(load_elevation(path))
 
 
 def _terrain(read: Elevation) -> Terrain:

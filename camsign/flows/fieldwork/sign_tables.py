@@ -218,7 +218,7 @@ class SignReader:
             said = sign_of(cells, day, self.session.settings)
         else:
             draft = draft or _draft(self.shorthand, point, cells)
-            said = sign_from_draft(draft, point, day, self.session.settings)
+            said = sign_from_draft(draft, point, cells, day, self.session.settings)
             if draft.unknown:
                 self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
         at = place_of_point(point, cells)

@@ -13,7 +13,6 @@ from camsign.flows.fieldwork.table_cells import (
     CELLS,
     SignCells,
     day_of,
-    ours,
     plain_heading,
     sign_of,
 )
@@ -26,21 +25,27 @@ _BESIDE_WORDS = frozenset({"kind", "species", "state", "note", "description"})
 
 
 def sign_from_draft(
-    draft: SignDraft, point: ParsedPoint, day: date | None, settings: Settings
+    draft: SignDraft,
+    point: ParsedPoint,
+    ours: Mapping[str, str],
+    day: date | None,
+    settings: Settings,
 ) -> SignCells:
     """Give the cells of a sign that was written in shorthand; its row's columns fill what is left.
 
     Raises:
         UsageError: no day, or a column does not fit.
     """
-    cells = {**ours(point.cells), "kind": draft.kind}
+    cells = {**ours, "kind": draft.kind}
     if draft.seen_on or point.day or point.when or "seen_on" not in cells:
         seen_on = draft.seen_on or day
     else:
         seen_on = day_of(cells["seen_on"])
     if seen_on is None:
         raise UsageError("it has no day on which it was seen", "give one with --on DAY")
-    row = _beside_words(cells, draft, seen_on, settings)
+    row = SignCells(draft.kind, None, None, SaidSighting(seen_on))
+    if ours:
+        row = _beside_words(cells, row, settings)
     seen = replace(
         row.seen,
         seen_on=seen_on,
@@ -52,14 +57,12 @@ def sign_from_draft(
     return replace(row, species=draft.species or row.species, note=note or row.note, seen=seen)
 
 
-def _beside_words(
-    cells: Mapping[str, str], draft: SignDraft, day: date, settings: Settings
-) -> SignCells:
+def _beside_words(cells: Mapping[str, str], plain: SignCells, settings: Settings) -> SignCells:
     """What a row's columns say beside its words; nothing where one of them means something else."""
     kept = {k: v for k, v in cells.items() if k in _BESIDE_WORDS or k not in CELLS}
-    if not is_look(draft.kind, kept.get("state", ""), settings):
+    if not is_look(plain.kind, kept.get("state", ""), settings):
         kept.pop("state", None)  # a state of the Union, or of a battery
     try:
-        return sign_of(kept, day, settings)
+        return sign_of(kept, plain.seen.seen_on, settings)
     except UsageError:
-        return SignCells(draft.kind, None, None, SaidSighting(day))
+        return plain

@@ -15,7 +15,7 @@ from camsign.logbook.cardfacts import FRAMES
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import inside, is_plain
 from camsign.logbook.let_go import SMALL
-from camsign.logbook.sealed import hash_of, is_whole
+from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
 
 EARLIER = "earlier"
@@ -63,7 +63,9 @@ class Copy:
 
         Those lose their sum, so that they are copied anew.
         """
-        bad = [n for n, sha in sorted(self.sums.items()) if not _is(inside(self.root, n), sha)]
+        bad = [
+            n for n, sha in sorted(self.sums.items()) if not is_hash_of(sha, inside(self.root, n))
+        ]
         found = len(self.sums), bad
         for name in bad:
             del self.sums[name]
@@ -116,25 +118,7 @@ class Copy:
 
 def sums_of(place: Path) -> dict[str, str]:
     """Give what a second copy says of itself: the SHA-256 of each file by its name."""
-    return dict(_read_sums(place / sums.FILE))
-
-
-def _read_sums(path: Path) -> Iterator[tuple[str, str]]:
-    try:
-        lines = path.read_bytes().decode().split("\n")
-    except (OSError, ValueError):
-        return
-    for line in lines:
-        sha, _, name = line.partition("  ")
-        if len(sha) == 64 and is_plain(name):
-            yield name, sha
-
-
-def _is(path: Path, sha256: str) -> bool:
-    try:
-        return hash_of(path) == sha256
-    except OSError:
-        return False
+    return {n: sha for n, sha in sums.said(place).items() if len(sha) == 64 and is_plain(n)}
 
 
 def checked(path: Path, sha256: str) -> Iterator[bytes]:
@@ -214,7 +198,7 @@ def facts_of(home: Path, copy: Copy, left: list[str]) -> Iterator[tuple[str, byt
 
 
 def _refuse_damaged(home: Path) -> None:
-    named = dict(_read_sums(home / sums.FILE))
+    named = sums_of(home)
     changed = named.get(FRAMES) not in (None, hash_of(home / FRAMES))
     if not named or changed or is_whole(home / FRAMES) is False:
         raise InputRefused("what is written of this card is damaged", "camsign verify tells more")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-import hashlib
 from collections import defaultdict
 from pathlib import Path
 
-from camsign.errors import CamsignError
+from camsign.errors import CamsignError, InputRefused
+from camsign.flows.upkeep.copied import checked
 from camsign.flows.upkeep.originals import Original
 from camsign.logbook import placing
 from camsign.logbook.folder import Folder
@@ -33,24 +33,27 @@ def fetch(folder: Folder, broken: list[Original], source: Path) -> int:
         alike = [*wanted.get(path.stat().st_size, ()), *wanted.get(None, ())]
         sha = hash_of(path) if alike else ""
         mine = [o for o in alike if o.sha256 == sha]
-        data = path.read_bytes() if mine else b""
-        if not mine or hashlib.sha256(data).hexdigest() != sha:  # it changed under our hands
-            continue
         for original in mine:
-            _place(folder, original, data)
+            if not _placed(folder, original, path):
+                continue
             wanted[original.bytes].remove(original)
             broken.remove(original)
             fetched += 1
     return fetched
 
 
-def _place(folder: Folder, original: Original, data: bytes) -> None:
+def _placed(folder: Folder, original: Original, source: Path) -> bool:
+    """Place a file's bytes; say whether they still were the original's when they were read."""
     target = inside(folder.cards / original.card, original.file)
     target.parent.mkdir(parents=True, exist_ok=True)
     with contextlib.suppress(FileNotFoundError):
         target.chmod(0o600)
     try:
-        placing.place(target, data)
+        placing.place_pieces(target, checked(source, original.sha256))
+        placing.DISK.fsync_folder(target.parent)
+    except InputRefused:  # it changed under our hands
+        return False
     except OSError as e:
         told = f"{original.name} could not be placed ({e.strerror})"
         raise CamsignError(told, "free some space and run it again") from e
+    return True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,7 +20,7 @@ from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError, inside, is_plain
 from camsign.logbook.let_go import LetGo
 from camsign.logbook.receipts import Receipt
-from camsign.logbook.sealed import hash_of, is_whole
+from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
 
 if TYPE_CHECKING:
@@ -150,25 +151,16 @@ def _refuse_changed(home: Path) -> None:
         ValueError: its own sum does not fit or, where it has none, that in SHA256SUMS.
     """
     whole = is_whole(home / FRAMES)
-    named = _named(home).get(FRAMES) if whole is None else None
+    named = sums.said(home).get(FRAMES) if whole is None else None
     if whole is False or named not in (None, hash_of(home / FRAMES)):
         raise ValueError("it was changed since")
 
 
 def _by_sums(home: Path) -> list[Original]:
     """The originals as SHA256SUMS names them, where frames.parquet cannot be believed."""
-    named = {f: s for f, s in _named(home).items() if f.startswith(f"{FILES}/") and is_plain(f)}
+    named = {f: s for f, s in sums.said(home).items() if f.startswith(f"{FILES}/") and is_plain(f)}
     gone = _let_go_of(home, named)
     return [Original(home.name, file, sha, None, file in gone) for file, sha in named.items()]
-
-
-def _named(home: Path) -> dict[str, str]:
-    """What SHA256SUMS says, as far as it can be read."""
-    try:
-        lines = (home / sums.FILE).read_bytes().decode().split("\n")
-    except (OSError, ValueError):
-        return {}
-    return {path: sha for sha, _, path in (line.partition("  ") for line in lines if line)}
 
 
 def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
@@ -226,7 +218,7 @@ def damage_beside(home: Path) -> list[Finding]:
 def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     """SHA256SUMS names the originals and frames.parquet itself: both must agree."""
     name = f"cards/{home.name}/{sums.FILE}"
-    named = _named(home)
+    named = sums.said(home)
     if not named:
         yield Finding("damage", name, "is missing or cannot be read", _AGAIN)
         return
@@ -240,9 +232,8 @@ def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
         yield Finding("damage", name, f"differs from {FRAMES} in {differing} files", _AGAIN)
 
 
-def _gone(home: Path, rows: list[tuple[Any, ...]]) -> dict[str, LetGo]:
+def _gone(home: Path, wanted: dict[str, str]) -> dict[str, LetGo]:
     """What was let go of, as far as its line names an original of this card."""
-    wanted = {file: sha for file, sha, _, known in rows if not known}
     return {f: one for f, one in let_go.read(home).items() if wanted.get(f) == one.sha256}
 
 
@@ -251,27 +242,26 @@ def _let_go_of(home: Path, wanted: dict[str, str]) -> set[str]:
 
     Those lines are named as damage, and the pictures that they spoke of are not blamed besides.
     """
-    gone = {f for f, one in let_go.read(home).items() if wanted.get(f) == one.sha256}
-    if _lines(home) > len(gone):
-        gone |= {f for f, sha in wanted.items() if let_go.small_path(home, sha).exists()}
+    gone = set(_gone(home, wanted))
+    with suppress(OSError):
+        if _lines(home) > len(gone):
+            gone |= {f for f, sha in wanted.items() if let_go.small_path(home, sha).exists()}
     return gone
 
 
 def _lines(home: Path) -> int:
     try:
         return len([x for x in (home / let_go.FILE).read_bytes().split(b"\n") if x])
-    except OSError:
+    except FileNotFoundError:
         return 0
 
 
 def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     """The list of what was let go of, and the small picture that stays of each."""
     name = f"cards/{home.name}/{let_go.FILE}"
-    gone = _gone(home, rows)
+    gone = _gone(home, {file: sha for file, sha, _, known in rows if not known})
     try:
-        lines = len([x for x in (home / let_go.FILE).read_bytes().split(b"\n") if x])
-    except FileNotFoundError:
-        return
+        lines = _lines(home)
     except OSError as e:
         yield Finding("damage", name, f"cannot be read ({e.strerror})", _SECOND)
         return
@@ -280,7 +270,7 @@ def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
         yield Finding("damage", name, told, _SECOND)
     for one in gone.values():
         small = let_go.small_path(home, one.sha256)
-        if not (home / one.file).exists() and not _is(small, one.small):
+        if not (home / one.file).exists() and not is_hash_of(one.small, small):
             path = f"cards/{home.name}/{small.relative_to(home).as_posix()}"
             yield Finding("damage", path, "is missing or was changed", _SECOND)
 
@@ -298,13 +288,6 @@ def _check_shown(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
         told = f"{max(1, bad)} of its lines cannot be read: a later check may hide those pictures"
         cure = "delete those lines; the next command that compares pictures writes them anew"
         yield Finding("note", f"cards/{home.name}/{SHOWN}", told, cure)
-
-
-def _is(path: Path, sha256: str) -> bool:
-    try:
-        return hash_of(path) == sha256
-    except OSError:
-        return False
 
 
 def _strays(home: Path, facts: list[Original]) -> Iterator[Finding]:
