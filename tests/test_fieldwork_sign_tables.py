@@ -277,3 +277,11 @@ def test_columns_beside_a_name_in_words_are_read(folder: Folder, tmp_path: Path)
     assert travels[2] is None  # a phone's own heading says nothing of a deer
     assert [round(t / 45) * 45 if t is not None else None for t in travels] == [45, 225, None, 180]
     assert found[0].measures["diameter_m"] == pytest.approx(0.0762)
+
+
+def test_what_stands_beside_a_name_in_words_is_kept(folder: Folder, tmp_path: Path) -> None:
+    """`import` said that it was kept as a note, and it was not."""
+    text = "name,lat,lon,date,note\nrub NE,44.21,-71.41,2025-10-01,by the big yellow birch\n"
+    take(folder, write(tmp_path / "phone.csv", text))
+    (found,) = rows(folder)
+    assert found.note == "rub NE by the big yellow birch"

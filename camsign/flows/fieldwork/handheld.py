@@ -34,10 +34,10 @@ from camsign.flows.fieldwork.sign_tables import (
     Ready,
     SignReader,
     place_of_point,
-    words_of,
 )
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.fieldwork.table_cells import number, ours
+from camsign.flows.fieldwork.worded_signs import words_of
 from camsign.formats.collector import collector_paused
 from camsign.formats.gpx import Track
 from camsign.logbook.edits import Edit

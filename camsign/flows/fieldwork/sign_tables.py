@@ -30,7 +30,7 @@ from camsign.flows.fieldwork.table_cells import (
     sign_of,
 )
 from camsign.flows.fieldwork.waywords import turned
-from camsign.flows.fieldwork.worded_signs import sign_from_draft
+from camsign.flows.fieldwork.worded_signs import sign_from_draft, words_of
 from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
@@ -304,12 +304,6 @@ def _draft(shorthand: Shorthand, point: ParsedPoint, cells: Mapping[str, str]) -
     if not isinstance(draft, SignDraft):
         raise UsageError("it is no sign", "take the whole file in with: camsign import FILE")
     return draft
-
-
-def words_of(point: ParsedPoint, cells: Mapping[str, str]) -> tuple[str, str]:
-    """Give a point's name, and everything else that was written with it."""
-    text = (cells.get("description", ""), cells.get("note", ""), point.text)
-    return cells.get("name", point.name), " ".join(part for part in dict.fromkeys(text) if part)
 
 
 def place_of_point(point: ParsedPoint, cells: Mapping[str, str]) -> tuple[float, float]:

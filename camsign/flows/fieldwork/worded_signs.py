@@ -24,6 +24,12 @@ from camsign.sign.record import SaidSighting
 _BESIDE_WORDS = frozenset({"kind", "species", "state", "note", "description"})
 
 
+def words_of(point: ParsedPoint, cells: Mapping[str, str]) -> tuple[str, str]:
+    """Give a point's name, and everything else that was written with it."""
+    text = (cells.get("description", ""), cells.get("note", ""), point.text)
+    return cells.get("name", point.name), " ".join(part for part in dict.fromkeys(text) if part)
+
+
 def sign_from_draft(
     draft: SignDraft,
     point: ParsedPoint,
@@ -53,7 +59,7 @@ def sign_from_draft(
         heading=draft.heading or plain_heading(draft.kind, point.cells),
         measures={**row.seen.measures, **draft.measures},
     )
-    note = " ".join(f"{point.name} {point.text}".split())
+    note = " ".join(" ".join(words_of(point, ours)).split())
     return replace(row, species=draft.species or row.species, note=note or row.note, seen=seen)
 
 
