@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from camsign import systems
 from camsign.errors import Damaged
-from camsign.logbook import placing
 from camsign.logbook.placing import Disk, adopt, place
 
 
@@ -122,8 +122,8 @@ def test_on_macos_the_drives_own_memory_is_forced_too(
             if not knows:
                 raise OSError(errno.ENOTSUP, "not supported")
 
-    monkeypatch.setattr(placing, "fcntl", Mac)
-    monkeypatch.setattr(placing.os, "fsync", lambda handle: asked.append(("plainly", handle)))
+    monkeypatch.setattr(systems, "_fcntl", Mac)
+    monkeypatch.setattr(systems.os, "fsync", lambda handle: asked.append(("plainly", handle)))
     place(tmp_path / "a", b"one")
     full = [what for how, what in asked if how == "all"]
     assert full == [51, 51]  # the file, then its folder

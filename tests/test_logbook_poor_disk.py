@@ -5,14 +5,15 @@ from __future__ import annotations
 import errno
 import os
 import stat
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-import filelock
 import made_cards as made
 import pytest
 
+from camsign import systems
 from camsign.cli.app import run
-from camsign.errors import CamsignError, UsageError
+from camsign.errors import CamsignError, LogbookBusy, UsageError
 from camsign.flows.intake import ingest
 from camsign.logbook import folder, journal, lock, placing
 from camsign.logbook.edits import SetFields
@@ -81,17 +82,33 @@ def test_what_could_not_be_forced_was_not_said(
     assert (book.journal / f"{book.writer}.jsonl").read_bytes() == b""
 
 
+def busy_elsewhere(cache: Path) -> bool:
+    """Whether another thread, which is as another program to the lock, finds it busy."""
+
+    def ask() -> bool:
+        try:
+            with lock.held(cache):
+                return False
+        except LogbookBusy:
+            return True
+
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(ask).result()
+
+
 def test_a_disk_without_locks_locks_by_a_file(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def none(self: object, *_: object, **__: object) -> None:
-        raise NotImplementedError("no flock here")
+    def none(handle: int) -> bool:
+        raise OSError(errno.ENOLCK, os.strerror(errno.ENOLCK))
 
-    monkeypatch.setattr(filelock.FileLock, "acquire", none)
+    monkeypatch.setattr(systems, "try_lock", none)
     with lock.held(tmp_path):
         assert (tmp_path / "lock.file").exists()
         with lock.held(tmp_path):
             pass
+        monkeypatch.setenv("CAMSIGN_WAIT", "0.1")
+        assert busy_elsewhere(tmp_path)
     with lock.held(tmp_path):
         pass
 

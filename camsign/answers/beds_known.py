@@ -13,7 +13,7 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign import stats
+from camsign import stats, systems
 from camsign.answers.beds_input import APART_M, BedsInput, read_season
 from camsign.answers.scope import EARLIEST, LATEST, season_days
 from camsign.logbook.moments import season_of
@@ -178,7 +178,7 @@ def _save(path: Path, found: Beds) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         np.savez_compressed(part, **{f.name: getattr(found, f.name) for f in fields(Beds)})
-        part.replace(path)
+        systems.replace(part, path)
         for old in sorted(path.parent.glob("*.npz"), key=lambda p: p.stat().st_mtime)[:-_MOST_KEPT]:
             old.unlink(missing_ok=True)
     except OSError:

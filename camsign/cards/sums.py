@@ -41,14 +41,3 @@ def hold(card: Path) -> bool:
         return bool(lines) and all(hash_of(card / path) == digest for digest, path in pairs)
     except (OSError, ValueError):
         return False
-
-
-def is_stub(path: Path) -> bool:
-    """Whether a synced folder holds only the name of the file, so that reading would fetch it."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return False
-    windows = getattr(stat, "st_file_attributes", 0) & 0x0040_1000  # recall on access, offline
-    macos = getattr(stat, "st_flags", 0) & 0x4000_0000  # SF_DATALESS
-    return bool(windows or macos)

@@ -36,7 +36,7 @@ from camsign.cli.near import near
 from camsign.cli.opened import Asked
 from camsign.cli.pixels import look
 from camsign.cli.rivals import rivals
-from camsign.cli.show import bear_any_text, note, say
+from camsign.cli.show import note, say
 from camsign.cli.sits import hang_next, review, sit_app
 from camsign.cli.sql import sql
 from camsign.cli.tagging import tag, untag
@@ -47,6 +47,7 @@ from camsign.cli.visits import visits
 from camsign.cli.when import when
 from camsign.cli.where import where
 from camsign.errors import FAULT, REFUSED, CamsignError
+from camsign.systems import bear_any_text
 
 app = typer.Typer(
     name="camsign",
@@ -146,7 +147,7 @@ def run(words: Sequence[str]) -> int:
     A command that did its work on a logbook of which part could not be read leaves with 1.
     """
     asked = Asked()
-    bear_any_text()
+    bear_any_text(sys.stdout, sys.stderr)
     try:
         return _run(words, asked)
     finally:

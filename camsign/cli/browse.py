@@ -26,7 +26,8 @@ def browse(
 
     Without a logbook here, above or in a folder here, the first page begins one.
     """
-    from camsign.page.server import serve, shows_windows
+    from camsign.page.server import serve
+    from camsign.systems import shows_windows
 
     named, where = context.obj.logbook, Path.cwd()
     folder = _logbook(named, where)

@@ -5,7 +5,6 @@ Results go to stdout and messages to stderr, so that `--json` puts nothing else 
 
 from __future__ import annotations
 
-import io
 import json
 import math
 import re
@@ -175,13 +174,6 @@ def note(*lines: str) -> None:
     """Write messages to stderr, likewise."""
     for line in lines:
         sys.stderr.write(on_screen(line) + "\n")
-
-
-def bear_any_text() -> None:
-    """Let stdout and stderr write a substitute for what their encoding lacks, not fail."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
 
 
 def at(lat: float, lon: float) -> str:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.errors import LogbookBusy
 from camsign.logbook.lock import wait_s
+from camsign.systems import is_held
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -54,7 +55,7 @@ def connect(path: Path) -> DuckDBPyConnection:
         try:
             return _quiet(duckdb.connect(path, config=dict(CONFIG)))
         except duckdb.IOException as e:
-            if "lock" not in str(e).lower():
+            if not is_held(path, str(e)):
                 raise
             if time.monotonic() > until:
                 raise LogbookBusy(

@@ -13,6 +13,7 @@ from camsign.errors import InputRefused, UsageError
 from camsign.logbook import placing, settings
 from camsign.logbook.inside import OutsideError, folder_name, inside, leads_inside
 from camsign.logbook.settings import Settings
+from camsign.systems import true_path
 
 _PARTS = ("cards", "journal")
 FILES = "files"
@@ -72,7 +73,7 @@ class Folder:
     @cached_property
     def path_hash(self) -> str:
         """Eight hex digits that tell two copies of one logbook on this machine apart."""
-        return hashlib.sha256(str(self.root.resolve()).encode()).hexdigest()[:8]
+        return hashlib.sha256(str(true_path(self.root)).encode()).hexdigest()[:8]
 
     @cached_property
     def writer(self) -> str:

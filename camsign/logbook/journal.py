@@ -21,6 +21,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from camsign import systems
 from camsign.errors import REFUSED, CamsignError, UsageError
 from camsign.logbook import hlc
 from camsign.logbook.checked import check_edit, check_envelope
@@ -203,7 +204,7 @@ def remember(folder: Folder, seen: Mapping[str, int]) -> None:
     temp = path.with_name(f".{MEMORY}-{secrets.token_hex(4)}")
     with contextlib.suppress(OSError):
         temp.write_text(json.dumps(now), encoding="utf-8")
-        temp.replace(path)
+        systems.replace(temp, path)
 
 
 def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIRST) -> Line:

@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
-import errno
 import json
 import os
 import sys
+import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from filelock import BaseFileLock, FileLock, SoftFileLock, Timeout
-
+from camsign import systems
 from camsign.errors import LogbookBusy, UsageError
+from camsign.logbook import turns
 
 DEFAULT_WAIT_S = 10.0
-_NO_LOCKS = (errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EINVAL, errno.ENOLCK)
+_LOOK_S = 0.02
+_HOLDER = "lock-holder.json"
+_mine = threading.local()
+LetGo = Callable[[], None]
 
 
 def wait_s() -> float:
-    """How long to wait for a busy logbook [s]; CAMSIGN_WAIT names another span."""
+    """How long to wait for a busy logbook of which nobody lets go [s].
+
+    CAMSIGN_WAIT names another span.
+    """
     said = os.environ.get("CAMSIGN_WAIT", DEFAULT_WAIT_S)
     try:
         span = float(said)
@@ -35,44 +41,90 @@ def wait_s() -> float:
 def held(cache: Path) -> Iterator[None]:
     """Hold the logbook; inside one thread of one process it may be taken again.
 
+    Who finds it busy waits in line, and as long as the line moves.
+
     Raises:
-        LogbookBusy: another process did not let go in time.
+        LogbookBusy: nobody let go of it for too long.
     """
-    lock: BaseFileLock = FileLock(cache / "lock", is_singleton=True)
-    try:
-        lock = _acquired(lock, cache)
-    except Timeout as e:
-        raise LogbookBusy(
-            f"the logbook is in use by {holder(cache)}",
-            "wait until it has finished, or end that program, then try again",
-        ) from e
+    holding: set[Path] = _mine.__dict__.setdefault("holding", set())
+    if cache in holding:
+        yield
+        return
+    let_go = _acquired(cache)
+    holding.add(cache)
     try:
         _say_who(cache)
         yield
     finally:
-        lock.release()
+        holding.discard(cache)
+        let_go()
 
 
-def _acquired(lock: BaseFileLock, cache: Path) -> BaseFileLock:
-    """Take the lock; on a disk without locks, one that is a file of its own does.
+def _acquired(cache: Path) -> LetGo:
+    line = cache / "waiting"
+    span = wait_s()
+    if not turns.anybody(line) and (let_go := _taken(cache)):
+        return let_go
+    with turns.in_line(line) as turn:
+        since, until = _stamp(cache), time.monotonic() + span
+        while True:
+            if turn.is_next() and (let_go := _taken(cache)):
+                return let_go
+            if (now := _stamp(cache)) != since:
+                since, until = now, time.monotonic() + span
+            if time.monotonic() > until:
+                raise LogbookBusy(
+                    f"the logbook is in use by {holder(cache)}",
+                    "wait until it has finished, or end that program, then try again",
+                )
+            time.sleep(_LOOK_S)
 
-    Raises:
-        Timeout: another process did not let go in time.
-    """
+
+def _taken(cache: Path) -> LetGo | None:
+    """Take the lock if it is free; on a disk without locks, a file of its own does."""
+    handle = os.open(cache / "lock", os.O_RDWR | os.O_CREAT, 0o644)
     try:
-        lock.acquire(timeout=wait_s())
-    except (NotImplementedError, OSError) as e:
-        if isinstance(e, Timeout) or getattr(e, "errno", errno.ENOSYS) not in _NO_LOCKS:
+        if systems.try_lock(handle):
+            return lambda: _let_go(handle)
+    except OSError as e:
+        os.close(handle)
+        if e.errno not in systems.NO_LOCKS:
             raise
-        lock = SoftFileLock(cache / "lock.file", is_singleton=True)
-        lock.acquire(timeout=wait_s())
-    return lock
+        return _taken_by_file(cache)
+    os.close(handle)
+    return None
+
+
+def _let_go(handle: int) -> None:
+    try:
+        systems.unlock(handle)
+    finally:
+        os.close(handle)
+
+
+def _taken_by_file(cache: Path) -> LetGo | None:
+    from filelock import SoftFileLock, Timeout
+
+    soft = SoftFileLock(cache / "lock.file", is_singleton=False)
+    try:
+        soft.acquire(timeout=0)
+    except Timeout:
+        return None
+    return soft.release
+
+
+def _stamp(cache: Path) -> int:
+    """Give a number that changes whenever somebody takes the lock."""
+    try:
+        return (cache / _HOLDER).stat().st_mtime_ns
+    except OSError:
+        return 0
 
 
 def holder(cache: Path) -> str:
     """Say in words who took the lock last."""
     try:
-        who = json.loads((cache / "lock-holder.json").read_text(encoding="utf-8"))
+        who = json.loads((cache / _HOLDER).read_text(encoding="utf-8"))
         return f"{who['command']} (process {who['process']}, since {who['since']})"
     except (OSError, ValueError, KeyError, TypeError):
         return "another program"
@@ -85,4 +137,5 @@ def _say_who(cache: Path) -> None:
         "process": os.getpid(),
         "since": time.strftime("%H:%M:%S"),
     }
-    (cache / "lock-holder.json").write_text(json.dumps(who), encoding="utf-8")
+    with suppress(OSError):  # a courtesy; a full disk is told by what needs the room
+        (cache / _HOLDER).write_text(json.dumps(who), encoding="utf-8")

@@ -8,25 +8,19 @@ from __future__ import annotations
 
 import errno
 import hashlib
-import importlib
 import os
 import secrets
 import stat
-import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
 
+from camsign import systems
 from camsign.errors import Damaged
 from camsign.logbook.sealed import hash_pieces
 
-fcntl: Any = importlib.import_module("fcntl") if os.name == "posix" else None
 TEMP_PREFIX = ".tmp-"
-# What a disk answers that knows no such call, as some FUSE, network and camera file systems do
-# (errno of POSIX.1-2017, section 2.3); one that is full or broken answers otherwise.
-_UNKNOWN = frozenset({errno.EINVAL, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP})
-_REFUSED = _UNKNOWN | {errno.EPERM, errno.EACCES}
+_REFUSED = systems.UNKNOWN_CALL | {errno.EPERM, errno.EACCES}
 UNFORCED = (
     "this disk does not say when files are safe on it; wait a minute, or eject it, before a card is"
     " wiped or the power goes"
@@ -34,7 +28,6 @@ UNFORCED = (
 UNLOCKED = "this disk does not let files be made read-only: nothing keeps other programs from them"
 unpromised: set[str] = set()
 """What the disks of this run do not promise, in words; told once at the end."""
-_RENAME_TRIES = 20
 _PIECE = 262_144  # read back so many bytes at a time, since small buffers are used again
 
 
@@ -58,25 +51,12 @@ class Disk:
 
     def rename(self, source: Path, target: Path) -> None:
         """Give the file its name; a scanner that holds it for a moment (Windows) is waited for."""
-        for attempt in range(_RENAME_TRIES):
-            try:
-                source.replace(target)
-                return
-            except PermissionError:
-                if os.name != "nt" or attempt == _RENAME_TRIES - 1:
-                    raise
-                time.sleep(0.05 * (attempt + 1))
+        systems.replace(source, target)
 
     def fsync_folder(self, folder: Path) -> None:
-        """Force the folder's own entries to the disk; Windows offers no such call."""
-        if os.name == "nt":
-            return
+        """Force the folder's own entries to the disk."""
         with _promised(UNFORCED, _REFUSED):
-            handle = os.open(folder, os.O_RDONLY)
-            try:
-                _flush(handle)
-            finally:
-                os.close(handle)
+            systems.flush_folder(folder)
 
 
 DISK = Disk()
@@ -88,21 +68,8 @@ def force(handle: int) -> None:
     Raises:
         OSError: the disk is full or broken.
     """
-    with _promised(UNFORCED, _UNKNOWN):
-        _flush(handle)
-
-
-def _flush(handle: int) -> None:
-    """Ask for the disk itself: macOS stops at the drive's own memory unless asked for all.
-
-    Source: Apple, fsync(2) and fcntl(2), F_FULLFSYNC; disks that do not know it are asked plainly.
-    """
-    fully = getattr(fcntl, "F_FULLFSYNC", None)
-    if fully is not None:
-        with suppress(OSError):
-            fcntl.fcntl(handle, fully)
-            return
-    os.fsync(handle)
+    with _promised(UNFORCED, systems.UNKNOWN_CALL):
+        systems.flush(handle)
 
 
 @contextmanager

@@ -19,6 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from camsign import systems
 from camsign.logbook.folder import cache_home
 
 PACKAGE = Path(__file__).parents[1]
@@ -46,7 +47,7 @@ def version_of(module: str) -> str:
             path.parent.mkdir(parents=True, exist_ok=True)
             temp = path.with_name(f".{path.name}-{secrets.token_hex(4)}")
             temp.write_text(json.dumps({"stamp": stamp, "versions": kept}), encoding="utf-8")
-            temp.replace(path)
+            systems.replace(temp, path)
     return str(kept[module])
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import logging
-import os
 import socket
-import sys
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -18,6 +16,7 @@ from camsign.errors import InputRefused
 from camsign.logbook.folder import Folder
 from camsign.page.app import make_app
 from camsign.page.guard import Keys
+from camsign.systems import may_reuse_ports
 
 HOST = "127.0.0.1"
 
@@ -59,13 +58,6 @@ def serve(
     _Server(config, app.state.hub.end).run([bound])
 
 
-def shows_windows() -> bool:
-    """Whether a browser may be opened: without a display a text browser would take the terminal."""
-    if sys.platform in ("win32", "darwin"):
-        return True
-    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER"))
-
-
 class _Server(uvicorn.Server):
     """Ends the endless streams first, so that stopping does not wait for them."""
 
@@ -86,7 +78,7 @@ class _Server(uvicorn.Server):
 def _bound(port: int) -> socket.socket:
     # Only where the protocol is named does asyncio switch Nagle's waiting off, 40 ms an answer.
     bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    if os.name == "posix":  # elsewhere this would let another program take the port over
+    if may_reuse_ports():
         bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         bound.bind((HOST, port))

@@ -16,6 +16,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from camsign import systems
 from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.database import PARQUET, in_memory, one_file, sql_beside
 from camsign.logbook.folder import Folder
@@ -124,7 +125,7 @@ def find_moves(planned: MovePlan, each: Callable[[], None] | None = None) -> int
         lines = [asdict(m) | {"last": frames[m.last], "first": frames[m.first]} for m in found]
         temp = planned.store / f".{made}-{secrets.token_hex(4)}"
         temp.write_text(json.dumps(lines), encoding="utf-8")
-        temp.replace(planned.store / f"{made}.json")
+        systems.replace(temp, planned.store / f"{made}.json")
     return len(planned.wanted)
 
 

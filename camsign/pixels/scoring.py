@@ -16,6 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_type_hints
 
+from camsign import systems
 from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_file
 from camsign.pixels.changes import Change, Glanced, changes
@@ -140,4 +141,4 @@ def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
     except duckdb.IOException as e:
         temp.unlink(missing_ok=True)
         raise OSError(f"{path.parent} cannot be written to: no room, or no leave") from e
-    temp.replace(path)
+    systems.replace(temp, path)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from camsign import systems
 from camsign.answers.ask import VIEWS, with_views
 from camsign.errors import UsageError
 from camsign.flows.handover.rounded import GRID_M
@@ -112,6 +113,6 @@ def copy(con: DuckDBPyConnection, select: str, path: Path, how: str) -> None:
     target = str(temp).replace("'", "''")
     try:
         con.execute(f"COPY ({select}) TO '{target}' ({how})")
-        temp.replace(path)
+        systems.replace(temp, path)
     finally:
         temp.unlink(missing_ok=True)

@@ -11,6 +11,7 @@ from camsign.errors import InputRefused, UsageError
 from camsign.flows.intake import companions, volumes
 from camsign.flows.intake.volumes import DCIM
 from camsign.logbook.receipts import Left
+from camsign.systems import long_path, volume_label
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def _under(path: Path, logbook: Path) -> list[Dump]:
     dumps = []
     for root in sorted(roots):
         inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep)) | {home}
-        names = (volumes.label_of(path), *Path(root).relative_to(path).parts)
+        names = (volume_label(path), *Path(root).relative_to(path).parts)
         dump = Dump(Path(root), tuple(n for n in names if n), without=inside)
         if root != str(path) or len(roots) == 1 or _holds_files(dump):
             dumps.append(dump)
@@ -233,10 +234,3 @@ def _card_path(path: str, dump: Dump) -> str:
 def text_of(name: str) -> str:
     """Give a file name as text that can be written anywhere; bytes that are no text as \\xNN."""
     return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
-
-
-def long_path(path: str) -> str:
-    """Give the path so that Windows takes it beyond 260 characters; elsewhere as it is."""
-    if os.name != "nt" or path.startswith("\\\\"):
-        return path
-    return "\\\\?\\" + str(Path(path).absolute())

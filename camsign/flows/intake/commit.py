@@ -26,6 +26,7 @@ from camsign.logbook import placing
 from camsign.logbook.folder import FILES
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.records import FrameFacts
+from camsign.systems import remove_tree
 from camsign.zones import to_utc, zone
 
 _MOST_EVIDENCE = 50
@@ -54,7 +55,7 @@ def commit(job: Job, whose: Whose, spool: Spool, report: Report) -> None:
                 tally, folder = card.take(rows, job.room, room)
         report.cards.append(card.taken(tally, folder))
     if job.room is not None and not report.undecided:
-        incoming.remove_tree(job.room.root)
+        remove_tree(job.room.root)
 
 
 def _rows(
@@ -122,7 +123,7 @@ class _Card:
             if tally.new:
                 tables.write()
                 return tally, room.stand(self.receipt(tally))
-        incoming.remove_tree(room.root)
+        remove_tree(room.root)
         return tally, self.job.known.cards.get(tally.card, "")
 
     def taken(self, tally: Tally, folder: str) -> CardTaken:

@@ -23,6 +23,7 @@ from camsign.flows.intake.safe_names import SafeNames
 from camsign.flows.intake.spool import Spool
 from camsign.flows.intake.whose import Whose
 from camsign.logbook.sealed import hash_of
+from camsign.systems import remove_tree
 
 WINDOW = 24
 """How many files are in work or waiting at most."""
@@ -67,7 +68,7 @@ def take_dump(job: Job, dump: Dump) -> Report:
                 _tidy(job, report)
         except BaseException:
             if job.room is not None and not any(incoming.files_of(job.room.root)):
-                incoming.remove_tree(job.room.root)
+                remove_tree(job.room.root)
             raise
     return report
 

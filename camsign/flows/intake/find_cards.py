@@ -16,6 +16,7 @@ from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.whose import Whose
 from camsign.flows.workers import workers
 from camsign.logbook.folder import Folder
+from camsign.systems import volume_label
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def _look_into(job: Job, path: Path) -> FoundCard:
     camera, why = _whose(whose)
     return FoundCard(
         path=path,
-        label=volumes.label_of(path),
+        label=volume_label(path),
         files=len(listing.files),
         bytes=listing.bytes,
         camera=camera,

@@ -27,6 +27,7 @@ from camsign.logbook import placing, receipts
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Receipt
+from camsign.systems import remove_tree
 
 PREFIX = ".incoming-"
 MARK = receipts.UNFINISHED
@@ -205,12 +206,3 @@ def sweep(leftovers: Leftovers) -> list[tuple[Path, int]]:
         else:
             remove_tree(root)
     return waiting
-
-
-def remove_tree(root: Path) -> None:
-    """Remove a folder of this room's making, read-only files too."""
-    for folder, _, names in os.walk(root, topdown=False):
-        for name in names:
-            placing.discard(Path(folder) / name)
-        with contextlib.suppress(OSError):
-            Path(folder).rmdir()

@@ -14,9 +14,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
-from camsign.cards.sums import is_stub
 from camsign.flows.intake import companions
-from camsign.flows.intake.card_files import CardFile, long_path
+from camsign.flows.intake.card_files import CardFile
 from camsign.flows.intake.describe import NotTaken, describe
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.known import KnownFrame
@@ -28,6 +27,7 @@ from camsign.logbook.inside import OutsideError
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts, Look
 from camsign.logbook.sealed import hash_of, hash_pieces
+from camsign.systems import is_stub, long_path
 
 _HEAD = max(HEAD_BYTES, 262_144)
 _LARGEST_PICTURE = 300_000_000

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
 
-from camsign.flows.intake.card_files import long_path
+from camsign.systems import long_path
 
 PIECE = 8_000_000
 """How much of a long file is held at once [bytes]."""

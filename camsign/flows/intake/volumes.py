@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Collection
 from pathlib import Path
 
 from camsign.flows.intake import companions
+from camsign.systems import is_system_disk
 
 DCIM = "dcim"
 _CARD_SYSTEMS = frozenset({"vfat", "msdos", "fat", "fat32", "exfat"})
@@ -32,18 +32,6 @@ def holds_dcim(mount: Path) -> bool:
         return False
 
 
-def label_of(mount: Path) -> str:
-    """Give a card's label: on Windows the volume's, elsewhere the folder that is named after it."""
-    if sys.platform != "win32" or mount.name:
-        return mount.name
-    import ctypes
-
-    text = ctypes.create_unicode_buffer(261)
-    ask = ctypes.windll.kernel32.GetVolumeInformationW
-    there = ask(str(mount.anchor), text, len(text), None, None, None, None, 0)
-    return text.value if there else ""
-
-
 def widened(path: Path) -> Path:
     """Give the whole card for a DCIM folder right on it or one inside; else the path itself."""
     mount = mount_of(path)
@@ -59,12 +47,12 @@ def card_of(path: Path) -> Path:
     above; else the folder itself.
     """
     mount = mount_of(path)
-    if not _is_system(mount) and holds_dcim(mount):
+    if not is_system_disk(mount) and holds_dcim(mount):
         return mount
     above = [p.parent for p in (path, *path.parents) if p.name.casefold() == DCIM]
     if above:
         return above[-1]
-    if not _is_system(mount) and not holds_dcim(path) and _file_system(mount) in _CARD_SYSTEMS:
+    if not is_system_disk(mount) and not holds_dcim(path) and _file_system(mount) in _CARD_SYSTEMS:
         return mount
     return path
 
@@ -102,13 +90,6 @@ def not_named(card: Path, named: Collection[str], logbook: str) -> str:
 
 def _inside(card: Path, path: str) -> str:
     return Path(path).relative_to(card).as_posix()
-
-
-def _is_system(mount: Path) -> bool:
-    """Whether it is the disk that the system runs from, which nobody wipes as a card."""
-    if sys.platform == "win32":
-        return mount.drive.casefold() == os.environ.get("SYSTEMDRIVE", "C:").casefold()
-    return mount == Path(mount.anchor)
 
 
 def _file_system(mount: Path) -> str:

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from camsign.cards.listing import find_card
-from camsign.cards.sums import is_stub
 from camsign.flows.workers import workers
 from camsign.formats.kinds import CLIPS
 from camsign.logbook import let_go, lock
@@ -20,6 +19,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.sealed import hash_of
 from camsign.pixels.decode import Undecodable
+from camsign.systems import is_stub
 from camsign.tags.frames import Skipped, Which, find
 
 if TYPE_CHECKING:

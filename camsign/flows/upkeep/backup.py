@@ -14,7 +14,6 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from camsign.cards.sums import is_stub
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.upkeep.copied import Copy, checked, facts_of, words_of
 from camsign.flows.upkeep.originals import Progress
@@ -23,6 +22,7 @@ from camsign.logbook import let_go, lock, placing, receipts, second_copies
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError, inside
 from camsign.logbook.second_copies import SecondCopy
+from camsign.systems import is_stub
 
 _NOTE = "THIS-IS-A-BACKUP.txt"
 _TOLD = """\

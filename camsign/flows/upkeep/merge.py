@@ -12,10 +12,8 @@ import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from shutil import rmtree
 from typing import TYPE_CHECKING
 
-from camsign.cards.sums import is_stub
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.upkeep.clocks import wrong_clocks
@@ -26,6 +24,7 @@ from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError, folder_name, inside
 from camsign.pixels.stays_shown import SHOWN
+from camsign.systems import is_stub, remove_tree
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -156,7 +155,7 @@ def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
         InputRefused: a file is not there, or not with the bytes that it was taken in with.
     """
     temp = folder.cards / f"{_TEMP}{folder_name(receipt.card)}"
-    rmtree(temp, ignore_errors=True)
+    remove_tree(temp)
     temp.mkdir()
     try:
         gone = let_go.read(home)
@@ -179,7 +178,7 @@ def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
         temp.rename(target)
         placing.DISK.fsync_folder(folder.cards)
     finally:
-        rmtree(temp, ignore_errors=True)
+        remove_tree(temp)
 
 
 def _copy(source: Path, target: Path, sha256: str | None, read_only: bool = True) -> None:

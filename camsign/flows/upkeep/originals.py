@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 from zlib import crc32
 
 from camsign.cards import sums
-from camsign.cards.sums import is_stub
 from camsign.flows.upkeep.standing import originals_of
 from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
@@ -22,6 +21,7 @@ from camsign.logbook.let_go import LetGo
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
+from camsign.systems import is_stub
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
