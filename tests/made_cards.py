@@ -39,6 +39,7 @@ def exif(
     comment: bytes = b"",
     description: str = "",
     owner: str = "",
+    note: bytes = b"",
 ) -> bytes:
     """An EXIF block. Tag numbers: Exif 2.32 (CIPA DC-008-2019)."""
     block = Image.Exif()
@@ -54,6 +55,8 @@ def exif(
         ifd[0x9286] = b"ASCII\0\0\0" + comment
     if owner:
         ifd[0xA430] = owner
+    if note:
+        ifd[0x927C] = note
     block._ifds[0x8769] = ifd
     return block.tobytes()
 

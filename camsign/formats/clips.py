@@ -1,15 +1,16 @@
-"""When a clip was taken, as its container says.
+"""When and where a clip was taken, as its container says.
 
 Layouts: ISO/IEC 14496-12, 8.2.2 (movie header: seconds since 1904-01-01, in UTC by the letter, but
 cameras write what their clock shows); Apple QuickTime File Format, "Metadata" (keys and ilst: local
-time with its offset); Microsoft RIFF, AVI's IDIT chunk (text).
+time with its offset) and "User data" (the place); ISO 6709, annex H (how a place is written);
+Microsoft RIFF, AVI's IDIT chunk (text).
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import BinaryIO
 
@@ -20,6 +21,8 @@ _EPOCH = datetime(1904, 1, 1)  # noqa: DTZ001
 _UNIX = datetime(1970, 1, 1)  # noqa: DTZ001
 _TO_1970 = 2_082_844_800
 _CREATED = b"com.apple.quicktime.creationdate"
+_LOCATED = b"com.apple.quicktime.location.ISO6709"
+_PLACE = re.compile(r"([+-]\d{2,6}(?:\.\d+)?)([+-]\d{3,7}(?:\.\d+)?)([+-]\d+(?:\.\d+)?)?")
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _WORDS = re.compile(
     r"(?:[a-z]{3,9},? )?(?P<month>[a-z]{3}) +(?P<day>\d{1,2}) (?P<clock>\d\d:\d\d:\d\d)"
@@ -33,12 +36,16 @@ _AVI_HEAD = 65_536
 class ContainerTime:
     """A reading (None where there is none, or it is blank) and how it is written, "" likewise.
 
-    `offset_minutes` [min east of UTC]: only where the text states one.
+    `offset_minutes` [min east of UTC]: only where the text states one. `lat`, `lon` [degrees,
+    WGS 84, north and east positive]; `altitude_m` [m].
     """
 
     shown: ShownTime | None = None
     raw: str = ""
     offset_minutes: int | None = None
+    lat: float | None = None
+    lon: float | None = None
+    altitude_m: float | None = None
 
 
 def container_time(clip: BinaryIO, kind: Kind, size: int) -> ContainerTime:
@@ -55,31 +62,68 @@ def container_time(clip: BinaryIO, kind: Kind, size: int) -> ContainerTime:
 
 
 def _movie(clip: BinaryIO, size: int) -> ContainerTime:
-    for kind, start, end in _boxes(clip, 0, size):
-        if kind != b"moov":
-            continue
-        found = ContainerTime()
-        for inner, at, stop in _boxes(clip, start, end):
-            if inner == b"mvhd":
-                found = _header(clip, at)
-            elif inner == b"meta" and (dated := _creation_date(clip, at, stop)):
-                return dated
-        return found
-    return ContainerTime()
+    moov = next((b for b in _boxes(clip, 0, size) if b[0] == b"moov"), None)
+    if moov is None:
+        return ContainerTime()
+    header = dated = ContainerTime()
+    place = ""
+    for inner, at, stop in _boxes(clip, *moov[1:]):
+        if inner == b"mvhd":
+            header = _header(clip, at)
+        elif inner == b"meta":
+            said = _said(clip, at, stop)
+            dated = _stated(said.get(_CREATED, "")) or dated
+            place = said.get(_LOCATED, "") or place
+        elif inner == b"udta":
+            place = place or _user_place(clip, at, stop)
+    return _placed(dated if dated.shown else header, place)
 
 
-def _creation_date(clip: BinaryIO, start: int, end: int) -> ContainerTime | None:
-    """The local time with its offset that phones write, by its key; None if it is not there."""
+def _said(clip: BinaryIO, start: int, end: int) -> dict[bytes, str]:
+    """What phones write by name: the text of each key."""
     keys: list[bytes] = []
+    said = {}
     for kind, at, stop in _boxes(clip, start, end):
         if kind == b"keys":
             keys = [_read(clip, a, b) for _, a, b in _boxes(clip, at + 8, stop)]
-        elif kind == b"ilst" and _CREATED in keys:
-            wanted = (keys.index(_CREATED) + 1).to_bytes(4, "big")
+        elif kind == b"ilst":
             for item, a, b in _boxes(clip, at, stop):
-                if item == wanted:
-                    return _stated(_read(clip, a, b)[16:].decode("utf-8", "replace"))
-    return None
+                number = int.from_bytes(item, "big")
+                if 0 < number <= len(keys):
+                    said[keys[number - 1]] = _read(clip, a, b)[16:].decode("utf-8", "replace")
+    return said
+
+
+def _user_place(clip: BinaryIO, start: int, end: int) -> str:
+    for kind, at, stop in _boxes(clip, start, end):
+        if kind == b"\xa9xyz":
+            return _read(clip, at + 4, stop).decode("ascii", "replace")
+    return ""
+
+
+def _placed(found: ContainerTime, text: str) -> ContainerTime:
+    """The reading with the place that a text states; where none can be read, as it was."""
+    match = _PLACE.match(text.strip())
+    if match is None:
+        return found
+    lat, lon = _degrees(match[1], 2), _degrees(match[2], 3)
+    if abs(lat) > 90 or abs(lon) > 180 or (lat == 0 and lon == 0):
+        return found
+    height = float(match[3]) if match[3] else None
+    return replace(found, lat=lat, lon=lon, altitude_m=height)
+
+
+def _degrees(text: str, digits: int) -> float:
+    """Degrees, with minutes and seconds if more than `digits` stand before the point."""
+    whole = text[1:].split(".")[0]
+    rest = text[1 + digits :]
+    if len(whole) == digits:
+        value = float(text[1:])
+    elif len(whole) == digits + 2:
+        value = int(whole[:digits]) + float(rest) / 60
+    else:
+        value = int(whole[:digits]) + int(rest[:2]) / 60 + float(rest[2:] or 0) / 3600
+    return -value if text[0] == "-" else value
 
 
 def _read(clip: BinaryIO, start: int, end: int) -> bytes:

@@ -11,13 +11,22 @@ import re
 from dataclasses import dataclass, replace
 from typing import Any
 
-from camsign.formats.exif_tags import Tags, number, numbers, raw_text, text_of, user_comment
-from camsign.formats.jpeg import exif_block
+from camsign.formats.exif_tags import (
+    Tags,
+    number,
+    numbers,
+    raw_text,
+    raw_value,
+    text_of,
+    user_comment,
+)
+from camsign.formats.jpeg import exif_block, written_comment
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.formats.notes import Notes, read_notes
 from camsign.formats.png import exif_profile
 from camsign.formats.preview import largest_jpeg
 from camsign.formats.shown import ShownTime, read_offset, read_shown
-from camsign.formats.taken import taken_in_iptc, taken_in_xmp
+from camsign.formats.taken import Taken, serial_in_xmp, taken_in_iptc, taken_in_xmp
 
 _READS = 20_000
 """exifread makes some 300 small reads for an ordinary picture; hostile loops make millions."""
@@ -27,6 +36,8 @@ _TIMES = (
     ("DateTimeDigitized", "EXIF DateTimeDigitized", "Digitized"),
     ("DateTime", "Image DateTime", ""),
 )
+
+_BODIES = ("EXIF BodySerialNumber", "Image BodySerialNumber")
 
 _TIFF = rb"(?=II\*\x00|MM\x00\*)"
 _MARKS = {
@@ -96,7 +107,7 @@ class _MeteredBytes(io.BytesIO):
 def read_exif(data: bytes) -> PictureFacts:
     """Read a picture of any kind held in memory; never raises, whatever the bytes.
 
-    A JPEG needs only its first 256 KB here. Maker's notes are not read.
+    A JPEG needs only its first 256 KB here. Of makers' notes only trail cameras' are read.
     """
     kind = sniff(data[:HEAD_BYTES])
     block = exif_block(data) if kind is Kind.JPEG else _block_elsewhere(data, kind)
@@ -106,18 +117,33 @@ def read_exif(data: bytes) -> PictureFacts:
     tags = _read_tags(block, doubts)
     if not tags:
         return _or_written_beside(PictureFacts(doubts=tuple(doubts)), data)
-    return _or_written_beside(_facts(tags, user_comment(tags, block), doubts), data)
+    notes = read_notes(raw_value(tags, block, 0x927C))
+    facts = _facts(tags, user_comment(tags, block) or notes.label, doubts)
+    return _or_written_beside(facts, data, notes)
 
 
-def _or_written_beside(facts: PictureFacts, data: bytes) -> PictureFacts:
-    """The facts with the taking time that XMP or IPTC holds where EXIF has only the last save's."""
+_NO_NOTES = Notes()
+
+
+def _or_written_beside(facts: PictureFacts, data: bytes, notes: Notes = _NO_NOTES) -> PictureFacts:
+    """The facts with what stands only in a trail camera's notes, in XMP, IPTC or a JPEG's comment.
+
+    A taking time from there counts where EXIF has none, or only that of the last save.
+    """
+    facts = replace(
+        facts,
+        serial=facts.serial or notes.serial or serial_in_xmp(data),
+        comment=facts.comment or (written_comment(data) if data[:2] == b"\xff\xd8" else ""),
+    )
     if facts.shown is not None and facts.shown_from != "DateTime":
         return facts
-    found = taken_in_xmp(data) or taken_in_iptc(data)
+    noted = Taken(notes.shown, None, "notes") if notes.shown else None
+    found = noted or taken_in_xmp(data) or taken_in_iptc(data)
     if found is None or found.shown == facts.shown:
         return facts
     raw = f"{found.source} {found.shown.iso()}"
-    doubt = f"its time stands only in {found.source}"
+    doubt = "its time stands only in the camera's own notes"
+    doubt = doubt if found is noted else f"its time stands only in {found.source}"
     return replace(
         facts,
         shown=found.shown,
@@ -318,7 +344,8 @@ def _gps_utc(tags: Tags) -> str:
 
 
 def _serial(tags: Tags, doubts: list[str]) -> str:
-    raw = raw_text(tags, "EXIF BodySerialNumber").strip("\x00 ")
+    key = next((k for k in _BODIES if k in tags), _BODIES[0])
+    raw = raw_text(tags, key).strip("\x00 ")
     if raw.isprintable():
         return raw
     doubts.append("its serial number is unreadable")

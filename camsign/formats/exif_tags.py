@@ -33,7 +33,7 @@ def _finite(value: Any) -> float | None:
 
 def text_of(tags: Tags, key: str) -> str:
     """A tag's text as one line."""
-    return _clean(raw_text(tags, key))
+    return clean(raw_text(tags, key))
 
 
 def raw_text(tags: Tags, key: str) -> str:
@@ -46,30 +46,50 @@ def raw_text(tags: Tags, key: str) -> str:
     return _decode_bytes(values)
 
 
-def user_comment(tags: Tags, block: bytes) -> str:
-    """UserComment, found by hand: exifread drops it unless it also chews the maker's notes."""
+def raw_value(tags: Tags, block: bytes, tag: int) -> bytes:
+    """A value of the Exif directory as its bytes, found by hand; b"" if it is not there.
+
+    exifread drops UserComment and MakerNote unless it also chews the maker's notes.
+    """
     order: Any = "little" if block.startswith(b"II") else "big"
     offset = number(tags, "Image ExifOffset")
     if offset is None or not block.startswith((b"II", b"MM")):
-        return ""
+        return b""
     start = int(offset)
     count = int.from_bytes(block[start : start + 2], order)
     for entry in range(start + 2, min(start + 2 + 12 * count, len(block) - 11), 12):
-        if int.from_bytes(block[entry : entry + 2], order) == 0x9286:
+        if int.from_bytes(block[entry : entry + 2], order) == tag:
             size = int.from_bytes(block[entry + 4 : entry + 8], order)
             where = int.from_bytes(block[entry + 8 : entry + 12], order)
             place = entry + 8 if size <= 4 else where
-            return _decode_comment(block[place : place + size], order)
-    return ""
+            return block[place : place + size]
+    return b""
+
+
+def user_comment(tags: Tags, block: bytes) -> str:
+    """UserComment, or the comment that Windows keeps as UTF-16 (XPComment, 0x9C9C)."""
+    raw = raw_value(tags, block, 0x9286)
+    order = "little" if block.startswith(b"II") else "big"
+    return (_decode_comment(raw, order) if raw else "") or _windows_comment(tags)
+
+
+def _windows_comment(tags: Tags) -> str:
+    values = getattr(tags.get("Image XPComment"), "values", None)
+    if not isinstance(values, list):
+        return ""
+    raw = bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
+    return clean(raw.decode("utf-16-le", errors="replace"))
 
 
 def _decode_comment(raw: bytes, order: str) -> str:
     code, body = raw[:8], raw[8:]
     if code == _UNICODE:
-        return _clean(_decode_utf16(body, order))
+        return clean(_decode_utf16(body, order))
     if code in _COMMENT_CODES:
-        return _clean(body.decode(_COMMENT_CODES[code], errors="replace"))
-    return _clean(_decode_bytes(body if code == bytes(8) else raw))
+        return clean(body.decode(_COMMENT_CODES[code], errors="replace"))
+    text = _decode_bytes(body if code == bytes(8) else raw).strip("\x00 ")
+    binary = sum(not c.isprintable() for c in text) > len(text) // 10
+    return "" if binary else clean(text)
 
 
 def _decode_utf16(body: bytes, order: str) -> str:
@@ -88,6 +108,6 @@ def _decode_bytes(raw: bytes) -> str:
         return raw.decode("latin-1")
 
 
-def _clean(text: str) -> str:
+def clean(text: str) -> str:
     """One line without control characters, trimmed."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -5,12 +5,19 @@ Source of the layout: ISO/IEC 10918-1 (ITU-T T.81), annex B.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 MAX_PIXELS = 200_000_000
 """More than this is no camera's picture and is not decoded [pixels]."""
 
+_ENCODERS = re.compile(
+    r"lavc|creator:|created with|file (written|source)|lead tech|applemark|intel\(r\)|optimized"
+    r"|handmade|compressed by|software:|xv version|processed by",
+    re.IGNORECASE,
+)
+"""How programs that write JPEGs sign them there (from memory); that says nothing of a camera."""
 _MAX_SEGMENTS = 2_000
 _SOI, _EOI, _SOS = 0xD8, 0xD9, 0xDA
 _START_OF_FRAME = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
@@ -83,6 +90,25 @@ def exif_block(data: bytes) -> bytes | None:
         if marker == 0xE1 and data[start : start + 6] == b"Exif\x00\x00":
             return data[start + 6 : end]
     return None
+
+
+def written_comment(data: bytes) -> str:
+    """The text of the first comment segment (COM) that no encoder signed; "" without one."""
+    for marker, start, end in segments(data):
+        if marker == 0xFE:
+            raw = data[start:end].split(b"\x00")[0].strip()
+            text = raw.decode("utf-8" if _is_utf8(raw) else "latin-1")
+            if text.isprintable() and not _ENCODERS.match(text):
+                return text
+    return ""
+
+
+def _is_utf8(raw: bytes) -> bool:
+    try:
+        raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def _trouble(width: int, height: int, scan: int, complete: bool) -> str:

@@ -17,6 +17,7 @@ _XMP = re.compile(
     rb"(exif:DateTimeOriginal|photoshop:DateCreated)(?:\s*=\s*[\"']|\s*>)\s*"
     rb"([0-9][0-9TZ:.+ -]{14,39})"
 )
+_SERIAL = re.compile(rb"aux:SerialNumber(?:\s*=\s*[\"']|\s*>)([A-Za-z0-9 _-]{3,40})[\"'<]")
 _ORDER = (b"exif:DateTimeOriginal", b"photoshop:DateCreated")
 _IPTC_DAY = re.compile(rb"\x1c\x02\x37\x00\x08(\d{8})")
 _IPTC_CLOCK = re.compile(rb"\x1c\x02\x3c\x00[\x06\x0b](\d{6})([+-]\d{4})?")
@@ -53,6 +54,12 @@ def taken_in_iptc(data: bytes) -> Taken | None:
     if reading.shown is None or not _has_clock(reading.shown):
         return None
     return Taken(reading.shown, reading.offset_minutes, "IPTC")
+
+
+def serial_in_xmp(data: bytes) -> str:
+    """Give the body's serial number as the XMP packet keeps it (aux:SerialNumber); or ""."""
+    found = _SERIAL.search(data[:_HEAD])
+    return found[1].decode("ascii").strip() if found else ""
 
 
 def _has_clock(shown: ShownTime) -> bool:

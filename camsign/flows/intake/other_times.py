@@ -154,6 +154,7 @@ class OtherTimes:
                 facts = cells(exif) | {"shown_from": "THM", "orientation": 1, "doubts": doubts}
                 return replace(row, **facts)
             found = container_time(clip, Kind(row.kind), row.bytes) if clip else ContainerTime()
+            row = replace(row, lat=found.lat, lon=found.lon, altitude_m=found.altitude_m)
             if found.shown is not None:
                 stated = found.offset_minutes is not None
                 source = "creationdate" if stated else "container"
