@@ -8,9 +8,12 @@ import pytest
 from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 
 from camsign.answers.bedding import bedding
+from camsign.answers.makers import makers
 from camsign.answers.reach import Watching, reach_of, watching_of
+from camsign.answers.rivals import rivals
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
+from camsign.answers.when import when
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
@@ -81,3 +84,25 @@ def test_tagged_pictures_are_said_where_the_rest_is_not_sorted(home: Folder, are
     )
     assert "no identified buck" not in told
     assert bed is None or "no identified buck" not in " ".join(bed.why)
+
+
+def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:
+    """He is tagged on one night and the rest waits: `when`, `rivals` and `makers` say just that."""
+    say(
+        home,
+        SetFields("buck", "b-1", {"name": "Split Brow"}),
+        TagFrames(Subject("buck", "b-1"), frames_of(home, 5)[:1]),
+        SetFields("sign", "s-1", {"kind": "rub", "lat": 44.1001, "lon": -71.2001}),
+        SetFields("sighting", "t-1", {"sign": "s-1", "seen_on": "2025-09-18", "state": "fresh"}),
+    )
+    tagged = "1 picture of Split Brow on 1 night; 39 others are not sorted"
+    with open_logbook(home) as session:
+        knob = scope_of(session, areas=["Knob"])
+        his = when(session, scope_of(session, ["Split Brow"], areas=["Knob"]))
+        many = rivals(session, knob)
+        maker = makers(session, scope_of(session), "s-1")
+    assert his.said == f"Can't tell yet when Split Brow at Knob: {tagged}."
+    assert many.said == f"Can't tell yet how many use Knob: {tagged}."
+    assert maker.verdict.startswith("can't tell yet: 1 picture of Split Brow on 1 night; ")
+    for answer in (his, many, maker):
+        assert "absence" not in " ".join([answer.said, *answer.why])

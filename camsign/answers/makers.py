@@ -14,6 +14,7 @@ from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
 from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, reasons
+from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.sign.size import Builds, size_likelihood
@@ -64,7 +65,7 @@ class Makers(Answer):
     """The answer for one sign; its table holds the makers, the likeliest first.
 
     `verdict`: the likeliest, those too close to tell apart, or that nobody can tell since no camera
-    was up; then the makers are the bucks known to have been alive then, without odds.
+    was up or what it took is not sorted; then the makers are the bucks known to have been alive then, without odds.
     """
 
     TABLE: ClassVar[str] = "makers"
@@ -105,6 +106,7 @@ class _Sign:
 class _Around:
     """Cameras around a sign: distance [m], nights watched, and visits by buck (None: no name)."""
 
+    deployments: list[str]
     cameras: list[str]
     distances: list[float]
     nights: list[int]
@@ -142,17 +144,18 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
+    untold = _untold(session, one, around, bucks)
     return Makers(
         sign=one.sign,
         kind=one.kind,
         made_from=one.made_from,
         made_to=one.made_to,
-        verdict=_verdict([found[0].buck, *ties]) if told else CANNOT_TELL,
+        verdict=_verdict([found[0].buck, *ties]) if told else untold,
         makers=tuple(found),
         near_ties=tuple(ties),
         watch=_watch(session, around, one),
         method=METHOD.format(width=format_length(WIDTH_M, session.settings.units)),
-        why=_why(session, one, around, found, ties),
+        why=_why(session, one, around, found, ties, untold),
     )
 
 
@@ -177,17 +180,16 @@ def _sign(session: Session, word: str) -> _Sign:
 
 def _around(session: Session, sign: _Sign, scope: Scope) -> _Around:
     given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
-    found = _Around([], [], [], [], session.settings.units)
-    last = None
+    found = _Around([], [], [], [], [], session.settings.units)
     for deployment, camera, meters, nights, buck, visits in session.con.execute(
         sql_text("makers.sql"), given
     ).fetchall():
-        if deployment != last:
+        if deployment not in found.deployments[-1:]:
+            found.deployments.append(deployment)
             found.cameras.append(camera)
             found.distances.append(meters)
             found.nights.append(nights)
             found.visits.append({})
-            last = deployment
         if visits:
             found.visits[-1][buck] = visits
     return found
@@ -294,6 +296,13 @@ def _maker(
     )
 
 
+def _untold(session: Session, sign: _Sign, around: _Around, bucks: Bucks) -> str:
+    """Say why nobody can tell: no camera was up, or what it took is not sorted yet."""
+    days = sign.made_from, sign.made_to
+    tagged = tagged_at(session, bucks, *days, around.deployments) if around.deployments else None
+    return f"can't tell yet: {tagged}" if tagged else CANNOT_TELL
+
+
 def _verdict(names: list[str]) -> str:
     """Name the likeliest, or all that are too close to tell apart."""
     if len(names) == 1:
@@ -313,8 +322,10 @@ def _not_tagged(shares: Shares, strangers: int) -> Maker:
 def _watch(session: Session, around: _Around, sign: _Sign) -> Watch:
     row = session.con.execute(
         "SELECT count(DISTINCT night), count(DISTINCT night) FILTER (day_watched), min(night),"
-        " max(night) FROM watch JOIN sign_pairs USING (deployment)"
-        " WHERE sign = ? AND watched AND night BETWEEN ? AND ?",
+        " max(night) FROM watch w JOIN sign_pairs USING (deployment)"
+        " WHERE sign = ? AND watched AND night BETWEEN ? AND ? AND NOT EXISTS ("
+        "SELECT 1 FROM unsorted u WHERE u.deployment = w.deployment AND u.night = w.night"
+        " AND u.bursts > 0)",
         [sign.sign, sign.made_from, sign.made_to],
     ).fetchone()
     nights, days, first, last = row or (0, 0, None, None)
@@ -322,8 +333,9 @@ def _watch(session: Session, around: _Around, sign: _Sign) -> Watch:
 
 
 def _why(
-    session: Session, sign: _Sign, around: _Around, found: list[Maker], ties: list[str]
-) -> tuple[str, ...]:
+    session: Session, sign: _Sign, around: _Around, found: list[Maker], ties: list[str],
+    untold: str,
+) -> tuple[str, ...]:  # fmt: skip
     total = sum(around.nights)
     near = min(around.distances, default=None)
     row = session.con.execute("SELECT max(night) FROM watch").fetchone()
@@ -335,7 +347,7 @@ def _why(
         f"{format_length(near, around.units)} off"
         if near is not None
         else "no camera within the kept distances watched in that time",
-        CANNOT_TELL if found[0].p is None else None,
+        untold if found[0].p is None else None,
         f"{THIN}: what was seen around it says little" if total < FEW_NIGHTS else None,
         f"{found[0].buck} and {' and '.join(ties)} are too close to tell" if ties else None,
         "a scrape is used by many: this says who was around it" if sign.kind == "scrape" else None,

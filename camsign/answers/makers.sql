@@ -1,6 +1,6 @@
 -- Visits by each buck around one sign while it may have been made, by deployment.
 -- $sign, $first, $last: its made window, both local days within; $gap [s].
--- tagged: NULL for bucks no one named. nights: watched there in the window.
+-- tagged: NULL for bucks no one named. nights: watched there in the window, and sorted.
 WITH near AS (
     SELECT p.deployment, p.distance_m FROM sign_pairs p WHERE p.sign = $sign
 ),
@@ -22,7 +22,10 @@ visits AS (
 ),
 nights AS (
     SELECT w.deployment, count(*) AS nights FROM watch w JOIN near USING (deployment)
-    WHERE w.watched AND w.night BETWEEN $first AND $last GROUP BY w.deployment
+    WHERE w.watched AND w.night BETWEEN $first AND $last AND NOT EXISTS (
+        SELECT 1 FROM unsorted u
+        WHERE u.deployment = w.deployment AND u.night = w.night AND u.bursts > 0)
+    GROUP BY w.deployment
 )
 SELECT n.deployment, d.camera, n.distance_m, coalesce(g.nights, 0) AS nights, v.buck_id,
     coalesce(v.visits, 0) AS visits

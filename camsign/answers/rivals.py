@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
@@ -16,6 +16,7 @@ from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
+    SPARE,
     THIN,
     Answer,
     Figure,
@@ -24,6 +25,7 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
+from camsign.answers.tagged import tagged_in_words
 from camsign.errors import UsageError
 from camsign.stats.chao import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of
@@ -87,6 +89,7 @@ class Rivals(Answer):
 
     `minimum`: mature bucks seen there at all. `estimate`: of the season's known mature bucks, how
     many bed there on a watched day at least. `with_unseen`: with those that nobody ever saw there.
+    `tagged`: what is tagged of the bucks, in words, where it makes no number yet.
     """
 
     TABLE: ClassVar[str] = "known"
@@ -105,10 +108,13 @@ class Rivals(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+    tagged: str | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
         """Say in a sentence how many use the area, and how many bed there."""
+        if not self.watch.nights_watched and self.tagged:
+            return f"Can't tell yet how many use {self.area}: {self.tagged}."
         if not self.watch.nights_watched:
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
         many = counted(self.minimum, "mature buck")
@@ -147,6 +153,8 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     there = [b for b in found if b in mature.bucks]
     there.sort(key=lambda b: found[b].start - found[b].stop)
     nights = [len(set(visited.night[found[b]].tolist())) for b in there]
+    told = len(watching[0].nights)
+    tagged = None if told else tagged_in_words(session, scope, reach, bucks)
     return Rivals(
         area=reach.spots[0].name,
         area_id=reach.spots[0].id,
@@ -165,7 +173,8 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
         pairs=_pairs(visited, bucks, there, found, watching[0]) if pairs else (),
         watch=watching[0].summary(),
         method=METHOD,
-        why=_why(scope, bucks, mature, len(there), found.keys(), watching[0]),
+        why=_why(scope, bucks, mature, len(there) or tagged, found.keys(), watching[0]),
+        tagged=tagged,
     )
 
 
@@ -287,7 +296,7 @@ def _why(
     scope: Scope,
     bucks: Bucks,
     mature: Mature,
-    minimum: int,
+    some: int | str | None,
     found: Iterable[int],
     watching: Watching,
 ) -> tuple[str, ...]:
@@ -301,6 +310,6 @@ def _why(
         f"mature means {scope.mature_age:g} years or older in that season",
         f"of no known age and left out: {', '.join(sorted(ageless))}" if ageless else None,
         f"gone by then and not counted: {', '.join(sorted(gone))}" if gone else None,
-        f"no mature buck was seen there; {ABSENCE}" if not minimum else None,
+        None if some else f"no mature buck was seen there; {ABSENCE}",
         "the guess at bucks never photographed is weak: it rests on those seen on one night",
     )

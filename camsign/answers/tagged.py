@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
 from typing import TYPE_CHECKING
 
 from camsign.answers.reach import Reach, sql_text
@@ -18,14 +20,24 @@ def tagged_in_words(session: Session, scope: Scope, reach: Reach, bucks: Bucks) 
 
     Only the deployments of `reach` count where areas were asked for by name.
     """
-    if scope.who == "does" or not bucks.number:
+    if scope.who == "does":
+        return None
+    hung = None if scope.area_ids is None else reach.deployments
+    return tagged_at(session, bucks, scope.first, scope.last, hung)
+
+
+def tagged_at(
+    session: Session, bucks: Bucks, first: date, last: date, deployments: Sequence[str] | None
+) -> str | None:
+    """Say the same of these local days, both within, and deployments (None for all)."""
+    if not bucks.number:
         return None
     given = {
         "tagged": list(bucks.number),
         "names": [bucks.names[i] for i in bucks.number.values()],
-        "deployments": None if scope.area_ids is None else list(reach.deployments),
-        "first": scope.first,
-        "last": scope.last,
+        "deployments": None if deployments is None else list(deployments),
+        "first": first,
+        "last": last,
     }
     rows = session.con.execute(sql_text("tagged.sql"), given).fetchall()
     if not rows:

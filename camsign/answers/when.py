@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from math import floor
 from typing import TYPE_CHECKING, ClassVar
@@ -25,6 +25,7 @@ from camsign.answers.reach import Reach, Watching, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
+    SPARE,
     THIN,
     Answer,
     Figure,
@@ -34,6 +35,7 @@ from camsign.answers.result import (
     odds,
     reasons,
 )
+from camsign.answers.tagged import tagged_in_words
 from camsign.errors import UsageError
 from camsign.logbook.moments import aware
 from camsign.stats.activity import activity_curve, anchored_hours
@@ -104,7 +106,8 @@ class When(Answer):
     chance of a picture, since he may be there unseen. `by_part`: the same in each phase, with the
     days it rests on; `by_month` in each month. `days_since_last`: from his last visit
     to the last day watched. `weak_times`: visits at times that are not the camera's
-    own. `activity` is empty with fewer than 8 visits.
+    own. `activity` is empty with fewer than 8 visits. `tagged`: what is tagged of him, in words,
+    where it makes no chance yet.
     """
 
     TABLE: ClassVar[str] = "visits"
@@ -136,11 +139,14 @@ class When(Answer):
     watch: Watch
     method: str
     why: tuple[str, ...]
+    tagged: str | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
         """Say in a sentence how likely a picture of him in shooting light is, and the best hour."""
         chance, where = self.shooting_light_chance, f"{self.buck} at {self.area}"
+        if chance.value is None and self.tagged:
+            return f"Can't tell yet when {where}: {self.tagged}."
         if chance.value is None:
             return f"Can't tell yet when {where}: {THIN}. No day was covered and sorted."
         one = odds(chance.value, chance.low, chance.high)
@@ -178,6 +184,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     split: Split = "phase" if session.settings.phases else "month"
     parts, of_day = _parts(session, watching[0], len(days), split)
     months, of_month = _parts(session, watching[0], len(days), "month")
+    tagged = None if days else tagged_in_words(session, scope, reach, bucks)
     return When(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
@@ -203,7 +210,8 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         visits=seen,
         watch=watch,
         method=METHOD,
-        why=_why(scope, watch, len(seen)),
+        why=_why(scope, watch, len(seen), tagged),
+        tagged=tagged,
     )
 
 
@@ -285,12 +293,13 @@ def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:
     return tuple(HourCount(h, counts[h]) for h in range(min(counts), max(counts) + 1))
 
 
-def _why(scope: Scope, watch: Watch, n: int) -> tuple[str, ...]:
+def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, ...]:
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         f"days asked for: {scope.in_words()}",
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
-        f"he was not seen there; {ABSENCE}" if not n else f"{n} visits",
+        None if n or tagged else f"he was not seen there; {ABSENCE}",
+        f"{n} visits" if n else None,
         f"fewer than {FEW_VISITS} visits: no activity curve" if n < FEW_VISITS else None,
         "hang a camera within reach, and the answer gets firmer" if few else None,
     )
