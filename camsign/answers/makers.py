@@ -65,7 +65,8 @@ class Makers(Answer):
     """The answer for one sign; its table holds the makers, the likeliest first.
 
     `verdict`: the likeliest, those too close to tell apart, or that nobody can tell since no camera
-    was up or what it took is not sorted; then the makers are the bucks known to have been alive then, without odds.
+    was up or what it took is not sorted; then the makers are the bucks known to have been alive
+    then, without odds.
     """
 
     TABLE: ClassVar[str] = "makers"
