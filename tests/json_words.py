@@ -266,5 +266,11 @@ ratio: daylight days after over before; null: can't be told
 worked_to_end: it was found working when taken down
 writer: whose journal it is in
 written: the files that were written, or what the file was read as
+property: the property's name in the lake
+camera_nights: nights covered and sorted, of all cameras together
+age_unknown: bucks whose age nobody said
+mature_visits: visits by mature bucks
+mature_per_100_nights: visits by mature bucks per 100 camera nights
+month: the month and its year
 """
 MEANS = dict(line.split(": ", 1) for line in WORDS.strip().splitlines())

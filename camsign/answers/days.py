@@ -65,7 +65,7 @@ def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[
         UsageError: phases are asked for and none are named.
     """
     if split == "month":
-        return _months(first, last)
+        return months(first, last)
     named = settings.phases
     if not named:
         raise UsageError(
@@ -78,7 +78,8 @@ def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[
     return sorted((p for p in clipped if p.first <= p.last), key=lambda p: p.first)
 
 
-def _months(first: date, last: date) -> list[SeasonPart]:
+def months(first: date, last: date) -> list[SeasonPart]:
+    """Cut days into calendar months, those at the ends cut off there."""
     found, begin = [], first
     while begin <= last:
         following = date(begin.year + begin.month // 12, begin.month % 12 + 1, 1)

@@ -142,12 +142,12 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     found = []
     for i, names in enumerate(cameras):
         part = slice(edges[i], edges[i + 1])
-        found.append(_watching({name: column[part] for name, column in rows.items()}, names))
+        found.append(watching_from({name: column[part] for name, column in rows.items()}, names))
     return tuple(found)
 
 
-def _watching(rows: Mapping[str, Any], cameras: set[str]) -> Watching:
-    """Make the watch of one spot from its rows of watched.sql."""
+def watching_from(rows: Mapping[str, Any], cameras: set[str]) -> Watching:
+    """Make the watch of one spot from its rows of watched.sql, by night."""
     night = rows["night"].astype("datetime64[D]")
     watched, waits = rows["watched"], rows["unsorted"]
     return Watching(

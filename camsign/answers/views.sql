@@ -32,7 +32,7 @@ WITH seen AS (
 ),
 numbered AS (
     SELECT *, sum(starts::INTEGER) OVER (
-        PARTITION BY area_id, buck_id ORDER BY utc ROWS UNBOUNDED PRECEDING) AS visit
+        PARTITION BY area_id, buck_id ORDER BY utc RANGE UNBOUNDED PRECEDING) AS visit
     FROM seen
 )
 SELECT area, area_id, buck, buck_id, min(utc) AS utc, max(utc) AS until_utc,

@@ -28,6 +28,7 @@ from camsign.cli.handheld import take_files
 from camsign.cli.handing import export_app
 from camsign.cli.hanging import deployments, hang_app, outage, takedown
 from camsign.cli.intake import ingest
+from camsign.cli.lake import lake_app
 from camsign.cli.land import ground_app, wind_app
 from camsign.cli.lately import lately
 from camsign.cli.looks import sign_app
@@ -120,6 +121,7 @@ for one in (
     compare,
     lately,
     sql,
+    (lake_app, "lake"),
     tonight,
     (sit_app, "sit"),
     review,

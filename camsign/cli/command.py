@@ -82,6 +82,7 @@ def command(
     *,
     asks: Sequence[str] = (),
     csv: bool = False,
+    why: bool = False,
     attention: str | None = None,
     refused: str | None = None,
 ) -> Callable[[Command], Callable[..., None]]:
@@ -92,6 +93,7 @@ def command(
         name: its word in the family.
         asks: names of the shared options it takes (camsign.cli.asked); they make its `asked`.
         csv: it gives rows.
+        why: it takes --why, as those with shared options do.
         attention: what its exit code 1 says.
         refused: what its exit code 3 says.
     """
@@ -103,12 +105,12 @@ def command(
         @wraps(function)
         def run(context: typer.Context, **words: Any) -> None:
             form = _form(words)
-            why = bool(words.pop("why", False))
+            asked_why = bool(words.pop("why", False))
             bounds = {name: words.pop(name) for name in asks}
-            out = _called(function, takes, context, words, bounds, form, why)
-            _leave(made, out, form, why)
+            out = _called(function, takes, context, words, bounds, form, asked_why)
+            _leave(made, out, form, asked_why)
 
-        run.__signature__ = _signature(function, asks, csv)  # type: ignore[attr-defined]
+        run.__signature__ = _signature(function, asks, csv, why)  # type: ignore[attr-defined]
         run.__annotations__ = {}
         run.made = made  # type: ignore[attr-defined]
         return group.command(name)(run) if group else run
@@ -116,7 +118,7 @@ def command(
     return decorate
 
 
-def _signature(function: Command, asks: Sequence[str], csv: bool) -> inspect.Signature:
+def _signature(function: Command, asks: Sequence[str], csv: bool, why: bool) -> inspect.Signature:
     """Give typer all words: the function's own, the shared ones, and the forms."""
     own = inspect.signature(function).parameters
     params: list[tuple[str, Any, Any]] = [("context", typer.Context, inspect.Parameter.empty)]
@@ -125,7 +127,7 @@ def _signature(function: Command, asks: Sequence[str], csv: bool) -> inspect.Sig
     words = [(n, p) for n, p in own.items() if n not in _GIVEN]
     params += [(n, resolved(p.annotation, function.__module__), p.default) for n, p in words]
     params += [(n, OPTIONS[n].kind, OPTIONS[n].default) for n in asks if n not in arguments]
-    if asks or "why" in own:
+    if asks or why or "why" in own:
         params.append(("why", Why, False))
     params += [("as_json", Json, False)] + ([("as_csv", Csv, False)] if csv else [])
     kind = inspect.Parameter.KEYWORD_ONLY

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -45,6 +45,21 @@ class PicturesWritten:
     written: list[Path]
     refused: list[str]
     as_taken: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LakeWritten:
+    """Files `written` and `removed`, how many were `kept` as they were, and `rows` by table.
+
+    `property`: under which name the logbook stands in the lake.
+    """
+
+    property: str
+    written: tuple[Path, ...]
+    removed: tuple[Path, ...]
+    kept: int
+    rows: dict[str, int]
+    exact_places: bool
 
 
 @command(export_app, "handheld")
@@ -107,6 +122,24 @@ def pictures(
     return Out(given, told, warned=given.refused, code=int(bool(given.refused)))
 
 
+@command(export_app, "lake")
+def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[LakeWritten]:
+    """What answers rest on as partitioned Parquet files, of one logbook or many; only what changed.
+
+    DuckDB, pandas, Spark and Dask read them; `camsign lake` answers from them.
+    """
+    from camsign.flows.handover.lake import write_lake
+
+    done = write_lake(session, folder, exact_places)
+    rows = f"{done.rows['detections']} detections, {done.rows['visits']} visits"
+    gone = f", {len(done.removed)} removed" if done.removed else ""
+    told = (
+        f"Wrote {len(done.written)} files of {done.property} into {folder}{gone},"
+        f" {done.kept} as they were: {rows}; {_places(exact_places)}."
+    )
+    return Out(LakeWritten(**{f.name: getattr(done, f.name) for f in fields(LakeWritten)}), told)
+
+
 @command(export_app, "camtrap")
 def camtrap(session: Session, folder: Folder, exact_places: Exact = False) -> Out[Written]:
     """A Camera Trap Data Package (Camtrap DP 1.0.2), as wildlife surveys exchange them."""
@@ -135,9 +168,12 @@ def _points(
 
 
 def _out(written: Sequence[Path], exact: bool, counts: str) -> Out[Written]:
+    where = written[0] if len(written) == 1 else written[0].parent
+    told = f"Wrote {where}: {counts}; {_places(exact)}."
+    return Out(Written(list(written), exact, counts), told)
+
+
+def _places(exact: bool) -> str:
     from camsign.flows.handover.points import EXACT, ROUNDED
 
-    places = EXACT if exact else ROUNDED
-    where = written[0] if len(written) == 1 else written[0].parent
-    told = f"Wrote {where}: {counts}; {places}."
-    return Out(Written(list(written), exact, counts), told)
+    return EXACT if exact else ROUNDED

@@ -1,0 +1,125 @@
+"""Answers from a lake: how often bucks come, by property and season side by side.
+
+DuckDB reads one property's season at a time, within a limit of memory and else on disk, so that
+fifty million detections take no more of it than one. What is counted, and by which rules, is what
+`camsign.answers.visits` counts in one logbook.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from camsign.answers.lake_files import TABLES, parts_in
+from camsign.answers.reach import sql_text
+from camsign.errors import UsageError
+from camsign.logbook.database import in_memory, one_file
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+MEMORY = "1GB"
+_QUOTE = "'"
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """One property's hunting year in a lake."""
+
+    property: str
+    season: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lake:
+    """An open lake: its folder, and a database in memory that reads it."""
+
+    folder: Path
+    con: DuckDBPyConnection
+
+    def seasons(
+        self, properties: Sequence[str] | None = None, seasons: Sequence[int] | None = None
+    ) -> list[Season]:
+        """Give every property's seasons, those asked for, oldest first.
+
+        Raises:
+            UsageError: there is no such property.
+        """
+        known = [part.property for part in parts_in(self.folder, "properties")]
+        unknown = [name for name in properties or () if name not in known]
+        if unknown:
+            named = ", ".join(known)
+            raise UsageError(f"the lake holds no property {unknown[0]!r}", f"it holds {named}")
+        found = {
+            Season(p.property, p.season)
+            for table in ("detections", "watch")
+            for p in parts_in(self.folder, table)
+            if p.season is not None and p.property in (properties or known)
+        }
+        kept = [s for s in found if not seasons or s.season in seasons]
+        return sorted(kept, key=lambda s: (s.property, s.season))
+
+    def look_at(self, one: Season) -> None:
+        """Make `lake_TABLE` the view of that property's season, for each table."""
+        for table in TABLES:
+            name = "lake_property" if table == "properties" else f"lake_{table}"
+            self.con.execute(f"CREATE OR REPLACE TEMP VIEW {name} AS {self._rows(table, one)}")
+
+    def everywhere(self, table: str) -> str:
+        """Give what selects the rows of a table without seasons, of all properties."""
+        files = sorted((self.folder / table).glob("property=*/*.parquet"))
+        listed = ", ".join(_quoted(one_file(path)) for path in files)
+        return f"FROM read_parquet([{listed}], hive_partitioning = false)"
+
+    def _rows(self, table: str, one: Season) -> str:
+        home = self.folder / table / f"property={one.property}"
+        inner = home / f"season={one.season}"
+        files = sorted(home.glob("*.parquet")) or sorted(inner.glob("*.parquet"))
+        if files:
+            listed = ", ".join(_quoted(one_file(path)) for path in files)
+            return f"FROM read_parquet([{listed}], hive_partitioning = false)"
+        other = next((self.folder / table).glob("**/*.parquet"), None)
+        if other is None:
+            raise UsageError(f"the lake has no {table}", "write it again: camsign export lake DIR")
+        # A season without such rows: the columns of another, and none of its rows.
+        return f"FROM read_parquet({_quoted(one_file(other))}, hive_partitioning = false) LIMIT 0"
+
+
+@contextmanager
+def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
+    """Open a lake that `camsign export lake` wrote.
+
+    Args:
+        folder: the lake.
+        memory: no more than that is held at once, such as "1GB"; what does not fit goes to a
+            folder for throw-away files for the while.
+
+    Raises:
+        UsageError: it is none.
+    """
+    if next(parts_in(folder, "properties"), None) is None:
+        raise UsageError(f"{folder} holds no lake", f"write one: camsign export lake {folder}")
+    with tempfile.TemporaryDirectory(prefix="camsign-") as spill, in_memory() as con:
+        con.execute(f"SET memory_limit = {_quoted(memory)}")
+        con.execute(f"SET temp_directory = {_quoted(spill)}")
+        con.execute("SET preserve_insertion_order = false")
+        con.execute("SET TimeZone = 'UTC'")
+        yield Lake(folder, con)
+
+
+def run_on(lake: Lake, name: str, given: Mapping[str, object]) -> list[tuple[object, ...]]:
+    """Run one of this room's SQL files on the season that is looked at; give the last rows."""
+    rows: list[tuple[object, ...]] = []
+    for statement in sql_text(name).split(";\n"):
+        if statement.strip():
+            used = {k: v for k, v in given.items() if f"${k}" in statement}
+            rows = lake.con.execute(statement, used or None).fetchall()
+    return rows
+
+
+def _quoted(text: str) -> str:
+    return _QUOTE + text.replace(_QUOTE, _QUOTE * 2) + _QUOTE
