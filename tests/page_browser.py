@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import os
+import re
 import shutil
 import subprocess
 import tarfile
@@ -110,6 +111,11 @@ def browser() -> Iterator[Browser]:
         started = p.chromium.launch(executable_path=path, args=ARGS)
         yield Browser(started)
         started.close()
+
+
+def printed(page: Any) -> int:
+    """Count the sheets of paper that a page is printed on."""
+    return len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True)))
 
 
 def axe() -> str:

@@ -1,4 +1,4 @@
-"""Sorting in a real browser: same as last, all likely-empty at once, a day, filters, digits, undo."""
+"""Sorting in a real browser: same as last, likely-empty at once, a day, filters, digits, undo."""
 
 from __future__ import annotations
 
@@ -259,5 +259,3 @@ def test_an_old_address_says_how_to_get_back_in(
             assert "old one" in words and "Run camsign again" in words
             assert stale.evaluate("document.documentElement.scrollWidth <= innerWidth")
         stale.context.close()
-
-

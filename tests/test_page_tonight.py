@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 
 import numpy as np
 import pytest
-from page_browser import Browser, browser, faults
+from page_browser import Browser, browser, faults, printed
 from page_land import BED, at, mornings, wait
 from page_logbook import Book, new_book
 from page_server import Running, running
@@ -211,11 +211,12 @@ def turn_it(chromium: Browser, server: Running) -> None:
         wait(page, f"document.querySelector('#verdict').textContent !== {before!r}")
         assert page.locator("#land .by-wind path").last.get_attribute("d") != shape
         assert page.locator("#ring").get_attribute("aria-valuenow") == "135"
+        assert page.locator("#stands li.open").count() == 0  # no room for it here
         page.locator("#stands .head", has_text="east").click()
         assert STAND in page.locator("#stands li.open").inner_text()
         assert page.locator("#stands b").count() == 0
         page.evaluate("window.print = () => { window.printed = true; }")
-        page.get_by_role("button", name="Print pocket card").click()
+        page.get_by_role("button", name="Print its card").click()
         page.emulate_media(media="print")
         assert page.evaluate("window.printed") is True
         card = page.locator("#pocket").inner_text()
@@ -224,6 +225,76 @@ def turn_it(chromium: Browser, server: Running) -> None:
         page.emulate_media(media="screen")
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         assert faults(page) == []
+
+
+def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
+    """Who beds where, when and whence he comes, where the scent goes, and how to get in."""
+    got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
+    first = got["stands"][0]
+    assert first["stand"] == STAND and got["because"].startswith("Split Brow beds at Bench ")
+    assert "Your scent drifts W: " in got["because"]
+    assert "by Tote road; the walk in is " in got["todo"]
+    assert server.get("/tonight/answer?day=2023-10-21&from=270&speed=6")["because"] == ""
+
+
+def text_of(server: Running, part: str) -> str:
+    answer = server.ask("GET", f"/tonight/part/{part}", headers={"Accept": "text/html"})
+    assert answer.status == 200, (part, answer.body[:300])
+    return answer.body.decode()
+
+
+def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Running) -> None:
+    sit = {"stand": "West rock", "on": str(DAY - timedelta(days=2)), "hours": "3-dark"}
+    said = {"wind": "SW 6mph", "saw": "2 does 30yd E 4:05", "spooked": "doe 4:20"}
+    made = server.post("/say/sit/add", {**sit, **said})
+    words = " ".join(text_of(server, "sits").split())
+    assert '<strong dir="auto">West rock</strong> Oct 19, 2025, 3:00 PM to' in words
+    assert "wind SW 6 mph" in words and "2 does 30 yd from E at 4:05 PM" in words
+    assert "spooked <bdi>doe at 4:20 PM</bdi>" in words
+    assert "Bench" in text_of(server, f"next?day={DAY}&part=morning")
+    pressed = text_of(server, "pressure")
+    assert "last there Oct" in pressed and "(sit)" in pressed
+    assert "planned here" in text_of(server, "review")
+    server.post("/say/sit/remove", {"sit": made["id"]})
+    assert "Oct 19" not in text_of(server, "sits")
+    assert server.ask("GET", "/tonight/part/nonsense").status == 404
+
+
+@pytest.mark.thorough
+def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
+    book: Book, tmp_path: Path
+) -> None:
+    asked = urlencode({"day": DAY, "part": "morning", "from": 90, "speed": 6, "cloud": 50})
+    with (
+        browser() as chromium,
+        running(book.folder.root, tmp_path) as server,
+        chromium.window(server) as window,
+    ):
+        page = window.go(f"/tonight?{asked}")
+        wait(page, "document.querySelectorAll('#stands > li').length === 2")
+        assert STAND in page.locator("#stands li.open").inner_text()  # the best one's why
+        page.evaluate("window.print = () => { window.printed = true; }")
+        page.locator("#card").click()
+        assert page.evaluate("window.printed") is True
+        page.emulate_media(media="print")
+        assert "Tote road" in page.locator("#pocket").inner_text()
+        assert printed(page) == 1
+        page.emulate_media(media="screen")
+        page.locator("#fold-sits > summary").click()
+        wait(page, "document.querySelector('#fold-sits [aria-busy=false]')")
+        before = page.locator("#fold-sits .cards > li").count()
+        page.locator(".journal > summary").click()
+        assert page.locator(".journal [name=stand]").input_value() == STAND
+        page.fill(".journal [name=on]", "2025-10-20")
+        page.fill(".journal [name=hours]", "light-9:30")
+        page.fill(".journal [name=saw]", "8pt 40yd E 7:10")
+        page.get_by_role("button", name="Save sit").click()
+        rows = "document.querySelectorAll('#fold-sits .cards > li').length"
+        wait(page, f"{rows} === {before + 1}")
+        assert "8 pt 40 yd from E at 7:10 AM" in page.locator("#fold-sits").inner_text()
+        assert faults(page) == []
+        page.locator("#fold-sits [data-remove]").first.click()
+        wait(page, f"{rows} === {before}")
 
 
 # ---------------------------------------------------------------- words

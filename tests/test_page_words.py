@@ -12,12 +12,14 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from page_land import land_book
+from page_land import at, land_book
 from page_server import Running, running
 
 from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import Rivals
+from camsign.logbook.edits import SetFields
 from camsign.page.area_parts import PARTS, _span_words, shared_words
+from camsign.page.tonight_parts import PARTS as TONIGHT
 from camsign.page.words import People, day, span
 
 IMPERIAL, METRIC = People("imperial"), People("metric")
@@ -53,6 +55,7 @@ def addresses(server: Running) -> Iterator[str]:
     yield from ("/woods", "/tonight", "/sort", "/map", "/areas", "/bucks", "/cards")
     yield from ("/compared/which", "/compared/hot", f"/bucks/{buck}", "/areas/a-bed")
     yield from (f"/areas/a-bed/{part}" for part in ("short", *dict(PARTS)))
+    yield from (f"/tonight/part/{part}" for part, _ in TONIGHT)
     cards = server.ask("GET", "/cards", headers={"Accept": "text/html"}).body.decode()
     yield re.findall(r'href="(/cards/[^"]+)"', cards)[0]
 
@@ -62,11 +65,16 @@ def served(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, Running]]
     units: str = request.param
     root: Path = tmp_path_factory.mktemp(units)
     book = land_book(root / "book")
+    lat, lon = at(90, 190)
+    place = {"name": "Oak", "kind": "stand", "shape": {"type": "Point", "coordinates": [lon, lat]}}
+    book.say("stand", [SetFields("place", "p-oak", place)])
     settings = root / "book" / "logbook.toml"
     text = re.sub(r'units = "\w+"', f'units = "{units}"', settings.read_text())
     assert f'units = "{units}"' in text
     settings.write_text(text)
     with running(book.folder.root, root) as server:
+        sit = {"stand": "Oak", "on": "2025-10-12", "hours": "3-dark", "wind": "SW 3 m/s"}
+        server.post("/say/sit/add", {**sit, "saw": "2 does 30m E", "spooked": "doe 16:20"})
         yield units, server
 
 

@@ -21,7 +21,8 @@ from camsign.page.relief import relief_of, stamp
 from camsign.page.routing import Named, Sent, Told, get, says
 from camsign.page.show import render
 from camsign.page.things import forms
-from camsign.page.tonight_words import day_words, said_of
+from camsign.page.tonight_parts import PARTS
+from camsign.page.tonight_words import SPEED_MS, day_words, said_of
 from camsign.sits.airs import Sky
 from camsign.sits.asked import kept_sky, typed_sky
 from camsign.sits.plans import keep_plan
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from camsign.logbook.folder import Folder
     from camsign.logbook.session import Session
 
-_SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
 _MARGIN_M = 1000.0
 
 
@@ -57,7 +57,8 @@ def _page(request: Request) -> Response:
         "last": last,
         "last_words": day_words(last, now) if last else "",
         "say": forms()["sit"],
-        "speed_unit": _SPEED_MS[settings.units][0],
+        "parts": PARTS,
+        "speed_unit": SPEED_MS[settings.units][0],
     }
     return render(request, "tonight.html", values)
 
@@ -114,7 +115,7 @@ def _question(session: Session, sent: Mapping[str, str]) -> Question:
     if cloud is not None and not 0 <= cloud <= 100:
         raise UsageError("cloud is not between 0 and 100 percent", "choose one of the list")
     turned = None if bearing is None else f"{bearing % 360:g}"
-    pace = None if speed is None else speed * _SPEED_MS[settings.units][1]
+    pace = None if speed is None else speed * SPEED_MS[settings.units][1]
     sky = typed_sky(turned, pace, None if cloud is None else cloud / 100)
     return Question(day, morning, sky)
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.result import Figure
+from camsign.answers.result import Figure, counted
 from camsign.logbook.settings import Settings
-from camsign.page.words import People
+from camsign.page.words import People, length
 from camsign.page.words import day as in_words
 from camsign.sits.evenings import STEP_MIN
 from camsign.sits.tonight import best_of
-from camsign.units import format_bearing
+from camsign.units import compass_word, format_bearing
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -19,12 +19,15 @@ if TYPE_CHECKING:
 
     from camsign.ground.drainage import Stream
     from camsign.sits.evenings import Air
+    from camsign.sits.journal import Seen
     from camsign.sits.plane import Plane
     from camsign.sits.rows import StandRow
     from camsign.sits.scenes import Scene
     from camsign.sits.tonight import Known, Tonight
 
 _SLIGHT = 0.005
+SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
+"""The unit of wind speeds, and how many m/s one of it is."""
 
 
 def said_of(
@@ -41,7 +44,9 @@ def said_of(
         "part": answer.part,
         "sun": clock(answer.sunrise if known.morning else answer.sunset, settings),
         "verdict": answer.said,
+        "top": top.stand_id,
         "todo": _todo(known, answer, anyone, top, settings),
+        "because": _because(known, top, by_id[top.stand_id], settings) if anyone else "",
         "link": None if anyone else {"href": "/bucks", "words": "Check the bucks' ages"},
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
@@ -59,8 +64,39 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
         return "Sort this season's pictures and put an age on each buck; until then nobody counts."
     if answer.stay_out:
         return "Turn the wind to see what would open a stand, or pick another day."
-    way = f" by {top.way_in}" if top.way_in else ""
-    return f"Be in by {clock(top.be_in_by, settings)}{way}."
+    soon = f"Be in by {clock(top.be_in_by, settings)}"
+    if top.way_in is None:
+        return f"{soon}. Draw your way in on the map, and its wind is judged too."
+    return f"{soon} by {top.way_in}; the walk in is {top.way_in_scent}."
+
+
+def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> str:
+    """The reason in a breath: who beds where, when and whence he comes, where your scent goes."""
+    if top.buck is None:
+        return ""
+    beds = next(
+        (
+            one.chance.value
+            for one in known.habits.odds
+            if (one.area_id, one.buck) == (top.area_id, top.buck)
+        ),
+        None,
+    )
+    said = f"{top.buck} beds at {top.area} {_days(beds)}"
+    if top.comes_at is not None and top.comes_going_deg is not None:
+        side = compass_word((top.comes_going_deg + 180) % 360)
+        said += f" and should come by around {clock(top.comes_at, settings)} from the {side}"
+    toward = scene.plan.sit.airs[_step(scene, top.comes_at)].scent.toward_deg
+    drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
+    return f"{said}. {drift}: {odds(top.scent_chance)} that it reaches his bed or his way."
+
+
+def _days(share: float | None) -> str:
+    """A share of days: `about 4 days in 10`."""
+    tenths = round(10 * (share or 0.0))
+    if not tenths:
+        return "on few days"
+    return "most days" if tenths > 9 else f"about {counted(tenths, 'day')} in 10"
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:
@@ -123,6 +159,31 @@ def _which(streams: list[Stream], air: Air) -> int | None:
             return i
     streams.append(air.slope)
     return len(streams) - 1
+
+
+def met_words(one: Seen, settings: Settings) -> str:
+    """Somebody seen on a sit: `2 does 40 yd from SW at 4:40 PM`."""
+    who = one.buck or (f"{one.points} pt" if one.points else one.what)
+    several = one.count > 1
+    words = [
+        str(one.count) if several else "",
+        "mature" if one.mature else "",
+        f"{who}s" if several and who == one.what and not who.endswith(("deer", "s")) else who,
+        length(one.distance_m, settings) if one.distance_m is not None else "",
+        f"from {compass_word(one.from_deg)}" if one.from_deg is not None else "",
+        f"at {clock(one.at, settings)}" if one.at else "",
+        one.note or "",
+    ]
+    return " ".join(word for word in words if word)
+
+
+def wind_words(from_deg: float | None, speed_ms: float | None, settings: Settings) -> str:
+    """A wind as people say it: `SW 6 mph`, calm; empty where nobody said."""
+    unit, per = SPEED_MS[settings.units]
+    if from_deg is None:
+        return "calm" if speed_ms == 0 else ""
+    pace = "" if speed_ms is None else f" {speed_ms / per:.0f} {unit}"
+    return f"{compass_word(from_deg)}{pace}"
 
 
 # ---------------------------------------------------------------- numbers in words

@@ -17,21 +17,26 @@ from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
 from camsign.sits.tonight import plane_of
 from camsign.stats.rates import rate_ratio
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
+    from camsign.units import UnitSystem
 
 # So many days before and after are compared; no source.
 SPAN_DAYS = 5
 # With fewer daylight days of his than this on both sides together nothing is told.
 FEWEST = 8
-METHOD = (
-    f"days with a mature buck by daylight over days watched, in the {SPAN_DAYS} days before and "
-    f"after somebody came within {DISTURBS_M:.0f} m; the day itself is left out, and so are days "
-    "that lie behind one intrusion and ahead of another. The ratio's interval is exact "
-    "(Przyborowski and Wilenski 1940) and takes days as independent"
-)
+
+
+def _method(units: UnitSystem) -> str:
+    return (
+        f"days with a mature buck by daylight over days watched, in the {SPAN_DAYS} days before "
+        f"and after somebody came within {format_length(DISTURBS_M, units)}; the day itself is "
+        "left out, and so are days that lie behind one trip in and ahead of another. The ratio's "
+        "interval is exact (Przyborowski and Wilenski 1940) and takes days as independent"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +92,8 @@ def pressure(session: Session, scope: Scope) -> Pressure:
     rows.sort(key=lambda row: (row.last_day or date.min, row.area))
     days = sum(row.days_before + row.days_after for row in rows)
     return Pressure(
-        _said(rows), tuple(rows), Watch((), 0, days, scope.first, scope.last), METHOD,
+        _said(rows), tuple(rows), Watch((), 0, days, scope.first, scope.last),
+        _method(session.settings.units),
         reasons(
             "days differ for other reasons too: the rut, the wind, the season moving on",
             "only what is written down counts: sits, walks, cards pulled, cameras hung",
@@ -148,4 +154,4 @@ def _said(rows: list[AreaPressure]) -> str:
     many = sum(row.intrusions for row in rows)
     if not many:
         return "Can't tell: nobody is known to have been near a bedding area."
-    return f"Can't tell that going in costs you: {counted(many, 'intrusion')} looked at."
+    return f"Can't tell that going in costs you, from {counted(many, 'trip')} in."

@@ -1,26 +1,10 @@
 // Parts of a page whose answers may take a while: each comes by itself and takes its place.
 
-import { $$, h } from "./dom.js";
+import { $$ } from "./dom.js";
+import { folds, load } from "./folds.js";
 import { undoable } from "./said.js";
 
 undoable();
-
-/** Asks for one part; what the server gives is its own page, with every name escaped there. */
-async function load(place) {
-  place.setAttribute("aria-busy", "true");
-  const query = new URLSearchParams();
-  for (const name of ["season", "phase", "last", "from", "to", "buck"]) if (place.dataset[name]) query.set(name, place.dataset[name]);
-  try {
-    const answer = await fetch(`${place.dataset.part}?${query}`, { headers: { accept: "text/html" } });
-    const text = await answer.text();
-    const page = new DOMParser().parseFromString(text, "text/html");
-    if (answer.ok) place.replaceChildren(...page.body.childNodes);
-    else place.replaceChildren(...[...page.querySelectorAll("main p")].slice(0, 2));
-  } catch {
-    place.replaceChildren(h("p", {}, "camsign does not answer. Start it again, then load this page anew."));
-  }
-  place.setAttribute("aria-busy", "false");
-}
 
 // Whose visits: only that part is asked for anew.
 document.addEventListener("click", (event) => {
@@ -34,13 +18,7 @@ document.addEventListener("click", (event) => {
   load(place).then(() => $$(".whose [aria-current]", place)[0]?.focus());
 });
 
-// What is folded is asked for when it is opened, so that the first screen does not wait for it.
-for (const fold of $$("details.fold")) {
-  const place = fold.querySelector("[data-folded]");
-  const open = () => fold.open && "folded" in place.dataset && (delete place.dataset.folded, load(place));
-  fold.addEventListener("toggle", open);
-  open();
-}
+folds();
 
 const named = () => (location.hash ? document.querySelector(`[id="${CSS.escape(location.hash.slice(1))}"]`) : null);
 const fold = /** @type {HTMLDetailsElement | null} */ (named()?.closest("details.fold") ?? null);

@@ -1,16 +1,18 @@
 // Tonight: which stand on which wind. The scent turns at once; the ranks come from the server.
 
-import { $, bearingWords, h } from "../dom.js";
+import { $, $$, bearingWords, h } from "../dom.js";
 import { get } from "../api.js";
+import { folds, load } from "../folds.js";
 import { onNews } from "../live.js";
 import { Land } from "../map/land.js";
-import { again, say, undoable } from "../said.js";
+import { say, undoable } from "../said.js";
 import { alarm, calm } from "../shared.js";
 import { Ring } from "./ring.js";
 import { capital, pocketCard, standRow } from "./rows.js";
 import { Sheet } from "./sheet.js";
 
 const WAIT_MS = 70; // while the ring turns, the server is asked at most so often
+const WIDE = window.matchMedia("(min-width: 861px)");
 const main = $("#main");
 const form = $("#asked");
 const unit = main.dataset.speed;
@@ -19,6 +21,7 @@ const perMs = unit === "mph" ? 1 / 0.44704 : 3.6;
 let answer = null;
 let open = null; // the stand whose why is shown
 let step = null; // the step of the sit whose scent is drawn; null: when he comes
+let opened = false; // whether the best stand's why was unfolded by itself
 let asking = 0;
 let timer = 0;
 
@@ -73,7 +76,12 @@ function take(got) {
   sheet.stands = new Map(rows.map((row) => [row.id, row]));
   if (got.relief !== undefined) sheet.relief = got.relief;
   if (got.wind) showWind(got.wind);
+  $("#because").textContent = got.because ?? "";
+  $("#because").hidden = !got.because;
+  $("#card").hidden = got.state !== "sit";
   if (open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = rows[0]?.id ?? null;
+  if (!opened && WIDE.matches && got.state === "sit") open = sheet.chosen;
+  opened ||= rows.length > 0;
   showRows();
   main.dataset.ready = "yes";
 }
@@ -157,6 +165,7 @@ $("#last")?.addEventListener("click", () => {
   form.elements.day.value = $("#last").dataset.day;
   ask();
 });
+$("#card").addEventListener("click", () => print(answer.stands.find((row) => row.id === answer.top) ?? best()));
 $("#step").addEventListener("input", () => {
   step = Number($("#step").value);
   drawScent();
@@ -165,12 +174,29 @@ $("form[data-post]").addEventListener("submit", async (event) => {
   event.preventDefault();
   const journal = /** @type {HTMLFormElement} */ (event.currentTarget);
   const answer = await say(journal.dataset.post, Object.fromEntries([...new FormData(journal)].filter(([, value]) => value !== "")));
-  if (answer) again(answer);
+  if (answer) journal.reset(); // the list above follows by the news of it
 });
 onNews("changes", async () => {
   await land.load();
   soon();
+  for (const place of $$(".fold[open] > [data-part]")) load(about(place));
 });
+
+// A next camera is about the day and the sit that are asked for.
+function about(place) {
+  Object.assign(place.dataset, { day: form.elements.day.value, sit: form.elements.part.value });
+  return place;
+}
+for (const place of $$(".fold > [data-part]")) place.closest("details").addEventListener("toggle", () => about(place), { capture: true });
+$("#fold-sits").addEventListener("click", (event) => {
+  const button = /** @type {HTMLElement} */ (event.target).closest("[data-remove]");
+  if (button) say("/say/sit/remove", { sit: /** @type {HTMLElement} */ (button).dataset.remove });
+});
+$(".journal").addEventListener("toggle", () => {
+  const stand = /** @type {HTMLInputElement} */ ($(".journal [name=stand]"));
+  stand.value ||= sheet?.stands.get(sheet.chosen)?.stand ?? "";
+});
+folds();
 
 const best = () => answer?.stands?.find((row) => row.id === open) ?? answer?.stands?.[0];
 undoable([

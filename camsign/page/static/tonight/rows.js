@@ -39,7 +39,7 @@ function opened(row, print, going) {
     h("h3", {}, "Why"),
     h("ul", {}, row.why.map((line) => h("li", {}, capital(line)))),
     h("button", { type: "button", class: "print", onclick: () => going(row) }, "I’ll sit here"),
-    h("button", { type: "button", class: "print", onclick: () => print(row) }, "Print pocket card ", h("kbd", {}, "P")),
+    h("button", { type: "button", class: "print", onclick: () => print(row) }, "Print its card ", h("kbd", {}, "P")),
   ];
 }
 
