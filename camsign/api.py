@@ -358,11 +358,13 @@ class Logbook:
         title: str | None = None,
         area: str | None = None,
         verdicts: bool = False,
+        buck: str | None = None,
+        season: int | None = None,
     ) -> Path:
         """Draw what lies where as PNG, SVG or PDF; see `report.drawn.write_map`."""
         from camsign.report.drawn import write_map
 
-        return self._do(write_map, Path(path), title, area, verdicts)
+        return self._do(write_map, Path(path), title, area, verdicts, buck, season)
 
     def chart(
         self,

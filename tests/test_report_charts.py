@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import io
 import os
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from matplotlib.transforms import Bbox
 from PIL import Image
 
 from camsign.answers.area_sign import AreaSign
@@ -23,6 +26,7 @@ from camsign.answers.chances import PartChance
 from camsign.answers.compare import Compare, Compared
 from camsign.answers.days import SeasonPart
 from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace
+from camsign.answers.pictured import Pictured
 from camsign.answers.result import Figure as Number
 from camsign.answers.result import Watch
 from camsign.answers.visits import VisitRow, Visits
@@ -31,13 +35,22 @@ from camsign.errors import InputRefused, UsageError
 from camsign.geo import Circle
 from camsign.magnetism import declination_deg
 from camsign.report import charts
+from camsign.report.mapframe import CORNER
+from camsign.report.mapsign import WorkedOut
 from camsign.report.propertymap import map_figure
 from camsign.report.style import as_bytes, save
+from camsign.sign.lines import LineRow
+from camsign.sign.marks import PLACES
+from camsign.sign.proposals import Proposal
+from camsign.stats.estimate import Estimate
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-HERE = Path(__file__).resolve().parents[1] / "fixtures" / "charts"
+ROOT = Path(__file__).resolve().parents[1]
+HERE = ROOT / "fixtures" / "charts"
+SCRIPTS = ROOT / "camsign" / "page" / "static"
 WATCH = Watch(("CAM01",), 60, 58, date(2025, 10, 1), date(2025, 11, 29))
 NOTHING = Number(None, None, None)
 DAY = datetime(2025, 10, 20, 10, tzinfo=UTC)
@@ -116,8 +129,21 @@ def ground_() -> Ground:
         for i, kind in enumerate(("rub", "scrape", "bed", "shed"), 1)
     )  # fmt: skip
     areas = (NamedArea("a-1", "Brindle Knob", "bedding", Circle(44.602, -71.198, 90.0)),)
-    places = (NamedPlace("p-1", "Ledge Pine", "stand", ((-71.1985, 44.6005),)),)
+    places = (NamedPlace("p-1", "Ledge Pine", "stand", ((-71.1985, 44.6005),)),
+              NamedPlace("p-2", "Brook path", "way in", ((-71.2, 44.599), (-71.1986, 44.6004))),
+              NamedPlace("p-3", "Spring", "water", ((-71.1962, 44.6008),)))  # fmt: skip
     return Ground(cameras, sign, areas, places, "imperial")
+
+
+def worked_out_() -> WorkedOut:
+    """A line, a hub that no area answers, and one camera that pictured him."""
+    at = [(44.6006 + 0.0003 * i, -71.1994 - 0.0001 * i) for i in range(4)]
+    line = LineRow("L1", 4, Estimate(350.0, 340.0, 0.0), 0.9, 0.01, 0.02, 0, 100.0, at[0], at[0],
+                   at[-1], (44.6030, -71.2001), (), tuple(at))  # fmt: skip
+    hub = Proposal("Bedding 1 from rubs", "bedding", 44.6024, -71.1966, 40.0, 9.0, 0.0,
+                   (45.0, 20.0), 60.0, 12, 6, 0, 1, 1, Estimate(3.0, 2.0, 5.0), None, None, [],
+                   ())  # fmt: skip
+    return WorkedOut([line], [hub], {"d-1": Pictured("d-1", "CAM01", 14, 12, None, 60)})
 
 
 DRAWN: dict[str, Callable[[], Figure]] = {
@@ -127,7 +153,15 @@ DRAWN: dict[str, Callable[[], Figure]] = {
     "rose": lambda: charts.rose(bedding_()),
     "areas": lambda: charts.areas_compared(compare_()),
     "years": years_,
-    "map": lambda: map_figure(ground_(), "Gore", {"a-1": "He beds here"}, None, date(2025, 11, 1)),
+    "map": lambda: map_figure(
+        ground_(),
+        "Gore",
+        {"a-1": "He beds here"},
+        None,
+        date(2025, 11, 1),
+        worked_out_(),
+        "2025 season",
+    ),
 }
 OTHERS: dict[str, Callable[[], Figure]] = {
     "day": lambda: charts.day_by_sun(when_(3.0)),
@@ -195,12 +229,57 @@ def test_no_word_on_the_map_lies_on_a_mark_or_another_word() -> None:
     figure = DRAWN["map"]()
     axes = figure.axes[0]
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    names = {"CAM01", "Ledge Pine", "Brindle Knob · bedding\nHe beds here"}
+    names = {"CAM01\n14 visits, 12 in light; 60 nights", "Ledge Pine", "Spring", "Brook path",
+             "Brindle Knob · bedding\nHe beds here", "bedding? (12 rubs)"}  # fmt: skip
     words = [t.get_window_extent(renderer) for t in axes.texts if t.get_text() in names]
-    assert len(words) == 3
+    assert len(words) == 6
     assert not any(a.overlaps(b) for i, a in enumerate(words) for b in words[i + 1 :])
     marks = [p for c in axes.collections for p in axes.transData.transform(c.get_offsets())]
     assert not any(w.contains(x, y) for w in words for x, y in marks if np.isfinite((x, y)).all())
+    corner = Bbox(axes.transAxes.transform(CORNER))
+    assert not any(w.overlaps(corner) for w in words)
+
+
+def test_the_key_of_a_map_is_whole_however_much_it_names() -> None:
+    for figure in (DRAWN["map"](), map_figure(ground_(), "Gore")):
+        figure.canvas.draw()
+        key = figure.axes[0].get_legend()
+        assert key is not None
+        box, paper = key.get_window_extent(), figure.bbox
+        assert paper.y0 <= box.y0 and paper.x0 <= box.x0 and box.x1 <= paper.x1
+        assert box.y1 <= figure.axes[0].get_window_extent().y0 + 2
+
+
+def test_a_hub_is_drawn_with_its_region_and_turned_as_it_lies() -> None:
+    """An ellipse of 45 by 20 m whose longer half points 60 degrees east of north."""
+    from matplotlib.patches import Ellipse
+
+    (drawn,) = [p for p in DRAWN["map"]().axes[0].patches if isinstance(p, Ellipse)]
+    tip = drawn.get_patch_transform().transform((0.0, 1.0)) - drawn.get_center()
+    assert np.hypot(*tip) == pytest.approx(45.0)
+    assert np.degrees(np.arctan2(tip[0], tip[1])) % 180 == pytest.approx(60.0)
+
+
+def test_a_length_on_the_map_is_in_the_units_of_the_logbook() -> None:
+    """1 yd is 0.9144 m exactly (NIST Special Publication 811, appendix B): 50 m are 55 yd."""
+    for units, word, meters in (("imperial", "yd", 0.9144), ("metric", "m", 1.0)):
+        axes = map_figure(replace(ground_(), units=units), "Gore").axes[0]
+        (said,) = [t.get_text() for t in axes.texts if t.get_text().endswith(f" {word}")]
+        (bar,) = [line.get_xdata() for line in axes.lines if line.get_linewidth() == 3]
+        long = float(np.ptp(bar))
+        assert float(said.split()[0]) * meters == pytest.approx(long, abs=0.5)
+    assert format_length(50.0, "imperial") == "55 yd"
+
+
+def test_a_place_is_drawn_as_on_the_page() -> None:
+    """The page's strokes of a stand, from its own source, against the table that paper uses."""
+    source = (SCRIPTS / "map" / "marks.js").read_text("utf-8")
+    said = re.search(r"stand: .*?`(.*?)`", source)
+    assert said
+    page = re.findall(r"n\(([xy]) ([+-]) (\d+)\)", said[1])
+    across, up = ({int(sign + n) for axis, sign, n in page if axis == a} for a in "xy")
+    paper = [(round(9 * x), round(-9 * y)) for stroke in PLACES["stand"] for x, y in stroke]
+    assert ({x for x, _ in paper}, {y for _, y in paper}) == (across, up)
 
 
 def test_the_map_shows_both_norths() -> None:

@@ -11,6 +11,7 @@ from camsign.logbook.moments import local
 from camsign.logbook.shapes import Line, to_area, to_line
 
 if TYPE_CHECKING:
+    from camsign.answers.scope import Scope
     from camsign.geo import Area
     from camsign.logbook.session import Session
     from camsign.units import UnitSystem
@@ -64,9 +65,15 @@ class Ground:
     units: UnitSystem = "imperial"
 
 
-def ground(session: Session) -> Ground:
-    """Give what lies where, with the newest sighting of every sign."""
+def ground(session: Session, scope: Scope | None = None) -> Ground:
+    """Give what lies where, with the newest sighting of every sign.
+
+    Args:
+        session: an open logbook.
+        scope: only cameras that hung in its days, and sign made in them; None for all.
+    """
     sql = sql_beside(__file__, "ground.sql")
+    days = {"first": scope and scope.first, "last": scope and scope.last}
     cameras, sign = [], []
     for (
         what,
@@ -80,7 +87,7 @@ def ground(session: Session) -> Ground:
         facing,
         moved,
         fresh,
-    ) in session.con.execute(sql).fetchall():
+    ) in session.con.execute(sql, days).fetchall():
         if what == "camera":
             moved_on = local(moved, session.settings.tz).date() if moved else None
             cameras.append(CameraOrSign(id_, name, "camera", lat, lon, facing, None, moved_on))

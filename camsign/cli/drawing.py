@@ -32,11 +32,17 @@ def draw(
     verdicts: Annotated[
         bool, typer.Option("--verdicts", help="Say under each bedding area whether he beds there.")
     ] = False,
+    buck: Annotated[
+        str | None, typer.Option(help="Ring the cameras that pictured him, with his visits.")
+    ] = None,
+    season: Annotated[
+        int | None, typer.Option(help="Only what hung, was made or came in this hunting year.")
+    ] = None,
 ) -> Out[Drawn]:
-    """Draw cameras, sign, areas and places, with the ground where it is known."""
+    """Draw cameras, sign, areas, places and what rubs say, with the ground where it is known."""
     from camsign.report.drawn import write_map
 
-    written = write_map(session, file, title, area, verdicts)
+    written = write_map(session, file, title, area, verdicts, buck, season)
     return _out(written)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -21,6 +22,7 @@ from camsign.demo.stands import draw_stands, note_sits, write_ground
 from camsign.errors import InputRefused
 from camsign.flows.intake.result import held_words, words_of
 from camsign.pixels.scores import set_aside
+from camsign.report.gathered import worked_out
 from camsign.report.propertymap import draw_map
 from camsign.sits.terrain import import_ground, terrain_of
 
@@ -37,6 +39,8 @@ ASKS = (
     ("compare",),
     ("tonight", "--on", "2025-11-14", "--wind", "NW", "--mph", "6"),
 )
+# When the season is over, and a compass is read for the map.
+_END = date(2025, 12, 5)
 # One camera was set an hour ahead, so that there is a wrong clock to be found [s].
 CLOCK_ERRORS = {"CAM03": 3600}
 
@@ -128,7 +132,7 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
 def _draw(book: Logbook, path: Path, season: Season) -> Path:
     with book.session() as session:
         there, rows = ground(session), visits(session, scope_of(session)).rows
-        land = terrain_of(session.folder)
+        land, found = terrain_of(session.folder), worked_out(session)
     notes: dict[str, str] = {}
     for area in there.areas:
         mine = [r for r in rows if r.area_id == area.area_id and r.visits]
@@ -136,4 +140,4 @@ def _draw(book: Logbook, path: Path, season: Season) -> Path:
         if top is not None:
             notes[area.area_id] = f"{top.buck}: {top.visits} visits, {top.nights_watched} nights"
     title = f"{season.name} (invented): cameras, sign and areas"
-    return draw_map(there, path, title, notes, land)
+    return draw_map(there, path, title, notes, land, _END, found)

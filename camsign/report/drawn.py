@@ -11,14 +11,16 @@ from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import Ground, ground
+from camsign.answers.pictured import pictured
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of, today
+from camsign.logbook.whois import known_bucks
 from camsign.places.areas import find_area
 from camsign.report import charts
-from camsign.report.gathered import around, seasons_of
+from camsign.report.gathered import around, found_around, seasons_of, worked_out
 from camsign.report.propertymap import draw_map
 from camsign.report.style import checked_ending, save
 from camsign.sits.terrain import terrain_of
@@ -45,33 +47,48 @@ def write_map(
     title: str | None = None,
     area: str | None = None,
     verdicts: bool = False,
+    buck: str | None = None,
+    season: int | None = None,
 ) -> Path:
     """Draw what lies where into a PNG, SVG or PDF.
 
     Args:
         session: the open logbook.
         path: the picture.
-        title: a line above it; the logbook's name by default.
+        title: a line above it; the buck's or the logbook's name by default.
         area: only what lies around this one.
         verdicts: under each bedding area say whether he beds there.
+        buck: ring the cameras that pictured him, with his visits and the nights covered.
+        season: only cameras that hung, sign that was made and visits in this hunting year; without
+            it everything, and a buck's visits in the latest season with detections.
 
     Raises:
-        UsageError: no such area, or another ending.
+        UsageError: no such area or buck, or another ending.
         InputRefused: nothing has a place yet.
     """
     checked_ending(path)
-    there = ground(session)
+    bucks = [buck] if buck is not None else None
+    scope = scope_of(session, bucks, season=season)
+    there = ground(session, scope if season is not None else None)
+    seen = {row.deployment: row for row in pictured(session, scope)} if bucks else {}
+    found = worked_out(session, season, seen)
     if area is not None:
-        there = around(there, find_area(session, area))
-    notes = _verdicts(session, there) if verdicts else {}
-    named = title or session.folder.root.resolve().name
-    day = today(session.settings.tz)
-    return draw_map(there, path, named, notes, terrain_of(session.folder), day)
+        at = find_area(session, area)
+        found, there = found_around(found, there, at), around(there, at)
+    notes = _verdicts(session, there, season) if verdicts else {}
+    named = title or _named(session, scope) or session.folder.root.resolve().name
+    sub = f"{scope.season} season" if season is not None or bucks else ""
+    land, day = terrain_of(session.folder), today(session.settings.tz)
+    return draw_map(there, path, named, notes, land, day, found, sub)
 
 
-def _verdicts(session: Session, there: Ground) -> dict[str, str]:
+def _named(session: Session, scope: Scope) -> str:
+    return known_bucks(session).name(scope.buck_ids[0]) if scope.buck_ids else ""
+
+
+def _verdicts(session: Session, there: Ground, season: int | None) -> dict[str, str]:
     wanted = [a.area_id for a in there.areas if a.kind == "bedding"]
-    found = {a: bedding(session, scope_of(session, None, [a])).said for a in wanted}
+    found = {a: bedding(session, scope_of(session, None, [a], season=season)).said for a in wanted}
     return {a: said.partition(".")[0] for a, said in found.items()}
 
 

@@ -10,6 +10,7 @@ from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import ground
+from camsign.answers.pictured import pictured
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
@@ -20,15 +21,21 @@ from camsign.flows.handover.pictures import drawn_anew
 from camsign.geo import area_center, distance_bearing
 from camsign.logbook.moments import season_of, today
 from camsign.report import charts
+from camsign.report.mapsign import WorkedOut
 from camsign.report.nameless import aliases, nameless
 from camsign.report.page import Page, Picture, Section, Table, picture_of, write_page
 from camsign.report.propertymap import map_figure
 from camsign.report.style import day_words
+from camsign.sign.lines import sign_lines
+from camsign.sign.proposals import propose
 from camsign.sits.terrain import terrain_of
 from camsign.tags.bucks import BuckRow, find_buck, show_buck
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from camsign.answers.ground import Ground
+    from camsign.answers.pictured import Pictured
     from camsign.answers.result import Figure
     from camsign.answers.visits import Visits
     from camsign.logbook.session import Session
@@ -154,7 +161,7 @@ def _of_buck(
         pictures.append(picture_of(charts.months(times), "his odds month by month"))
         pictures += _calendar(session, at, hidden)
     pictures += _years(session, one, hidden)
-    pictures += _map(session, there, None, hidden) if not hidden else []
+    pictures += _map(session, there, None, hidden, scope)
     return [Section(one.name, said, pictures, [_visit_table(seen)], seen.why, seen.method)]
 
 
@@ -218,15 +225,42 @@ def seasons_of(session: Session, buck_id: str) -> list[int]:
 
 
 def _map(
-    session: Session, there: Ground, one: _Subject | None, hidden: dict[str, str]
-) -> list[Picture]:
+    session: Session, there: Ground, one: _Subject | None, hidden: dict[str, str],
+    buck: Scope | None = None,
+) -> list[Picture]:  # fmt: skip
     if hidden:
         return []
-    shown = around(there, one.id) if one else there
+    seen = {row.deployment: row for row in pictured(session, buck)} if buck else {}
+    found, shown = worked_out(session, None, seen), there
+    if one:
+        found, shown = found_around(found, there, one.id), around(there, one.id)
     land = terrain_of(session.folder)
-    day = today(session.settings.tz)
-    figure = map_figure(shown, one.name if one else "The property", None, land, day)
-    return [picture_of(figure, "the map")]
+    title = one.name if one else "The property"
+    figure = map_figure(shown, title, None, land, today(session.settings.tz), found)
+    return [picture_of(figure, "the map", wide=True)]
+
+
+def worked_out(
+    session: Session, season: int | None = None, seen: Mapping[str, Pictured] | None = None
+) -> WorkedOut:
+    """Give the lines of rubs and the hubs of all seasons, or of one, for a map."""
+    hubs = [p for p in propose(session, season) if p.kind == "bedding" and p.region_m]
+    return WorkedOut(sign_lines(session, season), hubs, seen or {})
+
+
+def found_around(found: WorkedOut, there: Ground, area_id: str) -> WorkedOut:
+    """Give the part of what was worked out that lies around an area."""
+    area = next(a for a in there.areas if a.area_id == area_id)
+    middle = area_center(area.area)
+
+    def near(at: tuple[float, float]) -> bool:
+        return float(distance_bearing(*middle, *at)[0]) <= _AROUND_M
+
+    return replace(
+        found,
+        lines=[one for one in found.lines if near(one.start) or near(one.end)],
+        hubs=[hub for hub in found.hubs if near((hub.lat, hub.lon))],
+    )
 
 
 def around(there: Ground, area_id: str, reach_m: float = _AROUND_M) -> Ground:

@@ -34,15 +34,35 @@ class Labels:
         """Keep words off marks at places in the axes' own coordinates, half a mark wide [px]."""
         from matplotlib.transforms import Bbox
 
-        for x, y in self.axes.transData.transform(list(points)):
+        found = list(points)
+        for x, y in self.axes.transData.transform(found) if found else ():
             self.taken.append(Bbox.from_extents(x - half, y - half, x + half, y + half))
 
-    def put(self, words: str, x: float, y: float, size: float = 9.0, **style: Any) -> None:
-        """Write words beside a place; a thin line leads to it where they stand far from it."""
+    def keep_corner_free(self, low: tuple[float, float], high: tuple[float, float]) -> None:
+        """Keep words out of a part of the map, given as shares of its width and height."""
+        from matplotlib.transforms import Bbox
+
+        self.taken.append(Bbox(self.axes.transAxes.transform([low, high])))
+
+    def put(
+        self, words: str, x: float, y: float, size: float = 9.0, clear: int = 0,
+        above: bool = False, **style: Any,
+    ) -> None:  # fmt: skip
+        """Write words beside a place; a thin line leads to it where they stand far from it.
+
+        Args:
+            words: what is written.
+            x: the place in the axes' own coordinates.
+            y: likewise.
+            size: of the letters [points].
+            clear: how much larger its mark is than others [points].
+            above: over its place, where there is room.
+            **style: how the letters look.
+        """
         best: tuple[float, int, tuple[str, str], Bbox] | None = None
         note = self._note(words, x, y, size, style)
-        for away in _DISTANCES:
-            for side in _SIDES:
+        for away in (d + clear for d in _DISTANCES):
+            for side in (("center", "bottom"), *_SIDES) if above else _SIDES:
                 box = self._box(note, away, side)
                 cost = self._cost(box) + away / 100
                 if best is None or cost < best[0]:
@@ -53,7 +73,7 @@ class Labels:
             return
         self._box(note, best[1], best[2])
         self.taken.append(best[3])
-        if best[1] > _LED:
+        if best[1] > _LED + clear:
             self._lead(note, x, y)
 
     def _note(self, words: str, x: float, y: float, size: float, style: dict[str, Any]) -> Any:

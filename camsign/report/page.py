@@ -17,12 +17,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture inside the page, with the words for who cannot see it; `small`: one of several."""
+    """A picture inside the page, with the words for who cannot see it; `small`: one of several,
+    `wide`: slid sideways on a phone, where it could not be read."""
 
     kind: str
     data: bytes
     words: str
     small: bool = False
+    wide: bool = False
 
     @property
     def source(self) -> str:
@@ -60,9 +62,9 @@ class Page:
     cautions: Sequence[str]
 
 
-def picture_of(figure: Figure, words: str) -> Picture:
+def picture_of(figure: Figure, words: str, wide: bool = False) -> Picture:
     """Give a figure as a picture for a page."""
-    return Picture("image/png", as_bytes(figure), words)
+    return Picture("image/png", as_bytes(figure), words, wide=wide)
 
 
 def page_text(page: Page) -> str:

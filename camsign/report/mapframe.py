@@ -1,0 +1,146 @@
+"""What frames a map: room about what lies there, height lines, scale bar, both norths, the key."""
+
+from __future__ import annotations
+
+from datetime import date
+from math import cos, hypot, radians, sin
+from typing import TYPE_CHECKING, Any
+
+from camsign.errors import UsageError
+from camsign.report.style import INK, PAPER, QUIET
+from camsign.units import format_length
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from camsign.report.propertymap import Plane
+    from camsign.sits.terrain import Terrain
+    from camsign.units import UnitSystem
+
+# What the scale bar may be long: yards and miles, or meters and kilometers.
+_ROUND_LENGTHS = {
+    "imperial": (50, 100, 200, 250, 440, 880, 1760, 3520, 5280),
+    "metric": (50, 100, 200, 250, 500, 1000, 2000, 5000),
+}
+_CONTOUR = "#8a7f66"
+# Where the needles stand on the map, and how much room they and their words take [share of it].
+_NEEDLES = (0.955, 0.865)
+CORNER = ((0.905, 0.82), (1.0, 1.0))
+BAR = ((0.02, 0.0), (0.3, 0.075))
+_COLUMNS = 5
+_SOLID = "sign: solid if it looked fresh when last seen, else hollow"
+
+
+def make_room(axes: Axes) -> None:
+    """Leave room for the words above the topmost area, at one scale both ways."""
+    box, frame = axes.dataLim, axes.get_window_extent()
+    side = max(box.width, box.height * 1.3, 200.0)
+    left, right = box.x0 - 0.08 * side, box.x1 + 0.1 * side
+    bottom, top = box.y0 - 0.08 * side, box.y1 + 0.13 * side
+    scale = max((right - left) / frame.width, (top - bottom) / frame.height)
+    wide = (scale * frame.width - (right - left)) / 2
+    high = (scale * frame.height - (top - bottom)) / 2
+    axes.set_xlim(left - wide, right + wide)
+    axes.set_ylim(bottom - high, top + high)
+    axes.set_aspect("equal", adjustable="box")
+
+
+def frame(axes: Axes, title: str, sub: str = "") -> None:
+    """Give the map its edge, what it shows in words above, and the key below with room for it."""
+    axes.set_xticks([])
+    axes.set_yticks([])
+    for edge in axes.spines.values():
+        edge.set_color(QUIET)
+        edge.set_linewidth(0.6)
+    axes.set_title(title, loc="left", fontsize=13, color=INK, pad=12, weight="bold")
+    if sub:
+        axes.set_title(sub, loc="right", fontsize=10, color=INK, pad=12)
+    rows = -(-len(axes.get_legend_handles_labels()[1]) // _COLUMNS)
+    below = 0.045 + 0.0225 * max(rows, 1)
+    axes.set_position((0.02, below, 0.96, 0.94 - below))
+    key = axes.legend(
+        loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=_COLUMNS, frameon=False, fontsize=9,
+        title=_SOLID, title_fontsize=9, labelcolor=INK, borderaxespad=0.2,
+    )  # fmt: skip
+    key.get_title().set_color(INK)
+
+
+def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None:
+    """Draw height lines of the ground that is shown, every fifth heavier and with its height."""
+    import numpy as np
+
+    from camsign.report.relief import FOOT_M, cropped, levels
+
+    x0, y0 = plane(land.plane.lon, land.plane.lat)
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    part = cropped(land.grid, (left - x0, bottom - y0, right - x0, top - y0))
+    metric = units == "metric"
+    heights = np.ma.masked_invalid(part.heights / (1.0 if metric else FOOT_M))
+    if heights.count() < 9 or heights.min() == heights.max():
+        return
+    rows, columns = part.heights.shape
+    x = x0 + part.west + (np.arange(columns) + 0.5) * part.cell
+    y = y0 + part.north - (np.arange(rows) + 0.5) * part.cell
+    thin, heavy = levels(float(heights.min()), float(heights.max()), metric)
+    if thin:
+        axes.contour(x, y, heights, levels=thin, colors=_CONTOUR, linewidths=0.5, alpha=0.55,
+                     zorder=0)  # fmt: skip
+    if heavy:
+        drawn = axes.contour(x, y, heights, levels=heavy, colors=_CONTOUR, linewidths=1.0,
+                             alpha=0.8, zorder=0)  # fmt: skip
+        axes.clabel(drawn, fmt=f"%d {'m' if metric else 'ft'}", fontsize=7.5, colors=_CONTOUR)
+    axes.set(xlim=(left, right), ylim=(bottom, top))
+
+
+def scale_bar(axes: Axes, units: UnitSystem) -> None:
+    """Draw a bar of a round length in the logbook's units."""
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    unit = 0.9144 if units == "imperial" else 1.0
+    round_m = [n * unit for n in _ROUND_LENGTHS[units]]
+    length = max(m for m in round_m if m <= max((right - left) / 4, round_m[0]))
+    x, y = left + 0.03 * (right - left), bottom + 0.035 * (top - bottom)
+    axes.plot([x, x + length], [y, y], color=INK, lw=3, solid_capstyle="butt", zorder=9)
+    axes.annotate(
+        format_length(length, units), (x + length / 2, y), xytext=(0, 5),
+        textcoords="offset points", ha="center", fontsize=8.5, color=INK, zorder=9,
+        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5, "alpha": 0.8},
+    )  # fmt: skip
+
+
+def norths(axes: Axes, plane: Plane, day: date | None) -> None:
+    """Draw true north as an arrow, and magnetic north beside it, as far off as a compass is."""
+    from matplotlib.patches import Rectangle
+
+    # The lines of the ground end before the needles: their words must be read.
+    (x0, y0), (x1, y1) = CORNER
+    axes.add_patch(Rectangle((x0, y0), x1 - x0, y1 - y0, transform=axes.transAxes,
+                             facecolor=PAPER, edgecolor=QUIET, lw=0.6, zorder=0.5))  # fmt: skip
+    _needle(axes, 0.0, "N", 1.4)
+    if day is None:
+        return
+    from camsign.magnetism import declination_deg
+
+    try:
+        east = declination_deg(plane.lat, plane.lon, day)
+    except UsageError:
+        return
+    _needle(axes, east, "M", 0.8)
+    side = "E" if east >= 0 else "W"
+    axes.annotate(f"compass {abs(east):.0f}° {side}", (_NEEDLES[0] - 0.003, _NEEDLES[1] - 0.012),
+                  xycoords="axes fraction", ha="center", va="top", fontsize=8, color=INK,
+                  zorder=9)  # fmt: skip
+
+
+def _needle(axes: Axes, deg: float, letter: str, width: float) -> None:
+    """An arrow of 50 points from one foot, turned by so many degrees."""
+    angle, long = radians(deg), 50
+    how: dict[str, Any] = {"arrowstyle": "<|-", "color": INK, "lw": width, "shrinkA": 0,
+                           "shrinkB": 0}  # fmt: skip
+    tip = (long * sin(angle), long * cos(angle))
+    foot = axes.annotate("", _NEEDLES, xytext=tip, xycoords="axes fraction",
+                         textcoords="offset points", arrowprops=how, zorder=9)  # fmt: skip
+    foot.set_in_layout(False)
+    reach = 1 + 12 / hypot(*tip)
+    axes.annotate(letter, _NEEDLES, xytext=(tip[0] * reach, tip[1] * reach), color=INK,
+                  xycoords="axes fraction", textcoords="offset points", ha="center", va="center",
+                  fontsize=10 if letter == "N" else 8.5, zorder=9)  # fmt: skip
