@@ -19,6 +19,7 @@ _ROUND_YD = tuple(n * 0.9144 for n in (50, 100, 200, 440)) + tuple(
 )
 _LEAST_M = 400.0
 _NAME_WIDE = 52.0
+_LETTER = 6.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +38,17 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """An area on the drawing: its edge as path data, its name and where that stands [pixels]."""
+    """An area on the drawing: its edge as path data, its name and where that stands [pixels].
+
+    `top`: the edge's uppermost point.
+    """
 
     area_id: str
     name: str
     path: str
     x: float
     y: float
+    top: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +92,12 @@ def small_map(
     steps = _ROUND_M if settings.units == "metric" else _ROUND_YD
     bar_m = max((m for m in steps if m * scale <= WIDTH / 3), default=steps[0])
     dots.sort(key=lambda d: -d.r)
-    drawn = [ground for one in areas if (ground := _ground(one, plane, at))]
-    return SmallMap(_named(dots), drawn, round(bar_m * scale, 1), length(bar_m, settings))
+    named = _named(dots)
+    drawn: list[Ground] = []
+    for one in areas:
+        if ground := _ground(one, plane, at):
+            drawn.append(_written(ground, named, drawn))
+    return SmallMap(named, drawn, round(bar_m * scale, 1), length(bar_m, settings))
 
 
 def _ground(
@@ -109,7 +118,30 @@ def _ground(
     if not (0 < x < WIDTH and any(0 < p[1] < HEIGHT for p in points)):
         return None
     path = "".join("M" + "L".join(f"{a} {b}" for a, b in ring) + "Z" for ring in drawn)
-    return Ground(area_id, name, path, round(x, 1), round(min(HEIGHT - 6.0, y + 13), 1))
+    top = min(p[1] for p in points)
+    return Ground(area_id, name, path, round(x, 1), round(min(HEIGHT - 6.0, y + 13), 1), top)
+
+
+def _written(ground: Ground, dots: Sequence[Dot], others: Sequence[Ground]) -> Ground:
+    """Move an area's name to where it covers no dot and no other name, if there is room nearby."""
+    half = _LETTER * len(ground.name) / 2
+    low = [d.y + d.r for d in dots if abs(d.x - ground.x) < half + d.r]
+    high = [d.y - d.r for d in dots if abs(d.x - ground.x) < half + d.r]
+    ways = (
+        ground.y, ground.top - 6, *(y + 13 for y in low), *(y - 5 for y in high),
+        *(y + 28 for y in low), *(y - 19 for y in high),
+    )  # fmt: skip
+    free = (
+        y for y in ways
+        if 12 < y < HEIGHT - 5
+        and not any(_covers(ground.x, y, dot, 2 * half) for dot in dots)
+        and not any(
+            abs(y - o.y) < 13 and abs(ground.x - o.x) < half + _LETTER * len(o.name) / 2
+            for o in others
+        )
+    )  # fmt: skip
+    nearest = min(free, key=lambda y: abs(y - ground.y), default=ground.y)
+    return replace(ground, y=round(nearest, 1))
 
 
 def _named(dots: Sequence[Dot]) -> list[Dot]:
@@ -122,9 +154,10 @@ def _named(dots: Sequence[Dot]) -> list[Dot]:
     return placed
 
 
-def _covers(x: float, y: float, other: Dot) -> bool:
-    """Say whether a name at x, y [pixels] would cover another's name or dot."""
-    names = other.spot.visits > 0 and abs(x - other.x) < _NAME_WIDE and abs(y - other.name_y) < 13
+def _covers(x: float, y: float, other: Dot, wide: float = _NAME_WIDE) -> bool:
+    """Say whether a name at x, y [pixels], so wide, would cover another's name or dot."""
+    beside = abs(x - other.x) < (wide + _NAME_WIDE) / 2
+    names = other.spot.visits > 0 and beside and abs(y - other.name_y) < 13
     near_y = max(0.0, abs(y - 5 - other.y) - 7)
-    dots = abs(x - other.x) < other.r + _NAME_WIDE / 2 and near_y < other.r
+    dots = abs(x - other.x) < other.r + wide / 2 and near_y < other.r
     return names or dots

@@ -8,6 +8,7 @@ import { onNews } from "./live.js";
 import { say, undoable } from "./said.js";
 import { send, takeInKeys } from "./takein.js";
 import { finding } from "./clocks.js";
+import { Chooser, droppedFolder, pathOf } from "./folder.js";
 
 const LOOK_EVERY_MS = 4000;
 undoable(takeInKeys);
@@ -24,10 +25,19 @@ for (const kind of ["dragenter", "dragover"]) {
 for (const kind of ["dragleave", "drop"]) drop.addEventListener(kind, () => drop.classList.remove("over"));
 drop.addEventListener("drop", (event) => {
   event.preventDefault();
+  if (droppedFolder(event.dataTransfer)) return; // the page itself takes it
   if (event.dataTransfer.files[0]) send(event.dataTransfer.files[0]);
 });
-// A file that misses the field must not replace the page.
+// What misses the field must not replace the page; a folder may be dropped anywhere.
 for (const kind of ["dragover", "drop"]) window.addEventListener(kind, (event) => event.preventDefault());
+window.addEventListener("drop", async (event) => {
+  const folder = droppedFolder(event.dataTransfer);
+  if (!folder) return;
+  sign("looking …");
+  const path = await pathOf(folder).catch((e) => alarm(`${e.message}.`));
+  sign("");
+  if (path) await lookIn(path);
+});
 $("#file").addEventListener("change", () => {
   if ($("#file").files[0]) send($("#file").files[0]);
 });
@@ -250,21 +260,28 @@ $("#folder").addEventListener("submit", async (event) => {
   event.preventDefault();
   const button = $("#folder button");
   button.disabled = true;
+  await lookIn(`${new FormData(event.target).get("path")}`);
+  button.disabled = false;
+});
+const chooser = new Chooser(lookIn);
+$("#choose-folder").addEventListener("click", () => chooser.open());
+
+/** Looks for cards in a folder that was named, chosen or dropped. */
+async function lookIn(path) {
   sign("looking …");
   try {
-    const asked = `${new FormData(event.target).get("path")}`;
-    const got = await post("/woods/folder", { path: asked });
-    paths.add(asked);
-    named = [...got.cards.map((card) => ({ ...card, asked })), ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
+    const got = await post("/woods/folder", { path });
+    paths.add(path);
+    named = [...got.cards.map((card) => ({ ...card, asked: path })), ...named.filter((one) => !got.cards.some((card) => card.token === one.token))];
     shown = "";
     calm();
     await look();
+    $("#found").scrollIntoView({ block: "nearest" });
   } catch (e) {
     alarm(e.message);
   }
   sign("");
-  button.disabled = false;
-});
+}
 
 sayBack($("#home").elements.home, $("#shown"));
 $("#home").addEventListener("submit", async (event) => {
