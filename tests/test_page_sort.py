@@ -121,6 +121,26 @@ def test_same_as_last_tags_the_next_one_the_same(
     assert said(book) == [("Kicker", 9)]
 
 
+def test_the_box_offers_first_what_was_taken_from_it_last(
+    book: Book, chromium: Browser, tmp_path: Path
+) -> None:
+    offered = "document.querySelector('.box[open] [aria-selected=true]')?.innerText"
+    with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
+        page, keys = window.page, window.page.keyboard
+        ready(page)
+        keys.press("w")
+        keys.type("coyo")
+        wait(page, f"{offered} === 'coyote'")
+        keys.press("Enter")
+        settle(page)
+        keys.press("w")
+        wait(page, f"{offered} === 'coyote'")
+        keys.press("Enter")
+        wait(page, "!document.querySelector('.box[open]')")
+        settle(page)
+    assert [n for _, n in said(book)] == [6]
+
+
 def test_one_key_says_nothing_of_all_likely_empty_in_sight_and_undo_takes_it_back(
     book: Book, chromium: Browser, tmp_path: Path
 ) -> None:

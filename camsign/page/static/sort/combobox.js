@@ -14,6 +14,7 @@ export class Combobox {
   #loading = null;
   #options = [];
   #at = 0;
+  #lately = []; // what was taken from the box, the last first: it comes first among equals
 
   constructor(board, choose) {
     this.#board = board;
@@ -75,7 +76,8 @@ export class Combobox {
     const bucks = this.#known.bucks.map((one) => ({ rank: fits(one.buck), buck: one }));
     const words = this.#known.words.map((word) => ({ rank: Math.max(fits(word), fits(`${word}s`)), word, count }));
     const found = [...(counted ? [] : bucks), ...words].filter((o) => o.rank > 0);
-    found.sort((a, b) => b.rank - a.rank);
+    const since = (o) => (this.#lately.indexOf(keyOf(o)) + 1 || 1e6);
+    found.sort((a, b) => b.rank - a.rank || since(a) - since(b));
     this.#options = found.slice(0, MOST);
     const exact = bucks.some((o) => o.buck.buck.toLocaleLowerCase() === typed.toLocaleLowerCase());
     if (typed && !exact && !counted) this.#options.push({ fresh: typed });
@@ -111,6 +113,7 @@ export class Combobox {
 
   #take(option, stay) {
     this.dialog.close();
+    this.#lately = [keyOf(option), ...this.#lately.filter((key) => key !== keyOf(option))];
     if (option.buck) this.#choose({ buck_id: option.buck.buck_id }, shownBuck(option.buck), stay);
     else if (option.fresh) this.#choose({ new_buck: option.fresh }, { ...shownBuck({ buck_id: `new ${option.fresh}`, buck: option.fresh }) }, stay);
     else this.#takeWord(option, stay);
@@ -134,6 +137,8 @@ function rank(name, text) {
   if (at === 0) return name === text ? 4 : 3;
   return /[\s-]/.test(name[at - 1]) ? 2 : 1;
 }
+
+const keyOf = (option) => option.buck?.buck_id ?? option.word ?? option.fresh;
 
 function words(option) {
   if (option.buck) return [mark("buck"), h("bdi", {}, option.buck.buck)];
