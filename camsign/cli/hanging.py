@@ -12,7 +12,7 @@ from typer.core import TyperGroup
 from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
 from camsign.cli.show import at as placed
-from camsign.cli.show import listed
+from camsign.cli.show import bearing, listed
 from camsign.errors import ATTENTION, REFUSED
 
 if TYPE_CHECKING:
@@ -116,7 +116,8 @@ def deployments(session: Session) -> Out[list[Hung]]:
     rows = rooms.deployments(session)
     columns = {"deployment": "deployment", "camera": "camera", "lat": "lat", "lon": "lon"}
     columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}
-    return Out(rows, listed(rows, columns, "no camera hangs yet"))
+    faces = {"facing_deg": lambda row: bearing(row.facing_deg)}
+    return Out(rows, listed(rows, columns, "no camera hangs yet", **faces))
 
 
 def _told(hung: Hung) -> Out[Hung]:
