@@ -1,7 +1,8 @@
 """camsign: from trail-camera cards and sign to where a mature buck beds, and how sure that is.
 
-`camsign.open(DIR)` gives the logbook in DIR with the questions as methods. Only that name is
-public; it is loaded when asked for, so that `import camsign` costs nothing.
+`camsign.open(DIR)` gives the logbook in DIR with the questions as methods, `open_many([DIR, ...])`
+several of them, `open_lake(DIR)` what `export lake` wrote. Only these names are public; they are
+loaded when asked for, so that `import camsign` costs nothing.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from typing import Any
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "open"]
+__all__ = ["__version__", "open", "open_lake", "open_many"]
 
 
 def __getattr__(name: str) -> Any:
@@ -18,4 +19,8 @@ def __getattr__(name: str) -> Any:
         from camsign.api import open_logbook
 
         return open_logbook
+    if name in ("open_lake", "open_many"):
+        from camsign import many
+
+        return getattr(many, name)
     raise AttributeError(f"module 'camsign' has no attribute {name!r}")

@@ -73,7 +73,7 @@ class Lake:
         """Give what selects the rows of a table without seasons, of all properties."""
         files = sorted((self.folder / table).glob("property=*/*.parquet"))
         listed = ", ".join(_quoted(one_file(path)) for path in files)
-        return f"FROM read_parquet([{listed}], hive_partitioning = false)"
+        return f"FROM read_parquet([{listed}], hive_partitioning = true)"
 
     def _rows(self, table: str, one: Season) -> str:
         home = self.folder / table / f"property={one.property}"

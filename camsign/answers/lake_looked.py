@@ -10,6 +10,7 @@ from camsign.answers.lake import Lake, Season, run_on
 from camsign.answers.reach import Watching, watching_from
 from camsign.answers.scope import season_days
 from camsign.logbook import naming
+from camsign.tags.links import groups
 
 LakeBy = Literal["area", "camera", "property"]
 
@@ -52,7 +53,7 @@ def looked(lake: Lake, wanted: Wanted, by: LakeBy) -> Iterator[tuple[Season, Loo
     Raises:
         UsageError: the lake holds no such property, buck or area.
     """
-    bucks = _ids(lake, "bucks", "buck", wanted.bucks)
+    bucks = _with_linked(lake, _ids(lake, "bucks", "buck", wanted.bucks))
     areas = _ids(lake, "reach", "area", wanted.areas)
     for one in lake.seasons(wanted.properties, wanted.seasons):
         yield one, _looked_at(lake, one, wanted, by, bucks, areas)
@@ -70,6 +71,20 @@ def _ids(lake: Lake, table: str, kind: str, words: Sequence[str] | None) -> list
         if naming.key(word) not in names:
             naming.find(dict(rows), word, kind)
     return [own for own, name in rows if {naming.key(own), naming.key(name)} & known]
+
+
+def _with_linked(lake: Lake, ids: list[str] | None) -> list[str] | None:
+    """Add those bucks of other properties who are linked to them."""
+    if ids is None:
+        return None
+    rows = lake.con.execute(
+        f"SELECT p.property_id || '/' || b.buck_id, b.buck_id, b.linked"
+        f" FROM ({lake.everywhere('bucks')}) b JOIN ({lake.everywhere('properties')}) p"
+        " USING (property)"
+    ).fetchall()
+    same = groups({key: linked or () for key, _, linked in rows})
+    keys = {other for key, own, _ in rows if own in ids for other in same.get(key, ())}
+    return list(dict.fromkeys([*ids, *(own for key, own, _ in rows if key in keys)]))
 
 
 def _looked_at(

@@ -64,9 +64,10 @@ app = typer.Typer(
 def _options(
     context: typer.Context,
     logbook: Annotated[
-        Path | None,
+        list[Path] | None,
         typer.Option(
-            help="The logbook's folder; else CAMSIGN_LOGBOOK, else the nearest one above here."
+            help="The logbook's folder; else CAMSIGN_LOGBOOK, else the nearest one above here. "
+            "Answers take several."
         ),
     ] = None,
     version: Annotated[bool, typer.Option("--version", help="Say which camsign this is.")] = False,
@@ -78,7 +79,8 @@ def _options(
     if version:
         say(f"camsign {__version__}")
         raise typer.Exit
-    context.obj.logbook = logbook
+    context.obj.logbooks = tuple(logbook or ())
+    context.obj.logbook = logbook[0] if logbook and len(logbook) == 1 else None
     if context.invoked_subcommand is None:
         browse(context)
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from camsign.units import UnitSystem
 
 
-@command(asks=("any_area", "bucks", *WITHIN), csv=True)
+@command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
 def bedding(
     session: Session,
     asked: Scope,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.show import note
+from camsign.errors import UsageError
 
 if TYPE_CHECKING:
     from camsign.logbook.folder import Folder
@@ -30,6 +31,8 @@ def browse(
     from camsign.systems import shows_windows
 
     named, where = context.obj.logbook, Path.cwd()
+    if len(context.obj.logbooks) > 1:
+        raise UsageError("the pages show one logbook at a time", "name one; switch in the pages")
     folder = _logbook(named, where)
     opens = shows_windows() and not quiet
     signal.signal(signal.SIGINT, _end_at_once)

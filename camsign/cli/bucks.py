@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,7 +11,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, listed
 from camsign.cli.things import says
-from camsign.errors import ATTENTION, REFUSED
+from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.formats.interval import worded
 from camsign.logbook.things import BUCK
 
@@ -25,6 +26,13 @@ if TYPE_CHECKING:
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
 Season = Annotated[int | None, typer.Option(help="Ages in this season; else the latest.")]
+
+
+@dataclass(frozen=True, slots=True)
+class Linked:
+    """Who he is in each: `bucks`, his name by property."""
+
+    bucks: dict[str, str]
 
 
 @says(buck_app, BUCK, "add")
@@ -105,6 +113,41 @@ def _split(session: Session, buck: str, name: str, frames: list[str]) -> Out[Spl
     done = split_buck(session, buck, name, by_ids(session, frames))
     went = f"has {done.frames} frames that were {done.split_from}'s"
     return Out(done, f"{done.buck} ({done.buck_id}) {went}.")
+
+
+@command(buck_app, "link")
+def link(
+    context: typer.Context,
+    buck: Annotated[str, typer.Argument(help="Who he is in the first logbook.")],
+    other: Annotated[str, typer.Argument(help="Who he is in the second.")],
+) -> Out[Linked]:
+    """Say that two logbooks know one buck; name both: camsign --logbook A --logbook B buck link …
+
+    Each keeps its own name, age and pictures of him. Asked of both, answers take him for one.
+    """
+    from camsign.many import open_many
+
+    paths: tuple[Path, ...] = context.obj.logbooks
+    if len(paths) != 2:
+        raise UsageError(
+            "a link is between two logbooks", "say camsign --logbook A --logbook B buck link …"
+        )
+    books = open_many(paths)
+    who = books.known()
+    said = dict(zip(books.books, (buck, other), strict=True))
+    books.link(said)
+    bucks = {name: who.one(name, word).buck for name, word in said.items()}
+    told = " is ".join(f"{his} of {name}" for name, his in bucks.items())
+    return Out(Linked(bucks), f"{told}. camsign undo in either takes that one's word back.")
+
+
+@command(buck_app, "unlink")
+def unlink(session: Session, buck: Name) -> Out[BuckSaid]:
+    """Say that a buck is known in no other logbook; say it in the other one too."""
+    from camsign.tags.links import unlink_buck
+
+    done = unlink_buck(session, buck)
+    return Out(done, f"{done.buck} is linked to nobody any more ({done.buck_id}).")
 
 
 def _years(row: BuckRow) -> str:

@@ -19,8 +19,10 @@ import typer
 from camsign.answers.result import Answer
 from camsign.cli.asked import OPTIONS, Bounds, scope
 from camsign.cli.opened import folder, logbook
-from camsign.cli.show import Block, Form, as_csv, as_json, note, tell
+from camsign.cli.several import as_rows, as_values, outs
+from camsign.cli.show import Block, Form, as_csv, as_json, note, put_csv, tell
 from camsign.cli.typed import resolved
+from camsign.errors import UsageError
 
 T = TypeVar("T")
 Command = Callable[..., "Out[Any]"]
@@ -83,6 +85,7 @@ def command(
     asks: Sequence[str] = (),
     csv: bool = False,
     why: bool = False,
+    several: bool = False,
     attention: str | None = None,
     refused: str | None = None,
 ) -> Callable[[Command], Callable[..., None]]:
@@ -94,6 +97,7 @@ def command(
         asks: names of the shared options it takes (camsign.cli.asked); they make its `asked`.
         csv: it gives rows.
         why: it takes --why, as those with shared options do.
+        several: it answers for several logbooks too, one after the other.
         attention: what its exit code 1 says.
         refused: what its exit code 3 says.
     """
@@ -107,8 +111,14 @@ def command(
             form = _form(words)
             asked_why = bool(words.pop("why", False))
             bounds = {name: words.pop(name) for name in asks}
-            out = _called(function, takes, context, words, bounds, form, asked_why)
-            _leave(made, out, form, asked_why)
+
+            def call(bounds: Bounds) -> Out[Any]:
+                return _called(function, takes, context, words, bounds, form, asked_why)
+
+            if several and len(context.obj.logbooks) > 1:
+                _leave_several(outs(context.obj, bounds, call), form, asked_why)
+            else:
+                _leave(made, call(bounds), form, asked_why)
 
         run.__signature__ = _signature(function, asks, csv, why)  # type: ignore[attr-defined]
         run.__annotations__ = {}
@@ -178,6 +188,32 @@ def _leave(made: Made, out: Out[Any], form: Form, why: bool) -> None:
     note(*(f"camsign: {line}" for line in out.warned))
     if out.code:
         raise typer.Exit(out.code)
+
+
+def _leave_several(
+    answers: Iterable[tuple[str, Out[Any] | UsageError]], form: Form, why: bool
+) -> None:
+    """Print what several logbooks answered, each under its name, then leave with the worst code."""
+    found: list[tuple[str, Out[Any]]] = []
+    lost: list[UsageError] = []
+    for name, out in answers:
+        if isinstance(out, UsageError):
+            lost.append(out)
+            note(f"camsign: {name}: {out}")
+            continue
+        found.append((name, out))
+        if form is Form.TABLE:
+            tell([name, *_framed(out, why), ""])
+        note(*(f"camsign: {name}: {line}" for line in out.warned))
+    if not found:
+        raise typer.Exit(lost[0].exit_code)
+    values = [(name, out.value) for name, out in found]
+    if form is Form.JSON:
+        as_json(as_values(values))
+    elif form is Form.CSV:
+        put_csv(*as_rows(values))
+    if code := max(out.code for _, out in found):
+        raise typer.Exit(code)
 
 
 def _framed(out: Out[Any], why: bool) -> Iterable[Block]:

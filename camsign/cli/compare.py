@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from camsign.units import UnitSystem
 
 
-@command(asks=("areas", "does", *WITHIN), csv=True)
+@command(asks=("areas", "does", *WITHIN), csv=True, several=True)
 def compare(session: Session, asked: Scope) -> Out[Compare]:
     """Which of the areas deserves the sits?"""
     from camsign.answers import compare as answers

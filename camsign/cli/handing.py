@@ -122,7 +122,7 @@ def pictures(
     return Out(given, told, warned=given.refused, code=int(bool(given.refused)))
 
 
-@command(export_app, "lake")
+@command(export_app, "lake", several=True)
 def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[LakeWritten]:
     """What answers rest on as partitioned Parquet files, of one logbook or many; only what changed.
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 
-@command(asks=("areas", *WITHIN), csv=True)
+@command(asks=("areas", *WITHIN), csv=True, several=True)
 def lately(
     session: Session,
     asked: Scope,

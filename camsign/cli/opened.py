@@ -22,17 +22,26 @@ _MOST_TOLD = 5
 class Asked:
     """What a call of camsign carries along.
 
-    `logbook` is the folder that --logbook named. `troubled`: part of the logbook could not be read.
+    `logbooks` are the folders that --logbook named, `logbook` is the one that is meant now.
+    `troubled`: part of the logbook could not be read.
     """
 
+    logbooks: tuple[Path, ...] = ()
     logbook: Path | None = None
     troubled: bool = False
 
 
 def folder(context: typer.Context) -> Folder:
-    """Find the logbook by --logbook, CAMSIGN_LOGBOOK, or the working folder."""
+    """Find the logbook by --logbook, CAMSIGN_LOGBOOK, or the working folder.
+
+    Raises:
+        UsageError: there is none, or several were named and the command takes one.
+    """
+    from camsign.errors import UsageError
     from camsign.logbook.folder import find
 
+    if len(context.obj.logbooks) > 1 and context.obj.logbook is None:
+        raise UsageError("this command takes one logbook at a time", "name one with --logbook")
     return find(context.obj.logbook, Path.cwd())
 
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 
-@command(asks=("any_area", *WITHIN), csv=True)
+@command(asks=("any_area", *WITHIN), csv=True, several=True)
 def rivals(session: Session, asked: Scope) -> Out[Rivals]:
     """How many mature bucks compete there, and who gives way?"""
     from camsign.answers import rivals as answers

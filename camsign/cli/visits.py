@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 
-@command(asks=("bucks", "areas", "does", *WITHIN), csv=True)
+@command(asks=("bucks", "areas", "does", *WITHIN), csv=True, several=True)
 def visits(
     session: Session,
     asked: Scope,

@@ -22,7 +22,7 @@ _SPANS = 4
 _ALIKE = 0.02
 
 
-@command(asks=("buck", "area", *WITHIN), csv=True)
+@command(asks=("buck", "area", *WITHIN), csv=True, several=True)
 def when(session: Session, asked: Scope) -> Out[When]:
     """When is this buck near this area, by the sun?"""
     from camsign.answers import when as answers

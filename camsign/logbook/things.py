@@ -144,13 +144,14 @@ BUCK = Kind(
         Field("ended", sort="long", label="What became of him",
               help="How and when he ended, if known.", most=LONG),
         Field("merged_into"),
+        Field("linked", "VARCHAR[]"),
         Field("into", None, "text", help="Who he turned out to be.", ask="choose who he is"),
         Field("frames", None, "frames", help="The frames that show the other one.",
               ask="choose the frames that show the other one"),
         GONE,
     ),
     "age: years in the season age_year, with what it rests on. merged_into: the buck he turned out"
-    " to be.",
+    " to be. linked: bucks of other logbooks who are he, as LOGBOOK/BUCK by their ids.",
     verbs=(
         Verb("add", "name! traits age age_low age_high age_basis age_year", "Add a buck.",
              args=("name",)),

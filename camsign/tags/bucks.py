@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 MAX_AGE = 25.0
-_FIELDS = tuple(n for n in BUCK.columns if n not in ("name", "merged_into", "gone"))
+_FIELDS = tuple(n for n in BUCK.columns if n not in ("name", "merged_into", "linked", "gone"))
 
 
 @dataclass(frozen=True, slots=True)

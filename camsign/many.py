@@ -1,0 +1,277 @@
+"""Several logbooks at once: each answers for itself, side by side; one buck may be known in two.
+
+`camsign.open_many([...])` gives the questions as methods; each gives one DataFrame whose first
+column `property` says whose row it is. Each logbook is opened in its own turn under its own lock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, TypedDict, TypeVar
+
+from camsign.api import Bounds, Logbook, open_logbook
+from camsign.errors import UsageError
+from camsign.logbook import naming
+from camsign.tags.links import groups
+
+if TYPE_CHECKING:
+    from typing import Literal, Unpack
+
+    import pandas as pd
+
+    from camsign.answers.lake import Lake
+    from camsign.answers.lake_looked import Wanted
+    from camsign.answers.result import Answer
+    from camsign.logbook.folder import Folder
+    from camsign.tags.links import OneBuck
+
+T = TypeVar("T")
+
+
+def open_many(paths: Iterable[str | Path]) -> Logbooks:
+    """Open several logbooks. Raises UsageError if a folder holds none, or one is named twice."""
+    return Logbooks([open_logbook(path) for path in paths])
+
+
+def named(folders: Sequence[Folder]) -> dict[str, Folder]:
+    """Give folders by their properties' names, made unique.
+
+    Raises:
+        UsageError: one logbook is named twice.
+    """
+    found: dict[str, Folder] = {}
+    for folder in folders:
+        root = folder.root.resolve()
+        if any(root == other.root.resolve() for other in found.values()):
+            raise UsageError(f"{root} is named twice", "name each logbook once")
+        name = root.name if root.name not in found else f"{root.name} ({folder.settings.id[:6]})"
+        found[name] = folder
+    return found
+
+
+class Known:
+    """Who is who in several logbooks: names in each, and links between them."""
+
+    def __init__(self, bucks: Mapping[str, Sequence[OneBuck]]) -> None:
+        self.bucks = bucks
+        self._groups = groups({one.key: one.linked for there in bucks.values() for one in there})
+
+    def word(self, there: str, said: str) -> str:
+        """Give the word for a buck in one property: what was said, or the id of whom it links."""
+        if self._find(there, said):
+            return said
+        others = [one for name in self.bucks for one in self._find(name, said)]
+        keys = {key for one in others for key in self._groups.get(one.key, ())}
+        linked = [one.buck_id for one in self.bucks[there] if one.key in keys]
+        return linked[0] if linked else said
+
+    def linked(self) -> list[dict[str, str]]:
+        """Give each buck who is known in more than one, as his name by property."""
+        found = []
+        for group in dict.fromkeys(map(frozenset, self._groups.values())):
+            here = {
+                name: one.buck
+                for name, bucks in self.bucks.items()
+                for one in bucks
+                if one.key in group
+            }
+            if len(here) > 1:
+                found.append(here)
+        return found
+
+    def one(self, there: str, said: str) -> OneBuck:
+        """Give the buck of a property whom a name or id means.
+
+        Raises:
+            UsageError: there is none; the nearest name is offered.
+        """
+        names = {one.buck_id: one.buck for one in self.bucks[there]}
+        buck_id = naming.find(names, said, "buck")
+        return next(one for one in self.bucks[there] if one.buck_id == buck_id)
+
+    def _find(self, there: str, said: str) -> list[OneBuck]:
+        wanted = naming.key(said)
+        return [o for o in self.bucks[there] if wanted in (naming.key(o.buck), o.buck_id)]
+
+
+def known(folders: Mapping[str, Folder]) -> Known:
+    """Read who is who, opening one logbook after the other."""
+    from camsign.derive.opening import open_logbook as opened
+    from camsign.tags.links import bucks_here
+
+    found = {}
+    for name, folder in folders.items():
+        with opened(folder) as session:
+            found[name] = bucks_here(session)
+    return Known(found)
+
+
+class Logbooks:
+    """Several logbooks. Texts and bounds as for one; see `camsign.api.Logbook`."""
+
+    def __init__(self, books: Sequence[Logbook]) -> None:
+        if not books:
+            raise UsageError("no logbook was named", "name one or more folders")
+        self.books = {
+            name: Logbook(folder) for name, folder in named([b.folder for b in books]).items()
+        }
+
+    def known(self) -> Known:
+        """Say who is who in them."""
+        return known({name: book.folder for name, book in self.books.items()})
+
+    def link(self, bucks: Mapping[str, str]) -> None:
+        """Say that bucks of two properties are one: `{"hollow": "Old Quarrel", "gore": "Nine"}`.
+
+        Raises:
+            UsageError: there is no such property or buck, or they are not two.
+        """
+        from camsign.tags.links import link_buck
+
+        lost = [name for name in bucks if name not in self.books]
+        if lost or len(bucks) != 2:
+            raise UsageError("a link is between two of these logbooks", ", ".join(self.books))
+        who = self.known()
+        (a, his), (b, other) = ((name, who.one(name, said)) for name, said in bucks.items())
+        for name, one, to in ((a, his, other), (b, other, his)):
+            with self.books[name].session() as session:
+                link_buck(session, one.buck_id, to)
+
+    def visits(
+        self,
+        buck: str | None = None,
+        by: Literal["area", "camera"] = "area",
+        split: Literal["month", "phase"] | None = None,
+        against: str | None = None,
+        **bounds: Unpack[Bounds],
+    ) -> pd.DataFrame:
+        """Say how often each buck is there; see `Logbook.visits`."""
+        return self._each(
+            lambda book, his: book.visits(his, None, by, split, against, **bounds), buck
+        )
+
+    def when(self, buck: str, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say when a buck is near an area, wherever both are known; see `Logbook.when`."""
+        return self._each(lambda book, his: book.when(his or buck, area, **bounds), buck)
+
+    def bedding(self, area: str, buck: str | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say whether an area is a bed; see `Logbook.bedding`."""
+        return self._each(lambda book, his: book.bedding(area, his, **bounds), buck)
+
+    def rivals(self, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say how many mature bucks compete; see `Logbook.rivals`."""
+        return self._each(lambda book, _: book.rivals(area, **bounds))
+
+    def compare(self, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say which areas deserve the sits, in each property; see `Logbook.compare`."""
+        return self._each(lambda book, _: book.compare(**bounds))
+
+    def lately(self, days: int = 10, **bounds: Unpack[Bounds]) -> pd.DataFrame:
+        """Say what is hot; see `Logbook.lately`."""
+        return self._each(lambda book, _: book.lately(days, **bounds))
+
+    def export_lake(self, folder: str | Path, exact_places: bool = False) -> None:
+        """Bring each logbook's part of a lake up to date; see `flows.handover.lake`."""
+        from camsign.flows.handover.lake import write_lake
+
+        for book in self.books.values():
+            with book.session() as session:
+                write_lake(session, Path(folder), exact_places)
+
+    def _each(
+        self, ask: Callable[[Logbook, str | None], pd.DataFrame], buck: str | None = None
+    ) -> pd.DataFrame:
+        """Ask each in turn; `attrs` holds each answer's own by property, and who was left out.
+
+        Raises:
+            UsageError: what was asked for is known in none of them.
+        """
+        import pandas as pd
+
+        who = self.known()
+        found: dict[str, pd.DataFrame] = {}
+        left: dict[str, UsageError] = {}
+        for name, book in self.books.items():
+            try:
+                found[name] = ask(book, who.word(name, buck) if buck else None)
+            except UsageError as e:
+                left[name] = e
+        if not found:
+            raise next(iter(left.values()))
+        frames = [frame.assign(property=name) for name, frame in found.items()]
+        full = [frame for frame in frames if len(frame)] or frames[:1]
+        together = pd.concat(full, ignore_index=True)
+        together.insert(0, "property", together.pop("property"))
+        together.attrs = {
+            "properties": {name: dict(frame.attrs) for name, frame in found.items()},
+            "left_out": {name: str(e) for name, e in left.items()},
+            "linked": who.linked(),
+        }
+        return together
+
+
+def open_lake(folder: str | Path, memory: str = "1GB") -> LakeBook:
+    """Open a lake that `export lake` wrote. Raises UsageError if the folder holds none."""
+    book = LakeBook(Path(folder), memory)
+    book.seasons()
+    return book
+
+
+class LakeBounds(TypedDict, total=False):
+    """What narrows a question to a lake: see `camsign.answers.lake_looked.Wanted`."""
+
+    properties: Sequence[str] | None
+    seasons: Sequence[int] | None
+    bucks: Sequence[str] | None
+    areas: Sequence[str] | None
+    reach_m: float | None
+    gap_s: float | None
+
+
+class LakeBook:
+    """A lake's questions as DataFrames; see docs/lake.md. `memory`: no more is held at once."""
+
+    def __init__(self, folder: Path, memory: str) -> None:
+        self.folder, self.memory = folder, memory
+
+    def seasons(self) -> list[tuple[str, int]]:
+        """Give every property's seasons."""
+        from camsign.answers.lake import open_lake as opened
+
+        with opened(self.folder, self.memory) as lake:
+            return [(one.property, one.season) for one in lake.seasons()]
+
+    def visits(
+        self, by: Literal["area", "property"] = "area", **bounds: Unpack[LakeBounds]
+    ) -> pd.DataFrame:
+        """Say how often each buck came, by property and season."""
+        from camsign.answers.lake_visits import lake_visits
+
+        return self._ask(lambda lake, wanted: lake_visits(lake, wanted, by), bounds)
+
+    def when(self, buck: str, **bounds: Unpack[LakeBounds]) -> pd.DataFrame:
+        """Say in which light a buck comes, month by month."""
+        from camsign.answers.lake_when import lake_when
+
+        return self._ask(lambda lake, wanted: lake_when(lake, buck, wanted), bounds)
+
+    def compare(self, **bounds: Unpack[LakeBounds]) -> pd.DataFrame:
+        """Set properties and seasons side by side."""
+        from camsign.answers.lake_compare import lake_compare
+
+        return self._ask(lake_compare, bounds)
+
+    def _ask(self, question: Callable[[Lake, Wanted], Answer], bounds: LakeBounds) -> pd.DataFrame:
+        from camsign.answers.lake import open_lake as opened
+        from camsign.answers.lake_looked import Wanted
+
+        def some(given: Sequence[T] | None) -> tuple[T, ...] | None:
+            return None if given is None else tuple(given)
+
+        wanted = Wanted(
+            some(bounds.get("properties")), some(bounds.get("seasons")), some(bounds.get("bucks")),
+            some(bounds.get("areas")), bounds.get("reach_m"), bounds.get("gap_s"),
+        )  # fmt: skip
+        with opened(self.folder, self.memory) as lake:
+            return question(lake, wanted).to_frame()
