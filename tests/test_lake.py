@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
+import time
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -255,6 +258,16 @@ def test_what_a_lake_does_not_hold_is_said(lake: Path, tmp_path: Path, hollow: S
         write_lake(hollow, tmp_path)
 
 
+def test_a_lake_without_areas_and_sign_answers_too(tmp_path: Path) -> None:
+    session = _property("hollow", 3)
+    for table in ("areas", "area_pairs", "made_windows", "detections"):
+        session.con.execute(f"DELETE FROM {table}")
+    write_lake(session, tmp_path)
+    with open_lake(tmp_path) as opened:
+        assert lake_visits(opened).rows == ()
+        assert [r.visits for r in lake_compare(opened).rows] == [0, 0]
+
+
 def test_the_command_answers(lake: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["lake", "compare", str(lake), "--json"]) == 0
     assert {r["property"] for r in json.loads(capsys.readouterr().out)["rows"]} == {
@@ -283,32 +296,51 @@ COPY (
 """
 
 
+ASK = """
+import re
+from pathlib import Path
+from camsign.answers.lake import open_lake
+from camsign.answers.lake_compare import lake_compare
+from camsign.answers.lake_when import lake_when
+from camsign.answers.lake_looked import Wanted
+with open_lake(Path({lake!r}), {memory!r}) as lake:
+    rows = lake_compare(lake).rows
+    when = lake_when(lake, "Buck 3", Wanted(("property-3",))).rows
+(one,) = (r for r in rows if (r.property, r.season) == ("property-3", 2023))
+peak = re.search(r"VmHWM:\\s+(\\d+) kB", Path("/proc/self/status").read_text())
+print(len(rows), one.visits, len(when), int(peak[1]) // 1024)
+"""
+
+
 @pytest.mark.long
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="no peak memory to read")
 def test_fifty_million_detections_in_bounded_memory(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    rows, memory = 50_000_000, "700MB"
+    rows = 50_000_000
     (tmp_path / "detections").mkdir()
     with duckdb.connect() as con:
         con.execute("SET memory_limit = '2GB'")
         con.execute(f"SET temp_directory = '{tmp_path / 'spill'}'")
         con.execute(FIFTY.format(rows=rows, folder=tmp_path))
         _rest_of(con, tmp_path)
-    with open_lake(tmp_path, memory) as opened:
-        answer = lake_compare(opened)
-        when = lake_when(opened, "Buck 3", Wanted(("property-3",)))
-    assert len(answer.rows) == 50
-    # One detection a buck within a visit's gap merges; counted by hand for one property's season.
+    begun = time.perf_counter()
+    ask = ASK.format(lake=str(tmp_path), memory="300MB")
+    asked = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    seasons, visits_there, months, peak_mb = map(int, asked.stdout.split())
+    with capsys.disabled():
+        print(f"\n{rows:,} detections: {time.perf_counter() - begun:.0f} s, peak {peak_mb} MB")
+    # Counted by hand: what begins behind a gap of more than half an hour at one camera.
     expected = duckdb.execute(
         "WITH s AS (SELECT camera, buck_id, utc, epoch(utc - lag(utc) OVER (PARTITION BY camera,"
         " buck_id ORDER BY utc)) AS gap FROM read_parquet(?))"
         " SELECT count(*) FILTER (gap IS NULL OR gap > 1800) FROM s",
         [str(tmp_path / "detections/property=property-3/season=2023/*.parquet")],
     ).fetchone()
-    (one,) = (r for r in answer.rows if (r.property, r.season) == ("property-3", 2023))
     assert expected is not None
-    assert one.visits == expected[0] > 0
-    assert when.rows
+    assert visits_there == expected[0] > 0
+    assert (seasons, months > 0) == (50, True)
+    assert peak_mb < 800  # the limit of 300 MB, and what Python and its libraries take
 
 
 def _rest_of(con: duckdb.DuckDBPyConnection, folder: Path) -> None:

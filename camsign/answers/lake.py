@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.answers.lake_files import TABLES, parts_in
+from camsign.answers.lake_files import parts_in
 from camsign.answers.reach import sql_text
 from camsign.errors import UsageError
 from camsign.logbook.database import in_memory, one_file
@@ -24,6 +24,20 @@ if TYPE_CHECKING:
 
 MEMORY = "1GB"
 _QUOTE = "'"
+# The columns that the questions use, as a table has them that has no row.
+_EMPTY = {
+    "detections": "NULL::VARCHAR AS deployment, NULL::VARCHAR AS buck_id, NULL::VARCHAR AS doubt,"
+    " NULL::VARCHAR AS sure, NULL::VARCHAR AS light, NULL::TIMESTAMPTZ AS utc,"
+    " NULL::TIMESTAMP AS local, NULL::DATE AS day, NULL::DATE AS night",
+    "watch": "NULL::VARCHAR AS deployment, NULL::DATE AS night, NULL::BOOLEAN AS watched,"
+    " NULL::BOOLEAN AS day_watched, 0 AS unsorted, 0 AS day_unsorted, 0 AS set_aside",
+    "deployments": "NULL::VARCHAR AS deployment, NULL::VARCHAR AS camera",
+    "reach": "NULL::VARCHAR AS area_id, NULL::VARCHAR AS area, NULL::VARCHAR AS deployment,"
+    " NULL::VARCHAR AS camera, NULL::DOUBLE AS distance_m",
+    "bucks": "NULL::VARCHAR AS buck_id, NULL::VARCHAR AS buck, NULL::DOUBLE AS age,"
+    " NULL::INTEGER AS age_year, NULL::DATE AS ended_on, NULL::VARCHAR[] AS linked",
+    "properties": "NULL::VARCHAR AS property_id",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +79,15 @@ class Lake:
 
     def look_at(self, one: Season) -> None:
         """Make `lake_TABLE` the view of that property's season, for each table."""
-        for table in TABLES:
+        for table in _EMPTY:
             name = "lake_property" if table == "properties" else f"lake_{table}"
             self.con.execute(f"CREATE OR REPLACE TEMP VIEW {name} AS {self._rows(table, one)}")
 
     def everywhere(self, table: str) -> str:
         """Give what selects the rows of a table without seasons, of all properties."""
         files = sorted((self.folder / table).glob("property=*/*.parquet"))
+        if not files:
+            return f"FROM (SELECT {_EMPTY[table]}, NULL::VARCHAR AS property) WHERE false"
         listed = ", ".join(_quoted(one_file(path)) for path in files)
         return f"FROM read_parquet([{listed}], hive_partitioning = true)"
 
@@ -82,11 +98,8 @@ class Lake:
         if files:
             listed = ", ".join(_quoted(one_file(path)) for path in files)
             return f"FROM read_parquet([{listed}], hive_partitioning = false)"
-        other = next((self.folder / table).glob("**/*.parquet"), None)
-        if other is None:
-            raise UsageError(f"the lake has no {table}", "write it again: camsign export lake DIR")
-        # A season without such rows: the columns of another, and none of its rows.
-        return f"FROM read_parquet({_quoted(one_file(other))}, hive_partitioning = false) LIMIT 0"
+        # Without rows there is no file: what the questions ask for, and none of it.
+        return f"SELECT * FROM (SELECT {_EMPTY[table]}) WHERE false"
 
 
 @contextmanager

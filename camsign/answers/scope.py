@@ -186,8 +186,8 @@ def against(session: Session, scope: Scope, word: str) -> Scope:
     Args:
         session: an open logbook.
         scope: the question.
-        word: a hunting year ("2024"), days ("2025-10-15..2025-11-04", either may be left out), or
-            another area's name or id.
+        word: a hunting year ("2024"), "earlier" (all days before those asked about), days
+            ("2025-10-15..2025-11-04", either may be left out), or another area's name or id.
 
     Raises:
         UsageError: none of these.
@@ -197,6 +197,10 @@ def against(session: Session, scope: Scope, word: str) -> Scope:
     if re.fullmatch(r"\d{4}", word):
         first, last = _days(int(word), None, None, start)
         return replace(scope, season=int(word), first=first, last=last, phase=None)
+    if word == "earlier":
+        return replace(
+            scope, season=None, first=EARLIEST, last=scope.first - timedelta(days=1), phase=None
+        )
     if ".." in word:
         ends = [parse_day(day) if day.strip() else None for day in word.split("..", 1)]
         first, last = _days(None, ends[0], ends[1], start)

@@ -31,7 +31,8 @@ def visits(
         typer.Option(
             "--against",
             metavar="WHAT",
-            help="Compare with another area, a hunting year, or DAY..DAY: a ratio of rates.",
+            help="Compare with another area, a hunting year, earlier (all seasons before), or "
+            "DAY..DAY: a ratio of rates.",
         ),
     ] = None,
 ) -> Out[Visits]:

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from starlette.requests import Request
 
 from camsign.logbook.folder import Folder
+from camsign.logbook.remembered import remember
 from camsign.page.answer_cache import AnswerCache
 from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk
@@ -69,6 +70,7 @@ class AppState:
         self.lists, self.answered = Lists(), AnswerCache()
         if old is not None:
             old.close()
+        remember(folder)
         self._comparer.want(folder)
 
     def close(self) -> None:

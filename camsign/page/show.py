@@ -14,6 +14,7 @@ from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
 from camsign.page.static_files import modules
+from camsign.page.switching import known
 from camsign.page.unread import told
 from camsign.page.words import People, day, span
 from camsign.units import UnitSystem, format_bearing
@@ -73,7 +74,7 @@ def render(
     here = "/" + request.url.path.strip("/").partition("/")[0]
     undo, redo = request.app.state.opened.turns.counts()
     shared = {"pages": PAGES, "here": here, "logbook": _name(request), "undo": undo, "redo": redo}
-    shared["unread"] = told(request)
+    shared["unread"], shared["logbooks"] = told(request), known(request)
     shared["people"] = People(_units(request))
     return _templates.TemplateResponse(request, name, {**shared, **(values or {})}, status)
 

@@ -1,11 +1,11 @@
 // News from the server. One open page listens for all (a browser keeps few lines to one server) and
 // passes the news on; when it is closed another takes over.
 
-const KINDS = ["hello", "changes", "job", "trouble"];
+const KINDS = ["hello", "changes", "job", "trouble", "switched"];
 const handlers = new Map(KINDS.map((kind) => [kind, []]));
 const channel = new BroadcastChannel("camsign-news");
 
-/** Calls `handler` with each piece of news of a kind: hello, changes, job, trouble, or lost. */
+/** Calls `handler` with each piece of news of a kind: hello, changes, job, trouble, switched, or lost. */
 export function onNews(kind, handler) {
   if (!handlers.has(kind)) handlers.set(kind, []);
   handlers.get(kind).push(handler);

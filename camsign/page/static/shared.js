@@ -1,7 +1,7 @@
 // What every page has in its head: the quiet sign, alarms, long work.
 
 import { $, $$, h, s } from "./dom.js";
-import { get } from "./api.js";
+import { get, post } from "./api.js";
 import { onNews } from "./live.js";
 
 const READ_MS = 1000; // a mistake's words stay at least so long, however fast the user goes on
@@ -88,3 +88,19 @@ onNews("changes", async () => {
   $("summary", place).textContent = heading;
   $("ul", place).replaceChildren(...lines.map((line) => h("li", {}, line)));
 });
+
+/** Another logbook: every open page begins anew, so that nothing is said into the wrong one. */
+$("#logbooks")?.addEventListener("change", async (event) => {
+  const choice = event.currentTarget;
+  choice.disabled = true;
+  sign(`Opening ${choice.selectedOptions[0].text}`);
+  try {
+    await post("/switch", { logbook: choice.value });
+    location.assign("/");
+  } catch (refused) {
+    for (const option of choice.options) option.selected = option.defaultSelected;
+    choice.disabled = false;
+    alarm(refused.message);
+  }
+});
+onNews("switched", () => location.assign("/"));
