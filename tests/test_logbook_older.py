@@ -123,6 +123,7 @@ def _said(con: Any, thing: str, columns: int) -> list[list[Any]]:
         return [list(row) for row in con.execute(sql).fetchall()]
     # Fields that came later stand behind those of the older version, or are named here.
     later = {
+        ("buck", "linked"),
         ("card", "file_times"),
         ("card", "taken_as"),
         ("sign", "bed_of"),
