@@ -138,6 +138,9 @@ def test_a_phones_movie_states_local_time_and_offset() -> None:
         ("+00.0000+000.0000/", None, None, None),  # no fix
         ("+91.0000+000.0000/", None, None, None),
         ("somewhere", None, None, None),
+        ("+12.3+0456.7/", None, None, None),  # three or four digits are no way to write it
+        ("+123.5+0456.7/", None, None, None),
+        ("", None, None, None),
     ],
 )
 @pytest.mark.parametrize("by_key", [True, False])
@@ -155,6 +158,22 @@ def test_a_clip_tells_its_place(
     found = clips.container_time(io.BytesIO(data), Kind.MP4, len(data))
     assert found.shown is None and found.altitude_m == height
     assert (found.lat, found.lon) == (lat and pytest.approx(lat), lon and pytest.approx(lon))
+
+
+def test_a_place_box_without_content_reads_nothing() -> None:
+    class Counted(io.BytesIO):
+        most = 0
+
+        def read(self, size: int | None = -1) -> bytes:
+            found = super().read(size)
+            self.most = max(self.most, len(found))
+            return found
+
+    for content in (b"", b"abc"):
+        data = movie(box(b"mvhd", bytes(100)), box(b"udta", box(b"\xa9xyz", content)))
+        clip = Counted(data + bytes(100_000))
+        found = clips.container_time(clip, Kind.MP4, len(data) + 100_000)
+        assert found.lat is None and clip.most < 5_000
 
 
 def test_seconds_since_1970_are_known_by_a_year_before_it() -> None:

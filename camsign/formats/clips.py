@@ -22,7 +22,9 @@ _UNIX = datetime(1970, 1, 1)  # noqa: DTZ001
 _TO_1970 = 2_082_844_800
 _CREATED = b"com.apple.quicktime.creationdate"
 _LOCATED = b"com.apple.quicktime.location.ISO6709"
-_PLACE = re.compile(r"([+-]\d{2,6}(?:\.\d+)?)([+-]\d{3,7}(?:\.\d+)?)([+-]\d+(?:\.\d+)?)?")
+_LAT = r"([+-](?:\d\d|\d{4}|\d{6})(?:\.\d+)?)"
+_LON = r"([+-](?:\d{3}|\d{5}|\d{7})(?:\.\d+)?)"
+_PLACE = re.compile(_LAT + _LON + r"([+-]\d+(?:\.\d+)?)?(?=CRS|[/\s\0]|$)")
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _WORDS = re.compile(
     r"(?:[a-z]{3,9},? )?(?P<month>[a-z]{3}) +(?P<day>\d{1,2}) (?P<clock>\d\d:\d\d:\d\d)"
@@ -128,7 +130,7 @@ def _degrees(text: str, digits: int) -> float:
 
 def _read(clip: BinaryIO, start: int, end: int) -> bytes:
     clip.seek(start)
-    return clip.read(min(end - start, 1000))
+    return clip.read(max(0, min(end - start, 1000)))
 
 
 def _stated(text: str) -> ContainerTime | None:
