@@ -208,6 +208,35 @@ def test_places_are_rounded_unless_exact_ones_are_asked_for(
         assert places[table, False] != places[table, True]
 
 
+def test_distances_are_rounded_and_stay_within_reach(hollow: Session, tmp_path: Path) -> None:
+    far = {}
+    for exact in (True, False):
+        write_lake(hollow, tmp_path, exact)
+        for table in ("reach", "visits"):
+            glob = str(tmp_path / table / "**/*.parquet")
+            sql = "SELECT distance_m FROM read_parquet(?) WHERE distance_m IS NOT NULL ORDER BY ALL"
+            far[table, exact] = [r[0] for r in duckdb.execute(sql, [glob]).fetchall()]
+    reach = hollow.settings.reach_m
+    for table in ("reach", "visits"):
+        rough, true = far[table, False], far[table, True]
+        assert rough != true and all(x % 100 == 0 or x in (reach, reach + 1) for x in rough)
+        assert [x <= reach for x in rough] == [x <= reach for x in true]
+
+
+def test_a_damaged_file_and_a_bad_limit_are_one_line(
+    hollow: Session, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write_lake(hollow, tmp_path)
+    assert run(["lake", "compare", str(tmp_path), "--memory", "much"]) == 2
+    assert "no size of memory" in capsys.readouterr().err
+    damaged = next((tmp_path / "detections").rglob("*.parquet"))
+    damaged.chmod(0o600)
+    damaged.write_bytes(damaged.read_bytes()[:100])
+    assert run(["lake", "compare", str(tmp_path)]) == 3
+    said = capsys.readouterr().err
+    assert damaged.name in said and "camsign export lake" in said and "itself" not in said
+
+
 def test_visits_are_those_of_each_logbook(lake: Path, hollow: Session, gore: Session) -> None:
     with open_lake(lake) as opened:
         answer = lake_visits(opened)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.lake_files import parts_in
 from camsign.answers.reach import sql_text
-from camsign.errors import UsageError
+from camsign.errors import InputRefused, UsageError
 from camsign.logbook.database import in_memory, one_file
 
 if TYPE_CHECKING:
@@ -112,16 +112,34 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
             folder for throw-away files for the while.
 
     Raises:
-        UsageError: it is none.
+        UsageError: it is none, or the limit is none.
+        InputRefused: a file in it is damaged.
     """
+    import duckdb
+
     if next(parts_in(folder, "properties"), None) is None:
         raise UsageError(f"{folder} holds no lake", f"write one: camsign export lake {folder}")
     with tempfile.TemporaryDirectory(prefix="camsign-") as spill, in_memory() as con:
-        con.execute(f"SET memory_limit = {_quoted(memory)}")
+        _limit(con, memory)
         con.execute(f"SET temp_directory = {_quoted(spill)}")
         con.execute("SET preserve_insertion_order = false")
         con.execute("SET TimeZone = 'UTC'")
-        yield Lake(folder, con)
+        try:
+            yield Lake(folder, con)
+        except (duckdb.InvalidInputException, duckdb.IOException) as e:
+            raise InputRefused(
+                f"a file of the lake cannot be read ({str(e).splitlines()[0]})",
+                f"remove it and write it again: camsign export lake {folder}",
+            ) from e
+
+
+def _limit(con: DuckDBPyConnection, memory: str) -> None:
+    import duckdb
+
+    try:
+        con.execute(f"SET memory_limit = {_quoted(memory)}")
+    except duckdb.Error as e:
+        raise UsageError(f"{memory!r} is no size of memory", "write it like 500MB or 2GB") from e
 
 
 def run_on(lake: Lake, name: str, given: Mapping[str, object]) -> list[tuple[object, ...]]:

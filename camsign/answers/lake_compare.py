@@ -70,7 +70,7 @@ class LakeCompare(Answer):
         others = [r for r in rows if r is not best and _reaches(r, best)]
         close = f" Too close to call with {_names(others)}." if others else ""
         return (
-            f"Most mature bucks for its nights: {best.property} in {best.season}, "
+            f"Most visits by mature bucks for its nights: {best.property} in {best.season}, "
             f"{counted(best.mature_visits, 'visit')} by {counted(best.mature, 'mature buck')} on "
             f"{counted(best.camera_nights, 'camera night')}.{close}"
         )

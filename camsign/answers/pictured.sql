@@ -9,7 +9,7 @@ WITH his AS (
 ),
 visits AS (
     SELECT deployment, day, light,
-        sum(starts::INTEGER) OVER (PARTITION BY deployment ORDER BY utc ROWS UNBOUNDED PRECEDING) AS n
+        sum(starts::INTEGER) OVER (PARTITION BY deployment ORDER BY utc RANGE UNBOUNDED PRECEDING) AS n
     FROM his
 ),
 each AS (

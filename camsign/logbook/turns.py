@@ -61,7 +61,7 @@ def anybody(folder: Path, before: str = "~") -> bool:
 
 def _names(folder: Path) -> list[str]:
     try:
-        return sorted(n for n in os.listdir(folder) if n.split("-")[0].isdigit())  # noqa: PTH208
+        return sorted(n for n in os.listdir(folder) if n.split("-")[0].isdecimal())  # noqa: PTH208
     except OSError:
         return []
 

@@ -56,8 +56,8 @@ def write_lake(session: Session, folder: Path, exact: bool = False) -> LakeWritt
     Args:
         session: the open logbook.
         folder: the lake; it is made.
-        exact: places as they are; else rounded to 1 km. Distances between cameras and areas are
-            exact in either.
+        exact: places and distances as they are; else places are rounded to 1 km, distances to
+            100 m, staying on their side of the logbook's reach.
 
     Raises:
         InputRefused: the folder is a logbook.
@@ -127,6 +127,10 @@ def _gather(session: Session, con: DuckDBPyConnection, table: str, name: str, ex
     if "lat" in columns:
         places = f"lat_out(lat, {exact}) AS lat, lon_out(lat, lon, {exact}) AS lon"
         sql = f"SELECT * REPLACE ({places}) FROM ({sql})"
+    if "distance_m" in columns:
+        # Two distances to known areas would give a camera's place away.
+        far = f"far_out(distance_m, {settings.reach_m}, {exact}) AS distance_m"
+        sql = f"SELECT * REPLACE ({far}) FROM ({sql})"
     con.execute(f"CREATE OR REPLACE TEMP TABLE lake_{table} AS {sql}", used or None)
 
 
