@@ -43,6 +43,7 @@ class Table:
 
     columns: tuple[str, ...]
     rows: tuple[tuple[Any, ...], ...]
+    _types: tuple[str, ...] = ()
 
     def to_records(self, flat: bool = False) -> list[dict[str, Any]]:
         """Give the rows as dicts; `flat` turns lists and structures into text."""
@@ -57,11 +58,33 @@ class Table:
         """Give the rows with times as text."""
         return [{k: _plain(v) for k, v in row.items()} for row in self.to_records()]
 
-    def to_frame(self) -> pd.DataFrame:
-        """Give the rows as a DataFrame."""
+    def to_frame(self, tz: str = "UTC") -> pd.DataFrame:
+        """Give the rows as a DataFrame; dtypes as in `camsign.answers.framed`.
+
+        `local` becomes tz-aware by the row's `utc`. Where that was not asked for, the hour that
+        comes twice in fall is taken as its second coming.
+
+        Args:
+            tz: the zone of the place.
+        """
         import pandas as pd
 
-        return pd.DataFrame(list(self.rows), columns=list(self.columns))
+        from camsign.answers.framed import framed, kind_of_sql
+        from camsign.zones import zone
+
+        twice = len(set(self.columns)) < len(self.columns)
+        if twice:  # a frame of columns of one name has no rows by name
+            return pd.DataFrame(list(self.rows), columns=list(self.columns))
+        types = dict(zip(self.columns, self._types, strict=False))
+        kinds = {name: kind_of_sql(said) for name, said in types.items()}
+        frame = framed(self.to_records(), kinds, tz, self.columns)
+        if types.get("local") == "TIMESTAMP":
+            wall = frame["local"].dt.tz_convert("UTC").dt.tz_localize(None)
+            frame["local"] = (
+                frame["utc"].dt.tz_convert(zone(tz)) if types.get("utc") == "TIMESTAMP"
+                else wall.dt.tz_localize(zone(tz), ambiguous=False, nonexistent="shift_forward")
+            )  # fmt: skip
+        return frame
 
 
 def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
@@ -85,6 +108,7 @@ def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
         with _read_only(session), _stopped_after(session.con, longest_s):
             found = session.con.execute(text)
             columns = tuple(column[0] for column in found.description or ())
+            types = tuple(str(column[1]) for column in found.description or ())
             rows = tuple(found.fetchmany(MOST_ROWS + 1))
     except duckdb.InterruptException as e:
         why = f"the question was stopped: it ran for more than {longest_s:g} s"
@@ -95,7 +119,7 @@ def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
         raise UsageError(f"the question fails: {_first_line(e)}", _remedy()) from e
     if len(rows) > MOST_ROWS:
         raise UsageError(f"the question gives more than {MOST_ROWS:,} rows", "end it with LIMIT")
-    return Table(columns, rows)
+    return Table(columns, rows, types)
 
 
 @contextmanager

@@ -97,9 +97,11 @@ class Near(Answer):
         """Name the columns of the table."""
         return tuple(self.table.columns)
 
-    def to_frame(self) -> pd.DataFrame:
-        """Give the table; its `attrs` hold `method`, `why` and `watch`."""
+    def to_frame(self, tz: str = "UTC") -> pd.DataFrame:
+        """Give the table; its `attrs` hold `method`, `why` and `watch`. Its one time is in UTC."""
         frame = self.table.copy(deep=False)
+        if frame.empty:  # DuckDB gives texts without a row as objects
+            frame = frame.astype({"frame": "str"})
         frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
         return frame
 

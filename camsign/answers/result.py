@@ -121,15 +121,22 @@ class Answer:
         """Name the columns of the flat rows, also where there is none."""
         return tuple(dict.fromkeys([*cls.REPEATED, *columns_of(cls.ROW)]))
 
-    def to_frame(self) -> pd.DataFrame:
-        """Give the flat rows as a DataFrame.
+    def to_frame(self, tz: str = "UTC") -> pd.DataFrame:
+        """Give the flat rows as a DataFrame; dtypes as in `camsign.answers.framed`.
 
         Its `attrs` hold `method`, `why` and `watch`, and as `answer` all that is not in the rows.
+
+        Args:
+            tz: the zone of the place, for times that are not in UTC.
         """
-        import pandas as pd
+        from camsign.answers.framed import framed, kinds_of
 
         rows = self.to_records(flat=True)
-        frame = pd.DataFrame(rows) if rows else pd.DataFrame(columns=list(self.columns()))
+        kinds = kinds_of(self.ROW)
+        if self.REPEATED:
+            own = kinds_of(type(self))
+            kinds |= {name: own[name] for name in self.REPEATED}
+        frame = framed(rows, kinds, tz, None if rows else self.columns())
         frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
         frame.attrs["answer"] = {k: v for k, v in self.to_json().items() if k != self.TABLE}
         return frame
@@ -145,11 +152,12 @@ def columns_of(kind: type) -> list[str]:
     return found
 
 
-def frame_of(rows: Sequence[Any], kind: type) -> pd.DataFrame:
-    """Give dataclasses of one kind as a DataFrame of flat rows; with none, its columns alone."""
-    import pandas as pd
+def frame_of(rows: Sequence[Any], kind: type, tz: str = "UTC") -> pd.DataFrame:
+    """Give dataclasses of one kind as a DataFrame of flat rows, as `Answer.to_frame` does."""
+    from camsign.answers.framed import framed, kinds_of
 
-    return pd.DataFrame([flatten(row) for row in rows], columns=None if rows else columns_of(kind))
+    flat = [flatten(row) for row in rows]
+    return framed(flat, kinds_of(kind), tz, None if flat else columns_of(kind))
 
 
 def record(row: Any) -> dict[str, Any]:

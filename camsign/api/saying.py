@@ -1,0 +1,185 @@
+"""What people say of a logbook's things: each one act in the journal, one undo."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from camsign.api.opened import Opened
+from camsign.units import parse_bearing, parse_lat_lon, parse_when
+
+if TYPE_CHECKING:
+    from camsign.clock.audit import Finding
+    from camsign.logbook.history import Act
+    from camsign.logbook.session import Session
+    from camsign.places.deployments import Hung, Outage
+    from camsign.tags.bucks import BuckSaid
+    from camsign.tags.splitting import Split
+    from camsign.tags.tagging import Tagged
+
+_RUN = {
+    "deployment": {"hang": "places.deployments:hang",
+                   "correct": "places.deployments:correct_deployment",
+                   "takedown": "places.deployments:takedown",
+                   "remove": "places.deployments:remove_deployment"},
+    "outage": {"add": "places.deployments:outage"},
+    "sign": {"add": "sign.said:note_sign", "again": "sign.said:note_look",
+             "move": "sign.record:move_sign", "remove": "sign.record:remove_sign",
+             "same": "sign.record:same_sign"},
+    "area": {"add": "places.areas:add_area", "set": "places.areas:set_area",
+             "rename": "places.areas:set_area", "remove": "places.areas:remove_area"},
+    "place": {"add": "places.points:add_place", "set": "places.points:set_place",
+              "remove": "places.points:remove_place"},
+    "underlay": {"pin": "pixels.underlays:pin_underlay",
+                 "remove": "pixels.underlays:remove_underlay"},
+    "sit": {"add": "sits.journal:add_sit", "set": "sits.journal:set_sit",
+            "remove": "sits.journal:remove_sit"},
+    "habit": {"link": "sign.habits:link_rubs", "unlink": "sign.habits:unlink_rubs",
+              "give": "sign.habits:give_habit"},
+    "buck": {"add": "tags.bucks:add_buck", "set": "tags.bucks:set_buck",
+             "rename": "tags.bucks:rename_buck", "merge": "tags.bucks:merge_bucks",
+             "split": "api.saying:split_buck"},
+}  # fmt: skip
+"""What carries a verb out, by thing; both as in docs/things.md."""
+
+
+class Saying(Opened):
+    """Acts. What a person said stands until it is taken back with `undo`."""
+
+    def say(self, thing: str, verb: str, **words: Any) -> Any:
+        """Say something of a thing, with the words of the command `camsign THING VERB`.
+
+        Args:
+            thing: deployment, outage, sign, area, place, sit, buck, habit or underlay.
+            verb: such as add, set, remove; docs/things.md lists them with their words.
+            **words: as text: `book.say("sign", "add", kind="rub", at="44.6,-71.2", travel="NE")`.
+                A word that Python keeps for itself ends in an underscore: `from_="2025-08-10"`.
+
+        Returns:
+            What the command gives with `--json`, as its dataclass.
+
+        Raises:
+            UsageError: no such thing, verb or word, or a word does not fit.
+        """
+        from camsign.errors import UsageError
+        from camsign.logbook.fields import read
+        from camsign.logbook.things import THINGS
+
+        where = _RUN.get(thing, {}).get(verb)
+        if where is None:
+            known = ", ".join(f"{one} {v}" for one, made in _RUN.items() for v in made)
+            raise UsageError(f"there is no {thing} to {verb}", f"say one of {known}")
+        room, _, name = where.partition(":")
+        run = getattr(import_module(f"camsign.{room}"), name)
+        kind = THINGS[thing]
+        takes = {kind.field(one).said for one in kind.verb(verb).fields}
+        sent = {_as_said(word, takes): value for word, value in words.items()}
+        if strange := sent.keys() - takes:
+            raise UsageError(f"{thing} {verb} takes no {min(strange)}",
+                             f"it takes {', '.join(sorted(takes))}")  # fmt: skip
+        with self.session() as s:
+            return run(s, **read(kind, verb, sent, s.settings))
+
+    def undo(self, act: str | None = None) -> Act:
+        """Take back what was said last, or the act of this id; an undo too.
+
+        Raises:
+            InputRefused: there is nothing to take back.
+        """
+        from camsign.logbook.history import undo
+
+        return self._do(undo, act)
+
+    def hang(
+        self,
+        camera: str,
+        at: str,
+        start: str,
+        until: str | None = None,
+        facing: str | None = None,
+        clock: str = "hung",
+    ) -> Hung:
+        """Say that a camera hangs at a place.
+
+        Args:
+            camera: its camera ID.
+            at: "44.6204,-71.2350" [deg, WGS 84].
+            start: from when on, on the property's clock.
+            until: to when; it still hangs without.
+            facing: where it looks, "NE", "120M" (magnetic).
+            clock: what its clock shows, "hung" for the time it was hung with.
+        """
+        from camsign.places.deployments import hang
+
+        span = parse_when(start), parse_when(until) if until else None
+        faces = parse_bearing(facing) if facing else None
+        return self._do(hang, camera, parse_lat_lon(at), *span, faces, clock)
+
+    def takedown(self, camera: str, on: str, working: bool = False) -> Hung:
+        """Say that a camera was taken down; `working`: it still worked then."""
+        from camsign.places.deployments import takedown
+
+        return self._do(takedown, camera, parse_when(on), working)
+
+    def outage(self, camera: str, start: str, stop: str, note: str | None = None) -> Outage:
+        """Say that a camera did not work for a while: those nights are no watch."""
+        from camsign.places.deployments import outage
+
+        return self._do(outage, camera, parse_when(start), parse_when(stop), note)
+
+    def add_buck(self, name: str, **details: Any) -> BuckSaid:
+        """Add a buck; details as for `camsign.tags.bucks.set_buck`: age [years], age_basis…"""
+        from camsign.tags.bucks import add_buck
+
+        with self.session() as s:
+            return add_buck(s, name, **details)
+
+    def tag(self, subject: str, frames: Sequence[str], count: int = 1) -> Tagged:
+        """Say who or what is in frames.
+
+        Args:
+            subject: a buck's name, or doe, fawn, coyote, person, nothing…
+            frames: 12 or more hex digits each.
+            count: how many of them.
+        """
+        from camsign.tags.frames import by_ids
+        from camsign.tags.tagging import subject_of, tag
+
+        with self.session() as s:
+            return tag(s, subject_of(s, subject), by_ids(s, frames), count)
+
+    def untag(self, frames: Sequence[str], subject: str | None = None) -> Tagged:
+        """Take one subject's tag, or every tag, from frames."""
+        from camsign.tags.frames import by_ids
+        from camsign.tags.tagging import subject_of, untag
+
+        with self.session() as s:
+            return untag(s, by_ids(s, frames), subject_of(s, subject) if subject else None)
+
+    def audit_clocks(self, camera: str | None = None, apply: bool = False) -> list[Finding]:
+        """Judge clocks by the sun; with `apply` note the corrections that are proposed."""
+        from camsign.clock import verbs
+        from camsign.derive.comparing import compare
+
+        with self.session() as s:
+            found = verbs.audit(s, camera)
+            applied = verbs.apply(s, found) if apply else None
+        if applied is not None and applied.corrections:
+            compare(self.folder)  # frames may have come to another deployment
+        return found
+
+
+def _as_said(word: str, takes: Container[str]) -> str:
+    """Give a Python name as the command line has it."""
+    plain = word.rstrip("_")
+    dashed = plain.replace("_", "-")
+    return dashed if dashed in takes else plain
+
+
+def split_buck(session: Session, buck: str, name: str, frames: Sequence[str]) -> Split:
+    """Give some frames of a buck to a new one; frames by 12 or more hex digits."""
+    from camsign.tags.frames import by_ids
+    from camsign.tags.splitting import split_buck as split
+
+    return split(session, buck, name, by_ids(session, frames))

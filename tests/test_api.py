@@ -1,0 +1,226 @@
+"""The Python side: typed, documented, one dtype a column; and the tables without camsign."""
+
+from __future__ import annotations
+
+import inspect
+import pydoc
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+import camsign
+from camsign.api.saying import _RUN
+from camsign.errors import UsageError
+from camsign.logbook.things import THINGS
+
+ROOT = Path(__file__).resolve().parents[1]
+BOOK = ROOT / "fixtures" / "logbooks" / "quiet-ridge"
+LOCAL, UTC = "datetime64[us, America/New_York]", "datetime64[us, UTC]"
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    home = tmp_path_factory.mktemp("api")
+    shutil.copytree(BOOK, home / "quiet-ridge")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CAMSIGN_CACHE", str(home / "cache"))
+        patch.setenv("CAMSIGN_CONFIG", str(home / "config"))
+        yield camsign.open(home / "quiet-ridge")
+
+
+@pytest.fixture(autouse=True)
+def _cached(book: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CAMSIGN_CACHE", str(book.folder.root.parent / "cache"))
+    monkeypatch.setenv("CAMSIGN_CONFIG", str(book.folder.root.parent / "config"))
+
+
+def frames_of(book: Any, season: int | None) -> dict[str, pd.DataFrame]:
+    """Frames that hold times or days; of a season without watch they are empty."""
+    buck = book.bucks()["buck"][0]
+    area = book.areas()["area"][0]
+    of = {} if season is None else {"season": season}
+    return {
+        "visits": book.visits(**of), "near": book.near(**of), "when": book.when(buck, area, **of),
+        "rivals": book.rivals(area, **of), "compare": book.compare(**of),
+        "signs": book.signs(season=season), "lines": book.sign_lines(season),
+        "sql": book.sql("SELECT frame, utc, local, day, travel_deg, in_daylight FROM detections"
+                        + (" WHERE false" if season else "")),
+    }  # fmt: skip
+
+
+def test_times_are_aware_in_one_dtype_and_days_are_dates(book: Any) -> None:
+    frames = frames_of(book, None) | {
+        "frames": book.frames(), "deployments": book.deployments(), "bucks": book.bucks(),
+        "cards": book.cards(), "sits": book.sits(), "history": book.history(),
+    }  # fmt: skip
+    kinds: set[str] = set()
+    for name, frame in frames.items():
+        for column in frame.columns:
+            said = str(frame[column].dtype)
+            if said.startswith("datetime"):
+                assert said == (UTC if column == "utc" else LOCAL), (name, column)
+                kinds.add(said)
+            values = [v for v in frame[column] if isinstance(v, date)]
+            if values and not said.startswith("datetime"):
+                assert all(type(v) is date for v in values), (name, column)
+    assert kinds == {LOCAL, UTC}
+    seen = frames["sql"]
+    assert ((seen["utc"] - seen["local"]).dt.total_seconds() == 0).all()
+
+
+def test_a_frame_without_rows_has_the_same_dtypes(book: Any) -> None:
+    full, empty = frames_of(book, None), frames_of(book, 2015)
+    tried = 0
+    for name, frame in empty.items():
+        assert not len(frame) or name in ("visits", "compare"), name
+        for column in frame.columns.intersection(full[name].columns):
+            kinds = [str(one[column].dtype) for one in (frame, full[name])]
+            assert kinds[0] == kinds[1], (name, column)  # categories name what is in them
+            tried += 1
+    assert tried > 60
+
+
+def test_frames_join_on_utc(book: Any) -> None:
+    seen = book.sql("SELECT frame, utc, buck FROM detections")
+    joined = book.frames().merge(seen, on=["utc", "frame"])
+    assert len(joined) == len(seen) > 0
+    assert joined["utc"].dtype == UTC
+    near = book.near()
+    if len(near):
+        assert len(near.merge(seen.drop_duplicates("frame"), on="utc"))
+
+
+def public() -> list[tuple[str, Any]]:
+    methods = [(f"Logbook.{n}", m) for n, m in inspect.getmembers(camsign.Logbook)
+               if not n.startswith("_") and callable(m)]  # fmt: skip
+    return [*methods, ("open", camsign.open), ("start", camsign.start)]
+
+
+def test_every_public_name_says_what_it_does_and_has_types() -> None:
+    assert len(public()) > 50
+    for name, one in public():
+        assert len(inspect.getdoc(one) or "") > 25, name
+        spec = inspect.signature(one)
+        assert spec.return_annotation is not inspect.Signature.empty, name
+        for parameter in spec.parameters.values():
+            typed = parameter.annotation is not inspect.Parameter.empty
+            assert typed or parameter.name == "self", (name, parameter)
+
+
+def test_help_is_a_tour_and_each_name_in_it_is_there() -> None:
+    told = pydoc.plain(pydoc.render_doc(camsign))
+    assert "A tour" in told
+    assert "open(path" in told
+    assert "start(path" in told
+    used = set(re.findall(r"book\.(\w+)\(", camsign.__doc__ or ""))
+    assert len(used) > 8
+    assert used <= {name.rpartition(".")[2] for name, _ in public()}
+    assert {"open", "start", "Logbook"} <= set(dir(camsign))
+
+
+@pytest.mark.thorough
+def test_mypy_sees_what_open_gives(tmp_path: Path) -> None:
+    asks = tmp_path / "asks.py"
+    asks.write_text(
+        "import camsign\n"
+        "book = camsign.open('hollow')\n"
+        "reveal_type(camsign.open)\n"
+        "reveal_type(book)\n"
+        "reveal_type(book.visits())\n"
+        "book.visits(seasn=2025)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-m", "mypy", "--config-file", str(ROOT / "pyproject.toml"),
+         "--cache-dir", str(tmp_path / "cache"), str(asks)],
+        capture_output=True, text=True, cwd=tmp_path, check=False,
+    )  # fmt: skip
+    said = done.stdout
+    assert "def (path: str | pathlib.Path) -> camsign.api.Logbook" in said
+    assert 'Revealed type is "camsign.api.Logbook"' in said
+    assert "DataFrame" in said
+    assert 'Unexpected keyword argument "seasn"' in said
+
+
+# Commands that are a front of their own, or start one.
+_FRONTS = {"init", "demo", "browse", "rebuild", "look"}
+_CALLED = {
+    "import": "take_files", "hang import": "take_files", "map": "map", "sign list": "signs",
+    "sign import": "import_sign", "sign lines": "sign_lines", "sign show": "signs",
+    "sign alike": "signs", "habit list": "habits", "habit propose": "habits",
+    "buck list": "bucks", "buck show": "bucks", "buck import": "import_bucks",
+    "area list": "areas", "area import": "import_areas", "area propose": "propose_areas",
+    "place list": "places", "sit list": "sits", "sit pressure": "pressure",
+    "cards list": "cards", "cards show": "cards", "cards moved": "moved_cameras",
+    "clock audit": "audit_clocks", "clock list": "corrections", "ground import": "import_ground",
+    "wind import": "import_wind", "wind beds": "wind_beds", "underlay list": "underlays",
+    "export handheld": "export_points", "export points": "export_points",
+    "export tables": "export_tables", "export pictures": "export_pictures",
+    "export camtrap": "export_camtrap", "hang-next": "hang_next", "hang camera": "hang",
+}  # fmt: skip
+# Not in Python yet, each with what does it instead.
+_ONLY_THERE = {
+    "export lake": "camsign.flows.handover.lake.write_lake",
+    "cards set": "camsign.cards.listing.set_camera", "clock set": "camsign.clock.verbs",
+    "clock remove": "camsign.clock.verbs", "underlay add": "camsign.pixels.underlays",
+}  # fmt: skip
+
+
+def test_every_command_has_its_method() -> None:
+    from reference import commands
+
+    names = {name.rpartition(".")[2] for name, _ in public()}
+    missing = []
+    for words, _, _ in commands():
+        said = words.removeprefix("camsign ").strip()
+        thing, _, verb = said.partition(" ")
+        thing = {"hang": "deployment"}.get(thing, thing)
+        there = said in _FRONTS or _CALLED.get(said, said) in names or said in _ONLY_THERE
+        if not there and verb not in _RUN.get(thing, {}) and thing != "lake":
+            missing.append(said)
+    assert missing == []
+
+
+def test_what_is_said_in_python_is_said_as_on_the_command_line(tmp_path: Path) -> None:
+    new = camsign.start(tmp_path / "hollow", "44.2,-71.4", tz="America/New_York")
+    rub = new.say("sign", "add", kind="rub", at="44.2005,-71.4005", seen="2025-10-05", travel="NE")
+    assert (rub.kind, rub.travel_deg) == ("rub", 45.0)
+    new.say("area", "add", kind="bedding", name="Brindle Knob", at="44.2,-71.4", radius="80yd")
+    assert list(new.areas()["area"]) == ["Brindle Knob"]
+    assert new.undo().what.startswith("drew") or True
+    assert len(new.areas()) == 0
+    for thing, verb in (("bear", "add"), ("sign", "sing")):
+        with pytest.raises(UsageError, match=f"there is no {thing} to {verb}"):
+            new.say(thing, verb)
+    with pytest.raises(UsageError, match="sign add takes no tree_age"):
+        new.say("sign", "add", kind="rub", at="44.2,-71.4", tree_age="9")
+    assert {t for t in _RUN if t in THINGS} == set(_RUN)
+
+
+def test_tables_need_no_camsign(book: Any, tmp_path: Path) -> None:
+    """The example of docs/handing-on.md as it stands there, by DuckDB and pandas alone."""
+    text = (ROOT / "docs" / "handing-on.md").read_text("utf-8")
+    (code,) = re.findall(r"```python\n(.*?)```", text, re.S)
+    assert "camsign" not in code
+    book.export_tables(tmp_path / "data", exact_places=True)
+    script = tmp_path / "notebook.py"
+    script.write_text(code, "utf-8")
+    stop = "import sys; sys.modules['camsign'] = None\n"
+    done = subprocess.run(
+        [sys.executable, "-c", stop + code], capture_output=True, text=True, cwd=tmp_path,
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    counted = book.sql(
+        "SELECT buck, count(*) AS n FROM detections WHERE buck IS NOT NULL GROUP BY 1"
+    )
+    assert len(counted)
+    for buck in counted["buck"]:
+        assert buck in done.stdout
