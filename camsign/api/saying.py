@@ -39,7 +39,8 @@ _RUN = {
               "give": "sign.habits:give_habit"},
     "buck": {"add": "tags.bucks:add_buck", "set": "tags.bucks:set_buck",
              "rename": "tags.bucks:rename_buck", "merge": "tags.bucks:merge_bucks",
-             "split": "api.saying:split_buck"},
+             "split": "api.saying:split_buck",
+             "unlink": "tags.links:unlink_buck"},
 }  # fmt: skip
 """What carries a verb out, by thing; both as in docs/things.md."""
 
