@@ -161,8 +161,12 @@ def test_a_file_that_another_program_holds_on_windows(
     path.touch()
     assert not systems.is_held(path, told)
 
-    def shut(self: Path, mode: str = "r") -> None:
-        raise PermissionError(errno.EACCES, "used by another process")
+    real = Path.open
+
+    def shut(self: Path, *how: Any, **more: Any) -> Any:
+        if self == path:
+            raise PermissionError(errno.EACCES, "used by another process")
+        return real(self, *how, **more)
 
     monkeypatch.setattr(Path, "open", shut)
     assert systems.is_held(path, told)
