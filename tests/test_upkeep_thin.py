@@ -7,6 +7,9 @@ from __future__ import annotations
 import json
 import shlex
 import shutil
+import threading
+import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +24,7 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.flows.intake import ingest
 from camsign.flows.remeasure.look_again import look_again
+from camsign.flows.upkeep import thin as flow
 from camsign.flows.upkeep.backup import backup
 from camsign.flows.upkeep.merge import merge
 from camsign.flows.upkeep.thin import bring_back, thin
@@ -228,6 +232,33 @@ def test_what_is_tagged_otherwise_while_the_backup_is_read_stays(home: Path, boo
 
     thin(book, consent=True, progress=told)
     assert len(originals(book)) == 6
+
+
+def test_what_is_tagged_otherwise_between_two_batches_stays(
+    book: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A friend at another terminal: his word waits while one picture goes, and keeps the next."""
+    spare = frames(book)[2:4]
+    went: list[str] = []
+    real = flow._let_go_of_card
+
+    def let_go_of(folder: Folder, home: Path, spares: Sequence[flow.Spare], small: Any) -> None:
+        went.extend(s.frame for s in spares)
+        real(folder, home, spares, small)
+        if not friend:
+            other = next(f for f in spare if f not in went)
+            friend.append(threading.Thread(target=say, args=(book, TagFrames(BUCK, [other]))))
+            friend[0].start()
+            while not list((book.cache / "waiting").glob("*")):
+                assert friend[0].is_alive()
+                time.sleep(0.01)
+
+    friend: list[threading.Thread] = []
+    monkeypatch.setattr(flow, "_BATCH", 1)
+    monkeypatch.setattr(flow, "_let_go_of_card", let_go_of)
+    done = thin(book, consent=True, without_backup=True)
+    friend[0].join(60)
+    assert (done.frames, len(went), len(originals(book))) == (1, 1, 5)
 
 
 class CrashError(BaseException):

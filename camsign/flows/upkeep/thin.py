@@ -31,6 +31,8 @@ from camsign.logbook.sealed import hash_of
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
+_BATCH = 200  # pictures let go of under one hold of the lock, so that nobody waits for long
+
 
 @dataclass(frozen=True, slots=True)
 class Spare:
@@ -108,16 +110,13 @@ def thin(
     there = [s for s in spares if _is_there(folder, s)]
     safe = there if without_backup or not there else _held(folder, there, progress)
     small = _small_pictures(folder, safe) if consent else None
-    kept = [s for s in safe if small is None or s.frame in small]
+    going = safe
     if small is not None:
-        with open_logbook(folder) as session:  # the backup was read for long: ask again
-            still = {s.frame for s in _spares(session, keep)}
-        kept = [s for s in kept if s.frame in still]
-        _let_go(folder, kept, small)
+        going = _let_go(folder, [s for s in safe if s.frame in small], small, keep)
     return Thinned(
-        rows=tuple(_rows(kept)),
-        frames=len(kept),
-        bytes=sum(s.bytes for s in kept),
+        rows=tuple(_rows(going)),
+        frames=len(going),
+        bytes=sum(s.bytes for s in going),
         unsafe=len(there) - len(safe),
         unseen=sum(small is not None and s.frame not in small for s in safe),
         done=consent,
@@ -192,29 +191,49 @@ def _small_pictures(folder: Folder, spares: Iterable[Spare]) -> dict[str, bytes]
     return made
 
 
-def _let_go(folder: Folder, spares: Iterable[Spare], small: dict[str, bytes]) -> None:
-    """Place small pictures, then the list, then let the bytes go: card by card."""
+def _let_go(
+    folder: Folder, spares: Iterable[Spare], small: dict[str, bytes], keep: int | None
+) -> list[Spare]:
+    """Let the bytes go, a batch of one card at a time; give which went.
+
+    Each batch is asked again under the lock, since the backup was read for long: nobody's word can
+    come between the asking and the going, and what was said before that keeps its picture.
+    """
     by_home: dict[str, list[Spare]] = defaultdict(list)
     for spare in spares:
         by_home[spare.home].append(spare)
+    gone = []
     for name, mine in by_home.items():
-        home = folder.cards / name
-        with lock.held(folder.cache):
-            (home / let_go.SMALL).mkdir(exist_ok=True)
-            gone = let_go.read(home)
-            for spare in mine:
-                data = small[spare.frame]
-                path = let_go.small_path(home, spare.sha256)
-                placing.place(path, data, fsync_folder=False)
-                digest = hashlib.sha256(data).hexdigest()
-                gone[spare.inner] = LetGo(spare.inner, spare.sha256, digest)
-            placing.DISK.fsync_folder(home / let_go.SMALL)
-            let_go.note(home, gone.values())
-            for spare in mine:
-                path = folder.original(spare.file)
-                placing.make_writable(path)
-                path.unlink()
-            placing.DISK.fsync_folder(home / FILES)
+        for at in range(0, len(mine), _BATCH):
+            with open_logbook(folder) as session:
+                still = {s.frame for s in _spares(session, keep)}
+                batch = [s for s in mine[at : at + _BATCH] if s.frame in still]
+                _let_go_of_card(folder, folder.cards / name, batch, small)
+            gone += batch
+    return gone
+
+
+def _let_go_of_card(
+    folder: Folder, home: Path, spares: Sequence[Spare], small: dict[str, bytes]
+) -> None:
+    """Place small pictures, then the list, then let the bytes go."""
+    if not spares:
+        return
+    (home / let_go.SMALL).mkdir(exist_ok=True)
+    gone = let_go.read(home)
+    for spare in spares:
+        data = small[spare.frame]
+        path = let_go.small_path(home, spare.sha256)
+        placing.place(path, data, fsync_folder=False)
+        digest = hashlib.sha256(data).hexdigest()
+        gone[spare.inner] = LetGo(spare.inner, spare.sha256, digest)
+    placing.DISK.fsync_folder(home / let_go.SMALL)
+    let_go.note(home, gone.values())
+    for spare in spares:
+        path = folder.original(spare.file)
+        placing.make_writable(path)
+        path.unlink()
+    placing.DISK.fsync_folder(home / FILES)
 
 
 def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
