@@ -24,6 +24,8 @@ from camsign.logbook.folder import cache_home
 
 PACKAGE = Path(__file__).parents[1]
 _DATA = (".sql", ".toml")
+# Asking decides nothing, nor does the package's front, which names what lies above all else.
+_DECIDE_NOTHING = (Path(__file__), PACKAGE / "__init__.py")
 # Two threads that parse at once can fail with a SystemError (CPython 3.11, gh-106905).
 _PARSING = threading.Lock()
 
@@ -57,7 +59,7 @@ def files_of(module: str) -> set[Path]:
     waiting = [module]
     while waiting:
         file = _file(waiting.pop())
-        if file is None or file in found or file == Path(__file__):  # asking decides nothing
+        if file is None or file in found or file in _DECIDE_NOTHING:
             continue
         found.add(file)
         with _PARSING:
