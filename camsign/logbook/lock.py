@@ -63,6 +63,7 @@ def held(cache: Path) -> Iterator[None]:
 def _acquired(cache: Path) -> LetGo:
     line = cache / "waiting"
     span = wait_s()
+    cache.mkdir(parents=True, exist_ok=True)  # a cache may be thrown away at any time
     if not turns.anybody(line) and (let_go := _taken(cache)):
         return let_go
     with turns.in_line(line) as turn:
