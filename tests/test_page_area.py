@@ -50,6 +50,12 @@ def unfold(page: Any) -> None:
     """Open every part, and wait until each has come."""
     for fold in page.locator("details.fold > summary").all():
         fold.click()
+    # A fold that was just clicked does not say at once that it is busy.
+    wait(
+        page,
+        "[...document.querySelectorAll('details.fold .part')]"
+        ".every(p => !p.innerText.startsWith('Working it out'))",
+    )
     worked_out(page)
 
 
