@@ -234,19 +234,19 @@ def test_a_cell_camera_follows_the_clock_of_its_place(tmp_path: Path) -> None:
 @pytest.mark.thorough
 def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
     book = land_book(tmp_path / "book", look="fresh")
-    words = "document.querySelector('#span').textContent"
+    words = "document.querySelector('#span').textContent.includes('{}')"
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = opened(window.go("/map"))
-        assert "12 signs" in page.evaluate(words)
-        assert "2 cameras" in page.evaluate(words)
+        wait(page, words.format("12 signs"))
+        wait(page, words.format("2 cameras"))
         # Before the rubbing season began, none of these rubs can have been made.
         page.evaluate(
             "() => { const last = document.querySelector('#last');"
             " last.value = Number(last.min) + 40; last.dispatchEvent(new Event('input')); }"
         )
-        assert "0 signs" in page.evaluate(words)
+        wait(page, words.format("0 signs"))
         page.locator("#season").select_option("all")
-        assert "12 signs" in page.evaluate(words)
+        wait(page, words.format("12 signs"))
         wait(page, "document.querySelectorAll('#map path.sign.rub').length === 1")
         page.locator("label.row", has_text="rubs").locator("input").uncheck()
         wait(page, "!document.querySelector('#map path.sign.rub')")
