@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
+import multiprocessing
 import os
 import random
 import shutil
@@ -13,8 +15,13 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from multiprocessing import forkserver
+from multiprocessing.context import ForkServerContext
 from pathlib import Path
 
+import killed_work
 import pytest
 
 from camsign.flows.intake.read import Reader
@@ -152,76 +159,76 @@ def killed_ingest(book: Path, card: Path, after_s: float) -> bool:
     return "done" not in rest
 
 
-WORK = {
-    "ingest": "ingest(book, [Path(p) for p in more])",
-    "tag": """
-from camsign.derive.opening import open_logbook
-from camsign.logbook.edits import SetFields
-for i in range(400):
-    with open_logbook(book) as session:
-        session.say(f"noted {i}", [SetFields("buck", "b-1", {"traits": str(i)})])
-    print(i, flush=True)""",
-    "terminal": """
-import time
-from camsign.derive.opening import open_logbook
-from camsign.logbook.edits import SetFields
-for i in range(4000):
-    with open_logbook(book) as session:
-        session.say(f"noted {i}", [SetFields("buck", "b-1", {"traits": str(i)})])
-    print(i, flush=True)
-    time.sleep(0.3)""",
-    "merge": "merge(book, Path(more[0]))",
-    "rebuild": """
-from camsign.derive.opening import open_logbook
-from camsign.logbook.session import remove_database
-for _ in range(20):
-    remove_database(book)
-    with open_logbook(book):
-        pass""",
-    "thin": "thin(book, consent=True, without_backup=True)",
-    "backup": "backup(book, Path(more[0]))",
-}
-"""What a process does that is killed: `book` and the paths in `more` are given."""
-
-_BEGIN = """
-import sys
-from pathlib import Path
-from camsign.flows.intake import ingest
-from camsign.flows.upkeep.backup import backup
-from camsign.flows.upkeep.merge import merge
-from camsign.flows.upkeep.thin import thin
-from camsign.logbook.folder import Folder
-import duckdb, cv2, camsign.derive.opening, camsign.pixels.see
-book, more = Folder(Path(sys.argv[1])), sys.argv[2:]
-print("begun", flush=True)
-"""
+KINDS = ("ingest", "tag", "merge", "rebuild", "thin", "backup")
+"""What `killed` can do: each writes in its own way (killed_work.py)."""
 
 
-def killed(work: str, book: Path, *more: Path, after_s: float | None) -> tuple[bool, list[str]]:
-    """Do one kind of `WORK` in a process of its own and kill it with SIGKILL.
+@cache
+def _forks() -> ForkServerContext:
+    """A process that has loaded everything, from which others are forked in no time."""
+    forks = multiprocessing.get_context("forkserver")
+    forks.set_forkserver_preload(["killed_work"])
+    paths = [str(Path(__file__).parent), os.environ.get("PYTHONPATH", "")]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PYTHONPATH", os.pathsep.join(filter(None, paths)))
+        forkserver.ensure_running()
+    return forks
+
+
+@dataclass(frozen=True, slots=True)
+class Killed:
+    """What became of a piece of work: whether it was still at work when it was killed, what it
+    had told, which is what it acknowledged, and how long it ran [s]."""
+
+    hit: bool
+    told: list[str]
+    span_s: float
+
+
+def killed(work: str, book: Path, *more: Path, after_s: float | None) -> Killed:
+    """Do one of `KINDS` in a process of its own and kill it with SIGKILL.
 
     Args:
         work: which.
         book: the logbook's folder.
         more: what the work needs.
         after_s: when it is killed [s], counted from its beginning; None: it is left to end.
-
-    Returns:
-        Whether it was still at work, and what it had printed: what it acknowledged.
     """
-    process = begun(work, book, *more)
+    ours, theirs = _forks().Pipe(duplex=False)
+    variables = {k: v for k, v in os.environ.items() if k.startswith("CAMSIGN_")}
+    words = (work, theirs, variables, [book, *more])
+    process = _forks().Process(target=killed_work.do, args=words)
+    process.start()
+    theirs.close()
+    told = [ours.recv()]
+    assert told == ["begun"]
+    began = time.monotonic()
     if after_s is not None:
         time.sleep(after_s)
-        process.send_signal(signal.SIGKILL)
-    told = process.communicate()[0].splitlines()
-    return "done" not in told, [x for x in told if x != "done"]
+        process.kill()
+    with contextlib.suppress(EOFError, OSError):
+        while True:
+            told.append(ours.recv())
+    process.join()
+    span = time.monotonic() - began
+    return Killed(told[-1] != "done", [x for x in told[1:] if x != "done"], span)
 
 
-def begun(work: str, book: Path, *more: Path) -> subprocess.Popen[str]:
-    """Begin one kind of `WORK` in a process of its own; it has just started to do it."""
-    script = _BEGIN + WORK[work] + "\nprint('done', flush=True)\n"
-    words = [sys.executable, "-c", script, str(book), *map(str, more)]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
-    assert process.stdout.readline() == "begun\n"
-    return process
+_TERMINAL = """
+import sys, time
+from pathlib import Path
+from camsign.derive.opening import open_logbook
+from camsign.logbook.edits import SetFields
+from camsign.logbook.folder import Folder
+book = Folder(Path(sys.argv[1]))
+for i in range(4000):
+    with open_logbook(book) as session:
+        session.say(f"noted {i}", [SetFields("buck", "b-1", {"traits": str(i)})])
+    print(i, flush=True)
+"""
+
+
+def terminal(book: Path) -> subprocess.Popen[str]:
+    """Begin to say one thing after the other, without a pause; each is printed once it was said."""
+    words = [sys.executable, "-c", _TERMINAL, str(book)]
+    return subprocess.Popen(words, stdout=subprocess.PIPE, text=True)

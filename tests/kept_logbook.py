@@ -11,6 +11,8 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
+from camsign.flows.upkeep.originals import How, check_cards
+from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 
@@ -78,3 +80,9 @@ def overwrite(path: Path, data: bytes) -> None:
     """Write over a file, read-only or not."""
     path.chmod(0o600)
     path.write_bytes(data)
+
+
+def of_files(book: Folder) -> list[Finding]:
+    """What is found without the database: by sums, numbers and names alone."""
+    found = [*check_settings(book), *check_journals(book, [])]
+    return found + check_cards(book, How()).findings

@@ -26,7 +26,7 @@ def together(home: Path, tags: int, monkeypatch: pytest.MonkeyPatch) -> int:
     every = frames(book)
     said = Counter[str]()
     with running(book.root, home) as page:
-        terminals = [faults.begun("terminal", book.root) for _ in range(2)]
+        terminals = [faults.terminal(book.root) for _ in range(2)]
         for i in range(tags):
             told = page.post("/sort/tag", {"frames": [every[i % 6]], "new_buck": f"Paged {i}"})
             said[f"Paged {told['subject'].split()[1]}"] += 1

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Aside, Block, Table
+from camsign.cli.show import Aside, Block, Table, first_of
 from camsign.cli.waiting import bar
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def verify(
     ] = False,
     repair: Annotated[
         bool,
-        typer.Option("--repair", help="Make the database again; fetch originals with --from."),
+        typer.Option("--repair", help="Make the database again; bring back what --from still has."),
     ] = False,
     sources: Annotated[
         list[Path] | None,
@@ -71,6 +71,8 @@ def _verified(done: Verified) -> Iterator[Block]:
         yield ("Everything is as it was written.")
     if done.fetched:
         yield (f"Fetched again: {done.fetched} pictures.")
+    if done.restored:
+        yield (f"Brought back from the second copy: {', '.join(first_of(done.restored, 5))}.")
     yield (f"{done.originals} originals, {done.read} of them read byte by byte.")
     if done.let_go:
         yield (f"You let go of {done.let_go} of them (camsign thin); their small pictures stay.")

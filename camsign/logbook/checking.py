@@ -61,6 +61,7 @@ def _other_settings(folder: Folder) -> Iterator[Finding]:
 
 
 _COPY = "bring it back from a copy of this logbook"
+_FETCH = "camsign verify --repair --from DIR brings it back from a copy of this logbook"
 
 
 def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -> Iterator[Finding]:
@@ -79,7 +80,7 @@ def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -
         name = f"journal/{path.name}"
         reading = journal.read(path)
         for number, what in reading.troubles:
-            yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", _COPY)
+            yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", _FETCH)
         if reading.torn:
             yield Finding(
                 "note",
@@ -123,14 +124,14 @@ def _missing(
         gone = sorted(set(range(1, max(own) + 1)) - own)
         if gone:
             told = f"{len(gone)} lines are missing: {_spans(gone)}"
-            yield Finding("damage", f"journal/{writer}.jsonl", told, _COPY)
+            yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
     lost: dict[str, list[int]] = defaultdict(list)
     for act, writer, n in known_acts:
         if act not in seen and n not in set(range(1, max(numbers[writer], default=0) + 1)):
             lost[writer].append(n)
     for writer, ns in sorted(lost.items()):
         told = f"{len(ns)} lines that this machine had read are gone: {_spans(sorted(ns))}"
-        yield Finding("damage", f"journal/{writer}.jsonl", told, _COPY)
+        yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
 
 
 def _spans(numbers: list[int]) -> str:

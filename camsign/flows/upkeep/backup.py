@@ -24,7 +24,7 @@ from camsign.logbook.inside import OutsideError, inside
 from camsign.logbook.second_copies import SecondCopy
 from camsign.systems import is_stub
 
-_NOTE = "THIS-IS-A-BACKUP.txt"
+NOTE = "THIS-IS-A-BACKUP.txt"
 _TOLD = """\
 This folder is a backup of a camsign logbook. Work in your logbook, not in here.
 
@@ -117,7 +117,7 @@ def _refuse(folder: Folder, place: Path) -> None:
         if not place.parent.is_dir():
             raise UsageError(f"{place.parent} is not there", "plug its disk in, or name another")
         return
-    if not place.is_dir() or ((next(place.iterdir(), None)) and not (place / _NOTE).is_file()):
+    if not place.is_dir() or ((next(place.iterdir(), None)) and not (place / NOTE).is_file()):
         raise UsageError(
             f"{place} holds something that is no backup",
             f"name a new folder, such as {place / 'camsign-backup'}",
@@ -132,8 +132,8 @@ def _refuse(folder: Folder, place: Path) -> None:
 
 def _brought_up(folder: Folder, place: Path, check: bool, progress: Progress | None) -> BackedUp:
     place.mkdir(exist_ok=True)
-    if not (place / _NOTE).exists():
-        placing.place(place / _NOTE, _TOLD.encode(), read_only=False)
+    if not (place / NOTE).exists():
+        placing.place(place / NOTE, _TOLD.encode(), read_only=False)
     done, copy = BackedUp(str(place)), Copy(place)
     if check:
         done.checked, done.damaged = copy.check()

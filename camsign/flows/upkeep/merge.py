@@ -118,7 +118,7 @@ def _take_cards(folder: Folder, other: Folder, merged: Merged, progress: Progres
             merged.known += 1
         else:
             try:
-                _take_card(folder, home, receipt)
+                take_card(folder, home, receipt)
             except (CamsignError, OSError, ValueError) as e:
                 merged.left.append(f"cards/{home.name}: {e}")
             else:
@@ -148,7 +148,7 @@ def _note_receipts(session: Session, other: Folder) -> None:
         session.say(f"noted who took {len(edits)} cards in as what", edits)
 
 
-def _take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
+def take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
     """Copy one card: its files against their hashes, its receipt, and last the folder's name.
 
     Raises:

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
 _LOOK = "camsign look makes it again"
-_SECOND = "bring it back from a second copy"
-_AGAIN = "take the card in again, or bring it back from a second copy"
+_SECOND = "camsign verify --repair --from DIR brings it back from a second copy"
+_AGAIN = f"{_SECOND}, or take the card in again"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,8 @@
 """`verify`: everything that was written, held against what is there now; changes nothing.
 
 `repair` does only what is safe: it fetches originals that are missing or damaged from a card or a
-second copy that has their very bytes, and lets the database be made again.
+second copy that has their very bytes, and receipts, tables and lines of journals from a second
+copy whose sums prove them, and lets the database be made again.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from camsign.errors import CamsignError
 from camsign.flows.upkeep.clocks import wrong_clocks
 from camsign.flows.upkeep.fetched import fetch
 from camsign.flows.upkeep.originals import CardsChecked, How, Progress, check_cards
+from camsign.flows.upkeep.restored import restore
 from camsign.logbook import lock
 from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.database import connect, in_memory
@@ -39,6 +41,7 @@ class Verified:
     `let_go`: of how many the bytes were let go (camsign thin); that is no damage.
 
     `unsettled`: what two people said that cannot both be so. `fetched`: originals brought back.
+    `restored`: what else came back from a second copy: cards, and files beside pictures.
     """
 
     findings: list[Finding] = field(default_factory=list)
@@ -47,6 +50,7 @@ class Verified:
     unsettled: list[str] = field(default_factory=list)
     fetched: int = 0
     let_go: int = 0
+    restored: list[str] = field(default_factory=list)
 
     @property
     def damaged(self) -> list[Finding]:
@@ -87,14 +91,32 @@ def repair(
 ) -> Verified:
     """Check a logbook, fetch what is missing from `sources`, have the database made again.
 
+    What stands beside the pictures comes back first, since it says which pictures there must be.
+
     Raises:
-        CamsignError: an original could not be placed.
+        CamsignError: something could not be placed.
     """
+    restored = _restored(folder, sources)
     cards = _check_cards(folder, 1.0, False, progress)
     fetched = sum(fetch(folder, cards.broken, source) for source in sources)
     with lock.held(folder.cache):
         remove_database(folder)
-    return replace(verify(folder, share=0.0 if not cards.broken else 1.0), fetched=fetched)
+    found = verify(folder, share=0.0 if not cards.broken else 1.0)
+    return replace(found, fetched=fetched, restored=restored)
+
+
+def _restored(folder: Folder, sources: Sequence[Path]) -> list[str]:
+    before = _read_before(folder)
+    came: list[str] = []
+    with lock.held(folder.cache):
+        for source in sources:
+            gone = [f.file.split("/")[1] for f in _cards_gone(folder, before)]
+            try:
+                came += restore(folder, gone, source)
+            except OSError as e:
+                told = f"{folder.root} cannot be written to ({e.strerror})"
+                raise CamsignError(told, "free some space and run it again") from e
+    return came
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +151,8 @@ def _cards_gone(folder: Folder, before: _Before) -> Iterator[Finding]:
     for name, card, camera in sorted(before.cards):
         if name not in there and card not in held:
             told = f"is gone with the pictures of card {card} of {camera}"
-            yield Finding("damage", f"cards/{name}", told, "bring it back from a second copy")
+            cure = "camsign verify --repair --from DIR brings it back from a second copy"
+            yield Finding("damage", f"cards/{name}", told, cure)
 
 
 def _check_cards(
