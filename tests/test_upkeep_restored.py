@@ -14,8 +14,9 @@ from kept_logbook import files, home, kept, overwrite, say  # noqa: F401
 from camsign.cli import app
 from camsign.derive.opening import open_logbook
 from camsign.flows.upkeep.backup import backup
-from camsign.flows.upkeep.thin import thin
+from camsign.flows.upkeep.thin import bring_back, thin
 from camsign.flows.upkeep.verify import repair, verify
+from camsign.logbook import let_go
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import remove_database
@@ -89,13 +90,40 @@ def test_what_the_copy_has_damaged_is_not_brought_back(
     home: Path, book: Folder, name: str, listed: bool
 ) -> None:
     mine, theirs = card(book.root) / name, card(home / "usb") / name
+    whole = mine.read_bytes().splitlines(keepends=True)
     mine.unlink()
     flip(theirs)
     if not listed:
         (home / "usb" / "SHA256SUMS").unlink()
     done = repair(book, [home / "usb"])
-    assert not any(n.endswith(name) for n in done.restored)
+    if name == "let-go.txt" and not listed:  # each of its lines has a sum
+        assert mine.read_bytes() == b"".join(whole[1:])
+    else:
+        assert not any(n.endswith(name) for n in done.restored)
     assert done.damaged
+
+
+@pytest.mark.thorough
+def test_a_picture_that_came_back_since_is_missed_though_the_copy_says_it_was_let_go(
+    home: Path, book: Folder
+) -> None:
+    lost = min(let_go.read(card(book.root)))
+    bring_back(book, home / "CAM03")
+    (card(book.root) / lost).unlink()
+    done = repair(book, [home / "usb"])
+    assert [f.what for f in done.damaged] == ["is missing"]
+
+
+@pytest.mark.thorough
+def test_a_list_that_is_gone_comes_back_and_not_the_bytes_it_let_go_of(home: Path) -> None:
+    book = Folder(home / "book")
+    backup(book, home / "usb")
+    thin(book, consent=True)
+    backup(book, home / "usb")
+    before = files(book.root)
+    (card(book.root) / "let-go.txt").unlink()
+    done = repair(book, [home / "usb"])
+    assert (done.damaged, done.fetched, files(book.root)) == ([], 0, before)
 
 
 @pytest.mark.thorough

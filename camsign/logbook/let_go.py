@@ -42,16 +42,29 @@ def small_path(card: Path, sha256: str) -> Path:
 
 def read(card: Path) -> dict[str, LetGo]:
     """Give what was let go of in a card's folder, by path; lines that are damaged are left out."""
+    parts = (_parts(line) for line in _lines(card))
+    return {p[3]: LetGo(p[3], p[1], p[2]) for p in parts if _is_whole(p)}
+
+
+def damaged(card: Path) -> set[str]:
+    """Give the words of the lines that are damaged; most of a line's hashes and path is right."""
+    parts = (_parts(line) for line in _lines(card))
+    return {word for p in parts if not _is_whole(p) for word in p if word}
+
+
+def _lines(card: Path) -> list[str]:
     try:
-        lines = (card / FILE).read_bytes().decode(errors="replace").split("\n")
+        return (card / FILE).read_bytes().decode(errors="replace").split("\n")
     except OSError:
-        return {}
-    parts = (line.split("  ", 3) for line in lines)
-    return {
-        p[3]: LetGo(p[3], p[1], p[2])
-        for p in parts
-        if len(p) == 4 and p[0] == _sum("  ".join(p[1:])) and _is_right(*p[1:])
-    }
+        return []
+
+
+def _parts(line: str) -> list[str]:
+    return line.split("  ", 3)
+
+
+def _is_whole(p: list[str]) -> bool:
+    return len(p) == 4 and p[0] == _sum("  ".join(p[1:])) and _is_right(*p[1:])
 
 
 def _is_right(sha256: str, small: str, file: str) -> bool:

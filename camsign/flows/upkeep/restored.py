@@ -156,16 +156,23 @@ def _are_sums(named: dict[str, str], home: Path) -> bool:
 
 
 def _join_let_go(home: Path, theirs: Path) -> bool:
-    """Add lines of theirs that fit their sums, of pictures that are neither here nor there."""
-    ours = let_go.read(home)
-    more = {
-        file: one
-        for file, one in let_go.read(theirs).items()
-        if file not in ours and not ((home / file).exists() or (theirs / file).exists())
-    }
+    """Add lines of theirs that fit their sums, of pictures that were let go of here.
+
+    Their line alone does not say so: the picture may have come back since, and be missed now. What
+    stays here of a line must: its small picture, or what is left of it.
+    """
+    ours, left = let_go.read(home), let_go.damaged(home)
+    named = let_go.read(theirs)
+    more = [
+        file
+        for file, one in named.items()
+        if file not in ours and not (home / file).exists()
+        if let_go.small_path(home, one.sha256).exists() or {file, one.sha256, one.small} & left
+    ]
     if not more:
         return False
-    let_go.note(home, (ours | more).values())
+    kept = {file: one for file, one in named.items() if file in ours or file in more}
+    let_go.note(home, (kept | ours).values())
     return True
 
 
