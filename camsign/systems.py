@@ -12,6 +12,7 @@ import io
 import os
 import sys
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import IO, Any
@@ -68,17 +69,27 @@ def unlock(handle: int) -> None:
 def flush(handle: int) -> None:
     """Force an open file to the disk itself: macOS stops at the drive's memory unless told more.
 
-    Source: Apple, fsync(2) and fcntl(2), F_FULLFSYNC; disks that do not know it are asked plainly.
+    Source: Apple, fsync(2) and fcntl(2), F_FULLFSYNC; disks that do not know it are asked plainly
+    (ENOTSUP of SMB, EINVAL of WebDAV, ENOTTY of others in Apple's published sources).
 
     Raises:
         OSError: the disk is full or broken, or knows no such call.
     """
     fully = getattr(_fcntl, "F_FULLFSYNC", None)
     if fully is not None:
-        with suppress(OSError):
+        try:
             _fcntl.fcntl(handle, fully)
             return
+        except OSError as e:
+            if e.errno not in UNKNOWN_CALL | {errno.ENOTTY}:
+                raise
     os.fsync(handle)
+
+
+def after_fork(call: Callable[[], None]) -> None:
+    """Have a forked child do this first; Windows forks nothing."""
+    if hasattr(os, "register_at_fork"):
+        os.register_at_fork(after_in_child=call)
 
 
 def flush_folder(folder: Path) -> None:

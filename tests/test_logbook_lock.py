@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import subprocess
@@ -100,6 +101,101 @@ def test_a_line_that_moves_is_waited_in(tmp_path: Path, monkeypatch: pytest.Monk
     for thread in threads:
         thread.join(60)
     assert refused == []
+
+
+def test_on_a_full_disk_it_is_still_seen_that_the_line_moves(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody can be named there; that somebody took the lock must be seen all the same."""
+
+    def full(self: Path, *_: object, **__: object) -> int:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(Path, "write_text", full)
+    stamps = set()
+    for _ in range(3):
+        with lock.held(tmp_path):
+            stamps.add(lock._stamp(tmp_path))
+    assert len(stamps) == 3
+
+
+FORKED = """
+import os, sys
+from pathlib import Path
+from camsign.errors import LogbookBusy
+from camsign.logbook import lock
+cache = Path(sys.argv[1])
+
+def is_busy():
+    try:
+        with lock.held(cache):
+            return False
+    except LogbookBusy:
+        return True
+
+def waited_for():
+    child = os.fork()
+    if child:
+        return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+    return None
+
+answers = []
+with lock.held(cache):
+    same = waited_for()
+    if same is None:
+        os._exit(not is_busy())  # the lock is its parent's
+    answers.append(same)
+    child = os.fork()
+    if child:
+        os.waitpid(child, 0)
+        other = waited_for()
+        if other is None:
+            os._exit(not is_busy())  # the child that left the block let go of nothing
+        answers.append(other)
+if not child:
+    os._exit(0)
+print(answers)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="nothing forks on Windows")
+def test_a_forked_child_neither_holds_the_lock_nor_lets_go_of_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CAMSIGN_WAIT", "0.1")
+    words = [sys.executable, "-c", FORKED, str(tmp_path)]
+    told = subprocess.run(words, capture_output=True, text=True, timeout=600)
+    assert (told.stdout, told.stderr) == ("[True, True]\n", "")
+
+
+ORPHAN = """
+import os, signal, sys, time
+from pathlib import Path
+from camsign.logbook import lock
+with lock.held(Path(sys.argv[1])):
+    if child := os.fork():
+        print(child, flush=True)
+        os.kill(os.getpid(), signal.SIGKILL)
+    sys.stdout.close()
+    os.close(1)
+    time.sleep(600)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="nothing forks on Windows")
+def test_what_a_killed_program_held_is_free_though_its_forked_child_lives(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CAMSIGN_WAIT", "5")
+    words = [sys.executable, "-c", ORPHAN, str(tmp_path)]
+    told = subprocess.run(words, stdout=subprocess.PIPE, text=True, timeout=600)
+    child = int(told.stdout)
+    try:
+        assert told.returncode == -signal.SIGKILL
+        with lock.held(tmp_path):
+            os.kill(child, 0)  # it is there still
+    finally:
+        os.kill(child, signal.SIGKILL)
 
 
 def test_one_who_keeps_it_is_named_in_the_end(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -106,25 +107,50 @@ def test_another_librarys_file_is_adopted(tmp_path: Path) -> None:
     assert left_behind(tmp_path) == ["rows.parquet"]
 
 
-@pytest.mark.parametrize("knows", [True, False], ids=["it forces all", "it knows no such call"])
-def test_on_macos_the_drives_own_memory_is_forced_too(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, knows: bool
-) -> None:
-    """Apple, fcntl(2): F_FULLFSYNC; a stand-in for the system's call, since this is no Mac."""
-    asked: list[tuple[str, int]] = []
+def on_a_mac(monkeypatch: pytest.MonkeyPatch, answer: int) -> list[str]:
+    """Apple, fcntl(2): F_FULLFSYNC; a stand-in for the system's call, since this is no Mac.
+
+    Give where it will be noted how a file was forced. `answer`: an errno, or 0.
+    """
+    asked: list[str] = []
 
     class Mac:
         F_FULLFSYNC = 51
 
         @staticmethod
         def fcntl(handle: int, what: int) -> None:
-            asked.append(("all", what))
-            if not knows:
-                raise OSError(errno.ENOTSUP, "not supported")
+            asked.append(f"all {what}")
+            if answer:
+                raise OSError(answer, os.strerror(answer))
 
     monkeypatch.setattr(systems, "_fcntl", Mac)
-    monkeypatch.setattr(systems.os, "fsync", lambda handle: asked.append(("plainly", handle)))
+    monkeypatch.setattr(systems.os, "fsync", lambda handle: asked.append("plainly"))
+    return asked
+
+
+def test_on_macos_the_drives_own_memory_is_forced_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = on_a_mac(monkeypatch, 0)
     place(tmp_path / "a", b"one")
-    full = [what for how, what in asked if how == "all"]
-    assert full == [51, 51]  # the file, then its folder
-    assert (len(asked) == 2) is knows
+    assert asked == ["all 51", "all 51"]  # the file, then its folder
+
+
+@pytest.mark.parametrize("answer", [errno.ENOTSUP, errno.EINVAL, errno.ENOTTY])
+def test_a_disk_of_a_mac_that_knows_no_such_call_is_asked_plainly(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: int
+) -> None:
+    asked = on_a_mac(monkeypatch, answer)
+    place(tmp_path / "a", b"one")
+    assert asked == ["all 51", "plainly"] * 2
+
+
+@pytest.mark.parametrize("answer", [errno.ENOSPC, errno.EIO])
+def test_a_disk_of_a_mac_that_is_full_or_broken_places_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: int
+) -> None:
+    """An fsync behind it may succeed: what the first call could not write is forgotten by then."""
+    asked = on_a_mac(monkeypatch, answer)
+    with pytest.raises(OSError, match=os.strerror(answer)):
+        place(tmp_path / "a", b"one")
+    assert (asked, left_behind(tmp_path)) == (["all 51"], [])

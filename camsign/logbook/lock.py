@@ -17,8 +17,10 @@ from camsign.logbook import turns
 
 DEFAULT_WAIT_S = 10.0
 _LOOK_S = 0.02
+_LOCK = "lock"
 _HOLDER = "lock-holder.json"
 _mine = threading.local()
+_handles: set[int] = set()
 LetGo = Callable[[], None]
 
 
@@ -50,14 +52,26 @@ def held(cache: Path) -> Iterator[None]:
     if cache in holding:
         yield
         return
-    let_go = _acquired(cache)
+    let_go, owner = _acquired(cache), os.getpid()
     holding.add(cache)
     try:
         _say_who(cache)
         yield
     finally:
         holding.discard(cache)
-        let_go()
+        if os.getpid() == owner:  # a child that was forked inside leaves it to its parent
+            let_go()
+
+
+def _forked() -> None:
+    """A forked child holds nothing; open handles of its own would keep what a dead parent held."""
+    for handle in _handles:
+        os.close(handle)
+    _handles.clear()
+    _mine.__dict__.clear()
+
+
+systems.after_fork(_forked)
 
 
 def _acquired(cache: Path) -> LetGo:
@@ -83,9 +97,10 @@ def _acquired(cache: Path) -> LetGo:
 
 def _taken(cache: Path) -> LetGo | None:
     """Take the lock if it is free; on a disk without locks, a file of its own does."""
-    handle = os.open(cache / "lock", os.O_RDWR | os.O_CREAT, 0o644)
+    handle = os.open(cache / _LOCK, os.O_RDWR | os.O_CREAT, 0o644)
     try:
         if systems.try_lock(handle):
+            _handles.add(handle)
             return lambda: _let_go(handle)
     except OSError as e:
         os.close(handle)
@@ -97,6 +112,7 @@ def _taken(cache: Path) -> LetGo | None:
 
 
 def _let_go(handle: int) -> None:
+    _handles.discard(handle)
     try:
         systems.unlock(handle)
     finally:
@@ -117,7 +133,7 @@ def _taken_by_file(cache: Path) -> LetGo | None:
 def _stamp(cache: Path) -> int:
     """Give a number that changes whenever somebody takes the lock."""
     try:
-        return (cache / _HOLDER).stat().st_mtime_ns
+        return (cache / _LOCK).stat().st_mtime_ns
     except OSError:
         return 0
 
@@ -132,6 +148,9 @@ def holder(cache: Path) -> str:
 
 
 def _say_who(cache: Path) -> None:
+    now = time.time_ns()  # finer than the system's own time of a file; a full disk has room for it
+    with suppress(OSError):
+        os.utime(cache / _LOCK, ns=(now, now))
     words = [Path(sys.argv[0]).name if sys.argv and sys.argv[0] else "python", *sys.argv[1:3]]
     who = {
         "command": " ".join(words),
