@@ -17,7 +17,7 @@ from scenes import Deer, Grid, Shot, Weather, Woods, season, shoot
 from camsign.pixels.changes import Change, Glanced, changes, usual_strips
 from camsign.pixels.glance import pack
 from camsign.pixels.news import FramePlanes, news
-from camsign.pixels.planes import planes_of
+from camsign.pixels.planes import nth_smallest, planes_of
 from camsign.pixels.scores import THRESHOLDS, empty_score
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import heading_of
@@ -205,3 +205,11 @@ def test_news_of_identical_frames_is_none_at_all() -> None:
         assert found is not None
         assert found.fresh.max() == 0
         assert found.rare is None or found.rare.map.max() == 0
+
+
+@given(seed=st.integers(0, 1000), n=st.integers(1, 64), most=st.sampled_from([2, 20, 256]))
+def test_the_nth_smallest_is_what_sorting_gives(seed: int, n: int, most: int) -> None:
+    rng = np.random.default_rng(seed)
+    planes = rng.integers(0, most, (n, 5, 7)).astype(np.uint8)
+    rank = int(rng.integers(0, n))
+    assert np.array_equal(nth_smallest(planes, rank), np.sort(planes, axis=0)[rank])

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
-from camsign.pixels.planes import Plane, Planes
+from camsign.pixels.planes import Plane, Planes, nth_smallest
 from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
 
 LIKE = 24
@@ -77,13 +77,15 @@ def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
     middles = [b[len(b) // 2] for b in bursts]
     candidates = middles[:: max(1, -(-len(middles) // CANDIDATES))]
     smalls = _Smalls(frames, bursts)
+    tiny = np.stack([f.planes.tiny for f in frames])
     for burst, middle in zip(bursts, middles, strict=True):
         others = _others(frames, middle, candidates)
         if len(others) < FEWEST:
             yield from (None for _ in burst)
         else:
-            like = [ranges[i] for i in _alike(frames, middle, others)]
-            seldom = smalls.rare(burst, middle, others)
+            here, there = tiny[middle], tiny[others]
+            like = [ranges[others[k]] for k in _alike(here, there)]
+            seldom = smalls.rare(burst, [others[k] for k in in_like_light(here, there)])
             for fresh in _burst_news(frames, burst, like, ranges, usual):
                 yield News(fresh, seldom)
         ranges.forget(burst, keep=candidates)
@@ -150,12 +152,10 @@ class _Smalls:
             self._made[i] = Small(self._frames[i].planes)
         return self._made[i]
 
-    def rare(self, burst: Sequence[int], middle: int, others: Sequence[int]) -> Rare | None:
-        tiny = np.stack([self._frames[i].planes.tiny for i in others])
-        like = in_like_light(self._frames[middle].planes.tiny, tiny)
+    def rare(self, burst: Sequence[int], like: Sequence[int]) -> Rare | None:
         if len(like) < FEWEST:
             return None
-        return rare([self[i] for i in burst], [self[others[k]] for k in like], self._usual)
+        return rare([self[i] for i in burst], [self[i] for i in like], self._usual)
 
     def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
         for i in set(burst) - set(keep):
@@ -170,11 +170,9 @@ def _others(frames: Sequence[FramePlanes], middle: int, candidates: Sequence[int
     return apart if len(apart) >= FEWEST else others
 
 
-def _alike(frames: Sequence[FramePlanes], middle: int, others: Sequence[int]) -> list[int]:
-    """Give the most similar of them."""
-    tiny = np.stack([frames[i].planes.tiny for i in others])
-    order = np.argsort(np.abs(tiny - frames[middle].planes.tiny).mean(axis=1), kind="stable")
-    return [others[k] for k in order[:LIKE]]
+def _alike(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np.intp]:
+    """Choose the pictures (n, parts) most similar to this one."""
+    return np.argsort(np.abs(others - here).mean(axis=1), kind="stable")[:LIKE]
 
 
 def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_]) -> Plane:
@@ -235,7 +233,7 @@ def _usual_motion(
     shape = (2, frames[0].planes.both.shape[0] // 2, -1)
     halves = [ranges[j].off(frames[i].planes.both).reshape(shape)[:, ::2, ::2] for i, j in pairs]
     rank = int(0.9 * (len(halves) - 1))
-    often = np.partition(np.stack(halves), rank, axis=0)[rank]
+    often = nth_smallest(np.stack(halves), rank)
     usual = 1 + _widely(often, frames[0].planes.both.shape) / _SOFT
     return np.asarray(np.minimum(usual, _MOST_USUAL), np.float32)
 

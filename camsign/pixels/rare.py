@@ -15,13 +15,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import reduce
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
-from camsign.pixels.planes import Plane, Planes
+from camsign.pixels.planes import Plane, Planes, nth_smallest
 
 SHARE = 0.8
 """So many of the pictures in like light must show what a burst shows."""
@@ -67,9 +68,7 @@ class Small:
 
     def off(self, both: Plane) -> Plane:
         """Give how far outside this picture's range each pixel of another is."""
-        cv2 = opencv()
-        off: Plane = cv2.max(cv2.subtract(self.low, both), cv2.subtract(both, self.high))
-        return off
+        return np.asarray(np.maximum(self.low, both) - np.minimum(self.high, both), np.uint8)
 
 
 def in_like_light(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np.intp]:
@@ -110,12 +109,9 @@ def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
     cv2 = opencv()
     offs = np.empty((len(like), *burst[0].both.shape), np.uint8)
     for k, other in enumerate(like):
-        least = other.off(burst[0].both)
-        for frame in burst[1:]:
-            least = cv2.min(least, other.off(frame.both))
-        offs[k] = least
+        offs[k] = reduce(np.minimum, [other.off(frame.both) for frame in burst])
     rank = min(len(like) - 1, int(np.ceil(SHARE * len(like))) - 1)
-    off = np.partition(offs, rank, axis=0)[rank].astype(np.float32)
+    off = nth_smallest(offs, rank).astype(np.float32)
     rows = off.shape[0] // 2
     weighed = np.where(usual > _STILL, 0, cv2.blur(off, (3, 3)) / usual)
     shade, grain = weighed[:rows], weighed[rows:]
@@ -159,7 +155,7 @@ def usual_motion(pairs: Sequence[tuple[Small, Small]], shape: tuple[int, ...]) -
         return np.ones(shape, np.float32)
     cv2 = opencv()
     rank = int(_OFTEN * (len(pairs) - 1))
-    moved = np.partition(np.stack([a.off(b.both) for a, b in pairs]), rank, axis=0)[rank]
+    moved = nth_smallest(np.stack([a.off(b.both) for a, b in pairs]), rank)
     rows = shape[0] // 2
     wide = [cv2.dilate(p, np.ones((5, 5), np.uint8)) for p in (moved[:rows], moved[rows:])]
     return np.asarray(1 + np.vstack(wide) / _SOFT, np.float32)
