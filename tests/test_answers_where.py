@@ -38,7 +38,7 @@ def test_he_is_where_he_was_last_seen() -> None:
     assert (answer.places[0].chance.value or 0) > 0.9
     assert answer.said.startswith("Split Brow is most likely in Knob on 2025-11-09")
     assert answer.last_camera == "Knob"
-    assert answer.said.endswith(" That rests on his picture of that day: Knob, 16:40.")
+    assert answer.said.endswith(" That rests on his picture of that day: Knob, 2025-11-09 16:40.")
     assert "rests on" not in _ask(date(2025, 11, 28)).said
     assert sum(p.chance.value or 0 for p in answer.places) == pytest.approx(1, abs=0.05)
 

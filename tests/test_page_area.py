@@ -24,11 +24,11 @@ from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
+from camsign.formats.days import People
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.page.answer_cache import AnswerCache
 from camsign.page.areas import _asking
 from camsign.page.charts import in_words, whiskers
-from camsign.page.words import People
 
 NAME = "<script>alert(1)</script> ‮knob"
 

@@ -5,48 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from page_land import at, land_book
 from page_server import Running, running
+from said import faults, shown
 
 from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import Rivals
 from camsign.logbook.edits import SetFields
 from camsign.page.area_parts import PARTS, _span_words, shared_words
 from camsign.page.tonight_parts import PARTS as TONIGHT
-from camsign.page.words import People, day, span
-
-IMPERIAL, METRIC = People("imperial"), People("metric")
-SCRIPT = re.compile(r"<(script|style|code)\b.*?</\1>", re.S)
-"""What is no prose; a path keeps the spelling that the disk has."""
-SHAPE = re.compile(
-    r' (?:d|viewBox|transform|points|href|src|data-[\w-]+|id|value|placeholder)="[^"]*"'
-)
-ISO = re.compile(r"\b\d{4}-\d\d-\d\d\b")
-CLOCK_24 = re.compile(r"\b(?:[01]\d|2[0-3]):[0-5]\d\b(?! [AP]M)")
-CLOCK_12 = re.compile(r"\b\d{1,2}:\d\d [AP]M\b")
-METRIC_UNITS = re.compile(r"\d(?:&nbsp;|\s)?(?:m|cm|km|mm|ha|meters?|hectares?|kilometers?)\b")
-IMPERIAL_UNITS = re.compile(r"\d(?:&nbsp;|\s)?(?:yd|ft|mi|acres?|yards?|miles?|inches)\b")
-BARE_BEARING = re.compile(r"(?<![(\d])(?<!°, )(?<!to )\b\d{1,3}°(?!\d|'| [NSEW]\b)")
-
-
-def shown(html: str) -> str:
-    """Give what a page's reader, or a screen reader, is told."""
-    return re.sub(r"<[a-z/!][^>]*>", " ", SHAPE.sub("", SCRIPT.sub(" ", html)))
-
-
-def faults(text: str, imperial: bool) -> list[str]:
-    """Give each place at which a page does not speak its reader's language."""
-    rules = [ISO, BARE_BEARING]
-    rules += [CLOCK_24, METRIC_UNITS] if imperial else [CLOCK_12, IMPERIAL_UNITS]
-    found = (text[max(0, m.start() - 40) : m.end() + 20] for r in rules for m in r.finditer(text))
-    return [" ".join(one.split()) for one in found]
 
 
 def addresses(server: Running) -> Iterator[str]:
@@ -88,42 +59,6 @@ def test_no_page_speaks_another_language(served: tuple[str, Running]) -> None:
         if wrong := faults(words, units == "imperial"):
             found[address] = wrong
     assert found == {}
-
-
-@pytest.mark.parametrize("units", ["imperial", "metric"])
-def test_the_rules_find_what_they_are_for(units: str) -> None:
-    said = "in reach of 200 m, at 18:42 on 2025-12-05, heading 217° past it, or 4:07 PM, 219 yd"
-    assert len(faults(said, units == "imperial")) == 4
-    fine = {
-        "imperial": "SW (217°), 219 yd, 4:07 PM",
-        "metric": "SW (217°, 214° to 221°), 200 m, 16:07",
-    }
-    assert faults(fine[units], units == "imperial") == []
-
-
-def test_hours_and_days() -> None:
-    at = datetime(2025, 12, 5, 16, 7)
-    assert (IMPERIAL.clock(at), METRIC.clock(at)) == ("4:07 PM", "16:07")
-    midnight, noon = datetime(2025, 1, 1, 0, 5), datetime(2025, 1, 1, 12, 5)
-    assert (IMPERIAL.clock(midnight), IMPERIAL.clock(noon)) == ("12:05 AM", "12:05 PM")
-    assert IMPERIAL.at(at) == "Dec 5, 2025, 4:07 PM" and IMPERIAL.at(None) == "–"
-    assert span(date(2025, 11, 3), date(2025, 12, 5)) == "Nov 3 to Dec 5, 2025"
-    assert span(date(2025, 11, 3), date(2026, 1, 5)) == "Nov 3, 2025 to Jan 5, 2026"
-    assert span(date(2025, 11, 3), date(2025, 11, 3)) == "Nov 3, 2025" and day(None) == "–"
-
-
-@given(st.datetimes(datetime(1990, 1, 1), datetime(2100, 1, 1)))
-def test_a_moment_in_words_is_the_same_moment(at: datetime) -> None:
-    back = datetime.strptime(IMPERIAL.at(at), "%b %d, %Y, %I:%M %p")
-    assert back == at.replace(second=0, microsecond=0)
-
-
-def test_prose_changes_days_and_nothing_else() -> None:
-    assert IMPERIAL.prose("from 2025-08-01 06:30 to 2025-12-05") == (
-        "from Aug 1, 2025, 6:30 AM to Dec 5, 2025"
-    )
-    for kept in ("card 2025-13-45", "file 2025-10-04-a", "x2025-10-04", "12025-10-04"):
-        assert IMPERIAL.prose(kept) == kept
 
 
 def few(minimum: int, value: float | None, low: float, high: float, nights: int = 30) -> Rivals:

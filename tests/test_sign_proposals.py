@@ -88,8 +88,8 @@ def test_hidden_beds_are_proposed_and_an_edge_is_a_place_on_the_way(
     assert all(at(world.edges[0], p) > 125 for p in bedding)
     (edge,) = [p for p in found if p.kind == "staging" and at(world.edges[0], p) < 60]
     assert edge.chance is None and edge.region_m is None
-    assert any("browse 2 times" in w for w in edge.why)
-    assert any("do not tell a place on the way" in w for w in edge.why)
+    assert any("browse at 2 and" in w for w in edge.why)
+    assert any("can't tell a travel route" in w for w in edge.why)
 
 
 def test_reasons_are_said_in_plain_words(folder: Folder, world: World) -> None:
@@ -99,19 +99,19 @@ def test_reasons_are_said_in_plain_words(folder: Folder, world: World) -> None:
     assert first.density.low is not None and first.density.low > 1
     text = "; ".join(first.why)
     for words in (
-        f"head outward in {first.sectors_out} of 8 sectors",
+        f"heading out on {first.sectors_out} of 8 sides",
         "(95 %)",
-        "by chance",
+        "luck",
         "3 beds were found here",
-        "because it was searched",
+        "because you looked hard",
         "old and fresh together",
-        "as dense within 75 m as around",
+        "as many rubs within 75 m as in the woods around",
     ):
         assert words in text
     assert first.per_km is None
     assert Surroundings(units="imperial").length(75.0) == "82 yd"
     around, words = Surroundings(units="imperial"), (0, 1, first.density, None, None)
-    assert any("within 82 yd as around" in w for w in around.words(HERE, 75.0, *words))
+    assert any("within 82 yd as in the woods around" in w for w in around.words(HERE, 75.0, *words))
 
 
 def test_walked_paths_make_a_rate(folder: Folder, world: World) -> None:
@@ -124,7 +124,7 @@ def test_walked_paths_make_a_rate(folder: Folder, world: World) -> None:
     do(folder, walk)
     first = min(do(folder, propose), key=lambda p: at(world.beds[0], p))
     assert first.per_km is not None and first.per_km.value is not None
-    assert any("a kilometer walked" in w for w in first.why)
+    assert any("for every step you walked" in w for w in first.why)
 
 
 @pytest.mark.thorough

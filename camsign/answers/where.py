@@ -164,7 +164,7 @@ def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
     """Name the picture of that very day that it rests on, if there is one."""
     if seen is None or seen.date() != day:
         return ""
-    return f" That rests on his picture of that day: {camera}, {seen:%H:%M}."
+    return f" That rests on his picture of that day: {camera}, {seen:%Y-%m-%d %H:%M}."
 
 
 def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:

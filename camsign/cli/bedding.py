@@ -11,6 +11,7 @@ from camsign.answers.result import counted
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
+from camsign.formats.days import People
 from camsign.formats.interval import NOTHING, interval
 from camsign.units import format_bearing, per_distance
 
@@ -29,7 +30,10 @@ def bedding(
     asked: Scope,
     why: bool,
     apart: Annotated[
-        str | None, typer.Option(metavar="LENGTH", help="So far off by daylight contradicts.")
+        str | None,
+        typer.Option(
+            metavar="LENGTH", help="From how far off a picture by day speaks against a bed here."
+        ),
     ] = None,
 ) -> Out[Bedding]:
     """Is an area used as a bed, by whom, on how many days, which way in and out?"""
@@ -42,7 +46,15 @@ def bedding(
 
 
 def _table(answer: Bedding) -> Iterator[Block]:
-    head = ("buck", "verdict", "mornings", "evenings", "both", "days bedded", "contradicting")
+    head = (
+        "buck",
+        "verdict",
+        "mornings in",
+        "evenings out",
+        "both",
+        "days bedded",
+        "far off by day",
+    )
     rows = [
         (
             b.buck,
@@ -72,11 +84,13 @@ def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
         yield f"  counted apart: {answer.unidentified} detections of bucks without a sure name"
     if answer.unknown_travel:
         yield f"  counted apart: {answer.unknown_travel} detections with unknown travel"
-    yield from map(_day, answer.days or ())
+    yield from (_day(day, People(units)) for day in answer.days or ())
 
 
-def _day(day: BedDay) -> str:
-    pictures = ", ".join(f"{p.camera} {p.local:%H:%M} ({p.frame[:12]})" for p in day.pictures)
+def _day(day: BedDay, people: People) -> str:
+    pictures = ", ".join(
+        f"{p.camera} {people.clock(p.local)} ({p.frame[:12]})" for p in day.pictures
+    )
     return (
         f"  {day.buck} {day.day}, {day.speaks}: {day.shows}; {100 * day.chance:.0f} % that he "
         f"bedded here; {pictures}"

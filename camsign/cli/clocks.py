@@ -70,7 +70,14 @@ def _judged(
     yield counted_verdicts([f.verdict for f in found])
     head = ("camera", "deployment", "verdict", "minutes ahead", "frames", "bursts used")
     rows = [
-        (f.camera, f.deployment, f.verdict, interval(f.offset_minutes, 0), f.frames, f.bursts_used)
+        (
+            f.camera,
+            f.deployment,
+            _said(f.verdict),
+            interval(f.offset_minutes, 0),
+            f.frames,
+            f.bursts_used,
+        )
         for f in found
     ]
     yield Table(head, rows)
@@ -80,6 +87,10 @@ def _judged(
     if proposed and not applied:
         yield "camsign clock audit --apply notes these; camsign undo takes them back."
     yield from (Aside(f"{f.camera}: {f.why}") for f in found)
+
+
+def _said(verdict: str) -> str:
+    return "can't tell" if verdict == "cannot tell" else verdict
 
 
 @command(clock_app, "set")

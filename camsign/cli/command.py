@@ -12,17 +12,20 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar, get_args, get_origin
 
 import typer
 
 from camsign.answers.result import Answer
 from camsign.cli.asked import OPTIONS, Bounds, scope
-from camsign.cli.opened import folder, logbook
+from camsign.cli.opened import Asked, folder, logbook
 from camsign.cli.several import as_rows, as_values, outs
 from camsign.cli.show import Block, Form, as_csv, as_json, note, put_csv, tell
 from camsign.cli.typed import resolved
 from camsign.errors import UsageError
+
+if TYPE_CHECKING:
+    from camsign.formats.days import People
 
 T = TypeVar("T")
 Command = Callable[..., "Out[Any]"]
@@ -116,9 +119,9 @@ def command(
                 return _called(function, takes, context, words, bounds, form, asked_why)
 
             if several and len(context.obj.logbooks) > 1:
-                _leave_several(outs(context.obj, bounds, call), form, asked_why)
+                _leave_several(context.obj, outs(context.obj, bounds, call), form, asked_why)
             else:
-                _leave(made, call(bounds), form, asked_why)
+                _leave(made, call(bounds), form, asked_why, context.obj.people)
 
         run.__signature__ = _signature(function, asks, csv, why)  # type: ignore[attr-defined]
         run.__annotations__ = {}
@@ -175,7 +178,7 @@ def _called(
         return function(**{n: given[n] for n in takes}, **words)
 
 
-def _leave(made: Made, out: Out[Any], form: Form, why: bool) -> None:
+def _leave(made: Made, out: Out[Any], form: Form, why: bool, people: People | None) -> None:
     """Print in the wanted form, then leave with the code."""
     if form is Form.JSON:
         as_json(out.value)
@@ -184,14 +187,14 @@ def _leave(made: Made, out: Out[Any], form: Form, why: bool) -> None:
         if isinstance(out.value, Answer):
             note(f"camsign: {out.value.said}")
     else:
-        tell(_framed(out, why))
+        tell(_framed(out, why), people)
     note(*(f"camsign: {line}" for line in out.warned))
     if out.code:
         raise typer.Exit(out.code)
 
 
 def _leave_several(
-    answers: Iterable[tuple[str, Out[Any] | UsageError]], form: Form, why: bool
+    asked: Asked, answers: Iterable[tuple[str, Out[Any] | UsageError]], form: Form, why: bool
 ) -> None:
     """Print what several logbooks answered, each under its name, then leave with the worst code."""
     found: list[tuple[str, Out[Any]]] = []
@@ -203,7 +206,7 @@ def _leave_several(
             continue
         found.append((name, out))
         if form is Form.TABLE:
-            tell([name, *_framed(out, why), ""])
+            tell([name, *_framed(out, why), ""], asked.people)
         note(*(f"camsign: {name}: {line}" for line in out.warned))
     if not found:
         raise typer.Exit(lost[0].exit_code)

@@ -92,5 +92,9 @@ def _who(row: dict[str, Any]) -> str:
 
 
 def _kinds(rows: list[dict[str, Any]]) -> str:
-    counted = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
-    return ", ".join(f"{n} {kind}{'s' * (n > 1)}" for kind, n in counted.most_common())
+    from camsign.sign.marks import MARKS
+
+    by_kind = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
+    return ", ".join(
+        f"{n} {MARKS[kind].plural if n > 1 else kind}" for kind, n in by_kind.most_common()
+    )

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
+    from camsign.formats.days import People
     from camsign.logbook.folder import Folder
     from camsign.logbook.session import Session
 
@@ -23,12 +24,14 @@ class Asked:
     """What a call of camsign carries along.
 
     `logbooks` are the folders that --logbook named, `logbook` is the one that is meant now.
-    `troubled`: part of the logbook could not be read.
+    `troubled`: part of the logbook could not be read. `people`: how the logbook that was opened
+    has its days and hours written.
     """
 
     logbooks: tuple[Path, ...] = ()
     logbook: Path | None = None
     troubled: bool = False
+    people: People | None = None
 
 
 def folder(context: typer.Context) -> Folder:
@@ -53,6 +56,7 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     """
     from camsign.cli.show import note
     from camsign.derive.opening import open_logbook
+    from camsign.formats.days import People
     from camsign.logbook.unread import unread
 
     with open_logbook(folder(context)) as session:
@@ -65,6 +69,7 @@ def logbook(context: typer.Context) -> Iterator[Session]:
         if len(told) > _MOST_TOLD:
             note(f"camsign: and {len(told) - _MOST_TOLD} more of this kind")
         _tell_conflicts(session)
+        context.obj.people = People(session.settings.units)
         yield session
 
 

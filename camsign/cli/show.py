@@ -11,14 +11,18 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
-from datetime import datetime
+from datetime import date, datetime
 from enum import Enum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from camsign.answers.result import columns_of, flatten, plain
 from camsign.formats.interval import NOTHING
 from camsign.formats.onscreen import in_json, on_screen
 from camsign.units import UnitSystem, format_bearing, format_length
+
+if TYPE_CHECKING:
+    from camsign.formats.days import People
+    from camsign.logbook.settings import Settings
 
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
 _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
@@ -57,15 +61,21 @@ class Aside:
 Block = str | Table | Aside
 
 
-def tell(blocks: Iterable[Block]) -> None:
-    """Print lines and tables for people, in order."""
+def tell(blocks: Iterable[Block], people: People | None = None) -> None:
+    """Print lines and tables for people, in order; days and hours as they read them."""
+    written = people.prose if people else str
     for block in blocks:
         if isinstance(block, Table):
-            put_table(block.head, block.rows)
+            put_table(block.head, [[_read(c, written) for c in row] for row in block.rows])
         elif isinstance(block, Aside):
-            note(block.line)
+            note(written(block.line))
         else:
-            say(block)
+            say(written(block))
+
+
+def _read(value: Any, written: Callable[[str], str]) -> Any:
+    """Give a cell with its days and hours in words; a number stays one."""
+    return written(cell(value)) if isinstance(value, str | date) else value
 
 
 def first_of(lines: Sequence[str], most: int = 20) -> list[str]:
@@ -194,3 +204,11 @@ def lengths(units: UnitSystem, meters: float | None) -> str:
 def degrees(value: float | None) -> str | None:
     """Write one half of a place."""
     return None if value is None else f"{value:.5f}"
+
+
+def clock(when: datetime, there: Settings) -> str:
+    """Write the hour of an aware moment by the clock of the place."""
+    from camsign.formats.days import People
+    from camsign.zones import zone
+
+    return People(there.units).clock(when.astimezone(zone(there.tz)))

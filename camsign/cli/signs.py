@@ -116,22 +116,21 @@ def lines(
 
 
 def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block]:
-    columns = {"line": "line", "rubs": "rubs", "heading_deg": "heading (95 %)", "p": "Rayleigh p"}
-    columns |= {"by_chance": "by chance", "length_m": "length", "against": "rubs against it"}
-    columns |= {"by_name": "by name", "came_from": "he comes from", "goes_to": "he goes to"}
+    columns = {"line": "line", "rubs": "rubs", "heading_deg": "heading (95 %)"}
+    columns |= {"by_chance": "odds it's luck", "length_m": "length", "against": "rubs facing back"}
+    columns |= {"by_name": "between", "came_from": "from", "goes_to": "to"}
     yield from listed(
         rows,
         columns,
         "no lines of rubs",
         heading_deg=_heading,
-        p=lambda row: None if row.p is None else f"{row.p:.2g}",
         by_chance=lambda row: f"{round(20 * row.by_chance)} in 20",
         length_m=lambda row: lengths(units, row.length_m),
         came_from=lambda row: placed(*row.came_from),
         goes_to=lambda row: placed(*row.goes_to),
     )
     if len(rows) < found:
-        yield f"{found - len(rows)} no longer than chance gives: --doubtful shows them too."
+        yield f"{found - len(rows)} more may be luck: --doubtful shows them too."
 
 
 def _heading(row: LineRow) -> str | None:

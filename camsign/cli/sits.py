@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table, at
+from camsign.cli.show import Block, Table, at, clock
 from camsign.cli.things import says
 from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.outings import SIT
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
+    from camsign.logbook.settings import Settings
     from camsign.sits.hang_next import HangNext
     from camsign.sits.journal import Seen, SitRow, SitSaid
     from camsign.sits.pressure import AreaPressure, Pressure
@@ -64,7 +65,7 @@ def list_sits(
     settings = session.settings
     days = season_days(season, settings.season_start) if season else (None, None)
     answer = sits_of(session, *days)
-    return Out(answer, _listed(answer, settings.tz, settings.units))
+    return Out(answer, _listed(answer, settings))
 
 
 @command(sit_app, "pressure", asks=("season", "first", "last", "reach", "mature"), csv=True)
@@ -136,11 +137,11 @@ def _pressed(row: AreaPressure) -> tuple[object, ...]:
     )  # fmt: skip
 
 
-def _listed(answer: Sits, tz: str, units: UnitSystem) -> Iterator[Block]:
+def _listed(answer: Sits, there: Settings) -> Iterator[Block]:
     if not answer.sits:
         return
     head = ("sit", "stand", "day", "hours", "wind", "saw", "spooked")
-    yield Table(head, [_cells(row, tz, units) for row in answer.sits])
+    yield Table(head, [_cells(row, there) for row in answer.sits])
     yield f"Bucks an hour: {_rate(answer.bucks_an_hour)}; deer: {_rate(answer.deer_an_hour)}."
 
 
@@ -148,13 +149,13 @@ def _rate(one: Figure) -> str:
     return f"{one.value or 0:.2f} ({one.low or 0:.2f} to {one.high or 0:.2f})"
 
 
-def _cells(row: SitRow, tz: str, units: UnitSystem) -> tuple[str, ...]:
-    span = f"{_clock(row.start, tz)}-{_clock(row.stop, tz)}"
+def _cells(row: SitRow, there: Settings) -> tuple[str, ...]:
+    span = f"{clock(row.start, there)}-{clock(row.stop, there)}"
     wind = "calm" if row.wind_ms == 0 else NOTHING
     if row.wind_deg is not None:
-        wind = compass_word(row.wind_deg) + _pace(row.wind_ms, units)
-    seen = "; ".join(_one(one, tz, units) for one in row.seen if not one.spooked) or "nothing"
-    spooked = "; ".join(_one(one, tz, units) for one in row.seen if one.spooked) or NOTHING
+        wind = compass_word(row.wind_deg) + _pace(row.wind_ms, there.units)
+    seen = "; ".join(_one(one, there) for one in row.seen if not one.spooked) or "nothing"
+    spooked = "; ".join(_one(one, there) for one in row.seen if one.spooked) or NOTHING
     return row.sit, row.stand, str(row.day), span, wind, seen, spooked
 
 
@@ -166,23 +167,17 @@ def _pace(speed_ms: float | None, units: UnitSystem) -> str:
     return f" {speed_ms * 3.6:.0f} km/h"
 
 
-def _one(one: Seen, tz: str, units: UnitSystem) -> str:
+def _one(one: Seen, there: Settings) -> str:
     many = f"{one.count} " if one.count > 1 else ""
-    who = one.buck or (f"{one.points} pt" if one.points else one.what)
+    what = one.what + "s" * (one.count > 1 and one.what != "deer")
+    who = one.buck or (f"{one.points} pt" if one.points else what)
     words = [many + ("mature " if one.mature else "") + who]
-    words += [format_length(one.distance_m, units)] if one.distance_m is not None else []
+    words += [format_length(one.distance_m, there.units)] if one.distance_m is not None else []
     words += [f"from {compass_word(one.from_deg)}"] if one.from_deg is not None else []
-    words += [_clock(one.at, tz)] if one.at else []
+    words += [clock(one.at, there)] if one.at else []
     return " ".join([*words, *([one.note] if one.note else [])])
 
 
-def _clock(when: Any, tz: str) -> str:
-    from camsign.zones import zone
-
-    return f"{when.astimezone(zone(tz)):%I:%M %p}".lstrip("0")
-
-
 def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
-    tz = session.settings.tz
-    span = f"{_clock(done.start, tz)} to {_clock(done.stop, tz)}"
+    span = f"{clock(done.start, session.settings)} to {clock(done.stop, session.settings)}"
     return Out(done, f"{verb}: {done.stand}, {done.day}, {span} ({done.sit}).")

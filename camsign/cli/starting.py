@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass, replace
+from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -94,10 +95,17 @@ def history(
 ) -> Out[list[Act]]:
     """What was said in this logbook, the latest first; `camsign undo ACT` takes one back."""
     from camsign.logbook import history as acts
+    from camsign.zones import zone
 
-    rows = acts.history(session, limit, of)
-    columns = {"act": "act", "said": "said (UTC)", "what": "what", "undone": "taken back"}
-    return Out(rows, listed(rows, columns, "nothing was said yet"))
+    rows, tz = acts.history(session, limit, of), zone(session.settings.tz)
+    columns = {"act": "act", "said": "said", "what": "what", "undone": "taken back"}
+    told = listed(rows, columns, "nothing was said yet", said=lambda act: _local(act.said, tz))
+    return Out(rows, told)
+
+
+def _local(said: str, tz: tzinfo) -> datetime:
+    """Give a moment of the journal by the clock of the place."""
+    return datetime.fromisoformat(said).astimezone(tz)
 
 
 @command()

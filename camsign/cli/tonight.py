@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,7 +12,7 @@ import typer
 from camsign.answers.result import counted
 from camsign.cli.asked import length
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, Table, clock
 from camsign.formats.interval import NOTHING
 from camsign.units import format_bearing
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from camsign.formats.interval import Interval
     from camsign.logbook.folder import Folder
     from camsign.logbook.session import Session
+    from camsign.logbook.settings import Settings
     from camsign.sits.airs import Sky
     from camsign.sits.rows import StandRow
     from camsign.sits.tonight import Tonight
@@ -69,7 +70,7 @@ def tonight(
     shot_m = length(session, shot) if shot else None
     answer = answer_of(session, day, sky, morning, buck, shot_m)
     kept = [_keep(session, answer, sky, sit)] if sit else []
-    return Out(answer, [*_told(answer, book.settings.tz), *kept], _others(answer), troubles)
+    return Out(answer, [*_told(answer, book.settings), *kept], _others(answer), troubles)
 
 
 def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:
@@ -98,10 +99,10 @@ def _sky(
     return sky, list(troubles)
 
 
-def _told(answer: Tonight, tz: str) -> Iterator[Block]:
+def _told(answer: Tonight, there: Settings) -> Iterator[Block]:
     head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns", "left alone")
     if answer.stands:
-        yield Table((*head, "too close with"), [_cells(row, tz) for row in answer.stands])
+        yield Table((*head, "too close with"), [_cells(row, there) for row in answer.stands])
     yield from (f"Mind: {line}." for line in answer.cautions)
 
 
@@ -111,14 +112,14 @@ def _others(answer: Tonight) -> Iterator[Block]:
         yield from (f"  {line}" for line in row.why)
 
 
-def _cells(row: StandRow, tz: str) -> tuple[str, ...]:
+def _cells(row: StandRow, there: Settings) -> tuple[str, ...]:
     going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
     way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent}"
-    comes = NOTHING if row.comes_at is None else _clock(row.comes_at, tz) + going
-    turns = NOTHING if row.air_turns_at is None else _clock(row.air_turns_at, tz)
+    comes = NOTHING if row.comes_at is None else clock(row.comes_at, there) + going
+    turns = NOTHING if row.air_turns_at is None else clock(row.air_turns_at, there)
     odds = NOTHING if row.area is None else _odds(row.any_chance)
     return (
-        row.stand, odds, row.scent, way, _clock(row.be_in_by, tz), comes, turns,
+        row.stand, odds, row.scent, way, clock(row.be_in_by, there), comes, turns,
         _alone(row.days_undisturbed),
         ", ".join(row.tied_with),
     )  # fmt: skip
@@ -139,9 +140,3 @@ def _odds(e: Interval) -> str:
         return f"1 in {round(1 / x)}" if x < 0.58 else f"{round(10 * x)} in 10"
 
     return f"about {one(e.value)} ({one(e.low)} to {one(e.high)})"
-
-
-def _clock(when: datetime, tz: str) -> str:
-    from camsign.zones import zone
-
-    return f"{when.astimezone(zone(tz)):%I:%M %p}".lstrip("0")

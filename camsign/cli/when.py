@@ -76,11 +76,12 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
 
 
 def _clock(minutes: float | None) -> str:
-    """Write minutes before (−) or after (+) as hours and minutes."""
+    """Write minutes before or after as hours and minutes."""
     if minutes is None:
         return NOTHING
-    whole = round(abs(minutes))
-    return f"{'−' if minutes < 0 else '+'}{whole // 60}:{whole % 60:02d}"
+    hours, rest = divmod(round(abs(minutes)), 60)
+    long = f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+    return f"{long} {'before' if minutes < 0 else 'after'}"
 
 
 def _tested(test: BackTest) -> str:

@@ -50,7 +50,8 @@ def worded(e: Interval | None, write: Callable[[float], str], unit: str = "") ->
     if e.low is None and e.high is None:
         return value + unit
     low, high = write(e.low or 0.0), "no limit" if e.high is None else write(e.high)
-    return value + unit if low == value == high else f"{value}{unit} ({low}–{high})"
+    to = " to " if low.startswith(("-", "−")) or high.startswith(("-", "−")) else "–"
+    return value + unit if low == value == high else f"{value}{unit} ({low}{to}{high})"
 
 
 def percent(e: Interval | None) -> str:

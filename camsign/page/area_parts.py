@@ -19,7 +19,7 @@ from camsign.answers.when import when
 from camsign.logbook.moments import local
 from camsign.page.charts import curve, whiskers
 from camsign.page.rows import run
-from camsign.page.words import length
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.answers.bedding import Bedding
@@ -193,7 +193,7 @@ def _near_row(session: Session, row: dict[str, Any]) -> NearRow:
         str(row["kind"]),
         int(row["signs"]),
         int(row["frames"]),
-        length(float(row["nearest"]), session.settings),
+        format_length(float(row["nearest"]), session.settings.units),
         local(row["last"].to_pydatetime().replace(tzinfo=None), session.settings.tz),
     )
 

@@ -26,7 +26,7 @@ from camsign.page.charts import CURVE_TALL, WIDTH, in_words
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.spans import span_of
-from camsign.page.words import length
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -85,7 +85,7 @@ def _one(request: Request) -> Response:
         row = session.con.execute(
             "SELECT name, kind FROM areas_now WHERE area_id = ?", [area]
         ).fetchone()
-        reach = length(scope.reach_m, session.settings)
+        reach = format_length(scope.reach_m, session.settings.units)
     name, kind = row or (area, "")
     about = {"area": area, "name": name, "kind": kind, "reach": reach, "parts": PARTS}
     wished = request.query_params.get("buck", "")
@@ -104,7 +104,7 @@ def _part(request: Request) -> Response:
         scope = span.scope(session, area)
         ask = asking(area, scope.first, scope.last)
         values = values_of(part, session, scope, request.query_params.get("buck"), ask)
-        values |= _shared(session) | {"reach": length(scope.reach_m, session.settings)}
+        values |= _shared(session) | {"reach": format_length(scope.reach_m, session.settings.units)}
     about = {"part": part, "season": span.season, "span": span}
     return render(request, "area_parts.html", {**values, **about})
 

@@ -13,8 +13,8 @@ from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.smallmap import HEIGHT, WIDTH, small_map
 from camsign.page.things import forms
-from camsign.page.words import length
 from camsign.tags.bucks import names
+from camsign.units import format_length
 
 
 def _all(request: Request) -> Response:
@@ -44,7 +44,7 @@ def _one(request: Request) -> Response:
         "hours": list(HOURS),
         "most": most,
         "others": sorted(others.items(), key=lambda one: one[1].casefold()),
-        "spread": lambda m: length(m, settings, small=True),
+        "spread": lambda m: format_length(m, settings.units, small=True),
     }
     return render(request, "buck.html", values)
 

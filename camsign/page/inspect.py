@@ -14,7 +14,6 @@ from camsign.errors import UsageError
 from camsign.page import inputs
 from camsign.page.app_state import desk_of
 from camsign.page.routing import Named, Sent, Told, get, says
-from camsign.page.words import length
 from camsign.stats.estimate import Estimate
 from camsign.tags.measuring import (
     INCH_M,
@@ -26,6 +25,7 @@ from camsign.tags.measuring import (
     usual_yardstick,
 )
 from camsign.tags.pictures import choose_reference, drop_reference, references
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -111,7 +111,7 @@ def _stick(sent: Sent) -> Yardstick:
 
 def _in_words(spread_m: Estimate, settings: Settings) -> dict[str, Any]:
     value, low, high = (
-        length(x, settings, small=True) if x is not None else ""
+        format_length(x, settings.units, small=True) if x is not None else ""
         for x in (spread_m.value, spread_m.low, spread_m.high)
     )
     return {"spread_m": asdict(spread_m), "words": f"about {value}; between {low} and {high}"}

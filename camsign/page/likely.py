@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING
 
 from camsign.geo import distance_bearing
 from camsign.page.rows import rows
-from camsign.page.words import length
 from camsign.tags.bucks import names
+from camsign.units import format_length
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -154,7 +154,7 @@ def _why(session: Session, best: _Best | None, lately: bool, timed: bool) -> str
     if best.distance_m is None:
         where = f"at {best.seen.camera}"
     elif best.distance_m >= 1:
-        where = f"{length(best.distance_m, session.settings)} off"
+        where = f"{format_length(best.distance_m, session.settings.units)} off"
     return f"{where}, {_gap(best.gap_s)}" if timed else where
 
 

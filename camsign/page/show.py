@@ -13,10 +13,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
+from camsign.formats.days import People, day, span
 from camsign.page.static_files import modules
 from camsign.page.switching import known
 from camsign.page.unread import told
-from camsign.page.words import People, day, span
 from camsign.units import UnitSystem, format_bearing
 
 PAGES = (

@@ -9,8 +9,8 @@ from math import sqrt
 from camsign.geo import Area, Circle, circle_ring
 from camsign.logbook.settings import Settings
 from camsign.page.portrait import Spot
-from camsign.page.words import length
 from camsign.report.propertymap import Plane
+from camsign.units import format_length
 
 WIDTH, HEIGHT, EDGE = 460, 360, 56
 _ROUND_M = (50, 100, 200, 250, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -97,7 +97,7 @@ def small_map(
     for one in areas:
         if ground := _ground(one, plane, at):
             drawn.append(_written(ground, named, drawn))
-    return SmallMap(named, drawn, round(bar_m * scale, 1), length(bar_m, settings))
+    return SmallMap(named, drawn, round(bar_m * scale, 1), format_length(bar_m, settings.units))
 
 
 def _ground(

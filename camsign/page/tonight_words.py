@@ -6,12 +6,12 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.result import Figure, counted
+from camsign.formats.days import People
+from camsign.formats.days import day as in_words
 from camsign.logbook.settings import Settings
-from camsign.page.words import People, length
-from camsign.page.words import day as in_words
 from camsign.sits.evenings import STEP_MIN
 from camsign.sits.tonight import best_of
-from camsign.units import compass_word, format_bearing
+from camsign.units import compass_word, format_bearing, format_length
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -169,7 +169,7 @@ def met_words(one: Seen, settings: Settings) -> str:
         str(one.count) if several else "",
         "mature" if one.mature else "",
         f"{who}s" if several and who == one.what and not who.endswith(("deer", "s")) else who,
-        length(one.distance_m, settings) if one.distance_m is not None else "",
+        format_length(one.distance_m, settings.units) if one.distance_m is not None else "",
         f"from {compass_word(one.from_deg)}" if one.from_deg is not None else "",
         f"at {clock(one.at, settings)}" if one.at else "",
         one.note or "",

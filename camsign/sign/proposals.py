@@ -125,11 +125,11 @@ def _bed(
     lat, lon = plane.to_degrees(where.east, where.north)
     own = source.near[search.share(source) > 0.5]
     why = [
-        f"{sum(out)} rubs head outward in {_of_eight(out)} of 8 sectors, "
-        f"{sum(into)} inward in {_of_eight(into)}",
-        f"its middle is known to within {around.length(where.major_m)} by "
-        f"{around.length(where.minor_m)} (95 %)",
-        f"{_times(chance)} as clear a place comes up by chance among all these rubs",
+        f"{sum(out)} rubs heading out on {_of_eight(out)} of 8 sides, "
+        f"{sum(into)} heading in on {_of_eight(into)}",
+        f"its middle lies in a patch {around.length(2 * where.major_m)} by "
+        f"{around.length(2 * where.minor_m)} (95 %)",
+        _luck(chance),
     ]
     radius = min(max(where.major_m, _RADIUS_M[0]), _RADIUS_M[1])
     return _proposal("bedding", (lat, lon), radius, source.gain, chance, where, out, into,
@@ -172,7 +172,9 @@ def _edge(
     along = np.std(x * np.sin(axis) + y * np.cos(axis))
     across = np.std(x * np.cos(axis) - y * np.sin(axis))
     turned = np.cos(rubs.travel - axis) < 0
-    why = [f"{len(own)} rubs close together agree: {(~turned).sum()} one way, {turned.sum()} back"]
+    why = [
+        f"{len(own)} rubs close together: {(~turned).sum()} heading one way, {turned.sum()} back"
+    ]
     at = plane.to_degrees(east, north)
     beds, browse = around.count("bed", at, radius), around.count("browse", at, radius)
     droppings = around.count("droppings", at, radius)
@@ -181,10 +183,10 @@ def _edge(
     kind = "travel" if walked else "staging"
     if browse or droppings:
         near = f"within {around.length(radius)}"
-        why.append(f"browse {browse} times and droppings {droppings} times {near}")
+        why.append(f"browse at {browse} and droppings at {droppings} spots {near}")
     why.append(
         f"but {beds} {'bed lies' if beds == 1 else 'beds lie'} here: it may be bedding" if beds
-        else "rubs alone do not tell a place on the way from an edge where they feed"
+        else "rubs alone can't tell a travel route from a feeding edge"
     )  # fmt: skip
     gain = sum(s.gain for s in group)
     return _proposal(kind, at, radius, gain, None, None, [], [], [names[i] for i in own], around,
@@ -258,7 +260,7 @@ def _of_eight(counts: Sequence[int]) -> int:
     return sum(n > 0 for n in counts)
 
 
-def _times(chance: float) -> str:
+def _luck(chance: float) -> str:
     if chance < 0.01:
-        return "fewer than 0.01 times"
-    return f"about {chance:.2g} times"
+        return "odds that this is luck: under 1 in 100"
+    return f"luck alone would give about {chance:.2g} places as clear as this one"

@@ -139,16 +139,17 @@ class Surroundings:
         told = [_found(beds)]
         if density.value is not None:
             told.append(
-                f"rubs are {_ratio(density)} as dense within {self.length(NEAR_M)} as around"
+                f"{_ratio(density)} as many rubs within {self.length(NEAR_M)} as in the woods "
+                "around"
             )
         if per_km is not None and per_km.value is not None:
-            told.append(f"and {_ratio(per_km)} as many a kilometer walked")
+            told.append(f"{_ratio(per_km)} as many for every step you walked")
         elif density.value is not None:
-            told.append("no walked path is known here: it may be rich because it was searched")
+            told.append("no track log here: it may only look loaded because you looked hard")
         told.append(
-            f"its rubs were made in {seasons} seasons, old and fresh together"
+            f"its rubs are from {seasons} seasons, old and fresh together"
             if seasons > 1
-            else "all its rubs may be of one season"
+            else "all its rubs may be from one season"
         )
         return [*told, *([f"drawn already as {known}"] if known else [])]
 

@@ -230,7 +230,7 @@ def _sight(seen: float | None) -> str | None:
 
 def old_pictures(day: date) -> str:
     """What to do where all pictures are of a season before."""
-    return f"ask of the season of the pictures: --on {day}"
+    return f"ask of a day in the season of the pictures, such as {day}"
 
 
 def chances(chance: float) -> str:

@@ -1,4 +1,4 @@
-"""Numbers, days and hours as the people of a logbook read them.
+"""Days and hours as the people of a logbook read them.
 
 Imperial: `Dec 5, 2025`, `6:45 AM`. Metric: `Dec 5, 2025`, `06:45`. Data keep ISO.
 """
@@ -11,15 +11,15 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
-from camsign.logbook.settings import Settings
-from camsign.units import UnitSystem, format_length
+from camsign.units import UnitSystem
 
-_ISO = re.compile(r"(?<![\w-])(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d)(?::\d\d)?)?(?![\w-])", re.ASCII)
-
-
-def length(m: float, settings: Settings, small: bool = False) -> str:
-    """Give a length [m] in the logbook's units; `small`: inches or centimeters."""
-    return format_length(m, settings.units, small)
+# What is to be typed or was typed stays as it is: commands, options, words in quotes, paths.
+_TYPED = r"camsign [a-z][^;)\n]*|--[a-z][\w-]* \S+|'[^']*'|\"[^\"]*\"|`[^`]*`"
+_ISO = re.compile(
+    rf"(?P<typed>{_TYPED})"
+    r"|(?<![\w/.-])(?P<day>\d{4}-\d\d-\d\d)(?:[T ](?P<hour>\d\d:\d\d)(?::\d\d)?+)?+(?![/.:-]?\w|-)",
+    re.ASCII,
+)
 
 
 def day(value: date | None, year: bool = True) -> str:
@@ -61,7 +61,9 @@ class People:
         return [self.prose(text) for text in texts]
 
     def _worded(self, found: re.Match[str]) -> str:
+        if found["day"] is None:
+            return found[0]
         with suppress(ValueError):
-            said = day(date.fromisoformat(found[1]))
-            return f"{said}, {self.clock(time.fromisoformat(found[2]))}" if found[2] else said
+            said, hour = day(date.fromisoformat(found["day"])), found["hour"]
+            return f"{said}, {self.clock(time.fromisoformat(hour))}" if hour else said
         return found[0]
