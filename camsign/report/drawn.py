@@ -20,7 +20,9 @@ from camsign.logbook.moments import season_of, today
 from camsign.logbook.whois import known_bucks
 from camsign.places.areas import find_area
 from camsign.report import charts
-from camsign.report.gathered import around, found_around, seasons_of, worked_out
+from camsign.report.chart_days import calendar_chart
+from camsign.report.chart_hours import day_by_sun
+from camsign.report.gathered import around, found_around, gray_of, seasons_of, worked_out
 from camsign.report.propertymap import draw_map
 from camsign.report.style import checked_ending, save
 from camsign.sits.terrain import terrain_of
@@ -129,7 +131,8 @@ def _scope(session: Session, asked: Asked, *needs: str) -> Scope:
 
 
 def _day(session: Session, asked: Asked) -> Figure:
-    return charts.day_by_sun(when(session, _scope(session, asked, "buck", "area"), test=False))
+    seen = when(session, _scope(session, asked, "buck", "area"), test=False)
+    return day_by_sun(seen, gray_of(session))
 
 
 def _months(session: Session, asked: Asked) -> Figure:
@@ -137,7 +140,7 @@ def _months(session: Session, asked: Asked) -> Figure:
 
 
 def _calendar(session: Session, asked: Asked) -> Figure:
-    return charts.calendar_chart(calendar(session, _scope(session, asked, "area")))
+    return calendar_chart(calendar(session, _scope(session, asked, "area")))
 
 
 def _rose(session: Session, asked: Asked) -> Figure:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,9 +22,11 @@ from camsign.flows.handover.pictures import drawn_anew
 from camsign.geo import area_center, distance_bearing
 from camsign.logbook.moments import season_of, today
 from camsign.report import charts
+from camsign.report.chart_days import calendar_chart
+from camsign.report.chart_hours import day_by_sun
 from camsign.report.mapsign import WorkedOut
 from camsign.report.nameless import aliases, nameless
-from camsign.report.page import Page, Picture, Section, Table, picture_of, write_page
+from camsign.report.page import Page, Picture, Section, Table, map_of, picture_of, write_page
 from camsign.report.propertymap import map_figure
 from camsign.report.style import day_words
 from camsign.sign.lines import sign_lines
@@ -120,7 +123,7 @@ def _property(
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
     head = ("area", "visits in shooting light per 10 days", "visits", "a bed?", "mature bucks",
             "nights covered")  # fmt: skip
-    pictures = [picture_of(charts.areas_compared(answer), "the areas with how sure that is")]
+    pictures = [picture_of(partial(charts.areas_compared, answer), "the areas, how sure that is")]
     pictures += _map(session, there, None, hidden)
     return [Section("Which area deserves the sits", answer.said, pictures, [Table(head, rows)],
                     answer.why, answer.method)]  # fmt: skip
@@ -136,7 +139,7 @@ def _of_area(
     said = f"{bed.said} {many.said}"
     pictures = _map(session, there, one, hidden)
     pictures += _calendar(session, scope, hidden)
-    pictures.append(picture_of(charts.rose(bed), "which way bucks go in and out"))
+    pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
     beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings, b.evenings) for b in bed.bucks]
     tables = [Table(("buck", "a bed?", "days bedded", "mornings in", "evenings out"), beds),
               _visit_table(seen)]  # fmt: skip
@@ -157,8 +160,9 @@ def _of_buck(
     if top:
         at = replace(scope, area_ids=scope_of(session, None, [top]).area_ids)
         times = nameless(when(session, at, test=False), hidden)
-        pictures.append(picture_of(charts.day_by_sun(times), "the hours of his visits by the sun"))
-        pictures.append(picture_of(charts.months(times), "his odds month by month"))
+        hours = partial(day_by_sun, times, gray_of(session))
+        pictures.append(picture_of(hours, "the hours of his visits by the sun"))
+        pictures.append(picture_of(partial(charts.months, times), "his odds month by month"))
         pictures += _calendar(session, at, hidden)
     pictures += _years(session, one, hidden)
     pictures += _map(session, there, None, hidden, scope)
@@ -198,7 +202,7 @@ def _calendar(session: Session, scope: Scope, hidden: dict[str, str]) -> list[Pi
         days = nameless(calendar(session, scope), hidden)
     except CamsignError:
         return []
-    return [picture_of(charts.calendar_chart(days), "visits day by day, unknown days apart")]
+    return [picture_of(partial(calendar_chart, days), "visits day by day, unknown days apart")]
 
 
 def _years(session: Session, one: _Subject, hidden: dict[str, str]) -> list[Picture]:
@@ -208,7 +212,12 @@ def _years(session: Session, one: _Subject, hidden: dict[str, str]) -> list[Pict
         return []
     found = [(y, nameless(visits(session, scope_of(session, [one.id], season=y)), hidden))
              for y in seasons]  # fmt: skip
-    return [picture_of(charts.years(one.name, found), "his seasons side by side")]
+    return [picture_of(partial(charts.years, one.name, found), "his seasons side by side")]
+
+
+def gray_of(session: Session) -> tuple[float, float]:
+    """Give how long it counts as light before sunrise and after sunset [minutes]."""
+    return session.settings.light_before_min, session.settings.light_after_min
 
 
 def seasons_of(session: Session, buck_id: str) -> list[int]:
@@ -236,8 +245,7 @@ def _map(
         found, shown = found_around(found, there, one.id), around(there, one.id)
     land = terrain_of(session.folder)
     title = one.name if one else "The property"
-    figure = map_figure(shown, title, None, land, today(session.settings.tz), found)
-    return [picture_of(figure, "the map", wide=True)]
+    return [map_of(map_figure(shown, title, None, land, today(session.settings.tz), found))]
 
 
 def worked_out(

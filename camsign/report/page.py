@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook.placing import place
-from camsign.report.style import as_bytes
+from camsign.report.style import PHONE_DPI, as_bytes
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -18,18 +18,28 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True)
 class Picture:
     """A picture inside the page, with the words for who cannot see it; `small`: one of several,
-    `wide`: slid sideways on a phone, where it could not be read."""
+    `wide`: slid sideways on a phone, where it could not be read; `phone`: shown there instead."""
 
     kind: str
     data: bytes
     words: str
     small: bool = False
     wide: bool = False
+    phone: bytes = b""
 
     @property
     def source(self) -> str:
         """Give it as an address that holds all of it."""
-        return f"data:{self.kind};base64,{base64.b64encode(self.data).decode('ascii')}"
+        return _address(self.kind, self.data)
+
+    @property
+    def phone_source(self) -> str:
+        """Give the one for a phone likewise."""
+        return _address(self.kind, self.phone)
+
+
+def _address(kind: str, data: bytes) -> str:
+    return f"data:{kind};base64,{base64.b64encode(data).decode('ascii')}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +72,16 @@ class Page:
     cautions: Sequence[str]
 
 
-def picture_of(figure: Figure, words: str, wide: bool = False) -> Picture:
-    """Give a figure as a picture for a page."""
-    return Picture("image/png", as_bytes(figure), words, wide=wide)
+def picture_of(draw: Callable[[bool], Figure], words: str) -> Picture:
+    """Give a chart as a picture for a page; `draw` makes it as wide as paper, or as a phone."""
+    return Picture(
+        "image/png", as_bytes(draw(False)), words, phone=as_bytes(draw(True), dpi=PHONE_DPI)
+    )
+
+
+def map_of(figure: Figure) -> Picture:
+    """Give a map as a picture for a page."""
+    return Picture("image/png", as_bytes(figure), "the map", wide=True)
 
 
 def page_text(page: Page) -> str:

@@ -23,32 +23,65 @@ BLUE, ORANGE, GREEN, PURPLE = "#0072b2", "#d55e00", "#00634a", "#7a4d9e"
 LIGHTS = {"day": "#e69f00", "gray": "#7f8f9b", "dark": "#2b3a55"}
 ENDINGS = (".png", ".svg", ".pdf")
 DPI = 120
+TITLE_PT, SUB_PT = 12.5, 9.5
+# As wide as a phone shows letters of this size, so that nothing needs to be made smaller [inches].
+PHONE = 3.9
+# A phone has some 2.4 dots for each of its pixels.
+PHONE_DPI = 220
 
 
-def new_figure(width: float, height: float) -> Figure:
-    """Give an empty figure of a size in inches, drawn without a window."""
+def new_figure(width: float, height: float, title: str = "", sub: str = "") -> Figure:
+    """Give an empty figure of a size in inches, drawn without a window, with words at its head.
+
+    The words are broken where the figure ends, and make it as much higher as they need.
+    """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width, height), dpi=DPI, facecolor=PAPER, layout="constrained")
+    heads, subs = _broken(title, width, TITLE_PT * 0.68), _broken(sub, width, SUB_PT * 0.58)
+    high = (1.3 * TITLE_PT * len(heads) + 1.3 * SUB_PT * len(subs) + 12) / 72
+    figure = Figure(figsize=(width, height + high), dpi=DPI, facecolor=PAPER, layout="constrained")
     FigureCanvasAgg(figure)
+    engine: Any = figure.get_layout_engine()
+    engine.set(rect=(0, 0, 1, height / (height + high)))
+    top = 1 - 5 / 72 / (height + high)
+    figure.text(0.1 / width, top, "\n".join(heads), va="top", fontsize=TITLE_PT, color=INK,
+                weight="bold")  # fmt: skip
+    top -= (1.3 * TITLE_PT * len(heads)) / 72 / (height + high)
+    figure.text(0.1 / width, top, "\n".join(subs), va="top", fontsize=SUB_PT, color=INK)
     return figure
 
 
-def plain_axes(axes: Axes, title: str, sub: str = "") -> Axes:
-    """Give axes the common look, with what they show in words above."""
+def _broken(words: str, width: float, letter_pt: float) -> list[str]:
+    """Break words into lines that a width [inches] holds, for letters so wide on average."""
+    from textwrap import wrap
+
+    return wrap(words, max(12, int((width - 0.2) * 72 / letter_pt)))
+
+
+def plain_axes(axes: Axes) -> Axes:
+    """Give axes the common look."""
     axes.set_facecolor(PAPER)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):
         axes.spines[side].set_color(QUIET)
     axes.tick_params(colors=INK, labelsize=9)
-    words = f"{title}\n" if sub else title
-    axes.set_title(words, loc="left", fontsize=12.5, color=INK, weight="bold", pad=10)
-    if sub:
-        axes.annotate(sub, (0, 1), xytext=(0, 10), xycoords="axes fraction",
-                      textcoords="offset points", fontsize=9.5, color=INK)  # fmt: skip
+    axes.xaxis.label.set_color(INK)
+    axes.yaxis.label.set_color(INK)
     return axes
+
+
+def legend(figure: Figure, columns: int) -> None:
+    """Put the key of all axes below them, each of its words once."""
+    found = {
+        words: handle
+        for axes in figure.axes
+        for handle, words in zip(*axes.get_legend_handles_labels(), strict=True)
+    }
+    if found:
+        figure.legend(found.values(), found.keys(), loc="outside lower left", ncols=columns,
+                      frameon=False, fontsize=8.5, labelcolor=INK)  # fmt: skip
 
 
 def day_words(day: date) -> str:
@@ -72,12 +105,12 @@ def save(figure: Figure, path: Path) -> Path:
     return path
 
 
-def as_bytes(figure: Figure, form: str = "png") -> bytes:
+def as_bytes(figure: Figure, form: str = "png", dpi: int = DPI) -> bytes:
     """Give a figure as a file's bytes, the same each time."""
     import matplotlib as mpl
 
     told: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
     out = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "camsign"}):
-        figure.savefig(out, format=form, facecolor=PAPER, metadata=told[form])
+        figure.savefig(out, format=form, dpi=dpi, facecolor=PAPER, metadata=told[form])
     return out.getvalue()
