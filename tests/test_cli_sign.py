@@ -62,7 +62,7 @@ def test_absent_before_it_was_made_between(said: Said) -> None:
     assert shown["evidence"][0]["words"] == "tall rub"
     text = said("sign", "show", sign, as_json=False)
     assert "inside spread" in text and "common practice, no source" in text
-    assert "top 45 in" in text and "12 in" in text
+    assert "top 45 in, far marks 12 in" in text
     both = said("sign", "again", sign, "--on", "2025-11-11", "--absent", "--state", "dry", code=2,
                 as_json=False)  # fmt: skip
     assert "leave them out" in both

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
 _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
-_WIDE = 140
+_WIDE = 160
 # Of all JSON: higher once a key goes or means another thing; new keys come without.
 SCHEMA = 1
 _PLACES: dict[str, Callable[[Any], Any]] = {
