@@ -25,7 +25,7 @@ from camsign.report import charts
 from camsign.report.chart_days import calendar_chart
 from camsign.report.chart_hours import day_by_sun
 from camsign.report.mapsign import WorkedOut
-from camsign.report.nameless import aliases, nameless
+from camsign.report.nameless import Hidden, aliases, nameless
 from camsign.report.page import Page, Picture, Section, Table, map_of, picture_of, write_page
 from camsign.report.propertymap import map_figure
 from camsign.report.style import day_words
@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 # Around an area so much is drawn of what lies there [m].
 _AROUND_M = 600.0
 _PICTURES, _WIDEST = 6, 900
+_CUT = "pictures are cut where cameras print, look at them before you post it"
 CAUTIONS = (
     "Absence of pictures is not absence of the buck.",
     "Shooting light and seasons are set by the law where you hunt: check them this year.",
@@ -84,18 +85,18 @@ def write_report(
     if path.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"{path.name} is no page", "name the page last and end it in .html")
     there = ground(session)
-    hidden = _aliases(there) if no_places else {}
+    hidden = _aliases(there) if no_places else None
     subjects = [_subject(session, there, name) for name in names]
     sections: list[Section] = [] if subjects else _property(session, there, season, hidden)
     for one in subjects:
         make = _of_area if one.kind == "area" else _of_buck
         sections += make(session, there, one, season, hidden)
-    title = ", ".join(hidden.get(s.name, s.name) for s in subjects)
+    title = ", ".join(s.name for s in subjects)
     title = title or ("The property" if no_places else session.folder.root.resolve().name)
     day = today(session.settings.tz)
-    about = "no places in it" if no_places else "with exact places: do not post it"
+    about = f"no places in it; {_CUT}" if no_places else "with exact places: do not post it"
     page = Page(title, f"Made {day_words(day)} by camsign, {about}.", sections, CAUTIONS)
-    return write_page(page, path)
+    return write_page(nameless(page, hidden), path)
 
 
 def _aliases(there: Ground) -> dict[str, str]:
@@ -115,9 +116,7 @@ def _subject(session: Session, there: Ground, name: str) -> _Subject:
     return _Subject("buck", found.buck_id, found.buck)
 
 
-def _property(
-    session: Session, there: Ground, season: int | None, hidden: dict[str, str]
-) -> list[Section]:
+def _property(session: Session, there: Ground, season: int | None, hidden: Hidden) -> list[Section]:
     answer = nameless(compare(session, scope_of(session, season=season)), hidden)
     rows = [(r.area, _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
@@ -130,7 +129,7 @@ def _property(
 
 
 def _of_area(
-    session: Session, there: Ground, one: _Subject, season: int | None, hidden: dict[str, str]
+    session: Session, there: Ground, one: _Subject, season: int | None, hidden: Hidden
 ) -> list[Section]:
     scope = scope_of(session, None, [one.id], season=season)
     bed = nameless(bedding(session, scope), hidden)
@@ -148,7 +147,7 @@ def _of_area(
 
 
 def _of_buck(
-    session: Session, there: Ground, one: _Subject, season: int | None, hidden: dict[str, str]
+    session: Session, there: Ground, one: _Subject, season: int | None, hidden: Hidden
 ) -> list[Section]:
     scope = scope_of(session, [one.id], season=season)
     came = visits(session, scope)
@@ -197,7 +196,7 @@ def _odds(number: Figure, digits: int) -> str:
     return f"{a} ({b} to {c})"
 
 
-def _calendar(session: Session, scope: Scope, hidden: dict[str, str]) -> list[Picture]:
+def _calendar(session: Session, scope: Scope, hidden: Hidden) -> list[Picture]:
     try:
         days = nameless(calendar(session, scope), hidden)
     except CamsignError:
@@ -205,7 +204,7 @@ def _calendar(session: Session, scope: Scope, hidden: dict[str, str]) -> list[Pi
     return [picture_of(partial(calendar_chart, days), "visits day by day, unknown days apart")]
 
 
-def _years(session: Session, one: _Subject, hidden: dict[str, str]) -> list[Picture]:
+def _years(session: Session, one: _Subject, hidden: Hidden) -> list[Picture]:
     """His last seasons side by side; nothing of one season alone."""
     seasons = seasons_of(session, one.id)
     if len(seasons) < 2:
@@ -234,10 +233,10 @@ def seasons_of(session: Session, buck_id: str) -> list[int]:
 
 
 def _map(
-    session: Session, there: Ground, one: _Subject | None, hidden: dict[str, str],
+    session: Session, there: Ground, one: _Subject | None, hidden: Hidden,
     buck: Scope | None = None,
 ) -> list[Picture]:  # fmt: skip
-    if hidden:
+    if hidden is not None:
         return []
     seen = {row.deployment: row for row in pictured(session, buck)} if buck else {}
     found, shown = worked_out(session, None, seen), there
@@ -288,15 +287,16 @@ def around(there: Ground, area_id: str, reach_m: float = _AROUND_M) -> Ground:
     )
 
 
-def _faces(session: Session, one: _Subject, hidden: dict[str, str]) -> list[Picture]:
+def _faces(session: Session, one: _Subject, hidden: Hidden) -> list[Picture]:
     """His best pictures, drawn anew so that nothing but their pixels is in the page."""
     found = []
     for best in best_pictures(session, one.id, _PICTURES):
         try:
-            data = drawn_anew(session.folder.original(best.file).read_bytes(), _WIDEST)
+            taken = session.folder.original(best.file).read_bytes()
+            data = drawn_anew(taken, _WIDEST, cut=hidden is not None)
         except (OSError, ValueError):
             continue
-        camera = hidden.get(best.camera, best.camera)
+        camera = (hidden or {}).get(best.camera, best.camera)
         words = f"{one.name}, {day_words(best.local)}, {camera}"
         found.append(Picture("image/jpeg", data, words, small=True))
     return found

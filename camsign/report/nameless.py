@@ -7,8 +7,11 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
+from camsign.flows.handover.placeless import without_places
+
 T = TypeVar("T")
-_NUMBER = re.compile(r"-?\d{1,3}[.,]\d{4,}")
+Hidden = Mapping[str, str] | None
+"""What each name of a place becomes; None where places may be shown."""
 
 
 def aliases(areas: Sequence[str], places: Sequence[str], cameras: Sequence[str]) -> dict[str, str]:
@@ -18,22 +21,21 @@ def aliases(areas: Sequence[str], places: Sequence[str], cameras: Sequence[str])
     return found | {name: f"camera {i}" for i, name in enumerate(cameras, 1)}
 
 
-def nameless(value: T, names: Mapping[str, str]) -> T:
+def nameless(value: T, names: Hidden) -> T:
     """Give a result in which each of `names` reads as its alias, and no number is a place."""
-    pattern = _pattern(names)
-    return _walk(value, names, pattern) if pattern else value
+    return value if names is None else _walk(value, names, _pattern(names))
 
 
-def _pattern(names: Mapping[str, str]) -> re.Pattern[str] | None:
+def _pattern(names: Mapping[str, str]) -> re.Pattern[str]:
     words = sorted(names, key=len, reverse=True)
-    joined = "|".join(re.escape(w) for w in words)
-    return re.compile(rf"(?<!\w)(?:{joined})(?!\w)", re.IGNORECASE) if words else None
+    joined = "|".join(re.escape(w) for w in words) or "(?!)"
+    return re.compile(rf"(?<!\w)(?:{joined})(?!\w)", re.IGNORECASE)
 
 
 def _walk(value: Any, names: Mapping[str, str], pattern: re.Pattern[str]) -> Any:
     if isinstance(value, str):
         low = {name.lower(): alias for name, alias in names.items()}
-        return _NUMBER.sub("…", pattern.sub(lambda m: low[m[0].lower()], value))
+        return without_places(pattern.sub(lambda m: low[m[0].lower()], value))
     if isinstance(value, tuple | list):
         return type(value)(_walk(v, names, pattern) for v in value)
     if isinstance(value, dict):

@@ -5,15 +5,19 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import dataclass
+from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import InputRefused
 from camsign.flows.handover.best import best_pictures
 from camsign.logbook.placing import place
+from camsign.pixels.info_strip import MAX_SHARE, find_strips
 from camsign.tags.bucks import find_buck
 
 if TYPE_CHECKING:
+    from PIL.Image import Image
+
     from camsign.logbook.session import Session
 
 MOST = 20
@@ -74,12 +78,14 @@ def write_pictures(
     return PicturesWritten(found.buck, tuple(written), tuple(refused), as_taken)
 
 
-def drawn_anew(data: bytes, widest: int = 0) -> bytes:
+def drawn_anew(data: bytes, widest: int = 0, cut: bool = False) -> bytes:
     """Give a picture as a JPEG of its pixels alone: upright, without metadata.
 
     Args:
         data: a picture of any kind that can be decoded.
         widest: no wider and no taller than so many pixels; 0: as it is.
+        cut: without the rows where cameras print their strip: as far as it reaches; at top and
+            bottom as far as one may reach, where its edge is not found.
 
     Raises:
         ValueError: it cannot be decoded.
@@ -91,12 +97,23 @@ def drawn_anew(data: bytes, widest: int = 0) -> bytes:
             upright = ImageOps.exif_transpose(picture).convert("RGB")
     except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as e:
         raise ValueError(f"it cannot be decoded ({e})") from e
+    if cut:
+        upright = _cut(upright)
     if widest:
         upright.thumbnail((widest, widest))
     bare = Image.frombytes("RGB", upright.size, upright.tobytes())
     out = io.BytesIO()
     bare.save(out, "JPEG", quality=_QUALITY if not widest else 82, optimize=True)
     return out.getvalue()
+
+
+def _cut(picture: Image) -> Image:
+    import numpy as np
+
+    top, bottom = find_strips(np.asarray(picture.convert("L")))
+    if not top and not bottom:
+        top = bottom = ceil(picture.height * MAX_SHARE)
+    return picture.crop((0, top, picture.width, picture.height - bottom))
 
 
 def _clean(name: str) -> str:

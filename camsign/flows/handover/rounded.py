@@ -8,12 +8,12 @@ place say no more than one. Rounding to a grid is what is recommended for places
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from math import cos, floor, radians
 from typing import Any
 
+from camsign.flows.handover.placeless import without_places
 from camsign.flows.handover.things import Thing
 from camsign.formats.marked import ROUNDED, ROUNDED_WORDS
 
@@ -22,8 +22,6 @@ UNCERTAINTY_M = 708
 """How far off a rounded place may be: half the diagonal of a square [m]."""
 # One degree of latitude on a sphere of the earth's mean radius, 6371.0088 km [m].
 _DEGREE_M = 111_195.08
-# Words of the person's own may hold a place.
-_PLACES = re.compile(r"-?\d{1,3}[.,]\d{3,}")
 
 
 def rounded(lat: float, lon: float) -> tuple[float, float]:
@@ -42,11 +40,6 @@ def rounded_thing(thing: Thing) -> Thing:
     point = {"type": "Point", "coordinates": [lon, lat]}
     words = ", ".join(part for part in (without_places(thing.words), ROUNDED_WORDS) if part)
     return replace(thing, words=words, shape=point, cells=_vague(thing.cells), id="")
-
-
-def without_places(text: str) -> str:
-    """Give words with every number taken out that may be part of a place."""
-    return _PLACES.sub("…", text)
 
 
 def _vague(cells: Mapping[str, Any]) -> dict[str, Any]:
