@@ -73,6 +73,8 @@ def test_one_buck_is_asked_for() -> None:
     [
         (0.667, "about 2 in 3 (67 %)"),
         (0.5, "about 1 in 2 (50 %)"),
+        (0.03, "about 1 in 33 (3 %)"),
+        (0.09, "about 1 in 11 (9 %)"),
         (0.99, "nearly sure"),
         (0.999, "over 99 %"),
     ],

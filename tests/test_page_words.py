@@ -27,6 +27,7 @@ def addresses(server: Running) -> Iterator[str]:
     yield from ("/compared/which", "/compared/hot", f"/bucks/{buck}", "/areas/a-bed")
     yield from (f"/areas/a-bed/{part}" for part in ("short", *dict(PARTS)))
     yield from (f"/tonight/part/{part}" for part, _ in TONIGHT)
+    yield from ("/map/signs/s-00000/makers", f"/bucks/{buck}/where")
     cards = server.ask("GET", "/cards", headers={"Accept": "text/html"}).body.decode()
     yield re.findall(r'href="(/cards/[^"]+)"', cards)[0]
 

@@ -103,7 +103,7 @@ def test_no_rub_decides(
 ) -> None:
     build = Builds(mature, (spread, spread - 0.03, spread + 0.03) if spread else None)
     factor, words = size_likelihood(measures, build)
-    assert mature is not None or "speaks" not in (words or "")
+    assert mature is not None or "likely" not in (words or "")
     assert 1 / MOST <= factor <= MOST
 
 
@@ -111,7 +111,8 @@ def test_words_say_which_way_a_mark_counts() -> None:
     measures = {"top_m": 1.3, "diameter_m": 0.02}
     _, words = size_likelihood(measures, Builds(False))
     assert words == (
-        "tall rub: speaks against him, who is young; thin trunk: speaks for him, who is young"
+        "tall rub: less likely from a young buck like him; "
+        "thin trunk: more likely from a young buck like him"
     )
 
 

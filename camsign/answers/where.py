@@ -154,6 +154,8 @@ def odds_in_words(chance: float) -> str:
         return "over 99 %"
     if chance > 0.97:
         return "nearly sure"
+    if chance < 0.15:
+        return f"about 1 in {1 / max(chance, 1e-3):.0f} ({100 * chance:.0f} %)"
     tries = min(range(2, 11), key=lambda n: abs(round(chance * n) / n - chance) + 0.004 * n)
     hits = max(round(chance * tries), 1)
     words = "as good as sure" if hits == tries else f"about {hits} in {tries}"

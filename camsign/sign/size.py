@@ -140,8 +140,8 @@ def _by_age(seen: Sequence[_Seen], mature: bool | None) -> tuple[float, list[str
         chances = (old, young) if there else (1 - old, 1 - young)
         by_this = chances[0 if mature else 1] / (sum(chances) / 2)
         factor *= by_this
-        way = "for" if by_this > 1 else "against"
-        words.append(f"{name}: speaks {way} him, who is {'mature' if mature else 'young'}")
+        way = "more" if by_this > 1 else "less"
+        words.append(f"{name}: {way} likely from a {'mature' if mature else 'young'} buck like him")
     return factor, words
 
 

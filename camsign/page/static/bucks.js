@@ -1,6 +1,7 @@
 // Forms of the bucks' pages: sent as JSON, then the page is shown anew.
 
 import { $, $$ } from "./dom.js";
+import { folds } from "./folds.js";
 import { alarm } from "./shared.js";
 import { again, say, undoable } from "./said.js";
 import { Closer } from "./closer/closer.js";
@@ -45,4 +46,5 @@ if (buck_id) {
   pictures.forEach((one, at) => one.addEventListener("click", () => closer.open(frames, at, { words: (f) => f.words, buck_id })));
 }
 
+folds();
 undoable();

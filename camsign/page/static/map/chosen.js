@@ -1,6 +1,7 @@
 // Beside the map when something is chosen: what is known of it, and what can be said of it.
 
 import { bearingWords, clockOf, dayWords, h } from "../dom.js";
+import { load } from "../folds.js";
 import { atText, choice, corners, field, inputOf, panel, removal, saying, text, where } from "./forms.js";
 import { lengthWords, smallWords } from "./furniture.js";
 import { iconOf } from "./overview.js";
@@ -83,10 +84,19 @@ function ofSign(one, state) {
   ])));
   return [
     rows([["travel", one.travel === null ? "not known" : bearing(one.travel)], ["whose bed", one.kind !== "bed" ? "" : one.bed_of === "buck" || one.bed_of === "doe" ? `a ${one.bed_of}’s` : "not known"], ["tree", one.species], ["where", atText([one.lat, one.lon])], ["traditional", one.traditional ? "made in three seasons or more" : ""], ["note", one.note]]),
+    one.kind === "rub" || one.kind === "scrape" ? whoMadeIt(one) : null,
     h("section", {}, h("h3", {}, one.looks.length > 1 ? `Seen ${one.looks.length} times` : "Seen once"), h("ol", {}, looks)),
     h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => moveSign(one, state) }, move.title), removal(remove, state, { sign: one.id })),
     saying(again, state, { kind: one.kind, also: { sign: one.id }, skip: ["travel", "bare"], given: { bed_of: one.bed_of } }),
   ];
+}
+
+/** Who likely made it: asked for when it is opened. */
+function whoMadeIt(one) {
+  const part = h("div", { class: "part", "data-part": `/map/signs/${encodeURIComponent(one.id)}/makers`, "aria-live": "polite" }, h("p", { class: "quiet" }, "Working it out …"));
+  const fold = h("details", { class: "who-made" }, h("summary", {}, "Who made it?"), part);
+  fold.addEventListener("toggle", () => load(part), { once: true });
+  return fold;
 }
 
 function moveSign(one, state) {

@@ -1,0 +1,65 @@
+"""Who made a sign and where a buck is bedded, on the pages: what the answers say, word for word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+from page_land import land_book
+from page_logbook import Book
+from page_server import Running, running
+
+from camsign.answers.makers import makers
+from camsign.answers.scope import scope_of
+from camsign.answers.where import where
+from camsign.derive.opening import open_logbook
+from camsign.formats.days import People
+
+SIGN = "s-00000"
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: Any) -> Iterator[tuple[Book, Running]]:
+    root: Path = tmp_path_factory.mktemp("one")
+    book = land_book(root / "book")
+    with running(book.folder.root, root) as server:
+        yield book, server
+
+
+def page(server: Running, path: str) -> str:
+    answer = server.ask("GET", path, headers={"Accept": "text/html"})
+    assert answer.status == 200, answer.body
+    return unescape(answer.body.decode())
+
+
+def test_a_sign_says_who_likely_made_it(served: tuple[Book, Running]) -> None:
+    book, server = served
+    shown = page(server, f"/map/signs/{SIGN}/makers")
+    with open_logbook(book.folder) as session:
+        answer = makers(session, scope_of(session), SIGN)
+    assert answer.verdict[1:] in shown
+    assert answer.makers
+    for maker in answer.makers:
+        assert maker.buck in shown and People("imperial").prose(maker.why) in shown
+        if maker.buck_id and maker.p is not None:
+            assert f"{100 * maker.p:.0f} %" in shown
+
+
+def test_a_buck_says_where_he_is_bedded(served: tuple[Book, Running]) -> None:
+    book, server = served
+    (buck,) = server.get("/sort/words")["bucks"]
+    shown = page(server, f"/bucks/{buck['buck_id']}/where")
+    with open_logbook(book.folder) as session:
+        answer = where(session, scope_of(session, [buck["buck_id"]]))
+    assert People("imperial").prose(answer.said) in shown and answer.places
+    assert "bedded" in page(server, f"/bucks/{buck['buck_id']}")
+
+
+def test_what_is_not_there_is_said_in_a_line(served: tuple[Book, Running]) -> None:
+    _, server = served
+    for path in ("/map/signs/s-nothing/makers", "/bucks/b-nobody/where"):
+        answer = server.ask("GET", path, headers={"Accept": "text/html"})
+        assert answer.status == 400 and b"Traceback" not in answer.body
