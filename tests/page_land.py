@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from contextlib import suppress
 from datetime import datetime, timedelta
@@ -35,6 +36,19 @@ def land_book(
         "area", [SetFields("area", "a-bed", {"name": name, "kind": "bedding", "shape": shape})]
     )
     add_signs(book, signs, look)
+    return book
+
+
+def book_in(units: str, root: Path) -> Book:
+    """Give a logbook with a stand as well, in the units of its people."""
+    book = land_book(root)
+    lat, lon = at(90, 190)
+    place = {"name": "Oak", "kind": "stand", "shape": {"type": "Point", "coordinates": [lon, lat]}}
+    book.say("stand", [SetFields("place", "p-oak", place)])
+    settings = root / "logbook.toml"
+    text = re.sub(r'units = "\w+"', f'units = "{units}"', settings.read_text())
+    assert f'units = "{units}"' in text
+    settings.write_text(text)
     return book
 
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_origin
 
 import pytest
 import reference
-from page_land import at, land_book
+from page_land import book_in
 from said import BARE_BEARING, ISO, TYPED, faults
 
 from camsign.answers.result import Answer
 from camsign.cli.app import run
-from camsign.logbook.edits import SetFields
 
 BUCK, AREA = "Split Brow", "Thorn Bench"
 ELSEWHERE = {"sql", "lake visits", "lake when", "lake compare"}
@@ -60,14 +58,7 @@ ASKED: dict[str, tuple[str, ...]] = {
 def told(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, list[str]]]:
     units: str = request.param
     root: Path = tmp_path_factory.mktemp(units)
-    book = land_book(root / "book")
-    lat, lon = at(90, 190)
-    place = {"name": "Oak", "kind": "stand", "shape": {"type": "Point", "coordinates": [lon, lat]}}
-    book.say("stand", [SetFields("place", "p-oak", place)])
-    settings = root / "book" / "logbook.toml"
-    text = re.sub(r'units = "\w+"', f'units = "{units}"', settings.read_text())
-    assert f'units = "{units}"' in text
-    settings.write_text(text)
+    book_in(units, root / "book")
     return units, ["--logbook", str(root / "book")]
 
 

@@ -9,13 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_land import at, land_book
+from page_land import book_in
 from page_server import Running, running
 from said import faults, shown
 
 from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import Rivals
-from camsign.logbook.edits import SetFields
 from camsign.page.area_parts import PARTS, _span_words, shared_words
 from camsign.page.tonight_parts import PARTS as TONIGHT
 
@@ -36,14 +35,7 @@ def addresses(server: Running) -> Iterator[str]:
 def served(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, Running]]:
     units: str = request.param
     root: Path = tmp_path_factory.mktemp(units)
-    book = land_book(root / "book")
-    lat, lon = at(90, 190)
-    place = {"name": "Oak", "kind": "stand", "shape": {"type": "Point", "coordinates": [lon, lat]}}
-    book.say("stand", [SetFields("place", "p-oak", place)])
-    settings = root / "book" / "logbook.toml"
-    text = re.sub(r'units = "\w+"', f'units = "{units}"', settings.read_text())
-    assert f'units = "{units}"' in text
-    settings.write_text(text)
+    book = book_in(units, root / "book")
     with running(book.folder.root, root) as server:
         sit = {"stand": "Oak", "on": "2025-10-12", "hours": "3-dark", "wind": "SW 3 m/s"}
         server.post("/say/sit/add", {**sit, "saw": "2 does 30m E", "spooked": "doe 16:20"})
