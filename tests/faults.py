@@ -118,6 +118,44 @@ def small_disk(path: Path, megabytes: int) -> Iterator[Path]:
         _run("umount", "-l", str(path))
 
 
+MOUNTS = {
+    "exfat": (["mkfs.exfat"], [["mount", "-t", "exfat"], ["mount.exfat-fuse"]]),
+    "ntfs": (["mkfs.ntfs", "-Q", "-F"], [["mount", "-t", "ntfs3"], ["ntfs-3g"]]),
+    "vfat": (["mkfs.vfat", "-F", "32"], [["mount", "-t", "vfat"]]),
+}
+"""How a stick's file systems are made and mounted: by the kernel, or by FUSE where it cannot.
+
+FAT by the kernel alone: the one FUSE driver for it (fusefat 0.1a) refuses to lengthen a file.
+"""
+
+
+@contextmanager
+def stick(image: Path, kind: str) -> Iterator[Path]:
+    """A folder on one of `MOUNTS`, kept in a file; it is made if it is not there yet.
+
+    Skips where it cannot be made or mounted.
+    """
+    make, ways = MOUNTS[kind]
+    if not image.exists():
+        with image.open("wb") as f:
+            f.truncate(64 << 20)
+        if shutil.which(make[0]) is None or _run(*make, str(image)):
+            pytest.skip(f"no {make[0]} here")
+    at = image.with_name(f"{image.stem}-mounted")
+    at.mkdir(exist_ok=True)
+    words = ["losetup", "-f", "--show", str(image)]
+    loop = subprocess.run(words, capture_output=True, text=True).stdout.strip()
+    if not loop or not any(shutil.which(w[0]) and not _run(*w, loop, str(at)) for w in ways):
+        _run("losetup", "-d", loop)
+        pytest.skip(f"no {kind} can be mounted here")
+    try:
+        yield at
+    finally:
+        os.sync()
+        assert _run("umount", str(at)) == 0
+        _run("losetup", "-d", loop)
+
+
 @contextmanager
 def read_only(path: Path) -> Iterator[None]:
     """The folder as on a write-protected disk; skips where mounting is not permitted."""

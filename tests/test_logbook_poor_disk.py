@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
 import stat
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from types import SimpleNamespace
 
 import made_cards as made
 import pytest
@@ -15,6 +17,7 @@ from camsign import systems
 from camsign.cli.app import run
 from camsign.errors import CamsignError, LogbookBusy, UsageError
 from camsign.flows.intake import ingest
+from camsign.flows.upkeep.backup import backup
 from camsign.logbook import folder, journal, lock, placing
 from camsign.logbook.edits import SetFields
 from camsign.units import parse_when
@@ -80,6 +83,16 @@ def test_what_could_not_be_forced_was_not_said(
     with pytest.raises(CamsignError, match="nothing was noted"):
         journal.append(book, "x", [SetFields("buck", "b-1", {"name": "x"})])
     assert (book.journal / f"{book.writer}.jsonl").read_bytes() == b""
+
+
+def test_a_disk_that_does_not_say_its_size_is_not_a_full_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As FAT by FUSE and some network shares: zero of all there is (statvfs, f_blocks)."""
+    book = made.logbook(tmp_path / "book", "CAM03")
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: SimpleNamespace(total=0, free=0))
+    assert ingest(book, [made.card(tmp_path / "CAM03", 2)]).safe_to_wipe
+    assert backup(book, tmp_path / "usb").left == []
 
 
 def busy_elsewhere(cache: Path) -> bool:

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import errno
 import hashlib
+import math
 import os
 import secrets
+import shutil
 import stat
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -154,6 +156,18 @@ def adopt(temp: Path, target: Path, *, read_only: bool = True, disk: Disk = DISK
         make_read_only(temp)
     disk.rename(temp, target)
     disk.fsync_folder(target.parent)
+
+
+def free_bytes(path: Path) -> float:
+    """Give how much room there is where a folder lies [bytes]; inf where its disk does not say.
+
+    Some FUSE and network file systems answer zero for all there is of them.
+
+    Raises:
+        OSError: the folder is not there.
+    """
+    usage = shutil.disk_usage(path)
+    return usage.free if usage.total else math.inf
 
 
 def make_read_only(path: Path) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future
@@ -22,6 +21,7 @@ from camsign.flows.intake.report import Report
 from camsign.flows.intake.safe_names import SafeNames
 from camsign.flows.intake.spool import Spool
 from camsign.flows.intake.whose import Whose
+from camsign.logbook import placing
 from camsign.logbook.sealed import hash_of
 from camsign.systems import remove_tree
 
@@ -110,7 +110,7 @@ def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:
     need = sum(f.bytes for f in listing.files if not job.known.frames.has_size(f.bytes))
     need -= leftovers.bytes
     job.folder.cards.mkdir(exist_ok=True)
-    free = shutil.disk_usage(job.folder.cards).free
+    free = placing.free_bytes(job.folder.cards)
     if need > free:
         raise InputRefused(
             f"the card needs {_size(need)}, and only {_size(free)} are free where"
@@ -123,10 +123,10 @@ def _is_full(dump: Dump, listing: Listing) -> bool:
     """Whether a card in a reader had no room left for two more files like those on it."""
     if not listing.files or not dump.root.is_mount():
         return False
-    return shutil.disk_usage(dump.root).free < 2 * listing.bytes / len(listing.files)
+    return placing.free_bytes(dump.root) < 2 * listing.bytes / len(listing.files)
 
 
-def _size(count: int) -> str:
+def _size(count: float) -> str:
     """A size in words, in decimal units as disks are sold [bytes]."""
     return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
 

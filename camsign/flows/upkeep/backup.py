@@ -8,7 +8,6 @@ each line of SHA256SUMS is true: a file that will be replaced is taken out of it
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -195,7 +194,7 @@ def _originals(folder: Folder, names: Set[str], done: BackedUp) -> Iterator[_Ori
 
 
 def _check_room(place: Path, missing: Sequence[_Original]) -> None:
-    need, free = sum(o.bytes for o in missing), shutil.disk_usage(place).free
+    need, free = sum(o.bytes for o in missing), placing.free_bytes(place)
     if need > free:
         raise InputRefused(
             f"{place} has {free / 1e9:.1f} GB free, and the backup needs {need / 1e9:.1f} GB more",
