@@ -24,10 +24,11 @@ from camsign.formats.kinds import Kind, sniff
 from camsign.ground.grid import Grid
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.settings import Settings
-from camsign.page.tonight_words import clock, day_words, odds, span
+from camsign.page.tonight_words import day_words
 from camsign.report.relief import levels
 from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
+from camsign.sits.words import clock, odds, span
 
 DAY = date(2025, 10, 21)
 STAND = "<b>Pine</b> ‮east"

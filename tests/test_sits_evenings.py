@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from camsign.air.spread import Scent
 from camsign.ground.drainage import Stream
 from camsign.sits.evenings import (
+    ASIDE_M,
     SLOW_MS,
     STRAYS_DEG,
     Air,
@@ -42,14 +43,12 @@ def _play(sit: Sit, stand: Stand = STAND, way: Way = EAST, walk: Walk | None = N
 
 
 def test_who_walks_a_known_way_comes_within_range_as_often_as_the_angle_says() -> None:
-    # From the edge 100 m on, 10 m aside, range 30 m: headings from -asin(20/100) to asin(40/100)
-    # about east, nearly: normal with a stray of 18 degrees (plus 6 m of where he starts).
+    # From the edge 100 m on, 10 m aside, range 30 m: 100 m times the tangent of a normal stray of
+    # 18 degrees, nearly, and 25 m to either side of where he starts.
     from scipy.stats import norm
 
-    away, shot = 100.0, STAND.shoots_m
-    turn = np.degrees(np.arctan2(10.0, away))
-    half = np.degrees(np.arcsin(shot / np.hypot(away, 10.0)))
-    expected = norm.cdf((turn + half) / STRAYS_DEG) - norm.cdf((turn - half) / STRAYS_DEG)
+    spread = np.hypot(100.0 * np.radians(STRAYS_DEG), ASIDE_M)
+    expected = norm.cdf((10 + STAND.shoots_m) / spread) - norm.cdf((10 - STAND.shoots_m) / spread)
     assert _play(_sit(90.0)).passes == pytest.approx(expected, abs=0.04)
 
 
@@ -101,10 +100,13 @@ def test_in_the_morning_he_comes_the_other_way_round() -> None:
 
 
 def test_a_way_nobody_knows_may_lead_anywhere() -> None:
-    # A circle of headings, of which those within asin(30/150) hit at 100 m from the edge, nearly.
+    # From anywhere in the bed, of a circle of headings those within asin(30 / away) hit.
+    rng = np.random.default_rng(1)
+    turn, off = rng.uniform(0, 2 * np.pi, 9000), 50 * np.sqrt(rng.random(9000))
+    away = np.hypot(150 - off * np.sin(turn), 10 - off * np.cos(turn))
+    expected = np.degrees(np.arcsin(30 / away)).mean() / 180
     played = _play(_sit(90.0), way=Way(0.0, 0.0, None))
-    half = np.degrees(np.arcsin(30 / np.hypot(150, 10)))
-    assert played.passes == pytest.approx(2 * half / 360, abs=0.03)
+    assert played.passes == pytest.approx(expected, abs=0.02)
 
 
 def test_cold_air_that_slides_to_the_bed_spoils_what_the_wind_would_not() -> None:

@@ -11,7 +11,6 @@ from camsign.cli.show import Block, Table, at, clock
 from camsign.cli.things import says
 from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.outings import SIT
-from camsign.units import compass_word, format_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,11 +20,10 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.logbook.settings import Settings
     from camsign.sits.hang_next import HangNext
-    from camsign.sits.journal import Seen, SitRow, SitSaid
+    from camsign.sits.journal import SitRow, SitSaid
     from camsign.sits.pressure import AreaPressure, Pressure
     from camsign.sits.review import Bin, Review
     from camsign.sits.seen import Sits
-    from camsign.units import UnitSystem
 
 sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
 
@@ -137,11 +135,11 @@ def _pressed(row: AreaPressure) -> tuple[object, ...]:
     )  # fmt: skip
 
 
-def _listed(answer: Sits, there: Settings) -> Iterator[Block]:
+def _listed(answer: Sits, settings: Settings) -> Iterator[Block]:
     if not answer.sits:
         return
     head = ("sit", "stand", "day", "hours", "wind", "saw", "spooked")
-    yield Table(head, [_cells(row, there) for row in answer.sits])
+    yield Table(head, [_cells(row, settings) for row in answer.sits])
     yield f"Bucks an hour: {_rate(answer.bucks_an_hour)}; deer: {_rate(answer.deer_an_hour)}."
 
 
@@ -149,35 +147,18 @@ def _rate(one: Figure) -> str:
     return f"{one.value or 0:.2f} ({one.low or 0:.2f} to {one.high or 0:.2f})"
 
 
-def _cells(row: SitRow, there: Settings) -> tuple[str, ...]:
-    span = f"{clock(row.start, there)}-{clock(row.stop, there)}"
-    wind = "calm" if row.wind_ms == 0 else NOTHING
-    if row.wind_deg is not None:
-        wind = compass_word(row.wind_deg) + _pace(row.wind_ms, there.units)
-    seen = "; ".join(_one(one, there) for one in row.seen if not one.spooked) or "nothing"
-    spooked = "; ".join(_one(one, there) for one in row.seen if one.spooked) or NOTHING
-    return row.sit, row.stand, str(row.day), span, wind, seen, spooked
+def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
+    from camsign.sits.words import met_words, wind_words
 
-
-def _pace(speed_ms: float | None, units: UnitSystem) -> str:
-    if speed_ms is None:
-        return ""
-    if units == "imperial":
-        return f" {speed_ms / 0.44704:.0f} mph"
-    return f" {speed_ms * 3.6:.0f} km/h"
-
-
-def _one(one: Seen, there: Settings) -> str:
-    many = f"{one.count} " if one.count > 1 else ""
-    what = one.what + "s" * (one.count > 1 and one.what != "deer")
-    who = one.buck or (f"{one.points} pt" if one.points else what)
-    words = [many + ("mature " if one.mature else "") + who]
-    words += [format_length(one.distance_m, there.units)] if one.distance_m is not None else []
-    words += [f"from {compass_word(one.from_deg)}"] if one.from_deg is not None else []
-    words += [clock(one.at, there)] if one.at else []
-    return " ".join([*words, *([one.note] if one.note else [])])
+    span = f"{clock(row.start, settings)} to {clock(row.stop, settings)}"
+    wind = wind_words(row.wind_deg, row.wind_ms, settings) or NOTHING
+    seen, spooked = (
+        "; ".join(met_words(one, settings) for one in row.seen if one.spooked is away)
+        for away in (False, True)
+    )
+    return row.sit, row.stand, str(row.day), span, wind, seen or "nothing", spooked or NOTHING
 
 
 def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
-    span = f"{clock(done.start, session.settings)} to {clock(done.stop, session.settings)}"
+    span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
     return Out(done, f"{verb}: {done.stand}, {done.day}, {span} ({done.sit}).")

@@ -17,7 +17,6 @@ from camsign.formats.interval import NOTHING
 from camsign.units import format_bearing
 
 if TYPE_CHECKING:
-    from camsign.formats.interval import Interval
     from camsign.logbook.folder import Folder
     from camsign.logbook.session import Session
     from camsign.logbook.settings import Settings
@@ -99,10 +98,10 @@ def _sky(
     return sky, list(troubles)
 
 
-def _told(answer: Tonight, there: Settings) -> Iterator[Block]:
+def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
     head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns", "left alone")
     if answer.stands:
-        yield Table((*head, "too close with"), [_cells(row, there) for row in answer.stands])
+        yield Table((*head, "too close with"), [_cells(row, settings) for row in answer.stands])
     yield from (f"Mind: {line}." for line in answer.cautions)
 
 
@@ -112,14 +111,16 @@ def _others(answer: Tonight) -> Iterator[Block]:
         yield from (f"  {line}" for line in row.why)
 
 
-def _cells(row: StandRow, there: Settings) -> tuple[str, ...]:
+def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:
+    from camsign.sits.words import chance_in_words
+
     going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
     way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent}"
-    comes = NOTHING if row.comes_at is None else clock(row.comes_at, there) + going
-    turns = NOTHING if row.air_turns_at is None else clock(row.air_turns_at, there)
-    odds = NOTHING if row.area is None else _odds(row.any_chance)
+    comes = NOTHING if row.comes_at is None else clock(row.comes_at, settings) + going
+    turns = NOTHING if row.air_turns_at is None else clock(row.air_turns_at, settings)
+    chance = "can't tell" if row.area is None else chance_in_words(row.any_chance)
     return (
-        row.stand, odds, row.scent, way, clock(row.be_in_by, there), comes, turns,
+        row.stand, chance, row.scent, way, clock(row.be_in_by, settings), comes, turns,
         _alone(row.days_undisturbed),
         ", ".join(row.tied_with),
     )  # fmt: skip
@@ -128,15 +129,3 @@ def _cells(row: StandRow, there: Settings) -> tuple[str, ...]:
 def _alone(days: int | None) -> str:
     """How long a stand and its bed were left alone, to the day."""
     return NOTHING if days is None else counted(days, "day") if days else "not today"
-
-
-def _odds(e: Interval) -> str:
-    """Write a chance as people say it: about 1 in 6 (1 in 20 to 1 in 3)."""
-
-    def one(x: float | None) -> str:
-        if not x or x < 0.005:
-            return "none"
-        # Over one half as percent: 1 in 1 would be a promise.
-        return f"1 in {round(1 / x)}" if x < 0.58 else f"{round(10 * x)} in 10"
-
-    return f"about {one(e.value)} ({one(e.low)} to {one(e.high)})"

@@ -18,11 +18,12 @@ from camsign.page.app_state import AppState
 from camsign.page.charts import in_words
 from camsign.page.routing import get
 from camsign.page.show import render
-from camsign.page.tonight_words import clock, day_words, met_words, odds, span, wind_words
+from camsign.page.tonight_words import day_words
 from camsign.sits.hang_next import hang_next
 from camsign.sits.pressure import pressure
 from camsign.sits.review import review
 from camsign.sits.seen import sits_of
+from camsign.sits.words import clock, met_words, odds, span, wind_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

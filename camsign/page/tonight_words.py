@@ -5,29 +5,23 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.result import Figure, counted
-from camsign.formats.days import People
+from camsign.answers.result import counted
 from camsign.formats.days import day as in_words
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN
 from camsign.sits.tonight import best_of
-from camsign.units import compass_word, format_bearing, format_length
-from camsign.zones import zone
+from camsign.sits.words import clock, odds, span
+from camsign.units import compass_word, format_bearing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from camsign.ground.drainage import Stream
     from camsign.sits.evenings import Air
-    from camsign.sits.journal import Seen
     from camsign.sits.plane import Plane
     from camsign.sits.rows import StandRow
     from camsign.sits.scenes import Scene
     from camsign.sits.tonight import Known, Tonight
-
-_SLIGHT = 0.005
-SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
-"""The unit of wind speeds, and how many m/s one of it is."""
 
 
 def said_of(
@@ -82,7 +76,10 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         ),
         None,
     )
-    said = f"{top.buck} beds at {top.area} {_days(beds)}"
+    if known.habits.watched.get(top.area_id or ""):
+        said = f"{top.buck} beds at {top.area} {_days(beds)}"
+    else:
+        said = f"{top.buck} may bed at {top.area}, where no camera has looked"
     if top.comes_at is not None and top.comes_going_deg is not None:
         side = compass_word((top.comes_going_deg + 180) % 360)
         said += f" and should come by around {clock(top.comes_at, settings)} from the {side}"
@@ -159,62 +156,6 @@ def _which(streams: list[Stream], air: Air) -> int | None:
             return i
     streams.append(air.slope)
     return len(streams) - 1
-
-
-def met_words(one: Seen, settings: Settings) -> str:
-    """Somebody seen on a sit: `2 does 40 yd from SW at 4:40 PM`."""
-    who = one.buck or (f"{one.points} pt" if one.points else one.what)
-    several = one.count > 1
-    words = [
-        str(one.count) if several else "",
-        "mature" if one.mature else "",
-        f"{who}s" if several and who == one.what and not who.endswith(("deer", "s")) else who,
-        format_length(one.distance_m, settings.units) if one.distance_m is not None else "",
-        f"from {compass_word(one.from_deg)}" if one.from_deg is not None else "",
-        f"at {clock(one.at, settings)}" if one.at else "",
-        one.note or "",
-    ]
-    return " ".join(word for word in words if word)
-
-
-def wind_words(from_deg: float | None, speed_ms: float | None, settings: Settings) -> str:
-    """A wind as people say it: `SW 6 mph`, calm; empty where nobody said."""
-    unit, per = SPEED_MS[settings.units]
-    if from_deg is None:
-        return "calm" if speed_ms == 0 else ""
-    pace = "" if speed_ms is None else f" {speed_ms / per:.0f} {unit}"
-    return f"{compass_word(from_deg)}{pace}"
-
-
-# ---------------------------------------------------------------- numbers in words
-
-
-def odds(chance: float | None) -> str:
-    """A chance as people say it: `about 1 in 6`."""
-    words = _one(chance)
-    return f"about {words}" if words[0].isdigit() else words
-
-
-def span(figure: Figure) -> str:
-    """The interval of a chance: `anywhere from 1 in 20 to 1 in 3`."""
-    if figure.low is None or figure.high is None:
-        return "can't tell how close that is"
-    low, high = _one(figure.low), _one(figure.high)
-    return f"anywhere from {low} to {high}" if low != high else low
-
-
-def _one(chance: float | None) -> str:
-    if chance is None or chance < _SLIGHT:
-        return "next to none"
-    for least, words in ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.71, "3 in 4")):
-        if chance >= least:
-            return words
-    return "2 in 3" if chance >= 0.58 else f"1 in {round(1 / chance)}"
-
-
-def clock(when: datetime, settings: Settings) -> str:
-    """A time of day (UTC in) at the place: `4:07 PM`, or 16:07 in a metric logbook."""
-    return People(settings.units).clock(when.astimezone(zone(settings.tz)))
 
 
 def day_words(day: date, now: date) -> str:

@@ -4,7 +4,7 @@ stand in shooting light, and does your scent reach him first?
 Everything lies on a local plane in meters, x east and y north; times are minutes from sunset
 (evening) or sunrise (morning). What a draw holds: how far the forecast's wind is off (one error for
 the whole sit), where in the bed he lies, when he leaves or comes in, how fast he walks and how far
-his heading strays from the way's.
+his path strays from the way's.
 """
 
 from __future__ import annotations
@@ -32,6 +32,9 @@ STEP_MIN = 10.0
 SLOW_MS, FAST_MS = 0.3, 0.9
 # How far his heading strays from a way's mean [deg, standard deviation]; no source.
 STRAYS_DEG = 18.0
+# How far aside of the point that tells of a way he may walk [m, standard deviation]: a camera
+# pictures deer up to about so far off; common practice, no source.
+ASIDE_M = 25.0
 # He is followed this far from the bed's edge [m].
 FOLLOWED_M = 600.0
 # Who crosses your track within this distance may wind it; half of them do (no source) [m].
@@ -215,7 +218,7 @@ def drawn(
     rng = np.random.default_rng(seed)
     wind_off = rng.normal(0, 1, n)
     lies = _lies(rng, bed, n)
-    start, ahead = _paths(rng, bed, way, n)
+    start, ahead = _paths(rng, lies, bed, way)
     when = rng.normal(hours.mean, hours.spread, n)
     speed = rng.uniform(SLOW_MS, FAST_MS, n) * 60
     along, off = _closest(start, ahead, stand)
@@ -258,20 +261,20 @@ def _lies(rng: np.random.Generator, bed: Bed, n: int) -> Floats:
     return np.stack([bed.x + away * np.sin(turn), bed.y + away * np.cos(turn)], 1)
 
 
-def _paths(rng: np.random.Generator, bed: Bed, way: Way, n: int) -> tuple[Floats, Floats]:
-    """Where each path leaves the bed's edge, and its direction as unit vectors (n x 2)."""
+def _paths(rng: np.random.Generator, lies: Floats, bed: Bed, way: Way) -> tuple[Floats, Floats]:
+    """Where each path begins, and its direction as unit vectors (n x 2).
+
+    A known way begins at the bed's edge and leads past its point; another one where he lies.
+    """
+    n = len(lies)
     if way.heading_deg is None:
         turn = rng.uniform(0, 2 * np.pi, n)
-    else:
-        spread = np.hypot(STRAYS_DEG, way.doubt_deg)
-        turn = np.radians(way.heading_deg + rng.normal(0, spread, n))
+        return lies, np.stack([np.sin(turn), np.cos(turn)], 1)
+    spread = np.hypot(STRAYS_DEG, way.doubt_deg)
+    turn = np.radians(way.heading_deg + rng.normal(0, spread, n))
     ahead = np.stack([np.sin(turn), np.cos(turn)], 1)
-    if way.heading_deg is None:
-        return np.array([bed.x, bed.y]) + bed.radius * ahead, ahead
-    past = np.array([way.x, way.y])
-    gap = float(np.hypot(way.x - bed.x, way.y - bed.y))
-    back = max(gap - bed.radius, 0.0)
-    return past - back * ahead + rng.normal(0, 6, (n, 2)), ahead
+    back = max(float(np.hypot(way.x - bed.x, way.y - bed.y)) - bed.radius, 0.0)
+    return np.array([way.x, way.y]) - back * ahead + rng.normal(0, ASIDE_M, (n, 2)), ahead
 
 
 def _closest(start: Floats, ahead: Floats, stand: Stand) -> tuple[Floats, Floats]:

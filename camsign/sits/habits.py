@@ -22,7 +22,7 @@ from camsign.sits.windbeds import compared, days_covered, factors_of, morning_wi
 from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
@@ -135,6 +135,7 @@ def habits_of(
         unseen[area.area_id] = _unseen(season)
     hours = _hours(session, scope, morning, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
+    odds += _unwatched(odds, watched)
     last = session.con.execute("SELECT max(day) FROM detections WHERE day <= ?", [day]).fetchone()
     return Habits(
         areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen,
@@ -217,6 +218,22 @@ def _odds(
                     Estimate(buck.share.value, buck.share.low, buck.share.high),
                 )
             )
+    return found
+
+
+def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
+    """Where no camera watched he may bed as often as where one did, or never: their mean, and
+    anything up to twice the highest."""
+    known: dict[str, list[Odds]] = {}
+    for one in odds:
+        known.setdefault(one.buck_id, []).append(one)
+    found = []
+    for area_id in (area for area, days in watched.items() if not days):
+        for buck_id, elsewhere in known.items():
+            shares = [one.chance.value or 0.0 for one in elsewhere]
+            mean = sum(shares) / sum(days > 0 for days in watched.values())
+            chance = Estimate(mean, 0.0, min(1.0, 2 * max(shares)))
+            found.append(Odds(elsewhere[0].buck, buck_id, area_id, chance))
     return found
 
 

@@ -7,7 +7,7 @@ expected value of sample information).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
@@ -17,13 +17,12 @@ import numpy as np
 from camsign.answers.result import Answer, Figure, Watch, counted, reasons
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
-from camsign.sits.habits import PICTURED, BedArea, Habits, Odds, habits_of
+from camsign.sits.habits import PICTURED, BedArea, Habits, habits_of
 from camsign.sits.plane import Plane
 from camsign.sits.planning import day_of, span_of
 from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting, setting_of
 from camsign.sits.stands import stands_of
-from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -147,26 +146,9 @@ def _gathered(session: Session, day: date, morning: bool) -> tuple[Habits, list[
     places = stands_of(session, plane)
     habits = habits_of(session, plane, day, morning, None, [p.stand for p in places])
     refuse_nothing(places, habits)
-    habits = replace(habits, odds=(*habits.odds, *_unwatched(habits)))
     span = span_of(morning, list(habits.hours.values()), light_of(session))
     made = [setting_of(session, p, habits, sun, morning, span, plane, None) for p in places]
     return habits, made, plane
-
-
-def _unwatched(habits: Habits) -> Iterator[Odds]:
-    """Where no camera watched, he beds as often as in the areas that were watched, or not at all:
-    their mean, and anything up to twice the highest."""
-    known: dict[str, list[float]] = {}
-    for odds in habits.odds:
-        known.setdefault(odds.buck_id, []).append(odds.chance.value or 0.0)
-    names = {odds.buck_id: odds.buck for odds in habits.odds}
-    watched = [a for a, days in habits.watched.items() if days]
-    for area_id in habits.areas:
-        if habits.watched.get(area_id):
-            continue
-        for buck, shares in known.items():
-            mean = sum(shares) / max(len(watched), 1)
-            yield Odds(names[buck], buck, area_id, Estimate(mean, 0.0, min(1.0, 2 * max(shares))))
 
 
 def _open(habits: Habits, settings: Sequence[Setting]) -> _Open:

@@ -14,6 +14,7 @@ from camsign.air.spread import word_for
 from camsign.answers.result import Figure, counted, reasons
 from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
+from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 
 if TYPE_CHECKING:
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
 
 DRAWS = 400
-# How far off a played chance may be, as a factor (log standard deviation): nobody knows just where
-# between the trees he walks. Each stand's own; no source.
-PLAYED_OFF = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +74,6 @@ class Judged:
 
 def judged(scene: Scene, habits: Habits) -> Judged:
     """The chances of one stand over draws of what the pictures leave open."""
-    own = np.random.default_rng([SEED, *scene.place.place_id.encode()])
-    off = np.exp(own.normal(-(PLAYED_OFF**2) / 2, PLAYED_OFF, DRAWS))
     by_buck: dict[str, Floats] = {}
     best: tuple[float, Odds] | None = None
     for i, odds in enumerate(habits.odds):
@@ -88,17 +84,25 @@ def judged(scene: Scene, habits: Habits) -> Judged:
         moved = habits.wind_factor(odds, scene.dawn_deg)
         there = np.minimum(1.0, bed_draws(rng, odds.chance) * moved)
         shares = rng.dirichlet([max(known.n, 0.05) for known, _ in ways], DRAWS)
-        met = there * (shares @ np.array([played.meets for _, played in ways])) * off
+        met = there * (shares @ np.array([played.meets for _, played in ways]))
         by_buck[odds.buck_id] = np.minimum(1.0, by_buck.get(odds.buck_id, 0.0) + met)
         mean = float(met.mean())
         if best is None or mean > best[0]:
             best = (mean, odds)
-    none = np.ones(DRAWS)
-    for draws in by_buck.values():
-        none = none * (1 - draws)
-    anyone = 1 - none
     chosen = best[1] if best is not None else None
-    return Judged(_told(scene, habits, chosen, by_buck, anyone), anyone)
+    mine = by_buck[chosen.buck_id] if chosen is not None else None
+    own = np.random.default_rng([SEED, *scene.place.place_id.encode()]).normal(0, 1, DRAWS)
+    mine, anyone = _said(mine, 1 - np.prod([1 - p for p in by_buck.values()], axis=0), own)
+    return Judged(_told(scene, habits, chosen, mine, anyone), anyone)
+
+
+def _said(mine: Floats | None, anyone: Floats | float, own: Floats) -> tuple[Floats | None, Floats]:
+    """What is said of the played chances of one buck and of any: his keeps its part of it."""
+    if mine is None:
+        return None, np.zeros(DRAWS)
+    part = (mine + LEAST) / (anyone + LEAST)
+    said = recalibrated(np.asarray(anyone), kept(), own)
+    return part * said, said
 
 
 def bed_draws(rng: np.random.Generator, chance: Estimate) -> Floats:
@@ -118,7 +122,7 @@ def _figure(draws: Floats | None) -> Figure:
 
 
 def _told(
-    scene: Scene, habits: Habits, chosen: Odds | None, by_buck: dict[str, Floats], anyone: Floats
+    scene: Scene, habits: Habits, chosen: Odds | None, mine: Floats | None, anyone: Floats
 ) -> StandRow:
     ways = scene.played.get((chosen.area_id, chosen.buck_id), ()) if chosen is not None else ()
     winded = _weighted(ways, lambda one: max(one.bed_winded, one.way_winded))
@@ -133,7 +137,7 @@ def _told(
         area=area.name if area else None,
         area_id=area.area_id if area else None,
         buck=chosen.buck if chosen else None,
-        chance=_figure(by_buck.get(chosen.buck_id) if chosen else None),
+        chance=_figure(mine),
         any_chance=_figure(anyone),
         scent=word_for(winded),
         scent_chance=winded,
@@ -163,7 +167,10 @@ def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
         if not habits.watched.get(area.area_id, 1)
         and hypot(area.bed.x - stand.x, area.bed.y - stand.y) <= area.bed.radius + FOLLOWED_M
     ]  # fmt: skip
-    return (f"no camera covered {', '.join(dark)}: can't tell is not no chance",) if dark else ()
+    return (
+        f"no camera covered {', '.join(dark)}: counted as used as much as your other beds, which "
+        "is a guess",
+    ) if dark else ()  # fmt: skip
 
 
 def _wind_why(scene: Scene, habits: Habits, chosen: Odds | None) -> tuple[str, ...]:

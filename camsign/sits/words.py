@@ -1,0 +1,79 @@
+"""What is said of a sit as people say it: odds, hours, winds, who was seen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from camsign.formats.days import People
+from camsign.units import compass_word, format_length
+from camsign.zones import zone
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from camsign.formats.interval import Interval
+    from camsign.logbook.settings import Settings
+    from camsign.sits.journal import Seen
+
+_SLIGHT = 0.005
+SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
+"""The unit of wind speeds, and how many m/s one of it is."""
+
+
+def met_words(one: Seen, settings: Settings) -> str:
+    """Somebody seen on a sit: `2 does 40 yd from SW at 4:40 PM`."""
+    who = one.buck or (f"{one.points} pt" if one.points else one.what)
+    several = one.count > 1
+    words = [
+        str(one.count) if several else "",
+        "mature" if one.mature else "",
+        f"{who}s" if several and who == one.what and not who.endswith(("deer", "s")) else who,
+        format_length(one.distance_m, settings.units) if one.distance_m is not None else "",
+        f"from {compass_word(one.from_deg)}" if one.from_deg is not None else "",
+        f"at {clock(one.at, settings)}" if one.at else "",
+        one.note or "",
+    ]
+    return " ".join(word for word in words if word)
+
+
+def wind_words(from_deg: float | None, speed_ms: float | None, settings: Settings) -> str:
+    """A wind as people say it: `SW 6 mph`, calm; empty where nobody said."""
+    unit, per = SPEED_MS[settings.units]
+    if from_deg is None:
+        return "calm" if speed_ms == 0 else ""
+    pace = "" if speed_ms is None else f" {speed_ms / per:.0f} {unit}"
+    return f"{compass_word(from_deg)}{pace}"
+
+
+def odds(chance: float | None) -> str:
+    """A chance as people say it: `about 1 in 6`."""
+    words = _one(chance)
+    return f"about {words}" if words[0].isdigit() else words
+
+
+def span(figure: Interval) -> str:
+    """The interval of a chance: `anywhere from 1 in 20 to 1 in 3`."""
+    if figure.low is None or figure.high is None:
+        return "can't tell how close that is"
+    low, high = _one(figure.low), _one(figure.high)
+    return f"anywhere from {low} to {high}" if low != high else low
+
+
+def chance_in_words(figure: Interval) -> str:
+    """A chance and its interval in a cell: `about 1 in 6 (1 in 20 to 1 in 3)`."""
+    low, high = _one(figure.low), _one(figure.high)
+    return odds(figure.value) + (f" ({low} to {high})" if low != high else "")
+
+
+def _one(chance: float | None) -> str:
+    if chance is None or chance < _SLIGHT:
+        return "next to none"
+    for least, words in ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.71, "3 in 4")):
+        if chance >= least:
+            return words
+    return "2 in 3" if chance >= 0.58 else f"1 in {round(1 / chance)}"
+
+
+def clock(when: datetime, settings: Settings) -> str:
+    """A time of day (UTC in) at the place: `4:07 PM`, or 16:07 in a metric logbook."""
+    return People(settings.units).clock(when.astimezone(zone(settings.tz)))
