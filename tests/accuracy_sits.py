@@ -323,9 +323,7 @@ def as_toml(found: list[list[Told]], seeds: range) -> str:
     chance, tried = np.random.default_rng(5), []
     for _ in range(200):
         pick = chance.integers(0, len(found), len(found))
-        tried.append(
-            _cox(np.concatenate([p[i] for i in pick]), np.concatenate([came[i] for i in pick]))
-        )
+        tried.append(_cox([p[i] for i in pick], [came[i] for i in pick]))
     (a, b), (_, d) = np.cov(np.array(tried).T)
     return f"""\
 # Fitted by `python tests/accuracy_sits.py {seeds.start} {seeds.stop}` on {len(found)} invented
