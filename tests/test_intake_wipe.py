@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
+import shutil
+import socket
+import stat
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
 import made_cards as made
@@ -13,11 +19,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from camsign.flows.intake import IngestResult, cards_in, ingest, volumes
+from camsign.errors import CamsignError
+from camsign.flows.intake import IngestResult, cards_in, ingest, one_file, volumes
 from camsign.flows.intake.companions import DRIVE_PICTURE
 from camsign.flows.intake.read import Reader
 from camsign.flows.intake.result import verdict
+from camsign.logbook import receipts
 from camsign.logbook.folder import Folder
+from camsign.logbook.placing import Disk
 
 NAME = "DCIM/100MEDIA/IMG_0001.JPG"
 
@@ -305,65 +314,367 @@ def test_pictures_of_an_unknown_camera_are_not_accepted_as_lost(
     assert result.new == 2 and not result.safe_to_wipe and result.lost == ()
 
 
-# ------------------------------------------------------------ all of it at once
+# ------------------------------------------------------------ every way to read a card in part
 
-WAYS = {
-    "short": lambda c: ShortCard("IMG_0002.JPG", 500),
-    "grows": lambda c: LivelyCard(lambda: (c / NAME).open("ab").write(b"more") and None, 3),
-    "comes": lambda c: LivelyCard(lambda: made.fill(c, {"DCIM/NEW.JPG": made.jpeg(97)}), 2),
-    "broken": lambda c: made.fill(c, {"DCIM/X.JPG": b"\xff\xd8\xff"}) and None,
-    "notes": lambda c: made.fill(c, {"note.txt": b"n"}) and None,
-    "lost": lambda c: made.fill(c, {"LOST.DIR/77": made.jpeg(96)}) and None,
-    "trash": lambda c: made.fill(c, {".Trash-1000/a.JPG": made.jpeg(95)}) and None,
-    "link": lambda c: (c / "link.JPG").symlink_to(c / NAME),
-    "part": lambda c: made.fill(c, {"BESIDE.JPG": made.jpeg(94)}) and None,
-    "whole": lambda c: None,
+
+class BadCard(Reader):
+    """A card on which something happens when the file with this path is read."""
+
+    def __init__(self) -> None:
+        self.faults: dict[str, Callable[[bytes], bytes]] = {}
+
+    def read(self, path: str) -> bytes:
+        return self.faults.get(path, bytes)(super().read(path))
+
+    def pieces(self, path: str) -> Iterator[bytes]:
+        data = self.read(path)
+        yield from (data[i : i + 20_000] for i in range(0, len(data), 20_000))
+
+
+class Scene:
+    """A card with four pictures, of which the second is not read before its copy is made."""
+
+    def __init__(self, root: Path, number: int, patch: pytest.MonkeyPatch, bad: BadCard) -> None:
+        self.root, self.first, self.patch, self.bad = root, 100 * number, patch, bad
+        self.named, self.more = [root], count(50)
+        made.card(root, 4, self.first)
+
+    def picture(self, **about: str) -> bytes:
+        return made.jpeg(self.first + next(self.more), made.exif(**about))
+
+    def put(self, *names: str, data: bytes | None = None) -> None:
+        for name in names:
+            made.fill(self.root, {name: self.picture() if data is None else data})
+
+    def when_read(self, what: Callable[[bytes], bytes | None], name: str = "IMG_0002.JPG") -> None:
+        path = self.root / "DCIM/100MEDIA" / name
+        self.bad.faults[str(path)] = lambda data: data if (x := what(data)) is None else x
+
+    def mount(self, path: str = "") -> None:
+        as_mount(self.patch, self.root / path)
+
+
+def broken(_: bytes) -> bytes:
+    raise OSError(errno.EIO, "Input/output error")
+
+
+def unlisted(scene: Scene) -> None:
+    scene.put("DCIM/101MEDIA/A.JPG")
+    true, shut = os.scandir, str(scene.root / "DCIM/101MEDIA")
+
+    def scandir(path: str) -> Iterator[os.DirEntry[str]]:
+        if str(path) == shut:
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return true(path)
+
+    scene.patch.setattr(os, "scandir", scandir)
+
+
+def socket_on(scene: Scene) -> None:
+    with pytest.MonkeyPatch.context() as patch, socket.socket(socket.AF_UNIX) as s:
+        patch.chdir(scene.root)
+        s.bind("S.JPG")
+
+
+def device_on(scene: Scene) -> None:
+    try:
+        os.mknod(scene.root / "D.JPG", 0o600 | stat.S_IFCHR, os.makedev(1, 3))
+    except PermissionError:  # only root may; a pipe is as little a file
+        os.mkfifo(scene.root / "D.JPG")
+
+
+def live(scene: Scene, clip_ends: bool = False) -> None:
+    scene.put("DCIM/100MEDIA/IMG_0009.JPG")
+    seconds = clip(900) + b"com.apple.quicktime.content.identifier" + bytes([scene.first % 251])
+    scene.put("DCIM/100MEDIA/IMG_0009.MOV", data=seconds)
+    if clip_ends:
+        scene.when_read(lambda data: data[:400], "IMG_0009.MOV")
+
+
+def small(scene: Scene, ends: bool = False) -> None:
+    scene.put("DCIM/100MEDIA/MVI_0009.MP4", data=clip(800 + scene.first))
+    scene.put("DCIM/100MEDIA/MVI_0009.THM")
+    if ends:
+        scene.when_read(broken, "MVI_0009.THM")
+
+
+def two_on_one(scene: Scene, stranger: bool = False) -> None:
+    """A card on which a copy of another lies; a stranger's shows two bodies, and says no more."""
+    scene.mount()
+    scene.put("old/DCIM/100MEDIA/A.JPG")
+    if stranger:
+        for serial in ("X1", "X2"):
+            picture = scene.picture(serial=serial + str(scene.first))
+            scene.put(f"old/DCIM/100MEDIA/{serial}.JPG", data=picture)
+
+
+def inner(scene: Scene, path: str) -> None:
+    two_on_one(scene)
+    scene.named = [scene.root / path]
+
+
+def part(scene: Scene, path: str) -> None:
+    scene.put("BESIDE.JPG", "DCIM/101MEDIA/A.JPG")
+    scene.named = [scene.root / path]
+
+
+def inside_mounted(scene: Scene, named: str = "") -> None:
+    scene.put("DCIM/101MEDIA/A.JPG", "BESIDE.JPG")
+    scene.mount("DCIM" if named else "DCIM/101MEDIA")
+    scene.named = [scene.root / named]
+
+
+def unknown(scene: Scene) -> None:
+    scene.root = scene.root.rename(scene.root.with_name("dump"))
+    scene.named = [scene.root]
+
+
+def long_ends(scene: Scene) -> None:
+    scene.put("DCIM/100MEDIA/C.MP4", data=clip(120_000 + scene.first))
+    scene.when_read(lambda data: data[:60_000], "C.MP4")
+
+
+def puts(*names: str, data: bytes | None = None) -> Callable[[Scene], None]:
+    return lambda scene: scene.put(*names, data=data)
+
+
+def happens(what: Callable[[Scene], object]) -> Callable[[Scene], None]:
+    return lambda scene: scene.when_read(lambda data: what(scene) and None)
+
+
+SAFE, ACCEPTED, NOT = "safe", "safe if accepted", "not safe"
+WAYS: dict[str, tuple[Callable[[Scene], object], str]] = {
+    "whole": (lambda s: None, SAFE),
+    "a picture of which the beginning comes": (lambda s: s.when_read(lambda d: d[:500]), ACCEPTED),
+    "a long clip that ends early": (long_ends, ACCEPTED),
+    "a picture that cannot be read": (lambda s: s.when_read(broken), ACCEPTED),
+    "a folder that cannot be listed": (unlisted, ACCEPTED),
+    "a picture grows": (happens(lambda s: (s.root / NAME).open("ab").write(b"more")), NOT),
+    "a picture comes": (happens(lambda s: s.put("DCIM/NEW.JPG")), NOT),
+    "the card is pulled out": (happens(lambda s: shutil.rmtree(s.root)), NOT),
+    "no picture but its name": (puts("DCIM/X.JPG", data=b"\xff\xd8\xff"), ACCEPTED),
+    "an empty file": (puts("DCIM/X.JPG", data=b""), ACCEPTED),
+    "a note": (puts("note.txt", data=b"n"), ACCEPTED),
+    "an archive": (puts("old.zip", data=b"PK\3\4" + bytes(90)), ACCEPTED),
+    "what a system recovered": (puts("LOST.DIR/77", "FOUND.000/FILE0000.CHK"), SAFE),
+    "rubbish that it recovered": (puts("LOST.DIR/77", data=b"\x93" * 900), ACCEPTED),
+    "a picture in the trash": (puts(".Trash-1000/a.JPG", ".Trashes/501/b.JPG"), SAFE),
+    "a picture in an index": (puts(".Spotlight-V100/a.JPG", ".fseventsd/b"), SAFE),
+    "a hidden folder": (puts(".hidden/a.JPG"), SAFE),
+    "names of systems": (puts("Thumbs.db", ".DS_Store", data=b"n"), SAFE),
+    "pictures by such names": (puts("Thumbs.db", "DCIM/._IMG_0001.JPG", "a/.nomedia"), SAFE),
+    "names that are one elsewhere": (puts("a/X.JPG", "A/x.jpg", "A/X.JPG", ".tmp-1.JPG"), SAFE),
+    "one picture twice": (puts("DCIM/A.JPG", "DCIM/B.JPG", data=made.jpeg(9_990)), SAFE),
+    "a link": (lambda s: (s.root / "link.JPG").symlink_to(s.root / NAME), ACCEPTED),
+    "a link to a folder": (lambda s: (s.root / "more").symlink_to(s.root.parent), ACCEPTED),
+    "a pipe": (lambda s: os.mkfifo(s.root / "P.JPG"), ACCEPTED),
+    "a socket": (socket_on, ACCEPTED),
+    "a device": (device_on, ACCEPTED),
+    "another disk inside": (inside_mounted, SAFE),
+    "only that disk": (lambda s: inside_mounted(s, "DCIM"), NOT),
+    "a folder of it": (lambda s: part(s, "DCIM/100MEDIA"), NOT),
+    "a file of it": (lambda s: part(s, NAME), NOT),
+    "a card on a card": (two_on_one, SAFE),
+    "only the inner card": (lambda s: inner(s, "old"), NOT),
+    "a stranger's card on a card": (lambda s: two_on_one(s, stranger=True), NOT),
+    "nobody's pictures": (unknown, NOT),
+    "a clip with its small picture": (small, SAFE),
+    "a small picture that cannot be read": (lambda s: small(s, ends=True), ACCEPTED),
+    "a phone's picture and its seconds": (live, SAFE),
+    "seconds that end early": (lambda s: live(s, clip_ends=True), ACCEPTED),
+    "its copy is damaged": (lambda s: None, SAFE),
+    "its copy is gone": (lambda s: None, SAFE),
+    "its copy is elsewhere": (lambda s: None, NOT),
+    "a folder in its copy's place": (lambda s: None, NOT),
 }
+COPIES = {
+    "its copy is damaged": "IMG_0001.JPG",
+    "its copy is gone": "IMG_0003.JPG",
+    "its copy is elsewhere": "IMG_0004.JPG",
+    "a folder in its copy's place": "IMG_0002.JPG",
+}
+"""By the way the picture of the card that the logbook held before."""
 
 
-def is_true(
-    tmp_path_factory: pytest.TempPathFactory, ways: set[str], part: str, accept: bool
+def spoil(way: str, copy: Path, patch: pytest.MonkeyPatch) -> None:
+    """Do to a copy in the logbook what the way's name says."""
+    if way == "its copy is elsewhere":
+        patch.setattr(one_file, "is_stub", lambda path: path == copy)
+        return
+    copy.chmod(0o600)
+    if way == "its copy is damaged":
+        copy.write_bytes(copy.read_bytes()[:-2] + b"!!")
+    else:
+        copy.unlink()
+    if way == "a folder in its copy's place":
+        made.fill(copy, {"x": b"x"})
+
+
+def unaccounted(book: Folder, root: Path, done: IngestResult) -> list[str]:
+    """The files of a card without a copy that were not accepted, nor named as no picture."""
+    missing, lost = without_copy_of_any(book, root), [x.file for x in done.lost]
+    missing = [m for m in missing if not any(covers(name, m) for name in lost)]
+    aside = [x.file for x in done.companions]
+    return [m for m in missing if is_jpeg(root / m) or not any(covers(name, m) for name in aside)]
+
+
+def is_jpeg(path: Path) -> bool:
+    return path.read_bytes().startswith(b"\xff\xd8")
+
+
+def covers(name: str, path: str) -> bool:
+    return f"/{name}" in f"/{path}" if name.endswith("/") else f"/{path}".endswith(f"/{name}")
+
+
+def without_copy_of_any(book: Folder, root: Path) -> list[str]:
+    kept = {sum_of(p) for p in book.cards.rglob("files/**/*") if p.is_file()}
+    files = [Path(top) / n for top, _, names in os.walk(root) for n in names]
+    files = [p for p in files if stat.S_ISREG(p.lstat().st_mode)]
+    return [p.relative_to(root).as_posix() for p in files if sum_of(p) not in kept]
+
+
+@dataclass
+class Told:
+    """What was said of one card, and which of its files nobody kept or named."""
+
+    safe: bool
+    receipts: list[bool]
+    missing: list[str]
+
+
+def take_in(tmp_path: Path, cards: Sequence[Sequence[str]], accept: bool) -> list[Told]:
+    """Take in, all at once, a card for each of these sets of ways; say what came of each."""
+    bad = BadCard()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CAMSIGN_CACHE", str(tmp_path / "cache"))
+        patch.setattr(cards_in, "compare", lambda folder, cameras: 0)
+        patch.setattr(cards_in, "_look_back", lambda folder, reports: ((), ()))
+        patch.setattr(one_file, "LARGE", 100_000)
+        book = made.logbook(tmp_path / "book", "CAM03")
+        scenes = [Scene(tmp_path / f"{n:02d}/CAM03", n, patch, bad) for n in range(len(cards))]
+        staged = [(way, scene) for ways, scene in zip(cards, scenes, strict=True) for way in ways]
+        if before := [scene.root for way, scene in staged if way in COPIES]:
+            ingest(book, before)
+        old = set(book.cards.rglob(receipts.FILE))
+        for way, scene in staged:
+            if way in COPIES:
+                copy = copy_of(book, scene.root / "DCIM/100MEDIA" / COPIES[way])
+                spoil(way, copy, patch)
+            WAYS[way][0](scene)
+        named = [path for scene in scenes for path in scene.named]
+        try:
+            done = ingest(book, named, accept_refused=accept, reader=bad)
+        except CamsignError:
+            return [Told(False, [], []) for _ in cards]
+        new = [receipts.read(p) for p in {*book.cards.rglob(receipts.FILE)} - old]
+        return [told(book, scene, done, new) for scene in scenes]
+
+
+def told(book: Folder, scene: Scene, done: IngestResult, found: list[receipts.Receipt]) -> Told:
+    root = str(scene.root)
+    safe = not any(root in why for why in done.reasons)
+    said = [r.safe_to_wipe for r in found if r.source.startswith(root)]
+    return Told(safe, said, unaccounted(book, scene.root, done))
+
+
+def copy_of(book: Folder, file: Path) -> Path:
+    return next(p for p in book.cards.rglob(file.name) if sum_of(p) == sum_of(file))
+
+
+@pytest.fixture(scope="module", params=[False, True], ids=["", "accepted"])
+def all_told(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[bool, dict[str, Told]]:
+    accept = bool(request.param)
+    found = take_in(tmp_path_factory.mktemp("ways"), [[w] for w in WAYS], accept)
+    return accept, dict(zip(WAYS, found, strict=True))
+
+
+not_on_windows = pytest.mark.skipif(os.name == "nt", reason="pipes and such names are not there")
+
+
+@not_on_windows
+@pytest.mark.thorough
+@pytest.mark.parametrize("way", WAYS)
+def test_safe_is_said_of_no_card_that_was_partly_read(
+    all_told: tuple[bool, dict[str, Told]], way: str
 ) -> None:
-    tmp_path = tmp_path_factory.mktemp("card")
-    book = made.logbook(tmp_path / "book", "CAM03")
-    card = made.card(tmp_path / "CAM03", 4)
-    readers = [r for w in sorted(ways) if isinstance(r := WAYS[w](card), Reader)]
-    options = {"reader": readers[0]} if readers else {}
-    done: IngestResult = ingest(
-        book, [card / part], camera="CAM03", accept_refused=accept, **options
-    )
-    links = [] if part else [p.name for p in card.rglob("link.JPG")]
-    missing = [n for n in without_copy(book, card) if n not in links]
-    named = {Path(x.file).name for x in done.lost}
-    if done.safe_to_wipe:
-        assert set(missing) <= named and (accept or not done.lost)
-    if ways == {"whole"}:
-        assert done.safe_to_wipe
-    assert verdict(done)[0].startswith("SAFE") is done.safe_to_wipe
+    accept, found = all_told
+    check(found[way], WAYS[way][1], accept)
 
 
-# The ways that no test above takes, and the two that go wrong most easily with only a part named.
-ALONE = [("link", ""), ("comes", "DCIM/100MEDIA"), ("part", "DCIM")]
+def check(one: Told, says: str, accept: bool) -> None:
+    assert one.safe is (says == SAFE or (accept and says == ACCEPTED))
+    assert not one.safe or one.missing == []
+    assert one.safe or not any(one.receipts)
 
 
-@pytest.mark.parametrize(
-    "way, part",
-    [*ALONE, *(pytest.param(w, "", marks=pytest.mark.long) for w in sorted(WAYS) if w != "link")],
-)
-def test_safe_is_never_said_of_a_card_that_was_partly_read(
-    tmp_path_factory: pytest.TempPathFactory, way: str, part: str
+@not_on_windows
+@pytest.mark.parametrize("accept", [pytest.param(False, marks=pytest.mark.thorough), True])
+def test_all_that_may_lie_on_a_card_that_is_safe_and_all_that_has_to_be_accepted(
+    tmp_path: Path, accept: bool
 ) -> None:
-    is_true(tmp_path_factory, {way}, part, accept=way in ("broken", "notes"))
+    cards = [[w for w, (_, says) in WAYS.items() if says == which] for which in (SAFE, ACCEPTED)]
+    safe, accepted = take_in(tmp_path, cards, accept)
+    check(safe, SAFE, accept)
+    check(accepted, ACCEPTED, accept)
+
+
+@not_on_windows
+def test_no_accepting_makes_safe_what_was_not_read(tmp_path: Path) -> None:
+    ways = [w for w, (_, says) in WAYS.items() if says == NOT]
+    for one in take_in(tmp_path, [[w] for w in ways], accept=True):
+        check(one, NOT, accept=True)
 
 
 @pytest.mark.long
-@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(
-    ways=st.sets(st.sampled_from(sorted(WAYS)), min_size=1, max_size=3),
-    part=st.sampled_from(["", "DCIM", "DCIM/100MEDIA"]),
-    accept=st.booleans(),
-)
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(ways=st.sets(st.sampled_from(sorted(WAYS)), min_size=2, max_size=3), accept=st.booleans())
 def test_nor_where_several_things_happen_at_once(
-    tmp_path_factory: pytest.TempPathFactory, ways: set[str], part: str, accept: bool
+    tmp_path_factory: pytest.TempPathFactory, ways: set[str], accept: bool
 ) -> None:
-    is_true(tmp_path_factory, ways, part, accept)
+    (one,) = take_in(tmp_path_factory.mktemp("card"), [sorted(ways)], accept)
+    assert not one.safe or one.missing == []
+    assert not one.safe or NOT not in {WAYS[w][1] for w in ways}
+
+
+# ------------------------------------------------------------ what befalls the logbook's own disk
+
+
+class FullDisk(Disk):
+    """A disk with room for so many files."""
+
+    room = 2
+
+    def write(self, path: Path, data: bytes) -> None:
+        self.room -= 1
+        if self.room < 0:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        super().write(path, data)
+
+
+def test_a_full_disk_takes_what_fits_and_says_not_to_wipe(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "CAM03", 4)
+    with pytest.raises(CamsignError, match="do not wipe the card"):
+        ingest(book, [card], disk=FullDisk())
+    assert len(without_copy(book, card)) >= 2 and not list(book.cards.rglob(receipts.FILE))
+    assert ingest(book, [card]).safe_to_wipe and without_copy(book, card) == []
+
+
+def test_no_room_is_told_before_the_first_copy(
+    book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    full = shutil.disk_usage(tmp_path)._replace(free=100)
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: full)
+    with pytest.raises(CamsignError, match="do not wipe the card"):
+        ingest(book, [made.card(tmp_path / "CAM03", 2)])
+    assert not list(book.cards.rglob("files/**/*"))
+
+
+def test_a_dry_run_of_a_whole_card_makes_nothing_safe(book: Folder, tmp_path: Path) -> None:
+    card = made.card(tmp_path / "CAM03", 2)
+    for accept in (False, True):
+        result = ingest(book, [card], dry_run=True, accept_refused=accept)
+        assert not result.safe_to_wipe and result.new == 2
+        assert verdict(result)[0] == "NOT SAFE TO WIPE:"
+    assert len(without_copy(book, card)) == 2

@@ -95,6 +95,21 @@ def partial(dump: Dump, logbook: Path) -> str:
     )
 
 
+def on_one_card(dump: Dump) -> str:
+    """Name another dump that lies on the same card; "" if none does.
+
+    What became of both is known only when both are taken in.
+    """
+    root = str(dump.root)
+    nested = (
+        other
+        for other in sorted(dump.named - {root})
+        if other.startswith(root + os.sep) or root.startswith(other + os.sep)
+    )
+    card = volumes.card_of(dump.root)
+    return next((other for other in nested if volumes.card_of(Path(other)) == card), "")
+
+
 def _resolved(given: Path, logbook: Path) -> Path:
     if not given.exists():
         raise UsageError(
@@ -179,7 +194,9 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
     """List one folder's files; give its sub-folders."""
     entries, trouble = _entries(folder)
     if trouble:
-        listing.left.append(Left(_card_path(folder, dump) + "/", trouble))
+        index = companions.index(Path(folder).name)
+        what = listing.companions if index else listing.left
+        what.append(Left(_card_path(folder, dump) + "/", index or trouble))
     below = []
     for entry in entries:
         path = os.path.join(folder, entry.name)  # noqa: PTH118
@@ -187,9 +204,7 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
         if entry.is_symlink():
             listing.left.append(Left(where, "a link to another place; it was not followed"))
         elif _is_folder(entry):
-            if index := companions.index(entry.name):
-                listing.companions.append(Left(where + "/", index))
-            elif path not in dump.without:
+            if path not in dump.without:
                 below.append(path)
         else:
             _list_file(entry, path, where, listing)

@@ -14,7 +14,7 @@ from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
-from camsign.flows.intake.card_files import find_dumps
+from camsign.flows.intake.card_files import Dump, find_dumps
 from camsign.flows.intake.dump import take_dump
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.other_times import OtherTimes
@@ -76,7 +76,7 @@ def ingest(
             try:
                 report = take_dump(job, dump)
             except CamsignError as e:
-                failures.append(e)
+                failures.append(_of_dump(dump, e) if len(dumps) > 1 else e)
                 continue
             reports.append(report)
             if not dry_run and dump is not dumps[-1]:
@@ -139,6 +139,13 @@ def _with_span(card: CardTaken, found: Mapping[str, tuple[datetime, datetime]]) 
         return card
     first, last = found[card.card]
     return replace(card, first=first.isoformat(), last=last.isoformat())
+
+
+def _of_dump(dump: Dump, e: CamsignError) -> CamsignError:
+    """The error with the card's name in front, if it does not bear it."""
+    if str(dump.root) not in e.what:
+        e.what, e.args = f"{dump.root}: {e.what}", (f"{dump.root}: {e}",)
+    return e
 
 
 def _all_failed(failures: Sequence[CamsignError]) -> CamsignError:

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from importlib.metadata import version
 
 from camsign.errors import UsageError
-from camsign.flows.intake import incoming
+from camsign.flows.intake import card_files, incoming
 from camsign.flows.intake.card_tables import CardTables, Tally
 from camsign.flows.intake.evidence import Signature
 from camsign.flows.intake.incoming import Incoming
@@ -142,12 +142,12 @@ class _Card:
             last_shown=tally.last,
             known_by=self._known_by(),
             source=str(self.report.dump.root),
-            safe_to_wipe=not self.report.reasons(),
+            safe_to_wipe=not self._reasons(),
         )
 
     def receipt(self, tally: Tally) -> Receipt:
         """Give the receipt, which has no folder's name yet."""
-        report, reasons = self.report, self.report.reasons()
+        report, reasons = self.report, self._reasons()
         return Receipt(
             card=tally.card,
             camera=self.camera,
@@ -169,6 +169,12 @@ class _Card:
             program=f"camsign {version('camsign')}",
             more=self._more(),
         )
+
+    def _reasons(self) -> list[str]:
+        """Why this part alone makes no card safe: what becomes of another is not known yet."""
+        beside = card_files.on_one_card(self.report.dump)
+        part = [f"it shares its card with {beside}, which has a verdict of its own"]
+        return self.report.reasons() or (part if beside else [])
 
     def _known_by(self) -> str:
         """How it is known whose it is, each way once."""

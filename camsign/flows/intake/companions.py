@@ -55,7 +55,7 @@ DRIVE_PICTURE = "a network drive's small picture of another file"
 
 
 def index(name: str) -> str:
-    """Say which system's index a folder of this name is, where no picture ever is put; or ""."""
+    """Say which system's index a folder of this name is, which often cannot be read; or ""."""
     return _INDEXES.get(name.casefold(), "")
 
 
@@ -67,8 +67,8 @@ def folder(card_path: str) -> str:
     for name in card_path.casefold().split("/")[:-1]:
         if _TRASH.fullmatch(name):
             return "in a Linux trash folder"
-        if name in _FOLDERS:
-            return _FOLDERS[name]
+        if what := _FOLDERS.get(name) or index(name):
+            return what
     return ""
 
 
