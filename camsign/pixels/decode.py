@@ -74,15 +74,15 @@ def decode_reduced(
         return _otherwise(data)
     if kind not in (Kind.JPEG, Kind.PNG):
         return Undecodable(_no_picture(kind))
-    whole, trouble = _is_whole(data, kind)
+    facts = inspect_png(data) if kind is Kind.PNG else inspect(data)
     if not width or not height:
-        width, height = size_of(data, kind)
+        width, height = facts.width, facts.height
     if not width or not height:
-        return Undecodable(trouble or "its header gives no size")
+        return Undecodable(facts.trouble or "its header gives no size")
     if width * height > MAX_PIXELS:
         return Undecodable(f"it claims {width} x {height} pixels, more than a camera makes")
-    if not whole:
-        return _partly(data, width, height, trouble)
+    if not facts.complete:
+        return _partly(data, width, height, facts.trouble)
     pixels = _decode(data, max(width, height))
     if pixels is None:
         return Undecodable("its pixels are damaged and cannot be decoded")
@@ -127,11 +127,6 @@ def _by_pillow(data: bytes) -> Reduced | Undecodable:
     except Exception as e:  # noqa: BLE001
         return Undecodable(f"its pixels cannot be opened here ({type(e).__name__})")
     return Reduced(_limit(np.ascontiguousarray(pixels)), width, height)
-
-
-def _is_whole(data: bytes, kind: Kind) -> tuple[bool, str]:
-    facts = inspect_png(data) if kind is Kind.PNG else inspect(data)
-    return facts.complete, facts.trouble
 
 
 def size_of(data: bytes, kind: Kind = Kind.JPEG) -> tuple[int, int]:

@@ -10,7 +10,7 @@ import secrets
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
@@ -131,9 +131,7 @@ def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
     import duckdb
 
     con.execute("DELETE FROM rows")
-    columns: dict[str, Any] = dict(
-        zip(_COLUMNS, zip(*(astuple(r) for r in rows), strict=True), strict=True)
-    )
+    columns: dict[str, Any] = {name: [getattr(r, name) for r in rows] for name in _COLUMNS}
     insert_columns(con, "rows", columns, _COLUMNS)
     temp = path.with_name(f".{path.stem}-{secrets.token_hex(4)}")  # others may be at the same work
     try:
