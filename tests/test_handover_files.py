@@ -30,6 +30,7 @@ from camsign.places.areas import add_area
 from camsign.places.deployments import hang
 from camsign.places.points import add_place
 from camsign.sign.record import SaidSighting, add_sign
+from camsign.sits.journal import add_sit
 from camsign.tags.bucks import add_buck, set_buck
 from camsign.tags.buckstable import import_bucks
 from camsign.tags.importing import import_tags
@@ -58,6 +59,7 @@ def _hang(s: Session) -> None:
 def _tag(s: Session) -> None:
     set_buck(s, FORMULA, age=5.5, age_basis="+body", age_year=2025)
     frames = [f for (f,) in s.con.execute("SELECT frame FROM frames ORDER BY shown").fetchall()]
+    add_sit(s, "Ledge Pine", date(2025, 11, 7), "3-dark", saw="2 does 40yd")
     s.say("tagged", [
         TagFrames(subject_of(s, FORMULA), frames[:1], travel_deg=45.0),
         TagFrames(subject_of(s, "doe"), frames[:1], 2),

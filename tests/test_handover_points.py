@@ -28,11 +28,12 @@ from camsign.places.points import add_place, remove_place, set_place
 from camsign.places.shapes import polygon_shape
 from camsign.sign.heading import SaidHeading
 from camsign.sign.record import SaidSighting, add_sign, look_again, move_sign, remove_sign
+from camsign.sits.journal import add_sit, remove_sit, sits
 from camsign.units import Bearing, parse_when
 
 HERE = (44.2, -71.4)
 FORMATS = ("gpx", "kml", "geojson", "csv")
-KEPT = ("cameras", "sign", "places", "areas", "walks")
+KEPT = ("cameras", "sign", "places", "areas", "walks", "sits")
 T = TypeVar("T")
 
 
@@ -85,6 +86,11 @@ def fill(s: Session) -> None:
     walk = {"name": "scouting (1)", "shape": line, "started": "2026-03-14T13:00:00+00:00",
             "ended": "2026-03-14T16:00:00+00:00", "source": "x.gpx"}  # fmt: skip
     s.say("walked", [SetFields("walk", "w-0123456789ab", walk)])
+    buck(s)
+
+
+def buck(s: Session) -> None:
+    s.say("added a buck", [SetFields("buck", "b-0123456789ab", {"name": "Old Quarrel"})])
 
 
 def outline(s: Session, kind: str, name: str, geometry: dict[str, Any]) -> None:
@@ -96,6 +102,10 @@ def look(s: Session) -> None:
     rub = s.con.execute("SELECT sign FROM signs WHERE species = 'red oak'").fetchone()
     assert rub
     look_again(s, rub[0], SaidSighting(date(2026, 4, 11), "absent"))
+    seen, spooked = "Old Quarrel 40yd E 4:40pm; 2 does", "a mature 8pt 3:30pm"
+    hours = (date(2025, 11, 7), "3-dark", "SW 6mph")
+    add_sit(s, "Bed Ridge ladder", *hours, seen, spooked, "=1+1 too warm")
+    add_sit(s, "Bed Ridge ladder", date(2025, 11, 8), "light-9:30", "calm")
 
 
 @pytest.fixture
@@ -108,7 +118,10 @@ def full(tmp_path: Path) -> Folder:
 
 @pytest.fixture
 def other(tmp_path: Path) -> Folder:
-    return create(tmp_path / "friend", "America/New_York", HERE, "metric")
+    """Another logbook that knows the buck, as one does that has taken in his table."""
+    folder = create(tmp_path / "friend", "America/New_York", HERE, "metric")
+    do(folder, buck)
+    return folder
 
 
 def export(folder: Folder, path: Path, exact: bool = True, **how: Any) -> HandedOn:
@@ -135,6 +148,9 @@ def said(folder: Folder) -> dict[str, list[tuple[Any, ...]]]:
         "places": "place, name, kind, shape, shoots_m",
         "areas": "area, name, kind, shape",
         "walks": "walk, name, started, ended, shape",
+        "sits": "sit, stand, start, stop, round(wind_deg, 6), round(wind_ms, 6), note",
+        "encounters": "encounter, sit, what, buck, points, mature, count, seen_at,"
+        " round(from_deg, 6), round(distance_m, 6), coalesce(spooked, FALSE), note",
     }  # fmt: skip
 
     def read(s: Session) -> dict[str, list[tuple[Any, ...]]]:
@@ -171,7 +187,7 @@ def test_another_logbook_takes_in_the_same(
     path = tmp_path / f"all.{ending}"
     done = export(full, path)
     assert done.exact_places
-    assert done.counts == {"cameras": 2, "sign": 5, "places": 2, "areas": 3, "walks": 1}
+    assert done.counts == {"cameras": 2, "sign": 5, "places": 2, "areas": 3, "walks": 1, "sits": 2}
     taken = accept(other, path)
     assert not taken.refused
     assert said(other) == said(full)
@@ -202,7 +218,7 @@ def test_the_own_file_is_known_even_when_things_were_corrected_since(
     do(full, correct)
     before = said(full)
     taken = accept(full, path)
-    assert (taken.said, taken.known, taken.refused) == (False, 13, [])
+    assert (taken.said, taken.known, taken.refused) == (False, 15, [])
     assert said(full) == before
 
 
@@ -295,7 +311,7 @@ def test_gpx_fits_its_schema_and_gpxpy_reads_it(
     schema = xmlschema.XMLSchema(samples / "standards" / "gpx-1.1.xsd")
     assert list(schema.iter_errors(str(path))) == []
     read = gpxpy.parse(path.read_text("utf-8"))
-    assert len(read.waypoints) == 2 + 5 + 1
+    assert len(read.waypoints) == 2 + 5 + 1 + 2
     assert {t.name for t in read.tracks} >= {
         "way in By the brook",
         "bedding Brindle Knob",
@@ -310,11 +326,67 @@ def test_kml_is_read_by_another_reader(full: Folder, tmp_path: Path) -> None:
     export(full, path)
     document = fastkml.KML.parse(path)
     marks = list(fastkml.utils.find_all(document, of_type=fastkml.Placemark))
-    assert len(marks) == 13
+    assert len(marks) == 15
     kinds = {m.geometry.geom_type for m in marks}
     assert kinds == {"Point", "LineString", "Polygon", "MultiPolygon"}
     first = next(m for m in marks if m.name == "CAM07")
     assert (first.geometry.y, first.geometry.x) == (44.2011234, -71.4012345)
+
+
+def test_a_sit_without_its_cells_is_known_and_changed_words_change_it(
+    full: Folder, other: Folder, tmp_path: Path
+) -> None:
+    """A receiver keeps name, comment and time alone; a person changes what was seen."""
+    path = tmp_path / "sits.gpx"
+    export(full, path, what=("places", "sits"))
+    plain = re.sub(r"<extensions>.*?</extensions>", "", path.read_text("utf-8"), flags=re.S)
+    path.write_text(plain, "utf-8")
+    before = said(full)
+    assert accept(full, path).said is False
+    # Where only words are left, another logbook must know the stand before they can be read.
+    export(full, tmp_path / "stands.kml", what=("places",))
+    accept(other, tmp_path / "stands.kml")
+    assert accept(other, path).sits == 2
+    theirs = [(r.sit, r.start.replace(second=0), len(r.seen), r.wind_deg) for r in do(other, sits)]
+    mine = [(r.sit, r.start.replace(second=0), len(r.seen), r.wind_deg) for r in do(full, sits)]
+    assert theirs == mine
+    assert accept(other, path).said is False
+    path.write_text(plain.replace("2 doe", "5 doe"), "utf-8")
+    assert accept(full, path).sits == 1
+    after = said(full)
+    assert len(after["sits"]) == len(before["sits"])
+    assert [r[6] for r in after["encounters"] if r[2] == "doe"] == [5]
+
+
+def test_a_sit_that_cannot_be_is_one_line_and_a_removed_one_stays_away(
+    full: Folder, tmp_path: Path
+) -> None:
+    path = tmp_path / "sits.csv"
+    export(full, path, what=("sits",))
+    text = path.read_text("utf-8")
+    wrong = (("2025-11-07T", "2025-19-07T"), ('""count"": 2', '""count"": ""x""'), ("{", "("))
+    for bad in (text.replace(was, now) for was, now in wrong):
+        assert bad != text
+        path.write_text(bad, "utf-8")
+        found = sort(full, path)
+        assert len(found.refused) == 1, found.refused
+        assert "\n" not in found.refused[0]
+    path.write_text(text, "utf-8")
+    first = do(full, sits)[0].sit
+    do(full, lambda s: remove_sit(s, first))
+    assert accept(full, path).said is False
+    assert first not in {row.sit for row in do(full, sits)}
+
+
+def test_a_buck_of_a_sit_whom_nobody_knows_is_named_in_its_note(
+    full: Folder, tmp_path: Path
+) -> None:
+    stranger = create(tmp_path / "stranger", "America/New_York", HERE, "metric")
+    path = tmp_path / "sits.geojson"
+    export(full, path, what=("places", "sits"))
+    assert accept(stranger, path).sits == 2
+    (him,) = [one for row in do(stranger, sits) for one in row.seen if one.note]
+    assert (him.what, him.buck, him.note) == ("buck", None, "Old Quarrel")
 
 
 def test_no_cell_is_a_formula(full: Folder, tmp_path: Path) -> None:

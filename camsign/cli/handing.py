@@ -21,11 +21,9 @@ Exact = Annotated[
 ]
 What = Annotated[
     list[str] | None,
-    typer.Option(
-        "--what", help="cameras, sign, places, areas, walks, lines, proposals; may be repeated."
-    ),
+    typer.Option("--what", help="cameras, sign, places, areas, walks, sits, lines, proposals."),
 ]
-Season = Annotated[int | None, typer.Option(help="Only sign made in this hunting year.")]
+Season = Annotated[int | None, typer.Option(help="Only sign and sits of this hunting year.")]
 Folder = Annotated[Path, typer.Argument(help="The folder to write into.")]
 
 
@@ -81,7 +79,7 @@ def points(
     season: Season = None,
     exact_places: Exact = False,
 ) -> Out[Written]:
-    """To hand on: cameras, sign, places, areas, walks, lines of rubs and proposals."""
+    """To hand on: cameras, sign, places, areas, walks, sits, lines of rubs and proposals."""
     return _points(session, file, what, season, exact_places, False)
 
 

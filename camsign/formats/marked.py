@@ -19,13 +19,14 @@ CHECK, WORDS = "check", "words_check"
 ROUNDED = "rounded_m"
 """The cell that says to how many meters a place was rounded."""
 ROUNDED_WORDS = "place rounded to 1 km"
-IDS = {"sign": "s", "deployment": "d", "place_id": "p", "area_id": "a", "walk": "w"}
+IDS = {"sign": "s", "deployment": "d", "place_id": "p", "area_id": "a", "walk": "w",
+       "sit": "t"}  # fmt: skip
 """The cells that hold the id of a thing, and the letter it begins with."""
 
 Position = tuple[float, float]
 """Latitude and longitude [deg]."""
 
-_MARK = re.compile(r"\s*\[([sdpaw]-[0-9a-f]{8,12}) ([0-9a-f]{8})\]\s*")
+_MARK = re.compile(r"\s*\[([sdpawt]-[0-9a-f]{8,12}) ([0-9a-f]{8})\]\s*")
 # The place is checked by itself, to some 10 m: receivers keep no more digits.
 _BESIDE = frozenset({CHECK, WORDS, "lat", "lon", "name", "description"})
 

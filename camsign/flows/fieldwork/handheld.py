@@ -19,7 +19,7 @@ from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.new_or_known import Item, ItemMaker, outline
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape, read_field_file
 from camsign.flows.fieldwork.readback import facing_words
-from camsign.flows.fieldwork.sat import sat_words, sit_item
+from camsign.flows.fieldwork.sat import read_sit
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
     AreaDraft,
@@ -250,13 +250,13 @@ class _Sorter:
         self.found.offered += self.reader.offered
 
     def _sat(self, point: ParsedPoint, row: int) -> bool:
-        """Keep a point as the sit that its words say; say whether they do."""
-        cells = ours(point.cells)
-        said = None if cells or row in self.choices.kinds else sat_words(*words_of(point, cells))
-        if said:
-            sit = sit_item(self.maker.session, point, said, self.choices.on)
+        """Keep a point as the sit that its words or cells say; say whether they do."""
+        if row in self.choices.kinds:
+            return False
+        sit = read_sit(self.maker.session, point, self.choices.on, self.found.places)
+        if sit:
             self._keep(self.found.sits, sit, row)
-        return said is not None
+        return sit is not None
 
     def _point(self, point: ParsedPoint, row: int) -> Ready | None:
         """Sort one point; sign is given back, since all of it is compared at once."""

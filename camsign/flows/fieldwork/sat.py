@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
+from camsign.flows.fieldwork.handed import ROUNDED
 from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.parsed import ParsedPoint
+from camsign.flows.fieldwork.sat_again import is_known, sit_from_cells
+from camsign.flows.fieldwork.sign_tables import place_of_point
+from camsign.flows.fieldwork.table_cells import ours
+from camsign.flows.fieldwork.worded_signs import words_of
 from camsign.logbook import named
+from camsign.logbook.edits import SetFields
 from camsign.logbook.naming import content_id
 from camsign.logbook.things import PLACE
 from camsign.places.shapes import points_of
-from camsign.sits.journal import draft_of, stand_id
+from camsign.sits.journal import draft_of, sits, stand_id
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -45,10 +51,41 @@ def sat_words(name: str, text: str = "") -> dict[str, str] | None:
     return {"stand": hours["stand"], "hours": hours["hours"], **said}
 
 
+def read_sit(
+    session: Session, point: ParsedPoint, on: date | None, places: Sequence[Item] = ()
+) -> Item | None:
+    """Read a point as the sit that its cells or words say; None if they say none.
+
+    Args:
+        session: the open logbook.
+        point: as the file has it.
+        on: the day where the file says none.
+        places: what the same files bring.
+
+    Raises:
+        UsageError: it is one that cannot be taken; see `sit_item`, `sit_from_cells`.
+    """
+    cells = ours(point.cells)
+    is_ours = point.made.startswith("t-")
+    if point.rounded and (is_ours or cells.get("kind") == "sit"):
+        raise UsageError(ROUNDED)
+    if is_ours and point.untouched and is_known(session, point.made):
+        return Item("sit", point.where, point.name, "sit", *place_of_point(point, cells), "known")
+    if cells.get("kind") == "sit" and "start" in cells:
+        brought = {e.id for i in places for e in i.edits if isinstance(e, SetFields)}
+        return sit_from_cells(session, point, cells, place_of_point(point, cells), brought)
+    if cells and not is_ours:
+        return None
+    said = sat_words(*words_of(point, {} if is_ours else cells))
+    return sit_item(session, point, said, on) if said else None
+
+
 def sit_item(
     session: Session, point: ParsedPoint, said: Mapping[str, str], on: date | None
 ) -> Item:
     """Read a sit of a file; one of the same stand and hours is known.
+
+    One that camsign wrote is known by its id, and corrected where its words were changed.
 
     Raises:
         UsageError: there is no such stand or no day, or its words are not understood.
@@ -58,16 +95,20 @@ def sit_item(
         raise UsageError("it does not say on which day", "give the day with --on DAY")
     stand = stand_id(session, said["stand"])
     made = content_id("t", stand, day.isoformat(), said["hours"].casefold())
-    known = session.con.execute("SELECT count(*) FROM sits WHERE sit = ?", [made]).fetchone()
-    new = not known or not known[0]
-    draft = draft_of(session, None, stand, day, **{n: v for n, v in said.items() if n != "stand"},
-                     made=made)  # fmt: skip
+    made = point.made or made
+    state = "known" if is_known(session, made) else "new"
+    now = None
+    if state == "known" and point.made and not point.untouched:
+        now = next((row for row in sits(session) if row.sit == made), None)
+        state = "changed" if now else state
+    words = {n: v for n, v in said.items() if n != "stand"}
+    draft = draft_of(session, now, stand, day, **words, made=made)
     shape = named.fields_of(session, PLACE, stand)["shape"]
     lat, lon = points_of(shape)[0]
     name = named.names(session, PLACE)[stand]
     why = "; ".join(f"{n} {v}" for n, v in said.items() if n in ("hours", "saw", "spooked"))
-    return Item("sit", point.where, name, "sit", lat, lon, "new" if new else "known", day, why,
-                draft.edits if new else ())  # fmt: skip
+    return Item("sit", point.where, name, "sit", lat, lon, state, day, why,
+                () if state == "known" else draft.edits)  # fmt: skip
 
 
 def _day(session: Session, point: ParsedPoint) -> date | None:

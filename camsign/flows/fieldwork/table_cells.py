@@ -61,7 +61,7 @@ _COMPUTED = frozenset({"season", "seasons", "traditional", "bare_deg"})
 # What a thing is known by again, and what other things than sign have in one table with it.
 _BESIDE = frozenset(
     {CHECK, WORDS, *IDS, "shape", "shoots_m", "tz", "worked_to_end", "started", "ended", "score",
-     "proposed_kind"}
+     "proposed_kind", "stand", "stand_name", "start", "stop", "wind_deg", "wind_ms", "met"}
 )  # fmt: skip
 _UNITED = re.compile(r"(?P<name>[a-z_ ]+?)[ _]*\(?(?P<unit>mm|cm|m|in|inches|ft)\)?")
 _DAY = re.compile(r"(?P<year>\d{4})[-/.](?P<month>\d{1,2})[-/.](?P<day>\d{1,2})(?:[T ].*)?")

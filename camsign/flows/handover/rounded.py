@@ -8,6 +8,7 @@ place say no more than one. Rounding to a grid is what is recommended for places
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import replace
 from math import cos, floor, radians
@@ -45,4 +46,8 @@ def rounded_thing(thing: Thing) -> Thing:
 def _vague(cells: Mapping[str, Any]) -> dict[str, Any]:
     kept = {k: without_places(v) if k in ("note", "seen_note") else v
             for k, v in cells.items() if k not in ("shape", "radius_m")}  # fmt: skip
+    if "met" in kept:
+        met = [{k: without_places(v) if k == "note" else v for k, v in one.items()}
+               for one in json.loads(kept["met"])]  # fmt: skip
+        kept["met"] = json.dumps(met)
     return {**kept, ROUNDED: GRID_M}

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from camsign.logbook.session import Session
 
-TABLES = ("deployments", "bucks", "places", "tags")
+TABLES = ("deployments", "bucks", "places", "tags", "sits", "encounters")
 ALL = (*VIEWS, *TABLES)
 FORMS = ("parquet", "csv")
 _COPY = {

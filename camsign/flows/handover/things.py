@@ -13,6 +13,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.flows.handover.sits import sit_things
 from camsign.formats.geojson import positions
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.database import sql_beside
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.units import UnitSystem
 
-WHAT = ("cameras", "sign", "places", "areas", "walks", "lines", "proposals")
+WHAT = ("cameras", "sign", "places", "areas", "walks", "sits", "lines", "proposals")
 """What can be handed on; lines and proposals are worked out and never taken in again."""
 
 Position = tuple[float, float]
@@ -56,7 +57,7 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is to be handed on: which of WHAT, the season of sign.
+    """What is to be handed on: which of WHAT, the season of sign and sits.
 
     `newest`: of each sign only its newest look, as a handheld needs no more.
     """
@@ -78,6 +79,7 @@ def things(session: Session, asked: Wanted = Wanted()) -> list[Thing]:
     """Give everything that is wanted, cameras first."""
     makers = {
         "cameras": _cameras, "sign": _sign, "places": _places, "areas": _areas, "walks": _walks,
+        "sits": _sits,
         "lines": _lines, "proposals": _proposals,
     }  # fmt: skip
     return [thing for what in WHAT if what in asked.what for thing in makers[what](session, asked)]
@@ -197,6 +199,11 @@ def _walks(session: Session, _: Wanted) -> Iterator[Thing]:
         shape = json.loads(row["shape"])
         yield Thing("walks", "walk", row["name"], "walked", shape, cells, row["walk"],
                     times.get("started"))  # fmt: skip
+
+
+def _sits(session: Session, asked: Wanted) -> Iterator[Thing]:
+    for name, words, at, cells, begin in sit_things(session, _rows(session, "sits"), asked.season):
+        yield Thing("sits", "sit", name, words, at, cells, cells["sit"], begin)
 
 
 def _lines(session: Session, asked: Wanted) -> Iterator[Thing]:
