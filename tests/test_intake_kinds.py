@@ -276,6 +276,7 @@ def test_a_heic_is_kept_without_its_package(
     data = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(500)
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"A.HEIC": data})])
     assert result.new == 1 and result.safe_to_wipe
+    assert any("not looked at: 1;" in w and "camsign[heic]" in w for w in result.warnings)
 
 
 @pytest.mark.parametrize(

@@ -229,3 +229,12 @@ def test_what_is_not_named_of_an_area_stays(folder: Folder) -> None:
     assert (row.lat, row.lon) == pytest.approx(HERE)
     with pytest.raises(UsageError, match="nothing to change of Knob"):
         do(folder, lambda s: a.set_area(s, "Knob"))
+
+
+@pytest.mark.parametrize("name", ["beds.kml", "Beds.KMZ"])
+def test_another_format_than_geojson_is_sent_to_the_command_that_takes_it(
+    folder: Folder, tmp_path: Path, name: str
+) -> None:
+    (tmp_path / name).write_text("<kml/>")
+    with pytest.raises(InputRefused, match=f"camsign import .*{name}"):
+        do(folder, lambda s: a.import_areas(s, tmp_path / name))

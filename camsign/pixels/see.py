@@ -125,9 +125,14 @@ def _reduced(pixels: Any) -> Reduced:
     return Reduced(np.asarray(small, np.uint8), columns, rows)
 
 
+def opens_heic() -> bool:
+    """Say whether HEIC pictures can be opened here: by the optional package pillow-heif."""
+    return find_spec("pillow_heif") is not None
+
+
 def _heic(data: bytes) -> list[Reduced] | Undecodable:
     """Decode a HEIC picture where the optional package pillow-heif is installed."""
-    if find_spec("pillow_heif") is None:
+    if not opens_heic():
         return []
     import pillow_heif
 

@@ -122,6 +122,10 @@ def import_areas(
     """
     from camsign.formats.geojson import read_geojson
 
+    if path.suffix.lower() in (".kml", ".kmz", ".gpx"):
+        raise InputRefused(
+            f"{path} is no GeoJSON, by its name", f"camsign import {path} takes such a file in"
+        )
     file = read_geojson(path)
     refused, nearby = list(file.troubles), Nearby.of(session, anywhere)
     found: list[tuple[str, dict[str, Any]]] = []

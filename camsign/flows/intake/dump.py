@@ -183,6 +183,11 @@ def _decide(whose: Whose, report: Report) -> None:
 
 def _tidy(job: Job, report: Report) -> None:
     frames = job.known.frames
+    if report.heic and not _opens_heic():
+        report.warnings.append(
+            f"HEIC pictures copied, but not looked at: {report.heic}; to see them, pip install"
+            ' "camsign[heic]", then camsign look'
+        )
     job.leftovers.drop(lambda frame: frames.get(frame) is not None or frame in report.stored)
     if report.mended:
         root = report.dump.root
@@ -193,6 +198,12 @@ def _tidy(job: Job, report: Report) -> None:
         report.warnings.append(
             f"{count} files of an ingest that did not finish wait in {root}; insert that card again"
         )
+
+
+def _opens_heic() -> bool:
+    from camsign.pixels.see import opens_heic  # which loads NumPy
+
+    return opens_heic()
 
 
 def _is_gone(dump: Dump) -> bool:

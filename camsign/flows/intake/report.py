@@ -8,6 +8,7 @@ from camsign.flows.intake.card_files import Dump
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.one_file import Item
 from camsign.flows.intake.result import CardTaken
+from camsign.formats.kinds import Kind
 from camsign.logbook.receipts import Left
 
 _MAX_DOUBTS = 40
@@ -21,6 +22,7 @@ class Report:
     `left`: what cannot be taken in, and may be accepted as lost. `undecided`, `unsettled`: pictures
     whose camera is not known, and files that came or changed meanwhile: the next run takes them.
     `card_full`: the card had hardly any room left.
+    `heic`: how many pictures of that kind came in.
     `partial`: why what was read is not the whole card, "" if it is.
     """
 
@@ -39,6 +41,7 @@ class Report:
     stored: set[str] = field(default_factory=set)
     taken: int = 0
     mended: int = 0
+    heic: int = 0
     partial: str = ""
 
     @property
@@ -63,6 +66,7 @@ class Report:
         if item.row is None:
             return
         self.taken += 1
+        self.heic += item.row.kind == Kind.HEIC.value and item.row.file is not None
         self.mended += item.mended
         for doubt in () if item.row.beside else item.row.doubts:
             kind = doubt if doubt in self.doubts or len(self.doubts) < _MAX_DOUBTS else OTHER_DOUBTS
