@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shlex
 import shutil
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,11 @@ from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 
 HOME = (44.1, -71.2)
+ANSWERS = [
+    ("visits",), ("near",), ("rivals", "Hollow"), ("bedding", "Hollow"), ("bedding", "Notch"),
+    ("when", "Umber", "Hollow"), ("where", "Gap"), ("makers",), ("lately",), ("buck", "list"),
+    ("deployments",),
+]  # fmt: skip
 TABLES = ("frames", "frame_times", "tags", "detections", "watch", "bucks", "areas", "deployments")
 
 
@@ -95,6 +101,37 @@ def test_both_ways_they_say_the_same_and_what_differs_is_settled_once(
     again = merge(mine, his.root)
     assert (again.cards, again.lines, again.frames) == (0, 0, 0)
     assert verify(mine).damaged == [] == verify(his).damaged
+
+
+@pytest.mark.thorough
+def test_the_journey_by_commands_ends_in_the_same_answers(
+    friends: tuple[Folder, Folder], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As docs/friends.md tells it: each says things of his own, both join, one settles."""
+    mine, his = friends
+
+    def asked(book: Folder, *words: str) -> str:
+        code = app.run(["--logbook", str(book.root), *words])
+        told = capsys.readouterr()
+        assert code in (0, 1), (words, told.err)
+        return told.out
+
+    hollow = ("area", "add", "Hollow", "--at", "44.1005,-71.2005", "--radius", "120m")
+    asked(mine, *hollow)
+    asked(mine, "sign", "add", "rub", "--at", "44.1003,-71.2002", "--on", "2025-10-05")
+    asked(his, "area", "add", "Notch", "--at", "44.1201,-71.2", "--radius", "150yd")
+    (own,) = rows(his, "SELECT min(frame) FROM frames JOIN cards USING (card) WHERE camera = 'C07'")
+    asked(his, "tag", "Gap", own[0])
+    asked(mine, "merge", str(his.root))
+    asked(his, "merge", str(mine.root))
+    ((remedy,),) = rows(his, "SELECT remedy FROM conflicts WHERE remedy IS NOT NULL")
+    asked(his, *shlex.split(remedy.partition("camsign ")[2]))
+    asked(mine, "merge", str(his.root))
+    (rub,) = json.loads(asked(his, "sign", "list", "--json"))["rows"]
+    for words in ANSWERS:
+        of = [rub["sign"]] if words == ("makers",) else []
+        ours, theirs = (asked(book, *words, *of, "--json") for book in friends)
+        assert json.loads(ours) == json.loads(theirs), words
 
 
 @pytest.mark.thorough
