@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import itertools
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -14,9 +16,10 @@ from kept_logbook import files, home, kept, overwrite, say  # noqa: F401
 from camsign.cli import app
 from camsign.derive.opening import open_logbook
 from camsign.flows.upkeep.backup import backup
+from camsign.flows.upkeep.restored import restore
 from camsign.flows.upkeep.thin import bring_back, thin
 from camsign.flows.upkeep.verify import repair, verify
-from camsign.logbook import let_go
+from camsign.logbook import let_go, placing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import remove_database
@@ -69,6 +72,63 @@ def test_everything_that_is_written_comes_back_byte_for_byte(home: Path, book: F
     done = repair(book, [home / "usb"])
     assert (done.findings, kept_files(book)) == ([], before)
     assert len(done.restored) == len(BESIDE) + 3
+
+
+class Crash(BaseException):
+    """The process ends here."""
+
+
+class CrashingDisk(placing.Disk):
+    """Ends the process at its n-th call."""
+
+    def __init__(self, left: int) -> None:
+        self.left = left
+
+    def _step(self) -> None:
+        self.left -= 1
+        if self.left < 0:
+            raise Crash
+
+    def write(self, path: Path, data: bytes) -> None:
+        self._step()
+        super().write(path, data)
+
+    def rename(self, source: Path, target: Path) -> None:
+        self._step()
+        super().rename(source, target)
+
+    def fsync_folder(self, folder: Path) -> None:
+        self._step()
+        super().fsync_folder(folder)
+
+
+@pytest.mark.thorough
+def test_a_crash_at_any_step_leaves_each_file_whole_or_as_it_was(
+    home: Path, book: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = files(book.root)
+    for name in BESIDE:
+        flip(card(book.root) / name)
+    lines = journal(book).read_bytes().splitlines(keepends=True)
+    overwrite(journal(book), b"".join(lines[1:]))
+    damaged = files(book.root)
+    for at in itertools.count(0, 2):
+        for name, data in damaged.items():
+            overwrite(book.root / name, data)
+        with monkeypatch.context() as patch:
+            disk = CrashingDisk(at)
+            for step in ("write", "rename", "fsync_folder"):
+                patch.setattr(placing.DISK, step, getattr(disk, step))
+            with contextlib.suppress(Crash):
+                restore(book, [], home / "usb")
+        now = kept_files(book)
+        assert all(now[n] in (whole[n], damaged[n]) for n in whole), at
+        assert not [n for n in now.keys() - whole.keys() if placing.TEMP_PREFIX not in n], at
+        restore(book, [], home / "usb")
+        assert {n: kept_files(book)[n] for n in whole} == whole, at
+        if disk.left >= 0:
+            break
+    assert at > 12
 
 
 @pytest.mark.thorough
