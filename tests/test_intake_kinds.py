@@ -25,6 +25,8 @@ from camsign.formats import clips, exif
 from camsign.formats.kinds import Kind
 from camsign.formats.notes import Notes
 from camsign.logbook.folder import Folder
+from camsign.pixels import see
+from camsign.pixels.decode import Undecodable
 from camsign.pixels.thumbs import thumb_path
 
 
@@ -266,6 +268,20 @@ def test_a_heic_comes_in_and_is_seen_where_its_package_is(book: Folder, tmp_path
     assert (found["kind"], found["shown_from"]) == ("heic", "name")
     seen = cv2.imread(str(thumb_path(book.thumbs, str(found["frame"])))).mean(axis=(0, 1))
     assert seen[2] > 150 > 80 > seen[0]  # red, as it was drawn
+
+
+@pytest.mark.thorough
+def test_a_heic_is_seen_by_the_small_picture_in_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heif = pytest.importorskip("pillow_heif")
+    out = io.BytesIO()
+    picture = heif.from_pillow(Image.new("RGB", (1200, 900), (200, 30, 30)))
+    picture.save(out, format="HEIF", thumbnails=[400])
+    monkeypatch.setattr(heif.HeifImage, "to_pillow", None)  # so that the large one cannot be opened
+    found = see.pictures(Kind.HEIC, out.getvalue(), tmp_path)
+    assert not isinstance(found, Undecodable)
+    assert (found[0].width, found[0].height, found[0].pixels.shape) == (1200, 900, (300, 400, 3))
 
 
 @pytest.mark.thorough

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ from camsign.formats.jpeg import MAX_PIXELS
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
 from camsign.logbook import let_go
 from camsign.logbook.records import Look
-from camsign.pixels.decode import MAX_LONG_SIDE, Reduced, Undecodable, decode_reduced
+from camsign.pixels.decode import LONG_SIDE, MAX_LONG_SIDE, Reduced, Undecodable, decode_reduced
 from camsign.pixels.look import look
 from camsign.pixels.opencv import opencv
 from camsign.pixels.thumbs import save_thumb, thumb_path, thumbnail
@@ -131,16 +132,29 @@ def opens_heic() -> bool:
 
 
 def _heic(data: bytes) -> list[Reduced] | Undecodable:
-    """Decode a HEIC picture where the optional package pillow-heif is installed."""
+    """Decode a HEIC picture, by the small picture in it if that will do, where its package is."""
     if not opens_heic():
         return []
     import pillow_heif
 
     try:
-        picture = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
-        if picture.size[0] * picture.size[1] > MAX_PIXELS:
+        file = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+        picture = file[file.primary_index]
+        columns, rows = picture.size
+        if columns * rows > MAX_PIXELS:
             return Undecodable("it claims more pixels than a camera makes")
-        pixels = np.asarray(picture.to_pillow().convert("RGB"))[:, :, ::-1]
+        shown = _small_in(picture) or picture
+        pixels = np.asarray(shown.to_pillow().convert("RGB"))[:, :, ::-1]
     except (OSError, ValueError, RuntimeError, EOFError, MemoryError) as e:
         return Undecodable(f"its pixels are damaged and cannot be decoded ({e})")
-    return [_reduced(pixels.copy())]
+    return [replace(_reduced(pixels.copy()), width=columns, height=rows)]
+
+
+def _small_in(picture: Any) -> Any | None:
+    """Give a HEIC picture's own small one that is large enough: opening 200 MP takes 2.5 GB."""
+    columns, rows = picture.size
+    for index, side in enumerate(picture.info.get("thumbnails", [])):
+        small = picture.get_thumbnail(index) if side >= LONG_SIDE else None
+        if small and abs(small.size[0] * rows - small.size[1] * columns) < 0.02 * columns * rows:
+            return small
+    return None
