@@ -85,6 +85,7 @@ end: the last rub of the line, [lat, lon]
 ended: when or how he ended; null: he has not, as far as is known
 estimated: the correction was estimated from light, not read
 evening: ways out by evening, most used first
+evening_walks_per_10_days: mature bucks in shooting light, expected in 10 evenings
 evidence: what it is known by
 expected: how many rubs chance would give
 facing_deg: where the camera looks
@@ -94,6 +95,7 @@ findings: what is not as it was written
 first: the first day, time, or name of two
 first_seen: his first sure picture there; null: none
 flash: how strong the flash was, 0 to 1
+floor: pictured on few of the days said: there may be well more
 fogged: how fogged the lens is, 0 to 1
 folder: its folder below cards/
 forecast: mean forecast, 0 to 1

@@ -158,6 +158,11 @@ def test_back_test_scores_what_was_known_a_week_before() -> None:
     assert sum(c.happened.n or 0 for c in test.calibration) == test.days
 
 
+def test_forecasts_are_told_as_a_ceiling() -> None:
+    """They came out too high where they were tried (docs/answers/when.md)."""
+    assert any("as a ceiling" in why for why in _regular().why)
+
+
 def test_phases_of_the_logbook_take_the_place_of_months() -> None:
     world = World()
     world.settings.phases.clear()

@@ -20,7 +20,7 @@ from matplotlib.transforms import Bbox
 from PIL import Image
 
 from camsign.answers.area_sign import AreaSign
-from camsign.answers.bedding import Bedding, Way, Ways
+from camsign.answers.bedding import Bedding
 from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
 from camsign.answers.chances import PartChance
 from camsign.answers.compare import Compare, Compared
@@ -30,6 +30,7 @@ from camsign.answers.pictured import Pictured
 from camsign.answers.result import Figure as Number
 from camsign.answers.result import Watch
 from camsign.answers.visits import VisitRow, Visits
+from camsign.answers.ways import Way, Ways
 from camsign.answers.when import CurvePoint, Visit, When
 from camsign.errors import InputRefused, UsageError
 from camsign.geo import Circle
@@ -92,16 +93,16 @@ def calendar_(unsorted: int = 5) -> Calendar:
 
 
 def bedding_(turn: float = 0.0) -> Bedding:
-    ways = Ways((Way("CAM01", Number(210.0 + turn, 190.0 + turn, 235.0 + turn), 9),),
-                (Way("CAM01", Number(35.0, 350.0, 60.0), 6),))  # fmt: skip
+    ways = Ways((Way("CAM01", Number(210.0 + turn, 190.0 + turn, 235.0 + turn), 9, 2.0),),
+                (Way("CAM01", Number(35.0, 350.0, 60.0), 6, 1.0),))  # fmt: skip
     sign = AreaSign.__new__(AreaSign)
     return Bedding("Brindle Knob", "a-1", 50, (), 0, 0, sign, "likely", "", "", ways, WATCH, "", ())
 
 
 def compare_() -> Compare:
     rows = [
-        Compared(name, f"a-{rank}", "bedding", rank, (), rate, n, n, 0, NOTHING, "likely", NOTHING,
-                 0.0, None, None, 1, 50, ())
+        Compared(name, f"a-{rank}", "bedding", rank, (), rate, rate, n, n, 0, NOTHING, "likely",
+                 NOTHING, 0.0, None, None, 1, 50, ())
         for rank, name, rate, n in ((1, "Brindle Knob", Number(4.0, 2.5, 6.1), 20),
                                     (2, "Spruce Shelf", Number(1.0, 0.2, 2.9), 4),
                                     (3, "Lantern Swale", NOTHING, 0))

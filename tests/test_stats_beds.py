@@ -163,6 +163,22 @@ def test_going_on_from_the_last_day() -> None:
     assert long == pytest.approx(found.likes.mean(axis=0), abs=1e-6)
 
 
+def test_courses_ahead_go_on_from_the_last_day_as_their_odds_say() -> None:
+    """Six chains of one buck: the share in each bed after a day and after five, by the formula."""
+    draws = np.zeros((60_000, 1, 1), dtype=np.uint8)
+    keeps, likes = np.full((60_000, 1), 0.7), np.tile([0.2, 0.5, 0.3], (60_000, 1, 1))
+    none = np.zeros((1, 1, 1))
+    found = Beds(draws, none, keeps, likes, none, none).courses_ahead(5, seed=1)
+    assert found.shape == (60_000, 1, 5)
+    for day in (1, 5):
+        stays = 0.7**day
+        wanted = stays * np.array([1.0, 0.0, 0.0]) + (1 - stays) * np.array([0.2, 0.5, 0.3])
+        share = np.bincount(found[:, 0, day - 1], minlength=3) / 60_000
+        assert share == pytest.approx(wanted, abs=0.01)
+    # Courses, not days: tomorrow he is mostly where he is today.
+    assert (found[:, 0, 4] == found[:, 0, 3]).mean() > 0.75
+
+
 def test_a_large_season_is_learned_in_few_steps() -> None:
     """Work is counted, not time: eight bucks, twelve areas, 120 days, within 120 rounds of six."""
     assert WARMED + KEPT <= 120

@@ -25,6 +25,7 @@ FIRST = date(2025, 9, 1)
 MINUTE = np.timedelta64(60, "s")
 RADIUS_M = 80.0
 ELSEWHERE = -1
+GRAY_MIN = 30.0
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,8 @@ class Season:
     rubs: dict[str, str] = field(default_factory=dict)  # rub: its maker, "" if nobody named him
     where_rubbed: dict[str, str] = field(default_factory=dict)  # rub: "bed" or "trail"
     evenings: dict[str, float] = field(default_factory=dict)  # area: see `_evenings`
+    came: dict[str, int] = field(default_factory=dict)  # area: the same, as it turned out
+    by_camera: dict[str, float] = field(default_factory=dict)  # camera: the same, past it alone
 
     def bedded(self, buck: str, area: str) -> int:
         """Days in bed there, of those the area was watched."""
@@ -115,7 +118,7 @@ def wild_season(plan: Wild, seed: int) -> Season:
         watched = np.logical_or.reduce(near)
         watched[0] = False
         out.watched[area] = watched
-    more = np.random.default_rng([seed, 1])
+    more, hours = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2])
     for buck in [*out.bucks, *(f"stranger {i}" for i in range(plan.strangers))]:
         where, then = _beds(plan, rng, more)
         out.where[buck] = where
@@ -125,7 +128,7 @@ def wild_season(plan: Wild, seed: int) -> Season:
         passes.through_corridors(out)
         passes.elsewhere()
         passes.record(world, buck if buck in out.bucks else None)
-        _evenings(out, passes, then)
+        _evenings(out, passes, then, hours)
         _Rubs(world, out, buck, rng, more).all(passes)
     out.session = world.session()
     return out
@@ -212,14 +215,22 @@ def _course(
             where[day] = where[day - 1]
 
 
-def _evenings(out: Season, passes: _Passes, then: np.ndarray) -> None:
-    """Add how often he is expected to walk out of an area by day on the evenings to come."""
-    late = NormalDist(passes.go, out.plan.spread_min).cdf(0.0)
-    by_corridor = NormalDist(0.0, out.plan.spread_min).cdf(0.0)
+def _evenings(out: Season, passes: _Passes, then: np.ndarray, hours: np.random.Generator) -> None:
+    """Add how often he is expected to leave an area in shooting light on the evenings to come."""
+    late = NormalDist(passes.go, out.plan.spread_min).cdf(GRAY_MIN)
+    by_corridor = NormalDist(0.0, out.plan.spread_min).cdf(GRAY_MIN)
     for a, area in enumerate(out.areas):
-        walks = float((then == a).sum()) * late
-        walks += passes.often.get(a, 0.0) * by_corridor * len(then)
-        out.evenings[area] = out.evenings.get(area, 0.0) + walks
+        from_bed = float((then == a).sum()) * late
+        walks = passes.often.get(a, 0.0) * by_corridor
+        through = walks * len(then)
+        turned = hours.binomial([(then == a).sum(), len(then)], [late, walks]).sum()
+        out.came[area] = out.came.get(area, 0) + int(turned)
+        out.evenings[area] = out.evenings.get(area, 0.0) + from_bed + through
+        for camera in passes.cameras:
+            routes = [route for at, route in camera.routes if at == a]
+            past = from_bed * sum(passes.likes[a][route] for route in routes)
+            past += through if routes else 0.0
+            out.by_camera[camera.name] = out.by_camera.get(camera.name, 0.0) + past
 
 
 class _Passes:

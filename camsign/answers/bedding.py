@@ -11,7 +11,7 @@ from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.beds_days import BedDay, bed_days
 from camsign.answers.beds_input import APART_M
-from camsign.answers.beds_known import Known, area_at, known_of, mask_of
+from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import directions_untold, seen_at
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
@@ -28,15 +28,14 @@ from camsign.answers.result import (
     reasons,
 )
 from camsign.answers.tagged import tagged_in_words
+from camsign.answers.ways import Ways, ways_of
 from camsign.errors import UsageError
 from camsign.logbook.shapes import to_area
-from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
-from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
 from camsign.stats.estimate import Estimate, spread_of
 from camsign.units import format_length
 
 if TYPE_CHECKING:
-    from camsign.answers.detections import Ints, Times
+    from camsign.answers.detections import Ints
     from camsign.answers.reach import Reach, Watching
     from camsign.answers.scope import Scope
     from camsign.geo import Area
@@ -66,8 +65,9 @@ class BeddedBuck:
 
     `directed_days`: in at dawn and out at dusk by the way he went; `inside_days`: there in full
     daylight; `contradicting_days`: in full daylight farther off than `apart`. `days_bedded`, and as
-    a `share` of the days covered. `three_days`, `one_day`: odds that he bedded here on so many days
-    or more. `ended`: the day he ended, if by the last day asked for.
+    a `share` of the days covered; `floor`: pictured on few of them, so there may be well more.
+    `three_days`, `one_day`: odds that he bedded here on so many days or more. `ended`: the day he
+    ended, if by the last day asked for.
     """
 
     buck: str
@@ -78,6 +78,7 @@ class BeddedBuck:
     directed_days: int
     inside_days: int
     days_bedded: Figure
+    floor: bool
     share: Figure
     three_days: float
     one_day: float
@@ -86,23 +87,6 @@ class BeddedBuck:
     said: str
     why: tuple[str, ...]
     ended: date | None = field(default=None, metadata=SPARE)
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """A way in or out at one camera: mean travel [deg], over `n` directions, one a buck and day."""
-
-    camera: str
-    bearing_deg: Figure
-    n: int
-
-
-@dataclass(frozen=True, slots=True)
-class Ways:
-    """Ways in by morning, out by evening, most used first."""
-
-    morning: tuple[Way, ...]
-    evening: tuple[Way, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +150,7 @@ def bedding(
     word, rule = area_verdict(found, sign, len(watching.days))
     wanted = known.wanted(watching, scope)
     seen = detections_of(session, scope, reach, bucks)
+    asked = {bucks.ids[n] for n in bucks.number.values()}
     why = [
         *(f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended),
         *_verdict_why(found, word, sign, watching, reach),
@@ -182,7 +167,7 @@ def bedding(
         verdict=word,
         said=said_of(word, rule, len(watching.days)),
         rule=rule,
-        ways=_ways(known, spot.id, {bucks.ids[n] for n in bucks.number.values()}, wanted),
+        ways=ways_of(known, spot.id, asked, scope.buck_ids is None, wanted),
         watch=watching.summary(),
         method=METHOD,
         days=tuple(
@@ -248,6 +233,7 @@ def _buck(
         directed_days=seen.directed,
         inside_days=seen.inside,
         days_bedded=figure(spread, n=watched),
+        floor=rules.is_floor(seen, days),
         share=figure(spread.scaled(1 / watched)) if watched else Figure(None, None, None),
         three_days=float((days >= rules.DAYS).mean()),
         one_day=float((days >= 1).mean()),
@@ -297,8 +283,20 @@ def _verdict_why(
         else None,
         ASSUMED if found else None,
         ASSUMED_TOO if found else None,
+        _floors(found),
         _settle(found, word, watching, reach),
     ]
+
+
+def _floors(found: Sequence[BeddedBuck]) -> str | None:
+    names = [b.buck for b in found if b.floor]
+    if not names:
+        return None
+    were = "was" if len(names) == 1 else "were"
+    return (
+        f"at least so many days: {', '.join(names)} {were} pictured on few of the days said, so "
+        "there may be well more; a camera on another way in would tell"
+    )
 
 
 def _not_there(tagged: str | None) -> str:
@@ -320,40 +318,3 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
         f"to settle it: {where}, on the trail that leads in, facing along it so that travel shows, "
         f"{long}"
     )
-
-
-def _ways(known: Known, area_id: str, asked: set[str], wanted: Times) -> Ways:
-    rows = _passes(known, area_id, asked, wanted)
-    return Ways(
-        _way([(c, t) for end, way, c, t in rows if (end, way) == (MORNING, IN)]),
-        _way([(c, t) for end, way, c, t in rows if (end, way) == (EVENING, OUT)]),
-    )
-
-
-def _passes(
-    known: Known, area_id: str, asked: set[str], wanted: Times
-) -> list[tuple[int, int, str, float]]:
-    """Give end, way, camera and travel [deg] of each end's deciding look, one a buck and day."""
-    found = []
-    for read, _ in known.seasons:
-        area, mask, looks = area_at(read, area_id), mask_of(read, wanted), read.evidence.looks
-        for i in (looks.area == area).nonzero()[0] if area is not None else ():
-            row = read.look_rows[i]
-            if mask[looks.day[i]] and read.bucks.ids[looks.buck[i]] in asked:
-                camera = read.reach.cameras[read.seen.at[row]]
-                travel = float(read.seen.travel_deg[row])
-                found.append((int(looks.end[i]), int(looks.way[i]), camera, travel))
-    return found
-
-
-def _way(passes: Sequence[tuple[str, float]]) -> tuple[Way, ...]:
-    """Give the mean travel at each camera, no narrower than its readings allow."""
-    by_camera: dict[str, list[float]] = {}
-    for camera, travel in passes:
-        by_camera.setdefault(camera, []).append(travel)
-    found = []
-    for camera, travels in by_camera.items():
-        mean = directions(travels)
-        bearing = figure(no_narrower(mean, readings_half_width_deg(travels)))
-        found.append(Way(camera, bearing, mean.n))
-    return tuple(sorted(found, key=lambda way: -way.n))

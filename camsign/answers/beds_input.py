@@ -62,11 +62,22 @@ FEW_RUBS, SECTORS_OUT = 10, 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """All pictures at an end of a day in reach of an area: the row of `seen`, end and way."""
+
+    row: Ints
+    area: Ints
+    end: Ints
+    way: Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class BedsInput:
     """A season's evidence, and what its numbers stand for.
 
     `first`: the day numbered 0. `look_rows`: of every look of the evidence, the row of `seen`.
-    `reached` (deployments, areas): within reach.
+    `ends`: all pictures at them, not only those that decide. `reached` (deployments, areas): within
+    reach. `watched` (days, deployments): both ends, and sorted.
     """
 
     evidence: Evidence
@@ -76,7 +87,9 @@ class BedsInput:
     reach: Reach
     seen: Detections
     look_rows: Ints
+    ends: Ends
     reached: Bools
+    watched: Bools
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,7 +126,7 @@ def read_season(
     reached = ground.distance <= scope.reach_m
     sets, cameras = _sets(watched, reached)
     shape = (len(bucks.ids), len(watched), len(ground.ids))
-    looks, rows, nameless = _ends(seen, ground, reached, sets, start)
+    looks, rows, nameless, ends = _ends(seen, ground, reached, sets, start)
     too_far = ground.distance > apart_m
     stirred, far, night = _by_day(seen, reached, too_far, start, shape)
     within = _by_day(seen, ground.distance <= 0, too_far, start, shape)[0]
@@ -126,7 +139,9 @@ def read_season(
         likes=np.array([_liked(session, everyone, ground, a) for a in range(shape[2])]),
     )  # fmt: skip
     spots = ground.reach.spots
-    return BedsInput(evidence, everyone.first, bucks, spots, ground.reach, seen, rows, reached)
+    return BedsInput(
+        evidence, everyone.first, bucks, spots, ground.reach, seen, rows, ends, reached, watched
+    )
 
 
 def _ground(session: Session) -> _Ground:
@@ -239,8 +254,8 @@ def _ways(seen: Detections, ground: _Ground, area: Ints, rows: Ints) -> Ints:
 
 def _ends(
     seen: Detections, ground: _Ground, reached: Bools, sets: Ints, start: np.datetime64
-) -> tuple[Looks, Ints, Nameless]:
-    """Give the deciding looks of those with a name, their rows, and the looks without a name."""
+) -> tuple[Looks, Ints, Nameless, Ends]:
+    """Give the deciding looks of those with a name, their rows, those without, and all."""
     import numpy as np
 
     end, half = _half_ends(seen)
@@ -264,7 +279,8 @@ def _ends(
     looks = Looks(seen.buck[r], day[r], area[i], end[r], half[r], way[i], inside[i])
     nobody = seen.apart[rows] == UNIDENTIFIED
     unnamed = (rows[nobody], area[nobody], way[nobody], inside[nobody])
-    return looks, r, _nameless(seen, day, end, half, *unnamed)
+    ends = Ends(rows, area, end[rows], way)
+    return looks, r, _nameless(seen, day, end, half, *unnamed), ends
 
 
 def _nameless(

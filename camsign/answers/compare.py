@@ -19,6 +19,7 @@ from camsign.answers.detections import (
     bucks_of,
     detections_of,
 )
+from camsign.answers.evenings import EVENINGS, Evenings, by_sign, evenings_of, more_often
 from camsign.answers.mature import Mature, mature_of
 from camsign.answers.merged_visits import MergedVisits, merged_visits, unnamed_alone
 from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
@@ -48,14 +49,20 @@ if TYPE_CHECKING:
 
 # Two areas are tied unless the one is the better with this probability at least.
 SURE_ENOUGH = 0.95
+# Said where rubs move what is expected of ten evenings by so much.
+MOVED = 0.2
 _WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
-    "visits of mature bucks in shooting light per 10 days: long-run rate over days watched, with "
+    "rank: mature bucks that leave a bed here, or walk through, in shooting light in the 10 "
+    "evenings after the days asked for, if every way were covered: days in bed ahead by the model "
+    "of beds times each buck's share of evenings in light, its courses weighed by the rubs of "
+    "these days (Gamma-Poisson law, learned over the areas); plus evening pictures in shooting "
+    "light of days on which he bedded elsewhere; mean, 95 % of how it may turn out; "
+    "areas where none came in shooting light behind those where some did; tied: the better one is "
+    "so with a probability below 95 %; visits per 10 days: long-run rate over days watched, with "
     "spells about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95 %), visits "
-    "without a sure name shared out as the named ones are; rank by it, areas where none came "
-    "behind those where some did; "
-    "tied: the better one is so with a probability below 95 %; verdict, rivals and sign as in "
-    "bedding and rivals"
+    "without a sure name shared out as the named ones are; does are ranked by it; verdict, rivals "
+    "and sign as in bedding and rivals"
 )
 
 
@@ -63,6 +70,8 @@ METHOD = (
 class Compared:
     """One area.
 
+    `evening_walks_per_10_days`: what areas are ranked by: mature bucks that leave a bed here or
+    walk through in shooting light, in ten evenings, if every way were covered; pictures are fewer.
     `visits`: of mature bucks in shooting light; `identified`: the share of the bucks' visits in
     shooting light there that carry a sure name, by which the rate is raised. `sign_per_ha`,
     `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
@@ -74,6 +83,7 @@ class Compared:
     kind: str | None
     rank: int
     tied_with: tuple[str, ...]
+    evening_walks_per_10_days: Figure
     shooting_light_visits_per_10_days: Figure
     visits: int
     day: int
@@ -112,9 +122,15 @@ class Compare(Answer):
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
         tied = f", too close to call with {', '.join(best.tied_with)}" if best.tied_with else ""
+        seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
+        walks = best.evening_walks_per_10_days
+        if walks.value is None:
+            much = f"about {rate:.1f} visits in shooting light in 10 days"
+            return f"{best.area} first{tied}: {much} ({seen})."
         return (
-            f"{best.area} first{tied}: about {rate:.1f} visits in shooting light in 10 days "
-            f"({best.visits} seen: {best.day} by day, {best.gray} in gray light)."
+            f"{best.area} first{tied}: about {walks.value:.0f} times in 10 evenings (somewhere "
+            f"between {walks.low:.0f} and {walks.high:.0f}) a mature buck should leave it or walk "
+            f"through in shooting light, all ways together; one stand sees a part ({seen})."
         )
 
 
@@ -149,10 +165,12 @@ class _Light:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Known:
-    """What is known of one area before the areas are ranked."""
+    """What is known of one area before the areas are ranked; `evenings` None for does, and where
+    nobody watched."""
 
     row: Compared
     rate: Posterior
+    evenings: Evenings | None
 
 
 def compare(session: Session, scope: Scope) -> Compare:
@@ -172,7 +190,7 @@ def compare(session: Session, scope: Scope) -> Compare:
         _known(asked, only(reach, i), watch, areas, _light(visited, alone, i, mature.bucks))
         for i, watch in enumerate(watching)
     ]
-    known.sort(key=_order)
+    known = sorted(_weighed(known), key=_order)
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     return Compare(_ranked(known), summary, METHOD, _why(scope, summary))
 
@@ -183,7 +201,37 @@ def _order(known: _Known) -> tuple[bool, bool, float]:
     Few days watched would else leave so much open that an area outranks one where some came.
     """
     row = known.row
-    return row.nights_watched == 0, row.visits == 0, -(known.rate.estimate().value or 0.0)
+    worth = row.evening_walks_per_10_days.value or known.rate.estimate().value or 0.0
+    return row.nights_watched == 0, row.visits == 0, -worth
+
+
+def _weighed(known: Sequence[_Known]) -> list[_Known]:
+    """Let the sign of all areas weigh in, and say what is expected of each."""
+    at = [i for i, one in enumerate(known) if one.evenings is not None]
+    found = list(known)
+    signed = by_sign([one for k in known if (one := k.evenings) is not None])
+    for i, evenings in zip(at, signed, strict=True):
+        row = replace(
+            known[i].row,
+            evening_walks_per_10_days=figure(evenings.estimate()),
+            why=(*_evening_why(evenings), *known[i].row.why),
+        )
+        found[i] = replace(known[i], row=row, evenings=evenings)
+    return found
+
+
+def _evening_why(evenings: Evenings) -> list[str]:
+    bed, through = float(evenings.bed.mean()), float(evenings.through.mean())
+    walked = through >= 0.05
+    said = [
+        f"about {bed:.1f} times in {EVENINGS} evenings a mature buck leaves a bed here in shooting "
+        "light, pictured or not" + (f", {through:.1f} times one walks through" if walked else "")
+    ]
+    if abs(bed - evenings.told) >= MOVED:
+        moved = "raised" if bed > evenings.told else "lowered"
+        rubs = counted(evenings.rubs, "rub") if evenings.rubs else "no rub"
+        said.append(f"that is {moved} from {evenings.told:.1f} by {rubs} made here in these days")
+    return said
 
 
 def _light(visited: MergedVisits, alone: Bools, spot: int, mature: frozenset[int]) -> _Light:
@@ -214,6 +262,7 @@ def _known(
         kind=kind,
         rank=0,
         tied_with=(),
+        evening_walks_per_10_days=Figure(None, None, None),
         shooting_light_visits_per_10_days=value,
         visits=len(light.days),
         day=light.day,
@@ -228,7 +277,12 @@ def _known(
         nights_watched=watch.nights_watched,
         why=_row_why(light, watch, sign, scope.who, session.settings.units),
     )
-    return _Known(row, rate)
+    evenings = None
+    if scope.who == "bucks":
+        mature = [asked.bucks.ids[b] for b in sorted(asked.mature.bucks)]
+        wanted = asked.known.wanted(watching, scope)
+        evenings = evenings_of(asked.known, spot.id, mature, wanted, sign.rubs, light.factor())
+    return _Known(row, rate, evenings)
 
 
 def _ranked(known: Sequence[_Known]) -> tuple[Compared, ...]:
@@ -245,7 +299,11 @@ def _ranked(known: Sequence[_Known]) -> tuple[Compared, ...]:
 
 
 def _tied(one: _Known, other: _Known) -> bool:
-    return 1 - SURE_ENOUGH < above(one.rate, other.rate) < SURE_ENOUGH
+    if one.evenings is None or other.evenings is None:
+        better = above(one.rate, other.rate)
+    else:
+        better = more_often(one.evenings, other.evenings)
+    return 1 - SURE_ENOUGH < better < SURE_ENOUGH
 
 
 def _row_why(

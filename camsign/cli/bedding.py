@@ -17,9 +17,10 @@ from camsign.units import format_bearing, per_distance
 
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
-    from camsign.answers.bedding import Bedding, Way
+    from camsign.answers.bedding import Bedding
     from camsign.answers.beds_days import BedDay
     from camsign.answers.scope import Scope
+    from camsign.answers.ways import Way
     from camsign.logbook.session import Session
     from camsign.units import UnitSystem
 
@@ -62,7 +63,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
             b.mornings,
             b.evenings,
             b.both,
-            f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
+            f"{'at least ' * b.floor}{interval(b.days_bedded, 0)} of {answer.days_watched}",
             b.contradicting_days,
         )
         for b in answer.bucks

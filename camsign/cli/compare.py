@@ -31,11 +31,16 @@ def _table(answer: Compare, units: UnitSystem) -> Iterator[Block]:
 
     land, walk = per_area(units), per_distance(units)
     head = (
-        "rank", "area", "in shooting light, in 10 days", "day / gray", "bedding", "rivals",
+        "rank", "area", *(("expected in 10 evenings",) if _expected(answer) else ()),
+        "seen in shooting light, in 10 days", "day / gray", "bedding", "rivals",
         f"sign per {land[1]}", "newest sign", "seasons", "nights covered",
     )  # fmt: skip
     if answer.rows:
-        yield Table(head, [_row(r, land[0], walk) for r in answer.rows])
+        yield Table(head, [_row(r, _expected(answer), land[0], walk) for r in answer.rows])
+
+
+def _expected(answer: Compare) -> bool:
+    return any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
 
 
 def _ties(answer: Compare) -> Iterator[Block]:
@@ -44,11 +49,12 @@ def _ties(answer: Compare) -> Iterator[Block]:
             yield f"  {r.area}: too close to call with {', '.join(r.tied_with)}"
 
 
-def _row(r: Compared, land: float, walk: tuple[float, str]) -> tuple[object, ...]:
+def _row(r: Compared, expected: bool, land: float, walk: tuple[float, str]) -> tuple[object, ...]:
     walked = r.sign_per_km_walked
     return (
         r.rank,
         r.area,
+        *((interval(r.evening_walks_per_10_days, 0),) if expected else ()),
         interval(r.shooting_light_visits_per_10_days),
         f"{r.day} / {r.gray}",
         r.verdict,

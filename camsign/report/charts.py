@@ -23,10 +23,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from camsign.answers.bedding import Bedding, Way
+    from camsign.answers.bedding import Bedding
     from camsign.answers.compare import Compare
     from camsign.answers.result import Figure as Number
     from camsign.answers.visits import Visits
+    from camsign.answers.ways import Way
     from camsign.answers.when import When
 
 _HATCHES, _COLORS = ("", "//", "..", "xx", "\\\\"), (BLUE, ORANGE, GREEN, QUIET)
@@ -106,13 +107,13 @@ def areas_compared(compare: Compare, phone: bool = False) -> Figure:
     rows = compare.rows
     figure = new_figure(PHONE if phone else 8.6, 1.3 + 0.55 * max(len(rows), 1),
                         "Which area deserves the sits",
-                        "Visits of mature bucks in shooting light per 10 days")  # fmt: skip
+                        "Mature bucks expected in shooting light, all ways")  # fmt: skip
     tie = {True: " (tie)", False: ""}
     axes = _rows(figure, [f"{r.rank}. {r.area}{tie[bool(r.tied_with)]}\n{r.visits} visits, "
                           f"{r.nights_watched} nights" for r in rows])  # fmt: skip
     for i, row in enumerate(reversed(rows)):
-        _whisker(axes, i, row.shooting_light_visits_per_10_days, 1)
-    axes.set(xlim=(0, None), xlabel="visits per 10 days")
+        _whisker(axes, i, row.evening_walks_per_10_days, 0)
+    axes.set(xlim=(0, None), xlabel="times in 10 evenings")
     legend(figure, 1 if phone else 3)
     return figure
 

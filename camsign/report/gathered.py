@@ -118,10 +118,11 @@ def _subject(session: Session, there: Ground, name: str) -> _Subject:
 
 def _property(session: Session, there: Ground, season: int | None, hidden: Hidden) -> list[Section]:
     answer = nameless(compare(session, scope_of(session, season=season)), hidden)
-    rows = [(r.area, _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
+    rows = [(r.area, _odds(r.evening_walks_per_10_days, 0),
+             _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
-    head = ("area", "visits in shooting light per 10 days", "visits", "a bed?", "mature bucks",
-            "nights covered")  # fmt: skip
+    head = ("area", "expected in 10 evenings", "visits in shooting light per 10 days", "visits",
+            "a bed?", "mature bucks", "nights covered")  # fmt: skip
     pictures = [picture_of(partial(charts.areas_compared, answer), "the areas, how sure that is")]
     pictures += _map(session, there, None, hidden)
     return [Section("Which area deserves the sits", answer.said, pictures, [Table(head, rows)],
@@ -139,7 +140,8 @@ def _of_area(
     pictures = _map(session, there, one, hidden)
     pictures += _calendar(session, scope, hidden)
     pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
-    beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings, b.evenings) for b in bed.bucks]
+    beds = [(b.buck, b.said, "at least " * b.floor + _odds(b.days_bedded, 0), b.mornings,
+             b.evenings) for b in bed.bucks]  # fmt: skip
     tables = [Table(("buck", "a bed?", "days bedded", "mornings in", "evenings out"), beds),
               _visit_table(seen)]  # fmt: skip
     tables = [t for t in tables if t.rows]

@@ -70,6 +70,20 @@ class Beds:
         found: Floats = stays * at + (1 - stays) * self.likes
         return found
 
+    def courses_ahead(self, days: int, seed: int) -> npt.NDArray[np.uint8]:
+        """Draw so many days behind the last of each course: (draws, bucks, days), as in `draws`."""
+        import numpy as np
+
+        rng = np.random.default_rng(seed)
+        state, rise = self.draws[:, :, -1], np.cumsum(self.likes, axis=-1)
+        found = np.empty((*state.shape, days), dtype=np.uint8)
+        for day in range(days):
+            dice = rng.random((*state.shape, 1)) * rise[..., -1:]
+            chosen = (rise < dice).sum(axis=-1)
+            state = np.where(rng.random(state.shape) < self.keeps, state, chosen)
+            found[:, :, day] = state
+        return found
+
 
 def beds(
     e: Evidence, seed: int = 1, chains: int = CHAINS, warmed: int = WARMED, kept: int = KEPT

@@ -1,0 +1,167 @@
+"""What evenings at an area are worth: mature bucks that leave it, or walk through, in light.
+
+Cameras picture a part of those who bed there, and nearly all who walk through: ranked by pictures,
+a trail outranks the bed it leads by. So both are counted apart. From bed: the odds that each buck
+beds there in the days behind the last one asked for, by the model of where each beds, times his
+share of evenings in shooting light. Through: evening pictures in shooting light of the days on
+which he bedded elsewhere. How much a bed is used is weighed by its rubs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from camsign.answers.beds_known import area_at, buck_at, mask_of
+from camsign.stats.beds_evidence import EVENING, LIT
+from camsign.stats.estimate import Estimate, spread_of
+from camsign.stats.leaning import weights
+
+if TYPE_CHECKING:
+    from camsign.answers.beds_input import BedsInput
+    from camsign.answers.beds_known import Known
+    from camsign.answers.detections import Bools, Floats, Ints, Times
+    from camsign.stats.beds import Beds
+
+EVENINGS = 10
+# How often a buck's evening pictures are in shooting light before any of his own, as a Beta law
+# (common practice, no source).
+LIGHT_PRIOR = (3.0, 1.0)
+# Of those that walk through in light, how many are pictured (common practice, no source).
+PICTURED = 0.9
+SEED = 7
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evenings:
+    """Ten evenings in equally likely courses of the days ahead: leaving the bed, walking through.
+
+    `bed`, `through`: how often, on average over the beds and hours they may choose; `came`: both
+    together, as it may turn out. `use`: days in bed of the season in the same draws; `rubs`: of the
+    days asked for; `told`: what leaves the bed before its sign was asked.
+    """
+
+    bed: Floats
+    through: Floats
+    came: Ints
+    use: Floats
+    rubs: int
+    told: float
+
+    @property
+    def draws(self) -> Floats:
+        """Both together."""
+        return self.bed + self.through
+
+    def estimate(self) -> Estimate:
+        """The mean, and what holds how it turns out with 95 %."""
+        turns_out = spread_of(self.came)
+        return Estimate(float(self.draws.mean()), turns_out.low, turns_out.high)
+
+
+def evenings_of(
+    known: Known, area_id: str, buck_ids: Sequence[str], wanted: Times, rubs: int, unnamed: float
+) -> Evenings | None:
+    """Say what ten evenings behind the last day asked for hold; None where nobody watched.
+
+    Args:
+        known: what the model knows of the days asked for.
+        area_id: the area.
+        buck_ids: the bucks that count.
+        wanted: the days watched; the last season with any of them counts.
+        rubs: made there in the days asked for.
+        unnamed: how many visits there are to one with a name.
+    """
+    import numpy as np
+
+    for read, beds in reversed(known.seasons):
+        area, days = area_at(read, area_id), mask_of(read, wanted)
+        if area is None or not days.any():
+            continue
+        asked = [b for b in (buck_at(read, buck) for buck in buck_ids) if b is not None]
+        rng = np.random.default_rng([SEED, 1, area])
+        share = _in_light(read, beds, asked)
+        bed = (_usual(beds, area, asked) * share).sum(axis=1)
+        use = (beds.draws[:, asked] == area).sum(axis=(1, 2)).astype(float)
+        seen = unnamed * _through(read, beds, area, asked, days) / PICTURED
+        through = EVENINGS * rng.gamma(seen + 0.5, 1 / days.sum())
+        came = rng.binomial(_ahead(beds, area, asked), share).sum(axis=1) + rng.poisson(through)
+        return Evenings(bed, through, came, use, rubs, float(bed.mean()))
+    return None
+
+
+def by_sign(found: Sequence[Evenings]) -> list[Evenings]:
+    """Weigh the draws of each area by its rubs; all areas together tell how much these say.
+
+    Draws are taken by their weight, each so many times as it falls to, and keep their order: those
+    of one season still go together from area to area where rubs change little.
+    """
+    import numpy as np
+
+    if len(found) < 2:
+        return list(found)
+    few = min(len(one.use) for one in found)
+    use, rubs = [one.use[:few] for one in found], [one.rubs for one in found]
+    weighed = weights(np.stack(use), np.array(rubs))
+    return [_taken(one, part) for one, part in zip(found, weighed, strict=True)]
+
+
+def _taken(one: Evenings, part: Floats) -> Evenings:
+    import numpy as np
+
+    n = len(part)
+    at = np.minimum(np.searchsorted(np.cumsum(part), (np.arange(n) + 0.5) / n), n - 1)
+    return replace(
+        one, bed=one.bed[at], use=one.use[at], came=one.came[at], through=one.through[at]
+    )
+
+
+def more_often(one: Evenings, other: Evenings) -> float:
+    """The probability that ten evenings hold more at the one; draws of one season go together."""
+    import numpy as np
+
+    few = min(len(one.bed), len(other.bed))
+    return float(np.mean(one.draws[:few] > other.draws[:few]))
+
+
+def _usual(beds: Beds, area: int, asked: Sequence[int]) -> Floats:
+    """Give the days ahead on which each beds there on average: (draws, bucks)."""
+    import numpy as np
+
+    each = [beds.ahead_draws(day + 1)[:, asked, area] for day in range(EVENINGS)]
+    found: Floats = np.sum(each, axis=0)
+    return found
+
+
+def _ahead(beds: Beds, area: int, asked: Sequence[int]) -> Ints:
+    """Count the days ahead on which each beds there: (draws, bucks), alike for every area asked."""
+    found: Ints = (beds.courses_ahead(EVENINGS, SEED)[:, asked] == area).sum(axis=2)
+    return found
+
+
+def _in_light(read: BedsInput, beds: Beds, asked: Sequence[int]) -> Floats:
+    """Draw each one's share of evenings in shooting light: (draws, bucks), alike for every area."""
+    import numpy as np
+
+    looks = read.evidence.looks
+    evening = looks.end == EVENING
+    lit, dark = (
+        np.bincount(looks.buck[evening & which], minlength=read.evidence.bucks)[asked]
+        for which in (looks.half == LIT, looks.half != LIT)
+    )
+    a, b = LIGHT_PRIOR
+    rng = np.random.default_rng([SEED, 0])
+    found: Floats = rng.beta(a + lit, b + dark, (len(beds.draws), len(asked)))
+    return found
+
+
+def _through(read: BedsInput, beds: Beds, area: int, asked: Sequence[int], days: Bools) -> Floats:
+    """Count the evening pictures in light on days on which he beds elsewhere, in each course."""
+    import numpy as np
+
+    looks = read.evidence.looks
+    mine = (looks.area == area) & (looks.end == EVENING) & (looks.half == LIT)
+    mine &= days[looks.day] & np.isin(looks.buck, asked)
+    found: Floats = (beds.draws[:, looks.buck[mine], looks.day[mine]] != area).sum(axis=1) * 1.0
+    return found

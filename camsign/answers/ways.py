@@ -1,0 +1,128 @@
+"""Which ways lead into a bed in the morning and out in the evening, and which are used most.
+
+A way is a camera's: who goes out past it in the evening comes in past it in the morning, so both
+ends say how much it is used; and a camera that hung for two weeks pictures fewer than one that hung
+for ten, so passes are counted by the days it watched.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from camsign.answers.beds_known import Known, area_at, mask_of
+from camsign.answers.detections import SURE, UNIDENTIFIED
+from camsign.answers.result import Figure, figure
+from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
+from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
+
+if TYPE_CHECKING:
+    from camsign.answers.beds_input import BedsInput
+    from camsign.answers.detections import Bools, Times
+
+# A camera that watched few days says little: it counts as if it had watched so many more, with one
+# pass among them (common practice, no source).
+MORE_DAYS, MORE_PASSES = 20, 1
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way in or out at one camera: mean travel [deg], over `n` directions, one a buck and day.
+
+    `per_10_days`: passes out by evening and in by morning together, in ten days it watched, whether
+    travel was told or not; a camera that watched few days is drawn in.
+    """
+
+    camera: str
+    bearing_deg: Figure
+    n: int
+    per_10_days: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Ways in by morning, out by evening, those most used first."""
+
+    morning: tuple[Way, ...]
+    evening: tuple[Way, ...]
+
+
+def ways_of(known: Known, area_id: str, asked: set[str], everyone: bool, wanted: Times) -> Ways:
+    """Give the ways of the asked bucks at an area in the wanted days.
+
+    `everyone`: they are all bucks, so that one without a name is one of them.
+    """
+    rows = _passes(known, area_id, asked, wanted)
+    used = _used(known, area_id, asked, everyone, wanted)
+    return Ways(
+        _way([(c, t) for end, way, c, t in rows if (end, way) == (MORNING, IN)], used),
+        _way([(c, t) for end, way, c, t in rows if (end, way) == (EVENING, OUT)], used),
+    )
+
+
+def _passes(
+    known: Known, area_id: str, asked: set[str], wanted: Times
+) -> list[tuple[int, int, str, float]]:
+    """Give end, way, camera and travel [deg] of each end's deciding look, one a buck and day."""
+    found = []
+    for read, _ in known.seasons:
+        area, mask, looks = area_at(read, area_id), mask_of(read, wanted), read.evidence.looks
+        for i in (looks.area == area).nonzero()[0] if area is not None else ():
+            row = read.look_rows[i]
+            if mask[looks.day[i]] and read.bucks.ids[looks.buck[i]] in asked:
+                camera = read.reach.cameras[read.seen.at[row]]
+                travel = float(read.seen.travel_deg[row])
+                found.append((int(looks.end[i]), int(looks.way[i]), camera, travel))
+    return found
+
+
+def _used(
+    known: Known, area_id: str, asked: set[str], everyone: bool, wanted: Times
+) -> dict[str, float]:
+    """Give passes in ten days at each camera in reach of the area."""
+    passes: dict[str, int] = {}
+    days: dict[str, int] = {}
+    for read, _ in known.seasons:
+        area, mask = area_at(read, area_id), mask_of(read, wanted)
+        if area is None:
+            continue
+        for at in read.reached[:, area].nonzero()[0].tolist():
+            camera = read.reach.cameras[at]
+            days[camera] = days.get(camera, 0) + int((read.watched[:, at] & mask).sum())
+            many = _at_camera(read, area, at, asked, everyone, mask)
+            passes[camera] = passes.get(camera, 0) + many
+    return {c: 10 * (passes[c] + MORE_PASSES) / (days[c] + MORE_DAYS) for c in passes}
+
+
+def _at_camera(
+    read: BedsInput, area: int, at: int, asked: set[str], everyone: bool, mask: Bools
+) -> int:
+    """Count the buck and day ends at which a camera pictured one that did not go the wrong way."""
+    import numpy as np
+
+    ends, seen = read.ends, read.seen
+    mine = (ends.area == area) & (seen.at[ends.row] == at)
+    mine &= ends.way != np.where(ends.end == EVENING, IN, OUT)
+    row, end = ends.row[mine], ends.end[mine]
+    day = (seen.day[row] - np.datetime64(read.first)).astype(int)
+    numbers = [i for i, buck in enumerate(read.bucks.ids) if buck in asked]
+    his = (seen.apart[row] == SURE) & np.isin(seen.buck[row], numbers)
+    if everyone:
+        his |= seen.apart[row] == UNIDENTIFIED
+    his &= mask[np.clip(day, 0, len(mask) - 1)]
+    who = np.where(seen.apart[row] == SURE, seen.buck[row], -1)
+    return len(np.unique(np.stack([who, day, end])[:, his], axis=1).T)
+
+
+def _way(passes: Sequence[tuple[str, float]], used: dict[str, float]) -> tuple[Way, ...]:
+    """Give the mean travel at each camera, no narrower than its readings allow."""
+    by_camera: dict[str, list[float]] = {}
+    for camera, travel in passes:
+        by_camera.setdefault(camera, []).append(travel)
+    found = []
+    for camera, travels in by_camera.items():
+        mean = directions(travels)
+        bearing = figure(no_narrower(mean, readings_half_width_deg(travels)))
+        found.append(Way(camera, bearing, mean.n, used.get(camera, 0.0)))
+    return tuple(sorted(found, key=lambda way: (-way.per_10_days, -way.n)))

@@ -1,0 +1,66 @@
+"""Which way out is named first."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from answers_world import World
+
+from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.scope import scope_of
+
+FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
+
+
+def _ask(world: World, bucks: list[str] | None = None) -> Bedding:
+    session = world.session()
+    return bedding(session, scope_of(session, bucks, areas=["Bench"]))
+
+
+def _world() -> World:
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.buck("Forky", 3.5)
+    world.area("Bench", (0, 0), 80)
+    return world
+
+
+def _days(n: int, clock: str, first: date = date(2025, 10, 3)) -> list[str]:
+    return [f"{first + timedelta(days=i)} {clock}" for i in range(n)]
+
+
+def test_a_camera_that_hung_two_weeks_is_counted_by_its_days() -> None:
+    world = _world()
+    long = world.camera("LONG", (180, 0), FIRST, LAST)
+    short = world.camera("SHORT", (-180, 0), FIRST, FIRST + timedelta(days=14))
+    world.seen("b-split-brow", long, *_days(8, "17:30", date(2025, 10, 20)), travel_deg=90.0)
+    world.seen("b-split-brow", short, *_days(7, "17:30"), travel_deg=270.0)
+    short_way, long_way = _ask(world).ways.evening
+    assert (short_way.camera, long_way.camera) == ("SHORT", "LONG")
+    # 7 passes in 14 whole days and 8 in 39, each with one more in 20 days: by plain division.
+    assert short_way.per_10_days == pytest.approx(10 * 8 / 34)
+    assert long_way.per_10_days == pytest.approx(10 * 9 / 59)
+    assert (short_way.n, long_way.n) == (7, 8)
+
+
+def test_both_ends_of_the_day_say_how_much_a_way_is_used() -> None:
+    world = _world()
+    east, west = (world.camera(c, (e, 0), FIRST, LAST) for c, e in (("EAST", 180), ("WEST", -180)))
+    world.seen("b-split-brow", east, *_days(3, "17:30"), travel_deg=90.0)
+    world.seen("b-split-brow", east, *_days(6, "07:10", date(2025, 10, 12)), travel_deg=270.0)
+    world.seen("b-split-brow", west, *_days(4, "17:30", date(2025, 10, 20)), travel_deg=270.0)
+    assert [way.camera for way in _ask(world).ways.evening] == ["EAST", "WEST"]
+
+
+def test_the_wrong_way_is_no_pass_and_no_name_is_anybodys_when_all_are_asked() -> None:
+    world = _world()
+    hung = world.camera("CAM", (180, 0), FIRST, LAST)
+    world.seen("b-split-brow", hung, *_days(3, "17:30"), travel_deg=90.0)
+    # Into the bed at dusk: on his way somewhere else.
+    world.seen("b-split-brow", hung, *_days(2, "17:30", date(2025, 10, 12)), travel_deg=270.0)
+    world.seen("b-forky", hung, *_days(2, "17:40", date(2025, 10, 16)))
+    world.seen(None, hung, *_days(4, "17:50", date(2025, 10, 20)))
+    everyone, his = (_ask(world, bucks).ways.evening[0] for bucks in (None, ["Split Brow"]))
+    assert everyone.per_10_days == pytest.approx(10 * (3 + 2 + 4 + 1) / 59)
+    assert his.per_10_days == pytest.approx(10 * (3 + 1) / 59)
