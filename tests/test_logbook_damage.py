@@ -19,7 +19,7 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.intake import ingest
 from camsign.flows.remeasure.look_again import look_again
-from camsign.logbook import history, journal, receipts, sealed
+from camsign.logbook import history, journal, lines, lock, receipts, sealed
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.tags.frames import Which
@@ -295,6 +295,26 @@ def test_what_is_no_journal_is_named_and_not_followed(book: Folder, tmp_path: Pa
     told = troubles(book)
     assert len(told) == 2 and "link that leads out" in told[0] and "is no journal" in told[1]
     assert state(book) == before
+
+
+def test_a_line_said_while_the_journal_is_read_is_not_missing(
+    book: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another window reads the logbook at the very moment at which a card is taken in."""
+    assert troubles(book) == []
+    read = lines._take
+
+    def meanwhile(con: duckdb.DuckDBPyConnection, path: Path) -> None:
+        read(con, path)
+        monkeypatch.undo()
+        with lock.held(book.cache):
+            journal.append(book, "named Twig", [SetFields("buck", "b-2", {"name": "Twig"})])
+
+    with lock.held(book.cache):
+        journal.append(book, "named Slim", [SetFields("buck", "b-3", {"name": "Slim"})])
+    monkeypatch.setattr(lines, "_take", meanwhile)
+    assert troubles(book) == []
+    assert len(state(book)["bucks"]) == 3
 
 
 @pytest.mark.thorough

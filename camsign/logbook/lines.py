@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -58,6 +59,8 @@ def _sum(path: Path, end: int) -> str:
 
 def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
     """Replay every line that is new, and tell of files and lines that are missing or none."""
+    # Before the files are read: what is said meanwhile is not missing.
+    last = journal.remembered(folder)
     paths, strange = journal.files(folder)
     for path in paths:
         try:
@@ -66,7 +69,7 @@ def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
             strange.append((path.name, f"cannot be read ({e.strerror})"))
     for name, why in strange:
         con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"journal/{name}", why])
-    _tell_missing(con, folder)
+    _tell_missing(con, folder, last)
 
 
 def _take(con: DuckDBPyConnection, path: Path) -> None:
@@ -104,7 +107,7 @@ def highest(con: DuckDBPyConnection) -> dict[str, int]:
     return dict(con.execute("SELECT writer, max(n) FROM lines_read GROUP BY writer").fetchall())
 
 
-def _tell_missing(con: DuckDBPyConnection, folder: Folder) -> None:
+def _tell_missing(con: DuckDBPyConnection, folder: Folder, last: Mapping[str, int]) -> None:
     """Name the writers from whose counted lines some are missing, and how many.
 
     `n` counts without a gap, and this machine remembers how far it got. A damaged line, whose
@@ -113,7 +116,7 @@ def _tell_missing(con: DuckDBPyConnection, folder: Folder) -> None:
     sql = "SELECT writer, count(DISTINCT n) FROM lines_read GROUP BY writer"
     there = dict(con.execute(sql).fetchall())
     damaged = con.execute("SELECT file, damaged FROM journals WHERE damaged > 0").fetchall()
-    last, seen = journal.remembered(folder), highest(con)
+    seen = highest(con)
     for writer in sorted({*there, *last}):
         upto = max(last.get(writer, 0), seen.get(writer, 0))
         told = sum(n for file, n in damaged if file.startswith(writer))
