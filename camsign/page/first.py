@@ -35,11 +35,11 @@ def _start(request: Request, sent: dict[str, Any]) -> Response:
     state: AppState = request.app.state.opened
     if state.any:
         raise UsageError("there is a logbook already", "load the page again")
-    name, home = inputs.text(sent, "folder", 500), inputs.text(sent, "home")
+    name, home = inputs.path(sent, "folder", 500), inputs.text(sent, "home")
     if name is None:
         raise UsageError("the logbook's folder has no name", "type one, such as hollow")
     units = inputs.one_of(sent, "units", "imperial", "metric") or "imperial"
-    root = Path(request.app.state.where) / Path(name).expanduser()
+    root = Path(request.app.state.where) / name
     light = ",".join(inputs.text(sent, name) or "30" for name in ("before", "after"))
     made = start(root, home, units, None if home else inputs.text(sent, "tz"), light)
     state.open(Folder(made.logbook))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import date
-from pathlib import PurePath
+from pathlib import Path, PurePath
 from typing import Any
 
 from starlette.requests import Request
@@ -26,7 +26,9 @@ async def body(request: Request) -> dict[str, Any]:
     text = await request.body()
     try:
         value = json.loads(text) if text else {}
-    except ValueError as e:
+        if b"\\u" in text:  # half of a pair, which no file and no answer can hold
+            json.dumps(value, ensure_ascii=False).encode()
+    except (ValueError, RecursionError) as e:
         raise UsageError("the page sent something that is no JSON", "load the page again") from e
     if not isinstance(value, dict):
         raise UsageError("the page sent something that is no object", "load the page again")
@@ -61,6 +63,19 @@ def text(sent: Mapping[str, Any], name: str, most: int = MOST_CHARS) -> str | No
     if len(value) > most:
         raise UsageError(f"{name} has {len(value)} characters", f"{most} are the most")
     return value.strip() or None
+
+
+def path(sent: Mapping[str, Any], name: str, most: int) -> Path | None:
+    """Give a path, `~` read as the home of whoever it names, or None if it is missing.
+
+    Raises:
+        UsageError: it is something else, or `~` names nobody.
+    """
+    said = text(sent, name, most)
+    try:
+        return None if said is None else Path(said).expanduser()
+    except RuntimeError as e:
+        raise UsageError(f"{said} names no home on this machine", "type the whole path") from e
 
 
 def number(sent: Mapping[str, Any], name: str) -> float | None:

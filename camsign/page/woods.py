@@ -173,10 +173,9 @@ def _cards(request: Request) -> Response:
 
 def _in_folder(request: Request, sent: Sent) -> Response:
     """Look at a folder that holds a card's files or copies of several cards."""
-    said_ = inputs.text(sent, "path", 2000)
-    if said_ is None:
+    path = inputs.path(sent, "path", 2000)
+    if path is None:
         raise UsageError("no folder was named", "type its path")
-    path = Path(said_).expanduser()
     if not path.is_absolute():
         path = Path(request.app.state.where) / path
     if not path.is_dir():
