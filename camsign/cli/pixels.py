@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,7 +16,8 @@ from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
+    from concurrent.futures import Executor
 
     from camsign.flows.remeasure.detect import Detecting
     from camsign.flows.remeasure.look_again import LookedAgain
@@ -42,6 +44,12 @@ def look(
             metavar="FILE", help="A detector of your own: ONNX or a frozen graph, and its .toml."
         ),
     ] = None,
+    workers: Annotated[
+        str | None,
+        typer.Option(
+            metavar="tcp://HOST:PORT", help="Let a Dask scheduler's workers do it (docs/how-to.md)."
+        ),
+    ] = None,
 ) -> Out[LookedAgain | Detecting]:
     """Measure pixels again, from the originals; or let a detector of your own look.
 
@@ -54,14 +62,26 @@ def look(
 
     which = Which(tuple(frames or ()), camera, *span(first, last), card)
     done: LookedAgain | Detecting
-    with bar(quiet) as progress:
+    lost: list[str] = []
+    with bar(quiet) as progress, _working(workers, book, lost.append) as executor:
         if model is not None:
-            done = detect(book, model, which, progress=progress)
+            done = detect(book, model, which, executor, progress)
         else:
-            done = look_again(book, which, every, progress=progress)
+            done = look_again(book, which, every, executor, progress)
     left = [f"{one.frame[:12]}: {one.why}" for one in done.skipped]
     code = 0 if not left else ATTENTION if done.frames else REFUSED
-    return Out(done, _told(done), warned=() if quiet else first_of(left), code=code)
+    warned = () if quiet else (*lost, *first_of(left))
+    return Out(done, _told(done), warned=warned, code=code)
+
+
+def _working(
+    address: str | None, book: Folder, tell: Callable[[str], None]
+) -> AbstractContextManager[Executor | None]:
+    if address is None:
+        return nullcontext()
+    from camsign.flows.cluster import cluster
+
+    return cluster(address, book, tell)
 
 
 def _told(done: LookedAgain | Detecting) -> Iterator[Block]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 
 from filelock import FileLock
 
@@ -16,6 +17,7 @@ def compare(
     folder: Folder,
     cameras: Sequence[str] | None = None,
     progress: Callable[[int, int], None] | None = None,
+    executor: Executor | None = None,
 ) -> int:
     """Compare what has not been compared yet, and look for moved cameras; the logbook is free.
 
@@ -29,6 +31,7 @@ def compare(
         cameras: only these; None: all.
         progress: is told (frames done, frames in all); what it raises ends the work, and what was
             compared until then is kept.
+        executor: compares, some hundred frames of one camera a task; default two threads.
 
     Returns:
         How many frames were compared.
@@ -41,5 +44,5 @@ def compare(
         with open_logbook(folder) as session:
             planned = plan(session, cameras)
             moves = plan_moves(session, cameras)
-        find_moves(moves, progress and (lambda: progress(0, len(planned.rows))))
-        return carry_out(planned, progress)
+        find_moves(moves, progress and (lambda: progress(0, len(planned.rows))), executor)
+        return carry_out(planned, progress, executor)

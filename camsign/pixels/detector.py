@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import os
+import platform
+from functools import cache
 from pathlib import Path
 from queue import Queue
 from typing import Any
@@ -35,7 +37,10 @@ Box = tuple[float, float, float, float]
 
 
 class Detector:
-    """One detector with its recipe. May be used from several threads at once."""
+    """One detector with its recipe. May be used from several threads at once.
+
+    Pickled it is its path and name: another process reads it from there, once.
+    """
 
     def __init__(self, model: Path) -> None:
         """Read a detector, and the TOML file of the same name beside it.
@@ -60,6 +65,10 @@ class Detector:
         for _ in range(os.cpu_count() or 1):
             self._nets.put(None)
         self._try()
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Give what makes it again elsewhere."""
+        return _again, (self._model, self.name)
 
     def look(self, frame: str, picture: NDArray[Any], news: Box) -> Detected:
         """Look at the region of an upright picture around `news` (x, y, width, height as shares).
@@ -110,6 +119,17 @@ class Detector:
                 "give an ONNX file, or a frozen TensorFlow graph (.pb)",
             ) from None
         return net
+
+
+@cache
+def _again(model: Path, name: str) -> Detector:
+    found = Detector(model)
+    if found.name != name:
+        raise InputRefused(
+            f"{model} is another detector on {platform.node()}",
+            "put it and its .toml into a folder that all machines share",
+        )
+    return found
 
 
 def around(news: Box, columns: int, rows: int) -> tuple[int, int, int, int]:

@@ -10,8 +10,11 @@ from __future__ import annotations
 import json
 import secrets
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from contextlib import closing
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
+from functools import partial
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,13 +26,16 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import local
 from camsign.logbook.versions import version_of
 from camsign.pixels.changes import Glanced
-from camsign.pixels.viewmoves import moves_among
+from camsign.pixels.in_order import in_order
+from camsign.pixels.viewmoves import ViewMove, moves_among
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 LOOKS_FOR = "camsign.pixels.viewmoves"
 """What finds moves: what another version of it found is looked for anew."""
+
+_AHEAD = 64  # tasks of another executor
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +114,17 @@ def plan_moves(session: Session, cameras: Sequence[str] | None = None) -> MovePl
     )
 
 
-def find_moves(planned: MovePlan, each: Callable[[], None] | None = None) -> int:
+def find_moves(
+    planned: MovePlan,
+    each: Callable[[], None] | None = None,
+    executor: Executor | None = None,
+) -> int:
     """Look for moves and keep what is found; the logbook need not be open.
+
+    Args:
+        planned: where.
+        each: is called before each deployment and light; what it raises ends the work.
+        executor: looks, one deployment and light a task; by default they are gone through here.
 
     Returns:
         How many deployments and lights were looked through.
@@ -117,16 +132,23 @@ def find_moves(planned: MovePlan, each: Callable[[], None] | None = None) -> int
     Raises:
         OSError: the cache cannot be written.
     """
-    for made, frames, cards in planned.wanted:
-        if each is not None:
-            each()
-        found = moves_among(_glances(frames, cards))
-        planned.store.mkdir(parents=True, exist_ok=True)
-        lines = [asdict(m) | {"last": frames[m.last], "first": frames[m.first]} for m in found]
-        temp = planned.store / f".{made}-{secrets.token_hex(4)}"
-        temp.write_text(json.dumps(lines), encoding="utf-8")
-        systems.replace(temp, planned.store / f"{made}.json")
+    tasks = [partial(_found, frames, cards) for _, frames, cards in planned.wanted]
+    results = in_order(executor, tasks, _AHEAD) if executor else (task() for task in tasks)
+    with closing(results):
+        for made, frames, _ in planned.wanted:
+            if each is not None:
+                each()
+            found = next(results)
+            planned.store.mkdir(parents=True, exist_ok=True)
+            lines = [asdict(m) | {"last": frames[m.last], "first": frames[m.first]} for m in found]
+            temp = planned.store / f".{made}-{secrets.token_hex(4)}"
+            temp.write_text(json.dumps(lines), encoding="utf-8")
+            systems.replace(temp, planned.store / f"{made}.json")
     return len(planned.wanted)
+
+
+def _found(frames: Sequence[str], cards: Sequence[Path]) -> list[ViewMove]:
+    return moves_among(_glances(frames, cards))
 
 
 def _glances(frames: Sequence[str], cards: Sequence[Path]) -> list[Glanced]:

@@ -7,10 +7,11 @@ Three steps, so that the logbook is open only briefly: `plan` (open), `carry_out
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import closing
+from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
+from contextlib import closing, nullcontext
 from dataclasses import dataclass
+from functools import partial
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
@@ -21,6 +22,7 @@ from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_file
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
+from camsign.pixels.in_order import in_order
 from camsign.pixels.news_cache import lay_batches, store_of, take
 
 if TYPE_CHECKING:
@@ -33,6 +35,7 @@ Progress = Callable[[int, int], None]
 _TYPES = {str: "VARCHAR", str | None: "VARCHAR", float | None: "DOUBLE", bool: "BOOLEAN"}
 _COLUMNS = {name: _TYPES[kind] for name, kind in get_type_hints(Change).items()}
 _WORKERS = 2  # each holds about 100 MB
+_AHEAD = 32  # batches of some 3 MB that wait or are compared elsewhere
 _AT_ONCE = 200
 
 
@@ -73,8 +76,15 @@ def plan(session: Session, cameras: Sequence[str] | None = None) -> Plan:
     return Plan(tuple((r[0], r[1], r[2], r[3], r[4]) for r in wanted), looks, store)
 
 
-def carry_out(planned: Plan, progress: Progress | None = None) -> int:
+def carry_out(
+    planned: Plan, progress: Progress | None = None, executor: Executor | None = None
+) -> int:
     """Compute and keep what is planned; the logbook need not be open.
+
+    Args:
+        planned: what.
+        progress: is told (frames done, frames in all).
+        executor: compares, one batch a task; default two threads.
 
     Returns:
         How many frames were compared.
@@ -93,11 +103,12 @@ def carry_out(planned: Plan, progress: Progress | None = None) -> int:
             "CREATE TABLE rows (" + ", ".join(f'"{n}" {k}' for n, k in _COLUMNS.items()) + ")"
         )
         _read(con, planned, glances)
-        for made, rows in _computed(planned, glances):
-            _keep(con, planned.store / f"{made}.parquet", rows)
-            done += len(rows)
-            if progress is not None:
-                progress(done, len(planned.rows))
+        with closing(_computed(planned, glances, executor)) as computed:
+            for made, rows in computed:
+                _keep(con, planned.store / f"{made}.parquet", rows)
+                done += len(rows)
+                if progress is not None:
+                    progress(done, len(planned.rows))
     return done
 
 
@@ -114,17 +125,24 @@ def _read(con: DuckDBPyConnection, planned: Plan, glances: Glances) -> None:
                     glances.add(frame, glance or b"", numbers or "{}")
 
 
-def _computed(planned: Plan, glances: Glances) -> Iterator[tuple[str, list[Change]]]:
-    batches = [list(rows) for _, rows in groupby(planned.rows, key=itemgetter(0))]
-
-    def one(rows: list[tuple[str, int, str, float, str]]) -> tuple[str, list[Change]]:
-        return rows[0][0], changes(
-            [Glanced(frame, at, burst, *glances.get(frame)) for _, _, frame, at, burst in rows]
+def _computed(
+    planned: Plan, glances: Glances, executor: Executor | None
+) -> Generator[tuple[str, list[Change]]]:
+    tasks = (
+        partial(
+            _batch,
+            made,
+            [Glanced(frame, at, burst, *glances.get(frame)) for _, _, frame, at, burst in rows],
         )
+        for made, rows in groupby(planned.rows, key=itemgetter(0))
+    )
+    ahead = _WORKERS + 1 if executor is None else _AHEAD
+    with nullcontext(executor) if executor else ThreadPoolExecutor(_WORKERS) as pool:
+        yield from in_order(pool, tasks, ahead)
 
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        for start in range(0, len(batches), _WORKERS):
-            yield from pool.map(one, batches[start : start + _WORKERS])
+
+def _batch(made: str, frames: Sequence[Glanced]) -> tuple[str, list[Change]]:
+    return made, changes(frames)
 
 
 def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:

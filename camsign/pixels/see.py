@@ -25,7 +25,7 @@ MIDDLE = "-middle"
 
 
 def see(
-    frame: str, kind: Kind, data: bytes | None, path: Path, thumbs: Path
+    frame: str, kind: Kind, data: bytes | None, path: Path, thumbs: Path | None
 ) -> tuple[Look | None, str]:
     """Look at a picture, or at a clip's first picture, and save its thumbnails.
 
@@ -34,7 +34,7 @@ def see(
         kind: what its first bytes say.
         data: its bytes, unless it is a long clip.
         path: its verified copy.
-        thumbs: the folder of thumbnails.
+        thumbs: the folder of thumbnails; None saves none.
 
     Returns:
         What its pixels measure, or None; and why it cannot be looked at, "" if that is no trouble.
@@ -44,9 +44,10 @@ def see(
         return None, found.reason
     if not found:
         return None, ""
-    with contextlib.suppress(OSError):  # a cache: made again when it is shown
-        for name, reduced in zip((frame, frame + MIDDLE), found, strict=False):
-            save_thumb(thumbs, name, thumbnail(reduced))
+    if thumbs is not None:
+        with contextlib.suppress(OSError):  # a cache: made again when it is shown
+            for name, reduced in zip((frame, frame + MIDDLE), found, strict=False):
+                save_thumb(thumbs, name, thumbnail(reduced))
     return look(frame, found[0]), ""
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import Future
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import replace
 from functools import partial
@@ -23,6 +21,7 @@ from camsign.flows.intake.spool import Spool
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
 from camsign.logbook.sealed import hash_of
+from camsign.pixels.in_order import in_order
 from camsign.systems import remove_tree
 
 WINDOW = 24
@@ -147,20 +146,8 @@ def _work_through(job: Job, whose: Whose, listing: Listing, spool: Spool, report
 def _in_order(job: Job, files: list[CardFile]) -> Iterator[Item]:
     """Work on a bounded window of files at once, and give what became of them in their order."""
     names = SafeNames()
-    pending: deque[Future[Item]] = deque()
-    try:
-        for file in files:
-            pending.append(job.executor.submit(take, job, file, names.path(file.card_path)))
-            if len(pending) >= WINDOW:
-                yield pending.popleft().result()
-        while pending:
-            yield pending.popleft().result()
-    finally:
-        for future in pending:
-            future.cancel()
-        for future in pending:
-            if not future.cancelled():
-                future.exception()
+    tasks = (partial(take, job, file, names.path(file.card_path)) for file in files)
+    return in_order(job.executor, tasks, WINDOW)
 
 
 def _decide(whose: Whose, report: Report) -> None:

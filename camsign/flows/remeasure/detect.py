@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -62,7 +63,7 @@ def detect(
         folder: the logbook; it is free while the detector works.
         model: an ONNX file or frozen TensorFlow graph; its recipe lies beside it as .toml.
         which: the frames; none named means all.
-        executor: runs the work on files; default threads.
+        executor: runs the work on files, and compares; default threads.
         progress: is told (frames done, frames in all).
 
     Raises:
@@ -73,16 +74,13 @@ def detect(
     """
     began = time.monotonic()
     detector = Detector(model)
-    compare(folder)
+    compare(folder, executor=executor)
     with open_logbook(folder) as session:
         rows, skipped = chosen(session, which)
         before = _aside(session)
     new = [row for row in rows if row.box is not None]
-
-    def looked(row: Stored) -> Detected | Skipped:
-        return _look(detector, row)
-
-    frames, left = work_through(folder, new, looked, replace_detected, executor, progress)
+    work = partial(_look, detector)
+    frames, left = work_through(folder, new, work, replace_detected, executor, progress)
     with open_logbook(folder) as session:
         raised = len(before - _aside(session))
         counts = _counts(session, [row.frame for row in new], detector.name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from camsign.derive.comparing import compare
@@ -39,13 +40,13 @@ def look_again(
     """Measure frames again; where none is named, those that another version measured, or none did.
 
     Each card's looks.parquet is placed anew as soon as its frames are done; nothing else of a card
-    is touched. Then the frames are compared anew.
+    is touched. Then whatever has not been compared yet is compared.
 
     Args:
         folder: the logbook; it is free while pictures are measured.
         which: the frames.
         every: also what this very version measured, where none is named.
-        executor: runs the work on files; default threads.
+        executor: runs the work on files, and compares; default threads.
         progress: is told (frames done, frames in all).
 
     Raises:
@@ -58,13 +59,10 @@ def look_again(
         rows, skipped = chosen(session, which)
     if not which.named and not every:
         rows = [row for row in rows if row.maker != maker()]
-
-    def measured(row: Stored) -> Look | Skipped:
-        return _measure(row, folder.thumbs)
-
-    frames, left = work_through(folder, rows, measured, replace_looks, executor, progress)
-    if frames:
-        compare(folder)
+    folder.thumbs.mkdir(parents=True, exist_ok=True)
+    work = partial(_measure, thumbs=folder.thumbs)
+    frames, left = work_through(folder, rows, work, replace_looks, executor, progress)
+    compare(folder, executor=executor)
     seconds = round(time.monotonic() - began, 3)
     return LookedAgain(frames, seconds, (*skipped, *left))
 
@@ -73,5 +71,6 @@ def _measure(row: Stored, thumbs: Path) -> Look | Skipped:
     data = read(row)
     if isinstance(data, Undecodable):
         return Skipped(row.frame, data.reason)
-    found, trouble = see(row.frame, Kind(row.kind), data, row.path, thumbs)
+    here = thumbs if thumbs.is_dir() else None  # another machine has no use for thumbnails
+    found, trouble = see(row.frame, Kind(row.kind), data, row.path, here)
     return found or Skipped(row.frame, trouble or f"a {row.kind} cannot be looked at here")

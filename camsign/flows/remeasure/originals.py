@@ -5,7 +5,9 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
+from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -19,6 +21,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.sealed import hash_of
 from camsign.pixels.decode import Undecodable
+from camsign.pixels.in_order import in_order
 from camsign.systems import is_stub
 from camsign.tags.frames import Skipped, Which, find
 
@@ -29,6 +32,8 @@ T = TypeVar("T")
 Progress = Callable[[int, int], None]
 
 _AT_ONCE = 2000  # frames of one card that are written at once, so that memory stays flat
+_TASK = 8  # frames of one card a task: handing it to another machine costs some milliseconds
+_AHEAD = 256  # tasks: so many keep a hundred workers busy while a card's results are written
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,24 +108,25 @@ def work_through(
     Args:
         folder: the logbook.
         rows: the originals, in the order of their cards.
-        work: gives a result, or why there is none.
+        work: gives a result, or why there is none; it can be pickled.
         keep: is given a card's folder and its results.
-        executor: runs the work; default threads.
+        executor: runs the work, some originals of one card a task; default threads.
         progress: is told (originals done, originals in all).
 
     Returns:
         How many results there are, and what was left.
     """
-    kept, skipped, done = 0, [], 0
-    with workers(executor) as threads:
-        for card, mine in _by_card(rows):
+    skipped: list[Skipped] = []
+    kept = done = 0
+    pieces = list(_pieces(rows))
+    tasks = (partial(_each, work, piece) for _, piece in pieces)
+    with workers(executor) as pool, closing(in_order(pool, tasks, _AHEAD)) as found:
+        for (card, _), group in groupby(zip(pieces, found, strict=True), key=lambda p: p[0][0]):
             results: list[T] = []
-            for found in threads.map(work, mine):
-                if isinstance(found, Skipped):
-                    skipped.append(found)
-                else:
-                    results.append(found)
-                done += 1
+            for _, some in group:
+                skipped += (one for one in some if isinstance(one, Skipped))
+                results += (one for one in some if not isinstance(one, Skipped))
+                done += len(some)
                 if progress is not None:
                     progress(done, len(rows))
             with lock.held(folder.cache):
@@ -129,9 +135,13 @@ def work_through(
     return kept, skipped
 
 
-def _by_card(rows: Iterable[Stored]) -> Iterator[tuple[Path, list[Stored]]]:
-    """Give each card's folder with its originals, not too many at once."""
+def _each(work: Callable[[Stored], T | Skipped], rows: Iterable[Stored]) -> list[T | Skipped]:
+    return [work(row) for row in rows]
+
+
+def _pieces(rows: Iterable[Stored]) -> Iterator[tuple[tuple[Path, int], list[Stored]]]:
+    """Cut the originals into tasks; those of one card that are written at once have one key."""
     for card, mine in groupby(rows, key=lambda row: row.card):
         together = list(mine)
-        for at in range(0, len(together), _AT_ONCE):
-            yield card, together[at : at + _AT_ONCE]
+        for at in range(0, len(together), _TASK):
+            yield (card, at // _AT_ONCE), together[at : at + _TASK]

@@ -1,0 +1,36 @@
+"""Tasks handed to an executor a bounded number ahead; what they give comes in their order."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Generator, Iterable
+from concurrent.futures import Executor, Future
+from typing import TypeVar
+
+T = TypeVar("T")
+
+
+def in_order(executor: Executor, tasks: Iterable[Callable[[], T]], ahead: int) -> Generator[T]:
+    """Give what each task gives; no more than `ahead` of them are under way or wait to be taken.
+
+    Close it (`contextlib.closing`), so that a task that fails takes back those behind it.
+
+    Args:
+        executor: runs them; they are pickled if it runs elsewhere.
+        tasks: drawn one by one, as they are handed over.
+        ahead: at least 1.
+    """
+    pending: deque[Future[T]] = deque()
+    try:
+        for task in tasks:
+            pending.append(executor.submit(task))
+            if len(pending) >= ahead:
+                yield pending.popleft().result()
+        while pending:
+            yield pending.popleft().result()
+    finally:
+        for future in pending:
+            future.cancel()
+        for future in pending:
+            if not future.cancelled():
+                future.exception()
