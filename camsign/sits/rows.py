@@ -211,7 +211,8 @@ def _row_why(
     total = sum(known.n for known, _ in ways)
     seen = [f"{known.past} {100 * known.n / total:.0f} %" for known, _ in ways[:-1]]
     return reasons(
-        f"ways out of {area.name}: {', '.join(seen)}" if seen else
+        f"ways out of {area.name}: {', '.join(seen)}, elsewhere {100 * ways[-1][0].n / total:.0f} %"
+        if seen else
         f"no way out of {area.name} is known: any way is as likely",
         f"if he beds there he comes into range about {_in_ten(dry)}, wind aside",
         f"your scent reaches the bed about {_in_ten(bed)}" if bed >= 0.1 else None,
