@@ -199,8 +199,7 @@ def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
 # Under this nobody should go in for it; common practice, no source.
 NO_CHANCE = 0.02
 TRIED = (
-    "the odds were set on invented seasons, none of them real: trust the order of the stands more "
-    "(docs/accuracy.md)"
+    "the odds were set on invented seasons, none of them real: trust the order of the stands more"
 )
 
 
