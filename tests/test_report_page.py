@@ -12,6 +12,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from page_browser import browser
 from PIL import Image
 
 from camsign.cli.app import run
@@ -19,7 +20,7 @@ from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.handover.placeless import without_places
 from camsign.logbook.settings import Settings
-from camsign.report.fieldform import EXAMPLES, form_text
+from camsign.report.fieldform import BLANK, EXAMPLES, form_text
 from camsign.report.nameless import aliases, nameless
 from camsign.report.page import Page, Section, Table, page_text
 
@@ -123,6 +124,37 @@ def test_a_page_without_places_has_no_name_no_map_and_no_number_of_one(book: Pat
             assert kind == "png" or picture.height < 900 * 3 // 4 * 0.95
     assert "area A" in words
     assert bucks[0] in words
+
+
+@pytest.mark.thorough
+def test_a_page_is_read_on_a_phone_without_network_and_fills_its_first_sheet(book: Path) -> None:
+    """390 px wide with the network off; then as Letter less its margins, 19.0 x 25.3 cm."""
+    areas, _, _ = names(book)
+    assert run(["report", areas[0], str(book / "pocket.html")]) in (0, 1)
+    assert run(["form", str(book / "form.html")]) == 0
+    sheet = (round(18.99 / 2.54 * 96), round(25.34 / 2.54 * 96))
+    with browser() as started:
+        handheld = {"viewport": {"width": 390, "height": 844}, "offline": True}
+        phone = started.chromium.new_context(**handheld).new_page()
+        paper = started.chromium.new_page(viewport={"width": sheet[0], "height": sheet[1]})
+        paper.emulate_media(media="print")
+        for name in ("pocket", "form"):
+            phone.goto((book / f"{name}.html").as_uri())
+            assert phone.evaluate("document.documentElement.scrollWidth") <= 390
+        phone.goto((book / "pocket.html").as_uri())
+        wide = phone.eval_on_selector_all(".chart img", "all => all.map(i => i.naturalWidth)")
+        assert set(wide) == {858}
+        paper.goto((book / "pocket.html").as_uri())
+        ends = paper.eval_on_selector_all(
+            ".wide img", "all => all.map(i => i.getBoundingClientRect().bottom)"
+        )
+        assert 0.5 * sheet[1] < ends[0] < sheet[1]
+        paper.goto((book / "form.html").as_uri())
+        rows = paper.eval_on_selector_all(
+            ".row", "all => all.map(i => i.getBoundingClientRect().bottom)"
+        )
+        assert len(rows) == BLANK
+        assert max(rows) < sheet[1]
 
 
 def test_a_page_that_is_not_called_html_is_refused(
