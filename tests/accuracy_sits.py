@@ -364,12 +364,10 @@ def _cox(played: Sequence[np.ndarray], came: Sequence[np.ndarray]) -> np.ndarray
 
 
 _BREAKS = (
-    "Where it breaks. High chances are said too high: once it says more than 1 in 8, about half of "
-    "that or less came true, since his way is surer in the model than on the ground. Stands by a "
-    "bed that no camera watches are said to have no chance, and he comes there too; the answer "
-    "names such beds. The truth tried here is kinder than woods are: three ways to a bed, a "
-    "forecast off by 20 degrees, every bed drawn, every picture named. No winds were kept, so "
-    "which wind he beds on played no part."
+    "Where it breaks: the odds are set on the same kind of invented season as they are judged on, "
+    "so this shows that they hold there, not in your woods, which are less kind: here are three ways "
+    "to a bed, a forecast off by 20 degrees, every bed drawn, every picture named. No winds were "
+    "kept, so which wind he beds on played no part."
 )
 
 
