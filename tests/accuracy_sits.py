@@ -366,8 +366,8 @@ def _cox(played: Sequence[np.ndarray], came: Sequence[np.ndarray]) -> np.ndarray
 _BREAKS = (
     "Where it breaks: the odds are set on the same kind of invented season as they are judged on, "
     "so this shows that they hold there, not in your woods, which are less kind: here are three "
-    "ways to a bed, a forecast off by 20 degrees, every bed drawn, every picture named. No winds were "
-    "kept, so which wind he beds on played no part."
+    "ways to a bed, a forecast off by 20 degrees, every bed drawn, every picture named. No winds "
+    "were kept, so which wind he beds on played no part."
 )
 
 
