@@ -95,7 +95,6 @@ findings: what is not as it was written
 first: the first day, time, or name of two
 first_seen: his first sure picture there; null: none
 flash: how strong the flash was, 0 to 1
-floor: pictured on few of the days said: there may be well more
 fogged: how fogged the lens is, 0 to 1
 folder: its folder below cards/
 forecast: mean forecast, 0 to 1

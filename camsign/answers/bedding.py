@@ -53,6 +53,11 @@ ASSUMED = (
     "allows for days on which he slips by every camera, learned from how he comes and goes; for "
     "deer just walking through the same way at dawn and dusk; and for pictures without a name"
 )
+# Measured: docs/accuracy.md, Where he beds.
+A_FLOOR = (
+    "read the days bedded as at least so many: where he comes and goes past no camera they come "
+    "out too few, at six to nine tenths of the truth on invented seasons"
+)
 ASSUMED_TOO = (
     "a trail walked one way at dawn and back at dusk, past this area to a bed beyond, looks like a "
     "bed here: a camera on the far side tells"
@@ -65,9 +70,8 @@ class BeddedBuck:
 
     `directed_days`: in at dawn and out at dusk by the way he went; `inside_days`: there in full
     daylight; `contradicting_days`: in full daylight farther off than `apart`. `days_bedded`, and as
-    a `share` of the days covered; `floor`: pictured on few of them, so there may be well more.
-    `three_days`, `one_day`: odds that he bedded here on so many days or more. `ended`: the day he
-    ended, if by the last day asked for.
+    a `share` of the days covered. `three_days`, `one_day`: odds that he bedded here on so many days
+    or more. `ended`: the day he ended, if by the last day asked for.
     """
 
     buck: str
@@ -78,7 +82,6 @@ class BeddedBuck:
     directed_days: int
     inside_days: int
     days_bedded: Figure
-    floor: bool
     share: Figure
     three_days: float
     one_day: float
@@ -233,7 +236,6 @@ def _buck(
         directed_days=seen.directed,
         inside_days=seen.inside,
         days_bedded=figure(spread, n=watched),
-        floor=rules.is_floor(seen, days),
         share=figure(spread.scaled(1 / watched)) if watched else Figure(None, None, None),
         three_days=float((days >= rules.DAYS).mean()),
         one_day=float((days >= 1).mean()),
@@ -283,20 +285,9 @@ def _verdict_why(
         else None,
         ASSUMED if found else None,
         ASSUMED_TOO if found else None,
-        _floors(found),
+        A_FLOOR if found else None,
         _settle(found, word, watching, reach),
     ]
-
-
-def _floors(found: Sequence[BeddedBuck]) -> str | None:
-    names = [b.buck for b in found if b.floor]
-    if not names:
-        return None
-    were = "was" if len(names) == 1 else "were"
-    return (
-        f"at least so many days: {', '.join(names)} {were} pictured on few of the days said, so "
-        "there may be well more; a camera on another way in would tell"
-    )
 
 
 def _not_there(tagged: str | None) -> str:

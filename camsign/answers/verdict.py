@@ -28,9 +28,6 @@ LIKELY, CONFIRMED = "likely", "confirmed"
 RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKELY, CONFIRMED))}
 FEW_DAYS, DAYS, SHOWN = 10, 3, 2
 SURE, PROBABLE, MAYBE = 0.95, 0.8, 0.2
-# Seen on fewer than this of the days said, he goes by ways nobody watches: on invented seasons his
-# days then came out at six or seven tenths of the truth (docs/accuracy.md), so they are a floor.
-SEEN_ENOUGH = 0.45
 # What people are told; the words above stay in tables and JSON.
 SAID = {
     CONFIRMED: "He beds here",
@@ -96,12 +93,6 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
     return NOT_SHOWN if days_watched >= FEW_DAYS else NOT_ENOUGH
 
 
-def is_floor(seen: DaysSeen, days: Ints) -> bool:
-    """Say whether he may well have bedded here on more days than the draws say."""
-    pictured = max(seen.mornings + seen.evenings - seen.both, seen.inside)
-    return 0 < pictured < SEEN_ENOUGH * float(days.mean())
-
-
 def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     """Give the reasons for one buck's verdict: what anyone can count, then what it amounts to."""
     three, once = float((days >= DAYS).mean()), float((days >= 1).mean())
@@ -122,11 +113,6 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
         f"all of it together: {percent(three)} that he bedded here on {DAYS} days or more, "
         f"{percent(once)} on a day at least"
     )
-    if is_floor(seen, days):
-        why.append(
-            "read his days as a floor: he was pictured on few of them, and a buck that comes and "
-            "goes where no camera looks beds here more often than his pictures show"
-        )
     if three >= SURE and seen.shown < SHOWN:
         why.append(
             "which way he went is told on fewer than two days, so it stops at probably: a trail to "

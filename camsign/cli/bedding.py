@@ -53,7 +53,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
         "mornings in",
         "evenings out",
         "both",
-        "days bedded",
+        "days bedded, at least",
         "far off by day",
     )
     rows = [
@@ -63,7 +63,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
             b.mornings,
             b.evenings,
             b.both,
-            f"{'at least ' * b.floor}{interval(b.days_bedded, 0)} of {answer.days_watched}",
+            f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
             b.contradicting_days,
         )
         for b in answer.bucks

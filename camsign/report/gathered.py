@@ -140,10 +140,10 @@ def _of_area(
     pictures = _map(session, there, one, hidden)
     pictures += _calendar(session, scope, hidden)
     pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
-    beds = [(b.buck, b.said, "at least " * b.floor + _odds(b.days_bedded, 0), b.mornings,
+    beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings,
              b.evenings) for b in bed.bucks]  # fmt: skip
-    tables = [Table(("buck", "a bed?", "days bedded", "mornings in", "evenings out"), beds),
-              _visit_table(seen)]  # fmt: skip
+    head = ("buck", "a bed?", "days bedded, at least", "mornings in", "evenings out")
+    tables = [Table(head, beds), _visit_table(seen)]
     tables = [t for t in tables if t.rows]
     return [Section(bed.area, said, pictures, tables, bed.why, bed.method)]
 
