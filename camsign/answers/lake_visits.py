@@ -131,7 +131,7 @@ def why_of(watch: dict[str, Watch]) -> tuple[str, ...]:
     thin = [name for name, one in watch.items() if one.nights_watched < FEW_NIGHTS]
     waits = [name for name, one in watch.items() if one.nights_unsorted]
     return (
-        *((f"{THIN} at {', '.join(thin[:5])}",) if thin else ()),
-        *((f"pictures wait to be sorted at {', '.join(waits[:5])}",) if waits else ()),
+        *((f"{THIN}: {'; '.join(thin[:5])}",) if thin else ()),
+        *((f"pictures still to sort: {'; '.join(waits[:5])}",) if waits else ()),
         ABSENCE,
     )

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 ABSENCE = "absence of pictures is not absence of the buck"
 THIN = "not enough watch"
-TOO_EARLY = "if you sorted his pictures first, the rate is too high; sort the rest, and it is not"
+TOO_EARLY = "pictures are still unsorted: if you tagged his first, this runs high"
 # Below this a rate says little: its interval spans a factor of ten (common practice, no source).
 FEW_NIGHTS = 10
 
@@ -239,8 +239,8 @@ def _one_in(chance: float) -> str:
 
 
 def counted(n: int, word: str) -> str:
-    """Write how many of a thing: "1 day", "3 days"."""
-    return f"{n} {word}{'s' * (n != 1)}"
+    """Write how many of a thing: "1 day", "3 days", "2 passes"."""
+    return f"{n} {word}" if n == 1 else f"{n} {word}{'es' if word.endswith('s') else 's'}"
 
 
 def number(x: float) -> float | None:

@@ -62,7 +62,7 @@ class DaysSeen:
     def in_words(self) -> str:
         """Say what was seen, the strongest first."""
         if self.directed:
-            more = f" (seen at both ends on {self.both})" if self.both > self.directed else ""
+            more = f"; seen morning and evening on {self.both}" if self.both > self.directed else ""
             return f"went in at dawn and out at dusk on {counted(self.directed, 'day')}{more}"
         if self.inside:
             return f"was there in full daylight on {counted(self.inside, 'day')}"

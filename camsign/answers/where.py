@@ -142,7 +142,7 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None) -
         return f"Can't tell: {buck} was not pictured that season on a day that cameras covered."
     first = places[0]
     odds = odds_in_words(first.chance.value or 0.0)
-    place = "bedded in none of your areas" if first.area_id is None else f"in {first.area}"
+    place = "bedded outside your areas" if first.area_id is None else f"in {first.area}"
     more = [f"{p.area} {odds_in_words(p.chance.value or 0.0)}" for p in places[1:3]]
     rest = f"; then {', '.join(more)}" if more else ""
     return f"{buck} is most likely {place} on {day}: {odds}{rest}."

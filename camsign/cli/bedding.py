@@ -33,7 +33,7 @@ def bedding(
     apart: Annotated[
         str | None,
         typer.Option(
-            metavar="LENGTH", help="From how far off a picture by day speaks against a bed here."
+            metavar="LENGTH", help="A daylight picture this far away counts against a bed here."
         ),
     ] = None,
 ) -> Out[Bedding]:
@@ -71,9 +71,9 @@ def _table(answer: Bedding) -> Iterator[Block]:
     if rows:
         yield Table(head, rows)
     for way in answer.ways.morning:
-        yield f"  in by morning past {way.camera}: going {_going(way)} (n {way.n})"
+        yield f"  in by morning past {_way(way)}"
     for way in answer.ways.evening:
-        yield f"  out by evening past {way.camera}: going {_going(way)} (n {way.n})"
+        yield f"  out by evening past {_way(way)}"
 
 
 def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
@@ -98,9 +98,10 @@ def _day(day: BedDay, people: People) -> str:
     )
 
 
-def _going(way: Way) -> str:
+def _way(way: Way) -> str:
     e = way.bearing_deg
-    return NOTHING if e.value is None else format_bearing(e.value, e.low, e.high)
+    going = NOTHING if e.value is None else format_bearing(e.value, e.low, e.high)
+    return f"{way.camera}: going {going} from {counted(way.n, 'pass')}"
 
 
 def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:

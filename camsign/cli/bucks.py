@@ -161,7 +161,8 @@ def _told(said: BuckSaid, words: str) -> Out[BuckSaid]:
 def _shown(row: BuckRow) -> Iterator[Block]:
     yield f"{row.buck} ({row.buck_id})"
     age = f"{_years(row)} in season {row.season}" if row.age.value else "not judged yet"
-    basis = f", by {row.age_basis} in {row.age_year}" if row.age_basis else ""
+    judged = f", judged for {row.age_year}" if row.age_year else ""
+    basis = f"; how you know: {row.age_basis}{judged}" if row.age_basis else ""
     yield f"  age: {age}{basis}"
     if row.traits:
         yield f"  traits: {row.traits}"

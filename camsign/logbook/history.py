@@ -59,8 +59,8 @@ def undo(session: Session, act: str | None = None) -> Act:
 def _named(session: Session, prefix: str) -> Act:
     found = [a for a in history(session) if a.act.startswith(prefix)]
     if len(found) != 1:
-        what = "no act" if not found else f"{len(found)} acts"
-        raise UsageError(f"{what} begin with {prefix!r}", "see: camsign history")
+        many = "nothing in your history starts" if not found else f"{len(found)} acts start"
+        raise UsageError(f"{many} with {prefix!r}", "see: camsign history")
     return found[0]
 
 

@@ -78,11 +78,13 @@ class CameraShown:
         return ", ".join(words for n, words in given if n)
 
 
+NO_CARD = "no card"
 STATES = {
     WATCHED: "covered",
     "silent": "quiet longer than it should be",
     "outage": "you marked it down",
     "after the last sign of life": "after its last picture",
+    NO_CARD: "no card loaded",
 }
 """What a strip shows, for people."""
 _BAD = tuple(state for state in STATES if state != WATCHED)
@@ -138,7 +140,8 @@ def _shown(
     moved: Iterable[MovedCamera],
     days: tuple[date, date],
 ) -> CameraShown:
-    found = spells((n.night, WATCHED if n.watched else n.why or "silent") for n in nights)
+    why = None if facts.frames else NO_CARD
+    found = spells((n.night, WATCHED if n.watched else why or n.why or "silent") for n in nights)
     utc, local = facts.last_utc, facts.last_local
     return CameraShown(
         camera=facts.camera,

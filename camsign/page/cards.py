@@ -12,7 +12,9 @@ from starlette.routing import BaseRoute
 from camsign.cards import listing
 from camsign.clock import verbs as clocks
 from camsign.clock.audit import needs_attention
+from camsign.clock.verdicts import UNCLEAR
 from camsign.errors import UsageError
+from camsign.formats.days import People
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.areas import seasons_of
@@ -93,22 +95,23 @@ def _found(
     """Give every finding with the corrections that it calls for."""
     findings = clocks.audit(session, camera, progress)
     proposed = clocks.proposals(session, findings)
-    return [_finding(f, [c for g, c in proposed if g is f]) for f in findings]
+    people = People(session.settings.units)
+    return [_finding(f, [c for g, c in proposed if g is f], people) for f in findings]
 
 
-def _finding(found: Finding, corrections: list[Correction]) -> dict[str, Any]:
+def _finding(found: Finding, corrections: list[Correction], people: People) -> dict[str, Any]:
     return {
         "camera": found.camera,
         "deployment": found.deployment,
         "from": f"{found.clock_from:%Y-%m-%d}",
         "until": f"{found.clock_until:%Y-%m-%d}",
-        "verdict": found.verdict,
+        "verdict": "can’t tell" if found.verdict == UNCLEAR else found.verdict,
         "ahead": _minutes(found),
         "frames": found.frames,
         "bursts": found.bursts_used,
-        "why": found.why,
+        "why": people.prose(found.why),
         "attention": needs_attention(found),
-        "proposed": [c.reason for c in corrections],
+        "proposed": [people.prose(c.reason) for c in corrections],
     }
 
 

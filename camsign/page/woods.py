@@ -269,7 +269,7 @@ def _result(done: IngestResult) -> dict[str, Any]:
         "warnings": list(done.warnings),
         "seconds": done.seconds,
         "set_aside": sum(a.likely_empty for a in done.set_aside),
-        "held": held_words(done.set_aside),
+        "held": held_words(done.set_aside, on_page=True),
         "since": [
             {
                 "camera": s.camera,

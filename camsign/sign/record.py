@@ -288,7 +288,7 @@ def tidy(text: str | None) -> str | None:
 def _check_days(seen: SaidSighting, tz: str) -> None:
     # A day ahead is possible: the person may stand in a zone east of the property.
     if seen.seen_on > today(tz) + timedelta(days=1):
-        raise UsageError(f"{seen.seen_on} has not come yet", "mend the day on which it was seen")
+        raise UsageError(f"{seen.seen_on} is in the future", "fix the day you saw it")
     if seen.seen_on < _EARLIEST:
         raise UsageError(f"nobody saw it in {seen.seen_on.year}", "mend the day of its sighting")
     if seen.made_from and seen.made_from > seen.seen_on:

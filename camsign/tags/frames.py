@@ -182,4 +182,4 @@ def _why(text: str, hits: int) -> str:
         return f"{hits} frames begin with these digits: give more of them"
     if _HEX.fullmatch(text):
         return "there is no such frame in this logbook"
-    return "not a frame: give 12 or more hex digits, as `frames` lists them"
+    return "that is no picture's id; `camsign frames` lists them"

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from camsign.answers.result import counted
 from camsign.flows.intake.since_last_check import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
@@ -133,18 +134,20 @@ def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:
     )
 
 
-def held_words(asides: Sequence[Aside]) -> list[str]:
+def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
     """Say by camera what wants a look before it is set aside, and what could not be judged."""
     lines = []
     for a in asides:
         if a.look_first:
+            where = f"camsign frames --look-first --camera {quoted(a.camera)}"
             lines.append(
                 f"{a.camera}: {a.look_first} of {a.frames} look empty, but look first: "
-                f"camsign frames --look-first --camera {quoted(a.camera)}"
+                + ("they stay among the visits on Sort" if on_page else where)
             )
         reasons = ", ".join(f"{n} {why}" for why, n in a.cant_judge.items())
         if reasons:
-            lines.append(f"{a.camera}: can't judge {sum(a.cant_judge.values())}: {reasons}; kept")
+            many = counted(sum(a.cant_judge.values()), "picture")
+            lines.append(f"{a.camera}: can't say yet whether {many} are empty ({reasons}); kept")
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")
     return lines

@@ -254,6 +254,17 @@ async function judge(camera) {
   $("#clocks").append(...made);
 }
 
+/** What is wrong with a clock stands here until it is put right, also after the pages were closed. */
+async function judgeAll() {
+  for (const { value } of $$("#known-cameras option")) {
+    const got = await get(`/cards/clocks/${encodeURIComponent(value)}`).catch(() => null);
+    if ($$("#clocks > *").some((one) => one.dataset.camera === value)) continue;
+    const odd = (got?.findings ?? []).filter((one) => one.attention);
+    $("#clocks").append(...odd.map((one) => finding(one, () => judge(value))));
+  }
+}
+judgeAll();
+
 // ---------------------------------------------------------------- going on
 
 $("#folder").addEventListener("submit", async (event) => {

@@ -67,7 +67,7 @@ export function form(title, fields, { submit, words, leave, more = [] }) {
     } },
     h("h2", {}, title),
     ...fields,
-    h("div", { class: "buttons" }, h("button", { type: "submit", class: "main" }, words), h("button", { type: "button", onclick: leave }, "Leave it ", h("kbd", {}, "Esc")), ...more),
+    h("div", { class: "buttons" }, h("button", { type: "submit", class: "main" }, words), h("button", { type: "button", onclick: leave }, "Cancel ", h("kbd", {}, "Esc")), ...more),
   );
   return made;
 }

@@ -46,7 +46,8 @@ function same(stay = false) {
 
 /** Tags all likely-empty visits that are shown as nothing, in one act that one undo takes back. */
 function nothing(part = strips.part("empty")) {
-  if (!part?.open) return alarm("Unfold the likely-empty visits (E) and look them over; then N tags all of them as nothing.");
+  if (!part) return alarm("No visit here is likely empty: go through them one by one.");
+  if (!part.open) return alarm("Unfold the likely-empty visits (E) and look them over; then N tags all of them as nothing.");
   const frames = part.strips.flatMap((strip) => strip.frames).filter((frame) => !frame.tags.length);
   if (!frames.length) return alarm("Every likely-empty visit that is shown has a tag.");
   return saying.tag(frames, { said: "nothing" }, saidShown("nothing", "nothing"));
@@ -187,7 +188,7 @@ function look() {
 
 async function foldEmpty() {
   const part = strips.part("empty");
-  if (!part) return;
+  if (!part) return alarm("No visit here is likely empty: go through them one by one.");
   await strips.fold(part);
   const frame = part.open ? part.strips[0]?.frames[0] : board.order[0]?.frames[0];
   if (frame) board.goTo(frame);
