@@ -76,7 +76,7 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
         "area",
         "last there",
         "what",
-        "days since",
+        "days left alone by the season's end",
         "before",
         "after",
         "after/before",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
+from camsign.formats.days import from_sun
 from camsign.formats.interval import NOTHING, percent
 
 if TYPE_CHECKING:
@@ -63,8 +64,8 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
             v.local,
             v.camera,
             v.light,
-            _clock(v.minutes_from_sunrise),
-            _clock(v.minutes_from_sunset),
+            from_sun(v.minutes_from_sunrise),
+            from_sun(v.minutes_from_sunset),
             NOTHING if v.distance_m is None else format_length(v.distance_m, units),
         )
         for v in answer.visits
@@ -73,15 +74,6 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
         yield Table(head, rows)
     for one in answer.back_test.calibration if answer.back_test else ():
         yield f"  said {100 * one.forecast:.0f} %: happened {percent(one.happened)}"
-
-
-def _clock(minutes: float | None) -> str:
-    """Write minutes before or after as hours and minutes."""
-    if minutes is None:
-        return NOTHING
-    hours, rest = divmod(round(abs(minutes)), 60)
-    long = f"{hours} h {rest:02d} min" if hours else f"{rest} min"
-    return f"{long} {'before' if minutes < 0 else 'after'}"
 
 
 def _tested(test: BackTest) -> str:

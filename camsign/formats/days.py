@@ -36,6 +36,15 @@ def span(first: date, last: date) -> str:
     return f"{day(first, first.year != last.year)} to {day(last)}"
 
 
+def from_sun(minutes: float | None) -> str:
+    """Give minutes from sunrise or sunset as `20 min before`, `1 h 05 min after`."""
+    if minutes is None:
+        return "–"
+    hours, rest = divmod(round(abs(minutes)), 60)
+    long = f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+    return f"{long} {'before' if minutes < 0 else 'after'}"
+
+
 @dataclass(frozen=True, slots=True)
 class People:
     """Hours and prose in a logbook's units."""

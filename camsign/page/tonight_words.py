@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.result import counted
 from camsign.formats.days import day as in_words
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN
@@ -41,13 +40,20 @@ def said_of(
         "top": top.stand_id,
         "todo": _todo(known, answer, anyone, top, settings),
         "because": _because(known, top, by_id[top.stand_id], settings) if anyone else "",
-        "link": None if anyone else {"href": "/bucks", "words": "Check the bucks' ages"},
+        "link": None if anyone else _link(known),
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
         "why": list(answer.why),
         "cautions": list(answer.cautions),
         "method": answer.method,
     }
+
+
+def _link(known: Known) -> dict[str, str]:
+    """Where what is lacking for an answer is brought in."""
+    if known.habits.stale is not None:
+        return {"href": "/woods", "words": "Load a card"}
+    return {"href": "/bucks", "words": "Check the bucks' ages"}
 
 
 def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: Settings) -> str:
@@ -77,23 +83,15 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         None,
     )
     if known.habits.watched.get(top.area_id or ""):
-        said = f"{top.buck} beds at {top.area} {_days(beds)}"
+        said = f"Odds that {top.buck} beds at {top.area} that day: {odds(beds)}"
     else:
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"
     if top.comes_at is not None and top.comes_going_deg is not None:
         side = compass_word((top.comes_going_deg + 180) % 360)
-        said += f" and should come by around {clock(top.comes_at, settings)} from the {side}"
+        said += f"; he should come by around {clock(top.comes_at, settings)} from the {side}"
     toward = scene.plan.sit.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
     return f"{said}. {drift}: {odds(top.scent_chance)} that it reaches his bed or his way."
-
-
-def _days(share: float | None) -> str:
-    """A share of days: `about 4 days in 10`."""
-    tenths = round(10 * (share or 0.0))
-    if not tenths:
-        return "on few days"
-    return "most days" if tenths > 9 else f"about {counted(tenths, 'day')} in 10"
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:
@@ -104,7 +102,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "area": row.area,
         "buck": row.buck,
         "odds": odds(row.any_chance.value) if row.area is not None else "can't tell",
-        "range": span(row.any_chance),
+        "range": span(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
         "scent_odds": odds(row.scent_chance),
         "way_in": row.way_in,

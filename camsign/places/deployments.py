@@ -6,7 +6,7 @@ A camera hangs in one place at a time: deployments of one camera that overlap ar
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
@@ -288,10 +288,12 @@ def _not_hanging(session: Session, camera: str, when: datetime) -> UsageError:
         "SELECT max(taken_down) FROM deployments WHERE camera = ? AND gone IS NOT TRUE", [camera]
     ).fetchone()
     tz = session.settings.tz
+    # The end of a day is the next one's beginning.
+    day = (when - timedelta(seconds=1)).astimezone(zone(tz))
     last = f"; it was last taken down {shown(row[0], tz)}" if row and row[0] else ""
     return UsageError(
-        f"{camera} does not hang anywhere on {when.astimezone(zone(tz)):%Y-%m-%d}{last}",
-        "see the list of deployments",
+        f"{camera} isn't hanging anywhere on {day:%Y-%m-%d}{last}",
+        "see: camsign deployments",
     )
 
 
