@@ -314,7 +314,10 @@ def test_the_headline_names_the_likeliest_buck_not_the_first_id() -> None:
 
 def test_days_seen_at_both_ends_are_named_where_the_headline_counts_fewer() -> None:
     seen = DaysSeen(9, 9, 8, 7, 7, 0, 0, 0)
-    assert seen.in_words() == "went in at dawn and out at dusk on 7 days (seen at both ends on 8)"
+    assert (
+        seen.in_words()
+        == "went in at dawn and out at dusk on 7 days; seen morning and evening on 8"
+    )
     assert "both ends" not in replace(seen, both=7).in_words()
 
 

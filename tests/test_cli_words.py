@@ -54,7 +54,9 @@ ASKED: dict[str, tuple[str, ...]] = {
 }
 
 
-@pytest.fixture(scope="module", params=["imperial", "metric"])
+@pytest.fixture(
+    scope="module", params=["imperial", pytest.param("metric", marks=pytest.mark.thorough)]
+)
 def told(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, list[str]]]:
     units: str = request.param
     root: Path = tmp_path_factory.mktemp(units)

@@ -18,6 +18,7 @@ from camsign.answers.where import where
 from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
 
+pytestmark = pytest.mark.thorough
 SIGN = "s-00000"
 
 

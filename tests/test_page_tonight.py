@@ -232,7 +232,9 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     """Who beds where, when and whence he comes, where the scent goes, and how to get in."""
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
     first = got["stands"][0]
-    assert first["stand"] == STAND and got["because"].startswith("Split Brow beds at Bench ")
+    assert first["stand"] == STAND and got["because"].startswith(
+        "Odds that Split Brow beds at Bench "
+    )
     assert "Your scent drifts W: " in got["because"]
     assert "by Tote road; the walk in is " in got["todo"]
     assert server.get("/tonight/answer?day=2023-10-21&from=270&speed=6")["because"] == ""

@@ -96,7 +96,7 @@ def test_both_lights_tell_of_one_move_in_the_narrower_span(
     assert found["down"] == pytest.approx(-6 / 240, abs=0.005)
     assert listed(capsys, home, "--camera", "cam02") == []
     assert run(["--logbook", str(home.root), "cards", "moved"]) == 0
-    words = "CAM01 moved between 2030-10-05 12:00 and 2030-10-06 00:00"
+    words = "CAM01 moved between Oct 5, 2030, 12:00 PM and Oct 6, 2030, 12:00 AM"
     assert f"{words}: its view went 5% to the right, " in capsys.readouterr().out
 
 

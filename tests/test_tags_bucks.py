@@ -77,7 +77,7 @@ def test_ages_without_sense(folder: Folder, details: dict[str, Any], words: str)
 
 def test_names_are_one_whatever_their_case_and_ids_stay(folder: Folder) -> None:
     first = add(folder, "Split Brow")
-    with pytest.raises(UsageError, match=first.buck_id):
+    with pytest.raises(UsageError, match="already a buck called 'Split Brow'"):
         add(folder, "SPLIT  BROW")
     with pytest.raises(UsageError, match="'doe' is a word for what"):
         add(folder, "doe")

@@ -108,7 +108,7 @@ def test_what_names_no_frame_is_skipped_with_the_reason(folder: Folder) -> None:
     assert {s.frame: s.why for s in done.skipped} == {
         frames[0][:12]: "2 frames begin with these digits: give more of them",
         "0" * 12: "there is no such frame in this logbook",
-        "holiday.jpg": "not a frame: give 12 or more hex digits, as `frames` lists them",
+        "holiday.jpg": "that is no picture's id; `camsign frames` lists them",
     }
     assert tag(folder, "doe", [frames[0][:13].upper()]).tagged == 1
     assert len(lines(folder)) == 2

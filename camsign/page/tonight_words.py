@@ -88,7 +88,7 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"
     if top.comes_at is not None and top.comes_going_deg is not None:
         side = compass_word((top.comes_going_deg + 180) % 360)
-        said += f"; he should come by around {clock(top.comes_at, settings)} from the {side}"
+        said += f"; if he does, look for him around {clock(top.comes_at, settings)} from the {side}"
     toward = scene.plan.sit.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
     return f"{said}. {drift}: {odds(top.scent_chance)} that it reaches his bed or his way."
