@@ -17,6 +17,7 @@ from camsign.answers.scope import scope_of
 from camsign.answers.where import where
 from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
+from camsign.sign.proposals import propose
 
 pytestmark = pytest.mark.thorough
 SIGN = "s-00000"
@@ -57,6 +58,15 @@ def test_a_buck_says_where_he_is_bedded(served: tuple[Book, Running]) -> None:
         answer = where(session, scope_of(session, [buck["buck_id"]]))
     assert People("imperial").prose(answer.said) in shown and answer.places
     assert "bedded" in page(server, f"/bucks/{buck['buck_id']}")
+
+
+def test_the_map_says_of_rubs_what_the_terminal_says(served: tuple[Book, Running]) -> None:
+    """Old rubs beside fresh ones are the best clue: both ask all seasons."""
+    book, server = served
+    shown = server.get("/map/lines")
+    with open_logbook(book.folder) as session:
+        found = propose(session)
+    assert found and [one["why"] for one in shown["proposed"]] == [list(one.why) for one in found]
 
 
 def test_what_is_not_there_is_said_in_a_line(served: tuple[Book, Running]) -> None:

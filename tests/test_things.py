@@ -34,6 +34,14 @@ def test_a_room_takes_what_the_table_says(thing: str, name: str) -> None:
     takes.bind("session", **dict.fromkeys([*needed, *verb.usual]))
 
 
+def test_measures_are_typed_on_a_page_as_in_the_terminal(imperial: Settings) -> None:
+    sent = {"kind": "rub", "at": "44.2,-71.4", "seen": "2025-11-03"}
+    typed = read(things.SIGN, "add", sent | {"measure": "top=38in, diameter=4in"}, imperial)
+    assert typed["measures"] == ["top=38in", "diameter=4in"]
+    assert read(things.SIGN, "add", sent | {"measure": typed["measures"]}, imperial) == typed
+    assert any(f["name"] == "measure" for f in forms()["sign"]["add"]["fields"])
+
+
 def test_words_become_values(imperial: Settings) -> None:
     sent = {"name": " Knob ", "at": "44.2,-71.4", "radius": "100", "kind": ""}
     said = read(things.AREA, "add", sent, imperial)

@@ -191,6 +191,8 @@ def _number(one: Field, value: Any) -> float | int:
 
 
 def _many(one: Field, value: Any) -> Any:
+    if one.sort == "texts" and isinstance(value, str):
+        return [text.strip() for text in value.split(",") if text.strip()]
     if not isinstance(value, list):
         raise UsageError(f"{one.said} is no list", "load the page again")
     if one.sort == "path":

@@ -179,8 +179,9 @@ _SEEN = (
           hint="SW", metavar="BEARING", only="rub"),
     Field("state", None, "text", "Its look", "Its look, such as fresh or gray.",
           hint="fresh, gray, absent"),
-    Field("measures", None, "texts", help="Such as top=38in.", word="measure",
-          metavar="NAME=VALUE"),
+    Field("measures", None, "texts", "Measured", "Such as top=38in.", word="measure",
+          metavar="NAME=VALUE", hint="top=38in, diameter=4in",
+          note="A rub: top, bottom, tine, diameter, far_marks. A bed or scrape: length, width."),
     Field("seen_note", None, "long", "Note on this look", "Anything else.", option="note",
           most=LONG),
 )  # fmt: skip
