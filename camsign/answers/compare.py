@@ -319,7 +319,7 @@ def _row_why(
         else None,
         None if len(light.days) else ABSENCE,
         TOO_EARLY if watch.nights_unsorted else None,
-        f"{sign.total} rubs, beds and scrapes on {format_size(sign.hectares, units)} in reach"
+        f"rubs, beds and scrapes: {sign.total} on {format_size(sign.hectares, units)} in reach"
         if sign.total
         else "no sign of these days in reach, or not searched",
     )

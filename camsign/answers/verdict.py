@@ -115,8 +115,8 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     )
     if three >= SURE and seen.shown < SHOWN:
         why.append(
-            "which way he went is told on fewer than two days, so it stops at probably: a trail to "
-            "a bed beyond would look the same"
+            "which way he went is told on fewer than two days, so it is only called probable: a "
+            "trail to a bed beyond would look the same"
         )
     return why
 

@@ -54,12 +54,12 @@ def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
         [
             (
                 who,
-                len({r["sign"] for r in mine}),
+                _signs(mine),
                 len({r["frame"] for r in mine}),
                 format_length(min(r["distance_m"] for r in mine), units),
                 _kinds(mine),
             )
-            for who, mine in sorted(by_who.items(), key=lambda one: -len(one[1]))
+            for who, mine in sorted(by_who.items(), key=lambda one: -_signs(one[1]))
         ],
     )
     yield Table(
@@ -80,6 +80,10 @@ def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
     )
     if len(records) > SHOWN:
         yield Aside(f"{len(records) - SHOWN} more rows; --csv and --json give all.")
+
+
+def _signs(rows: list[dict[str, Any]]) -> int:
+    return len({row["sign"] for row in rows})
 
 
 def _who(row: dict[str, Any]) -> str:

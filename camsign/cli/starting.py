@@ -119,4 +119,4 @@ def rebuild(context: typer.Context) -> Out[Rebuilt]:
             "SELECT (SELECT count(*) FROM frames), (SELECT count(*) FROM acts)"
         ).fetchone()
     done = Rebuilt(*(row or (0, 0)))
-    return Out(done, f"Made again from {done.frames} frames and {done.acts} acts.")
+    return Out(done, f"Rebuilt from {done.frames:,} pictures and {done.acts:,} entries.")

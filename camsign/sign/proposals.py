@@ -126,7 +126,7 @@ def _bed(
     own = source.near[search.share(source) > 0.5]
     why = [
         f"{sum(out)} rubs heading out on {_of_eight(out)} of 8 sides, "
-        f"{sum(into)} heading in on {_of_eight(into)}",
+        + (f"{sum(into)} heading in on {_of_eight(into)}" if sum(into) else "none heading in"),
         f"its middle lies in a patch {around.length(2 * where.major_m)} by "
         f"{around.length(2 * where.minor_m)} (95 %)",
         _luck(chance),

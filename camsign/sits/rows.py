@@ -204,7 +204,7 @@ def _row_why(
     scene: Scene, area: BedArea | None, ways: Sequence[tuple[KnownWay, Played]], walking: float
 ) -> tuple[str, ...]:
     if area is None:
-        return ("no buck asked for is known to bed close enough to come by",)
+        return ("no buck you have pictures of is known to bed close enough to come by",)
     bed = _weighted(ways, lambda one: one.bed_winded)
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
@@ -219,7 +219,7 @@ def _row_why(
         f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
         f"walking in spoils it about {_in_ten(walking)}" if walking >= 0.1 else None,
         _sight(scene.seen.get(area.area_id)),
-        None if scene.place.shot_known else "taken as a 30-yard shot: nobody said how far",
+        None if scene.place.shot_known else "figured on a 30-yard shot: set yours at the stand",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
