@@ -212,6 +212,13 @@ def test_other_numbers_make_another_picture(name: str) -> None:
     assert apart(small(OTHERS[name]()), np.asarray(Image.open(HERE / f"{name}.png"))) > MOST
 
 
+def test_areas_stand_at_what_is_expected_there() -> None:
+    drawn = charts.areas_compared(compare_()).axes[0].lines
+    dots = {line.get_xdata()[0] for line in drawn if line.get_marker() == "o"}
+    assert dots == {4.0, 1.0}
+    assert any(list(line.get_xdata()) == [2.5, 6.1] for line in drawn)
+
+
 def test_unknown_days_look_like_no_other_day() -> None:
     """In gray: a day not watched, one not sorted, and one watched without a picture."""
     from matplotlib.patches import Rectangle

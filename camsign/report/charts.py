@@ -112,7 +112,7 @@ def areas_compared(compare: Compare, phone: bool = False) -> Figure:
     axes = _rows(figure, [f"{r.rank}. {r.area}{tie[bool(r.tied_with)]}\n{r.visits} visits, "
                           f"{r.nights_watched} nights" for r in rows])  # fmt: skip
     for i, row in enumerate(reversed(rows)):
-        _whisker(axes, i, row.evening_walks_per_10_days, 0)
+        _whisker(axes, i, row.evening_walks_per_10_days, 1)
     axes.set(xlim=(0, None), xlabel="times in 10 evenings")
     legend(figure, 1 if phone else 3)
     return figure
