@@ -60,6 +60,7 @@ card_path: where it was on the card
 cautions: what to mind, always given
 cell_m: spacing of the heights kept
 chance: a chance, 0 to 1
+chart: the chart that was drawn
 changed: how many were known and differ now
 clock: the clock rule: hung, local or an offset
 clock_fix: the correction's id

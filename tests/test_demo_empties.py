@@ -75,6 +75,7 @@ def test_the_demo_says_how_many_are_likely_empty_and_is_right(tmp_path: Path) ->
             assert int(said[2]) == len(season.frames) == len(found[0])
 
     shown = walk(tmp_path / "demo", tell)
+    assert {p.read_bytes()[:4] for p in (shown.map, shown.chart)} == {b"\x89PNG"}
     for words in ASKS:
         assert run(["--logbook", str(shown.logbook), *words]) == 0, words
     there, empty = shares(found[0])

@@ -16,9 +16,11 @@ from geographiclib.geodesic import Geodesic
 from pvlib.solarposition import get_solarposition
 
 from camsign.cli.app import app
+from camsign.cli.demonstration import _asked
 from camsign.demo.land import EDGE, KNOB, MIDDLE, SHELF, SWALE, TZ, place
 from camsign.demo.season import Season, make_season
-from camsign.demo.walk import ASKS
+from camsign.demo.walk import ASKS, CHART, OF, DemoMade
+from camsign.report.drawn import _CHARTS
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +67,20 @@ def test_the_demo_asks_in_words_that_the_commands_take(season: Season) -> None:
         )  # refuses what it does not know
         said = [x for v in found.params.values() for x in (v if isinstance(v, list) else [v])]
         assert names & set(map(str, said)) or command in ("compare", "tonight")
+
+
+def test_the_chart_is_one_that_the_chart_command_draws_and_it_is_told(
+    season: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    named = {"area": {one.name for one in season.areas}, "buck": {b.name for b in season.bucks}}
+    assert CHART in _CHARTS
+    assert all(name in named[kind] for kind, name in OF.items())
+    monkeypatch.setattr("camsign.demo.walk.ASKS", ())
+    made = DemoMade(tmp_path / "logbook", tmp_path / "map.png", tmp_path / "days.png")
+    told = list(_asked(made))
+    assert [line for line in told if str(line).endswith(".png")] == [
+        f"The map: {made.map}", f"One buck's days: {made.chart}",
+    ]  # fmt: skip
 
 
 def test_file_names_repeat_across_cards_and_roll_to_the_next_folder(season: Season) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 
 import duckdb
 import numpy as np
+import pandas as pd
 import pytest
 from answers_world import World
 
@@ -92,8 +93,6 @@ def _files(lake: Path) -> dict[Path, bytes]:
 
 
 def test_duckdb_and_pandas_read_it_on_their_own(lake: Path, hollow: Session, gore: Session) -> None:
-    pd = pytest.importorskip("pandas")
-    pytest.importorskip("pyarrow")
     counts = {
         name: s.con.execute("SELECT count(*) FROM detections").fetchone()[0]
         for name, s in (("hollow", hollow), ("gore", gore))
@@ -104,7 +103,7 @@ def test_duckdb_and_pandas_read_it_on_their_own(lake: Path, hollow: Session, gor
         [glob],
     ).fetchall()
     assert sorted(own) == sorted((name, n, 2) for name, n in counts.items())
-    rows = pd.read_parquet(lake / "detections")
+    rows = pd.read_parquet(lake / "detections", engine="pyarrow")
     assert rows.groupby("property", observed=True).size().to_dict() == counts
     assert str(rows["utc"].dtype) == "datetime64[us, UTC]"
     late = pd.read_parquet(lake / "detections", filters=[("season", "==", 2024)])

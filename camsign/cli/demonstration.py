@@ -38,6 +38,6 @@ def _asked(shown: DemoMade) -> Iterator[Block]:
     for words in ASKS:
         yield from ("", f"$ camsign {shlex.join(words)}")
         run(["--logbook", str(shown.logbook), *words])
-    yield from ("", f"The map: {shown.map}")
+    yield from ("", f"The map: {shown.map}", f"One buck's days: {shown.chart}")
     yield f"Go on by yourself: camsign --logbook {shown.logbook} visits"
     yield f"See it all in your browser: camsign --logbook {shown.logbook}"

@@ -39,6 +39,8 @@ ASKS = (
     ("compare",),
     ("tonight", "--on", "2025-11-14", "--wind", "NW", "--mph", "6"),
 )
+# The chart that it leaves behind.
+CHART, OF = "calendar", {"area": "Brindle Knob", "buck": "Old Quarrel"}
 # When the season is over, and a compass is read for the map.
 _END = date(2025, 12, 5)
 # One camera was set an hour ahead, so that there is a wrong clock to be found [s].
@@ -47,14 +49,15 @@ CLOCK_ERRORS = {"CAM03": 3600}
 
 @dataclass(frozen=True, slots=True)
 class DemoMade:
-    """What the demo leaves behind: the logbook and its map."""
+    """What the demo leaves behind: the logbook, its map and a chart."""
 
     logbook: Path
     map: Path
+    chart: Path
 
 
 def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
-    """Make the season, take it in, draw the map; the questions are left to the commands.
+    """Make the season, take it in, draw a map and a chart; the questions are left to the commands.
 
     Args:
         folder: a new or empty folder; cards/, notes/ and the logbook are made in it.
@@ -81,7 +84,8 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
     tell(f"7. The lie of the land with ground import; {drawn['stand']} stands and"
          f" {drawn['way in']} ways in drawn; {note_sits(book)} evening on stand in the journal"
          " with sit add.")  # fmt: skip
-    return DemoMade(book.folder.root, _draw(book, folder / "map.png", season))
+    chart = book.chart(CHART, folder / f"{CHART}.png", **OF)
+    return DemoMade(book.folder.root, _draw(book, folder / "map.png", season), chart)
 
 
 def _start(season: Season, root: Path, tell: Tell) -> Logbook:
