@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
 from camsign.answers.ground import ground
@@ -40,7 +40,8 @@ ASKS = (
     ("tonight", "--on", "2025-11-14", "--wind", "NW", "--mph", "6"),
 )
 # The chart that it leaves behind.
-CHART, OF = "calendar", {"area": "Brindle Knob", "buck": "Old Quarrel"}
+CHART: Final = "calendar"
+AREA, BUCK = "Brindle Knob", "Old Quarrel"
 # When the season is over, and a compass is read for the map.
 _END = date(2025, 12, 5)
 # One camera was set an hour ahead, so that there is a wrong clock to be found [s].
@@ -84,7 +85,7 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
     tell(f"7. The lie of the land with ground import; {drawn['stand']} stands and"
          f" {drawn['way in']} ways in drawn; {note_sits(book)} evening on stand in the journal"
          " with sit add.")  # fmt: skip
-    chart = book.chart(CHART, folder / f"{CHART}.png", **OF)
+    chart = book.chart(CHART, folder / f"{CHART}.png", AREA, BUCK)
     return DemoMade(book.folder.root, _draw(book, folder / "map.png", season), chart)
 
 
