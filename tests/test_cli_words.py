@@ -54,9 +54,7 @@ ASKED: dict[str, tuple[str, ...]] = {
 }
 
 
-@pytest.fixture(
-    scope="module", params=["imperial", pytest.param("metric", marks=pytest.mark.thorough)]
-)
+@pytest.fixture(scope="module", params=["imperial", "metric"])
 def told(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, list[str]]]:
     units: str = request.param
     root: Path = tmp_path_factory.mktemp(units)
@@ -64,6 +62,7 @@ def told(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, list[str]]]
     return units, ["--logbook", str(root / "book")]
 
 
+@pytest.mark.thorough
 def test_no_answer_speaks_another_language(
     told: tuple[str, list[str]], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -252,6 +252,7 @@ class CrashingDisk(faults.Disk):
         super().fsync_folder(folder)
 
 
+@pytest.mark.thorough
 def test_every_sixth_step_may_be_the_last(tmp_path: Path) -> None:
     assert crashes(tmp_path, 6) > 12
 

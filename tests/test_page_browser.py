@@ -115,7 +115,13 @@ def hollow(tmp_path: Path, each: int) -> Book:
     return book
 
 
-@pytest.mark.parametrize("each", [4, pytest.param(10, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "each",
+    [
+        2,
+        *(pytest.param(n, marks=m) for n, m in ((4, pytest.mark.thorough), (10, pytest.mark.long))),
+    ],
+)
 def test_a_card_is_tagged_by_keyboard_alone(chromium: Browser, tmp_path: Path, each: int) -> None:
     book, n = hollow(tmp_path, each), 4 * each
     with running(book.folder.root, tmp_path) as server:

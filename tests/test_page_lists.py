@@ -141,6 +141,7 @@ def test_a_day_leads_to_the_visit_nearest_to_it(book: Book) -> None:
         assert nearest(session, [], first[0]) is None
 
 
+@pytest.mark.thorough
 def test_what_was_said_before_the_pages_were_opened_can_be_taken_back(
     book: Book, tmp_path: Path
 ) -> None:
@@ -156,6 +157,7 @@ def test_what_was_said_before_the_pages_were_opened_can_be_taken_back(
         assert tag["words"] == "doe"
 
 
+@pytest.mark.thorough
 def test_digits_outlive_the_pages(book: Book, tmp_path: Path) -> None:
     for name in ("Kicker", "Split Brow", "Wide"):
         book.buck(name)

@@ -31,7 +31,9 @@ def addresses(server: Running) -> Iterator[str]:
     yield re.findall(r'href="(/cards/[^"]+)"', cards)[0]
 
 
-@pytest.fixture(scope="module", params=["imperial", "metric"])
+@pytest.fixture(
+    scope="module", params=["imperial", pytest.param("metric", marks=pytest.mark.thorough)]
+)
 def served(request: Any, tmp_path_factory: Any) -> Iterator[tuple[str, Running]]:
     units: str = request.param
     root: Path = tmp_path_factory.mktemp(units)

@@ -127,6 +127,7 @@ def test_the_check_of_a_camera_tells_that_it_moved(home: Folder) -> None:
     assert still.moved == ()
 
 
+@pytest.mark.thorough
 def test_the_cards_page_shows_it_beside_the_camera(home: Folder) -> None:
     compare(home)
     with open_logbook(home) as session:

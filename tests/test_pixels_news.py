@@ -45,6 +45,7 @@ def test_calm_empties_are_set_aside_and_animals_are_not(
     assert np.mean(empty) >= 0.8
 
 
+@pytest.mark.thorough
 def test_a_deer_that_stands_still_through_its_bursts_is_found_where_it_is(
     calm: tuple[list[Shot], list[Change]],
 ) -> None:
