@@ -199,6 +199,7 @@ def test_who_is_seen_is_who_single_lines_reach(jacksboro: Grid) -> None:
     assert (ours == brute).mean() > 0.99
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(not shutil.which("gdal_viewshed"), reason="gdal_viewshed is missing")
 def test_whom_gdal_viewshed_sees_is_seen(jacksboro: Grid, tmp_path: Path) -> None:
     """GDAL's gdal_viewshed carries the highest line onward from cell to cell, so it sees less than

@@ -30,6 +30,7 @@ def told(book: Folder, of: str) -> list[str]:
         return [act.what for act in history.history(session, of=of)]
 
 
+@pytest.mark.thorough
 def test_it_is_told_of_one_thing_by_each_way_of_naming_it(book: Folder) -> None:
     every = frames(book)
     say(book, SetFields("buck", "b-2", {"name": "Gap"}), what="added Gap")

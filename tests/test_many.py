@@ -58,6 +58,7 @@ def _words(two: tuple[Folder, Folder], *words: str) -> list[str]:
     return ["--logbook", str(two[0].root), "--logbook", str(two[1].root), *words]
 
 
+@pytest.mark.thorough
 def test_answers_stand_side_by_side_and_a_linked_buck_is_found_by_either_name(
     two: tuple[Folder, Folder], capsys: pytest.CaptureFixture[str]
 ) -> None:

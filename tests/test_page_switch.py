@@ -29,6 +29,7 @@ def test_what_was_opened_is_remembered_newest_first(tmp_path: Path) -> None:
     assert remembered() == [books[0].root]
 
 
+@pytest.mark.thorough
 def test_the_pages_switch_and_each_logbook_has_its_own_lock(tmp_path: Path) -> None:
     hollow, gore = (new_book(tmp_path / name).folder for name in ("hollow", "gore & sons"))
     with running(hollow.root, tmp_path) as server:

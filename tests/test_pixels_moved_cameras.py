@@ -43,6 +43,7 @@ def test_a_turn_is_measured_and_a_covered_view_has_no_amount(turn: float) -> Non
     assert view_moves(view(71, 14, 1.0, covered=7)) == [ViewMove(6, 7, "covered", 0, 0, 0)]
 
 
+@pytest.mark.thorough
 def test_wind_and_snow_move_no_camera_and_few_pictures_say_nothing() -> None:
     for seed in (300, 301):
         assert view_moves(view(seed, 14, 4.0, snow=5 if seed % 2 else None)) == []

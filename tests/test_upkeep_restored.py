@@ -59,6 +59,7 @@ def kept_files(book: Folder) -> dict[str, bytes]:
 BESIDE = ["receipt.json", "frames.parquet", "SHA256SUMS", "looks.parquet", "let-go.txt"]
 
 
+@pytest.mark.thorough
 def test_everything_that_is_written_comes_back_byte_for_byte(home: Path, book: Folder) -> None:
     before = files(book.root)
     for name in BESIDE:
