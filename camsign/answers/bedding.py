@@ -54,8 +54,8 @@ ASSUMED = (
     "deer just walking through the same way at dawn and dusk; and for pictures without a name"
 )
 # Measured: docs/accuracy.md, Where he beds.
-A_FLOOR = (
-    "read the days bedded as at least so many: where he comes and goes past no camera they come "
+RUN_LOW = (
+    "the days bedded likely run low: where he comes and goes past no camera they come "
     "out too few, at six to nine tenths of the truth on invented seasons"
 )
 ASSUMED_TOO = (
@@ -285,7 +285,7 @@ def _verdict_why(
         else None,
         ASSUMED if found else None,
         ASSUMED_TOO if found else None,
-        A_FLOOR if found else None,
+        RUN_LOW if found else None,
         _settle(found, word, watching, reach),
     ]
 

@@ -53,7 +53,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
         "mornings in",
         "evenings out",
         "both",
-        "days bedded, at least",
+        "days bedded",
         "far off by day",
     )
     rows = [
