@@ -15,12 +15,19 @@ from camsign.answers.detections import (
     DAY,
     SURE,
     Bucks,
-    Detections,
     bucks_of,
     detections_of,
 )
-from camsign.answers.evenings import EVENINGS, Evenings, by_sign, evenings_of, more_often
-from camsign.answers.mature import Mature, mature_of
+from camsign.answers.evenings import (
+    EVENINGS,
+    Evenings,
+    Season,
+    by_sign,
+    evenings_of,
+    more_often,
+    seasons_of,
+)
+from camsign.answers.mature import mature_of
 from camsign.answers.merged_visits import MergedVisits, merged_visits, unnamed_alone
 from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
 from camsign.answers.result import (
@@ -141,10 +148,9 @@ class _Asked:
     session: Session
     scope: Scope
     bucks: Bucks
-    mature: Mature
-    seen: Detections
     present: list[str]
     known: Known
+    seasons: list[Season]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -183,7 +189,9 @@ def compare(session: Session, scope: Scope) -> Compare:
     visited = merged_visits(seen, reach, watching, scope)
     alone = unnamed_alone(visited, scope.gap_s)
     present = [bucks.ids[b] for b in present_of(session, scope, bucks, mature)]
-    asked = _Asked(session, scope, bucks, mature, seen, present, known_of(session, scope))
+    model = known_of(session, scope)
+    seasons = seasons_of(model, [bucks.ids[b] for b in sorted(mature.bucks)])
+    asked = _Asked(session, scope, bucks, present, model, seasons)
     rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
     areas = {area: (kind, shape) for area, kind, shape in rows}
     known = [
@@ -279,9 +287,8 @@ def _known(
     )
     evenings = None
     if scope.who == "bucks":
-        mature = [asked.bucks.ids[b] for b in sorted(asked.mature.bucks)]
         wanted = asked.known.wanted(watching, scope)
-        evenings = evenings_of(asked.known, spot.id, mature, wanted, sign.rubs, light.factor())
+        evenings = evenings_of(asked.seasons, spot.id, wanted, sign.rubs, light.factor())
     return _Known(row, rate, evenings)
 
 

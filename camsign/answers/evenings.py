@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from camsign.answers.beds_known import area_at, buck_at, mask_of
@@ -19,6 +20,9 @@ from camsign.stats.estimate import Estimate, spread_of
 from camsign.stats.leaning import weights
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from camsign.answers.beds_input import BedsInput
     from camsign.answers.beds_known import Known
     from camsign.answers.detections import Bools, Floats, Ints, Times
@@ -60,33 +64,68 @@ class Evenings:
         return Estimate(float(self.draws.mean()), turns_out.low, turns_out.high)
 
 
+@dataclass(frozen=True, eq=False)
+class Season:
+    """A season of the model and the bucks that count; what all areas share is drawn once."""
+
+    read: BedsInput
+    beds: Beds
+    bucks: list[int]
+
+    @cached_property
+    def courses(self) -> npt.NDArray[np.uint8]:
+        """Where each beds on the days ahead: (draws, bucks, days)."""
+        return self.beds.courses_ahead(EVENINGS, SEED)[:, self.bucks]
+
+    @cached_property
+    def in_light(self) -> Floats:
+        """Each one's share of evenings in shooting light: (draws, bucks)."""
+        import numpy as np
+
+        looks = self.read.evidence.looks
+        evening = looks.end == EVENING
+        lit, dark = (
+            np.bincount(looks.buck[evening & which], minlength=self.read.evidence.bucks)[self.bucks]
+            for which in (looks.half == LIT, looks.half != LIT)
+        )
+        a, b = LIGHT_PRIOR
+        rng = np.random.default_rng([SEED, 0])
+        return rng.beta(a + lit, b + dark, (len(self.beds.draws), len(self.bucks)))
+
+
+def seasons_of(known: Known, buck_ids: Sequence[str]) -> list[Season]:
+    """Give the seasons that the model knows, the last first, for the bucks that count."""
+    return [
+        Season(read, beds, [b for b in (buck_at(read, id_) for id_ in buck_ids) if b is not None])
+        for read, beds in reversed(known.seasons)
+    ]
+
+
 def evenings_of(
-    known: Known, area_id: str, buck_ids: Sequence[str], wanted: Times, rubs: int, unnamed: float
+    seasons: Sequence[Season], area_id: str, wanted: Times, rubs: int, unnamed: float
 ) -> Evenings | None:
     """Say what ten evenings behind the last day asked for hold; None where nobody watched.
 
     Args:
-        known: what the model knows of the days asked for.
+        seasons: what the model knows of the days asked for, the last first.
         area_id: the area.
-        buck_ids: the bucks that count.
         wanted: the days watched; the last season with any of them counts.
         rubs: made there in the days asked for.
         unnamed: how many visits there are to one with a name.
     """
     import numpy as np
 
-    for read, beds in reversed(known.seasons):
-        area, days = area_at(read, area_id), mask_of(read, wanted)
+    for one in seasons:
+        area, days = area_at(one.read, area_id), mask_of(one.read, wanted)
         if area is None or not days.any():
             continue
-        asked = [b for b in (buck_at(read, buck) for buck in buck_ids) if b is not None]
         rng = np.random.default_rng([SEED, 1, area])
-        share = _in_light(read, beds, asked)
-        bed = (_usual(beds, area, asked) * share).sum(axis=1)
-        use = (beds.draws[:, asked] == area).sum(axis=(1, 2)).astype(float)
-        seen = unnamed * _through(read, beds, area, asked, days) / PICTURED
+        bed = (_usual(one, area) * one.in_light).sum(axis=1)
+        use = (one.beds.draws[:, one.bucks] == area).sum(axis=(1, 2)).astype(float)
+        seen = unnamed * _through(one, area, days) / PICTURED
         through = EVENINGS * rng.gamma(seen + 0.5, 1 / days.sum())
-        came = rng.binomial(_ahead(beds, area, asked), share).sum(axis=1) + rng.poisson(through)
+        in_bed = (one.courses == area).sum(axis=2)
+        came = rng.binomial(in_bed, one.in_light).sum(axis=1) + rng.poisson(through)
         return Evenings(bed, through, came, use, rubs, float(bed.mean()))
     return None
 
@@ -125,43 +164,22 @@ def more_often(one: Evenings, other: Evenings) -> float:
     return float(np.mean(one.draws[:few] > other.draws[:few]))
 
 
-def _usual(beds: Beds, area: int, asked: Sequence[int]) -> Floats:
+def _usual(one: Season, area: int) -> Floats:
     """Give the days ahead on which each beds there on average: (draws, bucks)."""
     import numpy as np
 
-    each = [beds.ahead_draws(day + 1)[:, asked, area] for day in range(EVENINGS)]
+    each = [one.beds.ahead_at(day + 1, area)[:, one.bucks] for day in range(EVENINGS)]
     found: Floats = np.sum(each, axis=0)
     return found
 
 
-def _ahead(beds: Beds, area: int, asked: Sequence[int]) -> Ints:
-    """Count the days ahead on which each beds there: (draws, bucks), alike for every area asked."""
-    found: Ints = (beds.courses_ahead(EVENINGS, SEED)[:, asked] == area).sum(axis=2)
-    return found
-
-
-def _in_light(read: BedsInput, beds: Beds, asked: Sequence[int]) -> Floats:
-    """Draw each one's share of evenings in shooting light: (draws, bucks), alike for every area."""
-    import numpy as np
-
-    looks = read.evidence.looks
-    evening = looks.end == EVENING
-    lit, dark = (
-        np.bincount(looks.buck[evening & which], minlength=read.evidence.bucks)[asked]
-        for which in (looks.half == LIT, looks.half != LIT)
-    )
-    a, b = LIGHT_PRIOR
-    rng = np.random.default_rng([SEED, 0])
-    found: Floats = rng.beta(a + lit, b + dark, (len(beds.draws), len(asked)))
-    return found
-
-
-def _through(read: BedsInput, beds: Beds, area: int, asked: Sequence[int], days: Bools) -> Floats:
+def _through(one: Season, area: int, days: Bools) -> Floats:
     """Count the evening pictures in light on days on which he beds elsewhere, in each course."""
     import numpy as np
 
-    looks = read.evidence.looks
+    looks = one.read.evidence.looks
     mine = (looks.area == area) & (looks.end == EVENING) & (looks.half == LIT)
-    mine &= days[looks.day] & np.isin(looks.buck, asked)
-    found: Floats = (beds.draws[:, looks.buck[mine], looks.day[mine]] != area).sum(axis=1) * 1.0
+    mine &= days[looks.day] & np.isin(looks.buck, one.bucks)
+    beds = one.beds.draws[:, looks.buck[mine], looks.day[mine]]
+    found: Floats = (beds != area).sum(axis=1) * 1.0
     return found

@@ -228,11 +228,12 @@ def odds(value: float | None, low: float | None, high: float | None) -> str:
     if value > 0.6:
         ends = f"{10 * (low or 0):.0f} to {10 * (1 if high is None else high):.0f}"
         return f"about {10 * value:.0f} days in 10 (anywhere from {ends}; {percent})"
-    few, many = (_one_in(x) for x in (low or 0.0, 1.0 if high is None else high))
+    few, many = (one_in(x) for x in (low or 0.0, 1.0 if high is None else high))
     return f"about 1 day in {1 / max(value, 1e-3):.0f} (anywhere from {few} to {many}; {percent})"
 
 
-def _one_in(chance: float) -> str:
+def one_in(chance: float) -> str:
+    """Write a chance up to a half as 1 in so many, a larger one in tenths."""
     if chance > 0.6:
         return f"{10 * chance:.0f} in 10"
     return "hardly ever" if chance < 0.005 else f"1 in {1 / chance:.0f}"

@@ -10,7 +10,7 @@ from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, Answer, Figure, Watch, counted, reasons
+from camsign.answers.result import ABSENCE, Answer, Figure, Watch, counted, one_in, reasons
 from camsign.answers.scope import LATEST, season_days
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season, season_of
@@ -155,7 +155,7 @@ def odds_in_words(chance: float) -> str:
     if chance > 0.97:
         return "nearly sure"
     if chance < 0.15:
-        return f"about 1 in {1 / max(chance, 1e-3):.0f} ({100 * chance:.0f} %)"
+        return f"about {one_in(chance)} ({100 * chance:.0f} %)"
     tries = min(range(2, 11), key=lambda n: abs(round(chance * n) / n - chance) + 0.004 * n)
     hits = max(round(chance * tries), 1)
     words = "as good as sure" if hits == tries else f"about {hits} in {tries}"

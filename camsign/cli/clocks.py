@@ -12,6 +12,7 @@ from camsign.cli.opened import logbook
 from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, Table, listed, note
 from camsign.cli.waiting import bar
+from camsign.formats.days import spoken
 from camsign.formats.interval import interval
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ def _judged(
         (
             f.camera,
             f.deployment,
-            _said(f.verdict),
+            spoken(f.verdict),
             interval(f.offset_minutes, 0),
             f.frames,
             f.bursts_used,
@@ -87,10 +88,6 @@ def _judged(
     if proposed and not applied:
         yield "camsign clock audit --apply notes these; camsign undo takes them back."
     yield from (Aside(f"{f.camera}: {f.why}") for f in found)
-
-
-def _said(verdict: str) -> str:
-    return "can't tell" if verdict == "cannot tell" else verdict
 
 
 @command(clock_app, "set")

@@ -30,17 +30,14 @@ def _table(answer: Compare, units: UnitSystem) -> Iterator[Block]:
     from camsign.units import per_area, per_distance
 
     land, walk = per_area(units), per_distance(units)
+    expected = any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
     head = (
-        "rank", "area", *(("expected in 10 evenings",) if _expected(answer) else ()),
+        "rank", "area", *(("expected in 10 evenings",) if expected else ()),
         "seen in shooting light, in 10 days", "day / gray", "bedding", "rivals",
         f"sign per {land[1]}", "newest sign", "seasons", "nights covered",
     )  # fmt: skip
     if answer.rows:
-        yield Table(head, [_row(r, _expected(answer), land[0], walk) for r in answer.rows])
-
-
-def _expected(answer: Compare) -> bool:
-    return any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
+        yield Table(head, [_row(r, expected, land[0], walk) for r in answer.rows])
 
 
 def _ties(answer: Compare) -> Iterator[Block]:

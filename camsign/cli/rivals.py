@@ -9,6 +9,7 @@ from camsign.answers.result import counted
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
+from camsign.formats.days import spoken
 from camsign.formats.interval import interval, percent
 
 if TYPE_CHECKING:
@@ -50,16 +51,13 @@ def _unseen(answer: Rivals) -> Iterator[Block]:
 
 
 def _pair(pair: Pair) -> str:
-    from camsign.answers.rivals import CANNOT_TELL
-
     nights, waits = counted(pair.nights_together, "night"), ""
     if pair.hours_until_second is not None and pair.hours_until_first is not None:
         waits = (
             f"; {pair.second} next seen {pair.hours_until_second:.0f} h after {pair.first}, the "
             f"other way round {pair.hours_until_first:.0f} h"
         )
-    gives_way = "can't tell" if pair.verdict == CANNOT_TELL else pair.verdict
     return (
         f"  {pair.first} and {pair.second}: both there on {nights}, "
-        f"{interval(pair.by_chance)} by chance{waits}; who gives way: {gives_way}"
+        f"{interval(pair.by_chance)} by chance{waits}; who gives way: {spoken(pair.verdict)}"
     )

@@ -22,7 +22,6 @@ from camsign.units import UnitSystem, format_bearing, format_length
 
 if TYPE_CHECKING:
     from camsign.formats.days import People
-    from camsign.logbook.settings import Settings
 
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
 _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
@@ -204,11 +203,3 @@ def lengths(units: UnitSystem, meters: float | None) -> str:
 def degrees(value: float | None) -> str | None:
     """Write one half of a place."""
     return None if value is None else f"{value:.5f}"
-
-
-def clock(when: datetime, there: Settings) -> str:
-    """Write the hour of an aware moment by the clock of the place."""
-    from camsign.formats.days import People
-    from camsign.zones import zone
-
-    return People(there.units).clock(when.astimezone(zone(there.tz)))

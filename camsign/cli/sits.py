@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table, at, clock
+from camsign.cli.show import Block, Table, at
 from camsign.cli.things import says
 from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.outings import SIT
@@ -148,7 +148,7 @@ def _rate(one: Figure) -> str:
 
 
 def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
-    from camsign.sits.words import met_words, wind_words
+    from camsign.sits.words import clock, met_words, wind_words
 
     span = f"{clock(row.start, settings)} to {clock(row.stop, settings)}"
     wind = wind_words(row.wind_deg, row.wind_ms, settings) or NOTHING
@@ -160,5 +160,7 @@ def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
 
 
 def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
+    from camsign.sits.words import clock
+
     span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
     return Out(done, f"{verb}: {done.stand}, {done.day}, {span} ({done.sit}).")

@@ -12,7 +12,7 @@ import typer
 from camsign.answers.result import counted
 from camsign.cli.asked import length
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table, clock
+from camsign.cli.show import Block, Table
 from camsign.formats.interval import NOTHING
 from camsign.units import format_bearing
 
@@ -112,7 +112,7 @@ def _others(answer: Tonight) -> Iterator[Block]:
 
 
 def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:
-    from camsign.sits.words import chance_in_words
+    from camsign.sits.words import chance_in_words, clock
 
     going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
     way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent}"

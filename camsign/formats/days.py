@@ -1,4 +1,4 @@
-"""Days and hours as the people of a logbook read them.
+"""Days, hours and verdicts as the people of a logbook read them.
 
 Imperial: `Dec 5, 2025`, `6:45 AM`. Metric: `Dec 5, 2025`, `06:45`. Data keep ISO.
 """
@@ -34,6 +34,11 @@ def span(first: date, last: date) -> str:
     if first == last:
         return day(first)
     return f"{day(first, first.year != last.year)} to {day(last)}"
+
+
+def spoken(verdict: str) -> str:
+    """Give a verdict as people say it; data keep `cannot tell`."""
+    return "can't tell" if verdict == "cannot tell" else verdict
 
 
 def from_sun(minutes: float | None) -> str:

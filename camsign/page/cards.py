@@ -12,7 +12,6 @@ from starlette.routing import BaseRoute
 from camsign.cards import listing
 from camsign.clock import verbs as clocks
 from camsign.clock.audit import needs_attention
-from camsign.clock.verdicts import UNCLEAR
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.page import inputs
@@ -21,7 +20,7 @@ from camsign.page.areas import seasons_of
 from camsign.page.cameras import STATES, STRIP_TALL, STRIP_WIDE, cameras, months
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.routing import Named, Sent, Told, get, post, says
-from camsign.page.show import render
+from camsign.page.show import render, said
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
@@ -105,7 +104,7 @@ def _finding(found: Finding, corrections: list[Correction], people: People) -> d
         "deployment": found.deployment,
         "from": f"{found.clock_from:%Y-%m-%d}",
         "until": f"{found.clock_until:%Y-%m-%d}",
-        "verdict": "can’t tell" if found.verdict == UNCLEAR else found.verdict,
+        "verdict": said(found.verdict),
         "ahead": _minutes(found),
         "frames": found.frames,
         "bursts": found.bursts_used,
@@ -162,9 +161,11 @@ def _apply(session: Session, _: Named, sent: Sent) -> Told:
 
 
 def _judge_one(request: Request) -> Response:
-    """Judge one camera's clock at once."""
-    with desk_of(request).reading() as session:
-        found = _found(session, str(request.path_params["camera"]))
+    """Judge one camera's clock, once for what the logbook says now."""
+    state, camera = request.app.state.opened, str(request.path_params["camera"])
+    version = state.desk.version
+    with state.desk.reading() as session:
+        found = state.answered.give(version, ("clock", camera), lambda: _found(session, camera))
     return JSONResponse({"findings": found})
 
 

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
-from camsign.formats.days import People, day, from_sun, span
+from camsign.formats.days import People, day, from_sun, span, spoken
 from camsign.page.static_files import modules
 from camsign.page.switching import known
 from camsign.page.unread import told
@@ -64,7 +64,13 @@ def _people(context: Context) -> People:
     return people
 
 
+def said(verdict: str) -> str:
+    """Give a verdict as people say it, set as the pages' own words are."""
+    return spoken(verdict).replace("'", "’")
+
+
 _environment.filters |= {"clock": _clock, "at": _at, "prose": _prose, "from_sun": from_sun}
+_environment.filters["said"] = said
 
 
 def render(

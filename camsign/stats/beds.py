@@ -65,9 +65,12 @@ class Beds:
         """Give the same for each draw: (draws, bucks, areas + 1)."""
         import numpy as np
 
-        stays = (self.keeps**days)[..., None]
-        at = np.eye(self.likes.shape[-1])[self.draws[:, :, -1]]
-        found: Floats = stays * at + (1 - stays) * self.likes
+        return np.stack([self.ahead_at(days, at) for at in range(self.likes.shape[-1])], axis=-1)
+
+    def ahead_at(self, days: int, area: int) -> Floats:
+        """Give the same of one state alone: (draws, bucks)."""
+        stays = self.keeps**days
+        found: Floats = stays * (self.draws[:, :, -1] == area) + (1 - stays) * self.likes[..., area]
         return found
 
     def courses_ahead(self, days: int, seed: int) -> npt.NDArray[np.uint8]:

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
 _LOOK = "camsign look makes it again"
-_SECOND = "camsign verify --repair --from DIR brings it back from a second copy"
-_AGAIN = f"{_SECOND}, or take the card in again"
+SECOND = "camsign verify --repair --from DIR brings it back from a second copy"
+_AGAIN = f"{SECOND}, or take the card in again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,16 +263,16 @@ def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
     try:
         lines = _lines(home)
     except OSError as e:
-        yield Finding("damage", name, f"cannot be read ({e.strerror})", _SECOND)
+        yield Finding("damage", name, f"cannot be read ({e.strerror})", SECOND)
         return
     if lines != len(gone):
         told = f"{abs(lines - len(gone))} of its lines name no picture of this card"
-        yield Finding("damage", name, told, _SECOND)
+        yield Finding("damage", name, told, SECOND)
     for one in gone.values():
         small = let_go.small_path(home, one.sha256)
         if not (home / one.file).exists() and not is_hash_of(one.small, small):
             path = f"cards/{home.name}/{small.relative_to(home).as_posix()}"
-            yield Finding("damage", path, "is missing or was changed", _SECOND)
+            yield Finding("damage", path, "is missing or was changed", SECOND)
 
 
 def _check_shown(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:

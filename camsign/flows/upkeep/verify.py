@@ -17,7 +17,7 @@ from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.upkeep.clocks import wrong_clocks
 from camsign.flows.upkeep.fetched import fetch
-from camsign.flows.upkeep.originals import CardsChecked, How, Progress, check_cards
+from camsign.flows.upkeep.originals import SECOND, CardsChecked, How, Progress, check_cards
 from camsign.flows.upkeep.restored import restore
 from camsign.logbook import lock
 from camsign.logbook.checking import Finding, check_journals, check_settings
@@ -151,8 +151,7 @@ def _cards_gone(folder: Folder, before: _Before) -> Iterator[Finding]:
     for name, card, camera in sorted(before.cards):
         if name not in there and card not in held:
             told = f"is gone with the pictures of card {card} of {camera}"
-            cure = "camsign verify --repair --from DIR brings it back from a second copy"
-            yield Finding("damage", f"cards/{name}", told, cure)
+            yield Finding("damage", f"cards/{name}", told, SECOND)
 
 
 def _check_cards(
