@@ -8,7 +8,6 @@ bare count in a database that is open already.
 from __future__ import annotations
 
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -18,6 +17,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 import big_logbook
+from timing import best_of
 
 from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
@@ -41,15 +41,6 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("big") / "camsign.duckdb"
     big_logbook.make(path)
     return path
-
-
-def _best(run: Callable[[], object], times: int = RUNS) -> float:
-    spent = []
-    for _ in range(times):
-        begin = time.perf_counter()
-        run()
-        spent.append(time.perf_counter() - begin)
-    return min(spent)
 
 
 def _opened(file: Path, ask: Callable[[Session], object]) -> None:
@@ -89,17 +80,17 @@ def _questions(file: Path) -> dict[str, Callable[[Session], object]]:
 
 
 def test_each_answer_for_one_area(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    count = _best(lambda: _opened(file, lambda s: s.con.execute(COUNT).fetchall()))
+    count = best_of(lambda: _opened(file, lambda s: s.con.execute(COUNT).fetchall()), RUNS)
     session = big_logbook.opened(file)
-    bare = _best(lambda: session.con.execute(COUNT).fetchall(), 15)
+    bare = best_of(lambda: session.con.execute(COUNT).fetchall(), 15)
     session.con.close()
     questions = _questions(file)
     ratios, warm = {}, {}
     for name, ask in questions.items():
-        ratios[name] = _best(lambda ask=ask: _opened(file, ask)) / count
+        ratios[name] = best_of(lambda ask=ask: _opened(file, ask), RUNS) / count
     session = big_logbook.opened(file)
     for name, ask in questions.items():
-        warm[name] = _best(lambda ask=ask: ask(session)) / bare
+        warm[name] = best_of(lambda ask=ask: ask(session), RUNS) / bare
     session.con.close()
     with capsys.disabled():
         print(f"\nopen and count {count * 1e3:.1f} ms, bare count {bare * 1e3:.1f} ms")
@@ -113,8 +104,8 @@ def test_bands_by_simulation(file: Path, capsys: pytest.CaptureFixture[str]) -> 
     buck = _buck(session)
     scope = scope_of(session, bucks=[buck], areas=[AREA])
     spent = {
-        "when, band and back-test": _best(lambda: when(session, scope), 3),
-        "rivals, pairs": _best(lambda: rivals(session, scope_of(session, areas=[AREA])), 3),
+        "when, band and back-test": best_of(lambda: when(session, scope), 3),
+        "rivals, pairs": best_of(lambda: rivals(session, scope_of(session, areas=[AREA])), 3),
     }
     session.con.close()
     with capsys.disabled():
@@ -134,8 +125,8 @@ WHERE p.distance_m <= 200 AND d.day BETWEEN w.made_from AND w.made_to
 def test_near_for_all(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     geopandas = pytest.importorskip("geopandas")
     session = big_logbook.opened(file)
-    by_hand = _best(lambda: session.con.execute(BY_HAND).df(), 3)
-    ours = _best(lambda: near(session, scope_of(session)), 3)
+    by_hand = best_of(lambda: session.con.execute(BY_HAND).df(), 3)
+    ours = best_of(lambda: near(session, scope_of(session)), 3)
     detections = session.con.execute(
         "SELECT d.frame, p.lon, p.lat FROM detections d JOIN deployments p USING (deployment)"
     ).df()
@@ -152,8 +143,8 @@ def test_near_for_all(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
             at = geopandas.points_from_xy(rows["lon"], rows["lat"], crs=4326)
             made.append(geopandas.GeoDataFrame(rows, geometry=at).to_crs(32619))
 
-    making = _best(points, 2)
-    nearest = _best(
+    making = best_of(points, 2)
+    nearest = best_of(
         lambda: geopandas.sjoin_nearest(*made, max_distance=200, distance_col="distance_m"), 2
     )
     with capsys.disabled():

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
@@ -17,6 +15,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 import big_logbook
+from timing import best_of
 
 from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
@@ -35,23 +34,14 @@ MOST_COPY, MOST_DRAWN, AREA = 1.5, 5.0, "Area 0"
 _IMPORT = "import matplotlib.figure, matplotlib.backends.backend_agg"
 
 
-def _best(run: Callable[[], object], times: int = 3) -> float:
-    spent = []
-    for _ in range(times):
-        begin = time.perf_counter()
-        run()
-        spent.append(time.perf_counter() - begin)
-    return min(spent)
-
-
 def test_a_million_detections_to_parquet(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     big_logbook.make(tmp_path / "camsign.duckdb")
     session = big_logbook.opened(tmp_path / "camsign.duckdb")
     bare = f"COPY detections TO '{tmp_path / 'bare.parquet'}' (FORMAT parquet)"
-    copy = _best(lambda: session.con.execute(bare).fetchall())
-    spent = _best(lambda: write_tables(session, tmp_path / "out", "parquet", ("detections",)))
+    copy = best_of(lambda: session.con.execute(bare).fetchall())
+    spent = best_of(lambda: write_tables(session, tmp_path / "out", "parquet", ("detections",)))
     (rows,) = session.con.execute(
         f"SELECT count(*) FROM '{tmp_path / 'out' / 'detections.parquet'}'"
     ).fetchone() or (0,)
@@ -80,9 +70,9 @@ def test_a_report_of_an_area_with_ten_thousand_detections(
         picture_of(partial(calendar_chart, days), "days")
         picture_of(partial(charts.rose, bed), "ways")
 
-    loaded = _best(lambda: subprocess.run([sys.executable, "-c", _IMPORT], check=True))
-    drawn = _best(draw)
-    spent = _best(lambda: write_report(session, [AREA], tmp_path / "area.html"))
+    loaded = best_of(lambda: subprocess.run([sys.executable, "-c", _IMPORT], check=True))
+    drawn = best_of(draw)
+    spent = best_of(lambda: write_report(session, [AREA], tmp_path / "area.html"))
     session.con.close()
     ratio = (loaded + spent) / (loaded + drawn)
     with capsys.disabled():
