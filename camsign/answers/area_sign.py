@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 SECTORS = 8
 # A rub heads outward if its travel is within this of the bearing away from the center [deg].
 OUTWARD_DEG = 60.0
+# So many rubs, leading out into so many of 8 sectors, say that bucks leave a place to all sides.
+FEW_RUBS, SECTORS_OUT = 10, 4
 # The surroundings reach this many times as far from the edge as the reach.
 RING = 5.0
 
@@ -102,8 +104,7 @@ class _Sign:
 def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaSign:
     """Give the sign around one area."""
     ring = min(RING * max(scope.reach_m, 1.0), session.settings.pair_limit_m)
-    given = {"area": area_id, "ring": ring, "first": scope.first, "last": scope.last}
-    rows = [_Sign(*r) for r in session.con.execute(sql_text("area_sign.sql"), given).fetchall()]
+    rows = _signs(session, scope, [area_id], ring)[area_id]
     near = [r for r in rows if r.distance_m <= scope.reach_m]
     made = [r for r in near if r.in_scope]
     around = [r for r in rows if r.in_scope and r.distance_m > scope.reach_m]
@@ -131,6 +132,41 @@ def area_sign(session: Session, scope: Scope, area_id: str, area: Area) -> AreaS
         winter_beds=_count(beds["winter"], "bed"),
         outward_gain=_outward_gain([r for r in made if r.kind == "rub"], area_center(area)),
     )
+
+
+def bed_signs(
+    session: Session, scope: Scope, areas: Mapping[str, Area]
+) -> dict[str, tuple[int, bool]]:
+    """Give of each area the beds in reach, and whether its rubs show that bucks leave it.
+
+    As `area_sign` has them, of all areas at once and without what only one of them costs.
+    """
+    found = {}
+    for area_id, rows in _signs(session, scope, list(areas), scope.reach_m).items():
+        made = [r for r in rows if r.in_scope]
+        rubs, center = [r for r in made if r.kind == "rub"], area_center(areas[area_id])
+        parts = _beds(session.settings, scope, made)
+        beds = _count([*parts["buck"], *parts["other"]], "bed")
+        found[area_id] = (
+            beds,
+            (
+                _count(rubs, "rub") >= FEW_RUBS
+                and _sectors(rubs, center)[0] >= SECTORS_OUT
+                and _outward_gain(rubs, center) >= OVER_BOTH_WAYS
+            ),
+        )
+    return found
+
+
+def _signs(
+    session: Session, scope: Scope, area_ids: Sequence[str], within_m: float
+) -> dict[str, list[_Sign]]:
+    """Give by area the sign within so many meters of its edge, one a sighting."""
+    given = {"areas": area_ids, "ring": within_m, "first": scope.first, "last": scope.last}
+    found: dict[str, list[_Sign]] = {area_id: [] for area_id in area_ids}
+    for area_id, *row in session.con.execute(sql_text("area_sign.sql"), given).fetchall():
+        found[area_id].append(_Sign(*row))
+    return found
 
 
 def _beds(settings: Settings, scope: Scope, made: Sequence[_Sign]) -> dict[str, list[_Sign]]:

@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from camsign.answers import verdict as rules
-from camsign.answers.area_sign import AreaSign, area_sign
+from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
 from camsign.answers.beds_days import BedDay, bed_days
 from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_known import Known, known_of
@@ -271,7 +271,7 @@ def _verdict_why(
     found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach
 ) -> list[str | None]:
     pointing = rules.sign_points_to_bed(sign)
-    few = 0 < sign.rubs < rules.FEW_RUBS
+    few = 0 < sign.rubs < FEW_RUBS
     return [
         f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
         pointing,

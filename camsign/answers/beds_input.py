@@ -7,11 +7,12 @@ outside them night.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from camsign.answers.area_sign import area_sign
+from camsign.answers.beds_ground import Ground, ground_of, liked
 from camsign.answers.detections import (
     SURE,
     UNIDENTIFIED,
@@ -21,8 +22,7 @@ from camsign.answers.detections import (
     detections_of,
 )
 from camsign.answers.reach import AreaOrCamera, Reach, columns_of, sql_text
-from camsign.geo import angle_difference_deg, area_center, distance_bearing
-from camsign.logbook.shapes import to_area
+from camsign.geo import angle_difference_deg
 from camsign.stats.beds_evidence import (
     ACROSS,
     DARK,
@@ -42,7 +42,6 @@ if TYPE_CHECKING:
 
     from camsign.answers.detections import Bools, Floats, Ints
     from camsign.answers.scope import Scope
-    from camsign.geo import Area
     from camsign.logbook.session import Session
 
 WINDOW_MIN, LIT_DARK_MIN = 120.0, 30.0
@@ -54,11 +53,6 @@ APART_M = 800.0
 SPAN_MIN = 90.0
 # A set of cameras with fewer days than this is taken together with others of as many cameras.
 FEW_DAYS = 8
-# How likely a bed an area is before any picture, by its kind; 1 is a bedding area without sign
-# (common practice, no source).
-KINDS = {"bedding": 1.0, None: 0.6}
-OTHER_KIND = 0.15
-FEW_RUBS, SECTORS_OUT = 10, 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,37 +86,24 @@ class BedsInput:
     watched: Bools
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Ground:
-    """Areas and deployments: [m] from the edges, bearing [deg] and [m] to the centers."""
-
-    ids: list[str]
-    shapes: list[Area]
-    kinds: list[str | None]
-    reach: Reach
-    distance: Floats
-    bearing: Floats
-    center_m: Floats
-
-
 def read_season(
-    session: Session, scope: Scope, first: date, last: date, apart_m: float = APART_M
-) -> BedsInput | None:
+    session: Session, scope: Scope, first: date, last: date, apart_m: float = APART_M,
+    about: Collection[str] | None = None,
+) -> BedsInput | None:  # fmt: skip
     """Read the evidence of all bucks and areas from `first` to `last`; None without any watch.
 
-    `scope` gives the reach.
+    `scope` gives the reach. `about`: areas by id; no areas beyond a buck's range of them.
     """
-    import numpy as np
 
     everyone = replace(scope, buck_ids=None, area_ids=None, first=first, last=last, season=None)
-    ground = _ground(session)
+    ground = ground_of(session, scope.reach_m, about)
     watched, start = _watched(session, ground.reach, everyone)
     if not len(watched) or not ground.ids:
         return None
     begin: date = start.astype(object)
     end = begin + timedelta(days=len(watched) - 1)
     everyone = replace(everyone, first=begin, last=end)
-    seen, bucks = _those_seen(session, everyone, ground.reach)
+    seen, bucks = _those_seen(session, everyone, ground)
     reached = ground.distance <= scope.reach_m
     sets, cameras = _sets(watched, reached)
     shape = (len(bucks.ids), len(watched), len(ground.ids))
@@ -136,7 +117,7 @@ def read_season(
         cameras=cameras,
         stirred=stirred,
         within=within, far=far, night_hits=night, night_spans=spans * (sets >= 0).sum(axis=0),
-        likes=np.array([_liked(session, everyone, ground, a) for a in range(shape[2])]),
+        likes=liked(session, everyone, ground),
     )  # fmt: skip
     spots = ground.reach.spots
     return BedsInput(
@@ -144,56 +125,31 @@ def read_season(
     )
 
 
-def _ground(session: Session) -> _Ground:
-    import numpy as np
-
-    con = session.con
-    areas = con.execute("SELECT area_id, name, kind, shape FROM areas_now ORDER BY name, area_id")
-    rows = areas.fetchall()
-    hung = con.execute(sql_text("hung.sql")).fetchall()
-    ids, shapes = [r[0] for r in rows], [to_area(r[3]) for r in rows]
-    number = {d: i for i, (d, *_) in enumerate(hung)}
-    column = {a: i for i, a in enumerate(ids)}
-    distance = np.full((len(hung), len(ids)), np.inf)
-    for deployment, area, meters in con.execute(sql_text("edges.sql")).fetchall():
-        if deployment in number and area in column:
-            distance[number[deployment], column[area]] = meters
-    lats, lons = (np.array([h[i] for h in hung], dtype=float) for i in (2, 3))
-    bearing, center = np.zeros_like(distance), np.zeros_like(distance)
-    for a, shape in enumerate(shapes):
-        center[:, a], bearing[:, a] = distance_bearing(lats, lons, *area_center(shape))
-    reach = Reach(
-        tuple(AreaOrCamera(r[0], r[1]) for r in rows),
-        tuple(h[0] for h in hung),
-        tuple(h[1] for h in hung),
-        (),
-    )
-    return _Ground(ids, shapes, [r[2] for r in rows], reach, distance, bearing, center)
-
-
 def _watched(session: Session, reach: Reach, scope: Scope) -> tuple[Bools, np.datetime64]:
     """Give the days (rows, in a row) on which each deployment watched, and the first of them."""
     import numpy as np
 
-    rows = columns_of(session, "day_watched.sql", {"first": scope.first, "last": scope.last})
+    names = list(reach.deployments)
+    given = {"deployments": names, "first": scope.first, "last": scope.last}
+    rows = columns_of(session, "day_watched.sql", given)
     day = rows["day"].astype("datetime64[D]")
-    number = {d: i for i, d in enumerate(reach.deployments)}
-    known = np.array([d in number for d in rows["deployment"]], dtype=bool)
-    day, names = day[known], rows["deployment"][known]
     if not len(day):
-        return np.zeros((0, len(number)), dtype=bool), np.datetime64("2000-01-01", "D")
+        return np.zeros((0, len(names)), dtype=bool), np.datetime64("2000-01-01", "D")
     first = day.min()
-    found = np.zeros(((day.max() - first).astype(int) + 1, len(number)), dtype=bool)
-    found[(day - first).astype(int), [number[d] for d in names]] = True
+    found = np.zeros(((day.max() - first).astype(int) + 1, len(names)), dtype=bool)
+    found[(day - first).astype(np.int64), rows["at"]] = True
     return found, first
 
 
-def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Detections, Bucks]:
-    """Give the detections in time order, and the bucks among them, numbered anew."""
+def _those_seen(session: Session, scope: Scope, ground: Ground) -> tuple[Detections, Bucks]:
+    """Give the detections in time order, and the bucks among them, numbered anew.
+
+    Of who was never seen near the areas asked about, none; of the others, wherever they were.
+    """
     import numpy as np
 
-    everyone = bucks_of(session, scope)
-    seen = detections_of(session, scope, reach, everyone)
+    everyone = _bucks_near(session, scope, ground)
+    seen = detections_of(session, scope, ground.reach, everyone, ground.near)
     order = np.argsort(seen.utc, kind="stable")
     names = Detections.__dataclass_fields__
     seen = Detections(*(getattr(seen, name)[order] for name in names))
@@ -205,6 +161,20 @@ def _those_seen(session: Session, scope: Scope, reach: Reach) -> tuple[Detection
         tuple(everyone.ids[i] for i in there), tuple(everyone.names[i] for i in there), number
     )
     return Detections(seen.at, new[seen.buck], *(getattr(seen, n) for n in list(names)[2:])), bucks
+
+
+def _bucks_near(session: Session, scope: Scope, ground: Ground) -> Bucks:
+    """Give the bucks of which there are pictures near the areas asked about; else all."""
+    import numpy as np
+
+    bucks = bucks_of(session, scope)
+    if ground.near is None:
+        return bucks
+    near = [ground.reach.deployments[i] for i in np.flatnonzero(ground.near)]
+    given = {"deployments": near, "first": scope.first, "last": scope.last}
+    tagged = {tag for (tag,) in session.con.execute(sql_text("present_near.sql"), given).fetchall()}
+    there = {n for tag, n in bucks.number.items() if tag in tagged}
+    return replace(bucks, number={tag: n for tag, n in bucks.number.items() if n in there})
 
 
 def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
@@ -240,7 +210,7 @@ def _half_ends(seen: Detections) -> tuple[Ints, Ints]:
     return end, np.where(dark, DARK, LIT)
 
 
-def _ways(seen: Detections, ground: _Ground, area: Ints, rows: Ints) -> Ints:
+def _ways(seen: Detections, ground: Ground, area: Ints, rows: Ints) -> Ints:
     """Give the way of detections against the bearing to the center of an area each."""
     import numpy as np
 
@@ -253,7 +223,7 @@ def _ways(seen: Detections, ground: _Ground, area: Ints, rows: Ints) -> Ints:
 
 
 def _ends(
-    seen: Detections, ground: _Ground, reached: Bools, sets: Ints, start: np.datetime64
+    seen: Detections, ground: Ground, reached: Bools, sets: Ints, start: np.datetime64
 ) -> tuple[Looks, Ints, Nameless, Ends]:
     """Give the deciding looks of those with a name, their rows, those without, and all."""
     import numpy as np
@@ -366,11 +336,3 @@ def _distinct(a: Ints, b: Ints, c: Ints) -> tuple[Ints, Ints, Ints]:
     most_b, most_c = (int(x.max(initial=0)) + 1 for x in (b, c))
     keys = np.unique((a * most_b + b) * most_c + c)
     return keys // (most_b * most_c), keys // most_c % most_b, keys % most_c
-
-
-def _liked(session: Session, scope: Scope, ground: _Ground, a: int) -> float:
-    """Say how likely a bed an area is by its kind and the sign of the days watched."""
-    kind = KINDS.get(ground.kinds[a], OTHER_KIND)
-    sign = area_sign(session, scope, ground.ids[a], ground.shapes[a])
-    outward = sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT and sign.left
-    return kind * (1.0 + 0.5 * min(sign.beds, 2) + 0.5 * outward)

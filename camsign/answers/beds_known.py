@@ -20,7 +20,7 @@ from camsign.logbook.moments import season_of
 from camsign.stats.beds import Beds, beds
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from camsign.answers.detections import Bools, Ints, Times
     from camsign.answers.reach import Watching
@@ -68,14 +68,17 @@ class Known:
         return found
 
 
-def known_of(session: Session, scope: Scope, apart_m: float = APART_M) -> Known:
+def known_of(
+    session: Session, scope: Scope, apart_m: float = APART_M, about: Collection[str] | None = None
+) -> Known:
     """Give what is known of a scope's seasons, all bucks and areas together.
 
     `apart_m`: a buck seen in full daylight farther from an area than this hardly bedded there [m].
+    `about`: areas by id; those beyond a buck's range of them (`beds_ground.RANGE_M`) are elsewhere.
     """
     found = []
     for first, last in _spans(session, scope):
-        read = read_season(session, scope, first, last, apart_m)
+        read = read_season(session, scope, first, last, apart_m, about)
         if read is not None and read.evidence.bucks:
             found.append((read, _kept(session, read)))
     return Known(tuple(found))

@@ -100,10 +100,13 @@ def _alive(rows: dict[str, Any], ended: Mapping[int, date]) -> dict[str, Any]:
     return rows
 
 
-def detections_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) -> Detections:
+def detections_of(
+    session: Session, scope: Scope, reach: Reach, bucks: Bucks, nameless: Bools | None = None
+) -> Detections:
     """Give the detections of these bucks, and of bucks no one named, within reach and days.
 
-    Pictures of a buck from after he ended are not his.
+    Pictures of a buck from after he ended are not his. `nameless`: at which deployments bucks no
+    one named are wanted, None for all.
     """
     import numpy as np
 
@@ -115,7 +118,9 @@ def detections_of(session: Session, scope: Scope, reach: Reach, bucks: Bucks) ->
     if scope.who == "does":
         rows = _companies(columns_of(session, "detections_does.sql", given), bucks)
     else:
+        wanted = [True] * len(reach.deployments) if nameless is None else nameless.tolist()
         given |= {"tagged": list(bucks.number), "codes": list(bucks.number.values())}
+        given |= {"nameless": wanted}
         rows = columns_of(session, "detections.sql", given)
         rows = _alive(rows, ended_days(session, bucks))
     degrees = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
+from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT
 from camsign.answers.result import counted
 
 if TYPE_CHECKING:
@@ -37,7 +38,6 @@ SAID = {
     NOT_ENOUGH: "Not enough watch",
 }
 # A bedding area in steady use seldom has few rubs (common practice, no source).
-FEW_RUBS, SECTORS_OUT = 10, 4
 
 
 @dataclass(frozen=True, slots=True)

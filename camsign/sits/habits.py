@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from camsign.answers.bedding import Bedding, bedded_bucks, bedding
+from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
@@ -126,10 +127,12 @@ def habits_of(
     ways: dict[str, tuple[KnownWay, ...]] = {}
     watched: dict[str, int] = {}
     unseen: dict[str, float] = {}
-    known = known_of(session, scope)
-    for area in (one for one in areas.values() if _in_reach(one, stands)):
-        season = bedding(session, replace(scope, area_ids=(area.area_id,)), known=known)
-        odds += _odds(session, season, scope, asked, known)
+    reached = [one for one in areas.values() if _in_reach(one, stands)]
+    known = _known_around(session, scope, reached)
+    for area in reached:
+        here = known[area.area_id]
+        season = bedding(session, replace(scope, area_ids=(area.area_id,)), known=here)
+        odds += _odds(session, season, scope, asked, here)
         ways[area.area_id] = _ways(session, plane, season, area, morning)
         watched[area.area_id] = season.days_watched
         unseen[area.area_id] = _unseen(season)
@@ -143,15 +146,30 @@ def habits_of(
     )  # fmt: skip
 
 
+def _known_around(session: Session, scope: Scope, areas: Sequence[BedArea]) -> dict[str, Known]:
+    """Give by area what the model of beds knows, asked once for areas that lie together."""
+    found: dict[str, Known] = {}
+    for area in areas:
+        if area.area_id not in found:
+            x, y = area.bed.x, area.bed.y
+            near = [
+                one.area_id for one in areas
+                if one.area_id not in found
+                and hypot(one.bed.x - x, one.bed.y - y) <= RANGE_M / 2
+            ]  # fmt: skip
+            found |= dict.fromkeys(near, known_of(session, scope, about=near))
+    return found
+
+
 def _by_wind(
-    session: Session, scope: Scope, odds: Sequence[Odds], known: Known
+    session: Session, scope: Scope, odds: Sequence[Odds], known: Mapping[str, Known]
 ) -> dict[tuple[str, str], tuple[float, ...]]:
     """Which bucks are shown to bed by the wind, and how much each wind moves it."""
     winds = morning_winds(session, scope.first, scope.last)
     found = {}
     for one in odds if winds else ():
         days = days_covered(session, replace(scope, area_ids=(one.area_id,)))
-        moved = factors_of(compared(known, one.buck_id, one.area_id, days, winds))
+        moved = factors_of(compared(known[one.area_id], one.buck_id, one.area_id, days, winds))
         if moved is not None:
             found[one.area_id, one.buck_id] = moved
     return found
