@@ -15,6 +15,13 @@ hypothesis.settings.load_profile("camsign")
 SAMPLES = Path(__file__).resolve().parents[2] / "shared" / "samples"
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Many repetitions and measurements take the time they take; all else that long hangs."""
+    for item in items:
+        if item.get_closest_marker("long") or item.get_closest_marker("bench"):
+            item.add_marker(pytest.mark.timeout(0))
+
+
 @pytest.fixture(scope="session")
 def samples() -> Path:
     """The folder of other people's files; tests that want it are skipped where it is absent."""

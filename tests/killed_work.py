@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import faulthandler
 import os
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -23,10 +24,14 @@ from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import remove_database
 
+STUCK_S = 240
+"""A child that is still at work then says where it stands and ends, so that no test waits for ever."""
+
 
 def do(work: str, told: Connection, variables: dict[str, str], paths: list[Path]) -> None:
     """Do one kind of work in a logbook, the first of the paths; tell what it acknowledges."""
     os.environ.update(variables)
+    faulthandler.dump_traceback_later(STUCK_S, exit=True)
     book, more = Folder(paths[0]), paths[1:]
     told.send("begun")
     {

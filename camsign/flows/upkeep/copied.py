@@ -31,6 +31,7 @@ class Copy:
         self.sums = sums_of(root)
         self._written = dict(self.sums)
         self._folders: set[Path] = set()
+        _swept(root)
 
     def read(self, name: str) -> bytes | None:
         """Give a file's bytes, None if it is not there."""
@@ -103,6 +104,7 @@ class Copy:
         above = path.parent
         while above not in self._folders:
             self._folders.add(above)
+            _swept(above)
             if above == self.root:
                 break
             above = above.parent
@@ -114,6 +116,12 @@ class Copy:
         text = "".join(f"{sha}  {name}\n" for name, sha in sorted(self.sums.items()))
         placing.place(self.root / sums.FILE, text.encode(), read_only=False)
         self._written = dict(self.sums)
+
+
+def _swept(folder: Path) -> None:
+    """Remove what a run that was killed left half-written."""
+    for path in folder.glob(f"{placing.TEMP_PREFIX}*"):
+        placing.discard(path)
 
 
 def sums_of(place: Path) -> dict[str, str]:
