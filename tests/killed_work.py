@@ -25,7 +25,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.session import remove_database
 
 STUCK_S = 240
-"""A child that is still at work then says where it stands and ends, so that no test waits for ever."""
+"""A child still at work then says where it stands and ends, so that no test waits for ever."""
 
 
 def do(work: str, told: Connection, variables: dict[str, str], paths: list[Path]) -> None:
