@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,6 +13,10 @@ import pytest
 # A busy machine, or a first import inside an example, is no failure.
 hypothesis.settings.register_profile("camsign", deadline=None)
 hypothesis.settings.load_profile("camsign")
+
+# The processes that tests start compile the package once, not each of them anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 SAMPLES = Path(__file__).resolve().parents[2] / "shared" / "samples"
 
