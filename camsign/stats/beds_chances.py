@@ -103,18 +103,35 @@ def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> tuple[Floa
     """
     import numpy as np
 
-    p = c.passes[:, :, e.watch, :]
-    found = (1 - p[..., 0]) * (1 - p[..., 1])
-    mid, other = c.stirs[:, :, None, :], c.others[:, :, None, :, 2]
-    seen = (1 - mid) + mid / other
-    watched = (e.watch >= 0)[None, None]
-    found *= np.where(watched, np.where(e.stirred[None], seen, 1 - mid), 1.0)
+    found = _unseen(e, c)
+    _stirring(e, c, found)
     p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
     slipped = np.ones_like(found)
-    at = (chain, looks.buck, looks.day, looks.area)
-    np.multiply.at(found, at, r / (1 - p))
-    np.multiply.at(slipped, at, slip)
+    at = np.ravel_multi_index((chain, looks.buck, looks.day, looks.area), found.shape)
+    np.multiply.at(found.reshape(-1), at, r / (1 - p))
+    np.multiply.at(slipped.reshape(-1), at, slip)
     return found, slipped
+
+
+def _unseen(e: Evidence, c: Chances) -> Floats:
+    """Give the ratios of days without a picture, which days of one set of cameras share."""
+    import numpy as np
+
+    area = np.zeros(c.passes.shape[2], dtype=int)
+    area[e.watch] = np.arange(e.areas)
+    by_set = (1 - c.passes[..., 0]) * (1 - c.passes[..., 1])
+    by_set[..., :-1] *= 1 - c.stirs[..., area[:-1]]
+    return np.take(by_set, e.watch, axis=2)
+
+
+def _stirring(e: Evidence, c: Chances, ratios: Floats) -> None:
+    """Put the ratios of days on which he was seen in full daylight in their place."""
+    import numpy as np
+
+    buck, day, area = np.nonzero(e.stirred & (e.watch >= 0))
+    p = c.passes[:, buck, e.watch[day, area]]
+    mid, other = c.stirs[:, buck, area], c.others[:, buck, area, 2]
+    ratios[:, buck, day, area] = (1 - p[..., 0]) * (1 - p[..., 1]) * ((1 - mid) + mid / other)
 
 
 def said(e: Evidence, c: Chances, ratios: tuple[Floats, Floats]) -> Floats:
@@ -123,6 +140,8 @@ def said(e: Evidence, c: Chances, ratios: tuple[Floats, Floats]) -> Floats:
 
     hidden = c.hidden[:, :, None, :]
     found = np.ones((*ratios[0].shape[:-1], e.areas + 1))
-    seen = hidden * ratios[1] + (1 - hidden) * ratios[0]
-    found[..., :-1] = seen * np.where(e.far, STRAYS, 1.0) * np.where(e.within, 1 / WANDERS, 1.0)
+    here = found[..., :-1]
+    np.multiply(hidden, ratios[1], out=here)
+    here += (1 - hidden) * ratios[0]
+    here *= np.where(e.far, STRAYS, 1.0) * np.where(e.within, 1 / WANDERS, 1.0)
     return found

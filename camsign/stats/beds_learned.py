@@ -124,10 +124,14 @@ def bedded_looks(
     e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
 ) -> Bools:
     """Draw which looks were passes to or from bed, not for other reasons."""
-    p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
+
     here = course.state[chain, looks.buck, looks.day] == looks.area
     here &= course.open[chain, looks.buck, looks.day]
-    found: Bools = here & (rng.random(len(r)) * r > (1 - p) * slip)
+    dice = rng.random(len(chain))[here]
+    found: Bools = here.copy()
+    some = Looks(*(getattr(looks, name)[here] for name in Looks.__dataclass_fields__))
+    p, r, slip = worth(c, chain[here], some, e.watch[some.day, some.area])
+    found[here] = dice * r > (1 - p) * slip
     return found
 
 

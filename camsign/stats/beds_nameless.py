@@ -48,7 +48,7 @@ def share_out(
     weights = _weights(e, c, course, named, stranger)
     rise = np.cumsum(weights, axis=1)
     dice = rng.random((len(rise), 1, len(n.day))) * rise[:, -1:]
-    who = (rise < dice).sum(axis=1)
+    who = (rise < dice).sum(axis=1, dtype=np.int16).astype(np.int64)
     _strangers(e, who == e.bucks, stranger, rng)
     return _as_looks(e, who, named)
 
@@ -60,22 +60,61 @@ def _weights(e: Evidence, c: Chances, course: Course, named: Bools, stranger: Fl
     n = e.nameless
     first = n.area[:, 0]
     half = np.where(n.half == LIT, 1, 0)
-    told = n.way[:, 0] != UNTOLD
-    way = np.where(told, 3 * c.ways[:, :, first, np.maximum(n.way[:, 0] - 1, 0)], 1.0)
-    other = c.others[:, :, first, half]
-    state, is_open = course.state[:, :, n.day], course.open[:, :, n.day]
-    odds = other * way / (1 - other)
+    found = np.empty((len(stranger), e.bucks + 1, len(n.day)))
+    odds = found[:, :-1]
+    # Passing by is the same for all of one area, half and way.
+    kinds, kind = np.unique((first * 2 + half) * 4 + n.way[:, 0], return_inverse=True)
+    odds[:] = _by_the_way(c, kinds)[..., kind]
     for slot in (0, 1):
-        area = n.area[:, slot]
-        here = is_open & (state == area) & (area >= 0)
-        p = c.passes[:, :, e.watch[n.day, area], n.end]
-        dark = c.dark[:, :, n.end]
-        right = np.where(n.half == DARK, dark, 1 - dark)
-        fit = c.fits[:, n.inside[:, slot].astype(int), fit_of(n.way[:, slot], n.end)]
-        right = right * np.where(n.way[:, slot] != UNTOLD, 3 * fit, 1.0)[:, None]
-        odds = np.where(here, odds + p * right / ((1 - p) * (1 - other)), odds)
-    odds = np.where(named[:, n.day, first, n.end], AGAIN, odds)
-    return np.concatenate([odds, stranger[:, first, half][:, None]], axis=1)
+        chain, buck, event = _where_bedded(e, course, slot)
+        odds[chain, buck, event] += _to_bed(e, c, slot, chain, buck, event)
+    odds[:, named[:, n.day, first, n.end]] = AGAIN
+    found[:, -1] = stranger[:, first, half]
+    return found
+
+
+def _where_bedded(e: Evidence, course: Course, slot: int) -> tuple[Ints, Ints, Ints]:
+    """Give the chains and bucks that bedded in the area of a slot on the days of its events."""
+    import numpy as np
+
+    n = e.nameless
+    known = np.flatnonzero(n.area[:, slot] >= 0)
+    keys = n.day[known] * e.areas + n.area[known, slot]
+    order = np.argsort(keys, kind="stable")
+    chain, buck, day = np.nonzero(course.open)
+    beds = day * e.areas + course.state[chain, buck, day]
+    first, last = (np.searchsorted(keys[order], beds, side) for side in ("left", "right"))
+    many = last - first
+    at = np.repeat(first - np.cumsum(many) + many, many) + np.arange(many.sum())
+    return np.repeat(chain, many), np.repeat(buck, many), known[order[at]]
+
+
+def _by_the_way(c: Chances, kinds: Ints) -> Floats:
+    """Give every buck's odds to pass for other reasons: (chains, bucks, kinds)."""
+    import numpy as np
+
+    area, half, said = kinds // 8, kinds // 4 % 2, kinds % 4
+    told = said != UNTOLD
+    way = np.where(told, 3 * c.ways[:, :, area, np.maximum(said - 1, 0)], 1.0)
+    other = c.others[:, :, area, half]
+    found: Floats = other * way / (1 - other)
+    return found
+
+
+def _to_bed(e: Evidence, c: Chances, slot: int, chain: Ints, buck: Ints, event: Ints) -> Floats:
+    """Give what his odds gain where he beds in the area of a slot: one an event, buck and chain."""
+    import numpy as np
+
+    n = e.nameless
+    area, way, end = n.area[event, slot], n.way[event, slot], n.end[event]
+    p = c.passes[chain, buck, e.watch[n.day[event], area], end]
+    other = c.others[chain, buck, n.area[event, 0], np.where(n.half[event] == LIT, 1, 0)]
+    dark = c.dark[chain, buck, end]
+    right = np.where(n.half[event] == DARK, dark, 1 - dark)
+    fit = c.fits[chain, n.inside[event, slot].astype(int), fit_of(way, end)]
+    right = right * np.where(way != UNTOLD, 3 * fit, 1.0)
+    found: Floats = p * right / ((1 - p) * (1 - other))
+    return found
 
 
 def _strangers(e: Evidence, theirs: Bools, stranger: Floats, rng: np.random.Generator) -> None:
@@ -102,8 +141,9 @@ def _as_looks(e: Evidence, who: Ints, named: Bools) -> tuple[Ints, Looks]:
     buck, area = who[chain, event], n.area[event, slot]
     ok = area >= 0
     ok &= ~named[buck, n.day[event], area, n.end[event]]
-    keys = np.stack([chain, buck, n.day[event], area, n.end[event]])[:, ok]
-    _, one = np.unique(keys, axis=1, return_index=True)
+    keys = chain[ok], buck[ok], n.day[event[ok]], area[ok], n.end[event[ok]]
+    shape = (len(who), e.bucks, e.days, e.areas, 2)
+    _, one = np.unique(np.ravel_multi_index(keys, shape), return_index=True)
     chain, event, buck, slot, area = (x[ok][one] for x in (chain, event, buck, slot, area))
     looks = Looks(
         buck, n.day[event], area, n.end[event], n.half[event], n.way[event, slot],
