@@ -11,6 +11,8 @@ import pytest
 from accuracy_sits import AS_PLAYED
 from answers_world import HOME, World, at
 
+from camsign.answers.beds_known import Known
+from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.ground.grid import Grid
@@ -255,23 +257,28 @@ def test_half_a_wind_is_asked_for_again(wind: str | None, speed: float | None) -
 def test_areas_from_which_nobody_comes_by_are_not_asked_about(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Counts how often an area is asked about: a property has many, a stand is near a few."""
+    """A property has many areas, a stand is near a few: the model of beds is asked about these, and
+    holds those in a buck's range of them (4 km)."""
     from camsign.sits import habits
 
     asked: list[str] = []
-    plain = habits.bedding
+    held: list[int] = []
+    plain = habits.known_of
 
-    def counted(session: Session, scope: object, **more: object) -> object:
-        asked.extend(scope.area_ids)  # type: ignore[attr-defined]
-        return plain(session, scope, **more)  # type: ignore[arg-type]
+    def counted(session: Session, scope: Scope, about: list[str]) -> Known:
+        asked.extend(about)
+        known = plain(session, scope, about=about)
+        held.extend(read.evidence.areas for read, _ in known.seasons)
+        return known
 
-    monkeypatch.setattr(habits, "bedding", counted)
+    monkeypatch.setattr(habits, "known_of", counted)
     world = _world()
     _stand(world, "East pine", (200, 12))
     for n in range(20):
         world.area(f"Far {n}", (3000 + 400 * n, 0), 60)
     assert _ask(world.session(), "W").stands[0].area == "Hemlock Bench"
-    assert set(asked) == {"a-hemlock-bench"}
+    assert asked == ["a-hemlock-bench"]
+    assert held == [1 + 3]
 
 
 def test_a_camera_sees_its_own_way_alone() -> None:

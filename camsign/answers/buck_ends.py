@@ -30,6 +30,10 @@ _SPELLINGS = tuple(
 
 def ended_days(session: Session, bucks: Bucks) -> dict[int, date]:
     """Give the first local day on which each buck who ended counts no more, by his number."""
+    ended = "FROM bucks b WHERE b.ended IS NOT NULL AND b.gone IS NOT TRUE"
+    # Most often nobody has: then a million detections need not be looked through.
+    if session.con.execute(f"SELECT 1 {ended} LIMIT 1").fetchone() is None:
+        return {}
     rows = session.con.execute(
         "SELECT b.buck, b.ended, max(d.day) FROM bucks b JOIN bucks_now n ON n.buck_id = b.buck"
         " LEFT JOIN detections d ON d.buck_id = n.buck AND d.sure IS DISTINCT FROM 'unsure'"

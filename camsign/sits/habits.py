@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from camsign.answers.bedding import Bedding, bedded_bucks, bedding
+from camsign.answers.bedding import BeddedBuck, bedded_bucks
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.scope import scope_of
+from camsign.answers.ways import Ways, ways_of
 from camsign.logbook.database import sql_beside
 from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import FOLLOWED_M, Bed, Hours, Stand, Way
@@ -25,6 +26,7 @@ from camsign.stats.estimate import Estimate
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from camsign.answers.detections import Bucks
     from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
@@ -122,7 +124,8 @@ def habits_of(
     """
     scope = _season_up_to(session, day, names)
     areas = bed_areas(session, plane)
-    asked = _asked(session, scope, names)
+    bucks = bucks_of(session, scope)
+    asked = _asked(session, scope, bucks, names)
     odds: list[Odds] = []
     ways: dict[str, tuple[KnownWay, ...]] = {}
     watched: dict[str, int] = {}
@@ -130,13 +133,12 @@ def habits_of(
     reached = [one for one in areas.values() if _in_reach(one, stands)]
     known = _known_around(session, scope, reached)
     for area in reached:
-        here = known[area.area_id]
-        season = bedding(session, replace(scope, area_ids=(area.area_id,)), known=here)
-        odds += _odds(session, season, scope, asked, here)
+        season = _season(session, scope, area.area_id, bucks, known[area.area_id])
+        odds += [_odds(area.area_id, buck) for buck in season.lately if buck.buck_id in asked]
         ways[area.area_id] = _ways(session, plane, season, area, morning)
-        watched[area.area_id] = season.days_watched
+        watched[area.area_id] = season.days
         unseen[area.area_id] = _unseen(season)
-    hours = _hours(session, scope, morning, {o.buck_id for o in odds})
+    hours = _hours(session, scope, morning, bucks, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
     odds += _unwatched(odds, watched)
     last = session.con.execute("SELECT max(day) FROM detections WHERE day <= ?", [day]).fetchone()
@@ -203,40 +205,49 @@ def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
     return found
 
 
-def _asked(session: Session, scope: Scope, names: Sequence[str] | None) -> frozenset[str]:
-    bucks = bucks_of(session, scope)
+def _asked(
+    session: Session, scope: Scope, bucks: Bucks, names: Sequence[str] | None
+) -> frozenset[str]:
     if names is not None:
         return frozenset(bucks.ids)
     mature = mature_of(session, scope, bucks)
     return frozenset(bucks.ids[n] for n in mature.bucks)
 
 
-def _odds(
-    session: Session, season: Bedding, scope: Scope, asked: frozenset[str], known: Known
-) -> list[Odds]:
-    """The last days' share of who was seen in them, else the season's."""
-    lately = replace(
-        scope, season=None, area_ids=(season.area_id,),
-        first=max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1)),
-    )  # fmt: skip
-    watching = watching_of(session, lately, reach_of(session, lately))[0]
-    rows = {buck.buck_id: buck for buck in season.bucks}
-    if len(watching.days) >= FEWEST_DAYS:
-        bucks = bucks_of(session, lately)
-        recent = bedded_bucks(session, lately, season.area_id, bucks, watching, known)
-        rows |= {buck.buck_id: buck for buck in recent}
-    found = []
-    for buck in rows.values():
-        if buck.buck_id in asked and buck.share.value is not None:
-            found.append(
-                Odds(
-                    buck.buck,
-                    buck.buck_id,
-                    season.area_id,
-                    Estimate(buck.share.value, buck.share.low, buck.share.high),
-                )
-            )
-    return found
+@dataclass(frozen=True, slots=True)
+class _Season:
+    """An area up to the day asked for: days covered, who was seen there, and his ways.
+
+    `lately`: of who was seen in the last days these, else the season's, where a share is known.
+    """
+
+    days: int
+    bucks: tuple[BeddedBuck, ...]
+    lately: tuple[BeddedBuck, ...]
+    ways: Ways
+
+
+def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: Known) -> _Season:
+    scope = replace(scope, area_ids=(area_id,))
+    watching = watching_of(session, scope, reach_of(session, scope))[0]
+    found = bedded_bucks(session, scope, area_id, bucks, watching, known)
+    first = max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1))
+    recent = watching.within(first, scope.last)
+    rows = {buck.buck_id: buck for buck in found}
+    if len(recent.days) >= FEWEST_DAYS:
+        last = replace(scope, season=None, first=first)
+        now = bedded_bucks(session, last, area_id, bucks, recent, known)
+        rows |= {buck.buck_id: buck for buck in now}
+    ways = ways_of(
+        known, area_id, set(bucks.ids), scope.buck_ids is None, known.wanted(watching, scope)
+    )
+    lately = tuple(buck for buck in rows.values() if buck.share.value is not None)
+    return _Season(len(watching.days), found, lately, ways)
+
+
+def _odds(area_id: str, buck: BeddedBuck) -> Odds:
+    share = buck.share
+    return Odds(buck.buck, buck.buck_id, area_id, Estimate(share.value, share.low, share.high))
 
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
@@ -256,7 +267,7 @@ def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
 
 
 def _ways(
-    session: Session, plane: Plane, season: Bedding, area: BedArea, morning: bool
+    session: Session, plane: Plane, season: _Season, area: BedArea, morning: bool
 ) -> tuple[KnownWay, ...]:
     """Ways of the hour asked for; of the other hour turned around, at half their weight."""
     places = _cameras(
@@ -280,7 +291,7 @@ def _ways(
     return tuple(sorted((*found.values(), *rubs), key=lambda way: -way.n))
 
 
-def _unseen(season: Bedding) -> float:
+def _unseen(season: _Season) -> float:
     """How many pictures of ways are missing: he bedded on more days than he was seen to leave.
 
     A camera sees its own way alone. Whoever bedded on so many days left as often, and was pictured
@@ -339,11 +350,15 @@ def _rub_ways(session: Session, plane: Plane, area: BedArea) -> list[KnownWay]:
     return found
 
 
-def _hours(session: Session, scope: Scope, morning: bool, buck_ids: set[str]) -> dict[str, Hours]:
+def _hours(
+    session: Session, scope: Scope, morning: bool, bucks: Bucks, buck_ids: set[str]
+) -> dict[str, Hours]:
     """When each buck goes or comes, his own pictures drawn toward the usual by a weight of four."""
     column = "minutes_from_sunrise" if morning else "minutes_from_sunset"
     query = sql_beside(__file__, "passes.sql").format(column=column)
-    rows = session.con.execute(query, [scope.first, scope.last, scope.reach_m]).fetchall()
+    tagged = [tag for tag, n in bucks.number.items() if bucks.ids[n] in buck_ids]
+    given = [scope.first, scope.last, scope.reach_m, tagged]
+    rows = session.con.execute(query, given).fetchall()
     minutes: dict[str, list[float]] = {}
     for buck, minute in rows:
         minutes.setdefault(buck, []).append(minute)

@@ -51,12 +51,14 @@ def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     """Every time somebody was in the woods that the logbook knows of, in order."""
     rows = session.con.execute(sql_beside(__file__, "intrusions.sql")).fetchall()
     tz = session.settings.tz
-    found = []
-    for what, utc, shape, lat, lon in rows:
-        places = points_of(shape) if shape else [(lat, lon)]
-        points = plane.xy([p[0] for p in places], [p[1] for p in places])
-        found.append(Intrusion(what, aware(utc), local(utc, tz).date(), points))
-    return tuple(found)
+    places = [points_of(shape) if shape else [(lat, lon)] for _, _, shape, lat, lon in rows]
+    each = [place for path in places for place in path]
+    points = plane.xy([p[0] for p in each], [p[1] for p in each])
+    parts = np.split(points, np.cumsum([len(path) for path in places])[:-1])
+    return tuple(
+        Intrusion(what, aware(utc), local(utc, tz).date(), part)
+        for (what, utc, *_), part in zip(rows, parts, strict=bool(rows))
+    )
 
 
 def near(one: Intrusion, x: float, y: float, within: float) -> bool:
