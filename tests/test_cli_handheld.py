@@ -43,3 +43,12 @@ def test_agreed_it_is_taken_once(capsys: pytest.CaptureFixture[str]) -> None:
     again = given(capsys, "import", str(FIELD), "--yes")
     assert (first["sign"], first["known"]) == (41, 0)
     assert (again["sign"], again["known"]) == (0, 41)
+
+
+def test_one_of_a_thing_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["hang", "CAM07", "--at", "44.62,-71.23", "--from", "2025-08-10"]) == 0
+    capsys.readouterr()
+    assert run(["export", "handheld", str(tmp_path / "one.gpx")]) == 0
+    assert ": 1 camera; exact places." in capsys.readouterr().out
+    assert run(["export", "tables", str(tmp_path / "t"), "--table", "areas"]) == 0
+    assert ": 1 table; places" in capsys.readouterr().out

@@ -409,3 +409,14 @@ def test_a_file_name_that_says_no_format_is_refused(full: Folder, tmp_path: Path
 def test_nothing_to_hand_on_is_said(other: Folder, tmp_path: Path) -> None:
     with pytest.raises(InputRefused, match="nothing to hand on"):
         export(other, tmp_path / "all.gpx")
+
+
+def test_every_time_in_a_gpx_file_is_in_utc(full: Folder, tmp_path: Path) -> None:
+    """GPX 1.1 schema, `time` of wptType: "Date and time in are in Univeral Coordinated Time (UTC),
+    not local time!" The camera was hung at midnight, four hours behind UTC."""
+    path = tmp_path / "x.gpx"
+    do(full, lambda s: hand_on(s, path, exact=True))
+    times = re.findall("<time>(.*?)</time>", path.read_text("utf-8"))
+    assert "2025-08-10T04:00:00Z" in times
+    assert len(times) > 5
+    assert all(t.endswith("Z") for t in times)

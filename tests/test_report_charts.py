@@ -38,9 +38,10 @@ from camsign.magnetism import declination_deg
 from camsign.report import charts
 from camsign.report.chart_days import calendar_chart
 from camsign.report.chart_hours import day_by_sun
-from camsign.report.mapframe import CORNER
-from camsign.report.mapsign import WorkedOut
-from camsign.report.propertymap import map_figure
+from camsign.report.labels import Labels
+from camsign.report.mapframe import _whole_only, corner
+from camsign.report.mapsign import WorkedOut, rims
+from camsign.report.propertymap import _plane, map_figure
 from camsign.report.style import as_bytes, save
 from camsign.sign.lines import LineRow
 from camsign.sign.marks import PLACES
@@ -257,9 +258,25 @@ def test_the_curve_goes_around_to_midnight_and_each_visit_has_its_own_mark() -> 
     x, y = np.asarray(curve.get_xdata()), np.asarray(curve.get_ydata())
     assert (x[0], x[-1], y[0]) == (0, 24, y[-1])
     (marks,) = [np.asarray(c.get_offsets()) for c in figure.axes[0].collections
-                if c.get_label() == "visit, day"]  # fmt: skip
+                if c.get_label() == "visit by day"]  # fmt: skip
     assert len(np.unique(marks, axis=0)) == 9
     assert marks[:, 1].min() > figure.axes[0].get_ylim()[0]
+
+
+@pytest.mark.parametrize(
+    ("bucks", "whom"), [((), "a buck"), (("Ferrous",), "him"), (("A", "B"), "any of them")]
+)
+def test_a_calendar_says_whose_pictures_are_missing_and_explains_only_what_it_shows(
+    bucks: tuple[str, ...], whom: str
+) -> None:
+    said = keys(calendar_chart(replace(calendar_(), bucks=bucks)))
+    assert f"watched, no picture of {whom}" in said
+    assert {"not watched: unknown", "? pictures not sorted: unknown"} <= said
+    whole = replace(calendar_(), days=calendar_().days[:40])
+    assert not {k for k in keys(calendar_chart(whole)) if "unknown" in k}
+    assert {t.get_text() for t in calendar_chart(calendar_(1)).texts} >= {
+        "12 visits; 40 days watched, 1 day with pictures not sorted, 19 days not watched"
+    }
 
 
 def test_each_mark_of_a_chart_is_in_its_key() -> None:
@@ -314,12 +331,38 @@ def test_no_word_on_the_map_lies_on_a_mark_or_another_word() -> None:
     assert not any(a.overlaps(b) for i, a in enumerate(words) for b in words[i + 1 :])
     marks = [p for c in axes.collections for p in axes.transData.transform(c.get_offsets())]
     assert not any(w.contains(x, y) for w in words for x, y in marks if np.isfinite((x, y)).all())
-    corner = Bbox(axes.transAxes.transform(CORNER))
-    assert not any(w.overlaps(corner) for w in words)
+    hub = axes.transData.transform(rims(worked_out_().hubs, _plane(ground_())))
+    assert not any(w.contains(x, y) for w in words for x, y in hub)
+    needles = Bbox(axes.transAxes.transform(corner(axes)))
+    assert not any(w.overlaps(needles) for w in words)
+
+
+def test_a_word_is_not_led_to_its_place_across_another_mark() -> None:
+    """All near sides are taken, right and left by a mark: only above and below the way is free."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure as Drawn
+
+    figure = Drawn(figsize=(6, 6), dpi=72)
+    FigureCanvasAgg(figure)
+    axes = figure.add_axes((0, 0, 1, 1), xlim=(0, 432), ylim=(0, 432))
+    labels = Labels(axes)
+    sides = [(x, y) for x in (-16, 16) for y in (-12, 12)]
+    labels.keep_free([(216 + x, 216 + y) for x, y in (*sides, (-14, 0), (14, 0))], 5.0)
+    labels.put("CAM02", 216, 216)
+    (word,) = [t for t in axes.texts if t.get_text()]
+    assert word.xyann == (0, 22)  # type: ignore[attr-defined]
+
+
+def test_a_height_that_the_edge_of_the_map_cuts_is_not_written() -> None:
+    axes = DRAWN["areas"]().axes[0]
+    whole, cut = (axes.text(x, 0.5, "1800 ft", transform=axes.transAxes) for x in (0.4, 0.99))
+    _whole_only(axes, [whole, cut])
+    assert whole in axes.texts and cut not in axes.texts
 
 
 def test_the_key_of_a_map_is_whole_however_much_it_names() -> None:
-    for figure in (DRAWN["map"](), map_figure(ground_(), "Gore")):
+    page = map_figure(ground_(), "Gore", None, None, DAY.date(), worked_out_(), in_a_page=True)
+    for figure in (DRAWN["map"](), map_figure(ground_(), "Gore"), page):
         figure.canvas.draw()
         key = figure.axes[0].get_legend()
         assert key is not None

@@ -15,14 +15,19 @@ import pytest
 from page_browser import browser
 from PIL import Image
 
+from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace
 from camsign.cli.app import run
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft, Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.handover.placeless import without_places
+from camsign.geo import Circle
 from camsign.logbook.settings import Settings
 from camsign.report.fieldform import BLANK, EXAMPLES, form_text
+from camsign.report.gathered import around
 from camsign.report.nameless import aliases, nameless
 from camsign.report.page import Page, Section, Table, page_text
+from camsign.sign.lines import LineRow
+from camsign.stats.estimate import Estimate
 
 BOOK = Path(__file__).resolve().parents[1] / "fixtures" / "logbooks" / "quiet-ridge"
 
@@ -103,6 +108,7 @@ def test_a_page_is_whole_in_itself_and_answers_first(book: Path) -> None:
     assert areas[0] in "".join(page.words)
     assert text.index('class="said"') < text.index("<h3>Why") < text.index("How this was figured")
     assert "Absence of pictures is not absence of the buck." in text
+    assert not re.search(r"\d{4}-\d\d-\d\d", " ".join(page.words))
 
 
 @pytest.mark.thorough
@@ -142,13 +148,19 @@ def test_a_page_is_read_on_a_phone_without_network_and_fills_its_first_sheet(boo
             phone.goto((book / f"{name}.html").as_uri())
             assert phone.evaluate("document.documentElement.scrollWidth") <= 390
         phone.goto((book / "pocket.html").as_uri())
-        wide = phone.eval_on_selector_all(".chart img", "all => all.map(i => i.naturalWidth)")
-        assert set(wide) == {858}
+        shown = "all => all.filter(i => i.offsetWidth).map(i => [i.naturalWidth, i.offsetWidth])"
+        wide = phone.eval_on_selector_all(".chart img", shown)
+        assert {natural for natural, _ in wide} == {858}
         paper.goto((book / "pocket.html").as_uri())
         ends = paper.eval_on_selector_all(
             ".wide img", "all => all.map(i => i.getBoundingClientRect().bottom)"
         )
         assert 0.5 * sheet[1] < ends[0] < sheet[1]
+        across = paper.eval_on_selector_all(".chart img", shown)
+        assert len(across) == len(wide)
+        assert all(0.45 * sheet[0] < drawn < 0.5 * sheet[0] for _, drawn in across)
+        printed = paper.pdf(format="Letter")
+        assert printed.startswith(b"%PDF") and 2 <= len(re.findall(rb"/Type /Page\b", printed)) <= 3
         paper.goto((book / "form.html").as_uri())
         rows = paper.eval_on_selector_all(
             ".row", "all => all.map(i => i.getBoundingClientRect().bottom)"
@@ -165,6 +177,21 @@ def test_a_page_that_is_not_called_html_is_refused(
     assert run(["report", "Nowhere", str(book / "x.html")]) == 2
     assert "is no area and no buck" in capsys.readouterr().err
     assert not list(book.glob("x*"))
+
+
+def test_a_map_around_an_area_has_the_ways_to_it_and_each_rub_of_its_lines() -> None:
+    at = [(44.62, -71.23), (44.61, -71.23), (44.6, -71.23)]
+    rubs = tuple(CameraOrSign(f"s-{i}", f"s-{i}", "rub", *p, None) for i, p in enumerate(at))
+    apart = CameraOrSign("s-9", "s-9", "rub", 44.6, -71.24, None)
+    area = NamedArea("a-1", "Brindle Knob", "bedding", Circle(44.62, -71.23, 80.0))
+    path = NamedPlace("p-1", "Brook path", "way in", ((-71.24, 44.61), (-71.23, 44.619)))
+    there = Ground((), (*rubs, apart), (area,), (path,))
+    line = LineRow("L1", 3, Estimate(180.0, 170.0, 0.0), 0.9, 0.01, 0.02, 0, 100.0, at[0], at[0],
+                   at[-1], at[-1], (), tuple(at))  # fmt: skip
+    shown = around(there, "a-1", [line])
+    assert [s.id for s in shown.sign] == ["s-0", "s-1", "s-2"]
+    assert shown.places == (path,)
+    assert [s.id for s in around(there, "a-1").sign] == ["s-0"]
 
 
 @pytest.mark.thorough

@@ -94,10 +94,11 @@ def tables(
     exact_places: Exact = False,
 ) -> Out[Written]:
     """Every view and table, one file each: detections, visits, sign, watch, bucks, tags…"""
+    from camsign.flows.fieldwork.handheld import counted
     from camsign.flows.handover.tables import ALL, write_tables
 
     done = write_tables(session, folder, as_, tuple(table) if table else ALL, exact_places)
-    return _out(done.written, done.exact_places, f"{len(done.written)} tables")
+    return _out(done.written, done.exact_places, counted({"tables": len(done.written)}))
 
 
 @command(export_app, "pictures", attention="a picture was refused")
@@ -111,11 +112,14 @@ def pictures(
     ] = False,
 ) -> Out[PicturesWritten]:
     """A buck's best pictures, drawn anew so that no place and no camera is hidden in them."""
+    from camsign.flows.fieldwork.handheld import counted
     from camsign.flows.handover.pictures import write_pictures
 
     done = write_pictures(session, buck, folder, most, exact_places)
     hidden = "as the camera wrote them" if done.as_taken else "no place hidden in them"
-    told = f"Wrote {len(done.written)} pictures of {done.buck} into {folder}: {hidden}."
+    told = (
+        f"Wrote {counted({'pictures': len(done.written)})} of {done.buck} into {folder}: {hidden}."
+    )
     given = PicturesWritten(list(done.written), list(done.refused), done.as_taken)
     return Out(given, told, warned=given.refused, code=int(bool(given.refused)))
 
@@ -126,13 +130,14 @@ def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[L
 
     DuckDB, pandas, Spark and Dask read them; `camsign lake` answers from them.
     """
+    from camsign.flows.fieldwork.handheld import counted
     from camsign.flows.handover.lake import write_lake
 
     done = write_lake(session, folder, exact_places)
-    rows = f"{done.rows['detections']} detections, {done.rows['visits']} visits"
+    rows = counted({name: done.rows[name] for name in ("detections", "visits")})
     gone = f", {len(done.removed)} removed" if done.removed else ""
     told = (
-        f"Wrote {len(done.written)} files of {done.property} into {folder}{gone},"
+        f"Wrote {counted({'files': len(done.written)})} of {done.property} into {folder}{gone},"
         f" {done.kept} as they were: {rows}; {_places(exact_places)}."
     )
     return Out(LakeWritten(**{f.name: getattr(done, f.name) for f in fields(LakeWritten)}), told)
@@ -141,12 +146,13 @@ def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[L
 @command(export_app, "camtrap")
 def camtrap(session: Session, folder: Folder, exact_places: Exact = False) -> Out[Written]:
     """A Camera Trap Data Package (Camtrap DP 1.0.2), as wildlife surveys exchange them."""
+    from camsign.flows.fieldwork.handheld import counted
     from camsign.flows.handover.camtrap import write_camtrap
 
     done = write_camtrap(session, folder, exact_places)
-    counts = ", ".join(f"{n} {name}" for name, n in done.rows.items())
-    left = f"; {done.left_out} pictures without a place or time left out" if done.left_out else ""
-    return _out(done.written, done.exact_places, counts + left)
+    out = counted({"pictures": done.left_out})
+    left = f"; {out} without a place or time left out" if done.left_out else ""
+    return _out(done.written, done.exact_places, counted(done.rows) + left)
 
 
 def _points(
@@ -157,12 +163,12 @@ def _points(
     exact: bool,
     newest: bool,
 ) -> Out[Written]:
+    from camsign.flows.fieldwork.handheld import counted
     from camsign.flows.handover.points import hand_on
     from camsign.flows.handover.things import wanted
 
     done = hand_on(session, file, wanted(what, season, newest), exact)
-    counts = ", ".join(f"{n} {name}" for name, n in done.counts.items())
-    return _out(done.written, done.exact_places, counts)
+    return _out(done.written, done.exact_places, counted(done.counts))
 
 
 def _out(written: Sequence[Path], exact: bool, counts: str) -> Out[Written]:

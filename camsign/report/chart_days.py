@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
+from camsign.answers.result import counted
 from camsign.report.style import GREEN, INK, LIGHTS, ORANGE, PAPER, PHONE, QUIET, new_figure
 
 if TYPE_CHECKING:
@@ -48,8 +49,11 @@ def calendar_chart(calendar: Calendar, phone: bool = False) -> Figure:
 
 def _counted(days: Sequence[CalendarDay]) -> str:
     counts = {s: sum(d.state == s for d in days) for s in ("watched", "unsorted", "not watched")}
-    visits = sum(d.visits for d in days)
-    return f"{visits} visits; " + ", ".join(f"{n} days {s}" for s, n in counts.items() if n)
+    told = {"unsorted": "with pictures not sorted"}
+    visits = counted(sum(d.visits for d in days), "visit")
+    return f"{visits}; " + ", ".join(
+        f"{counted(n, 'day')} {told.get(s, s)}" for s, n in counts.items() if n
+    )
 
 
 def _band(axes: Axes, calendar: Calendar, first: date, weeks: int, size: float) -> None:
@@ -133,13 +137,17 @@ def _keys(figure: Figure, calendar: Calendar, columns: int) -> None:
     def patch(words: str, **style: Any) -> Patch:
         return Patch(edgecolor=QUIET, label=words, **style)
 
+    whom = {0: "a buck", 1: "him"}.get(len(calendar.bucks), "any of them")
+    there = {d.state for d in calendar.days}
     handles: list[Any] = [
         patch("came in shooting light", facecolor=GREEN),
         patch("came in the dark only", facecolor=LIGHTS["gray"]),
-        patch("watched, no picture of one", facecolor=_WATCHED),
-        patch("? pictures not sorted: unknown", facecolor=_UNSORTED),
-        patch("not watched: unknown", **_HATCH),
+        patch(f"watched, no picture of {whom}", facecolor=_WATCHED),
     ]
+    if "unsorted" in there:
+        handles.append(patch("? pictures not sorted: unknown", facecolor=_UNSORTED))
+    if "not watched" in there:
+        handles.append(patch("not watched: unknown", **_HATCH))
     if calendar.made:
         few = f" (the {_MOST_WINDOWS} tightest)" * (len(calendar.made) > _MOST_WINDOWS)
         words = f"sign made in these days{few}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from camsign.answers.result import counted
 from camsign.report.style import BLUE, INK, LIGHTS, PHONE, QUIET, legend, new_figure, plain_axes
 
 if TYPE_CHECKING:
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from camsign.answers.when import When
 
 _SHAPES = {"day": "o", "gray": "D", "dark": "s"}
+_TOLD = {"day": "visit by day", "gray": "visit in gray light", "dark": "visit in the dark"}
 _HOURS = {0: "midnight", 3: "3 h before", 6: "sunrise", 9: "3 h after", 12: "midday",
           15: "3 h before", 18: "sunset", 21: "3 h after", 24: "midnight"}  # fmt: skip
 # Height of the curve and of a row of marks [inches].
@@ -32,7 +34,8 @@ def day_by_sun(
     marks = _marks(when)
     rows = max((row for at in marks.values() for _, row in at), default=0) + 1
     title = f"{when.buck} at {when.area}: hours of the day"
-    sub = f"{len(when.visits)} visits on {when.nights_watched} nights covered"
+    came, nights = counted(len(when.visits), "visit"), counted(when.nights_watched, "night")
+    sub = f"{came} on {nights} covered"
     figure = new_figure(PHONE if phone else 9, 1.3 + 0.3 * phone + _CURVE + _ROW * rows, title, sub)
     axes = plain_axes(figure.add_subplot())
     _night(axes, gray_min)
@@ -42,13 +45,14 @@ def day_by_sun(
     for light, at in marks.items():
         x, y = zip(*((x, -(row + 0.8) * _ROW / _CURVE * top) for x, row in at), strict=True)
         axes.scatter(x, y, marker=_SHAPES[light], s=12 if phone else 20, color=LIGHTS[light],
-                     edgecolor=INK, linewidths=0.5, label=f"visit, {light}", zorder=4)  # fmt: skip
+                     edgecolor=INK, linewidths=0.5, label=_TOLD[light], zorder=4)  # fmt: skip
     axes.axhline(0, color=QUIET, lw=0.8)
     told = [h for h in _HOURS if not (phone and h % 6)]
     axes.set(xlim=(0, 24), xticks=told, ylim=(-(rows + 0.6) * _ROW / _CURVE * top, top))
     axes.set_xticklabels([_HOURS[h] for h in told], fontsize=7.5 if phone else 9)
     if when.activity:
-        axes.set_ylabel("share of his visits per hour")
+        axes.set_ylabel("share of his visits in an hour")
+        axes.yaxis.set_major_formatter(lambda x, _: f"{100 * x:.0f} %")
         axes.set_yticks([t for t in axes.get_yticks() if 0 <= t <= top])
     else:
         axes.set_yticks([])

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import radians, sin
 from typing import TYPE_CHECKING, Any
 
+from camsign.answers.result import counted
 from camsign.report.style import (
     BLUE,
     GREEN,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from camsign.answers.bedding import Bedding
-    from camsign.answers.compare import Compare
+    from camsign.answers.compare import Compare, Compared
     from camsign.answers.result import Figure as Number
     from camsign.answers.visits import Visits
     from camsign.answers.ways import Way
@@ -50,7 +51,7 @@ def rose(bedding: Bedding, phone: bool = False) -> Figure:
             axes.annotate("no direction\nis known", (0, 0), ha="center", va="center", color=INK)
         for way in those:
             _petal(axes, way, cameras.index(way.camera), longest)
-    legend(figure, 2 if phone else 5)
+    legend(figure, 2 if phone else 5, in_order=True)
     return figure
 
 
@@ -81,7 +82,7 @@ def _petal(axes: Any, way: Way, n: int, longest: int) -> None:
              hatch=_HATCHES[n % 5], label=way.camera, zorder=3)  # fmt: skip
     axes.plot([radians(b.value)] * 2, [0, way.n], color=INK, lw=1.6, zorder=4)
     clear = (0.1 + 0.14 * abs(sin(radians(b.value)))) * longest
-    axes.annotate(f"{way.n} times", (radians(b.value), way.n + clear), ha="center",
+    axes.annotate(counted(way.n, "time"), (radians(b.value), way.n + clear), ha="center",
                   va="center", fontsize=8.5, color=INK, zorder=5)  # fmt: skip
 
 
@@ -108,14 +109,18 @@ def areas_compared(compare: Compare, phone: bool = False) -> Figure:
     figure = new_figure(PHONE if phone else 8.6, 1.3 + 0.55 * max(len(rows), 1),
                         "Which area deserves the sits",
                         "Mature bucks expected in shooting light, all ways")  # fmt: skip
-    tie = {True: " (tie)", False: ""}
-    axes = _rows(figure, [f"{r.rank}. {r.area}{tie[bool(r.tied_with)]}\n{r.visits} visits, "
-                          f"{r.nights_watched} nights" for r in rows])  # fmt: skip
+    axes = _rows(figure, [_ranked(r) for r in rows])
     for i, row in enumerate(reversed(rows)):
         _whisker(axes, i, row.evening_walks_per_10_days, 1)
     axes.set(xlim=(0, None), xlabel="times in 10 evenings")
     legend(figure, 1 if phone else 3)
     return figure
+
+
+def _ranked(row: Compared) -> str:
+    tie = " (tie)" if row.tied_with else ""
+    behind = f"{counted(row.visits, 'visit')}, {counted(row.nights_watched, 'night')}"
+    return f"{row.rank}. {row.area}{tie}\n{behind}"
 
 
 def years(buck: str, by_season: Sequence[tuple[int, Visits]], phone: bool = False) -> Figure:
@@ -140,7 +145,8 @@ def years(buck: str, by_season: Sequence[tuple[int, Visits]], phone: bool = Fals
 def _season(axes: Axes, season: int, visits: Visits, areas: Sequence[str]) -> None:
     plain_axes(axes)
     nights = max((w.nights_watched for w in visits.watch.values()), default=0)
-    told = f"{season}: {sum(r.visits for r in visits.rows)} visits, up to {nights} nights"
+    came = counted(sum(r.visits for r in visits.rows), "visit")
+    told = f"{season}: {came}, up to {counted(nights, 'night')}"
     axes.set_title(told, loc="left", fontsize=9.5, color=INK)
     here = {r.area or "": r for r in visits.rows}
     for i, area in enumerate(reversed(areas)):

@@ -57,7 +57,7 @@ def write_map(
     Args:
         session: the open logbook.
         path: the picture.
-        title: a line above it; the buck's or the logbook's name by default.
+        title: a line above it; the buck's, the area's or the logbook's name by default.
         area: only what lies around this one.
         verdicts: under each bedding area say whether he beds there.
         buck: ring the cameras that pictured him, with his visits and the nights covered.
@@ -74,18 +74,22 @@ def write_map(
     there = ground(session, scope if season is not None else None)
     seen = {row.deployment: row for row in pictured(session, scope)} if bucks else {}
     found = worked_out(session, season, seen)
-    if area is not None:
-        at = find_area(session, area)
-        found, there = found_around(found, there, at), around(there, at)
+    at = None if area is None else find_area(session, area)
+    if at is not None:
+        found = found_around(found, there, at)
+        there = around(there, at, found.lines)
     notes = _verdicts(session, there, season) if verdicts else {}
-    named = title or _named(session, scope) or session.folder.root.resolve().name
+    named = title or _named(session, scope, at, there) or session.folder.root.resolve().name
     sub = f"{scope.season} season" if season is not None or bucks else ""
     land, day = terrain_of(session.folder), today(session.settings.tz)
     return draw_map(there, path, named, notes, land, day, found, sub)
 
 
-def _named(session: Session, scope: Scope) -> str:
-    return known_bucks(session).name(scope.buck_ids[0]) if scope.buck_ids else ""
+def _named(session: Session, scope: Scope, area_id: str | None, there: Ground) -> str:
+    """Give what is drawn in words: the buck, around which area."""
+    who = [known_bucks(session).name(scope.buck_ids[0])] if scope.buck_ids else []
+    where = [a.name for a in there.areas if a.area_id == area_id]
+    return " at ".join(who + where)
 
 
 def _verdicts(session: Session, there: Ground, season: int | None) -> dict[str, str]:

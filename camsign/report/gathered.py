@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import ground
 from camsign.answers.pictured import pictured
+from camsign.answers.result import counted
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
@@ -19,6 +20,8 @@ from camsign.answers.when import when
 from camsign.errors import CamsignError, UsageError
 from camsign.flows.handover.best import best_pictures
 from camsign.flows.handover.pictures import drawn_anew
+from camsign.formats.days import People
+from camsign.formats.days import day as day_of
 from camsign.geo import area_center, distance_bearing
 from camsign.logbook.moments import season_of, today
 from camsign.report import charts
@@ -28,20 +31,20 @@ from camsign.report.mapsign import WorkedOut
 from camsign.report.nameless import Hidden, aliases, nameless
 from camsign.report.page import Page, Picture, Section, Table, map_of, picture_of, write_page
 from camsign.report.propertymap import map_figure
-from camsign.report.style import day_words
 from camsign.sign.lines import sign_lines
 from camsign.sign.proposals import propose
 from camsign.sits.terrain import terrain_of
 from camsign.tags.bucks import BuckRow, find_buck, show_buck
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from camsign.answers.ground import Ground
     from camsign.answers.pictured import Pictured
     from camsign.answers.result import Figure
     from camsign.answers.visits import Visits
     from camsign.logbook.session import Session
+    from camsign.sign.lines import LineRow
 
 # Around an area so much is drawn of what lies there [m].
 _AROUND_M = 600.0
@@ -95,8 +98,15 @@ def write_report(
     title = title or ("The property" if no_places else session.folder.root.resolve().name)
     day = today(session.settings.tz)
     about = f"no places in it; {_CUT}" if no_places else "with exact places: do not post it"
-    page = Page(title, f"Made {day_words(day)} by camsign, {about}.", sections, CAUTIONS)
-    return write_page(nameless(page, hidden), path)
+    page = Page(title, f"Made {day_of(day)} by camsign, {about}.", sections, CAUTIONS)
+    return write_page(nameless(_in_words(page, People(session.settings.units)), hidden), path)
+
+
+def _in_words(page: Page, people: People) -> Page:
+    """Give a page with its days as people write them."""
+    sections = [replace(s, said=people.prose(s.said), why=people.lines(s.why),
+                        method=people.prose(s.method)) for s in page.sections]  # fmt: skip
+    return replace(page, sections=sections)
 
 
 def _aliases(there: Ground) -> dict[str, str]:
@@ -143,7 +153,7 @@ def _of_area(
     beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings,
              b.evenings) for b in bed.bucks]  # fmt: skip
     head = ("buck", "a bed?", "days bedded", "mornings in", "evenings out")
-    tables = [Table(head, beds), _visit_table(seen)]
+    tables = [Table(head, beds), _visit_table(seen, "buck")]
     tables = [t for t in tables if t.rows]
     return [Section(bed.area, said, pictures, tables, bed.why, bed.method)]
 
@@ -157,6 +167,7 @@ def _of_buck(
     row = nameless(show_buck(session, one.id, season), hidden)
     said = _who(row) + " " + _where(seen)
     pictures = _faces(session, one, hidden)
+    pictures += _map(session, there, one, hidden, scope)
     top = next((r.area for r in came.rows if r.visits), None)
     if top:
         at = replace(scope, area_ids=scope_of(session, None, [top]).area_ids)
@@ -166,13 +177,13 @@ def _of_buck(
         pictures.append(picture_of(partial(charts.months, times), "his odds month by month"))
         pictures += _calendar(session, at, hidden)
     pictures += _years(session, one, hidden)
-    pictures += _map(session, there, None, hidden, scope)
-    return [Section(one.name, said, pictures, [_visit_table(seen)], seen.why, seen.method)]
+    table = _visit_table(seen, "area")
+    return [Section(one.name, said, pictures, [table] * bool(table.rows), seen.why, seen.method)]
 
 
 def _who(row: BuckRow) -> str:
     age = f", {row.age.value:g} years old" if row.age.value is not None else ", of unknown age"
-    last = f"; last seen {day_words(row.last_seen)}" if row.last_seen else ""
+    last = f"; last seen {day_of(row.last_seen)}" if row.last_seen else ""
     return f"{row.buck}{age}{last}."
 
 
@@ -180,13 +191,16 @@ def _where(seen: Visits) -> str:
     came = [r for r in seen.rows if r.visits]
     if not came:
         return "Can't tell where he is: no sure picture near an area in these days."
-    parts = [f"{r.area}: {r.visits} visits ({r.day + r.gray} in shooting light)" for r in came]
+    parts = [
+        f"{r.area}: {counted(r.visits, 'visit')} ({r.day + r.gray} in shooting light)" for r in came
+    ]
     return "; ".join(parts) + "."
 
 
-def _visit_table(seen: Visits) -> Table:
-    head = ("buck", "area", "visits", "in shooting light", "nights covered", "per 100 nights")
-    rows = [(r.buck, r.area or "", r.visits, r.day + r.gray, r.nights_watched,
+def _visit_table(seen: Visits, by: Literal["buck", "area"]) -> Table:
+    """Say who came to one area, or where one buck came."""
+    head = (by, "visits", "in shooting light", "nights covered", "visits per 100 nights")
+    rows = [(getattr(r, by) or "", r.visits, r.day + r.gray, r.nights_watched,
              _odds(r.per_100_nights, 0)) for r in seen.rows if r.visits]  # fmt: skip
     return Table(head, rows)
 
@@ -242,11 +256,13 @@ def _map(
         return []
     seen = {row.deployment: row for row in pictured(session, buck)} if buck else {}
     found, shown = worked_out(session, None, seen), there
-    if one:
-        found, shown = found_around(found, there, one.id), around(there, one.id)
-    land = terrain_of(session.folder)
+    if one and not buck:
+        found = found_around(found, there, one.id)
+        shown = around(there, one.id, found.lines)
+    land, day = terrain_of(session.folder), today(session.settings.tz)
     title = one.name if one else "The property"
-    return [map_of(map_figure(shown, title, None, land, today(session.settings.tz), found))]
+    sub = f"{buck.season} season" if buck and buck.season is not None else ""
+    return [map_of(map_figure(shown, title, None, land, day, found, sub, in_a_page=True))]
 
 
 def worked_out(
@@ -272,26 +288,29 @@ def found_around(found: WorkedOut, there: Ground, area_id: str) -> WorkedOut:
     )
 
 
-def around(there: Ground, area_id: str, reach_m: float = _AROUND_M) -> Ground:
-    """Give the part of the ground around an area [m from its middle, beside its own size]."""
+def around(there: Ground, area_id: str, lines: Sequence[LineRow] = ()) -> Ground:
+    """Give the part of the ground around an area: what lies near it, ways that come near it, and
+    the rubs of these lines, however far they lead."""
+    on_lines = {(round(lat, 6), round(lon, 6)) for one in lines for lat, lon in one.points}
     area = next(a for a in there.areas if a.area_id == area_id)
     lat, lon = area_center(area.area)
 
     def near(at: tuple[float, float]) -> bool:
-        return float(distance_bearing(lat, lon, *at)[0]) <= reach_m
+        return float(distance_bearing(lat, lon, *at)[0]) <= _AROUND_M
 
     return replace(
         there,
         cameras=tuple(c for c in there.cameras if near((c.lat, c.lon))),
-        sign=tuple(s for s in there.sign if near((s.lat, s.lon))),
+        sign=tuple(s for s in there.sign if near((s.lat, s.lon))
+                   or (round(s.lat, 6), round(s.lon, 6)) in on_lines),
         areas=tuple(a for a in there.areas if near(area_center(a.area)) or a is area),
-        places=tuple(p for p in there.places if near((p.line[0][1], p.line[0][0]))),
-    )
+        places=tuple(p for p in there.places if any(near((lat, lon)) for lon, lat in p.line)),
+    )  # fmt: skip
 
 
 def _faces(session: Session, one: _Subject, hidden: Hidden) -> list[Picture]:
     """His best pictures, drawn anew so that nothing but their pixels is in the page."""
-    found = []
+    found, people = [], People(session.settings.units)
     for best in best_pictures(session, one.id, _PICTURES):
         try:
             taken = session.folder.original(best.file).read_bytes()
@@ -299,6 +318,6 @@ def _faces(session: Session, one: _Subject, hidden: Hidden) -> list[Picture]:
         except (OSError, ValueError):
             continue
         camera = (hidden or {}).get(best.camera, best.camera)
-        words = f"{one.name}, {day_words(best.local)}, {camera}"
+        words = f"{people.at(best.local)}, {camera}"
         found.append(Picture("image/jpeg", data, words, small=True))
     return found

@@ -17,8 +17,11 @@ _SIDES = (
     ("center", "bottom"), ("center", "top"), ("right", "bottom"), ("right", "top"),
 )  # fmt: skip
 _TOWARD = {"left": 1, "center": 0, "right": -1, "bottom": 1, "top": -1}
-_DISTANCES = (8, 14, 22, 34)
+_DISTANCES = (8, 14, 22, 34, 48, 64)
 _LED = 18
+# A word over a mark costs 1; over another word neither is read. A line that leads across a mark
+# seems to name that one.
+_WORD, _ACROSS, _GOOD_ENOUGH = 4.0, 0.4, 0.39
 
 
 class Labels:
@@ -28,21 +31,27 @@ class Labels:
         self.axes = axes
         figure: Any = axes.figure
         self.renderer = figure.canvas.get_renderer()
-        self.taken: list[Bbox] = []
+        self.taken: list[tuple[Bbox, float]] = []
 
-    def keep_free(self, points: Iterable[tuple[float, float]], half: float = 6.0) -> None:
-        """Keep words off marks at places in the axes' own coordinates, half a mark wide [px]."""
+    def keep_free(
+        self, points: Iterable[tuple[float, float]], half: float = 6.0, cost: float = 1.0
+    ) -> None:
+        """Keep words off marks at places in the axes' own coordinates, half a mark wide [px].
+
+        `cost` is what it costs to cover one, of 1 for a mark that must be seen.
+        """
         from matplotlib.transforms import Bbox
 
         found = list(points)
         for x, y in self.axes.transData.transform(found) if found else ():
-            self.taken.append(Bbox.from_extents(x - half, y - half, x + half, y + half))
+            box = Bbox.from_extents(x - half, y - half, x + half, y + half)
+            self.taken.append((box, cost))
 
     def keep_corner_free(self, low: tuple[float, float], high: tuple[float, float]) -> None:
         """Keep words out of a part of the map, given as shares of its width and height."""
         from matplotlib.transforms import Bbox
 
-        self.taken.append(Bbox(self.axes.transAxes.transform([low, high])))
+        self.taken.append((Bbox(self.axes.transAxes.transform([low, high])), 1.0))
 
     def put(
         self, words: str, x: float, y: float, size: float = 9.0, clear: int = 0,
@@ -64,15 +73,17 @@ class Labels:
         for away in (d + clear for d in _DISTANCES):
             for side in (("center", "bottom"), *_SIDES) if above else _SIDES:
                 box = self._box(note, away, side)
-                cost = self._cost(box) + away / 100
+                cost = self._cost(box) + away / 200
+                if away > _LED + clear and (best is None or cost < best[0]):
+                    cost += _ACROSS * self._crossed(x, y, note.xyann)
                 if best is None or cost < best[0]:
                     best = (cost, away, side, box)
-            if best is not None and best[0] < 1:
+            if best is not None and best[0] < _GOOD_ENOUGH:
                 break
         if best is None:
             return
         self._box(note, best[1], best[2])
-        self.taken.append(best[3])
+        self.taken.append((best[3], _WORD))
         if best[1] > _LED + clear:
             self._lead(note, x, y)
 
@@ -98,10 +109,18 @@ class Labels:
         return found.padded(1.5)
 
     def _cost(self, box: Bbox) -> float:
-        """How many marks and words it would cover; what leaves the map counts as much as five."""
+        """What it costs to cover marks and words; what leaves the map costs as much as five."""
         inside = self.axes.get_window_extent(self.renderer)
         out = box.x0 < inside.x0 or box.x1 > inside.x1 or box.y0 < inside.y0 or box.y1 > inside.y1
-        return float(sum(box.overlaps(other) for other in self.taken) + 5 * out)
+        return float(sum(c for other, c in self.taken if box.overlaps(other)) + 5 * out)
+
+    def _crossed(self, x: float, y: float, to: tuple[float, float]) -> int:
+        """How many other marks and words a line from a place crosses; `to`: so far off [points]."""
+        x0, y0 = self.axes.transData.transform((x, y))
+        px = self.axes.figure.dpi / 72
+        steps = [(x0 + to[0] * px * i / 12, y0 + to[1] * px * i / 12) for i in range(1, 13)]
+        others = [box for box, _ in self.taken if not box.contains(x0, y0)]
+        return sum(any(box.contains(*at) for at in steps) for box in others)
 
     def _lead(self, note: Any, x: float, y: float) -> None:
         self.axes.annotate(

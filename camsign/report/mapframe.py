@@ -11,7 +11,10 @@ from camsign.report.style import INK, PAPER, QUIET
 from camsign.units import format_length
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from matplotlib.axes import Axes
+    from matplotlib.text import Text
 
     from camsign.report.propertymap import Plane
     from camsign.sits.terrain import Terrain
@@ -23,11 +26,12 @@ _ROUND_LENGTHS = {
     "metric": (50, 100, 200, 250, 500, 1000, 2000, 5000),
 }
 _CONTOUR = "#8a7f66"
-# Where the needles stand on the map, and how much room they and their words take [share of it].
-_NEEDLES = (0.955, 0.865)
-CORNER = ((0.905, 0.82), (1.0, 1.0))
+# How much room the needles and their words take in the upper right corner, and where in it the foot
+# of the needles stands [inches]; the room of the scale bar [share of the map].
+_CORNER, _FOOT = (1.14, 1.42), (0.54, 1.06)
 BAR = ((0.02, 0.0), (0.3, 0.075))
-_COLUMNS = 5
+# So many inches of width hold one column of the key.
+_COLUMN = 2.4
 _SOLID = "sign: solid if it looked fresh when last seen, else hollow"
 
 
@@ -55,14 +59,32 @@ def frame(axes: Axes, title: str, sub: str = "") -> None:
     axes.set_title(title, loc="left", fontsize=13, color=INK, pad=12, weight="bold")
     if sub:
         axes.set_title(sub, loc="right", fontsize=10, color=INK, pad=12)
-    rows = -(-len(axes.get_legend_handles_labels()[1]) // _COLUMNS)
-    below = 0.045 + 0.0225 * max(rows, 1)
-    axes.set_position((0.02, below, 0.96, 0.94 - below))
+    wide, high = _inches(axes.figure)
+    columns = int(wide // _COLUMN)
+    rows = -(-len(axes.get_legend_handles_labels()[1]) // columns)
+    below, above = (0.41 + 0.207 * max(rows, 1)) / high, 0.55 / high
+    axes.set_position((0.02, below, 0.96, 1 - above - below))
     key = axes.legend(
-        loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=_COLUMNS, frameon=False, fontsize=9,
+        loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=columns, frameon=False, fontsize=9,
         title=_SOLID, title_fontsize=9, labelcolor=INK, borderaxespad=0.2,
     )  # fmt: skip
     key.get_title().set_color(INK)
+
+
+def corner(axes: Axes) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Give the corner of the needles [shares of the map], low and high."""
+    return _from_corner(axes, _CORNER), (1.0, 1.0)
+
+
+def _from_corner(axes: Axes, inches: tuple[float, float]) -> tuple[float, float]:
+    """Give the place so far left of and below the upper right corner [shares of the map]."""
+    (wide, high), part = _inches(axes.figure), axes.get_position()
+    return 1 - inches[0] / (wide * part.width), 1 - inches[1] / (high * part.height)
+
+
+def _inches(figure: Any) -> tuple[float, float]:
+    wide, high = figure.get_size_inches()
+    return float(wide), float(high)
 
 
 def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None:
@@ -88,8 +110,19 @@ def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None
     if heavy:
         drawn = axes.contour(x, y, heights, levels=heavy, colors=_CONTOUR, linewidths=1.0,
                              alpha=0.8, zorder=0)  # fmt: skip
-        axes.clabel(drawn, fmt=f"%d {'m' if metric else 'ft'}", fontsize=7.5, colors=_CONTOUR)
+        words = axes.clabel(drawn, fmt=f"%d {'m' if metric else 'ft'}", fontsize=7.5,
+                            colors=_CONTOUR, zorder=0.2)  # fmt: skip
+        _whole_only(axes, words)
     axes.set(xlim=(left, right), ylim=(bottom, top))
+
+
+def _whole_only(axes: Axes, words: Iterable[Text]) -> None:
+    """Take away heights that the edge of the map would cut."""
+    inside = axes.get_window_extent()
+    for one in list(words):
+        box = one.get_window_extent()
+        if not (inside.contains(box.x0, box.y0) and inside.contains(box.x1, box.y1)):
+            one.remove()
 
 
 def scale_bar(axes: Axes, units: UnitSystem) -> None:
@@ -112,7 +145,7 @@ def norths(axes: Axes, plane: Plane, day: date | None) -> None:
     from matplotlib.patches import Rectangle
 
     # The lines of the ground end before the needles: their words must be read.
-    (x0, y0), (x1, y1) = CORNER
+    (x0, y0), (x1, y1) = corner(axes)
     axes.add_patch(Rectangle((x0, y0), x1 - x0, y1 - y0, transform=axes.transAxes,
                              facecolor=PAPER, edgecolor=QUIET, lw=0.6, zorder=0.5))  # fmt: skip
     _needle(axes, 0.0, "N", 1.4)
@@ -126,9 +159,9 @@ def norths(axes: Axes, plane: Plane, day: date | None) -> None:
         return
     _needle(axes, east, "M", 0.8)
     side = "E" if east >= 0 else "W"
-    axes.annotate(f"compass {abs(east):.0f}° {side}", (_NEEDLES[0] - 0.003, _NEEDLES[1] - 0.012),
-                  xycoords="axes fraction", ha="center", va="top", fontsize=8, color=INK,
-                  zorder=9)  # fmt: skip
+    axes.annotate(f"compass {abs(east):.0f}° {side}", _from_corner(axes, _FOOT), xytext=(-2, -7),
+                  xycoords="axes fraction", textcoords="offset points", ha="center", va="top",
+                  fontsize=8, color=INK, zorder=9)  # fmt: skip
 
 
 def _needle(axes: Axes, deg: float, letter: str, width: float) -> None:
@@ -136,11 +169,12 @@ def _needle(axes: Axes, deg: float, letter: str, width: float) -> None:
     angle, long = radians(deg), 50
     how: dict[str, Any] = {"arrowstyle": "<|-", "color": INK, "lw": width, "shrinkA": 0,
                            "shrinkB": 0}  # fmt: skip
+    at = _from_corner(axes, _FOOT)
     tip = (long * sin(angle), long * cos(angle))
-    foot = axes.annotate("", _NEEDLES, xytext=tip, xycoords="axes fraction",
+    foot = axes.annotate("", at, xytext=tip, xycoords="axes fraction",
                          textcoords="offset points", arrowprops=how, zorder=9)  # fmt: skip
     foot.set_in_layout(False)
     reach = 1 + 12 / hypot(*tip)
-    axes.annotate(letter, _NEEDLES, xytext=(tip[0] * reach, tip[1] * reach), color=INK,
+    axes.annotate(letter, at, xytext=(tip[0] * reach, tip[1] * reach), color=INK,
                   xycoords="axes fraction", textcoords="offset points", ha="center", va="center",
                   fontsize=10 if letter == "N" else 8.5, zorder=9)  # fmt: skip

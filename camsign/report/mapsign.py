@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from math import cos, radians, sin
+from typing import TYPE_CHECKING, Any
 
 from camsign.report.style import INK
 from camsign.sign.marks import CAMERA, MARKS
@@ -71,7 +72,31 @@ def draw_hubs(axes: Axes, hubs: Sequence[Proposal], plane: Plane) -> None:
                                edgecolor=INK, lw=1.3, ls=(0, (5, 2)), zorder=6))  # fmt: skip
         axes.plot([x], [y], marker="+", ms=7, mew=1.3, color=INK, zorder=6)
     if known:
-        axes.plot([], [], color=INK, lw=1.3, ls=(0, (5, 2)), marker="+", ms=7, label=HUB)
+        axes.plot([], [], ls="", marker=_hub_mark(), ms=14, mfc="none", mec=INK, mew=1.2,
+                  label=HUB)  # fmt: skip
+
+
+def rims(hubs: Sequence[Proposal], plane: Plane) -> list[tuple[float, float]]:
+    """Give points along the edge of each hub's region [m], so that no word is struck through."""
+    found = []
+    for hub in hubs:
+        (major, minor), turn = hub.region_m or (0.0, 0.0), radians(hub.region_deg or 0.0)
+        x, y = plane(hub.lon, hub.lat)
+        for t in (radians(a) for a in range(0, 360, 15)):
+            long, across = major * cos(t), minor * sin(t)
+            found.append((x + long * sin(turn) + across * cos(turn),
+                          y + long * cos(turn) - across * sin(turn)))  # fmt: skip
+    return found
+
+
+def _hub_mark() -> Any:
+    """A hub as it is drawn, for the key: a dashed ring about a cross."""
+    from matplotlib.path import Path
+
+    turns = [(radians(a), radians(a + 15), radians(a + 30)) for a in range(0, 360, 45)]
+    dashes = [[(sin(t), cos(t)) for t in three] for three in turns]
+    cross = [[(-0.4, 0.0), (0.4, 0.0)], [(0.0, -0.4), (0.0, 0.4)]]
+    return Path.make_compound_path(*map(Path, dashes + cross))
 
 
 def draw_seen(

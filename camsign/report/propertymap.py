@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.errors import InputRefused
 from camsign.geo import Circle, area_center, circle_ring
 from camsign.report.labels import Labels
-from camsign.report.mapframe import BAR, CORNER, contours, frame, make_room, norths, scale_bar
+from camsign.report.mapframe import BAR, contours, corner, frame, make_room, norths, scale_bar
 from camsign.report.mapsign import (
     WorkedOut,
     along,
@@ -26,6 +26,7 @@ from camsign.report.mapsign import (
     draw_seen,
     hub_words,
     led_on,
+    rims,
     words_of,
 )
 from camsign.report.style import INK, PAPER, QUIET, save
@@ -50,6 +51,10 @@ AREA_STYLES = {
     "staging": ("#cc79a7", "----"),
     "travel": ("#56b4e9", "||||"),
 }
+
+
+# Width and height of a map that is a file of its own, and of one in a page [inches].
+_ALONE, _IN_A_PAGE = (12.5, 9.2), (9.0, 7.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +97,7 @@ def map_figure(
     day: date | None = None,
     found: WorkedOut = WorkedOut(),  # noqa: B008
     sub: str = "",
+    in_a_page: bool = False,
 ) -> Figure:
     """Draw everything that has a place.
 
@@ -103,6 +109,7 @@ def map_figure(
         day: when a compass is read; with it magnetic north is drawn beside true north.
         found: lines of rubs, hubs, and where one buck was pictured.
         sub: a few words above the map on the right, such as a season.
+        in_a_page: smaller, so that its letters are read on a page across one sheet.
 
     Raises:
         InputRefused: nothing has a place yet.
@@ -111,9 +118,9 @@ def map_figure(
     from matplotlib.figure import Figure
 
     plane = _plane(ground)
-    figure = Figure(figsize=(12.5, 9.2), dpi=120, facecolor=PAPER)
+    figure = Figure(figsize=_IN_A_PAGE if in_a_page else _ALONE, dpi=120, facecolor=PAPER)
     FigureCanvasAgg(figure)
-    axes = figure.add_axes((0.02, 0.085, 0.96, 0.855))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_facecolor(PAPER)
     _draw_areas(axes, ground, plane)
     draw_lines(axes, found.lines, plane)
@@ -184,14 +191,16 @@ def _write(
 
 def _keep_free(labels: Labels, axes: Axes, ground: Ground, plane: Plane, found: WorkedOut) -> None:
     """Keep words off marks, arrows, lines, the needles and the scale bar."""
-    for corner in (CORNER, BAR):
-        labels.keep_corner_free(*corner)
+    for taken in (corner(axes), BAR):
+        labels.keep_corner_free(*taken)
     spots = [*_in_its_places(ground.cameras), *ground.sign]
     labels.keep_free(plane(s.lon, s.lat) for s in spots)
     labels.keep_free((plane(*p.line[0]) for p in ground.places if len(p.line) == 1), 11.0)
     ways = [at for p in ground.places if len(p.line) > 1 for at in along(_flat(p.line, plane))]
     tips = [t for s in spots if (t := _tip(axes, s, *plane(s.lon, s.lat))) is not None]
     labels.keep_free((*tips, *ways, *led_on(found.lines, plane)), 3.0)
+    edges = [at for a in ground.areas for ring in _rings(a) for at in along(_flat(ring, plane))]
+    labels.keep_free((*edges, *rims(found.hubs, plane)), 2.0, cost=0.2)
 
 
 def _flat(line: Line, plane: Plane) -> list[tuple[float, float]]:

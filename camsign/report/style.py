@@ -7,7 +7,6 @@ has a shape, a hatch or a word, so that a page printed in black and white says t
 from __future__ import annotations
 
 import io
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -72,21 +71,18 @@ def plain_axes(axes: Axes) -> Axes:
     return axes
 
 
-def legend(figure: Figure, columns: int) -> None:
-    """Put the key of all axes below them, each of its words once."""
+def legend(figure: Figure, columns: int, in_order: bool = False) -> None:
+    """Put the key of all axes below them, each of its words once; `in_order`: by name."""
     found = {
         words: handle
         for axes in figure.axes
         for handle, words in zip(*axes.get_legend_handles_labels(), strict=True)
     }
+    if in_order:
+        found = dict(sorted(found.items()))
     if found:
         figure.legend(found.values(), found.keys(), loc="outside lower left", ncols=columns,
                       frameon=False, fontsize=8.5, labelcolor=INK)  # fmt: skip
-
-
-def day_words(day: date) -> str:
-    """Give a day as people write it, such as `Nov 4, 2025`."""
-    return f"{day:%b} {day.day}, {day.year}"
 
 
 def checked_ending(path: Path) -> str:

@@ -7,6 +7,7 @@ import json
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -83,6 +84,11 @@ def _texts(cells: Mapping[str, Any]) -> dict[str, str]:
     return {name: cell_text(value) for name, value in cells.items() if value is not None}
 
 
+def _utc(thing: Thing) -> datetime | None:
+    """Give when it was in UTC, as GPX 1.1 lays down: handhelds pass an offset over."""
+    return thing.when and thing.when.astimezone(UTC)
+
+
 def _gpx(made: Sequence[Thing], stream: TextIO, title: str) -> None:
     points = [_waypoint(t) for t in made if t.shape["type"] == "Point"]
     tracks = [_track(t) for t in made if t.shape["type"] != "Point"]
@@ -93,7 +99,7 @@ def _waypoint(thing: Thing) -> Waypoint:
     lat, lon = thing.where[0]
     words, cells = _words(thing, thing.name), _cells(thing, thing.name, thing.where)
     return Waypoint(
-        thing.name, lat, lon, thing.when, words, words, kind_text=thing.kind, cells=_texts(cells)
+        thing.name, lat, lon, _utc(thing), words, words, kind_text=thing.kind, cells=_texts(cells)
     )
 
 
@@ -105,7 +111,7 @@ def _track(thing: Thing) -> Track:
     )
     segments = [[TrackPoint(p[1], p[0]) for p in line] for line in lines]
     if thing.when is not None:
-        segments[0][0] = replace(segments[0][0], time_utc=thing.when)
+        segments[0][0] = replace(segments[0][0], time_utc=_utc(thing))
     name = thing.name if thing.what in ("walks", "lines") else f"{thing.kind} {thing.name}"
     cells = _texts(_cells(thing, name, thing.where))
     return Track(name, tuple(map(tuple, segments)), description=_words(thing, name), cells=cells)
