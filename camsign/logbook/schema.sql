@@ -252,8 +252,8 @@ FROM areas WHERE gone IS NOT TRUE;
 
 -- How likely a frame is empty, 0..1, from its news and its camera's threshold. A frame that cannot be
 -- judged scores 0. A detector can only lower it. Above 0.5 it is set aside, unless it was shown before,
--- or is held for a look first: something comes and goes at one spot of that view, or more than two
--- thirds of the card's frames in that light would go at once. Of `aside` and `look_first` one at most.
+-- or is held for a look first: it shows what comes back to one spot, or more than three quarters of the
+-- card's frames in that light would go at once. Of `aside` and `look_first` one at most.
 CREATE VIEW empty_scores AS
 WITH scored AS (
     SELECT c.frame, c.news, coalesce(own.threshold, given.threshold) AS threshold, c.cant_judge,
@@ -273,8 +273,8 @@ WITH scored AS (
 weighed AS (
     SELECT *, empty_score > 0.5 AND how IS DISTINCT FROM 'kept' AS empty,
         coalesce(how = 'look', FALSE) OR coalesce(comes_back, FALSE)
-            OR 3 * count(*) FILTER (empty_score > 0.5) OVER one_light > 2 * count(*) OVER one_light
-            AS held
+            OR 4 * count(*) FILTER (empty_score > 0.5 AND NOT coalesce(comes_back, FALSE))
+                OVER one_light > 3 * count(*) OVER one_light AS held
     FROM scored WINDOW one_light AS (PARTITION BY card, light)
 )
 SELECT frame, news, threshold, empty_score, cant_judge, empty AND NOT held AS aside,

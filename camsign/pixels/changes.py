@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.glance import unpack
-from camsign.pixels.news import FramePlanes, News, bursts_of, news
+from camsign.pixels.news import APART_S, FramePlanes, News, bursts_of, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import common_middle, planes_of
+from camsign.pixels.rare import CLEAR as RARE
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
 from camsign.pixels.unfit import fitness, noisy, unfit, usual_detail
@@ -37,11 +38,8 @@ SELDOM = 0.25
 SURELY = 4.8
 """What is rarer than this counts in full, and quickly less below: branches make much of it."""
 
-HELD_FROM = 0.85
+HELD_FROM = SELDOM * RARE * (RARE / SURELY) ** 3
 """With so much that is rare, a frame that looks empty is held for a look, not set aside."""
-
-BACK = 2
-"""In so many bursts something must come back to one spot, to count as coming and going there."""
 
 TOO_FEW = "too few to compare"
 """The reason where there are no other pictures to judge a frame by."""
@@ -59,8 +57,9 @@ class Change:
     new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
     `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
     lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
-    its `news` is None then. `comes_back`: it shows what most of the camera's pictures do not, or
-    something comes and goes at one spot of that view: if it looks empty, it wants a look.
+    its `news` is None then. `comes_back`: it shows a thing that most of the camera's pictures do
+    not, or most of that view show a thing that is missing in some, half an hour apart: if it looks
+    empty, it wants a look.
     """
 
     frame: str
@@ -203,12 +202,12 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    parts, coming = [], set()
+    parts, missing = [], []
     for k, one in enumerate(news(inside)):
         parts.append((_region(one), _seldom(one)))
-        if one is not None and one.rare is not None and one.rare.comes_back:
-            coming.add(inside[k].burst)
-    comes_back = len(coming) >= BACK
+        if one is not None and one.rare is not None and one.rare.missing:
+            missing.append(inside[k].at)
+    comes_back = bool(missing) and missing[-1] - missing[0] > APART_S
     found = _calmed([fresh for fresh, _ in parts])
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]

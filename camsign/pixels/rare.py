@@ -3,12 +3,15 @@
 `news` asks whether a few other pictures explain a pixel. An animal that beds before the camera, or
 feeds at one place every night, explains itself that way. So here most of the pictures in like
 light must agree: what a whole burst shows, in all its frames at one place, and four in five of the
-others do not, is rare. Where things move within most bursts (a branch in the wind) nothing is
+others do not, is rare, if it is so clearly against what else is rare in that burst (sun, leaves
+that fell), and if it is a thing and not the ground that a thing hides in the others
+(`camsign.pixels.outline`). Where things move within most bursts (a branch in the wind) nothing is
 rare. The pictures in like light are found by most of their parts, so that a large animal does not
 look out its own kind. Worked out at half the size, once a burst.
 
 An animal that four in five pictures show is what the camera usually sees, and cannot be told from
-a stump here. Such a card is held for a look instead (`camsign.pixels.scores`).
+a stump here. But some pictures show the ground there, and then the whole card is held for a look,
+as one is of which most would be set aside (`camsign.pixels.scores`).
 """
 
 from __future__ import annotations
@@ -16,12 +19,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import reduce
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
+from camsign.pixels.outline import stands_out
 from camsign.pixels.planes import Plane, Planes, nth_smallest
 
 SHARE = 0.8
@@ -31,12 +34,18 @@ MOST = 48
 """So many of them are asked."""
 
 SPECK, GOOD_SIZED = 8, 12
-"""Smaller parts are passed over; such that come back are a good-sized thing [pixels, half size]."""
+"""Smaller parts are passed over; a missing thing is as large as this [pixels, half size]."""
 
-_FAINT, _CLEAR = 1.5, 3.4  # below is nothing; from here on something is surely rare
-_TRIES = 6  # specks that are taken out, before the rest counts as it is
-_MINORITY = 0.4  # what comes back is in at most so many of them
-_SAME = 0.25  # pictures are the same if they differ by less than this share of the others
+CLEAR = 3.6
+"""So rare, against what is rare elsewhere in the burst, is a thing."""
+
+_FAINT = 1.5  # below is nothing
+_TRIES = 6  # specks and ground that are taken out, before the rest counts as it is
+_MINORITY = 0.25  # with more pictures that show the ground, the thing is rare by itself
+_SAME, _OTHER = 0.25, 0.6  # shares of how far the others are: the same below, another look above
+_THING = 0.9  # a thing's outline stands out at least so much more than the ground in its place
+_REST = 0.98  # what is rare elsewhere is this quantile of it
+_NEAR = 25  # pixels around a spot that are not elsewhere
 _MOST_PARTS = 0.7  # pictures are in like light if so many of their parts are
 _SOFT = 12.0  # usual motion of so many levels halves what is rare
 _STILL = 1.5  # where usual motion divides by more, nothing is rare
@@ -86,12 +95,12 @@ def in_like_light(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDA
 class Rare:
     """How far each pixel of a burst is from what most pictures show there, at half the size.
 
-    comes_back: what is rarest is a good-sized thing that some of the other pictures show as well,
-    though far from most of them: something comes and goes at one spot.
+    map: against what is rare elsewhere in the burst. missing: the burst shows the ground at a spot
+    where most others show a good-sized thing.
     """
 
     map: Map
-    comes_back: bool
+    missing: bool
 
 
 def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
@@ -103,8 +112,8 @@ def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
         usual: by `usual_motion`.
 
     Returns:
-        A map (rows, columns), 0 where enough pictures agree, without specks: a leaf that seldom
-        hangs there.
+        A map (rows, columns), 0 where enough pictures agree, without specks (a leaf that seldom
+        hangs there), and without spots where the burst shows the ground and others a thing.
     """
     cv2 = opencv()
     offs = np.empty((len(like), *burst[0].both.shape), np.uint8)
@@ -115,33 +124,52 @@ def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
     rows = off.shape[0] // 2
     weighed = np.where(usual > _STILL, 0, cv2.blur(off, (3, 3)) / usual)
     shade, grain = weighed[:rows], weighed[rows:]
-    found, core = _without_specks(np.sqrt(grain * np.sqrt(shade * grain)))
-    return Rare(found, core is not None and _comes_back(found, core, offs))
+    found = np.asarray(np.sqrt(grain * np.sqrt(shade * grain)), np.float32)
+    return _things(found, offs, burst[len(burst) // 2], like)
 
 
-def _without_specks(found: NDArray[Any]) -> tuple[Map, NDArray[np.bool_] | None]:
-    """Take out what is small, the strongest first; give what is left, and its strongest part."""
-    found = np.asarray(found, np.float32)
+def _things(found: Map, offs: Plane, here: Small, like: Sequence[Small]) -> Rare:
+    """Take out specks and ground, the strongest first; weigh what is left against the rest."""
+    missing, calm = False, 1.0
     for _ in range(_TRIES):
         at = np.unravel_index(int(found.argmax()), found.shape)
         peak = float(found[at])
         if peak < _FAINT:
-            return found, None
+            break
         _, labels = opencv().connectedComponents((found > peak / 2).astype(np.uint8))
         core = labels == labels[at]
-        if int(core.sum()) >= SPECK:
-            return found, core
-        found = np.where(core, 0, found)
-    return found, None
+        size, near = int(core.sum()), _around(core)
+        calm = 1 + (float(np.quantile(found[~near], _REST)) if not near.all() else 0.0)
+        if size >= SPECK:
+            if peak < CLEAR * calm:
+                break
+            apart = _apart(core, offs)
+            if _shows(core, apart, here, like):
+                break
+            few = int((apart < _SAME).sum()) <= _MINORITY * len(like)
+            missing = missing or (few and size >= GOOD_SIZED)
+        found = np.where(near if size >= SPECK else core, np.float32(0), found)
+    return Rare(found / np.float32(calm), missing)
 
 
-def _comes_back(found: Map, core: NDArray[np.bool_], offs: Plane) -> bool:
-    if int(core.sum()) < GOOD_SIZED or float(found.max()) < _CLEAR:
-        return False
-    rows = found.shape[0]
+def _around(core: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    return np.asarray(opencv().dilate(core.astype(np.uint8), np.ones((_NEAR, _NEAR), np.uint8)) > 0)
+
+
+def _apart(core: NDArray[np.bool_], offs: Plane) -> NDArray[np.float64]:
+    """Give how far each of the others is from the burst there, as a share of the far ones."""
+    rows = core.shape[0]
     apart = (offs[:, :rows][:, core].mean(axis=1) + offs[:, rows:][:, core].mean(axis=1)) / 2
-    same = int((apart < _SAME * np.quantile(apart, SHARE)).sum())
-    return 1 <= same <= _MINORITY * len(offs)
+    return np.asarray(apart / max(float(np.quantile(apart, SHARE)), 1e-6))
+
+
+def _shows(
+    core: NDArray[np.bool_], apart: NDArray[np.float64], here: Small, like: Sequence[Small]
+) -> bool:
+    """Say whether the thing at a spot is in the burst, not in the pictures that differ from it."""
+    rows = core.shape[0]
+    others = [like[k].both[:rows] for k in np.flatnonzero(apart >= _OTHER).tolist()]
+    return stands_out(here.both[:rows], others, core) >= _THING
 
 
 def usual_motion(pairs: Sequence[tuple[Small, Small]], shape: tuple[int, ...]) -> Map:
