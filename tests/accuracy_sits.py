@@ -27,7 +27,7 @@ from camsign.logbook.session import Session
 from camsign.sits import rows as said_rows
 from camsign.sits.asked import typed_sky
 from camsign.sits.recalibration import FILE, LEAST, Recalibration
-from camsign.sits.tonight import Tonight, answer_of, known_of, scenes_of
+from camsign.sits.tonight import Tonight, answer_of, best_of, known_of, scenes_of
 from camsign.sun import sun_days
 
 FIRST, WATCHED, EVENINGS, BEDS, BUCKS = date(2025, 9, 20), 40, 10, 4, 3
@@ -234,8 +234,8 @@ def chosen(answer: Tonight) -> int | None:
     """The stand that is named, None where it says to stay out."""
     if answer.stay_out:
         return None
-    good = [r for r in answer.stands if r.scent != "blown" and r.way_in_scent != "blown"]
-    return int(good[0].stand_id[2:])
+    best = best_of(answer.stands)
+    return int(best.stand_id[2:]) if best else None
 
 
 # Judged on seeds of their own, on which nothing was tuned or fitted.

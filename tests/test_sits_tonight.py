@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from accuracy_sits import AS_PLAYED
 from answers_world import HOME, World, at
 
 from camsign.answers.beds_known import Known
+from camsign.answers.result import Figure
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.formats.elevation import Elevation, elevation_bytes
@@ -22,7 +24,15 @@ from camsign.sits import rows as said_rows
 from camsign.sits.asked import typed_sky
 from camsign.sits.recalibration import LEAST, kept
 from camsign.sits.rows import chances
-from camsign.sits.tonight import Tonight, answer_of, known_of, scenes_of, tonight
+from camsign.sits.tonight import (
+    Tonight,
+    answer_of,
+    best_of,
+    known_of,
+    scenes_of,
+    tonight,
+    verdict_of,
+)
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
@@ -161,9 +171,11 @@ def test_more_pictures_narrow_the_chance() -> None:
 def test_a_stand_far_from_every_bed_has_no_chance_and_says_why() -> None:
     world = _world()
     _stand(world, "Far away", (3000, 0))
+    _way_in(world, "far in", (3300, 0), (3005, 0))
     (row,) = _ask(world.session(), "W").stands
     assert row.any_chance.value == 0
     assert "close enough" in row.why[0]
+    assert (row.scent, row.scent_chance, row.way_in_scent) == (None, None, None)
 
 
 def test_two_stands_alike_are_too_close_to_call() -> None:
@@ -173,7 +185,31 @@ def test_two_stands_alike_are_too_close_to_call() -> None:
     answer = _ask(world.session(), "W")
     first, second = answer.stands
     assert first.tied_with == (second.stand,)
-    assert f"too close to call with {second.stand}; way in not drawn." in answer.said
+    assert answer.said.endswith(f"way in not drawn. Too close to call with {second.stand}.")
+
+
+def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "East fir", (200, -4))
+    first, second = _ask(world.session(), "W").stands
+    risky = replace(first, way_in="over the top", way_in_scent="risky")
+    clean = replace(second, way_in="around", way_in_scent="clean")
+    assert best_of([risky, clean]) == clean
+    assert best_of([risky, replace(clean, any_chance=Figure(0.001, 0.0, 0.01))]) == risky
+    said = verdict_of(clean, [risky, clean])
+    assert said.startswith(f"Sit {second.stand}: ") and "scent clean, walk in clean." in said
+    assert said.endswith(f"Too close to call with {first.stand}, whose walk in is risky.")
+
+
+def test_a_stand_that_is_blown_is_never_as_good_as_another() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "West pine", (-200, 12))
+    answer = _ask(world.session(), "W")
+    blown = [row for row in answer.stands if row.scent == "blown"]
+    assert [row.stand for row in blown] == ["West pine"]
+    assert all(not row.tied_with for row in answer.stands)
 
 
 def test_a_way_in_that_is_drawn_and_a_stand_alone_need_no_word_in_the_verdict() -> None:
@@ -181,7 +217,7 @@ def test_a_way_in_that_is_drawn_and_a_stand_alone_need_no_word_in_the_verdict() 
     _stand(world, "East pine", (200, 12))
     _way_in(world, "from the east", (600, 300), (400, 200), (205, 20))
     said = _ask(world.session(), "W").said
-    assert said.endswith("scent clean.")
+    assert said.endswith("most likely Split Brow; scent clean, walk in clean.")
 
 
 def test_a_year_after_the_last_picture_it_names_their_day() -> None:

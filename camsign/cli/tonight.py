@@ -112,15 +112,15 @@ def _others(answer: Tonight) -> Iterator[Block]:
 
 
 def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:
-    from camsign.sits.words import chance_in_words, clock
+    from camsign.sits.words import UNKNOWN, chance_in_words, clock
 
     going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
-    way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent}"
+    way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or UNKNOWN}"
     comes = NOTHING if row.comes_at is None else clock(row.comes_at, settings) + going
     turns = NOTHING if row.air_turns_at is None else clock(row.air_turns_at, settings)
-    chance = "can't tell" if row.area is None else chance_in_words(row.any_chance)
+    chance = UNKNOWN if row.area is None else chance_in_words(row.any_chance)
     return (
-        row.stand, chance, row.scent, way, clock(row.be_in_by, settings), comes, turns,
+        row.stand, chance, row.scent or UNKNOWN, way, clock(row.be_in_by, settings), comes, turns,
         _alone(row.days_undisturbed),
         ", ".join(row.tied_with),
     )  # fmt: skip

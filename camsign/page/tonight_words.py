@@ -9,7 +9,7 @@ from camsign.formats.days import day as in_words
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN
 from camsign.sits.tonight import best_of
-from camsign.sits.words import clock, odds, span
+from camsign.sits.words import UNKNOWN, clock, odds, span
 from camsign.units import compass_word, format_bearing
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "stand": row.stand,
         "area": row.area,
         "buck": row.buck,
-        "odds": odds(row.any_chance.value) if row.area is not None else "can't tell",
+        "odds": odds(row.any_chance.value) if row.area is not None else UNKNOWN,
         "range": span(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
         "scent_odds": odds(row.scent_chance),

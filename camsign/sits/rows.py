@@ -33,7 +33,8 @@ class StandRow:
     shooting light before he winds you; times UTC.
 
     `scent`: clean, risky or blown, by `scent_chance`, the chance that scent from the stand reaches
-    the bed or him on his way. `way_in_scent`: the same for the walk in, None without a way in.
+    the bed or him on his way. `way_in_scent`: the same for the walk in, None without a way in. All
+    three are None where nobody is known to bed near: whom it would reach is not known.
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
     `disturbed_on`: the last day somebody was near it or the bed, None if never. `way_in_seen`: how
     much of the way in near the bed it looks onto over the ground, 0 to 1, None if not known.
@@ -47,8 +48,8 @@ class StandRow:
     buck: str | None
     chance: Figure
     any_chance: Figure
-    scent: str
-    scent_chance: float
+    scent: str | None
+    scent_chance: float | None
     way_in: str | None
     way_in_scent: str | None
     be_in_by: datetime
@@ -139,10 +140,10 @@ def _told(
         buck=chosen.buck if chosen else None,
         chance=_figure(mine),
         any_chance=_figure(anyone),
-        scent=word_for(winded),
-        scent_chance=winded,
+        scent=word_for(winded) if chosen else None,
+        scent_chance=winded if chosen else None,
         way_in=scene.way_in.name if scene.way_in else None,
-        way_in_scent=word_for(walking) if scene.way_in else None,
+        way_in_scent=word_for(walking) if scene.way_in and chosen else None,
         be_in_by=scene.plan.be_in_by,
         until=scene.plan.until,
         comes_at=_minute_of(scene, main[1].minute) if comes and main else None,

@@ -190,7 +190,8 @@ def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
     for i, one in enumerate(order):
         tied = tuple(
             other.row.stand for other in order
-            if other is not one and _too_close(one.draws, other.draws)
+            if other is not one and holds(one.row) and holds(other.row)
+            and _too_close(one.draws, other.draws)
         )  # fmt: skip
         rows.append(replace(one.row, rank=i + 1, tied_with=tied))
     return tuple(rows)
@@ -198,6 +199,9 @@ def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
 
 # Under this nobody should go in for it; common practice, no source.
 NO_CHANCE = 0.02
+# Of stands too close to call, those with this part of the best chance are as good; our choice.
+ALIKE = 2 / 3
+_RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 TRIED = (
     "the odds were set on invented seasons, none of them real: trust the order of the stands more"
 )
@@ -221,7 +225,7 @@ def _answer(
         sunrise=sun.sunrise,
         sunset=sun.sunset,
         said=_nobody(habits) if not any(row.area is not None for row in rows)
-        else _verdict(top, stay_out, rows),
+        else _stay_out(top) if top is None or stay_out else verdict_of(top, rows),
         stay_out=stay_out,
         stands=rows,
         cautions=CAUTIONS,
@@ -239,11 +243,21 @@ def _answer(
 
 
 def best_of(rows: Sequence[StandRow]) -> StandRow | None:
-    """The first stand of a ranking whose scent blows nothing: the one to sit."""
-    return next((row for row in rows if _holds(row)), None)
+    """The stand to sit: the first whose scent blows nothing; of those alike, the cleaner walk in."""
+    holding = [row for row in rows if holds(row)]
+    if not holding:
+        return None
+    first = holding[0]
+    least = ALIKE * (first.any_chance.value or 0.0)
+    alike = [
+        row for row in holding[1:]
+        if row.stand in first.tied_with and (row.any_chance.value or 0.0) >= least
+    ]  # fmt: skip
+    return min([first, *alike], key=lambda row: (_RISK[row.way_in_scent], _RISK[row.scent]))
 
 
-def _holds(row: StandRow) -> bool:
+def holds(row: StandRow) -> bool:
+    """Whether neither the stand's scent nor the walk in blows it."""
     return row.scent != "blown" and row.way_in_scent != "blown"
 
 
@@ -257,13 +271,26 @@ def _nobody(habits: Habits) -> str:
     )
 
 
-def _verdict(top: StandRow | None, stay_out: bool, rows: Sequence[StandRow]) -> str:
+def _stay_out(top: StandRow | None) -> str:
     if top is None:
         return "Stay out: on this wind your scent gets there before he does, from every stand."
-    if stay_out:
-        return "Stay out: no stand gives a real chance on this wind."
-    tied = [row.stand for row in rows if row.stand in top.tied_with and _holds(row)]
-    said = [f"{chances(top.any_chance.value or 0.0)}, scent {top.scent}"]
-    said += [f"too close to call with {' or '.join(tied)}"] if tied else []
-    said += ["way in not drawn"] if top.way_in is None else []
-    return f"Sit {top.stand}: {'; '.join(said)}."
+    return "Stay out: no stand gives a real chance on this wind."
+
+
+def verdict_of(top: StandRow, rows: Sequence[StandRow]) -> str:
+    """The sentence that names the stand to sit, and those that are as good."""
+    walk = "way in not drawn" if top.way_in is None else f"walk in {top.way_in_scent}"
+    chance = chances(top.any_chance.value or 0.0)
+    said = f"Sit {top.stand}: {chance}, most likely {top.buck}; scent {top.scent}, {walk}."
+    tied = [row for row in rows if row.stand in top.tied_with]
+    return f"{said} Too close to call with {_either(tied, top)}." if tied else said
+
+
+def _either(tied: Sequence[StandRow], top: StandRow) -> str:
+    """The stands that are as good, each with what speaks against it."""
+    return " or ".join(
+        f"{row.stand}, whose walk in is {row.way_in_scent}"
+        if row.way_in is not None and _RISK[row.way_in_scent] > _RISK[top.way_in_scent]
+        else row.stand
+        for row in tied
+    )

@@ -9,8 +9,9 @@ const SHAPES = {
   blown: "M2 2 10 10M10 2 2 10",
 };
 
-function scented(word, words) {
-  return h("span", { class: `scent ${word}` }, s("svg", { viewBox: "0 0 12 12", "aria-hidden": "true" }, s("path", { d: SHAPES[word] })), words);
+function scented(word, what) {
+  if (!word) return h("span", {}, `${what}: can’t tell`);
+  return h("span", { class: `scent ${word}` }, s("svg", { viewBox: "0 0 12 12", "aria-hidden": "true" }, s("path", { d: SHAPES[word] })), `${what} ${word}`);
 }
 
 /** One stand in the list; `open`: with why and the card. */
@@ -20,7 +21,7 @@ export function standRow(row, open, { toggle, print, going }) {
     h("span", { class: "rank" }, row.rank),
     h("span", { class: "name", dir: "auto" }, row.stand),
     h("span", { class: "odds" }, row.odds),
-    h("span", { class: "marks" }, scented(row.scent, `scent ${row.scent}`), row.way_in && scented(row.way_in_scent, `walk in ${row.way_in_scent}`)));
+    h("span", { class: "marks" }, scented(row.scent, "scent"), row.way_in && scented(row.way_in_scent, "walk in")));
   return h("li", { class: open ? "open" : "", data: { id: row.id } }, head, h("div", { id, class: "why", hidden: !open }, open && opened(row, print, going)));
 }
 
@@ -53,12 +54,12 @@ export function pocketCard(answer, row, wind) {
   const lines = [
     ["Be in by", row.be_in_by],
     ["Stay to", row.until],
-    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_scent})` : "none drawn"],
+    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_scent ?? "can’t tell its scent"})` : "none drawn"],
     ["He should come", row.comes_at ? `around ${row.comes_at}${row.from ? `, from the ${row.from}, headed ${row.going}` : ", from any side"}` : "can't tell"],
     ["Who", row.buck ? `${row.buck}, out of ${row.area}` : "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
     ["Wind", wind],
-    ["Your scent", `${row.scent}: ${row.scent_odds} that it reaches the bed or his way`],
+    ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his way` : "can’t tell"],
     ["The air", airWords(row) ?? "follows the wind"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
   ];
