@@ -82,8 +82,8 @@ def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     capsys.readouterr()
     assert run(["--logbook", str(folder.root), "ingest", str(second)]) == 0
     told = capsys.readouterr().out
-    assert "0 of 1 new frames set aside as likely empty" in told
-    assert "1 of 1 look empty, but look first: camsign frames" in told
+    assert "none of 1 new frames set aside as likely empty: all are shown" in told
+    assert "1 of 1 look empty, and stay shown until you check them: camsign frames" in told
     assert "camsign frames --look-first --camera CAM01" in told
     assert run(["--logbook", str(folder.root), "ingest", str(second), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["set_aside"] == []  # nothing was new

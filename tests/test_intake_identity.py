@@ -158,6 +158,16 @@ def test_a_named_camera_decides_and_hears_what_spoke_against_it(
     )
 
 
+def test_pictures_that_are_in_already_are_not_said_to_be_taken_as_anothers(
+    book: Folder, tmp_path: Path
+) -> None:
+    card = made.card(tmp_path / "CAM03", 2)
+    ingest(book, [card])
+    (said,) = ingest(book, [card], camera="CAM07").warnings
+    assert said.startswith("nothing was taken as CAM07: ") and "as CAM03's" in said
+    assert said.endswith("to move a card: camsign cards set CARD --camera CAM07")
+
+
 @pytest.mark.thorough
 def test_a_card_with_two_cameras_becomes_two_cards(book: Folder, tmp_path: Path) -> None:
     say(

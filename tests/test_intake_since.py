@@ -160,7 +160,7 @@ def test_a_camera_that_was_never_hung_is_told_what_to_say(tmp_path: Path) -> Non
     (check,) = ingest(book, [made.card(tmp_path / "North Gate", 2)]).since
     assert (check.nights, check.stopped) == (0, None)
     assert check.next_steps[0] == (
-        "2 frames lie outside every deployment; say where it hung: "
+        "where it hung is not known for 2 pictures; say so: "
         'camsign hang "North Gate" --at LAT,LON --from 2025-10-01'
     )
 

@@ -95,7 +95,7 @@ def test_a_card_most_of_which_would_go_at_once_waits_for_a_look(tmp_path: Path) 
     assert found.likely_empty == 0
     assert found.look_first > 3 * len(shots) / 4
     assert (
-        f"{found.look_first} of {len(shots)} look empty, but look first" in held_words([found])[0]
+        f"{found.look_first} of {len(shots)} look empty, and stay shown" in held_words([found])[0]
     )
 
 

@@ -186,6 +186,14 @@ def _sits(capsys: pytest.CaptureFixture[str]) -> dict[str, object]:
 ADD = ("sit", "add", "pine", "--on", "2025-11-07", "--hours", "3-dark", "--wind", "SW 6mph")
 
 
+def test_a_sit_that_has_not_come_yet_is_refused(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["sit", "add", "pine", "--on", "2097-11-07", "--hours", "3-dark"]) == USAGE
+    assert "Nov 7, 2097 has not come yet; check its year" in capsys.readouterr().err
+    assert _sits(capsys)["sits"] == []
+
+
 def test_a_sit_is_one_act_and_is_corrected_undone_and_removed(
     book: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

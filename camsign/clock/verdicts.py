@@ -172,7 +172,7 @@ def width(ahead: Estimate) -> float:
 
 def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) -> tuple[str, str]:
     if width(ahead) > WIDEST_MIN:
-        return UNCLEAR, f"the offset is not known to the hour: {_lacking(dawn, dusk)}"
+        return UNCLEAR, f"the light leaves over an hour open: {_lacking(dawn, dusk)}"
     day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}" if story.step else ""
     # However few pictures follow the switch: an hour wrong from then on must not be called right.
     if story.step and _EXCLUDED < story.step_chance <= _SURE:

@@ -14,6 +14,7 @@ from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.api import Logbook, start_logbook
 from camsign.clock.audit import needs_attention
+from camsign.clock.verdicts import counted_verdicts
 from camsign.demo.dumps import CardDump, write_dumps
 from camsign.demo.land import place
 from camsign.demo.notes import FieldNotes, write_field_notes
@@ -117,7 +118,8 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
 def _put_clocks_right(book: Logbook, tell: Tell) -> None:
     found = book.audit_clocks(apply=True)
     wrong = [f for f in found if needs_attention(f)]
-    tell(f"4. Clocks judged by the sun with clock audit: {len(found) - len(wrong)} raise no doubt.")
+    told = counted_verdicts([f.verdict for f in found])
+    tell(f"4. Clocks judged by the sun with clock audit: {told}.")
     for one in wrong:
         ahead = one.offset_minutes.value or 0
         tell(f"     {one.camera}: {one.verdict}, {ahead:.0f} minutes ahead; fixed by --apply")

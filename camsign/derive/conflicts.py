@@ -27,7 +27,7 @@ def find_conflicts(session: Session) -> None:
     for one, other in _drawn_twice(session):
         told = (
             f"{one.name} ({one.area}) and {other.name} ({other.area}) are drawn over one another,"
-            " each by another person"
+            " on two machines or by two people"
         )
         remedy = (
             f"if they are one: camsign area remove {other.area}; if not, say its name again:"

@@ -83,7 +83,7 @@ STATES = {
     WATCHED: "covered",
     "silent": "quiet longer than it should be",
     "outage": "you marked it down",
-    "after the last sign of life": "after its last picture",
+    "after the last sign of life": "nothing since its last picture",
     NO_CARD: "no card loaded",
 }
 """What a strip shows, for people."""

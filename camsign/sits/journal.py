@@ -12,9 +12,10 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.formats.days import day as in_words
 from camsign.logbook import named
 from camsign.logbook.edits import Edit, SetFields, new_id
-from camsign.logbook.moments import as_text, aware
+from camsign.logbook.moments import as_text, aware, today
 from camsign.logbook.outings import ENCOUNTER, SIT
 from camsign.logbook.things import PLACE
 from camsign.logbook.whois import known_bucks
@@ -170,6 +171,7 @@ def draft_of(
         if now and on is None and hours is None
         else _span(session, now, on, hours)
     )
+    _refuse_to_come(session, start)
     fields: dict[str, Any] = {"stand": place, "start": as_text(start), "stop": as_text(stop)}
     fields |= _wind(wind, session.settings.units) if wind is not None else {}
     fields |= {"note": note} if note is not None else {}
@@ -180,6 +182,12 @@ def draft_of(
             edits += _gone(session, now, is_spooked)
             edits += _met(session, sit, words, (start, stop), is_spooked)
     return Draft(sit, place, start, stop, tuple(edits))
+
+
+def _refuse_to_come(session: Session, start: datetime) -> None:
+    day = start.astimezone(zone(session.settings.tz)).date()
+    if day > today(session.settings.tz):
+        raise UsageError(f"{in_words(day)} has not come yet", "check its year")
 
 
 def stand_id(session: Session, said: str) -> str:

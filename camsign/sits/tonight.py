@@ -243,7 +243,7 @@ def _answer(
 
 
 def best_of(rows: Sequence[StandRow]) -> StandRow | None:
-    """The stand to sit: the first whose scent blows nothing; of those alike, the cleaner walk in."""
+    """The stand to sit: the first that blows nothing; of those alike, the cleaner walk in."""
     holding = [row for row in rows if holds(row)]
     if not holding:
         return None

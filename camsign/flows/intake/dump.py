@@ -64,6 +64,7 @@ def take_dump(job: Job, dump: Dump) -> Report:
                 _decide(whose, report)
                 incoming.sweep(job.leftovers)  # one of them may bear this card's coming name
                 commit(job, whose, spool, report)
+                report.warnings += whose.objections(any(card.new for card in report.cards))
                 _tidy(job, report)
         except BaseException:
             if job.room is not None and not any(incoming.files_of(job.room.root)):
@@ -153,7 +154,6 @@ def _in_order(job: Job, files: list[CardFile]) -> Iterator[Item]:
 def _decide(whose: Whose, report: Report) -> None:
     whose.decide()
     whose.refuse_contradiction()
-    report.warnings += whose.objections()
     whose.refuse_unknown()
     if whose.groups:
         return

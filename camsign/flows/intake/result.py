@@ -125,11 +125,13 @@ def _by_kind(left: Sequence[Left]) -> dict[str, list[str]]:
 
 def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:
     """Say in one line how many frames were set aside and how to see them; "" if none could be."""
-    frames = sum(a.frames for a in asides)
+    frames, gone = sum(a.frames for a in asides), sum(a.likely_empty for a in asides)
     if not any(a.scored for a in asides):
         return ""
+    if not gone:
+        return f"none of {frames} {what} set aside as likely empty: all are shown"
     return (
-        f"{sum(a.likely_empty for a in asides)} of {frames} {what} set aside as likely empty, "
+        f"{gone} of {frames} {what} set aside as likely empty, "
         "none deleted; see them: camsign frames --likely-empty"
     )
 
@@ -140,9 +142,9 @@ def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
     for a in asides:
         if a.look_first:
             where = f"camsign frames --look-first --camera {quoted(a.camera)}"
+            until = "you check them on Sort" if on_page else f"you check them: {where}"
             lines.append(
-                f"{a.camera}: {a.look_first} of {a.frames} look empty, but look first: "
-                + ("they stay among the visits on Sort" if on_page else where)
+                f"{a.camera}: {a.look_first} of {a.frames} look empty, and stay shown until {until}"
             )
         reasons = ", ".join(f"{n} {why}" for why, n in a.cant_judge.items())
         if reasons:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from camsign.answers.result import counted
 from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import read
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
@@ -168,7 +169,7 @@ def _next(
     if found["homeless"]:
         day = found["first_day"] or "DAY"
         yield (
-            f"{found['homeless']} frames lie outside every deployment; say where it hung: "
+            f"where it hung is not known for {counted(found['homeless'], 'picture')}; say so: "
             f"camsign hang {name} --at LAT,LON --from {day}"
         )
     if clock:

@@ -166,12 +166,15 @@ class Whose:
             left.append(Left(path, f"whose they are is not known ({why}); {again}"))
         return left
 
-    def objections(self) -> list[str]:
-        """What speaks against the camera that was named for all."""
+    def objections(self, new: bool) -> list[str]:
+        """What speaks against the camera that was named for all; `new`: pictures came in as its."""
         if self._camera is None:
             return []
         alone = settle(self.groups, self._job.known).values()
         against = sorted({v.why for v in alone if v.camera not in (None, self._camera)})
+        if not new:
+            move = f"to move a card: camsign cards set CARD --camera {quoted(self._camera)}"
+            return [f"nothing was taken as {self._camera}: {why}; {move}" for why in against]
         return [f"taken as {self._camera} because you said so, although {why}" for why in against]
 
 

@@ -56,7 +56,7 @@ export class Stage {
     const lines = [
       h("p", {}, h("strong", {}, frame.strip.camera), ` ${frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time"}`),
       h("p", { class: "quiet" }, [nth, lightWords(frame.light)].filter(Boolean).join(" · "), h("span", { class: "id" }, ` · ${frame.frame.slice(0, 12)}`)),
-      frame.shown && h("p", { class: "quiet" }, `camera said ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${dayWords(frame.shown)} `}${clockOf(frame.shown)}; fixed`),
+      frame.shown && h("p", { class: "quiet" }, `camera showed ${frame.shown.slice(0, 10) === frame.at.slice(0, 10) ? "" : `${dayWords(frame.shown)} `}${clockOf(frame.shown)}`),
       frame.doubt && h("p", { class: "doubt" }, frame.doubt),
       frame.tags.length > 0 && h("p", { class: "tags" }, ...frame.tags.map(chip)),
     ];
