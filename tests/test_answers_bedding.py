@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 from accuracy_beds import measure
 from answers_world import World, at
 from wild_seasons import Wild
 
-from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.bedding import Bedding, bedding, oldest_first
 from camsign.answers.scope import scope_of
-from camsign.answers.verdict import DaysSeen
+from camsign.answers.verdict import DaysSeen, verdict_of
 from camsign.errors import UsageError
+from camsign.stats.estimate import spread_of
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 
@@ -56,7 +57,8 @@ def test_without_a_told_way_it_stops_at_probably() -> None:
     world.seen("b-split-brow", hung, *_days(9, "07:10", step=1), *_days(9, "17:30", step=1))
     answer = _ask(world)
     assert answer.verdict == "likely"
-    assert answer.said.startswith("Probably beds here. Split Brow was seen near it at dawn and at")
+    assert answer.said.startswith("Split Brow probably beds here. He was seen near it at dawn and")
+    assert "Counting days the cameras missed him, anywhere from " in answer.said
     assert answer.unknown_travel == 18
 
 
@@ -308,17 +310,38 @@ def test_the_headline_names_the_likeliest_buck_not_the_first_id() -> None:
     world.seen("b-aardvark", hung, "2025-10-20 07:10")
     world.seen("b-split-brow", hung, *_days(9, "07:10"))
     answer = _ask(world)
-    assert ". Split Brow was seen going in" in answer.said
+    assert "Split Brow may bed here. He was seen going in" in answer.said
     assert answer.bucks[0].buck == "Split Brow"
 
 
-def test_days_seen_at_both_ends_are_named_where_the_headline_counts_fewer() -> None:
-    seen = DaysSeen(9, 9, 8, 7, 7, 0, 0, 0)
-    assert (
-        seen.in_words()
-        == "went in at dawn and out at dusk on 7 days; seen morning and evening on 8"
+def test_the_headline_sets_days_caught_apart_from_days_bedded() -> None:
+    world, hung = _world()
+    world.seen("b-split-brow", hung, *_days(4, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(4, "17:30"), travel_deg=100.0)
+    answer = _ask(world)
+    about = answer.bucks[0].days_bedded.value or 0
+    assert answer.said == (
+        "Split Brow beds here. He was caught going in at dawn and coming out at dusk on 4 days. "
+        f"Counting days the cameras missed him, about {about:.0f} of {answer.days_watched}."
     )
-    assert "both ends" not in replace(seen, both=7).in_words()
+
+
+@pytest.mark.parametrize(("none", "word"), [(14, "likely"), (10, "confirmed")])
+def test_no_bed_is_sure_beside_a_range_that_reaches_below_three_days(none: int, word: str) -> None:
+    """Of 420 courses 14 are more than a fortieth, which the 95 % interval leaves out, 10 fewer."""
+    days = np.array([0] * none + [41] * (420 - none))
+    assert (spread_of(days).low == 0) == (word == "likely")
+    assert verdict_of(DaysSeen(9, 9, 8, 7, 7, 0, 0, 0), days, 111) == word
+
+
+def test_mature_bucks_are_shown_first_with_their_ages() -> None:
+    world, hung = _world()
+    world.buck("Twig", 1.5)
+    world.seen("b-twig", hung, *_days(9, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, "2025-10-05 07:10", travel_deg=265.0)
+    found = _ask(world).bucks
+    assert [b.buck for b in found] == ["Twig", "Split Brow"]
+    assert [b.named for b in oldest_first(found, 3.5)] == ["Split Brow (5.5)", "Twig (1.5)"]
 
 
 def test_days_bedded_are_told_to_run_low() -> None:

@@ -94,7 +94,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "bedding": (
         ("bedding", BENCH),
         (
-            f"{BENCH}: He beds here. Split Brow went in",
+            f"{BENCH}: Split Brow beds here. He was caught going in",
             "out by evening past CAM01",
             "1 rub, 0 beds",
         ),

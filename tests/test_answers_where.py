@@ -53,6 +53,7 @@ def test_days_ahead_fade_to_where_he_likes_to_be() -> None:
     soon, late = (_ask(date(2025, 11, day)).places[0].chance for day in (10, 28))
     assert (soon.value or 0) > (late.value or 0)
     assert soon.low is not None and soon.high is not None and soon.low < soon.high
+    assert any("tonight goes by his share" in line for line in _ask(date(2025, 11, 28)).why)
     assert any("after the last one covered" in line for line in _ask(date(2025, 11, 28)).why)
 
 
@@ -73,6 +74,9 @@ def test_one_buck_is_asked_for() -> None:
     [
         (0.667, "about 2 in 3 (67 %)"),
         (0.5, "about 1 in 2 (50 %)"),
+        (0.22, "about 1 in 5 (22 %)"),
+        (0.28, "about 3 in 10 (28 %)"),
+        (0.59, "about 6 in 10 (59 %)"),
         (0.03, "about 1 in 33 (3 %)"),
         (0.09, "about 1 in 11 (9 %)"),
         (0.99, "nearly sure"),

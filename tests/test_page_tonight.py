@@ -233,7 +233,7 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
     first = got["stands"][0]
     assert first["stand"] == STAND and got["because"].startswith(
-        "Odds that Split Brow beds at Bench "
+        "Odds that Split Brow beds at Bench, going by his days there so far: "
     )
     assert "Your scent drifts W: " in got["because"]
     assert "by Tote road; the walk in is " in got["todo"]

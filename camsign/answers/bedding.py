@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
@@ -15,6 +15,7 @@ from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import directions_untold, seen_at
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
+from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -71,7 +72,8 @@ class BeddedBuck:
     `directed_days`: in at dawn and out at dusk by the way he went; `inside_days`: there in full
     daylight; `contradicting_days`: in full daylight farther off than `apart`. `days_bedded`, and as
     a `share` of the days covered. `three_days`, `one_day`: odds that he bedded here on so many days
-    or more. `ended`: the day he ended, if by the last day asked for.
+    or more. `ended`: the day he ended, if by the last day asked for. `age`: his age in years that
+    season.
     """
 
     buck: str
@@ -90,6 +92,17 @@ class BeddedBuck:
     said: str
     why: tuple[str, ...]
     ended: date | None = field(default=None, metadata=SPARE)
+    age: float | None = field(default=None, metadata=SPARE)
+
+    @property
+    def named(self) -> str:
+        """His name with his age: `Twig (1.5)`."""
+        return f"{self.buck} ({'no age yet' if self.age is None else f'{self.age:g}'})"
+
+
+def oldest_first(bucks: Sequence[BeddedBuck], mature_age: float) -> list[BeddedBuck]:
+    """Give the mature ones first, else in the order given: so people are shown them."""
+    return sorted(bucks, key=lambda b: b.age is None or b.age < mature_age)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +181,7 @@ def bedding(
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
-        said=said_of(word, rule, len(watching.days)),
+        said=said_of(word, rule, found, len(watching.days)),
         rule=rule,
         ways=ways_of(known, spot.id, asked, scope.buck_ids is None, wanted),
         watch=watching.summary(),
@@ -203,6 +216,7 @@ def bedded_bucks(
     Who ended by the last day asked for counts until then, and comes last.
     """
     ended = {n: day for n, day in ended_days(session, bucks).items() if day <= scope.last}
+    ages = mature_of(session, scope, bucks).ages
     found = []
     for number, buck_id in enumerate(bucks.ids):
         if buck_id not in known.buck_ids:
@@ -211,8 +225,8 @@ def bedded_bucks(
         days = known.days(buck_id, area_id, wanted)
         seen = seen_at(known, buck_id, area_id, wanted)
         if seen.mornings or seen.evenings or seen.inside or seen.wrong:
-            row = _buck(bucks, number, seen, days, len(watching.days), ended.get(number))
-            found.append(row)
+            row = _buck(bucks, number, seen, days, len(watching.days))
+            found.append(replace(row, ended=ended.get(number), age=ages.get(number)))
     return tuple(sorted(found, key=_likeliest_first))
 
 
@@ -222,9 +236,7 @@ def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
     return buck.ended is not None, -rank, -(buck.days_bedded.value or 0), -buck.three_days, -ends
 
 
-def _buck(
-    bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watched: int, ended: date | None
-) -> BeddedBuck:
+def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watched: int) -> BeddedBuck:
     spread = spread_of(days) if watched else Estimate(None, None, None)
     word = rules.verdict_of(seen, days, watched)
     return BeddedBuck(
@@ -243,7 +255,6 @@ def _buck(
         verdict=word,
         said=f"{rules.SAID[word]}: {bucks.names[number]} {seen.in_words()}",
         why=tuple(rules.why_of(seen, days, watched)),
-        ended=ended,
     )
 
 
@@ -260,11 +271,28 @@ def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tupl
     return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at both ends, too few to say"
 
 
-def said_of(word: str, rule: str, days: int) -> str:
-    """Give the headline: one plain sentence or two."""
+def said_of(word: str, rule: str, found: Sequence[BeddedBuck], days: int) -> str:
+    """Give the headline: who beds there, what was seen of him, and how many days that makes."""
     if word == rules.NOT_SHOWN:
         return f"{rules.SAID[word]} in {counted(days, 'day')} covered."
-    return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}."
+    his = next((b for b in found if b.ended is None and rule == b.said.split(": ", 1)[1]), None)
+    if his is None:
+        return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}."
+    seen = rule.removeprefix(f"{his.buck} ")
+    return f"{his.buck} {_BEDS[word]} here. He {seen}. {_days_said(his, days)}"
+
+
+_BEDS = {rules.CONFIRMED: "beds", rules.LIKELY: "probably beds", rules.POSSIBLE: "may bed"}
+
+
+def _days_said(his: BeddedBuck, days: int) -> str:
+    """Say how many days he bedded here by all that is known: a range where that tells more."""
+    low, high = his.days_bedded.low or 0, his.days_bedded.high or 0
+    if his.verdict == rules.CONFIRMED:
+        many = f"about {his.days_bedded.value or 0:.0f}"
+    else:
+        many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
+    return f"Counting days the cameras missed him, {many} of {days}."
 
 
 def _verdict_why(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from camsign.answers.buck_ends import ended_days
@@ -10,6 +10,8 @@ from camsign.answers.reach import sql_text
 from camsign.logbook.moments import latest_season, season_of
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from camsign.answers.detections import Bucks
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Mature:
-    """Numbers of the mature bucks, and of those whose age nobody said.
+    """Numbers of the mature bucks, and of those whose age nobody said; `ages` [years] by number.
 
     Who had ended by the last of the days is in neither, but in `ended`.
     """
@@ -25,6 +27,7 @@ class Mature:
     bucks: frozenset[int]
     unknown: frozenset[int]
     ended: frozenset[int] = frozenset()
+    ages: Mapping[int, float] = field(default_factory=dict)
 
 
 def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True) -> Mature:
@@ -52,4 +55,5 @@ def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True)
     gone = frozenset(
         n for n, day in ended_days(session, bucks).items() if living and day <= scope.last
     )
-    return Mature(known - gone, frozenset(range(len(bucks.ids))) - ages.keys() - gone, gone)
+    unknown = frozenset(range(len(bucks.ids))) - ages.keys() - gone
+    return Mature(known - gone, unknown, gone, ages)

@@ -225,18 +225,31 @@ def odds(value: float | None, low: float | None, high: float | None) -> str:
     if value is None:
         return "can't tell how often"
     percent = f"{100 * value:.0f} %" if value >= 0.02 else f"{100 * value:.1f} %"
-    if value > 0.6:
-        ends = f"{10 * (low or 0):.0f} to {10 * (1 if high is None else high):.0f}"
-        return f"about {10 * value:.0f} days in 10 (anywhere from {ends}; {percent})"
+    hits, tries = _fraction(value)
     few, many = (one_in(x) for x in (low or 0.0, 1.0 if high is None else high))
-    return f"about 1 day in {1 / max(value, 1e-3):.0f} (anywhere from {few} to {many}; {percent})"
+    days = "day" if hits == 1 else "days"
+    return f"about {hits} {days} in {tries} (anywhere from {few} to {many}; {percent})"
 
 
 def one_in(chance: float) -> str:
-    """Write a chance up to a half as 1 in so many, a larger one in tenths."""
-    if chance > 0.6:
-        return f"{10 * chance:.0f} in 10"
-    return "hardly ever" if chance < 0.005 else f"1 in {1 / chance:.0f}"
+    """Write a chance as people say it: "1 in 5", in tenths where that is too coarse."""
+    if chance < 0.005:
+        return "hardly ever"
+    hits, tries = _fraction(chance)
+    return "nearly always" if hits == tries else f"{hits} in {tries}"
+
+
+# Nobody says 2 in 7: a chance this near to 1 in so many, 2 in 3 or 3 in 4 is told so.
+_NEAR = 0.03
+
+
+def _fraction(chance: float) -> tuple[int, int]:
+    tries = min(max(round(1 / max(chance, 1e-3)), 2), 1000)
+    for hits, of in ((1, tries), (2, 3), (3, 4)):
+        if abs(hits / of - chance) < _NEAR:
+            return hits, of
+    tenths = round(10 * chance)
+    return (1, 2) if tenths == 5 else (tenths, 10)
 
 
 def counted(n: int, word: str) -> str:

@@ -1,8 +1,8 @@
 """What may be said of an area as a bed: limits on what the model of beds leaves open.
 
-confirmed: at least 0.95 that he bedded here on three days or more, and two days or more on which he
-was seen going in or out the right way in the light, or there in full daylight: without a told way
-nothing tells a bed from a trail to a bed beyond.
+confirmed: the 95 % interval of the days he bedded here begins at three or more, and on two days or
+more he was seen going in or out the right way in the light, or there in full daylight: without a
+told way nothing tells a bed from a trail to a bed beyond.
 likely: at least 0.8 that he bedded here on a day at least.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT
 from camsign.answers.result import counted
+from camsign.stats.estimate import spread_of
 
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
@@ -28,7 +29,7 @@ NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
 LIKELY, CONFIRMED = "likely", "confirmed"
 RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKELY, CONFIRMED))}
 FEW_DAYS, DAYS, SHOWN = 10, 3, 2
-SURE, PROBABLE, MAYBE = 0.95, 0.8, 0.2
+PROBABLE, MAYBE = 0.8, 0.2
 # What people are told; the words above stay in tables and JSON.
 SAID = {
     CONFIRMED: "He beds here",
@@ -62,8 +63,8 @@ class DaysSeen:
     def in_words(self) -> str:
         """Say what was seen, the strongest first."""
         if self.directed:
-            more = f"; seen morning and evening on {self.both}" if self.both > self.directed else ""
-            return f"went in at dawn and out at dusk on {counted(self.directed, 'day')}{more}"
+            days = counted(self.directed, "day")
+            return f"was caught going in at dawn and coming out at dusk on {days}"
         if self.inside:
             return f"was there in full daylight on {counted(self.inside, 'day')}"
         if self.both:
@@ -83,7 +84,7 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
         days: days bedded, in equally likely draws.
         days_watched: days covered.
     """
-    if float((days >= DAYS).mean()) >= SURE and seen.shown >= SHOWN:
+    if _surely(days) and seen.shown >= SHOWN:
         return CONFIRMED
     once = float((days >= 1).mean())
     if once >= PROBABLE:
@@ -91,6 +92,11 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
     if once >= MAYBE:
         return POSSIBLE
     return NOT_SHOWN if days_watched >= FEW_DAYS else NOT_ENOUGH
+
+
+def _surely(days: Ints) -> bool:
+    """Whether he bedded here on enough days by all that the interval shown beside it leaves."""
+    return (spread_of(days).low or 0.0) >= DAYS
 
 
 def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
@@ -113,7 +119,7 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
         f"all of it together: {percent(three)} that he bedded here on {DAYS} days or more, "
         f"{percent(once)} on a day at least"
     )
-    if three >= SURE and seen.shown < SHOWN:
+    if _surely(days) and seen.shown < SHOWN:
         why.append(
             "which way he went is told on fewer than two days, so it is only called probable: a "
             "trail to a bed beyond would look the same"

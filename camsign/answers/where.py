@@ -154,12 +154,7 @@ def odds_in_words(chance: float) -> str:
         return "over 99 %"
     if chance > 0.97:
         return "nearly sure"
-    if chance < 0.15:
-        return f"about {one_in(chance)} ({100 * chance:.0f} %)"
-    tries = min(range(2, 11), key=lambda n: abs(round(chance * n) / n - chance) + 0.004 * n)
-    hits = max(round(chance * tries), 1)
-    words = "as good as sure" if hits == tries else f"about {hits} in {tries}"
-    return f"{words} ({100 * chance:.0f} %)"
+    return f"about {one_in(chance)} ({100 * chance:.0f} %)"
 
 
 def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
@@ -191,6 +186,10 @@ def _why(day: date, last: date | None, told: bool) -> tuple[str, ...]:
         f"{counted(ahead, 'day')} after the last one covered: the odds fall back to where he "
         "likes to be"
         if ahead > 0
+        else None,
+        "tonight goes by his share of the last three weeks' days at each area, not by this one day, "
+        "so its odds differ"
+        if told
         else None,
         None if told else ABSENCE,
     )

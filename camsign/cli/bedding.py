@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -17,7 +17,7 @@ from camsign.units import format_bearing, per_distance
 
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
-    from camsign.answers.bedding import Bedding
+    from camsign.answers.bedding import BeddedBuck, Bedding
     from camsign.answers.beds_days import BedDay
     from camsign.answers.scope import Scope
     from camsign.answers.ways import Way
@@ -43,12 +43,13 @@ def bedding(
 
     far = length(session, apart) if apart else APART_M
     answer = answers.bedding(session, asked, far, days=why)
-    return Out(answer, _table(answer), _more(answer, session.settings.units), of=answer.area)
+    shown = answers.oldest_first(answer.bucks, asked.mature_age)
+    return Out(answer, _table(answer, shown), _more(answer, session.settings.units), of=answer.area)
 
 
-def _table(answer: Bedding) -> Iterator[Block]:
+def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
     head = (
-        "buck",
+        "buck (age)",
         "verdict",
         "mornings in",
         "evenings out",
@@ -58,7 +59,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
     )
     rows = [
         (
-            b.buck,
+            b.named,
             b.verdict,
             b.mornings,
             b.evenings,
@@ -66,7 +67,7 @@ def _table(answer: Bedding) -> Iterator[Block]:
             f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
             b.contradicting_days,
         )
-        for b in answer.bucks
+        for b in shown
     ]
     if rows:
         yield Table(head, rows)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.bedding import bedding
+from camsign.answers.bedding import bedding, oldest_first
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.near import near
@@ -88,13 +88,21 @@ def values_of(
         return _near(session, ask("near", lambda: near(session, scope)))
     bed = ask("bed", lambda: bedding(session, scope, days=True))
     if part != "short":
-        bedded = whiskers((b.buck, b.days_bedded) for b in bed.bucks)
-        return {"bed": bed, "bedded": bedded, "directed": _directed(session, scope)}
+        shown = oldest_first(bed.bucks, scope.mature_age)
+        bedded = whiskers((b.named, b.days_bedded) for b in shown)
+        return {
+            "bed": bed,
+            "bedders": shown,
+            "bedded": bedded,
+            "directed": _directed(session, scope),
+        }
     his = _of_one(session, scope, seen(), _first_bedder(bed), ask)
     few = ask("rivals", lambda: rivals(session, scope))
     return {
         "bed": bed,
-        "likely": [b for b in bed.bucks if b.verdict in _BEDDERS and b.ended is None],
+        "likely": oldest_first(
+            [b for b in bed.bucks if b.verdict in _BEDDERS and b.ended is None], scope.mature_age
+        ),
         "when": his,
         "best": next((s for s in his.best_spans if s.days), None) if his else None,
         "shared": shared_words(few),

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 _MEANINGS = {
-    verdict.CONFIRMED: "at least 95 % that he bedded here on 3 days or more",
+    verdict.CONFIRMED: "he bedded here on 3 days or more, even at the low end of the range",
     verdict.LIKELY: "at least 80 % that he bedded here on a day at least",
     verdict.POSSIBLE: "at least 20 % that he bedded here on a day, or sign that points to a bed",
     verdict.NOT_SHOWN: "less than that, on 10 or more days covered",

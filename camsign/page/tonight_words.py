@@ -83,7 +83,8 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         None,
     )
     if known.habits.watched.get(top.area_id or ""):
-        said = f"Odds that {top.buck} beds at {top.area} that day: {odds(beds)}"
+        share = f"going by his days there so far: {odds(beds)}"
+        said = f"Odds that {top.buck} beds at {top.area}, {share}"
     else:
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"
     if top.comes_at is not None and top.comes_going_deg is not None:
