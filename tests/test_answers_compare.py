@@ -196,6 +196,15 @@ def test_does_are_compared_by_company() -> None:
     assert len(his.visits) == 1
 
 
+def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Session) -> None:
+    answer = lately(session, scope_of(session), until=date(2026, 4, 11))
+    assert answer.said == (
+        "Can't tell: no camera was running from 2026-04-02 to 2026-04-11 (newest entry "
+        "2026-03-14), and no sign looked fresh."
+    )
+    assert not any("neither fresh sign" in line for line in answer.why)
+
+
 def test_lately_counts_up_to_the_asked_day(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert (answer.first, answer.last) == (date(2026, 4, 2), date(2026, 4, 11))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -10,6 +11,7 @@ from answers_world import World
 
 from camsign.answers.compare import Compare, compare
 from camsign.answers.evenings import Evenings, by_sign, more_often
+from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
 
 FIRST, LAST = date(2025, 9, 1), date(2025, 11, 9)
@@ -53,7 +55,34 @@ def test_a_bed_outranks_the_trail_that_is_pictured_more_often() -> None:
     # Ten evenings of one buck: never more than there are.
     for one in walks:
         assert 0.0 <= one.low < one.value < one.high <= 11.0  # type: ignore[operator]
-    assert "all ways together; one stand sees a part" in answer.said
+    assert answer.said.startswith("Bed ") and answer.said.endswith(
+        f", a mature buck should come out in shooting light {bed.evenings}. "
+        "One stand covers only some of his trails, so you'd see fewer."
+    )
+    assert any("wind is left out" in line for line in answer.why)
+
+
+@pytest.mark.parametrize(
+    ("often", "words"),
+    [(6.2, "about 6 times in 10 evenings"), (12.4, "about 12 times in 10 evenings"),
+     (1.1, "about 1 time in 10 evenings"), (0.5, "about 1 evening in 20")],
+)  # fmt: skip
+def test_how_often_he_comes_out_is_told_as_people_tell_it(often: float, words: str) -> None:
+    row = _ask(_bed_and_trail()).rows[0]
+    assert replace(row, evening_walks_per_10_days=Figure(often, 0, 16)).evenings == words
+
+
+def test_areas_too_close_to_call_are_named_before_the_number() -> None:
+    one = _ask(_bed_and_trail())
+    rows = [
+        replace(row, area=name, tied_with=(other,), visits=3,
+                evening_walks_per_10_days=Figure(6.0, 0, 16))
+        for row, name, other in zip(one.rows, "AB", "BA", strict=True)
+    ]  # fmt: skip
+    assert replace(one, rows=tuple(rows)).said.startswith(
+        "A or B: too close to call. At either, a mature buck should come out in shooting light "
+        "about 6 times in 10 evenings. One stand"
+    )
 
 
 def test_what_is_told_of_a_bed_says_what_it_is_made_of() -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pytest
 from answers_world import World
 from simulator import makers_trial
 
-from camsign.answers.makers import CANNOT_TELL, NOT_TAGGED, Makers, makers
+from camsign.answers.makers import CANNOT_TELL, NOT_TAGGED, Maker, Makers, _verdict, makers
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.sign.size import MOST, Builds, size_likelihood
@@ -100,6 +101,21 @@ def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
     world.seen("b-forky", long, *_days(5))
     by_name = {m.buck: m.p for m in _ask(world, _rub(world)).makers}
     assert by_name["Split Brow"] > 2 * by_name["Forky"]
+
+
+@pytest.mark.parametrize(
+    ("odds", "words"),
+    [
+        # Figures of a first reader: 44 % (27-64) against 30 % (17-44) is no "likely".
+        (((0.44, 0.27, 0.64), (0.30, 0.17, 0.44)), "about 4 in 10, B about 3 in 10; too close"),
+        (((0.48, 0.45, 0.52), (0.20, 0.17, 0.24)), "can't tell for sure: A about 1 in 2, B about"),
+        (((0.70, 0.52, 0.80), (0.20, 0.10, 0.40)), "likely A"),
+    ],
+)
+def test_nobody_is_likely_at_worse_than_even_odds(odds: tuple[Any, ...], words: str) -> None:
+    found = [Maker(n, n, *one, 3, 50.0, "") for n, one in zip("AB", odds, strict=True)]
+    told = _verdict(found, ())
+    assert words in told and ("likely" in told) == (odds[0][0] > 0.5)
 
 
 def test_size_is_evidence_within_limits() -> None:

@@ -19,6 +19,7 @@ from camsign.answers.result import (
     flatten,
     local_of,
     number,
+    one_in,
     plain,
     reasons,
     record,
@@ -105,3 +106,21 @@ def test_words() -> None:
     assert Watch((), 0, 0, None, None).in_words() == "no camera in reach"
     assert number(float("nan")) is None
     assert number(2) == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [(0.001, "hardly ever"), (0.05, "1 in 20"), (0.22, "1 in 5"), (0.28, "3 in 10"),
+     (0.44, "4 in 10"), (0.55, "6 in 10"), (0.67, "2 in 3"), (0.9, "9 in 10"),
+     (0.98, "nearly always")],
+)  # fmt: skip
+def test_odds_are_told_as_people_tell_them(chance: float, words: str) -> None:
+    """Nobody says 2 in 9 or 2 in 7."""
+    assert one_in(chance) == words
+
+
+@given(st.floats(0.005, 1))
+def test_odds_in_words_are_near_the_chance(chance: float) -> None:
+    words = one_in(chance)
+    hits, tries = (1, 1) if words == "nearly always" else map(int, words.split(" in "))
+    assert abs(hits / tries - chance) <= 0.0501

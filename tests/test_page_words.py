@@ -15,7 +15,7 @@ from said import faults, shown
 
 from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import Rivals
-from camsign.page.area_parts import PARTS, _span_words, shared_words
+from camsign.page.area_parts import PARTS, _span_words
 from camsign.page.tonight_parts import PARTS as TONIGHT
 
 
@@ -64,16 +64,20 @@ def few(minimum: int, value: float | None, low: float, high: float, nights: int 
 
 
 def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
-    assert shared_words(few(2, 2, 2, 3)) == (
-        "2 mature bucks in pictures here; likely 2 (2 to 3) bedded here at least once"
+    assert few(2, 2, 2, 3).said == (
+        "At least 2 mature bucks use A. 2, maybe 3, bedded there at least once."
     )
-    more = shared_words(few(1, 2, 1, 2))
-    assert more.startswith("1 mature buck in pictures here, but likely 2 (1 to 2) bedded here")
+    assert few(3, 1, 0, 3).said.endswith(
+        "Likely 1, anywhere from 0 to 3, bedded there at least once."
+    )
+    assert few(2, 2, 2, 2).said.endswith(" 2 bedded there at least once.")
+    more = few(1, 2, 1, 2).said
+    assert more.startswith("At least 1 mature buck uses A. Likely 2, anywhere from 1 to 2, bedded")
     assert "slip by your cameras" in more
-    assert shared_words(few(0, None, 0, 0)).startswith("No mature buck in pictures here; how many")
-    assert shared_words(replace(few(3, 3, 3, 3), watch=Watch((), 0, 0, None, None))).startswith(
-        "Can’t tell"
+    assert few(0, None, 0, 0).said == (
+        "No mature buck in pictures at A. Can't tell yet how many bed there."
     )
+    assert replace(few(3, 3, 3, 3), watch=Watch((), 0, 0, None, None)).said.startswith("Can't tell")
 
 
 @pytest.mark.parametrize(

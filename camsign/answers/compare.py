@@ -58,6 +58,7 @@ if TYPE_CHECKING:
 SURE_ENOUGH = 0.95
 # Said where rubs move what is expected of ten evenings by so much.
 MOVED = 0.2
+WINDLESS = "the wind is left out here: tonight goes by it, stand by stand"
 _WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
     "rank: mature bucks that leave a bed here, or walk through, in shooting light in the 10 "
@@ -105,6 +106,14 @@ class Compared:
     nights_watched: int
     why: tuple[str, ...]
 
+    @property
+    def evenings(self) -> str:
+        """How often a mature buck comes out: `about 6 times in 10 evenings`."""
+        often = self.evening_walks_per_10_days.value or 0.0
+        if often >= 0.95:
+            return f"about {often:.0f} time{'s' * (often >= 1.5)} in {EVENINGS} evenings"
+        return f"about 1 evening in {min(EVENINGS / max(often, 0.01), 1000):.0f}"
+
 
 @dataclass(frozen=True, slots=True)
 class Compare(Answer):
@@ -128,17 +137,24 @@ class Compare(Answer):
         rate = best.shooting_light_visits_per_10_days.value
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
-        tied = f", too close to call with {', '.join(best.tied_with)}" if best.tied_with else ""
-        seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
-        walks = best.evening_walks_per_10_days
-        if walks.value is None:
+        names = [best.area, *best.tied_with]
+        tied = len(names) > 1
+        first = f"{_either(names)}: too close to call" if tied else f"{best.area} first"
+        if best.evening_walks_per_10_days.value is None:
+            seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
             much = f"about {rate:.1f} visits in shooting light in 10 days"
-            return f"{best.area} first{tied}: {much} ({seen})."
+            return f"{first}. {f'At {best.area}, ' if tied else ''}{much} ({seen})."
+        alike = tied and len({r.evenings for r in self.rows if r.area in names}) == 1
+        every = "either" if len(names) == 2 else "each"
+        where = f"At {every if alike else best.area}"
         return (
-            f"{best.area} first{tied}: about {walks.value:.0f} times in 10 evenings (somewhere "
-            f"between {walks.low:.0f} and {walks.high:.0f}) a mature buck should leave it or walk "
-            f"through in shooting light, all ways together; one stand sees a part ({seen})."
+            f"{first}. {where}, a mature buck should come out in shooting light {best.evenings}. "
+            "One stand covers only some of his trails, so you'd see fewer."
         )
+
+
+def _either(names: Sequence[str]) -> str:
+    return f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -340,6 +356,7 @@ def _why(scope: Scope, watch: dict[str, Watch]) -> tuple[str, ...]:
         f"mature means {scope.mature_age:g} years or older in that season"
         if scope.who == "bucks"
         else None,
+        WINDLESS if watch and scope.who == "bucks" else None,
         f"not watched at all, so placed last: {named}" if bare else None,
         None if watch else "there is no area yet; add one and hang a camera within reach",
     )

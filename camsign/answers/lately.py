@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, ClassVar
 
@@ -10,7 +10,7 @@ from camsign.answers.detections import DAY, SURE, bucks_of, detections_of
 from camsign.answers.mature import mature_of
 from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, reasons
+from camsign.answers.result import ABSENCE, SPARE, Answer, Watch, counted, reasons
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
@@ -48,7 +48,9 @@ class LatelyRow:
 
 @dataclass(frozen=True, slots=True)
 class Lately(Answer):
-    """One row an area, newest first; `first`, `last`: the days looked at (local)."""
+    """One row an area, newest first; `first`, `last`: the days looked at (local). `newest`: the day
+    of the newest picture or sign in the days asked for.
+    """
 
     ROW: ClassVar[type] = LatelyRow
 
@@ -58,6 +60,7 @@ class Lately(Answer):
     watch: dict[str, Watch]
     method: str
     why: tuple[str, ...]
+    newest: date | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -69,12 +72,13 @@ class Lately(Answer):
                 f"{best.area} is the freshest: latest {best.latest}, "
                 f"{counted(best.fresh_sign, 'fresh sign')}{bucks}."
             )
+        days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
-            return (
-                f"Can't tell: {THIN}. No night was covered and sorted from {self.first} to "
-                f"{self.last}, and no sign looked fresh."
-            )
-        return f"Nothing hot from {self.first} to {self.last}; {ABSENCE}."
+            unsorted = any(one.nights_unsorted for one in self.watch.values())
+            no = f"no picture {days} is sorted yet" if unsorted else f"no camera was running {days}"
+            newest = f" (newest entry {self.newest})" if self.newest else ""
+            return f"Can't tell: {no}{newest}, and no sign looked fresh."
+        return f"Nothing hot {days}; {ABSENCE}."
 
 
 def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None = None) -> Lately:
@@ -111,7 +115,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     watched = any(one.nights_watched for one in summary.values())
     why = _why(one, bool(rows), watched, latest)
-    return Lately(tuple(rows), one.first, last, summary, METHOD, why)
+    return Lately(tuple(rows), one.first, last, summary, METHOD, why, latest)
 
 
 def _last(scope: Scope, latest: date | None) -> date:
@@ -172,5 +176,9 @@ def _why(scope: Scope, any_row: bool, watched: bool, latest: date | None) -> tup
         else None,
         f"mature means {scope.mature_age:g} years or older in that season",
         None if watched else "no camera in reach of an area watched in these days",
-        None if any_row else f"neither fresh sign nor a mature buck in shooting light; {ABSENCE}",
+        None
+        if any_row
+        else f"neither fresh sign nor a mature buck in shooting light; {ABSENCE}"
+        if watched
+        else ABSENCE,
     )

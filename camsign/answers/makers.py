@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -13,7 +13,7 @@ from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, reasons
+from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, one_in, reasons
 from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 NOT_TAGGED = "a buck not tagged"
 # Probabilities closer than this to the first's are near-ties.
 NEAR_TIE = 0.1
+# Nobody is called likely at worse odds than this.
+EVEN = 0.5
 FEW_NIGHTS = 10
 CANNOT_TELL = "can't tell: no camera was up when it was made"
 # A camera hung now still sees who comes back to a sign that is no older than this.
@@ -64,7 +66,7 @@ class Maker:
 class Makers(Answer):
     """The answer for one sign; its table holds the makers, the likeliest first.
 
-    `verdict`: the likeliest, those too close to tell apart, or that nobody can tell since no camera
+    `verdict`: the likeliest, those in question, or that nobody can tell since no camera
     was up or what it took is not sorted; then the makers are the bucks known to have been alive
     then, without odds.
     """
@@ -151,7 +153,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         kind=one.kind,
         made_from=one.made_from,
         made_to=one.made_to,
-        verdict=_verdict([found[0].buck, *ties]) if told else untold,
+        verdict=_verdict(found, ties) if told else untold,
         makers=tuple(found),
         near_ties=tuple(ties),
         watch=_watch(session, around, one),
@@ -304,11 +306,17 @@ def _untold(session: Session, sign: _Sign, around: _Around, bucks: Bucks) -> str
     return f"can't tell yet: {tagged}" if tagged else CANNOT_TELL
 
 
-def _verdict(names: list[str]) -> str:
-    """Name the likeliest, or all that are too close to tell apart."""
-    if len(names) == 1:
-        return f"likely {names[0]}"
-    return f"can't tell: {', '.join(names[:-1])} or {names[-1]}"
+def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
+    """Name the likeliest where the odds are better than even, else all in question."""
+    first, second = found[0], found[1]
+    names = [first.buck, *ties]
+    if ties:
+        return f"can't tell: {', '.join(names[:-1])} or {names[-1]}"
+    if (first.p or 0.0) > EVEN:
+        return f"likely {first.buck}"
+    close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
+    odds = ", ".join(f"{m.buck} about {one_in(m.p or 0.0)}" for m in (first, second))
+    return f"can't tell for sure: {odds}{close}"
 
 
 def _not_tagged(shares: Shares, strangers: int) -> Maker:

@@ -244,7 +244,8 @@ _NEAR = 0.03
 
 
 def _fraction(chance: float) -> tuple[int, int]:
-    tries = min(max(round(1 / max(chance, 1e-3)), 2), 1000)
+    least = max(int(1 / max(chance, 1e-3)), 2)
+    tries = min((least, least + 1), key=lambda n: abs(1 / n - chance))
     for hits, of in ((1, tries), (2, 3), (3, 4)):
         if abs(hits / of - chance) < _NEAR:
             return hits, of

@@ -119,15 +119,25 @@ class Rivals(Answer):
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
         many = counted(self.minimum, "mature buck")
         use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}"
-        bed = self.estimate
-        if bed.value is None:
-            return f"{use}; how many bed there, nobody can tell yet."
-        between = (
-            "" if bed.low is None or bed.low == bed.high else f" ({bed.low:.0f} to {bed.high:.0f})"
+        return f"{use if self.minimum else f'No mature buck in pictures at {self.area}'}. " + (
+            _bedded_said(self.estimate, self.minimum)
         )
-        return (
-            f"{use}; likely {bed.value:.0f}{between} of {bed.n} known bedded there at least once."
-        )
+
+
+def _bedded_said(bed: Figure, pictured: int) -> str:
+    """Say how many bedded there, and why that may be more than were pictured there."""
+    if bed.value is None:
+        return "Can't tell yet how many bed there."
+    low, high = bed.low or 0, bed.high or 0
+    many, upto = f"{bed.value:.0f}" if bed.value else "none", f"{high:.0f}"
+    if low < bed.value:
+        who = f"Likely {many}, anywhere from {low:.0f} to {upto},"
+    elif high > bed.value:
+        who = f"{many.capitalize()}, maybe {'' if high == bed.value + 1 else 'as many as '}{upto},"
+    else:
+        who = many.capitalize()
+    slips = "; going by where each was seen elsewhere, one can bed there and slip by your cameras"
+    return f"{who} bedded there at least once{slips if bed.value > pictured else ''}."
 
 
 def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:

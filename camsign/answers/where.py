@@ -187,8 +187,8 @@ def _why(day: date, last: date | None, told: bool) -> tuple[str, ...]:
         "likes to be"
         if ahead > 0
         else None,
-        "tonight goes by his share of the last three weeks' days at each area, not by this one day, "
-        "so its odds differ"
+        "tonight goes by his share of the last three weeks' days at each area, not by this day, so "
+        "its odds differ"
         if told
         else None,
         None if told else ABSENCE,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
-from camsign.formats.interval import NOTHING, interval
+from camsign.formats.interval import NOTHING, interval, rounded, times
 
 if TYPE_CHECKING:
     from camsign.answers.compare import Compare, Compared
@@ -51,12 +51,12 @@ def _row(r: Compared, expected: bool, land: float, walk: tuple[float, str]) -> t
     return (
         r.rank,
         r.area,
-        *((interval(r.evening_walks_per_10_days, 0),) if expected else ()),
+        *((times(r.evening_walks_per_10_days),) if expected else ()),
         interval(r.shooting_light_visits_per_10_days),
         f"{r.day} / {r.gray}",
         r.verdict,
         NOTHING if r.rivals.value is None else interval(r.rivals, 0),
-        f"{r.sign_per_ha * land:.1f}"
+        rounded(r.sign_per_ha * land)
         + (f", {walked * walk[0]:.1f} a {walk[1]} walked" if walked is not None else ""),
         r.newest_sign,
         r.seasons,

@@ -59,6 +59,11 @@ def percent(e: Interval | None) -> str:
     return interval(e, 0, " %", 100)
 
 
+def times(e: Interval | None) -> str:
+    """Write how often: `6 (0–16)`, whole from 1 up; below that with the decimal that tells."""
+    return worded(e, lambda x: f"{x:.0f}" if x >= 0.95 else rounded(x))
+
+
 def rounded(x: float) -> str:
     """Write a number with as many decimals as its size asks for: 1,200, 31, 3.1, 0.3, 0.03."""
     if abs(x) >= 9.95 or abs(x - round(x)) < 1e-9:

@@ -11,7 +11,6 @@ from camsign.answers.bedding import bedding, oldest_first
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.near import near
-from camsign.answers.result import counted
 from camsign.answers.rivals import rivals
 from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
 from camsign.answers.visits import visits
@@ -24,7 +23,6 @@ from camsign.units import format_length
 if TYPE_CHECKING:
     from camsign.answers.bedding import Bedding
     from camsign.answers.near import Near
-    from camsign.answers.rivals import Rivals
     from camsign.answers.scope import Scope
     from camsign.answers.visits import VisitRow, Visits
     from camsign.answers.when import When
@@ -83,7 +81,7 @@ def values_of(
         return {"visits": seen()} | _when(_of_one(session, scope, seen(), wished, ask))
     if part == "rivals":
         few = ask("rivals", lambda: rivals(session, scope))
-        return {"rivals": few, "shared": shared_words(few)}
+        return {"rivals": few}
     if part == "near":
         return _near(session, ask("near", lambda: near(session, scope)))
     bed = ask("bed", lambda: bedding(session, scope, days=True))
@@ -105,37 +103,13 @@ def values_of(
         ),
         "when": his,
         "best": next((s for s in his.best_spans if s.days), None) if his else None,
-        "shared": shared_words(few),
+        "rivals": few,
         "ageless": _ageless(session, scope, seen()),
     }
 
 
 def _first_bedder(bed: Bedding) -> str | None:
     return next((b.buck_id for b in bed.bucks if b.ended is None), None)
-
-
-def shared_words(few: Rivals) -> str:
-    """Say how many mature bucks were pictured, and how many bedded, where the two differ why."""
-    if not few.watch.nights_watched:
-        return "Can’t tell how many mature bucks use it: no night covered"
-    seen = (
-        f"{counted(few.minimum, 'mature buck')} in pictures here"
-        if few.minimum
-        else ("No mature buck in pictures here")
-    )
-    bed = few.estimate
-    if bed.value is None:
-        return f"{seen}; how many bed here, can’t tell yet"
-    between = (
-        "" if bed.low is None or bed.low == bed.high else f" ({bed.low:.0f} to {bed.high:.0f})"
-    )
-    bedded = f"likely {bed.value:.0f}{between} bedded here at least once"
-    if bed.value > few.minimum:
-        return (
-            f"{seen}, but {bedded}: going by where and when each was seen elsewhere, "
-            "one can bed here and slip by your cameras"
-        )
-    return f"{seen}; {bedded}"
 
 
 def _ageless(session: Session, scope: Scope, seen: Visits) -> list[VisitRow]:
