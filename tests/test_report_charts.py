@@ -337,20 +337,38 @@ def test_no_word_on_the_map_lies_on_a_mark_or_another_word() -> None:
     assert not any(w.overlaps(needles) for w in words)
 
 
-def test_a_word_is_not_led_to_its_place_across_another_mark() -> None:
-    """All near sides are taken, right and left by a mark: only above and below the way is free."""
+def bare_labels() -> Labels:
+    """A map with nothing on it, in which a point is a pixel."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure as Drawn
 
     figure = Drawn(figsize=(6, 6), dpi=72)
     FigureCanvasAgg(figure)
     axes = figure.add_axes((0, 0, 1, 1), xlim=(0, 432), ylim=(0, 432))
-    labels = Labels(axes)
+    return Labels(axes)
+
+
+def put(labels: Labels, above: bool = False) -> tuple[float, float]:
+    """How far off words are put in the middle [points]."""
+    labels.put("CAM02", 216, 216, above=above)
+    (word,) = [t for t in labels.axes.texts if t.get_text()]
+    at: tuple[float, float] = word.xyann  # type: ignore[attr-defined]
+    return at
+
+
+def test_a_word_is_not_led_to_its_place_across_another_mark() -> None:
+    """All near sides are taken, right and left by a mark: only above and below the way is free."""
+    labels = bare_labels()
     sides = [(x, y) for x in (-16, 16) for y in (-12, 12)]
     labels.keep_free([(216 + x, 216 + y) for x, y in (*sides, (-14, 0), (14, 0))], 5.0)
-    labels.put("CAM02", 216, 216)
-    (word,) = [t for t in axes.texts if t.get_text()]
-    assert word.xyann == (0, 22)  # type: ignore[attr-defined]
+    assert put(labels) == (0, 22)
+
+
+def test_the_name_of_an_area_is_over_it_though_it_must_go_higher() -> None:
+    labels = bare_labels()
+    labels.keep_free([(216 + 9, 216 + 12)], 3.0)
+    assert put(labels, above=True) == (0, 22)
+    assert put(bare_labels(), above=True) == (0, 8)
 
 
 def test_a_height_that_the_edge_of_the_map_cuts_is_not_written() -> None:

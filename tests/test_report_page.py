@@ -147,6 +147,9 @@ def test_a_page_is_read_on_a_phone_without_network_and_fills_its_first_sheet(boo
         for name in ("pocket", "form"):
             phone.goto((book / f"{name}.html").as_uri())
             assert phone.evaluate("document.documentElement.scrollWidth") <= 390
+        tops = "all => all.map(i => i.getBoundingClientRect().top)"
+        words, rows = (phone.eval_on_selector_all(one, tops) for one in ("h2", ".rows"))
+        assert words < rows
         phone.goto((book / "pocket.html").as_uri())
         shown = "all => all.filter(i => i.offsetWidth).map(i => [i.naturalWidth, i.offsetWidth])"
         wide = phone.eval_on_selector_all(".chart img", shown)

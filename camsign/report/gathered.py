@@ -132,7 +132,7 @@ def _property(session: Session, there: Ground, season: int | None, hidden: Hidde
              _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
     head = ("area", "expected in 10 evenings", "visits in shooting light per 10 days", "visits",
-            "a bed?", "mature bucks", "nights covered")  # fmt: skip
+            "bedding", "mature bucks", "nights covered")  # fmt: skip
     pictures = [picture_of(partial(charts.areas_compared, answer), "the areas, how sure that is")]
     pictures += _map(session, there, None, hidden)
     return [Section("Which area deserves the sits", answer.said, pictures, [Table(head, rows)],
@@ -152,7 +152,7 @@ def _of_area(
     pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
     beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings,
              b.evenings) for b in bed.bucks]  # fmt: skip
-    head = ("buck", "a bed?", "days bedded", "mornings in", "evenings out")
+    head = ("buck", "bedding", "days bedded", "mornings in", "evenings out")
     tables = [Table(head, beds), _visit_table(seen, "buck")]
     tables = [t for t in tables if t.rows]
     return [Section(bed.area, said, pictures, tables, bed.why, bed.method)]

@@ -2,36 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
 
 from camsign.report.style import INK, PAPER
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.transforms import Bbox
 
+Floats = npt.NDArray[np.float64]
 # Where a word may stand about its mark, best first: horizontal and vertical alignment.
 _SIDES = (
     ("left", "center"), ("left", "bottom"), ("left", "top"), ("right", "center"),
     ("center", "bottom"), ("center", "top"), ("right", "bottom"), ("right", "top"),
 )  # fmt: skip
+_ABOVE = ("center", "bottom")
 _TOWARD = {"left": 1, "center": 0, "right": -1, "bottom": 1, "top": -1}
-_DISTANCES = (8, 14, 22, 34, 48, 64)
+_BEFORE = {"left": 0.0, "center": 0.5, "right": 1.0, "bottom": 0.0, "top": 1.0}
+"""How much of words lies left of or below the point they are put at."""
+_DISTANCES = (8, 14, 22, 34, 48)
 _LED = 18
 # A word over a mark costs 1; over another word neither is read. A line that leads across a mark
 # seems to name that one.
 _WORD, _ACROSS, _GOOD_ENOUGH = 4.0, 0.4, 0.39
 
 
+def _tried(above: bool) -> list[tuple[int, tuple[str, str]]]:
+    """Give how far off [points] and on which side words may stand, best first."""
+    all_sides = [(away, side) for away in _DISTANCES for side in _SIDES]
+    return [(away, _ABOVE) for away in _DISTANCES[:4] if above] + all_sides
+
+
 class Labels:
-    """Remembers what is covered already, in pixels of the picture."""
+    """Remembers what is covered already: in `taken` a row a box, left, bottom, right and top [px of
+    the picture], and what it costs to cover it."""
 
     def __init__(self, axes: Axes) -> None:
         self.axes = axes
         figure: Any = axes.figure
         self.renderer = figure.canvas.get_renderer()
-        self.taken: list[tuple[Bbox, float]] = []
+        self.inside = axes.get_window_extent(self.renderer).extents
+        self.taken: Floats = np.zeros((0, 5))
 
     def keep_free(
         self, points: Iterable[tuple[float, float]], half: float = 6.0, cost: float = 1.0
@@ -40,18 +54,16 @@ class Labels:
 
         `cost` is what it costs to cover one, of 1 for a mark that must be seen.
         """
-        from matplotlib.transforms import Bbox
-
         found = list(points)
         for x, y in self.axes.transData.transform(found) if found else ():
-            box = Bbox.from_extents(x - half, y - half, x + half, y + half)
-            self.taken.append((box, cost))
+            self._take((x - half, y - half, x + half, y + half), cost)
 
     def keep_corner_free(self, low: tuple[float, float], high: tuple[float, float]) -> None:
         """Keep words out of a part of the map, given as shares of its width and height."""
-        from matplotlib.transforms import Bbox
+        self._take(self.axes.transAxes.transform([low, high]).ravel(), 1.0)
 
-        self.taken.append((Bbox(self.axes.transAxes.transform([low, high])), 1.0))
+    def _take(self, box: Sequence[float] | Floats, cost: float) -> None:
+        self.taken = np.vstack([self.taken, [*box, cost]])
 
     def put(
         self, words: str, x: float, y: float, size: float = 9.0, clear: int = 0,
@@ -68,23 +80,26 @@ class Labels:
             above: over its place, where there is room.
             **style: how the letters look.
         """
-        best: tuple[float, int, tuple[str, str], Bbox] | None = None
         note = self._note(words, x, y, size, style)
-        for away in (d + clear for d in _DISTANCES):
-            for side in (("center", "bottom"), *_SIDES) if above else _SIDES:
-                box = self._box(note, away, side)
-                cost = self._cost(box) + away / 200
-                if away > _LED + clear and (best is None or cost < best[0]):
-                    cost += _ACROSS * self._crossed(x, y, note.xyann)
-                if best is None or cost < best[0]:
-                    best = (cost, away, side, box)
-            if best is not None and best[0] < _GOOD_ENOUGH:
+        at = self.axes.transData.transform((x, y))
+        wide = note.get_window_extent(self.renderer).size
+        best: tuple[float, int, tuple[str, str], Floats] | None = None
+        for away, side in _tried(above):
+            if best is not None and best[0] < _GOOD_ENOUGH and away + clear != best[1]:
                 break
+            box = self._box(at, wide, away + clear, side)
+            cost = self._cost(box) + away / 200
+            if away > _LED and (best is None or cost < best[0]):
+                cost += self._crossed(at, self._anchor(at, away + clear, side))
+            if best is None or cost < best[0]:
+                best = (cost, away + clear, side, box)
         if best is None:
             return
-        self._box(note, best[1], best[2])
-        self.taken.append((best[3], _WORD))
-        if best[1] > _LED + clear:
+        _, away, (across, up), box = best
+        note.set(ha=across, va=up)
+        note.xyann = (_TOWARD[across] * away, _TOWARD[up] * away)
+        self._take(box, _WORD)
+        if away > _LED + clear:
             self._lead(note, x, y)
 
     def _note(self, words: str, x: float, y: float, size: float, style: dict[str, Any]) -> Any:
@@ -101,26 +116,32 @@ class Labels:
             words, (x, y), xytext=(0, 0), textcoords="offset points", fontsize=size, **given
         )
 
-    def _box(self, note: Any, away: int, side: tuple[str, str]) -> Bbox:
-        across, up = side
-        note.set(ha=across, va=up)
-        note.xyann = (_TOWARD[across] * away, _TOWARD[up] * away)
-        found: Bbox = note.get_window_extent(self.renderer)
-        return found.padded(1.5)
+    def _anchor(self, at: Floats, away: float, side: tuple[str, str]) -> Floats:
+        """Where the corner or the middle of a side of words is put [px]."""
+        toward = np.array([_TOWARD[side[0]], _TOWARD[side[1]]])
+        return at + toward * away * self.axes.figure.dpi / 72
 
-    def _cost(self, box: Bbox) -> float:
+    def _box(self, at: Floats, size: Floats, away: float, side: tuple[str, str]) -> Floats:
+        """What words of a size [px] cover, and a little about them."""
+        part = np.array([_BEFORE[side[0]], _BEFORE[side[1]]])
+        low = self._anchor(at, away, side) - part * size
+        return np.concatenate([low - 1.5, low + size + 1.5])
+
+    def _cost(self, box: Floats) -> float:
         """What it costs to cover marks and words; what leaves the map costs as much as five."""
-        inside = self.axes.get_window_extent(self.renderer)
-        out = box.x0 < inside.x0 or box.x1 > inside.x1 or box.y0 < inside.y0 or box.y1 > inside.y1
-        return float(sum(c for other, c in self.taken if box.overlaps(other)) + 5 * out)
+        out = (box[:2] < self.inside[:2]).any() or (box[2:] > self.inside[2:]).any()
+        t = self.taken
+        hit = np.all((t[:, :2] <= box[2:]) & (t[:, 2:4] >= box[:2]), axis=1)
+        return float(t[hit, 4].sum() + 5 * out)
 
-    def _crossed(self, x: float, y: float, to: tuple[float, float]) -> int:
-        """How many other marks and words a line from a place crosses; `to`: so far off [points]."""
-        x0, y0 = self.axes.transData.transform((x, y))
-        px = self.axes.figure.dpi / 72
-        steps = [(x0 + to[0] * px * i / 12, y0 + to[1] * px * i / 12) for i in range(1, 13)]
-        others = [box for box, _ in self.taken if not box.contains(x0, y0)]
-        return sum(any(box.contains(*at) for at in steps) for box in others)
+    def _crossed(self, at: Floats, to: Floats) -> float:
+        """What it costs to lead a line across marks and words, from a place to its words [px]."""
+        t = self.taken
+        others = t[~np.all((t[:, :2] <= at) & (t[:, 2:4] >= at), axis=1)]
+        steps = at + np.linspace(0, 1, 31)[1:, None] * (to - at)
+        within = (others[:, None, :2] <= steps) & (others[:, None, 2:4] >= steps)
+        across = np.any(np.all(within, axis=2), axis=1)
+        return float(_ACROSS * others[across, 4].sum())
 
     def _lead(self, note: Any, x: float, y: float) -> None:
         self.axes.annotate(
