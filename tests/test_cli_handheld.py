@@ -52,3 +52,8 @@ def test_one_of_a_thing_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert ": 1 camera; exact places." in capsys.readouterr().out
     assert run(["export", "tables", str(tmp_path / "t"), "--table", "areas"]) == 0
     assert ": 1 table; places" in capsys.readouterr().out
+
+
+def test_a_kind_without_its_row_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["import", str(FIELD), "--kind", "rub"]) == 2
+    assert "'rub' names no row; write its number, such as --kind 1=rub" in capsys.readouterr().err

@@ -277,6 +277,8 @@ def test_what_a_lake_does_not_hold_is_said(lake: Path, tmp_path: Path, hollow: S
     with open_lake(lake) as opened:
         with pytest.raises(UsageError, match="no property 'nowhere'"):
             lake_visits(opened, Wanted(("nowhere",)))
+        with pytest.raises(UsageError, match="no season 1999; it holds 2024, 2025"):
+            lake_visits(opened, Wanted(seasons=(1999,)))
         with pytest.raises(UsageError, match="did you mean 'Split Brow'"):
             lake_when(opened, "Split Brown")
         with pytest.raises(UsageError, match="no area"):

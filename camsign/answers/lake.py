@@ -61,7 +61,7 @@ class Lake:
         """Give every property's seasons, those asked for, oldest first.
 
         Raises:
-            UsageError: there is no such property.
+            UsageError: there is no such property or season.
         """
         known = [part.property for part in parts_in(self.folder, "properties")]
         unknown = [name for name in properties or () if name not in known]
@@ -74,6 +74,11 @@ class Lake:
             for p in parts_in(self.folder, table)
             if p.season is not None and p.property in (properties or known)
         }
+        held = sorted({s.season for s in found})
+        none = [str(season) for season in seasons or () if season not in held]
+        if none and held:
+            named = ", ".join(map(str, held))
+            raise UsageError(f"the lake holds no season {none[0]}", f"it holds {named}")
         kept = [s for s in found if not seasons or s.season in seasons]
         return sorted(kept, key=lambda s: (s.property, s.season))
 

@@ -141,13 +141,15 @@ def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:
 
     said: dict[int, str] = {}
     for text in kinds:
-        rows, _, kind = text.rpartition("=")
+        rows, named, kind = text.rpartition("=")
         if kind == "guessed" and not rows:
             how = replace(how, guesses=True)
             continue
         if kind not in (*CHOICES, NOTHING):
             known = ", ".join((*CHOICES, NOTHING))
             raise UsageError(f"there is no kind {kind!r}", f"write --kind 4=rub; kinds: {known}")
+        if not named:
+            raise UsageError(f"{kind!r} names no row", f"write its number, such as --kind 1={kind}")
         said |= dict.fromkeys(_rows(rows), kind)
     said = {**how.kinds, **said}
     if turn is None:
