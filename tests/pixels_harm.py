@@ -48,16 +48,22 @@ SPOTS = {
 
 
 def spot(
-    seed: int, about: Spot, light: str = "infrared", wind: float = 0.3, n: int = 50, days: int = 10
+    seed: int,
+    about: Spot,
+    light: str = "infrared",
+    wind: float = 0.3,
+    n: int = 50,
+    days: int = 10,
+    sun: float = 0.15,
 ) -> Iterator[Shot]:
-    """Give n triggers of three frames of a camera with such a deer; other deer are rare."""
+    """Give n triggers of three frames of a camera with such a deer, in up to so much sun."""
     rng = np.random.default_rng(seed)
     woods = Woods(seed)
     stances = list(_stances(rng, about, light))
     times = _times(rng, light, n, days)
     shows = _shows(rng, about, times)
     for number, day in enumerate(times):
-        w = _weather(rng, day, wind)
+        w = _weather(rng, day, wind, sun)
         deer = None
         if shows[number]:
             one = stances[int(rng.integers(len(stances)))]
