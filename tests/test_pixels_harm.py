@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import cv2
+import numpy as np
 import pytest
 from derive_world import book, rows
 from pixels_harm import SPOTS, Spot, flawed, spot
@@ -21,6 +22,7 @@ from camsign.pixels.changes import TOO_FEW, Change
 from camsign.pixels.scores import THRESHOLDS, Aside, empty_score, set_aside
 from camsign.pixels.scoring import score_frames
 from camsign.pixels.stays_shown import SHOWN
+from camsign.pixels.unfit import HAZE, Fitness, lying
 
 
 def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int, bool]:
@@ -65,6 +67,21 @@ def test_what_cannot_be_judged_says_why_and_is_not_set_aside(flaw: str) -> None:
     assert len(bad) >= 9
     assert {row.cant_judge for row in bad} == {words.get(flaw, "too dark")}
     assert all(row.news is None for row in bad)
+
+
+def test_snow_that_lies_is_not_taken_for_fog() -> None:
+    day, cells = 86400.0, np.zeros((6, 8), np.float32)
+    dark, lifted = (Fitness(low, 200, 0.0, cells) for low in (50, 110))
+    clear = [(k * day / 3, None, dark) for k in range(6)]
+    haze = [((2 + k / 20) * day, HAZE, dark) for k in range(5)]  # on one evening
+    snow = [((3 + k / 3) * day, HAZE, dark) for k in range(5)]
+    snow.insert(2, (3.5 * day, HAZE, lifted))  # fog over snow
+    melted = [(5 * day, None, dark)]
+    fog = [((6 + k) * day, HAZE, lifted) for k in range(6)]
+    seen = [*clear, *haze, clear[0], *snow, *melted, *fog]
+    start = len(clear) + len(haze) + 1
+    assert lying(seen, 45.0) == {start + k for k in (0, 1, 3, 4, 5)}
+    assert lying([], 45.0) == set()
 
 
 @pytest.mark.thorough

@@ -18,7 +18,7 @@ from camsign.pixels.planes import common_middle, planes_of
 from camsign.pixels.rare import CLEAR as RARE
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
-from camsign.pixels.unfit import fitness, noisy, unfit, usual_detail
+from camsign.pixels.unfit import HAZE, fitness, lying, noisy, unfit, usual_detail
 
 SHARED = 0.2
 """A frame has at least this share of the strongest news of its burst."""
@@ -125,8 +125,13 @@ def _reasons(seen: dict[int, FramePlanes], grays: dict[int, NDArray[np.uint8]]) 
     found = {i: fitness(grays[i], s.planes.grain) for i, s in seen.items()}
     clear = [f for i, f in found.items() if i not in out] or list(found.values())
     if clear:
-        usual = usual_detail(clear)
-        out |= {i: why for i, f in found.items() if (why := unfit(f, usual)) is not None}
+        usual, low = usual_detail(clear), float(np.median([f.low for f in clear]))
+        why = {i: unfit(f, usual) for i, f in found.items()}
+        middles = [burst[len(burst) // 2] for burst in bursts]
+        snow = lying([(seen[i].at, why[i], found[i]) for i in middles], low)
+        for k, burst in enumerate(bursts):
+            hidden = {HAZE} if k in snow else set()
+            out |= {i: said for i in burst if (said := why[i]) and said not in hidden}
     return out
 
 

@@ -6,7 +6,8 @@ nothing. It gets a word for the reason and is never set aside. Measured on the g
 - dark, glare: by its gray values alone;
 - fog: its gray values lie close together and none is dark;
 - fog or haze: fine detail is missing in a good part of the picture, compared with what its camera
-  usually sees there;
+  usually sees there; unless what is dark stays so, and it is missing in all pictures for a day or
+  more: that is snow on the ground;
 - noise: fine detail is far above what is usual nearly everywhere (also rain and falling snow), or
   frames of one burst differ everywhere, also where nothing is.
 """
@@ -35,6 +36,11 @@ FOG_ABOVE, FOG_SPAN = 48, 96
 LEAST_DETAIL, MOST_DETAIL = 0.62, 1.6
 """Detail below and above this share of the usual is missing, or too much."""
 
+HAZE = "fog or haze"
+"""The reason where the air, or the lens, is not clear."""
+
+_LIFTED = 36  # gray levels: fog lifts what is dark by more
+_LIES, _LIES_S = 4, 86400.0  # snow that lies shows in so many bursts in a row, for so long [s]
 _PART = 0.2  # detail is missing in so many parts of the picture
 _NEARLY_ALL = 0.75  # or it is too much in so many
 _NOISE = 5.0  # gray levels: how much frames of a burst differ where they differ least
@@ -80,7 +86,7 @@ def unfit(frame: Fitness, usual: Cells) -> str | None:
         return alone
     share = (frame.detail + 0.5) / (usual + 0.5)
     if float((share < LEAST_DETAIL).mean()) >= _PART:
-        return "fog or haze"
+        return HAZE
     if float((share > MOST_DETAIL).mean()) >= _NEARLY_ALL:
         return "noise"
     return None
@@ -91,8 +97,30 @@ def _alone(frame: Fitness) -> str | None:
     if frame.high < DARK_BELOW:
         return "too dark"
     if frame.low > FOG_ABOVE and frame.high - frame.low < FOG_SPAN:
-        return "fog or haze"
+        return HAZE
     return "glare" if frame.white > _BURNED else None
+
+
+def lying(seen: Sequence[tuple[float, str | None, Fitness]], low: float) -> set[int]:
+    """Find the frames that seem hazy, but show snow that lies.
+
+    Args:
+        seen: the middle frames of bursts in order of time: seconds, why it is unfit, its measures.
+        low: how dark the darkest fiftieth usually is [gray levels].
+
+    Returns:
+        Their positions.
+    """
+    out: set[int] = set()
+    run: list[int] = []
+    for k, (_, why, f) in enumerate([*seen, (0.0, None, seen[-1][2])] if seen else []):
+        if why == HAZE:
+            run += [k] if f.low <= low + _LIFTED else []
+            continue
+        if len(run) >= _LIES and seen[run[-1]][0] - seen[run[0]][0] >= _LIES_S:
+            out |= set(run)
+        run = []
+    return out
 
 
 def noisy(burst: Sequence[NDArray[Any]]) -> bool:
