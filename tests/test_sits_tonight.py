@@ -227,7 +227,9 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
     assert answer.said == (
         "Can't call it: the last pictures are from Nov 5, 2025; nothing is known of this season."
     )
-    assert "ask of a day in the season of the pictures, such as 2025-11-05" in answer.why
+    assert any(
+        "cards, or ask of a day that has pictures, such as 2025-11-05" in w for w in answer.why
+    )
     assert not any("set ages" in line for line in answer.why)
 
 

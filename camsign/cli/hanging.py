@@ -115,9 +115,12 @@ def deployments(session: Session) -> Out[list[Hung]]:
 
     rows = rooms.deployments(session)
     columns = {"deployment": "deployment", "camera": "camera", "lat": "lat", "lon": "lon"}
-    columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}
-    faces = {"facing_deg": lambda row: bearing(row.facing_deg)}
-    return Out(rows, listed(rows, columns, "no camera hangs yet", **faces))
+    columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock set"}
+    written = {
+        "facing_deg": lambda row: bearing(row.facing_deg),
+        "clock": lambda row: "when hung" if row.clock == "hung" else row.clock,
+    }
+    return Out(rows, listed(rows, columns, "no camera hangs yet", **written))
 
 
 def _told(hung: Hung) -> Out[Hung]:

@@ -106,7 +106,7 @@ def hang_next(
          f"{100 * one.changes:.0f} %", "; ".join(one.why))
         for one in answer.places
     ]  # fmt: skip
-    return Out(answer, [Table(head, rows)])
+    return Out(answer, [Table(head, rows)] if rows else [])
 
 
 @command(asks=("season", "first", "last", "mature"), csv=True)

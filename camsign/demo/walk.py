@@ -98,7 +98,7 @@ def _start(season: Season, root: Path, tell: Tell) -> Logbook:
         start, until = (f"{when:%Y-%m-%d %H:%M}" for when in times)
         facing = f"{hung.facing_deg % 360:g}T"
         book.hang(hung.camera.camera, f"{lat},{lon}", start, until=until, facing=facing)
-    tell(f"2. A logbook, and {len(season.deployments)} deployments of 6 cameras said with hang.")
+    tell(f"2. A logbook, and 6 cameras put up with hang, {len(season.deployments)} sets in all.")
     return book
 
 

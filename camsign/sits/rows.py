@@ -239,7 +239,7 @@ def _sight(seen: float | None) -> str | None:
 
 def old_pictures(day: date) -> str:
     """What to do where all pictures are of a season before."""
-    return f"ask of a day in the season of the pictures, such as {day}"
+    return f"bring in this season's cards, or ask of a day that has pictures, such as {day}"
 
 
 def chances(chance: float) -> str:
