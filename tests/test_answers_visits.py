@@ -63,6 +63,14 @@ def test_two_cameras_count_him_once_and_by_camera_twice() -> None:
     assert [r.visits for r in visits(session, scope_of(session, gap_s=600)).rows] == [2]
 
 
+def test_who_was_never_pictured_there_is_said_so() -> None:
+    world, _, _ = _two_cameras()
+    session = world.session()
+    answer = visits(session, scope_of(session, bucks=["Split Brow"]))
+    assert len(answer.rows) == 1 and answer.said.startswith("Split Brow was never pictured at ")
+    assert " in 42 nights covered; absence of pictures " in answer.said
+
+
 def test_a_gap_of_exactly_the_setting_is_one_visit() -> None:
     world, east, _ = _two_cameras()
     world.seen("b-split-brow", east, "2025-10-05 17:00", "2025-10-05 17:30", "2025-10-05 18:00:01")

@@ -7,6 +7,8 @@ from datetime import date, timedelta
 import pytest
 from answers_world import World
 
+from camsign.answers.chances import Span, best_in_words
+from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
 from camsign.answers.when import When, when
 from camsign.errors import UsageError
@@ -160,7 +162,39 @@ def test_back_test_scores_what_was_known_a_week_before() -> None:
 
 def test_forecasts_are_told_as_a_ceiling() -> None:
     """They came out too high where they were tried (docs/answers/when.md)."""
-    assert any("as a ceiling" in why for why in _regular().why)
+    test = _regular().back_test
+    assert test is not None
+    told = test.in_words()
+    assert "we'd have said about 1 in 3 and it was about 1 in 3, no better than his average" in told
+    assert told.endswith("ran a fifth to a half high, so treat them as the most you'd get.")
+
+
+def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> Span:
+    return Span(anchor, first, first + 60, Figure(value, low, 0.3), days)
+
+
+@pytest.mark.parametrize(
+    ("spans", "words"),
+    [
+        # Figures of a first reader: 10 % (5-20) at dawn against 8 % (3-16) at dusk is a tie.
+        (
+            (_hour("sunrise", -30, 0.1, 0.05), _hour("sunset", -30, 0.08, 0.03)),
+            "first light (about 1 day in 10) or last light (about 1 day in 13); too close to call",
+        ),
+        (
+            (_hour("sunset", -30, 0.1, 0.05), _hour("sunrise", -30, 0.1, 0.05)),
+            "last light or first light, about 1 day in 10 each; too close to call",
+        ),
+        (
+            (_hour("sunset", -30, 0.3, 0.2), _hour("sunrise", -30, 0.1, 0.05)),
+            "30 min before sunset to 30 min after sunset, about 3 days in 10 (anywhere from 1 in 5 "
+            "to 3 in 10; 30 %)",
+        ),
+        ((_hour("sunset", -30, 0.02, 0.0, days=0),), None),
+    ],
+)
+def test_hours_too_close_to_call_are_both_named(spans: tuple[Span, ...], words: str | None) -> None:
+    assert best_in_words(spans) == words
 
 
 def test_phases_of_the_logbook_take_the_place_of_months() -> None:

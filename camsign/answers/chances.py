@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from camsign.answers.result import Figure, figure
+from camsign.answers.result import Figure, about, figure, odds
 from camsign.stats.shares import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances
 from camsign.stats.spells import UNWATCHED, about_chance
@@ -20,6 +20,12 @@ SPAN_MIN, SPANS = 60, 4
 # What is known is as old as a week when a sit is planned.
 LAG_DAYS = 7
 _STEP_DAYS = 7
+# Brier scores closer than this share of the average's say nothing.
+_ALIKE = 0.02
+# Measured: docs/answers/when.md.
+TOO_HIGH = (
+    "On invented seasons such odds ran a fifth to a half high, so treat them as the most you'd get."
+)
 _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
 
 
@@ -81,6 +87,48 @@ class BackTest:
     brier: float | None
     brier_of_mean: float | None
     calibration: tuple[Calibration, ...]
+
+    def in_words(self) -> str:
+        """Say what forecasts with last week's knowledge would have been worth, and how they err."""
+        if self.forecast is None or self.happened is None or not self.days:
+            return "Not enough days covered to check forecasts."
+        brier, plain = self.brier or 0.0, self.brier_of_mean or 0.0
+        better = "better" if brier < (1 - _ALIKE) * plain else "no better"
+        return (
+            f"Checked against {self.days} days with what was known a week before: we'd have said "
+            f"{about(self.forecast)} and it was {about(self.happened)}, {better} than his average "
+            f"so far. {TOO_HIGH}"
+        )
+
+
+def best_in_words(spans: Sequence[Span]) -> str | None:
+    """Name his best hour and its odds, or morning and evening where they are too close to call.
+
+    Too close: the other's chance lies within the interval of the best.
+    """
+    seen = [span for span in spans if span.days]
+    if not seen:
+        return None
+    best = seen[0]
+    other = next((one for one in seen if one.anchor != best.anchor), best)
+    if other is best or (other.chance.value or 0.0) < (best.chance.low or 0.0):
+        chance = best.chance
+        return f"{best.in_words()}, {odds(chance.value, chance.low, chance.high)}"
+    names = [_light(one, spans) for one in (best, other)]
+    often = [about(one.chance.value or 0.0, "day") for one in (best, other)]
+    if len(set(often)) == 1:
+        return f"{' or '.join(names)}, {often[0]} each; too close to call"
+    each = (f"{name} ({words})" for name, words in zip(names, often, strict=True))
+    return f"{' or '.join(each)}; too close to call"
+
+
+def _light(span: Span, spans: Sequence[Span]) -> str:
+    """Name an hour; the first and the last of shooting light have names of their own."""
+    if span.anchor == "sunrise":
+        first = min(s.from_minutes for s in spans if s.anchor == "sunrise")
+        return "first light" if span.from_minutes == first else span.in_words()
+    last = max(s.to_minutes for s in spans if s.anchor == "sunset")
+    return "last light" if span.to_minutes == last else span.in_words()
 
 
 def part_chances(

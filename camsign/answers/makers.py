@@ -13,7 +13,7 @@ from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, THIN, Answer, Watch, counted, one_in, reasons
+from camsign.answers.result import ABSENCE, THIN, Answer, Watch, about, counted, reasons
 from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
@@ -315,7 +315,7 @@ def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
     if (first.p or 0.0) > EVEN:
         return f"likely {first.buck}"
     close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
-    odds = ", ".join(f"{m.buck} about {one_in(m.p or 0.0)}" for m in (first, second))
+    odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, second))
     return f"can't tell for sure: {odds}{close}"
 
 

@@ -86,7 +86,10 @@ class Near(Answer):
         if signs.empty:
             return f"Deer were pictured near {many} while they were made, none of them with a name."
         best = counted(int(signs.max()), "sign")
-        return f"{signs.idxmax()} was near {best}, the most of any buck; {many} had company at all."
+        return (
+            f"{signs.idxmax()} was near {best}, the most of any buck; deer were pictured near "
+            f"{many} in all."
+        )
 
     def to_json(self) -> dict[str, Any]:
         """Give the rows, with times as text, and what stands beside them."""

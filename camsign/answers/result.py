@@ -225,18 +225,24 @@ def odds(value: float | None, low: float | None, high: float | None) -> str:
     if value is None:
         return "can't tell how often"
     percent = f"{100 * value:.0f} %" if value >= 0.02 else f"{100 * value:.1f} %"
-    hits, tries = _fraction(value)
     few, many = (one_in(x) for x in (low or 0.0, 1.0 if high is None else high))
-    days = "day" if hits == 1 else "days"
-    return f"about {hits} {days} in {tries} (anywhere from {few} to {many}; {percent})"
+    return f"{about(value, 'day')} (anywhere from {few} to {many}; {percent})"
 
 
-def one_in(chance: float) -> str:
+def about(chance: float, of: str = "") -> str:
+    """Write a chance: "about 1 in 5", or "about 1 day in 5"."""
+    words = one_in(chance, of)
+    return f"about {words}" if words[0].isdigit() else words
+
+
+def one_in(chance: float, of: str = "") -> str:
     """Write a chance as people say it: "1 in 5", in tenths where that is too coarse."""
     if chance < 0.005:
         return "hardly ever"
     hits, tries = _fraction(chance)
-    return "nearly always" if hits == tries else f"{hits} in {tries}"
+    if hits == tries:
+        return "nearly always"
+    return f"{counted(hits, of)} in {tries}" if of else f"{hits} in {tries}"
 
 
 # Nobody says 2 in 7: a chance this near to 1 in so many, 2 in 3 or 3 in 4 is told so.

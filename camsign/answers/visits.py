@@ -121,6 +121,11 @@ class Visits(Answer):
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell: {THIN}. No night was covered and sorted in these days."
         best = next((row for row in self.rows if row.visits), None)
+        if best is None and len(self.rows) == 1:
+            row = self.rows[0]
+            nights = counted(row.nights_watched, "night")
+            spot = row.area or row.camera
+            return f"{row.buck} was never pictured at {spot} in {nights} covered; {ABSENCE}."
         if best is None:
             return f"No visit by a buck with a name; {ABSENCE}."
         leaders = dict.fromkeys(r.buck for r in self.rows if r.visits == best.visits)

@@ -14,6 +14,7 @@ from camsign.answers.chances import (
     PartChance,
     Span,
     back_test,
+    best_in_words,
     best_spans,
     part_chances,
     parts_by_day,
@@ -30,6 +31,7 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
+    counted,
     figure,
     number,
     odds,
@@ -151,11 +153,17 @@ class When(Answer):
             return f"Can't tell yet when {where}: {THIN}. No day was covered and sorted."
         one = odds(chance.value, chance.low, chance.high)
         said = f"You'd get a picture of {where} in shooting light {one}."
-        best = self.best_spans[0] if self.best_spans else None
-        if best is None or not best.days:
-            return said
-        many = odds(best.chance.value, best.chance.low, best.chance.high)
-        return f"{said} Best hour: {best.in_words()}, {many}."
+        best = best_in_words(self.best_spans)
+        return f"{said} Best: {best}." if best else said
+
+    @property
+    def ago(self) -> str:
+        """How long ago his last visit was, by the days covered; empty where there is none."""
+        since = self.days_since_last
+        if since is None:
+            return ""
+        last = "the last day covered"
+        return f"{counted(since, 'day')} before {last}" if since else last
 
 
 def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -> When:
@@ -210,7 +218,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         visits=seen,
         watch=watch,
         method=METHOD,
-        why=reasons(*_why(scope, watch, len(seen), tagged), TOO_HIGH if test and days else None),
+        why=_why(scope, watch, len(seen), tagged),
         tagged=tagged,
     )
 
@@ -291,13 +299,6 @@ def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:
     if not counts:
         return ()
     return tuple(HourCount(h, counts[h]) for h in range(min(counts), max(counts) + 1))
-
-
-# Measured: docs/answers/when.md.
-TOO_HIGH = (
-    "take a chance told ahead as a ceiling: on invented seasons such forecasts came out 1.2 to 1.5 "
-    "times what happened"
-)
 
 
 def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, ...]:

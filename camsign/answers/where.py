@@ -10,7 +10,7 @@ from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, Answer, Figure, Watch, counted, one_in, reasons
+from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, counted, reasons
 from camsign.answers.scope import LATEST, season_days
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season, season_of
@@ -154,7 +154,7 @@ def odds_in_words(chance: float) -> str:
         return "over 99 %"
     if chance > 0.97:
         return "nearly sure"
-    return f"about {one_in(chance)} ({100 * chance:.0f} %)"
+    return f"{about(chance)} ({100 * chance:.0f} %)"
 
 
 def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:

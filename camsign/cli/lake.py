@@ -10,7 +10,7 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.show import Table
-from camsign.formats.interval import interval, percent
+from camsign.formats.interval import percent, rate
 
 if TYPE_CHECKING:
     from camsign.answers.lake import Lake
@@ -61,7 +61,7 @@ def visits(
             "covered", "per 100 nights", "day / gray / dark", "in shooting light"]  # fmt: skip
     rows = [
         [r.property, r.season, r.buck, *([r.area] if by == "area" else []), r.visits,
-         r.nights_seen, r.nights_watched, interval(r.per_100_nights),
+         r.nights_seen, r.nights_watched, rate(r.per_100_nights, r.visits),
          f"{r.day} / {r.gray} / {r.dark}", percent(r.shooting_light)]
         for r in answer.rows
     ]  # fmt: skip
@@ -107,7 +107,8 @@ def compare(
             "per 100 nights", "by mature ones", "per 100", "in shooting light"]  # fmt: skip
     rows = [
         [r.property, r.season, r.cameras, r.camera_nights, r.bucks, r.mature, r.visits,
-         interval(r.per_100_nights), r.mature_visits, interval(r.mature_per_100_nights),
+         rate(r.per_100_nights, r.visits), r.mature_visits,
+         rate(r.mature_per_100_nights, r.mature_visits),
          percent(r.shooting_light)]
         for r in answer.rows
     ]  # fmt: skip

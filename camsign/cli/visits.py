@@ -10,7 +10,7 @@ import typer
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
-from camsign.formats.interval import interval, percent
+from camsign.formats.interval import interval, percent, rate
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
@@ -64,7 +64,7 @@ def _table(answer: Visits, by: str, other: str | None) -> Iterator[Block]:
         ("visits", lambda r: r.visits),
         ("nights", lambda r: r.nights_seen),
         ("covered", lambda r: r.nights_watched),
-        ("per 100 nights", lambda r: interval(r.per_100_nights)),
+        ("per 100 nights", lambda r: rate(r.per_100_nights, r.visits)),
         ("day / gray / dark", lambda r: f"{r.day} / {r.gray} / {r.dark}"),
         ("in shooting light", lambda r: percent(r.shooting_light)),
         ("days between", lambda r: interval(r.days_between_median)),

@@ -12,15 +12,12 @@ from camsign.formats.days import from_sun
 from camsign.formats.interval import NOTHING, percent
 
 if TYPE_CHECKING:
-    from camsign.answers.chances import BackTest
     from camsign.answers.scope import Scope
     from camsign.answers.when import When
     from camsign.logbook.session import Session
     from camsign.units import UnitSystem
 
 _SPANS = 4
-# Brier scores closer than this share of the average's say nothing.
-_ALIKE = 0.02
 
 
 @command(asks=("buck", "area", *WITHIN), csv=True, several=True)
@@ -39,8 +36,7 @@ def _tables(answer: When) -> Iterator[Block]:
             f"in shooting light: {percent(answer.shooting_light)}."
         )
     if answer.last_seen:
-        since = answer.days_since_last
-        ago = f", {since} days before the watch ended" if since else ""
+        ago = f", {answer.ago}" if answer.ago else ""
         yield f"Last seen {answer.last_seen:%Y-%m-%d %H:%M}{ago}."
     if not answer.by_part:
         return
@@ -51,7 +47,7 @@ def _tables(answer: When) -> Iterator[Block]:
     spans = [(s.in_words(), s.days, percent(s.chance)) for s in answer.best_spans[:_SPANS]]
     yield Table(("best hours", "days with a visit", "chance on a day"), spans)
     if answer.back_test:
-        yield _tested(answer.back_test)
+        yield answer.back_test.in_words()
 
 
 def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
@@ -74,17 +70,3 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
         yield Table(head, rows)
     for one in answer.back_test.calibration if answer.back_test else ():
         yield f"  said {100 * one.forecast:.0f} %: happened {percent(one.happened)}"
-
-
-def _tested(test: BackTest) -> str:
-    """Say what forecasts with last week's knowledge would have been worth."""
-    if test.forecast is None or test.happened is None or not test.days:
-        return "Not enough days covered to check forecasts."
-    brier, plain = test.brier or 0.0, test.brier_of_mean or 0.0
-    worse = abs(brier - plain) <= _ALIKE * plain or brier > plain
-    worth = "No better" if worse else "Better"
-    return (
-        f"Checked against {test.days} days with what was known a week before: we'd have said "
-        f"{100 * test.forecast:.0f} %; it was {100 * test.happened:.0f} %. {worth} than his "
-        "average so far."
-    )

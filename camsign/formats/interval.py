@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-NOTHING = "–"
+NOTHING, CANNOT_TELL = "–", "can't tell"
 
 
 class Interval(Protocol):
@@ -28,7 +28,8 @@ class Interval(Protocol):
 
 
 def interval(e: Interval | None, places: int | None = 1, unit: str = "", times: float = 1.0) -> str:
-    """Write `31 (13–56)`, the unit behind the value; a dash where nothing is known.
+    """Write `31 (13–56)`, the unit behind the value; a dash where nothing is known, in words where
+    it may be anything.
 
     Args:
         e: the value and its interval.
@@ -46,12 +47,21 @@ def worded(e: Interval | None, write: Callable[[float], str], unit: str = "") ->
         return NOTHING
     if e.value is None and e.high is None:
         return f"{write(e.low or 0.0)}{unit} or more"
-    value = "?" if e.value is None else write(e.value)
+    if e.value is None:
+        return f"{write(e.low)}–{write(e.high or 0.0)}{unit}" if e.low else CANNOT_TELL
+    value = write(e.value)
     if e.low is None and e.high is None:
         return value + unit
     low, high = write(e.low or 0.0), "no limit" if e.high is None else write(e.high)
     to = " to " if low.startswith(("-", "−")) or high.startswith(("-", "−")) else "–"
     return value + unit if low == value == high else f"{value}{unit} ({low}{to}{high})"
+
+
+def rate(e: Interval | None, seen: int) -> str:
+    """Write how often: `31 (13–56)`; `at most 6.1` where nothing was seen, which is no number."""
+    if seen or e is None or e.high is None:
+        return interval(e)
+    return f"at most {e.high:.1f}"
 
 
 def percent(e: Interval | None) -> str:

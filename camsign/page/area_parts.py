@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.bedding import bedding, oldest_first
+from camsign.answers.chances import best_in_words
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.near import near
@@ -102,7 +103,7 @@ def values_of(
             [b for b in bed.bucks if b.verdict in _BEDDERS and b.ended is None], scope.mature_age
         ),
         "when": his,
-        "best": next((s for s in his.best_spans if s.days), None) if his else None,
+        "best": best_in_words(his.best_spans) if his else None,
         "rivals": few,
         "ageless": _ageless(session, scope, seen()),
     }
