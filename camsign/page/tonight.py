@@ -69,7 +69,7 @@ def _answer(request: Request) -> Response:
     version = state.desk.version
     with state.desk.reading() as session:
         question = _question(session, request.query_params)
-        lacking = _lacking(session)
+        lacking = state.answered.give(version, "lacking for tonight", lambda: _lacking(session))
         if lacking is not None:
             return JSONResponse(lacking)
         known = _known(state, version, session, question)

@@ -11,7 +11,6 @@ import { Ring } from "./ring.js";
 import { capital, pocketCard, standRow } from "./rows.js";
 import { Sheet } from "./sheet.js";
 
-const WAIT_MS = 70; // while the ring turns, the server is asked at most so often
 const WIDE = window.matchMedia("(min-width: 861px)");
 const main = $("#main");
 const form = $("#asked");
@@ -22,8 +21,8 @@ let answer = null;
 let open = null; // the stand whose why is shown
 let step = null; // the step of the sit whose scent is drawn; null: when he comes
 let opened = false; // whether the best stand's why was unfolded by itself
-let asking = 0;
-let timer = 0;
+let asking = false; // one question is on its way
+let again = false; // and what is asked has changed meanwhile
 
 const land = new Land();
 const ring = new Ring($("#ring"), turned);
@@ -40,30 +39,28 @@ function asked() {
 function turned() {
   if (!form.elements.speed.value) form.elements.speed.value = unit === "mph" ? 5 : 8;
   drawScent();
-  soon();
+  ask();
 }
 
-function soon() {
-  clearTimeout(timer);
-  timer = setTimeout(ask, WAIT_MS);
-}
-
+/** Asks at once, or as soon as the question on its way is answered: the ring turns faster than that. */
 async function ask() {
-  const mine = ++asking;
+  again = asking;
+  if (asking) return;
+  asking = true;
   /** @type {any} */
   const question = asked();
   main.setAttribute("aria-busy", "true");
   try {
     const got = await get("/tonight/answer", question);
-    if (mine !== asking) return;
     calm();
     history.replaceState(null, "", `?${new URLSearchParams(question)}`);
     take(got);
   } catch (e) {
-    if (mine === asking) alarm(`${capital(e.message)}.`);
-  } finally {
-    if (mine === asking) main.removeAttribute("aria-busy");
+    alarm(`${capital(e.message)}.`);
   }
+  asking = false;
+  if (again) await ask();
+  else main.removeAttribute("aria-busy");
 }
 
 function take(got) {
@@ -159,7 +156,7 @@ function print(row) {
 
 // ---------------------------------------------------------------- what is wired
 
-form.addEventListener("input", soon);
+form.addEventListener("input", ask);
 form.addEventListener("submit", (event) => event.preventDefault());
 $("#last")?.addEventListener("click", () => {
   form.elements.day.value = $("#last").dataset.day;
@@ -178,7 +175,7 @@ $("form[data-post]").addEventListener("submit", async (event) => {
 });
 onNews("changes", async () => {
   await land.load();
-  soon();
+  ask();
   for (const place of $$(".fold[open] > [data-part]")) load(about(place));
 });
 
