@@ -160,7 +160,7 @@ def bedding(
     watching = watching_of(session, scope, reach)[0]
     spot, area = reach.spots[0], shape_of(session, reach.spots[0].id)
     bucks = bucks_of(session, scope)
-    known = known_of(session, scope, apart_m) if known is None else known
+    known = known_of(session, scope, apart_m, [spot.id]) if known is None else known
     found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
     sign = area_sign(session, scope, spot.id, area)
     word, rule = area_verdict(found, sign, len(watching.days))

@@ -175,7 +175,7 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
             reach.spots[0].id,
             watching[0],
             scope,
-            known_of(session, scope),
+            known_of(session, scope, about=[reach.spots[0].id]),
         ),
         with_unseen=_with_unseen(nights, len(watching[0].nights)),
         coverage=coverage(nights),

@@ -90,7 +90,7 @@ def wind_beds(session: Session, scope: Scope) -> WindBeds:
     area_id, buck_id = scope.area_ids[0], scope.buck_ids[0]
     days = days_covered(session, scope)
     winds = morning_winds(session, scope.first, scope.last)
-    found = compared(known_of(session, scope), buck_id, area_id, days, winds)
+    found = compared(known_of(session, scope, about=[area_id]), buck_id, area_id, days, winds)
     ends = (scope.first, scope.last)
     watch = Watch((), 0, len(days), *ends)
     rows = _rows(found)
