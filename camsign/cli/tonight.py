@@ -99,16 +99,27 @@ def _sky(
 
 
 def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
+    from camsign.sits.tonight import best_of
+
     head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns", "left alone")
     if answer.stands:
         yield Table((*head, "too close with"), [_cells(row, settings) for row in answer.stands])
+    top = best_of(answer.stands)
+    yield from _reasons(top) if top is not None else ()
     yield from (f"Mind: {line}." for line in answer.cautions)
 
 
 def _others(answer: Tonight) -> Iterator[Block]:
-    for row in answer.stands:
-        yield row.stand
-        yield from (f"  {line}" for line in row.why)
+    from camsign.sits.tonight import best_of
+
+    top = best_of(answer.stands)
+    for row in (row for row in answer.stands if row is not top):
+        yield from _reasons(row)
+
+
+def _reasons(row: StandRow) -> Iterator[Block]:
+    yield f"{row.stand}"
+    yield from (f"  {line}" for line in row.why)
 
 
 def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:

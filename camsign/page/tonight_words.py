@@ -64,10 +64,12 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
         return "Sort this season's pictures and put an age on each buck; until then nobody counts."
     if answer.stay_out:
         return "Turn the wind to see what would open a stand, or pick another day."
-    soon = f"Be in by {clock(top.be_in_by, settings)}"
+    soon = clock(top.be_in_by, settings)
     if top.way_in is None:
-        return f"{soon}. Draw your way in on the map, and its wind is judged too."
-    return f"{soon} by {top.way_in}; the walk in is {top.way_in_scent}."
+        return f"Be in by {soon}. Draw your way in on the map, and its wind is judged too."
+    risk = f": {odds(top.way_in_scent_chance)} that it spoils the sit"
+    walk = f"the walk in is {top.way_in_scent}{risk if top.way_in_scent != 'clean' else ''}"
+    return f"Go in by {top.way_in} and be there by {soon}; {walk}."
 
 
 def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> str:

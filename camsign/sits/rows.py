@@ -33,8 +33,9 @@ class StandRow:
     shooting light before he winds you; times UTC.
 
     `scent`: clean, risky or blown, by `scent_chance`, the chance that scent from the stand reaches
-    the bed or him on his way. `way_in_scent`: the same for the walk in, None without a way in. All
-    three are None where nobody is known to bed near: whom it would reach is not known.
+    the bed or him on his way. `way_in_scent`, `way_in_scent_chance`: the same for the walk in, None
+    without a way in. All four are None where nobody is known to bed near: whom it would reach is
+    not known.
     `comes_going_deg`: his heading as he comes [deg]. `tied_with`: stands too close to call.
     `disturbed_on`: the last day somebody was near it or the bed, None if never. `way_in_seen`: how
     much of the way in near the bed it looks onto over the ground, 0 to 1, None if not known.
@@ -63,6 +64,7 @@ class StandRow:
     disturbed_on: date | None = None
     days_undisturbed: int | None = None
     way_in_seen: float | None = None
+    way_in_scent_chance: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +154,7 @@ def _told(
         shade_at=scene.plan.shade_at,
         tied_with=(),
         way_in_seen=scene.seen.get(area.area_id) if area else None,
+        way_in_scent_chance=walking if scene.way_in and chosen else None,
         why=(
             *_row_why(scene, area, ways, walking),
             *_wind_why(scene, habits, chosen),
@@ -210,9 +213,10 @@ def _row_why(
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
     total = sum(known.n for known, _ in ways)
-    seen = [f"{known.past} {100 * known.n / total:.0f} %" for known, _ in ways[:-1]]
+    seen = [f"{100 * known.n / total:.0f} % past {known.past}" for known, _ in ways[:-1]]
     return reasons(
-        f"ways out of {area.name}: {', '.join(seen)}, elsewhere {100 * ways[-1][0].n / total:.0f} %"
+        f"ways out of {area.name}: {', '.join(seen)}, {100 * ways[-1][0].n / total:.0f} % by ways "
+        "no camera sees"
         if seen else
         f"no way out of {area.name} is known: any way is as likely",
         f"if he beds there he comes into range about {_in_ten(dry)}, wind aside",

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 FEWEST_HOURS = 10.0
 METHOD = (
     "animals seen over hours on stand, with the exact Poisson interval (Garwood 1936); a group "
-    "counts by its animals, so the interval is too narrow where they come together"
+    "counts by its animals, so the interval is too narrow where they come together; an animal you "
+    "spooked counts as one of those you saw of its kind on that sit"
 )
 
 
@@ -79,7 +80,15 @@ def is_buck(one: Seen) -> bool:
 
 
 def _count(rows: Iterable[SitRow], fits: Callable[[Seen], bool]) -> int:
-    return sum(one.count for row in rows for one in row.seen if fits(one))
+    """Count animals; one you spooked is one of those you saw: 2 does, and a doe spooked, are 2."""
+    total = 0
+    for row in rows:
+        kinds: dict[tuple[object, ...], list[int]] = {}
+        for one in (one for one in row.seen if fits(one)):
+            kind = kinds.setdefault((one.what, one.buck, one.points, one.mature), [0, 0])
+            kind[one.spooked] += one.count
+        total += sum(max(seen, spooked) for seen, spooked in kinds.values())
+    return total
 
 
 def _said(rows: list[SitRow], hours: float, deer: int, bucks: int) -> str:
