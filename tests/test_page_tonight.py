@@ -236,7 +236,7 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
         "Odds that Split Brow beds at Bench, going by his days there so far: "
     )
     assert "Your scent drifts W: " in got["because"]
-    assert "by Tote road; the walk in is " in got["todo"]
+    assert "Go in by Tote road and be there by " in got["todo"]
     assert server.get("/tonight/answer?day=2023-10-21&from=270&speed=6")["because"] == ""
 
 

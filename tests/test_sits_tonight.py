@@ -116,6 +116,25 @@ def test_the_better_way_in_is_named() -> None:
     assert (row.way_in, row.way_in_scent) == ("from the east", "clean")
 
 
+def test_the_terminal_says_why_of_the_stand_to_sit_without_being_asked() -> None:
+    """A scent or a walk in that is risky is no word without its reason."""
+    from camsign.cli.tonight import _others, _told
+
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "West rock", (-150, 0))
+    _way_in(world, "past the bed", (-300, 60), (0, 70), (195, 15))
+    session = world.session()
+    answer = _ask(session, "SW")
+    first, *rest = answer.stands
+    told = list(_told(answer, session.settings))
+    at = told.index(first.stand)
+    assert told[at + 1 : at + 1 + len(first.why)] == [f"  {line}" for line in first.why]
+    assert first.way_in_scent != "clean" and first.way_in_scent_chance
+    assert any(line.startswith("walking in spoils it about ") for line in first.why)
+    assert [row.stand for row in rest] == [line for line in _others(answer) if line[0] != " "]
+
+
 def test_the_hunter_is_in_before_he_gets_up_and_stays_to_last_light() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))
