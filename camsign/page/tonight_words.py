@@ -67,9 +67,10 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     soon = clock(top.be_in_by, settings)
     if top.way_in is None:
         return f"Be in by {soon}. Draw your way in on the map, and its wind is judged too."
-    risk = f": {odds(top.way_in_scent_chance)} that it spoils the sit"
-    walk = f"the walk in is {top.way_in_scent}{risk if top.way_in_scent != 'clean' else ''}"
-    return f"Go in by {top.way_in} and be there by {soon}; {walk}."
+    walk = f"; the walk in is {top.way_in_scent}" if top.way_in_scent else ""
+    if top.way_in_scent not in (None, "clean"):
+        walk += f": {odds(top.way_in_scent_chance)} that it spoils the sit"
+    return f"Go in by {top.way_in} and be there by {soon}{walk}."
 
 
 def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> str:
