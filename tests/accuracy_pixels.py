@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from pixels_views import TONES, crossings, false_alarms, pictures, seen, sequence, view
-from pixels_world import rows_of
+from pixels_world import fates, rows_of
 from scenes import KINDS, Shot, season
 
 from camsign.pixels.scores import THRESHOLDS
@@ -30,6 +30,7 @@ class Judged:
     walks: bool
     hidden: bool
     flakes: bool
+    fate: str = ""
 
 
 def judged(seed: int, n: int, kinds: Iterable[str] = KINDS) -> list[Judged]:
@@ -39,9 +40,10 @@ def judged(seed: int, n: int, kinds: Iterable[str] = KINDS) -> list[Judged]:
         for i in range(n):
             shots = list(season(seed + 1000 * k + i, triggers=60, kind=kind, animals=0.2))
             rows = rows_of(shots)
+            fate = fates([shot.light for shot in shots], rows)
             out += [
-                _judged(kind, shot, row.news)
-                for shot, row in zip(shots, rows, strict=True)
+                replace(_judged(kind, shot, row.news), fate=how)
+                for shot, row, how in zip(shots, rows, fate, strict=True)
                 if shot.animal is not None and row.news is not None
             ]
     return out
@@ -112,6 +114,14 @@ def rows(seed: int = 20_000, n: int = 12) -> list[str]:
         "",
     ]
     lines += table(SCORES, (_scores(name, some) for name, some in _parts(everything)))
+    lines += [
+        "**What becomes of them**, as shipped, a deployment's frames on one card: *set aside*; "
+        "*on the sheet*, since over three quarters of the card's frames in one light would go, all "
+        "of them taken as nothing by one key after a look; *held* by itself, as a thing that comes "
+        "back to one spot; or *shown*, as news.",
+        "",
+    ]
+    lines += table(FATES, (_fates(name, some) for name, some in _parts(everything)))
     lines += ["Frames with a deer that are kept, as shipped:", ""]
     lines += table(("deer", "frames", "kept"), _by_deer([j for j in everything if j.animal]))
     lines += [
@@ -153,6 +163,24 @@ def _scores(name: str, some: Sequence[Judged]) -> list[object]:
     shipped = [percent(float(np.mean(animals >= 1))), percent(float(np.mean(empties < 1)))]
     points = [percent(aside_at(some, k)) for k in KEPT]
     return [name, len(animals), len(empties), *shipped, f"{area(some):.3f}", *points]
+
+
+FATES = (
+    "scenes",
+    "with a deer: set aside",
+    "on the sheet",
+    "empty: set aside",
+    "on the sheet",
+    "held",
+    "shown",
+)
+
+
+def _fates(name: str, some: Sequence[Judged]) -> list[object]:
+    animals, empties = ([j.fate for j in some if j.animal == there] for there in (True, False))
+    asked = [(animals, f) for f in ("aside", "sheet")]
+    asked += [(empties, f) for f in ("aside", "sheet", "held", "shown")]
+    return [name, *(percent(f.count(how) / max(len(f), 1)) for f, how in asked)]
 
 
 def _by_deer(animals: Sequence[Judged]) -> Iterable[list[object]]:

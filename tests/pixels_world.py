@@ -19,6 +19,7 @@ from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.decode import Reduced
 from camsign.pixels.glance import pack
 from camsign.pixels.look import look
+from camsign.pixels.scores import THRESHOLDS, empty_score
 
 
 def glance_of(shot: Shot) -> bytes:
@@ -37,6 +38,19 @@ def rows_of(shots: Sequence[Shot]) -> list[Change]:
         ]
         out |= dict(zip(idx, changes(frames), strict=True))
     return [out[i] for i in range(len(shots))]
+
+
+def fates(lights: Sequence[str], found: Sequence[Change]) -> list[str]:
+    """What becomes of each frame of one card, as the view empty_scores says it: shown, held for
+    itself, on the sheet with the whole card, or aside."""
+    empty = [empty_score(r.news, THRESHOLDS[li]) > 0.5 for li, r in zip(lights, found, strict=True)]
+    goes = [e and not r.comes_back for e, r in zip(empty, found, strict=True)]
+    out = []
+    for light, e, go in zip(lights, empty, goes, strict=True):
+        mine = [g for li, g in zip(lights, goes, strict=True) if li == light]
+        alone = "aside" if 4 * sum(mine) <= 3 * len(mine) else "sheet"
+        out.append("shown" if not e else alone if go else "held")
+    return out
 
 
 def put_shots(book: folder.Folder, card: str, camera: str, shots: Sequence[Shot]) -> list[str]:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from derive_world import book, rows
 from pixels_harm import SPOTS, Spot, flawed, spot
-from pixels_world import few, put_shots, rows_of
+from pixels_world import fates, few, put_shots, rows_of
 from scenes import Shot
 
 from camsign.cli.app import run
@@ -19,23 +19,17 @@ from camsign.derive.opening import open_logbook
 from camsign.flows.intake.result import held_words
 from camsign.logbook.folder import Folder
 from camsign.pixels.changes import TOO_FEW, Change
-from camsign.pixels.scores import THRESHOLDS, Aside, empty_score, set_aside
+from camsign.pixels.scores import Aside, set_aside
 from camsign.pixels.scoring import score_frames
 from camsign.pixels.stays_shown import SHOWN
 from camsign.pixels.unfit import HAZE, Fitness, lying
 
 
-def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int, bool]:
-    """How many frames with an animal would go unseen, of how many; is the whole card held."""
-    empty = [
-        empty_score(row.news, THRESHOLDS[shot.light]) > 0.5
-        for shot, row in zip(shots, found, strict=True)
-    ]
-    gone = [e and not row.comes_back for e, row in zip(empty, found, strict=True)]
-    whole = sum(gone) * 4 > len(gone) * 3
-    gone = [g and not whole for g in gone]
-    animals = [g for g, shot in zip(gone, shots, strict=True) if shot.animal]
-    return sum(animals), len(animals), whole
+def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int]:
+    """How many frames with an animal would go unseen, of how many."""
+    fate = fates([shot.light for shot in shots], found)
+    animals = [f for f, shot in zip(fate, shots, strict=True) if shot.animal]
+    return animals.count("aside"), len(animals)
 
 
 @pytest.mark.parametrize(
@@ -49,13 +43,13 @@ def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int, bool
 def test_an_animal_that_comes_back_to_one_spot_is_never_set_aside(seed: int, about: Spot) -> None:
     shots = list(spot(seed, about, n=36))
     found = rows_of(shots)
-    hidden, animals, _ = lost(shots, found)
+    hidden, animals = lost(shots, found)
     assert animals >= 15
     assert hidden == 0
     if about.often < 0.5:  # then it holds none of the empties
         empties = [r for r, shot in zip(found, shots, strict=True) if not shot.animal]
-        go = [(r.news or 9) < THRESHOLDS["infrared"] and not r.comes_back for r in empties]
-        assert sum(go) >= 0.9 * len(go)
+        go = fates(["infrared"] * len(empties), empties)
+        assert go.count("held") + go.count("shown") <= 0.1 * len(go)
 
 
 @pytest.mark.parametrize("flaw", ["fog", "noise", "underexposed", "black", "haze"])
@@ -188,7 +182,7 @@ def test_of_many_animals_at_one_spot_under_1_in_100_frames_is_hidden(name: str, 
         for seed in range(6)
         if (s := list(spot(9000 + seed, SPOTS[name], light)))
     ]
-    assert sum(h for h, _, _ in found) <= 0.01 * sum(n for _, n, _ in found)
+    assert sum(h for h, _ in found) <= 0.01 * sum(n for _, n in found)
 
 
 @pytest.mark.thorough
