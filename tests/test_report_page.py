@@ -129,6 +129,7 @@ def test_a_page_without_places_has_no_name_no_map_and_no_number_of_one(book: Pat
             assert not told or (kind == "jpeg" and {k[:4] for k in told} == {"jfif"})
             assert kind == "png" or picture.height < 900 * 3 // 4 * 0.95
     assert "area A" in words
+    assert words.index("<table>") < words.index('class="charts')
     assert bucks[0] in words
 
 
