@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -11,6 +11,7 @@ from answers_world import World, at
 from wild_seasons import Wild
 
 from camsign.answers.bedding import Bedding, bedding, oldest_first
+from camsign.answers.beds_days import BedDay, Picture
 from camsign.answers.scope import scope_of
 from camsign.answers.verdict import DaysSeen, verdict_of
 from camsign.errors import UsageError
@@ -184,6 +185,15 @@ def test_each_day_for_and_against_is_listed_with_its_pictures() -> None:
     assert [p.local.hour for p in days[0].pictures] == [7, 17]
     assert (days[-1].shows, days[-1].pictures[0].camera) == ("far off in full daylight", "CAM09")
     assert days[0].chance > 0.9 > 0.1 > days[-1].chance
+
+
+@pytest.mark.parametrize(("chance", "odds"), [(0.9999, "over 99 %"), (0.0, "under 1 %")])
+def test_a_burst_is_shown_once_and_no_day_is_quite_sure(chance: float, odds: str) -> None:
+    at = (datetime(2025, 10, 3, 19, 45, second) for second in (1, 2, 3))
+    burst = [Picture(when, "CAM01", f"{i}") for i, when in enumerate(at)]
+    later = Picture(datetime(2025, 10, 3, 19, 46), "CAM01", "9")
+    day = BedDay("Split Brow", FIRST, "for", "out at dusk", chance, (*burst, later))
+    assert (day.shown, day.odds) == ((burst[0], later), odds)
 
 
 def test_thin_watch_says_what_would_settle_it() -> None:

@@ -11,6 +11,7 @@ from camsign.answers.beds_known import Known, area_at, buck_at
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
+from camsign.answers.verdict import percent
 
 if TYPE_CHECKING:
     from camsign.answers.detections import Floats
@@ -43,6 +44,19 @@ class BedDay:
     shows: str
     chance: float
     pictures: tuple[Picture, ...]
+
+    @property
+    def shown(self) -> tuple[Picture, ...]:
+        """The pictures people are shown: of one camera's in a minute the first."""
+        first: dict[tuple[str, str], Picture] = {}
+        for one in self.pictures:
+            first.setdefault((one.camera, f"{one.local:%H:%M}"), one)
+        return tuple(first.values())
+
+    @property
+    def odds(self) -> str:
+        """The odds that he bedded here, never quite all or none."""
+        return percent(self.chance)
 
 
 def bed_days(

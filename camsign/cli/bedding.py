@@ -90,12 +90,10 @@ def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
 
 
 def _day(day: BedDay, people: People) -> str:
-    pictures = ", ".join(
-        f"{p.camera} {people.clock(p.local)} ({p.frame[:12]})" for p in day.pictures
-    )
+    pictures = ", ".join(f"{p.camera} {people.clock(p.local)} ({p.frame[:12]})" for p in day.shown)
     return (
-        f"  {day.buck} {day.day}, {day.speaks}: {day.shows}; {100 * day.chance:.0f} % that he "
-        f"bedded here; {pictures}"
+        f"  {day.buck} {day.day}, {day.speaks}: {day.shows}; {day.odds} that he bedded "
+        f"here; {pictures}"
     )
 
 

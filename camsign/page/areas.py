@@ -26,6 +26,7 @@ from camsign.page.charts import CURVE_TALL, WIDTH, in_words
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.spans import span_of
+from camsign.sign.surroundings import NEAR_M
 from camsign.units import format_density, format_length
 
 if TYPE_CHECKING:
@@ -129,6 +130,7 @@ def _shared(session: Session) -> dict[str, Any]:
         "whole": lambda days: interval(days, 0),
         "odds": odds,
         "dense": lambda per_ha: format_density(per_ha, session.settings.units),
+        "near_reach": format_length(NEAR_M, session.settings.units),
         "per_area": ("hectare", 1.0) if metric else ("acre", 0.40468564224),
         "width": WIDTH,
         "curve_tall": CURVE_TALL,

@@ -43,7 +43,8 @@ class Season:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A deployment in a season: visits, those in shooting light, its camera's nights watched."""
+    """A deployment in a season: visits, those in shooting light, its camera's nights watched, and
+    its covered nights that nobody has sorted yet, which are not among them."""
 
     deployment: str
     camera: str
@@ -52,6 +53,7 @@ class Spot:
     visits: int
     in_shooting_light: int
     nights_watched: int
+    nights_unsorted: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,9 +194,12 @@ def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Cl
         visited.from_sunrise[sure].tolist(), visited.from_sunset[sure].tolist(), strict=True
     )
     counts, in_light = Counter(at), Counter(a for a, lit in zip(at, light, strict=True) if lit)
-    nights = {spot.name: len(one.nights) for spot, one in zip(reach.spots, watching, strict=True)}
+    nights = {
+        spot.name: (len(one.nights), one.summary().nights_unsorted)
+        for spot, one in zip(reach.spots, watching, strict=True)
+    }
     spots = [
-        Spot(deployment, camera, lat, lon, counts[i], in_light[i], nights.get(camera, 0))
+        Spot(deployment, camera, lat, lon, counts[i], in_light[i], *nights.get(camera, (0, 0)))
         for i, (deployment, camera, lat, lon) in enumerate(_places(session, reach.deployments))
     ]
     return spots, _clock(minutes), sum(in_light.values())

@@ -125,7 +125,7 @@ def _bed(
     lat, lon = plane.to_degrees(where.east, where.north)
     own = source.near[search.share(source) > 0.5]
     why = [
-        f"{sum(out)} rubs heading out on {_of_eight(out)} of 8 sides, "
+        f"of the rubs that fit it {sum(out)} heading out on {_of_eight(out)} of 8 sides, "
         + (f"{sum(into)} heading in on {_of_eight(into)}" if sum(into) else "none heading in"),
         f"its middle lies in a patch {around.length(2 * where.major_m)} by "
         f"{around.length(2 * where.minor_m)} (95 %)",
