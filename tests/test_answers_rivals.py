@@ -49,6 +49,7 @@ def test_minimum_counts_mature_bucks_by_their_age_in_this_season() -> None:
     assert _ask(world, mature_age=6).minimum == 0
 
 
+@pytest.mark.thorough
 def test_estimate_lies_between_those_in_bed_and_those_known() -> None:
     world, hung = _world()
     far = world.camera("CAM09", (4000, 0), FIRST, LAST)
@@ -62,6 +63,7 @@ def test_estimate_lies_between_those_in_bed_and_those_known() -> None:
     assert answer.coverage == 1
 
 
+@pytest.mark.thorough
 def test_seen_once_each_gives_low_coverage_and_an_open_end() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, "2025-09-05 17:30")
@@ -178,6 +180,7 @@ def test_where_nobody_watched_there_is_no_number() -> None:
     assert (row.rivals.value, row.rivals.high) == (None, None)
 
 
+@pytest.mark.thorough
 def test_with_none_seen_just_once_the_number_is_a_floor_without_a_top() -> None:
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(6, "17:30"))

@@ -68,6 +68,7 @@ def _no_logbook_left(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("CAMSIGN_LOGBOOK", "")
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(os.name == "nt", reason="Windows takes no such names")
 def test_a_file_name_cannot_forge_the_verdict(card: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     made.fill(card, {f"{FORGED}.txt": b"words", f"{FORGED}.JPG": made.jpeg(9)})

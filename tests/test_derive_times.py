@@ -187,6 +187,7 @@ def test_a_correction_brings_frames_into_their_deployment(home: Folder) -> None:
     assert times(home, frames, "deployment") == [None, None]
 
 
+@pytest.mark.thorough
 def test_frames_in_two_deployments_go_to_the_later_and_are_doubted(home: Folder) -> None:
     # Two writers can say what one may not. At one place they would count once.
     frames = put_card(home, "k", "CAM1", [Shot("2025-09-10T08:00:00")])
@@ -256,6 +257,7 @@ def test_a_zone_that_does_not_exist_is_one_clear_line(tmp_path: Path) -> None:
         pass
 
 
+@pytest.mark.thorough
 def test_a_deployment_in_a_zone_that_does_not_exist_takes_the_logbooks(home: Folder) -> None:
     frames = put_card(home, "k", "CAM1", [Shot("2025-10-01T07:00:00")])
     say(home, hang("CAM1", "2025-09-01T00:00:00Z", tz="Nowhere/Hill"))

@@ -69,6 +69,7 @@ def test_what_is_unsorted_follows_tags_step_by_step(home: Folder) -> None:
     assert derived(home)["unsorted"] == [] == rebuilt(home)["unsorted"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("area", [True, False])
 def test_tagged_pictures_are_said_where_the_rest_is_not_sorted(home: Folder, area: bool) -> None:
     split = SetFields("buck", "b-1", {"name": "Split Brow"})

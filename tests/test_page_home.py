@@ -60,6 +60,7 @@ def test_home_is_moved_and_the_rest_of_the_settings_stays(tmp_path: Path) -> Non
         settings.moved("[answers]\nhome = [1, 2]\n", (1.0, 2.0), HERE)
 
 
+@pytest.mark.thorough
 def test_the_pages_say_home_back_and_mend_it(tmp_path: Path) -> None:
     with running(None, tmp_path) as server:
         told = server.get("/first/place?home=44.1135,71.642&zone=America/New_York")

@@ -259,6 +259,7 @@ def test_every_line_of_the_form_is_read_as_it_is_meant() -> None:
         assert Reader(text).outside == []
 
 
+@pytest.mark.thorough
 def test_without_watch_a_page_puts_no_area_first_and_counts_no_buck(book: Path) -> None:
     areas, _, _ = names(book)
     for about in ([], [areas[0]]):

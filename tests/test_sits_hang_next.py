@@ -41,6 +41,7 @@ def test_ground_without_a_camera_teaches_more_than_ground_that_was_empty() -> No
     assert [p.rank for p in dark.places] == list(range(1, len(dark.places) + 1))
 
 
+@pytest.mark.thorough
 def test_the_longer_it_hangs_the_more_it_teaches() -> None:
     gains = [_asked(_two_beds(False), days).places[0].gain for days in (1, 10, 60)]
     assert gains == sorted(gains) and gains[0] < gains[2]
@@ -63,6 +64,7 @@ def test_ways_are_looked_for_where_no_camera_hangs() -> None:
     assert ways.lon < -71.2
 
 
+@pytest.mark.thorough
 def test_without_a_known_way_no_side_is_better() -> None:
     places = _asked(_two_beds(False)).places
     (blind,) = [p for p in places if p.area == "Far Knob" and p.tells == BED]

@@ -72,6 +72,7 @@ def test_a_buck_that_beds_on_the_west_wind_is_shown_and_moves_tonight(tmp_path: 
         assert any("on this wind" in line for line in row.why) == morning
 
 
+@pytest.mark.thorough
 def test_without_a_preference_nothing_is_told_and_nothing_moves(tmp_path: Path) -> None:
     session = _session(tmp_path, by_wind=False)
     answer = wind_beds(session, _scope(session))  # type: ignore[arg-type]

@@ -234,6 +234,7 @@ def test_what_is_tagged_otherwise_while_the_backup_is_read_stays(home: Path, boo
     assert len(originals(book)) == 6
 
 
+@pytest.mark.thorough
 def test_what_is_tagged_otherwise_between_two_batches_stays(
     book: Folder, monkeypatch: pytest.MonkeyPatch
 ) -> None:
