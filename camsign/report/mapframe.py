@@ -117,11 +117,14 @@ def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None
 
 
 def _whole_only(axes: Axes, words: Iterable[Text]) -> None:
-    """Take away heights that the edge of the map would cut."""
-    inside = axes.get_window_extent()
+    """Take away heights that the edge of the map or the needles' corner would cut."""
+    from matplotlib.transforms import Bbox
+
+    inside, needles = axes.get_window_extent(), Bbox(axes.transAxes.transform(corner(axes)))
     for one in list(words):
         box = one.get_window_extent()
-        if not (inside.contains(box.x0, box.y0) and inside.contains(box.x1, box.y1)):
+        whole = inside.contains(box.x0, box.y0) and inside.contains(box.x1, box.y1)
+        if box.overlaps(needles) or not whole:
             one.remove()
 
 
