@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from urllib.parse import urlencode
 
 import numpy as np
@@ -24,7 +25,7 @@ from camsign.formats.kinds import Kind, sniff
 from camsign.ground.grid import Grid
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.settings import Settings
-from camsign.page.tonight_words import day_words
+from camsign.page.tonight_words import _rather, day_words
 from camsign.report.relief import levels
 from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
@@ -240,6 +241,15 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     assert server.get("/tonight/answer?day=2023-10-21&from=270&speed=6")["because"] == ""
 
 
+def test_a_stand_of_a_better_chance_that_is_not_named_is_told_why() -> None:
+    row = SimpleNamespace
+    first = row(rank=1, stand="Shelf Birch", tied_with=("East Oak",))
+    second = row(rank=2, stand="East Oak", tied_with=("Shelf Birch",))
+    said = _rather(second, (first, second))  # type: ignore[arg-type]
+    assert said == " Shelf Birch is as good a bet, but there the wind is riskier."
+    assert _rather(first, (first, second)) == ""  # type: ignore[arg-type]
+
+
 def text_of(server: Running, part: str) -> str:
     answer = server.ask("GET", f"/tonight/part/{part}", headers={"Accept": "text/html"})
     assert answer.status == 200, (part, answer.body[:300])
@@ -276,6 +286,7 @@ def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
         page = window.go(f"/tonight?{asked}")
         wait(page, "document.querySelectorAll('#stands > li').length === 2")
         assert STAND in page.locator("#stands li.open").inner_text()  # the best one's why
+        assert "Sit here" in page.locator("#stands li.open .marks").inner_text()
         page.evaluate("window.print = () => { window.printed = true; }")
         page.locator("#card").click()
         assert page.evaluate("window.printed") is True

@@ -69,14 +69,14 @@ function take(got) {
   $("#todo").replaceChildren(got.todo, got.link ? h("a", { href: got.link.href }, got.link.words) : "");
   main.dataset.state = got.state;
   const rows = got.stands ?? [];
-  rows.forEach((row, i) => Object.assign(row, { rank: i + 1 }));
+  rows.forEach((row, i) => Object.assign(row, { rank: i + 1, sit: got.state === "sit" && row.id === got.top }));
   sheet.stands = new Map(rows.map((row) => [row.id, row]));
   if (got.relief !== undefined) sheet.relief = got.relief;
   if (got.wind) showWind(got.wind);
   $("#because").textContent = got.because ?? "";
   $("#because").hidden = !got.because;
   $("#card").hidden = got.state !== "sit";
-  if (open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = rows[0]?.id ?? null;
+  if (open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = got.top ?? null;
   if (!opened && WIDE.matches && got.state === "sit") open = sheet.chosen;
   opened ||= rows.length > 0;
   showRows();
@@ -195,7 +195,7 @@ $(".journal").addEventListener("toggle", () => {
 });
 folds();
 
-const best = () => answer?.stands?.find((row) => row.id === open) ?? answer?.stands?.[0];
+const best = () => answer?.stands?.find((row) => row.id === open) ?? answer?.stands?.find((row) => row.id === answer.top);
 undoable([
   ["Tonight", [
     { keys: ["W"], words: "go to the ring; arrows turn the wind by 5°, Page Up and Page Down by 45°", run: () => $("#ring").focus() },

@@ -21,7 +21,7 @@ export function standRow(row, open, { toggle, print, going }) {
     h("span", { class: "rank" }, row.rank),
     h("span", { class: "name", dir: "auto" }, row.stand),
     h("span", { class: "odds" }, row.odds),
-    h("span", { class: "marks" }, scented(row.scent, "scent"), row.way_in && scented(row.way_in_scent, "walk in")));
+    h("span", { class: "marks" }, row.sit && h("strong", {}, "Sit here"), scented(row.scent, "scent"), row.way_in && scented(row.way_in_scent, "walk in")));
   return h("li", { class: open ? "open" : "", data: { id: row.id } }, head, h("div", { id, class: "why", hidden: !open }, open && opened(row, print, going)));
 }
 
