@@ -15,7 +15,7 @@ from page_logbook import HOME, Book, Shot, new_book, season
 from page_server import running
 
 from camsign.derive.opening import open_logbook
-from camsign.page.cameras import spells
+from camsign.page.cameras import months, spells
 from camsign.sun import sun_height
 
 
@@ -124,3 +124,10 @@ def test_spells_join_nights_in_a_row_only() -> None:
         ("watched", 1),
     ]
     assert spells([]) == []
+
+
+def test_a_month_without_room_for_its_name_has_none() -> None:
+    days = date(2025, 8, 10), date(2025, 12, 5)
+    names = [name for _, name in months(*days)]
+    assert names == ["Aug", "Sep", "Oct", "Nov"]
+    assert [name for _, name in months(date(2025, 8, 1), date(2025, 9, 30))] == ["Aug", "Sep"]

@@ -187,5 +187,6 @@ def months(first: date, last: date) -> list[tuple[float, str]]:
         x = max(0.0, (day - first).days * scale)
         found.append((round(x, 1), f"{day:%b}"))
         day = (day + timedelta(days=32)).replace(day=1)
-    # A month that is cut off at the left leaves no room for its name.
-    return [m for i, m in enumerate(found) if i + 1 == len(found) or found[i + 1][0] - m[0] > 26]
+    # A month that is cut off at either side leaves no room for its name.
+    ends = [x for x, _ in found[1:]] + [STRIP_WIDE]
+    return [month for month, end in zip(found, ends, strict=True) if end - month[0] > 34]
