@@ -65,7 +65,8 @@ def test_a_bed_outranks_the_trail_that_is_pictured_more_often() -> None:
 @pytest.mark.parametrize(
     ("often", "words"),
     [(6.2, "about 6 times in 10 evenings"), (12.4, "about 12 times in 10 evenings"),
-     (1.1, "about 1 time in 10 evenings"), (0.5, "about 1 evening in 20")],
+     (1.1, "about 1 time in 10 evenings"), (0.5, "about 1 evening in 20"),
+     (0.55, "about 1 evening in 20")],
 )  # fmt: skip
 def test_how_often_he_comes_out_is_told_as_people_tell_it(often: float, words: str) -> None:
     row = _ask(_bed_and_trail()).rows[0]

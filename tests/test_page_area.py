@@ -73,7 +73,7 @@ def inside_book(root: Path) -> Book:
 
 def what_is_not_known(words: str) -> list[str]:
     """Give the reasons for not knowing that a page's words lack."""
-    reasons = ("no age yet for Split Brow",)
+    reasons = ("No age yet for Split Brow.",)
     return [reason for reason in reasons if reason not in words]
 
 

@@ -112,7 +112,8 @@ class Compared:
         often = self.evening_walks_per_10_days.value or 0.0
         if often >= 0.95:
             return f"about {often:.0f} time{'s' * (often >= 1.5)} in {EVENINGS} evenings"
-        return f"about 1 evening in {min(EVENINGS / max(often, 0.01), 1000):.0f}"
+        tries = min(EVENINGS / max(often, 0.01), 1000)
+        return f"about 1 evening in {tries if tries < 12.5 else 5 * round(tries / 5):.0f}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,16 +128,21 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
     """Say how many bedded there, and why that may be more than were pictured there."""
     if bed.value is None:
         return "Can't tell yet how many bed there."
-    low, high = bed.low or 0, bed.high or 0
-    many, upto = f"{bed.value:.0f}" if bed.value else "none", f"{high:.0f}"
-    if low < bed.value:
-        who = f"Likely {many}, anywhere from {low:.0f} to {upto},"
-    elif high > bed.value:
-        who = f"{many.capitalize()}, maybe {'' if high == bed.value + 1 else 'as many as '}{upto},"
-    else:
-        who = many.capitalize()
     slips = "; going by where each was seen elsewhere, one can bed there and slip by your cameras"
-    return f"{who} bedded there at least once{slips if bed.value > pictured else ''}."
+    many = how_many(bed)
+    many = many[:1].upper() + many[1:] + ("," if "," in many else "")
+    return f"{many} bedded there at least once{slips if bed.value > pictured else ''}."
+
+
+def how_many(bed: Figure) -> str:
+    """Write how many: `2, maybe 3`, or `likely 1, anywhere from 0 to 3`."""
+    value, low, high = bed.value or 0, bed.low or 0, bed.high or 0
+    many = f"{value:.0f}" if value else "none"
+    if low < value:
+        return f"likely {many}, anywhere from {low:.0f} to {high:.0f}"
+    if high > value:
+        return f"{many}, maybe {'' if high == value + 1 else 'as many as '}{high:.0f}"
+    return many
 
 
 def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:

@@ -18,6 +18,7 @@ from camsign.answers import verdict
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.result import odds
+from camsign.answers.rivals import how_many
 from camsign.answers.scope import area_id_of
 from camsign.formats.interval import interval
 from camsign.page.app_state import AppState, desk_of
@@ -129,6 +130,7 @@ def _shared(session: Session) -> dict[str, Any]:
         "figure": in_words,
         "whole": lambda days: interval(days, 0),
         "odds": odds,
+        "how_many": how_many,
         "dense": lambda per_ha: format_density(per_ha, session.settings.units),
         "near_reach": format_length(NEAR_M, session.settings.units),
         "per_area": ("hectare", 1.0) if metric else ("acre", 0.40468564224),
