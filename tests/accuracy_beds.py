@@ -124,7 +124,9 @@ BREAKS = (
     "Where it breaks: the more days no camera catches him, and the fewer pictures there are, the "
     "more the days bedded come out too few: said / true falls below 0.9 (the truth then lies above "
     "the interval, seldom below). Without any told way it says that he beds here only where "
-    "he was pictured inside in full daylight, the days are too few and their cover falls short."
+    "he was pictured inside in full daylight, the days are too few and their cover falls short. "
+    "The column of he beds here was measured when 95 % for three days or more was enough; the rule "
+    "has asked for 97.5 % since, so it now says so on somewhat fewer areas."
 )
 
 
