@@ -15,7 +15,6 @@ from camsign.pixels.news import APART_S, FramePlanes, News, bursts_of, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import common_middle, planes_of
-from camsign.pixels.rare import CLEAR as RARE
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
 from camsign.pixels.unfit import HAZE, fitness, lying, noisy, unfit, usual_detail
@@ -37,9 +36,6 @@ SELDOM = 0.25
 
 SURELY = 4.8
 """What is rarer than this counts in full, and quickly less below: branches make much of it."""
-
-HELD_FROM = SELDOM * RARE * (RARE / SURELY) ** 3
-"""With so much that is rare, a frame that looks empty is held for a look, not set aside."""
 
 TOO_FEW = "too few to compare"
 """The reason where there are no other pictures to judge a frame by."""
@@ -207,9 +203,10 @@ def _of_view(
     if not view:
         return
     inside = [seen[i] for i in view]
-    parts, missing = [], []
+    parts, things, missing = [], [], []
     for k, one in enumerate(news(inside)):
         parts.append((_region(one), _seldom(one)))
+        things.append(one is not None and one.rare is not None and one.rare.thing)
         if one is not None and one.rare is not None and one.rare.missing:
             missing.append(inside[k].at)
     comes_back = bool(missing) and missing[-1] - missing[0] > APART_S
@@ -218,12 +215,10 @@ def _of_view(
         regions = [found[k] for k in burst]
         travel = travel_of(regions, CLEAR)
         most = max((r.news for r in regions if r is not None), default=0.0)
-        rarest = max((_news(parts[k][1]) for k in burst), default=0.0)
         for k, region in zip(burst, regions, strict=True):
             i, seldom = view[k], parts[k][1]
             row = _boxed(_row(frames[i].frame, region, most), region, seldom)
-            rare = max(_news(seldom), SHARED * rarest) >= HELD_FROM
-            row = replace(row, comes_back=comes_back or rare)
+            row = replace(row, comes_back=comes_back or things[k])
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row
@@ -247,10 +242,6 @@ def _seldom(found: News | None) -> NewsBox | None:
     cv2, size, seldom = opencv(), found.fresh.shape[::-1], found.rare.map
     weight = SELDOM * np.minimum(float(seldom.max()) / SURELY, 1.0) ** 3
     return strongest(weight * cv2.resize(seldom, size), WEAKEST)
-
-
-def _news(region: NewsBox | None) -> float:
-    return 0.0 if region is None else region.news
 
 
 def _boxed(row: Change, fresh: NewsBox | None, seldom: NewsBox | None) -> Change:

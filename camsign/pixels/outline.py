@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import Plane
 
-MOST = 9
+MOST = 7
 """So many other pictures are asked."""
 
 _SMOOTH = 1.5  # pixels: how softly the region's rim is taken

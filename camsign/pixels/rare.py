@@ -44,6 +44,8 @@ _TRIES = 6  # specks and ground that are taken out, before the rest counts as it
 _MINORITY = 0.25  # with more pictures that show the ground, the thing is rare by itself
 _SAME, _OTHER = 0.25, 0.6  # shares of how far the others are: the same below, another look above
 _THING = 0.9  # a thing's outline stands out at least so much more than the ground in its place
+_LEAST, _SURE = 1.7, 2.0  # less rare (leaves wave about it), if its outline stands out so much
+_SELDOM = 0.4  # and at most so many pictures show it
 _REST = 0.98  # what is rare elsewhere is this quantile of it
 _NEAR = 25  # pixels around a spot that are not elsewhere
 _MOST_PARTS = 0.7  # pictures are in like light if so many of their parts are
@@ -95,11 +97,13 @@ def in_like_light(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDA
 class Rare:
     """How far each pixel of a burst is from what most pictures show there, at half the size.
 
-    map: against what is rare elsewhere in the burst. missing: the burst shows the ground at a spot
+    map: against what is rare elsewhere in the burst. thing: the burst shows a thing that comes back
+    to one spot, or is there for once. missing: the burst shows the ground at a spot
     where most others show a good-sized thing.
     """
 
     map: Map
+    thing: bool
     missing: bool
 
 
@@ -141,15 +145,18 @@ def _things(found: Map, offs: Plane, here: Small, like: Sequence[Small]) -> Rare
         size, near = int(core.sum()), _around(core)
         calm = 1 + (float(np.quantile(found[~near], _REST)) if not near.all() else 0.0)
         if size >= SPECK:
-            if peak < CLEAR * calm:
+            if peak < _LEAST * calm:
                 break
             apart = _apart(core, offs)
-            if _shows(core, apart, here, like):
-                break
-            few = int((apart < _SAME).sum()) <= _MINORITY * len(like)
-            missing = missing or (few and size >= GOOD_SIZED)
+            share = float((apart < _SAME).mean())
+            clear = peak >= CLEAR * calm
+            outline = _outline(core, apart, here, like) if clear or share <= _SELDOM else 0.0
+            if outline >= (_THING if clear else _SURE):
+                return Rare(found / np.float32(calm), True, missing)
+            ground = clear and outline < _THING
+            missing = missing or (ground and share <= _MINORITY and size >= GOOD_SIZED)
         found = np.where(near if size >= SPECK else core, np.float32(0), found)
-    return Rare(found / np.float32(calm), missing)
+    return Rare(found / np.float32(calm), bool(found.max() >= CLEAR * calm), missing)
 
 
 def _around(core: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -163,13 +170,13 @@ def _apart(core: NDArray[np.bool_], offs: Plane) -> NDArray[np.float64]:
     return np.asarray(apart / max(float(np.quantile(apart, SHARE)), 1e-6))
 
 
-def _shows(
+def _outline(
     core: NDArray[np.bool_], apart: NDArray[np.float64], here: Small, like: Sequence[Small]
-) -> bool:
-    """Say whether the thing at a spot is in the burst, not in the pictures that differ from it."""
+) -> float:
+    """Give how much more the outline at a spot stands out than in pictures that differ there."""
     rows = core.shape[0]
     others = [like[k].both[:rows] for k in np.flatnonzero(apart >= _OTHER).tolist()]
-    return stands_out(here.both[:rows], others, core) >= _THING
+    return stands_out(here.both[:rows], others, core)
 
 
 def usual_motion(pairs: Sequence[tuple[Small, Small]], shape: tuple[int, ...]) -> Map:
