@@ -133,7 +133,7 @@ def test_lately_looks_back_as_far_as_asked(session: Session) -> None:
 
 def test_in_april_nothing_of_fall_is_fresh(session: Session) -> None:
     """A rub that looks fresh in March was made in fall."""
-    answer = lately(session, scope_of(session, last=date(2026, 3, 14)))
+    answer = lately(session, scope_of(session), until=date(2026, 3, 14))
     assert (answer.last, sum(row.fresh_sign for row in answer.rows)) == (date(2026, 3, 14), 0)
 
 
@@ -199,14 +199,21 @@ def test_does_are_compared_by_company() -> None:
 def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
-        "Can't tell: no camera was running from 2026-04-02 to 2026-04-11 (newest entry "
-        "2026-03-14), and no sign looked fresh."
+        "Can't tell: not enough watch. No camera was running from 2026-04-02 to 2026-04-11 "
+        "(newest entry 2026-03-14), and no sign looked fresh."
     )
     assert not any("neither fresh sign" in line for line in answer.why)
+
+
+def test_without_a_camera_since_lately_goes_by_the_last_pictures(session: Session) -> None:
+    world_last = session.con.execute("SELECT max(day) FROM detections").fetchone()
+    answer = lately(session, scope_of(session, season=2025))
+    assert world_last is not None and answer.last == world_last[0]
+    assert answer.rows or answer.watch
 
 
 def test_lately_counts_up_to_the_asked_day(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert (answer.first, answer.last) == (date(2026, 4, 2), date(2026, 4, 11))
     assert answer.rows == ()
-    assert any("--to 2026-03-14" in line for line in answer.why)
+    assert any("--to 2025-11-07" in line for line in answer.why)

@@ -165,8 +165,8 @@ def test_forecasts_are_told_as_a_ceiling() -> None:
     test = _regular().back_test
     assert test is not None
     told = test.in_words()
-    assert "we'd have said about 1 in 3 and it was about 1 in 3, no better than his average" in told
-    assert told.endswith("ran a fifth to a half high, so treat them as the most you'd get.")
+    assert "about 1 in 3 and it was about 1 in 3, no better than going by his average" in told
+    assert told.endswith("ran a fifth to a half high, so don't count on more.")
 
 
 def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> Span:

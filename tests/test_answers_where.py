@@ -53,7 +53,7 @@ def test_days_ahead_fade_to_where_he_likes_to_be() -> None:
     soon, late = (_ask(date(2025, 11, day)).places[0].chance for day in (10, 28))
     assert (soon.value or 0) > (late.value or 0)
     assert soon.low is not None and soon.high is not None and soon.low < soon.high
-    assert any("tonight goes by his share" in line for line in _ask(date(2025, 11, 28)).why)
+    assert any("goes by his last three weeks" in line for line in _ask(date(2025, 11, 28)).why)
     assert any("after the last one covered" in line for line in _ask(date(2025, 11, 28)).why)
 
 

@@ -23,9 +23,7 @@ _STEP_DAYS = 7
 # Brier scores closer than this share of the average's say nothing.
 _ALIKE = 0.02
 # Measured: docs/answers/when.md.
-TOO_HIGH = (
-    "On invented seasons such odds ran a fifth to a half high, so treat them as the most you'd get."
-)
+TOO_HIGH = "On test seasons such odds ran a fifth to a half high, so don't count on more."
 _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
 
 
@@ -96,8 +94,8 @@ class BackTest:
         better = "better" if brier < (1 - _ALIKE) * plain else "no better"
         return (
             f"Checked against {self.days} days with what was known a week before: we'd have said "
-            f"{about(self.forecast)} and it was {about(self.happened)}, {better} than his average "
-            f"so far. {TOO_HIGH}"
+            f"{about(self.forecast)} and it was {about(self.happened)}, {better} than going by his "
+            f"average so far. {TOO_HIGH}"
         )
 
 

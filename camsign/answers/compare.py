@@ -58,7 +58,7 @@ if TYPE_CHECKING:
 SURE_ENOUGH = 0.95
 # Said where rubs move what is expected of ten evenings by so much.
 MOVED = 0.2
-WINDLESS = "the wind is left out here: tonight goes by it, stand by stand"
+WINDLESS = "the wind is left out here: Tonight goes by it, stand by stand"
 _WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
     "rank: mature bucks that leave a bed here, or walk through, in shooting light in the 10 "
@@ -149,8 +149,9 @@ class Compare(Answer):
         every = "either" if len(names) == 2 else "each"
         where = f"At {every if alike else best.area}"
         return (
-            f"{first}. {where}, a mature buck should come out in shooting light {best.evenings}. "
-            "One stand covers only some of his trails, so you'd see fewer."
+            f"{first}. {where}, a mature buck should come out in shooting light {best.evenings}, "
+            "two in one evening counted twice. One stand covers only some of the trails, so you'd "
+            "see fewer."
         )
 
 

@@ -10,7 +10,7 @@ from camsign.answers.detections import DAY, SURE, bucks_of, detections_of
 from camsign.answers.mature import mature_of
 from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, SPARE, Answer, Watch, counted, reasons
+from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, counted, reasons
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
@@ -67,17 +67,16 @@ class Lately(Answer):
         """Say in a sentence what is hot, or that nothing is known to be."""
         if self.rows:
             best = self.rows[0]
-            bucks = f"; {', '.join(best.bucks)} in shooting light" if best.bucks else ""
-            return (
-                f"{best.area} is the freshest: latest {best.latest}, "
-                f"{counted(best.fresh_sign, 'fresh sign')}{bucks}."
-            )
+            bucks = f"{', '.join(best.bucks)} in shooting light" if best.bucks else ""
+            sign = counted(best.fresh_sign, "fresh sign") if best.fresh_sign else ""
+            seen = " and ".join(filter(None, (bucks, sign or "no fresh sign")))
+            return f"{best.area} is the hottest: {seen}, the latest on {best.latest}."
         days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
             unsorted = any(one.nights_unsorted for one in self.watch.values())
-            no = f"no picture {days} is sorted yet" if unsorted else f"no camera was running {days}"
+            no = f"No picture {days} is sorted yet" if unsorted else f"No camera was running {days}"
             newest = f" (newest entry {self.newest})" if self.newest else ""
-            return f"Can't tell: {no}{newest}, and no sign looked fresh."
+            return f"Can't tell: {THIN}. {no}{newest}, and no sign looked fresh."
         return f"Nothing hot {days}; {ABSENCE}."
 
 
@@ -89,7 +88,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
         scope: which areas and bucks.
         days: how many days to look back, the last one counted.
         until: the last day; None is today if that lies within the scope's days, else the day of the
-            latest picture or sign in them.
+            latest picture or sign in them; of the latest picture, where else nothing can be told.
 
     Raises:
         UsageError: no day at all.
@@ -99,6 +98,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     latest = _latest(session, scope)
     last = until or _last(scope, latest)
     one = replace(scope, first=last - timedelta(days=days - 1), last=last, season=scope.season)
+    pictured = _pictured(session, scope)
     reach = reach_of(session, one)
     watching = watching_of(session, one, reach)
     bucks = bucks_of(session, one)
@@ -114,7 +114,9 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     rows.sort(key=_newest, reverse=True)
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     watched = any(one.nights_watched for one in summary.values())
-    why = _why(one, bool(rows), watched, latest)
+    if until is None and last == latest and pictured and pictured < last and not (rows or watched):
+        return lately(session, scope, days, pictured)
+    why = _why(one, bool(rows), watched, pictured or latest)
     return Lately(tuple(rows), one.first, last, summary, METHOD, why, latest)
 
 
@@ -131,6 +133,14 @@ def _latest(session: Session, scope: Scope) -> date | None:
         "SELECT max(day) FROM (SELECT max(day) AS day FROM detections WHERE day BETWEEN $a AND $b"
         " UNION ALL SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
         {"a": scope.first, "b": scope.last},
+    ).fetchone()
+    return row[0] if row else None
+
+
+def _pictured(session: Session, scope: Scope) -> date | None:
+    """Give the day of the latest picture of an animal within the scope."""
+    row = session.con.execute(
+        "SELECT max(day) FROM detections WHERE day BETWEEN ? AND ?", [scope.first, scope.last]
     ).fetchone()
     return row[0] if row else None
 
@@ -171,7 +181,7 @@ def _newest(row: LatelyRow) -> tuple[date, int, int]:
 def _why(scope: Scope, any_row: bool, watched: bool, latest: date | None) -> tuple[str, ...]:
     return reasons(
         f"days looked at: {scope.first} to {scope.last}",
-        f"the newest picture or sign in this logbook is from {latest}; --to {latest} looks there"
+        f"the newest picture in these areas is from {latest}; --to {latest} looks there"
         if latest and not scope.first <= latest <= scope.last
         else None,
         f"mature means {scope.mature_age:g} years or older in that season",

@@ -287,7 +287,7 @@ def _maker(
     visits = sum(n for _, n in seen)
     near = min((d for d, _ in seen), default=None)
     words = (
-        f"{counted(visits, 'visit')} while it was made, the nearest "
+        f"{counted(visits, 'visit')} to cameras while it was made, the nearest "
         f"{format_length(near, around.units)} off"
         if near is not None
         else f"not seen around it while it was made; {ABSENCE}"

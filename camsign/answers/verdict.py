@@ -35,7 +35,7 @@ SAID = {
     CONFIRMED: "He beds here",
     LIKELY: "Probably beds here",
     POSSIBLE: "Maybe",
-    NOT_SHOWN: "Nothing says so",
+    NOT_SHOWN: "Nothing shows a buck bedding here",
     NOT_ENOUGH: "Not enough watch",
 }
 # A bedding area in steady use seldom has few rubs (common practice, no source).

@@ -187,8 +187,7 @@ def _why(day: date, last: date | None, told: bool) -> tuple[str, ...]:
         "likes to be"
         if ahead > 0
         else None,
-        "tonight goes by his share of the last three weeks' days at each area, not by this day, so "
-        "its odds differ"
+        "`camsign tonight` goes by his last three weeks, not by this day: its odds won't match"
         if told
         else None,
         None if told else ABSENCE,

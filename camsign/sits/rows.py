@@ -16,6 +16,7 @@ from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
+from camsign.sits.words import odds as in_odds
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -222,7 +223,7 @@ def _row_why(
         f"if he beds there he comes into range about {_in_ten(dry)}, wind aside",
         f"your scent reaches the bed about {_in_ten(bed)}" if bed >= 0.1 else None,
         f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
-        f"walking in spoils it about {_in_ten(walking)}" if walking >= 0.1 else None,
+        f"walking in spoils it {in_odds(walking)}" if walking >= 0.1 else None,
         _sight(scene.seen.get(area.area_id)),
         None if scene.place.shot_known else "figured on a 30-yard shot: set yours at the stand",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"

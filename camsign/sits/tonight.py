@@ -203,7 +203,8 @@ NO_CHANCE = 0.02
 ALIKE = 2 / 3
 _RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 TRIED = (
-    "the odds were set on invented seasons, none of them real: trust the order of the stands more"
+    "the odds are set by how they came true on invented seasons, none of them real, so the parts "
+    "below don't multiply up to them: trust the order of the stands more"
 )
 
 

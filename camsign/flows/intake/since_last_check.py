@@ -173,7 +173,7 @@ def _next(
             f"camsign hang {name} --at LAT,LON --from {day}"
         )
     if clock:
-        yield f"its clock is in doubt; see: camsign clock audit {name}"
+        yield f"put its clock right: camsign clock audit {name} --apply"
     if full:
         yield "its card was full: use a larger one, or come more often"
     elif stopped:
