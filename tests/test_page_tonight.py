@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
+from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 import numpy as np
@@ -30,6 +31,9 @@ from camsign.report.relief import levels
 from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
 from camsign.sits.words import clock, odds, span
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page, Route
 
 DAY = date(2025, 10, 21)
 STAND = "<b>Pine</b> ‮east"
@@ -273,6 +277,30 @@ def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Runn
     assert server.ask("GET", "/tonight/part/nonsense").status == 404
 
 
+def follows_the_wind(page: Page) -> None:
+    """As the wind turns, what is open is the stand to sit, until one is chosen by hand."""
+    named, other = (row.get_attribute("data-id") for row in page.locator("#stands > li").all())
+
+    def turned(route: Route) -> None:
+        answer = route.fetch()
+        route.fulfill(response=answer, json=answer.json() | {"top": other})
+
+    page.route("**/tonight/answer**", turned)
+    page.locator("#ring").focus()
+    page.keyboard.press("PageUp")
+    wait(page, f"document.querySelector('#stands li.open')?.dataset.id === {other!r}")
+    page.locator(f"#stands li[data-id='{named}'] .head").click()
+    page.keyboard.press("PageDown")
+    page.locator("#ring").focus()
+    with page.expect_response("**/tonight/answer**"):
+        page.keyboard.press("PageUp")
+    page.wait_for_timeout(200)
+    assert page.locator("#stands li.open").get_attribute("data-id") == named
+    page.unroute("**/tonight/answer**")
+    with page.expect_response("**/tonight/answer**"):
+        page.keyboard.press("PageDown")
+
+
 @pytest.mark.thorough
 def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
     book: Book, tmp_path: Path
@@ -287,6 +315,7 @@ def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
         wait(page, "document.querySelectorAll('#stands > li').length === 2")
         assert STAND in page.locator("#stands li.open").inner_text()  # the best one's why
         assert "Sit here" in page.locator("#stands li.open .marks").inner_text()
+        follows_the_wind(page)
         page.evaluate("window.print = () => { window.printed = true; }")
         page.locator("#card").click()
         assert page.evaluate("window.printed") is True

@@ -20,7 +20,7 @@ const perMs = unit === "mph" ? 1 / 0.44704 : 3.6;
 let answer = null;
 let open = null; // the stand whose why is shown
 let step = null; // the step of the sit whose scent is drawn; null: when he comes
-let opened = false; // whether the best stand's why was unfolded by itself
+let picked = false; // a stand was chosen by hand; until then the best one is shown
 let asking = false; // one question is on its way
 let again = false; // and what is asked has changed meanwhile
 
@@ -76,9 +76,8 @@ function take(got) {
   $("#because").textContent = got.because ?? "";
   $("#because").hidden = !got.because;
   $("#card").hidden = got.state !== "sit";
-  if (open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = got.top ?? null;
-  if (!opened && WIDE.matches && got.state === "sit") open = sheet.chosen;
-  opened ||= rows.length > 0;
+  if (!picked || open === null || !sheet.stands.has(sheet.chosen)) sheet.chosen = got.top ?? null;
+  if (!picked && WIDE.matches && got.state === "sit") open = sheet.chosen;
   showRows();
   main.dataset.ready = "yes";
 }
@@ -124,6 +123,7 @@ function drawScent() {
 }
 
 function choose(id) {
+  picked = true;
   sheet.chosen = id;
   step = null;
 }
