@@ -76,6 +76,7 @@ def test_times_are_aware_in_one_dtype_and_days_are_dates(book: Any) -> None:
     assert ((seen["utc"] - seen["local"]).dt.total_seconds() == 0).all()
 
 
+@pytest.mark.thorough
 def test_a_frame_without_rows_has_the_same_dtypes(book: Any) -> None:
     full, empty = frames_of(book, None), frames_of(book, 2015)
     tried = 0

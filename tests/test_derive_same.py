@@ -114,6 +114,7 @@ def grows_as_it_is_rebuilt(path: Path, seed: int, steps: int) -> None:
     assert full >= {"clock_pieces", "frame_times", "watch", "sun_days", "zone_offsets"}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [0, pytest.param(1, marks=pytest.mark.long)])
 def test_grown_act_by_act_or_made_again_at_once(tmp_path: Path, seed: int) -> None:
     grows_as_it_is_rebuilt(tmp_path, seed, 14)

@@ -39,7 +39,7 @@ def counts(home: Folder) -> list[tuple[int, ...]]:
     return rows(home, "SELECT " + ", ".join(f"(SELECT count(*) FROM {t})" for t in tables))
 
 
-@pytest.mark.parametrize("folders", [1, 3])
+@pytest.mark.parametrize("folders", [pytest.param(1, marks=pytest.mark.thorough), 3])
 @pytest.mark.parametrize("warm", [True, False], ids=["one by one", "at once"])
 def test_a_card_in_several_folders_counts_once(home: Folder, folders: int, warm: bool) -> None:
     before = counts(home)

@@ -59,6 +59,7 @@ def test_who_was_here_last_comes_before_who_was_near_or_long_ago(book: Book) -> 
     assert found[3].why == "not seen yet" and found[3].weight == 0
 
 
+@pytest.mark.thorough
 def test_weights_are_as_documented(book: Book) -> None:
     """exp(-days/6) * exp(-distance/520 m), checked by hand with the distance of geographiclib."""
     from math import exp

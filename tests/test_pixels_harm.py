@@ -38,7 +38,7 @@ def lost(shots: Sequence[Shot], found: Sequence[Change]) -> tuple[int, int]:
     [
         (2004, SPOTS["bedded, 10 of 50"]),
         pytest.param(2002, Spot(0.94, 0.001, 3, True), marks=pytest.mark.thorough),
-        (2003, Spot(0.3, 0.002)),
+        pytest.param(2003, Spot(0.3, 0.002), marks=pytest.mark.thorough),
     ],
 )
 def test_an_animal_that_comes_back_to_one_spot_is_never_set_aside(seed: int, about: Spot) -> None:
@@ -71,7 +71,14 @@ def test_a_deer_at_one_spot_before_real_leaves_is_not_set_aside(samples: Path) -
     assert not [f for i, f in enumerate(fate) if f in ("aside", "sheet") and i // 3 in shows]
 
 
-@pytest.mark.parametrize("flaw", ["fog", "noise", "underexposed", "black", "haze"])
+@pytest.mark.parametrize(
+    "flaw",
+    [
+        "fog",
+        "black",
+        *(pytest.param(f, marks=pytest.mark.thorough) for f in ("noise", "underexposed", "haze")),
+    ],
+)
 def test_what_cannot_be_judged_says_why_and_is_not_set_aside(flaw: str) -> None:
     some = list(flawed(2100 + len(flaw), flaw, "infrared", 0.3, n=24))
     found = rows_of([shot for shot, _ in some])
