@@ -224,6 +224,23 @@ def test_whatever_step_is_the_last_each_sum_is_true_and_the_next_run_completes_i
 
 
 @pytest.mark.thorough
+def test_a_file_that_a_sum_speaks_of_is_never_taken_for_what_a_killed_run_left(
+    book: Folder, usb: Path
+) -> None:
+    backup(book, usb)
+    one = next(usb.rglob("IMG_0001.JPG"))
+    left, odd = (one.with_name(f".tmp-{i:012x}") for i in (1, 2))
+    left.write_bytes(b"half")
+    odd.write_bytes(one.read_bytes())
+    sums = usb / "SHA256SUMS"
+    sha = hashlib.sha256(odd.read_bytes()).hexdigest()
+    sums.write_text(f"{sums.read_text()}{sha}  {odd.relative_to(usb).as_posix()}\n")
+    one.unlink()
+    backup(book, usb)
+    assert one.is_file() and odd.is_file() and not left.exists()
+    assert untrue(usb) == []
+
+
 def test_a_full_disk_says_so_and_spoils_nothing(book: Folder, usb: Path, tmp_path: Path) -> None:
     with faults.small_disk(tmp_path / "small", 1) as disk:
         (disk / "ballast").write_bytes(bytes(1_000_000))

@@ -31,7 +31,7 @@ class Copy:
         self.sums = sums_of(root)
         self._written = dict(self.sums)
         self._folders: set[Path] = set()
-        _swept(root)
+        self._sweep(root)
 
     def read(self, name: str) -> bytes | None:
         """Give a file's bytes, None if it is not there."""
@@ -104,7 +104,7 @@ class Copy:
         above = path.parent
         while above not in self._folders:
             self._folders.add(above)
-            _swept(above)
+            self._sweep(above)
             if above == self.root:
                 break
             above = above.parent
@@ -112,16 +112,17 @@ class Copy:
             placing.make_writable(path)
         return path
 
+    def _sweep(self, folder: Path) -> None:
+        """Remove what a run that was killed left half-written, which no sum speaks of."""
+        for path in folder.glob(f"{placing.TEMP_PREFIX}*"):
+            name = path.relative_to(self.root).as_posix()
+            if name not in self.sums and path.is_file() and not path.is_symlink():
+                placing.discard(path)
+
     def _write_sums(self) -> None:
         text = "".join(f"{sha}  {name}\n" for name, sha in sorted(self.sums.items()))
         placing.place(self.root / sums.FILE, text.encode(), read_only=False)
         self._written = dict(self.sums)
-
-
-def _swept(folder: Path) -> None:
-    """Remove what a run that was killed left half-written."""
-    for path in folder.glob(f"{placing.TEMP_PREFIX}*"):
-        placing.discard(path)
 
 
 def sums_of(place: Path) -> dict[str, str]:
