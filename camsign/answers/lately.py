@@ -95,10 +95,10 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     """
     if days < 1:
         raise UsageError(f"{days} days back", "give 1 or more")
-    latest = _latest(session, scope)
+    pictured, signed = _newest_days(session, scope)
+    latest = max(filter(None, (pictured, signed)), default=None)
     last = until or _last(scope, latest)
     one = replace(scope, first=last - timedelta(days=days - 1), last=last, season=scope.season)
-    pictured = _pictured(session, scope)
     reach = reach_of(session, one)
     watching = watching_of(session, one, reach)
     bucks = bucks_of(session, one)
@@ -116,7 +116,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     watched = any(one.nights_watched for one in summary.values())
     if until is None and last == latest and pictured and pictured < last and not (rows or watched):
         return lately(session, scope, days, pictured)
-    why = _why(one, bool(rows), watched, pictured or latest)
+    why = _why(one, bool(rows), watched, pictured, latest)
     return Lately(tuple(rows), one.first, last, summary, METHOD, why, latest)
 
 
@@ -127,22 +127,14 @@ def _last(scope: Scope, latest: date | None) -> date:
     return latest or min(scope.last, today)
 
 
-def _latest(session: Session, scope: Scope) -> date | None:
-    """Give the latest day on which something was seen within the scope."""
+def _newest_days(session: Session, scope: Scope) -> tuple[date | None, date | None]:
+    """Give the days of the newest picture of an animal and of the newest sign within the scope."""
     row = session.con.execute(
-        "SELECT max(day) FROM (SELECT max(day) AS day FROM detections WHERE day BETWEEN $a AND $b"
-        " UNION ALL SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
+        "SELECT (SELECT max(day) FROM detections WHERE day BETWEEN $a AND $b),"
+        " (SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
         {"a": scope.first, "b": scope.last},
     ).fetchone()
-    return row[0] if row else None
-
-
-def _pictured(session: Session, scope: Scope) -> date | None:
-    """Give the day of the latest picture of an animal within the scope."""
-    row = session.con.execute(
-        "SELECT max(day) FROM detections WHERE day BETWEEN ? AND ?", [scope.first, scope.last]
-    ).fetchone()
-    return row[0] if row else None
+    return row or (None, None)
 
 
 def _fresh(session: Session, scope: Scope) -> dict[str, tuple[int, date]]:
@@ -178,11 +170,14 @@ def _newest(row: LatelyRow) -> tuple[date, int, int]:
     return row.latest, row.visits, row.fresh_sign
 
 
-def _why(scope: Scope, any_row: bool, watched: bool, latest: date | None) -> tuple[str, ...]:
+def _why(
+    scope: Scope, any_row: bool, watched: bool, pictured: date | None, latest: date | None
+) -> tuple[str, ...]:
+    newest, what = pictured or latest, "picture" if pictured else "sign"
     return reasons(
         f"days looked at: {scope.first} to {scope.last}",
-        f"the newest picture in these areas is from {latest}; --to {latest} looks there"
-        if latest and not scope.first <= latest <= scope.last
+        f"the newest {what} in this logbook is from {newest}; --to {newest} looks there"
+        if newest and not scope.first <= newest <= scope.last
         else None,
         f"mature means {scope.mature_age:g} years or older in that season",
         None if watched else "no camera in reach of an area watched in these days",
