@@ -73,8 +73,12 @@ def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
     assert few(2, 2, 2, 2).said.endswith(" 2 bedded there at least once.")
     more = few(1, 2, 1, 2).said
     assert more == (
-        "At least 1 mature buck uses A. "
-        "1 more buck likely beds there too and slips by your cameras."
+        "At least 1 mature buck uses A. Likely 2, anywhere from 1 to 2, bedded there at least "
+        "once: 1 more than your pictures show."
+    )
+    assert few(0, 1, 0, 2).said == (
+        "No mature buck in pictures at A. Likely 1, anywhere from 0 to 2, bedded there at least "
+        "once: 1 more than your pictures show."
     )
     assert few(0, None, 0, 0).said == (
         "No mature buck in pictures at A. Can't tell yet how many bed there."

@@ -128,14 +128,11 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
     """Say how many bedded there, and why that may be more than were pictured there."""
     if bed.value is None:
         return "Can't tell yet how many bed there."
-    if bed.value > pictured:
-        more = round(bed.value) - pictured
-        s = "s" * (more == 1)
-        many = counted(more, "more buck")
-        return f"{many} likely bed{s} there too and slip{s} by your cameras."
+    more = round(bed.value) - pictured
+    slips = f": {more} more than your pictures show" if more > 0 else ""
     many = how_many(bed)
     many = many[:1].upper() + many[1:] + ("," if "," in many else "")
-    return f"{many} bedded there at least once."
+    return f"{many} bedded there at least once{slips}."
 
 
 def how_many(bed: Figure) -> str:
