@@ -34,7 +34,8 @@ if TYPE_CHECKING:
 SECTORS = 8
 # A rub heads outward if its travel is within this of the bearing away from the center [deg].
 OUTWARD_DEG = 60.0
-# So many rubs, leading out into so many of 8 sectors, say that bucks leave a place to all sides.
+# So many rubs, leading out into so many of 8 sectors, say that bucks leave a place to all sides. A
+# bedding area in steady use seldom has few rubs (common practice, no source).
 FEW_RUBS, SECTORS_OUT = 10, 4
 # The surroundings reach this many times as far from the edge as the reach.
 RING = 5.0
@@ -146,15 +147,12 @@ def bed_signs(
         made = [r for r in rows if r.in_scope]
         rubs, center = [r for r in made if r.kind == "rub"], area_center(areas[area_id])
         parts = _beds(session.settings, scope, made)
-        beds = _count([*parts["buck"], *parts["other"]], "bed")
-        found[area_id] = (
-            beds,
-            (
-                _count(rubs, "rub") >= FEW_RUBS
-                and _sectors(rubs, center)[0] >= SECTORS_OUT
-                and _outward_gain(rubs, center) >= OVER_BOTH_WAYS
-            ),
+        outward = (
+            _count(rubs, "rub") >= FEW_RUBS
+            and _sectors(rubs, center)[0] >= SECTORS_OUT
+            and _outward_gain(rubs, center) >= OVER_BOTH_WAYS
         )
+        found[area_id] = _count([*parts["buck"], *parts["other"]], "bed"), outward
     return found
 
 

@@ -15,7 +15,7 @@ from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import directions_untold, seen_at
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
-from camsign.answers.mature import mature_of
+from camsign.answers.mature import ages_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -216,7 +216,7 @@ def bedded_bucks(
     Who ended by the last day asked for counts until then, and comes last.
     """
     ended = {n: day for n, day in ended_days(session, bucks).items() if day <= scope.last}
-    ages = mature_of(session, scope, bucks).ages
+    ages = ages_of(session, scope, bucks)
     found = []
     for number, buck_id in enumerate(bucks.ids):
         if buck_id not in known.buck_ids:
@@ -260,9 +260,7 @@ def _buck(bucks: Bucks, number: int, seen: rules.DaysSeen, days: Ints, watched: 
 
 def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tuple[str, str]:
     """Give the verdict on an area, and by whom or what: the likeliest living buck, or its sign."""
-    living = [b for b in found if b.ended is None]
-    best = living[0] if living else None
-    if best and rules.RANK[best.verdict] >= rules.RANK[rules.POSSIBLE]:
+    if best := _bedder(found):
         return best.verdict, best.said.split(": ", 1)[1]
     if pointing := rules.sign_points_to_bed(sign):
         return rules.POSSIBLE, f"by its sign alone, {pointing}"
@@ -271,11 +269,17 @@ def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tupl
     return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at both ends, too few to say"
 
 
+def _bedder(found: Sequence[BeddedBuck]) -> BeddedBuck | None:
+    """Give the likeliest living buck, if it is possible at least that he beds there."""
+    best = next((b for b in found if b.ended is None), None)
+    return best if best and rules.RANK[best.verdict] >= rules.RANK[rules.POSSIBLE] else None
+
+
 def said_of(word: str, rule: str, found: Sequence[BeddedBuck], days: int) -> str:
     """Give the headline: who beds there, what was seen of him, and how many days that makes."""
     if word == rules.NOT_SHOWN:
         return f"{rules.SAID[word]} in {counted(days, 'day')} covered."
-    his = next((b for b in found if b.ended is None and rule == b.said.split(": ", 1)[1]), None)
+    his = _bedder(found)
     if his is None:
         return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}."
     seen = rule.removeprefix(f"{his.buck} ")

@@ -94,7 +94,6 @@ def read_season(
 
     `scope` gives the reach. `about`: areas by id; no areas beyond a buck's range of them.
     """
-
     everyone = replace(scope, buck_ids=None, area_ids=None, first=first, last=last, season=None)
     ground = ground_of(session, scope.reach_m, about)
     watched, start = _watched(session, ground.reach, everyone)

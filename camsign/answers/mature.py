@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from camsign.answers.buck_ends import ended_days
@@ -10,8 +10,6 @@ from camsign.answers.reach import sql_text
 from camsign.logbook.moments import latest_season, season_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from camsign.answers.detections import Bucks
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
@@ -19,7 +17,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Mature:
-    """Numbers of the mature bucks, and of those whose age nobody said; `ages` [years] by number.
+    """Numbers of the mature bucks, and of those whose age nobody said.
 
     Who had ended by the last of the days is in neither, but in `ended`.
     """
@@ -27,7 +25,6 @@ class Mature:
     bucks: frozenset[int]
     unknown: frozenset[int]
     ended: frozenset[int] = frozenset()
-    ages: Mapping[int, float] = field(default_factory=dict)
 
 
 def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True) -> Mature:
@@ -41,6 +38,17 @@ def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True)
     """
     if scope.who == "does":
         return Mature(frozenset(range(len(bucks.ids))), frozenset())
+    ages = ages_of(session, scope, bucks)
+    known = frozenset(n for n, age in ages.items() if age >= scope.mature_age)
+    gone = frozenset(
+        n for n, day in ended_days(session, bucks).items() if living and day <= scope.last
+    )
+    unknown = frozenset(range(len(bucks.ids))) - ages.keys() - gone
+    return Mature(known - gone, unknown, gone)
+
+
+def ages_of(session: Session, scope: Scope, bucks: Bucks) -> dict[int, float]:
+    """Give the ages [years] in the season asked for, by number, of bucks whose age was said."""
     season = scope.season
     if season is None:
         asked, latest = season_of(scope.last, session.settings.season_start), latest_season(session)
@@ -51,9 +59,4 @@ def mature_of(session: Session, scope: Scope, bucks: Bucks, living: bool = True)
         # A merged buck's own age stands before that of the one merged into him.
         if number is not None and (number not in ages or buck == bucks.ids[number]):
             ages[number] = age + (season - (year if year is not None else season))
-    known = frozenset(n for n, age in ages.items() if age >= scope.mature_age)
-    gone = frozenset(
-        n for n, day in ended_days(session, bucks).items() if living and day <= scope.last
-    )
-    unknown = frozenset(range(len(bucks.ids))) - ages.keys() - gone
-    return Mature(known - gone, unknown, gone, ages)
+    return ages

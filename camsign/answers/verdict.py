@@ -38,7 +38,6 @@ SAID = {
     NOT_SHOWN: "Nothing shows a buck bedding here",
     NOT_ENOUGH: "Not enough watch",
 }
-# A bedding area in steady use seldom has few rubs (common practice, no source).
 
 
 @dataclass(frozen=True, slots=True)

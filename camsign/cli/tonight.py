@@ -13,7 +13,7 @@ from camsign.answers.result import counted
 from camsign.cli.asked import length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
-from camsign.formats.interval import NOTHING
+from camsign.formats.interval import CANNOT_TELL, NOTHING
 from camsign.units import format_bearing
 
 if TYPE_CHECKING:
@@ -123,16 +123,16 @@ def _reasons(row: StandRow) -> Iterator[Block]:
 
 
 def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:
-    from camsign.sits.words import UNKNOWN, chance_in_words, clock
+    from camsign.sits.words import chance_in_words, clock
 
     going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
-    way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or UNKNOWN}"
+    way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or CANNOT_TELL}"
     comes = NOTHING if row.comes_at is None else clock(row.comes_at, settings) + going
     turns = NOTHING if row.air_turns_at is None else clock(row.air_turns_at, settings)
-    chance = UNKNOWN if row.area is None else chance_in_words(row.any_chance)
+    chance = CANNOT_TELL if row.area is None else chance_in_words(row.any_chance)
     return (
-        row.stand, chance, row.scent or UNKNOWN, way, clock(row.be_in_by, settings), comes, turns,
-        _alone(row.days_undisturbed),
+        row.stand, chance, row.scent or CANNOT_TELL, way, clock(row.be_in_by, settings), comes,
+        turns, _alone(row.days_undisturbed),
         ", ".join(row.tied_with),
     )  # fmt: skip
 

@@ -15,7 +15,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.answers import verdict
-from camsign.answers.compare import compare
+from camsign.answers.compare import WINDLESS, compare
 from camsign.answers.lately import lately
 from camsign.answers.result import odds
 from camsign.answers.rivals import how_many
@@ -28,7 +28,7 @@ from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.spans import span_of
 from camsign.sign.surroundings import NEAR_M
-from camsign.units import format_density, format_length
+from camsign.units import format_density, format_length, per_area
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -123,7 +123,6 @@ def _asking(request: Request) -> Callable[..., Ask]:
 
 
 def _shared(session: Session) -> dict[str, Any]:
-    metric = session.settings.units == "metric"
     return {
         "meanings": _MEANINGS,
         "bedded_here": _BEDDED,
@@ -133,7 +132,8 @@ def _shared(session: Session) -> dict[str, Any]:
         "how_many": how_many,
         "dense": lambda per_ha: format_density(per_ha, session.settings.units),
         "near_reach": format_length(NEAR_M, session.settings.units),
-        "per_area": ("hectare", 1.0) if metric else ("acre", 0.40468564224),
+        "per_area": per_area(session.settings.units)[::-1],
+        "windless": WINDLESS,
         "width": WIDTH,
         "curve_tall": CURVE_TALL,
     }

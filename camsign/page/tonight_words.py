@@ -6,10 +6,11 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.formats.days import day as in_words
+from camsign.formats.interval import CANNOT_TELL
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN
 from camsign.sits.tonight import best_of
-from camsign.sits.words import UNKNOWN, clock, odds, span
+from camsign.sits.words import clock, odds, span
 from camsign.units import compass_word, format_bearing
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "stand": row.stand,
         "area": row.area,
         "buck": row.buck,
-        "odds": odds(row.any_chance.value) if row.area is not None else UNKNOWN,
+        "odds": odds(row.any_chance.value) if row.area is not None else CANNOT_TELL,
         "range": span(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
         "scent_odds": odds(row.scent_chance),

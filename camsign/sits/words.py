@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from camsign.logbook.settings import Settings
     from camsign.sits.journal import Seen
 
-UNKNOWN = "can't tell"
 _SLIGHT = 0.005
 SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
 """The unit of wind speeds, and how many m/s one of it is."""

@@ -124,7 +124,6 @@ def bedded_looks(
     e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
 ) -> Bools:
     """Draw which looks were passes to or from bed, not for other reasons."""
-
     here = course.state[chain, looks.buck, looks.day] == looks.area
     here &= course.open[chain, looks.buck, looks.day]
     dice = rng.random(len(chain))[here]
