@@ -241,6 +241,7 @@ def test_a_file_that_a_sum_speaks_of_is_never_taken_for_what_a_killed_run_left(
     assert untrue(usb) == []
 
 
+@pytest.mark.thorough
 def test_a_full_disk_says_so_and_spoils_nothing(book: Folder, usb: Path, tmp_path: Path) -> None:
     with faults.small_disk(tmp_path / "small", 1) as disk:
         (disk / "ballast").write_bytes(bytes(1_000_000))
