@@ -9,14 +9,14 @@ import sys
 import warnings
 from types import FrameType
 
+from camsign.cli.app import run
+
 
 def main() -> None:
     """Run the command line and leave with its exit code; Ctrl+C leaves with 1, at any point."""
     signal.signal(signal.SIGINT, _stop)
     try:
         _hush_libraries()
-        from camsign.cli.app import run
-
         code = run(sys.argv[1:])
     except KeyboardInterrupt:
         code = 1

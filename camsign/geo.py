@@ -6,6 +6,7 @@ Latitudes and longitudes in degrees, distances in meters, bearings in degrees tr
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import isfinite, pi
@@ -14,16 +15,13 @@ from typing import TYPE_CHECKING
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import numpy as np
     import numpy.typing as npt
     import pyproj
     from shapely.geometry.base import BaseGeometry
 
-    FloatArray = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Pairs = tuple[Ints, Ints, FloatArray, FloatArray]
+    from camsign.arrays import Floats, Ints
+
+    Pairs = tuple[Ints, Ints, Floats, Floats]
     IndexPairs = tuple[Ints, Ints]
 
 Ring = tuple[tuple[float, float], ...]
@@ -66,7 +64,7 @@ def check_lat_lon(lat: float, lon: float) -> None:
 
 def distance_bearing(
     lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, lon2: npt.ArrayLike
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Floats, Floats]:
     """Geodesic distance [m] and azimuth at the first point toward the second, 0 to 360 [deg].
 
     The four inputs [deg] broadcast as numpy arrays do; numbers in, numbers out. The azimuth is NaN
@@ -86,7 +84,7 @@ def distance_bearing(
 
 def destination(
     lat: npt.ArrayLike, lon: npt.ArrayLike, bearing_deg: npt.ArrayLike, distance_m: npt.ArrayLike
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Floats, Floats]:
     """Latitude and longitude [deg] reached along a true bearing [deg] for a distance [m].
 
     Inputs broadcast; numbers in, numbers out. Source: Karney 2013.
@@ -131,14 +129,14 @@ class Places:
             close = distance <= limit_m
             yield i[close], j[close], distance[close], bearing[close]
 
-    def _few(self, ends: FloatArray, reach: float) -> Iterator[IndexPairs]:
+    def _few(self, ends: Floats, reach: float) -> Iterator[IndexPairs]:
         import numpy as np
 
         apart = np.linalg.norm(ends[:, None, :] - self._ends[None, :, :], axis=2)
         i, j = np.nonzero(apart <= reach)
         yield i, j
 
-    def _many(self, ends: FloatArray, reach: float, at_once: int) -> Iterator[IndexPairs]:
+    def _many(self, ends: Floats, reach: float, at_once: int) -> Iterator[IndexPairs]:
         import numpy as np
         from scipy.spatial import cKDTree
 
@@ -151,7 +149,7 @@ class Places:
                 yield np.repeat(which, counts[which]), np.concatenate(found).astype(np.int64)
 
 
-def _through_earth(lats: FloatArray, lons: FloatArray) -> FloatArray:
+def _through_earth(lats: Floats, lons: Floats) -> Floats:
     """Places [deg] on the ellipsoid as x, y, z from its middle [m] (NIMA TR8350.2, 4-14)."""
     import numpy as np
 
@@ -163,15 +161,15 @@ def _through_earth(lats: FloatArray, lons: FloatArray) -> FloatArray:
     return np.stack([across * np.cos(lon), across * np.sin(lon), up], axis=-1)
 
 
-def angle_difference_deg(a: npt.ArrayLike, b: npt.ArrayLike) -> FloatArray:
+def angle_difference_deg(a: npt.ArrayLike, b: npt.ArrayLike) -> Floats:
     """How far `a` lies clockwise of `b` [deg], -180 ≤ difference < 180; inputs broadcast."""
     import numpy as np
 
-    turned: FloatArray = np.mod(np.asarray(a, dtype=float) - np.asarray(b, dtype=float) + 180, 360)
+    turned: Floats = np.mod(np.asarray(a, dtype=float) - np.asarray(b, dtype=float) + 180, 360)
     return turned - 180
 
 
-def distance_to_area(area: Area, lats: npt.ArrayLike, lons: npt.ArrayLike) -> FloatArray:
+def distance_to_area(area: Area, lats: npt.ArrayLike, lons: npt.ArrayLike) -> Floats:
     """Distance [m] of each point [deg] to the area's edge, 0 inside it; the points' shape.
 
     A circle's is geodesic. A polygon's is measured in an azimuthal equidistant projection on the
@@ -187,7 +185,7 @@ def distance_to_area(area: Area, lats: npt.ArrayLike, lons: npt.ArrayLike) -> Fl
     plane, shape = _on_plane(area)
     shaped = np.broadcast_arrays(np.asarray(lons, dtype=float), np.asarray(lats, dtype=float))
     x, y = plane(np.ravel(shaped[0]), np.ravel(shaped[1]))
-    edge: FloatArray = shapely.distance(shape, shapely.points(x, y))
+    edge: Floats = shapely.distance(shape, shapely.points(x, y))
     return np.reshape(edge, shaped[0].shape)[()]
 
 

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from datetime import date
 from functools import cache
-from typing import TYPE_CHECKING
+
+from pygeomag import GeoMag
 
 from camsign.errors import UsageError
-
-if TYPE_CHECKING:
-    from pygeomag import GeoMag
 
 # First year of each model, latest first; 2015v2 replaced 2015 when the field had moved too fast.
 _MODELS = ((2025, "2025"), (2020, "2020"), (2015, "2015v2"), (2010, "2010"))
@@ -49,6 +47,4 @@ def _declination(lat: float, lon: float, year: float) -> float:
 
 @cache
 def _model(name: str) -> GeoMag:
-    from pygeomag import GeoMag
-
     return GeoMag(coefficients_file=f"wmm/WMM_{name}.COF")

@@ -8,23 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict, TypeVar
+from typing import Literal, TypedDict, TypeVar, Unpack
 
+import pandas as pd
+
+from camsign.answers.lake import Lake
+from camsign.answers.lake_compare import lake_compare
+from camsign.answers.lake_looked import Wanted
+from camsign.answers.lake_visits import lake_visits
+from camsign.answers.lake_when import lake_when
+from camsign.answers.result import Answer
 from camsign.api import Bounds, Logbook, open_logbook
+from camsign.derive.opening import open_logbook as opened
 from camsign.errors import UsageError
+from camsign.flows.handover.lake import write_lake
 from camsign.logbook import naming
-from camsign.tags.links import groups
-
-if TYPE_CHECKING:
-    from typing import Literal, Unpack
-
-    import pandas as pd
-
-    from camsign.answers.lake import Lake
-    from camsign.answers.lake_looked import Wanted
-    from camsign.answers.result import Answer
-    from camsign.logbook.folder import Folder
-    from camsign.tags.links import OneBuck
+from camsign.logbook.folder import Folder
+from camsign.tags.links import OneBuck, bucks_here, groups, link_buck
 
 T = TypeVar("T")
 
@@ -97,9 +97,6 @@ class Known:
 
 def known(folders: Mapping[str, Folder]) -> Known:
     """Read who is who, opening one logbook after the other."""
-    from camsign.derive.opening import open_logbook as opened
-    from camsign.tags.links import bucks_here
-
     found = {}
     for name, folder in folders.items():
         with opened(folder) as session:
@@ -127,8 +124,6 @@ class Logbooks:
         Raises:
             UsageError: there is no such property or buck, or they are not two.
         """
-        from camsign.tags.links import link_buck
-
         lost = [name for name in bucks if name not in self.books]
         if lost or len(bucks) != 2:
             raise UsageError("a link is between two of these logbooks", ", ".join(self.books))
@@ -173,8 +168,6 @@ class Logbooks:
 
     def export_lake(self, folder: str | Path, exact_places: bool = False) -> None:
         """Bring each logbook's part of a lake up to date; see `flows.handover.lake`."""
-        from camsign.flows.handover.lake import write_lake
-
         for book in self.books.values():
             with book.session() as session:
                 write_lake(session, Path(folder), exact_places)
@@ -187,8 +180,6 @@ class Logbooks:
         Raises:
             UsageError: what was asked for is known in none of them.
         """
-        import pandas as pd
-
         who = self.known()
         found: dict[str, pd.DataFrame] = {}
         left: dict[str, UsageError] = {}
@@ -246,25 +237,18 @@ class LakeBook:
         self, by: Literal["area", "property"] = "area", **bounds: Unpack[LakeBounds]
     ) -> pd.DataFrame:
         """Say how often each buck came, by property and season."""
-        from camsign.answers.lake_visits import lake_visits
-
         return self._ask(lambda lake, wanted: lake_visits(lake, wanted, by), bounds)
 
     def when(self, buck: str, **bounds: Unpack[LakeBounds]) -> pd.DataFrame:
         """Say in which light a buck comes, month by month."""
-        from camsign.answers.lake_when import lake_when
-
         return self._ask(lambda lake, wanted: lake_when(lake, buck, wanted), bounds)
 
     def compare(self, **bounds: Unpack[LakeBounds]) -> pd.DataFrame:
         """Set properties and seasons side by side."""
-        from camsign.answers.lake_compare import lake_compare
-
         return self._ask(lake_compare, bounds)
 
     def _ask(self, question: Callable[[Lake, Wanted], Answer], bounds: LakeBounds) -> pd.DataFrame:
         from camsign.answers.lake import open_lake as opened
-        from camsign.answers.lake_looked import Wanted
 
         def some(given: Sequence[T] | None) -> tuple[T, ...] | None:
             return None if given is None else tuple(given)

@@ -14,11 +14,9 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 if TYPE_CHECKING:
-    import numpy as np
     import numpy.typing as npt
 
-    FloatArray = npt.NDArray[np.float64]
-    TimeArray = npt.NDArray[np.datetime64]
+    from camsign.arrays import Floats, Times
 
 # Heights of the center [deg]: upper limb on the horizon behind 34' of refraction; civil twilight.
 RISE_SET_DEG = -50 / 60
@@ -44,14 +42,14 @@ class SunDays:
     polar day is up from midnight to midnight, and a polar night never.
     """
 
-    day: TimeArray
-    noon: TimeArray
-    civil_dawn: TimeArray
-    sunrise: TimeArray
-    sunset: TimeArray
-    civil_dusk: TimeArray
-    up_from: TimeArray
-    up_until: TimeArray
+    day: Times
+    noon: Times
+    civil_dawn: Times
+    sunrise: Times
+    sunset: Times
+    civil_dusk: Times
+    up_from: Times
+    up_until: Times
 
 
 def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) -> SunDays:
@@ -77,7 +75,7 @@ def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) 
 
 def sun_height(
     lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike, apparent: bool = False
-) -> FloatArray:
+) -> Floats:
     """Height of the sun's center above the horizon [deg], NaN for NaT.
 
     `lat`, `lon` [deg] and `utc` (datetime64 of any unit) broadcast. Geometric, within 0.02°;
@@ -93,7 +91,7 @@ def sun_height(
     return np.where(height > -1, height + bent, height)[()]
 
 
-def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> FloatArray:
+def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> Floats:
     """Bearing of the sun's center, clockwise from true north, 0 to 360 [deg]; NaN for NaT.
 
     `lat`, `lon` [deg] and `utc` (datetime64 of any unit) broadcast. Meeus 1998, formula 13.5.
@@ -105,11 +103,11 @@ def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> F
     from_south = np.arctan2(
         np.sin(hour), np.cos(hour) * np.sin(phi) - np.tan(declination) * np.cos(phi)
     )
-    bearing: FloatArray = (np.degrees(from_south) + 180) % 360
+    bearing: Floats = (np.degrees(from_south) + 180) % 360
     return bearing
 
 
-def _local_noons(first: date, last: date, tz: str | tzinfo) -> FloatArray:
+def _local_noons(first: date, last: date, tz: str | tzinfo) -> Floats:
     """The clock's noon of each local day, in days since J2000 UTC."""
     import numpy as np
 
@@ -122,7 +120,7 @@ def _local_noons(first: date, last: date, tz: str | tzinfo) -> FloatArray:
     return _from_utc(np.array([stamp.replace(tzinfo=None) for stamp in stamps], "datetime64[s]"))
 
 
-def _noons(near: FloatArray, lon: float) -> FloatArray:
+def _noons(near: Floats, lon: float) -> Floats:
     """The sun's upper transits nearest to the given days since J2000; exact to 0.1 s."""
     noon = near
     for _ in range(3):
@@ -130,9 +128,7 @@ def _noons(near: FloatArray, lon: float) -> FloatArray:
     return noon
 
 
-def _crossing(
-    lat: float, lon: float, height: float, noon: FloatArray, midnights: FloatArray
-) -> FloatArray:
+def _crossing(lat: float, lon: float, height: float, noon: Floats, midnights: Floats) -> Floats:
     """When the sun comes through a height [deg] between each midnight and its noon, else NaN.
 
     The height only rises from midnight to noon and falls again, so halving the span finds it:
@@ -149,7 +145,7 @@ def _crossing(
     return np.where(comes, (below + above) / 2, np.nan)
 
 
-def _height(lat: npt.ArrayLike, lon: npt.ArrayLike, days: FloatArray) -> FloatArray:
+def _height(lat: npt.ArrayLike, lon: npt.ArrayLike, days: Floats) -> Floats:
     """Geometric height of the sun's center [deg] at days since J2000; Meeus 1998, formula 13.6."""
     import numpy as np
 
@@ -157,13 +153,11 @@ def _height(lat: npt.ArrayLike, lon: npt.ArrayLike, days: FloatArray) -> FloatAr
     phi = np.radians(lat)
     sine = np.sin(phi) * np.sin(declination)
     sine = sine + np.cos(phi) * np.cos(declination) * np.cos(np.radians(turned))
-    height: FloatArray = np.degrees(np.arcsin(np.clip(sine, -1, 1)))
+    height: Floats = np.degrees(np.arcsin(np.clip(sine, -1, 1)))
     return height
 
 
-def _hour_angle_and_declination(
-    lon: npt.ArrayLike, days: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+def _hour_angle_and_declination(lon: npt.ArrayLike, days: Floats) -> tuple[Floats, Floats]:
     """Local hour angle, -180 to 180 [deg], and declination [rad] of the apparent sun.
 
     Meeus 1998: place of the sun, chapter 25; sidereal time, formula 12.4.
@@ -189,16 +183,16 @@ def _hour_angle_and_declination(
     return turned, np.arcsin(np.sin(tilt) * np.sin(apparent))
 
 
-def _from_utc(utc: npt.ArrayLike) -> FloatArray:
+def _from_utc(utc: npt.ArrayLike) -> Floats:
     """Days since J2000, 2000-01-01 12:00 UTC; NaN for NaT."""
     import numpy as np
 
     since = np.asarray(utc, dtype="datetime64") - np.datetime64("2000-01-01T12:00:00", "s")
-    seconds: FloatArray = since / np.timedelta64(1, "s")
+    seconds: Floats = since / np.timedelta64(1, "s")
     return seconds / _DAY
 
 
-def _to_utc(days: FloatArray) -> TimeArray:
+def _to_utc(days: Floats) -> Times:
     """Back to datetime64[s], rounded; NaT for NaN."""
     import numpy as np
 

@@ -21,13 +21,13 @@ from pixels_world import few, put_shots
 from scenes import Shot, Weather, Woods, shoot
 
 from camsign.cli.app import run
-from camsign.derive import comparing
 from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
 from camsign.flows.intake.result import words_of
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
+from camsign.page import comparing
 from camsign.page.app_state import AppState
 from camsign.page.comparing import Comparer
 from camsign.page.desk import Desk

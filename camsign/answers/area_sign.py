@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from math import pi
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from camsign.answers.reach import sql_text
 from camsign.answers.result import Figure, figure
+from camsign.answers.scope import Scope
 from camsign.geo import (
     Area,
     Circle,
@@ -20,16 +22,13 @@ from camsign.geo import (
     distance_bearing,
     distance_to_area,
 )
+from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
 from camsign.logbook.shapes import to_line
 from camsign.sign.origin_likelihood import Law, Rubs, outward_over_both_ways
 from camsign.sign.radiants import OVER_BOTH_WAYS
 from camsign.sign.windows import only_winter
 from camsign.stats.rates import rate_ratio
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.logbook.settings import Settings
 
 SECTORS = 8
 # A rub heads outward if its travel is within this of the bearing away from the center [deg].
@@ -225,8 +224,6 @@ def _count(rows: Sequence[_Sign], kind: str) -> int:
 
 def _outward_gain(rubs: Sequence[_Sign], center: tuple[float, float]) -> float:
     """Give how much likelier the rubs are if bucks leave the middle than if they come and go."""
-    import numpy as np
-
     known = [r for r in rubs if r.travel_deg is not None]
     if not known:
         return 0.0

@@ -13,15 +13,18 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import duckdb
+from duckdb import DuckDBPyConnection
+
 from camsign.answers.reach import sql_text
 from camsign.answers.result import plain
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
+from camsign.zones import zone
 
 if TYPE_CHECKING:
     import pandas as pd
-    from duckdb import DuckDBPyConnection
 
-    from camsign.logbook.session import Session
 
 VIEWS = ("detections", "visits", "near", "watch", "sign", "areas")
 LONGEST_S = 60.0
@@ -70,7 +73,6 @@ class Table:
         import pandas as pd
 
         from camsign.answers.framed import framed, kind_of_sql
-        from camsign.zones import zone
 
         twice = len(set(self.columns)) < len(self.columns)
         if twice:  # a frame of columns of one name has no rows by name
@@ -101,8 +103,6 @@ def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
         UsageError: more or other than that, DuckDB does not understand it, or it takes more time,
             memory or rows than a question of one's own may.
     """
-    import duckdb
-
     _check(session, text)
     try:
         with _read_only(session), _stopped_after(session.con, longest_s):
@@ -134,8 +134,6 @@ def _stopped_after(con: DuckDBPyConnection, seconds: float) -> Iterator[None]:
 
 
 def _check(session: Session, text: str) -> None:
-    import duckdb
-
     try:
         statements = session.con.extract_statements(text)
     except duckdb.Error as e:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
@@ -16,7 +16,7 @@ from camsign.answers.beds_seen import directions_untold, seen_at
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
 from camsign.answers.mature import ages_of
-from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.reach import Reach, Watching, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
@@ -28,19 +28,16 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
+from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
 from camsign.answers.ways import Ways, ways_of
+from camsign.arrays import Ints
 from camsign.errors import UsageError
+from camsign.geo import Area
+from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
 from camsign.units import format_length
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Ints
-    from camsign.answers.reach import Reach, Watching
-    from camsign.answers.scope import Scope
-    from camsign.geo import Area
-    from camsign.logbook.session import Session
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from camsign.answers.beds_input import APART_M, WINDOW_MIN, BedsInput
 from camsign.answers.beds_known import Known, area_at, buck_at
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
+from camsign.answers.scope import Scope
 from camsign.answers.verdict import percent
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Floats
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.arrays import Floats
+from camsign.logbook.session import Session
 
 # In the order of the fields of `DaysSeen`: what a day shows, for people; "" says nothing alone.
 _SHOWS = ("in at dawn", "out at dusk", "", "", "", "there in full daylight", "", "")

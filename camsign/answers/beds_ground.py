@@ -6,22 +6,16 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from camsign.answers.area_sign import bed_signs
 from camsign.answers.reach import AreaOrCamera, Reach, sql_text
+from camsign.answers.scope import Scope
+from camsign.arrays import Bools, Floats
 from camsign.geo import Area, area_center, distance_bearing
+from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-
-    Bools = npt.NDArray[np.bool_]
-    Floats = npt.NDArray[np.float64]
 
 # Asked about some areas, those farther off than this count as elsewhere [m]: the length of a range
 # half again as large as the mean of grown bucks (403 ha; South Texas, bucks of 3.5 years and up),
@@ -60,8 +54,6 @@ def ground_of(session: Session, reach_m: float, about: Collection[str] | None = 
         about: ids of areas; those farther than RANGE_M from the centers of all of them are left
             out.
     """
-    import numpy as np
-
     con = session.con
     areas = con.execute("SELECT area_id, name, kind, shape FROM areas_now ORDER BY name, area_id")
     rows = areas.fetchall()
@@ -92,8 +84,6 @@ def ground_of(session: Session, reach_m: float, about: Collection[str] | None = 
 
 def _edges(session: Session, deployments: list[str], areas: list[str]) -> Floats:
     """Give the kept distances of deployments from the edges of areas [m], infinite without."""
-    import numpy as np
-
     number = {d: i for i, d in enumerate(deployments)}
     column = {a: i for i, a in enumerate(areas)}
     found = np.full((len(deployments), len(areas)), np.inf)
@@ -105,8 +95,6 @@ def _edges(session: Session, deployments: list[str], areas: list[str]) -> Floats
 
 def _within(places: Floats, asked: Floats) -> Bools:
     """Say which places (lat, lon [deg]) lie within RANGE_M of one of those asked about."""
-    import numpy as np
-
     found = np.zeros(len(places), dtype=bool)
     for center in asked.tolist():
         found |= distance_bearing(places[:, 0], places[:, 1], *center)[0] <= RANGE_M
@@ -115,8 +103,6 @@ def _within(places: Floats, asked: Floats) -> Bools:
 
 def liked(session: Session, scope: Scope, ground: Ground) -> Floats:
     """Say how likely a bed each area is by its kind and the sign of the days watched."""
-    import numpy as np
-
     shapes = dict(zip(ground.ids, ground.shapes, strict=True))
     signs = bed_signs(session, scope, shapes)
     return np.array([

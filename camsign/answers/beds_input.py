@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from camsign.answers.beds_ground import Ground, ground_of, liked
 from camsign.answers.detections import (
@@ -22,7 +23,10 @@ from camsign.answers.detections import (
     detections_of,
 )
 from camsign.answers.reach import AreaOrCamera, Reach, columns_of, sql_text
+from camsign.answers.scope import Scope
+from camsign.arrays import Bools, Floats, Ints
 from camsign.geo import angle_difference_deg
+from camsign.logbook.session import Session
 from camsign.stats.beds_evidence import (
     ACROSS,
     DARK,
@@ -36,13 +40,6 @@ from camsign.stats.beds_evidence import (
     Looks,
     Nameless,
 )
-
-if TYPE_CHECKING:
-    import numpy as np
-
-    from camsign.answers.detections import Bools, Floats, Ints
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 WINDOW_MIN, LIT_DARK_MIN = 120.0, 30.0
 # Within this of the bearing to the area's center he goes in, beyond its supplement out [deg].
@@ -126,8 +123,6 @@ def read_season(
 
 def _watched(session: Session, reach: Reach, scope: Scope) -> tuple[Bools, np.datetime64]:
     """Give the days (rows, in a row) on which each deployment watched, and the first of them."""
-    import numpy as np
-
     names = list(reach.deployments)
     given = {"deployments": names, "first": scope.first, "last": scope.last}
     rows = columns_of(session, "day_watched.sql", given)
@@ -145,8 +140,6 @@ def _those_seen(session: Session, scope: Scope, ground: Ground) -> tuple[Detecti
 
     Of who was never seen near the areas asked about, none; of the others, wherever they were.
     """
-    import numpy as np
-
     everyone = _bucks_near(session, scope, ground)
     seen = detections_of(session, scope, ground.reach, everyone, ground.near)
     order = np.argsort(seen.utc, kind="stable")
@@ -164,8 +157,6 @@ def _those_seen(session: Session, scope: Scope, ground: Ground) -> tuple[Detecti
 
 def _bucks_near(session: Session, scope: Scope, ground: Ground) -> Bucks:
     """Give the bucks of which there are pictures near the areas asked about; else all."""
-    import numpy as np
-
     bucks = bucks_of(session, scope)
     if ground.near is None:
         return bucks
@@ -178,8 +169,6 @@ def _bucks_near(session: Session, scope: Scope, ground: Ground) -> Bucks:
 
 def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
     """Number the sets of cameras that watched each area: (days, areas), -1 without; sizes."""
-    import numpy as np
-
     found = np.full((len(watched), reached.shape[1]), -1)
     sizes: list[int] = []
     for a in range(reached.shape[1]):
@@ -199,8 +188,6 @@ def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:
 
 def _half_ends(seen: Detections) -> tuple[Ints, Ints]:
     """Give the end of the day of each detection (-1: neither) and its half."""
-    import numpy as np
-
     rise, sets = seen.from_sunrise, seen.from_sunset
     with np.errstate(invalid="ignore"):
         morning, evening = np.abs(rise) <= WINDOW_MIN, np.abs(sets) <= WINDOW_MIN
@@ -211,8 +198,6 @@ def _half_ends(seen: Detections) -> tuple[Ints, Ints]:
 
 def _ways(seen: Detections, ground: Ground, area: Ints, rows: Ints) -> Ints:
     """Give the way of detections against the bearing to the center of an area each."""
-    import numpy as np
-
     at = seen.at[rows]
     travel = seen.travel_deg[rows]
     with np.errstate(invalid="ignore"):
@@ -225,8 +210,6 @@ def _ends(
     seen: Detections, ground: Ground, reached: Bools, sets: Ints, start: np.datetime64
 ) -> tuple[Looks, Ints, Nameless, Ends]:
     """Give the deciding looks of those with a name, their rows, those without, and all."""
-    import numpy as np
-
     end, half = _half_ends(seen)
     day = (seen.day - start).astype(int)
     rows, area = np.nonzero(reached[seen.at] & (end >= 0)[:, None])
@@ -263,8 +246,6 @@ def _nameless(
     inside: Bools,
 ) -> Nameless:
     """Take together what one pass left, and give each pass its one or two areas."""
-    import numpy as np
-
     if not len(rows):
         none = np.zeros(0, dtype=int)
         pairs = np.zeros((0, 2), dtype=int)
@@ -303,8 +284,6 @@ def _by_day(
     shape: tuple[int, int, int],
 ) -> tuple[Bools, Bools, Floats]:
     """Give who stirred where and was far off by full daylight, and his stretches of the night."""
-    import numpy as np
-
     day = (seen.day - start).astype(int)
     mine = (seen.apart == SURE) & (seen.buck >= 0) & (day >= 0) & (day < shape[1])
     rise, sets = seen.from_sunrise, seen.from_sunset
@@ -330,8 +309,6 @@ def _by_day(
 
 def _distinct(a: Ints, b: Ints, c: Ints) -> tuple[Ints, Ints, Ints]:
     """Give each triple of numbers from 0 on once, in order."""
-    import numpy as np
-
     most_b, most_c = (int(x.max(initial=0)) + 1 for x in (b, c))
     keys = np.unique((a * most_b + b) * most_c + c)
     return keys // (most_b * most_c), keys // most_c % most_b, keys % most_c

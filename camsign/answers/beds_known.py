@@ -7,25 +7,23 @@ with what was known then.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from functools import cache, cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
 
 from camsign import stats, systems
 from camsign.answers.beds_input import APART_M, BedsInput, read_season
-from camsign.answers.scope import EARLIEST, LATEST, season_days
+from camsign.answers.reach import Watching
+from camsign.answers.scope import EARLIEST, LATEST, Scope, season_days
+from camsign.arrays import Bools, Ints, Times
 from camsign.logbook.moments import season_of
+from camsign.logbook.session import Session
 from camsign.stats.beds import Beds, beds
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
-
-    from camsign.answers.detections import Bools, Ints, Times
-    from camsign.answers.reach import Watching
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 # What is kept was made by these: with others it is made again.
 _MADE_BY = (
@@ -49,8 +47,6 @@ class Known:
 
     def days(self, buck_id: str, area_id: str, wanted: Times) -> Ints:
         """Count the days he bedded in the area among the wanted ones, in equally likely draws."""
-        import numpy as np
-
         total = np.zeros(_draws(self.seasons), dtype=np.int64)
         for read, found in self.seasons:
             buck, area = buck_at(read, buck_id), area_at(read, area_id)
@@ -60,8 +56,6 @@ class Known:
 
     def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
         """Give the days of a watch within a scope, up to the day before a buck ended."""
-        import numpy as np
-
         last = scope.last if ended is None else min(scope.last, ended - timedelta(days=1))
         days = watching.days
         found: Times = days[(days >= np.datetime64(scope.first)) & (days <= np.datetime64(last))]
@@ -96,8 +90,6 @@ def area_at(read: BedsInput, area_id: str) -> int | None:
 
 def mask_of(read: BedsInput, wanted: Times) -> Bools:
     """Give the days of a season that are wanted."""
-    import numpy as np
-
     found = np.zeros(read.evidence.days, dtype=bool)
     at = (wanted - np.datetime64(read.first)).astype(int)
     found[at[(at >= 0) & (at < len(found))]] = True
@@ -146,8 +138,6 @@ def _code() -> bytes:
 
 
 def _digest(read: BedsInput) -> str:
-    import numpy as np
-
     sums = hashlib.sha256(_code())
 
     def add(value: Any) -> None:
@@ -164,8 +154,6 @@ def _digest(read: BedsInput) -> str:
 
 
 def _load(path: Path) -> Beds | None:
-    import numpy as np
-
     try:
         with np.load(path) as given:
             return Beds(*(given[f.name] for f in fields(Beds)))
@@ -175,8 +163,6 @@ def _load(path: Path) -> Beds | None:
 
 def _save(path: Path, found: Beds) -> None:
     """Keep it if the cache takes it; without, it is computed again."""
-    import numpy as np
-
     part = path.with_suffix(".part.npz")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
 
-from camsign.answers.beds_known import area_at, buck_at, mask_of
+from camsign.answers.beds_input import BedsInput
+from camsign.answers.beds_known import Known, area_at, buck_at, mask_of
 from camsign.answers.verdict import DaysSeen
+from camsign.arrays import Bools, Times
 from camsign.stats.beds_chances import FITS, MISFITS, fit_of
 from camsign.stats.beds_evidence import EVENING, LIT, MORNING, UNTOLD
-
-if TYPE_CHECKING:
-    from camsign.answers.beds_input import BedsInput
-    from camsign.answers.beds_known import Known
-    from camsign.answers.detections import Bools, Times
 
 
 def seen_at(known: Known, buck_id: str, area_id: str, wanted: Times) -> DaysSeen:
@@ -29,8 +26,6 @@ def seen_at(known: Known, buck_id: str, area_id: str, wanted: Times) -> DaysSeen
 
 def marks_of(read: BedsInput, buck: int, area: int) -> tuple[Bools, ...]:
     """Mark the days of a season, in the order of the fields of `DaysSeen`."""
-    import numpy as np
-
     e = read.evidence
     mine = (e.looks.buck == buck) & (e.looks.area == area)
     day, end, way = (x[mine] for x in (e.looks.day, e.looks.end, e.looks.way))

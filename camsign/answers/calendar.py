@@ -4,22 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
+
+import numpy as np
 
 from camsign.answers.days import SeasonPart, parts_of
 from camsign.answers.detections import bucks_of, detections_of
 from camsign.answers.merged_visits import merged_visits, sure_visits
-from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.reach import Watching, reach_of, sql_text, watching_of
+from camsign.answers.scope import Scope
+from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.answers.detections import Times
-    from camsign.answers.reach import Watching
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 DayState = Literal["watched", "unsorted", "not watched"]
 
@@ -97,16 +93,12 @@ def _span(scope: Scope, watching: Watching) -> tuple[date, date]:
 
 
 def _joined(parts: list[Times]) -> Times:
-    import numpy as np
-
     return np.concatenate(parts) if parts else np.zeros(0, "datetime64[D]")
 
 
 def _days(
     first: date, last: date, watching: Watching, visits: Times, lit: Times
 ) -> tuple[CalendarDay, ...]:
-    import numpy as np
-
     days = np.arange(np.datetime64(first, "D"), np.datetime64(last, "D") + 1)
     watched = np.isin(days, watching.days) | np.isin(days, watching.nights)
     unsorted = np.isin(days, watching.unsorted) & ~watched
@@ -119,9 +111,7 @@ def _days(
     return tuple(CalendarDay(*one) for one in found)
 
 
-def _counts(days: Times, events: Times) -> npt.NDArray[np.int64]:
-    import numpy as np
-
+def _counts(days: Times, events: Times) -> Ints:
     at = (events.astype("datetime64[D]") - days[0]).astype(int)
     return np.bincount(at[(at >= 0) & (at < len(days))], minlength=len(days))
 

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.answers.days import SeasonPart
 from camsign.answers.result import Figure, about, figure, odds
+from camsign.arrays import Bools, Floats, Ints, Times
 from camsign.stats.shares import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances
 from camsign.stats.spells import UNWATCHED, about_chance
-
-if TYPE_CHECKING:
-    from camsign.answers.days import SeasonPart
-    from camsign.answers.detections import Bools, Floats, Ints, Times
 
 # Spans tried [min]: so many hours from the beginning of shooting light, mirrored at its end.
 SPAN_MIN, SPANS = 60, 4
@@ -139,8 +138,6 @@ def part_chances(
         parts: the parts of the season.
         of_day: the number of the part each day lies in, -1 for none.
     """
-    import numpy as np
-
     given = np.minimum(days, 1)
     watched = [int(((of_day == i) & (given != UNWATCHED)).sum()) for i in range(len(parts))]
     seen = [int(((of_day == i) & (given == 1)).sum()) for i in range(len(parts))]
@@ -153,8 +150,6 @@ def part_chances(
 
 def parts_by_day(first: Times, count: int, parts: Sequence[SeasonPart]) -> Ints:
     """Give the number of the part that each day from `first` on lies in; the last named wins."""
-    import numpy as np
-
     days = first + np.arange(count)
     found = np.full(count, -1)
     for i, part in enumerate(parts):
@@ -199,8 +194,6 @@ def back_test(days: Sequence[int], of_day: Ints, parts: int) -> BackTest:
     The forecast is that of `part_chances` for the day's part (its expected value), from the days
     before; the first comes when two weeks have been watched.
     """
-    import numpy as np
-
     given = np.minimum(days, 1)
     forecast, mean, happened = [], [], []
     for start in range(LAG_DAYS, len(given), _STEP_DAYS):
@@ -236,8 +229,6 @@ def _known_chances(known: Ints, of_known: Ints, parts: int) -> tuple[list[float]
 
 
 def _calibration(said: Floats, was: Ints) -> tuple[Calibration, ...]:
-    import numpy as np
-
     bins = np.digitize(said, _BINS[1:-1])
     found = []
     for i in np.unique(bins):

@@ -5,19 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
+
+import numpy as np
 
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedding import area_verdict, bedded_bucks
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.days import daily
-from camsign.answers.detections import (
-    DAY,
-    SURE,
-    Bucks,
-    bucks_of,
-    detections_of,
-)
+from camsign.answers.detections import DAY, SURE, Bucks, bucks_of, detections_of
 from camsign.answers.evenings import (
     EVENINGS,
     Evenings,
@@ -43,16 +39,13 @@ from camsign.answers.result import (
     reasons,
 )
 from camsign.answers.rivals import estimate_of, present_of
+from camsign.answers.scope import Scope
+from camsign.arrays import Bools, Times
+from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.shares import wilson
 from camsign.stats.spells import Posterior, about_rate, above
-from camsign.units import format_size
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Bools, Times
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
+from camsign.units import UnitSystem, format_size
 
 # Two areas are tied unless the one is the better with this probability at least.
 SURE_ENOUGH = 0.95
@@ -262,8 +255,6 @@ def _evening_why(evenings: Evenings) -> list[str]:
 
 def _light(visited: MergedVisits, alone: Bools, spot: int, mature: frozenset[int]) -> _Light:
     """Sort the visits of bucks at one area in shooting light; `alone`: those without a name."""
-    import numpy as np
-
     here = (visited.spot == spot) & visited.shooting
     his = here & np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
     day = int((visited.light[his] == DAY).sum())

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
+
+from camsign.answers.reach import Watching
+from camsign.arrays import Times
 from camsign.errors import UsageError
 from camsign.sign.windows import on_day
 from camsign.stats.spells import UNWATCHED
 
 if TYPE_CHECKING:
-    from camsign.answers.detections import Times
-    from camsign.answers.reach import Watching
     from camsign.logbook.settings import Settings
     from camsign.logbook.values import Days
 
@@ -37,8 +39,6 @@ def daily(watching: Watching, days: Times, part: SeasonPart | None = None) -> li
         days: the day of each event (datetime64[D]); those on days not watched fall out.
         part: days outside of it become UNWATCHED.
     """
-    import numpy as np
-
     if not len(watching.days):
         return []
     first, last = watching.days[0], watching.days[-1]

@@ -13,20 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.reach import Reach, columns_of
-from camsign.answers.scope import DOES
+from camsign.answers.scope import DOES, Scope
 from camsign.logbook.whois import known_bucks
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.answers.scope import Scope
+    from camsign.arrays import Bools, Floats, Ints, Times
     from camsign.logbook.session import Session
 
-    Ints = npt.NDArray[np.int64]
-    Floats = npt.NDArray[np.float64]
-    Bools = npt.NDArray[np.bool_]
-    Times = npt.NDArray[np.datetime64]
 
 SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
 DARK, GRAY, DAY = 0, 1, 2

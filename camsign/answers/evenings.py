@@ -12,21 +12,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
 
-from camsign.answers.beds_known import area_at, buck_at, mask_of
+import numpy as np
+import numpy.typing as npt
+
+from camsign.answers.beds_input import BedsInput
+from camsign.answers.beds_known import Known, area_at, buck_at, mask_of
+from camsign.arrays import Bools, Floats, Ints, Times
+from camsign.stats.beds import Beds
 from camsign.stats.beds_evidence import EVENING, LIT
 from camsign.stats.estimate import Estimate, spread_of
 from camsign.stats.leaning import weights
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.answers.beds_input import BedsInput
-    from camsign.answers.beds_known import Known
-    from camsign.answers.detections import Bools, Floats, Ints, Times
-    from camsign.stats.beds import Beds
 
 EVENINGS = 10
 # How often a buck's evening pictures are in shooting light before any of his own, as a Beta law
@@ -80,8 +76,6 @@ class Season:
     @cached_property
     def in_light(self) -> Floats:
         """Each one's share of evenings in shooting light: (draws, bucks)."""
-        import numpy as np
-
         looks = self.read.evidence.looks
         evening = looks.end == EVENING
         lit, dark = (
@@ -113,8 +107,6 @@ def evenings_of(
         rubs: made there in the days asked for.
         unnamed: how many visits there are to one with a name.
     """
-    import numpy as np
-
     for one in seasons:
         area, days = area_at(one.read, area_id), mask_of(one.read, wanted)
         if area is None or not days.any():
@@ -136,8 +128,6 @@ def by_sign(found: Sequence[Evenings]) -> list[Evenings]:
     Draws are taken by their weight, each so many times as it falls to, and keep their order: those
     of one season still go together from area to area where rubs change little.
     """
-    import numpy as np
-
     if len(found) < 2:
         return list(found)
     few = min(len(one.use) for one in found)
@@ -147,8 +137,6 @@ def by_sign(found: Sequence[Evenings]) -> list[Evenings]:
 
 
 def _taken(one: Evenings, part: Floats) -> Evenings:
-    import numpy as np
-
     n = len(part)
     at = np.minimum(np.searchsorted(np.cumsum(part), (np.arange(n) + 0.5) / n), n - 1)
     return replace(
@@ -158,16 +146,12 @@ def _taken(one: Evenings, part: Floats) -> Evenings:
 
 def more_often(one: Evenings, other: Evenings) -> float:
     """The probability that ten evenings hold more at the one; draws of one season go together."""
-    import numpy as np
-
     few = min(len(one.bed), len(other.bed))
     return float(np.mean(one.draws[:few] > other.draws[:few]))
 
 
 def _usual(one: Season, area: int) -> Floats:
     """Give the days ahead on which each beds there on average: (draws, bucks)."""
-    import numpy as np
-
     each = [one.beds.ahead_at(day + 1, area)[:, one.bucks] for day in range(EVENINGS)]
     found: Floats = np.sum(each, axis=0)
     return found
@@ -175,8 +159,6 @@ def _usual(one: Season, area: int) -> Floats:
 
 def _through(one: Season, area: int, days: Bools) -> Floats:
     """Count the evening pictures in light on days on which he beds elsewhere, in each course."""
-    import numpy as np
-
     looks = one.read.evidence.looks
     mine = (looks.area == area) & (looks.end == EVENING) & (looks.half == LIT)
     mine &= days[looks.day] & np.isin(looks.buck, one.bucks)

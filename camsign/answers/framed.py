@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
+
+import pandas as pd
 
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Kind = Literal["time", "day", "number", "whole", "whole?", "yes", "yes?", "text", "any"]
 _SQL: dict[str, Kind] = {
@@ -71,16 +70,12 @@ def framed(
         tz: the zone of the place, for times that are not named UTC.
         columns: their order; else that of the rows.
     """
-    import pandas as pd
-
     names = list(columns if columns is not None else dict.fromkeys(n for r in rows for n in r))
     made = {n: _column([r.get(n) for r in rows], kinds.get(n, "any"), n, tz) for n in names}
     return pd.DataFrame(made, columns=names)
 
 
 def _column(values: list[Any], kind: Kind, name: str, tz: str) -> pd.Series[Any]:
-    import pandas as pd
-
     if kind != "time":
         return pd.Series(values, dtype=_DTYPES[kind])
     moments = pd.Series(pd.to_datetime(values, utc=True)).astype("datetime64[us, UTC]")

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from camsign.answers.result import local_of
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known
+from camsign.logbook.session import Session
 from camsign.pixels.travel import heading_of
 from camsign.stats.estimate import Estimate
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.units import DayOrInstant
+from camsign.units import DayOrInstant
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
+from camsign.answers.scope import Scope
+from camsign.geo import Area
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
+from camsign.logbook.session import Session
 from camsign.logbook.shapes import Line, to_area, to_line
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.geo import Area
-    from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
+from camsign.units import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,15 +12,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import duckdb
+from duckdb import DuckDBPyConnection
 
 from camsign.answers.lake_files import parts_in
 from camsign.answers.reach import sql_text
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.database import in_memory, one_file
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
 
 MEMORY = "1GB"
 _QUOTE = "'"
@@ -120,8 +119,6 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
         UsageError: it is none, or the limit is none.
         InputRefused: a file in it is damaged.
     """
-    import duckdb
-
     if next(parts_in(folder, "properties"), None) is None:
         raise UsageError(f"{folder} holds no lake", f"write one: camsign export lake {folder}")
     with tempfile.TemporaryDirectory(prefix="camsign-") as spill, in_memory() as con:
@@ -139,8 +136,6 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
 
 
 def _limit(con: DuckDBPyConnection, memory: str) -> None:
-    import duckdb
-
     try:
         con.execute(f"SET memory_limit = {_quoted(memory)}")
     except duckdb.Error as e:

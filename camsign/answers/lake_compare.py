@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
+from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import Looked, Wanted, looked
 from camsign.answers.lake_visits import why_of
 from camsign.answers.result import ABSENCE, THIN, Answer, Figure, Watch, counted, figure
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
-
-if TYPE_CHECKING:
-    from camsign.answers.lake import Lake, Season
 
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, counted at each camera; "

@@ -9,12 +9,11 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import duckdb
+from duckdb import DuckDBPyConnection
 
 from camsign.logbook.database import PARQUET, one_file
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
 
 KEY = "camsign_lake"
 """The key in a file's metadata that holds the sum of its rows; only files with it are ours."""
@@ -84,6 +83,4 @@ def _sums(con: DuckDBPyConnection, names: list[str]) -> dict[str, str]:
 
 def duckdb_error() -> type[Exception]:
     """DuckDB's error, loaded only where a database is open anyway."""
-    import duckdb
-
     return duckdb.Error

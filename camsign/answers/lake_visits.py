@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
+
+import numpy as np
 
 from camsign.answers.days import daily
-from camsign.answers.lake_looked import Wanted, looked
+from camsign.answers.lake import Lake, Season
+from camsign.answers.lake_looked import LakeBy, Spot, Wanted, looked
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
@@ -23,10 +26,6 @@ from camsign.answers.visits import METHOD, POISSON, SPELLS
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spells import about_rate
-
-if TYPE_CHECKING:
-    from camsign.answers.lake import Lake, Season
-    from camsign.answers.lake_looked import LakeBy, Spot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,8 +102,6 @@ def lake_visits(lake: Lake, wanted: Wanted = Wanted(), by: LakeBy = "area") -> L
 
 
 def _row(one: Season, spot: Spot, found: dict[str, Any]) -> LakeVisitRow:
-    import numpy as np
-
     nights = len(spot.watching.nights)
     days = daily(spot.watching, np.array(found["days"], dtype="datetime64[D]"))
     rate = Figure(None, 0.0, None, method=SPELLS)

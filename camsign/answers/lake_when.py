@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
+
+import numpy as np
 
 from camsign.answers.days import SeasonPart, daily, months
 from camsign.answers.detections import DARK, DAY, GRAY
-from camsign.answers.lake_looked import Wanted, looked
+from camsign.answers.lake import Lake, Season
+from camsign.answers.lake_looked import Spot, Wanted, looked
 from camsign.answers.lake_visits import why_of
 from camsign.answers.result import Answer, Figure, Watch, counted, figure, odds
 from camsign.stats.shares import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
-
-if TYPE_CHECKING:
-    from camsign.answers.lake import Lake, Season
-    from camsign.answers.lake_looked import Spot
 
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, merged over all cameras of a "
@@ -95,8 +94,6 @@ def lake_when(lake: Lake, buck: str, wanted: Wanted = Wanted()) -> LakeWhen:  # 
 
 
 def _months(one: Season, spot: Spot, his: dict[str, Any]) -> Iterator[LakeWhenRow]:
-    import numpy as np
-
     when = np.array(his["days"], dtype="datetime64[D]")
     light = np.array(his["lights"])
     ends = [when.min(), when.max(), *spot.watching.days[[0, -1] if len(spot.watching.days) else []]]

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
-from camsign.answers.detections import DAY, SURE, bucks_of, detections_of
+import numpy as np
+
+from camsign.answers.detections import DAY, SURE, Bucks, bucks_of, detections_of
 from camsign.answers.mature import mature_of
-from camsign.answers.merged_visits import merged_visits
+from camsign.answers.merged_visits import MergedVisits, merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, counted, reasons
+from camsign.answers.scope import Scope
 from camsign.errors import UsageError
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Bucks
-    from camsign.answers.merged_visits import MergedVisits
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 DAYS = 10
 METHOD = (
@@ -150,8 +148,6 @@ def _row(
     mature: frozenset[int],
     sign: tuple[int, date | None],
 ) -> LatelyRow | None:
-    import numpy as np
-
     his = np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
     at = np.flatnonzero((visited.spot == spot) & his & visited.shooting)
     if not len(at) and not sign[0]:

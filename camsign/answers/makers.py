@@ -6,7 +6,9 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
+
+import numpy as np
 
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import Bucks, bucks_of
@@ -14,16 +16,14 @@ from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
 from camsign.answers.result import ABSENCE, THIN, Answer, Watch, about, counted, reasons
+from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
+from camsign.logbook.session import Session
 from camsign.sign.size import Builds, size_likelihood
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
 from camsign.units import UnitSystem, format_length
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 NOT_TAGGED = "a buck not tagged"
 # Probabilities closer than this to the first's are near-ties.
@@ -262,8 +262,6 @@ def _beds(session: Session, scope: Scope, sign: _Sign, bucks: Bucks) -> BedsArou
 def _shares(
     around: _Around, bucks: Bucks, likelihoods: list[float], beds: BedsAround | None
 ) -> Shares:
-    import numpy as np
-
     counts = np.array(
         [[v.get(buck, 0) for v in around.visits] for buck in bucks.ids], dtype=float
     ).reshape(len(bucks.ids), len(around.visits))

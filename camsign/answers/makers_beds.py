@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.answers.beds_input import BedsInput
 from camsign.answers.beds_known import buck_at, known_of
-from camsign.answers.scope import season_days
+from camsign.answers.scope import Scope, season_days
+from camsign.arrays import Floats, Ints
 from camsign.logbook.moments import season_of
+from camsign.logbook.session import Session
+from camsign.stats.beds import Beds
 from camsign.stats.estimate import spread_of
 from camsign.stats.origin import nearness_to_bed
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from camsign.answers.beds_input import BedsInput
-    from camsign.answers.detections import Floats, Ints
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.stats.beds import Beds
 
 # A bed farther off than this is not spoken of [m]; its weight is small by then.
 SPOKEN_OF_M = 250.0
@@ -65,8 +62,6 @@ def beds_around(
 
     Each season is asked about as a whole, so that all its signs share what is computed once.
     """
-    import numpy as np
-
     start = session.settings.season_start
     asked = replace(
         scope, buck_ids=None, area_ids=None, season=None, first=window[0],
@@ -91,8 +86,6 @@ def _counted(
     read: BedsInput, beds: Beds, window: tuple[date, date], bucks: Sequence[str]
 ) -> tuple[int, Ints]:
     """Count a season's days within the window, and those each spent in each area, by draw."""
-    import numpy as np
-
     day = [read.first + timedelta(days=i) for i in range(read.evidence.days)]
     made = np.array([window[0] <= one <= window[1] for one in day], dtype=bool)
     found = np.zeros((len(beds.draws), len(bucks), read.evidence.areas), dtype=int)

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from camsign.answers.buck_ends import ended_days
+from camsign.answers.detections import Bucks
 from camsign.answers.reach import sql_text
+from camsign.answers.scope import Scope
 from camsign.logbook.moments import latest_season, season_of
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Bucks
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,19 +10,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from camsign.answers.detections import DAY, GRAY, SURE, UNIDENTIFIED
-from camsign.answers.reach import AreaOrCamera, Reach
+import numpy as np
+
+from camsign.answers.detections import DAY, GRAY, SURE, UNIDENTIFIED, Detections
+from camsign.answers.reach import AreaOrCamera, Reach, Watching
 from camsign.answers.result import local_of
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.answers.detections import Bools, Detections, Floats, Ints, Times
-    from camsign.answers.reach import Watching
-    from camsign.answers.scope import Scope
+from camsign.answers.scope import Scope
+from camsign.arrays import Bools, Floats, Ints, Times
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,8 +61,6 @@ class MergedVisits:
 
     def groups(self) -> Iterator[tuple[int, int, int, slice]]:
         """Give (spot, buck, apart, where) of each run of visits that belong together."""
-        import numpy as np
-
         if not len(self.spot):
             return
         keys = np.stack([self.spot, self.buck, self.apart])
@@ -88,8 +81,6 @@ def merged_visits(
     A visit behind midnight of the scope's first day stands for the half of the last night that
     falls behind the last day: it is on watch if the first night is.
     """
-    import numpy as np
-
     spot, row, distance = _at_spots(seen, reach)
     order = np.lexsort((seen.utc[row], seen.apart[row], seen.buck[row], spot))
     spot, row, distance = spot[order], row[order], distance[order]
@@ -135,8 +126,6 @@ def unnamed_alone(visited: MergedVisits, gap_s: float) -> Bools:
 
     What lies within the gap of a named visit is a part of that visit, not another one.
     """
-    import numpy as np
-
     gap = np.timedelta64(round(gap_s), "s")
     found: Bools = visited.apart == UNIDENTIFIED
     named = np.flatnonzero(visited.apart == SURE)
@@ -155,8 +144,6 @@ def unnamed_alone(visited: MergedVisits, gap_s: float) -> Bools:
 
 def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
     """Repeat detections for every spot that their deployment speaks for: spot, row, distance."""
-    import numpy as np
-
     order = np.argsort(seen.at, kind="stable")
     edges = np.searchsorted(seen.at[order], np.arange(len(reach.deployments) + 1))
     parts = [order[edges[at] : edges[at + 1]] for _, at, _ in reach.pairs]
@@ -167,9 +154,7 @@ def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
     return spots, rows, np.repeat(np.array(away, dtype=float), sizes)
 
 
-def _on_watch(spot: Ints, night: Times, watching: Sequence[Watching]) -> npt.NDArray[np.bool_]:
-    import numpy as np
-
+def _on_watch(spot: Ints, night: Times, watching: Sequence[Watching]) -> Bools:
     found = np.zeros(len(spot), dtype=bool)
     edges = np.searchsorted(spot, np.arange(len(watching) + 1))
     for one, (a, b) in zip(watching, pairwise(edges), strict=True):

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.result import ABSENCE, Answer, Watch, counted, plain, reasons
+from camsign.answers.scope import Scope
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
 from camsign.units import format_length
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 METHOD = (
     "detections of animals joined to sign by the geodesic distance from camera to sign (Karney "

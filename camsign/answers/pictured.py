@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
 from camsign.answers.reach import AreaOrCamera, Reach, sql_text, watching_of
 from camsign.answers.result import counted
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.answers.scope import Scope
+from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,18 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Any, Literal
 
 from camsign.answers.result import Watch
 from camsign.logbook.database import sql_beside
 
 if TYPE_CHECKING:
-    from datetime import date
-
-    import numpy as np
-    import numpy.typing as npt
-
     from camsign.answers.scope import Scope
+    from camsign.arrays import Times
     from camsign.logbook.session import Session
 
 By = Literal["area", "camera"]
@@ -56,11 +53,11 @@ class Watching:
     watched of which pictures were set aside as likely empty and nobody looked at them.
     """
 
-    nights: npt.NDArray[np.datetime64]
-    days: npt.NDArray[np.datetime64]
+    nights: Times
+    days: Times
     cameras: tuple[str, ...]
-    unsorted: npt.NDArray[np.datetime64]
-    set_aside: npt.NDArray[np.datetime64]
+    unsorted: Times
+    set_aside: Times
 
     def within(self, first: date, last: date) -> Watching:
         """Give the watch from one local day to another, both within."""

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import combinations
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
+
+import numpy as np
 
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.detections import SURE, bucks_of, detections_of
+from camsign.answers.detections import SURE, Bucks, Detections, bucks_of, detections_of
 from camsign.answers.mature import Mature, mature_of
-from camsign.answers.merged_visits import by_camera, merged_visits, unnamed_alone
-from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.merged_visits import MergedVisits, by_camera, merged_visits, unnamed_alone
+from camsign.answers.reach import Reach, Watching, reach_of, sql_text, watching_of
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
@@ -25,19 +27,14 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
+from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
 from camsign.stats.chao import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of
 from camsign.stats.order import GivingWay, giving_way, together
 from camsign.stats.shares import wilson
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Bucks, Detections
-    from camsign.answers.merged_visits import MergedVisits
-    from camsign.answers.reach import Reach, Watching
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
 MOST_PAIRED = 6
@@ -280,8 +277,6 @@ def _pair(
     watching: Watching,
     tests: int,
 ) -> Pair:
-    import numpy as np
-
     on = watching.nights
     first, second = (np.intersect1d(visited.night[found[x]], on) for x in (a, b))
     both = len(np.intersect1d(first, second))

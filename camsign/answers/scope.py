@@ -15,6 +15,7 @@ from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.moments import latest_season, season_of
 from camsign.logbook.whois import known_bucks
+from camsign.sign.windows import on_day
 from camsign.units import format_length, parse_day
 
 if TYPE_CHECKING:
@@ -162,8 +163,6 @@ def _phase_days(
     settings: Settings, phase: str, season: int | None, other: date | None
 ) -> tuple[str, date, date]:
     """Give the name and days of a phase in a season, the current one where nothing was seen."""
-    from camsign.sign.windows import on_day
-
     if other is not None:
         raise UsageError("a phase and days are two ways to say when", "give only one of them")
     if not settings.phases:
@@ -264,6 +263,4 @@ def _days(
 
 
 def _start_of(year: int, start: tuple[int, int]) -> date:
-    from camsign.sign.windows import on_day
-
     return on_day(year, start)

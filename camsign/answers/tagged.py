@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from camsign.answers.detections import Bucks
 from camsign.answers.reach import Reach, sql_text
 from camsign.answers.result import counted
+from camsign.answers.scope import Scope
 
 if TYPE_CHECKING:
-    from camsign.answers.detections import Bucks
-    from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
 
 

@@ -15,15 +15,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING
 
-from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT
+from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
 from camsign.answers.result import counted
+from camsign.arrays import Ints
 from camsign.stats.estimate import spread_of
-
-if TYPE_CHECKING:
-    from camsign.answers.area_sign import AreaSign
-    from camsign.answers.detections import Ints
 
 NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
 LIKELY, CONFIRMED = "likely", "confirmed"

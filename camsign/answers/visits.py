@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, ClassVar
 
+import numpy as np
+
 from camsign.answers.days import SeasonPart, Split, daily, parts_of
 from camsign.answers.detections import (
     DARK,
@@ -34,15 +36,15 @@ from camsign.answers.result import (
     figure,
     reasons,
 )
+from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
+from camsign.arrays import Floats, Ints, Times
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
 
 if TYPE_CHECKING:
-    from camsign.answers.detections import Floats, Ints, Times
-    from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
 
 SPELLS, POISSON = "about or elsewhere by day", "Poisson"
@@ -325,8 +327,6 @@ def _ratio(
 
 def _within(visited: MergedVisits, where: slice, part: SeasonPart | None) -> Ints:
     """Give the numbers of the visits of a bag that lie in a part."""
-    import numpy as np
-
     at = np.arange(where.start, where.stop)
     if part is None:
         return at
@@ -347,8 +347,6 @@ def _span(q: _Question) -> tuple[date, date]:
 
 def _spans_days(utc: Times) -> Floats:
     """Give the spans from each visit's start to the next [days]."""
-    import numpy as np
-
     return np.diff(utc) / np.timedelta64(86_400, "s")
 
 

@@ -9,17 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.answers.beds_input import BedsInput
 from camsign.answers.beds_known import Known, area_at, mask_of
 from camsign.answers.detections import SURE, UNIDENTIFIED
 from camsign.answers.result import Figure, figure
+from camsign.arrays import Bools, Times
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
-
-if TYPE_CHECKING:
-    from camsign.answers.beds_input import BedsInput
-    from camsign.answers.detections import Bools, Times
 
 # A camera that watched few days says little: it counts as if it had watched so many more, with one
 # pass among them (common practice, no source).
@@ -99,8 +98,6 @@ def _at_camera(
     read: BedsInput, area: int, at: int, asked: set[str], everyone: bool, mask: Bools
 ) -> int:
     """Count the buck and day ends at which a camera pictured one that did not go the wrong way."""
-    import numpy as np
-
     ends, seen = read.ends, read.seen
     mine = (ends.area == area) & (seen.at[ends.row] == at)
     mine &= ends.way != np.where(ends.end == EVENING, IN, OUT)

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import floor
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
+
+import numpy as np
 
 from camsign.answers.chances import (
     BackTest,
@@ -37,17 +39,15 @@ from camsign.answers.result import (
     odds,
     reasons,
 )
+from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
+from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
 from camsign.logbook.moments import aware
+from camsign.logbook.session import Session
 from camsign.stats.activity import activity_curve, anchored_hours
 from camsign.stats.shares import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Ints, Times
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 FEW_VISITS = 8
 METHOD = (
@@ -227,8 +227,6 @@ def _parts(
     session: Session, watching: Watching, count: int, split: Split
 ) -> tuple[list[SeasonPart], Ints]:
     """Give the phases, or months, and which of them each day is in."""
-    import numpy as np
-
     if not count:
         return [], np.zeros(0, dtype=int)
     first, last = watching.days[[0, -1]].tolist()
@@ -259,8 +257,6 @@ def _spans(
 
 
 def _activity(visited: MergedVisits, where: slice) -> tuple[CurvePoint, ...]:
-    import numpy as np
-
     hours = anchored_hours(visited.from_sunrise[where], visited.from_sunset[where])
     hours = hours[np.isfinite(hours)]
     if len(hours) < FEW_VISITS:

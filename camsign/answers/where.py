@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
+
+import numpy as np
 
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.buck_ends import ended_days
-from camsign.answers.detections import bucks_of
+from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.reach import sql_text
 from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, counted, reasons
-from camsign.answers.scope import LATEST, season_days
+from camsign.answers.scope import LATEST, Scope, season_days
+from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season, season_of
-
-if TYPE_CHECKING:
-    from camsign.answers.detections import Bucks, Floats
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 ELSEWHERE = "none of your areas"
 FEW = 0.01
@@ -114,8 +113,6 @@ def _season_of(session: Session, scope: Scope, day: date | None) -> Scope:
 
 
 def _spread(draws: Floats) -> tuple[Floats, Floats, Floats]:
-    import numpy as np
-
     low, high = np.quantile(draws, [0.025, 0.975], axis=0)
     return draws.mean(axis=0), low, high
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Literal, Unpack
+from datetime import date
+from typing import Literal, Unpack
+
+import pandas as pd
 
 from camsign.api.opened import Bounds, Opened, scope
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    import pandas as pd
+from camsign.logbook.moments import today
 
 
 class Asking(Opened):
@@ -156,7 +155,6 @@ class Asking(Opened):
             UsageError: no home, stand, bedding area or wind. Not tried on a real season yet: wear a
                 harness, and check the law where you hunt.
         """
-        from camsign.logbook.moments import today
         from camsign.sits.asked import kept_sky, typed_sky
         from camsign.sits.tonight import tonight
 
@@ -176,7 +174,6 @@ class Asking(Opened):
         self, on: date | None = None, morning: bool = False, days: int = 10
     ) -> pd.DataFrame:
         """Say where a camera would teach most in so many days: a row a place, best first."""
-        from camsign.logbook.moments import today
         from camsign.sits.hang_next import hang_next
 
         with self.session() as s:

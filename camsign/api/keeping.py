@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.api.opened import Opened
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from camsign.flows.fieldwork.handheld import FieldTaken
     from camsign.flows.fieldwork.sign_tables import SignTaken
     from camsign.flows.intake.result import IngestResult

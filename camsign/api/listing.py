@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from datetime import date
+from typing import Literal
 
+import pandas as pd
+
+from camsign.answers.framed import framed, kinds_of
 from camsign.api.opened import Opened
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    import pandas as pd
 
 
 class Listing(Opened):
@@ -87,7 +86,6 @@ class Listing(Opened):
             season: only what was made in this hunting year.
             species: only on this tree.
         """
-        from camsign.answers.framed import framed, kinds_of
         from camsign.sign.record import PLAIN, SignRow, as_records, signs
 
         with self.session() as s:

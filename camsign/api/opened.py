@@ -7,13 +7,15 @@ from contextlib import contextmanager
 from datetime import date
 from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypedDict, TypeVar
 
-if TYPE_CHECKING:
-    import pandas as pd
+import pandas as pd
 
-    from camsign.answers.result import Answer
+from camsign.answers.result import Answer, frame_of
+from camsign.derive.opening import open_logbook
+from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
+
+if TYPE_CHECKING:
     from camsign.answers.scope import Scope
-    from camsign.logbook.folder import Folder
-    from camsign.logbook.session import Session
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -46,8 +48,6 @@ class Opened:
     @contextmanager
     def session(self) -> Iterator[Session]:
         """Open it briefly, brought up to date; nothing else can use it meanwhile."""
-        from camsign.derive.opening import open_logbook
-
         with open_logbook(self.folder) as session:
             yield session
 
@@ -77,8 +77,6 @@ class Opened:
         *words: P.args,
         **more: P.kwargs,
     ) -> pd.DataFrame:
-        from camsign.answers.result import frame_of
-
         with self.session() as s:
             return frame_of(rows(s, *words, **more), kind, s.settings.tz)
 

@@ -7,12 +7,15 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from camsign.api.opened import Opened
+from camsign.errors import UsageError
+from camsign.logbook.fields import read
+from camsign.logbook.session import Session
+from camsign.logbook.things import THINGS
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
 if TYPE_CHECKING:
     from camsign.clock.audit import Finding
     from camsign.logbook.history import Act
-    from camsign.logbook.session import Session
     from camsign.places.deployments import Hung, Outage
     from camsign.tags.bucks import BuckSaid
     from camsign.tags.splitting import Split
@@ -63,10 +66,6 @@ class Saying(Opened):
         Raises:
             UsageError: no such thing, verb or word, or a word does not fit.
         """
-        from camsign.errors import UsageError
-        from camsign.logbook.fields import read
-        from camsign.logbook.things import THINGS
-
         where = _RUN.get(thing, {}).get(verb)
         if where is None:
             known = ", ".join(f"{one} {v}" for one, made in _RUN.items() for v in made)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook import let_go, receipts
@@ -19,9 +19,7 @@ from camsign.logbook.let_go import LetGo
 from camsign.logbook.moments import local
 from camsign.logbook.naming import camera_as_known
 from camsign.logbook.receipts import Left, Receipt
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 _ID = re.compile(r"[0-9a-f]{4,64}")
 

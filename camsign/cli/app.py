@@ -48,6 +48,7 @@ from camsign.cli.visits import visits
 from camsign.cli.when import when
 from camsign.cli.where import where
 from camsign.errors import FAULT, REFUSED, CamsignError
+from camsign.logbook.placing import unpromised
 from camsign.systems import bear_any_text
 
 app = typer.Typer(
@@ -195,8 +196,6 @@ def _tell_fault(e: Exception) -> int:
 
 def _tell_unpromised() -> None:
     """Say once what the disks of this run do not promise."""
-    from camsign.logbook.placing import unpromised
-
     while unpromised:
         note(f"camsign: {unpromised.pop()}")
 

@@ -13,12 +13,13 @@ from camsign.cli.show import Block, at, lengths, listed
 from camsign.units import format_size
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.logbook.session import Session
     from camsign.places.areas import AreaRow, AreasTaken
     from camsign.places.points import PlaceRow
     from camsign.sign.proposals import Proposal
+
+from collections.abc import Iterator
+
 from camsign.cli.things import says
 from camsign.logbook.things import AREA, PLACE
 
@@ -147,8 +148,6 @@ def list_places(session: Session) -> Out[list[PlaceRow]]:
 
 
 def _told(session: Session, row: AreaRow) -> Out[AreaRow]:
-    from camsign.units import format_size
-
     size = format_size(row.hectares, session.settings.units)
     return Out(
         row, f"{row.area} ({row.kind}): {size} about {at(row.lat, row.lon)} ({row.area_id})."

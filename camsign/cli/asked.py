@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.errors import UsageError
+from camsign.units import parse_day, parse_duration, parse_length
+
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
@@ -66,7 +69,6 @@ WITHIN = (*DAYS, "reach", "gap", "mature")
 def scope(session: Session, bounds: Bounds) -> Scope:
     """Give what a question is about from a command's words, lengths by the logbook's units."""
     from camsign.answers.scope import scope_of
-    from camsign.units import parse_day, parse_duration
 
     first, last, reach, gap = (bounds.get(k) for k in ("first", "last", "reach", "gap"))
     return scope_of(
@@ -91,8 +93,6 @@ def _areas(session: Session, bounds: Bounds) -> list[str] | None:
     Raises:
         UsageError: the question is about one, and none was named; those there are come with it.
     """
-    from camsign.errors import UsageError
-
     if "areas" in bounds or not {"area", "any_area"} & bounds.keys():
         return bounds.get("areas")
     word = bounds.get("area") or bounds.get("any_area")
@@ -107,6 +107,4 @@ def _areas(session: Session, bounds: Bounds) -> list[str] | None:
 
 def length(session: Session, text: str) -> float:
     """Read a length [m]; without a unit it is in yards or meters, by the logbook's units."""
-    from camsign.units import parse_length
-
     return parse_length(text, "yd" if session.settings.units == "imperial" else "m")

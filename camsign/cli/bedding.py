@@ -13,7 +13,7 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.days import People
 from camsign.formats.interval import NOTHING, interval
-from camsign.units import format_bearing, per_distance
+from camsign.units import UnitSystem, format_bearing, per_distance
 
 if TYPE_CHECKING:
     from camsign.answers.area_sign import AreaSign
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.answers.ways import Way
     from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)

@@ -11,6 +11,7 @@ import typer
 
 from camsign.cli.show import note
 from camsign.errors import UsageError
+from camsign.systems import shows_windows
 
 if TYPE_CHECKING:
     from camsign.logbook.folder import Folder
@@ -28,7 +29,6 @@ def browse(
     Without a logbook here, above or in a folder here, the first page begins one.
     """
     from camsign.page.server import serve
-    from camsign.systems import shows_windows
 
     named, where = context.obj.logbook, Path.cwd()
     if len(context.obj.logbooks) > 1:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -16,8 +17,6 @@ from camsign.formats.interval import worded
 from camsign.logbook.things import BUCK
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.logbook.session import Session
     from camsign.tags.bucks import BuckRow, BuckSaid
     from camsign.tags.buckstable import BucksTaken, NamedBuck

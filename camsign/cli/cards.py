@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,10 +11,9 @@ from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.show import Block, first_of, listed
 from camsign.cli.waiting import bar
+from camsign.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.cards.listing import CardRow, CardSet, CardShown
     from camsign.logbook.folder import Folder
     from camsign.logbook.session import Session
@@ -111,7 +111,6 @@ def set_camera(
 ) -> Out[CardSet]:
     """Put right whose a card is, or confirm its files' stamps; `camsign undo` takes it back."""
     from camsign.cards import listing as rooms
-    from camsign.errors import UsageError
 
     if (camera is None) is not file_times:
         raise UsageError("a card is set in one way", "give --camera or --file-times")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,12 +13,12 @@ from camsign.cli.opened import logbook
 from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, Table, listed, note
 from camsign.cli.waiting import bar
+from camsign.errors import CamsignError, UsageError
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval
+from camsign.units import parse_duration, parse_when
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from camsign.clock.audit import Finding
     from camsign.clock.proposals import Correction
     from camsign.clock.verbs import ClockSaid
@@ -123,8 +124,6 @@ def set_clock(
 ) -> Out[ClockSaid]:
     """Put a clock right: by pairs of shown and true time, an offset, or a shift."""
     from camsign.clock import verbs
-    from camsign.errors import UsageError
-    from camsign.units import parse_when
 
     if len(shown or []) != len(true or []):
         raise UsageError("each --shown needs its --true", "give them in pairs")
@@ -171,7 +170,6 @@ def remove_correction(
 def _anew(book: Folder, cameras: set[str], quiet: bool) -> None:
     """Compare frames anew that belong to another deployment now, or come in another order."""
     from camsign.derive.comparing import compare
-    from camsign.errors import CamsignError
 
     if not cameras:
         return
@@ -183,8 +181,6 @@ def _anew(book: Folder, cameras: set[str], quiet: bool) -> None:
 
 
 def _seconds(text: str) -> float:
-    from camsign.units import parse_duration
-
     negative = text.startswith(("-", "−"))
     span = parse_duration(text.lstrip("+-−"))
     return -span if negative else span

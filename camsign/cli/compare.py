@@ -9,12 +9,12 @@ from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import NOTHING, interval, rounded, times
+from camsign.units import UnitSystem, per_area, per_distance
 
 if TYPE_CHECKING:
     from camsign.answers.compare import Compare, Compared
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
 
 
 @command(asks=("areas", "does", *WITHIN), csv=True, several=True)
@@ -27,8 +27,6 @@ def compare(session: Session, asked: Scope) -> Out[Compare]:
 
 
 def _table(answer: Compare, units: UnitSystem) -> Iterator[Block]:
-    from camsign.units import per_area, per_distance
-
     land, walk = per_area(units), per_distance(units)
     expected = any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
     head = (

@@ -14,11 +14,12 @@ from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, listed
 from camsign.cli.waiting import bar
 from camsign.errors import UsageError
+from camsign.stats.estimate import Estimate
+from camsign.units import format_bearing
 
 if TYPE_CHECKING:
     from camsign.answers.frames import FrameRow
     from camsign.logbook.folder import Folder
-    from camsign.stats.estimate import Estimate
 
 Camera = Annotated[str | None, typer.Option(help="Only this camera's.")]
 First = Annotated[str | None, typer.Option("--from", metavar="WHEN", help="Not before this.")]
@@ -138,6 +139,4 @@ def going(way: str | None, travel: Estimate) -> str | None:
     """Write a suggested travel for people: the way in the picture, and bearings if known."""
     if way is None or travel.value is None:
         return way
-    from camsign.units import format_bearing
-
     return f"{way}, {format_bearing(travel.value, travel.low, travel.high)}"

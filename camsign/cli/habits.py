@@ -14,6 +14,7 @@ from camsign.cli.show import listed
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.sign.habits import Habit, HabitProposal
+
 from camsign.cli.things import says
 from camsign.logbook.things import HABIT
 

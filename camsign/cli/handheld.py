@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, fields
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,11 +15,10 @@ from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
 from camsign.cli.show import Aside, Block, Table, tell
+from camsign.errors import UsageError
 from camsign.formats.onscreen import on_screen
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.flows.fieldwork.duplicates import Duplicate
     from camsign.flows.fieldwork.handheld import FieldTaken, SortedFiles
     from camsign.flows.fieldwork.new_or_known import Item
@@ -134,9 +134,6 @@ def _preview(found: SortedFiles) -> Preview:
 
 def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:
     """Add which rows are turned around, and what rows are. Raises UsageError."""
-    from dataclasses import replace
-
-    from camsign.errors import UsageError
     from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
 
     said: dict[int, str] = {}
@@ -161,8 +158,6 @@ def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:
 
 def _rows(text: str) -> list[int]:
     """Rows of `3,7-9`. Raises UsageError."""
-    from camsign.errors import UsageError
-
     rows: list[int] = []
     for part in text.split(","):
         first, _, last = part.strip().partition("-")
@@ -174,8 +169,6 @@ def _rows(text: str) -> list[int]:
 
 def _agreed_on(found: SortedFiles, how: Choices, as_one: bool) -> tuple[Choices, bool]:
     """Ask about copies and about photos' directions, where there are any."""
-    from dataclasses import replace
-
     if found.twins and not as_one:
         as_one = _asked(f"Are {len(found.twins)} of these known from another device?")
     if found.offered:

@@ -18,6 +18,7 @@ from camsign.errors import ATTENTION, REFUSED
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.places.deployments import Hung, Outage
+
 from camsign.cli.things import says
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
 

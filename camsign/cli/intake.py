@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,10 +12,9 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, Table, first_of, note
 from camsign.cli.waiting import bar
+from camsign.errors import InputRefused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.flows.intake.result import IngestResult, Question
     from camsign.flows.intake.since_last_check import SinceLastCheck
     from camsign.logbook.folder import Folder
@@ -62,7 +62,6 @@ def ingest(
 
 def _in_reader(book: Folder, quiet: bool) -> list[Path]:
     """Look for cards in a reader; on a terminal let the person name one."""
-    from camsign.errors import InputRefused
     from camsign.flows.intake.find_cards import find_cards
 
     found = find_cards(book)

@@ -10,6 +10,7 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.show import Table
+from camsign.errors import UsageError
 from camsign.formats.interval import percent, rate
 
 if TYPE_CHECKING:
@@ -50,7 +51,6 @@ def visits(
 ) -> Out[LakeVisits]:
     """How often is each buck there: every property and season side by side."""
     from camsign.answers.lake_visits import lake_visits
-    from camsign.errors import UsageError
 
     if by not in ("area", "property"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by property")

@@ -12,6 +12,7 @@ from camsign.cli.asked import DAYS
 from camsign.cli.command import Out, command
 from camsign.cli.show import Table
 from camsign.formats.interval import interval
+from camsign.units import parse_day
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
@@ -73,7 +74,6 @@ def import_wind(
     """Take in a wind file; the same hours again replace themselves."""
     from camsign.logbook.moments import today
     from camsign.sits.weather import import_wind as take
-    from camsign.units import parse_day
 
     sent = parse_day(f"{month}-01") if month else today(book.settings.tz)
     taken = take(book, file, sent, anywhere)

@@ -12,6 +12,7 @@ from camsign.cli.asked import WITHIN, Bounds
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import NOTHING
+from camsign.units import parse_day
 
 if TYPE_CHECKING:
     from camsign.answers.lately import Lately
@@ -52,8 +53,6 @@ def _table(answer: Lately) -> Iterator[Block]:
 
 def _until(bounds: Bounds) -> date | None:
     """Give the day that was asked for, today's where no days were."""
-    from camsign.units import parse_day
-
     if bounds.get("last"):
         return parse_day(str(bounds["last"]))
     asked = any(bounds.get(name) is not None for name in ("season", "first", "phase", "last_days"))

@@ -21,9 +21,10 @@ if TYPE_CHECKING:
     from camsign.sign.one_sign import SignShown
     from camsign.sign.record import SignSaid
     from camsign.sign.size import Evidence
-    from camsign.units import UnitSystem
+
 from camsign.cli.things import says
 from camsign.logbook.things import SIGN
+from camsign.units import UnitSystem, format_bearing
 
 __all__ = ["sign_app"]
 
@@ -118,8 +119,6 @@ def _measured(measures: Mapping[str, Any], units: UnitSystem) -> str:
 
 def _measure(name: str, value: Any, units: UnitSystem) -> str:
     """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
-    from camsign.units import format_bearing, format_length
-
     if name.endswith("_m"):
         return f"{_plain(name, '_m')} {format_length(value, units, small=True)}"
     if name.endswith("_deg"):

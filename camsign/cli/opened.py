@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from camsign.cli.show import note
+from camsign.errors import UsageError
+
 if TYPE_CHECKING:
     from camsign.formats.days import People
     from camsign.logbook.folder import Folder
@@ -40,7 +43,6 @@ def folder(context: typer.Context) -> Folder:
     Raises:
         UsageError: there is none, or several were named and the command takes one.
     """
-    from camsign.errors import UsageError
     from camsign.logbook.folder import find
 
     if len(context.obj.logbooks) > 1 and context.obj.logbook is None:
@@ -54,7 +56,6 @@ def logbook(context: typer.Context) -> Iterator[Session]:
 
     What could not be read in it is told on stderr, and the exit code will say so.
     """
-    from camsign.cli.show import note
     from camsign.derive.opening import open_logbook
     from camsign.formats.days import People
     from camsign.logbook.unread import unread
@@ -75,8 +76,6 @@ def logbook(context: typer.Context) -> Iterator[Session]:
 
 def _tell_conflicts(session: Session) -> None:
     """Say what two people said that cannot both be so, until it is settled."""
-    from camsign.cli.show import note
-
     rows = session.con.execute(
         "SELECT what, remedy, waiting FROM conflicts WHERE remedy IS NOT NULL"
         " ORDER BY waiting DESC, what"

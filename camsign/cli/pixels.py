@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -16,7 +17,6 @@ from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
     from concurrent.futures import Executor
 
     from camsign.flows.remeasure.detect import Detecting

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.show import first_of
+from camsign.errors import UsageError
+from camsign.units import DayOrInstant, parse_day, parse_when
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign_tables import Choices
-    from camsign.units import DayOrInstant
 
 MOST_TOLD = 40
 
@@ -29,8 +30,6 @@ Columns = Annotated[
 
 def span(first: str | None, last: str | None) -> tuple[DayOrInstant | None, DayOrInstant | None]:
     """Read the ends of a span of time, open where none is given. Raises UsageError."""
-    from camsign.units import parse_when
-
     start, stop = (parse_when(text) if text else None for text in (first, last))
     return start, stop
 
@@ -43,15 +42,12 @@ def choices(
 ) -> Choices:
     """Give the options as one. Raises UsageError if the day is none."""
     from camsign.flows.fieldwork.sign_tables import Choices
-    from camsign.units import parse_day
 
     return Choices(parse_day(on) if on else None, anywhere, photo_direction, photo_kind)
 
 
 def columns_of(given: list[str] | None) -> dict[str, str]:
     """Give what columns mean, from THEIRS=OURS. Raises UsageError if one is not so written."""
-    from camsign.errors import UsageError
-
     found = {}
     for text in given or []:
         theirs, _, ours = text.rpartition("=")

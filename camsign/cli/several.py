@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.answers.result import Answer
+from camsign.answers.result import Answer, plain
+from camsign.cli.opened import Asked
 from camsign.errors import UsageError
 
 if TYPE_CHECKING:
     from camsign.cli.command import Out
-    from camsign.cli.opened import Asked
 
 Bounds = dict[str, Any]
 
@@ -42,8 +42,6 @@ def outs(
 
 def as_values(found: Sequence[tuple[str, Any]]) -> list[dict[str, Any]]:
     """Give answers as JSON has them: one a property."""
-    from camsign.answers.result import plain
-
     rows = []
     for name, value in found:
         given = value.to_json() if hasattr(value, "to_json") else plain(value)

@@ -16,15 +16,16 @@ from camsign.errors import ATTENTION, REFUSED
 from camsign.units import format_bearing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.flows.fieldwork.sign_tables import SignTaken
     from camsign.logbook.session import Session
     from camsign.sign.lines import LineRow
     from camsign.sign.record import SignRow, SignSaid
-    from camsign.units import UnitSystem
+
+from collections.abc import Iterator
+
 from camsign.cli.things import says
 from camsign.logbook.things import SIGN
+from camsign.units import UnitSystem, format_length
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 
@@ -45,7 +46,6 @@ def _add(session: Session, **said: Any) -> Out[SignSaid]:
 def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list[str]:
     """Ask whose bed it is, and say what its length suggests."""
     from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
-    from camsign.units import format_length
 
     lines = [f"Buck or doe? If you can tell: camsign sign again {sign} --on DAY --of buck"]
     if looks_like_bucks("bed", None, measures):

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.answers.result import Figure
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table, at
 from camsign.cli.things import says
 from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.outings import SIT
+from camsign.units import parse_day
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
     from camsign.logbook.settings import Settings
@@ -96,7 +96,6 @@ def hang_next(
     """Where a camera would teach most: what could change the ranking of your stands."""
     from camsign.logbook.moments import today
     from camsign.sits.hang_next import hang_next as answer_of
-    from camsign.units import parse_day
 
     day = parse_day(on) if on else today(session.settings.tz)
     answer = answer_of(session, day, morning, days)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -14,10 +15,9 @@ from camsign.cli.opened import logbook
 from camsign.cli.reading import span
 from camsign.cli.show import Block, first_of, say
 from camsign.errors import ATTENTION, REFUSED, UsageError
+from camsign.units import parse_bearing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.logbook.session import Session
     from camsign.tags.frames import Chosen
     from camsign.tags.tagging import Tagged
@@ -67,7 +67,6 @@ def tag(
     from camsign.tags.frames import waiting
     from camsign.tags.tagging import subject_of
     from camsign.tags.tagging import tag as say_tag
-    from camsign.units import parse_bearing
 
     if subject == "import" and frames and len(frames) == 1 and Path(frames[0]).suffix:
         return _import(context, Path(frames[0]), add_bucks, replace, yes, quiet)

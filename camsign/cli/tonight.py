@@ -14,7 +14,7 @@ from camsign.cli.asked import length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import CANNOT_TELL, NOTHING
-from camsign.units import format_bearing
+from camsign.units import format_bearing, parse_day
 
 if TYPE_CHECKING:
     from camsign.logbook.folder import Folder
@@ -61,7 +61,6 @@ def tonight(
     """Which stand tonight, on which wind, by which way in, and the chance that he comes."""
     from camsign.logbook.moments import today
     from camsign.sits.tonight import tonight as answer_of
-    from camsign.units import parse_day
 
     day = parse_day(on) if on else today(book.settings.tz)
     speed = mph * _MPH if mph is not None else kmh * _KMH if kmh is not None else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,10 +11,9 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, Table, first_of
 from camsign.cli.waiting import bar
+from camsign.errors import ATTENTION, DAMAGED, DONE, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from camsign.flows.upkeep.backup import BackedUp
     from camsign.flows.upkeep.merge import Merged
     from camsign.flows.upkeep.thin import Thinned
@@ -47,7 +47,6 @@ def verify(
     Nothing is changed without --repair. Exit codes: 0 all is right; 1 something is on another
     machine or not settled; 5 damaged.
     """
-    from camsign.errors import ATTENTION, DAMAGED, DONE, UsageError
     from camsign.flows.upkeep import verify as flow
 
     if sources and not repair:
@@ -101,7 +100,6 @@ def backup(
     Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
     code 5: the backup holds damaged files that your logbook could not replace.
     """
-    from camsign.errors import ATTENTION, DAMAGED, DONE
     from camsign.flows.upkeep.backup import backup as flow
 
     with bar(quiet, what="files") as progress:

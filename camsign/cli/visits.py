@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.answers.result import counted
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
+from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent, rate
 
 if TYPE_CHECKING:
@@ -39,7 +41,6 @@ def visits(
     """How often is each buck there, and in which light?"""
     from camsign.answers import visits as answers
     from camsign.answers.scope import against
-    from camsign.errors import UsageError
 
     if by not in ("area", "camera"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by camera")
@@ -89,8 +90,6 @@ def _watched(answer: Visits) -> Iterator[Block]:
 
 
 def _apart(rows: tuple[VisitRow, ...], spot: str) -> str:
-    from camsign.answers.result import counted
-
     here = [r for r in rows if spot in (r.area, r.camera)]
     unnamed = max((r.unidentified for r in here), default=0)
     doubtful = len({r.buck_id for r in here if r.doubtful_time})

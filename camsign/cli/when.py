@@ -10,12 +10,12 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.days import from_sun
 from camsign.formats.interval import NOTHING, percent
+from camsign.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
     from camsign.answers.scope import Scope
     from camsign.answers.when import When
     from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
 
 _SPANS = 4
 
@@ -52,8 +52,6 @@ def _tables(answer: When) -> Iterator[Block]:
 
 def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
     """Give every visit, and how often what was said came true."""
-    from camsign.units import format_length
-
     head = ("when", "camera", "light", "from sunrise", "from sunset", "from the edge")
     rows = [
         (

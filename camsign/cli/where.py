@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.answers.result import Figure
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import percent
+from camsign.units import parse_day
 
 if TYPE_CHECKING:
-    from camsign.answers.result import Figure
     from camsign.answers.scope import Scope
     from camsign.answers.where import Where
     from camsign.logbook.session import Session
@@ -28,7 +29,6 @@ def where(
 ) -> Out[Where]:
     """Where is a buck bedded today, with what odds?"""
     from camsign.answers import where as answers
-    from camsign.units import parse_day
 
     answer = answers.where(session, asked, parse_day(on) if on else None)
     return Out(answer, _table(answer))

@@ -6,8 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
+
+from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.light import DAY_STEPS, SunTable, sun_table
 from camsign.clock.offset_models import parted, tell
@@ -26,14 +29,6 @@ from camsign.clock.verdicts import (
 from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
 from camsign.zones import offsets
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Bools = npt.NDArray[np.bool_]
-    Ints = npt.NDArray[np.int64]
 
 DAY_S = 86400.0
 _ZERO = datetime.fromisoformat("1970-01-01")
@@ -110,8 +105,6 @@ def audit(read: AuditInput, progress: Callable[[int, int], None] | None = None) 
 
 def stretches_of(read: AuditInput) -> Iterator[Stretch]:
     """Part the frames into stretches: per deployment those of likely date, then the lost ones."""
-    import numpy as np
-
     for i, camera in enumerate(read.cameras):
         mine = read.shots.some(read.shots.camera == i)
         numbers = _numbers_by_card(mine)
@@ -127,8 +120,6 @@ def stretches_of(read: AuditInput) -> Iterator[Stretch]:
 
 def _numbers_by_card(mine: Shots) -> Ints:
     """Stretch numbers of one camera's frames, card after card, never the same for two cards."""
-    import numpy as np
-
     numbers = np.zeros(len(mine.card), dtype=np.int64)
     start = 0
     for card in np.unique(mine.card):
@@ -142,8 +133,6 @@ def _running_stretches(
     read: AuditInput, camera: str, mine: Shots, numbers: Ints
 ) -> Iterator[Stretch]:
     """Per deployment: stretches run on from card to card unless the light says otherwise."""
-    import numpy as np
-
     for near in np.unique(mine.near[mine.near >= 0]):
         which = (mine.near == near) & np.isfinite(mine.read_s)
         parts: list[list[Ints]] = []
@@ -166,8 +155,6 @@ def _running_stretches(
 
 
 def _by_time(mine: Shots, which: Bools) -> list[int]:
-    import numpy as np
-
     cards = np.unique(mine.card[which])
     first = [mine.read_s[which & (mine.card == card)].min() for card in cards]
     return [int(card) for card in cards[np.argsort(first, kind="stable")]]
@@ -175,8 +162,6 @@ def _by_time(mine: Shots, which: Bools) -> list[int]:
 
 def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:
     """Whether the light says that the clock was set between two cards."""
-    import numpy as np
-
     lights = [_lit(mine.some(frames)) for frames in (np.concatenate(before), behind)]
     if any(len(day) < _FEWEST_APART or day.all() or not day.any() for _, day, _ in lights):
         return False
@@ -224,8 +209,6 @@ def _on_right_day(judged: Judged, deployment: Deployment, read_s: Floats) -> Jud
     the one that puts the first frame nearest to the hanging, since people try a camera that they
     hang.
     """
-    import numpy as np
-
     if judged.ahead.value is None or judged.verdict not in WRONG:
         return judged
     start = deployment.hung.timestamp()
@@ -250,8 +233,6 @@ def _moved(estimate: Estimate, by: float) -> Estimate:
 
 
 def _finding(stretch: Stretch, judged: Judged) -> Finding:
-    import numpy as np
-
     shots = stretch.shots
     usable = int(((shots.light >= 0) & np.isfinite(shots.read_s)).sum())
     step = judged.step
@@ -286,8 +267,6 @@ def _lost_stretch(
     read: AuditInput, camera: str, mine: Shots, numbers: Ints, which: Bools
 ) -> Stretch:
     """A stretch whose date cannot be, with the deployment it must belong to and its bounds."""
-    import numpy as np
-
     at = np.flatnonzero(which)
     card = int(mine.card[at[0]])
     good = np.flatnonzero((mine.card == card) & (mine.near >= 0) & np.isfinite(mine.read_s))
@@ -343,8 +322,6 @@ def _not_hung(camera: str) -> str:
 
 def _ahead(shots: Shots, placed: Placed) -> Estimate:
     """How far ahead [min] a placed stretch is as it is read so far."""
-    import numpy as np
-
     read = float(np.nanmedian(shots.read_s - shots.shown_s))
     return Estimate(*((read - x) / 60 for x in (placed.shift, placed.high, placed.low)))
 
@@ -354,8 +331,6 @@ def sky(deployment: Deployment, first_s: float, last_s: float) -> SunTable:
 
     Places are rounded to 0.1°, which moves the sun by 0.1° at most.
     """
-    import numpy as np
-
     lat, lon = round(deployment.lat, 1), round(deployment.lon, 1)
     first = int((first_s // DAY_S - 2) // _BLOCK_DAYS)
     last = int((last_s // DAY_S + 2) // _BLOCK_DAYS)

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
+from camsign.arrays import Ints
 from camsign.clock.stretches import Shots
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
 
 # A clock half a day off still means this deployment.
 AROUND_S = 36 * 3600.0
@@ -69,8 +69,6 @@ def fetch(
     session: Session, cameras: Sequence[str], cards: Sequence[str], hung: Sequence[str]
 ) -> dict[str, npt.NDArray[Any]]:
     """Give the rows of shots.sql as plain arrays, NaN where there is nothing."""
-    import numpy as np
-
     sql = sql_beside(__file__, "shots.sql")
     values = {"cameras": list(cameras), "cards": list(cards), "deployments": list(hung)}
     rows: dict[str, Any] = session.con.execute(sql, values).fetchnumpy()
@@ -81,10 +79,8 @@ def fetch(
 
 def _near(
     got: dict[str, npt.NDArray[Any]], cameras: Sequence[str], hung: Sequence[Deployment]
-) -> npt.NDArray[np.int64]:
+) -> Ints:
     """The deployment whose time a reading falls into, or misses by a day and a half at most."""
-    import numpy as np
-
     near = np.asarray(got["deployment"], dtype=np.int64).copy()
     lost = np.flatnonzero((near < 0) & np.isfinite(got["read_s"]))
     missed = np.full(len(lost), AROUND_S)
@@ -100,7 +96,5 @@ def _near(
     return near
 
 
-def _file_order(shots: Shots) -> npt.NDArray[np.int64]:
-    import numpy as np
-
+def _file_order(shots: Shots) -> Ints:
     return np.lexsort((shots.shown_s, shots.number, shots.folder, shots.card, shots.camera))

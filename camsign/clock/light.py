@@ -14,16 +14,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
+import numpy as np
+import numpy.typing as npt
 
-    Floats = npt.NDArray[np.float64]
-    Singles = npt.NDArray[np.float32]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
+from camsign.arrays import Bools, Floats, Ints
+
+Singles = npt.NDArray[np.float32]
 
 STEP_S = 120
 DAY_STEPS = 86400 // STEP_S
@@ -89,8 +86,6 @@ class Switch:
 
 def steps_of(seconds: Floats) -> Ints:
     """Give the step in which an instant [s since 1970] lies."""
-    import numpy as np
-
     return np.floor(seconds / STEP_S).astype(np.int64)
 
 
@@ -99,8 +94,6 @@ def sun_table(lat: float, lon: float, first_day: int, days: int) -> SunTable:
 
     Heights are computed every 10 minutes and interpolated, which errs by 0.014° at most.
     """
-    import numpy as np
-
     from camsign.sun import sun_height
 
     knots = np.arange(days * DAY_STEPS // _KNOT + 2)
@@ -121,8 +114,6 @@ def likelihood(table: SunTable, light: Light, near: Bools | None = None) -> Offs
         light: the pictures.
         near: which offsets to try, from -12 h on; all if None. The rest has none.
     """
-    import numpy as np
-
     coarse = np.arange(-HALF, HALF, _COARSE)
     if near is not None:
         coarse = coarse[near[::_COARSE]]
@@ -137,8 +128,6 @@ def likelihood(table: SunTable, light: Light, near: Bools | None = None) -> Offs
 
 def normalized(logs: Floats) -> Offsets:
     """Give a log likelihood of all offsets, each as likely beforehand, as shares and evidence."""
-    import numpy as np
-
     peak = logs.max()
     share = np.exp(logs - peak)
     total = share.sum()
@@ -147,8 +136,6 @@ def normalized(logs: Floats) -> Offsets:
 
 def log_likelihood(table: SunTable, light: Light, offsets: Ints, fine: bool = True) -> Floats:
     """Give the log likelihood of each offset [steps]."""
-    import numpy as np
-
     model = _model(fine)
     sides = [(counts @ model.logs).astype(np.float64) for counts in _counts(table, light, offsets)]
     peaks = [side.max(axis=1, keepdims=True) for side in sides]
@@ -163,8 +150,6 @@ def log_likelihood(table: SunTable, light: Light, offsets: Ints, fine: bool = Tr
 
 def likeliest_switch(table: SunTable, light: Light, offset: int) -> Switch:
     """Give the switch heights, width and misjudged share that fit best at one offset [steps]."""
-    import numpy as np
-
     model = _model(True)
     rising, sinking = (
         (counts @ model.logs).reshape(model.forms, -1)
@@ -188,8 +173,6 @@ def heights(table: SunTable, light: Light) -> tuple[Floats, Bools]:
 
 def _counts(table: SunTable, light: Light, offsets: Ints) -> Singles:
     """Pictures by rising or sinking sun, offset, and (dark or daylight, bin of height)."""
-    import numpy as np
-
     # One table of codes for pictures in the dark and one for those by daylight, a row an offset.
     n = len(offsets)
     places = (light.at - table.first)[None, :] - offsets[:, None]
@@ -213,8 +196,6 @@ class _Model:
 
 @lru_cache(maxsize=2)
 def _model(fine: bool) -> _Model:
-    import numpy as np
-
     height = (np.arange(_BINS) + 0.5) * _BIN_DEG - _EDGE_DEG
     switch = np.linspace(-13.0, 11.0, 49 if fine else 25)
     widths = _WIDTHS if fine else (1.0,)
@@ -232,8 +213,6 @@ def _model(fine: bool) -> _Model:
 
 def smallest_set(share: Floats, level: float) -> Ints:
     """Give the likeliest offsets [steps] that together hold `level`, in order."""
-    import numpy as np
-
     order = np.argsort(-share, kind="stable")
     enough = int(np.searchsorted(np.cumsum(share[order]), level)) + 1
     return np.sort(order[:enough]) - HALF
@@ -241,8 +220,6 @@ def smallest_set(share: Floats, level: float) -> Ints:
 
 def arc(steps: Ints) -> tuple[int, int]:
     """Give the shortest arc of the day [steps] that holds them all: from, to (it may pass 12 h)."""
-    import numpy as np
-
     around = np.append(steps, steps[0] + DAY_STEPS)
     gap = int(np.argmax(np.diff(around)))
     if gap == len(steps) - 1:

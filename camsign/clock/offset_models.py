@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.light import (
     DAY_STEPS,
     HALF,
@@ -22,14 +24,6 @@ from camsign.clock.light import (
     likelihood,
     steps_of,
 )
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
 
 WEEK_S = 604800.0
 # How common each story is beforehand: common practice, no source.
@@ -77,8 +71,6 @@ def tell(table: SunTable, read_s: Floats, day: Bools, switches: Sequence[float] 
         day: whether it was taken by daylight.
         switches: instants of daylight-saving switches among them [s since 1970].
     """
-    import numpy as np
-
     plain = likelihood(table, Light(steps_of(read_s), day))
     best = int(np.argmax(plain.share)) - HALF
     gains = _Gains(table, read_s, day, best)
@@ -104,8 +96,6 @@ def _weighed(
     steps: dict[Step, Offsets],
     switches: int,
 ) -> Story:
-    import numpy as np
-
     flat = np.logaddexp.reduce(list(logs.values()))
     weights = {r: float(np.exp(log - flat)) for r, log in logs.items()}
     share = np.zeros(DAY_STEPS)
@@ -133,15 +123,11 @@ def _drifted(read_s: Floats, middle: float, rate: int) -> Floats:
 
 
 def _stepped(read_s: Floats, step: Step) -> Floats:
-    import numpy as np
-
     return np.where(read_s >= step.at, float(step.seconds), 0.0)
 
 
 def _around(plain: Offsets) -> Bools:
     """Which offsets lie within an hour and a half of one that is not out of the question."""
-    import numpy as np
-
     possible = np.flatnonzero(plain.share > _IMPOSSIBLE)
     near = np.zeros(DAY_STEPS, dtype=bool)
     near[(possible[:, None] + np.arange(-_WITHIN, _WITHIN + 1)) % DAY_STEPS] = True
@@ -163,8 +149,6 @@ class _Gains:
 
     def of(self, ahead_s: Floats, around: int) -> float:
         """The gain [nats] if the clock was ahead by so much, at the best offset nearby [steps]."""
-        import numpy as np
-
         at = steps_of(self.read_s - ahead_s) - self.best
         every = max(1, around // 8)
         nearby = at[None, :] - np.arange(-around, around + 1, every)[:, None]
@@ -177,8 +161,6 @@ class _Gains:
 
 def parted(one: Story, two: Sequence[Story], prior: float) -> float:
     """Give the chance that parts of a stretch had offsets of their own, against one for all."""
-    import numpy as np
-
     apart = sum(story.evidence for story in two) + np.log(prior)
     return float(1 / (1 + np.exp(min(one.evidence + np.log(1 - prior) - apart, 700.0))))
 

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Floats, Ints
 from camsign.clock.audit import Finding, Stretch, audit, needs_attention, stretches_of
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.proposals import rounded
 from camsign.clock.verdicts import IMPOSSIBLE, RESET, WRONG
 from camsign.logbook.records import Deployment
 from camsign.sun import sun_height
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
 
 _WEEK_MIN_S = 60 / 604800.0
 
@@ -53,8 +48,6 @@ def clock_points(read: AuditInput, most: int = 6) -> list[ClockPoints]:
 
 
 def _points(finding: Finding, stretch: Stretch, deployment: Deployment) -> ClockPoints:
-    import numpy as np
-
     shots = stretch.shots
     shots = shots.some((shots.light >= 0) & np.isfinite(shots.read_s))
     before = shots.read_s
@@ -74,8 +67,6 @@ def _height(deployment: Deployment, at: Floats) -> Floats:
 
 def put_right(finding: Finding, read_s: Floats, shown_s: Floats) -> Floats:
     """Give the instants [s since 1970] that a finding proposes for what was read and shown [s]."""
-    import numpy as np
-
     if finding.place_by_shift_s is not None:
         placed: Floats = shown_s + finding.place_by_shift_s
         return placed

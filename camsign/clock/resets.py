@@ -12,18 +12,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil, floor
-from typing import TYPE_CHECKING
 
+from camsign.arrays import Bools, Floats
 from camsign.clock.light import SunTable
 from camsign.clock.offset_models import tell
 from camsign.clock.verdicts import FEWEST_BURSTS, WIDEST_MIN, interval, width
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Bools = npt.NDArray[np.bool_]
 
 DAY_S = 86400.0
 _FAR_S = 5 * DAY_S

@@ -8,15 +8,12 @@ they were UTC.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
+import numpy as np
+import numpy.typing as npt
 
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
+from camsign.arrays import Bools, Floats, Ints
 
 # The hour of a switch, and more, is no break.
 _BACK_S = 7200.0
@@ -62,8 +59,6 @@ def stretch_numbers(shots: Shots) -> Ints:
     into or leaves the time of the deployments. A folder that begins anew (clips beside pictures)
     counts its own breaks from 0.
     """
-    import numpy as np
-
     number = np.zeros(len(shots.shown_s), dtype=np.int64)
     dated = np.flatnonzero(np.isfinite(shots.shown_s))
     if len(dated) < 2:
@@ -110,8 +105,6 @@ def check_order(shots: Shots) -> OrderCheck:
     A shift that all stamps share (another zone, a copy) is taken off first; where they scatter by
     more than a day, they are the copy's own and say nothing.
     """
-    import numpy as np
-
     dated = shots.some(np.isfinite(shots.shown_s))
     if len(dated.shown_s) < 2:
         return OrderCheck(0, 0, 0, None)
@@ -125,8 +118,6 @@ def check_order(shots: Shots) -> OrderCheck:
 
 
 def _stamps(dated: Shots) -> tuple[int, float | None]:
-    import numpy as np
-
     known = np.isfinite(dated.file_s)
     if not known.any():
         return 0, None
@@ -142,8 +133,6 @@ def one_a_burst(shots: Shots) -> tuple[Ints, Floats]:
 
     Frames without a time or a look are left out.
     """
-    import numpy as np
-
     usable = np.flatnonzero((shots.light >= 0) & np.isfinite(shots.read_s))
     if not len(usable):
         return usable, np.zeros(0)

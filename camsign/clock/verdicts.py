@@ -12,8 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import ceil, floor
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Bools, Floats
 from camsign.clock.light import (
     DAY_STEPS,
     HALF,
@@ -27,13 +29,6 @@ from camsign.clock.light import (
 )
 from camsign.clock.offset_models import Step, Story, minutes, tell
 from camsign.stats.estimate import Estimate
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Bools = npt.NDArray[np.bool_]
 
 RIGHT = "right"
 OFF = "off"
@@ -96,8 +91,6 @@ def _two_heaps(values: Floats) -> float | None:
     0.64. Source: N. Otsu, A threshold selection method from gray-level histograms, IEEE Trans. SMC
     9 (1979) 62-66.
     """
-    import numpy as np
-
     ordered = np.sort(values[np.isfinite(values)])
     n = len(ordered)
     if n < FEWEST_BURSTS or ordered[0] == ordered[-1]:
@@ -205,8 +198,6 @@ def _unclear(n: int, why: str) -> Judged:
 
 def _holds(story: Story, value_min: float, level: float) -> bool:
     """Whether an offset [min] lies in the set of this level, or in the same step as one of it."""
-    import numpy as np
-
     near = np.array([floor(value_min * 60 / STEP_S), ceil(value_min * 60 / STEP_S)])
     near = (near + HALF) % DAY_STEPS - HALF
     return bool(np.isin(near, smallest_set(story.share, level)).any())

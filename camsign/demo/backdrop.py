@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
+from numpy.random import Generator
 
 from camsign.demo import woods
+from camsign.demo.land import View
 from camsign.demo.paint import (
     EYE,
     FAR,
@@ -17,7 +18,10 @@ from camsign.demo.paint import (
     HEIGHT,
     HORIZON,
     WIDTH,
+    Array,
     Canvas,
+    Color,
+    Image,
     blend,
     byte,
     column,
@@ -29,13 +33,7 @@ from camsign.demo.paint import (
     shade,
     strokes,
 )
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
-
-    from camsign.demo.land import View
-    from camsign.demo.paint import Array, Color, Image
-    from camsign.demo.woods import Dress
+from camsign.demo.woods import Dress
 
 AIR = f32([204, 210, 202])
 CLEAR_M = 95.0  # the distance at which haze hides all but 1/e

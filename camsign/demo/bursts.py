@@ -4,21 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.random import Generator
 
 from camsign.demo.land import ORIGIN, Deployment
 from camsign.demo.paint import FOCAL, WIDTH
-from camsign.demo.specs import Pictured
+from camsign.demo.specs import Light, Pictured, Weather
+from camsign.demo.triggers import Member, Trigger
+from camsign.demo.weather import Autumn
 from camsign.sun import sun_height
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
-
-    from camsign.demo.specs import Light, Weather
-    from camsign.demo.triggers import Member, Trigger
-    from camsign.demo.weather import Autumn
 
 _FIELD = WIDTH / FOCAL  # width of the view at a distance of 1 m [m]
 _SPEED = {"buck": 1.0, "doe": 0.9, "fawn": 0.95, "coyote": 1.7, "squirrel": 0.25, "person": 1.2}

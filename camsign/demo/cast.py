@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 
 from camsign.demo.backdrop import AIR, CLEAR_M, flash_share, flashed
 from camsign.demo.creatures import Deer, deer_figure, other_figure
-from camsign.demo.figures import GRAIN
+from camsign.demo.figures import GRAIN, Sprite
 from camsign.demo.land import RUT
-from camsign.demo.paint import FOCAL, WIDTH, byte, f32, ground_row, overlap
+from camsign.demo.paint import FOCAL, WIDTH, Array, Image, byte, f32, ground_row, overlap
+from camsign.demo.season import Season
+from camsign.demo.specs import FrameSpec, Pictured
 from camsign.demo.woods import darken
-
-if TYPE_CHECKING:
-    from camsign.demo.figures import Sprite
-    from camsign.demo.paint import Array, Image
-    from camsign.demo.season import Season
-    from camsign.demo.specs import FrameSpec, Pictured
 
 _SUMMER_COAT_UNTIL = date(2025, 9, 14)
 _VELVET_UNTIL = date(2025, 9, 4)

@@ -7,18 +7,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from camsign.demo.figures import Patch, Sprite, blob, build, cm, limb, turned
-from camsign.demo.paint import f32
+from camsign.demo.land import Antlers
+from camsign.demo.paint import Array, Color, f32
 
-if TYPE_CHECKING:
-    from camsign.demo.land import Antlers
-    from camsign.demo.paint import Array, Color
-
-    Move = Callable[[Array], Array]
+Move = Callable[[Array], Array]
 
 _DATA = tomllib.loads(Path(__file__).with_name("creatures.toml").read_text(encoding="utf-8"))
 _INKS: dict[str, Color] = {name: tuple(color) for name, color in _DATA["inks"].items()}

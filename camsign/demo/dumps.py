@@ -6,12 +6,12 @@ import os
 from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-if TYPE_CHECKING:
-    from camsign.demo.season import Season
-    from camsign.demo.specs import CardSpec
+from camsign.demo.scene import render
+from camsign.demo.season import Season
+from camsign.demo.specs import CardSpec
+from camsign.pixels.opencv import opencv
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +58,6 @@ def card_folder(folder: Path, card: CardSpec) -> Path:
 
 
 def _write(season: Season, deployment: str, folder: Path) -> None:
-    from camsign.demo.scene import render
-    from camsign.pixels.opencv import opencv
-
     opencv()
     folders = {one.key: card_folder(folder, one) for one in season.cards}
     for frame in (one for one in season.frames if one.deployment == deployment):

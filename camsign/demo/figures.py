@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 
-from camsign.demo.paint import byte, f32, noise, sample
-
-if TYPE_CHECKING:
-    from camsign.demo.paint import Array, Color, Image
+from camsign.demo.paint import Array, Color, Image, byte, f32, noise, sample
 
 GRAIN = 190.0  # resolution of a figure before it is placed [px/m]
 _SHIFT = 4

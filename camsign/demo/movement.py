@@ -9,16 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.random import Generator
 
 from camsign.demo.land import AXIS, BUCKS, DATA, EDGE, KNOB, RUT, WAYS, Buck
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
-
-    from camsign.demo.weather import Sun
+from camsign.demo.weather import Sun
 
 ELSEWHERE = ""
 CORRIDOR_NAME = "corridor"

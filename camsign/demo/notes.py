@@ -4,27 +4,22 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from pathlib import Path
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from camsign.demo.dumps import card_folder
-from camsign.demo.land import place
+from camsign.demo.land import Deployment, place
+from camsign.demo.season import Season
+from camsign.demo.specs import FrameSpec, Pictured, SignSpec
 from camsign.errors import UsageError
 from camsign.formats.gpx import Waypoint, write_gpx
 from camsign.formats.table import write_csv
 from camsign.units import compass_word
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from camsign.demo.land import Deployment
-    from camsign.demo.season import Season
-    from camsign.demo.specs import FrameSpec, Pictured, SignSpec
 
 SIGN_COLUMNS = (
     "kind", "lat", "lon", "seen_on", "travel_deg", "species", "state", "diameter_m", "top_m",

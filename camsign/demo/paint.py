@@ -6,24 +6,21 @@ which later gives haze by day, the fall-off of the flash by night and what hides
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import cv2
 import numpy as np
+import numpy.typing as npt
+from numpy.random import Generator
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import numpy.typing as npt
-    from numpy.random import Generator
-    from numpy.typing import NDArray
-
-    # OpenCV's own type hints do not tell arrays of numbers apart.
-    Array = NDArray[Any]  # float32
-    Image = NDArray[Any]  # uint8
+# OpenCV's own type hints do not tell arrays of numbers apart.
+Array = NDArray[Any]  # float32
+Image = NDArray[Any]  # uint8
 
 WIDTH, HEIGHT = 1024, 576
 FOCAL = 1050.0  # [px]: a field of view of 52 degrees

@@ -4,24 +4,23 @@ from __future__ import annotations
 
 import struct
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
+from numpy.random import Generator
+from PIL import Image as Pictures
+from PIL import ImageDraw, ImageFont
+from PIL.ExifTags import IFD, Base
+from PIL.Image import Exif
 
 from camsign.demo.backdrop import Backdrop, backdrop, dapples
 from camsign.demo.cast import draw
-from camsign.demo.paint import HEIGHT, WIDTH, f32
+from camsign.demo.land import Camera, View
+from camsign.demo.paint import HEIGHT, WIDTH, Array, Image, f32
+from camsign.demo.season import Season
+from camsign.demo.specs import FrameSpec
 from camsign.demo.sway import branches, swing
 from camsign.demo.weather import dress_mix
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
-
-    from camsign.demo.land import Camera, View
-    from camsign.demo.paint import Array, Image
-    from camsign.demo.season import Season
-    from camsign.demo.specs import FrameSpec
 
 BAND = 34  # height of the info strip [px]
 _INK, _PAPER = 222, 22
@@ -40,9 +39,6 @@ def render(season: Season, frame: FrameSpec) -> bytes:
 
 
 def _exif(frame: FrameSpec, camera: Camera) -> bytes:
-    from PIL.ExifTags import IFD, Base
-    from PIL.Image import Exif
-
     shown, part = f"{frame.shown:%Y:%m:%d %H:%M:%S}", f"{frame.subsec:03d}"
     exif = Exif()
     exif[Base.Make], exif[Base.Model], exif[Base.Orientation] = camera.make, camera.model, 1
@@ -174,9 +170,6 @@ def _stamp(image: Image, frame: FrameSpec) -> None:
 
 @lru_cache(maxsize=512)
 def _text(words: str) -> Image:
-    from PIL import Image as Pictures
-    from PIL import ImageDraw, ImageFont
-
     font = ImageFont.load_default(20)
     tile = Pictures.new("L", (max(1, round(font.getlength(words)) + 2), BAND))
     ImageDraw.Draw(tile).text((1, BAND / 2 + 7), words, font=font, fill=255, anchor="ls")

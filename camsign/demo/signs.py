@@ -5,10 +5,12 @@ Each sign has a maker and a day on which he made it, taken from where he bedded 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from math import atan2, degrees, hypot
-from typing import TYPE_CHECKING
+
+from numpy.random import Generator
 
 from camsign.demo.land import (
     AXIS,
@@ -24,12 +26,7 @@ from camsign.demo.land import (
 )
 from camsign.demo.specs import SignSpec
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from numpy.random import Generator
-
-    Bedded = Mapping[tuple[str, str], tuple[date, ...]]
+Bedded = Mapping[tuple[str, str], tuple[date, ...]]
 
 _SIGN = DATA["sign"]
 _FIRST, _LAST = _SIGN["rubbing"]

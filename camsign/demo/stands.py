@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from camsign.api import Logbook
+from camsign.arrays import Floats
 from camsign.demo.land import DATA, MIDDLE, ORIGIN, moved, place
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.api import Logbook
-
-    Floats = npt.NDArray[np.float64]
+from camsign.formats.elevation import Elevation, elevation_bytes
+from camsign.ground.grid import Grid
+from camsign.places.points import add_place
+from camsign.sits.journal import add_sit
 
 _CELL_M, _REACH_M = 10.0, 4500.0
 
@@ -31,9 +29,6 @@ def heights(x: Floats, y: Floats) -> Floats:
 
 def write_ground(folder: Path) -> Path:
     """Write folder/notes/ground.tif. Raises OSError if the folder cannot be written."""
-    from camsign.formats.elevation import Elevation, elevation_bytes
-    from camsign.ground.grid import Grid
-
     middle = np.arange(-_REACH_M, _REACH_M, _CELL_M) + _CELL_M / 2
     grid = Grid(heights(middle[None, :], middle[::-1, None]), -_REACH_M, _REACH_M, _CELL_M)
     path = folder / "notes" / "ground.tif"
@@ -43,8 +38,6 @@ def write_ground(folder: Path) -> Path:
 
 def draw_stands(book: Logbook) -> Counter[str]:
     """Draw stands and ways in into a logbook; give how many of each kind."""
-    from camsign.places.points import add_place
-
     with book.session() as session:
         for row in DATA["drawn"]:
             points = [place(moved(MIDDLE[row["from"]], *step)) for step in row["at"]]
@@ -54,8 +47,6 @@ def draw_stands(book: Logbook) -> Counter[str]:
 
 def note_sits(book: Logbook) -> int:
     """Put the season's sits into the journal; give how many."""
-    from camsign.sits.journal import add_sit
-
     for row in DATA["sits"]:
         with book.session() as session:
             add_sit(session, **row)

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 
 from camsign.demo import woods
 from camsign.demo.backdrop import flashed
-from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, byte, f32, overlap
-
-if TYPE_CHECKING:
-    from camsign.demo.land import View
-    from camsign.demo.paint import Image
+from camsign.demo.land import View
+from camsign.demo.paint import FOCAL, HEIGHT, WIDTH, Image, byte, f32, overlap
 
 _ROOM = 60  # painted around the view, since the wind swings it in [px]
 _SPARE = 24

@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from datetime import date, datetime, timedelta
+
+from numpy.random import Generator
 
 from camsign.demo.land import CORRIDOR, DEPLOYMENTS, EDGE, RUT, Deployment, day_of, way_place
 from camsign.demo.movement import CORRIDOR_NAME, Pass, in_rut
-from camsign.demo.weather import days
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from numpy.random import Generator
-
-    from camsign.demo.weather import Autumn, Sun
+from camsign.demo.weather import Autumn, Sun, days
 
 # The chance that a camera is set off by a buck who passes it.
 _SEEN = {"in": 0.46, "out": 0.46, "stir": 0.6, "feed": 0.8, "through": 0.85}

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from camsign.answers.ground import ground
@@ -18,7 +18,7 @@ from camsign.clock.verdicts import counted_verdicts
 from camsign.demo.dumps import CardDump, write_dumps
 from camsign.demo.land import place
 from camsign.demo.notes import FieldNotes, write_field_notes
-from camsign.demo.season import make_season
+from camsign.demo.season import Season, make_season
 from camsign.demo.stands import draw_stands, note_sits, write_ground
 from camsign.errors import InputRefused
 from camsign.flows.intake.result import held_words, words_of
@@ -26,9 +26,6 @@ from camsign.pixels.scores import set_aside
 from camsign.report.gathered import worked_out
 from camsign.report.propertymap import draw_map
 from camsign.sits.terrain import import_ground, terrain_of
-
-if TYPE_CHECKING:
-    from camsign.demo.season import Season
 
 Tell = Callable[[str], None]
 SEED = 7

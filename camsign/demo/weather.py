@@ -7,17 +7,14 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from math import cos, pi
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.random import Generator
 
 from camsign.demo.land import FIRST_DAY, LAST_DAY, ORIGIN, TZ
 from camsign.demo.specs import Weather
 from camsign.sun import sun_days
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
 
 # Days of the year between which the woods change their dress.
 _DRESSES = (

@@ -6,16 +6,19 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+from numpy.random import Generator
 
 from camsign.demo.paint import (
     FOCAL,
     HEIGHT,
     WIDTH,
+    Array,
     Canvas,
     Color,
+    Image,
     blend,
     column,
     f32,
@@ -28,11 +31,6 @@ from camsign.demo.paint import (
     shade,
     strokes,
 )
-
-if TYPE_CHECKING:
-    from numpy.random import Generator
-
-    from camsign.demo.paint import Array, Image
 
 DATA = tomllib.loads(Path(__file__).with_name("woods.toml").read_text(encoding="utf-8"))
 SNOW: Color = (238, 232, 226)

@@ -8,15 +8,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+import rasterio
+from rasterio.enums import Resampling
+from rasterio.errors import RasterioError
+from rasterio.io import MemoryFile
+from rasterio.transform import from_origin
+from rasterio.vrt import WarpedVRT
 
 from camsign.errors import InputRefused
 from camsign.ground.grid import Grid
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 FINEST_M, MOST_CELLS = 5.0, 2000
 # From the Dead Sea's shore to the highest summit, with room [m].
@@ -46,9 +50,6 @@ def read_elevation(path: Path, lat: float, lon: float, reach_m: float) -> Elevat
     Raises:
         InputRefused: it is no raster, has no projection, lies elsewhere, or holds no heights there.
     """
-    import rasterio
-    from rasterio.errors import RasterioError
-
     try:
         with rasterio.open(path) as source:
             if source.crs is None:
@@ -64,10 +65,6 @@ def read_elevation(path: Path, lat: float, lon: float, reach_m: float) -> Elevat
 
 
 def _read(path: Path, source: Any, lat: float, lon: float, reach_m: float) -> Elevation:
-    from rasterio.enums import Resampling
-    from rasterio.transform import from_origin
-    from rasterio.vrt import WarpedVRT
-
     native = _native_m(source, lat, lon)
     cell = max(FINEST_M, native, 2 * reach_m / MOST_CELLS)
     side = 2 * ceil(reach_m / cell)
@@ -117,9 +114,6 @@ def _in_meters(path: Path, source: Any, heights: np.ndarray) -> np.ndarray:
 
 def elevation_bytes(elevation: Elevation) -> bytes:
     """The heights as a GeoTIFF that any program for maps can open."""
-    from rasterio.io import MemoryFile
-    from rasterio.transform import from_origin
-
     grid = elevation.grid
     rows, columns = grid.heights.shape
     place = from_origin(grid.west, grid.north, grid.cell, grid.cell)
@@ -142,9 +136,6 @@ def load_elevation(path: Path) -> Elevation:
     Raises:
         InputRefused: the file is missing, damaged or another one.
     """
-    import rasterio
-    from rasterio.errors import RasterioError
-
     try:
         with rasterio.open(path) as file:
             tags, place = file.tags(), file.transform

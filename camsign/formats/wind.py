@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 
+from metar import Metar
+
 from camsign.errors import InputRefused, UsageError
 from camsign.formats.table import read_table
 from camsign.formats.text import decode, plain_number, read_bytes
@@ -325,8 +327,6 @@ def _of_metar(path: Path, lines: list[str], month: date) -> WindFile:
 
 
 def _metar(line: str, month: date) -> WindHour | str | None:
-    from metar import Metar
-
     try:
         told = Metar.Metar(
             line.strip().rstrip("="), month=month.month, year=month.year, strict=False

@@ -8,16 +8,12 @@ chapter 11; D. Zardi and C. D. Whiteman, Diurnal mountain wind systems, 2013, ch
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
+from camsign.arrays import Bools, Floats
 from camsign.ground.grid import Grid, gradient, sampled
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 # Flow follows the lie of the land, not each hump: heights are smoothed over this far [m].
 SMOOTH_M = 40.0
@@ -87,7 +83,7 @@ def stream(
     return Stream(np.array(points))
 
 
-def in_stream(flow: Stream, x: npt.ArrayLike, y: npt.ArrayLike) -> npt.NDArray[np.bool_]:
+def in_stream(flow: Stream, x: npt.ArrayLike, y: npt.ArrayLike) -> Bools:
     """Whether places x, y [m] (same shape) lie in a stream, which widens on its way."""
     x, y = np.asarray(x, float), np.asarray(y, float)
     if len(flow.points) < 2:

@@ -7,14 +7,11 @@ Slope, aspect and shade are B. K. P. Horn, Hill shading and the reflectance map,
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+from camsign.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True)

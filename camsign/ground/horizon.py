@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+import numpy.typing as npt
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.ground.grid import Grid
-
-    Floats = npt.NDArray[np.float64]
+from camsign.arrays import Bools, Floats
+from camsign.ground.grid import Grid
 
 # The Earth's curve drops ground by d²/2R; light bends along by about 0.13 of it (a usual value in
 # surveying; gdal_viewshed takes 1 - 1/7).
@@ -52,15 +47,13 @@ def horizon_deg(
     return seen
 
 
-def in_sun(
-    horizon: Floats, sun_bearing_deg: npt.ArrayLike, sun_deg: npt.ArrayLike
-) -> npt.NDArray[np.bool_]:
+def in_sun(horizon: Floats, sun_bearing_deg: npt.ArrayLike, sun_deg: npt.ArrayLike) -> Bools:
     """Whether the sun (bearing, height [deg]) stands above a horizon of 360 bearings."""
     bearing = np.asarray(sun_bearing_deg, float) % 360
     low = np.floor(bearing).astype(int) % _BEARINGS
     part = bearing - np.floor(bearing)
     edge = horizon[low] * (1 - part) + horizon[(low + 1) % _BEARINGS] * part
-    above: npt.NDArray[np.bool_] = np.asarray(sun_deg, float) > edge
+    above: Bools = np.asarray(sun_deg, float) > edge
     return above
 
 
@@ -70,7 +63,7 @@ def seen_from(
     points: Floats,
     eye_m: float = EYE_M,
     target_m: float = EYE_M,
-) -> npt.NDArray[np.bool_]:
+) -> Bools:
     """Which of the points (n x 2, x and y [m]) the eye at x, y [m] sees over the ground.
 
     Trees hide more; this says only what the ground leaves open. False outside the grid.

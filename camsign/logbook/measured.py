@@ -13,6 +13,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, TypeVar, get_type_hints
 
+import duckdb
+
 from camsign.logbook import placing
 from camsign.logbook.cardfacts import DETECTED, LOOKS
 from camsign.logbook.database import PARQUET, in_memory, one_file
@@ -65,8 +67,6 @@ def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) ->
 
 def _is_readable(path: Path) -> bool:
     """Whether the old rows can be kept; of a damaged file they cannot, and are measured again."""
-    import duckdb
-
     if not path.is_file() or is_whole(path) is False:
         return False
     con = in_memory()
@@ -80,8 +80,6 @@ def _is_readable(path: Path) -> bool:
 
 
 def _write(out: RowFile, temp: Path) -> None:
-    import duckdb
-
     try:
         out.write(temp)
     except duckdb.IOException as e:

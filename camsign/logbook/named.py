@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import SetFields, new_id
-
-if TYPE_CHECKING:
-    from camsign.logbook.fields import Kind
-    from camsign.logbook.session import Session
+from camsign.logbook.fields import Kind
+from camsign.logbook.session import Session
 
 
 def names(session: Session, kind: Kind) -> dict[str, str]:

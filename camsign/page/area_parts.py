@@ -5,29 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from camsign.answers.bedding import bedding, oldest_first
+from camsign.answers.bedding import Bedding, bedding, oldest_first
 from camsign.answers.chances import best_in_words
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
-from camsign.answers.near import near
+from camsign.answers.near import Near, near
 from camsign.answers.rivals import rivals
+from camsign.answers.scope import Scope
 from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
-from camsign.answers.visits import visits
-from camsign.answers.when import when
+from camsign.answers.visits import VisitRow, Visits, visits
+from camsign.answers.when import When, when
 from camsign.logbook.moments import local
+from camsign.logbook.session import Session
 from camsign.page.charts import curve, whiskers
 from camsign.page.rows import run
 from camsign.units import format_length
-
-if TYPE_CHECKING:
-    from camsign.answers.bedding import Bedding
-    from camsign.answers.near import Near
-    from camsign.answers.scope import Scope
-    from camsign.answers.visits import VisitRow, Visits
-    from camsign.answers.when import When
-    from camsign.logbook.session import Session
 
 PARTS = (
     ("who", "Who comes, and how often"),

@@ -7,7 +7,7 @@ says something new.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -21,6 +21,7 @@ from camsign.answers.result import odds
 from camsign.answers.rivals import how_many
 from camsign.answers.scope import area_id_of
 from camsign.formats.interval import interval
+from camsign.logbook.session import Session
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.area_parts import PARTS, Ask, values_of
 from camsign.page.charts import CURVE_TALL, WIDTH, in_words
@@ -29,9 +30,6 @@ from camsign.page.show import render
 from camsign.page.spans import span_of
 from camsign.sign.surroundings import NEAR_M
 from camsign.units import format_density, format_length, per_area
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _MEANINGS = {
     verdict.CONFIRMED: "he bedded here on 3 days or more, even at the low end of the range",

@@ -6,15 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING
 
 from camsign.answers.result import counted, local_of
+from camsign.logbook.session import Session
 from camsign.page.rows import rows
 from camsign.pixels.moved_cameras import MovedCamera, moved_cameras
 from camsign.places.deployments import Hung, Outage, deployments, outages
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 WATCHED = "watched"
 STRIP_WIDE, STRIP_TALL = 760.0, 22.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -11,9 +11,13 @@ from starlette.routing import BaseRoute
 
 from camsign.cards import listing
 from camsign.clock import verbs as clocks
-from camsign.clock.audit import needs_attention
+from camsign.clock.audit import Finding, needs_attention
+from camsign.clock.audit_input import read
+from camsign.clock.plot_points import ClockPoints, clock_points
+from camsign.clock.proposals import Correction
 from camsign.errors import UsageError
 from camsign.formats.days import People
+from camsign.logbook.session import Session
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.areas import seasons_of
@@ -21,12 +25,6 @@ from camsign.page.cameras import STATES, STRIP_TALL, STRIP_WIDE, cameras, months
 from camsign.page.jobs import Jobs, Progress
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render, said
-
-if TYPE_CHECKING:
-    from camsign.clock.audit import Finding
-    from camsign.clock.plot_points import ClockPoints
-    from camsign.clock.proposals import Correction
-    from camsign.logbook.session import Session
 
 _MOST_FILES = 400
 _MOST_POINTS = 700
@@ -124,9 +122,6 @@ def _minutes(found: Finding) -> str:
 
 def _plot(request: Request) -> Response:
     """Give the sun's height against the clock for one camera's stretches."""
-    from camsign.clock.audit_input import read
-    from camsign.clock.plot_points import clock_points
-
     with desk_of(request).reading() as session:
         points = clock_points(read(session, str(request.path_params["camera"])))
     return JSONResponse({"plots": [_points(one) for one in points]})

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10
-from typing import TYPE_CHECKING
 
+from camsign.answers.result import Figure
+from camsign.answers.when import CurvePoint
 from camsign.formats.interval import interval
-
-if TYPE_CHECKING:
-    from camsign.answers.result import Figure
-    from camsign.answers.when import CurvePoint
 
 WIDTH = 460.0
 _NAMES, _EDGE, _ROW, _TOP = 150.0, 20.0, 30.0, 8.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
+from camsign.derive.comparing import compare
 from camsign.logbook.folder import Folder
 
 _WAIT_S = 60.0
@@ -40,8 +41,6 @@ class Comparer:
             thread.join(_WAIT_S)
 
     def _work(self) -> None:
-        from camsign.derive.comparing import compare
-
         while (folder := self._take()) is not None:
             try:
                 compare(folder, progress=self._go_on)

@@ -6,12 +6,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from camsign.report.propertymap import Plane
-
-if TYPE_CHECKING:
-    from camsign.sign.record import SignRow
+from camsign.sign.record import SignRow
 
 APART_M = 75.0
 LEAST = 3
@@ -37,7 +36,6 @@ def clusters(looks: Sequence[SignRow]) -> list[Cluster]:
 
     Signs joined in chains make one cluster (single linkage); fewer than three make none.
     """
-    import numpy as np
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
@@ -59,8 +57,6 @@ def clusters(looks: Sequence[SignRow]) -> list[Cluster]:
 
 
 def _cluster(rows: Sequence[SignRow], at: object) -> Cluster:
-    import numpy as np
-
     points = np.asarray(at)
     off = np.hypot(*(points - points.mean(axis=0)).T)
     kinds = Counter(r.kind for r in rows)

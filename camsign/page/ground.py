@@ -3,26 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from camsign.answers.ground import ground
+from camsign.answers.ground import NamedArea, ground
 from camsign.answers.scope import scope_of
 from camsign.geo import Circle, area_center
 from camsign.logbook.moments import season_of
-from camsign.places.deployments import deployments
+from camsign.logbook.session import Session
+from camsign.places.deployments import Hung, deployments
 from camsign.sign.marks import CAMERA, MARKS
-from camsign.sign.record import signs
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from camsign.answers.ground import NamedArea
-    from camsign.logbook.session import Session
-    from camsign.places.deployments import Hung
-    from camsign.sign.record import SignRow
+from camsign.sign.record import SignRow, signs
 
 
 def ground_of(session: Session) -> dict[str, Any]:

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.handheld import sort_files, take
+from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
 from camsign.flows.fieldwork.sign_tables import Choices
+from camsign.logbook.session import Session
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import KINDS as SIGN_KINDS
 from camsign.sign.kinds import TRAVELED
-
-if TYPE_CHECKING:
-    from camsign.flows.fieldwork.new_or_known import Item
-    from camsign.logbook.session import Session
 
 GROUPS = {
     "cameras": "camera",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -11,6 +11,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
 from camsign.page import inputs
 from camsign.page.app_state import desk_of
 from camsign.page.routing import Named, Sent, Told, get, says
@@ -26,10 +28,6 @@ from camsign.tags.measuring import (
 )
 from camsign.tags.pictures import choose_reference, drop_reference, references
 from camsign.units import format_length
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.logbook.settings import Settings
 
 
 def _facts(request: Request) -> Response:

@@ -14,15 +14,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from math import exp
-from typing import TYPE_CHECKING
 
 from camsign.geo import distance_bearing
+from camsign.logbook.session import Session
 from camsign.page.rows import rows
 from camsign.tags.bucks import names
 from camsign.units import format_length
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 DAYS = 6.0
 CORE_M = 520.0

@@ -12,15 +12,13 @@ from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.answers.result import local_of
 from camsign.logbook.edits import Subject
+from camsign.logbook.session import Session
 from camsign.page.rows import rows, run
 from camsign.tags.tagging import in_words
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _KEPT = 12
 MOST_STRIPS = 100

@@ -7,22 +7,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from math import floor, isfinite
-from typing import TYPE_CHECKING
 
 from camsign.answers.detections import SURE, bucks_of, detections_of
 from camsign.answers.merged_visits import merged_visits
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import local_of
 from camsign.answers.scope import scope_of
+from camsign.logbook.session import Session
 from camsign.page.rows import rows
 from camsign.stats.estimate import Estimate
 from camsign.stats.shares import wilson
 from camsign.tags.bucks import BuckRow, bucks, show_buck
 from camsign.tags.measuring import Measurement, measurements
 from camsign.tags.pictures import Reference, references
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 HOURS = range(-6, 6)
 """Hours about sunrise and sunset that the clock shows; what lies outside both is counted apart."""

@@ -10,15 +10,15 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import InputRefused, UsageError
+from camsign.logbook.folder import Folder
 from camsign.page import inputs
+from camsign.page.app_state import AppState
 from camsign.page.routing import get
+from camsign.sits.plane import Plane
 from camsign.sits.terrain import FILE, FOLDER, terrain_of
 
 if TYPE_CHECKING:
-    from camsign.logbook.folder import Folder
-    from camsign.page.app_state import AppState
     from camsign.report.relief import Box
-    from camsign.sits.plane import Plane
 
 
 def stamp(folder: Folder) -> str:

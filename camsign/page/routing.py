@@ -14,10 +14,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from camsign.logbook.session import Session
 from camsign.page import inputs
 
 if TYPE_CHECKING:
-    from camsign.logbook.session import Session
     from camsign.page.app_state import AppState
 
 SMALL_BODY = 256 << 10

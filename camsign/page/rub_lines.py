@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -10,17 +10,13 @@ from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.accept_proposals import take_proposals
+from camsign.logbook.session import Session
 from camsign.page import inputs
 from camsign.page.app_state import desk_of
 from camsign.page.routing import Named, Sent, Told, get, says
-from camsign.sign.lines import sign_lines
-from camsign.sign.proposals import propose
+from camsign.sign.lines import LineRow, sign_lines
+from camsign.sign.proposals import Proposal, propose
 from camsign.units import format_bearing
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.sign.lines import LineRow
-    from camsign.sign.proposals import Proposal
 
 
 def _said_by_sign(request: Request) -> Response:

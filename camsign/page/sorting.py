@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import asdict
-from typing import TYPE_CHECKING
 
 from starlette.datastructures import QueryParams
 from starlette.requests import Request
@@ -15,6 +15,7 @@ from camsign.answers.reach import reach_of
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
+from camsign.logbook.session import Session
 from camsign.page import inputs, lists
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.likely import likely_bucks
@@ -27,11 +28,6 @@ from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import buck_subject, subject_of, tag, untag
 from camsign.tags.vocabulary import words
 from camsign.units import parse_bearing
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from camsign.logbook.session import Session
 
 _BIG_BODY = 4 << 20
 _COUNTED = re.compile(r"(\d{1,3})\s+(\S.*)")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -11,10 +10,8 @@ from starlette.requests import Request
 from camsign.answers.scope import Scope, scope_of
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season
+from camsign.logbook.session import Session
 from camsign.units import parse_day
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 LAST = (7, 14, 30)
 """How many days back the form offers."""

@@ -5,16 +5,19 @@ What no wind changes is kept, so that turning the wind by hand is answered at on
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
+from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
+from camsign.logbook.session import Session
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.relief import relief_of, stamp
@@ -28,12 +31,6 @@ from camsign.sits.asked import kept_sky, typed_sky
 from camsign.sits.plans import keep_plan
 from camsign.sits.tonight import Known, answer_of, known_of, scenes_of
 from camsign.sits.words import SPEED_MS
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from camsign.logbook.folder import Folder
-    from camsign.logbook.session import Session
 
 _MARGIN_M = 1000.0
 

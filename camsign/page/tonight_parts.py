@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,6 +14,7 @@ from starlette.routing import BaseRoute
 from camsign.answers.result import counted
 from camsign.answers.scope import scope_of
 from camsign.logbook.moments import today
+from camsign.logbook.session import Session
 from camsign.page import inputs
 from camsign.page.app_state import AppState
 from camsign.page.charts import in_words
@@ -20,17 +22,11 @@ from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.tonight_words import day_words
 from camsign.sits.hang_next import hang_next
+from camsign.sits.journal import SitRow
 from camsign.sits.pressure import pressure
 from camsign.sits.review import review
 from camsign.sits.seen import sits_of
 from camsign.sits.words import clock, met_words, odds, span, wind_words
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date
-
-    from camsign.logbook.session import Session
-    from camsign.sits.journal import SitRow
 
 PARTS = (
     ("sits", "Your sits"),

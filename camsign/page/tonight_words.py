@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.formats.days import day as in_words
 from camsign.formats.interval import CANNOT_TELL
+from camsign.ground.drainage import Stream
 from camsign.logbook.settings import Settings
-from camsign.sits.evenings import STEP_MIN
-from camsign.sits.tonight import best_of
+from camsign.sits.evenings import STEP_MIN, Air
+from camsign.sits.plane import Plane
+from camsign.sits.rows import StandRow
+from camsign.sits.scenes import Scene
+from camsign.sits.tonight import Known, Tonight, best_of
 from camsign.sits.words import clock, odds, span
 from camsign.units import compass_word, format_bearing
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from camsign.ground.drainage import Stream
-    from camsign.sits.evenings import Air
-    from camsign.sits.plane import Plane
-    from camsign.sits.rows import StandRow
-    from camsign.sits.scenes import Scene
-    from camsign.sits.tonight import Known, Tonight
 
 
 def said_of(

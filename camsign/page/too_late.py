@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.logbook.moments import local
+from camsign.logbook.session import Session
 from camsign.page.rows import rows
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -22,8 +22,9 @@ from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
 from camsign.flows.intake.card_files import Dump, find_dumps, list_files
 from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
-from camsign.flows.intake.result import held_words
+from camsign.flows.intake.result import IngestResult, held_words
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.logbook.session import Session
 from camsign.page import handheld, inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.jobs import Jobs, Progress
@@ -32,10 +33,6 @@ from camsign.page.show import render
 from camsign.page.too_late import hung_too_late
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
-
-if TYPE_CHECKING:
-    from camsign.flows.intake.result import IngestResult
-    from camsign.logbook.session import Session
 
 FILE_BODY = 20 << 20
 """A handheld's file is no larger [bytes]."""

@@ -13,13 +13,13 @@ from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.fields import choice_of
+from camsign.logbook.session import Session
 from camsign.logbook.things import AREA, AREA_KINDS, DOE_BEDDING
 from camsign.places.nearby import Nearby
 from camsign.places.shapes import center_and_size, circle_shape, polygon_shape, rings_of
 
 if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
-    from camsign.logbook.session import Session
 
 KINDS = AREA_KINDS
 # Other words for a kind: a bare bedding area is one where bucks bed.

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.geo import check_lat_lon
@@ -16,11 +16,9 @@ from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
 from camsign.logbook.naming import camera_as_known
+from camsign.logbook.session import Session
 from camsign.units import Bearing, DayOrInstant
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _NEVER = datetime(9999, 1, 1, tzinfo=UTC)
 _COLUMNS = "deployment, camera, lat, lon, hung, taken_down, worked_to_end, facing_deg, clock, note"

@@ -5,12 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from math import asin, cos, radians, sin, sqrt
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 FAR_M = 1_000_000.0
 _EARTH_M = 6_371_000.0

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.geo import distance_bearing
 from camsign.logbook import named
 from camsign.logbook.fields import choice_of
+from camsign.logbook.session import Session
 from camsign.logbook.things import PLACE, PLACE_KINDS
 from camsign.places.shapes import path_shape, points_of
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 KINDS = PLACE_KINDS
 

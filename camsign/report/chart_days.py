@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
+from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
 from camsign.answers.result import counted
 from camsign.report.style import GREEN, INK, LIGHTS, ORANGE, PAPER, PHONE, QUIET, new_figure
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
 
 _UNSORTED, _WATCHED = "#d9d4c5", "#ffffff"
 _MOST_WINDOWS = 8

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from camsign.answers.result import counted
+from camsign.answers.when import When
 from camsign.report.style import BLUE, INK, LIGHTS, PHONE, QUIET, legend, new_figure, plain_axes
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from camsign.answers.when import When
 
 _SHAPES = {"day": "o", "gray": "D", "dark": "s"}
 _TOLD = {"day": "visit by day", "gray": "visit in gray light", "dark": "visit in the dark"}

@@ -6,7 +6,13 @@ from collections.abc import Sequence
 from math import radians, sin
 from typing import TYPE_CHECKING, Any
 
+from camsign.answers.bedding import Bedding
+from camsign.answers.compare import Compare, Compared
+from camsign.answers.result import Figure as Number
 from camsign.answers.result import counted
+from camsign.answers.visits import Visits
+from camsign.answers.ways import Way
+from camsign.answers.when import When
 from camsign.report.style import (
     BLUE,
     GREEN,
@@ -24,12 +30,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from camsign.answers.bedding import Bedding
-    from camsign.answers.compare import Compare, Compared
-    from camsign.answers.result import Figure as Number
-    from camsign.answers.visits import Visits
-    from camsign.answers.ways import Way
-    from camsign.answers.when import When
 
 _HATCHES, _COLORS = ("", "//", "..", "xx", "\\\\"), (BLUE, ORANGE, GREEN, QUIET)
 _BEST, _RANGE = "best guess", "likely range (95 %)"

@@ -8,19 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+import matplotlib as mpl
+import matplotlib.pyplot as plt
+from matplotlib.axes import Axes
+
+from camsign.arrays import Floats
+from camsign.clock.plot_points import ClockPoints
 from camsign.errors import InputRefused
 from camsign.report.propertymap import INK, PAPER, QUIET
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-    from matplotlib.axes import Axes
-
-    from camsign.clock.plot_points import ClockPoints
-
-    Floats = npt.NDArray[np.float64]
 
 _KINDS = ((1, "o", "#d55e00", "in color"), (0, "v", "#0072b2", "infrared or dark"))
 _HEIGHTS = (-75.0, 75.0)
@@ -38,11 +34,7 @@ def draw_clocks(points: Sequence[ClockPoints], path: Path) -> Path:
     """
     if not points:
         raise InputRefused("there is no clock to draw yet", "take in a card of a hung camera first")
-    import matplotlib as mpl
-
     mpl.use("Agg")
-    import matplotlib.pyplot as plt
-
     n = len(points)
     figure, grid = plt.subplots(
         n, 2, figsize=(12, 0.9 + 3.3 * n), dpi=110, squeeze=False, facecolor=PAPER,

@@ -12,11 +12,12 @@ from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import Ground, ground
 from camsign.answers.pictured import pictured
-from camsign.answers.scope import scope_of
+from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of, today
+from camsign.logbook.session import Session
 from camsign.logbook.whois import known_bucks
 from camsign.places.areas import find_area
 from camsign.report import charts
@@ -29,9 +30,6 @@ from camsign.sits.terrain import terrain_of
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

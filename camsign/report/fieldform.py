@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import jinja2
 
 from camsign.logbook.placing import place
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import KINDS, MEASURES
-
-if TYPE_CHECKING:
-    from camsign.units import UnitSystem
+from camsign.units import UnitSystem
 
 EXAMPLES = {
     "imperial": ("rub going NE alder 2in fresh top 34in", "rub bare SW red oak 4in",
@@ -27,8 +26,6 @@ BLANK = 8
 
 def form_text(units: UnitSystem) -> str:
     """Give the form as HTML."""
-    import jinja2
-
     folder = Path(__file__).with_name("templates")
     made = jinja2.Environment(
         loader=jinja2.FileSystemLoader(folder), autoescape=True, trim_blocks=True,

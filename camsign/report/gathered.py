@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
-from camsign.answers.ground import ground
-from camsign.answers.pictured import pictured
-from camsign.answers.result import counted
+from camsign.answers.ground import Ground, ground
+from camsign.answers.pictured import Pictured, pictured
+from camsign.answers.result import Figure, counted
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of
-from camsign.answers.visits import visits
+from camsign.answers.visits import Visits, visits
 from camsign.answers.when import when
 from camsign.errors import CamsignError, UsageError
 from camsign.flows.handover.best import best_pictures
@@ -24,6 +25,7 @@ from camsign.formats.days import People
 from camsign.formats.days import day as day_of
 from camsign.geo import area_center, distance_bearing
 from camsign.logbook.moments import season_of, today
+from camsign.logbook.session import Session
 from camsign.report import charts
 from camsign.report.chart_days import calendar_chart
 from camsign.report.chart_hours import day_by_sun
@@ -31,20 +33,10 @@ from camsign.report.mapsign import WorkedOut
 from camsign.report.nameless import Hidden, aliases, nameless
 from camsign.report.page import Page, Picture, Section, Table, map_of, picture_of, write_page
 from camsign.report.propertymap import map_figure
-from camsign.sign.lines import sign_lines
+from camsign.sign.lines import LineRow, sign_lines
 from camsign.sign.proposals import propose
 from camsign.sits.terrain import terrain_of
 from camsign.tags.bucks import BuckRow, find_buck, show_buck
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from camsign.answers.ground import Ground
-    from camsign.answers.pictured import Pictured
-    from camsign.answers.result import Figure
-    from camsign.answers.visits import Visits
-    from camsign.logbook.session import Session
-    from camsign.sign.lines import LineRow
 
 # Around an area so much is drawn of what lies there [m].
 _AROUND_M = 600.0

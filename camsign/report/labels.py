@@ -6,14 +6,13 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
+from camsign.arrays import Floats
 from camsign.report.style import INK, PAPER
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Floats = npt.NDArray[np.float64]
 # Where a word may stand about its mark, best first: horizontal and vertical alignment.
 _SIDES = (
     ("left", "center"), ("left", "bottom"), ("left", "top"), ("right", "center"),

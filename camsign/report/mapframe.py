@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from math import cos, hypot, radians, sin
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from camsign.errors import UsageError
 from camsign.report.style import INK, PAPER, QUIET
-from camsign.units import format_length
+from camsign.sits.terrain import Terrain
+from camsign.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from matplotlib.axes import Axes
     from matplotlib.text import Text
 
     from camsign.report.propertymap import Plane
-    from camsign.sits.terrain import Terrain
-    from camsign.units import UnitSystem
 
 # What the scale bar may be long: yards and miles, or meters and kilometers.
 _ROUND_LENGTHS = {
@@ -89,8 +89,6 @@ def _inches(figure: Any) -> tuple[float, float]:
 
 def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None:
     """Draw height lines of the ground that is shown, every fifth heavier and with its height."""
-    import numpy as np
-
     from camsign.report.relief import FOOT_M, cropped, levels
 
     x0, y0 = plane(land.plane.lon, land.plane.lat)

@@ -8,17 +8,17 @@ from itertools import pairwise
 from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any
 
+from camsign.answers.ground import CameraOrSign
 from camsign.report.style import INK
+from camsign.sign.lines import LineRow
 from camsign.sign.marks import CAMERA, MARKS
+from camsign.sign.proposals import Proposal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from camsign.answers.ground import CameraOrSign
     from camsign.answers.pictured import Pictured
     from camsign.report.propertymap import Plane
-    from camsign.sign.lines import LineRow
-    from camsign.sign.proposals import Proposal
 
 HUB = "hub of rubs: its bed is in here (95 %)"
 _RUB = MARKS["rub"].paper

@@ -14,8 +14,12 @@ from math import cos, radians, sin
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy.typing as npt
+
+from camsign.answers.ground import CameraOrSign, Ground, NamedArea
 from camsign.errors import InputRefused
 from camsign.geo import Circle, area_center, circle_ring
+from camsign.logbook.shapes import Line
 from camsign.report.labels import Labels
 from camsign.report.mapframe import BAR, contours, corner, frame, make_room, norths, scale_bar
 from camsign.report.mapsign import (
@@ -30,17 +34,13 @@ from camsign.report.mapsign import (
     words_of,
 )
 from camsign.report.style import INK, PAPER, QUIET, save
-from camsign.sign.marks import CAMERA, MARKS, PLACES
+from camsign.sign.marks import CAMERA, MARKS, PLACES, Mark
+from camsign.sits.terrain import Terrain
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from camsign.answers.ground import CameraOrSign, Ground, NamedArea
-    from camsign.logbook.shapes import Line
-    from camsign.sign.marks import Mark
-    from camsign.sits.terrain import Terrain
 
 __all__ = ["INK", "PAPER", "QUIET", "Plane", "draw_map", "map_figure"]
 

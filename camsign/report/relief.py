@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.figure import Figure
 
 from camsign.ground.grid import Grid, hillshade
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 Box = tuple[float, float, float, float]
 """West, south, east, north [m on the grid's plane]."""
@@ -35,10 +35,6 @@ def draw_relief(grid: Grid, box: Box, metric: bool, light: bool = False) -> byte
         metric: contours in meters, else in feet; every fifth is heavier and has its height.
         light: for a light page.
     """
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.colors import LinearSegmentedColormap
-    from matplotlib.figure import Figure
-
     part = cropped(grid, box)
     rows, columns = part.heights.shape
     wide, tall = box[2] - box[0], box[3] - box[1]

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import io
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.logbook.placing import place
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,8 +55,6 @@ def new_figure(width: float, height: float, title: str = "", sub: str = "") -> F
 
 def _broken(words: str, width: float, letter_pt: float) -> list[str]:
     """Break words into lines that a width [inches] holds, for letters so wide on average."""
-    from textwrap import wrap
-
     return wrap(words, max(12, int((width - 0.2) * 72 / letter_pt)))
 
 
@@ -95,8 +95,6 @@ def checked_ending(path: Path) -> str:
 
 def save(figure: Figure, path: Path) -> Path:
     """Write a figure as PNG, SVG or PDF, by the file's name. Raises UsageError for another."""
-    from camsign.logbook.placing import place
-
     place(path, as_bytes(figure, checked_ending(path)), read_only=False)
     return path
 

@@ -14,11 +14,8 @@ from typing import TYPE_CHECKING
 from camsign.sign.origin_likelihood import Rubs
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
+    from camsign.arrays import Floats, Ints
 
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
 
 # Common practice, no source: a line's rubs are a short walk apart and keep the direction.
 STEP_M = 170.0

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
+from scipy.spatial import cKDTree
 
 from camsign.logbook.database import sql_beside
+from camsign.logbook.session import Session
 from camsign.sign.plane import stretches
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 # A receiver under trees is off by some meters (common practice, no source).
 NEAR_M = 5.0
@@ -42,9 +43,6 @@ def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
 
 
 def _pairs(kind: str, rows: list[tuple[Any, ...]], within_m: float) -> list[Alike]:
-    import numpy as np
-    from scipy.spatial import cKDTree
-
     lat, lon = (np.array([row[i] for row in rows], dtype=float) for i in (1, 2))
     found = []
     for members, plane in stretches(lat, lon):

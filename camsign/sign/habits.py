@@ -11,17 +11,15 @@ import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
+from camsign.logbook.session import Session
 from camsign.logbook.things import HABIT
 from camsign.logbook.whois import known_bucks
 from camsign.sign.size import LONG_TINES_M
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 LEAST_RUBS = 3
 LEAST_MARKS = 2

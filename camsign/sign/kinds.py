@@ -8,15 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.naming import key
+from camsign.logbook.settings import Settings
 from camsign.logbook.things import BED_OF, SIGN_KINDS
 from camsign.units import format_length, parse_length
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
 
 KINDS = SIGN_KINDS
 # Kinds that say which way a deer went. A trail is walked both ways; its bearing is one of the two.

@@ -5,15 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from math import log
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from camsign.sign.origin_likelihood import Law, Rubs, density_at, odds_at, seen_from
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 # Values tried of each constant, and how far from the default few rubs may carry it: the standard
 # deviation of its logarithm.
@@ -54,7 +49,6 @@ class _Pairs:
     """Every rub within reach of every radiant, as flat arrays."""
 
     def __init__(self, rubs: Rubs, radiants: Sequence[tuple[float, float]], reach_m: float) -> None:
-        import numpy as np
         from scipy.spatial import cKDTree
 
         tree = cKDTree(np.stack([rubs.east, rubs.north], axis=1))
@@ -69,8 +63,6 @@ class _Pairs:
 
     def log_likelihood(self, law: Law) -> float:
         """Log likelihood of all bearings, over the uniform law."""
-        import numpy as np
-
         odds = odds_at(self.distance, law)
         dense = density_at(self.distance, self.cosine, law)
         all_odds = np.bincount(self.rub, odds, self.n)

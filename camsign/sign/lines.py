@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from camsign.formats.gpx import Track, TrackPoint
-from camsign.geo import distance_to_area
+from camsign.geo import Area, distance_to_area
+from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.sign.chains import DEALS, Chain, chains, longest_by_chance
 from camsign.sign.origin_likelihood import Rubs
@@ -17,13 +18,8 @@ from camsign.stats.circular import directions
 from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
+    from camsign.arrays import Floats
 
-    from camsign.geo import Area
-    from camsign.logbook.session import Session
-
-    Floats = npt.NDArray[np.float64]
 
 # How far a line is carried on beyond its ends, and by how many of its last rubs [m].
 EXTEND_M = 300.0

@@ -6,15 +6,13 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
+from camsign.logbook.session import Session
 from camsign.sign.record import TRADITIONAL_SEASONS, SignSaid
 from camsign.sign.size import Evidence, size_evidence
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

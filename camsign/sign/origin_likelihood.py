@@ -16,10 +16,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+    from camsign.arrays import Bools, Floats, Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +52,7 @@ class Rubs:
     def __len__(self) -> int:
         return len(self.east)
 
-    def some(self, which: npt.NDArray[np.bool_] | npt.NDArray[np.int64]) -> Rubs:
+    def some(self, which: Bools | Ints) -> Rubs:
         """The rubs of a mask or of indices."""
         return Rubs(self.east[which], self.north[which], self.travel[which])
 

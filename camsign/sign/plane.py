@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
     import pyproj
 
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
+    from camsign.arrays import Floats, Ints
+
 
 # Sign farther apart than about this many degrees never belongs together.
 _CELL_DEG = 0.05

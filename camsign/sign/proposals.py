@@ -7,9 +7,12 @@ A radiant is proposed as bedding; rubs close together that agree or oppose as a 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
+import numpy as np
+
+from camsign.arrays import Ints
+from camsign.logbook.session import Session
 from camsign.sign.lawfit import fitted
 from camsign.sign.lines import RubTable, rub_table
 from camsign.sign.origin_likelihood import Law, Rubs
@@ -17,15 +20,7 @@ from camsign.sign.plane import Plane, stretches
 from camsign.sign.radiant_region import RadiantRegion, region
 from camsign.sign.radiants import Search, Source, chance_of, judged, least_gain, sectors
 from camsign.sign.surroundings import Surroundings
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.logbook.session import Session
-    from camsign.stats.estimate import Estimate
-
-    Ints = npt.NDArray[np.int64]
+from camsign.stats.estimate import Estimate
 
 # Fewer agreeing rubs than these are no place on the way.
 LEAST_AGREEING = 8
@@ -81,8 +76,6 @@ def propose(session: Session, season: int | None = None) -> list[Proposal]:
 
 def proposals_of(table: RubTable, around: Surroundings) -> list[Proposal]:
     """Give the areas that a table of rubs speaks for, with what else is known around them."""
-    import numpy as np
-
     found: list[Proposal] = []
     if not table.sign:
         return found
@@ -140,8 +133,6 @@ def _on_the_way(
     search: Search, names: list[str], plane: Plane, around: Surroundings
 ) -> list[Proposal]:
     """Propose places where many rubs agree or oppose, each with the doubt."""
-    import numpy as np
-
     found = []
     for group in _edges(search.axes()):
         own = np.unique(
@@ -161,8 +152,6 @@ def _edge(
     plane: Plane,
     around: Surroundings,
 ) -> Proposal:
-    import numpy as np
-
     rubs = search.rubs.some(own)
     east, north = float(rubs.east.mean()), float(rubs.north.mean())
     far = np.hypot(rubs.east - east, rubs.north - north)
@@ -195,8 +184,6 @@ def _edge(
 
 def _edges(axes: Sequence[Source]) -> list[list[Source]]:
     """Put axes together that lie near each other and run alike: an edge is longer than one."""
-    import numpy as np
-
     groups: list[list[Source]] = []
     for source in sorted(axes, key=lambda s: -s.gain):
         for group in groups:
@@ -250,8 +237,6 @@ def _proposal(
 
 
 def _named(proposal: Proposal, n: int, all_: Sequence[Proposal]) -> Proposal:
-    from dataclasses import replace
-
     nth = sum(p.kind == proposal.kind for p in all_[: n + 1])
     return replace(proposal, area=f"{proposal.kind.capitalize()} {nth} from rubs")
 

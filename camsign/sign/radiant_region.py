@@ -9,16 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees, log, sqrt
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Floats
 from camsign.sign.origin_likelihood import Law, Rubs, density_at, gain, odds_at, seen_from
 from camsign.sign.radiants import Search, Source
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 _CELLS = 25
 # Concentrations summed over, as multiples of the law's, with their weights.
@@ -39,8 +35,6 @@ class RadiantRegion:
 
     def holds(self, east: float, north: float) -> bool:
         """Tell whether a point [m] lies inside."""
-        import numpy as np
-
         turn = np.radians(self.bearing_deg)
         x, y = east - self.east, north - self.north
         along, across = x * np.sin(turn) + y * np.cos(turn), x * np.cos(turn) - y * np.sin(turn)
@@ -68,7 +62,6 @@ def _moments(
     kappas: Sequence[tuple[float, float]],
 ) -> tuple[tuple[float, float], Floats]:
     """Mean and covariance [m, m²] of the posterior on a square grid of this half width [m]."""
-    import numpy as np
     from scipy.special import logsumexp
 
     line = np.linspace(-half, half, _CELLS)
@@ -86,8 +79,6 @@ def _moments(
 
 
 def _ellipse(middle: tuple[float, float], covariance: Floats, level: float) -> RadiantRegion:
-    import numpy as np
-
     variances, axes = np.linalg.eigh(covariance)
     # A circle holds a share p of a round normal law if its squared radius, in standard deviations,
     # is -2 log(1 - p).

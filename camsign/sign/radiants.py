@@ -14,16 +14,15 @@ from dataclasses import dataclass, replace
 from math import exp, inf
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Floats, Ints
 from camsign.sign.origin_likelihood import Law, Rubs, density, density_at, gain, odds_at, seen_from
 from camsign.sign.scan import APART_M, peaks
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
     from scipy.spatial import cKDTree
 
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
 
 # Log likelihoods: what a source must gain at all, and by how much a radiant must beat an axis.
 LEAST_GAIN = 3.0
@@ -66,7 +65,6 @@ class Search:
     """A set of sources beside each other, and what they leave unexplained."""
 
     def __init__(self, rubs: Rubs, law: Law) -> None:
-        import numpy as np
         from scipy.spatial import cKDTree
 
         self.rubs = rubs
@@ -105,8 +103,6 @@ class Search:
 
     def best_at(self, east: float, north: float) -> Source | None:
         """Fit a radiant and an axis near a place [m]; give the likelier, None without rubs."""
-        import numpy as np
-
         reach = self.law.reach_m + APART_M
         near = np.array(sorted(self.tree.query_ball_point((east, north), reach)), dtype=int)
         if not len(near):
@@ -124,8 +120,6 @@ class Search:
 
     def look(self, least: float, most: int | None = None) -> bool:
         """Fit what a scan finds, at most `most` places; tell whether anything was added."""
-        import numpy as np
-
         found = peaks(self.rubs, 1 / (1 + self.other), self.law, least)
         new: list[Source] = []
         for east, north in zip(found.east[:most], found.north[:most], strict=True):
@@ -138,8 +132,6 @@ class Search:
         return bool(new)
 
     def _apart(self, source: Source) -> bool:
-        import numpy as np
-
         same = self.radiants() if source.axis is None else self.axes()
         return all(np.hypot(s.east - source.east, s.north - source.north) >= APART_M for s in same)
 
@@ -177,8 +169,6 @@ class Search:
     def _best_on_grid(
         self, near: Ints, east: float, north: float, half: float, step: float
     ) -> tuple[float, float]:
-        import numpy as np
-
         line = np.arange(-half, half + step / 2, step)
         easts, norths = (g.ravel() for g in np.meshgrid(east + line, north + line))
         odds, dense = radiant_terms(self.rubs.some(near), easts, norths, self.law)
@@ -188,8 +178,6 @@ class Search:
 
     def _axis(self, near: Ints, east: float, north: float) -> Source:
         """Fit an axis about the middle of the rubs near a place."""
-        import numpy as np
-
         rubs = self.rubs.some(near)
         distance, _ = seen_from(rubs, np.array(east), np.array(north))
         heavy = odds_at(distance, self.law, self.law.axis_length_m) + 1e-9
@@ -205,8 +193,6 @@ class Search:
     def _axis_of_length(
         self, near: Ints, travel: Floats, distance: Floats, length_m: float
     ) -> Source:
-        import numpy as np
-
         odds = odds_at(distance, self.law, length_m)
         axis, opposite = _axis_grid()
         dense = density(np.cos(travel - axis), self.law.kappa, opposite)
@@ -226,8 +212,6 @@ class Search:
 
 def _axis_grid() -> tuple[Floats, Floats]:
     """Every axis tried [rad] with every share that runs against it, as columns."""
-    import numpy as np
-
     axes, opposite = np.meshgrid(np.arange(32) * (2 * np.pi / 32), [0.0, 0.12, 0.3, 0.5])
     return axes.ravel()[:, None], opposite.ravel()[:, None]
 
@@ -236,8 +220,6 @@ def radiant_terms(
     rubs: Rubs, east: float | Floats, north: float | Floats, law: Law
 ) -> tuple[Floats, Floats]:
     """Odds of each rub to come from each point, and the density of its travel if it does."""
-    import numpy as np
-
     distance, cosine = seen_from(rubs, np.asarray(east), np.asarray(north))
     return odds_at(distance, law), density_at(distance, cosine, law)
 
@@ -263,8 +245,6 @@ def outward(search: Search, source: Source) -> float:
 
     Beside the other sources, so that what they explain does not count.
     """
-    import numpy as np
-
     near = search.rubs.some(source.near)
     distance, cosine = seen_from(near, np.array(source.east), np.array(source.north))
     both = density_at(distance, cosine, replace(search.law, inward=0.5))
@@ -279,8 +259,6 @@ def sectors(search: Search, source: Source) -> tuple[list[int], list[int]]:
     Its own are those that rather belong to it than not; outward is within 60 degrees of straight
     away, inward within 60 of straight toward it.
     """
-    import numpy as np
-
     own = source.near[search.share(source) > 0.5]
     rubs = search.rubs.some(own)
     _, cosine = seen_from(rubs, np.array(source.east), np.array(source.north))
@@ -322,8 +300,6 @@ def chance_of(done: Search) -> Chance:
     the probability that it belongs to no source, for the rubs of a bed would not lie so close
     without one.
     """
-    import numpy as np
-
     deal = np.random.default_rng(0)
     free = 1 / (1 + done.other)
     deals = max(1, min(_DEALS, _DEALT // len(done.rubs)))

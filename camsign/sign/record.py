@@ -10,19 +10,17 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of, today
+from camsign.logbook.session import Session
 from camsign.sign.aging import ABSENT, state_of
 from camsign.sign.heading import SaidHeading, read_heading
 from camsign.sign.kinds import TRAVELED, checked_bed_of, checked_measures, sign_kind
 from camsign.sign.windows import made_window
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 # A sign rubbed or used in so many seasons is traditional (1994 dissertation, second-hand).
 TRADITIONAL_SEASONS = 3

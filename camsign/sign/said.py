@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
 from camsign.sign.aging import ABSENT
 from camsign.sign.heading import SaidHeading, parse_heading
 from camsign.sign.kinds import parse_measures, sign_kind
 from camsign.sign.record import SaidSighting, SignSaid, add_sign, look_again, standing_sign
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.units import Bearing
+from camsign.units import Bearing
 
 
 def note_sign(

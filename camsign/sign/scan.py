@@ -10,15 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
+from camsign.arrays import Bools, Floats
 from camsign.sign.origin_likelihood import Law, Rubs, density, density_at, gain, odds_at
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 CELL_M = 12.5
 BEARINGS = 16
@@ -36,7 +34,7 @@ class Peaks:
     east: Floats
     north: Floats
     gain: Floats
-    is_axis: npt.NDArray[np.bool_]
+    is_axis: Bools
 
     def __len__(self) -> int:
         return len(self.gain)
@@ -52,8 +50,6 @@ def peaks(rubs: Rubs, weights: Floats, law: Law, least: float, axes: bool = True
         least: the threshold of the gain.
         axes: look for axes as well.
     """
-    import numpy as np
-
     found: list[Any] = [np.empty((0, 4))]
     for tile, inside, core in _tiles(rubs, law):
         ready = _transformed(tile, weights[inside], law)
@@ -78,8 +74,6 @@ class _Counts:
 
 def _tiles(rubs: Rubs, law: Law) -> Iterator[tuple[Rubs, Any, tuple[float, float]]]:
     """Give the rubs of each tile with its margin, which they are, and the corner of its core."""
-    import numpy as np
-
     # A source may lie outside of all its rubs, by less than the reach.
     points = np.stack([rubs.east, rubs.north], axis=1)
     low = points.min(axis=0) - law.reach_m
@@ -93,7 +87,6 @@ def _tiles(rubs: Rubs, law: Law) -> Iterator[tuple[Rubs, Any, tuple[float, float
 
 
 def _transformed(rubs: Rubs, weights: Floats, law: Law) -> _Counts | None:
-    import numpy as np
     from scipy import fft
 
     heavy = weights > 0.02
@@ -118,8 +111,6 @@ def _of_tile(
     counts: _Counts, core: tuple[float, float], law: Law, least: float, axes: bool
 ) -> Floats:
     """Give the peaks of one tile's core as rows of east, north, gain, axis."""
-    import numpy as np
-
     summed = np.einsum("bij,bij->ij", counts.spectra, _radiant_kernels(counts.shape, law))
     best = _back(counts, summed, law)
     is_axis = np.zeros(best.shape, dtype=bool)
@@ -136,7 +127,6 @@ def _of_tile(
 def _maxima(
     counts: _Counts, best: Floats, is_axis: Any, core: tuple[float, float], least: float
 ) -> Floats:
-    import numpy as np
     from scipy.ndimage import maximum_filter
 
     around = maximum_filter(best, size=2 * round(APART_M / CELL_M) + 1)
@@ -149,7 +139,6 @@ def _maxima(
 
 
 def _back(counts: _Counts, spectrum: Any, law: Law) -> Floats:
-    import numpy as np
     from scipy import fft
 
     half = _half(law)
@@ -164,7 +153,6 @@ def _half(law: Law) -> int:
 @lru_cache(maxsize=4)
 def _radiant_kernels(shape: tuple[int, int], law: Law) -> npt.NDArray[np.complex64]:
     """The gain of a source by where it lies from the rub, for each bearing, transformed."""
-    import numpy as np
     from scipy import fft
 
     east, north, distance = _offsets(law)
@@ -179,7 +167,6 @@ def _radiant_kernels(shape: tuple[int, int], law: Law) -> npt.NDArray[np.complex
 @lru_cache(maxsize=4)
 def _axis_kernels(shape: tuple[int, int], law: Law) -> npt.NDArray[np.complex64]:
     """The gain of an axis at some distance, by how many steps a bearing lies off it."""
-    import numpy as np
     from scipy import fft
 
     _, _, distance = _offsets(law)
@@ -196,8 +183,6 @@ def _beside(axis: int) -> list[tuple[int, list[int]]]:
 
 
 def _offsets(law: Law) -> tuple[Floats, Floats, Floats]:
-    import numpy as np
-
     line = np.arange(-_half(law), _half(law) + 1) * CELL_M
     east, north = np.meshgrid(line, line)
     return east, north, np.hypot(east, north)

@@ -10,13 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, hypot, pi, sqrt
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from camsign.units import format_length
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
-    from camsign.units import UnitSystem
+from camsign.logbook.settings import Settings
+from camsign.units import UnitSystem, format_length
 
 THICK_M = 0.08
 # Marks so far above the bare wood are taken for those of long tines.

@@ -5,22 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import pi
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from camsign.geo import Area, Places, distance_bearing, distance_to_area
+from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area, to_line
 from camsign.sign.windows import only_winter
 from camsign.stats.estimate import Estimate
 from camsign.stats.rates import rate_ratio
 from camsign.units import UnitSystem, format_length
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.logbook.session import Session
-
-    Floats = npt.NDArray[np.float64]
 
 Place = tuple[float, float]
 # Rubs within the first distance are compared with those between it and the second [m].
@@ -35,8 +29,6 @@ class WeightedPoints:
 
     def __init__(self, rows: Sequence[tuple[float, float, float]]) -> None:
         """Take rows of latitude, longitude, weight; at least one."""
-        import numpy as np
-
         lat, lon, self.weight = np.array(sorted(rows), dtype=float).reshape(-1, 3).T
         self.places = Places(lat, lon)
 
@@ -168,8 +160,6 @@ def _ratio(estimate: Estimate) -> str:
 
 def _walked(shapes: Sequence[str]) -> WeightedPoints | None:
     """Cut walked paths into short pieces, each a place with its meters."""
-    import numpy as np
-
     rows: list[tuple[float, float, float]] = []
     for shape in shapes:
         line = np.array(to_line(shape))

@@ -13,14 +13,13 @@ import numpy as np
 
 from camsign.air.spread import FORECAST_DEG, scent
 from camsign.air.stability import net_radiation_index, stability_class
-from camsign.ground.drainage import stream
+from camsign.ground.drainage import Stream, stream
 from camsign.sits.evenings import Air
 from camsign.sits.terrain import Terrain, sunlit
 from camsign.sun import sun_height
 
 if TYPE_CHECKING:
     from camsign.formats.wind import WindHour
-    from camsign.ground.drainage import Stream
 
 # Where nobody says how the sky is: half covered.
 USUAL_CLOUD = 0.5

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from camsign.errors import UsageError
+from camsign.logbook.folder import Folder
 from camsign.sits.airs import Sky
 from camsign.sits.weather import kept_winds, read_for, said_wind, wind_at
 from camsign.units import parse_bearing
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from camsign.logbook.folder import Folder
 
 _CALM = frozenset({"calm", "none", "variable", "vrb"})
 

@@ -9,23 +9,15 @@ his path strays from the way's.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from camsign.air.spread import SCENT_REACH_M, Scent
-from camsign.ground.drainage import in_stream
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-
-    from camsign.ground.drainage import Stream
-
-    Floats = npt.NDArray[np.float64]
-    Bools = npt.NDArray[np.bool_]
+from camsign.arrays import Bools, Floats
+from camsign.ground.drainage import Stream, in_stream
 
 STEP_MIN = 10.0
 # Walking speed of a deer that travels without hurry [m/s]; common practice, no source.

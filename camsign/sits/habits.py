@@ -2,35 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from math import hypot
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.answers.bedding import BeddedBuck, bedded_bucks
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.detections import bucks_of
+from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, watching_of
-from camsign.answers.scope import scope_of
+from camsign.answers.result import Figure
+from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.ways import Ways, ways_of
 from camsign.logbook.database import sql_beside
+from camsign.logbook.moments import season_of
+from camsign.logbook.session import Session
 from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import FOLLOWED_M, Bed, Hours, Stand, Way
+from camsign.sits.plane import Plane
 from camsign.sits.windbeds import compared, days_covered, factors_of, morning_winds, which
 from camsign.stats.estimate import Estimate
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from camsign.answers.detections import Bucks
-    from camsign.answers.result import Figure
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.sits.plane import Plane
 
 # A buck's bed of the last days says more than that of the season; so many days count as the last.
 LATELY_DAYS = 21
@@ -184,9 +179,6 @@ def _in_reach(area: BedArea, stands: Sequence[Stand]) -> bool:
 
 
 def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> Scope:
-    from camsign.answers.scope import season_days
-    from camsign.logbook.moments import season_of
-
     start = session.settings.season_start
     first, _ = season_days(season_of(day, start), start)
     return scope_of(session, names, first=first, last=day)

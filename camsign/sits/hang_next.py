@@ -10,27 +10,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import numpy as np
 
 from camsign.answers.result import Answer, Figure, Watch, counted, reasons
+from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
+from camsign.logbook.session import Session
 from camsign.sits.habits import PICTURED, BedArea, Habits, habits_of
 from camsign.sits.plane import Plane
 from camsign.sits.planning import day_of, span_of
 from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting, setting_of
 from camsign.sits.stands import stands_of
+from camsign.sits.tonight import light_of, plane_of, refuse_nothing
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.logbook.session import Session
-
-    Floats = npt.NDArray[np.float64]
-    Key = tuple[str, str]
+Key = tuple[str, str]
 
 USUAL_DAYS = 10
 TRIED = 200
@@ -137,8 +134,6 @@ def hang_next(
 
 
 def _gathered(session: Session, day: date, morning: bool) -> tuple[Habits, list[Setting], Plane]:
-    from camsign.sits.tonight import light_of, plane_of, refuse_nothing
-
     plane = plane_of(session)
     sun = day_of(plane, day, session.settings.tz)
     if sun is None:

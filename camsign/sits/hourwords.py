@@ -5,14 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
+from camsign.logbook.settings import Settings
 from camsign.sun import sun_days
 from camsign.zones import to_utc
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
 
 _CLOCK = re.compile(r"(\d{1,2})(?::?([0-5]\d))?\s*(am|pm|a|p)?", re.IGNORECASE)
 _DARK = frozenset(("dark", "sundown", "dusk", "close"))

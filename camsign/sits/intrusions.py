@@ -5,21 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from camsign.arrays import Floats
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, local
+from camsign.logbook.session import Session
 from camsign.places.shapes import points_of
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.logbook.session import Session
-    from camsign.sits.plane import Plane
-
-    Floats = npt.NDArray[np.float64]
+from camsign.sits.plane import Plane
 
 # Somebody within this of a place disturbs it [m]: his scent carries farther on a bad wind, and not
 # as far on a good one; common practice, no source.

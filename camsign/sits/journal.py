@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.formats.days import day as in_words
@@ -17,15 +17,13 @@ from camsign.logbook import named
 from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.moments import as_text, aware, today
 from camsign.logbook.outings import ENCOUNTER, SIT
+from camsign.logbook.session import Session
 from camsign.logbook.things import PLACE
 from camsign.logbook.whois import known_bucks
 from camsign.sits.hourwords import light_of_day, read_hours
 from camsign.sits.sightwords import Met, read_met
 from camsign.units import parse_bearing
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _PACES = {"mph": 0.44704, "kmh": 1 / 3.6, "km/h": 1 / 3.6, "kph": 1 / 3.6, "m/s": 1.0}
 _WIND = re.compile(r"(?P<way>\S+?)(?:\s+(?P<pace>\d+(?:\.\d+)?)\s*(?P<unit>[a-z/]*))?", re.I)

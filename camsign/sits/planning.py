@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.air.spread import SCENT_REACH_M
 from camsign.sits.airs import Moment, Night, Sky, air_of, moments_of, shades_of
 from camsign.sits.evenings import STEP_MIN, Bed, Course, Hours, Sit, Stay, Walk
+from camsign.sits.plane import Plane
+from camsign.sits.stands import StandPlace, WayIn
+from camsign.sits.terrain import Terrain
 from camsign.sun import sun_days
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from camsign.sits.plane import Plane
-    from camsign.sits.stands import StandPlace, WayIn
-    from camsign.sits.terrain import Terrain
 
 # One sits at least so long before sunset, and is in before the earliest of his usual hours [min].
 LEAST_MIN, AHEAD_MIN, MOST_MIN = 90.0, 30.0, 240.0

@@ -11,10 +11,10 @@ from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, aware
 from camsign.logbook.outings import PLAN
+from camsign.logbook.session import Session
 from camsign.sits.journal import stand_id
 
 if TYPE_CHECKING:
-    from camsign.logbook.session import Session
     from camsign.sits.airs import Sky
     from camsign.sits.rows import StandRow
     from camsign.sits.tonight import Tonight

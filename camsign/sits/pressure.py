@@ -5,24 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import today
+from camsign.logbook.session import Session
 from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
 from camsign.sits.tonight import plane_of
 from camsign.stats.rates import rate_ratio
-from camsign.units import format_length
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
+from camsign.units import UnitSystem, format_length
 
 # So many days before and after are compared; no source.
 SPAN_DAYS = 5

@@ -11,14 +11,10 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+from camsign.arrays import Floats
 
 FILE = Path(__file__).with_name("recalibration.toml")
 # A played chance under this is as good as none: 600 evenings do not tell smaller ones apart.

@@ -6,12 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
+
+import numpy as np
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.scope import Scope
+from camsign.arrays import Floats
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
 from camsign.sits.hourwords import Light, light_of_day
 from camsign.sits.journal import Seen, SitRow, sits
 from camsign.sits.plans import Plan, plans
@@ -19,13 +24,6 @@ from camsign.sits.seen import is_buck
 from camsign.sits.stands import USUAL_SHOT_M
 from camsign.stats.shares import wilson
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 1.0)
 CAME, NOT, UNCLEAR = "came", "did not come", "can't tell"
@@ -179,9 +177,7 @@ def bins_of(said: Sequence[float], came: Sequence[bool]) -> list[Bin]:
 
 def sum_of(said: Sequence[float]) -> Figure:
     """How many meetings chances give together, and the central 95 % of their sum."""
-    import numpy as np
-
-    law: npt.NDArray[np.float64] = np.ones(1)
+    law: Floats = np.ones(1)
     for p in said:
         law = np.convolve(law, [1 - p, p])
     up_to = np.cumsum(law)

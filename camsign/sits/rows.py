@@ -6,24 +6,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import hypot
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.air.spread import word_for
 from camsign.answers.result import Figure, counted, reasons
+from camsign.arrays import Floats
 from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 from camsign.sits.words import odds as in_odds
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.stats.estimate import Estimate
-
-    Floats = npt.NDArray[np.float64]
+from camsign.stats.estimate import Estimate
 
 DRAWS = 400
 

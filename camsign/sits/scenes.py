@@ -6,25 +6,20 @@ All that no wind changes is set once (`Setting`); turning the wind plays it anew
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from datetime import date, datetime
 
 import numpy as np
 
 from camsign.errors import UsageError
 from camsign.ground.horizon import seen_from
-from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Way, drawn, played
+from camsign.logbook.session import Session
+from camsign.sits.airs import Sky
+from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Sit, Walk, Way, drawn, played
 from camsign.sits.habits import UNKNOWN_WEIGHT, BedArea, Habits, KnownWay
+from camsign.sits.plane import Plane
 from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outing_of, plan, walk_in
 from camsign.sits.stands import StandPlace, WayIn, ways_in
-
-if TYPE_CHECKING:
-    from datetime import date, datetime
-
-    from camsign.logbook.session import Session
-    from camsign.sits.airs import Sky
-    from camsign.sits.evenings import Sit, Walk
-    from camsign.sits.plane import Plane
-    from camsign.sits.terrain import Terrain
+from camsign.sits.terrain import Terrain
 
 SEED = 20
 # A bedded deer's eyes above the ground, and how far off it notices somebody walking in the woods

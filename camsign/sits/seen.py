@@ -8,15 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.logbook.session import Session
 from camsign.sits.journal import Seen, SitRow, sits
 from camsign.stats.rates import poisson_rate
 from camsign.tags.vocabulary import subject_of_word
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 FEWEST_HOURS = 10.0
 METHOD = (

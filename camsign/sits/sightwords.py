@@ -10,16 +10,12 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.logbook.naming import key
 from camsign.sits.hourwords import read_clock
 from camsign.tags.vocabulary import subject_of_word
-from camsign.units import parse_bearing, parse_length
-
-if TYPE_CHECKING:
-    from camsign.units import UnitSystem
+from camsign.units import UnitSystem, parse_bearing, parse_length
 
 _POINTS = re.compile(r"(\d{1,2})[- ]?(?:pts?|points?|pointer)", re.IGNORECASE)
 _LENGTH = re.compile(r"\d[\d.]*(?:yds?|yards?|ft|feet|m)", re.IGNORECASE)

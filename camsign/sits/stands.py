@@ -7,16 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from camsign.arrays import Floats
+from camsign.logbook.session import Session
 from camsign.places.shapes import points_of
 from camsign.sits.evenings import Stand
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.logbook.session import Session
     from camsign.sits.plane import Plane
 
-    Floats = npt.NDArray[np.float64]
 
 # A way in belongs to each stand that one of its ends lies this near to [m].
 ENDS_WITHIN_M = 75.0

@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.errors import InputRefused
-from camsign.ground.drainage import slopes_of
+from camsign.ground.drainage import Slopes, slopes_of
+from camsign.ground.grid import Grid
 from camsign.ground.horizon import horizon_deg, in_sun
 from camsign.logbook import placing
+from camsign.logbook.folder import Folder
 from camsign.sits.plane import Plane
 from camsign.sun import sun_bearing, sun_height
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from camsign.formats.elevation import Elevation
-    from camsign.ground.drainage import Slopes
-    from camsign.ground.grid import Grid
-    from camsign.logbook.folder import Folder
 
 FOLDER, FILE = "ground", "elevation.tif"
 REACH_M = 4000.0

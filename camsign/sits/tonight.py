@@ -7,12 +7,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import numpy as np
 
 from camsign.answers.result import Answer, Watch, counted, reasons
+from camsign.arrays import Floats
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
+from camsign.sits.airs import Sky
 from camsign.sits.habits import Habits, habits_of
 from camsign.sits.intrusions import Intrusion, intrusions_of, last_disturbed
 from camsign.sits.plane import Plane
@@ -20,16 +23,7 @@ from camsign.sits.planning import Day, day_of, span_of
 from camsign.sits.rows import Judged, StandRow, chances, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import StandPlace, stands_of
-from camsign.sits.terrain import terrain_of
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.logbook.session import Session
-    from camsign.sits.airs import Sky
-    from camsign.sits.terrain import Terrain
-
-    Floats = npt.NDArray[np.float64]
+from camsign.sits.terrain import Terrain, terrain_of
 
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9

@@ -5,18 +5,18 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from camsign.errors import InputRefused, UsageError
+from camsign.geo import distance_bearing
 from camsign.logbook import placing
 from camsign.logbook.database import in_memory
+from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from camsign.formats.wind import WindFile, WindHour
-    from camsign.logbook.folder import Folder
 
 FOLDER = "weather"
 FAR_M = 150_000.0
@@ -73,8 +73,6 @@ def read_for(folder: Folder, path: Path, month: date) -> WindFile:
 
 
 def _refuse_far(folder: Folder, path: Path, read: WindFile, anywhere: bool) -> None:
-    from camsign.geo import distance_bearing
-
     home = folder.settings.home
     if anywhere or home is None or read.lat is None or read.lon is None:
         return

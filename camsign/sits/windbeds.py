@@ -13,20 +13,18 @@ from camsign.answers.beds_known import Known, area_at, buck_at, known_of
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.scope import Scope
+from camsign.arrays import Times
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
 from camsign.sits.weather import kept_winds
 from camsign.stats.selection import Shown, selection_by_days
 from camsign.units import compass_word
 from camsign.zones import to_utc
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from camsign.answers.scope import Scope
     from camsign.formats.wind import WindHour
-    from camsign.logbook.session import Session
 
-    Times = npt.NDArray[np.datetime64]
 
 SECTORS = 8
 # The wind he lies down on: from an hour before to three hours after six in the morning; no source.

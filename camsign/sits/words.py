@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from camsign.formats.days import People
+from camsign.formats.interval import Interval
+from camsign.logbook.settings import Settings
 from camsign.units import compass_word, format_length
 from camsign.zones import zone
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
-    from camsign.formats.interval import Interval
-    from camsign.logbook.settings import Settings
     from camsign.sits.journal import Seen
 
 _SLIGHT = 0.005

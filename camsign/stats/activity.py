@@ -6,14 +6,15 @@ Hours of the curve are those of an equinox: sunrise is 6, sunset 18 on every day
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
+import numpy as np
+import numpy.typing as npt
 
-    Floats = npt.NDArray[np.float64]
-    AnyFloats = npt.NDArray[np.floating[Any]]
+from camsign.arrays import Floats
+from camsign.stats.estimate import tail
+
+AnyFloats = npt.NDArray[np.floating[Any]]
 
 _DAY_MIN = 1440.0
 # How rough the logarithm of the curve may be: standard deviations of its second differences.
@@ -42,8 +43,6 @@ def anchored_hours(from_sunrise: npt.ArrayLike, from_sunset: npt.ArrayLike) -> F
     C. Vazquez et al., Comparing diel activity patterns of wildlife across latitudes and seasons:
     time transformations using day length, Methods Ecol. Evol. 10 (2019) 2057-2066.
     """
-    import numpy as np
-
     rise, sets = np.asarray(from_sunrise, dtype=float), np.asarray(from_sunset, dtype=float)
     day = rise - sets
     night = _DAY_MIN - day
@@ -65,10 +64,6 @@ def activity_curve(
     (1996) 89-121 (the penalty); H. Rue and L. Held, Gaussian Markov random fields (2005), sections
     3.4 and 4.4 (the walk, and Laplace's approximation). The share is the mean of the draws.
     """
-    import numpy as np
-
-    from camsign.stats.estimate import tail
-
     events = np.asarray(hours, dtype=float).ravel()
     step = 24 / points
     counts = np.bincount(np.rint(events / step).astype(int) % points, minlength=points)
@@ -87,8 +82,6 @@ def activity_curve(
 
 def _fit(counts: Floats, rough: float) -> tuple[float, Floats, Floats]:
     """Give the log evidence of a roughness, the likeliest log curve, and its precision matrix."""
-    import numpy as np
-
     n = len(counts)
     ring = np.roll(np.eye(n), 1, axis=1) + np.roll(np.eye(n), -1, axis=1) - 2 * np.eye(n)
     prior = ring.T @ ring / rough**2 + np.full((n, n), 1 / (n * _LEVEL) ** 2)
@@ -110,8 +103,6 @@ def _fit(counts: Floats, rough: float) -> tuple[float, Floats, Floats]:
 
 def _draw(rng: np.random.Generator, curve: Floats, precision: Floats, many: int) -> Floats:
     """Draw log curves around the likeliest one."""
-    import numpy as np
-
     root = np.linalg.cholesky(precision)
     drawn: Floats = curve + np.linalg.solve(root.T, rng.standard_normal((len(curve), many))).T
     return drawn

@@ -12,22 +12,18 @@ J. F. Schweigert and A. N. Arnason, Biometrics 49 (1993) 177-193; R. Pradel, Bio
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
+
+from camsign.arrays import Bools, Floats, Ints
 from camsign.stats.beds_chances import Chances, day_ratios, said
+from camsign.stats.beds_evidence import Evidence, Looks
+from camsign.stats.beds_evidence import Looks as Made
 from camsign.stats.beds_learned import Course, first_guess, learn, liking, opened
 from camsign.stats.beds_nameless import STRANGERS, share_out
 from camsign.stats.beds_used import reconsider
 from camsign.stats.keeping import drawn, smoothed
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.stats.beds_evidence import Evidence, Looks
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
 
 CHAINS, WARMED, KEPT = 6, 50, 70
 # Forward-backward sums are averaged over every so many of the rounds kept.
@@ -51,7 +47,7 @@ class Beds:
     hidden: Floats
     passes: Floats
 
-    def days(self, buck: int, area: int, wanted: npt.NDArray[np.bool_]) -> Ints:
+    def days(self, buck: int, area: int, wanted: Bools) -> Ints:
         """Count the days in bed in an area among the wanted ones, in each draw."""
         found: Ints = (self.draws[:, buck][:, wanted] == area).sum(axis=1)
         return found
@@ -63,8 +59,6 @@ class Beds:
 
     def ahead_draws(self, days: int) -> Floats:
         """Give the same for each draw: (draws, bucks, areas + 1)."""
-        import numpy as np
-
         return np.stack([self.ahead_at(days, at) for at in range(self.likes.shape[-1])], axis=-1)
 
     def ahead_at(self, days: int, area: int) -> Floats:
@@ -75,8 +69,6 @@ class Beds:
 
     def courses_ahead(self, days: int, seed: int) -> npt.NDArray[np.uint8]:
         """Draw so many days behind the last of each course: (draws, bucks, days), as in `draws`."""
-        import numpy as np
-
         rng = np.random.default_rng(seed)
         state, rise = self.draws[:, :, -1], np.cumsum(self.likes, axis=-1)
         found = np.empty((*state.shape, days), dtype=np.uint8)
@@ -100,8 +92,6 @@ def beds(
         warmed: rounds left out at the beginning of each.
         kept: rounds kept of each.
     """
-    import numpy as np
-
     rng = np.random.default_rng(seed)
     c = first_guess(e, chains)
     chain, looks = _for_all(e.looks, chains)
@@ -135,8 +125,6 @@ class _Gathered:
         self.chances: list[Floats] = []
 
     def draw(self, state: Ints, c: Chances) -> None:
-        import numpy as np
-
         means = c.hidden.mean(axis=0), c.passes.mean(axis=0)
         self.rounds.append((state.astype(np.uint8), c.keeps.copy(), c.likes.copy(), *means))
 
@@ -144,8 +132,6 @@ class _Gathered:
         self.chances.append(chance.mean(axis=0))
 
     def beds(self) -> Beds:
-        import numpy as np
-
         state, keeps, likes, hidden, passes = zip(*self.rounds, strict=True)
         return Beds(
             np.concatenate(state), np.mean(self.chances, axis=0), np.concatenate(keeps),
@@ -155,22 +141,16 @@ class _Gathered:
 
 def _for_all(looks: Looks, chains: int) -> tuple[Ints, Looks]:
     """Repeat the named looks for every chain."""
-    import numpy as np
-
     chain = np.repeat(np.arange(chains), len(looks.day))
     return chain, _each(lambda x: np.tile(x, chains), looks)
 
 
 def _with(chain: Ints, looks: Looks, more_chain: Ints, more: Looks) -> tuple[Ints, Looks]:
-    import numpy as np
-
     return np.concatenate([chain, more_chain]), _each(
         lambda x, y: np.concatenate([x, y]), looks, more
     )
 
 
 def _each(do: object, *looks: Looks) -> Looks:
-    from camsign.stats.beds_evidence import Looks as Made
-
     names = ("buck", "day", "area", "end", "half", "way", "inside")
     return Made(*(do(*(getattr(one, name) for one in looks)) for name in names))  # type: ignore[operator]

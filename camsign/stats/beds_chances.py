@@ -10,19 +10,11 @@ daylight he hardly bedded there, and seen inside its outline he seldom bedded an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from camsign.stats.beds_evidence import DARK, EVENING, IN, LIT, OUT, UNTOLD
+import numpy as np
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.stats.beds_evidence import Evidence, Looks
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
+from camsign.arrays import Bools, Floats, Ints
+from camsign.stats.beds_evidence import DARK, EVENING, IN, LIT, OUT, UNTOLD, Evidence, Looks
 
 # Seen far off by full daylight on a day in bed: an excursion (common practice, no source).
 STRAYS = 0.03
@@ -61,8 +53,6 @@ class Chances:
 
 def fit_of(way: Ints, end: Ints) -> Ints:
     """Say whether a told way fits the end of a day in bed, crosses, or is the reverse."""
-    import numpy as np
-
     mirrored = np.where(end == EVENING, IN + OUT - way, way)
     return np.where(way == UNTOLD, FITS, mirrored - 1)
 
@@ -81,8 +71,6 @@ def worth(c: Chances, chain: Ints, looks: Looks, sets: Ints) -> tuple[Floats, Fl
         looks: the looks.
         sets: of each look, the set of cameras that watched.
     """
-    import numpy as np
-
     p = c.passes[chain, looks.buck, sets, looks.end]
     dark = c.dark[chain, looks.buck, looks.end]
     half = np.where(looks.half == DARK, dark, 1 - dark)
@@ -101,8 +89,6 @@ def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> tuple[Floa
 
     First if he does not slip by, then if he does: (chains, bucks, days, areas) each.
     """
-    import numpy as np
-
     found = _unseen(e, c)
     _stirring(e, c, found)
     p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
@@ -115,8 +101,6 @@ def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> tuple[Floa
 
 def _unseen(e: Evidence, c: Chances) -> Floats:
     """Give the ratios of days without a picture, which days of one set of cameras share."""
-    import numpy as np
-
     area = np.zeros(c.passes.shape[2], dtype=int)
     area[e.watch] = np.arange(e.areas)
     by_set = (1 - c.passes[..., 0]) * (1 - c.passes[..., 1])
@@ -126,8 +110,6 @@ def _unseen(e: Evidence, c: Chances) -> Floats:
 
 def _stirring(e: Evidence, c: Chances, ratios: Floats) -> None:
     """Put the ratios of days on which he was seen in full daylight in their place."""
-    import numpy as np
-
     buck, day, area = np.nonzero(e.stirred & (e.watch >= 0))
     p = c.passes[:, buck, e.watch[day, area]]
     mid, other = c.stirs[:, buck, area], c.others[:, buck, area, 2]
@@ -136,8 +118,6 @@ def _stirring(e: Evidence, c: Chances, ratios: Floats) -> None:
 
 def said(e: Evidence, c: Chances, ratios: tuple[Floats, Floats]) -> Floats:
     """Give the likelihood of each day in each area and elsewhere (the last), but for a factor."""
-    import numpy as np
-
     hidden = c.hidden[:, :, None, :]
     found = np.ones((*ratios[0].shape[:-1], e.areas + 1))
     here = found[..., :-1]

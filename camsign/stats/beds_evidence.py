@@ -8,15 +8,8 @@ a morning, the first of an evening, those with a known direction first.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
+from camsign.arrays import Bools, Floats, Ints
 
 MORNING, EVENING = 0, 1
 DARK, LIT = 0, 1

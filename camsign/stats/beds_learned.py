@@ -9,19 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Bools, Floats, Ints
 from camsign.stats.beds_chances import WAYS, Chances, day_ratios, fit_of, said, worth
 from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
 from camsign.stats.pooled import Pool, even_pool, rare_pool
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
 
 # Likings among the areas before any picture, in days chosen anew: all together, and at most each.
 AREAS, MOST_AN_AREA = 2.0, 0.4
@@ -66,8 +60,6 @@ def pools() -> Pools:
 
 def first_guess(e: Evidence, chains: int) -> Chances:
     """Give chances to begin with: every picture for other reasons, so that a bed must be shown."""
-    import numpy as np
-
     k, a, sets = e.bucks, e.areas, int(e.watch.max(initial=-1)) + 1
     passes = np.full((chains, k, sets + 1, 2), 0.5)
     passes[:, :, -1] = 0.0
@@ -90,8 +82,6 @@ def first_guess(e: Evidence, chains: int) -> Chances:
 
 
 def _all_others(e: Evidence) -> tuple[Floats, Floats]:
-    import numpy as np
-
     looks, shape = e.looks, (e.bucks, e.areas)
     watched = (e.watch >= 0).sum(axis=0)
     hits = _count((*shape, 2), looks.buck, looks.area, np.where(looks.half == LIT, 1, 0))
@@ -138,8 +128,6 @@ def opened(
     c: Chances, ratios: tuple[Floats, Floats], state: Ints, rng: np.random.Generator
 ) -> Bools:
     """Draw the days in bed on which he did not slip by."""
-    import numpy as np
-
     areas = ratios[0].shape[-1]
     at = np.minimum(state, areas - 1)
     ratio, slip = (np.take_along_axis(x, at[..., None], -1)[..., 0] for x in ratios)
@@ -162,8 +150,6 @@ def learn(
 
 
 def _count(shape: tuple[int, ...], *index: Ints) -> Floats:
-    import numpy as np
-
     flat = np.ravel_multi_index(index, shape)
     total = int(np.prod(shape))
     return np.bincount(flat, minlength=total).reshape(shape).astype(float)
@@ -174,8 +160,6 @@ def _passes(
     rng: np.random.Generator,
 ) -> None:  # fmt: skip
     """Learn the chances to pass at each end, the dark halves, the fit of ways, and slipping by."""
-    import numpy as np
-
     pool = pools()
     chains, bucks, sets, _ = c.passes.shape
     sets -= 1
@@ -214,8 +198,6 @@ def _of_trails(e: Evidence, c: Chances, rng: np.random.Generator) -> Floats:
     Bucks use a trail both ways: who passes no camera at dawn seldom does at dusk. Taken as two
     matters, a bed whose trails nobody watches would look like no bed.
     """
-    import numpy as np
-
     pool = pools().passes
     laws = pool.around()
     own = np.rint(c.trails * len(pool.grid) - 0.5).astype(int)
@@ -227,8 +209,6 @@ def _of_trails(e: Evidence, c: Chances, rng: np.random.Generator) -> Floats:
 
 def _by_cameras(cameras: Ints, pool: Pool) -> Floats:
     """Give the law of the mean chance to pass a set of so many cameras, over a pool's grid."""
-    import numpy as np
-
     laws = np.array(PASS_PRIOR)[np.minimum(cameras, len(PASS_PRIOR)) - 1]
     a, b = laws[:, :1], laws[:, 1:]
     found: Floats = (a - 1) * np.log(pool.grid) + (b - 1) * np.log1p(-pool.grid)
@@ -237,8 +217,6 @@ def _by_cameras(cameras: Ints, pool: Pool) -> Floats:
 
 def _stirs(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> Floats:
     """Learn the chance to be seen in full daylight in bed; count the days it explains."""
-    import numpy as np
-
     chains, bucks, _ = course.state.shape
     ci, ki, di = np.nonzero(course.open)
     area = course.state[ci, ki, di]
@@ -260,8 +238,6 @@ def _others(
     rng: np.random.Generator,
 ) -> None:  # fmt: skip
     """Learn how often he passes for other reasons, and which way."""
-    import numpy as np
-
     chains, bucks, areas, _ = c.others.shape
     watched = (e.watch >= 0).sum(axis=0).astype(float)
     rest = ~bed & (e.watch[looks.day, looks.area] >= 0)
@@ -288,8 +264,6 @@ def _others(
 
 def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> None:
     """Learn how long he keeps a bed and which ones he likes."""
-    import numpy as np
-
     chains, bucks, days = course.state.shape
     anew = course.anew[..., 1:].sum(axis=-1).astype(float)
     kept = days - 1 - anew
@@ -314,8 +288,6 @@ def _by_areas(e: Evidence, pool: Pool) -> Floats:
 
     The fewer areas are known, the more often they bed where nobody looks.
     """
-    import numpy as np
-
     away = away_at_first(e)
     a, b = AWAY_WEIGHT * away, AWAY_WEIGHT * (1 - away)
     found: Floats = (a - 1) * np.log(pool.grid) + (b - 1) * np.log1p(-pool.grid)
@@ -328,8 +300,6 @@ def away_at_first(e: Evidence) -> float:
 
 
 def _dirichlet(weights: Floats, rng: np.random.Generator) -> Floats:
-    import numpy as np
-
     drawn = np.maximum(rng.gamma(weights), 1e-12)
     found: Floats = drawn / drawn.sum(axis=-1, keepdims=True)
     return found

@@ -5,20 +5,12 @@ Drawn within the learning, so that doubt about who it was is doubt about where e
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
 
+from camsign.arrays import Bools, Floats, Ints
 from camsign.stats.beds_chances import Chances, fit_of
 from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.stats.beds_learned import Course
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
-    Bools = npt.NDArray[np.bool_]
+from camsign.stats.beds_learned import Course
 
 # Odds of one more picture of him at an end at which he is seen already.
 AGAIN = 0.7
@@ -42,8 +34,6 @@ def share_out(
 
     Returns the chain of each look, and the looks, those at an end seen already left out.
     """
-    import numpy as np
-
     n = e.nameless
     weights = _weights(e, c, course, named, stranger)
     rise = np.cumsum(weights, axis=1)
@@ -55,8 +45,6 @@ def share_out(
 
 def _weights(e: Evidence, c: Chances, course: Course, named: Bools, stranger: Floats) -> Floats:
     """Give the odds of every buck, and of one not known (the last): (chains, bucks + 1, events)."""
-    import numpy as np
-
     n = e.nameless
     first = n.area[:, 0]
     half = np.where(n.half == LIT, 1, 0)
@@ -75,8 +63,6 @@ def _weights(e: Evidence, c: Chances, course: Course, named: Bools, stranger: Fl
 
 def _where_bedded(e: Evidence, course: Course, slot: int) -> tuple[Ints, Ints, Ints]:
     """Give the chains and bucks that bedded in the area of a slot on the days of its events."""
-    import numpy as np
-
     n = e.nameless
     known = np.flatnonzero(n.area[:, slot] >= 0)
     keys = n.day[known] * e.areas + n.area[known, slot]
@@ -91,8 +77,6 @@ def _where_bedded(e: Evidence, course: Course, slot: int) -> tuple[Ints, Ints, I
 
 def _by_the_way(c: Chances, kinds: Ints) -> Floats:
     """Give every buck's odds to pass for other reasons: (chains, bucks, kinds)."""
-    import numpy as np
-
     area, half, said = kinds // 8, kinds // 4 % 2, kinds % 4
     told = said != UNTOLD
     way = np.where(told, 3 * c.ways[:, :, area, np.maximum(said - 1, 0)], 1.0)
@@ -103,8 +87,6 @@ def _by_the_way(c: Chances, kinds: Ints) -> Floats:
 
 def _to_bed(e: Evidence, c: Chances, slot: int, chain: Ints, buck: Ints, event: Ints) -> Floats:
     """Give what his odds gain where he beds in the area of a slot: one an event, buck and chain."""
-    import numpy as np
-
     n = e.nameless
     area, way, end = n.area[event, slot], n.way[event, slot], n.end[event]
     p = c.passes[chain, buck, e.watch[n.day[event], area], end]
@@ -118,8 +100,6 @@ def _to_bed(e: Evidence, c: Chances, slot: int, chain: Ints, buck: Ints, event: 
 
 
 def _strangers(e: Evidence, theirs: Bools, stranger: Floats, rng: np.random.Generator) -> None:
-    import numpy as np
-
     hits = np.zeros_like(stranger)
     chain, event = np.nonzero(theirs)
     half = np.where(e.nameless.half[event] == LIT, 1, 0)
@@ -132,8 +112,6 @@ def _strangers(e: Evidence, theirs: Bools, stranger: Floats, rng: np.random.Gene
 
 def _as_looks(e: Evidence, who: Ints, named: Bools) -> tuple[Ints, Looks]:
     """Put the shared-out pictures beside those with a name, one a buck, day, area and end."""
-    import numpy as np
-
     n = e.nameless
     of_chain, of_event = np.nonzero(who < e.bucks)
     chain, event = np.tile(of_chain, 2), np.tile(of_event, 2)

@@ -10,19 +10,12 @@ step is taken with the ratio of likelihoods times the odds beforehand. P. J. Gre
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
 
+from camsign.arrays import Bools, Floats, Ints
+from camsign.stats.beds_chances import Chances
+from camsign.stats.beds_evidence import Evidence
 from camsign.stats.keeping import forward
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from camsign.stats.beds_chances import Chances
-    from camsign.stats.beds_evidence import Evidence
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
 
 # Odds that somebody beds in a bedding area without sign (common practice, no source).
 USED_ODDS = 3.0
@@ -40,8 +33,6 @@ def reconsider(
         laws: (areas) of likings, a Dirichlet's weights.
         rng: where chance comes from.
     """
-    import numpy as np
-
     filtered, before = forward(likely, c.keeps, c.likes)
     chains = len(c.used)
     row, area = np.arange(chains), rng.integers(0, e.areas, chains)
@@ -58,12 +49,8 @@ def reconsider(
     return filtered
 
 
-def _likes(
-    c: Chances, used: npt.NDArray[np.bool_], area: Ints, laws: Floats, rng: np.random.Generator
-) -> Floats:
+def _likes(c: Chances, used: Bools, area: Ints, laws: Floats, rng: np.random.Generator) -> Floats:
     """Give the likings with an area put in or taken out, the others in the same proportion."""
-    import numpy as np
-
     row, bucks = np.arange(len(used)), c.likes.shape[1]
     rest = (used * laws).sum(axis=1) - np.where(used[row, area], laws[area], 0.0)
     share = rng.beta(laws[area][:, None], np.maximum(rest, 1e-9)[:, None], (len(used), bucks))

@@ -12,14 +12,9 @@ Markov models, J. Am. Stat. Assoc. 97 (2002) 337-351.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Ints = npt.NDArray[np.int64]
+from camsign.arrays import Bools, Floats, Ints
 
 
 def forward(said: Floats, keep: Floats, likes: Floats) -> tuple[Floats, Floats]:
@@ -30,8 +25,6 @@ def forward(said: Floats, keep: Floats, likes: Floats) -> tuple[Floats, Floats]:
         keep: chance to keep the state, 0 to 1.
         likes: chance of each state when it is chosen anew, and on the first day.
     """
-    import numpy as np
-
     # Days first and the rest flat: each step then works on one block of memory.
     by_day, keeps, liked = _days_first(said, keep, likes)
     filtered = np.empty_like(by_day)
@@ -49,8 +42,6 @@ def forward(said: Floats, keep: Floats, likes: Floats) -> tuple[Floats, Floats]:
 
 def smoothed(said: Floats, keep: Floats, likes: Floats, filtered: Floats | None = None) -> Floats:
     """Give the chance of each state on each day given all days; arguments as for `forward`."""
-    import numpy as np
-
     given = forward(said, keep, likes)[0] if filtered is None else filtered
     now, keeps, liked = _days_first(given, keep, likes)
     by_day = _days_first(said, keep, likes)[0]
@@ -67,7 +58,7 @@ def smoothed(said: Floats, keep: Floats, likes: Floats, filtered: Floats | None 
 
 def drawn(
     filtered: Floats, keep: Floats, likes: Floats, rng: np.random.Generator
-) -> tuple[Ints, npt.NDArray[np.bool_]]:
+) -> tuple[Ints, Bools]:
     """Draw one whole course of states, and on which days it was chosen anew.
 
     Args:
@@ -76,8 +67,6 @@ def drawn(
         likes: as there.
         rng: where chance comes from.
     """
-    import numpy as np
-
     by_day, keeps, liked = _days_first(filtered, keep, likes)
     days, many, kinds = by_day.shape
     rise = np.cumsum(by_day, axis=-1)
@@ -98,8 +87,6 @@ def drawn(
 
 def _days_first(said: Floats, keep: Floats, likes: Floats) -> tuple[Floats, Floats, Floats]:
     """Give days, all leading axes in one, states; and keep and likes to go with them."""
-    import numpy as np
-
     days, kinds = said.shape[-2:]
     lead = said.shape[:-2]
     flat = said.reshape(-1, days, kinds).swapaxes(0, 1)

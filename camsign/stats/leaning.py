@@ -11,13 +11,9 @@ moves little. Empirical Bayes with the Gamma-Poisson law: R. A. Fisher, Ann. Eug
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+from camsign.arrays import Floats
 
 # Sign that lies anywhere, used or not (common practice, no source).
 ANYWHERE = 0.5
@@ -38,8 +34,6 @@ def weights(use: Floats, sign: Floats) -> Floats:
 
     Returns weights (places, draws) that add up to 1 at each place.
     """
-    import numpy as np
-
     counts = np.asarray(sign, dtype=float)
     usual = (counts.sum() + ANYWHERE) / max(float(use.mean(axis=1).sum()), 1e-9)
     found, logs = [], []
@@ -59,7 +53,6 @@ def weights(use: Floats, sign: Floats) -> Floats:
 
 def _log_law(counts: Floats, mean: Floats, even: float) -> Floats:
     """Logarithm of the Gamma-Poisson law, its Gamma of this shape."""
-    import numpy as np
     from scipy.special import gammaln
 
     fixed = gammaln(counts + even) - gammaln(even) - gammaln(counts + 1)

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
+
+from camsign.arrays import Floats
 from camsign.stats.estimate import Estimate, tail
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +75,6 @@ def giving_way(
     p = (1 + as large) / (1 + shifts); B. Phipson and G. K. Smyth, Stat. Appl. Genet. Mol. Biol. 9
     (2010) 39.
     """
-    import numpy as np
-
     a, b = (np.sort(np.asarray(x, dtype=float).ravel()) for x in (first, second))
     if min(len(a), len(b)) < fewest:
         return GivingWay(None, None, None, None)
@@ -105,8 +100,6 @@ def _lag(first: Floats, second: Floats, within: float) -> float:
 
 def _waits(mine: Floats, theirs: Floats, within: float) -> Floats:
     """Give the wait from each of one's visits to the other's next; none to come is `within`."""
-    import numpy as np
-
     at = np.searchsorted(theirs, mine, side="right")
     following = np.append(theirs, np.inf)[at]
     found: Floats = np.minimum(following - mine, within)

@@ -9,15 +9,11 @@ that was never told apart.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Floats
 from camsign.stats.estimate import tail
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 # Chosen by log score and calibration over simulated properties (docs/answers/makers.md).
 # Width of the Gaussian [m], widened by a share of the nearest distance where nothing is closer.
@@ -49,8 +45,6 @@ class Shares:
 
 def weights_by_distance(distances: Floats) -> Floats:
     """Weigh places by their distance [m] from the event: 1 for the nearest, less for others."""
-    import numpy as np
-
     if not len(distances):
         return distances
     width = np.hypot(WIDTH_M, WIDENED * distances.min())
@@ -60,8 +54,6 @@ def weights_by_distance(distances: Floats) -> Floats:
 
 def nearness_to_bed(distances: Floats) -> Floats:
     """Weigh places to bed by their distance [m] from the event: 1 within, less outside."""
-    import numpy as np
-
     near: Floats = np.exp(-(distances**2) / (2 * FROM_BED_M**2))
     return near
 
@@ -110,8 +102,6 @@ def origin_shares(
     (in the spirit of sample coverage, Good 1953: see `chao.coverage`), and a quarter of the visits
     without a name. Of rubs away from beds, visits and beds say little: then all are nearly alike.
     """
-    import numpy as np
-
     rng = np.random.default_rng(seed)
     weight = weights_by_distance(distances)
     even = weight * (effort.mean() / effort if len(effort) else 1.0)

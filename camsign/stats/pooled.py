@@ -7,13 +7,9 @@ Bayesian data analysis, 3rd ed. (2013), section 5.3.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+from camsign.arrays import Floats
 
 
 class Pool:
@@ -31,7 +27,6 @@ class Pool:
 
     def _tables(self, most: int) -> None:
         """Look logarithms of Gamma functions up: counts are whole, and the same again and again."""
-        import numpy as np
         from scipy.special import gammaln
 
         counts = np.arange(most + 1)[:, None]
@@ -52,8 +47,6 @@ class Pool:
 
         `log_prior`: over the grid, the last axis; the pool's own without.
         """
-        import numpy as np
-
         h, m = (np.rint(x).astype(int) for x in (hits, misses))
         if (most := int((h + m).max(initial=0))) > self.most:
             self._tables(2 * most)
@@ -70,7 +63,6 @@ class Pool:
         One row for each mean, which are even from 0 to 1, as cells are. By cells, not by density:
         where chances are small most of them lie in the first one.
         """
-        import numpy as np
         from scipy.special import betainc
 
         edges = np.arange(len(self.grid) + 1) / len(self.grid)
@@ -83,8 +75,6 @@ class Pool:
         self, mean: Floats, hits: Floats, misses: Floats, rng: np.random.Generator
     ) -> Floats:
         """Draw each one's chance, around means of the same shape or broadcast to it."""
-        import numpy as np
-
         s = self.strength
         drawn = rng.beta(s * mean + hits, s * (1 - mean) + misses)
         found: Floats = np.clip(drawn, 1e-5, 1 - 1e-5)
@@ -93,8 +83,6 @@ class Pool:
 
 def even_pool(strength: float, a: float, b: float, points: int = 15) -> Pool:
     """Means even from 0 to 1 with a Beta(a, b) law."""
-    import numpy as np
-
     grid = (np.arange(points) + 0.5) / points
     return Pool(grid, (a - 1) * np.log(grid) + (b - 1) * np.log1p(-grid), strength)
 
@@ -103,7 +91,5 @@ def rare_pool(
     strength: float, low: float = 0.002, high: float = 0.6, points: int = 15, steep: float = 0.0
 ) -> Pool:
     """Means even in their logarithm; `steep` makes small ones likelier, as mean^-steep."""
-    import numpy as np
-
     grid = np.geomspace(low, high, points)
     return Pool(grid, -steep * np.log(grid), strength)

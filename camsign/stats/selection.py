@@ -9,18 +9,12 @@ availability.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from camsign.arrays import Bools, Floats, Ints
 from camsign.stats.estimate import Estimate, tail
 from camsign.stats.shares import clopper_pearson
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    Ints = npt.NDArray[np.int64]
-    Floats = npt.NDArray[np.float64]
 
 
 def selection_ratios(used: Ints, share: Floats) -> Floats:
@@ -68,7 +62,7 @@ class Shown:
     luck: float
 
 
-def selection_by_days(used: npt.NDArray[np.bool_], kind: Ints, kinds: int) -> Shown:
+def selection_by_days(used: Bools, kind: Ints, kinds: int) -> Shown:
     """Compare days of use with all days in order, by their kinds 0 to kinds - 1.
 
     Days come in runs, of use as well as of kinds. So beside the intervals stands how often the
@@ -87,6 +81,6 @@ def selection_by_days(used: npt.NDArray[np.bool_], kind: Ints, kinds: int) -> Sh
     return Shown(tuple(selection_intervals(of_use, share)), luck)
 
 
-def _apart(counts: npt.NDArray[np.int64], expected: Floats) -> Floats:
+def _apart(counts: Ints, expected: Floats) -> Floats:
     there = expected > 0
     return np.asarray(((counts - expected)[:, there] ** 2 / expected[there]).sum(1), np.float64)

@@ -13,15 +13,12 @@ within the parts: over the whole season a real difference between them would pas
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
+
+from camsign.arrays import Floats
 from camsign.stats.spells import Posterior
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 _MEANS, _SIZES, _CHANCES = 40, (0.6, 60.0, 10), 240
 # Prior of the mean.
@@ -42,8 +39,6 @@ def effect_within(days: npt.ArrayLike, of_day: npt.ArrayLike) -> float:
         days: 0, 1 (or more) or UNWATCHED for each day in a row.
         of_day: the part that each day lies in, -1 for none.
     """
-    import numpy as np
-
     given, part = np.minimum(np.asarray(days), 1), np.asarray(of_day)
     watched = given >= 0
     off = np.zeros(len(given))
@@ -75,7 +70,6 @@ def shrunk_chances(events: Sequence[int], days: Sequence[int], effect: float) ->
         effect: how many days in a row tell as much as one (`effect_within`); counts are divided
             by it.
     """
-    import numpy as np
     from scipy.special import betaln
 
     # Means even in their square root: more of them where chances are small.
@@ -97,7 +91,6 @@ def shrunk_chances(events: Sequence[int], days: Sequence[int], effect: float) ->
 
 def _mixture(chances: Floats, a: Floats, b: Floats, weights: Floats, seen: bool) -> Posterior:
     """Add up Beta laws at points even in the square root of the chance."""
-    import numpy as np
     from scipy.special import betaln
 
     keep = weights > weights.max() * 1e-6

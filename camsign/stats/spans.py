@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import numpy as np
+import numpy.typing as npt
 
 from camsign.stats.estimate import Estimate, tail
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
 
 
 def median_interval(values: npt.ArrayLike, level: float = 0.95) -> Estimate:
@@ -19,7 +17,6 @@ def median_interval(values: npt.ArrayLike, level: float = 0.95) -> Estimate:
     high are None. No values: the median is None too.
     Source: H. A. David and H. N. Nagaraja, Order statistics, 3rd ed. (2003), section 7.1.
     """
-    import numpy as np
     from scipy.special import bdtr
 
     ordered = np.sort(np.asarray(values, dtype=float).ravel())

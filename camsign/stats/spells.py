@@ -21,15 +21,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from camsign.arrays import Floats
 from camsign.stats.estimate import Estimate, tail
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
 
 UNWATCHED = -1
 # The grid: long-run rates per day; chances; shares of days about; how much of today's state
@@ -74,8 +70,6 @@ class Posterior:
 
     def _quantile(self, p: float) -> float:
         """Interpolate the cumulated weight between grid points, on the logarithm of the value."""
-        import numpy as np
-
         middle = np.cumsum(self.weights) - self.weights / 2
         return float(np.exp(np.interp(p, middle, np.log(self.values))))
 
@@ -85,8 +79,6 @@ def ratio(one: Posterior, other: Posterior, level: float = 0.95) -> Estimate:
 
     Both are rates of `about_rate`, whose values are even on a logarithmic scale.
     """
-    import numpy as np
-
     steps = len(one.values) - 1
     step = np.log(one.values[-1] / one.values[0]) / steps
     weights = np.convolve(one.weights, other.weights[::-1])
@@ -99,8 +91,6 @@ def ratio(one: Posterior, other: Posterior, level: float = 0.95) -> Estimate:
 
 def above(one: Posterior, other: Posterior) -> float:
     """The probability that the one's rate is the greater, both independent; ties count half."""
-    import numpy as np
-
     below = np.cumsum(other.weights)
     at = np.searchsorted(other.values, one.values, side="left")
     less = np.where(at > 0, below[np.maximum(at - 1, 0)], 0.0)
@@ -142,16 +132,12 @@ class _Grid:
 
     def posterior(self, days: tuple[int, ...]) -> Posterior:
         """Weigh every point by the days, and sum over all but the first axis."""
-        import numpy as np
-
         log = self.log_weights(days)
         marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
         return _refined(self.finer, marginal, any(n > 0 for n in days))
 
     def log_weights(self, days: tuple[int, ...]) -> Floats:
         """Logarithm of prior times likelihood, given that he was about on a day watched."""
-        import numpy as np
-
         log = self.log_likelihood(days)
         if any(n > 0 for n in days) or all(n == UNWATCHED for n in days):
             return self.log_prior + log
@@ -165,8 +151,6 @@ class _Grid:
 
         Elsewhere on one, he is so `gap` days later with 1 - share + share keep^gap.
         """
-        import numpy as np
-
         watched = [i for i, n in enumerate(days) if n != UNWATCHED]
         with np.errstate(divide="ignore"):
             log = np.log1p(-self.share)
@@ -176,8 +160,6 @@ class _Grid:
 
     def log_likelihood(self, days: tuple[int, ...]) -> Floats:
         """Give it at every point, up to what no point changes; -inf where the days cannot be."""
-        import numpy as np
-
         events = [i for i, n in enumerate(days) if n > 0]
         watch = bytes(n != UNWATCHED for n in days)
         log = self._loud(sum(days[i] for i in events), len(events))
@@ -189,8 +171,6 @@ class _Grid:
 
     def _loud(self, total: int, days: int) -> Floats:
         """Logarithm of the chance of these events on so many days, up to what no point changes."""
-        import numpy as np
-
         if self.counts:
             loud: Floats = total * np.log(self.strength) - days * self.strength
             return loud
@@ -201,8 +181,6 @@ class _Grid:
 
         `fresh`: the stretch begins at the first day of all, else on the day behind an event.
         """
-        import numpy as np
-
         if len(self.states) > _KEPT:
             self.states.clear()
         known = len(stretch)
@@ -225,8 +203,6 @@ class _Grid:
 
 def _between(count: int) -> Floats:
     """Positions of the finer points between `count` points of a grid."""
-    import numpy as np
-
     return np.arange(_FINER * (count - 1) + 1) / _FINER
 
 
@@ -237,8 +213,6 @@ def _refined(finer: Floats, marginal: Floats, seen: bool = True) -> Posterior:
     monotone cubic pieces, which do not overshoot: F. N. Fritsch and J. Butland, SIAM J. Sci. Stat.
     Comput. 5 (1984) 300-304, for even steps.
     """
-    import numpy as np
-
     logs = np.log(np.maximum(marginal, 1e-300))
     step = np.diff(logs)
     same = step[:-1] * step[1:] > 0
@@ -264,8 +238,6 @@ def _stretches(events: list[int], watch: bytes) -> Counter[tuple[bool, bytes, bo
 
 @cache
 def _rates() -> _Grid:
-    import numpy as np
-
     rates, (shares, sizes) = np.geomspace(*_RATES[:2], _RATES[2]), _unit_points()
     rate, share, keep = np.meshgrid(rates, shares, _KEEPS, indexing="ij")
     prior = np.log(sizes)[None, :, None] - np.log(rate / share / _USUAL) ** 2 / (2 * _SPREAD**2)
@@ -277,8 +249,6 @@ def _rates() -> _Grid:
 
 @cache
 def _chances() -> _Grid:
-    import numpy as np
-
     chances = ((np.arange(_CHANCES) + 0.5) / _CHANCES) ** 2
     parts, sizes = _unit_points()
     chance, part, keep = np.meshgrid(chances, parts, _KEEPS, indexing="ij")
@@ -294,8 +264,6 @@ def _chances() -> _Grid:
 
 def _unit_points() -> tuple[Floats, Floats]:
     """Points from 0 to 1, even in their square root, and how much of the root each stands for."""
-    import numpy as np
-
     roots = np.append((np.arange(_SHARES) + 0.5) / _SHARES, 1.0)
     sizes = np.append(np.full(_SHARES - 1, 1.0), [0.75, 0.25])
     return roots**2, sizes

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import InputRefused, UsageError
 from camsign.formats.table import read_table
 from camsign.logbook import naming
 from camsign.logbook.edits import SetFields
+from camsign.logbook.session import Session
 from camsign.tags.bucks import (
     BuckRow,
     BuckSaid,
@@ -21,9 +22,6 @@ from camsign.tags.bucks import (
     find_buck,
     stored_details,
 )
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _TEXTS = {"traits": "traits", "basis": "age_basis", "age_basis": "age_basis", "ended": "ended"}
 _NUMBERS = ("age", "age_low", "age_high")

@@ -9,15 +9,12 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.logbook.moments import end_of, start_of, stored
 from camsign.logbook.naming import camera_as_known
+from camsign.logbook.session import Session
 from camsign.units import DayOrInstant
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _HEX = re.compile(r"[0-9a-f]{12,64}")
 

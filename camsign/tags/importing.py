@@ -10,20 +10,17 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.formats.table import Row, read_table
 from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames
+from camsign.logbook.session import Session
 from camsign.tags.against import Standing, is_weaker, left_over, standing, verdict
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
 from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit
 from camsign.units import parse_bearing
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _COLUMNS = frozenset(
     {"frame", "what", "buck", "count", "travel", "species", "sex", "stage", "sure"}

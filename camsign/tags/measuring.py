@@ -12,17 +12,15 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot, isfinite
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of
+from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
 from camsign.tags.bucks import BuckSaid, find_buck
 from camsign.tags.frames import by_ids
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 INCH_M = 0.0254
 EARS_LOW_M, EARS_HIGH_M = 13 * INCH_M, 16 * INCH_M

@@ -5,16 +5,13 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields
 from camsign.logbook.moments import local
+from camsign.logbook.session import Session
 from camsign.tags.bucks import BuckSaid, find_buck
 from camsign.tags.frames import by_ids
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames, new_id
+from camsign.logbook.session import Session
 from camsign.tags.bucks import checked_name, find_buck, names
 from camsign.tags.frames import Chosen, Skipped
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.logbook.bearings import to_true
 from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
 from camsign.logbook.naming import find
+from camsign.logbook.session import Session
 from camsign.tags.bucks import find_buck, names
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.vocabulary import (
@@ -22,9 +22,6 @@ from camsign.tags.vocabulary import (
     words,
 )
 from camsign.units import Bearing
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 MAX_COUNT = 500
 

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.formats.geojson import GeoFeature
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.naming import key
+from camsign.logbook.session import Session
 from camsign.places.areas import AreaRow, Ring, add_areas
 from camsign.sign.proposals import Proposal, propose
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 def take_proposals(

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
 from camsign.flows.fieldwork.sign_tables import Ready
 from camsign.geo import Places
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 NEAR_M = 5.0
 NEAR_DAYS = 1

@@ -10,7 +10,6 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.duplicates import Duplicate
@@ -42,12 +41,10 @@ from camsign.formats.collector import collector_paused
 from camsign.formats.gpx import Track
 from camsign.logbook.edits import Edit
 from camsign.logbook.naming import key
+from camsign.logbook.session import Session
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.lines import LINE_NAME
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")

@@ -7,26 +7,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from itertools import count
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
 from camsign.flows.fieldwork.table_cells import day_of
 from camsign.formats.geojson import positions
+from camsign.formats.gpx import Track
 from camsign.formats.text import plain_number
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.moments import as_text, start_of, stored
 from camsign.logbook.naming import cleaned, content_id, key
+from camsign.logbook.session import Session
 from camsign.places.areas import kind_of
 from camsign.places.deployments import hang_fields
 from camsign.places.shapes import circle_shape, path_shape, points_of, polygon_shape
 from camsign.units import DayOrInstant, format_length, parse_bearing, parse_when
-
-if TYPE_CHECKING:
-    from camsign.formats.gpx import Track
-    from camsign.logbook.session import Session
 
 # A receiver under trees is off by so much; the same camera marked twice is one (common practice).
 SAME_SPOT_M = 60.0

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from camsign.units import compass_word, format_length
-
-if TYPE_CHECKING:
-    from camsign.flows.fieldwork.sign_tables import Ready
-    from camsign.units import UnitSystem
+from camsign.flows.fieldwork.sign_tables import Ready
+from camsign.units import UnitSystem, compass_word, format_length
 
 _ARROWS = "↑↗→↘↓↙←↖"
 # The bare side is told by its own words.

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.handed import ROUNDED
@@ -18,13 +17,11 @@ from camsign.flows.fieldwork.worded_signs import words_of
 from camsign.logbook import named
 from camsign.logbook.edits import SetFields
 from camsign.logbook.naming import content_id
+from camsign.logbook.session import Session
 from camsign.logbook.things import PLACE
 from camsign.places.shapes import points_of
 from camsign.sits.journal import draft_of, sits, stand_id
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 _SAT = re.compile(r"\s*sat\b(?:\s+at)?\s+(.+)", re.IGNORECASE | re.DOTALL)
 _PARTS = re.compile(r"\b(saw|spooked|wind|note)\b:?", re.IGNORECASE)

@@ -5,22 +5,20 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Mapping
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.new_or_known import Item
+from camsign.flows.fieldwork.parsed import ParsedPoint
 from camsign.formats.text import plain_number
 from camsign.logbook.checked import check_edit
 from camsign.logbook.edits import SetFields
 from camsign.logbook.moments import as_text
 from camsign.logbook.outings import ENCOUNTER
+from camsign.logbook.session import Session
 from camsign.logbook.whois import KnownBucks, known_bucks
 from camsign.sits.journal import stand_id
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.flows.fieldwork.parsed import ParsedPoint
-    from camsign.logbook.session import Session
 
 _BAD = "ask for the file again"
 _MET = {f.name for f in ENCOUNTER.fields if f.type and f.name not in ("sit", "gone")}

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from camsign.flows.fieldwork.duplicates import Duplicate, find_duplicates
 from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.readback import read_as, way_of
 from camsign.flows.fieldwork.sign_tables import Ready, sign_edits
 from camsign.logbook.edits import Edit, SetFields
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 
 def sign_items(

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.handed import ROUNDED, met_again
@@ -35,13 +35,11 @@ from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
+from camsign.logbook.session import Session
 from camsign.places.nearby import Nearby
 from camsign.sign.heading import SaidHeading
 from camsign.sign.record import SaidSighting, checked_sign, sighting_fields, tidy
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 # What a file says of a sighting, beside its sign and day.
 _SAID = ("state", "travel_deg", "taken_as", "made_from", "made_to", "measures", "note")

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from camsign.formats.kinds import CLIPS
 from camsign.logbook.database import sql_beside
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

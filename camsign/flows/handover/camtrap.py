@@ -13,18 +13,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from duckdb import DuckDBPyConnection
 
 from camsign.errors import InputRefused
 from camsign.flows.handover.rounded import UNCERTAINTY_M
 from camsign.flows.handover.tables import copy, macros
 from camsign.logbook.database import sql_beside
 from camsign.logbook.placing import place
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
-
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 VERSION = "1.0.2"
 _HOME = f"https://raw.githubusercontent.com/tdwg/camtrap-dp/{VERSION}"

@@ -13,7 +13,9 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from duckdb import DuckDBPyConnection
 
 from camsign.answers.ask import with_views
 from camsign.answers.buck_ends import ended_days
@@ -25,11 +27,7 @@ from camsign.flows.handover.rounded import GRID_M
 from camsign.flows.handover.tables import macros
 from camsign.logbook import placing
 from camsign.logbook.database import sql_beside
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
-
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 _TEMP = "part"  # no ending of Parquet's, so that no reader takes a half-written file for one
 _ROW_GROUP = 122_880

@@ -9,16 +9,18 @@ from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from camsign.errors import InputRefused
 from camsign.flows.handover.best import best_pictures
 from camsign.logbook.placing import place
+from camsign.logbook.session import Session
 from camsign.pixels.info_strip import MAX_SHARE, find_strips
 from camsign.tags.bucks import find_buck
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-    from camsign.logbook.session import Session
 
 MOST = 20
 _QUALITY = 92
@@ -108,8 +110,6 @@ def drawn_anew(data: bytes, widest: int = 0, cut: bool = False) -> bytes:
 
 
 def _cut(picture: Image) -> Image:
-    import numpy as np
-
     top, bottom = find_strips(np.asarray(picture.convert("L")))
     if not top and not bottom:
         top = bottom = ceil(picture.height * MAX_SHARE)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import Any, TextIO
 
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.handover.rounded import rounded_thing
@@ -21,9 +21,7 @@ from camsign.formats.kml_write import write_kml
 from camsign.formats.marked import cell_text, marked_text, sealed
 from camsign.formats.table import write_csv
 from camsign.logbook.placing import place
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 EXACT = "exact places"
 ROUNDED = "places rounded to 1 km"

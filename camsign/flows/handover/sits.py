@@ -4,20 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from datetime import datetime, tzinfo
+from typing import Any
 
 from camsign.formats.geojson import positions
 from camsign.logbook.moments import aware, season_of
+from camsign.logbook.session import Session
 from camsign.logbook.whois import known_bucks
-from camsign.units import compass_word
+from camsign.units import UnitSystem, compass_word
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from datetime import tzinfo
-
-    from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
 
 Point = dict[str, Any]
 

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+from duckdb import DuckDBPyConnection
 
 from camsign import systems
 from camsign.answers.ask import VIEWS, with_views
 from camsign.errors import UsageError
 from camsign.flows.handover.rounded import GRID_M
 from camsign.logbook.database import sql_beside
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
-
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 TABLES = ("deployments", "bucks", "places", "tags", "sits", "encounters")
 ALL = (*VIEWS, *TABLES)

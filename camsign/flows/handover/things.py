@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.flows.handover.sits import sit_things
@@ -18,13 +18,11 @@ from camsign.formats.geojson import positions
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
-from camsign.logbook.shapes import to_area
-from camsign.units import compass_word, format_length
+from camsign.logbook.session import Session
+from camsign.logbook.shapes import of_circle, to_area
+from camsign.sign.lines import line_tracks, sign_lines
+from camsign.units import UnitSystem, compass_word, format_length
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.units import UnitSystem
 
 WHAT = ("cameras", "sign", "places", "areas", "walks", "sits", "lines", "proposals")
 """What can be handed on; lines and proposals are worked out and never taken in again."""
@@ -207,8 +205,6 @@ def _sits(session: Session, asked: Wanted) -> Iterator[Thing]:
 
 
 def _lines(session: Session, asked: Wanted) -> Iterator[Thing]:
-    from camsign.sign.lines import line_tracks, sign_lines
-
     for track in line_tracks(sign_lines(session, asked.season)):
         shape = {"type": "LineString", "coordinates": [[p.lon, p.lat] for p in track.points]}
         yield Thing("lines", "rub line", track.name, "worked out from rubs", shape,
@@ -216,7 +212,6 @@ def _lines(session: Session, asked: Wanted) -> Iterator[Thing]:
 
 
 def _proposals(session: Session, asked: Wanted) -> Iterator[Thing]:
-    from camsign.logbook.shapes import of_circle
     from camsign.sign.proposals import propose
 
     for p in propose(session, asked.season):

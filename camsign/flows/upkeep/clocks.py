@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
 
 from camsign.logbook.checking import Finding
 from camsign.logbook.database import sql_beside
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 _CURE = "set that device's clock; where a word does not stand as it should, say it again"
 

@@ -12,7 +12,6 @@ import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
@@ -23,11 +22,9 @@ from camsign.logbook import journal, let_go, lock, placing, receipts, settings
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError, folder_name, inside
+from camsign.logbook.session import Session
 from camsign.pixels.stays_shown import SHOWN
 from camsign.systems import is_stub, remove_tree
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 ONE_PROPERTY_M = 20_000.0
 """Two homes as far apart as this are still taken for one property [m]."""

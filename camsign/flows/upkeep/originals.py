@@ -6,8 +6,11 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zlib import crc32
+
+import duckdb
+from duckdb import DuckDBPyConnection
 
 from camsign.cards import sums
 from camsign.flows.upkeep.standing import originals_of
@@ -22,9 +25,6 @@ from camsign.logbook.receipts import Receipt
 from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
 from camsign.systems import is_stub
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
 
 Progress = Callable[[int, int], None]
 _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
@@ -182,8 +182,6 @@ def _check_measured(con: DuckDBPyConnection, home: Path) -> Iterator[Finding]:
 
 def _is_usable(con: DuckDBPyConnection, path: Path) -> bool:
     """Whether a file's own sum fits; one that has none must at least be readable."""
-    import duckdb
-
     whole = is_whole(path)
     if whole is not None:
         return whole

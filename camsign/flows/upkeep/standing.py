@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+import duckdb
+
 from camsign.cards import sums
 from camsign.errors import InputRefused
 from camsign.logbook import let_go, receipts
@@ -34,8 +36,6 @@ def originals_of(home: Path) -> list[tuple[str, str, int]]:
     Raises:
         InputRefused: frames.parquet cannot be read.
     """
-    import duckdb
-
     sql = (
         "SELECT file, sha256, bytes FROM read_parquet(?, hive_partitioning = false)"
         f" WHERE NOT known AND starts_with(file, '{FILES}/') ORDER BY file"

@@ -13,13 +13,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.upkeep.copied import sums_of
 from camsign.flows.upkeep.fetched import fetch
 from camsign.flows.upkeep.originals import Original, Progress
+from camsign.flows.upkeep.standing import originals_of
 from camsign.formats.kinds import CLIPS, Kind
 from camsign.logbook import let_go, lock, placing, second_copies
 from camsign.logbook.database import sql_beside
@@ -27,9 +27,10 @@ from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.let_go import LetGo
 from camsign.logbook.sealed import hash_of
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
+from camsign.pixels.decode import Undecodable
+from camsign.pixels.see import pictures
+from camsign.pixels.thumbs import thumbnail
 
 _BATCH = 200  # pictures let go of under one hold of the lock, so that nobody waits for long
 
@@ -174,10 +175,6 @@ def _rows(spares: Iterable[Spare]) -> Iterable[ThinRow]:
 
 def _small_pictures(folder: Folder, spares: Iterable[Spare]) -> dict[str, bytes]:
     """Make the small picture of each; those of which none can be made are left out."""
-    from camsign.pixels.decode import Undecodable
-    from camsign.pixels.see import pictures
-    from camsign.pixels.thumbs import thumbnail
-
     made = {}
     for spare in spares:
         path = folder.original(spare.file)
@@ -264,8 +261,6 @@ def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
 
 def _sizes(home: Path) -> dict[str, int]:
     """Give each original's size [bytes]; none where its facts cannot be read: hashes must do."""
-    from camsign.flows.upkeep.standing import originals_of
-
     try:
         return {file: size for file, _, size in originals_of(home)}
     except InputRefused:

@@ -11,7 +11,10 @@ import contextlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TextIO
+
+import duckdb
+from duckdb import DuckDBPyConnection
 
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
@@ -25,9 +28,6 @@ from camsign.logbook.database import connect, in_memory
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, remove_database
 from camsign.logbook.things import schema
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
 
 _PASSED = "verified"
 # What a database made elsewhere or later need not have alike.
@@ -129,8 +129,6 @@ class _Before:
 
 def _read_before(folder: Folder) -> _Before:
     """Read the database as it stands, before an opening makes it follow the files."""
-    import duckdb
-
     if not folder.database.exists():
         return _Before()
     with lock.held(folder.cache), contextlib.suppress(duckdb.Error):
@@ -172,8 +170,6 @@ def _jot(notes: TextIO, sha: str) -> None:
 
 def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
     """Hold the database against one made at once from the files; note what is not settled."""
-    import duckdb
-
     try:
         with open_logbook(folder) as session, in_memory() as fresh:
             open_ones = session.con.execute(
