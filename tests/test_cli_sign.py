@@ -165,6 +165,7 @@ def test_lines_as_a_track_to_walk(said: Said, tmp_path: Path) -> None:
 def photo(path: Path, words: str, direction: float, north: str = "T") -> Path:
     """A phone's photo, its EXIF written by Pillow."""
     from PIL import Image
+    from PIL.TiffImagePlugin import IFDRational
 
     picture = Image.new("RGB", (64, 48))
     exif = picture.getexif()
@@ -172,7 +173,7 @@ def photo(path: Path, words: str, direction: float, north: str = "T") -> Path:
     exif.get_ifd(0x8769)[0x9003] = "2026:03:14 15:30:00"
     gps = exif.get_ifd(0x8825)
     gps[1], gps[2], gps[3], gps[4] = "N", (44.0, 12.0, 0.0), "W", (71.0, 24.0, 0.0)
-    gps[16], gps[17], gps[31] = north, direction, 4.5
+    gps[16], gps[17], gps[31] = north, direction, IFDRational(9, 2)
     picture.save(path, exif=exif)
     return path
 
