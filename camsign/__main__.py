@@ -7,26 +7,22 @@ import os
 import signal
 import sys
 import warnings
-from types import FrameType
 
-from camsign.cli.app import run
+from camsign.cli.stopping import Stopped, on_ctrl_c
+from camsign.errors import STOPPED
 
 
 def main() -> None:
-    """Run the command line and leave with its exit code; Ctrl+C leaves with 1, at any point."""
-    signal.signal(signal.SIGINT, _stop)
-    try:
+    """Run the command line and leave with its exit code; Ctrl+C leaves with 130, at any point."""
+    code = STOPPED
+    with contextlib.suppress(Stopped):
+        signal.signal(signal.SIGINT, on_ctrl_c)
         _hush_libraries()
+        # Only now: to load it takes longer than anything before, and Ctrl+C may come meanwhile.
+        from camsign.cli.app import run
+
         code = run(sys.argv[1:])
-    except KeyboardInterrupt:
-        code = 1
     sys.exit(code)
-
-
-def _stop(sig: int, frame: FrameType | None) -> None:
-    """Stop in order at the first Ctrl+C, at once at the second: what was said is on the disk."""
-    signal.signal(signal.SIGINT, lambda *_: os._exit(1))
-    raise KeyboardInterrupt
 
 
 def _hush_libraries() -> None:

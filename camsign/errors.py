@@ -3,7 +3,8 @@
 Every error says what, where and what to do in one line. Nothing here knows the rest of camsign.
 
 Exit codes: 0 done; 1 done, but something needs attention; 2 wrong usage; 3 nothing taken, input
-refused; 4 logbook busy; 5 damaged; 70 a fault of camsign itself (EX_SOFTWARE of BSD's sysexits.h).
+refused; 4 logbook busy; 5 damaged; 70 a fault of camsign itself (EX_SOFTWARE of BSD's sysexits.h);
+130 stopped by Ctrl+C (128 and the signal's number, as shells have it).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ REFUSED = 3
 BUSY = 4
 DAMAGED = 5
 FAULT = 70
+STOPPED = 130
 
 
 class CamsignError(Exception):

@@ -42,7 +42,8 @@ def commands_page() -> str:
         "the logbook; else CAMSIGN_LOGBOOK does, else the nearest one above the working folder.",
         "",
         "Exit codes: 0 done; 1 done, but something needs attention; 2 wrong usage; 3 nothing",
-        "taken, input refused; 4 logbook busy; 5 damaged; 70 a fault of camsign itself.",
+        "taken, input refused; 4 logbook busy; 5 damaged; 70 a fault of camsign itself; 130",
+        "stopped by Ctrl+C.",
     ]
     for words, command, context in commands():
         lines += ["", f"## {words}", "", "```", command.get_help(context).strip(), "```"]

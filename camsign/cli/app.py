@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from camsign import __version__
-from camsign.cli import starting
+from camsign.cli import starting, stopping
 from camsign.cli.areas import area_app, place_app
 from camsign.cli.bedding import bedding
 from camsign.cli.browse import browse
@@ -47,7 +47,7 @@ from camsign.cli.upkeep import backup, merge, thin, verify
 from camsign.cli.visits import visits
 from camsign.cli.when import when
 from camsign.cli.where import where
-from camsign.errors import FAULT, REFUSED, CamsignError
+from camsign.errors import FAULT, REFUSED, STOPPED, CamsignError
 from camsign.logbook.placing import unpromised
 from camsign.systems import bear_any_text
 
@@ -155,6 +155,8 @@ def run(words: Sequence[str]) -> int:
     bear_any_text(sys.stdout, sys.stderr)
     try:
         return _run(words, asked)
+    except stopping.Stopped:
+        return _tell("", STOPPED)
     finally:
         _tell_unpromised()
 
@@ -170,8 +172,6 @@ def _run(words: Sequence[str], asked: Asked) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
-    except KeyboardInterrupt:
-        return _tell("stopped; run the same command again to go on", 1)
     except OSError as e:
         return _tell(_os_words(e), REFUSED)
     # Whatever it is: a person can do nothing with a traceback.
@@ -206,5 +206,6 @@ def _os_words(e: OSError) -> str:
 
 
 def _tell(line: str, code: int) -> int:
-    note(f"camsign: {line}")
-    return code
+    """Tell an error; the database has words of its own for a Ctrl+C."""
+    note(stopping.words() if stopping.pressed() else f"camsign: {line}")
+    return STOPPED if stopping.pressed() else code

@@ -21,6 +21,7 @@ from camsign.cli.asked import OPTIONS, Bounds, scope
 from camsign.cli.opened import Asked, folder, logbook
 from camsign.cli.several import as_rows, as_values, outs
 from camsign.cli.show import Block, Form, as_csv, as_json, note, put_csv, tell
+from camsign.cli.stopping import stop_if_pressed, under_way
 from camsign.cli.typed import resolved
 from camsign.errors import UsageError
 
@@ -60,10 +61,14 @@ class Out(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class Leaves:
-    """What the exit codes 1 and 3 of a command mean, for the pages; None where it has none."""
+    """What a command's exit codes 1 and 3 mean, for the pages, and what stands at Ctrl+C.
+
+    None where it has none, or there is no more to say than of every command.
+    """
 
     attention: str | None = None
     refused: str | None = None
+    stopped: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +96,7 @@ def command(
     several: bool = False,
     attention: str | None = None,
     refused: str | None = None,
+    stopped: str | None = None,
 ) -> Callable[[Command], Callable[..., None]]:
     """Make a command of a function that gives an `Out`.
 
@@ -103,20 +109,24 @@ def command(
         several: it answers for several logbooks too, one after the other.
         attention: what its exit code 1 says.
         refused: what its exit code 3 says.
+        stopped: what stands when Ctrl+C stops it, and how to go on.
     """
 
     def decorate(function: Command) -> Callable[..., None]:
-        made = Made(function, csv, Leaves(attention, refused))
+        made = Made(function, csv, Leaves(attention, refused, stopped))
         takes = [n for n in inspect.signature(function).parameters if n in _GIVEN]
 
         @wraps(function)
         def run(context: typer.Context, **words: Any) -> None:
+            under_way(stopped)
             form = _form(words)
             asked_why = bool(words.pop("why", False))
             bounds = {name: words.pop(name) for name in asks}
 
             def call(bounds: Bounds) -> Out[Any]:
-                return _called(function, takes, context, words, bounds, form, asked_why)
+                out = _called(function, takes, context, words, bounds, form, asked_why)
+                stop_if_pressed()
+                return out
 
             if several and len(context.obj.logbooks) > 1:
                 _leave_several(context.obj, outs(context.obj, bounds, call), form, asked_why)

@@ -25,6 +25,7 @@ What = Annotated[
 ]
 Season = Annotated[int | None, typer.Option(help="Only sign and sits of this hunting year.")]
 Folder = Annotated[Path, typer.Argument(help="The folder to write into.")]
+_STOPPED = "files that were done are whole, the rest is missing; the same command writes them"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ class LakeWritten:
     exact_places: bool
 
 
-@command(export_app, "handheld")
+@command(export_app, "handheld", stopped=_STOPPED)
 def handheld(
     session: Session,
     file: Annotated[Path, typer.Argument(help="GPX, KML, GeoJSON or CSV, by its ending.")],
@@ -71,7 +72,7 @@ def handheld(
     return _points(session, file, what, season, True, True)
 
 
-@command(export_app, "points")
+@command(export_app, "points", stopped=_STOPPED)
 def points(
     session: Session,
     file: Annotated[Path, typer.Argument(help="GPX, KML, GeoJSON or CSV, by its ending.")],
@@ -83,7 +84,7 @@ def points(
     return _points(session, file, what, season, exact_places, False)
 
 
-@command(export_app, "tables")
+@command(export_app, "tables", stopped=_STOPPED)
 def tables(
     session: Session,
     folder: Folder,
@@ -101,7 +102,7 @@ def tables(
     return _out(done.written, done.exact_places, counted({"tables": len(done.written)}))
 
 
-@command(export_app, "pictures", attention="a picture was refused")
+@command(export_app, "pictures", attention="a picture was refused", stopped=_STOPPED)
 def pictures(
     session: Session,
     buck: Annotated[str, typer.Argument(help="His name or id.")],
@@ -124,7 +125,7 @@ def pictures(
     return Out(given, told, warned=given.refused, code=int(bool(given.refused)))
 
 
-@command(export_app, "lake", several=True)
+@command(export_app, "lake", several=True, stopped=_STOPPED)
 def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[LakeWritten]:
     """What answers rest on as partitioned Parquet files, of one logbook or many; only what changed.
 
@@ -143,7 +144,7 @@ def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[L
     return Out(LakeWritten(**{f.name: getattr(done, f.name) for f in fields(LakeWritten)}), told)
 
 
-@command(export_app, "camtrap")
+@command(export_app, "camtrap", stopped=_STOPPED)
 def camtrap(session: Session, folder: Folder, exact_places: Exact = False) -> Out[Written]:
     """A Camera Trap Data Package (Camtrap DP 1.0.2), as wildlife surveys exchange them."""
     from camsign.flows.fieldwork.handheld import counted

@@ -23,7 +23,9 @@ _SHOWN = 20
 
 
 @command(
-    attention="a card is not safe to wipe, or something needs you", refused="nothing was taken"
+    attention="a card is not safe to wipe, or something needs you",
+    refused="nothing was taken",
+    stopped="no card is safe to wipe yet; what was copied is kept, the same command goes on there",
 )
 def ingest(
     book: Folder,

@@ -26,7 +26,11 @@ if TYPE_CHECKING:
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 
 
-@command(attention="some frames could not be read", refused="no frame could be read")
+@command(
+    attention="some frames could not be read",
+    refused="no frame could be read",
+    stopped="cards that were done are kept; the same command measures the rest",
+)
 def look(
     book: Folder,
     quiet: bool,

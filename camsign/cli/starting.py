@@ -108,7 +108,7 @@ def _local(said: str, tz: tzinfo) -> datetime:
     return datetime.fromisoformat(said).astimezone(tz)
 
 
-@command()
+@command(stopped="nothing that you noted is lost; the next command makes the database")
 def rebuild(context: typer.Context) -> Out[Rebuilt]:
     """Make the database of this machine again from cards and journal."""
     from camsign.logbook.session import remove_database

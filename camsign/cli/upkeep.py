@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 _SHOWN = 40
 
 
-@command(attention="something is on another machine, or not settled")
+@command(
+    attention="something is on another machine, or not settled",
+    stopped="what was read so far is noted: camsign verify --resume goes on there",
+)
 def verify(
     book: Folder,
     quiet: bool,
@@ -84,7 +87,11 @@ def _verified(done: Verified) -> Iterator[Block]:
         yield Aside(f"camsign: not settled: {line}")
 
 
-@command(attention="something is not in the backup", refused="it does not fit there")
+@command(
+    attention="something is not in the backup",
+    refused="it does not fit there",
+    stopped="the backup is not complete; the same command copies the rest",
+)
 def backup(
     book: Folder,
     quiet: bool,
@@ -139,7 +146,7 @@ def _files(n: int) -> str:
     return "1 file" if n == 1 else f"{n:,} files"
 
 
-@command()
+@command(stopped="no answer changes; camsign thin lists what can still go")
 def thin(
     book: Folder,
     quiet: bool,
@@ -189,7 +196,10 @@ def _thinned(done: Thinned) -> Iterator[Block]:
         yield "They are still here. To let go of them, run it again with --yes."
 
 
-@command(attention="something was left out, or waits for an answer")
+@command(
+    attention="something was left out, or waits for an answer",
+    stopped="cards that came over are kept; the same command takes the rest",
+)
 def merge(
     book: Folder,
     quiet: bool,

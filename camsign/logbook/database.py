@@ -72,6 +72,13 @@ def is_full(e: BaseException) -> bool:
     return any(word in str(e) for word in words)
 
 
+def was_stopped(e: BaseException) -> bool:
+    """Say whether an error tells only that somebody stopped the statement; nothing is damaged."""
+    import duckdb
+
+    return isinstance(e, duckdb.InterruptException) or str(e) == "Query interrupted"
+
+
 def first_line(e: BaseException) -> str:
     """Give an error's words in one line; DuckDB writes those of a fatal one as JSON."""
     text = str(e)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
 from camsign.logbook import cardrows, hlc, journal, lines, lock, settings, things
-from camsign.logbook.database import connect, first_line, is_full
+from camsign.logbook.database import connect, first_line, is_full, was_stopped
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
 from camsign.logbook.settings import Settings
@@ -138,7 +138,9 @@ def _current(folder: Folder, maker: str, derive: Derive) -> Session:
         remove_database(folder)  # not as this program left it: killed in the midst, or damaged
     try:
         return _brought_up(folder, version, derive)
-    except (OutdatedError, duckdb.Error, *_NONSENSE):
+    except (OutdatedError, duckdb.Error, *_NONSENSE) as e:
+        if was_stopped(e):
+            raise
         remove_database(folder)
     try:
         return _brought_up(folder, version, derive)
