@@ -20,8 +20,8 @@ def outs(
     asked: Asked, bounds: Bounds, call: Callable[[Bounds], Out[Any]]
 ) -> Iterator[tuple[str, Out[Any] | UsageError]]:
     """Give what each logbook answers, or why it cannot; a buck is found by his links too."""
+    from camsign.answers.properties import known, named
     from camsign.logbook.folder import find
-    from camsign.many import known, named
 
     folders = named([find(path, Path.cwd()) for path in asked.logbooks])
     words = [bounds["buck"]] if bounds.get("buck") else bounds.get("bucks") or []
