@@ -11,19 +11,21 @@ from hypothesis import strategies as st
 
 from camsign.air.spread import Scent
 from camsign.ground.drainage import Stream
+from camsign.sits import evenings
 from camsign.sits.evenings import (
     ASIDE_M,
     SLOW_MS,
     STRAYS_DEG,
     Air,
     Bed,
+    Course,
     Hours,
     Played,
     Sit,
     Stand,
+    Stay,
     Walk,
     Way,
-    play,
 )
 
 BED = Bed(0.0, 0.0, 50.0)
@@ -36,6 +38,19 @@ STAND = Stand(150.0, 10.0, 30.0)
 def _sit(toward: float | None, half: float = 30.0, doubt: float = 0.1) -> Sit:
     airs = tuple(Air(Scent(toward, half, doubt)) for _ in range(19))
     return Sit(morning=False, arrive=-150.0, first=-240.0, last=30.0, airs=airs)
+
+
+def play(
+    seed: int, bed: Bed, way: Way, hours: Hours, stand: Stand, sit: Sit, walk: Walk | None, n: int
+) -> Played:
+    """Play n evenings on which he beds in `bed` and takes `way`."""
+    course = None
+    if walk is not None:
+        course = Course(walk.points, walk.minutes, tuple(air.slope for air in walk.airs))
+    steps = tuple(air.slope for air in sit.airs)
+    stay = Stay(sit.morning, sit.arrive, sit.first, sit.last, steps)
+    lain = evenings.drawn(seed, bed, way, hours, stand, stay, course, n)
+    return evenings.played(lain, sit, walk)
 
 
 def _play(sit: Sit, stand: Stand = STAND, way: Way = EAST, walk: Walk | None = None) -> Played:

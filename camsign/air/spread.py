@@ -12,10 +12,9 @@ memory), so the swing is that over the speed.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, degrees, erf, hypot, sqrt
+from math import atan2, degrees, hypot
 
-# Lower bound of each class's sigma-theta [deg], A to G, and the value taken inside its band.
-SIGMA_FROM_DEG = (22.5, 17.5, 12.5, 7.5, 3.8, 2.1, 0.0)
+# Each class's sigma-theta [deg], A to G: a value inside its band.
 SIGMA_DEG = (25.0, 20.0, 15.0, 10.0, 5.0, 2.5, 1.7)
 CROSSWIND_MS = 0.5
 # A plume's edge is where a tenth of its middle is left: 2.15 standard deviations (Gaussian).
@@ -62,30 +61,6 @@ def scent(
         return Scent(None, 180.0, doubt_deg)
     half = min(180.0, EDGE * swing_deg(stability, speed_ms))
     return Scent((from_deg + 180) % 360, half, doubt_deg)
-
-
-def chance_scented(stream: Scent, bearing_deg: float, distance_m: float) -> float:
-    """The chance that scent reaches a point that lies on a bearing [deg true] at a distance [m].
-
-    The stream covers what lies within its half width of its middle; the middle is where the wind
-    says, give or take the doubt (normal). 0 beyond SCENT_REACH_M.
-    """
-    if distance_m > SCENT_REACH_M:
-        return 0.0
-    if stream.toward_deg is None or stream.half_width_deg >= 180:
-        return 1.0
-    off = abs((bearing_deg - stream.toward_deg + 180) % 360 - 180)
-    chance = 0.0
-    for turn in (-360, 0, 360):
-        high, low = off + turn + stream.half_width_deg, off + turn - stream.half_width_deg
-        chance += _normal(high, stream.doubt_deg) - _normal(low, stream.doubt_deg)
-    return min(1.0, chance)
-
-
-def _normal(x: float, sigma: float) -> float:
-    if sigma <= 0:
-        return 1.0 if x > 0 else 0.5 if x == 0 else 0.0
-    return 0.5 * (1 + erf(x / (sigma * sqrt(2))))
 
 
 def word_for(chance: float) -> str:

@@ -30,11 +30,6 @@ class Stream:
     points: Floats
 
     @property
-    def long_m(self) -> float:
-        """How far it goes [m]."""
-        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
-
-    @property
     def bearing_deg(self) -> float | None:
         """The bearing on which it leaves [deg, grid north is 0]; None where it goes nowhere."""
         if len(self.points) < 2:

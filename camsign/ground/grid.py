@@ -33,10 +33,6 @@ class Grid:
         row = (self.north - np.asarray(y, float)) / self.cell - 0.5
         return row, column
 
-    def middle_of(self, row: int, column: int) -> tuple[float, float]:
-        """The middle x, y [m] of a cell."""
-        return self.west + (column + 0.5) * self.cell, self.north - (row + 0.5) * self.cell
-
     def at(self, x: npt.ArrayLike, y: npt.ArrayLike) -> Floats:
         """Height [m] at places x, y [m] (same shape), between cells by both sides; NaN outside."""
         return sampled(self.heights, *self.index_of(x, y))
@@ -64,20 +60,6 @@ def gradient(grid: Grid) -> tuple[Floats, Floats]:
     east[1:-1, 1:-1] = ((c + 2 * f + i) - (a + 2 * d + g)) / (8 * grid.cell)
     north[1:-1, 1:-1] = ((a + 2 * b + c) - (g + 2 * h + i)) / (8 * grid.cell)
     return east, north
-
-
-def slope_deg(grid: Grid) -> Floats:
-    """Steepness of each cell [deg]; NaN on the rim."""
-    east, north = gradient(grid)
-    steep: Floats = np.degrees(np.arctan(np.hypot(east, north)))
-    return steep
-
-
-def aspect_deg(grid: Grid) -> Floats:
-    """The bearing to which each cell falls [deg, north of the grid is 0]; NaN where it is level."""
-    east, north = gradient(grid)
-    faces = np.degrees(np.arctan2(-east, -north)) % 360
-    return np.where((east == 0) & (north == 0), np.nan, faces)
 
 
 def hillshade(grid: Grid, sun_bearing_deg: float = 315.0, sun_deg: float = 45.0) -> Floats:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 PAPER, INK, QUIET = "#f4f1e8", "#22302b", "#6b7a72"
-BLUE, ORANGE, GREEN, PURPLE = "#0072b2", "#d55e00", "#00634a", "#7a4d9e"
+BLUE, ORANGE, GREEN = "#0072b2", "#d55e00", "#00634a"
 # The light of day, gray and dark.
 LIGHTS = {"day": "#e69f00", "gray": "#7f8f9b", "dark": "#2b3a55"}
 ENDINGS = (".png", ".svg", ".pdf")

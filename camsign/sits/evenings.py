@@ -177,25 +177,6 @@ class Hours:
     spread: float
 
 
-def play(
-    seed: int,
-    bed: Bed,
-    way: Way,
-    hours: Hours,
-    stand: Stand,
-    sit: Sit,
-    walk: Walk | None,
-    n: int = 600,
-) -> Played:
-    """Play n evenings on which he beds in `bed` and takes `way`. The same seed, the same draws."""
-    steps = tuple(air.slope for air in sit.airs)
-    course = None
-    if walk is not None:
-        course = Course(walk.points, walk.minutes, tuple(air.slope for air in walk.airs))
-    when = Stay(sit.morning, sit.arrive, sit.first, sit.last, steps)
-    return played(drawn(seed, bed, way, hours, stand, when, course, n), sit, walk)
-
-
 def drawn(
     seed: int,
     bed: Bed,

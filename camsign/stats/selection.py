@@ -17,26 +17,6 @@ from camsign.stats.estimate import Estimate, tail
 from camsign.stats.shares import clopper_pearson
 
 
-def selection_ratios(used: Ints, share: Floats) -> Floats:
-    """Share of use over share there is, by kind; NaN where there is none of it.
-
-    Args:
-        used: how often each kind was used.
-        share: the share of each kind in all there is; they add up to 1.
-    """
-    total = used.sum()
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(np.where(share > 0, used / max(total, 1) / share, np.nan), np.float64)
-
-
-def selection_errors(used: Ints, share: Floats) -> Floats:
-    """Standard errors of the ratios by the normal approximation, availability known."""
-    total = used.sum()
-    part = used / max(total, 1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(np.sqrt(part * (1 - part) / total) / share, np.float64)
-
-
 def selection_intervals(used: Ints, share: Floats, level: float = 0.95) -> list[Estimate]:
     """Ratios with intervals that hold all at once at a level (Bonferroni over the kinds there are).
 
