@@ -7,7 +7,6 @@ import json
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from types import SimpleNamespace
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
@@ -26,7 +25,7 @@ from camsign.formats.kinds import Kind, sniff
 from camsign.ground.grid import Grid
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.settings import Settings
-from camsign.page.tonight_words import _rather, day_words
+from camsign.page.tonight_words import day_words
 from camsign.report.relief import levels
 from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
@@ -245,15 +244,6 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     assert server.get("/tonight/answer?day=2023-10-21&from=270&speed=6")["because"] == ""
 
 
-def test_a_stand_of_a_better_chance_that_is_not_named_is_told_why() -> None:
-    row = SimpleNamespace
-    first = row(rank=1, stand="Shelf Birch", tied_with=("East Oak",))
-    second = row(rank=2, stand="East Oak", tied_with=("Shelf Birch",))
-    said = _rather(second, (first, second))  # type: ignore[arg-type]
-    assert said == " Shelf Birch is as good a bet, but there the wind is riskier."
-    assert _rather(first, (first, second)) == ""  # type: ignore[arg-type]
-
-
 def text_of(server: Running, part: str) -> str:
     answer = server.ask("GET", f"/tonight/part/{part}", headers={"Accept": "text/html"})
     assert answer.status == 200, (part, answer.body[:300])
@@ -261,11 +251,11 @@ def text_of(server: Running, part: str) -> str:
 
 
 def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Running) -> None:
-    sit = {"stand": "West rock", "on": str(DAY - timedelta(days=2)), "hours": "3-dark"}
+    sit = {"stand": "West rock", "on": str(DAY), "hours": "3-dark"}
     said = {"wind": "SW 6mph", "saw": "2 does 30yd E 4:05", "spooked": "doe 4:20"}
     made = server.post("/say/sit/add", {**sit, **said})
     words = " ".join(text_of(server, "sits").split())
-    assert '<strong dir="auto">West rock</strong> Oct 19, 2025, 3:00 PM to' in words
+    assert '<strong dir="auto">West rock</strong> Oct 21, 2025, 3:00 PM to' in words
     assert "wind SW 6 mph" in words and "2 does 30 yd from E at 4:05 PM" in words
     assert "spooked <bdi>doe at 4:20 PM</bdi>" in words
     assert "Bench" in text_of(server, f"next?day={DAY}&part=morning")

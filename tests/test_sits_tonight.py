@@ -27,6 +27,7 @@ from camsign.sits.rows import chances
 from camsign.sits.tonight import (
     Tonight,
     answer_of,
+    best_first,
     best_of,
     known_of,
     scenes_of,
@@ -216,8 +217,11 @@ def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
     first, second = _ask(world.session(), "W").stands
     risky = replace(first, way_in="over the top", way_in_scent="risky")
     clean = replace(second, way_in="around", way_in_scent="clean")
-    assert best_of([risky, clean]) == clean
-    assert best_of([risky, replace(clean, any_chance=Figure(0.001, 0.0, 0.01))]) == risky
+    rows = best_first([risky, clean])
+    assert [(row.stand, row.rank) for row in rows] == [(clean.stand, 1), (risky.stand, 2)]
+    assert best_of(rows) == rows[0]
+    poor = replace(clean, any_chance=Figure(0.001, 0.0, 0.01))
+    assert [row.stand for row in best_first([risky, poor])] == [risky.stand, poor.stand]
     said = verdict_of(clean, [risky, clean])
     assert said.startswith(f"Sit {second.stand}: ") and "scent clean, walk in clean." in said
     assert said.endswith(f"Too close to call with {first.stand}, whose walk in is risky.")

@@ -155,10 +155,14 @@ def odds_in_words(chance: float) -> str:
 
 
 def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
-    """Name the picture of that very day that it rests on, if there is one."""
-    if seen is None or seen.date() != day:
+    """Name the picture of that day that it rests on; else say for how long he has had none."""
+    if seen is None:
         return ""
-    return f" That rests on his picture of that day: {camera}, {seen:%Y-%m-%d %H:%M}."
+    days = (day - seen.date()).days
+    if days <= 0:
+        return f" That rests on his picture of that day: {camera}, {seen:%Y-%m-%d %H:%M}."
+    since = "since the day before" if days == 1 else f"for {days} days"
+    return f" No picture of him {since}."
 
 
 def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:

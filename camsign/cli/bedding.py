@@ -52,7 +52,7 @@ def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
         "verdict",
         "mornings in",
         "evenings out",
-        "both",
+        "both, same day",
         "days bedded",
         "far off by day",
     )
@@ -62,7 +62,7 @@ def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
             b.verdict,
             b.mornings,
             b.evenings,
-            b.both,
+            b.directed_days,
             f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
             b.contradicting_days,
         )

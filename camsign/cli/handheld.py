@@ -101,9 +101,7 @@ def take_files(
     with logbook(context) as session:
         found = handheld.sort_files(session, files, how, columns)
         if not quiet:
-            if not yes and not sys.stdin.isatty():
-                tell(["Nothing is saved yet: --yes saves it."])
-            tell(_sorted(found))
+            tell(_doubts(found) if yes else _sorted(found), context.obj.people)
         taken = handheld.take(session, found, as_one) if yes else None
     if taken is not None:
         return _taken(taken)
@@ -186,22 +184,28 @@ def _asked(question: str) -> bool:
 
 def _sorted(found: SortedFiles) -> Iterator[Block]:
     items = [item for g in _GROUPS for item in getattr(found, g)]
+    unsaved = "" if sys.stdin.isatty() else " Nothing is saved yet: --yes saves it."
+    yield f"Found {found.in_words()}.{unsaved}"
     if items:
         head = ("row", "what", "kind", "name", "day", "which way", "state", "read as")
         yield Table(head, [_row(item) for item in items[:_SHOWN]])
     if len(items) > _SHOWN:
         yield f"and {len(items) - _SHOWN} more; --json lists all"
+    yield from _doubts(found)
+    if any(item.way for item in found.sign):
+        yield "A row the wrong way round? --turn ROW turns it, --turn all turns all."
+    if found.not_understood:
+        yield "Say what a row is with --kind ROW=KIND; --kind guessed takes what is guessed."
+
+
+def _doubts(found: SortedFiles) -> Iterator[Block]:
+    """Say what wants a word from the person, also where everything is taken at once."""
     yield from (Aside(f"camsign: {x}") for x in untaken([*found.refused, *found.notes]))
     if found.twins:
         yield f"Of these, {len(found.twins)} may be known from another device: --as-one joins them."
     if found.offered:
         told = "Photos of rubs that say which way the camera looked"
         yield f"{told}: {found.offered}; --photo-direction takes it as his travel."
-    if any(item.way for item in found.sign):
-        yield "A row the wrong way round? --turn ROW turns it, --turn all turns all."
-    if found.not_understood:
-        yield "Say what a row is with --kind ROW=KIND; --kind guessed takes what is guessed."
-    yield found.in_words()
 
 
 def _row(item: Item) -> tuple[object, ...]:

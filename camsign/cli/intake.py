@@ -28,6 +28,7 @@ _SHOWN = 20
     stopped="no card is safe to wipe yet; what was copied is kept, the same command goes on there",
 )
 def ingest(
+    context: typer.Context,
     book: Folder,
     quiet: bool,
     paths: Annotated[
@@ -47,7 +48,9 @@ def ingest(
     The card itself is never written to.
     """
     from camsign.flows.intake import ingest as take_in
+    from camsign.formats.days import People
 
+    context.obj.people = People(book.settings.units)
     chosen = paths or _in_reader(book, quiet)
     with bar(quiet) as progress:
         done = take_in(
@@ -97,10 +100,15 @@ def _ask(question: Question) -> str | None:
 
 
 def _told(done: IngestResult) -> Iterator[Block]:
+    """Say first whether the card is safe to wipe, then what came in, then what wants a look."""
     from camsign.flows.intake.result import held_words, verdict, words_of
 
+    if not done.dry_run:
+        yield from verdict(done)
+    verb = "Would take in" if done.dry_run else "Took in"
+    yield f"{verb} {done.new} new pictures, {done.known} known already, in {done.seconds:.1f} s."
     if done.by_camera:
-        head = ("camera", "frames", "new", "known", "first (as shown)", "last (as shown)")
+        head = ("camera", "pictures", "new", "known", "first (as shown)", "last (as shown)")
         rows = [
             (c.camera, c.frames, c.new, c.known, _clock(c.first), _clock(c.last))
             for c in done.by_camera
@@ -109,28 +117,24 @@ def _told(done: IngestResult) -> Iterator[Block]:
     named = () if done.lost and done.safe_to_wipe else done.refused  # the verdict names them
     yield from first_of([f"left on the card: {left.file}: {left.why}" for left in named], _SHOWN)
     for doubt in done.doubts[:_SHOWN]:
-        yield f"in doubt: {doubt.why} ({doubt.frames} frames, first {doubt.file})"
+        yield f"in doubt: {doubt.why} ({doubt.frames} pictures, first {doubt.file})"
     yield from (Aside(f"camsign: {line}") for line in done.warnings)
     for camera in done.since:
         yield from _look_back(camera)
-    if aside := words_of(done.set_aside):
+    if aside := words_of(done.set_aside, "new pictures"):
         yield f"{aside}."
     yield from (f"{line}." for line in held_words(done.set_aside))
-    verb = "Would take in" if done.dry_run else "Took in"
-    yield f"{verb} {done.new} new frames, {done.known} known already, in {done.seconds:.1f} s."
-    if not done.dry_run:
-        yield from verdict(done)
 
 
 def _look_back(since: SinceLastCheck) -> Iterator[Block]:
     """Say what one camera did since it was last checked."""
     last = f"since {since.last_check:%Y-%m-%d}" if since.last_check else "at its first check"
-    watched = f", {since.nights_watched} of {since.nights} nights watched" if since.nights else ""
-    yield f"{since.camera} {last}: {since.frames} new frames{watched}."
+    watched = f", {since.nights_watched} of {since.nights} nights covered" if since.nights else ""
+    yield f"{since.camera} {last}: {since.frames} new pictures{watched}."
     for spell in since.silent:
-        yield f"  silent {spell.first} to {spell.last} ({spell.nights} nights)"
+        yield f"  no pictures {spell.first} to {spell.last} ({spell.nights} nights)"
     if since.stopped:
-        yield f"  its last sign of life: {since.stopped:%Y-%m-%d %H:%M}"
+        yield f"  its last picture: {since.stopped:%Y-%m-%d %H:%M}"
     yield from (f"  clock: {line}" for line in since.clock)
     yield from (f"  it {line}" for line in since.moved)
     if since.bucks:

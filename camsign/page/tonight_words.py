@@ -26,7 +26,6 @@ def said_of(
     by_id = {scene.place.place_id: scene for scene in scenes}
     top = best_of(answer.stands) or answer.stands[0]
     anyone = any(row.area is not None for row in answer.stands)
-    rows = () if answer.stay_out else answer.stands
     moments = known.settings[0].outing.moments
     return {
         "state": "nobody" if not anyone else "out" if answer.stay_out else "sit",
@@ -36,7 +35,7 @@ def said_of(
         "verdict": answer.said,
         "top": top.stand_id,
         "todo": _todo(known, answer, anyone, top, settings),
-        "because": _because(known, top, by_id[top.stand_id], rows, settings) if anyone else "",
+        "because": _because(known, top, by_id[top.stand_id], settings) if anyone else "",
         "link": None if anyone else _link(known),
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
@@ -70,9 +69,7 @@ def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: 
     return f"Go in by {top.way_in} and be there by {soon}{walk}."
 
 
-def _because(
-    known: Known, top: StandRow, scene: Scene, rows: Sequence[StandRow], settings: Settings
-) -> str:
+def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> str:
     """The reason in a breath: who beds where, when and whence he comes, where your scent goes."""
     if top.buck is None:
         return ""
@@ -95,17 +92,7 @@ def _because(
     toward = scene.plan.sit.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
     reaches = f"{odds(top.scent_chance)} that it reaches his bed or his way"
-    return f"{said}. {drift}: {reaches}.{_rather(top, rows)}"
-
-
-def _rather(top: StandRow, rows: Sequence[StandRow]) -> str:
-    """Why not the stands of a better chance: as good a bet, but more likely to be smelled out."""
-    above = [row for row in rows if row.rank < top.rank and row.stand in top.tied_with]
-    if not above:
-        return ""
-    names = " and ".join(row.stand for row in above)
-    verb = "is" if len(above) == 1 else "are"
-    return f" {names} {verb} as good a bet, but there the wind is riskier."
+    return f"{said}. {drift}: {reaches}."
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:

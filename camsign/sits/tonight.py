@@ -179,16 +179,24 @@ def refuse_nothing(places: list[StandPlace], habits: Habits) -> None:
 
 
 def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
+    """The stand to sit first, then the others by their chance."""
     order = sorted(judged, key=lambda one: -(one.row.any_chance.value or 0.0))
     rows = []
-    for i, one in enumerate(order):
+    for one in order:
         tied = tuple(
             other.row.stand for other in order
             if other is not one and holds(one.row) and holds(other.row)
             and _too_close(one.draws, other.draws)
         )  # fmt: skip
-        rows.append(replace(one.row, rank=i + 1, tied_with=tied))
-    return tuple(rows)
+        rows.append(replace(one.row, tied_with=tied))
+    return best_first(rows)
+
+
+def best_first(by_chance: Sequence[StandRow]) -> tuple[StandRow, ...]:
+    """Rank stands, given by their chance: the one to sit comes first, the others keep order."""
+    top = _picked(by_chance)
+    rows = by_chance if top is None else [top, *(row for row in by_chance if row is not top)]
+    return tuple(replace(row, rank=i) for i, row in enumerate(rows, 1))
 
 
 # Under this nobody should go in for it; common practice, no source.
@@ -238,8 +246,13 @@ def _answer(
 
 
 def best_of(rows: Sequence[StandRow]) -> StandRow | None:
-    """The stand to sit: the first that blows nothing; of those alike, the cleaner walk in."""
-    holding = [row for row in rows if holds(row)]
+    """The stand to sit: the first, unless every one is blown."""
+    return rows[0] if rows and holds(rows[0]) else None
+
+
+def _picked(by_chance: Sequence[StandRow]) -> StandRow | None:
+    """The first that blows nothing; of those alike, the cleaner walk in."""
+    holding = [row for row in by_chance if holds(row)]
     if not holding:
         return None
     first = holding[0]

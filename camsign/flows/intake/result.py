@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -123,7 +124,7 @@ def _by_kind(left: Sequence[Left]) -> dict[str, list[str]]:
     return kinds
 
 
-def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:
+def words_of(asides: Sequence[Aside], what: str = "new pictures") -> str:
     """Say in one line how many frames were set aside and how to see them; "" if none could be."""
     frames, gone = sum(a.frames for a in asides), sum(a.likely_empty for a in asides)
     if not any(a.scored for a in asides):
@@ -137,22 +138,27 @@ def words_of(asides: Sequence[Aside], what: str = "new frames") -> str:
 
 
 def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
-    """Say by camera what wants a look before it is set aside, and what could not be judged."""
+    """Say what wants a look before it is set aside, what could not be judged, who saw nothing."""
     lines = []
+    if held := {a.camera: a.look_first for a in asides if a.look_first}:
+        where = "on Sort" if on_page else "with camsign frames --look-first"
+        many = sum(held.values())
+        look = "picture looks empty but stays" if many == 1 else "pictures look empty but stay"
+        them = "it" if many == 1 else "them"
+        lines.append(f"{many} {look} shown until you check {them} {where}: {_each(held)}")
+    reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
+    if reasons:
+        which = counted(reasons.total(), "picture")
+        why = ", ".join(f"{n} {word}" for word, n in reasons.most_common())
+        lines.append(f"can't say yet whether {which} are empty, so kept: {why}")
     for a in asides:
-        if a.look_first:
-            where = f"camsign frames --look-first --camera {quoted(a.camera)}"
-            until = "you check them on Sort" if on_page else f"you check them: {where}"
-            lines.append(
-                f"{a.camera}: {a.look_first} of {a.frames} look empty, and stay shown until {until}"
-            )
-        reasons = ", ".join(f"{n} {why}" for why, n in a.cant_judge.items())
-        if reasons:
-            many = counted(sum(a.cant_judge.values()), "picture")
-            lines.append(f"{a.camera}: can't say yet whether {many} are empty ({reasons}); kept")
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")
     return lines
+
+
+def _each(by_camera: Mapping[str, int]) -> str:
+    return ", ".join(f"{camera} {n}" for camera, n in by_camera.items())
 
 
 def quoted(text: str) -> str:

@@ -182,4 +182,4 @@ def _next(
             "look at its batteries, card and lens"
         )
     if found["untagged"]:
-        yield f"tag what is in its frames: camsign frames --camera {name} --untagged"
+        yield f"tag what is in its pictures: camsign frames --camera {name} --untagged"
