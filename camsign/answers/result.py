@@ -124,7 +124,8 @@ class Answer:
     def to_frame(self, tz: str = "UTC") -> pd.DataFrame:
         """Give the flat rows as a DataFrame; dtypes as in `camsign.answers.framed`.
 
-        Its `attrs` hold `method`, `why` and `watch`, and as `answer` all that is not in the rows.
+        Without a row it has every column that a row may have. Its `attrs` hold `method`, `why` and
+        `watch`, and as `answer` all that is not in the rows.
 
         Args:
             tz: the zone of the place, for times that are not in UTC.
@@ -136,7 +137,7 @@ class Answer:
         if self.REPEATED:
             own = kinds_of(type(self))
             kinds |= {name: own[name] for name in self.REPEATED}
-        frame = framed(rows, kinds, tz, None if rows else self.columns())
+        frame = framed(rows, kinds, tz, None if rows else [*self.REPEATED, *kinds_of(self.ROW)])
         frame.attrs = {k: plain(getattr(self, k)) for k in ("method", "why", "watch")}
         frame.attrs["answer"] = {k: v for k, v in self.to_json().items() if k != self.TABLE}
         return frame
@@ -157,7 +158,8 @@ def frame_of(rows: Sequence[Any], kind: type, tz: str = "UTC") -> pd.DataFrame:
     from camsign.answers.framed import framed, kinds_of
 
     flat = [flatten(row) for row in rows]
-    return framed(flat, kinds_of(kind), tz, None if flat else columns_of(kind))
+    kinds = kinds_of(kind)
+    return framed(flat, kinds, tz, None if flat else kinds)
 
 
 def record(row: Any) -> dict[str, Any]:

@@ -52,10 +52,10 @@ class LineRow:
     by_chance: float
     against: int
     length_m: float
-    came_from: Place
-    start: Place
-    end: Place
-    goes_to: Place
+    came_from: tuple[float, float]
+    start: tuple[float, float]
+    end: tuple[float, float]
+    goes_to: tuple[float, float]
     signs: tuple[str, ...]
     points: tuple[Place, ...]
     by_name: str | None = None
