@@ -36,6 +36,7 @@ from camsign.answers.result import (
     Watch,
     counted,
     figure,
+    nothing_watched,
     reasons,
 )
 from camsign.answers.rivals import estimate_of, present_of
@@ -125,7 +126,7 @@ class Compare(Answer):
         """Say in a sentence which area is best, or that nobody can tell."""
         best = self.rows[0] if self.rows else None
         if not any(one.nights_watched for one in self.watch.values()):
-            return f"Can't tell yet: {THIN}. No night was covered and sorted in these days."
+            return f"Can't tell yet: {THIN}. {nothing_watched(self.watch.values())}"
         if best is None or not best.visits:
             return "Can't tell yet: no area has a picture in shooting light in these days."
         rate = best.shooting_light_visits_per_10_days.value

@@ -84,6 +84,16 @@ class Watch:
         return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
 
 
+def nothing_watched(watches: Iterable[Watch], what: str = "night") -> str:
+    """Say why no night (or day) counts: no area, pictures that wait to be sorted, or no camera."""
+    watches = list(watches)
+    if not watches:
+        return "No area is drawn yet: draw one around your cameras."
+    if any(watch.nights_unsorted for watch in watches):
+        return f"Cameras ran, but no {what}'s pictures are all sorted yet: sort them first."
+    return f"No camera covered a {what} of these days."
+
+
 class Answer:
     """What all answers can be turned into. A subclass is a frozen dataclass.
 

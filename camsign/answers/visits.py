@@ -34,6 +34,7 @@ from camsign.answers.result import (
     Watch,
     counted,
     figure,
+    nothing_watched,
     reasons,
 )
 from camsign.answers.scope import Scope
@@ -121,7 +122,7 @@ class Visits(Answer):
         if self.tagged:
             return f"No rate yet: {self.tagged}."
         if not any(one.nights_watched for one in self.watch.values()):
-            return f"Can't tell: {THIN}. No night was covered and sorted in these days."
+            return f"Can't tell: {THIN}. {nothing_watched(self.watch.values())}"
         best = next((row for row in self.rows if row.visits), None)
         if best is None and len(self.rows) == 1:
             row = self.rows[0]

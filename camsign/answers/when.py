@@ -35,6 +35,7 @@ from camsign.answers.result import (
     Watch,
     counted,
     figure,
+    nothing_watched,
     number,
     odds,
     reasons,
@@ -150,7 +151,7 @@ class When(Answer):
         if chance.value is None and self.tagged:
             return f"Can't tell yet when {where}: {self.tagged}."
         if chance.value is None:
-            return f"Can't tell yet when {where}: {THIN}. No day was covered and sorted."
+            return f"Can't tell yet when {where}: {THIN}. {nothing_watched([self.watch], 'day')}"
         one = odds(chance.value, chance.low, chance.high)
         said = f"You'd get a picture of {where} in shooting light {one}."
         best = best_in_words(self.best_spans)

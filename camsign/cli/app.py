@@ -7,7 +7,7 @@ import sys
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -22,6 +22,7 @@ from camsign.cli.clocks import clock_app
 from camsign.cli.compare import compare
 from camsign.cli.demonstration import demo
 from camsign.cli.drawing import chart, draw, form, report
+from camsign.cli.families import Families
 from camsign.cli.frames import frames
 from camsign.cli.habits import habit_app
 from camsign.cli.handheld import take_files
@@ -53,6 +54,7 @@ from camsign.systems import bear_any_text
 
 app = typer.Typer(
     name="camsign",
+    cls=Families,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     add_completion=False,
@@ -67,8 +69,9 @@ def _options(
     logbook: Annotated[
         list[Path] | None,
         typer.Option(
+            metavar="DIR",
             help="The logbook's folder; else CAMSIGN_LOGBOOK, else the nearest one above here. "
-            "Answers take several."
+            "Answers take several.",
         ),
     ] = None,
     version: Annotated[bool, typer.Option("--version", help="Say which camsign this is.")] = False,
@@ -87,63 +90,57 @@ def _options(
 
 
 # In the order of --help.
-for one in (
-    starting.init,
-    starting.undo,
-    starting.history,
-    starting.rebuild,
-    (hang_app, "hang"),
-    (takedown, "takedown"),
-    (outage, "outage"),
-    deployments,
-    ingest,
-    (cards_app, "cards"),
-    (clock_app, "clock"),
-    frames,
-    look,
-    tag,
-    untag,
-    (buck_app, "buck"),
-    (sign_app, "sign"),
-    (habit_app, "habit"),
-    (take_files, "import"),
-    (export_app, "export"),
-    (area_app, "area"),
-    (place_app, "place"),
-    near,
-    visits,
-    when,
-    verify,
-    backup,
-    thin,
-    merge,
-    bedding,
-    where,
-    rivals,
-    makers,
-    compare,
-    lately,
-    sql,
-    (lake_app, "lake"),
-    tonight,
-    (sit_app, "sit"),
-    review,
-    (hang_next, "hang-next"),
-    (ground_app, "ground"),
-    (wind_app, "wind"),
-    (underlay_app, "underlay"),
-    (draw, "map"),
-    chart,
-    report,
-    form,
-    browse,
-    demo,
-):
-    thing, name = one if isinstance(one, tuple) else (one, None)
-    if isinstance(thing, typer.Typer):
-        app.add_typer(thing, name=name)
-    else:
-        app.command(name)(thing)
+_FAMILIES: dict[str, tuple[Any, ...]] = {
+    "Start": (starting.init, browse, demo),
+    "Cameras and cards": (
+        (hang_app, "hang"),
+        (takedown, "takedown"),
+        (outage, "outage"),
+        deployments,
+        ingest,
+        (cards_app, "cards"),
+        (clock_app, "clock"),
+    ),
+    "Pictures and bucks": (frames, look, tag, untag, (buck_app, "buck")),
+    "Sign and the ground": (
+        (take_files, "import"),
+        (sign_app, "sign"),
+        (habit_app, "habit"),
+        (area_app, "area"),
+        (place_app, "place"),
+        (ground_app, "ground"),
+        (wind_app, "wind"),
+        (underlay_app, "underlay"),
+    ),
+    "Answers": (bedding, where, visits, when, rivals, makers, near, compare, lately),
+    "Where to sit": (tonight, (sit_app, "sit"), review, (hang_next, "hang-next")),
+    "To keep, print, hand on": ((draw, "map"), chart, report, form, (export_app, "export")),
+    "The logbook itself": (
+        starting.undo,
+        starting.history,
+        verify,
+        backup,
+        thin,
+        merge,
+        starting.rebuild,
+    ),
+    "Questions of your own": (sql, (lake_app, "lake")),
+}
+
+
+def _fill() -> None:
+    for family, members in _FAMILIES.items():
+        names = Families.members[family] = []
+        for one in members:
+            thing, name = one if isinstance(one, tuple) else (one, one.__name__)
+            names.append(name)
+            if isinstance(thing, typer.Typer):
+                app.add_typer(thing, name=name)
+            else:
+                app.command(name)(thing)
+
+
+_fill()
 
 
 def run(words: Sequence[str]) -> int:

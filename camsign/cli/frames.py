@@ -55,7 +55,7 @@ def frames(
     ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
 ) -> Out[list[FrameRow]]:
-    """List frames with what the camera showed, the right time, and whether anything is there."""
+    """List pictures: what the camera showed, the right time, and whether anything is there."""
     from camsign.answers import frames as answers
     from camsign.derive.comparing import compare
 

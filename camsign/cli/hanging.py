@@ -42,7 +42,7 @@ class _CameraFirst(TyperGroup):
 
 hang_app = typer.Typer(
     cls=_CameraFirst,
-    help="Say that a camera hangs: `hang CAM07 --at LAT,LON --from DAY`, or many from a file.",
+    help="Put a camera up: `hang CAM07 --at LAT,LON --from DAY`, or many from a file.",
     subcommand_metavar="{CAMERA [OPTIONS] | import FILE | correct DEPLOYMENT | remove DEPLOYMENT}",
     no_args_is_help=True,
 )
@@ -72,7 +72,7 @@ def _remove(session: Session, **said: Any) -> Out[Hung]:
 
 @says(None, DEPLOYMENT, "takedown")
 def takedown(session: Session, **said: Any) -> Out[Hung]:
-    """Say that a camera was taken down."""
+    """Take a camera down."""
     from camsign.places import deployments as rooms
 
     return _told(rooms.takedown(session, **said))
@@ -80,7 +80,7 @@ def takedown(session: Session, **said: Any) -> Out[Hung]:
 
 @says(None, OUTAGE, "add")
 def outage(session: Session, **said: Any) -> Out[Outage]:
-    """Say that a camera did not work for a while."""
+    """Mark the days a camera was down."""
     from camsign.places import deployments as rooms
 
     out = rooms.outage(session, **said)

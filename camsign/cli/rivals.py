@@ -58,6 +58,6 @@ def _pair(pair: Pair) -> str:
             f"other way round {pair.hours_until_first:.0f} h"
         )
     return (
-        f"  {pair.first} and {pair.second}: both there on {nights}, "
-        f"{interval(pair.by_chance)} by chance{waits}; who gives way: {spoken(pair.verdict)}"
+        f"  {pair.first} and {pair.second}: both there on {nights}, where chance alone gives "
+        f"{interval(pair.by_chance)}{waits}. Who gives way: {spoken(pair.verdict)}"
     )

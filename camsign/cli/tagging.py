@@ -59,7 +59,7 @@ def tag(
     ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="With import: take it unasked.")] = False,
 ) -> Out[Tagged | None]:
-    """Say who or what is in frames; `tag import FILE.csv` takes many from a table.
+    """Say who or what is in pictures; `tag import FILE.csv` takes many from a table.
 
     The table's columns are frame, what, buck, count, travel. Frames are named one by one, or by
     --camera with --from and --to.

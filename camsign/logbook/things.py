@@ -90,11 +90,11 @@ DEPLOYMENT = Kind(
     table="deployments_said",
     verbs=(
         Verb("hang", "camera! at! start! until facing clock=hung tz note",
-             "Say that a camera hangs at a place.", "Hang a camera", "Save camera", ("camera",)),
+             "Put a camera up at a place.", "Hang a camera", "Save camera", ("camera",)),
         Verb("correct", "deployment! camera at start until still_hanging working facing clock note",
              "Correct where, when or how a camera hung; what is not named stays.",
              "Correct it", "Save camera", ("deployment",)),
-        Verb("takedown", "camera! on! working", "Say that a camera was taken down.",
+        Verb("takedown", "camera! on! working", "Take a camera down.",
              "Take it down", "Save", ("camera",)),
         Verb("remove", "deployment! only",
              "Take out a camera that never hung there; `camsign undo` brings it back.",
@@ -113,8 +113,8 @@ OUTAGE = Kind(
         GONE,
     ),
     verbs=(
-        Verb("add", "camera! start! stop! note", "Say that a camera did not work for a while;"
-             " those nights count as not watched.", "Mark days it was down", "Mark it down",
+        Verb("add", "camera! start! stop! note", "Mark the days a camera was down;"
+             " its nights then count as not covered.", "Mark days it was down", "Mark it down",
              ("camera",)),
     ),
 )  # fmt: skip

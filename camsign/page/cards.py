@@ -30,6 +30,10 @@ _MOST_FILES = 400
 _MOST_POINTS = 700
 
 
+def _newest_first(card: listing.CardRow) -> tuple[int, str]:
+    return -card.last.toordinal() if card.last else 0, card.camera
+
+
 def _page(request: Request) -> Response:
     said = request.query_params.get("season", "")
     with desk_of(request).reading() as session:
@@ -40,7 +44,7 @@ def _page(request: Request) -> Response:
         cards = listing.list_cards(session)
     values = {
         "cameras": shown,
-        "cards": cards[::-1],
+        "cards": sorted(cards, key=_newest_first),
         "seasons": seasons,
         "season": season,
         "months": months(first, last),
