@@ -23,9 +23,9 @@ def commands() -> Iterator[tuple[str, Any, Any]]:
 
     def walk(command: Any, words: str, parent: Any) -> Iterator[tuple[str, Any, Any]]:
         context = command.make_context(words, [], parent=parent, resilient_parsing=True)
-        if hasattr(command, "commands"):
-            for name, inner in command.commands.items():
-                yield from walk(inner, name, context)
+        if hasattr(command, "list_commands"):
+            for name in command.list_commands(context):
+                yield from walk(command.get_command(context, name), name, context)
         else:
             yield context.command_path, command, context
 

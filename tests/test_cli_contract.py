@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import inspect
 import io
 import json
 import subprocess
@@ -20,11 +21,13 @@ import pytest
 import reference
 from json_words import MEANS
 from test_answers_fronts import BENCH, Show, session, show  # noqa: F401
+from typer.main import get_command
 
 from camsign import __version__
 from camsign.answers.result import Answer
 from camsign.cli import typed
-from camsign.cli.app import run
+from camsign.cli.app import app, run
+from camsign.cli.families import WORDS, help_of
 from camsign.cli.typed import resolved
 
 ANSWERS = {
@@ -187,6 +190,18 @@ def test_a_command_imports_what_it_needs(tmp_path: Path) -> None:
     asked = imported(["visits"], book)
     assert not asked & HEAVY
     assert len(asked) < 560
+
+
+def test_help_tells_of_each_command_what_it_says_itself() -> None:
+    top = get_command(app)
+    assert top.list_commands(None) == list(WORDS)
+    for word in WORDS:
+        assert inspect.cleandoc(help_of(word)) == top.get_command(None, word).help
+
+
+def test_a_word_that_is_nearly_one_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["vists"]) == 2
+    assert "Did you mean 'visits'" in capsys.readouterr().err
 
 
 def test_no_command_reads_its_own_source_to_know_what_a_text_is() -> None:

@@ -7,48 +7,17 @@ import sys
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from camsign import __version__
-from camsign.cli import starting, stopping
-from camsign.cli.areas import area_app, place_app
-from camsign.cli.bedding import bedding
-from camsign.cli.browse import browse
-from camsign.cli.bucks import buck_app
-from camsign.cli.cards import cards_app
-from camsign.cli.clocks import clock_app
-from camsign.cli.compare import compare
-from camsign.cli.demonstration import demo
-from camsign.cli.drawing import chart, draw, form, report
+from camsign.cli import stopping
 from camsign.cli.families import Families
-from camsign.cli.frames import frames
-from camsign.cli.habits import habit_app
-from camsign.cli.handheld import take_files
-from camsign.cli.handing import export_app
-from camsign.cli.hanging import deployments, hang_app, outage, takedown
-from camsign.cli.intake import ingest
-from camsign.cli.lake import lake_app
-from camsign.cli.land import ground_app, wind_app
-from camsign.cli.lately import lately
-from camsign.cli.looks import sign_app
-from camsign.cli.makers import makers
-from camsign.cli.near import near
 from camsign.cli.opened import Asked
-from camsign.cli.pixels import look
-from camsign.cli.rivals import rivals
 from camsign.cli.show import note, say
-from camsign.cli.sits import hang_next, review, sit_app
-from camsign.cli.sql import sql
-from camsign.cli.tagging import tag, untag
-from camsign.cli.tonight import tonight
-from camsign.cli.underlays import underlay_app
-from camsign.cli.upkeep import backup, merge, thin, verify
-from camsign.cli.visits import visits
-from camsign.cli.when import when
-from camsign.cli.where import where
 from camsign.errors import FAULT, REFUSED, STOPPED, CamsignError
+from camsign.logbook.database import first_line, is_full
 from camsign.logbook.placing import unpromised
 from camsign.systems import bear_any_text
 
@@ -86,61 +55,9 @@ def _options(
     context.obj.logbooks = tuple(logbook or ())
     context.obj.logbook = logbook[0] if logbook and len(logbook) == 1 else None
     if context.invoked_subcommand is None:
+        from camsign.cli.browse import browse
+
         browse(context)
-
-
-# In the order of --help.
-_FAMILIES: dict[str, tuple[Any, ...]] = {
-    "Start": (starting.init, browse, demo),
-    "Cameras and cards": (
-        (hang_app, "hang"),
-        (takedown, "takedown"),
-        (outage, "outage"),
-        deployments,
-        ingest,
-        (cards_app, "cards"),
-        (clock_app, "clock"),
-    ),
-    "Pictures and bucks": (frames, look, tag, untag, (buck_app, "buck")),
-    "Sign and the ground": (
-        (take_files, "import"),
-        (sign_app, "sign"),
-        (habit_app, "habit"),
-        (area_app, "area"),
-        (place_app, "place"),
-        (ground_app, "ground"),
-        (wind_app, "wind"),
-        (underlay_app, "underlay"),
-    ),
-    "Answers": (bedding, where, visits, when, rivals, makers, near, compare, lately),
-    "Where to sit": (tonight, (sit_app, "sit"), review, (hang_next, "hang-next")),
-    "To keep, print, hand on": ((draw, "map"), chart, report, form, (export_app, "export")),
-    "The logbook itself": (
-        starting.undo,
-        starting.history,
-        verify,
-        backup,
-        thin,
-        merge,
-        starting.rebuild,
-    ),
-    "Questions of your own": (sql, (lake_app, "lake")),
-}
-
-
-def _fill() -> None:
-    for family, members in _FAMILIES.items():
-        names = Families.members[family] = []
-        for one in members:
-            thing, name = one if isinstance(one, tuple) else (one, one.__name__)
-            names.append(name)
-            if isinstance(thing, typer.Typer):
-                app.add_typer(thing, name=name)
-            else:
-                app.command(name)(thing)
-
-
-_fill()
 
 
 def run(words: Sequence[str]) -> int:
@@ -179,8 +96,6 @@ def _run(words: Sequence[str], asked: Asked) -> int:
 
 def _tell_fault(e: Exception) -> int:
     """Tell what nobody foresaw, in one line; a developer asks for all of it."""
-    from camsign.logbook.database import first_line, is_full
-
     if os.environ.get("CAMSIGN_DEBUG"):
         traceback.print_exception(e)
     kept = "nothing that you noted is lost"

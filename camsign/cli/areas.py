@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,18 +11,18 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere
 from camsign.cli.show import Block, at, lengths, listed
+from camsign.cli.things import says
+from camsign.formats.geojson import write_geojson
+from camsign.logbook.session import Session
+from camsign.logbook.things import AREA, PLACE
+from camsign.places import areas as rooms
+from camsign.places.areas import AreaRow, AreasTaken, add_area, remove_area, set_area
+from camsign.places.points import PlaceRow, add_place, remove_place, set_place
 from camsign.units import format_size
 
 if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.places.areas import AreaRow, AreasTaken
-    from camsign.places.points import PlaceRow
     from camsign.sign.proposals import Proposal
 
-from collections.abc import Iterator
-
-from camsign.cli.things import says
-from camsign.logbook.things import AREA, PLACE
 
 area_app = typer.Typer(
     help="Bedding, doe bedding, feeding, staging and travel areas.", no_args_is_help=True
@@ -39,8 +40,6 @@ _AREA_COLUMNS |= {"radius_m": "radius", "hectares": "size"}
 
 @says(area_app, AREA, "add")
 def _add_area(session: Session, **said: Any) -> Out[AreaRow]:
-    from camsign.places.areas import add_area
-
     return _told(session, add_area(session, **said))
 
 
@@ -52,8 +51,6 @@ def import_areas(
     anywhere: Anywhere = False,
 ) -> Out[AreasTaken]:
     """Take in drawn areas; the same file again adds nothing."""
-    from camsign.places import areas as rooms
-
     taken = rooms.import_areas(session, file, kind, anywhere)
     told = f"{taken.new} new areas, {taken.changed} changed, {taken.known} known already."
     return Out(taken, told, warned=taken.refused, code=int(bool(taken.refused)))
@@ -62,8 +59,6 @@ def import_areas(
 @command(area_app, "list", csv=True)
 def list_areas(session: Session) -> Out[list[AreaRow]]:
     """Areas by name."""
-    from camsign.places import areas as rooms
-
     rows, units = rooms.areas(session), session.settings.units
     told = listed(
         rows,
@@ -78,15 +73,11 @@ def list_areas(session: Session) -> Out[list[AreaRow]]:
 @says(area_app, AREA, "set")
 @says(area_app, AREA, "rename")
 def _set_area(session: Session, **said: Any) -> Out[AreaRow]:
-    from camsign.places.areas import set_area
-
     return _told(session, set_area(session, **said))
 
 
 @says(area_app, AREA, "remove")
 def _remove_area(session: Session, area: str) -> Out[AreaRow]:
-    from camsign.places.areas import remove_area
-
     row = remove_area(session, area)
     return Out(row, f"Removed {row.area}.")
 
@@ -107,8 +98,6 @@ def propose_areas(
     rows = propose(session, season)
     taken = len(take_proposals(session, season=season)) if take else None
     if to:
-        from camsign.formats.geojson import write_geojson
-
         with to.open("w", encoding="utf-8") as stream:
             write_geojson(proposal_features(rows), stream)
     return Out(rows, _proposed(rows, taken))
@@ -116,22 +105,16 @@ def propose_areas(
 
 @says(place_app, PLACE, "add")
 def _add_place(session: Session, **said: Any) -> Out[PlaceRow]:
-    from camsign.places.points import add_place
-
     return _told_place(add_place(session, **said))
 
 
 @says(place_app, PLACE, "set")
 def _set_place(session: Session, **said: Any) -> Out[PlaceRow]:
-    from camsign.places.points import set_place
-
     return _told_place(set_place(session, **said))
 
 
 @says(place_app, PLACE, "remove")
 def _remove_place(session: Session, place: str) -> Out[PlaceRow]:
-    from camsign.places.points import remove_place
-
     row = remove_place(session, place)
     return Out(row, f"Removed {row.place}.")
 

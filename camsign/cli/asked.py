@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.answers.scope import Scope, scope_of
 from camsign.errors import UsageError
 from camsign.units import parse_day, parse_duration, parse_length
 
 if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
     from camsign.logbook.session import Session
 
 Bounds = dict[str, Any]
@@ -68,8 +68,6 @@ WITHIN = (*DAYS, "reach", "gap", "mature")
 
 def scope(session: Session, bounds: Bounds) -> Scope:
     """Give what a question is about from a command's words, lengths by the logbook's units."""
-    from camsign.answers.scope import scope_of
-
     first, last, reach, gap = (bounds.get(k) for k in ("first", "last", "reach", "gap"))
     return scope_of(
         session,

@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from camsign.answers import bedding as answers
+from camsign.answers.area_sign import AreaSign
+from camsign.answers.bedding import BeddedBuck, Bedding
+from camsign.answers.beds_days import BedDay
+from camsign.answers.beds_input import APART_M
 from camsign.answers.result import counted
+from camsign.answers.scope import Scope
+from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.days import People
 from camsign.formats.interval import NOTHING, interval
+from camsign.logbook.session import Session
 from camsign.units import UnitSystem, format_bearing, per_distance
-
-if TYPE_CHECKING:
-    from camsign.answers.area_sign import AreaSign
-    from camsign.answers.bedding import BeddedBuck, Bedding
-    from camsign.answers.beds_days import BedDay
-    from camsign.answers.scope import Scope
-    from camsign.answers.ways import Way
-    from camsign.logbook.session import Session
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
@@ -37,9 +37,6 @@ def bedding(
     ] = None,
 ) -> Out[Bedding]:
     """Is an area used as a bed, by whom, on how many days, which way in and out?"""
-    from camsign.answers import bedding as answers
-    from camsign.answers.beds_input import APART_M
-
     far = length(session, apart) if apart else APART_M
     answer = answers.bedding(session, asked, far, days=why)
     shown = answers.oldest_first(answer.bucks, asked.mature_age)

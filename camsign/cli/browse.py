@@ -5,16 +5,15 @@ from __future__ import annotations
 import os
 import signal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from camsign.cli.show import note
 from camsign.errors import UsageError
+from camsign.logbook.folder import Folder, NoneHereError, find
+from camsign.page.server import serve
 from camsign.systems import shows_windows
-
-if TYPE_CHECKING:
-    from camsign.logbook.folder import Folder
 
 
 def browse(
@@ -28,8 +27,6 @@ def browse(
 
     Without a logbook here, above or in a folder here, the first page begins one.
     """
-    from camsign.page.server import serve
-
     named, where = context.obj.logbook, Path.cwd()
     if len(context.obj.logbooks) > 1:
         raise UsageError("the pages show one logbook at a time", "name one; switch in the pages")
@@ -50,8 +47,6 @@ def _end_at_once(*_: object) -> None:
 
 def _logbook(named: Path | None, where: Path) -> Folder | None:
     """Find the logbook as every command does; None where there is none yet."""
-    from camsign.logbook.folder import NoneHereError, find
-
     try:
         return find(named, where)
     except NoneHereError:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -14,13 +14,14 @@ from camsign.cli.show import Block, listed
 from camsign.cli.things import says
 from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.formats.interval import worded
+from camsign.logbook.session import Session
 from camsign.logbook.things import BUCK
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.tags.bucks import BuckRow, BuckSaid
-    from camsign.tags.buckstable import BucksTaken, NamedBuck
-    from camsign.tags.splitting import Split
+from camsign.tags.bucks import BuckRow, BuckSaid, add_buck, merge_bucks, rename_buck, set_buck
+from camsign.tags.buckstable import BucksTaken, NamedBuck, named
+from camsign.tags.buckstable import import_bucks as take
+from camsign.tags.frames import by_ids
+from camsign.tags.links import unlink_buck
+from camsign.tags.splitting import Split, split_buck
 
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
@@ -36,8 +37,6 @@ class Linked:
 
 @says(buck_app, BUCK, "add")
 def _add(session: Session, **said: Any) -> Out[BuckSaid]:
-    from camsign.tags.bucks import add_buck
-
     done = add_buck(session, **said)
     aged = f", his age for season {done.age_season}" if done.age_season else ""
     return _told(done, f"is a buck of this logbook now{aged}")
@@ -45,8 +44,6 @@ def _add(session: Session, **said: Any) -> Out[BuckSaid]:
 
 @says(buck_app, BUCK, "set")
 def _set(session: Session, **said: Any) -> Out[BuckSaid]:
-    from camsign.tags.bucks import set_buck
-
     done = set_buck(session, **said)
     aged = f"; his age is for season {done.age_season}" if done.age_season else ""
     return _told(done, f"is described{aged}")
@@ -58,8 +55,6 @@ def import_bucks(
     file: Annotated[Path, typer.Argument(help="A table with name, traits, age, basis, season…")],
 ) -> Out[BucksTaken]:
     """Take in bucks from a table; the same file again adds nothing."""
-    from camsign.tags.buckstable import import_bucks as take
-
     taken = take(session, file)
     back = " camsign undo takes it back." if taken.new or taken.changed else ""
     counts = f"{taken.new} new, {taken.changed} changed, {taken.known} known already"
@@ -72,7 +67,6 @@ def import_bucks(
 def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
     """Bucks by name, with their age in a season."""
     from camsign.tags import bucks
-    from camsign.tags.buckstable import named
 
     rows = bucks.bucks(session, season)
     columns = {"buck": "buck", "age": "age", "mature": "mature", "frames": "frames"}
@@ -84,7 +78,6 @@ def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
 def show_buck(session: Session, buck: Name, season: Season = None) -> Out[NamedBuck]:
     """All that is known of one buck."""
     from camsign.tags import bucks
-    from camsign.tags.buckstable import named
 
     row = bucks.show_buck(session, buck, season)
     return Out(named(row), _shown(row))
@@ -92,23 +85,16 @@ def show_buck(session: Session, buck: Name, season: Season = None) -> Out[NamedB
 
 @says(buck_app, BUCK, "rename")
 def _rename(session: Session, **said: Any) -> Out[BuckSaid]:
-    from camsign.tags.bucks import rename_buck
-
     return _told(rename_buck(session, **said), "is his name now")
 
 
 @says(buck_app, BUCK, "merge")
 def _merge(session: Session, **said: Any) -> Out[BuckSaid]:
-    from camsign.tags.bucks import merge_bucks
-
     return _told(merge_bucks(session, **said), "holds the frames of both now")
 
 
 @says(buck_app, BUCK, "split")
 def _split(session: Session, buck: str, name: str, frames: list[str]) -> Out[Split]:
-    from camsign.tags.frames import by_ids
-    from camsign.tags.splitting import split_buck
-
     done = split_buck(session, buck, name, by_ids(session, frames))
     went = f"has {done.frames} frames that were {done.split_from}'s"
     return Out(done, f"{done.buck} ({done.buck_id}) {went}.")
@@ -143,8 +129,6 @@ def link(
 @command(buck_app, "unlink")
 def unlink(session: Session, buck: Name) -> Out[BuckSaid]:
     """Say that a buck is known in no other logbook; say it in the other one too."""
-    from camsign.tags.links import unlink_buck
-
     done = unlink_buck(session, buck)
     return Out(done, f"{done.buck} is linked to nobody any more ({done.buck_id}).")
 

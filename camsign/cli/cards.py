@@ -7,16 +7,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.cards import listing as rooms
+from camsign.cards.listing import CardRow, CardSet, CardShown
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.show import Block, first_of, listed
 from camsign.cli.waiting import bar
 from camsign.errors import UsageError
+from camsign.logbook.folder import Folder
+from camsign.logbook.naming import camera_as_known
+from camsign.logbook.session import Session
 
 if TYPE_CHECKING:
-    from camsign.cards.listing import CardRow, CardSet, CardShown
-    from camsign.logbook.folder import Folder
-    from camsign.logbook.session import Session
     from camsign.pixels.moved_cameras import MovedCamera
 
 cards_app = typer.Typer(help="Cards taken in.", no_args_is_help=True)
@@ -30,8 +32,6 @@ def list_cards(
     camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
 ) -> Out[list[CardRow]]:
     """Cards by their first frame."""
-    from camsign.cards import listing as rooms
-
     rows = rooms.list_cards(session, camera)
     columns = {"card": "card", "camera": "camera", "frames": "frames", "first": "first"}
     columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
@@ -57,7 +57,6 @@ def moved(
     Shifts are shares of the picture: where things in it went.
     """
     from camsign.derive.comparing import compare
-    from camsign.logbook.naming import camera_as_known
     from camsign.pixels.moved_cameras import moved_cameras
 
     with bar(quiet) as progress:
@@ -71,8 +70,6 @@ def moved(
 @command(cards_app, "show")
 def show_card(session: Session, card: Card) -> Out[CardShown]:
     """How it is known whose a card is, and where each of its files went."""
-    from camsign.cards import listing as rooms
-
     shown = rooms.show_card(session, card)
     return Out(shown, _told(shown))
 
@@ -110,8 +107,6 @@ def set_camera(
     ] = False,
 ) -> Out[CardSet]:
     """Put right whose a card is, or confirm its files' stamps; `camsign undo` takes it back."""
-    from camsign.cards import listing as rooms
-
     if (camera is None) is not file_times:
         raise UsageError("a card is set in one way", "give --camera or --file-times")
     if file_times:

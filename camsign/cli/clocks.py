@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -13,17 +13,18 @@ from camsign.cli.opened import logbook
 from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, Table, listed, note
 from camsign.cli.waiting import bar
+from camsign.clock import audit as judging
+from camsign.clock import verbs
+from camsign.clock.audit import Finding
+from camsign.clock.proposals import Correction
+from camsign.clock.verbs import ClockSaid
+from camsign.clock.verdicts import counted_verdicts
 from camsign.errors import CamsignError, UsageError
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval
+from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
 from camsign.units import parse_duration, parse_when
-
-if TYPE_CHECKING:
-    from camsign.clock.audit import Finding
-    from camsign.clock.proposals import Correction
-    from camsign.clock.verbs import ClockSaid
-    from camsign.logbook.folder import Folder
-    from camsign.logbook.session import Session
 
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 clock_app = typer.Typer(help="Is each camera's clock right? Put it right.", no_args_is_help=True)
@@ -43,9 +44,6 @@ def audit(
     ] = None,
 ) -> Out[list[Finding]]:
     """Judge each clock by the light in its own pictures and the sun; changes nothing by itself."""
-    from camsign.clock import audit as judging
-    from camsign.clock import verbs
-
     with logbook(context) as session:
         found = verbs.audit(session, camera)
         proposed = verbs.proposals(session, found)
@@ -64,8 +62,6 @@ def audit(
 def _judged(
     found: Sequence[Finding], proposed: Sequence[tuple[Finding, Correction]], applied: bool
 ) -> Iterator[Block]:
-    from camsign.clock.verdicts import counted_verdicts
-
     if not found:
         yield "no frames with a time yet"
         return
@@ -123,8 +119,6 @@ def set_clock(
     reason: Annotated[str | None, typer.Option(help="Why.")] = None,
 ) -> Out[ClockSaid]:
     """Put a clock right: by pairs of shown and true time, an offset, or a shift."""
-    from camsign.clock import verbs
-
     if len(shown or []) != len(true or []):
         raise UsageError("each --shown needs its --true", "give them in pairs")
     pairs = [(s, parse_when(t)) for s, t in zip(shown or [], true or [], strict=True)]
@@ -140,8 +134,6 @@ def set_clock(
 @command(clock_app, "list", csv=True)
 def list_corrections(session: Session) -> Out[list[ClockSaid]]:
     """Corrections that stand."""
-    from camsign.clock import verbs
-
     rows = verbs.corrections(session)
     columns = {"clock_fix": "correction", "camera": "camera", "kind": "kind", "frames": "frames"}
     columns |= {"clock_from": "shown from", "clock_until": "shown until", "reason": "why"}
@@ -158,8 +150,6 @@ def remove_correction(
     ],
 ) -> Out[ClockSaid]:
     """Take one correction back, however old; its frames show the camera's own time again."""
-    from camsign.clock import verbs
-
     with logbook(context) as session:
         gone = verbs.remove_correction(session, correction)
     _anew(book, {gone.camera}, quiet)

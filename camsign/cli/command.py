@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar, get_args, get_origin
+from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
 
 import typer
 
@@ -24,9 +24,7 @@ from camsign.cli.show import Block, Form, as_csv, as_json, note, put_csv, tell
 from camsign.cli.stopping import stop_if_pressed, under_way
 from camsign.cli.typed import resolved
 from camsign.errors import UsageError
-
-if TYPE_CHECKING:
-    from camsign.formats.days import People
+from camsign.formats.days import People
 
 T = TypeVar("T")
 Command = Callable[..., "Out[Any]"]
@@ -101,7 +99,7 @@ def command(
     """Make a command of a function that gives an `Out`.
 
     Args:
-        group: the family it belongs to; None for a command of its own, which app.py names.
+        group: the family it belongs to; None for a command of its own, which families.py names.
         name: its word in the family.
         asks: names of the shared options it takes (camsign.cli.asked); they make its `asked`.
         csv: it gives rows.

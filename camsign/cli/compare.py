@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from camsign.answers import compare as answers
+from camsign.answers.compare import Compare, Compared
+from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import NOTHING, interval, rounded, times
+from camsign.logbook.session import Session
 from camsign.units import UnitSystem, per_area, per_distance
-
-if TYPE_CHECKING:
-    from camsign.answers.compare import Compare, Compared
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 
 @command(asks=("areas", "does", *WITHIN), csv=True, several=True)
 def compare(session: Session, asked: Scope) -> Out[Compare]:
     """Which of the areas deserves the sits?"""
-    from camsign.answers import compare as answers
-
     answer = answers.compare(session, asked)
     return Out(answer, _table(answer, session.settings.units), _ties(answer))
 

@@ -5,15 +5,14 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from camsign.cli.app import run
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, note, say
-
-if TYPE_CHECKING:
-    from camsign.demo.walk import DemoMade
+from camsign.demo.walk import ASKS, DemoMade, walk
 
 
 @command()
@@ -24,17 +23,12 @@ def demo(
     ] = Path("camsign-demo"),
 ) -> Out[DemoMade]:
     """An invented season, from card to answer."""
-    from camsign.demo.walk import walk
-
     shown = walk(where, note if quiet else say)
     return Out(shown, _asked(shown))
 
 
 def _asked(shown: DemoMade) -> Iterator[Block]:
     """Ask as people would, and say how to go on."""
-    from camsign.cli.app import run
-    from camsign.demo.walk import ASKS
-
     for words in ASKS:
         yield from ("", f"$ camsign {shlex.join(words)}")
         run(["--logbook", str(shown.logbook), *words])

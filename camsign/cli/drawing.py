@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from camsign.cli.command import Out, command
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 Season = Annotated[int | None, typer.Option(help="A hunting year; else the latest with pictures.")]
 

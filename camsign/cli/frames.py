@@ -4,26 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
+from camsign.answers import frames as answers
+from camsign.answers.frames import FrameRow
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
-from camsign.cli.reading import span
+from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Aside, Block, listed
 from camsign.cli.waiting import bar
 from camsign.errors import UsageError
+from camsign.logbook.folder import Folder
+from camsign.pixels.contact_sheet import sheets
 from camsign.stats.estimate import Estimate
 from camsign.units import format_bearing
-
-if TYPE_CHECKING:
-    from camsign.answers.frames import FrameRow
-    from camsign.logbook.folder import Folder
-
-Camera = Annotated[str | None, typer.Option(help="Only this camera's.")]
-First = Annotated[str | None, typer.Option("--from", metavar="WHEN", help="Not before this.")]
-Last = Annotated[str | None, typer.Option("--to", metavar="WHEN", help="Not after this.")]
 
 
 @command(csv=True)
@@ -56,7 +52,6 @@ def frames(
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
 ) -> Out[list[FrameRow]]:
     """List pictures: what the camera showed, the right time, and whether anything is there."""
-    from camsign.answers import frames as answers
     from camsign.derive.comparing import compare
 
     likely = _likely(empty, animal, look_first)
@@ -72,8 +67,6 @@ def frames(
 
 def _sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> Iterator[Path]:
     """Save sheets of small pictures: FILE.jpg, and FILE-2.jpg and so on if there are many."""
-    from camsign.pixels.contact_sheet import sheets
-
     made = sheets(book.thumbs, [(row.frame, book.root / row.file) for row in rows])
     for i, data in enumerate(made, 1):
         path = file if i == 1 else file.with_stem(f"{file.stem}-{i}")

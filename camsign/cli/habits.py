@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import typer
 
 from camsign.answers.result import counted
 from camsign.cli.command import Out, command
 from camsign.cli.show import listed
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.sign.habits import Habit, HabitProposal
-
 from camsign.cli.things import says
+from camsign.logbook.session import Session
 from camsign.logbook.things import HABIT
+from camsign.sign import habits as rooms
+from camsign.sign.habits import Habit, HabitProposal, give_habit, link_rubs, unlink_rubs
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,24 +30,18 @@ habit_app = typer.Typer(
 
 @says(habit_app, HABIT, "link")
 def _link(session: Session, habit: str, rubs: list[str]) -> Out[Habit]:
-    from camsign.sign.habits import link_rubs
-
     done = link_rubs(session, rubs, habit)
     return Out(done, f"{done.name}: {counted(len(done.signs), 'rub')} ({done.habit}).")
 
 
 @says(habit_app, HABIT, "unlink")
 def _unlink(session: Session, rubs: list[str]) -> Out[Unlinked]:
-    from camsign.sign.habits import unlink_rubs
-
     gone = unlink_rubs(session, rubs)
     return Out(Unlinked(gone), f"Taken out of their habits: {counted(len(gone), 'rub')}.")
 
 
 @says(habit_app, HABIT, "give")
 def _give(session: Session, habit: str, buck: str | None = None) -> Out[Habit]:
-    from camsign.sign.habits import give_habit
-
     done = give_habit(session, habit, buck)
     none = f"No buck is known for {done.name}."
     return Out(done, f"{done.name} is {done.buck}'s." if done.buck else none)
@@ -59,8 +50,6 @@ def _give(session: Session, habit: str, buck: str | None = None) -> Out[Habit]:
 @command(habit_app, "list", csv=True)
 def list_habits(session: Session) -> Out[list[Habit]]:
     """Habits by name, with their rubs and whose they are."""
-    from camsign.sign import habits as rooms
-
     rows = rooms.habits(session)
     columns = {"name": "habit", "buck": "buck", "signs": "rubs", "habit": "id"}
     return Out(rows, listed(rows, columns, "no habit yet", signs=lambda h: len(h.signs)))
@@ -69,8 +58,6 @@ def list_habits(session: Session) -> Out[list[Habit]]:
 @command(habit_app, "propose", csv=True)
 def propose(session: Session) -> Out[list[HabitProposal]]:
     """Marks that recur on rubs more often than by chance; nothing is linked by this."""
-    from camsign.sign import habits as rooms
-
     rows = rooms.propose_habits(session)
     told = [
         f"{', '.join(row.marks)}: on {len(row.signs)} rubs, where chance would give "

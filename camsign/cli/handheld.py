@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -16,13 +16,13 @@ from camsign.cli.opened import logbook
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
 from camsign.cli.show import Aside, Block, Table, tell
 from camsign.errors import UsageError
+from camsign.flows.fieldwork import handheld
+from camsign.flows.fieldwork.duplicates import Duplicate
+from camsign.flows.fieldwork.handheld import FieldTaken, SortedFiles
+from camsign.flows.fieldwork.new_or_known import Item
+from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
+from camsign.flows.fieldwork.sign_tables import Choices
 from camsign.formats.onscreen import on_screen
-
-if TYPE_CHECKING:
-    from camsign.flows.fieldwork.duplicates import Duplicate
-    from camsign.flows.fieldwork.handheld import FieldTaken, SortedFiles
-    from camsign.flows.fieldwork.new_or_known import Item
-    from camsign.flows.fieldwork.sign_tables import Choices
 
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")
 _SHOWN = 60
@@ -94,8 +94,6 @@ def take_files(
     anywhere: Anywhere = False,
 ) -> Out[FieldTaken | Preview | None]:
     """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
-    from camsign.flows.fieldwork import handheld
-
     how = _chosen(choices(on, anywhere, photo_direction, photo_kind), turn, kind or [])
     columns = columns_of(column)
     with logbook(context) as session:
@@ -132,8 +130,6 @@ def _preview(found: SortedFiles) -> Preview:
 
 def _chosen(how: Choices, turn: str | None, kinds: list[str]) -> Choices:
     """Add which rows are turned around, and what rows are. Raises UsageError."""
-    from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
-
     said: dict[int, str] = {}
     for text in kinds:
         rows, named, kind = text.rpartition("=")

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from camsign.cli.command import Out, command
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.flows.fieldwork.handheld import counted
+from camsign.flows.handover.camtrap import write_camtrap
+from camsign.flows.handover.lake import write_lake
+from camsign.flows.handover.points import EXACT, ROUNDED, hand_on
+from camsign.flows.handover.tables import ALL, write_tables
+from camsign.flows.handover.things import wanted
+from camsign.logbook.session import Session
 
 export_app = typer.Typer(help="Hand places, tables, pictures on in open formats.")
 
@@ -95,9 +99,6 @@ def tables(
     exact_places: Exact = False,
 ) -> Out[Written]:
     """Every view and table, one file each: detections, visits, sign, watch, bucks, tags…"""
-    from camsign.flows.fieldwork.handheld import counted
-    from camsign.flows.handover.tables import ALL, write_tables
-
     done = write_tables(session, folder, as_, tuple(table) if table else ALL, exact_places)
     return _out(done.written, done.exact_places, counted({"tables": len(done.written)}))
 
@@ -113,7 +114,6 @@ def pictures(
     ] = False,
 ) -> Out[PicturesWritten]:
     """A buck's best pictures, drawn anew so that no place and no camera is hidden in them."""
-    from camsign.flows.fieldwork.handheld import counted
     from camsign.flows.handover.pictures import write_pictures
 
     done = write_pictures(session, buck, folder, most, exact_places)
@@ -131,9 +131,6 @@ def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[L
 
     DuckDB, pandas, Spark and Dask read them; `camsign lake` answers from them.
     """
-    from camsign.flows.fieldwork.handheld import counted
-    from camsign.flows.handover.lake import write_lake
-
     done = write_lake(session, folder, exact_places)
     rows = counted({name: done.rows[name] for name in ("detections", "visits")})
     gone = f", {len(done.removed)} removed" if done.removed else ""
@@ -147,9 +144,6 @@ def lake(session: Session, folder: Folder, exact_places: Exact = False) -> Out[L
 @command(export_app, "camtrap", stopped=_STOPPED)
 def camtrap(session: Session, folder: Folder, exact_places: Exact = False) -> Out[Written]:
     """A Camera Trap Data Package (Camtrap DP 1.0.2), as wildlife surveys exchange them."""
-    from camsign.flows.fieldwork.handheld import counted
-    from camsign.flows.handover.camtrap import write_camtrap
-
     done = write_camtrap(session, folder, exact_places)
     out = counted({"pictures": done.left_out})
     left = f"; {out} without a place or time left out" if done.left_out else ""
@@ -164,10 +158,6 @@ def _points(
     exact: bool,
     newest: bool,
 ) -> Out[Written]:
-    from camsign.flows.fieldwork.handheld import counted
-    from camsign.flows.handover.points import hand_on
-    from camsign.flows.handover.things import wanted
-
     done = hand_on(session, file, wanted(what, season, newest), exact)
     return _out(done.written, done.exact_places, counted(done.counts))
 
@@ -179,6 +169,4 @@ def _out(written: Sequence[Path], exact: bool, counts: str) -> Out[Written]:
 
 
 def _places(exact: bool) -> str:
-    from camsign.flows.handover.points import EXACT, ROUNDED
-
     return EXACT if exact else ROUNDED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
@@ -13,14 +13,12 @@ from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
 from camsign.cli.show import at as placed
 from camsign.cli.show import bearing, listed
-from camsign.errors import ATTENTION, REFUSED
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.places.deployments import Hung, Outage
-
 from camsign.cli.things import says
+from camsign.errors import ATTENTION, REFUSED
+from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
+from camsign.places import deployments as rooms
+from camsign.places.deployments import Hung, Outage, correct_deployment, hang, remove_deployment
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,22 +48,16 @@ hang_app = typer.Typer(
 
 @says(hang_app, DEPLOYMENT, "hang", "camera", anywhere=True)
 def _hang(session: Session, **said: Any) -> Out[Hung]:
-    from camsign.places.deployments import hang
-
     return _told(hang(session, **said))
 
 
 @says(hang_app, DEPLOYMENT, "correct")
 def _correct(session: Session, **said: Any) -> Out[Hung]:
-    from camsign.places.deployments import correct_deployment
-
     return _told(correct_deployment(session, **said))
 
 
 @says(hang_app, DEPLOYMENT, "remove")
 def _remove(session: Session, **said: Any) -> Out[Hung]:
-    from camsign.places.deployments import remove_deployment
-
     hung = remove_deployment(session, **said)
     return Out(hung, f"Removed {hung.camera} at {placed(hung.lat, hung.lon)} ({hung.deployment}).")
 
@@ -73,16 +65,12 @@ def _remove(session: Session, **said: Any) -> Out[Hung]:
 @says(None, DEPLOYMENT, "takedown")
 def takedown(session: Session, **said: Any) -> Out[Hung]:
     """Take a camera down."""
-    from camsign.places import deployments as rooms
-
     return _told(rooms.takedown(session, **said))
 
 
 @says(None, OUTAGE, "add")
 def outage(session: Session, **said: Any) -> Out[Outage]:
-    """Mark the days a camera was down."""
-    from camsign.places import deployments as rooms
-
+    """Mark the days a camera was down; its nights then count as not covered."""
     out = rooms.outage(session, **said)
     span = f"from {out.start:%Y-%m-%d %H:%M} to {out.stop:%Y-%m-%d %H:%M}"
     return Out(out, f"{out.camera} did not work {span}.")
@@ -112,8 +100,6 @@ def import_hung(
 @command(csv=True)
 def deployments(session: Session) -> Out[list[Hung]]:
     """Where each camera hung, and from when to when."""
-    from camsign.places import deployments as rooms
-
     rows = rooms.deployments(session)
     columns = {"deployment": "deployment", "camera": "camera", "lat": "lat", "lon": "lon"}
     columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock set"}

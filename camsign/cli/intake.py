@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -13,11 +13,12 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, Table, first_of, note
 from camsign.cli.waiting import bar
 from camsign.errors import InputRefused
-
-if TYPE_CHECKING:
-    from camsign.flows.intake.result import IngestResult, Question
-    from camsign.flows.intake.since_last_check import SinceLastCheck
-    from camsign.logbook.folder import Folder
+from camsign.flows.intake import ingest as take_in
+from camsign.flows.intake.find_cards import find_cards
+from camsign.flows.intake.result import IngestResult, Question, held_words, verdict, words_of
+from camsign.flows.intake.since_last_check import SinceLastCheck
+from camsign.formats.days import People
+from camsign.logbook.folder import Folder
 
 _SHOWN = 20
 
@@ -47,9 +48,6 @@ def ingest(
 
     The card itself is never written to.
     """
-    from camsign.flows.intake import ingest as take_in
-    from camsign.formats.days import People
-
     context.obj.people = People(book.settings.units)
     chosen = paths or _in_reader(book, quiet)
     with bar(quiet) as progress:
@@ -67,8 +65,6 @@ def ingest(
 
 def _in_reader(book: Folder, quiet: bool) -> list[Path]:
     """Look for cards in a reader; on a terminal let the person name one."""
-    from camsign.flows.intake.find_cards import find_cards
-
     found = find_cards(book)
     if not found:
         raise InputRefused("no card with a DCIM folder is mounted", "put one in, or name a folder")
@@ -101,8 +97,6 @@ def _ask(question: Question) -> str | None:
 
 def _told(done: IngestResult) -> Iterator[Block]:
     """Say first whether the card is safe to wipe, then what came in, then what wants a look."""
-    from camsign.flows.intake.result import held_words, verdict, words_of
-
     if not done.dry_run:
         yield from verdict(done)
     verb = "Would take in" if done.dry_run else "Took in"

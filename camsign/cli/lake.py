@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+from typing import Annotated, Any, TypeVar
 
 import typer
 
+from camsign.answers.lake import Lake, open_lake
+from camsign.answers.lake_compare import LakeCompare, lake_compare
+from camsign.answers.lake_looked import LakeBy, Wanted
+from camsign.answers.lake_visits import LakeVisits, lake_visits
+from camsign.answers.lake_when import LakeWhen, lake_when
 from camsign.cli.command import Out, command
 from camsign.cli.show import Table
 from camsign.errors import UsageError
 from camsign.formats.interval import percent, rate
-
-if TYPE_CHECKING:
-    from camsign.answers.lake import Lake
-    from camsign.answers.lake_compare import LakeCompare
-    from camsign.answers.lake_looked import LakeBy, Wanted
-    from camsign.answers.lake_visits import LakeVisits
-    from camsign.answers.lake_when import LakeWhen
 
 lake_app = typer.Typer(help="Ask a lake of Parquet files: many properties and seasons at once.")
 
@@ -50,8 +48,6 @@ def visits(
     memory: Memory = "1GB",
 ) -> Out[LakeVisits]:
     """How often is each buck there: every property and season side by side."""
-    from camsign.answers.lake_visits import lake_visits
-
     if by not in ("area", "property"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by property")
     spots: LakeBy = "area" if by == "area" else "property"
@@ -77,8 +73,6 @@ def when(
     memory: Memory = "1GB",
 ) -> Out[LakeWhen]:
     """In which light does this buck come, month by month, on every property that knows him?"""
-    from camsign.answers.lake_when import lake_when
-
     wanted = _wanted(property_, season)
     answer = _asked(folder, memory, lambda lake: lake_when(lake, buck, wanted))
     head = ["property", "month", "visits", "day / gray / dark", "in shooting light",
@@ -99,8 +93,6 @@ def compare(
     memory: Memory = "1GB",
 ) -> Out[LakeCompare]:
     """Which property and season had most for its nights: all of them side by side."""
-    from camsign.answers.lake_compare import lake_compare
-
     wanted = _wanted(property_, season)
     answer = _asked(folder, memory, lambda lake: lake_compare(lake, wanted))
     head = ["property", "season", "cameras", "camera nights", "bucks", "mature", "visits",
@@ -121,8 +113,6 @@ def _wanted(
     bucks: Sequence[str] | None = None,
     areas: Sequence[str] | None = None,
 ) -> Wanted:
-    from camsign.answers.lake_looked import Wanted
-
     def some(given: Sequence[Any] | None) -> Any:
         return tuple(given) if given else None
 
@@ -130,7 +120,5 @@ def _wanted(
 
 
 def _asked(folder: Path, memory: str, ask: Callable[[Lake], T]) -> T:
-    from camsign.answers.lake import open_lake
-
     with open_lake(folder, memory) as lake:
         return ask(lake)

@@ -8,17 +8,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from camsign.answers.scope import Scope
 from camsign.cli.asked import DAYS
 from camsign.cli.command import Out, command
 from camsign.cli.show import Table
 from camsign.formats.interval import interval
+from camsign.logbook.folder import Folder
+from camsign.logbook.moments import today
+from camsign.logbook.session import Session
+from camsign.sits.terrain import import_ground as take
+from camsign.sits.weather import Taken
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.logbook.folder import Folder
-    from camsign.logbook.session import Session
-    from camsign.sits.weather import Taken
     from camsign.sits.windbeds import WindBeds
 
 ground_app = typer.Typer(help="The lie of the land, from an elevation file.", no_args_is_help=True)
@@ -42,8 +44,6 @@ def import_ground(
     file: Annotated[Path, typer.Argument(help="GeoTIFF in any projection, or SRTM .hgt.")],
 ) -> Out[GroundTaken]:
     """Take in the heights around home, so that shade, slope winds and sight lines are known."""
-    from camsign.sits.terrain import import_ground as take
-
     taken = take(book, file)
     rows, columns = taken.grid.heights.shape
     told = GroundTaken(taken.grid.cell, taken.native_m, rows, columns, taken.unknown)
@@ -72,7 +72,6 @@ def import_wind(
     anywhere: Annotated[bool, typer.Option(help="Take a station that is far away.")] = False,
 ) -> Out[Taken]:
     """Take in a wind file; the same hours again replace themselves."""
-    from camsign.logbook.moments import today
     from camsign.sits.weather import import_wind as take
 
     sent = parse_day(f"{month}-01") if month else today(book.settings.tz)

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from camsign.answers import lately as answers
+from camsign.answers.lately import Lately
+from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, Bounds
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import NOTHING
+from camsign.logbook.session import Session
 from camsign.units import parse_day
-
-if TYPE_CHECKING:
-    from camsign.answers.lately import Lately
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 
 @command(asks=("areas", *WITHIN), csv=True, several=True)
@@ -28,8 +27,6 @@ def lately(
     days: Annotated[int, typer.Option(min=1, help="How many days back.")] = 10,
 ) -> Out[Lately]:
     """What is hot up to today: fresh sign, and mature bucks in shooting light, newest first."""
-    from camsign.answers import lately as answers
-
     answer = answers.lately(session, asked, days, _until(bounds))
     return Out(answer, _table(answer))
 

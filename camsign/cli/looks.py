@@ -13,18 +13,19 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table, bearing, listed
 from camsign.cli.show import at as placed
 from camsign.cli.signs import sign_app
-from camsign.units import format_length
+from camsign.cli.things import says
+from camsign.derive.opening import catch_up
+from camsign.logbook.session import Session
+from camsign.logbook.things import SIGN
+from camsign.sign.one_sign import SignShown, narrowed, sign_shown
+from camsign.sign.record import SignSaid, move_sign, remove_sign, same_sign
+from camsign.sign.said import note_look
+from camsign.sign.size import Evidence
+from camsign.units import UnitSystem, format_bearing, format_length
 
 if TYPE_CHECKING:
-    from camsign.logbook.session import Session
     from camsign.sign.duplicate_signs import Alike
-    from camsign.sign.one_sign import SignShown
-    from camsign.sign.record import SignSaid
-    from camsign.sign.size import Evidence
 
-from camsign.cli.things import says
-from camsign.logbook.things import SIGN
-from camsign.units import UnitSystem, format_bearing
 
 __all__ = ["sign_app"]
 
@@ -50,10 +51,6 @@ Sign = Annotated[str, typer.Argument(help="The sign's id, from `camsign sign lis
 
 @says(sign_app, SIGN, "again")
 def _again(session: Session, **said: Any) -> Out[SignSaid]:
-    from camsign.derive.opening import catch_up
-    from camsign.sign.one_sign import narrowed
-    from camsign.sign.said import note_look
-
     done = note_look(session, **said)
     catch_up(session)  # other looks at it may narrow when it was made
     done = narrowed(session, done)
@@ -63,8 +60,6 @@ def _again(session: Session, **said: Any) -> Out[SignSaid]:
 @command(sign_app, "show")
 def show_sign(session: Session, sign: Sign) -> Out[SignShown]:
     """One sign with every look at it, and what it says of its maker's size."""
-    from camsign.sign.one_sign import sign_shown
-
     shown = sign_shown(session, sign)
     return Out(shown, _shown(shown, session.settings.units))
 
@@ -87,10 +82,6 @@ def alike_signs(
 
 @says(sign_app, SIGN, "same")
 def _same(session: Session, sign: str, other: str) -> Out[SignShown]:
-    from camsign.derive.opening import catch_up
-    from camsign.sign.one_sign import sign_shown
-    from camsign.sign.record import same_sign
-
     kept = same_sign(session, sign, other)
     catch_up(session)
     shown = sign_shown(session, kept)
@@ -99,16 +90,12 @@ def _same(session: Session, sign: str, other: str) -> Out[SignShown]:
 
 @says(sign_app, SIGN, "move")
 def _move(session: Session, sign: str, at: tuple[float, float]) -> Out[SignMoved]:
-    from camsign.sign.record import move_sign
-
     moved = move_sign(session, sign, at)
     return Out(SignMoved(moved, *at), f"{moved} is at {placed(*at)} now.")
 
 
 @says(sign_app, SIGN, "remove")
 def _remove(session: Session, sign: str) -> Out[SignGone]:
-    from camsign.sign.record import remove_sign
-
     gone = remove_sign(session, sign)
     return Out(SignGone(gone), f"Removed {gone}.")
 

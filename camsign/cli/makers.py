@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from camsign.answers import makers as answers
+from camsign.answers.makers import Makers
+from camsign.answers.scope import Scope
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import percent
+from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
-
-if TYPE_CHECKING:
-    from camsign.answers.makers import Makers
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
 
 
 @command(asks=("bucks", "gap", "mature"), csv=True)
@@ -27,8 +26,6 @@ def makers(
     ],
 ) -> Out[Makers]:
     """Who likely made this rub or scrape?"""
-    from camsign.answers import makers as answers
-
     answer = answers.makers(session, asked, sign)
     return Out(answer, _table(answer))
 

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from camsign.answers import near as answers
+from camsign.answers.near import Near
+from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, Table
+from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
+from camsign.sign.marks import MARKS
 from camsign.units import format_bearing, format_length
-
-if TYPE_CHECKING:
-    from camsign.answers.near import Near
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.logbook.settings import Settings
+from camsign.zones import zone
 
 SHOWN = 40
 
@@ -33,16 +34,12 @@ def near(
     days: Annotated[int, typer.Option(min=0, help="How far outside the made window.")] = 0,
 ) -> Out[Near]:
     """Who was pictured near which sign, while it was made?"""
-    from camsign.answers import near as answers
-
     limit = length(session, within) if within else None
     answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
     return Out(answer, _tables(answer, session.settings))
 
 
 def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
-    from camsign.zones import zone
-
     units, there, records = settings.units, zone(settings.tz), answer.to_records()
     by_who: dict[str, list[dict[str, Any]]] = {}
     for row in records:
@@ -96,8 +93,6 @@ def _who(row: dict[str, Any]) -> str:
 
 
 def _kinds(rows: list[dict[str, Any]]) -> str:
-    from camsign.sign.marks import MARKS
-
     by_kind = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
     return ", ".join(
         f"{n} {MARKS[kind].plural if n > 1 else kind}" for kind, n in by_kind.most_common()

@@ -12,10 +12,10 @@ import typer
 
 from camsign.cli.show import note
 from camsign.errors import UsageError
+from camsign.formats.days import People
+from camsign.logbook.folder import Folder, find
 
 if TYPE_CHECKING:
-    from camsign.formats.days import People
-    from camsign.logbook.folder import Folder
     from camsign.logbook.session import Session
 
 
@@ -43,8 +43,6 @@ def folder(context: typer.Context) -> Folder:
     Raises:
         UsageError: there is none, or several were named and the command takes one.
     """
-    from camsign.logbook.folder import find
-
     if len(context.obj.logbooks) > 1 and context.obj.logbook is None:
         raise UsageError("this command takes one logbook at a time", "name one with --logbook")
     return find(context.obj.logbook, Path.cwd())
@@ -57,7 +55,6 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     What could not be read in it is told on stderr, and the exit code will say so.
     """
     from camsign.derive.opening import open_logbook
-    from camsign.formats.days import People
     from camsign.logbook.unread import unread
 
     with open_logbook(folder(context)) as session:

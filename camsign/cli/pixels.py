@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.frames import Camera, First, Last
-from camsign.cli.reading import span
+from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Block, first_of
 from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED
-
-if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
-    from camsign.flows.remeasure.detect import Detecting
-    from camsign.flows.remeasure.look_again import LookedAgain
-    from camsign.logbook.folder import Folder
+from camsign.flows.cluster import cluster
+from camsign.flows.remeasure.detect import Detecting, detect
+from camsign.flows.remeasure.look_again import LookedAgain, look_again
+from camsign.logbook.folder import Folder
+from camsign.tags.frames import Which
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 
@@ -60,10 +58,6 @@ def look(
     Without frames, camera or card: what an older version measured. A detector looks where frames
     are new, can only raise a frame, never set one aside, and names no species (docs/pixels.md).
     """
-    from camsign.flows.remeasure.detect import detect
-    from camsign.flows.remeasure.look_again import look_again
-    from camsign.tags.frames import Which
-
     which = Which(tuple(frames or ()), camera, *span(first, last), card)
     done: LookedAgain | Detecting
     lost: list[str] = []
@@ -83,14 +77,10 @@ def _working(
 ) -> AbstractContextManager[Executor | None]:
     if address is None:
         return nullcontext()
-    from camsign.flows.cluster import cluster
-
     return cluster(address, book, tell)
 
 
 def _told(done: LookedAgain | Detecting) -> Iterator[Block]:
-    from camsign.flows.remeasure.detect import Detecting
-
     if not isinstance(done, Detecting):
         yield f"Measured {done.frames} frames again in {done.seconds:.1f} s."
         return

@@ -1,4 +1,4 @@
-"""How a file of the field is to be read: the options that its commands share."""
+"""Options that several commands share: of which frames, and how a file is to be read."""
 
 from __future__ import annotations
 
@@ -26,6 +26,9 @@ Columns = Annotated[
     list[str] | None,
     typer.Option(metavar="THEIRS=OURS", help="What a table's column means: Y=lat."),
 ]
+Camera = Annotated[str | None, typer.Option(help="Only this camera's.")]
+First = Annotated[str | None, typer.Option("--from", metavar="WHEN", help="Not before this.")]
+Last = Annotated[str | None, typer.Option("--to", metavar="WHEN", help="Not after this.")]
 
 
 def span(first: str | None, last: str | None) -> tuple[DayOrInstant | None, DayOrInstant | None]:

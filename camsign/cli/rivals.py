@@ -3,26 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from camsign.answers import rivals as answers
 from camsign.answers.result import counted
+from camsign.answers.rivals import Pair, Rivals
+from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval, percent
-
-if TYPE_CHECKING:
-    from camsign.answers.rivals import Pair, Rivals
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 
 @command(asks=("any_area", *WITHIN), csv=True, several=True)
 def rivals(session: Session, asked: Scope) -> Out[Rivals]:
     """How many mature bucks compete there, and who gives way?"""
-    from camsign.answers import rivals as answers
-
     answer = answers.rivals(session, asked)
     return Out(answer, _table(answer), _unseen(answer))
 

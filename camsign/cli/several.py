@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.answers.result import Answer, plain
 from camsign.cli.opened import Asked
 from camsign.errors import UsageError
+from camsign.logbook.folder import find
 
 if TYPE_CHECKING:
     from camsign.cli.command import Out
@@ -21,7 +22,6 @@ def outs(
 ) -> Iterator[tuple[str, Out[Any] | UsageError]]:
     """Give what each logbook answers, or why it cannot; a buck is found by his links too."""
     from camsign.answers.properties import known, named
-    from camsign.logbook.folder import find
 
     folders = named([find(path, Path.cwd()) for path in asked.logbooks])
     words = [bounds["buck"]] if bounds.get("buck") else bounds.get("bucks") or []

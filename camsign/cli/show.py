@@ -5,6 +5,7 @@ Results go to stdout and messages to stderr, so that `--json` puts nothing else 
 
 from __future__ import annotations
 
+import csv
 import json
 import math
 import re
@@ -13,15 +14,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime
 from enum import Enum
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.answers.result import columns_of, flatten, plain
+from camsign.formats.days import People
 from camsign.formats.interval import NOTHING
 from camsign.formats.onscreen import in_json, on_screen
 from camsign.units import UnitSystem, format_bearing, format_length
-
-if TYPE_CHECKING:
-    from camsign.formats.days import People
 
 # Ids, days and times stay on one line; and how wide a table is where there is no terminal.
 _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
@@ -126,8 +125,6 @@ def put_json(value: Any) -> None:
 
 def put_csv(rows: Sequence[Any], columns: Sequence[str] = ()) -> None:
     """Write rows as CSV; with no rows, the header alone."""
-    import csv
-
     cells = [{k: _clean(plain(v)) for k, v in flatten(r).items()} for r in rows]
     names = list(dict.fromkeys(name for row in cells for name in row)) or list(columns)
     writer = csv.DictWriter(sys.stdout, names, lineterminator="\n", extrasaction="ignore")

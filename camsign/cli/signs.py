@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -12,28 +12,27 @@ from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
 from camsign.cli.show import Block, bearing, lengths, listed
 from camsign.cli.show import at as placed
+from camsign.cli.things import says
 from camsign.errors import ATTENTION, REFUSED
-from camsign.units import format_bearing
+from camsign.formats.gpx import write_gpx
+from camsign.logbook.session import Session
+from camsign.logbook.things import SIGN
+from camsign.sign import record
+from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
+from camsign.sign.lines import SURE, LineRow, line_tracks, sign_lines
+from camsign.sign.record import SignRow, SignSaid
+from camsign.sign.said import note_sign, seen_of
+from camsign.units import UnitSystem, format_bearing, format_length
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign_tables import SignTaken
-    from camsign.logbook.session import Session
-    from camsign.sign.lines import LineRow
-    from camsign.sign.record import SignRow, SignSaid
 
-from collections.abc import Iterator
-
-from camsign.cli.things import says
-from camsign.logbook.things import SIGN
-from camsign.units import UnitSystem, format_length
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 
 
 @says(sign_app, SIGN, "add", anywhere=True)
 def _add(session: Session, **said: Any) -> Out[SignSaid]:
-    from camsign.sign.said import note_sign, seen_of
-
     done = note_sign(session, **said)
     lines = [f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}."]
     lines += [done.read_as] if done.read_as else []
@@ -45,8 +44,6 @@ def _add(session: Session, **said: Any) -> Out[SignSaid]:
 
 def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list[str]:
     """Ask whose bed it is, and say what its length suggests."""
-    from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
-
     lines = [f"Buck or doe? If you can tell: camsign sign again {sign} --on DAY --of buck"]
     if looks_like_bucks("bed", None, measures):
         long = format_length(BUCK_BED_M, units, small=True)
@@ -81,8 +78,6 @@ def list_sign(
     species: Annotated[str | None, typer.Option(help="Only on such a tree.")] = None,
 ) -> Out[list[SignRow]]:
     """Sign by the day it was seen, with when it was made."""
-    from camsign.sign import record
-
     rows = record.signs(session, kind, season, species)
     columns = {"sign": "sign", "kind": "kind", "seen_on": "seen", "made_from": "made from"}
     columns |= {"made_to": "to", "travel_deg": "travel", "species": "tree", "state": "look"}
@@ -103,13 +98,9 @@ def lines(
     ] = False,
 ) -> Out[list[LineRow]]:
     """Rubs that follow one another: where he comes from, where he goes."""
-    from camsign.sign.lines import SURE, line_tracks, sign_lines
-
     found = sign_lines(session, season, doubtful=True)
     rows = [row for row in found if doubtful or row.by_chance <= SURE]
     if gpx:
-        from camsign.formats.gpx import write_gpx
-
         with gpx.open("w", encoding="utf-8") as stream:
             write_gpx([], line_tracks(rows), stream)
     return Out(rows, _lines(rows, len(found), session.settings.units))

@@ -8,44 +8,41 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from camsign.answers.result import Figure
+from camsign.answers.scope import Scope, season_days
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table, at
 from camsign.cli.things import says
 from camsign.formats.interval import NOTHING, interval, percent
+from camsign.logbook.moments import today
 from camsign.logbook.outings import SIT
+from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
+from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
+from camsign.sits.review import Bin, Review
+from camsign.sits.review import review as answer_of
+from camsign.sits.seen import Sits, sits_of
+from camsign.sits.words import clock, met_words, wind_words
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.logbook.session import Session
-    from camsign.logbook.settings import Settings
     from camsign.sits.hang_next import HangNext
-    from camsign.sits.journal import SitRow, SitSaid
     from camsign.sits.pressure import AreaPressure, Pressure
-    from camsign.sits.review import Bin, Review
-    from camsign.sits.seen import Sits
 
 sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
 
 
 @says(sit_app, SIT, "add")
 def _add(session: Session, **said: Any) -> Out[SitSaid]:
-    from camsign.sits.journal import add_sit
-
     return _told(session, add_sit(session, **said), "Saved")
 
 
 @says(sit_app, SIT, "set")
 def _set(session: Session, **said: Any) -> Out[SitSaid]:
-    from camsign.sits.journal import set_sit
-
     return _told(session, set_sit(session, **said), "Corrected")
 
 
 @says(sit_app, SIT, "remove")
 def _remove(session: Session, sit: str) -> Out[SitRow]:
-    from camsign.sits.journal import remove_sit
-
     row = remove_sit(session, sit)
     return Out(row, f"Removed the sit at {row.stand} on {row.day}.")
 
@@ -57,9 +54,6 @@ def list_sits(
     season: Annotated[int | None, typer.Option(help="Only this season.")] = None,
 ) -> Out[Sits]:
     """Your sits, newest first, and how many deer you saw an hour on stand."""
-    from camsign.answers.scope import season_days
-    from camsign.sits.seen import sits_of
-
     settings = session.settings
     days = season_days(season, settings.season_start) if season else (None, None)
     answer = sits_of(session, *days)
@@ -94,7 +88,6 @@ def hang_next(
     days: Annotated[int, typer.Option(help="For how many days it would hang.")] = 10,
 ) -> Out[HangNext]:
     """Where a camera would teach most: what could change the ranking of your stands."""
-    from camsign.logbook.moments import today
     from camsign.sits.hang_next import hang_next as answer_of
 
     day = parse_day(on) if on else today(session.settings.tz)
@@ -111,8 +104,6 @@ def hang_next(
 @command(asks=("season", "first", "last", "mature"), csv=True)
 def review(session: Session, asked: Scope) -> Out[Review]:
     """Was it right? What tonight said before each sit beside what happened on it."""
-    from camsign.sits.review import review as answer_of
-
     answer = answer_of(session, asked)
     head = ("said", "sits", "said on average", "he came", "share")
     rows = [_bin(one) for one in answer.bins if one.n]
@@ -147,8 +138,6 @@ def _rate(one: Figure) -> str:
 
 
 def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
-    from camsign.sits.words import clock, met_words, wind_words
-
     span = f"{clock(row.start, settings)} to {clock(row.stop, settings)}"
     wind = wind_words(row.wind_deg, row.wind_ms, settings) or NOTHING
     seen, spooked = (
@@ -159,7 +148,5 @@ def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
 
 
 def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
-    from camsign.sits.words import clock
-
     span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
     return Out(done, f"{verb}: {done.stand}, {done.day}, {span} ({done.sit}).")

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from camsign.answers.ask import Table as Asked
+from camsign.answers.ask import ask
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
-
-if TYPE_CHECKING:
-    from camsign.answers.ask import Table as Asked
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 _SHOWN = 100
 
@@ -25,8 +24,6 @@ def sql(
     ],
 ) -> Out[Asked]:
     """Ask a question of your own in SQL; nothing can be changed, no other file read."""
-    from camsign.answers.ask import ask
-
     found = ask(session, question)
     return Out(found, _table(found))
 

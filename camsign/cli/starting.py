@@ -13,9 +13,10 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
+from camsign.flows.fieldwork.starting import Started, start
+from camsign.zones import zone
 
 if TYPE_CHECKING:
-    from camsign.flows.fieldwork.starting import Started
     from camsign.logbook.history import Act
     from camsign.logbook.session import Session
 
@@ -48,8 +49,6 @@ def init(
     ] = None,
 ) -> Out[Started]:
     """Start a logbook."""
-    from camsign.flows.fieldwork.starting import start
-
     if light is None and not quiet and sys.stdin.isatty():
         light = typer.prompt(
             "Shooting light: minutes before sunrise and after sunset (the law where you hunt "
@@ -95,7 +94,6 @@ def history(
 ) -> Out[list[Act]]:
     """What was said in this logbook, the latest first; `camsign undo ACT` takes one back."""
     from camsign.logbook import history as acts
-    from camsign.zones import zone
 
     rows, tz = acts.history(session, limit, of), zone(session.settings.tz)
     columns = {"act": "act", "said": "said", "what": "what", "undone": "taken back"}

@@ -11,13 +11,10 @@ import os
 import signal
 import sys
 import threading
+from socket import socket, socketpair
 from types import FrameType
-from typing import TYPE_CHECKING
 
 from camsign.errors import STOPPED
-
-if TYPE_CHECKING:
-    from socket import socket
 
 UNTIL_THEN = "nothing that you noted before is lost; run it again"
 _GRACE_S = 0.7
@@ -66,8 +63,6 @@ def under_way(stands: str | None) -> None:
     _Now.stands = stands or UNTIL_THEN
     if signal.getsignal(signal.SIGINT) is not on_ctrl_c or _Now.heard:
         return
-    from socket import socketpair
-
     hears, tells = socketpair()
     tells.setblocking(False)
     signal.set_wakeup_fd(tells.fileno(), warn_on_full_buffer=False)

@@ -5,22 +5,23 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.frames import Camera, First, Last
 from camsign.cli.opened import logbook
-from camsign.cli.reading import span
+from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Block, first_of, say
 from camsign.errors import ATTENTION, REFUSED, UsageError
+from camsign.logbook.session import Session
+from camsign.tags.bucks import add_buck
+from camsign.tags.frames import Chosen, Which, find, waiting
+from camsign.tags.importing import plan_tags, take_tags
+from camsign.tags.tagging import Tagged, subject_of
+from camsign.tags.tagging import tag as say_tag
+from camsign.tags.tagging import untag as say_untag
 from camsign.units import parse_bearing
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.tags.frames import Chosen
-    from camsign.tags.tagging import Tagged
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 Burst = Annotated[bool, typer.Option("--burst", help="And all others of their bursts.")]
@@ -64,10 +65,6 @@ def tag(
     The table's columns are frame, what, buck, count, travel. Frames are named one by one, or by
     --camera with --from and --to.
     """
-    from camsign.tags.frames import waiting
-    from camsign.tags.tagging import subject_of
-    from camsign.tags.tagging import tag as say_tag
-
     if subject == "import" and frames and len(frames) == 1 and Path(frames[0]).suffix:
         return _import(context, Path(frames[0]), add_bucks, replace, yes, quiet)
     _meet(context, subject, quiet or any((species, sex, stage)))
@@ -83,9 +80,6 @@ def tag(
 
 def _meet(context: typer.Context, subject: str, unasked: bool) -> None:
     """Where no buck has this name yet, ask a person at a terminal whether he is a new one."""
-    from camsign.tags.bucks import add_buck
-    from camsign.tags.tagging import subject_of
-
     if unasked or not _at_a_terminal():
         return
     try:
@@ -108,8 +102,6 @@ def _import(
     context: typer.Context, file: Path, add_bucks: bool, replace: bool, yes: bool, quiet: bool
 ) -> Out[Tagged | None]:
     """Look through a table, say what it would do, and take it; a person at a terminal is asked."""
-    from camsign.tags.importing import plan_tags, take_tags
-
     with logbook(context) as session:
         plan = plan_tags(session, file, add_bucks, replace)
         if not quiet:
@@ -136,9 +128,6 @@ def untag(
     burst: Burst = False,
 ) -> Out[Tagged]:
     """Take tags from frames: one subject's, or all."""
-    from camsign.tags.tagging import subject_of
-    from camsign.tags.tagging import untag as say_untag
-
     who = subject_of(session, subject) if subject else None
     chosen = _chosen(session, frames, camera, first, last, burst)
     return _out(say_untag(session, chosen, who), "untagged")
@@ -152,8 +141,6 @@ def _chosen(
     last: str | None,
     burst: bool,
 ) -> Chosen:
-    from camsign.tags.frames import Which, find
-
     chosen = find(session, Which(tuple(frames or ()), camera, *span(first, last), burst=burst))
     if chosen is None:
         raise UsageError("no frame was named", "give frames, or --camera with --from and --to")

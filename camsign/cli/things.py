@@ -5,16 +5,15 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere
 from camsign.logbook.fields import Field, Kind, Verb, read
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
+from camsign.places.nearby import Nearby
 
 Run = Callable[..., Out[Any]]
 _TYPES: Mapping[str, Any] = {
@@ -35,7 +34,7 @@ def says(
     `run` takes the session and what the verb takes, by name; it gives an `Out`.
 
     Args:
-        group: the family it belongs to; None for a command of its own, which app.py names.
+        group: the family it belongs to; None for a command of its own, which families.py names.
         kind: of what.
         name: the verb in the table.
         called: the command's name, where it is not the verb's.
@@ -72,8 +71,6 @@ def says(
 
 def _check_near(session: Session, values: Mapping[str, Any], anywhere: bool) -> None:
     if not anywhere and "at" in values:
-        from camsign.places.nearby import Nearby
-
         Nearby.of(session).check(values["at"])
 
 

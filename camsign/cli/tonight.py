@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -14,15 +14,18 @@ from camsign.cli.asked import length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import CANNOT_TELL, NOTHING
+from camsign.logbook.folder import Folder
+from camsign.logbook.moments import today
+from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
+from camsign.sits.airs import Sky
+from camsign.sits.asked import kept_sky, sky_of_file, typed_sky
+from camsign.sits.plans import keep_plan
+from camsign.sits.rows import StandRow
+from camsign.sits.tonight import Tonight, best_of
+from camsign.sits.tonight import tonight as answer_of
+from camsign.sits.words import chance_in_words, clock
 from camsign.units import format_bearing, parse_day
-
-if TYPE_CHECKING:
-    from camsign.logbook.folder import Folder
-    from camsign.logbook.session import Session
-    from camsign.logbook.settings import Settings
-    from camsign.sits.airs import Sky
-    from camsign.sits.rows import StandRow
-    from camsign.sits.tonight import Tonight
 
 _MPH, _KMH = 0.44704, 1 / 3.6
 
@@ -59,9 +62,6 @@ def tonight(
     ] = None,
 ) -> Out[Tonight]:
     """Which stand tonight, on which wind, by which way in, and the chance that he comes."""
-    from camsign.logbook.moments import today
-    from camsign.sits.tonight import tonight as answer_of
-
     day = parse_day(on) if on else today(book.settings.tz)
     speed = mph * _MPH if mph is not None else kmh * _KMH if kmh is not None else None
     sky, troubles = _sky(book, wind, speed, cloud, hours, day)
@@ -72,8 +72,6 @@ def tonight(
 
 
 def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:
-    from camsign.sits.plans import keep_plan
-
     row = keep_plan(session, answer, sky, stand)
     return f"Kept for review: you sit {row.stand} that {answer.part}."
 
@@ -87,8 +85,6 @@ def _sky(
     day: date,
 ) -> tuple[Sky, list[str]]:
     """The wind that was typed, else that of a file, else that kept in the logbook."""
-    from camsign.sits.asked import kept_sky, sky_of_file, typed_sky
-
     if wind is not None or speed is not None:
         return typed_sky(wind, speed, None if cloud is None else cloud / 100), []
     if hours is None:
@@ -98,8 +94,6 @@ def _sky(
 
 
 def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
-    from camsign.sits.tonight import best_of
-
     head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns", "left alone")
     if answer.stands:
         yield Table((*head, "too close with"), [_cells(row, settings) for row in answer.stands])
@@ -109,8 +103,6 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
 
 
 def _others(answer: Tonight) -> Iterator[Block]:
-    from camsign.sits.tonight import best_of
-
     top = best_of(answer.stands)
     for row in (row for row in answer.stands if row is not top):
         yield from _reasons(row)
@@ -122,8 +114,6 @@ def _reasons(row: StandRow) -> Iterator[Block]:
 
 
 def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:
-    from camsign.sits.words import chance_in_words, clock
-
     going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
     way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or CANNOT_TELL}"
     comes = NOTHING if row.comes_at is None else clock(row.comes_at, settings) + going

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.show import listed
 from camsign.cli.things import says
+from camsign.logbook.session import Session
 from camsign.logbook.things import UNDERLAY
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
-    from camsign.pixels.underlays import Underlay
+from camsign.pixels.underlays import (
+    Underlay,
+    add_underlay,
+    bytes_of,
+    pin_underlay,
+    remove_underlay,
+    underlays,
+)
 
 underlay_app = typer.Typer(help="Pictures of your own beneath the map.", no_args_is_help=True)
 
@@ -26,8 +31,6 @@ def add(
     name: Annotated[str | None, typer.Option(help="Its name; else the file's.")] = None,
 ) -> Out[Underlay]:
     """Keep a picture in the logbook, to lie beneath the map once it is pinned."""
-    from camsign.pixels.underlays import add_underlay, bytes_of
-
     done = add_underlay(session, name or file.stem[:80], bytes_of(file))
     more = f"Next: camsign underlay pin {done.underlay} --pin …"
     return Out(done, f"Kept {done.name} ({done.underlay}). {more}")
@@ -35,8 +38,6 @@ def add(
 
 @says(underlay_app, UNDERLAY, "pin")
 def _pin(session: Session, underlay: str, pins: list[Any]) -> Out[Underlay]:
-    from camsign.pixels.underlays import pin_underlay
-
     done = pin_underlay(session, underlay, pins)
     more = "" if len(done.pins) > 1 else "; two at least are needed to show it"
     return Out(done, f"{done.name} is pinned by {len(done.pins)}{more}.")
@@ -44,8 +45,6 @@ def _pin(session: Session, underlay: str, pins: list[Any]) -> Out[Underlay]:
 
 @says(underlay_app, UNDERLAY, "remove")
 def _remove(session: Session, underlay: str) -> Out[Underlay]:
-    from camsign.pixels.underlays import remove_underlay
-
     done = remove_underlay(session, underlay)
     return Out(done, f"Removed {done.name}; its file stays in the logbook.")
 
@@ -53,8 +52,6 @@ def _remove(session: Session, underlay: str) -> Out[Underlay]:
 @command(underlay_app, "list", csv=True)
 def list_underlays(session: Session) -> Out[list[Underlay]]:
     """Pictures by name, with their pins."""
-    from camsign.pixels.underlays import underlays
-
     rows = underlays(session)
     columns = {"underlay": "id", "name": "name", "pins": "pins", "here": "here"}
     return Out(rows, listed(rows, columns, "no picture yet"))

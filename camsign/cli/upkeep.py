@@ -12,13 +12,14 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, Table, first_of
 from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, DAMAGED, DONE, UsageError
+from camsign.flows.upkeep.backup import BackedUp
+from camsign.flows.upkeep.backup import backup as flow
+from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
-    from camsign.flows.upkeep.backup import BackedUp
     from camsign.flows.upkeep.merge import Merged
     from camsign.flows.upkeep.thin import Thinned
     from camsign.flows.upkeep.verify import Verified
-    from camsign.logbook.folder import Folder
 
 _SHOWN = 40
 
@@ -107,8 +108,6 @@ def backup(
     Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
     code 5: the backup holds damaged files that your logbook could not replace.
     """
-    from camsign.flows.upkeep.backup import backup as flow
-
     with bar(quiet, what="files") as progress:
         done = flow(book, place, check, progress)
     code = DAMAGED if done.damaged else ATTENTION if done.left else DONE

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from camsign.answers import visits as answers
 from camsign.answers.result import counted
+from camsign.answers.scope import Scope, against
+from camsign.answers.visits import VisitRow, Visits
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent, rate
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.answers.visits import VisitRow, Visits
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 
 @command(asks=("bucks", "areas", "does", *WITHIN), csv=True, several=True)
@@ -39,9 +38,6 @@ def visits(
     ] = None,
 ) -> Out[Visits]:
     """How often is each buck there, and in which light?"""
-    from camsign.answers import visits as answers
-    from camsign.answers.scope import against
-
     if by not in ("area", "camera"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by camera")
     if split not in (None, "month", "phase"):

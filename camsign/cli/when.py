@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from camsign.answers import when as answers
+from camsign.answers.scope import Scope
+from camsign.answers.when import When
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.days import from_sun
 from camsign.formats.interval import NOTHING, percent
+from camsign.logbook.session import Session
 from camsign.units import UnitSystem, format_length
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.answers.when import When
-    from camsign.logbook.session import Session
 
 _SPANS = 4
 
@@ -23,8 +21,6 @@ _SPANS = 4
 @command(asks=("buck", "area", *WITHIN), csv=True, several=True)
 def when(session: Session, asked: Scope) -> Out[When]:
     """When is this buck near this area, by the sun?"""
-    from camsign.answers import when as answers
-
     answer = answers.when(session, asked)
     return Out(answer, _tables(answer), _more(answer, session.settings.units))
 

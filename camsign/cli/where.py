@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from camsign.answers import where as answers
 from camsign.answers.result import Figure
+from camsign.answers.scope import Scope
+from camsign.answers.where import Where
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
 from camsign.formats.interval import percent
+from camsign.logbook.session import Session
 from camsign.units import parse_day
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.answers.where import Where
-    from camsign.logbook.session import Session
 
 
 @command(asks=("buck", "reach"), csv=True)
@@ -28,8 +27,6 @@ def where(
     ] = None,
 ) -> Out[Where]:
     """Where is a buck bedded today, with what odds?"""
-    from camsign.answers import where as answers
-
     answer = answers.where(session, asked, parse_day(on) if on else None)
     return Out(answer, _table(answer))
 
