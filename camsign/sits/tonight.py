@@ -146,7 +146,7 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     if last is None:
         return one
     ago = f"{counted(last.days_ago, 'day')} ago" if last.days_ago else "today"
-    told = f"last disturbed {ago} ({last.what})"
+    told = f"last disturbed {ago} ({last.what}, at the stand or the bed)"
     row = replace(
         one.row, disturbed_on=last.day, days_undisturbed=last.days_ago, why=(*one.row.why, told)
     )
