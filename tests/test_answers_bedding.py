@@ -348,6 +348,7 @@ def test_mature_bucks_are_shown_first_with_their_ages() -> None:
     world, hung = _world()
     world.buck("Twig", 1.5)
     world.seen("b-twig", hung, *_days(9, "07:10"), travel_deg=265.0)
+    world.seen("b-twig", hung, *_days(9, "17:30"), travel_deg=100.0)
     world.seen("b-split-brow", hung, "2025-10-05 07:10", travel_deg=265.0)
     found = _ask(world).bucks
     assert [b.buck for b in found] == ["Twig", "Split Brow"]

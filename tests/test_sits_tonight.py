@@ -179,7 +179,9 @@ def test_a_young_buck_is_not_asked_for_unless_named() -> None:
     assert not named.stay_out
 
 
-def test_more_pictures_narrow_the_chance() -> None:
+def test_more_pictures_narrow_the_chance(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As played: how such chances came true adds a doubt that no picture takes away."""
+    monkeypatch.setattr(said_rows, "kept", lambda: AS_PLAYED)
     widths = []
     for days in (3, 12):
         world = _world(days)

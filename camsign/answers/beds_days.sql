@@ -9,4 +9,4 @@ WHERE list_contains($tagged::VARCHAR[], d.buck_id) AND d.day BETWEEN $first AND 
     AND (p.distance_m <= $reach
         OR (coalesce(p.distance_m > $apart, true)
             AND d.minutes_from_sunrise > $window AND d.minutes_from_sunset < -$window))
-ORDER BY d.utc
+ORDER BY d.utc, d.camera, d.frame

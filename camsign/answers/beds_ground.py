@@ -56,7 +56,8 @@ def ground_of(session: Session, reach_m: float, about: Collection[str] | None = 
     """
     con = session.con
     areas = con.execute("SELECT area_id, name, kind, shape FROM areas_now ORDER BY name, area_id")
-    rows = areas.fetchall()
+    # By place, since draws go by their order: a new name changes none.
+    rows = sorted(areas.fetchall(), key=lambda r: area_center(to_area(r[3])))
     centers = np.array([area_center(to_area(r[3])) for r in rows]).reshape(-1, 2)
     hung = con.execute(sql_text("hung.sql")).fetchall()
     spots = np.array([h[2:4] for h in hung], dtype=float).reshape(-1, 2)

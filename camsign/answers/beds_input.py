@@ -142,10 +142,14 @@ def _those_seen(session: Session, scope: Scope, ground: Ground) -> tuple[Detecti
     """
     everyone = _bucks_near(session, scope, ground)
     seen = detections_of(session, scope, ground.reach, everyone, ground.near)
-    order = np.argsort(seen.utc, kind="stable")
+    # Those of one moment too in an order that the database does not choose.
+    order = np.lexsort((seen.travel_deg, seen.apart, seen.buck, seen.at, seen.utc))
     names = Detections.__dataclass_fields__
     seen = Detections(*(getattr(seen, name)[order] for name in names))
-    there = np.unique(seen.buck[(seen.apart == SURE) & (seen.buck >= 0)])
+    # By their first picture, since draws go by their order: a new name or id changes none.
+    sure = seen.buck[(seen.apart == SURE) & (seen.buck >= 0)]
+    there, first = np.unique(sure, return_index=True)
+    there = there[np.argsort(first)]
     new = np.full(len(everyone.ids) + 1, -1)
     new[there] = np.arange(len(there))
     number = {tag: int(new[i]) for tag, i in everyone.number.items() if new[i] >= 0}

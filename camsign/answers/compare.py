@@ -202,7 +202,7 @@ def compare(session: Session, scope: Scope) -> Compare:
     alone = unnamed_alone(visited, scope.gap_s)
     present = [bucks.ids[b] for b in present_of(session, scope, bucks, mature)]
     model = known_of(session, scope, about=scope.area_ids)
-    seasons = seasons_of(model, [bucks.ids[b] for b in sorted(mature.bucks)])
+    seasons = seasons_of(model, [bucks.ids[b] for b in mature.bucks])
     asked = _Asked(session, scope, bucks, present, model, seasons)
     rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
     areas = {area: (kind, shape) for area, kind, shape in rows}

@@ -69,6 +69,7 @@ def bucks_of(session: Session, scope: Scope) -> Bucks:
     known = known_bucks(session)
     asked = None if scope.buck_ids is None else set(scope.buck_ids)
     ids = [b for b in dict.fromkeys(known.now.values()) if asked is None or b in asked]
+    ids.sort(key=lambda b: (known.name(b).lower(), b))  # what is said of them decides, not their id
     order = {b: i for i, b in enumerate(ids)}
     number = {was: order[b] for was, b in known.now.items() if b in order}
     return Bucks(tuple(ids), tuple(known.name(b) for b in ids), number)

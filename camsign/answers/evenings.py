@@ -90,7 +90,7 @@ class Season:
 def seasons_of(known: Known, buck_ids: Sequence[str]) -> list[Season]:
     """Give the seasons that the model knows, the last first, for the bucks that count."""
     return [
-        Season(read, beds, [b for b in (buck_at(read, id_) for id_ in buck_ids) if b is not None])
+        Season(read, beds, sorted(b for id_ in buck_ids if (b := buck_at(read, id_)) is not None))
         for read, beds in reversed(known.seasons)
     ]
 

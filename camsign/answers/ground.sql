@@ -13,4 +13,4 @@ SELECT 'sign', sign, sign, kind, lat, lon, travel_deg, seen_on, NULL, NULL,
 FROM made_windows
 WHERE $first::DATE IS NULL OR (made_from <= $last AND made_to >= $first)
 QUALIFY row_number() OVER (PARTITION BY sign ORDER BY seen_on DESC, sighting DESC) = 1
-ORDER BY what, id
+ORDER BY what, lat, lon, id

@@ -169,7 +169,7 @@ def _sign(session: Session, word: str) -> _Sign:
         " LEFT JOIN signs s ON s.sign = w.sign"
         " LEFT JOIN habits h ON h.habit = s.habit AND h.gone IS NOT TRUE"
         " WHERE w.sign = $word OR starts_with(w.sign, $word) ORDER BY w.sign = $word DESC,"
-        " w.seen_on DESC",
+        " w.seen_on DESC, w.sighting DESC",
         {"word": word.strip()},
     ).fetchall()
     signs = {row[0] for row in rows if row[0] == word.strip()} or {row[0] for row in rows}
@@ -243,7 +243,7 @@ def _builds(session: Session, scope: Scope, bucks: Bucks, season: int) -> list[B
     mature = mature_of(session, scope, bucks, living=False)
     rows = session.con.execute(
         "SELECT buck, value_m, low_m, high_m FROM measurements WHERE gone IS NOT TRUE"
-        " AND kind = 'spread' AND season = ? AND value_m IS NOT NULL",
+        " AND kind = 'spread' AND season = ? AND value_m IS NOT NULL ORDER BY value_m",
         [season],
     ).fetchall()
     spreads = {

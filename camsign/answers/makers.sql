@@ -32,4 +32,4 @@ SELECT n.deployment, d.camera, n.distance_m, coalesce(g.nights, 0) AS nights, v.
 FROM near n JOIN deployments d USING (deployment) LEFT JOIN nights g USING (deployment)
 LEFT JOIN visits v USING (deployment)
 WHERE g.nights > 0 OR v.visits > 0
-ORDER BY n.distance_m
+ORDER BY n.distance_m, d.hung, n.deployment, v.buck_id

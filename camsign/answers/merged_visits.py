@@ -82,7 +82,7 @@ def merged_visits(
     falls behind the last day: it is on watch if the first night is.
     """
     spot, row, distance = _at_spots(seen, reach)
-    order = np.lexsort((seen.utc[row], seen.apart[row], seen.buck[row], spot))
+    order = np.lexsort((seen.at[row], seen.utc[row], seen.apart[row], seen.buck[row], spot))
     spot, row, distance = spot[order], row[order], distance[order]
     keys = np.stack([spot, seen.buck[row], seen.apart[row]])
     new = np.ones(len(row), dtype=bool)

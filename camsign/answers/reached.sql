@@ -6,4 +6,4 @@ FROM areas_now a
 LEFT JOIN area_pairs p ON p.area = a.area_id AND p.distance_m <= $reach
 LEFT JOIN deployments d ON d.deployment = p.deployment AND d.gone IS NOT TRUE
 WHERE $areas::VARCHAR[] IS NULL OR a.area_id IN (SELECT unnest($areas::VARCHAR[]))
-ORDER BY a.name, a.area_id, d.deployment
+ORDER BY a.name, a.area_id, d.hung, d.lat, d.lon, d.deployment

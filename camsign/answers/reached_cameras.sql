@@ -9,4 +9,4 @@ WITH near_areas AS (
 SELECT d.camera AS spot, d.camera AS name, d.deployment, d.camera, n.distance_m
 FROM deployments d LEFT JOIN near_areas n USING (deployment)
 WHERE d.gone IS NOT TRUE AND ($areas::VARCHAR[] IS NULL OR n.deployment IS NOT NULL)
-ORDER BY d.camera, d.deployment
+ORDER BY d.camera, d.hung, d.lat, d.lon, d.deployment

@@ -2,4 +2,4 @@
 SELECT d.local, d.camera FROM detections d
 WHERE list_contains($tagged::VARCHAR[], d.buck_id) AND d.day <= $last AND d.doubt IS NULL
     AND d.sure IS DISTINCT FROM 'unsure'
-ORDER BY d.utc DESC LIMIT 1
+ORDER BY d.utc DESC, d.camera LIMIT 1

@@ -153,7 +153,7 @@ def proposals_from(rubs: Mapping[str, frozenset[str]]) -> list[HabitProposal]:
         if n < LEAST_RUBS:
             continue
         chance = 1.0
-        for mark, count in each.items():
+        for mark, count in sorted(each.items()):  # a product in one order, to the last digit
             share = count / len(shown)
             chance *= share if mark in marks else 1 - share
         p = min(float(binom.sf(n - 1, len(shown), chance)) * len(sets), 1.0)

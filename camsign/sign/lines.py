@@ -79,7 +79,7 @@ def rub_table(session: Session, season: int | None = None) -> RubTable:
         """SELECT sign, lat, lon, travel_deg FROM made_windows
         WHERE kind = 'rub' AND travel_deg IS NOT NULL AND ($season IS NULL OR season = $season)
         QUALIFY row_number() OVER (PARTITION BY sign ORDER BY seen_on DESC, sighting) = 1
-        ORDER BY sign""",
+        ORDER BY lat, lon, travel_deg, sign""",
         {"season": season},
     ).fetchall()
     sign, *numbers = zip(*rows, strict=True) if rows else ((), (), (), ())

@@ -185,16 +185,17 @@ def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> S
 
 
 def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
-    """The bedding areas by id."""
+    """The bedding areas by id, from south to north."""
     rows = session.con.execute(
         "SELECT area_id, name, shape FROM areas_now WHERE kind = 'bedding' ORDER BY area_id"
     ).fetchall()
-    found = {}
+    found = []
     for area_id, name, shape in rows:
         lat, lon, radius, _ = center_and_size(shape)
         ((x, y),) = plane.xy(lat, lon)
-        found[area_id] = BedArea(area_id, name, lat, lon, Bed(float(x), float(y), radius))
-    return found
+        found.append(BedArea(area_id, name, lat, lon, Bed(float(x), float(y), radius)))
+    # By place: draws go by their order, and ids are random.
+    return {one.area_id: one for one in sorted(found, key=lambda one: (one.lat, one.lon))}
 
 
 def _asked(

@@ -20,7 +20,7 @@ from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
 from camsign.logbook.session import Session
 from camsign.sits.habits import PICTURED, BedArea, Habits, habits_of
-from camsign.sits.plane import Plane
+from camsign.sits.plane import Plane, seed_at
 from camsign.sits.planning import day_of, span_of
 from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting, setting_of
@@ -111,7 +111,7 @@ def hang_next(
     now = _values(left, {k: v.mean(0) for k, v in left.beds.items()},
                   {a: w.mean(0) for a, w in left.ways.items()})  # fmt: skip
     found = [
-        _place(session, habits, plane, area, tells, _tried(left, now, area.area_id, tells, days))
+        _place(session, habits, plane, area, tells, _tried(left, now, area, tells, days))
         for area in habits.areas.values()
         for tells in (BED, WAYS)
         if any(a == area.area_id for a, _ in left.beds)
@@ -172,9 +172,9 @@ def _values(left: _Open, beds: Mapping[Key, float], ways: Mapping[str, Floats]) 
     return 1 - missed
 
 
-def _tried(left: _Open, now: Floats, area: str, tells: str, days: int) -> tuple[float, float]:
+def _tried(left: _Open, now: Floats, at: BedArea, tells: str, days: int) -> tuple[float, float]:
     """How much the best stand is expected to gain, and how often another one becomes the best."""
-    rng = np.random.default_rng([SEED, *area.encode(), len(tells)])
+    rng, area = np.random.default_rng([SEED, *seed_at(at.lat, at.lon), len(tells)]), at.area_id
     beds = {k: float(v.mean()) for k, v in left.beds.items()}
     ways = {a: w.mean(0) for a, w in left.ways.items()}
     first, gains, changed = int(np.argmax(now)), 0.0, 0

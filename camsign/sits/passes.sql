@@ -8,4 +8,4 @@ JOIN areas_now a ON a.area_id = p.area AND a.kind = 'bedding'
 LEFT JOIN bucks_now b ON b.buck = d.buck_id
 WHERE d.buck_id IN (SELECT unnest($4::VARCHAR[])) AND d.doubt IS NULL AND d.sure IS DISTINCT FROM 'unsure'
     AND d.day BETWEEN $1 AND $2 AND p.distance_m <= $3 AND abs({column}) <= 120
-GROUP BY 1, d.day
+GROUP BY 1, d.day ORDER BY 1, d.day

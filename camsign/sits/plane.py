@@ -11,6 +11,11 @@ from camsign.arrays import Floats
 from camsign.geo import destination, distance_bearing
 
 
+def seed_at(lat: float, lon: float) -> tuple[int, int]:
+    """Seed the draws of a place [deg] by where it is: ids are random, and names change."""
+    return round((lat + 90) * 1e6), round((lon + 180) * 1e6)
+
+
 @dataclass(frozen=True, slots=True)
 class Plane:
     """Azimuthal equidistant about (lat, lon) [deg]: true bearings and distances from there.

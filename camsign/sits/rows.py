@@ -14,6 +14,7 @@ from camsign.answers.result import Figure, counted, reasons
 from camsign.arrays import Floats
 from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
+from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 from camsign.sits.words import odds as in_odds
@@ -89,7 +90,8 @@ def judged(scene: Scene, habits: Habits) -> Judged:
             best = (mean, odds)
     chosen = best[1] if best is not None else None
     mine = by_buck[chosen.buck_id] if chosen is not None else None
-    own = np.random.default_rng([SEED, *scene.place.place_id.encode()]).normal(0, 1, DRAWS)
+    place = seed_at(scene.place.lat, scene.place.lon)
+    own = np.random.default_rng([SEED, *place]).normal(0, 1, DRAWS)
     mine, anyone = _said(mine, 1 - np.prod([1 - p for p in by_buck.values()], axis=0), own)
     return Judged(_told(scene, habits, chosen, mine, anyone), anyone)
 
