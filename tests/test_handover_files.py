@@ -213,8 +213,14 @@ def test_pictures_nobody_sorted_are_unclassified_and_not_blank(
 def test_best_pictures_hold_no_place_and_no_camera(book: Folder, tmp_path: Path) -> None:
     from PIL import Image
 
-    done = do(book, lambda s: write_pictures(s, FORMULA, tmp_path / "him"))
-    assert len(done.written) == 1
+    told: list[tuple[int, int]] = []
+    done = do(
+        book,
+        lambda s: write_pictures(
+            s, FORMULA, tmp_path / "him", progress=lambda *of: told.append(of)
+        ),
+    )
+    assert len(done.written) == 1 and told == [(1, 1)]
     assert not done.as_taken
     with Image.open(done.written[0]) as picture:
         assert dict(picture.getexif()) == {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from camsign.cli.show import note
+from camsign.cli.waiting import bar
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.folder import Folder, find
@@ -57,7 +58,9 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     from camsign.derive.opening import open_logbook
     from camsign.logbook.unread import unread
 
-    with open_logbook(folder(context)) as session:
+    with ExitStack() as stack:
+        with bar(quiet=False) as progress:
+            session = stack.enter_context(open_logbook(folder(context), progress))
         if session.changed:
             note(f"camsign: logbook.toml changed: {', '.join(session.changed)}; answers follow it")
         told = unread(session)

@@ -55,7 +55,7 @@ def verify(
 
     if sources and not repair:
         raise UsageError("--from goes with --repair", "add --repair, or leave --from out")
-    with bar(quiet, what="originals") as progress:
+    with bar(quiet) as progress:
         if repair:
             done = flow.repair(book, sources or [], progress)
         else:
@@ -108,7 +108,7 @@ def backup(
     Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
     code 5: the backup holds damaged files that your logbook could not replace.
     """
-    with bar(quiet, what="files") as progress:
+    with bar(quiet) as progress:
         done = flow(book, place, check, progress)
     code = DAMAGED if done.damaged else ATTENTION if done.left else DONE
     return Out(done, _backed_up(done), code=code)
@@ -176,7 +176,7 @@ def thin(
         still = f" {left} are not in {bring_back}." if left else ""
         told = flow.Thinned((), back, 0, 0, 0, False)
         return Out(told, f"Brought back {back} pictures.{still}", code=int(bool(left)))
-    with bar(quiet, what="pictures") as progress:
+    with bar(quiet) as progress:
         done = flow.thin(book, keep_best, yes, without_backup, progress)
     return Out(done, _thinned(done))
 
@@ -214,7 +214,7 @@ def merge(
     """
     from camsign.flows.upkeep.merge import merge as flow
 
-    with bar(quiet, what="cards") as progress:
+    with bar(quiet) as progress:
         done = flow(book, friend, anywhere, progress)
     return Out(done, _merged(done), code=int(bool(done.left or done.unsettled)))
 

@@ -3,20 +3,40 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+
+_LATE_S = 1.0  # what is done by then needs no bar, and is not to wait for rich
 
 
 @contextmanager
-def bar(quiet: bool, what: str = "frames") -> Iterator[Callable[[int, int], None] | None]:
-    """Show a progress bar on stderr, if that is a terminal; gives what is told (done, of)."""
+def bar(quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+    """Show how far work is and how long it will take yet, on stderr if that is a terminal.
+
+    Gives what is told (done, of). It is shown once that took a moment.
+    """
     if quiet or not sys.stderr.isatty():
         yield None
         return
+    began = time.monotonic()
+    with ExitStack() as stack:
+        shown: list[Callable[[int, int], None]] = []
+
+        def tell(done: int, of: int) -> None:
+            if not shown and time.monotonic() - began > _LATE_S:
+                shown.append(_shown(stack))
+            if shown:
+                shown[0](done, of)
+
+        yield tell
+
+
+def _shown(stack: ExitStack) -> Callable[[int, int], None]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
 
     columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
-        task = shown.add_task(what, total=None)
-        yield lambda n, of: shown.update(task, completed=n, total=of)
+    progress = stack.enter_context(Progress(*columns, console=Console(stderr=True), transient=True))
+    task = progress.add_task("", total=None)
+    return lambda done, of: progress.update(task, completed=done, total=of)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, partial
 
 from camsign.derive.changes import fill_changes, notice_batches
 from camsign.derive.clock_spans import fill_clock_spans
@@ -17,6 +17,7 @@ from camsign.derive.script import run
 from camsign.derive.sundays import fill_sun_days
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
+from camsign.logbook.far import Far, Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, opened, refresh
 from camsign.logbook.versions import version_of
@@ -44,9 +45,15 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
 
 
 @contextmanager
-def open_logbook(folder: Folder) -> Iterator[Session]:
-    """Open a logbook briefly, brought up to date; see `camsign.logbook.session.opened`."""
-    with opened(folder, _maker(), _derive) as session:
+def open_logbook(folder: Folder, progress: Progress | None = None) -> Iterator[Session]:
+    """Open a logbook briefly, brought up to date; see `camsign.logbook.session.opened`.
+
+    Args:
+        folder: the logbook.
+        progress: told (done, of) of new cards and of steps; made anew it may take a minute.
+    """
+    far = Far(progress, len(STEPS))
+    with opened(folder, _maker(), partial(_derive, far=far), far) as session:
         yield session
 
 
@@ -56,14 +63,15 @@ def catch_up(session: Session) -> None:
     Raises:
         OutdatedError: a card or journal that had been read is gone; copy the database again.
     """
-    refresh(session, _derive)
+    refresh(session, partial(_derive, far=Far(None)))
 
 
-def _derive(session: Session) -> None:
+def _derive(session: Session, far: Far) -> None:
     notice_batches(session)
     # What steps add to `touched` hangs on a camera, for which those behind them run anyway.
     new = {kind for (kind,) in session.con.execute("SELECT DISTINCT kind FROM touched").fetchall()}
     for step, kinds in STEPS:
+        far.one()
         if not kinds & new:
             continue
         if isinstance(step, str):

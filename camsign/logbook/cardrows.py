@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from camsign.logbook import receipts
 from camsign.logbook.cardfacts import CARD, COLUMNS, DETECTED, FRAMES, LOOKS, card_cells, check
 from camsign.logbook.database import PARQUET, one_file, run_script, sql_beside
+from camsign.logbook.far import Far
 from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
@@ -40,18 +41,20 @@ def _file_stamp(path: Path) -> str:
     return f"{stat.st_size}:{stat.st_mtime_ns}"
 
 
-def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
+def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
     """Add every card that has a receipt and is not in the database yet.
 
     A card whose receipt or frames are not what was written is left out, told, and tried again at
-    the next opening. What its pixels measure can be made again: without it the card stands.
+    the next opening. What its pixels measure can be made again: without it the card stands. `far`
+    is told of each card.
     """
     import duckdb
 
     known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
-    for path in _standing(folder):
-        if path.name in known:
-            continue
+    new = [path for path in _standing(folder) if path.name not in known]
+    far.more(len(new))
+    for path in new:
+        far.one()
         try:
             receipt = receipts.read(path / receipts.FILE)
             measured = stamp_of(path)

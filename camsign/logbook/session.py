@@ -17,6 +17,7 @@ from camsign.errors import CamsignError, InputRefused
 from camsign.logbook import cardrows, hlc, journal, lines, lock, settings, things
 from camsign.logbook.database import connect, first_line, is_full, was_stopped
 from camsign.logbook.edits import Edit
+from camsign.logbook.far import Far
 from camsign.logbook.folder import Folder
 from camsign.logbook.settings import Settings
 
@@ -64,20 +65,21 @@ Derive = Callable[[Session], None]
 
 
 @contextmanager
-def opened(folder: Folder, maker: str, derive: Derive) -> Iterator[Session]:
+def opened(folder: Folder, maker: str, derive: Derive, far: Far | None = None) -> Iterator[Session]:
     """Open a logbook briefly: lock, bring the database up to date, hand it over, close.
 
     Args:
         folder: the logbook.
         maker: a text that changes whenever what `derive` makes changes.
         derive: carries what is new on into the derived tables.
+        far: is told of each card that is read anew.
 
     Raises:
         LogbookBusy: another process holds it.
         CamsignError: the cache cannot be written.
     """
     with lock.held(folder.cache):
-        session = _current(folder, maker, derive)
+        session = _current(folder, maker, derive, far or Far(None))
         outermost = folder.database not in _open
         _open.add(folder.database)
         _leave(folder)  # all is committed: killed while it only reads, it is as good as left
@@ -130,31 +132,31 @@ def _leave(folder: Folder) -> None:
         (folder.cache / _LEFT).write_text(_stamp(folder), encoding="utf-8")
 
 
-def _current(folder: Folder, maker: str, derive: Derive) -> Session:
+def _current(folder: Folder, maker: str, derive: Derive, far: Far) -> Session:
     import duckdb
 
     version = _version(folder, maker)
     if folder.database not in _open and _left(folder) != _stamp(folder):
         remove_database(folder)  # not as this program left it: killed in the midst, or damaged
     try:
-        return _brought_up(folder, version, derive)
+        return _brought_up(folder, version, derive, far)
     except (OutdatedError, duckdb.Error, *_NONSENSE) as e:
         if was_stopped(e):
             raise
         remove_database(folder)
     try:
-        return _brought_up(folder, version, derive)
+        return _brought_up(folder, version, derive, far)
     except duckdb.Error as e:
         raise _cannot_open(folder, e) from e
     except OutdatedError as e:
         raise _cannot_open(folder, RuntimeError("it kept changing while it was read")) from e
 
 
-def _brought_up(folder: Folder, version: str, derive: Derive) -> Session:
+def _brought_up(folder: Folder, version: str, derive: Derive, far: Far) -> Session:
     session = Session(folder, connect(folder.database))
     try:
         made = _prepare(session, version)
-        refresh(session, derive)
+        refresh(session, derive, far)
     except BaseException:
         session.con.close()
         raise
@@ -172,7 +174,7 @@ def _changed(folder: Folder) -> tuple[str, ...]:
     return found
 
 
-def refresh(session: Session, derive: Derive) -> None:
+def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
     """Take in new receipts and lines and derive what hangs on them, in one transaction.
 
     Raises:
@@ -181,7 +183,7 @@ def refresh(session: Session, derive: Derive) -> None:
     con = session.con
     con.begin()
     try:
-        _take_in(session)
+        _take_in(session, far or Far(None))
         derive(session)
         con.execute("DELETE FROM touched")
     except BaseException:
@@ -222,13 +224,13 @@ def _prepare(session: Session, version: str) -> bool:
     return False
 
 
-def _take_in(session: Session) -> None:
+def _take_in(session: Session, far: Far) -> None:
     con, folder = session.con, session.folder
     if cardrows.outdated(con, folder) or lines.outdated(con, folder):
         raise OutdatedError
     # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
     con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
-    cardrows.take_in(con, folder)
+    cardrows.take_in(con, folder, far)
     lines.take_in(con, folder)
 
 

@@ -21,6 +21,7 @@ from camsign.errors import InputRefused
 from camsign.flows.handover.rounded import UNCERTAINTY_M
 from camsign.flows.handover.tables import copy, macros
 from camsign.logbook.database import sql_beside
+from camsign.logbook.far import Far, Progress
 from camsign.logbook.placing import place
 from camsign.logbook.session import Session
 
@@ -55,13 +56,16 @@ class PackageWritten:
     exact_places: bool
 
 
-def write_camtrap(session: Session, folder: Path, exact: bool = False) -> PackageWritten:
+def write_camtrap(
+    session: Session, folder: Path, exact: bool = False, progress: Progress | None = None
+) -> PackageWritten:
     """Write datapackage.json and its three tables into a folder, which is made.
 
     Args:
         session: the open logbook.
         folder: where the files go; files of the same names are replaced.
         exact: places as they are; else rounded to 1 km, which the package says.
+        progress: told (done, of) of the tables.
 
     Raises:
         InputRefused: no camera was ever hung.
@@ -78,7 +82,10 @@ def write_camtrap(session: Session, folder: Path, exact: bool = False) -> Packag
         "media": {},
         "observations": {"species": list(TAXA), "taxa": list(TAXA.values())},
     }
-    rows = {name: _table(con, folder, name, given[name]) for name in _TABLES}
+    far, rows = Far(progress, len(_TABLES)), {}
+    for name in _TABLES:
+        rows[name] = _table(con, folder, name, given[name])
+        far.one()
     about = _about(session, folder, exact)
     path = folder / "datapackage.json"
     place(path, json.dumps(about, indent=1, ensure_ascii=False).encode(), read_only=False)

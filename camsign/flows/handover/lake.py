@@ -27,6 +27,7 @@ from camsign.flows.handover.rounded import GRID_M
 from camsign.flows.handover.tables import macros
 from camsign.logbook import placing
 from camsign.logbook.database import sql_beside
+from camsign.logbook.far import Far, Progress
 from camsign.logbook.session import Session
 
 _TEMP = "part"  # no ending of Parquet's, so that no reader takes a half-written file for one
@@ -48,7 +49,9 @@ class LakeWritten:
     exact_places: bool
 
 
-def write_lake(session: Session, folder: Path, exact: bool = False) -> LakeWritten:
+def write_lake(
+    session: Session, folder: Path, exact: bool = False, progress: Progress | None = None
+) -> LakeWritten:
     """Bring a logbook's part of a lake up to date; other logbooks' parts stay as they are.
 
     Args:
@@ -56,6 +59,7 @@ def write_lake(session: Session, folder: Path, exact: bool = False) -> LakeWritt
         folder: the lake; it is made.
         exact: places and distances as they are; else places are rounded to 1 km, distances to
             100 m, staying on their side of the logbook's reach.
+        progress: told (done, of) of the tables, and of the files that are looked at.
 
     Raises:
         InputRefused: the folder is a logbook.
@@ -68,18 +72,19 @@ def write_lake(session: Session, folder: Path, exact: bool = False) -> LakeWritt
     written: list[Path] = []
     removed: list[Path] = []
     rows: dict[str, int] = {}
-    kept = 0
+    kept, far = 0, Far(progress, len(TABLES))
     with with_views(session) as con:
         con.execute("SET TimeZone = 'UTC'")
         _prepare(session, con)
         for table in TABLES:
             _gather(session, con, table, name, exact)
-            new, old, same = _bring_up(con, folder, table, name, exact)
+            new, old, same = _bring_up(con, folder, table, name, exact, far)
             written += new
             removed += old
             kept += same
             rows[table] = _count(con, f"SELECT count(*) FROM lake_{table}")
             con.execute(f"DROP TABLE lake_{table}")
+            far.one()
     return LakeWritten(name, tuple(written), tuple(removed), kept, rows, exact)
 
 
@@ -133,7 +138,7 @@ def _gather(session: Session, con: DuckDBPyConnection, table: str, name: str, ex
 
 
 def _bring_up(
-    con: DuckDBPyConnection, folder: Path, table: str, name: str, exact: bool
+    con: DuckDBPyConnection, folder: Path, table: str, name: str, exact: bool, far: Far
 ) -> tuple[list[Path], list[Path], int]:
     """Write the files of a table whose rows changed, remove those that have none any more."""
     home = folder / table / f"property={name}"
@@ -141,7 +146,9 @@ def _bring_up(
     wanted = dict(_wanted(con, table, home))
     there = sums_of(con, home)
     written = []
+    far.more(len(wanted))
     for path, (part, made) in wanted.items():
+        far.one()
         if there.get(path) != made:
             _write(con, table, path, part, made, exact)
             written.append(path)

@@ -13,6 +13,7 @@ import numpy as np
 
 from camsign.errors import InputRefused
 from camsign.flows.handover.best import best_pictures
+from camsign.logbook.far import Progress
 from camsign.logbook.placing import place
 from camsign.logbook.session import Session
 from camsign.pixels.info_strip import MAX_SHARE, find_strips
@@ -40,8 +41,9 @@ class PicturesWritten:
 
 
 def write_pictures(
-    session: Session, buck: str, folder: Path, most: int = MOST, as_taken: bool = False
-) -> PicturesWritten:
+    session: Session, buck: str, folder: Path, most: int = MOST, as_taken: bool = False,
+    progress: Progress | None = None,
+) -> PicturesWritten:  # fmt: skip
     """Write a buck's best pictures: those chosen to know him by first, then by day and sharpness.
 
     Drawn anew, a picture holds no place, no camera and no time but in its name; what the camera
@@ -53,6 +55,7 @@ def write_pictures(
         folder: where they go; it is made.
         most: how many.
         as_taken: the bytes as the camera wrote them.
+        progress: told (done, of) of the pictures.
 
     Raises:
         UsageError: there is no such buck.
@@ -75,6 +78,8 @@ def write_pictures(
             written.append(path)
         except (OSError, ValueError) as e:
             refused.append(f"{one.file} left out: {e}")
+        if progress is not None:
+            progress(n, len(best))
     if not written:
         raise InputRefused(refused[0])
     return PicturesWritten(found.buck, tuple(written), tuple(refused), as_taken)

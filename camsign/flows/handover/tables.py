@@ -12,6 +12,7 @@ from camsign.answers.ask import VIEWS, with_views
 from camsign.errors import UsageError
 from camsign.flows.handover.rounded import GRID_M
 from camsign.logbook.database import sql_beside
+from camsign.logbook.far import Far, Progress
 from camsign.logbook.session import Session
 
 TABLES = ("deployments", "bucks", "places", "tags", "sits", "encounters")
@@ -37,6 +38,7 @@ def write_tables(
     form: str = "parquet",
     names: tuple[str, ...] = ALL,
     exact: bool = False,
+    progress: Progress | None = None,
 ) -> TablesWritten:
     """Write each of `names` as a file of its own into a folder, which is made.
 
@@ -49,6 +51,7 @@ def write_tables(
         form: parquet or csv.
         names: of VIEWS and TABLES.
         exact: places as they are; else rounded to 1 km, outlines to one point.
+        progress: told (done, of) of the files.
 
     Raises:
         UsageError: no such form or table.
@@ -62,9 +65,11 @@ def write_tables(
     with with_views(session) as con:
         con.execute("SET TimeZone = 'UTC'")
         macros(con)
-        return TablesWritten(
-            tuple(_write(con, folder / f"{n}.{form}", n, form, exact) for n in names), exact
-        )
+        far, written = Far(progress, len(names)), []
+        for name in names:
+            written.append(_write(con, folder / f"{name}.{form}", name, form, exact))
+            far.one()
+    return TablesWritten(tuple(written), exact)
 
 
 def _write(con: DuckDBPyConnection, path: Path, name: str, form: str, exact: bool) -> Path:
