@@ -15,8 +15,10 @@ from typing import Any
 
 import pandas as pd
 import pytest
+from PIL import Image
 
 import camsign
+from camsign import many
 from camsign.api.saying import _RUN
 from camsign.errors import UsageError
 from camsign.logbook.things import THINGS
@@ -168,28 +170,27 @@ def test_mypy_sees_what_open_gives(tmp_path: Path) -> None:
 
 
 # Commands that are a front of their own, or start one.
-_FRONTS = {"init", "demo", "browse", "rebuild", "look"}
+_FRONTS = {"init", "demo", "browse"}
 _CALLED = {
     "import": "take_files", "hang import": "take_files", "map": "map", "sign list": "signs",
-    "sign import": "import_sign", "sign lines": "sign_lines", "sign show": "signs",
-    "sign alike": "signs", "habit list": "habits", "habit propose": "habits",
+    "sign import": "import_sign", "sign lines": "sign_lines", "sign show": "sign",
+    "sign alike": "alike_signs", "habit list": "habits", "habit propose": "propose_habits",
     "buck list": "bucks", "buck show": "bucks", "buck import": "import_bucks",
     "area list": "areas", "area import": "import_areas", "area propose": "propose_areas",
     "place list": "places", "sit list": "sits", "sit pressure": "pressure",
-    "cards list": "cards", "cards show": "cards", "cards moved": "moved_cameras",
-    "clock audit": "audit_clocks", "clock list": "corrections", "ground import": "import_ground",
+    "cards list": "cards", "cards show": "card", "cards set": "set_card",
+    "cards moved": "moved_cameras", "clock audit": "audit_clocks", "clock list": "corrections",
+    "clock set": "set_clock", "clock remove": "remove_clock", "ground import": "import_ground",
     "wind import": "import_wind", "wind beds": "wind_beds", "underlay list": "underlays",
+    "underlay add": "add_underlay",
     "export handheld": "export_points", "export points": "export_points",
     "export tables": "export_tables", "export pictures": "export_pictures",
-    "export camtrap": "export_camtrap", "hang-next": "hang_next", "hang camera": "hang",
+    "export camtrap": "export_camtrap", "export lake": "export_lake", "hang-next": "hang_next",
+    "hang camera": "hang",
 }  # fmt: skip
-# Not in Python yet, each with what does it instead.
-_ONLY_THERE = {
-    "export lake": "camsign.flows.handover.lake.write_lake",
-    "buck link": "camsign.many.Logbooks.link",
-    "cards set": "camsign.cards.listing.set_camera", "clock set": "camsign.clock.verbs",
-    "clock remove": "camsign.clock.verbs", "underlay add": "camsign.pixels.underlays",
-}  # fmt: skip
+# What is asked of several logbooks is asked of `camsign.open_many` and `camsign.open_lake`.
+_OF_MANY = {"buck link": "link", "lake visits": "visits", "lake when": "when",
+            "lake compare": "compare"}  # fmt: skip
 
 
 def test_every_command_has_its_method() -> None:
@@ -201,8 +202,11 @@ def test_every_command_has_its_method() -> None:
         said = words.removeprefix("camsign ").strip()
         thing, _, verb = said.partition(" ")
         thing = {"hang": "deployment"}.get(thing, thing)
-        there = said in _FRONTS or _CALLED.get(said, said) in names or said in _ONLY_THERE
-        if not there and verb not in _RUN.get(thing, {}) and thing != "lake":
+        there = said in _FRONTS or _CALLED.get(said, said) in names
+        several = any(
+            hasattr(one, _OF_MANY.get(said, "")) for one in (many.Logbooks, many.LakeBook)
+        )
+        if not there and not several and verb not in _RUN.get(thing, {}):
             missing.append(said)
     assert missing == []
 
@@ -221,6 +225,37 @@ def test_what_is_said_in_python_is_said_as_on_the_command_line(tmp_path: Path) -
     with pytest.raises(UsageError, match="sign add takes no tree_age"):
         new.say("sign", "add", kind="rub", at="44.2,-71.4", tree_age="9")
     assert {t for t in _RUN if t in THINGS} == set(_RUN)
+
+
+def test_what_else_the_command_line_does_is_done_in_python(book: Any, tmp_path: Path) -> None:
+    shutil.copytree(BOOK, tmp_path / "quiet-ridge")
+    mine = camsign.open(tmp_path / "quiet-ridge")
+    card, sign = mine.cards()["card"][0], mine.signs()["sign"][0]
+    shown = mine.card(card)
+    assert shown.about.card == card and mine.sign(sign).sign == sign
+    near, far = (mine.alike_signs(within) for within in (0.0, 1e6))
+    assert len(near) <= len(far) > 0 and (far["distance_m"].diff().dropna() >= 0).all()
+    assert set(mine.propose_habits().columns) >= {"marks", "signs", "p"}
+    put_right = set(mine.corrections()["camera"])
+    camera = next(c for c in mine.cards()["camera"] if c not in put_right)
+    before = mine.frames(camera)["utc"]
+    fix = mine.set_clock(camera, shift_s=3600.0, first="2025-01-01", reason="late")
+    after = mine.frames(camera)["utc"]
+    assert ((after - before).dt.total_seconds() == 3600).all() and len(after) == fix.frames > 0
+    assert fix.clock_fix in set(mine.corrections()["clock_fix"])
+    assert mine.remove_clock(fix.clock_fix).frames == fix.frames
+    assert (mine.frames(camera)["utc"] == before).all()
+    with pytest.raises(UsageError, match="in one way"):
+        mine.set_card(card, "QR-9", file_times=True)
+    other = next(c for c in mine.deployments()["camera"] if c != shown.about.camera)
+    assert mine.set_card(card, other).camera == other
+    Image.new("RGB", (8, 6)).save(tmp_path / "sheet.png")
+    kept = mine.add_underlay(tmp_path / "sheet.png")
+    assert kept.name == "sheet" and kept.underlay in set(mine.underlays()["underlay"])
+    assert mine.export_lake(tmp_path / "lake").rows["detections"] >= 0
+    rebuilt = mine.rebuild()
+    assert rebuilt.frames == len(mine.frames()) and rebuilt.acts == len(mine.history())
+    assert mine.look().frames >= 0
 
 
 def test_tables_need_no_camsign(book: Any, tmp_path: Path) -> None:

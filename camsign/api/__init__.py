@@ -28,7 +28,8 @@ class Logbook(Asking, Listing, Saying, Keeping, Handing):
     Asking: `near`, `visits`, `when`, `bedding`, `where`, `rivals`, `makers`, `compare`, `lately`,
     `tonight`, `review`, `hang_next`, `pressure`, `wind_beds`, `sql`. Listing: `frames`, `cards`,
     `deployments`, `bucks`, `areas`, `places`, `signs`, `sits`, `history` and others. Saying:
-    `hang`, `tag`, `say`, `undo` and others. Keeping: `ingest`, `verify`, `backup`, `merge`, `thin`.
+    `hang`, `tag`, `set_clock`, `say`, `undo` and others. Keeping: `ingest`, `look`, `verify`,
+    `backup`, `merge`, `thin`.
     Handing on: `map`, `chart`, `report`, `export_points`, `export_tables` and others.
 
     Every method raises UsageError (`camsign.errors`) for words that are not understood, LogbookBusy

@@ -10,6 +10,7 @@ from camsign.api.opened import Opened
 
 if TYPE_CHECKING:
     from camsign.flows.handover.camtrap import PackageWritten
+    from camsign.flows.handover.lake import LakeWritten
     from camsign.flows.handover.pictures import PicturesWritten
     from camsign.flows.handover.points import HandedOn
     from camsign.flows.handover.tables import TablesWritten
@@ -57,6 +58,12 @@ class Handing(Opened):
         from camsign.flows.handover.camtrap import write_camtrap
 
         return self._do(write_camtrap, Path(folder), exact_places)
+
+    def export_lake(self, folder: str | Path, exact_places: bool = False) -> LakeWritten:
+        """Bring this logbook's part of a lake of Parquet files up to date (docs/lake.md)."""
+        from camsign.flows.handover.lake import write_lake
+
+        return self._do(write_lake, Path(folder), exact_places)
 
     def map(
         self,

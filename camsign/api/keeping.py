@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, Any
 from camsign.api.opened import Opened
 
 if TYPE_CHECKING:
+    from camsign.derive.rebuilt import Rebuilt
     from camsign.flows.fieldwork.handheld import FieldTaken
     from camsign.flows.fieldwork.sign_tables import SignTaken
     from camsign.flows.intake.result import IngestResult
+    from camsign.flows.remeasure.detect import Detecting
+    from camsign.flows.remeasure.look_again import LookedAgain
     from camsign.flows.upkeep.backup import BackedUp
     from camsign.flows.upkeep.merge import Merged
     from camsign.flows.upkeep.thin import Thinned
@@ -91,6 +94,37 @@ class Keeping(Opened):
         from camsign.sits.weather import import_wind
 
         return import_wind(self.folder, Path(path), month, anywhere)
+
+    def look(
+        self,
+        camera: str | None = None,
+        card: str | None = None,
+        every: bool = False,
+        model: str | Path | None = None,
+    ) -> LookedAgain | Detecting:
+        """Measure pixels again from the originals, or let a detector of your own look.
+
+        Args:
+            camera: only this one's.
+            card: only this one's, by its id.
+            every: also what this version measured already.
+            model: a detector, ONNX or a frozen graph with its .toml (docs/pixels.md).
+        """
+        from camsign.flows.remeasure.detect import detect
+        from camsign.flows.remeasure.look_again import look_again
+        from camsign.tags.frames import Which
+
+        which = Which((), camera, None, None, card)
+        if model is not None:
+            return detect(self.folder, Path(model), which)
+        return look_again(self.folder, which, every)
+
+    def rebuild(self) -> Rebuilt:
+        """Make the database of this machine again from cards and journal."""
+        from camsign.derive.rebuilt import let_go, made_from
+
+        let_go(self.folder)
+        return self._do(made_from)
 
     def verify(
         self, share: float = 1.0, repair_from: Sequence[str | Path] | None = None

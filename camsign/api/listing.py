@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
 from camsign.answers.framed import framed, kinds_of
 from camsign.api.opened import Opened
+
+if TYPE_CHECKING:
+    from camsign.cards.listing import CardShown
+    from camsign.sign.one_sign import SignShown
 
 
 class Listing(Opened):
@@ -38,6 +42,12 @@ class Listing(Opened):
         from camsign.cards.listing import CardRow, list_cards
 
         return self._list(CardRow, list_cards, camera)
+
+    def card(self, card: str) -> CardShown:
+        """Give one card by its id: how it is known whose it is, and where its files went."""
+        from camsign.cards.listing import show_card
+
+        return self._do(show_card, card)
 
     def moved_cameras(self, camera: str | None = None) -> pd.DataFrame:
         """List where the picture says that a camera was turned or moved while it hung."""
@@ -92,6 +102,18 @@ class Listing(Opened):
             rows = as_records(signs(s, kind, season, species))
             return framed(rows, kinds_of(SignRow), s.settings.tz, None if rows else PLAIN)
 
+    def sign(self, sign: str) -> SignShown:
+        """Give one sign by its id, with every look at it and what it says of its maker's size."""
+        from camsign.sign.one_sign import sign_shown
+
+        return self._do(sign_shown, sign)
+
+    def alike_signs(self, within_m: float = 5.0) -> pd.DataFrame:
+        """List pairs of signs of a kind at most so far apart [m] that may be one, nearest first."""
+        from camsign.sign.duplicate_signs import Alike, alike
+
+        return self._list(Alike, alike, within_m)
+
     def sign_lines(self, season: int | None = None) -> pd.DataFrame:
         """List rubs that follow one another: heading [deg true], ends, where they lead on."""
         from camsign.sign.lines import LineRow, sign_lines
@@ -109,6 +131,12 @@ class Listing(Opened):
         from camsign.sign.habits import Habit, habits
 
         return self._list(Habit, habits)
+
+    def propose_habits(self) -> pd.DataFrame:
+        """List marks that recur on rubs more often than by chance, the clearest first."""
+        from camsign.sign.habits import HabitProposal, propose_habits
+
+        return self._list(HabitProposal, propose_habits)
 
     def underlays(self) -> pd.DataFrame:
         """List the pictures of your own beneath the map, with their pins."""

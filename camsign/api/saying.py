@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Sequence
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.api.opened import Opened
@@ -14,8 +15,11 @@ from camsign.logbook.things import THINGS
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
 if TYPE_CHECKING:
+    from camsign.cards.listing import CardSet
     from camsign.clock.audit import Finding
+    from camsign.clock.verbs import ClockSaid
     from camsign.logbook.history import Act
+    from camsign.pixels.underlays import Underlay
     from camsign.places.deployments import Hung, Outage
     from camsign.tags.bucks import BuckSaid
     from camsign.tags.splitting import Split
@@ -168,6 +172,78 @@ class Saying(Opened):
         if applied is not None and applied.corrections:
             compare(self.folder)  # frames may have come to another deployment
         return found
+
+    def set_clock(
+        self,
+        camera: str,
+        pairs: Sequence[tuple[str, str]] = (),
+        utc_offset: str | None = None,
+        follows_local: bool = False,
+        shift_s: float | None = None,
+        deployment: str | None = None,
+        first: str | None = None,
+        last: str | None = None,
+        reason: str | None = None,
+    ) -> ClockSaid:
+        """Put a camera's clock right, in one way of the four.
+
+        Args:
+            camera: its camera ID.
+            pairs: what was shown, or a frame that pictures the true time, each with that time on
+                the property's clock.
+            utc_offset: the clock ran at this offset, "-05:00".
+            follows_local: it followed the switches of local time.
+            shift_s: added to what was shown [s].
+            deployment: only for this one, by its id.
+            first: from this time shown on.
+            last: up to this time shown.
+            reason: why.
+        """
+        from camsign.clock.verbs import set_clock
+
+        times = [(shown, parse_when(true)) for shown, true in pairs]
+        span = [parse_when(one) if one else None for one in (first, last)]
+        way = times, utc_offset, follows_local, shift_s
+        said = self._do(set_clock, camera, *way, deployment, span[0], span[1], reason)
+        self._compared(said.camera)
+        return said
+
+    def remove_clock(self, correction: str) -> ClockSaid:
+        """Take a correction back by its id; its frames show the camera's own time again."""
+        from camsign.clock.verbs import remove_correction
+
+        gone = self._do(remove_correction, correction)
+        self._compared(gone.camera)
+        return gone
+
+    def _compared(self, camera: str) -> None:
+        """Compare frames anew that come in another order now, or to another deployment."""
+        from camsign.derive.comparing import compare
+
+        compare(self.folder, [camera])
+
+    def set_card(self, card: str, camera: str | None = None, file_times: bool = False) -> CardSet:
+        """Put right whose a card is, or confirm that the stamps of its files are right.
+
+        Args:
+            card: its id.
+            camera: whose pictures these are.
+            file_times: clips without a time get that of their files.
+        """
+        from camsign.cards.listing import confirm_file_times, set_camera
+
+        if (camera is None) is not file_times:
+            raise UsageError("a card is set in one way", "give camera or file_times")
+        if camera is None:
+            return self._do(confirm_file_times, card)
+        return self._do(set_camera, card, camera)
+
+    def add_underlay(self, path: str | Path, name: str | None = None) -> Underlay:
+        """Keep a JPEG or PNG to lie beneath the map; its name is the file's unless given."""
+        from camsign.pixels.underlays import add_underlay, bytes_of
+
+        file = Path(path)
+        return self._do(add_underlay, name or file.stem[:80], bytes_of(file))
 
 
 def _as_said(word: str, takes: Container[str]) -> str:

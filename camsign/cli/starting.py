@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,20 +13,13 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
+from camsign.derive.rebuilt import Rebuilt, let_go, made_from
 from camsign.flows.fieldwork.starting import Started, start
 from camsign.zones import zone
 
 if TYPE_CHECKING:
     from camsign.logbook.history import Act
     from camsign.logbook.session import Session
-
-
-@dataclass(frozen=True, slots=True)
-class Rebuilt:
-    """What the database was made again from."""
-
-    frames: int
-    acts: int
 
 
 @command()
@@ -109,12 +102,7 @@ def _local(said: str, tz: tzinfo) -> datetime:
 @command(stopped="nothing that you noted is lost; the next command makes the database")
 def rebuild(context: typer.Context) -> Out[Rebuilt]:
     """Make the database of this machine again from cards and journal."""
-    from camsign.logbook.session import remove_database
-
-    remove_database(folder(context))
+    let_go(folder(context))
     with logbook(context) as session:
-        row = session.con.execute(
-            "SELECT (SELECT count(*) FROM frames), (SELECT count(*) FROM acts)"
-        ).fetchone()
-    done = Rebuilt(*(row or (0, 0)))
+        done = made_from(session)
     return Out(done, f"Rebuilt from {done.frames:,} pictures and {done.acts:,} entries.")
