@@ -172,7 +172,7 @@ def take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
         target = folder.cards / home.name
         if target.exists():
             target = folder.cards / f"{home.name}-{folder_name(receipt.card)[:4]}"
-        temp.rename(target)
+        placing.DISK.rename(temp, target)
         placing.DISK.fsync_folder(folder.cards)
     finally:
         remove_tree(temp)
