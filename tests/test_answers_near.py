@@ -160,6 +160,8 @@ def test_bucks_kinds_and_doubts_narrow_it() -> None:
         near(session, scope_of(session), kinds=["rubb"])
     with pytest.raises(UsageError, match="pair_limit_m"):
         near(session, scope_of(session), within_m=2500)
+    with pytest.raises(UsageError, match="-1 days outside the made window"):
+        near(session, scope_of(session), days=-1)
 
 
 def test_empty_logbook_and_table_forms() -> None:
