@@ -89,9 +89,10 @@ class Page:
             if f.name == "table" or f.name.startswith("_"):
                 continue
             one = resolved(f.type, _home(kind, f.name))
-            null = "" if type(None) not in typing.get_args(one) else "not known"
+            means, _, why = _meaning(kind, f.name).partition("; null: ")
+            null = why or "not known" if type(None) in typing.get_args(one) else ""
             null = "left out" if f.metadata.get("spare") else null
-            yield f.name, self.shape(one), _unit(f.name), null, _meaning(kind, f.name)
+            yield f.name, self.shape(one), _unit(f.name), null, means
 
 
 def _without_dots(args: tuple[Any, ...]) -> list[Any]:
@@ -111,7 +112,9 @@ def _unit(name: str) -> str:
 
 def _meaning(kind: type, name: str) -> str:
     """What the type's own docstring says of a key, or the words that stand for its name."""
-    return "above" if f"`{name}`" in (inspect.getdoc(kind) or "") else MEANS[name]
+    if f"`{name}`" in (inspect.getdoc(kind) or ""):
+        return "above"
+    return MEANS.get(f"{kind.__name__}.{name}") or MEANS[name]
 
 
 def page(commands: Iterator[tuple[str, Any, Any]]) -> str:

@@ -15,7 +15,7 @@ animal: frames in which the detector found one
 any_chance: that any buck asked about comes by, 0 to 1
 area: an area's name
 area_id: its id
-areas: the areas among them
+areas: the areas
 back_test: how forecasts did; null: too few days
 basis: what the days it was made on rest on
 be_in_by: when to be on the stand
@@ -35,7 +35,7 @@ bucks: the bucks, likeliest first
 burst: id of the burst it belongs to; null: it stands alone
 age: his age in years that season
 card: the card's id
-cards: the cards, or how many came over
+cards: the cards
 exact_places: places are as they are, not rounded to 1 km
 hour: hour of the sun's day, 6 at sunrise and 18 at sunset, or hours from it
 line: the line's id
@@ -54,7 +54,7 @@ by_hour_from_sunset: visits by whole hours from sunset
 by_name: which way the line's own name says; null: none
 calibration: what happened on days with like forecasts
 camera: the camera's ID
-cameras: the cameras among them
+cameras: the cameras
 cant_judge: why pictures could not be compared, and how many
 card_path: where it was on the card
 cautions: what to mind, always given
@@ -64,15 +64,15 @@ chart: the chart that was drawn
 changed: how many were known and differ now
 clock: the clock rule: hung, local or an offset
 clock_fix: the correction's id
-columns: names of the columns, or how many there are
+columns: names of the columns
 comes_at: when he most likely comes by; null: can't tell
 companions: files of the card that belong to pictures
 coverage: share of the bucks there that were seen at all, 0 to 1; null: nobody was seen
 cure: what to do
 dark: visits in the dark
-day: a day, or how many visits by day where it is a number
+day: the day
 daylight: share of visits by day, 0 to 1
-days: how many days, or the days for and against
+days: how many days
 days_between_median: days from one visit to the next
 days_watched: whole days covered
 deployment: id of the hang
@@ -93,31 +93,31 @@ facing_deg: where the camera looks
 file: the file
 files: each file of the card and where it went
 findings: what is not as it was written
-first: the first day, time, or name of two
+first: the first day
 first_seen: his first sure picture there; null: none
 flash: how strong the flash was, 0 to 1
 fogged: how fogged the lens is, 0 to 1
 folder: its folder below cards/
 forecast: mean forecast, 0 to 1
 frame: the frame's id, 64 hex digits or their first 16
-frames: how many pictures, or how many of his
+frames: how many pictures
 fresh_sign: signs that looked fresh and were made in these days
 from_minutes: start of the hour, from sunrise or sunset
 gray: visits in gray light
 guess: what kind it may be; empty: no guess
-habit: the habit's id or name
+habit: the habit's id
 happened: how often it came true, 0 to 1
 hectares: its size in hectares
 high: upper end of the 95 % interval; null: nothing bounds it
-hours: how many hours: of wind, or on stand
+hours: how many hours on stand
 hours_until_first: mean hours from the second's visit to the first's next
 hours_until_second: mean hours from the first's visit to the second's next
 in_daylight: whether the sun was up; null: no sure time
 kind: what kind of thing
-known: how many were known already, or the known ones
+known: how many were known already
 known_as: the drawn area it lies in; null: none
 known_by: how it is known whose card it is
-last: the last day or time
+last: the last day
 last_seen: his last sure picture; null: none
 lat: latitude, degrees north, WGS 84
 latest_visit: start of his latest visit in shooting light; null: none
@@ -159,13 +159,13 @@ outage: the outage's id
 p_order: odds that their order is luck, 0 to 1; null: too few nights
 p_together: odds that so few or many nights together are luck, 0 to 1
 pairs: the most frequent bucks, two by two
-part: the month or phase, or morning or evening
+part: the month or phase
 per_100_nights_poisson: the same as if nights did not hang together
 person: frames in which the detector found one
 pictures: the pictures it rests on
 place: the place's name
 place_id: its id
-places: the places among them, or where he may bed, likeliest first
+places: the places
 radius_m: radius of its circle; null: it is no circle
 rank: place in the list, 1 is best
 reason: why; null: nothing was said
@@ -174,7 +174,7 @@ refused: what could not be taken
 right: how far things in the view went right, as a share of its width
 rivals: how many mature bucks bed there at least once
 row: its number among all that the files hold
-rows: the list, or how many rows the heights have
+rows: the list
 safe_to_wipe: every file of the card has a verified copy
 said: the answer in a sentence
 scored: pictures that were compared
@@ -189,7 +189,7 @@ shooting_light: share of visits in shooting light, 0 to 1
 shooting_light_visits_per_10_days: visits in shooting light in 10 days
 shows: what the day's pictures show
 sighting: id of the look at it
-sign: a sign's id, or the sign among them
+sign: a sign's id
 signs: ids of the signs
 silent: nights on which it was silent
 skipped: frames left out, and why
@@ -198,8 +198,8 @@ species: the tree; null: not said
 split_from: the buck he was split from
 stand_id: the stand's id
 stands: the stands, best first
-start: when it began, or the first rub of the line as [lat, lon]
-state: new, changed or known; of sign its look
+start: when it began
+state: its look
 station: the weather station's id
 step_minutes: by how much the clock jumped; null: it did not
 stop: when it worked again
@@ -219,7 +219,7 @@ twins: new sign that may be known from another device
 tz: the place's time zone
 undone: it is taken back
 underlay: the id of the picture beneath the map
-unidentified: visits or detections by bucks without a sure name
+unidentified: visits by bucks without a sure name
 unknown: share of the ground without a height, 0 to 1
 unknown_travel: detections without a known way
 until: up to when; null: it still hangs
@@ -227,15 +227,15 @@ utc: when, in UTC; null: no sure time
 vehicle: frames in which the detector found one
 veiled: how veiled the picture is, 0 to 1
 verdict: the word for it
-visits: how many visits, or the visits themselves
-walks: the walked paths among them
+visits: how many visits
+walks: the walked paths
 washed: how washed out the picture is, 0 to 1
 watch: the effort behind it: cameras, nights and days covered
 way: the travel that was read; empty: none
 way_in_seen: how much of it the bed looks onto, 0 to 1; null: not known
 way_in: the way in to take; null: none is drawn
 ways: the ways in and out
-what: what was said, or what it is
+what: what it is
 where: where in its file
 whole: the whole stretch was judged
 why: the reasons
@@ -267,7 +267,7 @@ last_what: what for
 ratio: daylight days after over before; null: can't be told
 worked_to_end: it was found working when taken down
 writer: whose journal it is in
-written: the files that were written, or what the file was read as
+written: the files that were written
 property: the property's name in the lake
 camera_nights: nights covered and sorted, of all cameras together
 age_unknown: bucks whose age nobody said
@@ -275,4 +275,54 @@ mature_visits: visits by mature bucks
 mature_per_100_nights: visits by mature bucks per 100 camera nights
 month: the month and its year
 """
-MEANS = dict(line.split(": ", 1) for line in WORDS.strip().splitlines())
+# Where a name means another thing in one type.
+OWN = """
+Act.said: when it was said, in UTC
+Act.what: what was said
+AreasTaken.areas: the areas taken in
+Bedding.days: the days for and against
+Bedding.sign: the sign at it
+Bedding.unidentified: detections by bucks without a sure name
+BeddedBuck.said: the answer for him
+Bin.said: mean of the chances that were said, 0 to 1
+CamerasTaken.cameras: how many were hung
+Compared.day: visits by day
+FieldTaken.areas: how many areas
+FieldTaken.cameras: how many cameras
+FieldTaken.places: how many places
+FieldTaken.sign: how many signs
+FieldTaken.sits: how many sits
+FieldTaken.walks: how many walked paths
+GroundTaken.columns: how many columns the heights have
+GroundTaken.rows: how many rows the heights have
+HangNext.places: places for a camera, those that teach most first
+ItemRow.day: the day it was seen
+ItemRow.state: new, changed or known; of sign its look
+LineRow.start: the first rub, [lat, lon]
+Merged.cards: how many cards came over
+NamedBuck.frames: how many pictures of him
+Pair.first: name of the first
+Pressure.areas: bedding areas, the one left alone longest first
+Preview.areas: the areas, each as it was read
+Preview.cameras: the cameras, each as it was read
+Preview.places: the places, each as it was read
+Preview.sign: the sign, each as it was read
+Preview.sits: the sits, each as it was read
+Preview.walks: the walked paths, each as it was read
+Rivals.known: the mature bucks that were seen there
+Split.frames: how many pictures went over to him
+StandRow.until: when the sit ends
+Started.where: where home lies by it, in words
+Taken.first: the first hour
+Taken.hours: how many hours of wind
+Taken.last: the last hour
+Taken.written: the file of the logbook it lies in
+Tonight.part: morning or evening
+Visit.frames: how many pictures of it
+When.day: visits by day
+When.visits: the visits themselves
+Where.places: where he may bed, likeliest first
+WindSector.from_deg: its middle
+Written.what: what is in them, counted
+"""
+MEANS = dict(line.split(": ", 1) for line in (WORDS.strip() + OWN.rstrip()).splitlines())

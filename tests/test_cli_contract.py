@@ -138,9 +138,26 @@ def test_every_key_has_its_meaning() -> None:
     while left := set(page.types) - done:
         for name in left:
             done.add(name)
-            assert all(meaning for *_, meaning in page.keys(page.types[name])), name
+            for key, _, _, null, meaning in page.keys(page.types[name]):
+                assert meaning and "null" not in meaning + null, (name, key)
     named = {f.name for kind in page.types.values() for f in dataclasses.fields(kind)}
+    named |= {f"{name}.{f.name}" for name, kind in page.types.items()
+              for f in dataclasses.fields(kind)}  # fmt: skip
     assert set(MEANS) <= named | {"said", "schema", "rows"}, "words for keys that are gone"
+
+
+def test_a_name_that_means_two_things_is_told_by_its_type() -> None:
+    """An act's `said` is a time, an answer's a sentence; null is told where it can be null."""
+    from json_page import Page
+
+    from camsign.answers.when import When
+    from camsign.logbook.history import Act
+
+    act, when = ({key: (null, meaning) for key, _, _, null, meaning in Page().keys(kind)}
+                 for kind in (Act, When))  # fmt: skip
+    assert act["said"] == ("", "when it was said, in UTC")
+    assert when["said"] == ("", "the answer in a sentence")
+    assert when["buck"] == ("", "a buck's name") and when["last_seen"][0] == "none"
 
 
 def test_a_key_that_changes_makes_its_page_stale(monkeypatch: pytest.MonkeyPatch) -> None:
