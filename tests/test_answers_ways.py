@@ -64,3 +64,16 @@ def test_the_wrong_way_is_no_pass_and_no_name_is_anybodys_when_all_are_asked() -
     everyone, his = (_ask(world, bucks).ways.evening[0] for bucks in (None, ["Split Brow"]))
     assert everyone.per_10_days == pytest.approx(10 * (3 + 2 + 4 + 1) / 59)
     assert his.per_10_days == pytest.approx(10 * (3 + 1) / 59)
+
+
+def test_the_last_day_alone_counts_its_own_pass_and_days_before_it_leave_that_out() -> None:
+    world = _world()
+    hung = world.camera("CAM", (180, 0), FIRST, LAST)
+    world.seen("b-split-brow", hung, *_days(3, "17:30"), travel_deg=90.0)
+    world.seen("b-split-brow", hung, f"{LAST} 17:30", travel_deg=90.0)
+    session = world.session()
+    spans = ((LAST, LAST, 1 + 1, 1 + 20), (FIRST, LAST - timedelta(days=1), 3 + 1, 38 + 20))
+    for first, last, passes, days in spans:
+        asked = scope_of(session, areas=["Bench"], first=first, last=last)
+        (way,) = bedding(session, asked).ways.evening
+        assert way.per_10_days == pytest.approx(10 * passes / days)
