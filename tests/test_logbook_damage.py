@@ -19,7 +19,7 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.intake import ingest
 from camsign.flows.remeasure.look_again import look_again
-from camsign.logbook import history, journal, lines, lock, receipts, sealed
+from camsign.logbook import checked, history, journal, lines, lock, receipts, sealed
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.tags.frames import Which
@@ -244,6 +244,23 @@ def line_of(number: int, **changed: Any) -> bytes:
     body |= {"act": f"f{number}", "what": "said", "edits": []} | changed
     raw = json.dumps(body, separators=(",", ":")).encode()[1:]
     return journal._HEAD + journal._sum(raw) + b'",' + raw + b"\n"
+
+
+def test_lines_that_come_later_are_named_by_their_place_behind_damaged_ones(book: Folder) -> None:
+    """A friend's file grows after it was read; what is no line counts as one all the same."""
+    path = book.journal / "friend.jsonl"
+    path.write_bytes(line_of(1) + line_of(2)[:-9] + b'"}\n' + line_of(3))
+    (first,) = [t for t in troubles(book) if t.startswith("journal/friend.jsonl ")]
+    with path.open("ab") as more:
+        more.write(line_of(4) + line_of(5)[:-9] + b'"}\n')
+    told = [t for t in troubles(book) if t.startswith("journal/friend.jsonl ")]
+    assert [int(t.split()[1][:-1]) for t in told] == [2, 5] and told[0] == first
+
+
+def test_a_year_mistyped_long_ago_is_read_and_one_that_days_overflow_in_is_not() -> None:
+    for day, fits in (("0001-12-31", False), ("0002-01-01", True), ("9997-12-31", True),
+                      ("9998-01-01", False), ("2025-02-30", False), (20250101, False)):  # fmt: skip
+        assert checked._is_day(day) is fits
 
 
 @pytest.mark.thorough
