@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
+from types import SimpleNamespace
 
+import pytest
 from answers_world import World
 
+from camsign.answers import beds_known
 from camsign.answers.beds_input import BedsInput, read_season
 from camsign.answers.beds_known import known_of
 from camsign.answers.scope import scope_of
@@ -75,3 +79,16 @@ def test_areas_that_lie_together_share_one_season() -> None:
     whole, one = known_of(session, scope), known_of(session, scope, about=ids[:1])
     # The very same fit, from memory: its evidence is the same to the last bit.
     assert one.seasons[0][1] is whole.seasons[0][1]
+
+
+def test_of_many_questions_the_last_are_kept_in_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pages run for days: what was figured for the first ones goes first."""
+    kept: dict[str, object] = {}
+    monkeypatch.setattr(beds_known, "_IN_MEMORY", kept)
+    monkeypatch.setattr(beds_known, "_MOST_IN_MEMORY", 2)
+    monkeypatch.setattr(beds_known, "_digest", lambda read: read)
+    monkeypatch.setattr(beds_known, "_load", lambda path: path.stem)
+    session = SimpleNamespace(folder=SimpleNamespace(cache=Path("cache")))
+    for key in ("a", "b", "a", "c", "d"):
+        assert beds_known._kept(session, key) == key
+    assert list(kept) == ["c", "d"]

@@ -19,6 +19,7 @@ from PIL import Image
 
 import camsign
 from camsign import many
+from camsign.answers.frames import Wanted, frames
 from camsign.api.saying import _RUN
 from camsign.errors import UsageError
 from camsign.logbook.things import THINGS
@@ -109,6 +110,8 @@ def test_a_list_without_rows_has_the_columns_it_will_have(book: Any, tmp_path: P
 
 
 def test_frames_join_on_utc(book: Any) -> None:
+    with book.session() as session:
+        assert len(frames(session, Wanted())) == len(book.frames()) > 0
     seen = book.sql("SELECT frame, utc, buck FROM detections")
     joined = book.frames().merge(seen, on=["utc", "frame"])
     assert len(joined) == len(seen) > 0

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 
+import made_cards as made
 import pytest
 
 from camsign.answers.lake_files import TABLES
@@ -16,6 +17,7 @@ from camsign.derive.opening import STEPS, open_logbook
 from camsign.flows.handover.camtrap import write_camtrap
 from camsign.flows.handover.lake import write_lake
 from camsign.flows.handover.tables import ALL, write_tables
+from camsign.flows.intake import ingest
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import remove_database
 
@@ -77,6 +79,12 @@ def test_a_database_made_again_tells_of_cards_and_steps(book: Folder) -> None:
     assert len(told_of(opened)) == len(STEPS)
     remove_database(book)
     assert len(told_of(opened)) == cards + len(STEPS) > len(STEPS)
+
+
+def test_a_card_tells_of_each_file_as_it_comes_in(tmp_path: Path) -> None:
+    book = made.logbook(tmp_path / "new", "CAM03")
+    card = made.card(tmp_path / "CAM03", 5)
+    assert told_of(lambda p: ingest(book, [card], progress=p)) == [(n, 5) for n in range(1, 6)]
 
 
 def test_exports_tell_of_what_they_write(book: Folder, tmp_path: Path) -> None:
