@@ -19,6 +19,7 @@ from duckdb import DuckDBPyConnection
 from camsign.answers.reach import sql_text
 from camsign.answers.result import plain
 from camsign.errors import UsageError
+from camsign.logbook.database import first_line
 from camsign.logbook.session import Session
 from camsign.zones import zone
 
@@ -116,7 +117,7 @@ def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
     except duckdb.OutOfMemoryException as e:
         raise UsageError("the question needs more than 2 GB", "ask for fewer days or rows") from e
     except duckdb.Error as e:
-        raise UsageError(f"the question fails: {_first_line(e)}", _remedy()) from e
+        raise UsageError(f"the question fails: {first_line(e)}", _remedy()) from e
     if len(rows) > MOST_ROWS:
         raise UsageError(f"the question gives more than {MOST_ROWS:,} rows", "end it with LIMIT")
     return Table(columns, rows, types)
@@ -137,7 +138,7 @@ def _check(session: Session, text: str) -> None:
     try:
         statements = session.con.extract_statements(text)
     except duckdb.Error as e:
-        raise UsageError(f"the question is no SQL: {_first_line(e)}", _remedy()) from e
+        raise UsageError(f"the question is no SQL: {first_line(e)}", _remedy()) from e
     kinds = (duckdb.StatementType.SELECT, duckdb.StatementType.EXPLAIN)
     if len(statements) != 1:
         raise UsageError(f"{len(statements)} statements in one question", "ask one at a time")
@@ -176,10 +177,6 @@ def _read_only(session: Session) -> Iterator[None]:
             yield
         finally:
             con.execute("ROLLBACK")
-
-
-def _first_line(e: Exception) -> str:
-    return str(e).splitlines()[0].strip()
 
 
 def _remedy() -> str:

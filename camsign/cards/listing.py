@@ -18,7 +18,7 @@ from camsign.logbook.edits import SetFields
 from camsign.logbook.let_go import LetGo
 from camsign.logbook.moments import local
 from camsign.logbook.naming import camera_as_known
-from camsign.logbook.receipts import Left, Receipt
+from camsign.logbook.receipts import Left, read_if_whole
 from camsign.logbook.session import Session
 
 _ID = re.compile(r"[0-9a-f]{4,64}")
@@ -111,7 +111,7 @@ def show_card(session: Session, said: str) -> CardShown:
     about = _row(row, session.settings.tz, _missing(session, card))
     sql = sql_beside(__file__, "whereabouts.sql")
     files = session.con.execute(sql, {"card": card}).fetchall()
-    receipt = _receipt(session, about.folder)
+    receipt = read_if_whole(session.folder.cards / about.folder / receipts.FILE)
     return CardShown(
         about=about,
         files=tuple(FileRow(*f) for f in files),
@@ -243,10 +243,3 @@ def _row(row: tuple[Any, ...], tz: str, gone: Counter[str] | None = None) -> Car
         safe_to_wipe=found.safe_to_wipe and not missing,
         missing=missing,
     )
-
-
-def _receipt(session: Session, folder: str) -> Receipt | None:
-    try:
-        return receipts.read(session.folder.cards / folder / receipts.FILE)
-    except (OSError, ValueError):
-        return None

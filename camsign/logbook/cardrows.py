@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from camsign.logbook import receipts
 from camsign.logbook.cardfacts import CARD, COLUMNS, DETECTED, FRAMES, LOOKS, card_cells, check
-from camsign.logbook.database import PARQUET, one_file, run_script, sql_beside
+from camsign.logbook.database import PARQUET, first_line, one_file, run_script, sql_beside
 from camsign.logbook.far import Far
 from camsign.logbook.folder import Folder
 
@@ -60,7 +60,7 @@ def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
             measured = stamp_of(path)
             usable, notes = check(con, path, receipt)
         except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
-            what = f"{_first_line(e)}; the card is left out: {_REMEDY}"
+            what = f"{first_line(e)}; the card is left out: {_REMEDY}"
             con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
             continue
         con.execute(
@@ -107,7 +107,3 @@ def _speaks(con: DuckDBPyConnection, receipt: receipts.Receipt, folder: str) -> 
         [receipt.card, receipt.taken_in.removesuffix("Z"), folder],
     ).fetchone()
     return not (row and row[0])
-
-
-def _first_line(e: Exception) -> str:
-    return (str(e).splitlines() or [type(e).__name__])[0]

@@ -84,7 +84,7 @@ def first_line(e: BaseException) -> str:
     text = str(e)
     with suppress(ValueError, KeyError, TypeError):
         text = str(json.loads(text)["exception_message"])
-    return (text.splitlines() or [type(e).__name__])[0]
+    return (text.strip().splitlines() or [type(e).__name__])[0].strip()
 
 
 def one_file(path: Path) -> str:

@@ -53,7 +53,8 @@ def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) ->
     left = dict(new)
     try:
         with RowFile(kind) as out:
-            for batch in _batches(path, kind) if _is_readable(path) else ():
+            # Of a damaged file no row can be kept: they are measured again.
+            for batch in _batches(path, kind) if path.is_file() and is_readable(path) else ():
                 out.add(left.pop(row.frame, row) for row in batch)
             out.add(left.values())
             _write(out, temp)
@@ -65,10 +66,11 @@ def _replace(path: Path, kind: type[Row], new: Mapping[str, Row], disk: Disk) ->
         raise
 
 
-def _is_readable(path: Path) -> bool:
-    """Whether the old rows can be kept; of a damaged file they cannot, and are measured again."""
-    if not path.is_file() or is_whole(path) is False:
-        return False
+def is_readable(path: Path) -> bool:
+    """Say whether a file's own sum fits; one that has none must at least be readable."""
+    whole = is_whole(path)
+    if whole is not None:
+        return whole
     con = in_memory()
     try:
         con.execute(f"SELECT max(hash(COLUMNS(*))) FROM {PARQUET}", [one_file(path)])

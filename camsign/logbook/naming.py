@@ -8,7 +8,8 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
+from itertools import count
 from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
@@ -80,6 +81,13 @@ def refuse_taken(known: Mapping[str, str], name: str, what: str, but: str | None
     for thing, other in known.items():
         if thing != but and key(other) == key(name):
             raise UsageError(f"there's already {_a(what)} called {other!r}", "pick another name")
+
+
+def free(name: str, taken: Container[str]) -> str:
+    """Give a name, with the first number behind it that makes it free of those `taken`, by key."""
+    if key(name) not in taken:
+        return name
+    return next(n for i in count(2) if key(n := f"{name} {i}") not in taken)
 
 
 def camera_as_known(con: DuckDBPyConnection, said: str) -> str:

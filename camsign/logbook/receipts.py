@@ -84,6 +84,14 @@ def read(path: Path) -> Receipt:
         raise ValueError(f"{path.name} is damaged: {e}") from e
 
 
+def read_if_whole(path: Path) -> Receipt | None:
+    """Read a receipt; None if there is none that is what was written."""
+    try:
+        return read(path)
+    except (OSError, ValueError):
+        return None
+
+
 def _sum(held: Mapping[str, Any]) -> str:
     text = json.dumps(held, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()

@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable
 
 from camsign.derive.comparing import compare
+from camsign.logbook.database import first_line
 from camsign.logbook.folder import Folder
 
 _WAIT_S = 60.0
@@ -48,8 +49,7 @@ class Comparer:
                 return
             # Whatever it is: a thread that died would never compare again.
             except Exception as e:  # noqa: BLE001
-                why = (str(e).splitlines() or [type(e).__name__])[0]
-                self._trouble(f"frames could not be compared: {why}")
+                self._trouble(f"frames could not be compared: {first_line(e)}")
 
     def _go_on(self, done: int, total: int) -> None:
         """Stop between two pieces if the pages are being closed, so that Ctrl+C is quick."""

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.logbook import journal, lines, lock, receipts, settings
 from camsign.logbook.cardrows import stamp_of
-from camsign.logbook.database import in_memory
+from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.edits import Edit, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import OutdatedError, Session
@@ -155,7 +155,7 @@ class Desk:
         try:
             self._catch_up()
         except Exception as e:  # noqa: BLE001 - the words are safe, and the answer must say so
-            self._trouble(_first_line(e))
+            self._trouble(first_line(e))
             self._wanted.set()
 
     def _catch_up(self) -> None:
@@ -182,7 +182,7 @@ class Desk:
                     self._catch_up()
             # Whatever it is: a thread that died would never follow again.
             except Exception as e:  # noqa: BLE001
-                self._trouble(_first_line(e))
+                self._trouble(first_line(e))
                 self._closing.wait(_AFTER_TROUBLE_S)
 
     def _refresh(self) -> Changes | None:
@@ -227,10 +227,6 @@ def _signature(folder: Folder) -> _Signature:
     cards = sorted((home.name, stamp_of(home)) for home in homes)
     text = (folder.root / settings.FILE).read_bytes()
     return _Signature(tuple(journals), tuple(cards), text, names_of(folder))
-
-
-def _first_line(e: Exception) -> str:
-    return (str(e).splitlines() or [type(e).__name__])[0]
 
 
 def _copy(folder: Folder) -> DuckDBPyConnection:

@@ -17,12 +17,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
+from camsign.answers.result import plain
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
 from camsign.flows.intake.card_files import Dump, find_dumps, list_files
 from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
 from camsign.flows.intake.result import IngestResult, held_words
+from camsign.flows.intake.since_last_check import SilentSpell
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.logbook.session import Session
 from camsign.page import handheld, inputs
@@ -199,14 +201,9 @@ def _kind(path: str) -> Kind:
 
 def _card(card: FoundCard) -> dict[str, Any]:
     return {
+        **plain(card),
         "token": _held.keep_card(card),
         "where": _where(card),
-        "files": card.files,
-        "bytes": card.bytes,
-        "camera": card.camera,
-        "why": card.why,
-        "first": card.first,
-        "last": card.last,
         "all_known": card.looked_at > 0 and card.known == card.looked_at,
         "some_known": card.known > 0,
     }
@@ -252,38 +249,24 @@ def _begin(request: Request, sent: Sent) -> Response:
 
 def _result(done: IngestResult) -> dict[str, Any]:
     return {
-        "cards": [
-            {"camera": c.camera, "frames": c.frames, "new": c.new, "first": c.first, "last": c.last}
-            for c in done.cards
-        ],
+        "cards": plain(done.cards),
         "new": done.new,
         "known": done.known,
         "safe_to_wipe": done.safe_to_wipe,
         "second_copy": done.second_copy,
-        "reasons": list(done.reasons),
-        "refused": [{"file": r.file, "why": r.why} for r in done.refused[:_MOST_LISTED]],
+        "reasons": done.reasons,
+        "refused": plain(done.refused[:_MOST_LISTED]),
         "refused_all": len(done.refused),
-        "warnings": list(done.warnings),
+        "warnings": done.warnings,
         "seconds": done.seconds,
         "set_aside": sum(a.likely_empty for a in done.set_aside),
         "held": held_words(done.set_aside, on_page=True),
-        "since": [
-            {
-                "camera": s.camera,
-                "frames": s.frames,
-                "untagged": s.untagged,
-                "nights": s.nights,
-                "nights_watched": s.nights_watched,
-                "silent": [
-                    f"{p.first} to {p.last}" if p.nights > 1 else f"{p.first}" for p in s.silent
-                ],
-                "stopped": s.stopped.isoformat(timespec="minutes") if s.stopped else None,
-                "card_full": s.card_full,
-                "clock": list(s.clock),
-            }
-            for s in done.since
-        ],
+        "since": [plain(s) | {"silent": [_nights(p) for p in s.silent]} for s in done.since],
     }
+
+
+def _nights(spell: SilentSpell) -> str:
+    return f"{spell.first} to {spell.last}" if spell.nights > 1 else f"{spell.first}"
 
 
 ROUTES: list[BaseRoute] = [

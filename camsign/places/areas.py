@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -91,7 +90,7 @@ def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
     edits: list[Edit] = []
     rows = []
     for ring in rings:
-        name = _free(naming.cleaned(ring.name, "area"), taken)
+        name = naming.free(naming.cleaned(ring.name, "area"), taken)
         taken.add(naming.key(name))
         shape = circle_shape(*ring.center, ring.radius_m)
         fields = {"name": name, "kind": kind_of(ring.kind), "shape": shape}
@@ -205,12 +204,6 @@ def _drawn(
     if radius is None:
         raise UsageError("how far does this area reach around its middle?", "give a radius")
     return circle_shape(*at, radius)
-
-
-def _free(name: str, taken: set[str]) -> str:
-    if naming.key(name) not in taken:
-        return name
-    return next(n for i in count(2) if naming.key(n := f"{name} {i}") not in taken)
 
 
 def _row(area: str, fields: Mapping[str, Any]) -> AreaRow:

@@ -6,7 +6,6 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
-from itertools import count
 from typing import Any
 
 from camsign.errors import UsageError
@@ -19,7 +18,7 @@ from camsign.formats.text import plain_number
 from camsign.geo import distance_bearing
 from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.moments import as_text, start_of, stored
-from camsign.logbook.naming import cleaned, content_id, key
+from camsign.logbook.naming import cleaned, content_id, free, key
 from camsign.logbook.session import Session
 from camsign.places.areas import kind_of
 from camsign.places.deployments import hang_fields
@@ -161,7 +160,7 @@ class ItemMaker:
             if far <= OTHER_PLACE_M:
                 edit = SetFields("place", old.id, {"shape": shape})
                 return _item("place", point, name, draft.kind, at, "changed", edits=(edit,))
-            name = self._free(name)
+            name = free(name, self._places)
         self._places[key(name)] = _Old(made, draft.kind, shape)
         fields["name"] = name
         return _item(
@@ -316,9 +315,6 @@ class ItemMaker:
         if day is None:
             raise UsageError("it does not say since when it hangs", "give the day with --on DAY")
         return parse_when(day.isoformat())
-
-    def _free(self, name: str) -> str:
-        return next(n for i in count(2) if key(n := f"{name} {i}") not in self._places)
 
 
 def outline(drawn: ParsedShape, why: str) -> Item:

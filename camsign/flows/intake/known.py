@@ -134,11 +134,8 @@ def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[
     for card, folder, camera, known_by in cards:
         if not known_by.startswith(SAID):
             continue
-        try:
-            receipt = receipts.read(session.folder.cards / folder / receipts.FILE)
-        except (OSError, ValueError):
-            continue
-        for signature in receipt.more.get("answered", []):
+        receipt = receipts.read_if_whole(session.folder.cards / folder / receipts.FILE)
+        for signature in receipt.more.get("answered", []) if receipt else ():
             answers.append(Answer(str(signature), camera, card))
     return tuple(answers)
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 from zlib import crc32
 
-import duckdb
 from duckdb import DuckDBPyConnection
 
 from camsign.cards import sums
@@ -17,10 +16,11 @@ from camsign.flows.upkeep.standing import originals_of
 from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.checking import Finding
-from camsign.logbook.database import in_memory
+from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError, inside, is_plain
 from camsign.logbook.let_go import LetGo
+from camsign.logbook.measured import is_readable
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
@@ -121,21 +121,21 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
         told = "is missing: the card and its pictures do not count"
         found.append(Finding("damage", f"{name}/{receipts.FILE}", told, _AGAIN))
     except (OSError, ValueError, KeyError, TypeError) as e:
-        told = f"cannot be read: {_first(e)}"
+        told = f"cannot be read: {first_line(e)}"
         found.append(Finding("damage", f"{name}/{receipts.FILE}", told, _AGAIN))
     try:
         _refuse_changed(home)
         rows = _rows(con, home / FRAMES)
     except Exception as e:  # noqa: BLE001  (DuckDB raises its own kinds on a damaged file)
-        told = "is missing" if not (home / FRAMES).exists() else f"cannot be read: {_first(e)}"
+        told = "is missing" if not (home / FRAMES).exists() else f"cannot be read: {first_line(e)}"
         found.append(Finding("damage", f"{name}/{FRAMES}", told, _AGAIN))
-        found += _check_measured(con, home)
+        found += _check_measured(home)
         return _by_sums(home)
     found += _check_counts(name, rows, receipt)
     found += _check_sums(home, rows)
     found += _check_let_go(home, rows)
     found += _check_shown(home, rows)
-    found += _check_measured(con, home)
+    found += _check_measured(home)
     gone = _let_go_of(home, {file: sha for file, sha, _, known in rows if not known})
     return [
         Original(home.name, file, sha, size, file in gone)
@@ -170,27 +170,14 @@ def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
     ).fetchall()
 
 
-def _check_measured(con: DuckDBPyConnection, home: Path) -> Iterator[Finding]:
+def _check_measured(home: Path) -> Iterator[Finding]:
     """What the pixels measure can be made again, by looking at the originals."""
     if not (home / LOOKS).is_file():
         told = "is missing: nothing is known of its pictures' light"
         yield Finding("damage", f"cards/{home.name}/{LOOKS}", told, _LOOK)
     for name in (LOOKS, DETECTED):
-        if (home / name).is_file() and not _is_usable(con, home / name):
+        if (home / name).is_file() and not is_readable(home / name):
             yield Finding("damage", f"cards/{home.name}/{name}", "was changed since", _LOOK)
-
-
-def _is_usable(con: DuckDBPyConnection, path: Path) -> bool:
-    """Whether a file's own sum fits; one that has none must at least be readable."""
-    whole = is_whole(path)
-    if whole is not None:
-        return whole
-    sql = "SELECT max(hash(COLUMNS(*))) FROM read_parquet(?, hive_partitioning = false)"
-    try:
-        con.execute(sql, [str(path)]).fetchall()
-    except duckdb.Error:
-        return False
-    return True
 
 
 def _check_counts(name: str, rows: list[tuple[Any, ...]], receipt: Receipt | None) -> list[Finding]:
@@ -333,7 +320,3 @@ def _check_original(
 def _wanted(original: Original, share: float) -> bool:
     """Whether an original is of the sample: always the same ones for the same share."""
     return crc32(original.sha256.encode()) / 2**32 < share
-
-
-def _first(e: Exception) -> str:
-    return (str(e).splitlines() or [type(e).__name__])[0]

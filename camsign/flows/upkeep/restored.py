@@ -129,21 +129,13 @@ def _is_proved(source: _Source, name: str, path: Path, home: Path) -> bool:
         fits = path.name != FRAMES or sums.said(home).get(FRAMES) in (None, hash_of(path))
         return whole is not False and (listed or (whole is True and fits))
     if path.name == receipts.FILE:
-        return listed and _is_receipt(path)
+        return listed and receipts.read_if_whole(path) is not None
     if path.name == sums.FILE:
         return _are_sums(sums.said(path.parent), home)
     if path.parent.name == let_go.SMALL:
         smalls = {one.small for one in let_go.read(home).values() if one.sha256[:16] == path.stem}
         return hash_of(path) in smalls
     return False
-
-
-def _is_receipt(path: Path) -> bool:
-    try:
-        receipts.read(path)
-    except (OSError, ValueError, KeyError, TypeError):
-        return False
-    return True
 
 
 def _are_sums(named: dict[str, str], home: Path) -> bool:

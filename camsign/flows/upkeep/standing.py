@@ -22,12 +22,9 @@ BESIDE = (sums.FILE, FRAMES, LOOKS, DETECTED, SHOWN, let_go.FILE)
 def standing(folder: Folder) -> Iterator[tuple[Path, receipts.Receipt]]:
     """Give each card's folder and receipt; those whose receipt cannot be read are passed over."""
     for path in sorted(folder.cards.glob(f"*/{receipts.FILE}")):
-        if path.parent.name.startswith("."):
-            continue
-        try:
-            yield path.parent, receipts.read(path)
-        except (OSError, ValueError, KeyError, TypeError):
-            continue
+        receipt = None if path.parent.name.startswith(".") else receipts.read_if_whole(path)
+        if receipt is not None:
+            yield path.parent, receipt
 
 
 def originals_of(home: Path) -> list[tuple[str, str, int]]:
