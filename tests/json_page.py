@@ -80,6 +80,10 @@ class Page:
 
     def keys(self, kind: type) -> Iterator[tuple[str, str, str, str, str]]:
         """Give key, type, unit, when it is null, and meaning of each key of a type."""
+        if hasattr(kind, "to_json") and not issubclass(kind, Answer):
+            given = typing.get_type_hints(kind.to_json)["return"]
+            yield "rows", self.shape(given), "", "", MEANS[f"{kind.__name__}.rows"]
+            return
         named = [f.name for f in dataclasses.fields(kind)]
         if issubclass(kind, Answer) and "said" not in named:
             yield "said", "text", "", "", MEANS["said"]

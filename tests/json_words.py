@@ -317,6 +317,7 @@ Taken.first: the first hour
 Taken.hours: how many hours of wind
 Taken.last: the last hour
 Taken.written: the file of the logbook it lies in
+Table.rows: one a row, with a key a column
 Tonight.part: morning or evening
 Visit.frames: how many pictures of it
 When.day: visits by day

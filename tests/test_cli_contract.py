@@ -160,6 +160,16 @@ def test_a_name_that_means_two_things_is_told_by_its_type() -> None:
     assert when["buck"] == ("", "a buck's name") and when["last_seen"][0] == "none"
 
 
+def test_the_rows_of_a_question_of_ones_own_are_told_as_they_are(show: Show) -> None:
+    from json_page import Page
+
+    given = json.loads(show("sql", "SELECT frame, utc FROM detections LIMIT 1", "--json"))
+    assert given.keys() == {"schema", "rows"} and given["rows"][0].keys() == {"frame", "utc"}
+    assert [(key, kind) for key, kind, *_ in Page().keys(GIVES["sql"].gives)] == [
+        ("rows", "list of object of any by name")
+    ]
+
+
 def test_a_key_that_changes_makes_its_page_stale(monkeypatch: pytest.MonkeyPatch) -> None:
     from camsign.answers import where
 

@@ -58,7 +58,7 @@ class Table:
             )
         return [dict(zip(self.columns, row, strict=True)) for row in rows]
 
-    def to_json(self) -> Any:
+    def to_json(self) -> list[dict[str, Any]]:
         """Give the rows with times as text."""
         return [{k: _plain(v) for k, v in row.items()} for row in self.to_records()]
 
