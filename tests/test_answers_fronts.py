@@ -101,7 +101,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "rivals": (
         ("rivals", BENCH),
-        ("At least 2 mature bucks use", "bedded there at least once.", "who gives way"),
+        ("At least 2 mature bucks use", "bedded there at least once.", "Who gives way"),
     ),
     "makers": (("makers", "s-rub"), ("Split Brow", "a buck not tagged", "46 yd off")),
     "compare": (("compare",), (BENCH, "Far Knob", "not watched at all, so placed last")),

@@ -51,6 +51,26 @@ def test_areas_and_places_change_field_by_field(
     assert "nothing to change of Knob" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (("area", "add", "Knob", "--at", "-71.4,44.2", "--radius", "60m"), "looks swapped"),
+        (("place", "add", "stand", "Oak", "--at", "44.2,71.4"), "a minus may be missing"),
+        (("area", "set", "Ridge", "--at", "0,0"), "a receiver without a fix"),
+        (("hang", "CAM07", "--at", "12,100", "--from", "2025-09-01"), "over 600 miles"),
+    ],
+)
+def test_a_place_far_off_is_refused_whatever_lies_there(
+    book: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], why: str
+) -> None:
+    assert run(["area", "add", "Ridge", "--at", HERE, "--radius", "60m"]) == 0
+    capsys.readouterr()
+    assert run([*words]) == 2
+    assert why in capsys.readouterr().err
+    if "0,0" not in words:
+        assert run([*words, "--anywhere"]) == 0
+
+
 @pytest.mark.thorough
 def test_a_deployment_is_corrected(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     hung = said(capsys, "hang", "CAM07", "--at", HERE, "--from", "2025-09-01", "--note", "oak")

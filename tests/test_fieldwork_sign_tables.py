@@ -97,7 +97,7 @@ def test_a_table_row_by_row(folder: Folder, tmp_path: Path) -> None:
     for line, words in zip(
         taken.refused,
         ("latitude 95", "2026-02-30", "'nest'", "without a fix", "looks swapped", "no day",
-         "top of a rub cannot be 41 m", "over 1,000 km", "is in the future"),
+         "top of a rub cannot be 41 m", "over 600 miles", "is in the future"),
         strict=True,
     ):  # fmt: skip
         assert words in line and "\n" not in line
@@ -221,7 +221,7 @@ def test_a_strange_column_is_told_once(folder: Folder, tmp_path: Path) -> None:
 
 def test_far_away_is_taken_when_it_is_meant(folder: Folder, tmp_path: Path) -> None:
     file = write(tmp_path / "s.csv", "kind,lat,lon,seen_on\nrub,12.5,100.2,2026-03-14\n")
-    with pytest.raises(InputRefused, match="over 1,000 km"):
+    with pytest.raises(InputRefused, match="over 600 miles"):
         take(folder, file)
     assert take(folder, file, anywhere=True).new == 1
 

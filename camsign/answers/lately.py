@@ -75,7 +75,11 @@ class Lately(Answer):
             no = f"No picture {days} is sorted yet" if unsorted else f"No camera was running {days}"
             newest = f" (newest entry {self.newest})" if self.newest else ""
             return f"Can't tell: {THIN}. {no}{newest}, and no sign looked fresh."
-        return f"Nothing hot {days}; {ABSENCE}."
+        waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
+        if waits.nights_unsorted >= waits.nights_watched:
+            return f"Can't tell yet {days}: {waits.unsorted_in_words()}."
+        behind = f" ({waits.unsorted_in_words()})" if waits.nights_unsorted else ""
+        return f"Nothing hot {days}{behind}; {ABSENCE}."
 
 
 def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None = None) -> Lately:
@@ -169,7 +173,7 @@ def _newest(row: LatelyRow) -> tuple[date, int, int]:
 def _why(
     scope: Scope, any_row: bool, watched: bool, pictured: date | None, latest: date | None
 ) -> tuple[str, ...]:
-    newest, what = pictured or latest, "picture" if pictured else "sign"
+    newest, what = pictured or latest, "tagged picture" if pictured else "sign"
     return reasons(
         f"days looked at: {scope.first} to {scope.last}",
         f"the newest {what} in this logbook is from {newest}; --to {newest} looks there"

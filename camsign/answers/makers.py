@@ -31,6 +31,8 @@ NEAR_TIE = 0.1
 # Nobody is called likely at worse odds than this.
 EVEN = 0.5
 FEW_NIGHTS = 10
+# Whoever has this part of the second's odds is named with him.
+AS_LIKELY = 0.8
 CANNOT_TELL = "can't tell: no camera was up when it was made"
 # A camera hung now still sees who comes back to a sign that is no older than this.
 STILL_VISITED = timedelta(days=30)
@@ -143,7 +145,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     strangers = sum(v.get(None, 0) for v in around.visits)
     found.append(_not_tagged(shares, strangers))
     found.sort(key=lambda maker: -(maker.p or 0.0))
-    if told := watched and len(found) > 1:
+    if told := sum(around.nights) >= FEW_NIGHTS and len(found) > 1:
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
@@ -301,19 +303,24 @@ def _untold(session: Session, sign: _Sign, around: _Around, bucks: Bucks) -> str
     """Say why nobody can tell: no camera was up, or what it took is not sorted yet."""
     days = sign.made_from, sign.made_to
     tagged = tagged_at(session, bucks, *days, around.deployments) if around.deployments else None
-    return f"can't tell yet: {tagged}" if tagged else CANNOT_TELL
+    if tagged:
+        return f"can't tell yet: {tagged}"
+    nights = sum(around.nights)
+    few = f"can't tell: only {counted(nights, 'camera night')} near it while it was made"
+    return few if nights else CANNOT_TELL
 
 
 def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
     """Name the likeliest where the odds are better than even, else all in question."""
     first, second = found[0], found[1]
+    also = [m for m in found[1:] if (m.p or 0.0) >= AS_LIKELY * (second.p or 0.0)]
     names = [first.buck, *ties]
     if ties:
         return f"can't tell: {', '.join(names[:-1])} or {names[-1]}"
     if (first.p or 0.0) > EVEN:
         return f"likely {first.buck}"
     close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
-    odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, second))
+    odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, *also))
     return f"can't tell for sure: {odds}{close}"
 
 

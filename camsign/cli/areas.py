@@ -133,7 +133,7 @@ def list_places(session: Session) -> Out[list[PlaceRow]]:
 def _told(session: Session, row: AreaRow) -> Out[AreaRow]:
     size = format_size(row.hectares, session.settings.units)
     return Out(
-        row, f"{row.area} ({row.kind}): {size} about {at(row.lat, row.lon)} ({row.area_id})."
+        row, f"{row.area} ({row.kind}): {size} around {at(row.lat, row.lon)} ({row.area_id})."
     )
 
 

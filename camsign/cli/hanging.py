@@ -46,7 +46,7 @@ hang_app = typer.Typer(
 )
 
 
-@says(hang_app, DEPLOYMENT, "hang", "camera", anywhere=True)
+@says(hang_app, DEPLOYMENT, "hang", "camera")
 def _hang(session: Session, **said: Any) -> Out[Hung]:
     return _told(hang(session, **said))
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 
 
-@says(sign_app, SIGN, "add", anywhere=True)
+@says(sign_app, SIGN, "add")
 def _add(session: Session, **said: Any) -> Out[SignSaid]:
     done = note_sign(session, **said)
     lines = [f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}."]

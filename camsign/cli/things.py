@@ -27,7 +27,6 @@ def says(
     kind: Kind,
     name: str,
     called: str = "",
-    anywhere: bool = False,
 ) -> Callable[[Run], Callable[..., Any]]:
     """Make a command of what `run` does with the values that people's words gave.
 
@@ -38,7 +37,8 @@ def says(
         kind: of what.
         name: the verb in the table.
         called: the command's name, where it is not the verb's.
-        anywhere: its place must be near the property, unless --anywhere says otherwise.
+
+    A place must be near the property, unless --anywhere says otherwise.
     """
     verb = kind.verb(name)
     fields = [(kind.field(one), needed) for one, needed in verb.fields.items()]
@@ -46,7 +46,8 @@ def says(
 
     first = sorted(shown, key=lambda one: _place(verb.args, one[0].name))
     params = [_param(verb, one, needed) for one, needed in first]
-    params += [_keyword("anywhere", Anywhere, False)] if anywhere else []
+    if any(one.name == "at" for one, _ in shown):
+        params.append(_keyword("anywhere", Anywhere, False))
 
     def decorate(run: Run) -> Callable[..., Any]:
         @wraps(run)
@@ -54,7 +55,8 @@ def says(
             far = words.pop("anywhere", True)
             sent = {one.said: words[one.name] for one, _ in shown}
             values = read(kind, name, sent, session.settings)
-            _check_near(session, values, far)
+            if not far and values.get("at"):
+                _check_near(session, values["at"])
             return run(session, **values)
 
         act.__doc__ = verb.help
@@ -69,9 +71,11 @@ def says(
     return decorate
 
 
-def _check_near(session: Session, values: Mapping[str, Any], anywhere: bool) -> None:
-    if not anywhere and "at" in values:
-        Nearby.of(session).check(values["at"])
+def _check_near(session: Session, at: Any) -> None:
+    """Refuse a point, or any of a line, that cannot lie on this property."""
+    nearby = Nearby.of(session)
+    for point in at if isinstance(at, list) else [at]:
+        nearby.check(point)
 
 
 def _place(args: Sequence[str], name: str) -> int:

@@ -41,11 +41,11 @@ class Nearby:
                 f"{at[0]:g},{at[1]:g} is far from this property, and looks swapped",
                 "put latitude first, or take it as it is with --anywhere",
             )
-        far = f"{at[0]:g},{at[1]:g} is over 1,000 km from this property"
+        far = f"{at[0]:g},{at[1]:g} is over 600 miles (1,000 km) from this property"
         mirrored = next((x for x in _mirrored(at) if self._near(x)), None)
         if mirrored:
             raise UsageError(
-                f"{far}: is a minus missing?",
+                f"{far}, so a minus may be missing",
                 f"write {mirrored[0]:g},{mirrored[1]:g}, or take it as it is with --anywhere",
             )
         raise UsageError(
