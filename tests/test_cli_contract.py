@@ -9,6 +9,7 @@ import dataclasses
 import inspect
 import io
 import json
+import shutil
 import subprocess
 import sys
 import types
@@ -229,6 +230,22 @@ def test_help_tells_of_each_command_what_it_says_itself() -> None:
 def test_a_word_that_is_nearly_one_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["vists"]) == 2
     assert "Did you mean 'visits'" in capsys.readouterr().err
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("words", [("rivals", BENCH), ("bedding", BENCH), ("habit", "propose")])
+def test_no_answer_loads_the_library_of_laws(words: tuple[str, ...], tmp_path: Path) -> None:
+    """scipy.stats costs more than all the rest of an answer."""
+    shutil.copytree(reference.ROOT / "fixtures" / "logbooks" / "quiet-ridge", tmp_path / "book")
+    area = next(iter(json.loads(asked(tmp_path / "book", "area", "list"))["rows"]))["area"]
+    given = [area if word == BENCH else word for word in words]
+    assert "scipy.stats" not in imported(given, tmp_path / "book")
+
+
+def asked(book: Path, *words: str) -> str:
+    done = subprocess.run([sys.executable, "-m", "camsign", "--logbook", str(book), *words,
+                           "--json"], capture_output=True, text=True, check=True)  # fmt: skip
+    return done.stdout
 
 
 def test_no_command_reads_its_own_source_to_know_what_a_text_is() -> None:

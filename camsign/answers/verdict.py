@@ -14,11 +14,11 @@ So for each buck; an area's verdict is the best of those who live, the likeliest
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 
 from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
 from camsign.answers.result import counted
 from camsign.arrays import Ints
+from camsign.stats.counts import misses_before
 from camsign.stats.estimate import spread_of
 
 NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
@@ -147,7 +147,5 @@ def days_to_settle(share: float | None) -> int:
     A day bedded is seen directed at both ends with a chance of about 0.2 (0.8 to pass, half at each
     end, common practice of this model's laws); `share` of days bedded, 0.3 if unknown.
     """
-    from scipy.stats import nbinom
-
     chance = max(share if share is not None else 0.3, 0.05) * 0.2
-    return ceil(float(nbinom.ppf(0.8, DAYS, chance))) + DAYS
+    return misses_before(DAYS, chance, 0.8) + DAYS

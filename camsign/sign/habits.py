@@ -143,7 +143,7 @@ def proposals_from(rubs: Mapping[str, frozenset[str]]) -> list[HabitProposal]:
     By chance the marks of a rub are independent, each as frequent as over all rubs that show any.
     The probability of so many rubs is binomial, times the number of sets looked at (Bonferroni).
     """
-    from scipy.stats import binom
+    from scipy.special import bdtrc
 
     shown = {sign: marks for sign, marks in rubs.items() if marks}
     each = Counter(mark for marks in shown.values() for mark in marks)
@@ -156,7 +156,7 @@ def proposals_from(rubs: Mapping[str, frozenset[str]]) -> list[HabitProposal]:
         for mark, count in sorted(each.items()):  # a product in one order, to the last digit
             share = count / len(shown)
             chance *= share if mark in marks else 1 - share
-        p = min(float(binom.sf(n - 1, len(shown), chance)) * len(sets), 1.0)
+        p = min(float(bdtrc(n - 1, len(shown), chance)) * len(sets), 1.0)
         if p <= LEAST_LIKELY:
             signs = tuple(s for s, m in shown.items() if m == marks)
             found.append(HabitProposal(tuple(sorted(marks)), signs, chance * len(shown), p))

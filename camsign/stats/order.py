@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from camsign.arrays import Floats
+from camsign.stats.counts import Shared
 from camsign.stats.estimate import Estimate, tail
 
 
@@ -46,12 +47,9 @@ def together(first: int, second: int, both: int, nights: int, level: float = 0.9
     A probabilistic model for analysing species co-occurrence, Glob. Ecol. Biogeogr. 22 (2013)
     252-260. Spells and seasons that both follow look like company.
     """
-    from scipy.stats import hypergeom
-
-    law = hypergeom(nights, first, second)
-    outside = tail(level)
-    chance = Estimate(float(law.mean()), float(law.ppf(outside)), float(law.ppf(1 - outside)))
-    p = 2 * min(float(law.cdf(both)), float(law.sf(both - 1)), 0.5)
+    law, outside = Shared(nights, first, second), tail(level)
+    chance = Estimate(law.mean, float(law.reached(outside)), float(law.reached(1 - outside)))
+    p = 2 * min(law.at_most(both), law.at_least(both), 0.5)
     return Together(both, chance, min(p, 1.0))
 
 
