@@ -34,7 +34,8 @@ def kinds_of(row: type) -> dict[str, Kind]:
         said = str(f.type)
         if said.startswith(("Figure", "Estimate")):
             found |= dict.fromkeys((f.name, f"{f.name}_low", f"{f.name}_high"), "number")
-            found |= {f"{f.name}_n": "whole?", f"{f.name}_method": "text"}
+            if said.startswith("Figure"):
+                found |= {f"{f.name}_n": "whole?", f"{f.name}_method": "text"}
         else:
             found[f.name] = _kind(said)
     return found
