@@ -15,11 +15,21 @@ from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.receipts import FILE, Receipt
 from camsign.logbook.records import FrameFacts, Look
+from camsign.logbook.session import Session
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.decode import Reduced
 from camsign.pixels.glance import pack
 from camsign.pixels.look import look
+from camsign.pixels.news_cache import take
 from camsign.pixels.scores import THRESHOLDS, empty_score
+from camsign.pixels.scoring import Progress, carry_out, plan
+
+
+def score_frames(session: Session, progress: Progress | None = None) -> int:
+    """Bring all scores up to date in one session; how many frames were compared anew."""
+    done = carry_out(plan(session), progress)
+    take(session)
+    return done
 
 
 def glance_of(shot: Shot) -> bytes:

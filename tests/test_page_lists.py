@@ -119,7 +119,7 @@ def test_a_filter_by_buck_and_by_area_lets_through_what_is_his_or_there(book: Bo
         assert scope_of(session, areas=["a-knob"]).reach_m < 400  # CAM02 hangs farther off
         near = listed(session, Filter(deployments=_around(session, "a-knob")))
         assert {theirs[s].camera for p in near for s in p.strips} == {"CAM01"}
-        assert listed(session, Filter(deployments=())) == []
+        assert listed(session, Filter(deployments=[])) == []
         done = {one.card: (one.camera, one.frames, one.tagged) for one in cards_done(session)}
         assert done[his.card] == ("CAM02", 6, 1) and sorted(d[2] for d in done.values()) == [0, 1]
 

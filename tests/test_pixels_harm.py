@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from derive_world import book, rows
 from pixels_harm import SPOTS, Spot, flawed, spot
-from pixels_world import fates, few, put_shots, rows_of
+from pixels_world import fates, few, put_shots, rows_of, score_frames
 from scenes import Deer, Shot, drawn
 
 from camsign.cli.app import run
@@ -21,7 +21,6 @@ from camsign.logbook.folder import Folder
 from camsign.pixels.changes import TOO_FEW, Change, Glanced, changes
 from camsign.pixels.glance import pack
 from camsign.pixels.scores import Aside, set_aside
-from camsign.pixels.scoring import score_frames
 from camsign.pixels.stays_shown import SHOWN
 from camsign.pixels.unfit import HAZE, Fitness, lying
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from derive_world import book, hang, rows, say
-from pixels_world import put_shots
+from pixels_world import put_shots, score_frames
 from scenes import Shot, season
 
 from camsign.cli.app import run
@@ -18,9 +18,9 @@ from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-from camsign.pixels.news_cache import lay_batches, store_of
+from camsign.pixels.news_cache import lay_batches, store_of, take
 from camsign.pixels.scores import THRESHOLDS, fit_thresholds, set_aside
-from camsign.pixels.scoring import carry_out, plan, score_frames, take
+from camsign.pixels.scoring import carry_out, plan
 
 ALL = "SELECT * FROM changes ORDER BY frame"
 

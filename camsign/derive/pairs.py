@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from duckdb import DuckDBPyConnection
 
-    Floats = npt.NDArray[np.float64]
+    from camsign.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from itertools import groupby
 from operator import itemgetter
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.derive.script import run
 from camsign.logbook.session import Session
-
-if TYPE_CHECKING:
-    from datetime import date
 
 # Days further apart than this are computed in separate runs.
 _RUN = 30

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.derive.script import run
 from camsign.logbook.database import insert_columns
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
+from camsign.logbook.settings import Settings
 from camsign.sign.windows import SightingLook, windows_of
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
 
 _TYPES = {
     "sign": "VARCHAR",

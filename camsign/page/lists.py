@@ -10,7 +10,7 @@ import secrets
 import threading
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from typing import Any
 
@@ -34,8 +34,8 @@ class Filter:
     light: color, infrared or dark. tagged: no, partly or yes. doubt: time or unsure.
     """
 
-    cameras: tuple[str, ...] | None = None
-    deployments: tuple[str, ...] | None = None
+    cameras: list[str] | None = None
+    deployments: list[str] | None = None
     buck: str | None = None
     first: date | None = None
     last: date | None = None
@@ -80,20 +80,7 @@ class Lists:
 
 def listed(session: Session, wanted: Filter) -> list[Part]:
     """Give the strips that a filter lets through, untagged ones first, likely-empty ones last."""
-    return rows(
-        session.con,
-        "list",
-        Part,
-        cameras=list(wanted.cameras) if wanted.cameras else None,
-        deployments=None if wanted.deployments is None else list(wanted.deployments),
-        buck=wanted.buck,
-        first=wanted.first,
-        last=wanted.last,
-        light=wanted.light,
-        tagged=wanted.tagged,
-        doubt=wanted.doubt,
-        oldest=wanted.oldest,
-    )
+    return rows(session.con, "list", Part, **asdict(wanted))
 
 
 @dataclass(frozen=True, slots=True)

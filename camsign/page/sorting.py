@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.answers.reach import reach_of
+from camsign.answers.result import counted
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
@@ -63,7 +64,7 @@ def _list(request: Request) -> Response:
 
 def _wanted(session: Session, q: QueryParams) -> Filter:
     return Filter(
-        cameras=tuple(q.getlist("camera")) or None,
+        cameras=q.getlist("camera") or None,
         deployments=_around(session, q["area"]) if q.get("area") else None,
         buck=q.get("buck") or None,
         first=inputs.day(q, "from"),
@@ -75,9 +76,9 @@ def _wanted(session: Session, q: QueryParams) -> Filter:
     )
 
 
-def _around(session: Session, area: str) -> tuple[str, ...]:
+def _around(session: Session, area: str) -> list[str]:
     """Give the deployments in reach of an area."""
-    return tuple(reach_of(session, scope_of(session, areas=[area])).deployments)
+    return list(reach_of(session, scope_of(session, areas=[area])).deployments)
 
 
 def _nearest(request: Request) -> Response:
@@ -165,7 +166,7 @@ def _tag(session: Session, _: Named, sent: Sent) -> Told:
     name = buck.buck if buck else done.subject
     answer = {"tagged": done.tagged, "skipped": len(done.skipped), "subject": name}
     answer["buck_id"] = buck.buck_id if buck else None
-    return answer, f"{name}: {_many(done.tagged)}"
+    return answer, f"{name}: {counted(done.tagged, 'picture')}"
 
 
 def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
@@ -195,11 +196,7 @@ def _subject(session: Session, sent: Sent, buck: BuckSaid | None) -> tuple[Subje
 
 def _untag(session: Session, _: Named, sent: Sent) -> Told:
     done = untag(session, _chosen(session, inputs.frames(sent)))
-    return {"tagged": done.tagged}, f"tags taken off {_many(done.tagged)}"
-
-
-def _many(n: int) -> str:
-    return f"{n} picture{'s' * (n != 1)}"
+    return {"tagged": done.tagged}, f"tags taken off {counted(done.tagged, 'picture')}"
 
 
 def _lists(request: Request) -> Lists:

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.errors import InputRefused
+from camsign.logbook.database import first_line
 from camsign.logbook.records import Detected
 from camsign.pixels.decode import Reduced, decode_reduced, size_of
 from camsign.pixels.network_outputs import Hit, hits
@@ -96,7 +97,7 @@ class Detector:
         except opencv().error as e:
             raise InputRefused(
                 f"{self._model} does not take a picture of {self.recipe.width} x "
-                f"{self.recipe.height} ({_first_line(e)})",
+                f"{self.recipe.height} ({first_line(e)})",
                 "put [input] of its .toml right",
             ) from None
         finally:
@@ -115,7 +116,7 @@ class Detector:
                 raise ValueError("it holds no layers")
         except (opencv().error, ValueError) as e:
             raise InputRefused(
-                f"{self._model} is no network that OpenCV reads ({_first_line(e)})",
+                f"{self._model} is no network that OpenCV reads ({first_line(e)})",
                 "give an ONNX file, or a frozen TensorFlow graph (.pb)",
             ) from None
         return net
@@ -220,8 +221,3 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as e:
         raise InputRefused(f"{path} cannot be read ({e.strerror})", "name another file") from None
-
-
-def _first_line(e: Exception) -> str:
-    text = str(getattr(e, "err", "") or e).strip().splitlines()
-    return text[0][:200] if text else type(e).__name__

@@ -23,7 +23,7 @@ from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_fil
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
 from camsign.pixels.in_order import in_order
-from camsign.pixels.news_cache import lay_batches, store_of, take
+from camsign.pixels.news_cache import lay_batches, store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -46,20 +46,6 @@ class Plan:
     rows: tuple[tuple[str, int, str, float, str], ...]
     looks: tuple[Path, ...]
     store: Path
-
-
-def score_frames(
-    session: Session, cameras: Sequence[str] | None = None, progress: Progress | None = None
-) -> int:
-    """Bring the scores of these cameras (None: all) up to date, all in one session.
-
-    Returns:
-        How many frames were compared anew.
-    """
-    planned = plan(session, cameras)
-    done = carry_out(planned, progress)
-    take(session)
-    return done
 
 
 def plan(session: Session, cameras: Sequence[str] | None = None) -> Plan:
