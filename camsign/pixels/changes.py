@@ -14,6 +14,7 @@ from camsign.pixels.glance import unpack
 from camsign.pixels.news import APART_S, FramePlanes, News, bursts_of, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
+from camsign.pixels.patches import APART
 from camsign.pixels.planes import common_middle, planes_of
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import travel_of
@@ -53,9 +54,9 @@ class Change:
     new. `way`: "left" or "right", the same for the whole burst, with `way_steady` 0..1.
     `veiled`: 0..1, how much of the camera's usual fine detail is missing (fog, a wet or dirty
     lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
-    its `news` is None then. `comes_back`: it shows a thing that most of the camera's pictures do
-    not, or most of that view show a thing that is missing in some, half an hour apart: if it looks
-    empty, it wants a look.
+    its `news` is None then. `comes_back`: its burst shows a thing that most of the pictures
+    do not, or a patch much lighter or darker than any of them, or most of that view show a thing
+    that is missing in some, half an hour apart: if it looks empty, it wants a look.
     """
 
     frame: str
@@ -206,7 +207,8 @@ def _of_view(
     parts, things, missing = [], [], []
     for k, one in enumerate(news(inside)):
         parts.append((_region(one), _seldom(one)))
-        things.append(one is not None and one.rare is not None and one.rare.thing)
+        thing = one is not None and one.rare is not None and one.rare.thing
+        things.append(thing or (one is not None and one.apart >= APART))
         if one is not None and one.rare is not None and one.rare.missing:
             missing.append(inside[k].at)
     comes_back = bool(missing) and missing[-1] - missing[0] > APART_S
@@ -215,10 +217,11 @@ def _of_view(
         regions = [found[k] for k in burst]
         travel = travel_of(regions, CLEAR)
         most = max((r.news for r in regions if r is not None), default=0.0)
+        thing = any(things[k] for k in burst)
         for k, region in zip(burst, regions, strict=True):
             i, seldom = view[k], parts[k][1]
             row = _boxed(_row(frames[i].frame, region, most), region, seldom)
-            row = replace(row, comes_back=comes_back or things[k])
+            row = replace(row, comes_back=comes_back or thing)
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
+from camsign.pixels.patches import farthest
 from camsign.pixels.planes import Plane, Planes, nth_smallest
 from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
 
@@ -55,10 +56,12 @@ class FramePlanes:
 class News:
     """How new each pixel of a frame is, 0 for not at all: `fresh` if hardly any other picture shows
     it (rows, columns); `rare` if most do not (half the rows, half the columns), for a whole burst.
+    `apart`: how far its farthest patch lies from what they show (`camsign.pixels.patches`).
     """
 
     fresh: Map
     rare: Rare | None
+    apart: float
 
 
 def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
@@ -84,10 +87,11 @@ def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
             yield from (None for _ in burst)
         else:
             here, there = tiny[middle], tiny[others]
-            like = [ranges[others[k]] for k in _alike(here, there)]
+            alike = [others[k] for k in _alike(here, there)]
             seldom = smalls.rare(burst, [others[k] for k in in_like_light(here, there)])
-            for fresh in _burst_news(frames, burst, like, ranges, usual):
-                yield News(fresh, seldom)
+            apart = farthest([smalls[i] for i in burst], [smalls[i] for i in alike])
+            fresh = _burst_news(frames, burst, [ranges[i] for i in alike], ranges, usual)
+            yield from (News(f, seldom, a) for f, a in zip(fresh, apart, strict=True))
         ranges.forget(burst, keep=candidates)
         smalls.forget(burst, keep=candidates)
 
