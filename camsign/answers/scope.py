@@ -130,7 +130,7 @@ def scope_of(
     else:
         ids = None
         if bucks is not None:
-            ids = tuple(dict.fromkeys(buck_id_of(session, b) for b in bucks))
+            ids = tuple(dict.fromkeys(map(known_bucks(session).find, bucks)))
     return Scope(
         ids,
         None if areas is None else tuple(dict.fromkeys(area_id_of(session, a) for a in areas)),
@@ -209,7 +209,7 @@ def against(session: Session, scope: Scope, word: str) -> Scope:
 
 def season_days(season: int, start: tuple[int, int]) -> tuple[date, date]:
     """Give the first and last local day of a season."""
-    return _start_of(season, start), _start_of(season + 1, start) - timedelta(days=1)
+    return on_day(season, start), on_day(season + 1, start) - timedelta(days=1)
 
 
 DOES = {
@@ -226,15 +226,6 @@ def _company(words: Sequence[str] | None) -> tuple[str, ...] | None:
     by_word = {naming.key(x): key for key, name in DOES.items() for x in (key, name)}
     found = [by_word.get(naming.key(word)) for word in words or ()]
     return tuple(x for x in found if x) if found and all(found) else None
-
-
-def buck_id_of(session: Session, word: str) -> str:
-    """Give the permanent id of the buck whom a name or id, also a former one, means now.
-
-    Raises:
-        UsageError: there is none; the name that comes nearest is given.
-    """
-    return known_bucks(session).find(word)
 
 
 def area_id_of(session: Session, word: str) -> str:
@@ -260,7 +251,3 @@ def _days(
     if begin > end:
         raise UsageError(f"the days run backwards, from {begin} to {end}", "swap them")
     return begin, end
-
-
-def _start_of(year: int, start: tuple[int, int]) -> date:
-    return on_day(year, start)

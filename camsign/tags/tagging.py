@@ -62,15 +62,12 @@ def subject_of(
     """
     word = subject_of_word(said)
     if word is None:
-        known = names(session)
-        if len(said.split()) == 1:
-            known = known | {w: w for w in words()}
         try:
-            found = find_buck(session, said)
+            return buck_subject(find_buck(session, said).buck_id)
         except UsageError:
-            find(known, said, "buck")
+            near = {w: w for w in words()} if len(said.split()) == 1 else {}
+            find(names(session) | near, said, "buck")
             raise
-        return buck_subject(found.buck_id)
     if (species or sex or stage) and word.what != "animal":
         raise UsageError(f"{said!r} has no species, sex or life stage")
     return replace(
