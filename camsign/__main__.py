@@ -8,17 +8,19 @@ import signal
 import sys
 import warnings
 
-from camsign.cli.stopping import Stopped, on_ctrl_c
-from camsign.errors import STOPPED
+_STOPPED = 130  # camsign.errors.STOPPED, before anything is loaded
 
 
 def main() -> None:
     """Run the command line and leave with its exit code; Ctrl+C leaves with 130, at any point."""
-    code = STOPPED
+    signal.signal(signal.SIGINT, lambda *_: os._exit(_STOPPED))
+    # Only now and one after the other: to load them takes time, and Ctrl+C may come meanwhile.
+    from camsign.cli.stopping import Stopped, on_ctrl_c
+
+    signal.signal(signal.SIGINT, on_ctrl_c)
+    code = _STOPPED
     with contextlib.suppress(Stopped):
-        signal.signal(signal.SIGINT, on_ctrl_c)
         _hush_libraries()
-        # Only now: to load it takes longer than anything before, and Ctrl+C may come meanwhile.
         from camsign.cli.app import run
 
         code = run(sys.argv[1:])

@@ -73,6 +73,27 @@ def test_a_second_one_ends_it_without_a_word_or_an_abort(book: Path) -> None:
     assert said in ("", "camsign: stopped; nothing that you noted before is lost; run it again\n")
 
 
+def test_while_libraries_are_loaded_it_is_left_without_an_abort(book: Path) -> None:
+    """One in C ends the whole program if an error comes into its loading."""
+    hurt = (
+        "import os, signal, sys\n"
+        "class Library:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name == 'duckdb':\n"
+        "            try: os.kill(os.getpid(), signal.SIGINT)\n"
+        "            finally: print('it was hurt', flush=True)\n"
+        "sys.meta_path.insert(0, Library())\n"
+        "from camsign.__main__ import main\n"
+        "main()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", hurt, "--logbook", str(book), "history"],
+        capture_output=True, text=True, timeout=600, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout) == (STOPPED, "")
+    assert done.stderr.startswith("camsign: stopped; ")
+
+
 def test_an_ingest_says_that_no_card_is_safe_and_goes_on(book: Path, tmp_path: Path) -> None:
     card = made.big_card(tmp_path / "CAM03", 60)
     made.logbook(tmp_path / "new", "CAM03")

@@ -13,6 +13,7 @@ import sys
 import threading
 from socket import socket, socketpair
 from types import FrameType
+from typing import NoReturn
 
 from camsign.errors import STOPPED
 
@@ -31,11 +32,30 @@ class _Now:
 
 
 def on_ctrl_c(sig: int, frame: FrameType | None) -> None:
-    """Stop in order at the first one, at once at the second."""
+    """Stop in order at the first one, at once at the second.
+
+    Libraries in C abort where an error comes while they are loaded: that is left at once too.
+    """
     if _Now.pressed:
         os._exit(STOPPED)
+    if _loads(frame):
+        _leave()
     _Now.pressed = True
     raise Stopped
+
+
+def _loads(frame: FrameType | None) -> bool:
+    """Say whether a module is being loaded."""
+    while frame is not None:
+        if frame.f_code.co_filename.startswith("<frozen importlib"):
+            return True
+        frame = frame.f_back
+    return False
+
+
+def _leave() -> NoReturn:
+    os.write(sys.stderr.fileno(), f"{words()}\n".encode())
+    os._exit(STOPPED)
 
 
 def pressed() -> bool:
@@ -78,5 +98,5 @@ def _end_late(hears: socket, tells: socket) -> None:
     try:
         hears.recv(1)
     except TimeoutError:
-        os.write(sys.stderr.fileno(), f"{words()}\n".encode())
+        _leave()
     os._exit(STOPPED)
