@@ -56,17 +56,17 @@ def test_a_bed_outranks_the_trail_that_is_pictured_more_often() -> None:
     for one in walks:
         assert 0.0 <= one.low < one.value < one.high <= 11.0  # type: ignore[operator]
     assert answer.said.startswith("Bed ") and answer.said.endswith(
-        f", a mature buck should come out in shooting light {bed.evenings}, two in one evening "
-        "counted twice. One stand covers only some of the trails, so you'd see fewer."
+        f", expect {bed.evenings}, coming out in shooting light. One stand covers only some of the "
+        "trails, so you'd see fewer."
     )
     assert any("wind is left out" in line for line in answer.why)
 
 
 @pytest.mark.parametrize(
     ("often", "words"),
-    [(6.2, "about 6 times in 10 evenings"), (12.4, "about 12 times in 10 evenings"),
-     (1.1, "about 1 time in 10 evenings"), (0.5, "about 1 evening in 20"),
-     (0.55, "about 1 evening in 20")],
+    [(6.2, "about 6 mature bucks in 10 evenings"), (12.4, "about 12 mature bucks in 10 evenings"),
+     (1.1, "about 1 mature buck in 10 evenings"), (0.5, "a mature buck about 1 evening in 20"),
+     (0.55, "a mature buck about 1 evening in 18")],
 )  # fmt: skip
 def test_how_often_he_comes_out_is_told_as_people_tell_it(often: float, words: str) -> None:
     row = _ask(_bed_and_trail()).rows[0]
@@ -81,8 +81,8 @@ def test_areas_too_close_to_call_are_named_before_the_number() -> None:
         for row, name, other in zip(one.rows, "AB", "BA", strict=True)
     ]  # fmt: skip
     assert replace(one, rows=tuple(rows)).said.startswith(
-        "A or B: too close to call. At either, a mature buck should come out in shooting light "
-        "about 6 times in 10 evenings, two in one evening counted twice. One stand"
+        "A or B: too close to call. At either, expect about 6 mature bucks in 10 evenings, "
+        "coming out in shooting light. One stand"
     )
 
 

@@ -237,7 +237,7 @@ def test_the_reason_and_the_way_in_are_said_at_once(server: Running) -> None:
     got = server.get(asking(**{"from": 90, "speed": 6, "cloud": 50}))
     first = got["stands"][0]
     assert first["stand"] == STAND and got["because"].startswith(
-        "Odds that Split Brow beds at Bench, going by his days there so far: "
+        "Odds that Split Brow beds at Bench, going by his last three weeks: "
     )
     assert "Your scent drifts W: " in got["because"]
     assert "Go in by Tote road and be there by " in got["todo"]

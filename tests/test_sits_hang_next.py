@@ -52,7 +52,10 @@ def test_one_stand_has_no_ranking_to_change() -> None:
     _stand(world, "East pine", (200, 12))
     answer = _asked(world)
     assert all(p.gain == 0 and p.changes == 0 for p in answer.places)
-    assert answer.said == "No camera would change much: wind aside, East pine stays the best stand."
+    assert (
+        answer.said
+        == "No camera would change the pick much. Leaving the wind out, that pick is East pine."
+    )
 
 
 def test_ways_are_looked_for_where_no_camera_hangs() -> None:

@@ -184,7 +184,9 @@ def bedding(
         watch=watching.summary(),
         method=METHOD,
         days=tuple(
-            day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known)
+            day
+            for b in found
+            for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
         )
         if days
         else None,
@@ -292,6 +294,7 @@ def _days_said(his: BeddedBuck, days: int) -> str:
     if his.verdict == rules.CONFIRMED:
         many = f"about {his.days_bedded.value or 0:.0f}"
     else:
+        low = max(low, his.inside_days)  # seen lying there: fewer it cannot have been
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
     return f"Counting days the cameras missed him, {many} of {days}."
 

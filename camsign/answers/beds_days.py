@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Literal
 
+import numpy as np
+
 from camsign.answers.beds_input import APART_M, WINDOW_MIN, BedsInput
-from camsign.answers.beds_known import Known, area_at, buck_at
+from camsign.answers.beds_known import Known, area_at, buck_at, mask_of
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import percent
-from camsign.arrays import Floats
+from camsign.arrays import Bools, Floats, Times
 from camsign.logbook.session import Session
 
 # In the order of the fields of `DaysSeen`: what a day shows, for people; "" says nothing alone.
@@ -58,9 +60,11 @@ class BedDay:
 
 
 def bed_days(
-    session: Session, scope: Scope, area_id: str, buck_id: str, known: Known
+    session: Session, scope: Scope, area_id: str, buck_id: str, known: Known, wanted: Times
 ) -> tuple[BedDay, ...]:
-    """Give the days on which a buck's pictures say something of a bed in an area, in order."""
+    """Give those of the wanted days on which a buck's pictures say something of a bed in an area,
+    in order: the days that the answer counts.
+    """
     bucks = bucks_of(session, scope)
     number = bucks.ids.index(buck_id)
     tagged = [tag for tag, at in bucks.number.items() if at == number]
@@ -77,17 +81,18 @@ def bed_days(
         buck, area = buck_at(read, buck_id), area_at(read, area_id)
         if buck is not None and area is not None:
             chance = beds.chance[buck, :, area]
-            found += _days(read, buck, area, chance, bucks.names[number], pictures)
-    return tuple(d for d in found if scope.first <= d.day <= scope.last)
+            name, counted = bucks.names[number], mask_of(read, wanted)
+            found += _days(read, buck, area, chance, counted, name, pictures)
+    return tuple(found)
 
 
 def _days(
-    read: BedsInput, buck: int, area: int, chance: Floats, name: str,
+    read: BedsInput, buck: int, area: int, chance: Floats, counted: Bools, name: str,
     pictures: dict[tuple[date, bool], list[Picture]],
 ) -> list[BedDay]:  # fmt: skip
     marks = marks_of(read, buck, area)
     found = []
-    for at in range(read.evidence.days):
+    for at in np.flatnonzero(counted).tolist():
         shows = [word for word, days in zip(_SHOWS, marks, strict=True) if word and days[at]]
         against = [word for word, days in zip(_AGAINST, marks, strict=True) if word and days[at]]
         if not shows and not against:

@@ -102,12 +102,13 @@ class Compared:
 
     @property
     def evenings(self) -> str:
-        """How often a mature buck comes out: `about 6 times in 10 evenings`."""
+        """Mature bucks that come out in shooting light: `about 6 mature bucks in 10 evenings`."""
         often = self.evening_walks_per_10_days.value or 0.0
         if often >= 0.95:
-            return f"about {often:.0f} time{'s' * (often >= 1.5)} in {EVENINGS} evenings"
+            return f"about {often:.0f} mature buck{'s' * (often >= 1.5)} in {EVENINGS} evenings"
         tries = min(EVENINGS / max(often, 0.01), 1000)
-        return f"about 1 evening in {tries if tries < 12.5 else 5 * round(tries / 5):.0f}"
+        many = tries if tries < 20.5 else 5 * round(tries / 5)
+        return f"a mature buck about 1 evening in {many:.0f}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +144,8 @@ class Compare(Answer):
         every = "either" if len(names) == 2 else "each"
         where = f"At {every if alike else best.area}"
         return (
-            f"{first}. {where}, a mature buck should come out in shooting light {best.evenings}, "
-            "two in one evening counted twice. One stand covers only some of the trails, so you'd "
-            "see fewer."
+            f"{first}. {where}, expect {best.evenings}, coming out in shooting light. One stand "
+            "covers only some of the trails, so you'd see fewer."
         )
 
 

@@ -230,7 +230,15 @@ def _lacking(dawn: int, dusk: int) -> str:
 
 
 def _words(ahead: Estimate) -> str:
-    value = round(ahead.value or 0.0)
+    """Such as `12 min fast`, or `about 1 h fast (1 h 4 min by the light)`: clocks slip by hours."""
+    value, hour = ahead.value or 0.0, whole_hour(ahead)
+    exact = _in_minutes(round(value))
+    if not hour or round(value) == hour:
+        return exact
+    return f"about {_in_minutes(round(hour))} ({exact.rsplit(' ', 1)[0]} by the light)"
+
+
+def _in_minutes(value: int) -> str:
     if value == 0:
         return "right"
     hours, rest = divmod(abs(value), 60)

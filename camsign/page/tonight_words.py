@@ -82,7 +82,7 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         None,
     )
     if known.habits.watched.get(top.area_id or ""):
-        share = f"going by his days there so far: {odds(beds)}"
+        share = f"going by his last three weeks: {odds(beds)}"
         said = f"Odds that {top.buck} beds at {top.area}, {share}"
     else:
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"

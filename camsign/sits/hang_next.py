@@ -254,7 +254,7 @@ def _spot(habits: Habits, area: BedArea, tells: str) -> tuple[tuple[float, float
 
 def _said(rows: Sequence[Hang], best: str, days: int) -> str:
     if not rows or rows[0].gain < 0.001:
-        return f"No camera would change much: wind aside, {best} stays the best stand."
+        return f"No camera would change the pick much. Leaving the wind out, that pick is {best}."
     top = rows[0]
     what = "little change"
     if top.changes:

@@ -165,7 +165,7 @@ def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
     stand = scene.place.stand
     dark = [
         area.name for area in habits.areas.values()
-        if not habits.watched.get(area.area_id, 1)
+        if habits.stale is None and not habits.watched.get(area.area_id, 1)
         and hypot(area.bed.x - stand.x, area.bed.y - stand.y) <= area.bed.radius + FOLLOWED_M
     ]  # fmt: skip
     return (

@@ -205,8 +205,8 @@ NO_CHANCE = 0.02
 ALIKE = 2 / 3
 _RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 TRIED = (
-    "the odds are set by how they came true on invented seasons, none of them real, so the parts "
-    "below don't multiply up to them: trust the order of the stands more"
+    "the odds were tuned on made-up seasons, none of them real, so the pieces under a stand don't "
+    "multiply out to them: trust the order of the stands more than the numbers"
 )
 
 
