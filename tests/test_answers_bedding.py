@@ -187,6 +187,21 @@ def test_each_day_for_and_against_is_listed_with_its_pictures() -> None:
     assert days[0].chance > 0.9 > 0.1 > days[-1].chance
 
 
+def test_the_days_listed_are_those_that_are_counted() -> None:
+    """A day on which another camera's pictures wait is in the model, but in no count."""
+    world, hung = _world()
+    other = world.camera("CAM02", (-100, 60), FIRST, LAST)
+    world.seen("b-split-brow", hung, *_days(5, "07:10"), travel_deg=265.0)
+    world.seen("b-split-brow", hung, *_days(5, "17:30"), travel_deg=100.0)
+    session = world.session()
+    third = _days(5, "07:10")[2][:10]
+    session.con.execute("INSERT INTO unsorted VALUES (?, ?, ?, 1, 0)", [other, third, third])
+    answer = bedding(session, scope_of(session, areas=["Hemlock Bench"]), days=True)
+    (buck,) = answer.bucks
+    listed = [day.shows for day in answer.days or ()]
+    assert listed.count("in at dawn, out at dusk") == buck.both == buck.mornings == 4
+
+
 @pytest.mark.parametrize(("chance", "odds"), [(0.9999, "over 99 %"), (0.0, "under 1 %")])
 def test_a_burst_is_shown_once_and_no_day_is_quite_sure(chance: float, odds: str) -> None:
     at = (datetime(2025, 10, 3, 19, 45, second) for second in (1, 2, 3))
