@@ -1,6 +1,6 @@
 """How often the answers' intervals hold the truth, measured over simulated seasons.
 
-`rows()` gives the tables of docs/accuracy.md. Nominal are 95 %. `width` is the mean width of the
+`rows()` gives the tables of docs/accuracy.md. Nominal are 95%. `width` is the mean width of the
 intervals; beside the rate stands that of the exact Poisson interval, which forgets that days hang
 together.
 """
@@ -31,8 +31,8 @@ PLANS: dict[str, Plan] = {
     "beds from day to day independent": Plan(persistence=0.0),
     "persistence 0.5": Plan(),
     "persistence 0.8": Plan(persistence=0.8),
-    "30 % unidentified": Plan(unidentified=0.3),
-    "50 % unidentified": Plan(unidentified=0.5),
+    "30% unidentified": Plan(unidentified=0.3),
+    "50% unidentified": Plan(unidentified=0.5),
     "hidden on half of the days": Plan(hidden=0.5),
     "one night pass a night and buck": Plan(night_passes=1.0),
     "two areas only passed by night, 2 a night and buck": Plan(
@@ -175,8 +175,8 @@ def rows(seasons: int = SEASONS) -> list[str]:
         print(lines[2], spent, sep="\n", file=sys.stderr, flush=True)
     return [
         f"{seasons} simulated seasons of each kind (`tests/simulator.py`): 70 nights, 5 bucks, 4 "
-        "areas with 2 cameras each, 3 cameras in 10 die, he slips by on 2 of 10 days in bed, 15 % "
-        "of events unidentified unless said. Share of 95 % intervals that held the truth (mean "
+        "areas with 2 cameras each, 3 cameras in 10 die, he slips by on 2 of 10 days in bed, 15% "
+        "of events unidentified unless said. Share of 95% intervals that held the truth (mean "
         "width; visits per 100 nights, chance, share).",
         "",
         *_intervals(found),
@@ -195,7 +195,7 @@ def _intervals(found: dict[str, Tally]) -> Iterator[str]:
     yield "|---" * 5 + "|"
     for name, t in found.items():
         held = (t.rate, t.poisson, t.chance, t.unnamed)
-        cells = [f"{100 * h.share:.1f} % ({h.mean_width:.3g})" for h in held]
+        cells = [f"{h.share:.1%} ({h.mean_width:.3g})" for h in held]
         yield f"| {name} | {' | '.join(cells)} |"
 
 

@@ -20,11 +20,11 @@ from camsign.answers.scope import scope_of
 JUDGING = 50_000
 PLANS: dict[str, Wild] = {
     "as told above": Wild(),
-    "hidden on 10 % of days": Wild(hidden=0.1),
-    "hidden on 40 %": Wild(hidden=0.4),
-    "hidden on 60 %": Wild(hidden=0.6),
-    "30 % without a name": Wild(unidentified=0.3),
-    "50 % without a name": Wild(unidentified=0.5),
+    "hidden on 10% of days": Wild(hidden=0.1),
+    "hidden on 40%": Wild(hidden=0.4),
+    "hidden on 60%": Wild(hidden=0.6),
+    "30% without a name": Wild(unidentified=0.3),
+    "50% without a name": Wild(unidentified=0.5),
     "travel told in half": Wild(travel=0.5),
     "travel never told": Wild(travel=0.0),
     "two corridors, walked twice as often": Wild(corridors=2, corridor=0.6),
@@ -32,7 +32,7 @@ PLANS: dict[str, Wild] = {
     "bucks that stay long": Wild(keeps=0.9),
     "a new bed each day": Wild(keeps=0.0),
     "every buck pushed out once": Wild(pushed=1.0),
-    "all of it: 40 % hidden, 40 % nameless, half told": Wild(
+    "all of it: 40% hidden, 40% nameless, half told": Wild(
         hidden=0.4, unidentified=0.4, travel=0.5, corridors=2, pushed=0.5, deaths=0.5
     ),
 }
@@ -113,9 +113,9 @@ def rows(n: int = 100) -> list[str]:
     about = (
         f"{n} seasons of each kind (`tests/wild_seasons.py`), on none of which it was tuned: "
         "70 nights, 6 bucks, 4 beds (two on one trail), a place passed by night, a corridor; 1 to "
-        "3 cameras each, half of them inside, 3 in 10 die; on 20 % of days in bed he passes no "
-        "camera; 15 % of pictures without a name; every fifth buck moves for good. Cover: how "
-        "often a 95 % interval held the truth. Said / true: mean days said over days true."
+        "3 cameras each, half of them inside, 3 in 10 die; on 20% of days in bed he passes no "
+        "camera; 15% of pictures without a name; every fifth buck moves for good. Cover: how "
+        "often a 95% interval held the truth. Said / true: mean days said over days true."
     )
     return [about, "", *table(n), "", BREAKS]
 
@@ -125,8 +125,8 @@ BREAKS = (
     "more the days bedded come out too few: said / true falls below 0.9 (the truth then lies above "
     "the interval, seldom below). Without any told way it says that he beds here only where "
     "he was pictured inside in full daylight, the days are too few and their cover falls short. "
-    "The column of he beds here was measured when 95 % for three days or more was enough; the rule "
-    "has asked for 97.5 % since, so it now says so on somewhat fewer areas."
+    "The column of he beds here was measured when 95% for three days or more was enough; the rule "
+    "has asked for 97.5% since, so it now says so on somewhat fewer areas."
 )
 
 
@@ -153,7 +153,7 @@ def table(seasons: int, first: int = JUDGING, plans: Iterable[str] = PLANS) -> I
 
 
 def _of(k: int, n: int) -> str:
-    return f"{100 * k / n:.1f} % of {n}" if n else "none"
+    return f"{k / n:.1%} of {n}" if n else "none"
 
 
 if __name__ == "__main__":

@@ -106,7 +106,7 @@ def good(some: list[Measured]) -> list[Measured]:
 
 def share(some: list[Measured], fits: list[bool]) -> str:
     """A share in words."""
-    return f"{100 * sum(fits) / len(fits):.1f} %" if some else "none"
+    return f"{sum(fits) / len(fits):.1%}" if some else "none"
 
 
 HEAD = (
@@ -116,7 +116,7 @@ HEAD = (
     "verdict fits",
     "error under 20 min",
     "every frame within 20 min",
-    "95 % interval holds the truth",
+    "95% interval holds the truth",
     "median width",
 )
 

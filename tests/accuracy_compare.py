@@ -27,9 +27,9 @@ JUDGING = 150_000
 KINDS = {
     "as told above": {},
     "corridors walked a third as often": {"corridor": 0.1},
-    "hidden on 40 %": {},
-    "50 % without a name": {},
-    "all of it: 40 % hidden, 40 % nameless, half told": {"trail_rubs": 4.0},
+    "hidden on 40%": {},
+    "50% without a name": {},
+    "all of it: 40% hidden, 40% nameless, half told": {"trail_rubs": 4.0},
 }
 PLANS = {
     name: replace(BEDS.get(name, BEDS["as told above"]), ahead=EVENINGS, **more)
@@ -170,7 +170,7 @@ def _areas(found: dict[str, Met]) -> Iterator[str]:
         cells = [f"{np.mean(one.areas[habit]):.2f}" for habit in HABITS]
         yield f"| {name} | {' | '.join(cells)} |"
     yield ""
-    yield f"Compare has so many times as many (95 % over seasons of one seed): {_times(found)}."
+    yield f"Compare has so many times as many (95% over seasons of one seed): {_times(found)}."
 
 
 def _times(found: dict[str, Met]) -> str:
@@ -197,7 +197,7 @@ def _together(found: Iterable[Met]) -> Met:
 def _right(found: dict[str, Met]) -> Iterator[str]:
     yield (
         "| season | the best first | by visits | the best first or too close to call with it | a "
-        "corridor or night place first | truly best | told apart in the right order | 95 % "
+        "corridor or night place first | truly best | told apart in the right order | 95% "
         "interval held what came | said / true |"
     )
     yield "|---" * 9 + "|"
@@ -207,7 +207,7 @@ def _right(found: dict[str, Met]) -> Iterator[str]:
             one.best, before == best, one.best_or_tied, one.corridor, one.corridor_best, one.apart,
             one.held,
         )  # fmt: skip
-        cells = [f"{100 * np.mean(x):.0f} %" for x in shares]
+        cells = [f"{np.mean(x):.0%}" for x in shares]
         yield f"| {name} | {' | '.join(cells)} | {np.sum(one.said) / np.sum(one.true):.2f} |"
 
 
@@ -220,7 +220,7 @@ def _stands(found: dict[str, Met]) -> Iterator[str]:
     yield ""
     yield (
         "| season | beds | named first | most directions | any camera | best | named first over "
-        "any (95 %) |"
+        "any (95%) |"
     )
     yield "|---" * 7 + "|"
     for name, one in found.items():

@@ -23,8 +23,8 @@ _COMMON = {"strangers": 1, "young": 2, "trail_rubs": 2.0, "measured": 0.5}
 PLANS: dict[str, Wild] = {
     "as told above": Wild(**_COMMON),  # type: ignore[arg-type]
     "bucks that stay long": Wild(keeps=0.9, **_COMMON),  # type: ignore[arg-type]
-    "50 % without a name": Wild(unidentified=0.5, **_COMMON),  # type: ignore[arg-type]
-    "hidden on 40 % of days": Wild(hidden=0.4, **_COMMON),  # type: ignore[arg-type]
+    "50% without a name": Wild(unidentified=0.5, **_COMMON),  # type: ignore[arg-type]
+    "hidden on 40% of days": Wild(hidden=0.4, **_COMMON),  # type: ignore[arg-type]
 }
 GROUPS = ("bed", "trail")
 

@@ -176,7 +176,7 @@ def rows(n: int = PROPERTIES, tell: Callable[[str], object] = lambda _: None) ->
     for name, kind in _KINDS.items():
         add([_line(name, outcomes(kind, Law(), n if kind == Kind() else n // 2, 10_000))])
     cases = CASES * n // PROPERTIES
-    add(["", f"95 % regions, {cases:,} single beds of 10 to 40 rubs for each kappa:", ""])
+    add(["", f"95% regions, {cases:,} single beds of 10 to 40 rubs for each kappa:", ""])
     add(["| kappa of travel | found | the region held the bed |", "|---|---|---|"])
     for kappa in (3.0, 5.0, 8.0):
         done = outcomes(replace(ONE_BED, kappa=kappa), Law(), cases, 30_000)

@@ -253,7 +253,7 @@ def rows(n: int = 40) -> list[str]:
 def _habits(counts: dict[str, np.ndarray], n: int) -> Iterator[str]:
     yield f"{n} seasons of {EVENINGS} evenings, eight stands each; one evening, one stand."
     yield ""
-    yield "| habit | meetings a season | tonight has so many times as many (95 % over seasons) |"
+    yield "| habit | meetings a season | tonight has so many times as many (95% over seasons) |"
     yield "|---|---|---|"
     ours = counts["tonight"]
     yield f"| tonight (sat on {counts['sat'].mean():.1f} of {EVENINGS}) | {ours.mean():.2f} | |"
@@ -274,7 +274,7 @@ def _ratio(ours: np.ndarray, theirs: np.ndarray) -> tuple[float, float]:
 def _calibration(told: list[Told]) -> Iterator[str]:
     yield (
         "| said, any mature buck | stands and evenings | said on average (its intervals) |"
-        " happened (95 % over seasons) |"
+        " happened (95% over seasons) |"
     )
     yield "|---|---|---|---|"
     p = np.array([one.said.value or 0.0 for one in told])
@@ -287,14 +287,14 @@ def _calibration(told: list[Told]) -> Iterator[str]:
         )
         came, ends = np.mean([one.came for one in here]), _over_seasons(here)
         yield (
-            f"| {100 * low:.0f} to {100 * high:.0f} % | {len(here)} |"
+            f"| {100 * low:.0f} to {high:.0%} | {len(here)} |"
             f" {mean[0]:.3f} ({mean[1]:.3f} to {mean[2]:.3f}) |"
             f" {came:.3f} ({ends[0]:.3f} to {ends[1]:.3f}) |"
         )
 
 
 def _over_seasons(here: list[Told]) -> tuple[float, float]:
-    """The share that happened, 95 % over whole seasons drawn anew."""
+    """The share that happened, 95% over whole seasons drawn anew."""
     seeds = sorted({one.seed for one in here})
     sums = np.array([[sum(t.came for t in here if t.seed == s), sum(t.seed == s for t in here)]
                      for s in seeds])  # fmt: skip

@@ -108,7 +108,7 @@ guess: what kind it may be; empty: no guess
 habit: the habit's id
 happened: how often it came true, 0 to 1
 hectares: its size in hectares
-high: upper end of the 95 % interval; null: nothing bounds it
+high: upper end of the 95% interval; null: nothing bounds it
 hours: how many hours on stand
 hours_until_first: mean hours from the second's visit to the first's next
 hours_until_second: mean hours from the first's visit to the second's next
@@ -130,7 +130,7 @@ logbook: the logbook's folder
 lon: longitude, degrees east, WGS 84
 look_first: pictures that look empty but wait for your look
 looks: each time it was looked at
-low: lower end of the 95 % interval; null: nothing bounds it
+low: lower end of the 95% interval; null: nothing bounds it
 made_from: the first day it can have been made; null: can't tell
 made_to: the last day it can have been made; null: can't tell
 map: the map that was drawn

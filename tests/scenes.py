@@ -20,7 +20,7 @@ Grid = NDArray[Any]
 
 ROWS, COLUMNS = 240, 320
 VISIBLE = 12  # gray levels by which a deer must differ from what it covers, pixel by pixel
-ENOUGH = 12  # so many such pixels (0.016 % of the frame), or nobody could say that it is there
+ENOUGH = 12  # so many such pixels (0.016% of the frame), or nobody could say that it is there
 
 
 @dataclass(frozen=True)
@@ -312,7 +312,7 @@ class Shot:
 
     @property
     def animal(self) -> bool | None:
-        """Whether an animal can be seen; None if one is there, but over 60 % hidden or pale."""
+        """Whether an animal can be seen; None if one is there, but over 60% hidden or pale."""
         if self.deer is None:
             return False
         whole = float(drawn(self.deer, *self.pixels.shape[:2])[1].sum())

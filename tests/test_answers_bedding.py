@@ -202,7 +202,7 @@ def test_the_days_listed_are_those_that_are_counted() -> None:
     assert listed.count("in at dawn, out at dusk") == buck.both == buck.mornings == 4
 
 
-@pytest.mark.parametrize(("chance", "odds"), [(0.9999, "over 99 %"), (0.0, "under 1 %")])
+@pytest.mark.parametrize(("chance", "odds"), [(0.9999, "over 99%"), (0.0, "under 1%")])
 def test_a_burst_is_shown_once_and_no_day_is_quite_sure(chance: float, odds: str) -> None:
     at = (datetime(2025, 10, 3, 19, 45, second) for second in (1, 2, 3))
     burst = [Picture(when, "CAM01", f"{i}") for i, when in enumerate(at)]
@@ -353,7 +353,7 @@ def test_the_headline_sets_days_caught_apart_from_days_bedded() -> None:
 
 @pytest.mark.parametrize(("none", "word"), [(14, "likely"), (10, "confirmed")])
 def test_no_bed_is_sure_beside_a_range_that_reaches_below_three_days(none: int, word: str) -> None:
-    """Of 420 courses 14 are more than a fortieth, which the 95 % interval leaves out, 10 fewer."""
+    """Of 420 courses 14 are more than a fortieth, which the 95% interval leaves out, 10 fewer."""
     days = np.array([0] * none + [41] * (420 - none))
     assert (spread_of(days).low == 0) == (word == "likely")
     assert verdict_of(DaysSeen(9, 9, 8, 7, 7, 0, 0, 0), days, 111) == word

@@ -73,7 +73,7 @@ def test_makers_are_calibrated_and_beat_the_nearest_camera(unidentified: float) 
 def test_the_model_of_beds_keeps_its_promise(name: str) -> None:
     """On seeds that it was not tuned on; docs/accuracy.md says where it breaks."""
     found = beds(WILD[name], range(JUDGING, JUDGING + SEASONS // 5))
-    # Aimed at are 2 %, 2 % and 93 %; these are what it holds in every plan, the hard ones too.
+    # Aimed at are 2%, 2% and 93%; these are what it holds in every plan, the hard ones too.
     assert found.nobodys_sure <= 0.1 * found.nobodys
     assert found.buck_sure_false <= 0.03 * found.buck_sure
     assert found.counts_held >= 0.75 * found.counts

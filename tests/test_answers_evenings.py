@@ -124,5 +124,5 @@ def test_the_interval_holds_how_it_turns_out_not_only_its_mean() -> None:
     came = np.random.default_rng(3).binomial(10, 0.5, 2000)
     sure = Evenings(np.full(2000, 5.0), np.zeros(2000), came, np.ones(2000), 0, 5.0)
     said = sure.estimate()
-    # Binomial(10, 0.5): 2.5 % and 97.5 % points are 2 and 8 (tables).
+    # Binomial(10, 0.5): 2.5% and 97.5% points are 2 and 8 (tables).
     assert (said.value, said.low, said.high) == (5.0, 2.0, 8.0)

@@ -106,7 +106,7 @@ def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
 @pytest.mark.parametrize(
     ("odds", "words"),
     [
-        # Figures of a first reader: 44 % (27-64) against 30 % (17-44) is no "likely".
+        # Figures of a first reader: 44% (27-64) against 30% (17-44) is no "likely".
         (((0.44, 0.27, 0.64), (0.30, 0.17, 0.44)), "about 4 in 10, B about 3 in 10; too close"),
         (((0.48, 0.45, 0.52), (0.20, 0.17, 0.24)), "can't tell for sure: A about 1 in 2, B about"),
         (((0.70, 0.52, 0.80), (0.20, 0.10, 0.40)), "likely A"),

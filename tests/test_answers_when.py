@@ -176,7 +176,7 @@ def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> S
 @pytest.mark.parametrize(
     ("spans", "words"),
     [
-        # Figures of a first reader: 10 % (5-20) at dawn against 8 % (3-16) at dusk is a tie.
+        # Figures of a first reader: 10% (5-20) at dawn against 8% (3-16) at dusk is a tie.
         (
             (_hour("sunrise", -30, 0.1, 0.05), _hour("sunset", -30, 0.08, 0.03)),
             "first light (about 1 day in 10) or last light (about 1 day in 13); too close to call",
@@ -188,7 +188,7 @@ def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> S
         (
             (_hour("sunset", -30, 0.3, 0.2), _hour("sunrise", -30, 0.1, 0.05)),
             "30 min before sunset to 30 min after sunset, about 3 days in 10 (anywhere from 1 in 5 "
-            "to 3 in 10; 30 %)",
+            "to 3 in 10; 30%)",
         ),
         ((_hour("sunset", -30, 0.02, 0.0, days=0),), None),
     ],
@@ -225,7 +225,7 @@ def test_an_empty_october_shows_as_empty() -> None:
     answer = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
     october = next(p for p in answer.by_month if p.part.startswith("October"))
     assert (october.seen, october.days) == (0, 31)
-    # One design effect over the season said 13 % in the demo.
+    # One design effect over the season said 13% in the demo.
     assert october.chance.value is not None and october.chance.value < 0.06
 
 

@@ -72,15 +72,15 @@ def test_one_buck_is_asked_for() -> None:
 @pytest.mark.parametrize(
     ("chance", "words"),
     [
-        (0.667, "about 2 in 3 (67 %)"),
-        (0.5, "about 1 in 2 (50 %)"),
-        (0.22, "about 1 in 5 (22 %)"),
-        (0.28, "about 3 in 10 (28 %)"),
-        (0.59, "about 6 in 10 (59 %)"),
-        (0.03, "about 1 in 33 (3 %)"),
-        (0.09, "about 1 in 11 (9 %)"),
+        (0.667, "about 2 in 3 (67%)"),
+        (0.5, "about 1 in 2 (50%)"),
+        (0.22, "about 1 in 5 (22%)"),
+        (0.28, "about 3 in 10 (28%)"),
+        (0.59, "about 6 in 10 (59%)"),
+        (0.03, "about 1 in 33 (3%)"),
+        (0.09, "about 1 in 11 (9%)"),
         (0.99, "nearly sure"),
-        (0.999, "over 99 %"),
+        (0.999, "over 99%"),
     ],
 )
 def test_odds_as_people_say_them(chance: float, words: str) -> None:

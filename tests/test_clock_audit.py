@@ -168,8 +168,8 @@ def test_a_clock_set_between_two_cards_gives_two_stretches() -> None:
 
 @pytest.mark.thorough
 def test_accuracy_in_a_sample() -> None:
-    # The measure of docs/accuracy.md in small: error under 20 minutes in 95 %, intervals that hold
-    # in 93 %, with room for chance.
+    # The measure of docs/accuracy.md in small: error under 20 minutes in 95%, intervals that hold
+    # in 93%, with room for chance.
     some = accuracy.measured(31, 56)
     good = accuracy.told(accuracy.good(some))
     assert len(good) > 15

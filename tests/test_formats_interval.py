@@ -8,7 +8,7 @@ from camsign.formats.interval import interval, percent, rate, times
 
 def test_a_share_of_nothing_cannot_be_told() -> None:
     assert percent(Figure(None, 0.0, 1.0)) == "can't tell"
-    assert percent(Figure(0.17, 0.05, 0.3)) == "17 % (5–30)"
+    assert percent(Figure(0.17, 0.05, 0.3)) == "17% (5–30)"
     assert interval(Figure(None, 2.0, 5.0)) == "2.0–5.0"
     assert interval(Figure(None, 2.0, None)) == "2.0 or more"
     assert interval(Figure(None, 0.0, None)) == "–"

@@ -156,7 +156,7 @@ def test_figures_in_words() -> None:
     assert in_words(Figure(30.75, 12.7, 55.9)) == "31 (13–56)"
     assert in_words(Figure(0.0, 0.0, None)) == "0 (0–no limit)"
     assert in_words(Figure(None, None, None)) == "–"
-    assert in_words(Figure(0.1563, 0.0477, 0.304), 100, " %") == "16 % (4.8–30)"
+    assert in_words(Figure(0.1563, 0.0477, 0.304), 100, "%") == "16% (4.8–30)"
     assert in_words(Figure(2.0, 2.0, 3.0)) == "2 (2–3)"
 
 

@@ -47,7 +47,7 @@ def test_a_sign_says_who_likely_made_it(served: tuple[Book, Running]) -> None:
     for maker in answer.makers:
         assert maker.buck in shown and People("imperial").prose(maker.why) in shown
         if maker.buck_id and maker.p is not None:
-            assert f"{100 * maker.p:.0f} %" in shown
+            assert f"{maker.p:.0%}" in shown
 
 
 def test_a_buck_says_where_he_is_bedded(served: tuple[Book, Running]) -> None:

@@ -48,7 +48,7 @@ def detections(path: Path, number: int = 1, score: float = 1.0) -> Path:
 def test_only_the_changed_region_is_looked_at_and_its_box_is_the_pictures(tmp_path: Path) -> None:
     detector = Detector(detections(tmp_path / "m.onnx"))
     found = detector.look("f", picture(), RED)
-    # The whole picture is red by 3 %; the region, 1.6 times the box, all of it, 204 of 255.
+    # The whole picture is red by 3%; the region, 1.6 times the box, all of it, 204 of 255.
     assert found.animal == pytest.approx(0.8, abs=0.01)
     assert (found.person, found.vehicle) == (0, 0)
     left, top, wide, tall = around(RED, 400, 300)

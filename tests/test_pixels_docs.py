@@ -61,7 +61,7 @@ def test_keys_and_numbers_are_the_codes() -> None:
     assert f"`empty_score` is above {SET_ASIDE}" in TEXT
     assert f"{detector.ENLARGED} times as large" in TEXT
     assert f"{travel.SPREAD_DEG:.0f}° to either side" in TEXT
-    assert f"below {LEAST_SHIFT * 100:g} % of the picture's width" in TEXT
+    assert f"below {LEAST_SHIFT * 100:g}% of the picture's width" in TEXT
     assert f"({Settings.__dataclass_fields__['burst_gap_s'].default:.0f} s unless" in TEXT
 
 

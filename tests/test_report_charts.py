@@ -282,7 +282,7 @@ def test_a_calendar_says_whose_pictures_are_missing_and_explains_only_what_it_sh
 
 
 def test_each_mark_of_a_chart_is_in_its_key() -> None:
-    both = {"best guess", "likely range (95 %)"}
+    both = {"best guess", "likely range (95%)"}
     assert keys(DRAWN["months"]()) == both | {"as counted"}
     assert keys(DRAWN["areas"]()) == keys(DRAWN["years"]()) == both
     assert "Oct 2025" in {t.get_text() for t in DRAWN["calendar"]().axes[0].texts}

@@ -92,7 +92,7 @@ def test_the_numbers_are_the_codes() -> None:
         (size.BROKEN, "trunk broken"),
         (size.TINES, f"tine marks {size.LONG_TINES_M * 100:.0f} cm"),
     ):
-        assert re.search(rf"\| {words}.*\| {mature:.0%}.*\| {young:.0%}".replace("%", " %"), TEXT)
+        assert re.search(rf"\| {words}.*\| {mature:.0%}.*\| {young:.0%}", TEXT)
     law = Law()
     assert f"({law.kappa:g}, {law.odds:g}, {law.length_m:g} m, {law.inward:g})" in TEXT
     assert (

@@ -100,7 +100,7 @@ def test_reasons_are_said_in_plain_words(folder: Folder, world: World) -> None:
     text = "; ".join(first.why)
     for words in (
         f"heading out on {first.sectors_out} of 8 sides",
-        "(95 %)",
+        "(95%)",
         "luck",
         "3 beds were found here",
         "because you looked hard",

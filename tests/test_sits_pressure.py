@@ -147,7 +147,7 @@ def test_a_day_is_never_both_before_and_after_nor_of_a_visit(gaps: list[int]) ->
 
 @pytest.mark.thorough
 def test_visits_that_change_nothing_are_hardly_ever_blamed() -> None:
-    """Daylight days at random, visits at random: told in under 5 % either way (95 % interval)."""
+    """Daylight days at random, visits at random: told in under 5% either way (95% interval)."""
     from camsign.sits.pressure import verdict_of
     from camsign.stats.rates import rate_ratio
 

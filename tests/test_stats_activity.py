@@ -54,7 +54,7 @@ def _held(n: int, seasons: int, seed: int) -> float:
 
 
 def test_the_band_holds_the_truth() -> None:
-    # By bootstrap with a fixed width it held 44 to 84 % of points.
+    # By bootstrap with a fixed width it held 44 to 84% of points.
     assert _held(30, 12, 3) > 0.88
 
 

@@ -36,7 +36,7 @@ def test_zar_directed() -> None:
 
 
 def test_zar_interval_of_the_mean() -> None:
-    # Zar 2010, p. 619: 99° with 95 % limits 68° and 130°, as quoted in a circular library's tests.
+    # Zar 2010, p. 619: 99° with 95% limits 68° and 130°, as quoted in a circular library's tests.
     mean = directions(ZAR).mean_deg
     assert (mean.low, mean.high) == pytest.approx((68, 130), abs=0.5)
 
@@ -147,7 +147,7 @@ def test_rayleigh_p_against_simulation() -> None:
     ("strength", "n"), [(1, 40), (1, 8), (2, 20), (2, 5), (4, 12), (8, 3), (12, 8), (50, 4)]
 )
 def test_interval_holds_the_true_mean(strength: float, n: int) -> None:
-    # scipy draws the von Mises samples; the interval is approximate: 95 % within 2 points.
+    # scipy draws the von Mises samples; the interval is approximate: 95% within 2 points.
     rng = np.random.default_rng(11)
     angles = stats.vonmises(strength).rvs((4000, n), random_state=rng)
     mean = np.exp(1j * angles).mean(axis=1)

@@ -92,7 +92,7 @@ def test_ratio_of_two_towns() -> None:
 def test_ratio_limits_are_where_the_exact_test_turns(
     n1: int, e1: float, n2: int, e2: float
 ) -> None:
-    # scipy.stats.binomtest is the independent authority: at a limit its one-sided p is 2.5 %.
+    # scipy.stats.binomtest is the independent authority: at a limit its one-sided p is 2.5%.
     got = rate_ratio(n1, e1, n2, e2)
     assert got.low is not None
     assert got.high is not None

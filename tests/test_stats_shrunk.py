@@ -52,7 +52,7 @@ def test_days_hang_together_within_parts_only() -> None:
 
 
 def test_a_real_rut_is_not_smoothed_away() -> None:
-    """Seasons in which he comes on 2 % of days but 40 % of the rut's: one effect over the whole
+    """Seasons in which he comes on 2% of days but 40% of the rut's: one effect over the whole
     season said .11, .11 and .21."""
     rng, truth = np.random.default_rng(12), (0.02, 0.02, 0.02, 0.4)
     part = np.repeat(range(4), 30)

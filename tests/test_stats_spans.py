@@ -43,7 +43,7 @@ def test_covers_at_least_the_level_and_no_shorter_one_does(n: int, level: float)
 
 
 def test_real_coverage_of_days_between_visits() -> None:
-    # Skewed spans (exponential, median ln 2): at least 95 % of 4,000 intervals hold the median.
+    # Skewed spans (exponential, median ln 2): at least 95% of 4,000 intervals hold the median.
     rng = np.random.default_rng(20260901)
     held = 0
     for _ in range(4000):

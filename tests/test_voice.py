@@ -16,6 +16,7 @@ BRITISH = re.compile(
     r"|(recogn|organ|real|summar|normal|minim|maxim|util)is(e|ed|es|ing|ation)\b|analys(ed|ing)\b)",
     re.IGNORECASE,
 )
+SPACED = re.compile(r"""(\d|^) %(?! ?[\w(}])|\d % (of|in|to|set)\b""")
 KEPT = re.compile(
     r"""(['"`])(colour|grey|ageing|centre|metres?|kilometre|millimetre|centimetre|towards|travell(ed|ing))\1"""
     r"|\bgrey, gray\b|\.colour \{|\[ageing\b|\bcolour DOUBLE|\bl\.colour\b"
@@ -30,7 +31,7 @@ def spoken(path: Path) -> str:
     text = path.read_text(encoding="utf-8")
     if path.suffix != ".py":
         return text
-    kinds = (tokenize.COMMENT, tokenize.STRING)
+    kinds = (tokenize.COMMENT, tokenize.STRING, getattr(tokenize, "FSTRING_MIDDLE", None))
     tokens = tokenize.generate_tokens(io.StringIO(text).readline)
     return "\n".join(token.string for token in tokens if token.type in kinds)
 
@@ -47,10 +48,26 @@ def test_british_spellings_are_found() -> None:
     assert list(british(said)) == ["The colour of a path towards the centre"]
 
 
+def foreign(text: str) -> Iterator[str]:
+    """Give each line that writes a space before its percent sign."""
+    for line in text.splitlines():
+        if SPACED.search(line):
+            yield line.strip()
+
+
+def test_a_space_before_a_percent_sign_is_found() -> None:
+    said = 'seen on 16 % of days\n %, of a share\nseen on 16%\n{% if x %}\ni * 2 % n'
+    assert list(foreign(said)) == ["seen on 16 % of days", "%, of a share"]
+
+
 def test_all_that_is_said_is_american() -> None:
     said = list(ROOT.glob("*.md"))
     for folder in ("camsign", "docs"):
         said += [p for p in (ROOT / folder).rglob("*") if p.suffix in SPOKEN]
     assert len(said) > 300
-    found = {str(p.relative_to(ROOT)): lines for p in said if (lines := list(british(spoken(p))))}
+    found: dict[str, list[str]] = {}
+    for path in said:
+        text = spoken(path)
+        if wrong := [*british(text), *foreign(text)]:
+            found[str(path.relative_to(ROOT))] = wrong
     assert not found

@@ -43,7 +43,7 @@ from camsign.units import format_length
 A_SEASON = 120
 METHOD = (
     "days bedded: one model of all bucks and areas, day by day (multistate capture-recapture as a "
-    "hidden Markov model, Gibbs sampling; docs/answers/model.md), mean and 95 % interval; verdicts "
+    "hidden Markov model, Gibbs sampling; docs/answers/model.md), mean and 95% interval; verdicts "
     "by limits on its odds; density ratio: exact interval of two Poisson rates (Przyborowski and "
     "Wilenski 1940); ways: circular means, no narrower than an arrow allows (60 degrees either way)"
 )

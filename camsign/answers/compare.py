@@ -59,10 +59,10 @@ METHOD = (
     "evenings after the days asked for, if every way were covered: days in bed ahead by the model "
     "of beds times each buck's share of evenings in light, its courses weighed by the rubs of "
     "these days (Gamma-Poisson law, learned over the areas); plus evening pictures in shooting "
-    "light of days on which he bedded elsewhere; mean, 95 % of how it may turn out; "
+    "light of days on which he bedded elsewhere; mean, 95% of how it may turn out; "
     "areas where none came in shooting light behind those where some did; tied: the better one is "
-    "so with a probability below 95 %; visits per 10 days: long-run rate over days watched, with "
-    "spells about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95 %), visits "
+    "so with a probability below 95%; visits per 10 days: long-run rate over days watched, with "
+    "spells about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95%), visits "
     "without a sure name shared out as the named ones are; does are ranked by it; verdict, rivals "
     "and sign as in bedding and rivals"
 )

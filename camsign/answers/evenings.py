@@ -55,7 +55,7 @@ class Evenings:
         return self.bed + self.through
 
     def estimate(self) -> Estimate:
-        """The mean, and what holds how it turns out with 95 %."""
+        """The mean, and what holds how it turns out with 95%."""
         turns_out = spread_of(self.came)
         return Estimate(float(self.draws.mean()), turns_out.low, turns_out.high)
 

@@ -16,7 +16,7 @@ METHOD = (
     "visits: detections of one buck no farther apart than the gap, counted at each camera; "
     "per_100_nights: those on nights covered over nights of all cameras, exact interval (Garwood "
     "1936), right only if nights do not hang together, so too narrow where a buck is about for "
-    "spells; share in shooting light: Wilson 1927; 95 %"
+    "spells; share in shooting light: Wilson 1927; 95%"
 )
 
 

@@ -21,7 +21,7 @@ METHOD = (
     "visits: detections of one buck no farther apart than the gap, merged over all cameras of a "
     "property; chance: of a visit in shooting light on a day covered, for a buck who is about for "
     "spells of days (Markov-modulated, grid posterior, median), each month on its own; shares in "
-    "shooting light: Wilson 1927; 95 %"
+    "shooting light: Wilson 1927; 95%"
 )
 
 

@@ -44,7 +44,7 @@ METHOD = (
     "a part for all alike, the more the less anybody beds near it; "
     "times the size evidence (common practice, no source, at most 5 times for or against) and a "
     "habit said to be his (5 times); a share for a buck not tagged from sample coverage (Good "
-    "1953) and visits without a name; intervals by drawing rates and days (seeded), 95 %"
+    "1953) and visits without a name; intervals by drawing rates and days (seeded), 95%"
 )
 
 

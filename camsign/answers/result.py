@@ -233,10 +233,10 @@ def _in_words(value: Any) -> str:
 
 
 def odds(value: float | None, low: float | None, high: float | None) -> str:
-    """Write a chance on a day as people say it, with its interval, and the per cent behind it."""
+    """Write a chance on a day as people say it, with its interval, and the percent behind it."""
     if value is None:
         return "can't tell how often"
-    percent = f"{100 * value:.0f} %" if value >= 0.02 else f"{100 * value:.1f} %"
+    percent = f"{value:.0%}" if value >= 0.02 else f"{value:.1%}"
     few, many = (one_in(x) for x in (low or 0.0, 1.0 if high is None else high))
     return f"{about(value, 'day')} (anywhere from {few} to {many}; {percent})"
 

@@ -47,7 +47,7 @@ METHOD = (
     f"minimum: mature bucks seen there; estimate: {USERS}; never seen: Chao2, bias-corrected (Chao "
     "1987), coverage 1 - f1/n (Good 1953), weak with few bucks; nights together: hypergeometric "
     "law (Veech 2013); giving way: waits against those with one's days shifted (Lotwick and "
-    "Silverman 1982), the level divided by the number of pairs; shares: Wilson 1927; 95 %"
+    "Silverman 1982), the level divided by the number of pairs; shares: Wilson 1927; 95%"
 )
 
 

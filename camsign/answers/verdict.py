@@ -1,6 +1,6 @@
 """What may be said of an area as a bed: limits on what the model of beds leaves open.
 
-confirmed: the 95 % interval of the days he bedded here begins at three or more, and on two days or
+confirmed: the 95% interval of the days he bedded here begins at three or more, and on two days or
 more he was seen going in or out the right way in the light, or there in full daylight: without a
 told way nothing tells a bed from a trail to a bed beyond.
 likely: at least 0.8 that he bedded here on a day at least.
@@ -125,8 +125,8 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
 def percent(chance: float) -> str:
     """Write a chance that is never quite none nor all."""
     if chance > 0.99:
-        return "over 99 %"
-    return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+        return "over 99%"
+    return "under 1%" if chance < 0.01 else f"{chance:.0%}"
 
 
 def sign_points_to_bed(sign: AreaSign) -> str | None:

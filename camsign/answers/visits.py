@@ -56,7 +56,7 @@ METHOD = (
     "over nights watched, exact interval (Garwood 1936), right only if nights do not hang "
     "together; trend: rate of the later half of the days watched over that of the earlier; "
     "shares in shooting light and by day: Wilson 1927; days between visits: median of spans from "
-    "one visit's start to the next, interval from order statistics (David and Nagaraja 2003); 95 %"
+    "one visit's start to the next, interval from order statistics (David and Nagaraja 2003); 95%"
 )
 
 

@@ -148,10 +148,10 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None) -
 def odds_in_words(chance: float) -> str:
     """Write odds as people say them, with the percent behind."""
     if chance > 0.99:
-        return "over 99 %"
+        return "over 99%"
     if chance > 0.97:
         return "nearly sure"
-    return f"{about(chance)} ({100 * chance:.0f} %)"
+    return f"{about(chance)} ({chance:.0%})"
 
 
 def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:

@@ -59,7 +59,7 @@ class Asking(Opened):
             against: another area, a hunting year or "DAY..DAY" to which `ratio` compares the rate.
             **bounds: see `Bounds`.
 
-        Rates are per 100 nights watched, with 95 % intervals (docs/answers/visits.md).
+        Rates are per 100 nights watched, with 95% intervals (docs/answers/visits.md).
         """
         from camsign.answers.scope import against as opposed
         from camsign.answers.visits import visits

@@ -47,7 +47,7 @@ def import_ground(
     taken = take(book, file)
     rows, columns = taken.grid.heights.shape
     told = GroundTaken(taken.grid.cell, taken.native_m, rows, columns, taken.unknown)
-    missing = f"; {100 * taken.unknown:.0f} % of it has no height" if taken.unknown > 0.005 else ""
+    missing = f"; {taken.unknown:.0%} of it has no height" if taken.unknown > 0.005 else ""
     return Out(told, f"Ground saved: {columns} x {rows} heights around home{missing}.")
 
 

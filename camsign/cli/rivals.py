@@ -38,7 +38,7 @@ def _unseen(answer: Rivals) -> Iterator[Block]:
     """Say how many may never have been seen, and how many visits have no name."""
     unseen = answer.with_unseen
     if answer.watch.nights_watched:
-        covered = "" if answer.coverage is None else f", coverage {100 * answer.coverage:.0f} %"
+        covered = "" if answer.coverage is None else f", coverage {answer.coverage:.0%}"
         nobody = "no buck was seen on one night only, so nothing points to more"
         many = nobody if unseen.value is None else interval(unseen)
         yield f"  with those never seen (weak): {many}{covered}"

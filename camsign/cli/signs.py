@@ -107,7 +107,7 @@ def lines(
 
 
 def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block]:
-    columns = {"line": "line", "rubs": "rubs", "heading_deg": "heading (95 %)"}
+    columns = {"line": "line", "rubs": "rubs", "heading_deg": "heading (95%)"}
     columns |= {"by_chance": "odds it's luck", "length_m": "length", "against": "rubs facing back"}
     columns |= {"by_name": "between", "came_from": "from", "goes_to": "to"}
     yield from listed(

@@ -94,8 +94,8 @@ def hang_next(
     answer = answer_of(session, day, morning, days)
     head = ("rank", "by", "tells", "where", "gain", "new best stand", "why")
     rows = [
-        (one.rank, one.area, one.tells, at(one.lat, one.lon), f"{100 * one.gain:.1f} %",
-         f"{100 * one.changes:.0f} %", "; ".join(one.why))
+        (one.rank, one.area, one.tells, at(one.lat, one.lon), f"{one.gain:.1%}",
+         f"{one.changes:.0%}", "; ".join(one.why))
         for one in answer.places
     ]  # fmt: skip
     return Out(answer, [Table(head, rows)] if rows else [])
@@ -111,8 +111,8 @@ def review(session: Session, asked: Scope) -> Out[Review]:
 
 
 def _bin(one: Bin) -> tuple[object, ...]:
-    span = f"{100 * one.low:.0f} to {100 * one.high:.0f} %"
-    return span, one.n, f"{100 * (one.said or 0):.0f} %", one.came, percent(one.share)
+    span = f"{100 * one.low:.0f} to {one.high:.0%}"
+    return span, one.n, f"{(one.said or 0):.0%}", one.came, percent(one.share)
 
 
 def _pressed(row: AreaPressure) -> tuple[object, ...]:

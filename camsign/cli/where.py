@@ -40,4 +40,4 @@ def _table(answer: Where) -> Iterator[Block]:
 
 def _chance(chance: Figure) -> str:
     """Write a chance that is never quite all."""
-    return "over 99 %" if (chance.value or 0.0) > 0.99 else percent(chance)
+    return "over 99%" if (chance.value or 0.0) > 0.99 else percent(chance)

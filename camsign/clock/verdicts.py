@@ -2,8 +2,8 @@
 
 Verdicts: `right`, `off`, `twelve hours`, `an hour since the switch`, `drifts`, `cannot tell`; of
 stretches whose date cannot be: `reset` (behind or before a good stretch of the same card) and
-`impossible date`. A clock is called wrong only if the offset 0 lies outside the 99.7 % set and the
-best is more than 20 minutes off; a verdict needs a 95 % set at most an hour wide.
+`impossible date`. A clock is called wrong only if the offset 0 lies outside the 99.7% set and the
+best is more than 20 minutes off; a verdict needs a 95% set at most an hour wide.
 """
 
 from __future__ import annotations
@@ -147,7 +147,7 @@ def judge(
 
 
 def interval(story: Story) -> Estimate:
-    """The likeliest offset and the arc that holds the 95 % set [min]; low may lie below -12 h."""
+    """The likeliest offset and the arc that holds the 95% set [min]; low may lie below -12 h."""
     best = int(story.share.argmax()) - HALF
     start, stop = arc(smallest_set(story.share, 0.95))
     low = (best - start) % DAY_STEPS + 0.5

@@ -34,8 +34,8 @@ def interval(e: Interval | None, places: int | None = 1, unit: str = "", times: 
     Args:
         e: the value and its interval.
         places: decimals; None gives as many as the size asks for.
-        unit: written behind the value, such as " %".
-        times: each number is multiplied by it (100 for shares in per cent).
+        unit: written behind the value, such as "%".
+        times: each number is multiplied by it (100 for shares in percent).
     """
     write = rounded if places is None else lambda x: f"{x:.{places}f}"
     return worded(e, lambda x: write(x * times), unit)
@@ -65,8 +65,8 @@ def rate(e: Interval | None, seen: int) -> str:
 
 
 def percent(e: Interval | None) -> str:
-    """Write a share: `17 % (5–30)`."""
-    return interval(e, 0, " %", 100)
+    """Write a share: `17% (5–30)`."""
+    return interval(e, 0, "%", 100)
 
 
 def times(e: Interval | None) -> str:

@@ -58,7 +58,7 @@ class Curve:
 
 
 def whiskers(named: Iterable[tuple[str, Figure]], times: float = 1.0) -> Whiskers | None:
-    """Lay values and intervals out, each multiplied by `times` (100 for shares in per cent).
+    """Lay values and intervals out, each multiplied by `times` (100 for shares in percent).
 
     An interval that reaches much farther than all values do is cut, and its row says so. None
     without any row.

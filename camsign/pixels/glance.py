@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from camsign.pixels.opencv import opencv
 
 LONG_SIDE = 256
-"""Of a glance [pixels]; a deer of 3 % of the frame's height is still some 5 pixels tall."""
+"""Of a glance [pixels]; a deer of 3% of the frame's height is still some 5 pixels tall."""
 
 _QUALITY = 88
 

@@ -12,7 +12,7 @@ All on the reduced picture (pixels.decode), 0..255 scale:
 - sharpness: standard deviation of what is finer than a Gaussian of 1.5 pixels, as a share of the
   contrast. It sees blur of more than about 8 pixels of the full picture, takes noise for detail.
 
-Light: `dark` if 98 % of the pixels are below 40 (nothing can be recognized); else `infrared` if
+Light: `dark` if 98% of the pixels are below 40 (nothing can be recognized); else `infrared` if
 color is below 2.0; else `color`.
 
 Scores, 0..1, in `numbers` (0.5 is the middle of the doubt; a frame may have several):
@@ -52,7 +52,7 @@ _COLOR_SIDE = 96  # pixels; means of many pixels carry little of a JPEG's own co
 class Measures:
     """The measures of one picture, as this module's text defines them.
 
-    p02, p10, p98: gray values that so many per cent of the pixels do not exceed. white: the share
+    p02, p10, p98: gray values that so many percent of the pixels do not exceed. white: the share
     of pixels at or above 250. rim: gray value of the upper sixth; middle: of the middle third.
     """
 

@@ -68,7 +68,7 @@ def _far(lat: float, lon: float, known: tuple[float, float]) -> float:
 
 
 def _rough_m(a: tuple[float, float], b: tuple[float, float]) -> float:
-    """Distance on a sphere [m], within 0.6 %: enough to tell a slip. Haversine formula."""
+    """Distance on a sphere [m], within 0.6%: enough to tell a slip. Haversine formula."""
     lat_a, lon_a, lat_b, lon_b = (radians(x) for x in (*a, *b))
     h = sin((lat_b - lat_a) / 2) ** 2
     h += cos(lat_a) * cos(lat_b) * sin((lon_b - lon_a) / 2) ** 2

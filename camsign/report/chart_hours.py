@@ -52,7 +52,7 @@ def day_by_sun(
     axes.set_xticklabels([_HOURS[h] for h in told], fontsize=7.5 if phone else 9)
     if when.activity:
         axes.set_ylabel("share of his visits in an hour")
-        axes.yaxis.set_major_formatter(lambda x, _: f"{100 * x:.0f} %")
+        axes.yaxis.set_major_formatter(lambda x, _: f"{x:.0%}")
         axes.set_yticks([t for t in axes.get_yticks() if 0 <= t <= top])
     else:
         axes.set_yticks([])
@@ -77,7 +77,7 @@ def _curve(axes: Axes, when: When) -> None:
     hours = [p.hour for p in when.activity] + [when.activity[0].hour + 24]
     share, low, high = ([_or(getattr(p.share, n)) for p in points]
                         for n in ("value", "low", "high"))  # fmt: skip
-    axes.fill_between(hours, low, high, color=BLUE, alpha=0.28, lw=0, label="likely range (95 %)")
+    axes.fill_between(hours, low, high, color=BLUE, alpha=0.28, lw=0, label="likely range (95%)")
     axes.plot(hours, share, color=BLUE, lw=2, label="share of his visits")
 
 

@@ -32,12 +32,12 @@ if TYPE_CHECKING:
 
 
 _HATCHES, _COLORS = ("", "//", "..", "xx", "\\\\"), (BLUE, ORANGE, GREEN, QUIET)
-_BEST, _RANGE = "best guess", "likely range (95 %)"
+_BEST, _RANGE = "best guess", "likely range (95%)"
 
 
 def rose(bedding: Bedding, phone: bool = False) -> Figure:
     """Draw which way bucks go by each camera, into the area by morning and out of it by evening."""
-    sub = "Longer: seen going that way more often. Width: where the way may lie (95 %)."
+    sub = "Longer: seen going that way more often. Width: where the way may lie (95%)."
     width, height = (PHONE, 7.6) if phone else (8.4, 5.0)
     figure = new_figure(width, height, f"{bedding.area}: which way they go", sub)
     ways = (bedding.ways.morning, bedding.ways.evening)

@@ -36,7 +36,7 @@ Place = tuple[float, float]
 class LineRow:
     """A line of rubs in order of travel. Places are latitude, longitude [deg, WGS 84].
 
-    `heading_deg`: circular mean of the travels, those against the line turned round, with its 95 %
+    `heading_deg`: circular mean of the travels, those against the line turned round, with its 95%
     interval [deg true]; `r` their mean resultant length; `p` Rayleigh's test on the axis, which
     flatters, since rubs were chained because they agree. `by_chance` does not: how often the same
     places with travels drawn at random have a line of so many rubs, of 20 with this one. `against`:

@@ -121,7 +121,7 @@ def _bed(
         f"of the rubs that fit it {sum(out)} heading out on {_of_eight(out)} of 8 sides, "
         + (f"{sum(into)} heading in on {_of_eight(into)}" if sum(into) else "none heading in"),
         f"its middle lies in a patch {around.length(2 * where.major_m)} by "
-        f"{around.length(2 * where.minor_m)} (95 %)",
+        f"{around.length(2 * where.minor_m)} (95%)",
         _luck(chance),
     ]
     radius = min(max(where.major_m, _RADIUS_M[0]), _RADIUS_M[1])

@@ -31,7 +31,7 @@ METHOD = (
     "a sit counts where `tonight --sit` was asked before it began; he came if a mature buck was "
     "seen within shooting distance in shooting light and did not spook. Share with Wilson's "
     "interval (1927). All sits together: how many meetings the said chances give, with the central "
-    "95 % of their sum (Poisson binomial)"
+    "95% of their sum (Poisson binomial)"
 )
 
 
@@ -176,7 +176,7 @@ def bins_of(said: Sequence[float], came: Sequence[bool]) -> list[Bin]:
 
 
 def sum_of(said: Sequence[float]) -> Figure:
-    """How many meetings chances give together, and the central 95 % of their sum."""
+    """How many meetings chances give together, and the central 95% of their sum."""
     law: Floats = np.ones(1)
     for p in said:
         law = np.convolve(law, [1 - p, p])

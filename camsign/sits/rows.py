@@ -106,7 +106,7 @@ def _said(mine: Floats | None, anyone: Floats | float, own: Floats) -> tuple[Flo
 
 
 def bed_draws(rng: np.random.Generator, chance: Estimate) -> Floats:
-    """Draws of a chance from the Beta law whose mean and 95 % interval come nearest to it."""
+    """Draws of a chance from the Beta law whose mean and 95% interval come nearest to it."""
     mean = min(max(chance.value or 0.0, 1e-4), 1 - 1e-4)
     low, high = chance.low or 0.0, 1.0 if chance.high is None else chance.high
     spread = max((high - low) / 3.92, 1e-4)
@@ -210,9 +210,9 @@ def _row_why(
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
     total = sum(known.n for known, _ in ways)
-    seen = [f"{100 * known.n / total:.0f} % past {known.past}" for known, _ in ways[:-1]]
+    seen = [f"{known.n / total:.0%} past {known.past}" for known, _ in ways[:-1]]
     return reasons(
-        f"ways out of {area.name}: {', '.join(seen)}, {100 * ways[-1][0].n / total:.0f} % by ways "
+        f"ways out of {area.name}: {', '.join(seen)}, {ways[-1][0].n / total:.0%} by ways "
         "no camera sees"
         if seen else
         f"no way out of {area.name} is known: any way is as likely",

@@ -32,7 +32,7 @@ METHOD = (
     "way with a stray of 18 degrees, and is met if he comes within shooting distance in shooting "
     "light before your scent reaches him. Scent spreads by Turner's stability classes (1964) and "
     "NRC Guide 1.23; the wind may be off by 25 degrees. The chance that he beds there today and "
-    "the shares of his ways are drawn from what the pictures leave open; the interval is 95 % of "
+    "the shares of his ways are drawn from what the pictures leave open; the interval is 95% of "
     "those draws. Then the chance is moved to how often such chances came true on invented seasons "
     "(Cox's recalibration, 1958; its doubt is in the interval)"
 )

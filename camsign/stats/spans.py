@@ -13,7 +13,7 @@ def median_interval(values: npt.ArrayLike, level: float = 0.95) -> Estimate:
 
     Its ends are the r-th smallest and r-th largest value, with r the largest for which the
     binomial chance of fewer than r of n values below the median is at most half of 1 - level; so
-    its confidence is at least `level`. Too few values for that (fewer than 6 at 95 %): low and
+    its confidence is at least `level`. Too few values for that (fewer than 6 at 95%): low and
     high are None. No values: the median is None too.
     Source: H. A. David and H. N. Nagaraja, Order statistics, 3rd ed. (2003), section 7.1.
     """

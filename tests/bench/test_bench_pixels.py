@@ -99,7 +99,7 @@ def test_what_the_pixels_add_to_an_ingest(card: Path, tmp_path: Path) -> None:
     without, whole = (min(column) for column in zip(*pairs, strict=True))
     print(
         f"\n{FRAMES} frames: ingest without measuring and comparing {without:.2f} s, "
-        f"with {whole:.2f} s: {100 * (whole / without - 1):.1f} % more"
+        f"with {whole:.2f} s: {(whole / without - 1):.1%} more"
     )
     assert whole <= 1.15 * without
 

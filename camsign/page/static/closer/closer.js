@@ -214,12 +214,12 @@ export class Closer {
 /** A slider on a scale of factors, 1 in the middle. */
 function slider(words, low, high, run) {
   const input = h("input", { type: "range", min: Math.log(low), max: Math.log(high), step: 0.02, value: 0, oninput: run });
-  const out = h("output", {}, "100 %");
+  const out = h("output", {}, "100%");
   return {
     label: h("label", {}, words, " ", input, " ", out),
     get value() {
       const factor = Math.exp(Number(input.value));
-      out.textContent = `${Math.round(factor * 100)} %`;
+      out.textContent = `${Math.round(factor * 100)}%`;
       return factor;
     },
     set value(factor) {

@@ -1,4 +1,4 @@
-// How far the card at hand is sorted, in per cent.
+// How far the card at hand is sorted, in percent.
 
 import { $, h } from "../dom.js";
 import { get } from "../api.js";
@@ -35,6 +35,6 @@ export class Done {
     if (!one) return;
     // Never a hundred before it is all of it.
     const share = Math.floor((100 * one.tagged) / one.frames);
-    place.replaceChildren(`This ${one.camera} card: ${share} % sorted `, h("progress", { value: one.tagged, max: one.frames, "aria-hidden": "true" }));
+    place.replaceChildren(`This ${one.camera} card: ${share}% sorted `, h("progress", { value: one.tagged, max: one.frames, "aria-hidden": "true" }));
   }
 }
