@@ -152,12 +152,12 @@ def per_area(units: UnitSystem) -> tuple[float, str]:
 
 
 def format_density(per_ha: float, units: UnitSystem) -> str:
-    """Write how dense sign is [per ha]: `3 signs per acre`, `about 1 sign per 53 acres`."""
+    """Write how dense sign is [per ha], such as `3 pieces of sign per acre`."""
     hectares, word = per_area(units)
     dense = per_ha * hectares
     if dense > 0.67:
-        return f"{dense:.0f} sign{'s' * (round(dense) != 1)} per {word}"
-    return f"about 1 sign per {1 / dense:.0f} {word}s" if dense > 0 else "no sign"
+        return f"{dense:.0f} piece{'s' * (round(dense) != 1)} of sign per {word}"
+    return f"about 1 piece of sign per {1 / dense:.0f} {word}s" if dense > 0 else "no sign"
 
 
 def per_distance(units: UnitSystem) -> tuple[float, str]:

@@ -166,7 +166,7 @@ def test_forecasts_are_told_as_a_ceiling() -> None:
     assert test is not None
     told = test.in_words()
     assert "about 1 in 3 and it was about 1 in 3, no better than going by his average" in told
-    assert told.endswith("ran a fifth to a half high, so don't count on more.")
+    assert told.endswith("On test seasons these odds ran 20–50% too high.")
 
 
 def _hour(anchor: str, first: int, value: float, low: float, days: int = 5) -> Span:

@@ -32,7 +32,7 @@ def test_nothing_is_taken_before_it_is_agreed(capsys: pytest.CaptureFixture[str]
     assert len(shown["sign"]) == 41
     assert run(["import", str(FIELD)]) == 0
     told = capsys.readouterr().out
-    assert told.splitlines()[0] == "Found 41 signs. Nothing is saved yet: --yes saves it."
+    assert told.splitlines()[0] == "Found 41 pieces of sign. Nothing is saved yet: --yes saves it."
     assert " day " in told
     assert run(["sign", "list", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["rows"] == []

@@ -242,16 +242,16 @@ def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
     words = "document.querySelector('#span').textContent.includes('{}')"
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = opened(window.go("/map"))
-        wait(page, words.format("12 signs"))
+        wait(page, words.format("12 pieces of sign"))
         wait(page, words.format("2 cameras"))
         # Before the rubbing season began, none of these rubs can have been made.
         page.evaluate(
             "() => { const last = document.querySelector('#last');"
             " last.value = Number(last.min) + 40; last.dispatchEvent(new Event('input')); }"
         )
-        wait(page, words.format("0 signs"))
+        wait(page, words.format("no sign"))
         page.locator("#season").select_option("all")
-        wait(page, words.format("12 signs"))
+        wait(page, words.format("12 pieces of sign"))
         wait(page, "document.querySelectorAll('#map path.sign.rub').length === 1")
         page.locator("label.row", has_text="rubs").locator("input").uncheck()
         wait(page, "!document.querySelector('#map path.sign.rub')")

@@ -56,7 +56,7 @@ def foreign(text: str) -> Iterator[str]:
 
 
 def test_a_space_before_a_percent_sign_is_found() -> None:
-    said = 'seen on 16 % of days\n %, of a share\nseen on 16%\n{% if x %}\ni * 2 % n'
+    said = "seen on 16 % of days\n %, of a share\nseen on 16%\n{% if x %}\ni * 2 % n"
     assert list(foreign(said)) == ["seen on 16 % of days", "%, of a share"]
 
 

@@ -53,12 +53,12 @@ ASSUMED = (
 )
 # Measured: docs/accuracy.md, Where he beds.
 RUN_LOW = (
-    "the days bedded likely run low: where he comes and goes past no camera they come "
-    "out too few, at six to nine tenths of the truth on invented seasons"
+    "the days bedded are likely low where he slips past the cameras: on made-up seasons we found "
+    "60 to 90% of the real days"
 )
 ASSUMED_TOO = (
-    "a trail walked one way at dawn and back at dusk, past this area to a bed beyond, looks like a "
-    "bed here: a camera on the far side tells"
+    "if he only walks through to a bed farther on, it looks the same: a camera on the far side "
+    "would settle it"
 )
 
 
@@ -190,7 +190,7 @@ def bedding(
         )
         if days
         else None,
-        why=reasons(f"days asked for: {scope.in_words()}", watching.summary().in_words(), *why),
+        why=reasons(scope.asked(), watching.summary().in_words(), *why),
     )
 
 

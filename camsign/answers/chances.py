@@ -22,7 +22,7 @@ _STEP_DAYS = 7
 # Brier scores closer than this share of the average's say nothing.
 _ALIKE = 0.02
 # Measured: docs/answers/when.md.
-TOO_HIGH = "On test seasons such odds ran a fifth to a half high, so don't count on more."
+TOO_HIGH = "On test seasons these odds ran 20–50% too high."
 _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
 
 

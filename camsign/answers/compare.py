@@ -52,7 +52,7 @@ from camsign.units import UnitSystem, format_size
 SURE_ENOUGH = 0.95
 # Said where rubs move what is expected of ten evenings by so much.
 MOVED = 0.2
-WINDLESS = "the wind is left out here: Tonight goes by it, stand by stand"
+WINDLESS = "wind isn't counted here; it is on Tonight"
 _WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
     "rank: mature bucks that leave a bed here, or walk through, in shooting light in the 10 "
@@ -346,7 +346,7 @@ def _why(scope: Scope, watch: dict[str, Watch]) -> tuple[str, ...]:
     bare = [name for name, one in watch.items() if not one.nights_watched]
     named = ", ".join(bare[:5]) + (f" and {len(bare) - 5} more" if len(bare) > 5 else "")
     return reasons(
-        f"days asked for: {scope.in_words()}",
+        scope.asked(),
         f"mature means {scope.mature_age:g} years or older in that season"
         if scope.who == "bucks"
         else None,

@@ -176,7 +176,7 @@ def _sign(session: Session, word: str) -> _Sign:
     ).fetchall()
     signs = {row[0] for row in rows if row[0] == word.strip()} or {row[0] for row in rows}
     if len(signs) != 1 or not word.strip():
-        what = "there is no sign" if not signs else f"{len(signs)} signs begin with"
+        what = "there is no sign" if not signs else f"{len(signs)} pieces of sign begin with"
         raise UsageError(f"{what} {word.strip()!r}", "list them with: camsign sign list")
     sign, kind, first, last, measures, *habit = next(row for row in rows if row[0] in signs)
     given = json.loads(measures) if isinstance(measures, str) else measures

@@ -82,10 +82,12 @@ class Near(Answer):
         if self.table.empty:
             return f"No picture was taken near sign while it was made; {ABSENCE}."
         signs = self.table.groupby("buck", observed=True)["sign"].nunique()
-        many = counted(self.table["sign"].nunique(), "sign")
+        many = counted(self.table["sign"].nunique(), "piece") + " of sign"
         if signs.empty:
-            return f"Deer were pictured near {many} while they were made, none of them with a name."
-        best = counted(int(signs.max()), "sign")
+            return (
+                f"Deer were pictured near {many} while it was made, no buck among them with a name."
+            )
+        best = counted(int(signs.max()), "piece") + " of sign"
         return (
             f"{signs.idxmax()} was near {best}, the most of any buck; deer were pictured near "
             f"{many} in all."
@@ -168,7 +170,7 @@ def _check(session: Session, kinds: Sequence[str] | None, within: float, days: i
             "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
         )
     if days < 0:
-        raise UsageError(f"{days} days outside the made window", "give 0 or more")
+        raise UsageError(f"{days} days before or after the sign was made", "give 0 or more")
     rows = session.con.execute("SELECT DISTINCT kind FROM made_windows").fetchall()
     there = {kind for (kind,) in rows}
     for kind in kinds or ():
@@ -185,10 +187,10 @@ def _why(
     ).fetchone()
     doubtful = row[0] if row else 0
     near = format_length(within, session.settings.units)
-    spare = f", or up to {days} days outside it" if days else ""
+    spare = f", or up to {days} days before or after" if days else ""
     return reasons(
-        f"days asked for: {scope.in_words()}",
-        f"joined within {near} and inside the made window{spare}",
+        scope.asked(),
+        f"joined within {near} and on days when the sign may have been made{spare}",
         f"{doubtful} detections at a doubtful time in these days are left out"
         if doubtful
         else None,

@@ -316,11 +316,10 @@ def _why(
     gone = [bucks.names[b] for b in found if b in mature.ended]
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
-        f"days asked for: {scope.in_words()}",
+        scope.asked(),
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
         f"mature means {scope.mature_age:g} years or older in that season",
         f"of no known age and left out: {', '.join(sorted(ageless))}" if ageless else None,
         f"gone by then and not counted: {', '.join(sorted(gone))}" if gone else None,
         None if some else f"no mature buck was seen there; {ABSENCE}",
-        "the guess at bucks never photographed is weak: it rests on those seen on one night",
     )

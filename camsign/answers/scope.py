@@ -68,6 +68,12 @@ class Scope:
             return "all" if self.last == LATEST else f"up to {self.last}"
         return f"from {self.first} on" if self.last == LATEST else f"{self.first} to {self.last}"
 
+    def asked(self) -> str:
+        """Say it as a line of its own: `season: 2025 (2025-07-01 to 2026-06-30)`, `days: all`."""
+        words = self.in_words()
+        told = words.removeprefix("season ")
+        return f"days: {words}" if told == words else f"season: {told}"
+
 
 def scope_of(
     session: Session,

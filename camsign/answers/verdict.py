@@ -3,7 +3,7 @@
 confirmed: the 95% interval of the days he bedded here begins at three or more, and on two days or
 more he was seen going in or out the right way in the light, or there in full daylight: without a
 told way nothing tells a bed from a trail to a bed beyond.
-likely: at least 0.8 that he bedded here on a day at least.
+likely: at least 0.8 that he bedded here at least one day.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
 not enough watch: less, on fewer.
@@ -110,14 +110,13 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     ):
         if count:
             why.append(words.format(counted(count, "day")))
-    why.append(
-        f"all of it together: {percent(three)} that he bedded here on {DAYS} days or more, "
-        f"{percent(once)} on a day at least"
-    )
+    odds = f"{percent(three)} that he bedded here at least {DAYS} days"
+    other = f", {percent(once)} at least one" if percent(once) != percent(three) else ""
+    why.append(f"all of it together: {odds}{other}")
     if _surely(days) and seen.shown < SHOWN:
         why.append(
-            "which way he went is told on fewer than two days, so it is only called probable: a "
-            "trail to a bed beyond would look the same"
+            "which way he went is known on fewer than two days, so it is only called probable: a "
+            "trail to a bed farther on would look the same"
         )
     return why
 
@@ -137,7 +136,7 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     if sign.beds:
         return f"{sign.beds} bed{'s' * (sign.beds > 1)} found in reach"
     if sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT and sign.left:
-        return f"{sign.rubs} rubs head outward in {sign.sectors_out} of 8 sectors"
+        return f"{sign.rubs} rubs head outward in {sign.sectors_out} of 8 directions"
     return None
 
 

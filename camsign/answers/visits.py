@@ -380,7 +380,7 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     thin = [name for name, one in watch.items() if one.nights_watched < FEW_NIGHTS]
     named = ", ".join(thin[:5]) + (f" and {len(thin) - 5} more" if len(thin) > 5 else "")
     return reasons(
-        f"days asked for: {scope.in_words()}",
+        scope.asked(),
         f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights" if thin else None,
         f"no identified buck was seen there; {ABSENCE}" if none else None,
         "hang a camera there, or more of them, and the intervals narrow" if thin else None,

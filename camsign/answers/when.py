@@ -301,7 +301,7 @@ def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:
 def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, ...]:
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
-        f"days asked for: {scope.in_words()}",
+        scope.asked(),
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
         None if n or tagged else f"he was not seen there; {ABSENCE}",
         f"{n} visits" if n else None,

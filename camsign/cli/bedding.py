@@ -103,7 +103,7 @@ def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
     kinds = ((sign.rubs, "rub"), (sign.beds, "bed"), (sign.scrapes, "scrape"))
     yield (
         f"  sign in reach: {', '.join(counted(n, word) for n, word in kinds)}; rubs head out in "
-        f"{sign.sectors_out} of 8 sectors, inward in {sign.sectors_in}; sign of "
+        f"{sign.sectors_out} of 8 directions, inward in {sign.sectors_in}; sign of "
         f"{counted(sign.seasons, 'season')}"
     )
     apart = ((sign.doe_beds, "doe bed"), (sign.winter_beds, "winter bed"))

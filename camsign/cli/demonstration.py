@@ -22,7 +22,7 @@ def demo(
         Path, typer.Argument(metavar="[DIR]", help="A new folder to leave it all in.")
     ] = Path("camsign-demo"),
 ) -> Out[DemoMade]:
-    """An invented season, from card to answer."""
+    """A made-up season, from card to answer."""
     shown = walk(where, note if quiet else say)
     return Out(shown, _asked(shown))
 
@@ -33,5 +33,5 @@ def _asked(shown: DemoMade) -> Iterator[Block]:
         yield from ("", f"$ camsign {shlex.join(words)}")
         run(["--logbook", str(shown.logbook), *words])
     yield from ("", f"The map: {shown.map}", f"One buck's days: {shown.chart}")
-    yield f"Go on by yourself: camsign --logbook {shown.logbook} visits"
+    yield f"Try it yourself: camsign --logbook {shown.logbook} visits"
     yield f"See it all in your browser: camsign --logbook {shown.logbook}"

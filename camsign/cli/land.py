@@ -1,4 +1,4 @@
-"""What `tonight` rests on: the lie of the land and the winds."""
+"""What `tonight` rests on: the lay of the land and the winds."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from camsign.units import parse_day
 if TYPE_CHECKING:
     from camsign.sits.windbeds import WindBeds
 
-ground_app = typer.Typer(help="The lie of the land, from an elevation file.", no_args_is_help=True)
+ground_app = typer.Typer(help="The lay of the land, from an elevation file.", no_args_is_help=True)
 wind_app = typer.Typer(help="Winds kept in the logbook, by station and hour.", no_args_is_help=True)
 
 

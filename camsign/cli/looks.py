@@ -75,7 +75,7 @@ def alike_signs(
     units, rows = session.settings.units, alike(session, length(session, within))
     columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "apart"}
     columns |= {"seen_on": "seen", "other_seen_on": "and"}
-    none = "no two signs of a kind lie so near"
+    none = "no two of a kind lie so near"
     apart = {"distance_m": lambda row: format_length(row.distance_m, units)}
     return Out(rows, listed(rows, columns, none, **apart))
 

@@ -31,7 +31,9 @@ def near(
     within: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="From camera to sign; else the reach.")
     ] = None,
-    days: Annotated[int, typer.Option(min=0, help="How far outside the made window.")] = 0,
+    days: Annotated[
+        int, typer.Option(min=0, help="How many days before or after it was made.")
+    ] = 0,
 ) -> Out[Near]:
     """Who was pictured near which sign, while it was made?"""
     limit = length(session, within) if within else None
@@ -47,7 +49,7 @@ def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
     if not by_who:
         return
     yield Table(
-        ("who", "signs", "frames", "nearest", "of which"),
+        ("who", "pieces of sign", "pictures", "nearest", "of which"),
         [
             (
                 who,

@@ -50,9 +50,7 @@ def tonight(
     ] = None,
     on: Annotated[str | None, typer.Option(metavar="DAY", help="Another day than today.")] = None,
     morning: Annotated[bool, typer.Option(help="A morning sit instead of an evening's.")] = False,
-    buck: Annotated[
-        list[str] | None, typer.Option(help="Only this buck; may be given again.")
-    ] = None,
+    buck: Annotated[list[str] | None, typer.Option(help="Only this buck; repeat for more.")] = None,
     shot: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="How far you shoot, such as 30yd.")
     ] = None,
@@ -94,12 +92,21 @@ def _sky(
 
 
 def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
-    head = ("stand", "chance", "scent", "way in", "be in by", "he comes", "air turns", "left alone")
+    head = (
+        "stand",
+        "chance",
+        "scent",
+        "way in",
+        "be in by",
+        "he comes",
+        "thermals switch",
+        "left alone",
+    )
     if answer.stands:
         yield Table((*head, "too close with"), [_cells(row, settings) for row in answer.stands])
     top = best_of(answer.stands)
     yield from _reasons(top) if top is not None else ()
-    yield from (f"Mind: {line}." for line in answer.cautions)
+    yield from (f"{line[:1].upper()}{line[1:]}." for line in answer.cautions)
 
 
 def _others(answer: Tonight) -> Iterator[Block]:

@@ -63,4 +63,4 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
     if rows:
         yield Table(head, rows)
     for one in answer.back_test.calibration if answer.back_test else ():
-        yield f"  said {one.forecast:.0%}: happened {percent(one.happened)}"
+        yield f"  when we said {one.forecast:.0%}, it happened {percent(one.happened)}"

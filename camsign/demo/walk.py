@@ -69,18 +69,18 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
     if folder.exists() and any(folder.iterdir()):
         raise InputRefused(f"{folder} is not empty", "name a new folder: camsign demo DIR")
     season = make_season(seed, CLOCK_ERRORS)
-    tell(f"{season.name} is invented, and so are its bucks. One season there, from card to answer.")
+    tell(f"{season.name} is made up, and so are its bucks. One season there, from card to answer.")
     tell("")
     dumps = write_dumps(season, folder)
     notes = write_field_notes(season, folder)
-    tell(f"1. Five hunting months left {len(dumps)} memory cards ({folder / 'cards'}).")
+    tell(f"1. Five months of hunting filled {len(dumps)} memory cards ({folder / 'cards'}).")
     book = _start(season, folder / "logbook", tell)
     _take_cards(book, dumps, tell)
     _put_clocks_right(book, tell)
     _take_notes(book, season, notes, tell)
     import_ground(book.folder, write_ground(folder))
     drawn = draw_stands(book)
-    tell(f"7. The lie of the land with ground import; {drawn['stand']} stands and"
+    tell(f"7. The lay of the land with ground import; {drawn['stand']} stands and"
          f" {drawn['way in']} ways in drawn; {note_sits(book)} evening on stand in the journal"
          " with sit add.")  # fmt: skip
     chart = book.chart(CHART, folder / f"{CHART}.png", AREA, BUCK)
@@ -95,7 +95,7 @@ def _start(season: Season, root: Path, tell: Tell) -> Logbook:
         start, until = (f"{when:%Y-%m-%d %H:%M}" for when in times)
         facing = f"{hung.facing_deg % 360:g}T"
         book.hang(hung.camera.camera, f"{lat},{lon}", start, until=until, facing=facing)
-    tell(f"2. A logbook, and 6 cameras put up with hang, {len(season.deployments)} sets in all.")
+    tell("2. A logbook, and 6 cameras hung with hang, one of them moved once.")
     return book
 
 
@@ -130,7 +130,7 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
     tell(f"5. {len(season.bucks)} bucks, and tags on {tagged.tagged} frames with tag import.")
     new = sum(book.import_sign(path).new for path in (notes.sign_csv, notes.sign_gpx))
     drawn = book.import_areas(notes.areas)
-    tell(f"6. {new} signs with sign import, {drawn.new} areas with area import.")
+    tell(f"6. {new} pieces of sign with sign import, {drawn.new} areas with area import.")
 
 
 def _draw(book: Logbook, path: Path, season: Season) -> Path:
@@ -143,5 +143,5 @@ def _draw(book: Logbook, path: Path, season: Season) -> Path:
         top = max(mine, key=lambda r: r.visits, default=None)
         if top is not None:
             notes[area.area_id] = f"{top.buck}: {top.visits} visits, {top.nights_watched} nights"
-    title = f"{season.name} (invented): cameras, sign and areas"
+    title = f"{season.name} (made up): cameras, sign and areas"
     return draw_map(there, path, title, notes, land, _END, found)

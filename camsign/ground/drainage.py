@@ -15,7 +15,7 @@ import numpy.typing as npt
 from camsign.arrays import Bools, Floats
 from camsign.ground.grid import Grid, gradient, sampled
 
-# Flow follows the lie of the land, not each hump: heights are smoothed over this far [m].
+# Flow follows the lay of the land, not each hump: heights are smoothed over this far [m].
 SMOOTH_M = 40.0
 # Gentler slopes move no air that anyone could count on; common practice, no source [deg].
 LEAST_SLOPE_DEG = 2.0
@@ -40,7 +40,7 @@ class Stream:
 
 @dataclass(frozen=True, slots=True)
 class Slopes:
-    """The lie of the land as air feels it: smoothed rise to the east and north [m per m]."""
+    """The lay of the land as air feels it: smoothed rise to the east and north [m per m]."""
 
     grid: Grid
     east: Floats

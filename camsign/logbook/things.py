@@ -132,7 +132,7 @@ BUCK = Kind(
     "buck", "b", (
         Field("buck", None, "text", help="A buck's name or id."),
         _name("a buck"),
-        Field("traits", sort="long", label="What tells him apart", help="What tells him apart.",
+        Field("traits", sort="long", label="How you know him", help="How you know him.",
               most=LONG),
         Field("age", DOUBLE, "number", "Age", "Years in that season."),
         Field("age_low", DOUBLE, "number", "at least", "At least this old."),
@@ -159,7 +159,7 @@ BUCK = Kind(
              "Say something of a buck; what is not named stays as it is.", args=("buck",)),
         Verb("rename", "buck! name!", "Give a buck another name.", args=("buck", "name")),
         Verb("merge", "buck! into!",
-             "Say that one buck is another; `camsign undo` parts them again.",
+             "Say that one buck is another; `camsign undo` splits them again.",
              args=("buck", "into")),
         Verb("split", "buck! name! frames!",
              "Part one buck in two; `camsign undo` makes them one again.",
@@ -209,8 +209,8 @@ SIGN = Kind(
         Verb("again", f"sign! on! absent {_LOOK}", "Note another look at a sign; absent on one day"
              " and there on the next, it was made between.", "Look at it again",
              "Save this look", ("sign",)),
-        Verb("same", "sign! other!", "Say that two signs are one, such as a rub marked anew in"
-             " another season.", args=("sign", "other")),
+        Verb("same", "sign! other!", "Say that two pieces of sign are one, such as a rub marked"
+             " anew in another season.", args=("sign", "other")),
         Verb("move", "sign! at!", "Put a sign elsewhere.", "Move it", "Save place", ("sign",)),
         Verb("remove", "sign!", "Take a sign out of every answer; `camsign undo` brings it back.",
              "Remove it", "Remove this sign", ("sign",)),

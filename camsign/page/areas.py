@@ -33,8 +33,8 @@ from camsign.units import format_density, format_length, per_area
 
 _MEANINGS = {
     verdict.CONFIRMED: "he bedded here on 3 days or more, even at the low end of the range",
-    verdict.LIKELY: "at least 80% that he bedded here on a day at least",
-    verdict.POSSIBLE: "at least 20% that he bedded here on a day, or sign that points to a bed",
+    verdict.LIKELY: "at least 80% that he bedded here at least one day",
+    verdict.POSSIBLE: "at least 20% of that, or sign that points to a bed",
     verdict.NOT_SHOWN: "less than that, on 10 or more days covered",
     verdict.NOT_ENOUGH: "less than that, on too few days covered to say",
 }

@@ -1,4 +1,4 @@
-"""The lie of the land beneath the map and beneath tonight: shaded relief with contours."""
+"""The lay of the land beneath the map and beneath tonight: shaded relief with contours."""
 
 from __future__ import annotations
 

@@ -91,7 +91,7 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
         said += f"; if he does, look for him around {clock(top.comes_at, settings)} from the {side}"
     toward = scene.plan.sit.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
-    reaches = f"{odds(top.scent_chance)} that it reaches his bed or his way"
+    reaches = f"{odds(top.scent_chance)} that it reaches his bed or his trail"
     return f"{said}. {drift}: {reaches}."
 
 

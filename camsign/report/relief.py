@@ -1,4 +1,4 @@
-"""The lie of the land as a picture to lie beneath a map: shaded relief with contours."""
+"""The lay of the land as a picture to lie beneath a map: shaded relief with contours."""
 
 from __future__ import annotations
 

@@ -128,7 +128,7 @@ def hang_next(
             None if left.beds else old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed near a stand: hang cameras at your bedding areas, tag "
             "bucks, set their ages",
-            "hanging a camera is going in: weigh it against leaving the bed alone",
+            "hanging it means bumping that bed: is it worth it?",
         ),
     )  # fmt: skip
 

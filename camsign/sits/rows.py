@@ -210,10 +210,10 @@ def _row_why(
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
     total = sum(known.n for known, _ in ways)
-    seen = [f"{known.n / total:.0%} past {known.past}" for known, _ in ways[:-1]]
+    seen = [f"{known.past} {known.n / total:.0%}" for known, _ in ways[:-1]]
     return reasons(
-        f"ways out of {area.name}: {', '.join(seen)}, {ways[-1][0].n / total:.0%} by ways "
-        "no camera sees"
+        f"leaves {area.name} by: {', '.join(seen)}, some way no camera covers "
+        f"{ways[-1][0].n / total:.0%}"
         if seen else
         f"no way out of {area.name} is known: any way is as likely",
         f"if he beds there he comes into range about {_in_ten(dry)}, wind aside",
@@ -221,7 +221,9 @@ def _row_why(
         f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
         f"walking in spoils it {in_odds(walking)}" if walking >= 0.1 else None,
         _sight(scene.seen.get(area.area_id)),
-        None if scene.place.shot_known else "figured on a 30-yard shot: set yours at the stand",
+        None
+        if scene.place.shot_known else
+        "figured for a 30-yard shot: change it on the stand's form",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",

@@ -33,12 +33,12 @@ METHOD = (
     "light before your scent reaches him. Scent spreads by Turner's stability classes (1964) and "
     "NRC Guide 1.23; the wind may be off by 25 degrees. The chance that he beds there today and "
     "the shares of his ways are drawn from what the pictures leave open; the interval is 95% of "
-    "those draws. Then the chance is moved to how often such chances came true on invented seasons "
+    "those draws. Then the chance is moved to how often such chances came true on made-up seasons "
     "(Cox's recalibration, 1958; its doubt is in the interval)"
 )
 CAUTIONS = (
     "wear a full-body harness on a lifeline from the ground up, and tell someone where you sit",
-    "shooting hours here are your logbook's own numbers, not the law's: check this year's rules",
+    "these shooting hours come from your settings: check this year's rules",
 )
 
 
@@ -170,7 +170,10 @@ def plane_of(session: Session) -> Plane:
 def refuse_nothing(places: list[StandPlace], habits: Habits) -> None:
     """Raise UsageError where there is no stand or no bedding area."""
     if not places:
-        raise UsageError("no stand is known", "draw one on the map, or: camsign place add stand")
+        raise UsageError(
+            "no stand is known",
+            'draw one on the map, or: camsign place add stand "Ledge Pine" --at LAT,LON',
+        )
     if not habits.areas:
         raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")
 

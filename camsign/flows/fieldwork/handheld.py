@@ -51,7 +51,7 @@ _GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understoo
 
 
 def counted(counts: Mapping[str, int]) -> str:
-    """Say how many of each group there are, such as `12 cameras, 80 signs, 6 not understood`."""
+    """Say how many of each group there are: `12 cameras, 80 pieces of sign, 6 not understood`."""
     return ", ".join(_many(n, group) for group, n in counts.items() if n) or "nothing"
 
 
@@ -59,6 +59,8 @@ def _many(n: int, group: str) -> str:
     if group == "not_understood":
         return f"{n} not understood"
     one = group.removesuffix("s")
+    if one == "sign":
+        return f"{n} piece{'s' * (n != 1)} of sign"
     return f"{n} {one}" if n == 1 else f"{n} {one}s"
 
 
@@ -91,7 +93,7 @@ class SortedFiles:
         return [item for group in _GROUPS for item in getattr(self, group)]
 
     def in_words(self) -> str:
-        """Say it in one line, such as `12 cameras, 80 signs, 6 not understood`."""
+        """Say it in one line, such as `12 cameras, 80 pieces of sign, 6 not understood`."""
         return counted({group: len(getattr(self, group)) for group in _GROUPS})
 
 

@@ -131,7 +131,9 @@ def import_sign(
         raise InputRefused("; ".join([told, *refused[:1]]))
     edits, counts = sign_edits(session, ready)
     if edits:
-        session.say(f"took in {counts['new'] + counts['changed']} signs of {file.name}", edits)
+        session.say(
+            f"took in {counts['new'] + counts['changed']} pieces of sign of {file.name}", edits
+        )
     return SignTaken(counts["new"], counts["changed"], counts["known"], refused, notes)
 
 

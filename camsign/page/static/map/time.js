@@ -71,7 +71,7 @@ export class Time {
 
   words(signs, cameras) {
     const days = this.first === this.last ? dayWords(this.first) : `${dayWords(this.first)} to ${dayWords(this.last)}`;
-    $("#span").textContent = `${days}: ${many(signs, "sign")} made or seen then, ${many(cameras, "camera")} hung.`;
+    $("#span").textContent = `${days}: ${signs ? many(signs, "piece") + " of sign" : "no sign"} made or seen then, ${many(cameras, "camera")} hung.`;
   }
 
   #drawWeeks() {

@@ -44,7 +44,7 @@ export class Underlay {
     if (this.pinning) this.#drawPins();
   }
 
-  /** The lie of the land, where an elevation file was taken in. */
+  /** The lay of the land, where an elevation file was taken in. */
   #relief() {
     const { relief } = this.sheet.land ?? {};
     return relief ? [s("image", { preserveAspectRatio: "none", ...reliefOn(this.view, relief) })] : [];

@@ -32,7 +32,7 @@ function opened(row, print, going) {
     ["Comes", row.comes_at && `around ${row.comes_at}${row.from ? ` from the ${row.from}` : ", from any side"}`],
     ["Be in by", `${row.be_in_by}, and stay to ${row.until}`],
     ["Way in", row.way_in ?? "none drawn to it"],
-    ["Air", airWords(row)],
+    ["Thermals", airWords(row)],
     ["Too close to call", row.tied.length && `with ${row.tied.join(", ")}`],
   ].filter(([, words]) => words);
   return [
@@ -45,8 +45,8 @@ function opened(row, print, going) {
 }
 
 function airWords(row) {
-  if (row.turns) return row.turns === row.be_in_by ? "follows the slope from the start" : `turns to the slope around ${row.turns}`;
-  return row.shade ? `follows the wind; shade from ${row.shade}` : null;
+  if (row.turns) return row.turns === row.be_in_by ? "slope wins from the start" : `switch to the slope at ${row.turns}`;
+  return row.shade ? `wind wins; shade at ${row.shade}` : null;
 }
 
 /** The card for the pocket: black on white, one page. */
@@ -59,8 +59,8 @@ export function pocketCard(answer, row, wind) {
     ["Who", row.buck ? `${row.buck}, out of ${row.area}` : "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
     ["Wind", wind],
-    ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his way` : "can’t tell"],
-    ["The air", airWords(row) ?? "follows the wind"],
+    ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his trail` : "can’t tell"],
+    ["Thermals", airWords(row) ?? "wind wins"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
   ];
   return [
