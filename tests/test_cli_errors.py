@@ -43,7 +43,7 @@ HANG = ("hang", "CAM01", "--from", "2025-08-10", "--at")
         (("sign", "add", "rub", "--at", "44.6,-71.2", "--on", "2999-01-01"), USAGE, "2999"),
         (("sign", "add", "rub", "--at", "x", "--on", "2025-01-01"), USAGE, "x"),
         (("init", "."), REFUSED, "not an empty folder"),
-        (("undo",), REFUSED, "nothing to take back"),
+        (("undo",), REFUSED, "nothing to undo"),
         (("ingest", "nowhere-at-all"), USAGE, "nowhere-at-all"),
         (("map", "m.png"), REFUSED, "nothing to map"),
     ],

@@ -125,7 +125,7 @@ def test_the_readmes_everyday_lines_run_in_order(
             given = ["tag", "Old Quarrel", *frames, "--burst"]
         assert run(given) == 0, (words, capsys.readouterr())
     out = capsys.readouterr().out
-    assert "Took back: added area" in out or "Took back:" in out
+    assert "Undone: added area" in out or "Undone:" in out
 
 
 def test_the_readme_says_each_command_once_complete() -> None:

@@ -47,7 +47,7 @@ def test_it_is_told_of_one_thing_by_each_way_of_naming_it(book: Folder) -> None:
     assert told(book, "Bench") == told(book, said) == ["drew Bench"]
     with open_logbook(book) as session:
         history.undo(session, said)
-    assert told(book, "Bench") == ["took back: drew Bench", "drew Bench"]
+    assert told(book, "Bench") == ["undid: drew Bench", "drew Bench"]
     with pytest.raises(UsageError, match="nothing was ever said of 'Nobody'"):
         told(book, "Nobody")
     assert app.run(["history", "Bench"]) == 0

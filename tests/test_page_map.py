@@ -132,7 +132,7 @@ def sign_of_another_season(page: Any) -> None:
     assert page.locator("#map path.sign.rub").count() == 1
     page.keyboard.press("Escape")
     page.keyboard.press("u")
-    disk(page, "taken back: noted a rub")
+    disk(page, "undone: noted a rub")
     wait(page, "!document.querySelector('#redo').disabled")
 
 

@@ -234,10 +234,10 @@ def test_undo_and_what_was_said_outlive_the_pages(
         page = window.page
         ready(page)
         page.keyboard.press("u")
-        wait(page, "document.querySelector('#sign').textContent.includes('taken back: tagged 3 ')")
+        wait(page, "document.querySelector('#sign').textContent.includes('undone: tagged 3 ')")
         assert said(book) == []
         page.keyboard.press("r")
-        wait(page, "document.querySelector('#sign').textContent.includes('said again: tagged 3 ')")
+        wait(page, "document.querySelector('#sign').textContent.includes('redone: tagged 3 ')")
     assert said(book) == [("animal/deer/female/", 3)]
 
 

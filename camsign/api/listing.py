@@ -29,7 +29,7 @@ class Listing(Opened):
         Args:
             camera: only this one's.
             untagged: only what nobody has tagged.
-            likely: only what likely shows nothing, an animal, or waits for your look.
+            likely: only what likely shows nothing, an animal, or still needs your look.
         """
         from camsign.answers.frames import FrameRow, Wanted, frames
         from camsign.derive.comparing import compare

@@ -45,8 +45,8 @@ OPTIONS: dict[str, Option] = {
         ],
         first=True,
     ),
-    "bucks": _option(list[str] | None, "--buck", help="A buck's name or id; may be given again."),
-    "areas": _option(list[str] | None, "--area", help="An area's name or id; may be given again."),
+    "bucks": _option(list[str] | None, "--buck", help="A buck's name or id; repeat for more."),
+    "areas": _option(list[str] | None, "--area", help="An area's name or id; repeat for more."),
     "does": Option(
         Annotated[bool, typer.Option("--does", help="Does and fawns, by company, not bucks.")],
         False,
@@ -59,7 +59,7 @@ OPTIONS: dict[str, Option] = {
         int | None, "--last", metavar="DAYS", min=1, help="The last days up to today, or --to."
     ),
     "reach": _option(str | None, metavar="LENGTH", help="How far from an area a camera counts."),
-    "gap": _option(str | None, metavar="SPAN", help="What parts two visits: 30min."),
+    "gap": _option(str | None, metavar="SPAN", help="Minutes apart that make two visits: 30min."),
     "mature": _option(float | None, metavar="YEARS", help="From which age a buck is mature."),
 }
 DAYS = ("season", "first", "last", "phase", "last_days")

@@ -38,15 +38,15 @@ class Linked:
 @says(buck_app, BUCK, "add")
 def _add(session: Session, **said: Any) -> Out[BuckSaid]:
     done = add_buck(session, **said)
-    aged = f", his age for season {done.age_season}" if done.age_season else ""
-    return _told(done, f"is a buck of this logbook now{aged}")
+    aged = f"; his age is for season {done.age_season}" if done.age_season else ""
+    return Out(done, f"Added {done.buck} ({done.buck_id}){aged}.")
 
 
 @says(buck_app, BUCK, "set")
 def _set(session: Session, **said: Any) -> Out[BuckSaid]:
     done = set_buck(session, **said)
     aged = f"; his age is for season {done.age_season}" if done.age_season else ""
-    return _told(done, f"is described{aged}")
+    return Out(done, f"Saved {done.buck} ({done.buck_id}){aged}.")
 
 
 @command(buck_app, "import", attention="a row was refused", refused="every row was refused")

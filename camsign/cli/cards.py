@@ -101,7 +101,7 @@ def _safe(shown: CardShown) -> str:
 def set_camera(
     session: Session,
     card: Card,
-    camera: Annotated[str | None, typer.Option(help="Whose pictures these are.")] = None,
+    camera: Annotated[str | None, typer.Option(help="Camera that took these.")] = None,
     file_times: Annotated[
         bool, typer.Option("--file-times", help="The files' own stamps are right.")
     ] = False,

@@ -66,7 +66,7 @@ def _judged(
         yield "no frames with a time yet"
         return
     yield counted_verdicts([f.verdict for f in found])
-    head = ("camera", "deployment", "verdict", "minutes ahead", "frames", "bursts used")
+    head = ("camera", "set", "verdict", "minutes ahead", "pictures", "bursts used")
     rows = [
         (
             f.camera,
@@ -80,10 +80,10 @@ def _judged(
     ]
     yield Table(head, rows)
     for finding, correction in proposed:
-        verb = "Noted" if applied else "Proposed"
+        verb = "Saved" if applied else "Proposed"
         yield f"{verb} for {finding.camera}: {correction.reason}"
     if proposed and not applied:
-        yield "camsign clock audit --apply notes these; camsign undo takes them back."
+        yield "camsign clock audit --apply saves these; camsign undo takes them back."
     yield from (Aside(f"{f.camera}: {f.why}") for f in found)
 
 
@@ -153,7 +153,7 @@ def remove_correction(
     with logbook(context) as session:
         gone = verbs.remove_correction(session, correction)
     _anew(book, {gone.camera}, quiet)
-    told = f"Took back {gone.camera}'s correction {gone.clock_fix} ({gone.frames} frames)."
+    told = f"Undid {gone.camera}'s correction {gone.clock_fix} ({gone.frames} frames)."
     return Out(gone, told)
 
 

@@ -23,9 +23,7 @@ class Unlinked:
     signs: list[str]
 
 
-habit_app = typer.Typer(
-    help="Handwriting: rubs whose marks recur, and whose they may be.", no_args_is_help=True
-)
+habit_app = typer.Typer(help="Rubs that look like one buck's work.", no_args_is_help=True)
 
 
 @says(habit_app, HABIT, "link")

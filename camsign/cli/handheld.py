@@ -93,7 +93,7 @@ def take_files(
     column: Columns = None,
     anywhere: Anywhere = False,
 ) -> Out[FieldTaken | Preview | None]:
-    """Take in a handheld's or phone's file: sorted by its words, shown, then taken once."""
+    """Load a handheld's or phone's file: check it, then save."""
     how = _chosen(choices(on, anywhere, photo_direction, photo_kind), turn, kind or [])
     columns = columns_of(column)
     with logbook(context) as session:
@@ -189,7 +189,7 @@ def _sorted(found: SortedFiles) -> Iterator[Block]:
         yield f"and {len(items) - _SHOWN} more; --json lists all"
     yield from _doubts(found)
     if any(item.way for item in found.sign):
-        yield "A row the wrong way round? --turn ROW turns it, --turn all turns all."
+        yield "Travel backwards on a row? --turn ROW flips it, --turn all flips all."
     if found.not_understood:
         yield "Say what a row is with --kind ROW=KIND; --kind guessed takes what is guessed."
 

@@ -36,12 +36,12 @@ def ingest(
         list[Path] | None,
         typer.Argument(help="Cards, or folders that hold them; none looks for cards in a reader."),
     ] = None,
-    camera: Annotated[str | None, typer.Option(help="Whose pictures these are.")] = None,
+    camera: Annotated[str | None, typer.Option(help="Camera that took these.")] = None,
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Say what would happen; write nothing.")
     ] = False,
     accept_refused: Annotated[
-        bool, typer.Option("--accept-refused", help="What cannot be taken in may be lost.")
+        bool, typer.Option("--accept-refused", help="OK to lose files we can't read.")
     ] = False,
 ) -> Out[IngestResult]:
     """Take cards in: every picture copied and verified; says if the card is safe to wipe.
@@ -91,7 +91,7 @@ def _ask(question: Question) -> str | None:
     )
     if question.candidates or question.cameras:
         note(f"  known cameras: {', '.join(question.candidates or question.cameras)}")
-    answer = typer.prompt("Whose pictures are these? (camera ID; empty leaves them)", default="")
+    answer = typer.prompt("Which camera took these? (its ID; empty leaves them)", default="")
     return answer.strip() or None
 
 

@@ -23,16 +23,16 @@ lake_app = typer.Typer(help="Ask a lake of Parquet files: many properties and se
 T = TypeVar("T")
 Folder = Annotated[Path, typer.Argument(help="The lake: what `camsign export lake` wrote.")]
 Properties = Annotated[
-    list[str] | None, typer.Option("--property", help="Only this property; may be given again.")
+    list[str] | None, typer.Option("--property", help="Only this property; repeat for more.")
 ]
 Seasons = Annotated[
-    list[int] | None, typer.Option("--season", help="Only this hunting year; may be given again.")
+    list[int] | None, typer.Option("--season", help="Only this hunting year; repeat for more.")
 ]
 Bucks = Annotated[
-    list[str] | None, typer.Option("--buck", help="A buck's name or id; may be given again.")
+    list[str] | None, typer.Option("--buck", help="A buck's name or id; repeat for more.")
 ]
 Areas = Annotated[
-    list[str] | None, typer.Option("--area", help="An area's name or id; may be given again.")
+    list[str] | None, typer.Option("--area", help="An area's name or id; repeat for more.")
 ]
 Memory = Annotated[str, typer.Option(help="No more is held at once; the rest goes to disk.")]
 

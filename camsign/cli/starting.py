@@ -69,11 +69,11 @@ def undo(
         str | None, typer.Argument(help="An act from `camsign history`; else your last.")
     ] = None,
 ) -> Out[Act]:
-    """Take back what was said last, or one act; taking back an undo says it again."""
+    """Undo your last change, or one act by its id; undo an undo to redo it."""
     from camsign.logbook import history as acts
 
     gone = acts.undo(session, act)
-    return Out(replace(gone, undone=True), f"Took back: {gone.what}")
+    return Out(replace(gone, undone=True), f"Undone: {gone.what}")
 
 
 @command(csv=True)
@@ -85,12 +85,12 @@ def history(
     ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many, the latest first.")] = 30,
 ) -> Out[list[Act]]:
-    """What was said in this logbook, the latest first; `camsign undo ACT` takes one back."""
+    """What was changed in this logbook, the latest first; `camsign undo ACT` undoes one."""
     from camsign.logbook import history as acts
 
     rows, tz = acts.history(session, limit, of), zone(session.settings.tz)
-    columns = {"act": "act", "said": "said", "what": "what", "undone": "taken back"}
-    told = listed(rows, columns, "nothing was said yet", said=lambda act: _local(act.said, tz))
+    columns = {"act": "act", "said": "when", "what": "what", "undone": "undone"}
+    told = listed(rows, columns, "nothing was changed yet", said=lambda act: _local(act.said, tz))
     return Out(rows, told)
 
 

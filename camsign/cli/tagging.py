@@ -42,7 +42,7 @@ def tag(
     last: Last = None,
     burst: Burst = False,
     look_first: Annotated[
-        bool, typer.Option("--look-first", help="With --camera: what waits for your look.")
+        bool, typer.Option("--look-first", help="With --camera: those you still need to check.")
     ] = False,
     count: Annotated[int, typer.Option(help="How many of them.")] = 1,
     travel: Annotated[
@@ -51,7 +51,7 @@ def tag(
     species: Annotated[str | None, typer.Option(help="With animal.")] = None,
     sex: Annotated[str | None, typer.Option(help="female or male.")] = None,
     stage: Annotated[str | None, typer.Option(help="adult, subadult or juvenile.")] = None,
-    unsure: Annotated[bool, typer.Option("--unsure", help="It may be another.")] = False,
+    unsure: Annotated[bool, typer.Option("--unsure", help="Not sure it's him.")] = False,
     add_bucks: Annotated[
         bool, typer.Option("--add-bucks", help="With import: add bucks that are not known yet.")
     ] = False,

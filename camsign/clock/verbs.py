@@ -137,7 +137,7 @@ def remove_correction(session: Session, clock_fix: str) -> ClockSaid:
         which = "no correction begins" if not found else "several corrections begin"
         raise UsageError(f"{which} with {clock_fix!r}", "see: camsign clock list")
     edit = SetFields("clock_fix", found[0].clock_fix, {"gone": True})
-    session.say(f"took back a correction of {found[0].camera}'s clock", [edit])
+    session.say(f"undid a correction of {found[0].camera}'s clock", [edit])
     return found[0]
 
 

@@ -165,12 +165,12 @@ def width(ahead: Estimate) -> float:
 
 def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) -> tuple[str, str]:
     if width(ahead) > WIDEST_MIN:
-        return UNCLEAR, f"the light leaves over an hour open: {_lacking(dawn, dusk)}"
+        return UNCLEAR, f"can't pin it within an hour: {_lacking(dawn, dusk)}"
     day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}" if story.step else ""
     # However few pictures follow the switch: an hour wrong from then on must not be called right.
     if story.step and _EXCLUDED < story.step_chance <= _SURE:
         left = f"{since} burst{'s' * (since != 1)} since"
-        return UNCLEAR, f"the light does not tell whether it stepped by an hour on {day} ({left})"
+        return UNCLEAR, f"can't tell if it jumped an hour on {day} ({left})"
     if story.step and story.step_chance > _SURE:
         return STEPPED, f"{_words(ahead)} before {day}, an hour {_way(story.step)} since"
     value = ahead.value or 0.0
@@ -220,9 +220,9 @@ def _twilight(table: SunTable, read_s: Floats, story: Story) -> tuple[int, int]:
 
 def _lacking(dawn: int, dusk: int) -> str:
     if min(dawn, dusk) >= FEWEST_BURSTS:
-        return "light and sun do not fit well"
+        return "daylight and its clock don't fit well"
     which = " and ".join(
-        f"{n} bursts about {name}"
+        f"{n} burst{'s' * (n != 1)} near {name}"
         for n, name in ((dawn, "dawn"), (dusk, "dusk"))
         if n < FEWEST_BURSTS
     )

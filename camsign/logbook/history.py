@@ -51,8 +51,8 @@ def undo(session: Session, act: str | None = None) -> Act:
     """
     target = _named(session, act) if act else _last(session)
     if target.undone:
-        raise InputRefused(f"{target.act} ({target.what}) is taken back already")
-    session.say(f"took back: {target.what}", [TakeBack([target.act])])
+        raise InputRefused(f"{target.act} ({target.what}) is undone already")
+    session.say(f"undid: {target.what}", [TakeBack([target.act])])
     return target
 
 
@@ -71,5 +71,5 @@ def _last(session: Session) -> Act:
         [session.folder.writer],
     ).fetchall()
     if not rows:
-        raise InputRefused("there is nothing to take back")
+        raise InputRefused("there is nothing to undo")
     return _named(session, rows[0][0])

@@ -61,7 +61,7 @@ _ID = Field("camera", sort="text", label="Camera", help="The camera's ID, such a
 _HUNG = (
     _ID,
     *_at("Where (click on the map, or type)", "Where it hangs."),
-    Field("start", None, "when", "Since", "Day, or day and time.", "from",
+    Field("start", None, "when", "Hung on", "Day, or day and time.", "from",
           ask="since when does it hang?", metavar="WHEN"),
     Field("hung", TIME),
     Field("until", None, "when", "Until", "When it was taken down, if it was.", metavar="WHEN"),
@@ -177,11 +177,12 @@ _SEEN = (
           hint="NE, 45 or 60M", metavar="BEARING"),
     Field("bare", None, "bearing", "or the rubbed side faces", "The side the bare wood is on.",
           hint="SW", metavar="BEARING", only="rub"),
-    Field("state", None, "text", "Its look", "Its look, such as fresh or gray.",
+    Field("state", None, "text", "How fresh", "How fresh it looks, such as fresh or gray.",
           hint="fresh, gray, absent"),
     Field("measures", None, "texts", "Measured", "Such as top=38in.", word="measure",
           metavar="NAME=VALUE", hint="top=38in, diameter=4in",
-          note="A rub: top, bottom, tine, diameter, far_marks. A bed or scrape: length, width."),
+          note="A rub: top, bottom, tine, diameter, far_marks (bare wood to the marks on the far"
+               " side). A bed or scrape: length, width."),
     Field("seen_note", None, "long", "Note on this look", "Anything else.", option="note",
           most=LONG),
 )  # fmt: skip

@@ -19,7 +19,7 @@ def _turn(redo: bool, request: Request, _: object) -> Response:
     state: AppState = request.app.state.opened
     turns = state.turns
     turn = turns.pop(redo)
-    what = f"{'said again' if redo else 'took back'}: {turn.what}"
+    what = f"{'redid' if redo else 'undid'}: {turn.what}"
     try:
         said = state.desk.say(lambda session: session.say(what, [TakeBack(list(turn.acts))]))
     except BaseException:

@@ -30,6 +30,9 @@ SET_ASIDE = 0.5
 BLIND = ("too dark", "glare")
 """Reasons why a frame cannot be judged that mean it shows nothing at all."""
 
+SPOKEN = {"too few to compare": "had too few others to compare with"}
+"""How a reason reads behind a number of pictures, where it reads otherwise."""
+
 
 @dataclass(frozen=True, slots=True)
 class Aside:

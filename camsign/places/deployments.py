@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.errors import UsageError
+from camsign.formats.days import People
 from camsign.geo import check_lat_lon
 from camsign.logbook.bearings import to_true
 from camsign.logbook.clockrule import checked_rule
@@ -273,11 +274,12 @@ def _refuse_overlap(
     if row is None:
         return
     other, lat, lon, since, until = row
-    tz = session.settings.tz
+    tz, people = session.settings.tz, People(session.settings.units)
+    ended = f" until {people.at(local(until, tz))}" if until else ""
     raise UsageError(
-        f"{camera} hangs at {lat:.5f},{lon:.5f} from {shown(since, tz)} to {shown(until, tz)}"
-        f" ({other}), and cannot hang in two places at once",
-        f"take it down first (takedown {camera} --on WHEN) or give the hours of both",
+        f"{camera} is already up at {lat:.5f},{lon:.5f} since {people.at(local(since, tz))}"
+        f"{ended} ({other}), and can't hang in two places at once",
+        f"take it down first (camsign takedown {camera} --on WHEN) or give the hours of both",
     )
 
 

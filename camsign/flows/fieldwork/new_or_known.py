@@ -134,7 +134,7 @@ class ItemMaker:
         if before:
             before.taken_down = stored(since)
             edits += (SetFields("deployment", before.deployment, {"taken_down": as_text(since)}),)
-            why = "moved: where it hung before ends then"
+            why = "moved; the old spot ends that day"
         return _item(
             "camera", point, fields["camera"], "camera", at, "new", moment.date(), why, edits
         )

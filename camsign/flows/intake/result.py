@@ -11,7 +11,7 @@ from camsign.answers.result import counted
 from camsign.flows.intake.since_last_check import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
-from camsign.pixels.scores import BLIND, Aside
+from camsign.pixels.scores import BLIND, SPOKEN, Aside
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +149,8 @@ def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
     reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
     if reasons:
         which = counted(reasons.total(), "picture")
-        why = ", ".join(f"{n} {word}" for word, n in reasons.most_common())
-        lines.append(f"can't say yet whether {which} are empty, so kept: {why}")
+        why = ", ".join(f"{n} {SPOKEN.get(word, word)}" for word, n in reasons.most_common())
+        lines.append(f"can't say yet whether {which} are empty, so we kept them: {why}")
     for a in asides:
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")

@@ -151,8 +151,9 @@ class Whose:
         verdict, group = self.verdicts[signature], self.groups[signature]
         root = str(self._dump.root)
         raise InputRefused(
-            f"{root}: {verdict.why} (first picture: {group.facts.card_path})",
-            f"say whose it is: camsign ingest {quoted(root)} --camera {_choice(signature)}",
+            f"{root}: can't tell which camera this card is from: {verdict.why}"
+            f" (first picture: {group.facts.card_path})",
+            f"tell us: camsign ingest {quoted(root)} --camera {_choice(signature)}",
         )
 
     def undecided(self) -> list[Left]:
@@ -163,7 +164,7 @@ class Whose:
             more = f" and {group.frames - 1} more" if group.frames > 1 else ""
             again = f"run it again with --camera {_choice(signature)}"
             path = f"{group.facts.card_path}{more}"
-            left.append(Left(path, f"whose they are is not known ({why}); {again}"))
+            left.append(Left(path, f"can't tell which camera took them ({why}); {again}"))
         return left
 
     def objections(self, new: bool) -> list[str]:
@@ -189,7 +190,7 @@ def decide(signature: Signature, known: Known) -> Verdict:
         if answer.signature == signature.key:
             return Verdict(answer.camera, f"as you said of card {answer.card}")
     if not signature.evidence:
-        return Verdict(None, "nothing on it names a camera that is known")
+        return Verdict(None, "nothing on it names a camera we know")
     left = set(signature.evidence[0].cameras)
     for evidence in signature.evidence[1:]:
         left &= set(evidence.cameras)

@@ -48,8 +48,8 @@ async function turn(address, words) {
 
 /** Wires undo and redo, by button and by key; `groups` are more keys of the page. */
 export function undoable(groups = []) {
-  $("#undo")?.addEventListener("click", () => turn("/undo", "taken back"));
-  $("#redo")?.addEventListener("click", () => turn("/redo", "said again"));
+  $("#undo")?.addEventListener("click", () => turn("/undo", "undone"));
+  $("#redo")?.addEventListener("click", () => turn("/redo", "redone"));
   const said = sessionStorage.getItem(SAID);
   if (said) {
     sign(said, "done");
@@ -58,8 +58,8 @@ export function undoable(groups = []) {
   return new Keys([
     ...groups,
     ["Change", [
-      { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo", "taken back") },
-      { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo", "said again") },
+      { keys: ["U", "Ctrl+Z"], words: "undo your last change", run: () => turn("/undo", "undone") },
+      { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "redo it", run: () => turn("/redo", "redone") },
     ]],
   ]);
 }

@@ -17,7 +17,7 @@ export class Closer {
   outlined = false;
 
   constructor() {
-    this.pane = new Pane("The picture, original pixels");
+    this.pane = new Pane("The picture, full size");
     this.beside = new Beside();
     this.ruler = new Ruler(this.pane, () => this.buck.value);
     this.facts = h("p", { class: "facts", role: "status" });
@@ -43,13 +43,13 @@ export class Closer {
 
   #tools() {
     this.outlineButton = this.#toggle("What moved", "H", () => this.outline());
-    this.besideButton = this.#toggle("Beside", "X", () => this.compare());
+    this.besideButton = this.#toggle("Compare", "X", () => this.compare());
     this.rulerButton = this.#toggle("Ruler", "M", () => this.measure());
     return h(
       "footer",
       {},
-      h("div", { role: "group", "aria-label": "Zoom" }, this.#button("Nearer", "+", () => this.pane.nearer()), this.#button("Farther", "−", () => this.pane.farther()), this.#button("Original pixels", "O", () => this.pane.original()), this.#button("Whole picture", "Shift+O", () => this.pane.fit())),
-      h("div", { role: "group", "aria-label": "Light" }, this.brightness.label, this.contrast.label, this.#button("As taken", "=", () => this.#asTaken())),
+      h("div", { role: "group", "aria-label": "Zoom" }, this.#button("Zoom in", "+", () => this.pane.nearer()), this.#button("Zoom out", "−", () => this.pane.farther()), this.#button("Full size", "O", () => this.pane.original()), this.#button("Whole picture", "Shift+O", () => this.pane.fit())),
+      h("div", { role: "group", "aria-label": "Light" }, this.brightness.label, this.contrast.label, this.#button("Reset", "=", () => this.#asTaken())),
       h("div", { role: "group", "aria-label": "Compare and measure" }, this.outlineButton, this.besideButton, this.rulerButton, h("label", { for: "closer-buck" }, "Buck "), this.buck, this.#button("Keep as reference picture", "K", () => this.#choose())),
     );
   }
@@ -184,8 +184,8 @@ export class Closer {
           { keys: ["U", "R"], words: "undo, redo", run: (e) => (e.key.toUpperCase() === "U" ? this.#how.undo?.() : this.#how.redo?.()) },
         ]],
         ["Zoom", [
-          { keys: ["+", "-"], words: "nearer, farther (or the wheel)", run: (e) => (e.key === "+" ? this.pane.nearer() : this.pane.farther()) },
-          { keys: ["O"], words: "the original's own pixels", run: () => this.pane.original() },
+          { keys: ["+", "-"], words: "zoom in, out (or the wheel)", run: (e) => (e.key === "+" ? this.pane.nearer() : this.pane.farther()) },
+          { keys: ["O"], words: "full size", run: () => this.pane.original() },
           { keys: ["Shift+O"], words: "the whole picture", run: () => this.pane.fit() },
           { keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], words: "look to the left, to the right (or drag)", run: (e) => pan(e.key === "ArrowLeft" ? 1 : -1, 0) },
           { keys: ["Shift+ArrowUp", "Shift+ArrowDown"], words: "look up, down", run: (e) => pan(0, e.key === "ArrowUp" ? 1 : -1) },
@@ -193,13 +193,13 @@ export class Closer {
         ["Light", [
           { keys: ["Q", "Shift+Q"], words: "brighter, darker", run: (e) => this.#step(this.brightness, e.shiftKey ? 1 / 1.15 : 1.15) },
           { keys: ["C", "Shift+C"], words: "more contrast, less", run: (e) => this.#step(this.contrast, e.shiftKey ? 1 / 1.15 : 1.15) },
-          { keys: ["="], words: "as it was taken", run: () => this.#asTaken() },
+          { keys: ["="], words: "reset the light", run: () => this.#asTaken() },
         ]],
         ["Compare and measure", [
           { keys: ["H"], words: "outline what moved, or no longer", run: () => this.outline() },
-          { keys: ["X"], words: "a reference picture beside", run: () => this.compare() },
-          { keys: ["ArrowUp", "ArrowDown"], words: "beside: another buck", run: (e) => this.beside.otherBuck(e.key === "ArrowUp" ? -1 : 1) },
-          { keys: [",", "."], words: "beside: another picture of him", run: (e) => this.beside.otherPicture(e.key === "," ? -1 : 1) },
+          { keys: ["X"], words: "compare with a reference picture", run: () => this.compare() },
+          { keys: ["ArrowUp", "ArrowDown"], words: "compare: another buck", run: (e) => this.beside.otherBuck(e.key === "ArrowUp" ? -1 : 1) },
+          { keys: [",", "."], words: "compare: another picture of him", run: (e) => this.beside.otherPicture(e.key === "," ? -1 : 1) },
           { keys: ["M"], words: "ruler: measure the spread from the ears' width", run: () => this.measure() },
           { keys: ["K"], words: "keep as reference picture of the chosen buck", run: () => this.#choose() },
         ]],

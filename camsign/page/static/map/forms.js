@@ -31,7 +31,7 @@ export function moment(name, words, { day = "", time = "", required = false } = 
     "div",
     { class: "pair", data: { moment: name } },
     field(words, h("input", { type: "date", name: `${name}-day`, value: day, required })),
-    field("at, if known", h("input", { type: "time", name: `${name}-time`, value: time })),
+    field("Time", h("input", { type: "time", name: `${name}-time`, value: time })),
   );
 }
 

@@ -241,8 +241,8 @@ onNews("changes", async (news) => {
 $("#nearer").addEventListener("click", () => view.zoom(1.6));
 $("#farther").addEventListener("click", () => view.zoom(1 / 1.6));
 $("#all").addEventListener("click", everything);
-$("#undo").addEventListener("click", () => turn("/undo", "taken back"));
-$("#redo").addEventListener("click", () => turn("/redo", "said again"));
+$("#undo").addEventListener("click", () => turn("/undo", "undone"));
+$("#redo").addEventListener("click", () => turn("/redo", "redone"));
 
 const keys = new Keys([
   ["Say what is there", [
@@ -250,7 +250,7 @@ const keys = new Keys([
     { keys: ["S"], words: "add sign", run: () => use("sign") },
     { keys: ["A"], words: "draw an area", run: () => use("area") },
     { keys: ["P"], words: "add a place", run: () => use("place") },
-    { keys: ["B"], words: "a picture beneath the map", run: () => use("picture") },
+    { keys: ["B"], words: "a background picture", run: () => use("picture") },
     { keys: ["Escape"], shown: ["Esc"], words: "leave it, choose nothing", run: leave },
   ]],
   ["Move", [
@@ -258,8 +258,8 @@ const keys = new Keys([
     { keys: ["0"], words: "show everything", run: everything },
   ]],
   ["Change", [
-    { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: () => turn("/undo", "taken back") },
-    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: () => turn("/redo", "said again") },
+    { keys: ["U", "Ctrl+Z"], words: "undo your last change", run: () => turn("/undo", "undone") },
+    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "redo it", run: () => turn("/redo", "redone") },
   ]],
 ]);
 $("#keys-button").addEventListener("click", () => keys.help.showModal());

@@ -1,6 +1,6 @@
 // Beside the map when nothing is chosen: what is shown, switched on and off, and lists that lead there.
 
-import { dayWords as inWords, h, s } from "../dom.js";
+import { dayWords as inWords, h, many, s } from "../dom.js";
 import { KINDS, PLURAL, cameraMark, placeMark, signMark } from "./marks.js";
 import { dayWords } from "./time.js";
 
@@ -76,7 +76,7 @@ function readingPart(land, sheet, act) {
     { "aria-labelledby": "reading" },
     h("h2", { id: "reading" }, "What the rubs say"),
     h("p", { class: "more" }, "Rubs that follow one another make a line; rubs that head away from one point on all sides may tell of a bed."),
-    asked ? h("p", { class: "more" }, `${lines.length} line${lines.length === 1 ? "" : "s"}, ${proposed.length} place${proposed.length === 1 ? "" : "s"} that rubs of all seasons point to. 19 times in 20 the middle lies in the shaded oval.`) : "",
+    asked ? h("p", { class: "more" }, `${many(lines.length, "rub line")} and ${many(proposed.length, "spot")} the rubs of all seasons point to. 95% sure the center is in the oval.`) : "",
     asked && proposed.length ? h("ul", {}, proposed.slice(0, 12).map(of)) : "",
     asked && lines.length ? h("ul", {}, lines.slice(0, 12).map(line)) : "",
     h("div", { class: "buttons" }, ask),

@@ -81,7 +81,7 @@ export class Underlay {
     } });
     const rows = this.pictures.map((one) => h("li", { class: "form" }, h("strong", {}, h("bdi", {}, one.name)), h("p", { class: "note" }, one.pins.length > 1 ? `pinned by ${many(one.pins.length, "point")}` : "not pinned yet: not shown"), h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => this.#pin(one) }, "Pin it"), sure("Take it away", "Take this picture away", () => this.#remove(one)))));
     panel(
-      h("h2", {}, "A picture beneath the map"),
+      h("h2", {}, "Background picture"),
       h("p", { class: "note" }, "A picture that you own, such as a scanned sheet or a drawing of yours: pin two points of it that you know, better three or four far apart, and it lies beneath everything else. It stays in the logbook."),
       h("form", { onsubmit: (event) => event.preventDefault() }, h("label", {}, "Choose a JPEG or PNG", file), this.pictures.length ? h("label", {}, "How bright it is", dim) : ""),
       rows.length ? h("ul", {}, rows) : "",

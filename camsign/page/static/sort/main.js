@@ -231,8 +231,8 @@ const keys = new Keys([
     { keys: ["T"], words: "which way it goes, with an arrow key", run: goes },
     { keys: ["+", "-"], words: "one animal more or fewer", run: (e) => count(e.key === "+" ? 1 : -1) },
     { keys: ["S"], words: "not sure, or sure after all", run: unsure },
-    { keys: ["U", "Ctrl+Z"], words: "take back what was said last", run: undo },
-    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "say it again", run: redo },
+    { keys: ["U", "Ctrl+Z"], words: "undo your last change", run: undo },
+    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "redo it", run: redo },
   ]],
   ["Look", [
     { keys: ["L"], words: "which visits are listed; Esc folds it again", run: openFilter },

@@ -62,11 +62,11 @@ export class Saying {
   }
 
   async undo() {
-    return this.#turn("/undo?soon=1", "taken back");
+    return this.#turn("/undo?soon=1", "undone");
   }
 
   async redo() {
-    return this.#turn("/redo?soon=1", "said again");
+    return this.#turn("/redo?soon=1", "redone");
   }
 
   /** `apply` makes a frame's tags as they will be; until the server has noted it, they may fall back. */
