@@ -160,7 +160,7 @@ def test_bucks_kinds_and_doubts_narrow_it() -> None:
         near(session, scope_of(session), kinds=["rubb"])
     with pytest.raises(UsageError, match="pair_limit_m"):
         near(session, scope_of(session), within_m=2500)
-    with pytest.raises(UsageError, match="-1 days outside the made window"):
+    with pytest.raises(UsageError, match="-1 days before or after"):
         near(session, scope_of(session), days=-1)
 
 

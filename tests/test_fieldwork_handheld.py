@@ -356,7 +356,7 @@ def test_photos_say_where_and_when_and_offer_the_way(folder: Folder, tmp_path: P
     plain = photo(tmp_path / "IMG_2.jpg")
     nowhere = photo(tmp_path / "IMG_3.jpg", "rub", place=False)
     found = show(folder, rub, plain, nowhere)
-    assert found.in_words() == "1 sign, 1 not understood"
+    assert found.in_words() == "1 piece of sign, 1 not understood"
     assert "does not say where" in found.refused[0]
     assert found.sign[0].day == date(2026, 3, 14) and found.sign[0].way == ""
     assert any("looked 225; not taken" in note for note in found.notes)
@@ -377,7 +377,7 @@ def test_files_that_hold_nothing(folder: Folder, tmp_path: Path) -> None:
         show(folder, bad)
     good = gpx(tmp_path / "g.gpx", [(44.2, -71.4, "rub", "")])
     found = show(folder, bad, good)
-    assert found.in_words() == "1 sign"
+    assert found.in_words() == "1 piece of sign"
     absent = show(folder, tmp_path / "absent.gpx", good)
     assert "absent.gpx cannot be read" in absent.refused[0] and len(absent.sign) == 1
     with pytest.raises(InputRefused, match="nothing in it"):

@@ -38,7 +38,7 @@ METHOD = (
 )
 CAUTIONS = (
     "wear a full-body harness on a lifeline from the ground up, and tell someone where you sit",
-    "these shooting hours come from your settings: check this year's rules",
+    "these shooting hours come from your settings, not the law: check this year's rules",
 )
 
 
