@@ -1,4 +1,4 @@
-"""Writes docs/accuracy.md: what the estimators hold on invented data with fixed seeds.
+"""Writes docs/accuracy.md: what the estimators hold on made-up data with fixed seeds.
 
 `python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds,
 compare, makers, sits, pixels) makes only those and keeps the others as they stand. So many of each
@@ -50,7 +50,7 @@ FULL = {
 BY_HAND = re.compile(r"<!-- by hand -->.*?<!-- end -->", re.DOTALL)
 HEAD = """# How accurate it is
 
-Made by `python tests/accuracy.py` from invented data with fixed seeds, by simulators apart from the
+Made by `python tests/accuracy.py` from made-up data with fixed seeds, by simulators apart from the
 demo's. Nothing here is a promise about real woods: where deer break an assumption, the interval is
 wrong, and each answer's page says which assumption that is.
 """

@@ -201,7 +201,7 @@ def _intervals(found: dict[str, Tally]) -> Iterator[str]:
 
 def _makers(properties: int) -> Iterator[str]:
     yield (
-        f"Makers of rubs, over {properties} invented properties of 8 rubs, 12 cameras and 6 bucks, "
+        f"Makers of rubs, over {properties} made-up properties of 8 rubs, 12 cameras and 6 bucks, "
         "one of them never named. Farthest off: of deciles with 100 or more, between the mean "
         "probability said and the share that happened."
     )

@@ -1,4 +1,4 @@
-"""How right the audit of clocks is, measured on invented deployments with known errors."""
+"""How right the audit of clocks is, measured on made-up deployments with known errors."""
 
 from __future__ import annotations
 

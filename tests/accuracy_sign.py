@@ -1,6 +1,6 @@
 """How well beds are found from rub bearings: `python tests/accuracy_sign.py`.
 
-On invented properties. Prints the tables of docs/sign.md. Nothing here is a test; it takes minutes.
+On made-up properties. Prints the tables of docs/sign.md. Nothing here is a test; it takes minutes.
 """
 
 from __future__ import annotations

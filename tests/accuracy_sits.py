@@ -1,4 +1,4 @@
-"""Ten evenings a season on invented properties: following `tonight` against two simpler habits.
+"""Ten evenings a season on made-up properties: following `tonight` against two simpler habits.
 
 The truth is made apart from the program's own player: bucks choose their bed partly by the wind and
 keep it for days, leave by ways that bend, and whom scent reaches is gone for the evening. Cameras
@@ -326,7 +326,7 @@ def as_toml(found: list[list[Told]], seeds: range) -> str:
         tried.append(_cox([p[i] for i in pick], [came[i] for i in pick]))
     (a, b), (_, d) = np.cov(np.array(tried).T)
     return f"""\
-# Fitted by `python tests/accuracy_sits.py {seeds.start} {seeds.stop}` on {len(found)} invented
+# Fitted by `python tests/accuracy_sits.py {seeds.start} {seeds.stop}` on {len(found)} made-up
 # seasons of {EVENINGS} evenings: logit(came) = intercept + slope * logit(played) by maximum
 # likelihood; covariance over 200 bootstraps of whole seasons. docs/accuracy.md judges it on others.
 intercept = {best[0]:.3f}
@@ -364,7 +364,7 @@ def _cox(played: Sequence[np.ndarray], came: Sequence[np.ndarray]) -> np.ndarray
 
 
 _BREAKS = (
-    "Where it breaks: the odds are set on the same kind of invented season as they are judged on, "
+    "Where it breaks: the odds are set on the same kind of made-up season as they are judged on, "
     "so this shows that they hold there, not in your woods, which are less kind: here are three "
     "ways to a bed, a forecast off by 20 degrees, every bed drawn, every picture named. No winds "
     "were kept, so which wind he beds on played no part."

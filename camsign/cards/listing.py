@@ -21,7 +21,13 @@ from camsign.logbook.naming import camera_as_known
 from camsign.logbook.receipts import Left, read_if_whole
 from camsign.logbook.session import Session
 
+_TOLD = re.compile(r"^said (with --camera|when asked)$")
 _ID = re.compile(r"[0-9a-f]{4,64}")
+
+
+def known_in_words(known_by: str) -> str:
+    """Say how it is known whose a card is; the receipt's own words are for the rules."""
+    return "; ".join(_TOLD.sub("you told us", way) for way in known_by.split("; "))
 
 
 @dataclass(frozen=True, slots=True)

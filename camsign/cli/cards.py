@@ -76,7 +76,8 @@ def show_card(session: Session, card: Card) -> Out[CardShown]:
 
 def _told(shown: CardShown) -> Iterator[Block]:
     about = shown.about
-    yield f"card {about.card}: {about.frames} files of {about.camera}, known by {about.known_by}"
+    how = rooms.known_in_words(about.known_by)
+    yield f"card {about.card}: {about.frames} files of {about.camera}, known by: {how}"
     yield f"  taken in {about.taken_in:%Y-%m-%d %H:%M} from {about.source}"
     yield f"  it lies in cards/{about.folder}" if about.folder else "  other cards hold its bytes"
     yield f"  safe to wipe: {_safe(shown)}"

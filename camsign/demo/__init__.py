@@ -1,3 +1,3 @@
-"""The invented property and season: draws its pictures, writes its cards, and walks the whole job
+"""The made-up property and season: draws its pictures, writes its cards, and walks the whole job
 with the functions a user's commands call.
 """

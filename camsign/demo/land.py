@@ -1,4 +1,4 @@
-"""The invented property, read from season.toml: where its areas and cameras are, who lives there.
+"""The made-up property, read from season.toml: where its areas and cameras are, who lives there.
 
 Places are meters east and north of an origin, turned into degrees once.
 """

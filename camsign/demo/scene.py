@@ -1,4 +1,4 @@
-"""Draws one picture of the invented season: the day's backdrop, who is there, light, info strip."""
+"""Draws one picture of the made-up season: the day's backdrop, who is there, light, info strip."""
 
 from __future__ import annotations
 

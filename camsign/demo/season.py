@@ -1,4 +1,4 @@
-"""The invented season as a whole: from a seed to cards full of pictures, and their truth."""
+"""The made-up season as a whole: from a seed to cards full of pictures, and their truth."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from camsign.demo.signs import make_signs
 from camsign.demo.specs import CardSpec, FrameSpec, NamedBy, SignSpec
 from camsign.demo.weather import days, make_autumn, property_sun
 
-FILES_IN_FOLDER = 100  # the invented brand starts a new DCIM folder, and its count, after so many
+FILES_IN_FOLDER = 100  # the made-up brand starts a new DCIM folder, and its count, after so many
 _TRIGGERS, _DOES = 500, 112
 
 
@@ -39,7 +39,7 @@ class Truth:
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """An invented property and one hunting season on it; the same seed gives the same season.
+    """A made-up property and one hunting season on it; the same seed gives the same season.
 
     `clock_errors`: seconds by which a camera's clock runs ahead of what its owner thinks he set.
     """

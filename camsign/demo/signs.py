@@ -1,4 +1,4 @@
-"""The invented sign: rubs that lead out of the true beds, a line, an edge rubbed both ways.
+"""The made-up sign: rubs that lead out of the true beds, a line, an edge rubbed both ways.
 
 Each sign has a maker and a day on which he made it, taken from where he bedded in the season.
 """

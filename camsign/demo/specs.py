@@ -1,4 +1,4 @@
-"""What one picture of the invented season shows: the truth from which it is drawn."""
+"""What one picture of the made-up season shows: the truth from which it is drawn."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The invented property's hills as an elevation file, its stands and the ways in to them."""
+"""The made-up property's hills as an elevation file, its stands and the ways in to them."""
 
 from __future__ import annotations
 

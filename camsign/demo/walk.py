@@ -1,4 +1,4 @@
-"""The whole job on the invented season, with the functions that a user's commands call."""
+"""The whole job on the made-up season, with the functions that a user's commands call."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from camsign.answers.ground import ground
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.api import Logbook, start_logbook
+from camsign.cards.listing import known_in_words
 from camsign.clock.audit import needs_attention
 from camsign.clock.verdicts import counted_verdicts
 from camsign.demo.dumps import CardDump, write_dumps
@@ -104,7 +105,7 @@ def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
     for dump in dumps:
         done = book.ingest(dump.path, camera=dump.camera if dump.named_by == "person" else None)
         safe = "safe to wipe" if done.safe_to_wipe else f"NOT safe: {done.reasons[0]}"
-        how = done.cards[0].known_by if done.cards else ""
+        how = known_in_words(done.cards[0].known_by) if done.cards else ""
         tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} ({how}): {safe}")
     with book.session() as session:
         counts = set_aside(session)

@@ -1,4 +1,4 @@
-"""An invented autumn: each day's weather, the sun, and the dress of the woods that goes with it."""
+"""A made-up autumn: each day's weather, the sun, and the dress of the woods that goes with it."""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
+from camsign.cards.listing import known_in_words
 from camsign.formats.days import People, day, from_sun, span, spoken
 from camsign.page.static_files import modules
 from camsign.page.switching import known
@@ -70,7 +71,7 @@ def said(verdict: str) -> str:
 
 
 _environment.filters |= {"clock": _clock, "at": _at, "prose": _prose, "from_sun": from_sun}
-_environment.filters["said"] = said
+_environment.filters |= {"said": said, "how_known": known_in_words}
 
 
 def render(

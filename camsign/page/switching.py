@@ -19,7 +19,7 @@ from camsign.page.routing import post
 def known(request: Request) -> list[dict[str, Any]]:
     """Give the logbooks to choose from, by name, with the open one; none where there is only it.
 
-    Two of one name are told apart by the folders they lie in.
+    Two of one name are shown with the folder they lie in; the end of a path tells them apart.
     """
     state: AppState = request.app.state.opened
     if not state.any:
@@ -30,7 +30,7 @@ def known(request: Request) -> list[dict[str, Any]]:
     return [
         {
             "path": str(path),
-            "name": path.name if names.count(path.name) == 1 else f"{path.name} ({path.parent})",
+            "name": path.name if names.count(path.name) == 1 else "/".join(path.parts[-2:]),
             "here": path == here,
         }
         for path in (paths if len(paths) > 1 else [])

@@ -28,7 +28,7 @@ class Law:
     nothing. `fix_m` [m] is how far off a place as taken down may be, which blurs the direction to a
     rub nearby. An axis (rubs that agree or oppose) has its own `axis_length_m` [m].
 
-    The defaults are blunter than what `fitted` finds on invented properties, and held against other
+    The defaults are blunter than what `fitted` finds on made-up properties, and held against other
     values by cross-validation (docs/accuracy.md).
     """
 
