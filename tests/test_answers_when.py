@@ -129,6 +129,19 @@ def test_chance_of_a_daylight_visit_by_month() -> None:
     assert answer.days_since_last == 4
 
 
+def test_the_last_day_covered_is_a_day_as_where_counts_it() -> None:
+    """Its card was pulled in the afternoon of November 11: that night counts, that day doesn't."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Hemlock Bench", (0, 0), 80)
+    hung = world.camera("CAM01", (150, 0), date(2025, 10, 1), date(2025, 11, 11))
+    world.rows["watch"][-1]["day_watched"] = False
+    world.seen("b-split-brow", hung, "2025-11-05 12:00")
+    session = world.session()
+    found = when(session, scope_of(session, bucks=["Split Brow"], areas=["Hemlock Bench"]))
+    assert found.ago == "5 days before the last day covered"
+
+
 def test_best_spans_are_ranked_and_the_curve_has_a_band() -> None:
     answer = _regular()
     best = answer.best_spans[0]

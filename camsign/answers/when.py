@@ -242,9 +242,9 @@ def _season_chance(days: Sequence[int]) -> Figure:
 
 
 def _since(days: Times, watching: Watching) -> int | None:
-    if not len(days) or not len(watching.nights):
+    if not len(days) or not len(watching.days):
         return None
-    return max(int((watching.nights[-1] - days[-1]).astype(int)), 0)
+    return max(int((watching.days[-1] - days[-1]).astype(int)), 0)
 
 
 def _spans(
