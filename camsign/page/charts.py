@@ -11,7 +11,7 @@ from camsign.answers.when import CurvePoint
 from camsign.formats.interval import interval
 
 WIDTH = 460.0
-_NAMES, _EDGE, _ROW, _TOP = 150.0, 20.0, 30.0, 8.0
+_NAMES, _EDGE, _ROW, _TOP = 176.0, 20.0, 30.0, 8.0
 # Below this an axis is drawn as if its values were this large.
 _LEAST = 1e-6
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)

@@ -17,6 +17,8 @@ _ROUND_M = (50, 100, 200, 250, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 _ROUND_YD = tuple(n * 0.9144 for n in (50, 100, 200, 440)) + tuple(
     n * 1609.344 for n in (0.5, 1, 2, 5, 10, 20)
 )
+# A name, and an area's above it, need more room at the top than at the bottom.
+_LOWER = 8.0
 _LEAST_M = 400.0
 _NAME_WIDE = 52.0
 _LETTER = 6.6
@@ -78,7 +80,7 @@ def small_map(
     def at(x: float, y: float) -> tuple[float, float]:
         return (
             round(WIDTH / 2 + (x - mid_x) * scale, 1),
-            round(HEIGHT / 2 - (y - mid_y) * scale, 1),
+            round(HEIGHT / 2 + _LOWER - (y - mid_y) * scale, 1),
         )
 
     dots = [
@@ -133,7 +135,7 @@ def _written(ground: Ground, dots: Sequence[Dot], others: Sequence[Ground]) -> G
     )  # fmt: skip
     free = (
         y for y in ways
-        if 12 < y < HEIGHT - 5
+        if 18 < y < HEIGHT - 5
         and not any(_covers(ground.x, y, dot, 2 * half) for dot in dots)
         and not any(
             abs(y - o.y) < 13 and abs(ground.x - o.x) < half + _LETTER * len(o.name) / 2

@@ -65,7 +65,18 @@ export class Sheet {
     const stands = this.hidden.has("places") ? [] : this.land.places.filter((one) => one.at.length === 1).map((one) => one.at[0]);
     const cameras = this.hidden.has("cameras") ? [] : (this.cameras ?? []).map((one) => [one.x, one.y]);
     const marks = [...cameras, ...stands].map(([x, y]) => this.view.toScreen(x, y));
-    if (names.length <= 3 * NAMES_UP_TO) spread(names, marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]));
+    if (names.length > 3 * NAMES_UP_TO) return;
+    spread(names, marks.map(([x, y]) => [x - 9, y - 9, x + 9, y + 9]), { soft: this.#smallAreas() });
+  }
+
+  /** Boxes of areas that a name would cover whole. */
+  #smallAreas() {
+    if (this.hidden.has("areas")) return [];
+    const boxes = this.land.areas.map((one) => {
+      const [xs, ys] = [0, 1].map((i) => one.around.map((corner) => this.view.toScreen(...corner)[i]));
+      return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+    });
+    return boxes.filter(([left, , right]) => right - left < 90);
   }
 
   #drawAreas() {
@@ -74,7 +85,7 @@ export class Sheet {
       const [x, y] = this.view.toScreen(one.x, one.y);
       const top = Math.min(...one.around.map(([ax, ay]) => this.view.toScreen(ax, ay)[1]));
       const wide = Math.abs(Math.max(...one.around.map((p) => p[0])) - Math.min(...one.around.map((p) => p[0]))) * this.view.k;
-      if (wide > 26) names.push(label(x, Math.max(18, top - 8 > 14 ? top - 8 : y), `${one.name}`, wide > 120 ? one.kind : ""));
+      if (wide > 26 || this.land.areas.length <= NAMES_UP_TO) names.push(label(x, Math.max(18, top - 8 > 14 ? top - 8 : y), `${one.name}`, wide > 120 ? one.kind : ""));
       return s("path", { class: `area ${one.kind}${this.chosen === one ? " chosen" : ""}`, d: this.outline(one.on) });
     });
     this.#layers.areas.replaceChildren(...made);

@@ -1,8 +1,10 @@
 // The span of days that the map shows: two handles over how much sign was seen in each week.
 
-import { $, many, s } from "../dom.js";
+import { $, h, many, s } from "../dom.js";
 
 const FORMAT = new Intl.DateTimeFormat("en", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
+const MONTH = new Intl.DateTimeFormat("en", { month: "short", timeZone: "UTC" });
+const WORD_PX = 34; // of a month's name, with some air
 export const dayWords = (number) => FORMAT.format(new Date(number * 86400000));
 
 export class Time {
@@ -66,12 +68,30 @@ export class Time {
     $("#first").style.zIndex = this.first > (this.low + this.high) / 2 ? 2 : 1;
     $("#last").style.zIndex = this.first > (this.low + this.high) / 2 ? 1 : 2;
     this.#drawWeeks();
+    this.#drawMonths();
     this.changed(this.first, this.last);
   }
 
   words(signs, cameras) {
     const days = this.first === this.last ? dayWords(this.first) : `${dayWords(this.first)} to ${dayWords(this.last)}`;
     $("#span").textContent = `${days}: ${signs ? many(signs, "piece") + " of sign" : "no sign"} made or seen then, ${many(cameras, "camera")} hung.`;
+  }
+
+  /** Names the months beneath the slider, as many as there is room for; years where they are many. */
+  #drawMonths() {
+    const wide = Math.max(1, this.high - this.low + 1);
+    const room = Math.max(2, Math.floor(($("#months").clientWidth || 480) / WORD_PX));
+    const step = [1, 2, 3, 6, 12, 24, 48, 120].find((n) => wide / 30.4 / n <= room) ?? 240;
+    const [from, made] = [new Date(this.low * 86400000), []];
+    for (let i = 0; ; i += 1) {
+      const at = new Date(Date.UTC(from.getUTCFullYear(), i, 1));
+      const share = (at / 86400000 - this.low) / wide;
+      if (share >= 0.99) break;
+      if (share < 0.01 || i % step) continue;
+      made.push(h("span", {}, step < 12 ? MONTH.format(at) : `${at.getUTCFullYear()}`));
+      made.at(-1).style.left = `${(100 * share).toFixed(1)}%`;
+    }
+    $("#months").replaceChildren(...made);
   }
 
   #drawWeeks() {

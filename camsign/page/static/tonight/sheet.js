@@ -1,6 +1,6 @@
 // The map of tonight: ground, bedding areas, ways in, stands, and the chosen stand's scent.
 
-import { $$, s } from "../dom.js";
+import { $, $$, s } from "../dom.js";
 import { drawScale } from "../map/furniture.js";
 import { spread } from "../labels.js";
 import { boxOf } from "../map/land.js";
@@ -67,7 +67,24 @@ export class Sheet {
     const stands = this.places.filter((one) => one.kind === "stand");
     this.layers[2].replaceChildren(...this.#names(), ...stands.map((one) => this.#stand(one)));
     const marks = stands.map((one) => this.view.toScreen(...one.at[0])).map(([x, y]) => [x - 14, y - 14, x + 14, y + 14]);
-    spread([...$$(".stand text", this.layers[2]), ...$$(":scope > text", this.layers[2])], marks);
+    const taken = spread($$(".stand text", this.layers[2]), [...marks, ...this.#coming(), ...this.#overlaid()], { level: 24 });
+    spread($$(":scope > text", this.layers[2]), taken);
+  }
+
+  /** Boxes along the arrow of his coming. */
+  #coming() {
+    const one = this.going === null ? null : this.land.byId.get(this.chosen);
+    if (!one) return [];
+    const [x, y] = this.view.toScreen(...one.at[0]);
+    const a = (this.going * Math.PI) / 180;
+    return [26, 40, 54, 66].map((r) => [x - Math.sin(a) * r, y + Math.cos(a) * r]).map(([px, py]) => [px - 7, py - 7, px + 7, py + 7]);
+  }
+
+  /** Boxes of what hides a name: all below the map, and the hour that lies over it. */
+  #overlaid() {
+    const [bar, sheet] = [$("#hour").getBoundingClientRect(), this.svg.getBoundingClientRect()];
+    const below = [-1e4, sheet.height - 1, 1e4, 1e6];
+    return bar.width ? [below, [bar.left - sheet.left, bar.top - sheet.top, bar.right - sheet.left, bar.bottom - sheet.top]] : [below];
   }
 
   #drawGround() {
