@@ -8,7 +8,7 @@ import pytest
 from answers_world import World
 
 from camsign.answers.compare import compare
-from camsign.answers.lately import lately
+from camsign.answers.lately import Lately, LatelyRow, lately
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
@@ -210,6 +210,20 @@ def test_without_a_camera_since_lately_goes_by_the_last_pictures(session: Sessio
     answer = lately(session, scope_of(session, season=2025))
     assert world_last is not None and answer.last == world_last[0]
     assert answer.rows or answer.watch
+
+
+def test_lately_names_the_hottest_area_as_people_say_it() -> None:
+    def said(fresh: int, *bucks: str) -> str:
+        row = LatelyRow("Knob", "a", date(2025, 11, 14), fresh, 2, 1, 1, bucks, None, 10, 0)
+        return Lately((row,), date(2025, 11, 5), date(2025, 11, 14), {}, "", ()).said
+
+    assert said(0, "Slim", "Tall", "Old") == (
+        "Knob is hottest: Slim, Tall and Old in shooting light, last on 2025-11-14. No fresh sign."
+    )
+    assert said(1, "Slim") == (
+        "Knob is hottest: Slim in shooting light and 1 piece of fresh sign, last on 2025-11-14."
+    )
+    assert said(2) == "Knob is hottest: 2 pieces of fresh sign, last on 2025-11-14."
 
 
 def test_lately_counts_up_to_the_asked_day(session: Session) -> None:

@@ -12,6 +12,8 @@ from geographiclib.geodesic import Geodesic
 
 from camsign.answers.near import near
 from camsign.answers.scope import scope_of
+from camsign.cli.near import _tables
+from camsign.cli.show import Table
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 
@@ -39,6 +41,24 @@ def test_sign_found_in_march_joins_last_autumns_pictures() -> None:
     assert row["distance_m"] == pytest.approx(line["s12"], abs=1e-6)
     assert row["bearing_deg"] == pytest.approx(line["azi1"] % 360, abs=1e-6)
     assert row["utc"].isoformat() == "2025-11-03T11:40:00+00:00"
+
+
+def test_people_read_one_row_a_visit_and_programs_every_picture() -> None:
+    """Three pictures within the gap (30 minutes) are a visit; the fourth, hours later, another."""
+    world, hung = _world()
+    times = ("06:40", "06:41", "07:05", "17:20")
+    world.seen("b-split-brow", hung, *(f"2025-11-03 {clock}" for clock in times))
+    rub = world.sign("rub", (160, 20), date(2026, 3, 14), AUTUMN, 45)
+    session = world.session()
+    scope = scope_of(session)
+    answer = near(session, scope)
+    tables = [b for b in _tables(answer, session.settings, scope.gap_s) if isinstance(b, Table)]
+    shown = [dict(zip(tables[1].head, row, strict=True)) for row in tables[1].rows]
+    assert [(row["when"].strftime("%H:%M"), row["pictures"], row["sign"]) for row in shown] == [
+        ("06:40", 3, rub),
+        ("17:20", 1, rub),
+    ]
+    assert len(answer.to_records()) == 4
 
 
 def test_several_animals_of_a_frame_come_in_one_order() -> None:

@@ -65,10 +65,13 @@ class Lately(Answer):
         """Say in a sentence what is hot, or that nothing is known to be."""
         if self.rows:
             best = self.rows[0]
-            bucks = f"{', '.join(best.bucks)} in shooting light" if best.bucks else ""
-            sign = counted(best.fresh_sign, "fresh sign") if best.fresh_sign else ""
-            seen = " and ".join(filter(None, (bucks, sign or "no fresh sign")))
-            return f"{best.area} is the hottest: {seen}, the latest on {best.latest}."
+            *others, last = best.bucks or ("",)
+            named = f"{', '.join(others)} and {last}" if others else last
+            bucks = f"{named} in shooting light" if named else ""
+            sign = f"{counted(best.fresh_sign, 'piece')} of fresh sign" if best.fresh_sign else ""
+            seen = " and ".join(filter(None, (bucks, sign)))
+            none = "" if sign else " No fresh sign."
+            return f"{best.area} is hottest: {seen}, last on {best.latest}.{none}"
         days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
             unsorted = any(one.nights_unsorted for one in self.watch.values())
@@ -175,12 +178,12 @@ def _why(
 ) -> tuple[str, ...]:
     newest, what = pictured or latest, "tagged picture" if pictured else "sign"
     return reasons(
-        f"days looked at: {scope.first} to {scope.last}",
+        f"days: {scope.first} to {scope.last}",
         f"the newest {what} in this logbook is from {newest}; --to {newest} looks there"
         if newest and not scope.first <= newest <= scope.last
         else None,
         f"mature means {scope.mature_age:g} years or older in that season",
-        None if watched else "no camera in reach of an area watched in these days",
+        None if watched else "no camera near an area was running on these days",
         None
         if any_row
         else f"neither fresh sign nor a mature buck in shooting light; {ABSENCE}"

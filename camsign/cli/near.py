@@ -38,10 +38,10 @@ def near(
     """Who was pictured near which sign, while it was made?"""
     limit = length(session, within) if within else None
     answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
-    return Out(answer, _tables(answer, session.settings))
+    return Out(answer, _tables(answer, session.settings, asked.gap_s))
 
 
-def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
+def _tables(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:
     units, there, records = settings.units, zone(settings.tz), answer.to_records()
     by_who: dict[str, list[dict[str, Any]]] = {}
     for row in records:
@@ -61,12 +61,14 @@ def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
             for who, mine in sorted(by_who.items(), key=lambda one: -_signs(one[1]))
         ],
     )
+    visits = _visits(records, gap_s)
     yield Table(
-        ("who", "when", "sign", "kind", "distance", "bearing", "days", "frame"),
+        ("who", "when", "pictures", "sign", "kind", "distance", "bearing", "days", "first frame"),
         [
             (
                 _who(r),
                 r["utc"].astimezone(there),
+                pictures,
                 r["sign"],
                 r["kind"],
                 format_length(r["distance_m"], units),
@@ -74,11 +76,25 @@ def _tables(answer: Near, settings: Settings) -> Iterator[Block]:
                 r["days"],
                 r["frame"][:12],
             )
-            for r in records[:SHOWN]
+            for r, pictures in visits[:SHOWN]
         ],
     )
-    if len(records) > SHOWN:
-        yield Aside(f"{len(records) - SHOWN} more rows; --csv and --json give all.")
+    if len(visits) > SHOWN:
+        yield Aside(f"{len(visits) - SHOWN} more rows; --csv and --json give every picture.")
+
+
+def _visits(records: list[dict[str, Any]], gap_s: float) -> list[tuple[dict[str, Any], int]]:
+    """Give the first row of each visit to one camera by a piece of sign, with its pictures."""
+    found: list[list[dict[str, Any]]] = []
+    latest: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for row in sorted(records, key=lambda one: one["utc"]):
+        key = (_who(row), row["sign"], row["distance_m"], row["bearing_deg"])
+        visit = latest.get(key)
+        if visit is None or (row["utc"] - visit[-1]["utc"]).total_seconds() > gap_s:
+            visit = latest[key] = []
+            found.append(visit)
+        visit.append(row)
+    return [(visit[0], len({row["frame"] for row in visit})) for visit in found]
 
 
 def _signs(rows: list[dict[str, Any]]) -> int:
