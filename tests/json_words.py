@@ -217,7 +217,7 @@ troubles: lines that were not understood
 turn_deg: how far the view turned
 twins: new sign that may be known from another device
 tz: the place's time zone
-undone: it is taken back
+undone: it was undone
 underlay: the id of the picture beneath the map
 unidentified: visits by bucks without a sure name
 unknown: share of the ground without a height, 0 to 1

@@ -12,7 +12,7 @@ from camsign.logbook.session import Session
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One act: its id, when it was said (UTC), by which writer, what, and if it was taken back."""
+    """One act: its id, when it was said (UTC), by which writer, what, and if it was undone."""
 
     act: str
     said: str

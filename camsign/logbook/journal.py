@@ -263,7 +263,7 @@ def _checked(edits: Sequence[Edit]) -> list[dict[str, Any]]:
 def _cannot_say(folder: Folder, e: OSError) -> CamsignError:
     error = CamsignError(
         f"nothing was noted: {folder.journal} cannot be written to ({e.strerror})",
-        "free some space or make the folder writable, then say it again",
+        "free some space or make the folder writable, then do it again",
     )
     error.exit_code = REFUSED
     return error

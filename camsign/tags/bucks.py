@@ -110,7 +110,7 @@ def rename_buck(session: Session, buck: str, name: str) -> BuckSaid:
 
 
 def merge_bucks(session: Session, buck: str, into: str) -> BuckSaid:
-    """Say that one buck is another: his frames become the other's; `undo` parts them again.
+    """Say that one buck is another: his frames become the other's; `undo` splits them again.
 
     Raises:
         UsageError: one of them is unknown, or both are the same.

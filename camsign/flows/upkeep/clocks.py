@@ -9,7 +9,7 @@ from camsign.logbook.checking import Finding
 from camsign.logbook.database import sql_beside
 from camsign.logbook.session import Session
 
-_CURE = "set that device's clock; where a word does not stand as it should, say it again"
+_CURE = "set that device's clock; where a change did not stick, make it again"
 
 
 def wrong_clocks(session: Session) -> Iterator[Finding]:
