@@ -275,10 +275,11 @@ def _refuse_overlap(
         return
     other, lat, lon, since, until = row
     tz, people = session.settings.tz, People(session.settings.units)
-    ended = f" until {people.at(local(until, tz))}" if until else ""
+    begun = people.at(local(since, tz))
+    span = f"from {begun} to {people.at(local(until, tz))}" if until else f"since {begun}"
     raise UsageError(
-        f"{camera} is already up at {lat:.5f},{lon:.5f} since {people.at(local(since, tz))}"
-        f"{ended} ({other}), and can't hang in two places at once",
+        f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
+        " and can't hang in two places at once",
         f"take it down first (camsign takedown {camera} --on WHEN) or give the hours of both",
     )
 
