@@ -57,7 +57,7 @@ def read_elevation(path: Path, lat: float, lon: float, reach_m: float) -> Elevat
                     f"{path} does not say its projection", "export it as GeoTIFF with a projection"
                 )
             return _read(path, source, lat, lon, reach_m)
-    except RasterioError as err:
+    except (RasterioError, ValueError) as err:  # ValueError: its own texts are damaged
         why = str(err).splitlines()[0] if str(err) else type(err).__name__
         raise InputRefused(
             f"{path} is no elevation raster: {why}", "give a GeoTIFF or SRTM .hgt"
