@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 import rasterio
+from rasterio._err import CPLE_BaseError
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
 from rasterio.io import MemoryFile
@@ -25,6 +26,8 @@ from camsign.ground.grid import Grid
 FINEST_M, MOST_CELLS = 5.0, 2000
 # From the Dead Sea's shore to the highest summit, with room [m].
 LOWEST_M, HIGHEST_M = -450.0, 8900.0
+# GDAL's own error goes through where a projection is damaged, ValueError where a text is.
+_DAMAGED = (RasterioError, CPLE_BaseError, ValueError)
 _FOOT = {"ft": 0.3048, "foot": 0.3048, "feet": 0.3048, "us survey foot": 1200 / 3937}
 
 
@@ -57,7 +60,7 @@ def read_elevation(path: Path, lat: float, lon: float, reach_m: float) -> Elevat
                     f"{path} does not say its projection", "export it as GeoTIFF with a projection"
                 )
             return _read(path, source, lat, lon, reach_m)
-    except (RasterioError, ValueError) as err:  # ValueError: its own texts are damaged
+    except _DAMAGED as err:
         why = str(err).splitlines()[0] if str(err) else type(err).__name__
         raise InputRefused(
             f"{path} is no elevation raster: {why}", "give a GeoTIFF or SRTM .hgt"

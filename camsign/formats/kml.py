@@ -112,7 +112,13 @@ def _unpacked(path: Path) -> dict[str, bytes]:
             if not names:
                 raise InputRefused(f"{path} is a ZIP without a KML in it", _REMEDY)
             return _documents(path, archive, names)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, EOFError, NotImplementedError) as err:
+    except (
+        zipfile.BadZipFile,
+        zipfile.LargeZipFile,
+        EOFError,
+        NotImplementedError,
+        ValueError,
+    ) as err:
         raise InputRefused(f"{path} is a damaged KMZ: {err}", _REMEDY) from err
     except (RuntimeError, zipfile.zlib.error) as err:  # type: ignore[attr-defined]
         raise InputRefused(f"{path} cannot be unpacked: {err}", _REMEDY) from err

@@ -8,7 +8,7 @@ from xml.parsers import expat
 
 from camsign.errors import InputRefused
 
-_DECLARED = re.compile(rb"""<\?xml[^>]{0,200}?encoding\s*=\s*["']([A-Za-z0-9._-]{1,40})["']""")
+_DECLARED = re.compile(rb"""<\?xml[^>]{0,200}?encoding\s*=\s*["']([A-Za-z0-9._-]{1,4000})["']""")
 _OWN = frozenset({"utf-8", "utf-16", "iso8859-1", "ascii"})
 WRONG = expat.errors.codes[expat.errors.XML_ERROR_INVALID_TOKEN]
 
@@ -21,7 +21,7 @@ def recoded(raw: bytes, name: str) -> tuple[bytes, str]:
     Raises:
         InputRefused: the declared encoding is none that is known.
     """
-    found = _DECLARED.match(raw.lstrip()[:400])
+    found = _DECLARED.match(raw.lstrip()[:5000])
     if found is None:
         return raw, ""
     declared = found[1].decode("ascii")
@@ -31,5 +31,5 @@ def recoded(raw: bytes, name: str) -> tuple[bytes, str]:
             return raw, ""
         return raw.decode(known, errors="replace").encode("utf-8"), "utf-8"
     except (LookupError, UnicodeError):
-        told = f"{name} declares the encoding {declared!r}, which is not known"
+        told = f"{name} declares the encoding {declared[:40]!r}, which is not known"
         raise InputRefused(told, "export it again as UTF-8") from None
