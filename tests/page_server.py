@@ -20,7 +20,7 @@ from camsign.logbook.folder import Folder
 from camsign.page.server import serve
 folder = Folder(Path(sys.argv[1])) if sys.argv[1] else None
 if sys.argv[2]:
-    import camsign.derive.comparing as comparing
+    import camsign.page.comparing as comparing
     comparing.compare = lambda *words, **more: None
 serve(folder, Path.cwd(), 0, False, lambda address: print(address, flush=True))
 """
