@@ -183,6 +183,10 @@ def run(machine: type[Friends], examples: int, steps: int) -> None:
         os.environ.update(before)
 
 
+def test_all_converge_after_one_run() -> None:
+    run(Friends, examples=1, steps=8)
+
+
 @pytest.mark.thorough
 def test_all_converge_after_a_few_runs() -> None:
     run(Friends, examples=3, steps=12)

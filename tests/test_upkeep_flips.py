@@ -98,7 +98,6 @@ def _other_settings(book: Folder, before: settings.Settings) -> list[Finding]:
     ]
 
 
-@pytest.mark.thorough
 def test_a_flip_in_each_kind_of_file(whole: Path, tmp_path: Path) -> None:
     hit = flips(whole, tmp_path, 12, seed=3, database=False)
     assert hit.keys() >= {".JPG", "journal", "frames.parquet", "receipt.json", "SHA256SUMS"}

@@ -127,6 +127,12 @@ def kills(
     return hits
 
 
+def test_two_kills_while_tags_are_said(
+    world: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert kills(world, tmp_path, monkeypatch, ["tag", "tag"], seed=3) >= 1
+
+
 @pytest.mark.thorough
 def test_one_kill_of_each(world: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert kills(world, tmp_path, monkeypatch, list(faults.KINDS), seed=4) >= 2
