@@ -124,7 +124,7 @@ def test_too_little_is_no_verdict() -> None:
     far = np.abs(height) > 17
     told = judge(sky(), at[far], day[far])
     assert told.verdict == UNCLEAR
-    assert "about dawn and" in told.why
+    assert "near dawn and" in told.why
 
 
 def test_one_end_of_the_day_is_not_enough_since_the_switch_height_is_not_known() -> None:
