@@ -69,8 +69,8 @@ function span(seconds) {
 
 let lost = false;
 onNews("lost", () => {
-  lost = true;
-  alarm("camsign does not answer. Start it again; what was marked as on disk is safe.", true);
+  lost = $("#alarm").hidden; // what was refused just now says more, and stays
+  if (lost) alarm("camsign does not answer. Start it again; what was marked as on disk is safe.", true);
 });
 onNews("hello", async () => {
   if (lost) calm();

@@ -85,7 +85,7 @@ export class Time {
     const [from, made] = [new Date(this.low * 86400000), []];
     for (let i = 0; ; i += 1) {
       const at = new Date(Date.UTC(from.getUTCFullYear(), i, 1));
-      const share = (at / 86400000 - this.low) / wide;
+      const share = (at.getTime() / 86400000 - this.low) / wide;
       if (share >= 0.99) break;
       if (share < 0.01 || i % step) continue;
       made.push(h("span", {}, step < 12 ? MONTH.format(at) : `${at.getUTCFullYear()}`));
