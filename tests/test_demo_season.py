@@ -75,7 +75,7 @@ def test_the_chart_is_one_that_the_chart_command_draws_and_it_is_told(
     assert AREA in {one.name for one in season.areas}
     assert CHART in _CHARTS
     assert BUCK in {one.name for one in season.bucks}
-    monkeypatch.setattr("camsign.demo.walk.ASKS", ())
+    monkeypatch.setattr("camsign.cli.demonstration.ASKS", ())
     made = DemoMade(tmp_path / "logbook", tmp_path / "map.png", tmp_path / "days.png")
     told = list(_asked(made))
     assert [line for line in told if str(line).endswith(".png")] == [
