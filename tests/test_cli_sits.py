@@ -11,7 +11,7 @@ import pytest
 from camsign.cli.app import run
 from camsign.errors import ATTENTION, DONE, REFUSED, USAGE
 from camsign.logbook.folder import Folder
-from camsign.sits.weather import kept_winds, wind_at
+from camsign.sits.weather import _kept, kept_winds, wind_at
 
 
 @pytest.fixture
@@ -26,6 +26,18 @@ def _wind(folder: Path, text: str) -> Path:
     path = folder / "hours.csv"
     path.write_text("time,from,speed_mph,cloud\n" + text)
     return path
+
+
+def test_winds_are_kept_in_a_folder_whose_name_looks_like_a_partition(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book = tmp_path / "Hütte [1] a=b"
+    assert run(["init", str(book), "--home", "36.6,-84.25"]) == DONE
+    for hour in ("16", "17"):
+        path = _wind(tmp_path, f"2025-11-07 {hour}:00,SW,6,40%\n")
+        assert run(["--logbook", str(book), "wind", "import", str(path)]) == DONE
+    (kept,) = book.rglob("hours.parquet")
+    assert len(_kept(kept)) == 2
 
 
 def test_winds_are_kept_by_station_and_replace_themselves(

@@ -154,7 +154,7 @@ def test_an_unknown_table_or_form_is_refused(book: Folder, tmp_path: Path) -> No
 
 @pytest.mark.parametrize("exact", [False, True])
 def test_the_data_package_is_valid_camtrap_dp(
-    book: Folder, tmp_path: Path, samples: Path, exact: bool
+    book: Folder, tmp_path: Path, samples: Path, exact: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Camtrap DP 1.0.2: its own table schemas and profile, judged by frictionless."""
     frictionless = pytest.importorskip("frictionless")
@@ -169,7 +169,8 @@ def test_the_data_package_is_valid_camtrap_dp(
         resource.pop("profile")
     about.pop("profile")
     (tmp_path / "dp" / "local.json").write_text(json.dumps(about), "utf-8")
-    report = frictionless.validate(str(tmp_path / "dp" / "local.json"))
+    monkeypatch.chdir(tmp_path / "dp")  # a path with # or [ is another thing to it
+    report = frictionless.validate("local.json")
     assert report.flatten(["rowNumber", "fieldName", "type", "note"]) == []
     assert report.stats["tasks"] == 3
     first = next(csv.DictReader((tmp_path / "dp" / "deployments.csv").open(encoding="utf-8")))

@@ -29,6 +29,7 @@ from camsign.flows.handover import lake as written
 from camsign.flows.handover.lake import write_lake
 from camsign.flows.handover.rounded import rounded
 from camsign.logbook import placing
+from camsign.logbook.database import one_file
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 
@@ -97,7 +98,7 @@ def test_duckdb_and_pandas_read_it_on_their_own(lake: Path, hollow: Session, gor
         name: s.con.execute("SELECT count(*) FROM detections").fetchone()[0]
         for name, s in (("hollow", hollow), ("gore", gore))
     }
-    glob = str(lake / "detections/**/*.parquet").replace("[", "[[]", 1)
+    glob = f"{one_file(lake)}/detections/**/*.parquet"
     own = duckdb.execute(
         "SELECT property, count(*), count(DISTINCT season) FROM read_parquet(?) GROUP BY ALL",
         [glob],
@@ -199,7 +200,7 @@ def test_places_are_rounded_unless_exact_ones_are_asked_for(
     for exact in (False, True):
         write_lake(hollow, tmp_path, exact)
         for table in ("deployments", "sign"):
-            glob = str(tmp_path / table / "**/*.parquet")
+            glob = f"{one_file(tmp_path / table)}/**/*.parquet"
             rows = duckdb.execute("SELECT lat, lon FROM read_parquet(?)", [glob]).fetchall()
             places[table, exact] = sorted(rows)
     for table in ("deployments", "sign"):
@@ -212,7 +213,7 @@ def test_distances_are_rounded_and_stay_within_reach(hollow: Session, tmp_path: 
     for exact in (True, False):
         write_lake(hollow, tmp_path, exact)
         for table in ("reach", "visits"):
-            glob = str(tmp_path / table / "**/*.parquet")
+            glob = f"{one_file(tmp_path / table)}/**/*.parquet"
             sql = "SELECT distance_m FROM read_parquet(?) WHERE distance_m IS NOT NULL ORDER BY ALL"
             far[table, exact] = [r[0] for r in duckdb.execute(sql, [glob]).fetchall()]
     reach = hollow.settings.reach_m

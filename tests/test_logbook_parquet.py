@@ -41,7 +41,9 @@ ROWS = st.builds(
 
 def read(path: Path) -> list[tuple[object, ...]]:
     con = duckdb.connect()
-    rows = con.execute("SELECT * FROM read_parquet(?)", [str(path)]).fetchall()
+    rows = con.execute(
+        "SELECT * FROM read_parquet(?, hive_partitioning = false)", [str(path)]
+    ).fetchall()
     con.close()
     return rows
 

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from camsign.errors import InputRefused, UsageError
 from camsign.geo import distance_bearing
 from camsign.logbook import placing
-from camsign.logbook.database import in_memory
+from camsign.logbook.database import in_memory, one_file
 from camsign.logbook.folder import Folder
 
 if TYPE_CHECKING:
@@ -91,7 +91,8 @@ def _kept(path: Path) -> list[WindHour]:
         return []
     con = in_memory()
     try:
-        rows = con.execute("SELECT * FROM read_parquet([?])", [str(path)]).fetchall()
+        read = "SELECT * FROM read_parquet([?], hive_partitioning = false)"
+        rows = con.execute(read, [one_file(path)]).fetchall()
     finally:
         con.close()
     return [WindHour(datetime.fromisoformat(row[0]).replace(tzinfo=UTC), *row[1:]) for row in rows]
