@@ -104,6 +104,18 @@ def test_compare_keys(session: Session) -> None:
     assert "shooting_light_visits_per_10_days_low" in answer.to_frame().columns
 
 
+def test_where_nothing_waits_an_area_without_a_camera_is_no_reason() -> None:
+    """Nobody watched the first area, and nothing waits to be sorted at the second."""
+    world = World()
+    world.area("Bare", (3000, 0), 60)
+    world.area("Quiet", (0, 0), 60)
+    world.camera("CAM01", (50, 0), date(2025, 9, 1), date(2025, 11, 9))
+    session = world.session()
+    answer = lately(session, scope_of(session), until=date(2025, 11, 5))
+    assert [one.nights_watched for one in answer.watch.values()] == [0, 10]
+    assert answer.said.startswith("Nothing hot from 2025-10-27 to 2025-11-05; absence ")
+
+
 def test_lately_newest_first(session: Session) -> None:
     answer = lately(session, scope_of(session, last=date(2025, 11, 9)))
     assert (answer.first, answer.last) == (date(2025, 10, 31), date(2025, 11, 9))

@@ -79,9 +79,10 @@ class Lately(Answer):
             newest = f" (newest entry {self.newest})" if self.newest else ""
             return f"Can't tell: {THIN}. {no}{newest}, and no sign looked fresh."
         waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
-        if waits.nights_unsorted >= waits.nights_watched:
-            return f"Can't tell yet {days}: {waits.unsorted_in_words()}."
-        behind = f" ({waits.unsorted_in_words()})" if waits.nights_unsorted else ""
+        told = waits.unsorted_in_words()
+        if told and waits.nights_unsorted >= waits.nights_watched:
+            return f"Can't tell yet {days}: {told}."
+        behind = f" ({told})" if told else ""
         return f"Nothing hot {days}{behind}; {ABSENCE}."
 
 
