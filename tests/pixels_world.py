@@ -12,6 +12,7 @@ from scenes import Shot, season
 
 from camsign.logbook import folder
 from camsign.logbook.cardfacts import FRAMES, LOOKS
+from camsign.logbook.far import Progress
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.receipts import FILE, Receipt
 from camsign.logbook.records import FrameFacts, Look
@@ -22,7 +23,7 @@ from camsign.pixels.glance import pack
 from camsign.pixels.look import look
 from camsign.pixels.news_cache import take
 from camsign.pixels.scores import THRESHOLDS, empty_score
-from camsign.pixels.scoring import Progress, carry_out, plan
+from camsign.pixels.scoring import carry_out, plan
 
 
 def score_frames(session: Session, progress: Progress | None = None) -> int:

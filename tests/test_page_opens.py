@@ -15,9 +15,10 @@ import pytest
 from page_server import Running
 
 from camsign.errors import USAGE
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import create
 from camsign.page.events import Hub
-from camsign.page.jobs import Jobs, Progress
+from camsign.page.jobs import Jobs
 
 _NOTES = "import pathlib, sys; pathlib.Path(sys.argv[1]).write_text(sys.argv[2])"
 

@@ -15,7 +15,7 @@ from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, THIN, Answer, Watch, about, counted, reasons
+from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, counted, reasons
 from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
@@ -30,7 +30,6 @@ NOT_TAGGED = "a buck not tagged"
 NEAR_TIE = 0.1
 # Nobody is called likely at worse odds than this.
 EVEN = 0.5
-FEW_NIGHTS = 10
 # Whoever has this part of the second's odds is named with him.
 AS_LIKELY = 0.8
 CANNOT_TELL = "can't tell: no camera was up when it was made"

@@ -17,12 +17,13 @@ from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction
 from camsign.errors import UsageError
 from camsign.formats.days import People
+from camsign.logbook.far import Progress
 from camsign.logbook.session import Session
 from camsign.page import inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.areas import seasons_of
 from camsign.page.cameras import STATES, STRIP_TALL, STRIP_WIDE, cameras, months
-from camsign.page.jobs import Jobs, Progress
+from camsign.page.jobs import Jobs
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render, said
 

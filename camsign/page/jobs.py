@@ -14,10 +14,10 @@ from starlette.responses import JSONResponse
 from starlette.routing import BaseRoute
 
 from camsign.errors import CamsignError
+from camsign.logbook.far import Progress
 from camsign.page.events import Hub
 from camsign.page.routing import get
 
-Progress = Callable[[int, int], None]
 Work = Callable[[Progress], Any]
 _TELL_EVERY_S = 0.1
 _KEPT = 20

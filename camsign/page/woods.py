@@ -26,10 +26,11 @@ from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
 from camsign.flows.intake.result import IngestResult, held_words
 from camsign.flows.intake.since_last_check import SilentSpell
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.logbook.far import Progress
 from camsign.logbook.session import Session
 from camsign.page import handheld, inputs
 from camsign.page.app_state import AppState, desk_of
-from camsign.page.jobs import Jobs, Progress
+from camsign.page.jobs import Jobs
 from camsign.page.routing import Named, Sent, Told, get, post, says
 from camsign.page.show import render
 from camsign.page.too_late import hung_too_late

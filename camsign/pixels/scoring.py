@@ -7,7 +7,7 @@ Three steps, so that the logbook is open only briefly: `plan` (open), `carry_out
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Generator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import closing, nullcontext
 from dataclasses import dataclass
@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any, get_type_hints
 from camsign import systems
 from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_file
+from camsign.logbook.far import Progress
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
 from camsign.pixels.in_order import in_order
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
 
     from camsign.logbook.session import Session
 
-Progress = Callable[[int, int], None]
 
 _TYPES = {str: "VARCHAR", str | None: "VARCHAR", float | None: "DOUBLE", bool: "BOOLEAN"}
 _COLUMNS = {name: _TYPES[kind] for name, kind in get_type_hints(Change).items()}

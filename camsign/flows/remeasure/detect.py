@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
-from camsign.flows.remeasure.originals import Progress, Stored, chosen, read, work_through
+from camsign.flows.remeasure.originals import Stored, chosen, read, work_through
 from camsign.formats.kinds import Kind
 from camsign.logbook.database import sql_beside
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_detected
 from camsign.logbook.records import Detected

@@ -17,6 +17,7 @@ from camsign.flows.workers import workers
 from camsign.formats.kinds import CLIPS
 from camsign.logbook import let_go, lock
 from camsign.logbook.database import sql_beside
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.sealed import hash_of
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 T = TypeVar("T")
-Progress = Callable[[int, int], None]
 
 _AT_ONCE = 2000  # frames of one card that are written at once, so that memory stays flat
 _TASK = 8  # frames of one card a task: handing it to another machine costs some milliseconds

@@ -15,9 +15,9 @@ from pathlib import Path
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.upkeep.copied import Copy, checked, facts_of, words_of
-from camsign.flows.upkeep.originals import Progress
 from camsign.flows.upkeep.standing import originals_of, standing
 from camsign.logbook import let_go, lock, placing, receipts, second_copies
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError, inside
 from camsign.logbook.second_copies import SecondCopy

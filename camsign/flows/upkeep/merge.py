@@ -9,7 +9,6 @@ merge.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from camsign.flows.upkeep.standing import BESIDE, originals_of, standing
 from camsign.geo import distance_bearing
 from camsign.logbook import journal, let_go, lock, placing, receipts, settings
 from camsign.logbook.edits import SetFields
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError, folder_name, inside
 from camsign.logbook.session import Session
@@ -31,7 +31,6 @@ ONE_PROPERTY_M = 20_000.0
 _MAPS = "maps"
 _TEMP = ".merging-"
 _GROWING = (SHOWN, let_go.FILE)
-Progress = Callable[[int, int], None]
 
 
 @dataclass(slots=True)

@@ -17,6 +17,7 @@ from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.checking import Finding
 from camsign.logbook.database import first_line, in_memory
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError, inside, is_plain
 from camsign.logbook.let_go import LetGo
@@ -26,7 +27,6 @@ from camsign.logbook.sealed import hash_of, is_hash_of, is_whole
 from camsign.pixels.stays_shown import SHOWN
 from camsign.systems import is_stub
 
-Progress = Callable[[int, int], None]
 _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second copy"
 _LOOK = "camsign look makes it again"
 SECOND = "camsign verify --repair --from DIR brings it back from a second copy"

@@ -18,11 +18,12 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.upkeep.copied import sums_of
 from camsign.flows.upkeep.fetched import fetch
-from camsign.flows.upkeep.originals import Original, Progress
+from camsign.flows.upkeep.originals import Original
 from camsign.flows.upkeep.standing import originals_of
 from camsign.formats.kinds import CLIPS, Kind
 from camsign.logbook import let_go, lock, placing, second_copies
 from camsign.logbook.database import sql_beside
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.let_go import LetGo

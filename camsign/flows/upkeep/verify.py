@@ -20,11 +20,12 @@ from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.upkeep.clocks import wrong_clocks
 from camsign.flows.upkeep.fetched import fetch
-from camsign.flows.upkeep.originals import SECOND, CardsChecked, How, Progress, check_cards
+from camsign.flows.upkeep.originals import SECOND, CardsChecked, How, check_cards
 from camsign.flows.upkeep.restored import restore
 from camsign.logbook import lock
 from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.database import connect, in_memory
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session, remove_database
 from camsign.logbook.things import schema
