@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from camsign.answers.result import counted as many
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.duplicates import Duplicate
 from camsign.flows.fieldwork.handed import ROUNDED, WORKED_OUT, met_again
@@ -58,10 +59,7 @@ def counted(counts: Mapping[str, int]) -> str:
 def _many(n: int, group: str) -> str:
     if group == "not_understood":
         return f"{n} not understood"
-    one = group.removesuffix("s")
-    if one == "sign":
-        return f"{n} piece{'s' * (n != 1)} of sign"
-    return f"{n} {one}" if n == 1 else f"{n} {one}s"
+    return f"{many(n, 'piece')} of sign" if group == "sign" else many(n, group.removesuffix("s"))
 
 
 @dataclass(slots=True)

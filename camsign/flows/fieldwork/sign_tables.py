@@ -16,6 +16,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from camsign.answers.result import counted
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.handed import ROUNDED, met_again
 from camsign.flows.fieldwork.kindwords import Asked
@@ -131,9 +132,8 @@ def import_sign(
         raise InputRefused("; ".join([told, *refused[:1]]))
     edits, counts = sign_edits(session, ready)
     if edits:
-        session.say(
-            f"took in {counts['new'] + counts['changed']} pieces of sign of {file.name}", edits
-        )
+        many = counted(counts["new"] + counts["changed"], "piece")
+        session.say(f"took in {many} of sign of {file.name}", edits)
     return SignTaken(counts["new"], counts["changed"], counts["known"], refused, notes)
 
 
