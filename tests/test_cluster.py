@@ -143,6 +143,66 @@ def test_a_task_is_done_only_by_the_same_program_that_sees_the_folder(
         far._task(tmp_path, code + "1", len, "abc")
 
 
+class Lost(Executor):
+    """Takes tasks of which nothing is heard again; it is a client of no scheduler as well."""
+
+    status = "running"
+
+    def __init__(self) -> None:
+        self.taken: list[Future[Any]] = []
+
+    def get_executor(self, pure: bool) -> Executor:
+        return self
+
+    def subscribe_topic(self, topic: str, handler: Callable[..., Any]) -> None:
+        self.handler = handler
+
+    def close(self) -> None:
+        self.status = "closed"
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **more: Any) -> Future[Any]:
+        self.taken.append(Future())
+        return self.taken[-1]
+
+
+@pytest.mark.timeout(60)
+def test_a_task_left_without_an_end_is_given_up_when_the_line_is_closed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book, lost = made_cards.logbook(tmp_path / "book", "CAM01"), Lost()
+    monkeypatch.setattr(far, "_client", lambda address: lost)
+    gone = "the scheduler at tcp://club:1 is gone"
+    with (
+        pytest.raises(InputRefused, match=gone),
+        far.cluster("tcp://club:1", book, print) as executor,
+    ):
+        finished, waits = executor.submit(len, "abc"), executor.submit(len, "ab")
+        lost.taken[0].set_result(3)
+        assert finished.result() == 3
+        lost.status = "closed"
+        waits.result()
+    lost.status = "connecting"
+    with (
+        pytest.raises(InputRefused, match=gone),
+        far.cluster("tcp://club:1", book, print) as far_off,
+    ):
+        far_off.submit(len, "abc")
+
+
+def test_a_task_taken_back_here_is_taken_back_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book, lost = made_cards.logbook(tmp_path / "book", "CAM01"), Lost()
+    monkeypatch.setattr(far, "_client", lambda address: lost)
+    with far.cluster("tcp://club:1", book, print) as executor:
+        executor.submit(len, "abc").cancel()
+        fails = executor.submit(len, "abc")
+        lost.taken[1].set_exception(InputRefused("torn", "read it again"))
+    assert lost.taken[0].cancelled()
+    with pytest.raises(InputRefused, match="torn"):
+        fails.result()
+
+
 class Club:
     """A scheduler and its workers, processes of their own on this machine."""
 

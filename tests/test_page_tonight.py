@@ -317,7 +317,7 @@ def test_a_sit_is_added_and_removed_and_the_card_printed_by_one_tap(
         wait(page, "document.querySelector('#fold-sits [aria-busy=false]')")
         before = page.locator("#fold-sits .cards > li").count()
         page.locator(".journal > summary").click()
-        assert page.locator(".journal [name=stand]").input_value() == STAND
+        wait(page, f"document.querySelector('.journal [name=stand]').value === {STAND!r}")
         page.fill(".journal [name=on]", "2025-10-20")
         page.fill(".journal [name=hours]", "light-9:30")
         page.fill(".journal [name=saw]", "8pt 40yd E 7:10")

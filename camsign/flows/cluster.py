@@ -17,8 +17,9 @@ from functools import cache
 from importlib.metadata import version
 from importlib.util import find_spec
 from pathlib import Path
-from threading import Timer
+from threading import Event, Thread, Timer
 from typing import TYPE_CHECKING, Any, TypeVar
+from weakref import WeakSet
 
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.folder import Folder
@@ -34,6 +35,9 @@ WAIT_S = 10.0
 
 ALONE_S = 60.0
 """After so long without any worker the work is given up [s]."""
+
+_LOOK_S = 0.5
+"""So often it is looked whether the scheduler still holds the line [s]."""
 
 _WORK = ("camsign.flows.remeasure.look_again", "camsign.flows.remeasure.detect")
 
@@ -52,11 +56,14 @@ def cluster(address: str, folder: Folder, tell: Callable[[str], None]) -> Iterat
         InputRefused: nobody answers there, no worker is left, or the workers do not fit.
     """
     client = _client(address)
+    from distributed.client import ClosedClientError
     from distributed.scheduler import KilledWorker
 
+    over = Event()
     try:
         far = _Far(client, folder.root.resolve())
         client.subscribe_topic("all", lambda event: _hear(event[1], client, far, tell))
+        Thread(target=_watch, args=(client, far, over), daemon=True).start()
         yield far
     except KilledWorker as e:
         raise InputRefused(
@@ -64,12 +71,13 @@ def cluster(address: str, folder: Folder, tell: Callable[[str], None]) -> Iterat
             "run it without --workers, card by card, to see which picture it is; give workers more "
             "memory if it is all of them",
         ) from None
-    except CancelledError:
+    except (CancelledError, ClosedClientError):
         raise InputRefused(
             f"the scheduler at {address} is gone, or all its workers are",
             "start them and run the same command again; the cards that were done are kept",
         ) from None
     finally:
+        over.set()
         client.close()
 
 
@@ -104,9 +112,7 @@ def _client(address: str) -> Client:
     return client
 
 
-def _hear(
-    event: dict[str, Any], client: Client, far: Executor, tell: Callable[[str], None]
-) -> None:
+def _hear(event: dict[str, Any], client: Client, far: _Far, tell: Callable[[str], None]) -> None:
     """Say that a worker is gone; give the work up if none comes back."""
     if event.get("action") != "remove-worker" or event["expected"]:
         return
@@ -115,28 +121,69 @@ def _hear(
 
     def check() -> None:
         if client.status == "running" and not client.nthreads():
-            far.shutdown(wait=False)
+            far.give_up()
 
     timer = Timer(ALONE_S, check)
     timer.daemon = True
     timer.start()
 
 
+def _watch(client: Client, far: _Far, over: Event) -> None:
+    """Give the work up once the scheduler is gone: Dask leaves tasks without an end at times."""
+    while not over.wait(_LOOK_S):
+        if far.gone or client.status in ("closing", "closed"):
+            far.give_up()
+
+
 class _Far(Executor):
     """Runs tasks on the workers, each only where it is the same program on the same folder."""
 
     def __init__(self, client: Client, root: Path) -> None:
-        self._pool = client.get_executor(pure=False)
+        self._client, self._pool = client, client.get_executor(pure=False)
         self._root, self._code = root, _code()
+        self._open: WeakSet[Future[Any]] = WeakSet()
+        self.gone = False
 
     def submit(self, fn: Callable[..., T], /, *args: Any, **more: Any) -> Future[T]:
-        """Hand a task over."""
-        done: Future[T] = self._pool.submit(_task, self._root, self._code, fn, *args, **more)
-        return done
+        """Hand a task over.
+
+        Raises:
+            CancelledError: the scheduler or all workers are gone.
+        """
+        if self.gone or self._client.status != "running":
+            raise CancelledError
+        far: Future[T] = self._pool.submit(_task, self._root, self._code, fn, *args, **more)
+        near: Future[T] = Future()
+        self._open.add(near)
+        near.add_done_callback(lambda near: self._take_back(near, far))
+        far.add_done_callback(lambda far: _pass_on(far, near))
+        return near
+
+    def _take_back(self, near: Future[Any], far: Future[Any]) -> None:
+        if near.cancelled() and not self.gone:
+            far.cancel()
+
+    def give_up(self) -> None:
+        """End all that is waited for; nothing is asked of who no longer answers."""
+        self.gone = True
+        for near in list(self._open):
+            near.cancel()
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """Wait for all tasks, or take them back."""
         self._pool.shutdown(wait and not cancel_futures)
+
+
+def _pass_on(far: Future[T], near: Future[T]) -> None:
+    """Give what came back to who waits for it, unless that was given up."""
+    if far.cancelled():
+        near.cancel()
+    elif near.set_running_or_notify_cancel():
+        failed = far.exception()
+        if failed is None:
+            near.set_result(far.result())
+        else:
+            near.set_exception(failed)
 
 
 def _task(root: Path, code: str, work: Callable[..., T], *args: Any, **more: Any) -> T:
