@@ -13,6 +13,7 @@ from camsign.answers.beds_known import Known, area_at, buck_at, mask_of
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import sql_text
+from camsign.answers.result import local_of
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import percent
 from camsign.arrays import Bools, Floats, Times
@@ -74,8 +75,9 @@ def bed_days(
     }  # fmt: skip
     pictures: dict[tuple[date, bool], list[Picture]] = {}
     rows = session.con.execute(sql_text("beds_days.sql"), given).fetchall()
-    for day, local, camera, frame, _, far in rows:
-        pictures.setdefault((day, far), []).append(Picture(local, camera, frame))
+    for day, utc, local, camera, frame, far in rows:
+        one = Picture(local_of(utc, local), camera, frame)
+        pictures.setdefault((day, far), []).append(one)
     found: list[BedDay] = []
     for read, beds in known.seasons:
         buck, area = buck_at(read, buck_id), area_at(read, area_id)

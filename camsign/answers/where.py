@@ -12,7 +12,16 @@ from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, counted, reasons
+from camsign.answers.result import (
+    ABSENCE,
+    Answer,
+    Figure,
+    Watch,
+    about,
+    counted,
+    local_of,
+    reasons,
+)
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
 from camsign.errors import UsageError
@@ -168,7 +177,7 @@ def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
 def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:
     given = {"tagged": list(bucks.number), "last": day}
     row = session.con.execute(sql_text("where.sql"), given).fetchone()
-    return (row[0], row[1]) if row else (None, None)
+    return (local_of(row[0], row[1]), row[2]) if row else (None, None)
 
 
 def _watch(known: Known) -> Watch:
