@@ -26,15 +26,15 @@ def said() -> dict[str, Any]:
         return answers(small())
 
 
-def differences(kept: Any, now: Any, at: str) -> list[str]:
-    """Name each place at which two answers differ; numbers may by a millionth."""
+def differences(kept: Any, now: Any, at: str, near: float = NEAR) -> list[str]:
+    """Name each place at which two answers differ; numbers may by so large a part."""
     if isinstance(kept, dict) and isinstance(now, dict) and kept.keys() == now.keys():
-        return [d for k in kept for d in differences(kept[k], now[k], f"{at}.{k}")]
+        return [d for k in kept for d in differences(kept[k], now[k], f"{at}.{k}", near)]
     if isinstance(kept, list) and isinstance(now, list) and len(kept) == len(now):
         pairs = enumerate(zip(kept, now, strict=True))
-        return [d for i, (a, b) in pairs for d in differences(a, b, f"{at}[{i}]")]
+        return [d for i, (a, b) in pairs for d in differences(a, b, f"{at}[{i}]", near)]
     numbers = all(isinstance(x, int | float) and not isinstance(x, bool) for x in (kept, now))
-    if numbers and math.isclose(kept, now, rel_tol=NEAR, abs_tol=NEAR):
+    if numbers and math.isclose(kept, now, rel_tol=near, abs_tol=near):
         return []
     return [] if kept == now else [f"{at}: kept {kept!r}, now {now!r}"]
 

@@ -8,7 +8,7 @@ from clock_season import case
 
 from camsign.clock.audit import sky
 from camsign.clock.resets import DAY_S, OffsetBounds, place
-from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
+from camsign.clock.stretches import OrderCheck, Shots, check_order, one_a_burst, stretch_numbers
 
 HOUR = 3600.0
 
@@ -73,7 +73,16 @@ def test_order_and_stamps() -> None:
     assert (found.out_of_order, found.fractions_back, found.stamps_apart) == (1, 1, 1)
     # The two hours that all stamps share are a zone, or a copy, and no fault.
     assert found.stamp_shift_s == pytest.approx(7200, abs=1)
-    assert len(found.lines()) == 3
+    assert found.lines() == (
+        "1 frame shows an earlier time than the file before",
+        "parts of a second run back inside 1 burst",
+        "1 file carries another time than its picture",
+    )
+    assert OrderCheck(2, 3, 4, None).lines() == (
+        "2 frames show an earlier time than the file before",
+        "parts of a second run back inside 3 bursts",
+        "4 files carry another time than their picture",
+    )
     assert check_order(shots([0.0, 1, 2], file_s=[0.0, 1, 2])).lines() == ()
 
 

@@ -90,12 +90,14 @@ class OrderCheck:
     def lines(self) -> tuple[str, ...]:
         """What is odd, in words; nothing if all agrees."""
         said = []
-        if self.out_of_order:
-            said.append(f"{self.out_of_order} frames show an earlier time than the file before")
-        if self.fractions_back:
-            said.append(f"parts of a second run back inside {self.fractions_back} bursts")
-        if self.stamps_apart:
-            said.append(f"{self.stamps_apart} files carry another time than their picture")
+        if n := self.out_of_order:
+            many = "1 frame shows" if n == 1 else f"{n} frames show"
+            said.append(f"{many} an earlier time than the file before")
+        if n := self.fractions_back:
+            said.append(f"parts of a second run back inside {n} burst{'s' * (n > 1)}")
+        if n := self.stamps_apart:
+            many = "1 file carries" if n == 1 else f"{n} files carry"
+            said.append(f"{many} another time than {'its' if n == 1 else 'their'} picture")
         return tuple(said)
 
 
