@@ -272,8 +272,8 @@ def _fraction(chance: float) -> tuple[int, int]:
 
 
 def counted(n: int, word: str) -> str:
-    """Write how many of a thing: "1 day", "3 days", "2 passes"."""
-    return f"{n} {word}" if n == 1 else f"{n} {word}{'es' if word.endswith('s') else 's'}"
+    """Write how many of a thing: "1 day", "1,500 days", "2 passes"."""
+    return f"{n} {word}" if n == 1 else f"{n:,} {word}{'es' if word.endswith('s') else 's'}"
 
 
 def number(x: float) -> float | None:

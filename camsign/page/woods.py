@@ -17,7 +17,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
-from camsign.answers.result import plain
+from camsign.answers.result import counted, plain
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
@@ -32,6 +32,7 @@ from camsign.page import handheld, inputs
 from camsign.page.app_state import AppState, desk_of
 from camsign.page.jobs import Jobs
 from camsign.page.routing import Named, Sent, Told, get, post, says
+from camsign.page.rows import rows
 from camsign.page.show import render
 from camsign.page.too_late import hung_too_late
 from camsign.pixels.decode import Reduced, decode_reduced
@@ -93,21 +94,44 @@ def _count(request: Request) -> Response:
     return JSONResponse(_counts(request))
 
 
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """A row of woods_counts.sql: what is in the logbook, and what waits to be sorted."""
+
+    hung: int
+    sign: int
+    cards: int
+    frames: int
+    untagged: int
+    empty: int
+
+    def held(self) -> str:
+        """Say what is in the logbook."""
+        if not (self.hung or self.sign or self.cards):
+            return "The logbook is empty: start with 1 or 2"
+        cards = f"{counted(self.cards, 'card')} with {counted(self.frames, 'picture')}"
+        sign = f"{counted(self.sign, 'piece')} of sign"
+        return f"In the logbook: {counted(self.hung, 'camera set')}, {sign}, {cards}"
+
+    def left(self) -> str:
+        """Say how many pictures nobody has tagged, as Sort lists them."""
+        if not self.frames:
+            return "The pictures of your first card will wait here."
+        folded = f"{counted(self.empty, 'picture')} that look{'s' * (self.empty == 1)} empty"
+        if self.untagged:
+            rest = f", besides {folded}" if self.empty else ""
+            return f"{counted(self.untagged, 'picture')} not tagged yet{rest}."
+        return f"No tag yet: only {folded}." if self.empty else "Every picture has a tag."
+
+
 def _counts(request: Request) -> dict[str, Any]:
     with desk_of(request).reading() as session:
-        row = session.con.execute(
-            "SELECT (SELECT count(*) FROM deployments WHERE gone IS NOT TRUE),"
-            " (SELECT count(*) FROM signs WHERE gone IS NOT TRUE), (SELECT count(*) FROM cards),"
-            " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM frame_twins)),"
-            " (SELECT count(*) FROM frames WHERE frame NOT IN (SELECT frame FROM tags)"
-            " AND frame NOT IN (SELECT frame FROM frame_twins))"
-        ).fetchone()
+        (counts,) = rows(session.con, "woods_counts", Counts)
         cameras = session.con.execute(
             "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
         ).fetchall()
-    names = ("hung", "sign", "cards", "frames", "untagged")
-    counts = dict(zip(names, row or (0,) * 5, strict=True))
-    return {**counts, "cameras": [camera for (camera,) in cameras]}
+    said = {"in_logbook": counts.held(), "left": counts.left(), "untagged": counts.untagged}
+    return {**said, "cameras": [camera for (camera,) in cameras]}
 
 
 # ---------------------------------------------------------------- the handheld's file

@@ -309,8 +309,8 @@ async function count() {
   const c = await get("/woods/counts").catch(() => null);
   if (!c) return;
   $("#known-cameras").replaceChildren(...c.cameras.map((name) => h("option", { value: name })));
-  $("#counts").textContent = `In the logbook: ${many(c.hung, "camera set")}, ${many(c.sign, "sign")}, ${many(c.cards, "card")} with ${many(c.frames, "picture")}`;
-  $("#left").textContent = c.untagged ? `${many(c.untagged, "picture")} not tagged yet.` : c.frames ? "Every picture has a tag." : "The pictures of your first card will wait here.";
+  $("#counts").textContent = c.in_logbook;
+  $("#left").textContent = c.left;
   $("#sort").classList.toggle("main", c.untagged > 0);
 }
 

@@ -1,0 +1,56 @@
+"""What From the woods says of the logbook, and of what waits to be sorted: as Sort lists it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from page_logbook import HOME, new_book, season
+
+from camsign.derive.opening import open_logbook
+from camsign.page.lists import Filter, listed
+from camsign.page.rows import rows
+from camsign.page.strips import make_strips
+from camsign.page.woods import Counts
+
+
+def test_pictures_that_wait_folded_are_counted_apart(tmp_path: Path) -> None:
+    book = new_book(tmp_path / "hollow")
+    book.hang("CAM01", *HOME)
+    book.card("CAM01", season(0, 3, 3), size=(320, 240))
+    with open_logbook(book.folder) as session:
+        make_strips(session)
+        (part,) = listed(session, Filter())
+        quiet, tagged = part.strips[:2]
+        session.con.execute("UPDATE page.visits SET empty = TRUE WHERE strip = ?", [quiet])
+        session.con.execute(
+            "INSERT INTO tags (frame, sure) SELECT frame, 'sure' FROM page.strips WHERE strip = ?",
+            [tagged],
+        )
+        (counts,) = rows(session.con, "woods_counts", Counts)
+        frames = {p.part: p.frames for p in listed(session, Filter())}
+        assert counts.untagged == frames["untagged"] > 0
+        assert counts.empty == frames["empty"] > 0
+        assert counts.frames == sum(frames.values())
+        assert (counts.hung, counts.cards, counts.sign) == (1, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("untagged", "empty", "words"),
+    [
+        (54, 3, "54 pictures not tagged yet, besides 3 pictures that look empty."),
+        (1, 0, "1 picture not tagged yet."),
+        (0, 1, "No tag yet: only 1 picture that looks empty."),
+        (0, 0, "Every picture has a tag."),
+    ],
+)
+def test_what_waits_is_said_in_a_line(untagged: int, empty: int, words: str) -> None:
+    assert Counts(1, 1, 1, 1500, untagged, empty).left() == words
+
+
+def test_what_is_in_the_logbook_is_said_in_a_line() -> None:
+    held = Counts(7, 80, 13, 1500, 0, 0).held()
+    assert held == "In the logbook: 7 camera sets, 80 pieces of sign, 13 cards with 1,500 pictures"
+    empty = Counts(0, 0, 0, 0, 0, 0)
+    assert empty.held() == "The logbook is empty: start with 1 or 2"
+    assert empty.left().startswith("The pictures of your first card")
