@@ -418,3 +418,21 @@ def test_a_fat_stamp_is_shown_as_the_camera_wrote_it(
     finally:
         monkeypatch.undo()
         time.tzset()
+
+
+@pytest.mark.parametrize("written", ["exif", "jpeg"])
+def test_a_comment_dates_a_picture_that_no_other_word_does(
+    book: Folder, tmp_path: Path, written: str
+) -> None:
+    words = b"10/01/2025 07:31 PM 41F"
+    picture = made.jpeg(1, made.exif(None, comment=words if written == "exif" else b""))
+    if written == "jpeg":  # ISO/IEC 10918-1, B.2.4.5: the comment segment
+        picture = b"\xff\xd8\xff\xfe" + (len(words) + 2).to_bytes(2, "big") + words + picture[2:]
+    files = {"IMG_20240101_000000.JPG": picture, "B.JPG": made.jpeg(2, made.exif(comment=words))}
+    ingest(book, [made.fill(tmp_path / "CAM03", files)])
+    with open_logbook(book) as session:
+        sql = "SELECT time_from, shown, weak FROM frame_times JOIN frames USING (frame) ORDER BY 2"
+        assert session.con.execute(sql).fetchall() == [
+            ("camera", "2025-10-01T06:30:00", None),
+            ("comment", "2025-10-01T19:31:00", "its time stands only in its comment"),
+        ]

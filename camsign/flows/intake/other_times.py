@@ -1,8 +1,9 @@
 """Clock readings from elsewhere, for files whose own metadata holds none.
 
-In this order: the small picture that goes with a clip, the clip's container, the file's name by the
-patterns of logbook.toml, the camera's own notes as exiftool reads them, and for a clip the file's
-own stamp. All but the first are stated as a doubt.
+In this order: the small picture that goes with a clip, the clip's container, a comment or
+description in the picture, the file's name by the patterns of logbook.toml, the camera's own notes
+as exiftool reads them, and for a clip the file's own stamp. All but the first are stated as a
+doubt.
 """
 
 from __future__ import annotations
@@ -23,13 +24,13 @@ from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.kinds import CLIPS, Kind
 from camsign.formats.patterns import checked
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR, ShownTime, read_shown
+from camsign.formats.written import MONTHS, read_written
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import Settings
 from camsign.zones import zone
 
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _DAY = r"(?<!\d)(?P<year>20\d\d)[-_.]?(?P<month>\d\d)[-_.]?(?P<day>\d\d)"
-_WORD = rf"(?P<name>{'|'.join(_MONTHS)})[a-z]{{0,6}}\.?"
+_WORD = rf"(?P<name>{'|'.join(MONTHS)})[a-z]{{0,6}}\.?"
 _MONTH_FIRST = rf"(?<![a-z]){_WORD}[ _.-]?(?P<day>\d\d?),?[ _.-](?P<year>20\d\d)(?!\d)"
 _DAY_FIRST = rf"(?<!\d)(?P<day>\d\d?)[ _.-]?{_WORD},?[ _.-]?(?P<year>20\d\d)(?!\d)"
 _CLOCK = r"(?P<hour>\d\d)[-_.:h]?(?P<minute>\d\d)[-_.:m]?(?P<second>\d\d)(?!\d{4})"
@@ -53,6 +54,7 @@ whose order or century is not plain, such as 04-11-2023 or 231104, are not guess
 _NEEDED = {"year", "day", "hour", "minute"}
 _EXIFTOOL_S = 600
 _NAME = "its time is taken from the file's name"
+_COMMENT = "its time stands only in its comment"
 _CONTAINER = "its time is the container's, which may be the clock's or UTC"
 _STAMP = "its only time is the file's own stamp, which counts once somebody confirms it"
 _NOTES = "its time stands only in the camera's own notes (read by exiftool)"
@@ -99,7 +101,7 @@ def from_name(name: str, patterns: Sequence[re.Pattern[str]]) -> tuple[ShownTime
 def _written(groups: Mapping[str, str | None]) -> ShownTime | None:
     parts = {k: int(v) for k, v in groups.items() if v and v.isdigit()}
     if word := groups.get("name"):
-        parts["month"] = _MONTHS.index(word.lower()) + 1
+        parts["month"] = MONTHS.index(word.lower()) + 1
     hour, half = parts.get("hour", 0), (groups.get("half") or "").lower()
     if half and (not hour or (hour > 12 and half == "a")):
         return None  # it contradicts itself
@@ -160,6 +162,9 @@ class OtherTimes:
                 source = "creationdate" if stated else "container"
                 doubt = "" if stated else _CONTAINER
                 return self._timed(row, found.shown, source, found.raw, doubt, found.offset_minutes)
+        for words in (row.comment, row.description):
+            if (shown := read_written(words or "")) is not None:
+                return self._timed(row, shown, "comment", words or "", _COMMENT, None)
         name, offset = row.card_path.rpartition("/")[2], None
         shown, in_utc = from_name(name, self.patterns)
         if shown is None:
