@@ -100,6 +100,40 @@ def test_all_work_on_pictures_goes_through_what_is_handed_in(tmp_path: Path) -> 
     assert elsewhere.names[-1] == "camsign.pixels.moved_cameras"
 
 
+def test_workers_read_the_pictures_where_they_are_told_to(tmp_path: Path) -> None:
+    book, bucket = book_of(tmp_path, 1, 10), tmp_path / "bucket"
+    here = kept(book, LOOKS)
+    shutil.copytree(book.cards, bucket / "cards")
+    forgotten(book)
+    elsewhere = Elsewhere()
+    done = look_again(book, Which(), executor=elsewhere, there=bucket.as_uri())
+    assert done.frames == 10 and kept(book, LOOKS) == here
+    assert set(elsewhere.names) == {"camsign.flows.remeasure.originals"}
+    first, second, *_ = sorted((bucket / "cards").glob("*/files/**/*.JPG"))
+    first.chmod(0o644)
+    first.write_bytes(first.read_bytes()[:-9] + b"\0" * 9)
+    second.unlink()
+    forgotten(book)
+    done = look_again(book, Which(), executor=elsewhere, there=bucket.as_uri() + "/")
+    assert done.frames == 8
+    why = sorted(one.why.removeprefix(bucket.as_uri()) for one in done.skipped)
+    names = [str(path.relative_to(bucket)) for path in (first, second)]
+    assert why == [f"/{names[0]} is damaged", f"/{names[1]} is missing"]
+
+
+def test_an_address_that_no_worker_can_open_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for address in (f"{tmp_path.as_uri()}/gone", "tide://woods", f"{tmp_path.as_uri()}"):
+        with pytest.raises(InputRefused, match="cannot read the logbook at"):
+            far._task(address, far._code(), len, "abc")
+    (tmp_path / "cards").mkdir()
+    assert far._task(f"{tmp_path.as_uri()}/", far._code(), len, "abc") == 3
+    book = made_cards.logbook(tmp_path / "book", "CAM01")
+    assert run(["--logbook", str(book.root), "look", "--pictures-at", "s3://woods"]) == 2
+    assert "--pictures-at is for --workers" in capsys.readouterr().err
+
+
 def test_a_detector_goes_with_its_tasks_as_its_path(tmp_path: Path) -> None:
     there = pickle.dumps(Detector(model(tmp_path)))
     assert len(there) < 1000 and pickle.loads(there) is pickle.loads(there)
@@ -288,9 +322,9 @@ def test_who_does_not_answer_is_named_in_a_line(
     monkeypatch.setattr(far, "ALONE_S", 0.5)
     words = ["--logbook", str(book.root), "look", "--all", "--workers"]
 
-    def refused(address: str) -> str:
+    def refused(*more: str) -> str:
         capsys.readouterr()
-        assert run([*words, address]) == 3
+        assert run([*words, *more]) == 3
         err = capsys.readouterr().err
         assert err.startswith("camsign: ") and err.count("\n") == 1, err
         return err
@@ -300,6 +334,12 @@ def test_who_does_not_answer_is_named_in_a_line(
     club.join()
     club.wait_for(1)
     here = kept(book, LOOKS)
+    assert "cannot read the logbook at" in refused(
+        club.address, "--pictures-at", f"{tmp_path.as_uri()}/no"
+    )
+    forgotten(book)
+    assert run([*words, club.address, "--pictures-at", book.root.as_uri()]) == 0
+    assert kept(book, LOOKS) == here
     for gone in (club.workers[0], club.scheduler):
 
         def leave(done: int, of: int, gone: subprocess.Popen[bytes] = gone) -> None:

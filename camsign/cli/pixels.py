@@ -14,7 +14,7 @@ from camsign.cli.command import Out, command
 from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Block, first_of
 from camsign.cli.waiting import bar
-from camsign.errors import ATTENTION, REFUSED
+from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.flows.cluster import cluster
 from camsign.flows.remeasure.detect import Detecting, detect
 from camsign.flows.remeasure.look_again import LookedAgain, look_again
@@ -52,6 +52,14 @@ def look(
             metavar="tcp://HOST:PORT", help="Let a Dask scheduler's workers do it (docs/how-to.md)."
         ),
     ] = None,
+    there: Annotated[
+        str,
+        typer.Option(
+            "--pictures-at",
+            metavar="ADDRESS",
+            help="Where workers find this folder if they don't mount it, such as s3://bucket/woods.",
+        ),
+    ] = "",
 ) -> Out[LookedAgain | Detecting]:
     """Measure pixels again, from the originals; or let a detector of your own look.
 
@@ -61,11 +69,11 @@ def look(
     which = Which(tuple(frames or ()), camera, *span(first, last), card)
     done: LookedAgain | Detecting
     lost: list[str] = []
-    with bar(quiet) as progress, _working(workers, book, lost.append) as executor:
+    with bar(quiet) as progress, _working(workers, there, book, lost.append) as executor:
         if model is not None:
-            done = detect(book, model, which, executor, progress)
+            done = detect(book, model, which, executor, progress, there)
         else:
-            done = look_again(book, which, every, executor, progress)
+            done = look_again(book, which, every, executor, progress, there)
     left = [f"{one.frame[:12]}: {one.why}" for one in done.skipped]
     code = 0 if not left else ATTENTION if done.frames else REFUSED
     warned = () if quiet else (*lost, *first_of(left))
@@ -73,11 +81,13 @@ def look(
 
 
 def _working(
-    address: str | None, book: Folder, tell: Callable[[str], None]
+    address: str | None, there: str, book: Folder, tell: Callable[[str], None]
 ) -> AbstractContextManager[Executor | None]:
     if address is None:
+        if there:
+            raise UsageError("--pictures-at is for --workers", "leave it out, or give both")
         return nullcontext()
-    return cluster(address, book, tell)
+    return cluster(address, book, tell, there)
 
 
 def _told(done: LookedAgain | Detecting) -> Iterator[Block]:

@@ -43,12 +43,15 @@ _WORK = ("camsign.flows.remeasure.look_again", "camsign.flows.remeasure.detect")
 
 
 @contextmanager
-def cluster(address: str, folder: Folder, tell: Callable[[str], None]) -> Iterator[Executor]:
+def cluster(
+    address: str, folder: Folder, tell: Callable[[str], None], there: str = ""
+) -> Iterator[Executor]:
     """Give an executor whose tasks run on a scheduler's workers.
 
     Args:
         address: of the scheduler, as tcp://HOST:PORT, or tls:// as Dask's own configuration says.
         folder: the logbook; each worker finds it under the same path.
+        there: or at this address instead, one that fsspec opens, such as s3://bucket/woods.
         tell: is told in a line when a worker is gone and where its tasks go.
 
     Raises:
@@ -61,7 +64,7 @@ def cluster(address: str, folder: Folder, tell: Callable[[str], None]) -> Iterat
 
     over = Event()
     try:
-        far = _Far(client, folder.root.resolve())
+        far = _Far(client, there or folder.root.resolve())
         client.subscribe_topic("all", lambda event: _hear(event[1], client, far, tell))
         Thread(target=_watch, args=(client, far, over), daemon=True).start()
         yield far
@@ -138,7 +141,7 @@ def _watch(client: Client, far: _Far, over: Event) -> None:
 class _Far(Executor):
     """Runs tasks on the workers, each only where it is the same program on the same folder."""
 
-    def __init__(self, client: Client, root: Path) -> None:
+    def __init__(self, client: Client, root: Path | str) -> None:
         self._client, self._pool = client, client.get_executor(pure=False)
         self._root, self._code = root, _code()
         self._open: WeakSet[Future[Any]] = WeakSet()
@@ -186,18 +189,42 @@ def _pass_on(far: Future[T], near: Future[T]) -> None:
             near.set_exception(failed)
 
 
-def _task(root: Path, code: str, work: Callable[..., T], *args: Any, **more: Any) -> T:
+def _task(root: Path | str, code: str, work: Callable[..., T], *args: Any, **more: Any) -> T:
     """Do a task on a worker."""
     if _code() != code:
         raise InputRefused(
             f"{platform.node()} has another version of camsign or of OpenCV than this machine",
             "install the same on every machine",
         )
-    if not root.is_dir():
+    if isinstance(root, str):
+        _reach(root)
+    elif not root.is_dir():
         raise InputRefused(
             f"{platform.node()} does not see {root}", "mount the logbook's folder there, same path"
         )
     return work(*args, **more)
+
+
+@cache
+def _reach(address: str) -> None:
+    """Refuse an address that a worker cannot open, or that holds no cards.
+
+    Raises:
+        InputRefused: so.
+    """
+    import fsspec
+
+    try:
+        files, root = fsspec.core.url_to_fs(address)
+        if files.exists(f"{root.rstrip('/')}/cards"):
+            return
+        why = "it holds no folder cards"
+    except (OSError, ValueError, ImportError) as e:
+        why = str(e)
+    raise InputRefused(
+        f"{platform.node()} cannot read the logbook at {address}: {why}",
+        "give an address that every worker can open, with what fsspec needs for it installed there",
+    )
 
 
 @cache

@@ -54,6 +54,7 @@ def detect(
     which: Which,
     executor: Executor | None = None,
     progress: Progress | None = None,
+    there: str = "",
 ) -> Detecting:
     """Let a detector look at frames; what it finds is kept in each card's folder.
 
@@ -66,6 +67,8 @@ def detect(
         which: the frames; none named means all.
         executor: runs the work on files, and compares; default threads.
         progress: is told (frames done, frames in all).
+        there: where the executor's workers find the folder, an fsspec address, if they do not mount
+            it; frames are then compared here.
 
     Raises:
         InputRefused: the detector or its recipe cannot be used.
@@ -75,9 +78,9 @@ def detect(
     """
     began = time.monotonic()
     detector = Detector(model)
-    compare(folder, executor=executor)
+    compare(folder, executor=None if there else executor)
     with open_logbook(folder) as session:
-        rows, skipped = chosen(session, which)
+        rows, skipped = chosen(session, which, there)
         before = _aside(session)
     new = [row for row in rows if row.box is not None]
     work = partial(_look, detector)

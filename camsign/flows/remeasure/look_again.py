@@ -37,6 +37,7 @@ def look_again(
     every: bool = False,
     executor: Executor | None = None,
     progress: Progress | None = None,
+    there: str = "",
 ) -> LookedAgain:
     """Measure frames again; where none is named, those that another version measured, or none did.
 
@@ -49,6 +50,8 @@ def look_again(
         every: also what this very version measured, where none is named.
         executor: runs the work on files, and compares; default threads.
         progress: is told (frames done, frames in all).
+        there: where the executor's workers find the folder, an fsspec address, if they do not mount
+            it; frames are then compared here.
 
     Raises:
         UsageError: no such camera, card or time.
@@ -57,13 +60,13 @@ def look_again(
     """
     began = time.monotonic()
     with open_logbook(folder) as session:
-        rows, skipped = chosen(session, which)
+        rows, skipped = chosen(session, which, there)
     if not which.named and not every:
         rows = [row for row in rows if row.maker != maker()]
     folder.thumbs.mkdir(parents=True, exist_ok=True)
     work = partial(_measure, thumbs=folder.thumbs)
     frames, left = work_through(folder, rows, work, replace_looks, executor, progress)
-    compare(folder, executor=executor)
+    compare(folder, executor=None if there else executor)
     seconds = round(time.monotonic() - began, 3)
     return LookedAgain(frames, seconds, (*skipped, *left))
 

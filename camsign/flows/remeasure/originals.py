@@ -41,6 +41,7 @@ class Stored:
     """A frame's original. `card`: the folder of the card that holds it; `maker`: of its look.
 
     `box`: where it is new, as x, y, width, height in shares of the picture; None if nowhere.
+    `there`: its address (fsspec) for workers that do not mount the folder, else empty.
     """
 
     frame: str
@@ -50,10 +51,16 @@ class Stored:
     card: Path
     maker: int | None
     box: tuple[float, float, float, float] | None
+    there: str = ""
 
 
-def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]:
+def chosen(session: Session, which: Which, there: str = "") -> tuple[list[Stored], list[Skipped]]:
     """Find the originals that are meant, in the order of their cards and files.
+
+    Args:
+        session: an open logbook.
+        which: the frames.
+        there: where others find the logbook's folder, an fsspec address; empty: where it is here.
 
     Raises:
         UsageError: no such camera, card or time, or more than one way of naming.
@@ -72,7 +79,8 @@ def chosen(session: Session, which: Which) -> tuple[list[Stored], list[Skipped]]
             skipped.append(Skipped(frame, e.what))
             continue
         spot = tuple(box) if box else None
-        rows.append(Stored(frame, sha256, kind, path, home.cards / folder, maker, spot))
+        address = f"{there.rstrip('/')}/{file}" if there else ""
+        rows.append(Stored(frame, sha256, kind, path, home.cards / folder, maker, spot, address))
     return rows, skipped
 
 
@@ -81,6 +89,8 @@ def read(row: Stored) -> bytes | Undecodable | None:
 
     They are compared with the hash under which they were taken in.
     """
+    if row.there:
+        return _fetched(row)
     try:
         if is_stub(row.path):
             return Undecodable("not on this machine")
@@ -93,6 +103,23 @@ def read(row: Stored) -> bytes | Undecodable | None:
     except OSError as e:
         return Undecodable(f"the logbook's copy cannot be read ({e.strerror})")
     return data if found == row.sha256 else Undecodable("the logbook's copy is damaged")
+
+
+def _fetched(row: Stored) -> bytes | Undecodable:
+    """Fetch an original's bytes from where the workers find the folder, and compare their hash."""
+    import fsspec  # only with camsign[cluster]
+
+    if row.kind in CLIPS:
+        return Undecodable("a clip is read only where the folder itself is mounted")
+    try:
+        with fsspec.open(row.there, "rb") as file:
+            data: bytes = file.read()
+    except FileNotFoundError:
+        return Undecodable(f"{row.there} is missing")
+    except OSError as e:
+        return Undecodable(f"{row.there} cannot be read ({e})")
+    same = hashlib.sha256(data).hexdigest() == row.sha256
+    return data if same else Undecodable(f"{row.there} is damaged")
 
 
 def work_through(
