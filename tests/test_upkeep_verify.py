@@ -157,19 +157,19 @@ def test_lines_torn_changed_missing_and_repeated_are_told_apart(home: Path) -> N
     assert len(lines) == 4
     path.write_bytes(b"".join(lines[:1] + lines[2:]))
     assert [(f.kind, f.what) for f in found(home, "journal/")] == [
-        ("damage", "1 lines are missing: 2")
+        ("damage", "1 line is missing: 2")
     ]
     path.write_bytes(b"".join([*lines[:1], lines[1].replace(b"noted", b"nOted"), *lines[2:]]))
     changed, missing = found(home, "journal/")
     assert changed.file.endswith("line 2") and "was changed" in changed.what
-    assert missing.what == "1 lines are missing: 2"
+    assert missing.what == "1 line is missing: 2"
     path.write_bytes(b"".join(lines) + b'{"sum":"half a li')
     assert [(f.kind, f.what[:21]) for f in found(home, "journal/")] == [
         ("note", "its last line is torn")
     ]
     path.write_bytes(b"".join([*lines, lines[1]]))
     assert [(f.kind, f.what[:25]) for f in found(home, "journal/")] == [
-        ("note", "1 lines stand here and in")
+        ("note", "1 line stands here and in")
     ]
     path.write_bytes(b"".join(lines))
     assert found(home, "journal/") == []
@@ -180,7 +180,7 @@ def test_an_acknowledged_last_line_that_lost_its_end_is_no_torn_one(home: Path) 
     path = journal(home)
     path.write_bytes(path.read_bytes()[:-10])
     damage = [f.what for f in found(home, "journal/") if f.kind == "damage"]
-    assert damage == ["1 lines that this machine had read are gone: 4"]
+    assert damage == ["1 line is gone that this machine had read: 4"]
 
 
 @pytest.mark.thorough

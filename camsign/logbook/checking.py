@@ -108,7 +108,7 @@ def _repeated(
         else:
             twice[where] += 1
     for where, n in twice.items():
-        told = f"{n} lines stand here and in {where}: they count once"
+        told = f"{_lines(n, 'stands', 'stand')} here and in {where}: counted once"
         yield Finding("note", name, told, "nothing needs to be done")
 
 
@@ -123,15 +123,21 @@ def _missing(
     for writer, own in sorted(numbers.items()):
         gone = sorted(set(range(1, max(own) + 1)) - own)
         if gone:
-            told = f"{len(gone)} lines are missing: {_spans(gone)}"
+            told = f"{_lines(len(gone), 'is', 'are')} missing: {_spans(gone)}"
             yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
     lost: dict[str, list[int]] = defaultdict(list)
     for act, writer, n in known_acts:
         if act not in seen and n not in set(range(1, max(numbers[writer], default=0) + 1)):
             lost[writer].append(n)
     for writer, ns in sorted(lost.items()):
-        told = f"{len(ns)} lines that this machine had read are gone: {_spans(sorted(ns))}"
+        told = (
+            f"{_lines(len(ns), 'is', 'are')} gone that this machine had read: {_spans(sorted(ns))}"
+        )
         yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
+
+
+def _lines(n: int, one: str, many: str) -> str:
+    return f"1 line {one}" if n == 1 else f"{n} lines {many}"
 
 
 def _spans(numbers: list[int]) -> str:
