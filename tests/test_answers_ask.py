@@ -66,7 +66,6 @@ def test_every_view_is_there_and_json_is_plain(session: Session, view: str) -> N
     assert ask(session, f"DESCRIBE {view}").rows
 
 
-@pytest.mark.thorough
 @pytest.mark.parametrize(
     "text",
     [

@@ -75,7 +75,6 @@ def test_pairs_are_a_drift(one: Folder) -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.thorough
 def test_a_reference_picture_says_what_was_shown(one: Folder) -> None:
     frame, sha = rows(one, "SELECT frame, sha256 FROM frames ORDER BY shown")[0]
     put_right(one, pairs=[(frame[:12], "2025-10-01T17:00:00Z")])
@@ -86,7 +85,6 @@ def test_a_reference_picture_says_what_was_shown(one: Folder) -> None:
         put_right(one, pairs=[("0" * 12, "2025-10-01T18:00:00Z")])
 
 
-@pytest.mark.thorough
 def test_offset_shift_and_local_for_a_span_of_what_was_shown(one: Folder) -> None:
     said = put_right(one, utc_offset="-05:00", start="2025-10-02", stop="2025-10-02")
     assert (said.deployment, said.frames) == (None, 1)
@@ -157,7 +155,6 @@ def test_what_cannot_be_is_refused_and_nothing_said(one: Folder) -> None:
     assert rows(one, "SELECT count(*) FROM acts") > acts
 
 
-@pytest.mark.thorough
 def test_which_deployment_is_meant(home: Folder) -> None:
     say(
         home,
@@ -259,7 +256,6 @@ def test_a_reset_clock_is_placed_and_marked_estimated(home: Folder) -> None:
         assert [f.verdict for f in verbs.audit(s)] == ["right", "right"]
 
 
-@pytest.mark.thorough
 def test_years_that_cannot_be_do_not_stop_an_audit(home: Folder) -> None:
     odd = ["0001-01-01T00:00:00", "1950-06-01T12:00:00", "1970-01-01T00:00:00", None,
            "2025-10-01T12:00:00", "2099-12-31T23:59:59", "9999-12-31T23:59:59"]  # fmt: skip

@@ -191,7 +191,6 @@ def test_a_picture_is_known_by_its_content(book, tmp_path: Path) -> None:
     assert ingest(book, [card]).new == 1
 
 
-@pytest.mark.thorough
 def test_a_dry_run_says_the_same_and_touches_nothing(book, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 3)
     before = made.disk(book)

@@ -76,7 +76,6 @@ def test_single_files_are_taken_together(tmp_path: Path) -> None:
     assert paths(dump) == ["a.jpg", "b.jpg"]
 
 
-@pytest.mark.thorough
 def test_single_files_never_make_a_card_safe_to_wipe(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03")
     card = made.card(tmp_path / "CAM03", 2)

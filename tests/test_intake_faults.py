@@ -149,7 +149,6 @@ def test_a_real_disk_that_fills_meanwhile_and_is_cleared(tmp_path: Path) -> None
         assert made.dump(book) == expected
 
 
-@pytest.mark.thorough
 def test_a_read_only_logbook_says_so_in_one_line(book: Folder, tmp_path: Path) -> None:
     card = made.card(tmp_path / "CAM03", 2)
     with faults.read_only(book.root):
@@ -194,7 +193,6 @@ def test_a_damaged_copy_is_put_right_from_the_card(book: Folder, tmp_path: Path)
     assert made.disk(book) == before
 
 
-@pytest.mark.thorough
 def test_a_damaged_copy_of_a_long_clip_is_put_right_from_the_card(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

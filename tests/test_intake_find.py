@@ -13,7 +13,6 @@ from camsign.flows.intake.find_cards import find_cards, look_at
 from camsign.flows.intake.volumes import mounted
 
 
-@pytest.mark.thorough
 def test_mounted_cards_are_found_with_their_likely_camera(tmp_path: Path) -> None:
     book = made.logbook(tmp_path / "book", "CAM03", "CAM07")
     three = made.card(tmp_path / "CAM03", 4)

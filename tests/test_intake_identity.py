@@ -115,7 +115,6 @@ def test_pictures_against_their_folder_are_asked_about(book: Folder, tmp_path: P
     assert question.facts.shown == "2025-10-01T06:30:00"
 
 
-@pytest.mark.thorough
 def test_an_answer_given_once_is_remembered(book: Folder, tmp_path: Path) -> None:
     about = {"comment": b"CAM07", "serial": "Q5"}
     first = ingest(book, [made.card(tmp_path / "a" / "CAM03", 2, **about)], ask=lambda _: "CAM07")

@@ -193,7 +193,6 @@ def test_no_container_leads_astray(data: bytes, kind: Kind, moov: bool) -> None:
     clips.container_time(io.BytesIO(data), kind, len(data))
 
 
-@pytest.mark.thorough
 def test_an_uncommonly_large_picture_is_read_whole(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -284,7 +283,6 @@ def test_a_heic_is_seen_by_the_small_picture_in_it(
     assert (found[0].width, found[0].height, found[0].pixels.shape) == (1200, 900, (300, 400, 3))
 
 
-@pytest.mark.thorough
 def test_a_heic_is_kept_without_its_package(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -345,7 +343,6 @@ def test_a_pattern_of_ones_own(book: Folder, tmp_path: Path) -> None:
     assert row(book, ".jpg")["shown"] == "2025-10-02T07:31:00"
 
 
-@pytest.mark.thorough
 def test_a_name_in_utc_is_written_down_in_the_logbooks_zone(book: Folder, tmp_path: Path) -> None:
     files = {"PXL_20231104_233146123.jpg": made.jpeg(1, b"")}
     ingest(book, [made.fill(tmp_path / "CAM03", files)])
@@ -373,7 +370,6 @@ def test_a_name_never_overrules_the_cameras_clock(book: Folder, tmp_path: Path) 
     assert row(book, ".jpg")["shown_from"] == "DateTimeOriginal"
 
 
-@pytest.mark.thorough
 def test_the_cameras_own_notes_are_read_where_exiftool_is(
     book: Folder, tmp_path: Path, samples: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -384,12 +380,11 @@ def test_the_cameras_own_notes_are_read_where_exiftool_is(
         pytest.skip("exiftool is not installed")
     data = (samples / "exif/exif-samples/trail-1.jpg").read_bytes()
     result = ingest(book, [made.fill(tmp_path / "CAM03", {"T.JPG": data})])
-    assert result.notes == ("exiftool read the time of 1 pictures from notes",)
+    assert result.notes == ("exiftool read the time of 1 picture from notes",)
     found = row(book, "T.JPG")
     assert (found["shown"], found["shown_from"]) == ("2020-03-16T10:00:00", "notes")
 
 
-@pytest.mark.thorough
 def test_without_exiftool_the_summary_says_what_would_help(
     book: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -93,7 +93,8 @@ def _read_notes(spool: Spool, room: Incoming, report: Report) -> dict[str, Shown
         return {}
     found = ask_exiftool(program, list(timeless))
     if found:
-        report.notes.append(f"exiftool read the time of {len(found)} pictures from notes")
+        many = "1 picture" if len(found) == 1 else f"{len(found)} pictures"
+        report.notes.append(f"exiftool read the time of {many} from notes")
     return {timeless[path]: shown for path, shown in found.items() if path in timeless}
 
 
