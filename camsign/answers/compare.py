@@ -53,6 +53,7 @@ SURE_ENOUGH = 0.95
 # Said where rubs move what is expected of ten evenings by so much.
 MOVED = 0.2
 WINDLESS = "wind isn't counted here; it is on Tonight"
+FEWER = "One stand covers only some of the trails, so you'd see fewer."
 _WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
     "rank: mature bucks that leave a bed here, or walk through, in shooting light in the 10 "
@@ -143,10 +144,7 @@ class Compare(Answer):
         alike = tied and len({r.evenings for r in self.rows if r.area in names}) == 1
         every = "either" if len(names) == 2 else "each"
         where = f"At {every if alike else best.area}"
-        return (
-            f"{first}. {where}, expect {best.evenings}, coming out in shooting light. One stand "
-            "covers only some of the trails, so you'd see fewer."
-        )
+        return f"{first}. {where}, expect {best.evenings}, coming out in shooting light. {FEWER}"
 
 
 def _either(names: Sequence[str]) -> str:
