@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from functools import cache, cached_property
@@ -171,4 +172,5 @@ def _save(path: Path, found: Beds) -> None:
         for old in sorted(path.parent.glob("*.npz"), key=lambda p: p.stat().st_mtime)[:-_MOST_KEPT]:
             old.unlink(missing_ok=True)
     except OSError:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
