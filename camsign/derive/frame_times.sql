@@ -80,6 +80,8 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
     CASE WHEN b.shown IS NULL THEN NULL
         WHEN time_from = 'container' THEN 'its time is the container''s, which may be the clock''s or UTC'
         WHEN time_from = 'name' THEN 'its time is taken from the file''s name'
+        WHEN time_from = 'strip alone'
+            THEN 'its time is read off the strip printed in the picture'
         WHEN time_from = 'comment' THEN 'its time stands only in its comment'
         WHEN time_from = 'notes' THEN 'its time stands only in the camera''s own notes'
         WHEN time_from IN ('XMP', 'IPTC') THEN 'its time stands only in ' || time_from

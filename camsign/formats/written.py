@@ -24,10 +24,10 @@ _DAYS = tuple(
 )
 _CLOCK = re.compile(
     r"(?P<hour>\d\d?):(?P<minute>\d\d)(?::(?P<second>\d\d))?(?![\d:])"
-    r"(?:\s?(?P<half>[AP])\.?M(?![A-Z]))?",
+    r"(?:\s*(?P<half>[AP])\.?M(?![A-Z]))?",
     re.ASCII | re.IGNORECASE,
 )
-_FAHRENHEIT = re.compile(r"\d\s?°?\s?F(?![A-Z])", re.ASCII | re.IGNORECASE)
+_FAHRENHEIT = re.compile(r"\d\s?°?\s?F{1,2}(?![A-Z])", re.ASCII | re.IGNORECASE)
 
 
 def read_written(text: str) -> ShownTime | None:

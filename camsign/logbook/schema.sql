@@ -144,7 +144,7 @@ CREATE TABLE sun_days (
 -- A frame's camera, deployment and right time. local: wall-clock time of the place. night: the day on
 -- whose noon the night began. doubt: why the time may be wrong; NULL if nothing speaks against it.
 -- time_from: where what the camera showed was read: camera, THM, notes, container, comment, name,
--- file, XMP, IPTC or editor. weak: why that is less than the camera's own word; NULL if it is that, or confirmed.
+-- file, strip, strip alone, XMP, IPTC or editor. weak: why that is less than the camera's own word; NULL if it is that, or confirmed.
 CREATE TABLE frame_times (
     frame VARCHAR, camera VARCHAR, deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE,
     night DATE, sunrise TIMESTAMP, sunset TIMESTAMP, minutes_from_sunrise DOUBLE,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from contextlib import closing, nullcontext
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -15,10 +15,11 @@ from camsign.flows.intake.evidence import Signature
 from camsign.flows.intake.incoming import Incoming
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.one_file import Item
-from camsign.flows.intake.other_times import ask_exiftool, exiftool, noted
+from camsign.flows.intake.other_times import ask_exiftool, borne_out, exiftool, noted
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import CardTaken
 from camsign.flows.intake.spool import Spool
+from camsign.flows.intake.strips import agreeing
 from camsign.flows.intake.whose import Whose
 from camsign.formats.kinds import PICTURES
 from camsign.formats.shown import ShownTime
@@ -40,10 +41,13 @@ def commit(job: Job, whose: Whose, spool: Spool, report: Report) -> None:
     """
     cameras = whose.cameras()
     report.undecided += whose.undecided()
-    notes = {} if job.room is None else _read_notes(spool, job.room, report)
+    notes = _read_notes(spool, job.room, report) if job.room and report.timeless else {}
+    fitting = agreeing(spool) if report.printed else set()
     for camera, signatures in cameras.items():
         card = _Card(job, whose, report, camera, signatures)
-        rows = _rows(spool, {whose.groups[s].number for s in signatures}, report.stored, notes)
+        rows = _rows(
+            spool, {whose.groups[s].number for s in signatures}, report.stored, notes, fitting
+        )
         if job.room is None:
             tally, folder = Tally(), ""
             for _, row, again in rows:
@@ -59,7 +63,11 @@ def commit(job: Job, whose: Whose, spool: Spool, report: Report) -> None:
 
 
 def _rows(
-    spool: Spool, groups: set[int], stored: set[str], notes: Mapping[str, ShownTime]
+    spool: Spool,
+    groups: set[int],
+    stored: set[str],
+    notes: Mapping[str, ShownTime],
+    fitting: Container[str],
 ) -> Iterator[tuple[Item, FrameFacts, bool]]:
     """Give the rows of some groups, and of each whether its bytes came already."""
     for item in spool:
@@ -68,6 +76,7 @@ def _rows(
             continue
         shown = notes.get(row.frame)
         row = row if shown is None else noted(row, shown)
+        row = borne_out(row) if row.frame in fitting else row
         again = not row.known and row.frame in stored
         if not row.known:
             stored.add(row.frame)
@@ -85,17 +94,26 @@ def _read_notes(spool: Spool, room: Incoming, report: Report) -> dict[str, Shown
     if not timeless:
         return {}
     program = exiftool()
-    if program is None:
+    if help_with := _what_would_help(program):
         report.warnings.append(
-            f"{len(timeless)} pictures hold no time that can be read here; if their camera keeps it"
-            " in its own notes, exiftool reads them: install it before the next such card"
+            f"{len(timeless)} pictures hold no time that can be read here; before the next such"
+            f" card: {help_with}"
         )
+    if program is None:
         return {}
     found = ask_exiftool(program, list(timeless))
     if found:
         many = "1 picture" if len(found) == 1 else f"{len(found)} pictures"
         report.notes.append(f"exiftool read the time of {many} from notes")
     return {timeless[path]: shown for path, shown in found.items() if path in timeless}
+
+
+def _what_would_help(program: str | None) -> str:
+    from camsign.pixels.strip_words import reads_strips  # which loads NumPy
+
+    notes = "" if program else "install exiftool, which reads cameras' own notes"
+    strips = "" if reads_strips() else 'pip install "camsign[strip]", if it is printed in them'
+    return "; ".join(filter(None, (notes, strips)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import partial
 
 from camsign.errors import REFUSED, CamsignError, InputRefused
-from camsign.flows.intake import card_files, companions, incoming
+from camsign.flows.intake import card_files, companions, incoming, strips
 from camsign.flows.intake.card_files import CardFile, Dump, Listing
 from camsign.flows.intake.commit import commit
 from camsign.flows.intake.incoming import Leftovers
@@ -88,6 +88,7 @@ def survey(
         last, parts = len(files) - 1, max(1, per_folder - 1)
         chosen += [files[n] for n in sorted({round(i * last / parts) for i in range(per_folder)})]
     items = [item for item in job.executor.map(partial(examine, job), chosen) if item]
+    whose.told_by_strips(strips.words_of_folders(job, whose.are_silent(items)))
     for item in items:
         whose.hear(item)
     whose.decide()

@@ -2,8 +2,9 @@
 
 Evidence, in this order: the pictures themselves if the logbook holds them already; a serial number
 that a known camera owns; a rule of logbook.toml; a known camera's ID in the owner's name, the
-comment or the description; the nearest folder, or the volume label, that names a known camera. The
-model speaks only when nothing else does and only one camera that hangs can be of it.
+comment or the description; the nearest folder, or the volume label, that names a known camera.
+Where nothing else speaks: the strips printed in a folder's pictures, where all those looked at name
+the same camera; then the model, if only one camera that hangs can be of it.
 """
 
 from __future__ import annotations
@@ -68,7 +69,10 @@ class Signature:
 
 
 class Witness:
-    """Takes down what each picture of one dump says."""
+    """Takes down what each picture of one dump says.
+
+    `strips`: by folder of the dump, the words that all strips looked at in it have in common.
+    """
 
     def __init__(self, known: Known, rules: Sequence[CameraRule], names: Sequence[str]) -> None:
         self._known = known
@@ -76,6 +80,7 @@ class Witness:
         self._names = tuple(names)
         self._tokens = {c: _tokens(c) for c in known.cameras}
         self._folders: dict[str, list[Evidence]] = {}
+        self.strips: Mapping[str, str] = {}
 
     def hear(self, facts: FrameFacts, known_as: str | None) -> Signature:
         """Take down what one picture says.
@@ -100,7 +105,7 @@ class Witness:
             inside = [p for p in folder.split("/") if p]
             self._folders[folder] = self._nearest([*self._names, *inside])
         found += self._folders[folder]
-        found = found or self._model(facts)
+        found = found or self._printed(folder) or self._model(facts)
         place = "" if found else folder
         return Signature(tuple(found), facts.serial or "", facts.model or "", place)
 
@@ -146,6 +151,12 @@ class Witness:
             if camera:
                 return [Evidence("folder", (camera,), f"the folder or card is called {name}")]
         return []
+
+    def _printed(self, folder: str) -> list[Evidence]:
+        camera = self._named_in(self.strips.get(folder, ""))
+        if not camera or _COUNTED.fullmatch(camera):
+            return []
+        return [Evidence("strip", (camera,), f"the strip in its pictures says {camera}")]
 
     def _model(self, facts: FrameFacts) -> list[Evidence]:
         if not facts.model:

@@ -19,6 +19,7 @@ from camsign.flows.intake.card_files import CardFile
 from camsign.flows.intake.describe import NotTaken, describe
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.known import KnownFrame
+from camsign.flows.intake.other_times import FILE_STAMP
 from camsign.flows.intake.read import LARGE, CardReadError, pieces_once, read_whole
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
 from camsign.logbook import let_go, placing
@@ -169,11 +170,15 @@ def _measured(job: Job, item: Item, row: FrameFacts, data: bytes | None) -> Item
     if job.room is None or row.file is None or row.beside:
         return item
     from camsign.pixels.see import see
+    from camsign.pixels.strip_words import strip_words
 
     path = job.room.root / row.file
-    item.look, trouble = see(row.frame, Kind(row.kind), data, path, job.folder.thumbs)
-    if trouble and trouble not in row.doubts:
-        item.row = replace(row, doubts=(*row.doubts, trouble))
+    kind = Kind(row.kind)
+    item.look, trouble = see(row.frame, kind, data, path, job.folder.thumbs)
+    if item.look and row.shown_from in (None, FILE_STAMP):
+        row = job.times.printed(row, strip_words(kind, data, path))
+    doubts = (*row.doubts, trouble) if trouble and trouble not in row.doubts else row.doubts
+    item.row = replace(row, doubts=doubts)
     return item
 
 

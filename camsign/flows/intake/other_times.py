@@ -2,8 +2,8 @@
 
 In this order: the small picture that goes with a clip, the clip's container, a comment or
 description in the picture, the file's name by the patterns of logbook.toml, the camera's own notes
-as exiftool reads them, and for a clip the file's own stamp. All but the first are stated as a
-doubt.
+as exiftool reads them, the strip printed in the picture, and for a clip the file's own stamp. All
+but the first are stated as a doubt.
 """
 
 from __future__ import annotations
@@ -54,6 +54,10 @@ whose order or century is not plain, such as 04-11-2023 or 231104, are not guess
 _NEEDED = {"year", "day", "hour", "minute"}
 _EXIFTOOL_S = 600
 _NAME = "its time is taken from the file's name"
+_PRINTED = "its time is read off the strip printed in the picture"
+FILE_STAMP = "file"
+PRINTED, PRINTED_ALONE = "strip", "strip alone"
+"""Where a time was read that fits the order of the card's files, and one that nothing bears out."""
 _COMMENT = "its time stands only in its comment"
 _CONTAINER = "its time is the container's, which may be the clock's or UTC"
 _STAMP = "its only time is the file's own stamp, which counts once somebody confirms it"
@@ -173,6 +177,14 @@ class OtherTimes:
             shown, offset = _local(shown, self.tz)
         return self._timed(row, shown, "name", name, _NAME, offset)
 
+    def printed(self, row: FrameFacts, words: str) -> FrameFacts:
+        """Give the row with the time that the words on its strip say, if they say one."""
+        shown = read_written(words)
+        if shown is None or shown.doubt(self.today):
+            return row
+        row = replace(row, doubts=tuple(d for d in row.doubts if d != _STAMP))
+        return self._timed(row, shown, PRINTED_ALONE, words, _PRINTED, None)
+
     def _timed(
         self,
         row: FrameFacts,
@@ -208,8 +220,14 @@ def _from_stamp(row: FrameFacts) -> FrameFacts:
         return row
     doubts = (*row.doubts, _STAMP)
     return replace(
-        row, shown=row.file_time, shown_from="file", shown_raw=row.file_time, doubts=doubts
+        row, shown=row.file_time, shown_from=FILE_STAMP, shown_raw=row.file_time, doubts=doubts
     )
+
+
+def borne_out(row: FrameFacts) -> FrameFacts:
+    """Give a row whose printed time fits the order of the card's files."""
+    doubts = tuple(d for d in row.doubts if d != _PRINTED)
+    return replace(row, shown_from=PRINTED, doubts=doubts)
 
 
 def exiftool() -> str | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from camsign.flows.intake.card_files import Dump
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.one_file import Item
+from camsign.flows.intake.other_times import PRINTED_ALONE
 from camsign.flows.intake.result import CardTaken
 from camsign.formats.kinds import Kind
 from camsign.logbook.receipts import Left
@@ -22,7 +23,8 @@ class Report:
     `left`: what cannot be taken in, and may be accepted as lost. `undecided`, `unsettled`: pictures
     whose camera is not known, and files that came or changed meanwhile: the next run takes them.
     `card_full`: the card had hardly any room left.
-    `heic`: how many pictures of that kind came in.
+    `heic`: how many pictures of that kind came in; `timeless`, `printed`: how many files have no
+    time, or only one read off the strip in the picture.
     `partial`: why what was read is not the whole card, "" if it is.
     """
 
@@ -42,6 +44,8 @@ class Report:
     taken: int = 0
     mended: int = 0
     heic: int = 0
+    timeless: int = 0
+    printed: int = 0
     partial: str = ""
 
     @property
@@ -68,6 +72,8 @@ class Report:
         self.taken += 1
         self.heic += item.row.kind == Kind.HEIC.value and item.row.file is not None
         self.mended += item.mended
+        self.timeless += item.row.shown is None
+        self.printed += item.row.shown_from == PRINTED_ALONE
         for doubt in () if item.row.beside else item.row.doubts:
             kind = doubt if doubt in self.doubts or len(self.doubts) < _MAX_DOUBTS else OTHER_DOUBTS
             _count(self.doubts, kind, item.row.card_path)

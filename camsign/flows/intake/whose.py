@@ -65,6 +65,17 @@ class Whose:
         group.frames += 1
         item.group = group.number
 
+    def are_silent(self, items: Iterable[Item]) -> list[Item]:
+        """Give the pictures that say nothing of their camera, unless a person named it."""
+        if self._camera is not None:
+            return []
+        new = [(item, item.row) for item in items if item.row and item.before is None]
+        return [item for item, row in new if not self._witness.hear(row, None).evidence]
+
+    def told_by_strips(self, words: Mapping[str, str]) -> None:
+        """Take down, by folder, what the strips of silent pictures have in common."""
+        self._witness.strips = words
+
     def count_anew(self) -> None:
         """Forget how often each signature was met, not what was decided."""
         for group in self.groups.values():
