@@ -345,3 +345,8 @@ def _zone(offset: str | None) -> timezone | None:
     digits = offset[1:].replace(":", "").ljust(4, "0")
     minutes = int(digits[:2]) * 60 + int(digits[2:])
     return timezone(timedelta(minutes=-minutes if offset[0] == "-" else minutes))
+
+
+def counted(n: int, word: str) -> str:
+    """Write how many of a thing: "1 day", "1,500 days", "2 passes"."""
+    return f"{n} {word}" if n == 1 else f"{n:,} {word}{'es' if word.endswith('s') else 's'}"

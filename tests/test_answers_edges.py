@@ -27,7 +27,6 @@ from camsign.answers.result import (
     Figure,
     Watch,
     about,
-    counted,
     flatten,
     nothing_watched,
     odds,
@@ -41,6 +40,7 @@ from camsign.answers.when import when
 from camsign.sign.radiants import OVER_BOTH_WAYS
 from camsign.stats.estimate import Estimate
 from camsign.stats.order import GivingWay
+from camsign.units import counted
 
 SIGN = AreaSign(0, 0, 0, Figure(None, None, None), None, None, 0, 0, 0, None, 1.0)
 SEEN = rules.DaysSeen(0, 0, 0, 0, 0, 0, 0, 0)

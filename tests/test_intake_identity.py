@@ -7,6 +7,7 @@ from pathlib import Path
 
 import made_cards as made
 import pytest
+from PIL import Image
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import REFUSED, InputRefused, UsageError
@@ -50,6 +51,20 @@ def test_a_card_that_names_no_camera_is_not_copied(book: Folder, tmp_path: Path)
     assert caught.value.exit_code == REFUSED
     assert "camsign ingest" in caught.value.remedy and "--camera ID" in caught.value.remedy
     assert not list(book.cards.iterdir())
+
+
+def test_what_was_refused_after_it_was_read_leaves_nothing_to_be_told_of_later(
+    book: Folder, tmp_path: Path
+) -> None:
+    notes = tmp_path / "NO NAME"
+    notes.mkdir()
+    Image.new("RGB", (40, 30)).save(notes / "ground.tif")
+    for name in ("areas.geojson", "handheld.gpx", "sign.csv", "sign.gpx", "tags.csv"):
+        (notes / name).write_text("no picture", encoding="utf-8")  # those that are looked at first
+    with pytest.raises(InputRefused, match="can't tell which camera"):
+        ingest(book, [notes])
+    assert not list(book.cards.iterdir())
+    assert ingest(book, [made.card(tmp_path / "CAM03", 3)]).warnings == ()
 
 
 @pytest.mark.thorough

@@ -17,17 +17,7 @@ from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
 from camsign.answers.mature import ages_of
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
-from camsign.answers.result import (
-    ABSENCE,
-    SPARE,
-    THIN,
-    Answer,
-    Figure,
-    Watch,
-    counted,
-    figure,
-    reasons,
-)
+from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
 from camsign.answers.ways import Ways, ways_of
@@ -37,7 +27,7 @@ from camsign.geo import Area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
-from camsign.units import format_length
+from camsign.units import counted, format_length
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120

@@ -34,7 +34,6 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
-    counted,
     figure,
     nothing_watched,
     reasons,
@@ -46,7 +45,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.shares import wilson
 from camsign.stats.spells import Posterior, about_rate, above
-from camsign.units import UnitSystem, format_size
+from camsign.units import UnitSystem, counted, format_size
 
 # Two areas are tied unless the one is the better with this probability at least.
 SURE_ENOUGH = 0.95

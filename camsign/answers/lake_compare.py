@@ -8,9 +8,10 @@ from typing import ClassVar
 from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import Looked, Wanted, looked
 from camsign.answers.lake_visits import why_of
-from camsign.answers.result import ABSENCE, THIN, Answer, Figure, Watch, counted, figure
+from camsign.answers.result import ABSENCE, THIN, Answer, Figure, Watch, figure
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
+from camsign.units import counted
 
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, counted at each camera; "

@@ -13,9 +13,10 @@ from camsign.answers.detections import DARK, DAY, GRAY
 from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import Spot, Wanted, looked
 from camsign.answers.lake_visits import why_of
-from camsign.answers.result import Answer, Figure, Watch, counted, figure, odds
+from camsign.answers.result import Answer, Figure, Watch, figure, odds
 from camsign.stats.shares import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
+from camsign.units import counted
 
 METHOD = (
     "visits: detections of one buck no farther apart than the gap, merged over all cameras of a "

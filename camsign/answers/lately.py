@@ -12,10 +12,11 @@ from camsign.answers.detections import DAY, SURE, Bucks, bucks_of, detections_of
 from camsign.answers.mature import mature_of
 from camsign.answers.merged_visits import MergedVisits, merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, counted, reasons
+from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
+from camsign.units import counted
 
 DAYS = 10
 METHOD = (

@@ -15,7 +15,7 @@ from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, counted, reasons
+from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, reasons
 from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
@@ -23,7 +23,7 @@ from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.sign.size import Builds, size_likelihood
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
-from camsign.units import UnitSystem, format_length
+from camsign.units import UnitSystem, counted, format_length
 
 NOT_TAGGED = "a buck not tagged"
 # Probabilities closer than this to the first's are near-ties.

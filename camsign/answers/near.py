@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, Answer, Watch, counted, plain, reasons
+from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
-from camsign.units import format_length
+from camsign.units import counted, format_length
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from camsign.answers.reach import AreaOrCamera, Reach, sql_text, watching_of
-from camsign.answers.result import counted
 from camsign.answers.scope import Scope
 from camsign.logbook.session import Session
+from camsign.units import counted
 
 
 @dataclass(frozen=True, slots=True)

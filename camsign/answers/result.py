@@ -16,6 +16,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from camsign.stats.estimate import Estimate
+from camsign.units import counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -269,11 +270,6 @@ def _fraction(chance: float) -> tuple[int, int]:
             return hits, of
     tenths = round(10 * chance)
     return (1, 2) if tenths == 5 else (tenths, 10)
-
-
-def counted(n: int, word: str) -> str:
-    """Write how many of a thing: "1 day", "1,500 days", "2 passes"."""
-    return f"{n} {word}" if n == 1 else f"{n:,} {word}{'es' if word.endswith('s') else 's'}"
 
 
 def number(x: float) -> float | None:

@@ -23,7 +23,6 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
-    counted,
     figure,
     reasons,
 )
@@ -35,6 +34,7 @@ from camsign.stats.chao import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of
 from camsign.stats.order import GivingWay, giving_way, together
 from camsign.stats.shares import wilson
+from camsign.units import counted
 
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
 MOST_PAIRED = 6

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from camsign.answers.detections import Bucks
 from camsign.answers.reach import Reach, sql_text
-from camsign.answers.result import counted
 from camsign.answers.scope import Scope
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session

@@ -16,10 +16,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from camsign.answers.area_sign import FEW_RUBS, SECTORS_OUT, AreaSign
-from camsign.answers.result import counted
 from camsign.arrays import Ints
 from camsign.stats.counts import misses_before
 from camsign.stats.estimate import spread_of
+from camsign.units import counted
 
 NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
 LIKELY, CONFIRMED = "likely", "confirmed"

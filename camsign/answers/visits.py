@@ -32,7 +32,6 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
-    counted,
     figure,
     nothing_watched,
     reasons,
@@ -44,6 +43,7 @@ from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session

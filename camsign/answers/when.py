@@ -33,7 +33,6 @@ from camsign.answers.result import (
     Answer,
     Figure,
     Watch,
-    counted,
     figure,
     nothing_watched,
     number,
@@ -49,6 +48,7 @@ from camsign.logbook.session import Session
 from camsign.stats.activity import activity_curve, anchored_hours
 from camsign.stats.shares import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
+from camsign.units import counted
 
 FEW_VISITS = 8
 METHOD = (

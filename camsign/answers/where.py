@@ -12,21 +12,13 @@ from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.reach import sql_text
-from camsign.answers.result import (
-    ABSENCE,
-    Answer,
-    Figure,
-    Watch,
-    about,
-    counted,
-    local_of,
-    reasons,
-)
+from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, local_of, reasons
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season, season_of
 from camsign.logbook.session import Session
+from camsign.units import counted
 
 ELSEWHERE = "none of your areas"
 FEW = 0.01

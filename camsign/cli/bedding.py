@@ -12,7 +12,6 @@ from camsign.answers.area_sign import AreaSign
 from camsign.answers.bedding import BeddedBuck, Bedding
 from camsign.answers.beds_days import BedDay
 from camsign.answers.beds_input import APART_M
-from camsign.answers.result import counted
 from camsign.answers.scope import Scope
 from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length
@@ -21,7 +20,7 @@ from camsign.cli.show import Block, Table
 from camsign.formats.days import People
 from camsign.formats.interval import NOTHING, interval
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, format_bearing, per_distance
+from camsign.units import UnitSystem, counted, format_bearing, per_distance
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import typer
 
-from camsign.answers.result import counted
 from camsign.cli.command import Out, command
 from camsign.cli.show import listed
 from camsign.cli.things import says
@@ -14,6 +13,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.things import HABIT
 from camsign.sign import habits as rooms
 from camsign.sign.habits import Habit, HabitProposal, give_habit, link_rubs, unlink_rubs
+from camsign.units import counted
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from camsign.answers import rivals as answers
-from camsign.answers.result import counted
 from camsign.answers.rivals import Pair, Rivals
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN
@@ -14,6 +13,7 @@ from camsign.cli.show import Block, Table
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval, percent
 from camsign.logbook.session import Session
+from camsign.units import counted
 
 
 @command(asks=("any_area", *WITHIN), csv=True, several=True)

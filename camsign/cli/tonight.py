@@ -9,7 +9,6 @@ from typing import Annotated
 
 import typer
 
-from camsign.answers.result import counted
 from camsign.cli.asked import length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
@@ -25,7 +24,7 @@ from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
 from camsign.sits.words import chance_in_words, clock
-from camsign.units import format_bearing, parse_day
+from camsign.units import counted, format_bearing, parse_day
 
 _MPH, _KMH = 0.44704, 1 / 3.6
 

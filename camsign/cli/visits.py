@@ -8,7 +8,6 @@ from typing import Annotated, Any
 import typer
 
 from camsign.answers import visits as answers
-from camsign.answers.result import counted
 from camsign.answers.scope import Scope, against
 from camsign.answers.visits import VisitRow, Visits
 from camsign.cli.asked import WITHIN
@@ -17,6 +16,7 @@ from camsign.cli.show import Block, Table
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent, rate
 from camsign.logbook.session import Session
+from camsign.units import counted
 
 
 @command(asks=("bucks", "areas", "does", *WITHIN), csv=True, several=True)

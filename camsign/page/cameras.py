@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from camsign.answers.result import counted, local_of
+from camsign.answers.result import local_of
 from camsign.logbook.session import Session
 from camsign.page.rows import rows
 from camsign.pixels.moved_cameras import MovedCamera, moved_cameras
 from camsign.places.deployments import Hung, Outage, deployments, outages
+from camsign.units import counted
 
 WATCHED = "watched"
 STRIP_WIDE, STRIP_TALL = 760.0, 22.0

@@ -12,7 +12,6 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.answers.reach import reach_of
-from camsign.answers.result import counted
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
@@ -28,7 +27,7 @@ from camsign.tags.bucks import BuckSaid, add_buck, names
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import buck_subject, subject_of, tag, untag
 from camsign.tags.vocabulary import words
-from camsign.units import parse_bearing
+from camsign.units import counted, parse_bearing
 
 _BIG_BODY = 4 << 20
 _COUNTED = re.compile(r"(\d{1,3})\s+(\S.*)")

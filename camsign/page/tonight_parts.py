@@ -11,7 +11,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
-from camsign.answers.result import counted
 from camsign.answers.scope import scope_of
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
@@ -27,6 +26,7 @@ from camsign.sits.pressure import pressure
 from camsign.sits.review import review
 from camsign.sits.seen import sits_of
 from camsign.sits.words import clock, met_words, odds, span, wind_words
+from camsign.units import counted
 
 PARTS = (
     ("sits", "Your sits"),

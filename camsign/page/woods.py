@@ -17,7 +17,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 
-from camsign.answers.result import counted, plain
+from camsign.answers.result import plain
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.fieldwork.starting import where_is
 from camsign.flows.intake import ingest
@@ -37,6 +37,7 @@ from camsign.page.show import render
 from camsign.page.too_late import hung_too_late
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
+from camsign.units import counted
 
 FILE_BODY = 20 << 20
 """A handheld's file is no larger [bytes]."""

@@ -8,8 +8,8 @@ from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
-from camsign.answers.result import counted
 from camsign.report.style import GREEN, INK, LIGHTS, ORANGE, PAPER, PHONE, QUIET, new_figure
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

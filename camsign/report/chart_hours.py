@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from camsign.answers.result import counted
 from camsign.answers.when import When
 from camsign.report.style import BLUE, INK, LIGHTS, PHONE, QUIET, legend, new_figure, plain_axes
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

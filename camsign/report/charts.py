@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 from camsign.answers.bedding import Bedding
 from camsign.answers.compare import Compare, Compared
 from camsign.answers.result import Figure as Number
-from camsign.answers.result import counted
 from camsign.answers.visits import Visits
 from camsign.answers.ways import Way
 from camsign.answers.when import When
@@ -25,6 +24,7 @@ from camsign.report.style import (
     new_figure,
     plain_axes,
 )
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

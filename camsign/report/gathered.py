@@ -13,7 +13,7 @@ from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import Ground, ground
 from camsign.answers.pictured import Pictured, pictured
-from camsign.answers.result import Figure, counted
+from camsign.answers.result import Figure
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import Visits, visits
@@ -37,6 +37,7 @@ from camsign.sign.lines import LineRow, sign_lines
 from camsign.sign.proposals import propose
 from camsign.sits.terrain import terrain_of
 from camsign.tags.bucks import BuckRow, find_buck, show_buck
+from camsign.units import counted
 
 # Around an area so much is drawn of what lies there [m].
 _AROUND_M = 600.0

@@ -14,7 +14,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import Answer, Figure, Watch, counted, reasons
+from camsign.answers.result import Answer, Figure, Watch, reasons
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
@@ -26,6 +26,7 @@ from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting, setting_of
 from camsign.sits.stands import stands_of
 from camsign.sits.tonight import light_of, plane_of, refuse_nothing
+from camsign.units import counted
 
 Key = tuple[str, str]
 

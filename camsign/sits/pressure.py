@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
-from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
@@ -19,7 +19,7 @@ from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
 from camsign.sits.tonight import plane_of
 from camsign.stats.rates import rate_ratio
-from camsign.units import UnitSystem, format_length
+from camsign.units import UnitSystem, counted, format_length
 
 # So many days before and after are compared; no source.
 SPAN_DAYS = 5

@@ -12,7 +12,7 @@ import numpy as np
 
 from camsign.answers.detections import bucks_of
 from camsign.answers.mature import mature_of
-from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
 from camsign.arrays import Floats
 from camsign.errors import UsageError
@@ -23,6 +23,7 @@ from camsign.sits.plans import Plan, plans
 from camsign.sits.seen import is_buck
 from camsign.sits.stands import USUAL_SHOT_M
 from camsign.stats.shares import wilson
+from camsign.units import counted
 from camsign.zones import zone
 
 BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 1.0)

@@ -10,7 +10,7 @@ from math import hypot
 import numpy as np
 
 from camsign.air.spread import word_for
-from camsign.answers.result import Figure, counted, reasons
+from camsign.answers.result import Figure, reasons
 from camsign.arrays import Floats
 from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
@@ -19,6 +19,7 @@ from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 from camsign.sits.words import odds as in_odds
 from camsign.stats.estimate import Estimate
+from camsign.units import counted
 
 DRAWS = 400
 

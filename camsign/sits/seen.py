@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
-from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.logbook.session import Session
 from camsign.sits.journal import Seen, SitRow, sits
 from camsign.stats.rates import poisson_rate
 from camsign.tags.vocabulary import subject_of_word
+from camsign.units import counted
 
 FEWEST_HOURS = 10.0
 METHOD = (

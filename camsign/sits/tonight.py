@@ -11,7 +11,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import Answer, Watch, counted, reasons
+from camsign.answers.result import Answer, Watch, reasons
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
@@ -24,6 +24,7 @@ from camsign.sits.rows import Judged, StandRow, chances, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import StandPlace, stands_of
 from camsign.sits.terrain import Terrain, terrain_of
+from camsign.units import counted
 
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9

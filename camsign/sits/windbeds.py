@@ -12,14 +12,14 @@ import numpy as np
 from camsign.answers.beds_known import Known, area_at, buck_at, known_of
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.reach import reach_of, watching_of
-from camsign.answers.result import Answer, Figure, Watch, counted, figure, reasons
+from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
 from camsign.arrays import Times
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.weather import kept_winds
 from camsign.stats.selection import Shown, selection_by_days
-from camsign.units import compass_word
+from camsign.units import compass_word, counted
 from camsign.zones import to_utc
 
 if TYPE_CHECKING:

@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from camsign.answers.result import counted as many
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.duplicates import Duplicate
 from camsign.flows.fieldwork.handed import ROUNDED, WORKED_OUT, met_again
@@ -46,6 +45,7 @@ from camsign.logbook.session import Session
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.lines import LINE_NAME
+from camsign.units import counted as many
 
 _WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)
 _GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")

@@ -16,7 +16,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from camsign.answers.result import counted
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.handed import ROUNDED, met_again
 from camsign.flows.fieldwork.kindwords import Asked
@@ -40,6 +39,7 @@ from camsign.logbook.session import Session
 from camsign.places.nearby import Nearby
 from camsign.sign.heading import SaidHeading
 from camsign.sign.record import SaidSighting, checked_sign, sighting_fields, tidy
+from camsign.units import counted
 from camsign.zones import zone
 
 # What a file says of a sighting, beside its sign and day.

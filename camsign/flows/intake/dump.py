@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import replace
+from datetime import date
 from functools import partial
 
 from camsign.errors import REFUSED, CamsignError, InputRefused
@@ -23,6 +24,7 @@ from camsign.logbook import placing
 from camsign.logbook.sealed import hash_of
 from camsign.pixels.in_order import in_order
 from camsign.systems import remove_tree
+from camsign.units import counted
 
 WINDOW = 24
 """How many files are in work or waiting at most."""
@@ -66,8 +68,10 @@ def take_dump(job: Job, dump: Dump) -> Report:
                 commit(job, whose, spool, report)
                 report.warnings += whose.objections(any(card.new for card in report.cards))
                 _tidy(job, report)
-        except BaseException:
-            if job.room is not None and not any(incoming.files_of(job.room.root)):
+        except BaseException as e:
+            # What was refused is refused again: nothing of it would be gone on with.
+            refused = isinstance(e, InputRefused)
+            if job.room and (refused or not any(incoming.files_of(job.room.root))):
                 remove_tree(job.room.root)
             raise
     return report
@@ -183,8 +187,10 @@ def _tidy(job: Job, report: Report) -> None:
             f"{report.mended} damaged or missing files were put right from {root}"
         )
     for root, count in incoming.sweep(job.leftovers):
+        day = date.fromtimestamp(root.stat().st_mtime)  # noqa: DTZ012 - the user's own day is meant
         report.warnings.append(
-            f"{count} files of an ingest that did not finish wait in {root}; insert that card again"
+            f"{counted(count, 'file')} of another card, whose load was stopped on {day}, not taken "
+            "in yet: insert that card and load it again; this card is complete"
         )
 
 

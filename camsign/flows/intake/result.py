@@ -7,11 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from camsign.answers.result import counted
 from camsign.flows.intake.since_last_check import SinceLastCheck
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
 from camsign.pixels.scores import BLIND, SPOKEN, Aside
+from camsign.units import counted
 
 
 @dataclass(frozen=True, slots=True)

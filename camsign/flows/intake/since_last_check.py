@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from camsign.answers.result import counted
 from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import read
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
@@ -15,6 +14,7 @@ from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.pixels.moved_cameras import moved_cameras
+from camsign.units import counted
 
 _RATE_DAYS = 30
 _ENOUGH_DAYS = 5
