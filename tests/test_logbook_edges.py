@@ -25,11 +25,14 @@ from camsign.logbook import (
     fields,
     hlc,
     journal,
+    let_go,
     lines,
+    lock,
     moments,
     naming,
     phases,
     receipts,
+    remembered,
     sealed,
     second_copies,
     shapes,
@@ -37,7 +40,9 @@ from camsign.logbook import (
     values,
 )
 from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.folder import config_home
 from camsign.logbook.history import history, undo
+from camsign.logbook.inside import OutsideError
 from camsign.logbook.settings import Settings
 from camsign.units import parse_when
 
@@ -601,3 +606,158 @@ def test_damage_that_comes_to_light_late_lets_the_database_go(tmp_path: Path) ->
     with pytest.raises(duckdb.BinderException), open_logbook(home) as s:
         s.con.execute("SELECT nothing_there")
     assert home.database.exists()
+
+
+def _raw(body: str) -> bytes:
+    """A line with a sum that fits, whatever stands in it."""
+    text = body.encode()
+    return journal._HEAD + journal._sum(text) + b'",' + text
+
+
+def test_a_line_with_a_right_sum_may_still_be_none() -> None:
+    whole = journal.Line("w", 1, STAMP, "a", "x", [{"undo": ["b"]}], 1)
+    assert journal.decode(journal.encode(whole)[:-1], 7) == whole
+    assert journal.decode(journal.encode(whole)[:-1], 7).number == 7
+    for body, words in (
+        ('"v":1,', "left out: it is no JSON that can be read"),
+        ('"v":NaN}', "left out: it is no JSON that can be read (NaN is no number)"),
+        ('"v":1}', "left out: it has no 'writer'"),
+    ):
+        with pytest.raises(ValueError) as e:
+            journal.decode(_raw(body))
+        assert str(e.value).startswith(words)
+    with pytest.raises(ValueError, match="damaged: its checksum does not fit"):
+        journal.decode(journal.encode(whole)[:-2])
+
+
+def test_a_line_that_cannot_be_replayed_is_counted_and_told(tmp_path: Path) -> None:
+    path = tmp_path / "w.jsonl"
+    good = journal.Line("w", 1, STAMP, "a", "x", [{"undo": ["b"]}], 1)
+    bad = journal.Line("w", 2, STAMP, "b", "x", [{"undo": "b"}], 1)
+    newer = journal.Line("w", 3, STAMP, "c", "x", [{"undo": "b"}], 2)
+    path.write_bytes(b"".join(map(journal.encode, (good, bad, newer))) + b"broken\ntorn")
+    found = journal.read(path, 0, 10)
+    assert [line.act for line in found.lines] == ["a", "c"]
+    assert [number for number, _ in found.troubles] == [12, 14]
+    assert found.counted == [("w", 1), ("w", 2), ("w", 3)]
+    assert (found.damaged, found.torn) == (1, True)
+    assert found.end == path.stat().st_size - 4
+    behind = journal.read(path, len(journal.encode(good)), 1)
+    assert [line.number for line in behind.lines] == [3]
+
+
+def test_what_lies_beside_journals_is_named_or_passed_over(tmp_path: Path) -> None:
+    home = book(tmp_path / "book")
+    home.journal.mkdir(exist_ok=True)
+    line = journal.encode(journal.Line("w", 1, STAMP, "a", "x", [], 1))
+    for name, data in (
+        ("a.jsonl", b""), ("b (copy)", line), ("c.txt", b"x"), ("d", b""), (".e", line),
+        ("~f", line), ("Thumbs.db", b"x"),
+    ):  # fmt: skip
+        (home.journal / name).write_bytes(data)
+    (tmp_path / "far.jsonl").write_bytes(line)
+    (home.journal / "g.jsonl").symlink_to(tmp_path / "far.jsonl")
+    found, strange = journal.files(home)
+    assert [path.name for path in found] == ["a.jsonl", "b (copy)"]
+    assert strange == [
+        ("c.txt", "is no journal; it was left out"),
+        ("g.jsonl", "is a link that leads out of the journal; it was not followed"),
+    ]
+
+
+def test_nothing_is_said_that_could_not_be_read_back(tmp_path: Path) -> None:
+    home = book(tmp_path / "book")
+    for fields_ in ({"name": "\ud800"}, {"shape": {"type": "Point"}}):
+        with pytest.raises(UsageError, match="nothing was noted, since it could not be read back"):
+            journal.append(home, "x", [SetFields("area", "a-1", fields_)])
+    path = home.journal / f"{home.writer}.jsonl"
+    assert not path.exists()
+    (tmp_path / "far.jsonl").write_bytes(b"")
+    path.parent.mkdir(exist_ok=True)
+    path.symlink_to(tmp_path / "far.jsonl")
+    with pytest.raises(CamsignError, match="cannot be written to"):
+        journal.append(home, "x", [SetFields("area", "a-1", {"name": "A"})])
+    assert (tmp_path / "far.jsonl").read_bytes() == b""
+
+
+def test_a_journal_goes_on_behind_a_long_or_a_torn_line(tmp_path: Path) -> None:
+    home = book(tmp_path / "book")
+    path = home.journal / f"{home.writer}.jsonl"
+    first = journal.append(home, "x", [SetFields("area", "a-1", {"name": "A"})])
+    long_ = journal.append(home, "x", [SetFields("area", "a-1", {"name": "A" * 200_000})])
+    assert (first.n, long_.n) == (1, 2)
+    with path.open("ab") as f:
+        f.write(b'{"sum":"half')
+    third = journal.append(home, "x", [SetFields("area", "a-1", {"name": "B"})])
+    assert third.n == 3
+    assert third.at > long_.at > first.at
+    # What was torn was promised to nobody and is gone; what was promised is ended and told.
+    assert [(r.n, r.act) for r in journal.read(path).lines][2] == (3, third.act)
+    assert journal.read(path).troubles == []
+    journal.remember(home, {home.writer: 4})
+    with path.open("ab") as f:
+        f.write(b'{"sum":"half')
+    fifth = journal.append(home, "x", [SetFields("area", "a-1", {"name": "C"})])
+    assert fifth.n == 5
+    assert [number for number, _ in journal.read(path).troubles] == [4]
+    assert journal.remembered(home) == {home.writer: 5}
+    journal.remember(home, {home.writer: 3, "other": 2})
+    assert journal.remembered(home) == {home.writer: 5, "other": 2}
+    (home.cache / journal.MEMORY).write_text('{"a": 0, "b": "x", "c": 3}')
+    assert journal.remembered(home) == {"c": 3}
+
+
+def test_who_holds_the_logbook_is_named(tmp_path: Path) -> None:
+    assert lock.holder(tmp_path) == "another program"
+    with lock.held(tmp_path), lock.held(tmp_path):
+        said = lock.holder(tmp_path)
+        assert f"(process {os.getpid()}, since " in said
+    who = {"command": "camsign look", "process": 7, "since": "12:00:00"}
+    (tmp_path / lock._HOLDER).write_text(json.dumps(who))
+    assert lock.holder(tmp_path) == "camsign look (process 7, since 12:00:00)"
+    assert lock._stamp(tmp_path / "none") == 0
+    assert lock._stamp(tmp_path) > 0
+
+
+def test_logbooks_that_were_opened_are_remembered_newest_first(tmp_path: Path) -> None:
+    homes = [book(tmp_path / f"b{n}") for n in range(3)]
+    for home in (*homes, homes[0]):
+        remembered.remember(home)
+    names = [path.name for path in remembered.remembered()]
+    assert names == ["b0", "b2", "b1"]
+    kept = config_home() / "logbooks.json"
+    assert kept.stat().st_mode & 0o200
+    (homes[2].root / "logbook.toml").unlink()
+    assert [path.name for path in remembered.remembered()] == ["b0", "b1"]
+    many = [str(tmp_path / f"x{n}") for n in range(40)]
+    kept.write_text(json.dumps({"logbooks": [*many, 3]}))
+    remembered.remember(homes[1])
+    assert json.loads(kept.read_text())["logbooks"] == [str(homes[1].root.resolve()), *many[:29]]
+
+
+def test_an_original_lies_in_its_cards_own_files(tmp_path: Path) -> None:
+    home = book(tmp_path / "book")
+    assert home.original("cards/k/files/D/a.jpg") == home.cards / "k" / "files" / "D" / "a.jpg"
+    for wrong in ("journal/k/files/a", "cards/k/other/a", "cards/../files/a", "cards", ""):
+        with pytest.raises(OutsideError):
+            home.original(wrong)
+
+
+def test_originals_let_go_are_noted_and_come_back(tmp_path: Path) -> None:
+    card = tmp_path / "card"
+    card.mkdir()
+    one = let_go.LetGo("files/a.jpg", "a" * 64, "b" * 64)
+    two = let_go.LetGo("files/b.jpg", "c" * 64, "d" * 64)
+    let_go.note(card, [one, two])
+    assert let_go.read(card) == {"files/a.jpg": one, "files/b.jpg": two}
+    assert (card / let_go.FILE).stat().st_mode & 0o200
+    small = let_go.small_path(card, one.sha256)
+    small.parent.mkdir(parents=True)
+    small.write_bytes(b"x")
+    let_go.came_back(card, ["files/none.jpg"])
+    assert small.exists()
+    let_go.came_back(card, ["files/a.jpg"])
+    assert let_go.read(card) == {"files/b.jpg": two}
+    assert not small.exists()
+    let_go.came_back(card, ["files/b.jpg"])
+    assert not (card / let_go.FILE).exists()
