@@ -115,6 +115,26 @@ def test_a_clock_put_right_before_is_put_right_further_by_pairs() -> None:
     assert pairs[1][1].startswith("2025-10-16T03:43:00.99")
 
 
+def test_a_step_of_a_clock_put_right_before_is_taken_off_from_there_on() -> None:
+    fix = ClockFix("c-1", "shift", -600.0, None, None)
+    step = _finding("an hour since the switch", 3.0, step_at=SWITCH, step_minutes=-60.0)
+    before, since = _said(step, fixes=(fix,))
+    # Shown 02:10 on November 2 is read 06:00 UTC: the hour is missing from then on.
+    edge = datetime(2025, 11, 2, 2, 10)
+    assert before == (
+        "pairs",
+        [["2025-10-02T08:00:00", "2025-10-02T11:50:00Z"],
+         ["2025-11-02T02:10:00", "2025-11-02T06:00:00Z"]],
+        None, edge, False,
+    )  # fmt: skip
+    assert since == (
+        "pairs",
+        [["2025-11-02T02:10:00", "2025-11-02T07:00:00Z"],
+         ["2025-11-20T08:00:01.000005", "2025-11-20T12:50:01.000005Z"]],
+        edge, None, False,
+    )  # fmt: skip
+
+
 def test_a_correction_says_its_fields() -> None:
     one = Correction("shift", 5.0, None, datetime(2025, 10, 2), "why")
     assert one.fields(HUNG) == {

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.clock.audit import Finding
-from camsign.clock.rules import EARLIEST, LATEST, ClockPiece
+from camsign.clock.rules import EARLIEST, LATEST, ClockPiece, begun
 from camsign.clock.verdicts import (
     DRIFTS,
     IMPOSSIBLE,
@@ -144,20 +144,39 @@ def _by_pairs(
     span: tuple[datetime | None, datetime | None],
 ) -> list[Correction]:
     """Two pairs a piece: the beginning and the end of what the camera showed, put right."""
-    ahead = _ahead(finding, pieces)
+    ahead, parts = _ahead(finding, pieces), _parted(pieces, finding.step_at)
     said = []
-    for piece in pieces:
+    for piece in parts:
         first = max(piece.shown_from, finding.clock_from)
         last = min(piece.shown_until, finding.clock_until + _SECOND)
         if first >= last:
             continue
+        step = _step_at(finding, piece.utc(first + (last - first) / 2))
         ends = [(t, piece.utc(t)) for t in (first, last)]
-        pairs = [_pair(shown, read - timedelta(minutes=ahead(read))) for shown, read in ends]
-        start = span[0] if piece is pieces[0] else piece.shown_from
-        stop = span[1] if piece is pieces[-1] else piece.shown_until
+        pairs = [_pair(shown, read - timedelta(minutes=ahead(read) + step)) for shown, read in ends]
+        start = span[0] if piece is parts[0] else piece.shown_from
+        stop = span[1] if piece is parts[-1] else piece.shown_until
         estimated = piece.estimated
         said.append(Correction("pairs", pairs, start, stop, _reason(finding), estimated))
     return said
+
+
+def _parted(pieces: Sequence[ClockPiece], at: datetime | None) -> list[ClockPiece]:
+    """Cut the piece in which a clock stepped at that instant."""
+    found = []
+    for piece in pieces:
+        edge = _shown(piece, at) if at else piece.shown_from
+        if piece.shown_from < edge < piece.shown_until:
+            found += [replace(piece, shown_until=edge), begun(piece, edge)]
+        else:
+            found.append(piece)
+    return found
+
+
+def _step_at(finding: Finding, read: datetime) -> float:
+    """How much further ahead [min] the clock is at an instant by its step."""
+    stepped = finding.step_at is not None and read >= finding.step_at
+    return (finding.step_minutes or 0.0) if stepped else 0.0
 
 
 def _ahead(finding: Finding, pieces: Sequence[ClockPiece]) -> Callable[[datetime], float]:

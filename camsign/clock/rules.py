@@ -166,11 +166,11 @@ def _from_pairs(pairs: Sequence[Sequence[str]]) -> list[ClockPiece]:
         for (a, low), (b, high) in pairwise(known)
     ]
     first, last = lines[0], lines[-1]
-    before = replace(_begun(first, EARLIEST), shown_until=first.shown_from, estimated=True)
+    before = replace(begun(first, EARLIEST), shown_until=first.shown_from, estimated=True)
     # The last pair's own reading is known, not extrapolated.
     end = last.shown_until + timedelta(microseconds=1)
     lines[-1] = replace(last, shown_until=end)
-    behind = replace(_begun(last, end), shown_until=LATEST, estimated=True)
+    behind = replace(begun(last, end), shown_until=LATEST, estimated=True)
     return [before, *lines, behind]
 
 
@@ -183,8 +183,8 @@ def _true_offset(shown: str, true: str) -> float:
     return (_naive(shown) - instant).total_seconds()
 
 
-def _begun(piece: ClockPiece, start: datetime) -> ClockPiece:
-    """The same line, written from another beginning."""
+def begun(piece: ClockPiece, start: datetime) -> ClockPiece:
+    """Give the same line, written from another beginning."""
     moved = piece.drift * (start - piece.shown_from).total_seconds()
     return replace(piece, shown_from=start, offset_s=piece.offset_s + moved)
 
@@ -194,7 +194,7 @@ def _within(pieces: list[ClockPiece], start: datetime, stop: datetime) -> list[C
     for piece in pieces:
         a, b = max(piece.shown_from, start), min(piece.shown_until, stop)
         if a < b:
-            clipped.append(replace(_begun(piece, a), shown_until=b))
+            clipped.append(replace(begun(piece, a), shown_until=b))
     return clipped
 
 
