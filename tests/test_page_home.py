@@ -9,9 +9,10 @@ import pytest
 from page_logbook import HOME, Shot, new_book
 from page_server import running
 
+from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
-from camsign.flows.fieldwork.starting import move_home, understood
+from camsign.flows.fieldwork.starting import move_home, refuse_slip, understood
 from camsign.logbook import settings
 from camsign.logbook.folder import create
 from camsign.page.first import land_path
@@ -110,4 +111,77 @@ def test_a_camera_noted_as_hung_later_than_its_first_picture_is_told(tmp_path: P
         "2025-08-01",
         "2024-09-01",
         3,
+    )
+
+
+@pytest.mark.parametrize(
+    ("home", "words", "remedy"),
+    [
+        ("44.615,71.235", "lies in Kazakhstan", "--home 44.615,-71.235"),
+        ("-71.235,44.615", "numbers look swapped", "--home 44.615,-71.235"),
+        ("30.5, 98.0", "lies in China", "--home 30.5,-98"),
+    ],
+)
+def test_a_first_home_that_is_a_slip_is_refused_unless_insisted(
+    home: str, words: str, remedy: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book = tmp_path / "hollow"
+    assert run(["init", str(book), f"--home={home}"]) == 2
+    err = capsys.readouterr().err
+    assert words in err and remedy in err and err.count("\n") == 1 and not book.exists()
+    assert run(["init", str(book), f"--home={home}", "--anywhere"]) == 0
+
+
+@pytest.mark.parametrize("home", ["44.6,-71.2", "-43.5,172.6", "61.5,23.8", "19.7,-155.5"])
+def test_homes_where_deer_are_hunted_need_no_word(home: str) -> None:
+    refuse_slip(home)
+
+
+def test_a_second_try_puts_an_empty_logbook_right_and_no_other(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book = tmp_path / "hollow"
+    assert run(["init", str(book), "--home=44.615,71.235", "--anywhere"]) == 0
+    assert run(["init", str(book), "--home=44.615,-71.235"]) == 0
+    assert settings.read(book / settings.FILE).tz == HERE
+    assert "71.235° W" in capsys.readouterr().out
+    assert run(["--logbook", str(book), "buck", "add", "Split Brow"]) == 0
+    assert run(["init", str(book), "--home=44.615,-80"]) == 3
+    err = capsys.readouterr().err
+    assert "is a logbook already, home 44.615° N, 71.235° W" in err and "nothing was changed" in err
+    assert "Move home" in err
+
+
+def test_a_file_that_lies_where_home_would_with_its_minus_blames_home(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book, file = tmp_path / "hollow", tmp_path / "handheld.gpx"
+    assert run(["init", str(book), "--home=44.615,71.235", "--anywhere"]) == 0
+    file.write_text(
+        '<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">'
+        + "".join(
+            f'<wpt lat="44.61{n}" lon="-71.23{n}"><name>rub {n}</name></wpt>' for n in range(4)
+        )
+        + "</gpx>",
+        encoding="utf-8",
+    )
+    capsys.readouterr()
+    assert run(["--logbook", str(book), "import", str(file), "--yes"]) == 2
+    err = capsys.readouterr().err
+    assert "all 4 places of it lie around 44.6,-71.2" in err and "its minus is missing" in err
+    assert "--home 44.615,-71.235" in err and err.count("\n") == 1
+    assert (
+        run(
+            [
+                "--logbook",
+                str(book),
+                "import",
+                str(file),
+                "--yes",
+                "--anywhere",
+                "--on",
+                "2026-03-14",
+            ]
+        )
+        == 0
     )

@@ -14,7 +14,7 @@ from camsign.cli.command import Out, command
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
 from camsign.derive.rebuilt import Rebuilt, let_go, made_from
-from camsign.flows.fieldwork.starting import Started, start
+from camsign.flows.fieldwork.starting import Started, refuse_slip, start
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -40,8 +40,13 @@ def init(
             help="Shooting light: minutes before sunrise, and after sunset. Check your law.",
         ),
     ] = None,
+    anywhere: Annotated[
+        bool, typer.Option("--anywhere", help="Home is right, also where it looks like a slip.")
+    ] = False,
 ) -> Out[Started]:
     """Start a logbook."""
+    if home and not anywhere:
+        refuse_slip(home)
     if light is None and not quiet and sys.stdin.isatty():
         light = typer.prompt(
             "Shooting light: minutes before sunrise and after sunset (the law where you hunt "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import asin, cos, radians, sin, sqrt
@@ -10,6 +11,7 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 
 FAR_M = 1_000_000.0
+_MANY = 3
 _EARTH_M = 6_371_000.0
 
 
@@ -51,6 +53,22 @@ class Nearby:
         raise UsageError(
             far,
             "mend it, or take it as it is with --anywhere",
+        )
+
+    def check_home(self, places: Sequence[tuple[float, float]]) -> None:
+        """Raise UsageError if it is home, of which no camera speaks yet, that lacks its minus: all
+        places [deg] of a file lie where home would with one."""
+        if self.anywhere or len(self.known) != 1 or len(places) < _MANY:
+            return
+        if any(self._near(at) or not any(map(self._near, _mirrored(at))) for at in places):
+            return
+        home, (lat, lon) = self.known[0], places[0]
+        meant = next(x for x in _mirrored(home) if _rough_m(x, (lat, lon)) < FAR_M)
+        raise UsageError(
+            f"all {len(places)} places of it lie around {lat:.1f},{lon:.1f}, but this logbook's "
+            f"home is {home[0]:g},{home[1]:g}: its minus is missing",
+            f"camsign init FOLDER --home {meant[0]:g},{meant[1]:g} mends it while the logbook is "
+            "empty; else home and tz in logbook.toml",
         )
 
     def _near(self, at: tuple[float, float]) -> bool:

@@ -225,6 +225,9 @@ class _Sorter:
         self.worked_out = 0
 
     def run(self, signs: list[tuple[str, Ready]]) -> None:
+        self.reader.nearby.check_home(
+            [(p.lat, p.lon) for p in self.file.points if p.lat is not None and p.lon is not None]
+        )
         self.found.refused += [f"{self.file.name}: {line}" for line in self.file.troubles]
         for point in self.file.points:
             self.found.rows += 1

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from camsign.errors import UsageError
-from camsign.logbook import placing, settings
+from camsign.errors import InputRefused, UsageError
+from camsign.logbook import journal, placing, settings
 from camsign.logbook.folder import Folder, create
 from camsign.units import parse_lat_lon
 from camsign.zones import country_of, zone, zone_of
@@ -55,6 +55,8 @@ def start(
         tz: a time zone's name; None takes that of `home`.
         light: minutes of shooting light, as `light_of` reads them; None is 30.
 
+    A logbook there in which nothing stands yet gets this home: the first one had a slip.
+
     Raises:
         UsageError: neither home nor tz, or one of them is none.
         InputRefused: there is something in the folder already.
@@ -69,7 +71,42 @@ def start(
     around = light_of(light)
     name = tz or zone_of(*place) if place else str(tz)
     zone(name)
+    if (root / settings.FILE).is_file():
+        return _again(Folder(root), home)
     return Started(create(root, name, place, units, around).root, name, where_is(place, name))
+
+
+def _again(book: Folder, home: str | None) -> Started:
+    """Give a logbook that holds nothing yet another home; refuse any other."""
+    known = settings.read(book.root / settings.FILE)
+    empty = not any(book.cards.iterdir()) and not journal.files(book)[0]
+    if empty and home:
+        found = move_home(book, home)
+        return Started(book.root, found.tz, found.where)
+    raise InputRefused(
+        f"{book.root} is a logbook already, {where_is(known.home, known.tz)}; nothing was changed",
+        "to move home: home and tz in its logbook.toml, or From the woods > Home > Move home",
+    )
+
+
+def refuse_slip(home: str) -> None:
+    """Refuse a home that lies where nobody hunts deer, or off America for want of a minus.
+
+    Raises:
+        UsageError: so, or it is no place.
+    """
+    lat, lon = parse_lat_lon(home)
+    tz, insist = zone_of(lat, lon), "if it is right, add --anywhere; nothing was made"
+    if tz.startswith("Antarctica/") and abs(lon) <= 90:
+        raise UsageError(
+            f"{home} lies in Antarctica: the two numbers look swapped",
+            f"latitude first: --home {lon:g},{lat:g}; {insist}",
+        )
+    if lon > 0 and zone_of(lat, -lon).startswith("America/"):
+        raise UsageError(
+            f"{home} lies in {country_of(tz) or tz}",
+            f"in America the longitude has a minus: --home {lat:g},{-lon:g}; {insist}",
+        )
 
 
 @dataclass(frozen=True, slots=True)
