@@ -14,7 +14,7 @@ from camsign.derive.comparing import compare
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
-from camsign.flows.intake.card_files import Dump, find_dumps
+from camsign.flows.intake.card_files import Dump, find_dumps, sizes_of
 from camsign.flows.intake.dump import take_dump
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.other_times import OtherTimes
@@ -62,26 +62,28 @@ def ingest(
         CamsignError: nothing was taken in: a disk failed, the card was pulled out.
     """
     began = time.monotonic()
+    dumps = find_dumps(paths, folder.root)
+    sizes = [sizes_of(dump) for dump in dumps]
     with open_logbook(folder) as session:
-        knowledge = known.load(session)
+        knowledge = known.load(session, frozenset().union(*sizes))
     if camera is not None:
         camera = knowledge.spelled(naming.cleaned(camera, "camera"))
-    dumps = find_dumps(paths, folder.root)
     reports: list[Report] = []
     failures: list[CamsignError] = []
     with workers(executor) as threads:
         about = (camera, ask, dry_run, accept_refused, progress, reader, disk)
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings), *about)
-        for dump in dumps:
+        for nth, dump in enumerate(dumps, 1):
             try:
                 report = take_dump(job, dump)
             except CamsignError as e:
                 failures.append(_of_dump(dump, e) if len(dumps) > 1 else e)
                 continue
             reports.append(report)
-            if not dry_run and dump is not dumps[-1]:
+            if not dry_run and nth < len(dumps):
                 names = [card.folder for card in report.cards if card.new]
-                job = replace(job, known=known.learn(job.known, folder, names))
+                ahead = frozenset().union(*sizes[nth:])
+                job = replace(job, known=known.learn(job.known, folder, names, ahead))
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)
     _compare(folder, reports)

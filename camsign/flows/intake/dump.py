@@ -112,7 +112,7 @@ def _leftovers(job: Job, listing: Listing) -> Leftovers:
 
 def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:
     """Refuse before the first copy if what is surely new cannot fit."""
-    need = sum(f.bytes for f in listing.files if not job.known.frames.has_size(f.bytes))
+    need = sum(f.bytes for f in listing.files if f.bytes not in job.known.sizes)
     need -= leftovers.bytes
     job.folder.cards.mkdir(exist_ok=True)
     free = placing.free_bytes(job.folder.cards)
@@ -180,7 +180,7 @@ def _tidy(job: Job, report: Report) -> None:
             f"HEIC pictures copied, but not looked at: {report.heic}; to see them, pip install"
             ' "camsign[heic]", then camsign look'
         )
-    job.leftovers.drop(lambda frame: frames.get(frame) is not None or frame in report.stored)
+    job.leftovers.drop(lambda frame: frame in frames or frame in report.stored)
     if report.mended:
         root = report.dump.root
         report.warnings.append(

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import known, volumes
-from camsign.flows.intake.card_files import find_dumps, list_files
+from camsign.flows.intake.card_files import Dump, find_dumps, list_files, sizes_of
 from camsign.flows.intake.dump import survey
 from camsign.flows.intake.job import Job
 from camsign.flows.intake.other_times import OtherTimes
@@ -63,16 +63,20 @@ def look_at(
         places: where cards or their copies lie, each with its own files.
         executor: runs the reading; default threads.
     """
+    dumps = {place: _dump_at(folder, place) for place in places}
     with open_logbook(folder) as session:
-        knowledge = known.load(session)
+        knowledge = known.load(session, frozenset().union(*map(sizes_of, dumps.values())))
     with workers(executor) as threads:
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings))
-        return tuple(_look_into(job, place) for place in places)
+        return tuple(_look_into(job, place, dump) for place, dump in dumps.items())
 
 
-def _look_into(job: Job, path: Path) -> FoundCard:
-    dumps = find_dumps([path], job.folder.root)
-    dump = next((d for d in dumps if d.root == path.resolve()), dumps[0])
+def _dump_at(folder: Folder, path: Path) -> Dump:
+    dumps = find_dumps([path], folder.root)
+    return next((d for d in dumps if d.root == path.resolve()), dumps[0])
+
+
+def _look_into(job: Job, path: Path, dump: Dump) -> FoundCard:
     listing = list_files(dump)
     whose = Whose(job, dump)
     items = survey(job, whose, listing, per_folder=2, folders=10)

@@ -1,25 +1,20 @@
 """What the logbook knows before a card comes in: its frames, cameras, serial numbers, answers.
 
-Loaded in one brief opening and held packed, so that nothing is locked while a card is read.
+Loaded in one brief opening, so that nothing is locked while a card is read. Of the frames only
+those as large as a file on the cards: no other can be on them, and they are few in any logbook.
 """
 
 from __future__ import annotations
 
-from array import array
-from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from camsign.logbook import naming, receipts
 from camsign.logbook.cardfacts import FRAMES
 from camsign.logbook.database import PARQUET, in_memory, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-
-if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
 
 SAID = "said"
 """How `known_by` begins when a person said whose card it is."""
@@ -52,44 +47,19 @@ class KnownFrame:
 
 
 @dataclass(frozen=True, slots=True)
-class KnownFrames:
-    """Frames of the logbook, packed, some 100 bytes for each; with those known `before`, all."""
-
-    ids: array[int] = field(default_factory=lambda: array("Q"))
-    sizes: array[int] = field(default_factory=lambda: array("Q"))
-    cards: array[int] = field(default_factory=lambda: array("I"))
-    ends: array[int] = field(default_factory=lambda: array("Q"))
-    files: bytes = b""
-    cameras: tuple[str, ...] = ()
-    before: KnownFrames | None = None
-
-    def get(self, frame: str) -> KnownFrame | None:
-        """Give what is known of a frame (16 hex digits)."""
-        number = int(frame, 16)
-        at = bisect_left(self.ids, number)
-        if at == len(self.ids) or self.ids[at] != number:
-            return self.before.get(frame) if self.before else None
-        start = self.ends[at - 1] if at else 0
-        return KnownFrame(self.cameras[self.cards[at]], self.files[start : self.ends[at]].decode())
-
-    def has_size(self, size: int) -> bool:
-        """Say whether any frame is as large as this [bytes]; if none is, such a file is new."""
-        at = bisect_left(self.sizes, size)
-        if at < len(self.sizes) and self.sizes[at] == size:
-            return True
-        return self.before is not None and self.before.has_size(size)
-
-
-@dataclass(frozen=True, slots=True)
 class Known:
-    """What the logbook knows. Cameras by their ID; `by_serial` and `models` name cameras."""
+    """What the logbook knows. Cameras by their ID; `by_serial` and `models` name cameras.
+
+    `frames`: by their 16 hex digits, only of the sizes asked for; `sizes`: theirs [bytes].
+    """
 
     cameras: tuple[str, ...] = ()
     by_serial: Mapping[str, Set[str]] = field(default_factory=dict)
     models: Mapping[str, Set[str]] = field(default_factory=dict)
     hanging: tuple[Hanging, ...] = ()
     answers: tuple[Answer, ...] = ()
-    frames: KnownFrames = field(default_factory=KnownFrames)
+    frames: Mapping[str, KnownFrame] = field(default_factory=dict)
+    sizes: Set[int] = frozenset()
     cards: Mapping[str, str] = field(default_factory=dict)
 
     def spelled(self, said: str) -> str:
@@ -98,20 +68,27 @@ class Known:
         return next(same, " ".join(said.split()))
 
 
-def load(session: Session) -> Known:
-    """Read all of it from an open logbook. `Known.cards` maps a card's id to its folder."""
+def load(session: Session, sizes: Collection[int]) -> Known:
+    """Read it from an open logbook. `Known.cards` maps a card's id to its folder.
+
+    Args:
+        session: the open logbook.
+        sizes: of the files that may be known [bytes].
+    """
     con = session.con
     by_serial, models = _units(session)
     cameras = con.execute(sql_beside(__file__, "cameras.sql")).fetchall()
     hanging = con.execute(sql_beside(__file__, "hanging.sql")).fetchall()
     cards = con.execute("SELECT card, folder, camera, known_by FROM cards_now").fetchall()
+    known = con.execute(sql_beside(__file__, "known_frames.sql"), {"sizes": list(sizes)}).fetchall()
     return Known(
         cameras=tuple(c for (c,) in cameras),
         by_serial=by_serial,
         models=models,
         hanging=tuple(Hanging(*row) for row in hanging),
         answers=_answers(session, cards),
-        frames=_packed(con.execute(sql_beside(__file__, "known_frames.sql"))),
+        frames={frame: KnownFrame(camera, file) for frame, camera, file, _ in known},
+        sizes={size for *_, size in known},
         cards={card: folder for card, folder, _, _ in cards},
     )
 
@@ -140,18 +117,17 @@ def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[
     return tuple(answers)
 
 
-def learn(known: Known, folder: Folder, names: Sequence[str]) -> Known:
+def learn(known: Known, folder: Folder, names: Sequence[str], sizes: Collection[int]) -> Known:
     """Add cards that just came to stand under these names; the logbook is not opened for it."""
     for name in names:
         receipt = receipts.read(folder.cards / name / receipts.FILE)
         camera, signatures = receipt.camera, receipt.more.get("answered", [])
         with in_memory() as con:
             rows = con.execute(
-                "SELECT frame, ?, concat('cards/', ?, '/', file), bytes"
-                f" FROM {PARQUET} WHERE NOT known ORDER BY frame",
-                [camera, name, one_file(folder.cards / name / FRAMES)],
-            )
-            frames = _packed(rows, known.frames)
+                f"SELECT frame, concat('cards/', ?, '/', file), bytes FROM {PARQUET}"
+                " WHERE NOT known AND bytes IN (SELECT unnest(?::BIGINT[]))",
+                [name, one_file(folder.cards / name / FRAMES), list(sizes)],
+            ).fetchall()
         serials = {s: {*known.by_serial.get(s, ()), camera} for s in receipt.serials}
         known = Known(
             cameras=tuple(sorted({*known.cameras, camera})),
@@ -159,24 +135,8 @@ def learn(known: Known, folder: Folder, names: Sequence[str]) -> Known:
             models={**known.models, camera: {*known.models.get(camera, ()), *receipt.models}},
             hanging=known.hanging,
             answers=(*known.answers, *(Answer(str(s), camera, receipt.card) for s in signatures)),
-            frames=frames,
+            frames={**known.frames, **{frame: KnownFrame(camera, at) for frame, at, _ in rows}},
+            sizes={*known.sizes, *(size for *_, size in rows)},
             cards={**known.cards, receipt.card: name},
         )
     return known
-
-
-def _packed(cursor: DuckDBPyConnection, before: KnownFrames | None = None) -> KnownFrames:
-    """Pack rows of frame, camera, file and size [bytes], in the order of their frames."""
-    ids, cards, ends = array("Q"), array("I"), array("Q")
-    cameras: dict[str, int] = {}
-    sizes = array("Q")
-    files = bytearray()
-    while rows := cursor.fetchmany(10_000):
-        for frame, camera, file, size in rows:
-            ids.append(int(frame, 16))
-            cards.append(cameras.setdefault(camera, len(cameras)))
-            files += file.encode()
-            ends.append(len(files))
-            sizes.append(size)
-    packed = (ids, array("Q", sorted(sizes)), cards, ends, bytes(files), tuple(cameras))
-    return KnownFrames(*packed, before)
