@@ -31,6 +31,10 @@ DERIVED = (
     "unsorted",
     "frame_twins",
     "tags",
+    "held_twice",
+    "several_bucks",
+    "lines_read",
+    "conflicts",
 )
 
 

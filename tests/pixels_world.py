@@ -52,7 +52,7 @@ def rows_of(shots: Sequence[Shot]) -> list[Change]:
 
 
 def fates(lights: Sequence[str], found: Sequence[Change]) -> list[str]:
-    """What becomes of each frame of one card, as the view empty_scores says it: shown, held for
+    """What becomes of each frame of one card, as the table empty_scores says it: shown, held for
     itself, on the sheet with the whole card, or aside."""
     empty = [empty_score(r.news, THRESHOLDS[li]) > 0.5 for li, r in zip(lights, found, strict=True)]
     goes = [e and not r.comes_back for e, r in zip(empty, found, strict=True)]

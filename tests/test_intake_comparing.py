@@ -36,7 +36,8 @@ from camsign.pixels import scoring
 from camsign.pixels.changes import Change
 from camsign.pixels.scores import Aside
 
-SCORES = "SELECT * FROM empty_scores ORDER BY frame"
+# `how` is noted when frames are compared, not when a tag moves a threshold.
+SCORES = "SELECT empty_score, * EXCLUDE (empty_score, how) FROM empty_scores ORDER BY frame"
 
 
 @pytest.fixture(scope="module")
@@ -101,13 +102,13 @@ def test_scores_come_back_the_same_without_the_cache_and_follow_the_tags(placed:
     assert compare(placed) == len(rows(placed, "SELECT frame FROM frames"))
     weak = rows(
         placed,
-        "SELECT frame FROM changes JOIN looks USING (frame) WHERE light = 'infrared' "
+        "SELECT frame FROM changes WHERE light = 'infrared' "
         "AND news < 1.4 ORDER BY news DESC LIMIT 6",
     )
     with open_logbook(placed) as session:
         session.say("tagged", [TagFrames(Subject("animal"), [f for (f,) in weak])])
     before = rows(placed, SCORES)
-    assert {f for f, _, _, score, *_ in before if score > 0.5}
+    assert [score for score, *_ in before if score > 0.5]
     assert rows(placed, "SELECT 1 FROM empty_thresholds WHERE camera = 'CAM01'")
     shutil.rmtree(placed.cache)
     placed.cache.mkdir()

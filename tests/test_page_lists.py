@@ -20,6 +20,7 @@ from camsign.page.digits import Digits, placed
 from camsign.page.lists import Filter, cards_done, listed, nearest, strips
 from camsign.page.sorting import _around
 from camsign.page.strips import make_strips
+from camsign.pixels.scores import fit_thresholds, score
 from camsign.places.deployments import hang
 from camsign.units import parse_when
 
@@ -36,10 +37,13 @@ def book(tmp_path: Path) -> Book:
 def compared(session: Session, strip: str, news: float) -> None:
     """Say of each frame of a strip how much is new in it, as the comparing of frames does."""
     session.con.execute(
-        "INSERT INTO changes (frame, news, box_x, box_y, box_width, box_height)"
-        " SELECT frame, ?, 0.25, 0.5, 0.1, 0.2 FROM page.strips WHERE strip = ?",
+        "INSERT INTO changes BY NAME SELECT frame, camera, card, 'colour' AS light, ? AS news,"
+        " 0.25 AS box_x, 0.5 AS box_y, 0.1 AS box_width, 0.2 AS box_height"
+        " FROM page.strips WHERE strip = ?",
         [news, strip],
     )
+    fit_thresholds(session)
+    score(session)
 
 
 def test_a_visit_in_which_nothing_is_new_lies_at_the_end(book: Book) -> None:
@@ -58,6 +62,7 @@ def test_a_visit_in_which_nothing_is_new_lies_at_the_end(book: Book) -> None:
         assert parts["empty"].strips == [quiet] and len(parts["untagged"].strips) == 3
         # One frame with something new keeps the whole visit where it is seen first.
         session.con.execute("UPDATE changes SET news = 40 WHERE frame = ?", [quiet])
+        score(session)
         make_strips(session)
         assert [p.part for p in listed(session, Filter())] == ["untagged"]
         (shown,) = strips(session, [lively])

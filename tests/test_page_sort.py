@@ -14,6 +14,7 @@ from page_server import running
 
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields
+from camsign.pixels.scores import score
 
 pytestmark = pytest.mark.thorough
 SMALL = (320, 240)
@@ -51,10 +52,13 @@ def _compared(book: Book) -> None:
         con = session.con
         con.execute("UPDATE looks SET light = 'colour'")
         con.execute(
-            "INSERT INTO changes (frame, news) SELECT frame, CASE WHEN camera = 'CAM01'"
+            "INSERT INTO changes (frame, camera, card, light, news)"
+            " SELECT frame, camera, card, 'colour', CASE WHEN camera = 'CAM01'"
             " AND local >= (SELECT max(local) FROM frame_times WHERE camera ="
-            " 'CAM01') - INTERVAL 11 HOUR THEN 0.1 ELSE 40 END FROM frame_times"
+            " 'CAM01') - INTERVAL 11 HOUR THEN 0.1 ELSE 40 END"
+            " FROM frame_times JOIN frames USING (frame)"
         )
+        score(session)
 
 
 def settle(page: Any) -> None:

@@ -20,7 +20,7 @@ from camsign.flows.intake.result import held_words
 from camsign.logbook.folder import Folder
 from camsign.pixels.changes import TOO_FEW, Change, Glanced, changes
 from camsign.pixels.glance import pack
-from camsign.pixels.scores import Aside, set_aside
+from camsign.pixels.scores import Aside, score, set_aside
 from camsign.pixels.stays_shown import SHOWN
 from camsign.pixels.unfit import HAZE, Fitness, lying
 
@@ -139,22 +139,30 @@ def test_what_comes_and_goes_at_one_spot_is_looked_at_first(tmp_path: Path) -> N
     with open_logbook(folder) as session:
         con = session.con
         con.execute("DELETE FROM changes")
-        con.execute("INSERT INTO changes BY NAME SELECT frame, 9.0 AS news FROM looks")
+        con.execute(
+            "INSERT INTO changes BY NAME SELECT frame, 'CAM01' AS camera, card, light, 9.0 AS news"
+            " FROM looks JOIN frames USING (frame)"
+        )
         some = [f for (f,) in con.execute("SELECT frame FROM looks ORDER BY frame").fetchall()][:3]
         empty = "UPDATE changes SET news = 0.01, comes_back = ? WHERE list_contains(?, frame)"
         held = "SELECT count(*) FILTER (aside), count(*) FILTER (look_first) FROM empty_scores"
+
+        def found() -> list[tuple[int, int]]:
+            score(session)
+            return con.execute(held).fetchall()
+
         con.execute(empty, [False, some])
-        assert con.execute(held).fetchall() == [(3, 0)]
+        assert found() == [(3, 0)]
         con.execute(empty, [True, some])
-        assert con.execute(held).fetchall() == [(0, 3)]
+        assert found() == [(0, 3)]
         con.execute("UPDATE changes SET news = 0.01, comes_back = FALSE")
         every = [f for (f,) in con.execute("SELECT frame FROM looks ORDER BY frame").fetchall()]
         n = len(every)
-        assert con.execute(held).fetchall() == [(0, n)]
+        assert found() == [(0, n)]
         # What shows something, and what is held by itself, does not make the card be held.
         con.execute("UPDATE changes SET news = 9 WHERE list_contains(?, frame)", [every[: n // 6]])
         con.execute(empty, [True, every[-n // 4 :]])
-        ((aside, look),) = con.execute(held).fetchall()
+        ((aside, look),) = found()
         assert (aside, look) == (n - n // 6 - len(every[-n // 4 :]), len(every[-n // 4 :]))
 
 
@@ -171,6 +179,7 @@ def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
         some = sorted(before)[:3]  # few, lest the whole card be held for a look
         session.con.execute("UPDATE changes SET news = 9, cant_judge = NULL, comes_back = FALSE")
         session.con.execute("UPDATE changes SET news = 0.01 WHERE list_contains(?, frame)", [some])
+        score(session)
         after = {f for (f,) in session.con.execute(visible).fetchall()}
     assert before <= after
     folder.database.unlink()

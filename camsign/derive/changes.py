@@ -2,21 +2,40 @@
 
 from __future__ import annotations
 
-from camsign.derive.script import touched
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
 from camsign.logbook.session import Session
-from camsign.pixels.news_cache import are_taken, take
-from camsign.pixels.scores import fit_thresholds
+from camsign.pixels.news_cache import compared_anew, take
+from camsign.pixels.scores import fit_thresholds, score
+from camsign.pixels.stays_shown import shown_anew
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
 
 
 def notice_batches(session: Session) -> None:
-    """Note in `touched` that frames were compared since the last opening, by whichever program."""
-    if not are_taken(session):
-        session.con.execute("INSERT INTO touched VALUES ('batches', '')")
+    """Note in `touched` the cameras of which frames were compared, or what was shown of them was
+    noted, since the last opening, by whichever program."""
+    _touch(session.con, compared_anew(session) | shown_anew(session))
 
 
 def fill_changes(session: Session) -> None:
-    """Bring `changes` up to date with the cards there are, and the thresholds with the tags."""
-    if touched(session.con, "camera", "batches"):
-        take(session)
-    else:
-        fit_thresholds(session)
+    """Bring `changes` up to date with the cards there are, thresholds and scores with the tags."""
+    con = session.con
+    ids = "SELECT DISTINCT id FROM touched WHERE kind IN ('camera', 'batches')"
+    anew = {camera for (camera,) in con.execute(ids).fetchall()}
+    if anew:
+        take(session, anew)
+    tagged = (
+        "SELECT DISTINCT camera FROM frame_times"
+        " WHERE frame IN (SELECT id FROM touched WHERE kind = 'frame')"
+    )
+    rest = {camera for (camera,) in con.execute(tagged).fetchall()} - anew
+    if rest and (moved := fit_thresholds(session, rest)):
+        score(session, moved)
+        _touch(con, moved)
+
+
+def _touch(con: DuckDBPyConnection, cameras: Iterable[str]) -> None:
+    con.execute("INSERT INTO touched SELECT 'batches', unnest(?::VARCHAR[])", [sorted(cameras)])

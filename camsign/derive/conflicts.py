@@ -18,11 +18,11 @@ radius, and the larger radius is at most so many times the smaller. Common pract
 
 
 def find_conflicts(session: Session) -> None:
-    """Make the table `conflicts` anew; tags alone conflict only where two people wrote."""
+    """Bring the table `conflicts` up to date."""
+    if touched(session.con, "frame", "buck"):
+        run(session.con, "two_names")
     if not touched(session.con, "camera", "area", "buck"):
-        writers = session.con.execute("SELECT DISTINCT writer FROM acts LIMIT 2").fetchall()
-        if len(writers) < 2:
-            return
+        return
     run(session.con, "conflicts")
     for one, other in _drawn_twice(session):
         told = (

@@ -1,5 +1,5 @@
 -- What was said twice or cannot all be so, with what settles it and how many pictures wait for it.
-DELETE FROM conflicts;
+DELETE FROM conflicts WHERE kind <> 'two names';
 
 -- One card in several folders, or in a friend's logbook: a conflict copy of a sync service, or two took it in.
 -- Only with cards_read.
@@ -25,12 +25,11 @@ SELECT 'one card twice', [card],
 FROM held JOIN cards_now c USING (card) LEFT JOIN card_words w USING (card);
 
 -- The same pictures on two cards that are said to be two cameras'.
--- Only with card_files.
+-- Only with held_twice.
 INSERT INTO conflicts
 WITH both_hold AS (
-    SELECT f.card, o.card AS other, count(DISTINCT f.frame) AS n
-    FROM card_files o JOIN frames f USING (frame)
-    WHERE NOT o.known AND o.card <> f.card
+    SELECT f.card, o.card AS other, count(*) AS n
+    FROM held_twice o JOIN frames f USING (frame)
     GROUP BY ALL
 )
 SELECT 'two cameras', [h.card, h.other],
@@ -111,31 +110,3 @@ SELECT 'two areas', list(area ORDER BY area),
         || max(area) || ' NAME', 0
 FROM areas WHERE gone IS NOT TRUE AND name IS NOT NULL
 GROUP BY lower(name) HAVING count(*) > 1;
-
--- Two people tagged the same pictures, each with a buck of his own. Whoever tags both bucks in one picture
--- says that they are two.
-INSERT INTO conflicts
-WITH by_whom AS (
-    SELECT DISTINCT coalesce(w.stands_for, t.frame) AS frame, n.buck_id, a.writer
-    FROM tag_edits t JOIN acts a ON a.act = t.act JOIN bucks_now n ON n.buck = t.buck_id
-    LEFT JOIN frame_twins w ON w.frame = t.frame
-    WHERE NOT a.undone AND NOT t.gone AND (SELECT count(DISTINCT writer) FROM acts) > 1
-),
-standing AS (
-    SELECT b.* FROM by_whom b
-    WHERE EXISTS (FROM tags g JOIN bucks_now n ON n.buck = g.buck_id
-        WHERE g.frame = b.frame AND n.buck_id = b.buck_id)
-),
-pairs AS (
-    SELECT a.buck_id AS one, b.buck_id AS other, count(DISTINCT a.frame) AS frames,
-        bool_or(a.writer = b.writer) AS by_one_hand
-    FROM standing a JOIN standing b ON b.frame = a.frame AND a.buck_id < b.buck_id
-    GROUP BY ALL
-)
-SELECT 'two names', [one, other],
-    coalesce(x.name, one) || ' and ' || coalesce(y.name, other) || ' are tagged in the same ' || frames
-        || ' pictures, each by another person',
-    'if they are one: camsign buck merge ' || other || ' ' || one
-        || '; if both are in the picture, tag both in one of them yourself', 0
-FROM pairs JOIN bucks x ON x.buck = one JOIN bucks y ON y.buck = other
-WHERE frames >= 2 AND NOT by_one_hand;

@@ -1,13 +1,13 @@
 -- Tags in frames that have a place and a time.
+DELETE FROM detections WHERE camera IN (SELECT id FROM touched WHERE kind = 'camera');
+
+DELETE FROM detections WHERE frame IN (SELECT id FROM touched WHERE kind = 'frame');
+
 CREATE OR REPLACE TEMP TABLE redo AS
 SELECT id AS frame FROM touched WHERE kind = 'frame'
 UNION
 SELECT frame FROM frame_times
 WHERE camera IN (SELECT id FROM touched WHERE kind = 'camera');
-
-DELETE FROM detections
-WHERE frame IN (SELECT frame FROM redo)
-    OR camera IN (SELECT id FROM touched WHERE kind = 'camera');
 
 INSERT INTO detections
 SELECT g.frame, g.subject, g.what, g.buck_id, g.species, g.sex, g.stage, g."count", g.travel_deg,

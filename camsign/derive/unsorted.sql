@@ -3,11 +3,10 @@
 
 -- Deployments of which a picture, a tag, or what is set aside is new.
 CREATE OR REPLACE TEMP TABLE resorted AS
-SELECT DISTINCT t.deployment FROM frame_times t
-WHERE t.deployment IS NOT NULL AND (
-    t.camera IN (SELECT id FROM touched WHERE kind = 'camera')
-    OR t.frame IN (SELECT id FROM touched WHERE kind = 'frame')
-    OR EXISTS (SELECT 1 FROM touched WHERE kind = 'batches'))
+SELECT deployment FROM frame_times
+WHERE deployment IS NOT NULL AND camera IN (SELECT id FROM touched WHERE kind IN ('camera', 'batches'))
+UNION SELECT deployment FROM frame_times
+WHERE deployment IS NOT NULL AND frame IN (SELECT id FROM touched WHERE kind = 'frame')
 -- All its pictures may have gone over to another camera.
 UNION SELECT deployment FROM deployments
 WHERE camera IN (SELECT id FROM touched WHERE kind = 'camera');
@@ -16,16 +15,22 @@ DELETE FROM unsorted
 WHERE deployment IN (SELECT deployment FROM resorted)
     OR deployment NOT IN (SELECT deployment FROM deployments WHERE gone IS NOT TRUE);
 
+CREATE OR REPLACE TEMP TABLE taken AS
+SELECT frame, deployment, burst, day, night FROM frame_times
+WHERE deployment IN (SELECT deployment FROM resorted) AND utc IS NOT NULL;
+
 -- A burst is looked at once one of its frames is tagged, also as nothing.
--- Only with frame_times.
+-- Only with taken.
 INSERT INTO unsorted
-WITH open AS (
+WITH tagged AS (SELECT DISTINCT frame FROM tags WHERE frame IN (SELECT frame FROM taken)),
+empties AS (
+    SELECT frame FROM empty_scores
+    WHERE empty_score > 0.5 AND frame IN (SELECT frame FROM taken)
+),
+open AS (
     SELECT t.deployment, t.burst, min(t.day) AS day, min(t.night) AS night,
-        bool_and(coalesce(e.empty_score, 0) > 0.5) AS likely_empty
-    FROM frame_times t
-    LEFT JOIN (SELECT DISTINCT frame FROM tags) g ON g.frame = t.frame
-    LEFT JOIN empty_scores e ON e.frame = t.frame
-    WHERE t.deployment IN (SELECT deployment FROM resorted) AND t.utc IS NOT NULL
+        count(*) = count(e.frame) AS likely_empty
+    FROM taken t LEFT JOIN tagged g ON g.frame = t.frame LEFT JOIN empties e ON e.frame = t.frame
     GROUP BY t.deployment, t.burst HAVING count(g.frame) = 0
 )
 SELECT deployment, day, night, count(*) FILTER (NOT likely_empty), count(*) FILTER (likely_empty)

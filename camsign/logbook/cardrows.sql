@@ -8,9 +8,18 @@ INSERT INTO card_files
 SELECT DISTINCT $card, frame, card_path, known FROM came
 EXCEPT SELECT card, frame, card_path, known FROM card_files WHERE card = $card;
 
+-- Asked once: the logbook may hold thousands of frames for each of the card's.
+CREATE OR REPLACE TEMP TABLE held AS
+SELECT frame, card, file FROM frames WHERE frame IN (SELECT frame FROM came WHERE NOT known);
+
 CREATE OR REPLACE TEMP TABLE taken_over AS
-SELECT frame FROM frames WHERE (card, file) > ($card, 'cards/' || $folder || '/') AND frame IN (
-    SELECT frame FROM came WHERE NOT known);
+SELECT frame FROM held WHERE (card, file) > ($card, 'cards/' || $folder || '/');
+
+-- Only with held.
+INSERT INTO held_twice
+SELECT frame, CASE WHEN frame IN (SELECT frame FROM taken_over) THEN card ELSE $card END
+FROM held WHERE card <> $card
+EXCEPT SELECT frame, card FROM held_twice;
 
 -- Only with taken_over.
 DELETE FROM frames WHERE frame IN (SELECT frame FROM taken_over);
@@ -23,7 +32,8 @@ DELETE FROM detected WHERE frame IN (SELECT frame FROM taken_over);
 
 CREATE OR REPLACE TEMP TABLE stands_here AS
 SELECT frame FROM came
-WHERE NOT known AND frame NOT IN (SELECT frame FROM frames);
+WHERE NOT known AND (frame NOT IN (SELECT frame FROM held)
+    OR frame IN (SELECT frame FROM taken_over));
 
 INSERT INTO frames BY NAME
 SELECT * EXCLUDE (known) REPLACE ('cards/' || $folder || '/' || file AS file), $card AS card

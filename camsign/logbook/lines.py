@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 _WINDOW = 1 << 20
+_SPANS = {"writer": "VARCHAR", "first": "BIGINT", "last": "BIGINT"}
 
 
 def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
@@ -83,10 +85,7 @@ def _take(con: DuckDBPyConnection, path: Path) -> None:
     for number, what in reading.troubles:
         con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [file, number, what])
     replay.take_lines(con, file, reading.lines)
-    if reading.counted:
-        writers, numbers = map(list, zip(*reading.counted, strict=True))
-        columns = {"writer": writers, "n": numbers}
-        insert_columns(con, "lines_read", columns, {"writer": "VARCHAR", "n": "BIGINT"})
+    _count(con, reading.counted)
     count += len(reading.counted) + reading.damaged
     con.execute("DELETE FROM journals WHERE file = ?", [path.name])
     con.execute(
@@ -102,9 +101,28 @@ def _take(con: DuckDBPyConnection, path: Path) -> None:
     )
 
 
+def _count(con: DuckDBPyConnection, counted: Iterable[tuple[str, int]]) -> None:
+    """Add the lines of this reading to the spans of numbers that were read."""
+    numbers: dict[str, set[int]] = defaultdict(set)
+    for writer, n in counted:
+        numbers[writer].add(n)
+    for writer, new in numbers.items():
+        sql = 'DELETE FROM lines_read WHERE writer = ? RETURNING "first", "last"'
+        spans = sorted([*con.execute(sql, [writer]).fetchall(), *((n, n) for n in new)])
+        joined = [spans[0]]
+        for first, last in spans[1:]:
+            if first <= joined[-1][1] + 1:
+                joined[-1] = (joined[-1][0], max(joined[-1][1], last))
+            else:
+                joined.append((first, last))
+        rows = [[writer] * len(joined), *map(list, zip(*joined, strict=True))]
+        insert_columns(con, "lines_read", dict(zip(_SPANS, rows, strict=True)), _SPANS)
+
+
 def highest(con: DuckDBPyConnection) -> dict[str, int]:
     """Give the highest `n` of each writer among the lines that were read."""
-    return dict(con.execute("SELECT writer, max(n) FROM lines_read GROUP BY writer").fetchall())
+    sql = 'SELECT writer, max("last") FROM lines_read GROUP BY writer'
+    return dict(con.execute(sql).fetchall())
 
 
 def _tell_missing(con: DuckDBPyConnection, folder: Folder, last: Mapping[str, int]) -> None:
@@ -113,7 +131,7 @@ def _tell_missing(con: DuckDBPyConnection, folder: Folder, last: Mapping[str, in
     `n` counts without a gap, and this machine remembers how far it got. A damaged line, whose
     number nobody knows, is told already and counts as there.
     """
-    sql = "SELECT writer, count(DISTINCT n) FROM lines_read GROUP BY writer"
+    sql = 'SELECT writer, sum("last" - "first" + 1) FROM lines_read GROUP BY writer'
     there = dict(con.execute(sql).fetchall())
     damaged = con.execute("SELECT file, damaged FROM journals WHERE damaged > 0").fetchall()
     seen = highest(con)

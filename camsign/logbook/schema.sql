@@ -6,7 +6,7 @@
 CREATE TABLE made (version VARCHAR);
 
 -- What is new since the last opening and not yet carried into the derived tables.
--- kind: camera, frame, sign, area, settings, batches. id: its id (for settings and batches: empty).
+-- kind: camera, frame, sign, area, buck, batches. id: its id; of batches the camera's.
 CREATE TABLE touched (kind VARCHAR, id VARCHAR);
 
 ---------------------------------------------------------------- cards: facts, from receipts and Parquet
@@ -27,6 +27,9 @@ CREATE TABLE cards_read (
 
 -- Every file of every card, also those whose bytes another card already holds.
 CREATE TABLE card_files (card VARCHAR, frame VARCHAR, card_path VARCHAR, known BOOLEAN);
+
+-- Pictures that another card holds too than the one by which they stand.
+CREATE TABLE held_twice (frame VARCHAR, card VARCHAR);
 
 -- A picture or clip, once. frame: the first 16 hex digits of its SHA-256. file: its path inside the
 -- logbook. shown: what the camera's clock showed, ISO 8601 without offset, never altered.
@@ -68,8 +71,8 @@ CREATE TABLE journals (
     file VARCHAR, bytes BIGINT, lines BIGINT, damaged BIGINT, stamp VARCHAR, "sum" VARCHAR
 );
 
--- The number of every line that was read, by writer: they count without a gap, so that a gap is told.
-CREATE TABLE lines_read (writer VARCHAR, n BIGINT);
+-- The numbers of the lines that were read, by writer, in spans without a gap: so a gap is told.
+CREATE TABLE lines_read (writer VARCHAR, "first" BIGINT, "last" BIGINT);
 
 -- One row a line. undone: a later act took it back.
 CREATE TABLE acts (
@@ -115,6 +118,9 @@ CREATE TABLE deployment_twins (deployment VARCHAR, stands_for VARCHAR);
 -- Small pictures that a camera sent by radio, each with the full one of the same second that its card
 -- brought: the full one counts, also for what was said of the small one, which has no row in frame_times.
 CREATE TABLE frame_twins (frame VARCHAR, camera VARCHAR, stands_for VARCHAR);
+
+-- Frames that are tagged with several bucks.
+CREATE TABLE several_bucks (frame VARCHAR);
 
 -- What was said twice or cannot all be so. remedy: what settles it; NULL where nothing needs to be
 -- done. waiting: how many pictures have no place, or a doubtful time, until it is settled.
@@ -166,20 +172,32 @@ CREATE TABLE detections (
 -- cant_judge: why the frame cannot be judged. comes_back: its burst shows
 -- a thing that most of the camera's pictures do not, or misses one that most of them show.
 CREATE TABLE changes (
-    frame VARCHAR, news DOUBLE, own DOUBLE, box_x DOUBLE, box_y DOUBLE, box_width DOUBLE,
+    frame VARCHAR, camera VARCHAR, card VARCHAR, light VARCHAR, news DOUBLE, own DOUBLE, box_x DOUBLE, box_y DOUBLE, box_width DOUBLE,
     box_height DOUBLE, size DOUBLE, contrast DOUBLE, way VARCHAR, way_steady DOUBLE, veiled DOUBLE,
     cant_judge VARCHAR, comes_back BOOLEAN
 );
 
 -- Frames that an earlier check did not set aside, from each card's shown.txt: `kept`, or `look` where
 -- they are held for a look first. No later check sets them aside.
-CREATE TABLE shown (frame VARCHAR, how VARCHAR);
+CREATE TABLE shown (frame VARCHAR, card VARCHAR, how VARCHAR);
 
--- One row: which files of the cache `changes` was read from, as a hash of their names.
-CREATE TABLE batches_taken (names VARCHAR);
+-- The size and time of each folder's shown.txt as it was read.
+CREATE TABLE shown_read (folder VARCHAR, stamp VARCHAR);
+
+-- The batches that lay in the cache when `changes` was brought up to date last, by name.
+CREATE TABLE batches_taken (made VARCHAR);
 
 -- News below which a frame is set aside, by light class; camera NULL: until a camera has its own.
 CREATE TABLE empty_thresholds (camera VARCHAR, light VARCHAR, threshold DOUBLE);
+
+-- How likely a frame is empty, 0..1, from its news and its camera's threshold. A frame that cannot be
+-- judged scores 0. A detector can only lower it. Above 0.5 it is set aside, unless it was shown before,
+-- or is held for a look first: it shows what comes back to one spot, or more than three quarters of the
+-- card's frames in that light would go at once. Of `aside` and `look_first` one at most.
+CREATE TABLE empty_scores (
+    frame VARCHAR, camera VARCHAR, news DOUBLE, threshold DOUBLE, empty_score DOUBLE,
+    cant_judge VARCHAR, aside BOOLEAN, look_first BOOLEAN, how VARCHAR
+);
 
 -- Nights (noon to noon, local) from hanging to take-down, and whether the camera watched.
 -- why: NULL if it did, else 'silent', 'outage', 'after the last sign of life', or 'only part of it'
@@ -250,37 +268,6 @@ SELECT area AS area_id, kind, shape,
     CASE WHEN row_number() OVER (PARTITION BY lower(coalesce(name, area)) ORDER BY area) > 1
         THEN name || ' (' || area || ')' ELSE coalesce(name, area) END AS name
 FROM areas WHERE gone IS NOT TRUE;
-
--- How likely a frame is empty, 0..1, from its news and its camera's threshold. A frame that cannot be
--- judged scores 0. A detector can only lower it. Above 0.5 it is set aside, unless it was shown before,
--- or is held for a look first: it shows what comes back to one spot, or more than three quarters of the
--- card's frames in that light would go at once. Of `aside` and `look_first` one at most.
-CREATE VIEW empty_scores AS
-WITH scored AS (
-    SELECT c.frame, c.news, coalesce(own.threshold, given.threshold) AS threshold, c.cant_judge,
-        c.comes_back, f.card, l.light, s.how,
-        CASE WHEN c.news IS NULL THEN 0.0
-            ELSE least(1 / (1 + (c.news / coalesce(own.threshold, given.threshold)) ** 2),
-                1 - coalesce(greatest(d.animal, d.person, d.vehicle), 0)) END AS empty_score
-    FROM changes c
-    LEFT JOIN detected d ON d.frame = c.frame
-    LEFT JOIN shown s ON s.frame = c.frame
-    LEFT JOIN frames f ON f.frame = c.frame
-    JOIN looks l ON l.frame = c.frame
-    LEFT JOIN frame_times t ON t.frame = c.frame
-    LEFT JOIN empty_thresholds own ON own.camera = t.camera AND own.light = l.light
-    JOIN empty_thresholds given ON given.camera IS NULL AND given.light = l.light
-),
-weighed AS (
-    SELECT *, empty_score > 0.5 AND how IS DISTINCT FROM 'kept' AS empty,
-        coalesce(how = 'look', FALSE) OR coalesce(comes_back, FALSE)
-            OR 4 * count(*) FILTER (empty_score > 0.5 AND NOT coalesce(comes_back, FALSE))
-                OVER one_light > 3 * count(*) OVER one_light AS held
-    FROM scored WINDOW one_light AS (PARTITION BY card, light)
-)
-SELECT frame, news, threshold, empty_score, cant_judge, empty AND NOT held AS aside,
-    empty AND held AS look_first
-FROM weighed;
 
 -- A card's camera as it stands: what was said later overrules the receipt; where two friends' receipts
 -- differ, until it is said, the name that sorts first counts on both sides.

@@ -3,15 +3,14 @@
 -- a new card changes only the last. `made`: a name that changes when anything in it does.
 CREATE OR REPLACE TEMP TABLE batches AS
 WITH placed AS (
-    SELECT f.frame, c.folder, l.light, f.card_path,
-        coalesce(t.deployment, t.camera, f.card) AS place, t.camera,
+    SELECT f.frame, f.card, c.folder, l.light, f.card_path,
+        coalesce(t.deployment, t.camera) AS place, t.camera,
         coalesce(f.width, 0) || 'x' || coalesce(f.height, 0) AS shape,
         epoch_us(t.utc) AS us, coalesce(t.burst, f.frame) AS burst,
         concat_ws(' ', l.maker, l.brightness, l.contrast, l.colour, l.sharpness) AS seen
-    FROM frames f JOIN looks l USING (frame) JOIN cards c USING (card)
-    LEFT JOIN frame_times t USING (frame)
-    WHERE ($cameras IS NULL OR list_contains($cameras, t.camera))
-        AND f.frame NOT IN (SELECT frame FROM frame_twins)
+    FROM frame_times t JOIN frames f USING (frame) JOIN looks l USING (frame) JOIN cards c USING (card)
+    WHERE $cameras IS NULL OR (list_contains($cameras, t.camera) AND f.card IN (
+        SELECT card FROM cards_now WHERE list_contains($cameras, camera))) -- passes over other cards
 ),
 turns AS (
     SELECT *, row_number() OVER in_turn - 1 AS nth,

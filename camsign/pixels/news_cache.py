@@ -8,15 +8,15 @@ database made again reads it back, and a cache that is gone is made again with t
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import PARQUET, one_file, sql_beside
+from camsign.logbook.database import PARQUET, insert_columns, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
-from camsign.pixels.scores import fit_thresholds
-from camsign.pixels.stays_shown import note_shown
+from camsign.pixels.scores import fit_thresholds, score
+from camsign.pixels.stays_shown import note_shown, read_shown
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -32,7 +32,7 @@ def store_of(folder: Folder) -> Path:
     return folder.cache / "changes"
 
 
-def lay_batches(con: DuckDBPyConnection, cameras: Sequence[str] | None = None) -> None:
+def lay_batches(con: DuckDBPyConnection, cameras: Collection[str] | None = None) -> None:
     """Make the temporary table `batches`: every frame with its batch, for these cameras or all."""
     sql = sql_beside(__file__, "batches.sql")
     given = None if cameras is None else list(cameras)
@@ -49,14 +49,27 @@ def _there(folder: Folder) -> dict[str, Path]:
     return {p.stem: p for p in store.glob("*.parquet")} if store.is_dir() else {}
 
 
-def are_taken(session: Session) -> bool:
-    """Say whether `changes` was read from the batches that lie in the cache now."""
-    row = session.con.execute("SELECT names FROM batches_taken").fetchone()
-    return row is not None and row[0] == names_of(session.folder)
+def compared_anew(session: Session) -> set[str]:
+    """Note which batches lie in the cache now; give the cameras of which any came since, or all
+    cameras if one is gone."""
+    con, there = session.con, _there(session.folder)
+    taken = {made for (made,) in con.execute("SELECT made FROM batches_taken").fetchall()}
+    new, gone = sorted(there.keys() - taken), taken - there.keys()
+    con.execute("DELETE FROM batches_taken WHERE list_contains(?::VARCHAR[], made)", [sorted(gone)])
+    if new:
+        insert_columns(con, "batches_taken", {"made": new}, {"made": "VARCHAR"})
+    if not (new or gone) or not con.execute("SELECT 1 FROM frame_times LIMIT 1").fetchone():
+        return set()
+    sql = "SELECT DISTINCT camera FROM frame_times"
+    if gone:
+        return {camera for (camera,) in con.execute(sql).fetchall()}
+    files = [one_file(there[name]) for name in new]
+    rows = con.execute(f"{sql} WHERE frame IN (SELECT frame FROM {PARQUET})", [files])
+    return {camera for (camera,) in rows.fetchall()}
 
 
-def take(session: Session) -> int:
-    """Take what is kept in the cache into the table `changes`, and fit the thresholds.
+def take(session: Session, cameras: Collection[str] | None = None) -> int:
+    """Take what is kept in the cache of these cameras, or of all, into `changes`, and score it.
 
     What is not set aside now is noted in the cards' folders, so that it never is.
 
@@ -65,19 +78,27 @@ def take(session: Session) -> int:
     """
     con = session.con
     there = _there(session.folder)
-    con.execute("DELETE FROM changes")
-    con.execute("DELETE FROM batches_taken")
-    con.execute("INSERT INTO batches_taken VALUES (?)", [names_of(session.folder)])
+    among = None if cameras is None else sorted(cameras)
+    con.execute(
+        "DELETE FROM changes WHERE $cameras IS NULL"
+        " OR camera IN (SELECT unnest($cameras::VARCHAR[]))",
+        {"cameras": among},
+    )
+    files: list[str] = []
     if there:  # else the frames need not be gone through
-        lay_batches(con)
+        lay_batches(con, among)
         made = [row[0] for row in con.execute("SELECT DISTINCT made FROM batches").fetchall()]
         files = [one_file(there[name]) for name in sorted(made) if name in there]
-        if files:
-            con.execute(
-                f"INSERT INTO changes BY NAME SELECT * FROM {PARQUET}",
-                [files],
-            )
-    fit_thresholds(session)
-    note_shown(session)
+    if files:
+        con.execute(
+            "INSERT INTO changes BY NAME SELECT kept.*, b.camera, b.card, b.light"
+            f" FROM {PARQUET} kept JOIN batches b USING (frame)",
+            [files],
+        )
+    fit_thresholds(session, among)
+    read_shown(session, among)
+    score(session, among)
+    if files:
+        note_shown(session)
     row = con.execute("SELECT count(*) FROM changes").fetchone()
     return int(row[0]) if row else 0

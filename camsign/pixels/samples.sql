@@ -11,7 +11,8 @@ WITH placed AS (
         count(*) OVER (PARTITION BY t.burst) AS n
     FROM frame_times t JOIN frames f USING (frame) JOIN looks l USING (frame) JOIN cards c USING (card)
     WHERE t.utc IS NOT NULL AND t.camera IS NOT NULL AND l.light IN ('colour', 'infrared')
-        AND ($cameras IS NULL OR list_contains($cameras, t.camera))
+        AND ($cameras IS NULL OR (list_contains($cameras, t.camera) AND f.card IN (
+            SELECT card FROM cards_now WHERE list_contains($cameras, camera))))
 ),
 slots AS (
     SELECT *, floor((seconds - min(seconds) OVER (PARTITION BY place, light, shape)) / 21600) AS slot

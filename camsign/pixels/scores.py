@@ -9,12 +9,12 @@ moves a camera's own threshold: `thresholds.sql` says how.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_script, sql_beside
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -24,7 +24,7 @@ THRESHOLDS: Mapping[str, float] = MappingProxyType({"colour": 0.85, "infrared": 
 
 SET_ASIDE = 0.5
 """Frames with a higher score are likely empty. They are set aside, but those held for a look first
-(the view `empty_scores` says which); none is hidden or deleted."""
+(the table `empty_scores` says which); none is hidden or deleted."""
 
 
 BLIND = ("too dark", "glare")
@@ -55,12 +55,28 @@ def empty_score(news: float | None, threshold: float) -> float:
     return 0.0 if news is None else 1.0 / (1.0 + (news / threshold) ** 2)
 
 
-def fit_thresholds(session: Session) -> None:
-    """Fit each camera's threshold to what people tagged; the view `empty_scores` follows."""
-    sql = sql_beside(__file__, "thresholds.sql")
-    session.con.execute("DELETE FROM empty_thresholds")
+def fit_thresholds(session: Session, cameras: Collection[str] | None = None) -> set[str]:
+    """Fit the thresholds of these cameras, or of all, to what people tagged.
+
+    Returns:
+        The cameras whose thresholds moved: their frames are to be scored again.
+    """
+    rows = "SELECT camera, light, threshold FROM empty_thresholds"
+    before = set(session.con.execute(rows).fetchall())
     given = {"lights": list(THRESHOLDS), "values": list(THRESHOLDS.values())}
-    session.con.execute(sql, given)
+    _run(session, "thresholds.sql", cameras, **given)
+    after = set(session.con.execute(rows).fetchall())
+    return {camera for camera, *_ in before ^ after if camera is not None}
+
+
+def score(session: Session, cameras: Collection[str] | None = None) -> None:
+    """Make `empty_scores` of the frames of these cameras, or of all."""
+    _run(session, "scores.sql", cameras)
+
+
+def _run(session: Session, name: str, cameras: Collection[str] | None, **given: object) -> None:
+    among = None if cameras is None else sorted(cameras)
+    run_script(session.con, sql_beside(__file__, name), {"cameras": among, **given})
 
 
 def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Aside]:

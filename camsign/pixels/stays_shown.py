@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import one_file, sql_beside
+from camsign.logbook.database import insert_columns, one_file, sql_beside
+from camsign.logbook.lines import stamp_of
 from camsign.logbook.placing import force
 
 if TYPE_CHECKING:
@@ -27,20 +28,53 @@ SHOWN = "shown.txt"
 """In a card's folder."""
 
 
-def note_shown(session: Session) -> None:
-    """Read what earlier checks showed into the table `shown`, and add what shows now."""
+def shown_anew(session: Session) -> set[str]:
+    """Give the cameras of whose cards a shown.txt changed since it was read."""
+    sql = (
+        "SELECT r.folder, coalesce(s.stamp, ''), c.camera FROM cards_read r"
+        " LEFT JOIN shown_read s USING (folder) JOIN cards_now c USING (card)"
+    )
+    rows, cards = session.con.execute(sql).fetchall(), session.folder.cards
+    return {camera for name, was, camera in rows if was != stamp_of(cards / name / SHOWN)}
+
+
+def read_shown(session: Session, cameras: Collection[str] | None = None) -> None:
+    """Read what earlier checks showed of these cameras, or of all, into the table `shown`."""
+    sql = (
+        "SELECT r.folder, r.card FROM cards_read r JOIN cards_now c USING (card)"
+        " WHERE $cameras IS NULL OR list_contains($cameras::VARCHAR[], c.camera) ORDER BY r.folder"
+    )
     con, cards = session.con, session.folder.cards
-    con.execute("DELETE FROM shown")
-    rows = con.execute("SELECT folder FROM cards ORDER BY folder").fetchall()
-    files = [one_file(path) for (name,) in rows if (path := cards / name / SHOWN).is_file()]
-    if files:
-        con.execute(sql_beside(__file__, "stays_shown.sql"), {"files": files})
+    rows = con.execute(sql, {"cameras": None if cameras is None else list(cameras)}).fetchall()
+    held = [card for _, card in rows]
+    con.execute("DELETE FROM shown WHERE card IN (SELECT unnest(?::VARCHAR[]))", [held])
+    for name, card in rows:
+        path = cards / name / SHOWN
+        if path.is_file():
+            given = {"file": one_file(path), "card": card}
+            con.execute(sql_beside(__file__, "stays_shown.sql"), given)
+    _remember(session, [name for name, _ in rows])
+
+
+def note_shown(session: Session) -> None:
+    """Add what shows now and is not noted yet."""
+    con, cards = session.con, session.folder.cards
     new = con.execute(sql_beside(__file__, "stays_shown_new.sql")).fetchall()
+    if not new:
+        return
     for folder, lines in groupby(new, key=itemgetter(0)):
         if folder and (cards / folder).is_dir():
             _add(cards / folder / SHOWN, [f"{frame} {how}" for _, frame, how in lines])
-    if new:
-        con.execute(sql_beside(__file__, "stays_shown_add.sql"))
+    con.execute(sql_beside(__file__, "stays_shown_add.sql"))
+    _remember(session, sorted({folder for folder, *_ in new}))
+
+
+def _remember(session: Session, folders: Sequence[str]) -> None:
+    """Note the files' size and time, so that what others add to them is seen."""
+    con, cards = session.con, session.folder.cards
+    con.execute("DELETE FROM shown_read WHERE list_contains(?::VARCHAR[], folder)", [folders])
+    columns = {"folder": folders, "stamp": [stamp_of(cards / name / SHOWN) for name in folders]}
+    insert_columns(con, "shown_read", columns, dict.fromkeys(columns, "VARCHAR"))
 
 
 def _add(path: Path, lines: Iterable[str]) -> None:

@@ -1,2 +1,3 @@
-DELETE FROM shown WHERE frame IN (SELECT frame FROM newly_shown);
-INSERT INTO shown SELECT frame, how FROM newly_shown
+DELETE FROM shown WHERE (card, frame) IN (SELECT card, frame FROM newly_shown);
+INSERT INTO shown SELECT frame, card, how FROM newly_shown;
+UPDATE empty_scores SET how = n.how FROM newly_shown n WHERE n.frame = empty_scores.frame

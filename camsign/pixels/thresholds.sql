@@ -1,24 +1,30 @@
--- The threshold of each light class, and of each camera whose frames with something in them were
--- tagged: nine tenths of the news that 99 in 100 of those frames exceed. From 5 tagged frames on it
--- may fall (less is set aside), from 100 on rise; never below a third, or beyond twice, the given.
+-- The threshold of each light class, and of each of these cameras (or of all) whose frames with something
+-- in them were tagged: nine tenths of the news that 99 in 100 of those frames exceed. From 5 tagged frames
+-- on it may fall (less is set aside), from 100 on rise; never below a third, or beyond twice, the given.
+DELETE FROM empty_thresholds
+WHERE $cameras IS NULL OR camera IS NULL OR camera IN (SELECT unnest($cameras::VARCHAR[]));
+
 INSERT INTO empty_thresholds
-WITH given AS (
-    SELECT unnest($lights::VARCHAR[]) AS light, unnest($values::DOUBLE[]) AS threshold
-),
-something AS (
+SELECT NULL, unnest($lights::VARCHAR[]), unnest($values::DOUBLE[]);
+
+CREATE OR REPLACE TEMP TABLE judged AS
+SELECT frame, camera, light, news FROM changes
+WHERE news IS NOT NULL AND camera IS NOT NULL
+    AND ($cameras IS NULL OR camera IN (SELECT unnest($cameras::VARCHAR[])));
+
+-- Only with judged.
+INSERT INTO empty_thresholds
+WITH something AS (
     SELECT DISTINCT frame FROM tags
     WHERE (what NOT IN ('nothing', 'unknown') OR buck_id IS NOT NULL)
-        AND sure IS DISTINCT FROM 'unsure'
+        AND sure IS DISTINCT FROM 'unsure' AND frame IN (SELECT frame FROM judged)
 ),
 learned AS (
-    SELECT t.camera, l.light, count(*) AS n, 0.9 * quantile_disc(c.news, 0.01) AS low
-    FROM something JOIN changes c USING (frame) JOIN frame_times t USING (frame)
-    JOIN looks l USING (frame)
-    WHERE c.news IS NOT NULL AND t.camera IS NOT NULL
-    GROUP BY t.camera, l.light
+    SELECT camera, light, count(*) AS n, 0.9 * quantile_disc(news, 0.01) AS low
+    FROM judged JOIN something USING (frame)
+    GROUP BY camera, light
 )
-SELECT NULL, light, threshold FROM given
-UNION ALL
-SELECT camera, light, greatest(threshold / 3,
+SELECT l.camera, light, greatest(threshold / 3,
     least(low, CASE WHEN n >= 100 THEN 2 * threshold ELSE threshold END))
-FROM learned JOIN given USING (light) WHERE n >= 5
+FROM learned l JOIN empty_thresholds given USING (light)
+WHERE n >= 5 AND given.camera IS NULL

@@ -28,7 +28,7 @@ from camsign.derive.opening import open_logbook
 from camsign.logbook.cardfacts import LOOKS
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.records import Look
-from camsign.pixels.scores import fit_thresholds
+from camsign.pixels.scores import fit_thresholds, score
 
 pytestmark = pytest.mark.bench
 
@@ -109,15 +109,9 @@ def test_a_hundred_thousand_scores_follow_the_tags(tmp_path: Path) -> None:
         con = session.con
         ids = "printf('%016x', i) AS frame"
         con.execute(
-            f"INSERT INTO looks BY NAME SELECT {ids}, if(i % 2 = 0, 'infrared', 'colour') AS light "
-            "FROM range(100000) r(i)"
-        )
-        con.execute(
-            f"INSERT INTO frame_times BY NAME SELECT {ids}, 'CAM' || i % 20 AS camera "
-            "FROM range(100000) r(i)"
-        )
-        con.execute(
-            f"INSERT INTO changes BY NAME SELECT {ids}, i / 1e4 AS news FROM range(100000) r(i)"
+            f"INSERT INTO changes BY NAME SELECT {ids}, 'CAM' || i % 20 AS camera, 'c' AS card,"
+            " if(i % 2 = 0, 'infrared', 'colour') AS light, i / 1e4 AS news"
+            " FROM range(100000) r(i)"
         )
         con.execute(
             f"INSERT INTO tags BY NAME SELECT {ids}, 'deer' AS what FROM range(100000) r(i) "
@@ -125,6 +119,7 @@ def test_a_hundred_thousand_scores_follow_the_tags(tmp_path: Path) -> None:
         )
         began = time.perf_counter()
         fit_thresholds(session)
+        score(session)
         con.execute("SELECT count(*) FROM empty_scores WHERE empty_score > 0.5").fetchone()
         took = time.perf_counter() - began
     print(f"\nthresholds fitted and 100,000 scores made again in {took * 1000:.0f} ms")

@@ -1,6 +1,7 @@
 -- What the check of one camera brought, before anything is judged. $cards: the cards just taken in.
-WITH mine AS (
-    SELECT t.*, f.card FROM frame_times t JOIN frames f USING (frame) WHERE t.camera = $camera
+WITH mine AS MATERIALIZED (
+    SELECT t.*, f.card FROM frame_times t JOIN frames f USING (frame)
+    WHERE t.camera = $camera AND f.card IN (SELECT card FROM cards_now WHERE camera = $camera)
 ),
 fresh AS (SELECT * FROM mine WHERE list_contains($cards::VARCHAR[], card)),
 latest AS (SELECT deployment FROM mine WHERE utc IS NOT NULL ORDER BY utc DESC LIMIT 1),
@@ -10,7 +11,7 @@ read AS (
 SELECT
     (SELECT max(utc) FROM mine WHERE NOT list_contains($cards::VARCHAR[], card)) AS last_check,
     (SELECT count(*) FROM fresh) AS frames,
-    (SELECT count(*) FROM fresh WHERE frame NOT IN (SELECT frame FROM tags)) AS untagged,
+    (SELECT count(*) FROM fresh WHERE NOT EXISTS (FROM tags g WHERE g.frame = fresh.frame)) AS untagged,
     (SELECT count(*) FROM fresh WHERE deployment IS NULL) AS homeless,
     (SELECT min(day) FROM fresh) AS first_day,
     (SELECT max(utc) FROM mine) AS last_utc,

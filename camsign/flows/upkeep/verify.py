@@ -32,7 +32,10 @@ from camsign.logbook.things import schema
 
 _PASSED = "verified"
 # What a database made elsewhere or later need not have alike.
-_OWN = ("made", "touched", "batches_taken", "changes", "empty_thresholds", "journals", "cards_read")
+_OWN = (
+    "made", "touched", "batches_taken", "changes", "empty_thresholds", "empty_scores", "shown_read",
+    "journals", "cards_read",
+)  # fmt: skip
 
 
 @dataclass(slots=True)
