@@ -113,8 +113,8 @@ def verdict(done: IngestResult) -> list[str]:
 
 def _not_copied(aside: Sequence[Left]) -> str:
     first, more = aside[0].file, len(aside) - 1
-    rest = f" and {more} more, which hold" if more else ", which holds"
-    return f"Not copied: {first}{rest} no picture of its own."
+    rest = f" and {more} more, which hold no picture of their own" if more else ""
+    return f"Not copied: {first}{rest or ', which holds no picture of its own'}."
 
 
 def _by_kind(left: Sequence[Left]) -> dict[str, list[str]]:
