@@ -114,3 +114,18 @@ def test_a_person_is_asked_whether_a_name_is_a_new_buck(
     assert names == (["Gap"] if yes else [])
     run(capsys, "tag", "doe", frame)
     assert len(asked) == 1  # a word is no name
+
+
+def test_a_buck_named_first_is_not_untagged_with_all_others(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert app.run(["untag", "Old Quarrel", "0123456789abcdef"]) == 2
+    err = capsys.readouterr().err
+    assert "is no picture's id, and nothing was changed" in err
+    assert 'camsign untag ID --subject "Old Quarrel"' in err
+
+
+def test_days_that_run_backward_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["frames", "--from", "2025-10-01", "--to", "2025-09-01"]) == 2
+    err = capsys.readouterr().err
+    assert "the days run backward, from 2025-10-01 to 2025-09-01" in err

@@ -172,6 +172,20 @@ def test_a_named_camera_decides_and_hears_what_spoke_against_it(
     )
 
 
+def test_a_camera_that_is_not_known_against_a_card_that_names_one_is_a_slip(
+    book: Folder, tmp_path: Path
+) -> None:
+    card = made.card(tmp_path / "CAM03", 2)
+    with pytest.raises(InputRefused) as caught:
+        ingest(book, [card], camera="CAM3")
+    assert (
+        "you said CAM3, which this logbook doesn't have, but the folder or card is called"
+        in str(caught.value)
+    )
+    assert "say --camera CAM03" in caught.value.remedy and not list(book.cards.iterdir())
+    assert only(ingest(book, [made.card(tmp_path / "x", 2, first=9)], camera="CAM3"))[0] == "CAM3"
+
+
 def test_pictures_that_are_in_already_are_not_said_to_be_taken_as_anothers(
     book: Folder, tmp_path: Path
 ) -> None:

@@ -74,8 +74,8 @@ def test_names_are_one_whatever_their_case(folder: Folder) -> None:
         ("bedding", " ", HERE, 60, "needs a name"),
         ("bedding", "a-0123abcd", HERE, 60, "looks like an id"),
         ("bedding", "x", (95.0, 0.0), 60, "latitude 95"),
-        ("bedding", "x", HERE, 0, "radius of 0 m"),
-        ("bedding", "x", HERE, 1e6, "radius of 1e\\+06 m"),
+        ("bedding", "x", HERE, 0, r"at most 12 miles \(20 km\)"),
+        ("bedding", "x", HERE, 1e6, r"at most 12 miles \(20 km\)"),
     ],
 )
 def test_what_is_no_area(

@@ -149,9 +149,12 @@ def test_an_age_is_for_the_season_of_his_pictures(tmp_path: Path) -> None:
     frames = put_card(home, "k", "CAM1", [Shot("2024-10-09T07:00:00"), Shot("2025-10-09T07:00:00")])
     say(home, hang("CAM1", "2024-08-01T00:00:00Z"))
     with open_logbook(home) as s:
+        b.add_buck(s, "Tall")
         gap = b.add_buck(s, "Gap").buck_id
     say(home, TagFrames(Subject("animal", gap, species="deer", sex="male"), frames[:1]))
     with open_logbook(home) as s:
+        # Of Tall there is no picture: the newest of the logbook say which season is meant.
+        assert b.set_buck(s, "Tall", age=2.5, age_basis="body").age_season == 2025
         assert b.set_buck(s, "Gap", age=3.5, age_basis="body").age_season == 2024
     say(home, TagFrames(Subject("animal", gap, species="deer", sex="male"), frames[1:]))
     with open_logbook(home) as s:

@@ -130,8 +130,25 @@ def test_bursts_and_times_choose_frames(folder: Folder) -> None:
     assert chosen("2025-09-30", "2025-09-30") == frames
     with pytest.raises(UsageError, match="30 frames, but none in that time"):
         chosen("2025-11-01", None)
-    with pytest.raises(UsageError, match="no frame of CAM9"):
+    with pytest.raises(UsageError, match="there is no camera 'CAM9'") as caught:
         do(folder, lambda s: f.between(s, "CAM9"))
+    assert "did you mean 'CAM01'?" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("Quarrel", "Old Quarrel"),
+        ("old quarel", "Old Quarrel"),
+        ("dow", "doe"),
+        ("squirel", "squirrel"),
+    ],
+)
+def test_the_name_that_was_likely_meant_is_offered(folder: Folder, said: str, meant: str) -> None:
+    do(folder, lambda s: add_buck(s, "Old Quarrel"))
+    with pytest.raises(UsageError) as caught:
+        do(folder, lambda s: t.subject_of(s, said))
+    assert f"did you mean {meant!r}?" in str(caught.value)
 
 
 @pytest.mark.thorough

@@ -9,7 +9,7 @@ from typing import Any, Literal
 from camsign.answers.result import local_of
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, end_of, start_of, stored
-from camsign.logbook.naming import camera_as_known
+from camsign.logbook.naming import known_camera
 from camsign.logbook.session import Session
 from camsign.pixels.travel import heading_of
 from camsign.stats.estimate import Estimate
@@ -97,11 +97,11 @@ def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
     So what is likely empty begins with what might yet be something.
 
     Raises:
-        UsageError: an hour that spring leaves out.
+        UsageError: no such camera, or an hour that spring leaves out.
     """
     tz = session.settings.tz
     given = {
-        "camera": camera_as_known(session.con, wanted.camera) if wanted.camera else None,
+        "camera": known_camera(session.con, wanted.camera) if wanted.camera else None,
         "start": stored(start_of(wanted.start, tz)) if wanted.start else None,
         "stop": stored(end_of(wanted.stop, tz)) if wanted.stop else None,
         "light": wanted.light,

@@ -32,8 +32,14 @@ Last = Annotated[str | None, typer.Option("--to", metavar="WHEN", help="Not afte
 
 
 def span(first: str | None, last: str | None) -> tuple[DayOrInstant | None, DayOrInstant | None]:
-    """Read the ends of a span of time, open where none is given. Raises UsageError."""
+    """Read the ends of a span of time, open where none is given.
+
+    Raises:
+        UsageError: one is no time, or they run backward.
+    """
     start, stop = (parse_when(text) if text else None for text in (first, last))
+    if start and stop and stop.moment < start.moment:
+        raise UsageError(f"the days run backward, from {first} to {last}", "swap --from and --to")
     return start, stop
 
 

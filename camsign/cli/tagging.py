@@ -16,7 +16,7 @@ from camsign.cli.show import Block, first_of, say
 from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
-from camsign.tags.frames import Chosen, Which, find, waiting
+from camsign.tags.frames import Chosen, Which, find, may_name_a_frame, waiting
 from camsign.tags.importing import plan_tags, take_tags
 from camsign.tags.tagging import Tagged, subject_of
 from camsign.tags.tagging import tag as say_tag
@@ -128,6 +128,12 @@ def untag(
     burst: Burst = False,
 ) -> Out[Tagged]:
     """Take tags from frames: one subject's, or all."""
+    for said in frames or ():
+        if not may_name_a_frame(said):
+            raise UsageError(
+                f"{said!r} is no picture's id, and nothing was changed",
+                f'to take one name off: camsign untag ID --subject "{said}"',
+            )
     who = subject_of(session, subject) if subject else None
     chosen = _chosen(session, frames, camera, first, last, burst)
     return _out(say_untag(session, chosen, who), "untagged")

@@ -18,6 +18,12 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 MAX_CHARS = 80
+_NEAR = 0.6
+_LISTS = {"camera": "deployments"}
+_CAMERAS = (
+    "SELECT camera FROM cameras UNION ALL SELECT camera FROM cards_now"
+    " UNION ALL SELECT camera FROM deployments WHERE gone IS NOT TRUE"
+)
 _ID = re.compile(r"[a-z]-[0-9a-f]{8,12}")
 
 
@@ -98,19 +104,32 @@ def camera_as_known(con: DuckDBPyConnection, said: str) -> str:
     """
     name = cleaned(said, "camera")
     row = con.execute(
-        "SELECT min(camera) FROM (SELECT camera FROM cameras UNION ALL SELECT camera FROM cards_now"
-        " UNION ALL SELECT camera FROM deployments WHERE gone IS NOT TRUE)"
-        " WHERE lower(camera) = lower(?)",
-        [name],
+        f"SELECT min(camera) FROM ({_CAMERAS}) WHERE lower(camera) = lower(?)", [name]
     ).fetchone()
     return str(row[0]) if row and row[0] else name
 
 
+def known_camera(con: DuckDBPyConnection, said: str) -> str:
+    """Give the camera that a person names, in the spelling it has in this logbook.
+
+    Raises:
+        UsageError: there is none; the nearest ID is offered.
+    """
+    rows = con.execute(f"SELECT DISTINCT camera FROM ({_CAMERAS})").fetchall()
+    return find({camera: camera for (camera,) in rows if camera}, said, "camera")
+
+
 def _offer(known: Mapping[str, str], wanted: str, what: str) -> str:
-    from difflib import get_close_matches
+    """Offer the name that comes nearest: one of its words, else by its letters, the first counting
+    most, and those that were named first before others."""
+    from difflib import SequenceMatcher
+
+    def alike(name: str) -> tuple[bool, float, bool]:
+        ratio = SequenceMatcher(None, wanted, name).ratio()
+        return wanted in name.split(), ratio, name[:1] == wanted[:1]
 
     names = {key(name): name for name in known.values()}
-    near = get_close_matches(wanted, names, n=1, cutoff=0.6)
-    if near:
-        return f"did you mean {names[near[0]]!r}?"
-    return f"list them with: camsign {what} list"
+    best = max(names, key=alike, default="")  # of equals the first
+    if best and (alike(best)[0] or alike(best)[1] >= _NEAR):
+        return f"did you mean {names[best]!r}?"
+    return f"list them with: camsign {_LISTS.get(what, what)} list"

@@ -25,7 +25,10 @@ def circle_shape(lat: float, lon: float, radius_m: float) -> dict[str, Any]:
     """
     check_lat_lon(lat, lon)
     if not 0 < radius_m <= MAX_RADIUS_M:
-        raise UsageError(f"a radius of {radius_m:g} m is not between 0 and {MAX_RADIUS_M:g} m")
+        raise UsageError(
+            "an area reaches more than nothing and at most 12 miles (20 km) from its middle",
+            "give another radius, such as 80yd",
+        )
     return of_circle(Circle(lat, lon, radius_m))
 
 

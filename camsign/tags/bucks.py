@@ -78,7 +78,7 @@ def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
         buck: name or id.
         details: `traits`, `age`, `age_low`, `age_high` ([years]; of a range alone the age is the
             middle), `age_basis`, `age_year` (the season in which he was that old; by default that
-            of his pictures, without any the present one), `ended` (how and when).
+            of his pictures, else of the newest pictures), `ended` (how and when).
 
     Raises:
         UsageError: there is no such buck, nothing was said, an age without sense or basis, or one
@@ -204,7 +204,8 @@ def checked_details(
 
 
 def _season_meant(session: Session, buck: BuckSaid | None) -> int:
-    """The season of a buck's pictures if they are of one, the present one if there are none."""
+    """The season of a buck's pictures if they are of one; without any that of the newest pictures,
+    and in a logbook without those the present one."""
     start = session.settings.season_start
     days = session.con.execute(
         "SELECT DISTINCT d.day FROM detections d JOIN bucks_now n ON n.buck = d.buck_id"
@@ -218,7 +219,10 @@ def _season_meant(session: Session, buck: BuckSaid | None) -> int:
             f"{buck.buck} has pictures of {len(seasons)} seasons ({told}), and an age is of one",
             f"say which: --season {seasons[-1]}",
         )
-    return seasons[0] if seasons else season_of(today(session.settings.tz), start)
+    if seasons:
+        return seasons[0]
+    row = session.con.execute("SELECT max(day) FROM frame_times WHERE doubt IS NULL").fetchone()
+    return season_of(row[0] if row and row[0] else today(session.settings.tz), start)
 
 
 def _check_age(buck: dict[str, Any]) -> None:

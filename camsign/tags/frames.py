@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from camsign.errors import UsageError
 from camsign.logbook.moments import end_of, start_of, stored
-from camsign.logbook.naming import camera_as_known
+from camsign.logbook.naming import known_camera
 from camsign.logbook.session import Session
 from camsign.units import DayOrInstant
 
@@ -148,7 +148,7 @@ def between(
     Raises:
         UsageError: no frame of such a camera, or none in that time.
     """
-    name = camera_as_known(session.con, camera)
+    name = known_camera(session.con, camera)
     tz = session.settings.tz
     rows = session.con.execute(
         "SELECT frame FROM frame_times WHERE camera = $camera"
@@ -172,6 +172,11 @@ def _none(session: Session, camera: str) -> UsageError:
     if row and row[0]:
         return UsageError(f"{camera} has {row[0]} frames, but none in that time")
     return UsageError(f"there is no frame of {camera}", "see the cameras with: camsign cards list")
+
+
+def may_name_a_frame(said: str) -> bool:
+    """Say whether a text has the form of a frame's id, or of its beginning."""
+    return bool(_HEX.fullmatch(said.strip().lower()))
 
 
 def _why(text: str, hits: int) -> str:

@@ -135,11 +135,13 @@ class Whose:
         return sorted({s.key for s in says if alone[s] != self.verdicts[s].camera})
 
     def refuse_contradiction(self) -> None:
-        """Refuse if a file's name names another camera than was said for all.
+        """Refuse if a file's name names another camera than was said for all, or if that one is not
+        known and the card speaks for one that is.
 
         Raises:
-            InputRefused: it does.
+            InputRefused: so.
         """
+        self._refuse_stranger()
         for signature, group in self.groups.items() if self._camera else ():
             for evidence in signature.evidence:
                 if evidence.source == NAME and self._camera not in evidence.cameras:
@@ -149,6 +151,19 @@ class Whose:
                         f" {evidence.cameras[0]}",
                         "leave --camera out, and each goes to the camera that its name says",
                     )
+
+    def _refuse_stranger(self) -> None:
+        said, cameras = self._camera, self._job.known.cameras
+        if said is None or said in cameras:
+            return
+        for verdict in settle(self.groups, self._job.known).values():
+            if verdict.camera in cameras:
+                raise InputRefused(
+                    f"{self._dump.root}: you said {said}, which this logbook doesn't have, but "
+                    f"{verdict.why}",
+                    f"say --camera {quoted(str(verdict.camera))}; if {said} is a new camera, say "
+                    f"first where it hung: camsign hang {quoted(said)} --at LAT,LON --from DAY",
+                )
 
     def refuse_unknown(self) -> None:
         """Refuse if there are pictures, and of none it is known whose they are.
