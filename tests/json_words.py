@@ -295,7 +295,7 @@ FieldTaken.sits: how many sits
 FieldTaken.walks: how many walked paths
 GroundTaken.columns: how many columns the heights have
 GroundTaken.rows: how many rows the heights have
-HangNext.places: places for a camera, those that teach most first
+HangNext.places: places for a camera, those that change most first
 ItemRow.day: the day it was seen
 ItemRow.state: new, changed or known; of sign its look
 LineRow.start: the first rub, [lat, lon]

@@ -20,6 +20,7 @@ from PIL import Image
 
 from camsign.answers.result import Figure
 from camsign.derive.opening import open_logbook
+from camsign.formats.days import People
 from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.formats.kinds import Kind, sniff
 from camsign.ground.grid import Grid
@@ -93,7 +94,9 @@ def test_it_says_what_the_command_says(book: Book, server: Running) -> None:
     assert [row["stand"] for row in got["stands"]] == [row.stand for row in own.stands]
     assert [row["scent"] for row in got["stands"]] == [row.scent for row in own.stands]
     first = got["stands"][0]
-    assert first["why"] == list(own.stands[0].why)
+    assert first["why"] == People("imperial").lines(own.stands[0].why)
+    assert first["who"] == "Split Brow, headed in to Bench"  # of a morning he comes home
+    assert first["shade"] is None  # before sunrise all is in shade
     assert len(first["airs"]) == len(got["steps"])
     assert first["airs"][0]["toward"] == pytest.approx(270.0)
     assert any("harness" in line for line in got["cautions"])
@@ -137,6 +140,24 @@ def test_a_season_without_pictures_is_no_call(server: Running) -> None:
     got = server.get(f"/tonight/answer?{urlencode({'day': '2023-10-21', 'from': 270, 'speed': 6})}")
     assert got["state"] == "nobody" and got["verdict"].startswith("Can't call it")
     assert got["link"]["href"] == "/bucks"
+    assert got["top"] is None  # none is picked out where nothing can be told
+
+
+@pytest.mark.thorough
+def test_stands_are_not_numbered_where_nothing_can_be_told(book: Book, tmp_path: Path) -> None:
+    asked = urlencode({"day": "2023-10-21", "part": "morning", "from": 90, "speed": 6})
+    with (
+        browser() as chromium,
+        running(book.folder.root, tmp_path) as server,
+        chromium.window(server) as window,
+    ):
+        page = window.go(f"/tonight?{asked}")
+        wait(page, "document.querySelectorAll('#stands > li').length === 2")
+        assert "".join(page.locator("#stands .rank").all_inner_texts()) == ""
+        assert page.locator("#ranks-title").inner_text() == "Your stands (not ranked)"
+        assert page.locator("#land .stand.chosen").count() == 0
+        assert page.locator("#hour").is_hidden()
+        assert faults(page) == []
 
 
 @pytest.mark.parametrize(
@@ -258,10 +279,13 @@ def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Runn
     assert '<strong dir="auto">West rock</strong> Oct 21, 2025, 3:00 PM to' in words
     assert "wind SW 6 mph" in words and "2 does 30 yd from E at 4:05 PM" in words
     assert "spooked <bdi>doe at 4:20 PM</bdi>" in words
-    assert "Bench" in text_of(server, f"next?day={DAY}&part=morning")
+    hang = text_of(server, f"next?day={DAY}&part=morning")
+    assert "need another camera for this" in hang and "<ol" not in hang and "bumping" not in hang
     pressed = text_of(server, "pressure")
-    assert "last there Oct" in pressed and "(sit)" in pressed
-    assert "planned here" in text_of(server, "review")
+    pressed = " ".join(pressed.split())
+    assert "trip in: daylight pictures" in pressed or "trips in: daylight pictures" in pressed
+    assert "Last time in: Oct" in pressed and "(sit)" in pressed
+    assert "did you save the odds" in text_of(server, "review")
     server.post("/say/sit/remove", {"sit": made["id"]})
     assert "Oct 19" not in text_of(server, "sits")
     assert server.ask("GET", "/tonight/part/nonsense").status == 404

@@ -1,4 +1,4 @@
-"""Where a camera would teach most, on properties where the answer is plain."""
+"""Where to hang the next camera, on properties where the answer is plain."""
 
 from __future__ import annotations
 
@@ -38,6 +38,7 @@ def test_ground_without_a_camera_teaches_more_than_ground_that_was_empty() -> No
     assert "no camera has watched it: nobody knows who beds there" in blind.why
     assert dark.places[0].area == "Far Knob"
     assert dark.said.startswith("Hang one by Far Knob")
+    assert any("bumping Far Knob" in line for line in dark.why)
     assert [p.rank for p in dark.places] == list(range(1, len(dark.places) + 1))
 
 
@@ -52,10 +53,19 @@ def test_one_stand_has_no_ranking_to_change() -> None:
     _stand(world, "East pine", (200, 12))
     answer = _asked(world)
     assert all(p.gain == 0 and p.changes == 0 for p in answer.places)
-    assert (
-        answer.said
-        == "No camera would change the pick much. Leaving the wind out, that pick is East pine."
+    assert answer.said == (
+        "You don't need another camera for this: none would change where you'd sit."
     )
+    assert "you have one stand, so there's nothing to rank: add another" in answer.why
+    assert not any("bumping" in line for line in answer.why)  # nothing is to be hung
+
+
+def test_who_beds_there_is_seen_best_where_a_camera_hung() -> None:
+    """In the world no camera hangs after the last day; one that still hangs is left where it is."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    (bed,) = [p for p in _asked(world).places if p.tells == BED]
+    assert "where CAM01 hung, on the way most used" in bed.why
 
 
 def test_ways_are_looked_for_where_no_camera_hangs() -> None:
@@ -71,7 +81,7 @@ def test_ways_are_looked_for_where_no_camera_hangs() -> None:
 def test_without_a_known_way_no_side_is_better() -> None:
     places = _asked(_two_beds(False)).places
     (blind,) = [p for p in places if p.area == "Far Knob" and p.tells == BED]
-    assert "on the way past 4 rubs" in blind.why
+    assert "where 4 rubs lead out" in blind.why
     world = _two_beds(False)
     del world.rows["signs"], world.rows["sightings"], world.rows["made_windows"]
     found = [p.why for p in _asked(world).places if p.area == "Far Knob"]
@@ -82,7 +92,7 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))
     answer = hang_next(world.session(), DAY.replace(year=2026))
-    assert answer.said.startswith("Can't tell")
+    assert answer.said == "Can't tell yet where to hang a camera."
     assert any("such as 2025-11-05" in line for line in answer.why)
     assert not any("set their ages" in line for line in answer.why)
 

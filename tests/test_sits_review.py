@@ -74,7 +74,7 @@ def test_he_came_if_a_mature_buck_was_in_range_in_light(
 def test_only_what_was_said_before_the_sit_counts() -> None:
     answer = _review(_book([(0.2, MEETS)], asked_min=10))
     assert (answer.sits, answer.unasked) == (0, 1)
-    assert answer.said.startswith("Can't tell")
+    assert answer.said.startswith("Nothing to check yet")
 
 
 def test_the_table_has_n_share_and_interval_and_says_whether_it_fits() -> None:
@@ -123,7 +123,7 @@ def test_what_is_said_of_a_stand_is_one_line_of_the_journal(tmp_path: Path) -> N
 def test_without_anything_asked_it_says_what_to_run_and_the_readme_says_so_beforehand() -> None:
     world = _world()
     answer = review(world.session(), scope_of(world.session(), season=2025))
-    assert "Before you go, run camsign tonight" in answer.said and "--sit STAND" in answer.said
+    assert "before you go: camsign tonight" in answer.said and "--sit STAND" in answer.said
     readme = (Path(__file__).resolve().parents[1] / "README.md").read_text(encoding="utf-8")
     every_day = readme.split("## Every day")[1].split("\n## ")[0]
     assert 'camsign tonight --wind NW --mph 6 --sit "Ledge Pine"' in every_day

@@ -134,6 +134,8 @@ def test_the_terminal_says_why_of_the_stand_to_sit_without_being_asked() -> None
     assert told[at + 1 : at + 1 + len(first.why)] == [f"  {line}" for line in first.why]
     assert first.way_in_scent != "clean" and first.way_in_scent_chance
     assert any(line.startswith("walking in spoils it about ") for line in first.why)
+    (way,) = (line for line in first.why if "some way no camera covers" in line)
+    assert way.startswith("comes out of Hemlock Bench past CAM01 about ")
     rest = [row.stand for row in answer.stands if row is not first]
     assert rest == [line for line in map(str, _others(answer)) if line[0] != " "]
 
@@ -198,7 +200,7 @@ def test_a_stand_far_from_every_bed_has_no_chance_and_says_why() -> None:
     _way_in(world, "far in", (3300, 0), (3005, 0))
     (row,) = _ask(world.session(), "W").stands
     assert row.any_chance.value == 0
-    assert "close enough" in row.why[0]
+    assert row.why[0] == "no buck you've tagged is known to bed near this stand"
     assert (row.scent, row.scent_chance, row.way_in_scent) == (None, None, None)
 
 
@@ -218,7 +220,8 @@ def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
     _stand(world, "East fir", (200, -4))
     first, second = _ask(world.session(), "W").stands
     risky = replace(first, way_in="over the top", way_in_scent="risky")
-    clean = replace(second, way_in="around", way_in_scent="clean")
+    odds = first.any_chance
+    clean = replace(second, way_in="around", way_in_scent="clean", any_chance=odds)
     rows = best_first([risky, clean])
     assert [(row.stand, row.rank) for row in rows] == [(clean.stand, 1), (risky.stand, 2)]
     assert best_of(rows) == rows[0]
@@ -252,12 +255,71 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
     _stand(world, "East pine", (200, 12))
     answer = tonight(world.session(), date(2026, 11, 7), typed_sky("W", 4.0, 0.5))
     assert answer.said == (
-        "Can't call it: the last pictures are from Nov 5, 2025; nothing is known of this season."
+        "Can't call it: your newest tagged picture is from 2025-11-05, a season before. "
+        "Load this season's cards."
     )
-    assert any(
-        "cards, or ask of a day that has pictures, such as 2025-11-05" in w for w in answer.why
-    )
+    assert any("or ask for a day that has some, such as 2025-11-05" in w for w in answer.why)
     assert not any("set ages" in line for line in answer.why)
+
+
+def test_of_a_season_that_waits_to_be_sorted_it_says_so() -> None:
+    """He has pictures of this season; what they lack is a name, not a card."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    last = date(2026, 10, 4)
+    world.add("unsorted", deployment="d-CAM01", day=last, night=last, bursts=3, likely_empty=0)
+    answer = tonight(world.session(), date(2026, 11, 7), typed_sky("W", 4.0, 0.5))
+    assert answer.said == (
+        "Can't call it: your newest tagged picture is from 2025-11-05, but this season has "
+        "pictures up to 2026-10-04. Sort them."
+    )
+    assert not any("cards" in line for line in answer.why)
+
+
+def test_of_a_morning_he_is_headed_in() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    (row,) = _ask(world.session(), "W", morning=True).stands
+    told = " ".join(row.why)
+    assert "goes in to Hemlock Bench past CAM01 about " in told
+    assert "out of" not in told and "leaves" not in told
+
+
+def test_a_calm_is_told_as_a_calm() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    session = world.session()
+    assert "no wind" in _ask(session, "calm", 0.0).said and "this wind" in _ask(session, "E").said
+
+
+def test_the_verdict_says_why_a_stand_with_better_odds_comes_second() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    _stand(world, "East fir", (200, -4))
+    first, second = _ask(world.session(), "W").stands
+    better = replace(
+        first, way_in="over the top", way_in_scent="risky", any_chance=Figure(0.078, 0.02, 0.2)
+    )
+    top = replace(
+        second, way_in="around", way_in_scent="clean", any_chance=Figure(0.067, 0.02, 0.2)
+    )
+    said = verdict_of(top, [top, better])
+    assert said.endswith(
+        f"{first.stand}'s odds are a bit better (1 in 13), but its walk in is risky: that's why "
+        f"{second.stand} comes first."
+    )
+    alike = replace(better, any_chance=top.any_chance)
+    assert verdict_of(top, [top, alike]).endswith(
+        f"Too close to call with {first.stand}, whose walk in is risky."
+    )
+
+
+def test_the_parts_are_not_said_to_multiply_or_not() -> None:
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    why = " ".join(_ask(world.session(), "W").why)
+    assert "multiply" not in why
+    assert "go by the order of the stands more than by their odds" in why
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ import numpy as np
 from camsign.answers.beds_input import BedsInput
 from camsign.answers.beds_known import Known, area_at, mask_of
 from camsign.answers.detections import SURE, UNIDENTIFIED
-from camsign.answers.result import Figure, figure
+from camsign.answers.result import Figure, about, figure, one_in
 from camsign.arrays import Bools, Times
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
@@ -58,6 +58,34 @@ def ways_of(known: Known, area_id: str, asked: set[str], everyone: bool, wanted:
         _way([(c, t) for end, way, c, t in rows if (end, way) == (MORNING, IN)], used),
         _way([(c, t) for end, way, c, t in rows if (end, way) == (EVENING, OUT)], used),
     )
+
+
+RARELY = 0.05
+RUBS = "rubs"
+
+
+def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
+    """Name ways by how often he takes them, those of a camera first, what no camera sees last.
+
+    Args:
+        shares: a camera's name, or `4 rubs` for a rub line, and the share of his walks, 0 to 1.
+        unseen: the share of walks that no way known accounts for.
+    """
+    rubs = [share for name, share in shares if name.endswith(RUBS)]
+    cameras = [(name, share) for name, share in shares if not name.endswith(RUBS)]
+    told = [(f"past {name}", share) for name, share in cameras if share >= RARELY]
+    few = [share for _, share in cameras if share < RARELY]
+    told += [("past another camera", sum(few))] if few else []
+    told += [("along a rub line", sum(rubs))] if rubs else []
+    said = [f"{way} {_share(share, not i)}" for i, (way, share) in enumerate(told)]
+    return ", ".join([*said, f"some way no camera covers {_share(unseen, not told)}"])
+
+
+def _share(share: float, first: bool) -> str:
+    """How often: `about 1 time in 6`, shorter behind the first."""
+    if share < RARELY:
+        return "rarely"
+    return about(share, "time") if first else one_in(share)
 
 
 def _passes(

@@ -173,7 +173,7 @@ class Asking(Opened):
     def hang_next(
         self, on: date | None = None, morning: bool = False, days: int = 10
     ) -> pd.DataFrame:
-        """Say where a camera would teach most in so many days: a row a place, best first."""
+        """Say where to hang a camera for so many days: a row a place, best first."""
         from camsign.sits.hang_next import hang_next
 
         with self.session() as s:

@@ -21,7 +21,7 @@ from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
 from camsign.sits.review import Bin, Review
 from camsign.sits.review import review as answer_of
 from camsign.sits.seen import Sits, sits_of
-from camsign.sits.words import clock, met_words, wind_words
+from camsign.sits.words import clock, met_words, odds, wind_words
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
@@ -87,18 +87,19 @@ def hang_next(
     morning: Annotated[bool, typer.Option(help="The ranking of a morning.")] = False,
     days: Annotated[int, typer.Option(help="For how many days it would hang.")] = 10,
 ) -> Out[HangNext]:
-    """Where a camera would teach most: what could change the ranking of your stands."""
+    """Where to hang your next camera: what could change the ranking of your stands."""
     from camsign.sits.hang_next import hang_next as answer_of
+    from camsign.sits.hang_next import worth
 
     day = parse_day(on) if on else today(session.settings.tz)
     answer = answer_of(session, day, morning, days)
-    head = ("rank", "by", "tells", "where", "gain", "new best stand", "why")
+    head = ("rank", "near", "would tell you", "where", "odds it changes your stand", "why")
     rows = [
-        (one.rank, one.area, one.tells, at(one.lat, one.lon), f"{one.gain:.1%}",
-         f"{one.changes:.0%}", "; ".join(one.why))
+        (one.rank, one.area, one.tells, at(one.lat, one.lon), odds(one.changes), "; ".join(one.why))
         for one in answer.places
-    ]  # fmt: skip
-    return Out(answer, [Table(head, rows)] if rows else [])
+    ]
+    table = [Table(head, rows)] if rows else []
+    return Out(answer, table) if worth(answer.places) else Out(answer, [], table)
 
 
 @command(asks=("season", "first", "last", "mature"), csv=True)

@@ -55,7 +55,9 @@ def tonight(
     ] = None,
     sit: Annotated[
         str | None,
-        typer.Option(metavar="STAND", help="You go there: keep what is said of it for `review`."),
+        typer.Option(
+            metavar="STAND", help="You'll sit here: save the odds, so `review` can check them."
+        ),
     ] = None,
 ) -> Out[Tonight]:
     """Which stand tonight, on which wind, by which way in, and the chance that he comes."""
@@ -70,7 +72,7 @@ def tonight(
 
 def _keep(session: Session, answer: Tonight, sky: Sky, stand: str) -> str:
     row = keep_plan(session, answer, sky, stand)
-    return f"Kept for review: you sit {row.stand} that {answer.part}."
+    return f"Saved for review: you sit {row.stand} that {answer.part}."
 
 
 def _sky(

@@ -20,7 +20,7 @@ from camsign.page.charts import in_words
 from camsign.page.routing import get
 from camsign.page.show import render
 from camsign.page.tonight_words import day_words
-from camsign.sits.hang_next import hang_next
+from camsign.sits.hang_next import hang_next, worth
 from camsign.sits.journal import SitRow
 from camsign.sits.pressure import pressure
 from camsign.sits.review import review
@@ -30,7 +30,7 @@ from camsign.units import counted
 
 PARTS = (
     ("sits", "Your sits"),
-    ("next", "Where a camera would teach most"),
+    ("next", "Where to hang your next camera"),
     ("pressure", "Does going in cost you?"),
     ("review", "Was it right?"),
 )
@@ -50,7 +50,7 @@ def _part(request: Request) -> Response:
     with state.desk.reading() as session:
         about, ask = _ASKING[part](session, request.query_params)
         answer = state.answered.give(version, ("tonight", part, *about), ask)
-        values = {"part": part, "answer": answer, "people_of": _People(session)}
+        values = {"part": part, "answer": answer, "people_of": _People(session), "worth": worth}
     return render(request, "tonight_parts.html", values)
 
 

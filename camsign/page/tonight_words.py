@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from camsign.formats.days import People
 from camsign.formats.days import day as in_words
 from camsign.formats.interval import CANNOT_TELL
 from camsign.ground.drainage import Stream
@@ -24,6 +25,7 @@ def said_of(
 ) -> dict[str, Any]:
     """Give an answer as the page is sent it: words for people, numbers for the drawing."""
     by_id = {scene.place.place_id: scene for scene in scenes}
+    people = People(settings.units)
     top = best_of(answer.stands) or answer.stands[0]
     anyone = any(row.area is not None for row in answer.stands)
     moments = known.settings[0].outing.moments
@@ -32,14 +34,14 @@ def said_of(
         "day": day_words(answer.day, now),
         "part": answer.part,
         "sun": clock(answer.sunrise if known.morning else answer.sunset, settings),
-        "verdict": answer.said,
-        "top": top.stand_id,
+        "verdict": people.prose(answer.said),
+        "top": top.stand_id if anyone else None,
         "todo": _todo(known, answer, anyone, top, settings),
         "because": _because(known, top, by_id[top.stand_id], settings) if anyone else "",
         "link": None if anyone else _link(known),
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
-        "why": list(answer.why),
+        "why": people.lines(answer.why),
         "cautions": list(answer.cautions),
         "method": answer.method,
     }
@@ -96,12 +98,13 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:
-    going = row.comes_going_deg
+    going, morning = row.comes_going_deg, scene.plan.sit.morning
     return {
         "id": row.stand_id,
         "stand": row.stand,
-        "area": row.area,
-        "buck": row.buck,
+        "who": f"{row.buck}, {'headed in to' if morning else 'out of'} {row.area}"
+        if row.buck
+        else None,
         "odds": odds(row.any_chance.value) if row.area is not None else CANNOT_TELL,
         "range": span(row.any_chance) if row.area is not None else "",
         "scent": row.scent,
@@ -116,9 +119,9 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
         "from": format_bearing((going + 180) % 360) if going is not None else None,
         "going_deg": going,
         "turns": clock(row.air_turns_at, settings) if row.air_turns_at else None,
-        "shade": clock(row.shade_at, settings) if row.shade_at else None,
+        "shade": clock(row.shade_at, settings) if row.shade_at and not morning else None,
         "tied": list(row.tied_with),
-        "why": list(row.why),
+        "why": People(settings.units).lines(row.why),
         **_airs(scene, plane),
     }
 

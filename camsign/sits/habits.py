@@ -76,7 +76,8 @@ class Habits:
 
     `by_wind`: by area and buck, how much each eighth of the winds moves his chance, where shown.
     `unseen`: by area, the weight of ways that no camera watches, in pictures that are missing.
-    `pictured`: the last day up to the day asked for of which there are detections.
+    `pictured`: the last day up to the day asked for of which there are detections; `waiting`: that
+    of which there are pictures nobody has sorted.
     """
 
     areas: dict[str, BedArea]
@@ -89,12 +90,19 @@ class Habits:
     by_wind: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict)
     unseen: dict[str, float] = field(default_factory=dict)
     pictured: date | None = None
+    waiting: date | None = None
 
     @property
     def stale(self) -> date | None:
         """The day of the last pictures where they are all of a season before; else None."""
         old = self.pictured is not None and self.first is not None and self.pictured < self.first
         return self.pictured if old else None
+
+    @property
+    def to_sort(self) -> date | None:
+        """The last day of this season that waits to be sorted, where it has no tags; else None."""
+        mine = self.waiting is not None and self.first is not None and self.waiting >= self.first
+        return self.waiting if mine and self.stale is not None else None
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
@@ -136,10 +144,14 @@ def habits_of(
     hours = _hours(session, scope, morning, bucks, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
     odds += _unwatched(odds, watched)
-    last = session.con.execute("SELECT max(day) FROM detections WHERE day <= ?", [day]).fetchone()
+    last = session.con.execute(
+        "SELECT (SELECT max(day) FROM detections WHERE day <= $day),"
+        " (SELECT max(day) FROM unsorted WHERE day <= $day)",
+        {"day": day},
+    ).fetchone()
     return Habits(
         areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen,
-        last[0] if last else None,
+        *(last or (None, None)),
     )  # fmt: skip
 
 

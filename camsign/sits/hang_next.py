@@ -1,4 +1,4 @@
-"""Where would a camera teach you most? What ten days of pictures could change in the ranking.
+"""Where to hang the next camera? What ten days of pictures could change in the ranking.
 
 The value of looking before one decides: how much better the best stand is expected to be once the
 pictures are in (H. Raiffa and R. Schlaifer, Applied statistical decision theory (1961), the
@@ -64,7 +64,7 @@ class Hang:
 
 @dataclass(frozen=True, slots=True)
 class HangNext(Answer):
-    """Places for a camera, those that teach most first; `best` is the best stand as of now."""
+    """Places for a camera, those that change most first; `best`: the stand now, wind aside."""
 
     TABLE: ClassVar[str] = "places"
     ROW: ClassVar[type] = Hang
@@ -120,16 +120,18 @@ def hang_next(
     found.sort(key=lambda one: (-one.gain, -one.changes, one.area, one.tells))
     rows = tuple(replace(one, rank=n) for n, one in enumerate(found, 1))
     best = left.stands[int(np.argmax(now))]
-    said = _said(rows, best, days) if left.beds else "Can't tell yet where a camera teaches most."
+    said = _said(rows, days) if left.beds else "Can't tell yet where to hang a camera."
     return HangNext(
         said, best, Figure(float(now.max()), None, None), rows,
         Watch((), 0, max(habits.watched.values(), default=0), habits.first, habits.last), METHOD,
         reasons(
-            "one stand alone: nothing can change its rank" if len(left.stands) == 1 else None,
-            None if left.beds else old_pictures(habits.stale) if habits.stale else
+            "you have one stand, so there's nothing to rank: add another"
+            if len(left.stands) == 1 else None,
+            None if left.beds else f"sort this season's pictures, up to {habits.to_sort}"
+            if habits.to_sort else old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed near a stand: hang cameras at your bedding areas, tag "
             "bucks, set their ages",
-            "hanging it means bumping that bed: is it worth it?",
+            f"hanging it means bumping {rows[0].area}: is it worth it?" if worth(rows) else None,
         ),
     )  # fmt: skip
 
@@ -213,7 +215,7 @@ def _place(
     sql = sql_beside(__file__, "hanging_now.sql")
     rows = session.con.execute(sql, [area.area_id, session.settings.reach_m]).fetchall()
     cameras = tuple(row[0] for row in rows)
-    point, side = _spot(habits, area, tells)
+    point, side = _spot(habits, area, tells, cameras)
     ((lat, lon),) = plane.lat_lon(np.array([point]))
     watched = habits.watched.get(area.area_id, 0)
     gain, changes = tried
@@ -231,7 +233,9 @@ def _place(
     )  # fmt: skip
 
 
-def _spot(habits: Habits, area: BedArea, tells: str) -> tuple[tuple[float, float], str]:
+def _spot(
+    habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]
+) -> tuple[tuple[float, float], str]:
     """Where to hang it: on a rub line no camera watches, else on the side farthest from the ways
     that are known; to learn who beds there, on the way most used."""
     ways = habits.ways.get(area.area_id, ())
@@ -239,7 +243,12 @@ def _spot(habits: Habits, area: BedArea, tells: str) -> tuple[tuple[float, float
     if tells == WAYS and rubs:
         return (rubs[0].way.x, rubs[0].way.y), f"where {rubs[0].past} lead out"
     if tells == BED and ways:
-        return (ways[0].way.x, ways[0].way.y), f"on the way past {ways[0].past}"
+        past, most = ways[0].past, "on the way most used"
+        where = (
+            f"where {past} lead out" if past.endswith("rubs") else
+            f"leave {past} where it is, {most}" if past in hanging else f"where {past} hung, {most}"
+        )  # fmt: skip
+        return (ways[0].way.x, ways[0].way.y), where
     known = [np.degrees(np.arctan2(w.way.x - area.bed.x, w.way.y - area.bed.y)) for w in ways]
     turns = np.arange(8) * 45.0
     away = [min((abs((t - k + 180) % 360 - 180) for k in known), default=0.0) for t in turns]
@@ -253,9 +262,14 @@ def _spot(habits: Habits, area: BedArea, tells: str) -> tuple[tuple[float, float
     return (float(x), float(y)), f"on its {words[int(turn // 45)]} side"
 
 
-def _said(rows: Sequence[Hang], best: str, days: int) -> str:
-    if not rows or rows[0].gain < 0.001:
-        return f"No camera would change the pick much. Leaving the wind out, that pick is {best}."
+def worth(rows: Sequence[Hang]) -> bool:
+    """Whether any of the places would change the ranking so much that it is worth saying."""
+    return bool(rows) and rows[0].gain >= 0.001
+
+
+def _said(rows: Sequence[Hang], days: int) -> str:
+    if not worth(rows):
+        return "You don't need another camera for this: none would change where you'd sit."
     top = rows[0]
     what = "little change"
     if top.changes:

@@ -57,6 +57,17 @@ class AreaPressure:
     ratio: Figure
     verdict: str
 
+    @property
+    def trips_in_words(self) -> str:
+        """How many times somebody went in: `all 5 trips in`."""
+        return "1 trip in" if self.intrusions == 1 else f"all {self.intrusions} trips in"
+
+    @property
+    def verdict_in_words(self) -> str:
+        """What the days before and after together show."""
+        said = {"fewer after": "Fewer after: going in costs you here.", "more after": "More after."}
+        return said.get(self.verdict, "Too close or too few to tell.")
+
 
 @dataclass(frozen=True, slots=True)
 class Pressure(Answer):

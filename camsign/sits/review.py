@@ -105,7 +105,7 @@ def review(session: Session, scope: Scope) -> Review:
         _said(expected, sum(came), len(said)), tuple(bins_of(said, came)), len(said), sum(came),
         expected, unclear, unasked, Watch((), 0, 0, *ends), METHOD,
         reasons(
-            f"{counted(unasked, 'sit')} nobody asked about beforehand" if unasked else None,
+            f"{counted(unasked, 'sit')} without odds saved beforehand" if unasked else None,
             f"{counted(unclear, 'sit')} with a buck nobody could name in range: left out; say "
             "mature, or his name" if unclear else None,
             None if len(said) >= 20 else "under 20 sits say little: one season is a start",
@@ -190,8 +190,8 @@ def sum_of(said: Sequence[float]) -> Figure:
 def _said(expected: Figure, came: int, n: int) -> str:
     if not n:
         return (
-            "Can't tell: no sit was asked about beforehand. Before you go, run camsign tonight ... "
-            "--sit STAND, so there is something to check."
+            "Nothing to check yet: for none of your sits did you save the odds beforehand. "
+            "Next time, before you go: camsign tonight ... --sit STAND"
         )
     low, high = expected.low or 0.0, expected.high or 0.0
     fits = "That fits." if low <= came <= high else (

@@ -11,6 +11,7 @@ import numpy as np
 
 from camsign.air.spread import word_for
 from camsign.answers.result import Figure, reasons
+from camsign.answers.ways import ways_in_words
 from camsign.arrays import Floats
 from camsign.sits.evenings import FOLLOWED_M, Played
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
@@ -206,18 +207,17 @@ def _row_why(
     scene: Scene, area: BedArea | None, ways: Sequence[tuple[KnownWay, Played]], walking: float
 ) -> tuple[str, ...]:
     if area is None:
-        return ("no buck you have pictures of is known to bed close enough to come by",)
+        return ("no buck you've tagged is known to bed near this stand",)
     bed = _weighted(ways, lambda one: one.bed_winded)
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
     total = sum(known.n for known, _ in ways)
-    seen = [f"{known.past} {known.n / total:.0%}" for known, _ in ways[:-1]]
+    *seen, (_, unseen) = [(known.past, known.n / total) for known, _ in ways]
+    goes, way = ("goes in to", "in to") if scene.plan.sit.morning else ("comes out of", "out of")
     return reasons(
-        f"leaves {area.name} by: {', '.join(seen)}, some way no camera covers "
-        f"{ways[-1][0].n / total:.0%}"
-        if seen else
-        f"no way out of {area.name} is known: any way is as likely",
-        f"if he beds there he comes into range about {_in_ten(dry)}, wind aside",
+        f"{goes} {area.name} {ways_in_words(seen, unseen)}" if seen else
+        f"no way {way} {area.name} is known: any side is as likely",
+        f"if he beds there he comes into range about {_in_ten(dry)} (wind not counted)",
         f"your scent reaches the bed about {_in_ten(bed)}" if bed >= 0.1 else None,
         f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
         f"walking in spoils it {in_odds(walking)}" if walking >= 0.1 else None,
@@ -243,7 +243,7 @@ def _sight(seen: float | None) -> str | None:
 
 def old_pictures(day: date) -> str:
     """What to do where all pictures are of a season before."""
-    return f"bring in this season's cards, or ask of a day that has pictures, such as {day}"
+    return f"load this season's cards, or ask for a day that has some, such as {day}"
 
 
 def chances(chance: float) -> str:

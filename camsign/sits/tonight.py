@@ -24,7 +24,7 @@ from camsign.sits.rows import Judged, StandRow, chances, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
 from camsign.sits.stands import StandPlace, stands_of
 from camsign.sits.terrain import Terrain, terrain_of
-from camsign.units import counted
+from camsign.sits.words import odds
 
 # Two stands are told apart when one is better in this share of draws.
 APART = 0.9
@@ -133,21 +133,29 @@ def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
 def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     """Rank played stands and say which it is."""
     rows = _ranked([_left_alone(judged(scene, known.habits), scene, known) for scene in scenes])
-    return _answer(known.sun, known.morning, rows, known.habits, known.terrain)
+    return _answer(known, rows, all(_calm(scene) for scene in scenes))
+
+
+def _calm(scene: Scene) -> bool:
+    """Whether no air moves in any hour of the sit."""
+    return all(air.scent.toward_deg is None for air in scene.plan.sit.airs)
 
 
 def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     """Say how long the stand and its bed have been left alone."""
-    stand = scene.place.stand
-    places = [(stand.x, stand.y, 0.0)]
+    stand, asked = scene.place.stand, (known.sun.day, one.row.be_in_by)
+    by_stand = last_disturbed(known.intrusions, [(stand.x, stand.y, 0.0)], *asked)
+    last = by_stand
     if one.row.area_id is not None:
         bed = known.habits.areas[one.row.area_id].bed
-        places.append((bed.x, bed.y, bed.radius))
-    last = last_disturbed(known.intrusions, places, known.sun.day, one.row.be_in_by)
+        places = [(stand.x, stand.y, 0.0), (bed.x, bed.y, bed.radius)]
+        last = last_disturbed(known.intrusions, places, *asked)
     if last is None:
         return one
-    ago = f"{counted(last.days_ago, 'day')} ago" if last.days_ago else "today"
-    told = f"last disturbed {ago} ({last.what}, at the stand or the bed)"
+    where = f"{last.what}, by the {'stand' if last == by_stand else 'bed'}"
+    told = f"nobody in there since {last.day} ({where})"
+    if not last.days_ago:
+        told = f"somebody was in there that day ({where})"
     row = replace(
         one.row, disturbed_on=last.day, days_undisturbed=last.days_ago, why=(*one.row.why, told)
     )
@@ -209,8 +217,8 @@ NO_CHANCE = 0.02
 ALIKE = 2 / 3
 _RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 TRIED = (
-    "the odds were tuned on made-up seasons, none of them real, so the pieces under a stand don't "
-    "multiply out to them: trust the order of the stands more than the numbers"
+    "these odds were set on made-up seasons, none of them real: go by the order of the stands more "
+    "than by their odds"
 )
 
 
@@ -219,31 +227,31 @@ def _too_close(a: Floats, b: Floats) -> bool:
     return 1 - APART < better < APART
 
 
-def _answer(
-    sun: Day, morning: bool, rows: tuple[StandRow, ...], habits: Habits, terrain: Terrain | None
-) -> Tonight:
+def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
+    sun, habits = known.sun, known.habits
     top = best_of(rows)
     stay_out = top is None or (top.any_chance.value or 0) < NO_CHANCE
     days = max(habits.watched.values(), default=0)
     watch = Watch((), 0, days, habits.first, habits.last)
     return Tonight(
         day=sun.day,
-        part="morning" if morning else "evening",
+        part="morning" if known.morning else "evening",
         sunrise=sun.sunrise,
         sunset=sun.sunset,
         said=_nobody(habits) if not any(row.area is not None for row in rows)
-        else _stay_out(top) if top is None or stay_out else verdict_of(top, rows),
+        else _stay_out(top, calm) if top is None or stay_out else verdict_of(top, rows),
         stay_out=stay_out,
         stands=rows,
         cautions=CAUTIONS,
         watch=watch,
         method=METHOD,
         why=reasons(
-            None if terrain is not None else
+            None if known.terrain is not None else
             "no ground was taken in: slope winds and shade are not counted",
             TRIED if any(row.any_chance.value for row in rows) else None,
             "ground without a camera is not ground without deer",
-            None if habits.odds else old_pictures(habits.stale) if habits.stale else
+            None if habits.odds or habits.to_sort else
+            old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed here: tag bucks, set ages",
         ),
     )  # fmt: skip
@@ -277,13 +285,15 @@ def _nobody(habits: Habits) -> str:
     day = habits.stale
     if day is None:
         return "Can't call it: no mature buck is known to bed near your stands this season."
-    return (
-        f"Can't call it: the last pictures are from {day:%b} {day.day}, {day.year}; nothing is "
-        "known of this season."
-    )
+    last = f"Can't call it: your newest tagged picture is from {day}"
+    if habits.to_sort is not None:
+        return f"{last}, but this season has pictures up to {habits.to_sort}. Sort them."
+    return f"{last}, a season before. Load this season's cards."
 
 
-def _stay_out(top: StandRow | None) -> str:
+def _stay_out(top: StandRow | None, calm: bool) -> str:
+    if top is None and calm:
+        return "Stay out: with no wind your scent spreads every way, from every stand."
     if top is None:
         return "Stay out: on this wind your scent gets there before he does, from every stand."
     return "Stay out: no stand gives a real chance on this wind."
@@ -295,7 +305,33 @@ def verdict_of(top: StandRow, rows: Sequence[StandRow]) -> str:
     chance = chances(top.any_chance.value or 0.0)
     said = f"Sit {top.stand}: {chance}, most likely {top.buck}; scent {top.scent}, {walk}."
     tied = [row for row in rows if row.stand in top.tied_with]
-    return f"{said} Too close to call with {_either(tied, top)}." if tied else said
+    better = [row for row in tied if _drawback(row, top) and _higher(row, top)]
+    alike = [row for row in tied if row not in better]
+    close = f" Too close to call with {_either(alike, top)}." if alike else ""
+    return f"{said}{close}{''.join(_second(row, top) for row in better)}"
+
+
+def _higher(row: StandRow, top: StandRow) -> bool:
+    """Whether a stand's odds are told as higher."""
+    mine, best = row.any_chance.value or 0.0, top.any_chance.value or 0.0
+    return mine > best and chances(mine) != chances(best)
+
+
+def _drawback(row: StandRow, top: StandRow) -> str | None:
+    """What alone puts a stand behind another one that is as good."""
+    if _RISK[row.way_in_scent] != _RISK[top.way_in_scent]:
+        worse = _RISK[row.way_in_scent] > _RISK[top.way_in_scent]
+        walk = f"its walk in is {row.way_in_scent}" if row.way_in else "no way in to it is drawn"
+        return walk if worse else None
+    return f"its scent is {row.scent}" if _RISK[row.scent] > _RISK[top.scent] else None
+
+
+def _second(row: StandRow, top: StandRow) -> str:
+    better = odds(row.any_chance.value).removeprefix("about ")
+    return (
+        f" {row.stand}'s odds are a bit better ({better}), but {_drawback(row, top)}: that's why "
+        f"{top.stand} comes first."
+    )
 
 
 def _either(tied: Sequence[StandRow], top: StandRow) -> str:

@@ -69,7 +69,10 @@ function take(got) {
   $("#todo").replaceChildren(got.todo, got.link ? h("a", { href: got.link.href }, got.link.words) : "");
   main.dataset.state = got.state;
   const rows = got.stands ?? [];
-  rows.forEach((row, i) => Object.assign(row, { rank: i + 1, sit: got.state === "sit" && row.id === got.top }));
+  const ranked = got.state !== "nobody"; // where nothing can be told, their order says nothing
+  rows.forEach((row, i) => Object.assign(row, { rank: ranked ? i + 1 : null, sit: got.state === "sit" && row.id === got.top }));
+  $("#ranks-title").textContent = ranked ? "Stands, best first" : "Your stands (not ranked)";
+  $("#ranks-title").classList.toggle("unseen", ranked);
   sheet.stands = new Map(rows.map((row) => [row.id, row]));
   if (got.relief !== undefined) sheet.relief = got.relief;
   if (got.wind) showWind(got.wind);
@@ -99,7 +102,7 @@ function showRows() {
   const notes = [...(answer.why ?? []), ...(answer.cautions ?? [])].map((line) => h("li", {}, `${capital(line)}.`));
   $("#notes").replaceChildren(...(rows.length ? [h("ul", {}, notes), h("details", {}, h("summary", {}, "How this was figured"), h("p", {}, `${capital(answer.method)}.`))] : []));
   const steps = answer.steps ?? [];
-  $("#hour").hidden = !steps.length;
+  $("#hour").hidden = !steps.length || !sheet?.chosen;
   $("#step").max = Math.max(0, steps.length - 1);
   drawScent();
 }
@@ -117,7 +120,7 @@ function drawScent() {
     sheet.scent = { ...air, toward, line: air.stream === null ? null : row.streams[air.stream] };
     $("#step").value = at;
     $("#step").setAttribute("aria-valuetext", answer.steps[at]);
-    $("#hour-words").textContent = `${row.stand}: your scent at ${answer.steps[at]}`;
+    $("#hour-words").textContent = `Scent from ${row.stand} at ${answer.steps[at]}`;
   }
   sheet.view.soon();
 }

@@ -18,7 +18,7 @@ function scented(word, what) {
 export function standRow(row, open, { toggle, print, going }) {
   const id = `why-${row.id}`;
   const head = h("button", { type: "button", class: "head", "aria-expanded": String(open), "aria-controls": id, onclick: () => toggle(row.id) },
-    h("span", { class: "rank" }, row.rank),
+    h("span", { class: "rank" }, row.rank ?? ""),
     h("span", { class: "name", dir: "auto" }, row.stand),
     h("span", { class: "odds" }, row.odds),
     h("span", { class: "marks" }, row.sit && h("strong", {}, "Sit here"), scented(row.scent, "scent"), row.way_in && scented(row.way_in_scent, "walk in")));
@@ -28,7 +28,7 @@ export function standRow(row, open, { toggle, print, going }) {
 function opened(row, print, going) {
   const facts = [
     ["Could be", row.range],
-    ["Who", row.buck && `${row.buck}, out of ${row.area}`],
+    ["Who", row.who],
     ["Comes", row.comes_at && `around ${row.comes_at}${row.from ? ` from the ${row.from}` : ", from any side"}`],
     ["Be in by", `${row.be_in_by}, and stay to ${row.until}`],
     ["Way in", row.way_in ?? "none drawn to it"],
@@ -45,8 +45,8 @@ function opened(row, print, going) {
 }
 
 function airWords(row) {
-  if (row.turns) return row.turns === row.be_in_by ? "slope wins from the start" : `switch to the slope at ${row.turns}`;
-  return row.shade ? `wind wins; shade at ${row.shade}` : null;
+  if (row.turns) return row.turns === row.be_in_by ? "stronger than the wind all sit" : `stronger than the wind from ${row.turns}`;
+  return row.shade ? `weaker than the wind; stand in shade from ${row.shade}` : null;
 }
 
 /** The card for the pocket: black on white, one page. */
@@ -56,11 +56,11 @@ export function pocketCard(answer, row, wind) {
     ["Stay to", row.until],
     ["Way in", row.way_in ? `${row.way_in} (${row.way_in_scent ?? "can’t tell its scent"})` : "none drawn"],
     ["He should come", row.comes_at ? `around ${row.comes_at}${row.from ? `, from the ${row.from}, headed ${row.going}` : ", from any side"}` : "can't tell"],
-    ["Who", row.buck ? `${row.buck}, out of ${row.area}` : "no one known"],
+    ["Who", row.who ?? "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
     ["Wind", wind],
     ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his trail` : "can’t tell"],
-    ["Thermals", airWords(row) ?? "wind wins"],
+    ["Thermals", airWords(row) ?? "weaker than the wind"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
   ];
   return [

@@ -125,7 +125,7 @@ export class Sheet {
     const [x, y] = this.view.toScreen(...one.at[0]);
     const row = this.stands.get(one.id);
     const chosen = one.id === this.chosen;
-    const words = row ? `${row.rank}. ${one.name}` : one.name;
+    const words = row?.rank ? `${row.rank}. ${one.name}` : one.name;
     return s("g", { class: `stand${chosen ? " chosen" : ""}${row?.scent ? ` ${row.scent}` : ""}`, data: { id: one.id } },
       chosen && this.going !== null && s("path", { class: "comes", d: arrow(...this.#before(x, y), this.going, 0, 44) }),
       s("circle", { cx: n(x), cy: n(y), r: chosen ? 16 : 13 }),
