@@ -99,7 +99,7 @@ def test_the_cache_may_go_and_the_command_makes_the_scores_again(
     home.cache.mkdir()
     assert listed(capsys) == before
     capsys.readouterr()
-    assert run(["frames", "--likely-empty", "--csv"]) == 0
+    assert run(["frames", "--look-first", "--csv"]) == 0
     table = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     assert len(table) == sum(bool(r["look_first"]) for r in before)
     frame = camsign.open(home.root).frames(likely="look")
@@ -150,11 +150,11 @@ def test_tables_without_rows_keep_their_columns(
     home: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
     opened = camsign.open(home.root)
-    full, empty = opened.frames(), opened.frames(likely="empty")
+    full, empty = opened.frames(), opened.frames(likely="look")
     assert len(full) and not len(empty)
     assert list(empty.columns) == list(full.columns)
     capsys.readouterr()
-    assert run(["frames", "--likely-empty", "--csv"]) == 0
+    assert run(["frames", "--look-first", "--csv"]) == 0
     assert capsys.readouterr().out.strip().split(",") == list(full.columns)
     for table, column in (
         (opened.signs(), "made_from"),
