@@ -150,11 +150,12 @@ def test_tables_without_rows_keep_their_columns(
     home: Folder, capsys: pytest.CaptureFixture[str]
 ) -> None:
     opened = camsign.open(home.root)
-    full, empty = opened.frames(), opened.frames(likely="look")
+    opened.hang("CAM99", "44.2,-71.4", "2025-01-01")  # nothing of it is in
+    full, empty = opened.frames(), opened.frames(camera="CAM99")
     assert len(full) and not len(empty)
     assert list(empty.columns) == list(full.columns)
     capsys.readouterr()
-    assert run(["frames", "--look-first", "--csv"]) == 0
+    assert run(["frames", "--camera", "CAM99", "--csv"]) == 0
     assert capsys.readouterr().out.strip().split(",") == list(full.columns)
     for table, column in (
         (opened.signs(), "made_from"),
