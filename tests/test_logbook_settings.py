@@ -187,6 +187,9 @@ def test_a_move_of_home_leaves_a_file_that_says_so_or_is_refused() -> None:
         raw = tomllib.loads(settings.moved(start, new, tz))
         assert (raw["home"], raw["tz"]) == ([*new], tz)
     assert "# home = [1, 2]" in settings.moved(above, new, tz)
+    # Of two comments only the first is a place for it.
+    twice = '# home = [1, 2]\n# home = [3, 4]\nid = "w"\ntz = "UTC"\n'
+    assert settings.moved(twice, new, tz).splitlines()[1] == "# home = [3, 4]"
     spanning = text.replace("home = [44.1, -71.2]", "home = [\n44.1,\n-71.2,\n]")
     with pytest.raises(UsageError, match="each on one line: home = "):
         settings.moved(spanning, new, tz)
