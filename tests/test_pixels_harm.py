@@ -9,7 +9,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from derive_world import book, rows
+from derive_world import book, rows, say
 from pixels_harm import SPOTS, Spot, flawed, spot
 from pixels_world import fates, few, put_shots, rows_of, score_frames
 from scenes import Deer, Shot, drawn
@@ -17,6 +17,7 @@ from scenes import Deer, Shot, drawn
 from camsign.cli.app import run
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake.result import held_words
+from camsign.logbook.edits import Subject, TagFrames
 from camsign.logbook.folder import Folder
 from camsign.pixels.changes import TOO_FEW, Change, Glanced, changes
 from camsign.pixels.glance import pack
@@ -184,6 +185,26 @@ def test_what_one_check_showed_no_later_check_hides(tmp_path: Path) -> None:
     assert before <= after
     folder.database.unlink()
     assert before <= {f for (f,) in rows(folder, visible)}
+
+
+def test_what_tags_bring_back_is_noted_as_it_is_when_all_is_made_again(tmp_path: Path) -> None:
+    folder = book(tmp_path / "book")
+    put_shots(folder, "c1", "CAM01", few(81, 30, animals=0.3))
+    scored(folder)
+    shown = "SELECT frame, how FROM shown ORDER BY ALL"
+    before = rows(folder, shown)
+    gone = rows(
+        folder,
+        "SELECT e.frame FROM empty_scores e JOIN looks USING (frame) JOIN changes c USING (frame)"
+        " WHERE aside AND looks.light = 'colour' ORDER BY c.news",
+    )
+    assert len(gone) > 12
+    overlooked = [frame for (frame,) in gone[:5]]
+    say(folder, TagFrames(Subject("animal", species="deer", sex="female"), overlooked))
+    after = rows(folder, shown)
+    assert len(after) > len(before)
+    folder.database.unlink()
+    assert rows(folder, shown) == after
 
 
 @pytest.mark.thorough

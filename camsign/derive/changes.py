@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from camsign.logbook.session import Session
 from camsign.pixels.news_cache import compared_anew, take
 from camsign.pixels.scores import fit_thresholds, score
-from camsign.pixels.stays_shown import shown_anew
+from camsign.pixels.stays_shown import note_shown, shown_anew
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -34,6 +34,7 @@ def fill_changes(session: Session) -> None:
     rest = {camera for (camera,) in con.execute(tagged).fetchall()} - anew
     if rest and (moved := fit_thresholds(session, rest)):
         score(session, moved)
+        note_shown(session)
         _touch(con, moved)
 
 
