@@ -187,7 +187,9 @@ def test_an_acknowledged_last_line_that_lost_its_end_is_no_torn_one(home: Path) 
 def test_a_database_that_differs_from_the_files_is_found_and_made_again(home: Path) -> None:
     with open_logbook(Folder(home / "book")) as session:
         session.con.execute("UPDATE frames SET shown = '2001-01-01T00:00:00'")
-    assert [f.what for f in found(home)] == ["its table frames is not what the files say"]
+    assert [f.what for f in found(home)] == [
+        "its table `frames` is out of date; your pictures and notes are not in question"
+    ]
     assert repair(Folder(home / "book")).findings == []
 
 

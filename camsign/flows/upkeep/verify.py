@@ -194,7 +194,7 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
         return
     for name in sorted(ours.keys() | theirs.keys()):
         if ours.get(name) != theirs.get(name):
-            told = f"its table {name} is not what the files say"
+            told = f"its table `{name}` is out of date; your pictures and notes are not in question"
             yield Finding("damage", "the database", told, "camsign rebuild makes it again")
 
 
