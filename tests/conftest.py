@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +18,11 @@ hypothesis.settings.load_profile("camsign")
 # The processes that tests start compile the package once, not each of them anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+# What a module or a session makes before the first test of it stays out of the user's folders too.
+_MACHINE = tempfile.TemporaryDirectory(prefix="camsign-tests-")
+os.environ["CAMSIGN_CACHE"] = f"{_MACHINE.name}/cache"
+os.environ["CAMSIGN_CONFIG"] = f"{_MACHINE.name}/config"
 
 SAMPLES = Path(__file__).resolve().parents[2] / "shared" / "samples"
 
