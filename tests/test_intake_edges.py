@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -14,8 +16,17 @@ from derive_world import Shot, book, put_card
 from camsign.cards.listing import confirm_file_times, find_card, known_in_words, set_camera
 from camsign.cards.sums import hold, said
 from camsign.derive.opening import open_logbook
-from camsign.errors import UsageError
-from camsign.flows.intake import companions, evidence, find_cards, since_last_check, volumes, whose
+from camsign.errors import InputRefused, UsageError
+from camsign.flows.intake import (
+    companions,
+    dump,
+    evidence,
+    find_cards,
+    incoming,
+    since_last_check,
+    volumes,
+    whose,
+)
 from camsign.flows.intake.evidence import Evidence, Signature, Witness
 from camsign.flows.intake.known import Answer, Hanging, Known
 from camsign.flows.intake.other_times import OtherTimes, compiled, from_name
@@ -23,6 +34,7 @@ from camsign.flows.intake.result import held_words, quoted, words_of
 from camsign.flows.intake.safe_names import MAX_PATH, SafeNames, safe_name
 from camsign.flows.intake.since_last_check import SilentSpell, spells
 from camsign.flows.intake.whose import Verdict, settle
+from camsign.logbook import placing
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import CameraRule
 from camsign.pixels.scores import Aside
@@ -419,8 +431,6 @@ def test_cards_are_found_by_their_beginning_and_put_right(tmp_path: Path) -> Non
 
 
 def test_sums_hold_or_do_not(tmp_path: Path) -> None:
-    import hashlib
-
     (tmp_path / "a").write_bytes(b"a")
     line = f"{hashlib.sha256(b'a').hexdigest()}  a\n"
     assert not hold(tmp_path)
@@ -434,3 +444,102 @@ def test_sums_hold_or_do_not(tmp_path: Path) -> None:
         assert not hold(tmp_path)
     sums.write_bytes(b"\xff")
     assert (hold(tmp_path), said(tmp_path)) == (False, {})
+
+
+def test_a_card_that_stops_answering_is_gone(tmp_path: Path) -> None:
+    def gone(path: Path) -> bool:
+        return dump._is_gone(SimpleNamespace(root=path))
+
+    assert gone(tmp_path / "none")
+    assert gone(tmp_path)
+    (tmp_path / "a").write_text("")
+    assert not gone(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("mount", "files", "free", "full"),
+    [(True, 4, 49, True), (True, 4, 50, False), (False, 4, 0, False), (True, 0, 0, False)],
+)
+def test_a_card_is_full_that_has_no_room_for_two_more_files(
+    monkeypatch: pytest.MonkeyPatch, mount: bool, files: int, free: int, full: bool
+) -> None:
+    """Four files of 100 bytes in all: two more need 50."""
+    monkeypatch.setattr(dump.placing, "free_bytes", lambda path: free)
+    root = SimpleNamespace(is_mount=lambda: mount)
+    listing = SimpleNamespace(files=[None] * files, bytes=100)
+    assert dump._is_full(SimpleNamespace(root=root), listing) is full
+
+
+def test_a_card_that_cannot_fit_is_refused_before_it_is_copied(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of files of 6 and 7 MB the first may be known, and 3 MB are there already."""
+    home = book(tmp_path / "book")
+    job = SimpleNamespace(folder=home, known=SimpleNamespace(sizes={6_000_000}))
+    listing = SimpleNamespace(files=[SimpleNamespace(bytes=n * 1_000_000) for n in (6, 7)])
+    left = SimpleNamespace(bytes=3_000_000)
+    for free, refused in ((4_000_000, False), (3_900_000, True)):
+        monkeypatch.setattr(dump.placing, "free_bytes", lambda path, free=free: free)
+        if not refused:
+            dump._check_space(job, listing, left)
+            continue
+        with pytest.raises(
+            InputRefused, match=r"the card needs 4\.0 MB, and only 3\.9 MB are free"
+        ):
+            dump._check_space(job, listing, left)
+    assert home.cards.is_dir()
+
+
+def test_what_an_interrupted_load_had_placed_is_found_by_its_bytes(tmp_path: Path) -> None:
+    home = book(tmp_path / "book")
+    root = home.cards / f"{incoming.PREFIX}abc"
+    for name, data in (("D/a.jpg", b"aa"), ("D/b.jpg", b"bbb"), (f"{placing.TEMP_PREFIX}c", b"aa")):
+        path = root / incoming.FILES / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    (home.cards / "a card").mkdir()
+    listing = SimpleNamespace(files=[SimpleNamespace(bytes=2)])
+    with ThreadPoolExecutor(1) as threads:
+        job = SimpleNamespace(folder=home, executor=threads)
+        assert dump._leftovers(job, listing).roots == []
+        incoming._lock_path(home, "abc").write_text("")
+        found = dump._leftovers(job, listing)
+    sha = hashlib.sha256(b"aa").hexdigest()
+    assert [path for path, _ in found.roots] == [root]
+    assert list(found.by_hash) == [bytes.fromhex(sha)]
+    assert found.bytes == 2
+    assert incoming.find_leftovers(home).roots == []
+    assert found.take(sha) == root / incoming.FILES / "D/a.jpg"
+    assert found.take(sha) is None
+    assert found.take("0" * 64) is None
+    assert incoming.sweep(found) == [(root, 2)]
+    for path in incoming.files_of(root):
+        path.unlink()
+    assert incoming.sweep(found) == []
+    assert not root.exists()
+    found.close()
+    assert found.roots == []
+
+
+def test_of_each_folder_pictures_are_chosen_evenly() -> None:
+    """The first and the last of two, of five and of one."""
+    names = [f"A/{n}" for n in range(5)] + ["B/0"] + [f"C/{n}" for n in range(2)]
+    files = [SimpleNamespace(card_path=name) for name in names]
+    heard: list[str] = []
+    job = SimpleNamespace(
+        executor=SimpleNamespace(map=lambda f, chosen: [c.card_path for c in chosen])
+    )
+    told = SimpleNamespace(
+        told_by_strips=lambda words: None, are_silent=lambda items: items, hear=heard.append,
+        decide=lambda: None,
+    )  # fmt: skip
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(dump.strips, "words_of_folders", lambda job, items: {})
+        for per, folders, chosen in (
+            (2, 9, ["A/0", "A/4", "B/0", "C/0", "C/1"]), (1, 9, ["A/0", "B/0", "C/0"]),
+            (3, 1, ["A/0", "A/2", "A/4"]),
+        ):  # fmt: skip
+            heard.clear()
+            listing = SimpleNamespace(files=files)
+            assert dump.survey(job, told, listing, per_folder=per, folders=folders) == chosen
+            assert heard == chosen
