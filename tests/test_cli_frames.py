@@ -63,7 +63,8 @@ def test_empty_and_animal_part_the_frames_and_the_surest_bursts_come_first(
     assert all(r["empty_score"] > 0.5 for r in empty + look)
     assert all(r["empty_score"] <= 0.5 or not r["compared"] for r in animal)
     assert len(empty + look) > 12 and len(animal) > 12
-    for rows in filter(None, (empty, look, animal)):
+    assert [r["utc"] for r in look] == sorted(r["utc"] for r in look)
+    for rows in filter(None, (empty, animal)):
         compared = [r for r in rows if r["compared"]]
         bursts = list(dict.fromkeys(r["burst"] for r in compared))
         surest = [min(r["empty_score"] for r in compared if r["burst"] == b) for b in bursts]
@@ -142,7 +143,7 @@ def test_a_detector_raises_a_frame_and_never_sets_one_aside(
 
 def test_both_at_once_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["frames", "--likely-empty", "--likely-animal"]) == 2
-    assert "give one or none" in capsys.readouterr().err
+    assert "leave nothing out; give one" in capsys.readouterr().err
 
 
 @pytest.mark.thorough
@@ -177,5 +178,5 @@ def test_the_table_shows_no_fractions_of_seconds(capsys: pytest.CaptureFixture[s
     given = {"frame": "3f9c2a17b04e", "clock_time": "2030-09-01 15:12:00.522", "camera": "CAM01"}
     given |= {"tags": "a long word and another " * 4, "doubt": "one more of them " * 4}
     row = FrameRow(**nothing | given | {"estimated_travel_deg": Estimate(None, None, None)})
-    tell(_told([row], 5, False))
+    tell(_told([row], 5, False, ""))
     assert "2030-09-01 15:12:00 " in capsys.readouterr().out

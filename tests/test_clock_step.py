@@ -31,5 +31,6 @@ def test_the_summary_counts_right_and_cannot_tell_apart() -> None:
     """As docs/voice has it: 7 checked: 5 right, 2 can't tell."""
     seven = ["right"] * 5 + ["cannot tell"] * 2
     assert counted_verdicts(seven) == "7 checked: 5 right, 2 can't tell"
-    assert counted_verdicts([*seven, "off"]) == "8 checked: 5 right, 2 can't tell, 1 wrong"
+    assert counted_verdicts([*seven, "off"]) == "8 checked: 5 right, 1 wrong, 2 can't tell"
+    assert counted_verdicts(["off", "off"], 1) == "2 checked: 2 wrong (1 of them fixed)"
     assert counted_verdicts([]) == "0 checked"

@@ -68,12 +68,12 @@ def test_the_demo_says_how_many_are_likely_empty_and_is_right(tmp_path: Path) ->
     season, found = make_season(SEED, CLOCK_ERRORS), []
 
     def tell(line: str) -> None:
-        said = re.match(r"\s+(\d+) of (\d+) frames set aside as likely empty", line)
+        said = re.match(r"\s+([\d,]+) pictures: (\d+) set aside as likely empty", line)
         if said:
             found.append(judged(Logbook(Folder(tmp_path / "demo" / "logbook")), season))
             empty = sum(not there for there, _ in found[0])
-            assert 0.35 * empty <= int(said[1]) <= sum(aside for _, aside in found[0])
-            assert int(said[2]) == len(season.frames) == len(found[0])
+            assert 0.35 * empty <= int(said[2]) <= sum(aside for _, aside in found[0])
+            assert int(said[1].replace(",", "")) == len(season.frames) == len(found[0])
 
     shown = walk(tmp_path / "demo", tell)
     assert {p.read_bytes()[:4] for p in (shown.map, shown.chart)} == {b"\x89PNG"}

@@ -84,15 +84,15 @@ def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     assert run(["--logbook", str(folder.root), "ingest", str(second)]) == 0
     told = capsys.readouterr().out
     assert "none of 1 new pictures set aside as likely empty: all are shown" in told
-    assert "1 picture looks empty but stays shown until you check it with camsign frames" in told
-    assert "camsign frames --look-first: CAM01 1" in told
+    assert "1 picture looks empty but waits for your check (camsign frames --look-first)" in told
+    assert "camsign frames --look-first): CAM01 1" in told
     assert run(["--logbook", str(folder.root), "ingest", str(second), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["set_aside"] == []  # nothing was new
 
 
 def test_words_add_up_the_cameras_and_nothing_is_said_where_nothing_can_be() -> None:
     both = [Aside("A", 4000, 3990, 3500), Aside("B", 1000, 900, 12)]
-    assert words_of(both).startswith("3512 of 5000 new pictures set aside as likely empty")
+    assert words_of(both).startswith("3,512 of 5,000 new pictures set aside as likely empty")
     assert words_of([Aside("A", 3, 0, 0)]) == ""
     assert words_of([]) == ""
 

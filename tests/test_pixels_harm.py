@@ -113,7 +113,7 @@ def test_a_black_card_is_named_and_nothing_of_it_is_set_aside(tmp_path: Path) ->
     assert (found.likely_empty, found.look_first) == (0, 0)
     assert found.cant_judge == {"too dark": len(shots)}
     told = " | ".join(held_words([found]))
-    empty = f"can't say yet whether {len(shots)} pictures are empty, so we kept them"
+    empty = f"can't tell whether {len(shots)} other pictures are empty"
     assert f"{empty}: {len(shots)} too dark" in told
     assert "check its lamp, lens, batteries" in told
 
@@ -131,7 +131,9 @@ def test_a_card_most_of_which_would_go_at_once_waits_for_a_look(tmp_path: Path) 
     (found,) = scored(folder)
     assert found.likely_empty == 0
     assert found.look_first > 3 * len(shots) / 4
-    assert f"{found.look_first} pictures look empty but stay shown" in held_words([found])[0]
+    assert (
+        f"{found.look_first} pictures look empty but wait for your check" in held_words([found])[0]
+    )
 
 
 def test_what_comes_and_goes_at_one_spot_is_looked_at_first(tmp_path: Path) -> None:
@@ -253,6 +255,9 @@ def test_what_waits_for_a_look_is_seen_on_a_sheet_taken_as_nothing_at_once_and_t
     assert run([*home, "tag", "nothing", "--look-first", "--camera", "CAM01"]) == 0
     nothing = "SELECT count(*) FROM tags WHERE what = 'nothing'"
     assert rows(folder, nothing) == [(found.look_first,)]
+    capsys.readouterr()
+    assert run([*home, "frames", "--look-first"]) == 0
+    assert "nothing left to check" in capsys.readouterr().out
     assert run([*home, "tag", "nothing", "--look-first", "--camera", "CAM01"]) == 2
     assert run([*home, "undo"]) == 0
     assert rows(folder, nothing) == [(0,)]

@@ -78,8 +78,8 @@ class FrameRow:
 class Wanted:
     """Which frames are wanted; None and False mean all.
 
-    `likely`: only those set aside as empty, only those held for a look, or only the others, which
-    are animals, people, vehicles, and what nothing can be said of.
+    `likely`: only those set aside as empty, only those without a tag that are held for a look, or
+    only the others, which are animals, people, vehicles, and what nothing can be said of.
     """
 
     camera: str | None = None
@@ -92,7 +92,7 @@ class Wanted:
 
 
 def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
-    """List frames by camera and right time; with `likely` by burst, the surest of them first.
+    """List frames by camera and right time; `empty` or `animal` by burst, the surest of them first.
 
     So what is likely empty begins with what might yet be something.
 

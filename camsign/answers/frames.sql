@@ -34,6 +34,7 @@ chosen AS (
     SELECT *, min(empty_score) FILTER (compared) OVER (PARTITION BY coalesce(burst, frame)) AS surest
     FROM scored
     WHERE CASE $likely WHEN 'empty' THEN likely_empty WHEN 'look' THEN look_first
+            AND NOT EXISTS (SELECT 1 FROM tags g WHERE g.frame = scored.frame)
         WHEN 'animal' THEN likely_empty IS NOT TRUE AND look_first IS NOT TRUE ELSE TRUE END
 )
 SELECT c.* EXCLUDE (card_path, surest),
@@ -43,5 +44,5 @@ SELECT c.* EXCLUDE (card_path, surest),
     (SELECT string_agg(left(w.frame, 12), ', ' ORDER BY w.frame) FROM frame_twins w
      WHERE w.stands_for = c.frame) AS small
 FROM chosen c
-ORDER BY CASE WHEN $likely IS NOT NULL THEN surest END NULLS LAST,
-    CASE WHEN $likely IS NOT NULL THEN burst END, camera, utc NULLS LAST, card_path, frame
+ORDER BY CASE WHEN $likely IN ('empty', 'animal') THEN surest END NULLS LAST,
+    CASE WHEN $likely IN ('empty', 'animal') THEN burst END, camera, utc NULLS LAST, card_path, frame

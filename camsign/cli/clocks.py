@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from camsign.answers.result import counted
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import span
@@ -27,7 +28,7 @@ from camsign.logbook.session import Session
 from camsign.units import parse_duration, parse_when
 
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
-clock_app = typer.Typer(help="Is each camera's clock right? Put it right.", no_args_is_help=True)
+clock_app = typer.Typer(help="Check the cameras' clocks, and fix them.", no_args_is_help=True)
 
 
 @command(clock_app, "audit", csv=True, attention="a clock needs you, and nothing was applied")
@@ -37,13 +38,14 @@ def audit(
     quiet: bool,
     camera: Annotated[str | None, typer.Argument(help="Only this camera.")] = None,
     apply: Annotated[
-        bool, typer.Option("--apply", help="Note the corrections that are proposed.")
+        bool, typer.Option("--apply", help="Save the fixes that are suggested.")
     ] = False,
     plot: Annotated[
-        Path | None, typer.Option(metavar="FILE.png", help="Draw sun height against clock.")
+        Path | None,
+        typer.Option(metavar="FILE.png", help="Draw the sun's height against the clock."),
     ] = None,
 ) -> Out[list[Finding]]:
-    """Judge each clock by the light in its own pictures and the sun; changes nothing by itself."""
+    """Check each clock against daylight. Changes nothing without --apply."""
     with logbook(context) as session:
         found = verbs.audit(session, camera)
         proposed = verbs.proposals(session, found)
@@ -63,15 +65,16 @@ def _judged(
     found: Sequence[Finding], proposed: Sequence[tuple[Finding, Correction]], applied: bool
 ) -> Iterator[Block]:
     if not found:
-        yield "no frames with a time yet"
+        yield "no pictures with a time yet"
         return
-    yield counted_verdicts([f.verdict for f in found])
+    fixed = {f.deployment for f, _ in proposed} if applied else set()
+    yield counted_verdicts([f.verdict for f in found], len(fixed))
     head = ("camera", "set", "verdict", "minutes ahead", "pictures", "bursts used")
     rows = [
         (
             f.camera,
             f.deployment,
-            spoken(f.verdict),
+            spoken(f.verdict) + (" (now fixed)" if f.deployment in fixed else ""),
             interval(f.offset_minutes, 0),
             f.frames,
             f.bursts_used,
@@ -80,11 +83,23 @@ def _judged(
     ]
     yield Table(head, rows)
     for finding, correction in proposed:
-        verb = "Saved" if applied else "Proposed"
-        yield f"{verb} for {finding.camera}: {correction.reason}"
-    if proposed and not applied:
-        yield "camsign clock audit --apply saves these; camsign undo takes them back."
-    yield from (Aside(f"{f.camera}: {f.why}") for f in found)
+        yield _fix(finding, correction, applied)
+    if proposed:
+        yield "camsign undo takes it back." if applied else "camsign clock audit --apply saves it."
+    told = [f for f, _ in proposed]
+    yield from (Aside(f"{f.camera}: {f.why}") for f in found if f not in told)
+
+
+def _fix(finding: Finding, correction: Correction, applied: bool) -> str:
+    """Say how the pictures move, and why."""
+    whole = not (correction.shown_from or correction.shown_until)
+    its = counted(finding.frames, "picture") if whole else "pictures of those days"
+    why = f"{correction.reason[:1].upper()}{correction.reason[1:]}."
+    if applied:
+        now = f"are now {correction.change}" if correction.change else "have their right times now"
+        return f"Fixed {finding.camera}: its {its} {now}. {why}"
+    move = f"make its {its} {correction.change}" if correction.change else f"re-time its {its}"
+    return f"Suggested fix for {finding.camera}: {move}. {why}"
 
 
 @command(clock_app, "set")
@@ -95,7 +110,7 @@ def set_clock(
     camera: Camera,
     shown: Annotated[
         list[str] | None,
-        typer.Option(help="What the camera showed, or a frame that pictures the true time."),
+        typer.Option(help="What the camera showed, or a picture that shows the true time."),
     ] = None,
     true: Annotated[
         list[str] | None, typer.Option(metavar="WHEN", help="The true time of each --shown.")
@@ -118,7 +133,7 @@ def set_clock(
     ] = None,
     reason: Annotated[str | None, typer.Option(help="Why.")] = None,
 ) -> Out[ClockSaid]:
-    """Put a clock right: by pairs of shown and true time, an offset, or a shift."""
+    """Fix a clock: by pairs of shown and true time, an offset, or a shift."""
     if len(shown or []) != len(true or []):
         raise UsageError("each --shown needs its --true", "give them in pairs")
     pairs = [(s, parse_when(t)) for s, t in zip(shown or [], true or [], strict=True)]
@@ -127,17 +142,18 @@ def set_clock(
     with logbook(context) as session:
         said = verbs.set_clock(session, camera, *way, deployment, *meant, reason)
     _anew(book, {said.camera}, quiet)
-    told = f"{said.camera}'s clock is put right for {said.frames} frames ({said.clock_fix})."
+    many = counted(said.frames, "picture")
+    told = f"Fixed {said.camera}'s clock for {many} ({said.clock_fix})."
     return Out(said, told)
 
 
 @command(clock_app, "list", csv=True)
 def list_corrections(session: Session) -> Out[list[ClockSaid]]:
-    """Corrections that stand."""
+    """List the fixes made to clocks."""
     rows = verbs.corrections(session)
-    columns = {"clock_fix": "correction", "camera": "camera", "kind": "kind", "frames": "frames"}
+    columns = {"clock_fix": "fix", "camera": "camera", "kind": "kind", "frames": "frames"}
     columns |= {"clock_from": "shown from", "clock_until": "shown until", "reason": "why"}
-    return Out(rows, listed(rows, columns, "no corrections"))
+    return Out(rows, listed(rows, columns, "no clock was fixed"))
 
 
 @command(clock_app, "remove")
@@ -149,11 +165,12 @@ def remove_correction(
         str, typer.Argument(help="As `clock list` shows it, or its first letters.")
     ],
 ) -> Out[ClockSaid]:
-    """Take one correction back, however old; its frames show the camera's own time again."""
+    """Take one fix back; its pictures show the camera's own time again."""
     with logbook(context) as session:
         gone = verbs.remove_correction(session, correction)
     _anew(book, {gone.camera}, quiet)
-    told = f"Undid {gone.camera}'s correction {gone.clock_fix} ({gone.frames} frames)."
+    many = counted(gone.frames, "picture")
+    told = f"Took back {gone.camera}'s fix {gone.clock_fix} ({many})."
     return Out(gone, told)
 
 
@@ -167,7 +184,7 @@ def _anew(book: Folder, cameras: set[str], quiet: bool) -> None:
         with bar(quiet) as progress:
             compare(book, sorted(cameras), progress)
     except (CamsignError, OSError) as e:
-        note(f"the times are right, but frames are not compared anew yet: {e}")
+        note(f"the times are right, but pictures are not compared anew yet: {e}")
 
 
 def _seconds(text: str) -> float:

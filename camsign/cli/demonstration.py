@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import shlex
+import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
@@ -33,5 +35,15 @@ def _asked(shown: DemoMade) -> Iterator[Block]:
         yield from ("", f"$ camsign {shlex.join(words)}")
         run(["--logbook", str(shown.logbook), *words])
     yield from ("", f"The map: {shown.map}", f"One buck's days: {shown.chart}")
-    yield f"Try it yourself: camsign --logbook {shown.logbook} visits"
-    yield f"See it all in your browser: camsign --logbook {shown.logbook}"
+    again = f"{_typed()} --logbook {shlex.quote(str(shown.logbook))}"
+    yield f"Ask it yourself: {again} visits"
+    yield f"See it all in your browser: {again}"
+
+
+def _typed() -> str:
+    """How camsign was started, so that what the last lines say works as typed from here."""
+    started = Path(sys.argv[0])
+    if not started.name.startswith("camsign"):
+        return f"{shlex.quote(sys.executable)} -m camsign"
+    found = shutil.which(started.name)
+    return "camsign" if found and Path(found).samefile(started) else shlex.quote(str(started))

@@ -31,10 +31,10 @@ def frames(
     first: First = None,
     last: Last = None,
     light: Annotated[str | None, typer.Option(help="color, infrared or dark.")] = None,
-    untagged: Annotated[bool, typer.Option("--untagged", help="Nothing said of them yet.")] = False,
+    untagged: Annotated[bool, typer.Option("--untagged", help="Not tagged yet.")] = False,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="Their time may be wrong.")] = False,
     empty: Annotated[
-        bool, typer.Option("--likely-empty", help="Set aside; what may yet be something first.")
+        bool, typer.Option("--likely-empty", help="Set aside; those that may be something first.")
     ] = False,
     animal: Annotated[
         bool,
@@ -43,7 +43,7 @@ def frames(
         ),
     ] = False,
     look_first: Annotated[
-        bool, typer.Option("--look-first", help="Likely empty, but held until you looked.")
+        bool, typer.Option("--look-first", help="Look empty, but wait for your check.")
     ] = False,
     sheet: Annotated[
         Path | None,
@@ -62,7 +62,8 @@ def frames(
         rows = answers.frames(session, wanted)
     saved = [] if sheet is None else [f"{p}: look it over." for p in _sheets(book, rows, sheet)]
     whole = not (empty or animal or look_first)
-    return Out(rows, _told(rows, limit, whole), warned=saved)
+    none = "nothing left to check" if look_first else "no such pictures"
+    return Out(rows, _told(rows, limit, whole, none), warned=saved)
 
 
 def _sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> Iterator[Path]:
@@ -74,9 +75,9 @@ def _sheets(book: Folder, rows: Sequence[FrameRow], file: Path) -> Iterator[Path
         yield path
 
 
-def _told(rows: Sequence[FrameRow], limit: int, whole: bool) -> Iterator[Block]:
+def _told(rows: Sequence[FrameRow], limit: int, whole: bool, none: str) -> Iterator[Block]:
     """Give the first as a table; of all frames also how many look empty, and how to see them."""
-    yield from _table(rows[:limit])
+    yield from _table(rows[:limit], none)
     if len(rows) > limit:
         yield Aside(f"{len(rows) - limit} more; --limit shows more, --csv and --json all.")
     if not whole:
@@ -87,8 +88,8 @@ def _told(rows: Sequence[FrameRow], limit: int, whole: bool) -> Iterator[Block]:
         yield Aside(
             f"{small} of {len(rows)} also came by radio as small pictures; each counts once."
         )
-    if held := sum(bool(r.look_first) for r in rows):
-        yield Aside(f"{held} of {len(rows)} look empty, but wait for your look: --look-first.")
+    if held := sum(bool(r.look_first and not r.tags) for r in rows):
+        yield Aside(f"{held} of {len(rows)} look empty, but wait for your check: --look-first.")
 
 
 def _likely(
@@ -96,14 +97,15 @@ def _likely(
 ) -> Literal["empty", "look", "animal"] | None:
     if empty + animal + look_first > 1:
         raise UsageError(
-            "--likely-empty, --look-first and --likely-animal are all frames", "give one or none"
+            "--likely-empty, --look-first and --likely-animal together leave nothing out",
+            "give one",
         )
     return "empty" if empty else "look" if look_first else "animal" if animal else None
 
 
-def _table(rows: Sequence[FrameRow]) -> Iterator[Block]:
+def _table(rows: Sequence[FrameRow], none: str) -> Iterator[Block]:
     columns = {"frame": "frame", "camera": "camera", "clock_time": "camera showed"}
-    columns |= {"local": "right time", "light": "light", "empty_score": "empty"}
+    columns |= {"local": "right time", "light": "light", "empty_score": "how likely empty"}
     if any(r.detected for r in rows):
         columns |= {"detected": "detector"}
     if any(r.estimated_way for r in rows):
@@ -112,16 +114,21 @@ def _table(rows: Sequence[FrameRow]) -> Iterator[Block]:
     return listed(
         rows,
         columns,
-        "no such frames",
+        none,
         frame=lambda r: r.frame[:12],
         # No fractions of a second: they break the row. --json keeps them.
         clock_time=lambda r: r.clock_time and r.clock_time.partition(".")[0],
-        empty_score=lambda r: f"{r.empty_score:.2f}" if r.compared else _why_not(r),
+        empty_score=lambda r: _chance(r.empty_score) if r.compared else _why_not(r),
         detected=lambda r: (
             f"{r.detected} {r.detected_score:.2f}" if r.detected_score else r.detected
         ),
         estimated_way=lambda r: going(r.estimated_way, r.estimated_travel_deg),
     )
+
+
+def _chance(score: float | None) -> str | None:
+    """Write a score as a chance; never as sure as 0 or 100%."""
+    return None if score is None else f"{min(max(score, 0.01), 0.99):.0%}"
 
 
 def _why_not(row: FrameRow) -> str:

@@ -16,6 +16,7 @@ from camsign.clock.verdicts import (
     STEPPED,
     TOLERATED_MIN,
     WRONG,
+    length_words,
     whole_hour,
 )
 from camsign.logbook.moments import as_text
@@ -37,6 +38,14 @@ class Correction:
     shown_until: datetime | None
     reason: str
     estimated: bool = False
+
+    @property
+    def change(self) -> str | None:
+        """Which way a shift moves the pictures: `1 h earlier`; None for any other kind."""
+        if self.kind != "shift":
+            return None
+        minutes = round(self.value / 60)
+        return f"{length_words(minutes)} {'later' if minutes > 0 else 'earlier'}"
 
     def fields(self, deployment: Deployment) -> dict[str, Any]:
         """The fields of the thing clock_fix."""
@@ -93,7 +102,8 @@ def rounded(finding: Finding) -> float:
 
 
 def _reason(finding: Finding) -> str:
-    return f"by the sun and {finding.bursts_used} bursts: {finding.why}"
+    many = f"{finding.bursts_used} burst{'s' * (finding.bursts_used != 1)} of pictures"
+    return f"{finding.why}; judged from {many}"
 
 
 def _pair(shown: datetime, true: datetime) -> list[str]:

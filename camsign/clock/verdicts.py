@@ -172,24 +172,34 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) ->
         left = f"{since} burst{'s' * (since != 1)} since"
         return UNCLEAR, f"can't tell if it jumped an hour on {day} ({left})"
     if story.step and story.step_chance > _SURE:
-        return STEPPED, f"{_words(ahead)} before {day}, an hour {_way(story.step)} since"
+        return STEPPED, f"{spoken_offset(ahead)} before {day}, an hour {_way(story.step)} since"
     value = ahead.value or 0.0
     if abs(value) > TOLERATED_MIN and not _holds(story, 0.0, 0.997):
         if _holds(story, 720.0, 0.95):
             return TWELVE, "morning and evening are exchanged"
-        return OFF, f"the clock is {_words(ahead)}"
+        return OFF, f"the clock is {spoken_offset(ahead)}"
     if 1 - story.drift.get(0, 0.0) > _SURE:
         rate = sum(rate * weight for rate, weight in story.drift.items())
         return DRIFTS, f"the clock {'gains' if rate > 0 else 'loses'} {abs(rate):.1f} min a week"
     return RIGHT, "the light fits"
 
 
-def counted_verdicts(verdicts: Sequence[str]) -> str:
+def counted_verdicts(verdicts: Sequence[str], fixed: int = 0) -> str:
     """Count verdicts for people: `7 checked: 5 right, 2 can't tell`."""
+    told = verdict_words(verdicts, fixed)
+    return f"{len(verdicts)} checked" + (f": {told}" if told else "")
+
+
+def verdict_words(verdicts: Sequence[str], fixed: int = 0) -> str:
+    """Count verdicts without their sum: `4 right, 1 wrong (fixed), 2 can't tell`."""
     wrong = sum(v in WRONG for v in verdicts)
-    parts = ((verdicts.count(RIGHT), "right"), (verdicts.count(UNCLEAR), "can't tell"))
-    told = [f"{n} {word}" for n, word in (*parts, (wrong, "wrong")) if n]
-    return f"{len(verdicts)} checked" + (f": {', '.join(told)}" if told else "")
+    mended = "" if not fixed else " (fixed)" if fixed == wrong else f" ({fixed} of them fixed)"
+    counts = (
+        (verdicts.count(RIGHT), "right"),
+        (wrong, f"wrong{mended}"),
+        (verdicts.count(UNCLEAR), "can't tell"),
+    )
+    return ", ".join(f"{n} {word}" for n, word in counts if n)
 
 
 def _unclear(n: int, why: str) -> Judged:
@@ -229,21 +239,24 @@ def _lacking(dawn: int, dusk: int) -> str:
     return f"only {which}"
 
 
-def _words(ahead: Estimate) -> str:
-    """Such as `12 min fast`, or `about 1 h fast (1 h 4 min by the light)`: clocks slip by hours."""
+def spoken_offset(ahead: Estimate) -> str:
+    """Such as `12 min fast`, or `1 h fast (by the light 1 h 4 min)`: clocks slip by whole hours."""
     value, hour = ahead.value or 0.0, whole_hour(ahead)
     exact = _in_minutes(round(value))
     if not hour or round(value) == hour:
         return exact
-    return f"about {_in_minutes(round(hour))} ({exact.rsplit(' ', 1)[0]} by the light)"
+    return f"{_in_minutes(round(hour))} (by the light {exact.rsplit(' ', 1)[0]})"
 
 
 def _in_minutes(value: int) -> str:
-    if value == 0:
-        return "right"
-    hours, rest = divmod(abs(value), 60)
+    return f"{length_words(value)} {'fast' if value > 0 else 'slow'}" if value else "right"
+
+
+def length_words(minutes: int) -> str:
+    """Write so many minutes, either way: `1 h 4 min`."""
+    hours, rest = divmod(abs(minutes), 60)
     parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest)
-    return f"{' '.join(parts)} {'fast' if value > 0 else 'slow'}"
+    return " ".join(parts)
 
 
 def _way(step: Step) -> str:

@@ -10,19 +10,19 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from camsign.answers.ground import ground
+from camsign.answers.result import counted
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.api import Logbook, start_logbook
-from camsign.cards.listing import known_in_words
 from camsign.clock.audit import needs_attention
-from camsign.clock.verdicts import counted_verdicts
+from camsign.clock.verdicts import spoken_offset, verdict_words
 from camsign.demo.dumps import CardDump, write_dumps
 from camsign.demo.land import place
 from camsign.demo.notes import FieldNotes, write_field_notes
 from camsign.demo.season import Season, make_season
 from camsign.demo.stands import draw_stands, note_sits, write_ground
 from camsign.errors import InputRefused
-from camsign.flows.intake.result import held_words, words_of
+from camsign.flows.intake.result import sorted_words
 from camsign.pixels.scores import set_aside
 from camsign.report.gathered import worked_out
 from camsign.report.propertymap import draw_map
@@ -32,11 +32,11 @@ Tell = Callable[[str], None]
 SEED = 7
 # What is asked of the logbook at the end, as a user types it.
 ASKS = (
-    ("visits", "--buck", "Old Quarrel"),
+    ("tonight", "--on", "2025-11-14", "--wind", "NW", "--mph", "6"),
     ("bedding", "Brindle Knob"),
     ("where", "Old Quarrel"),
+    ("visits", "--buck", "Old Quarrel"),
     ("compare",),
-    ("tonight", "--on", "2025-11-14", "--wind", "NW", "--mph", "6"),
 )
 # The chart that it leaves behind.
 CHART: Final = "calendar"
@@ -70,22 +70,31 @@ def walk(folder: Path, tell: Tell, seed: int = SEED) -> DemoMade:
     if folder.exists() and any(folder.iterdir()):
         raise InputRefused(f"{folder} is not empty", "name a new folder: camsign demo DIR")
     season = make_season(seed, CLOCK_ERRORS)
-    tell(f"{season.name} is made up, and so are its bucks. One season there, from card to answer.")
-    tell("")
+    tell(f"{season.name} is made up, and so are its bucks.")
     dumps = write_dumps(season, folder)
     notes = write_field_notes(season, folder)
-    tell(f"1. Five months of hunting filled {len(dumps)} memory cards ({folder / 'cards'}).")
+    tell(f"1. {_cards_in_words(season, len(dumps))} ({folder / 'cards'}).")
     book = _start(season, folder / "logbook", tell)
     _take_cards(book, dumps, tell)
     _put_clocks_right(book, tell)
     _take_notes(book, season, notes, tell)
     import_ground(book.folder, write_ground(folder))
     drawn = draw_stands(book)
-    tell(f"7. The lay of the land with ground import; {drawn['stand']} stands and"
-         f" {drawn['way in']} ways in drawn; {note_sits(book)} evening on stand in the journal"
-         " with sit add.")  # fmt: skip
+    tell(f"7. Terrain, {drawn['stand']} stands, {drawn['way in']} ways in, and"
+         f" {counted(note_sits(book), 'sit')} saved.")  # fmt: skip
     chart = book.chart(CHART, folder / f"{CHART}.png", AREA, BUCK)
     return DemoMade(book.folder.root, _draw(book, folder / "map.png", season), chart)
+
+
+def _cards_in_words(season: Season, cards: int) -> str:
+    """Say how many cards of how many cameras, and of which days: `Aug 10 to Dec 5, 2025`."""
+    zone = ZoneInfo(season.tz)
+    first = min(hung.hung for hung in season.deployments).astimezone(zone)
+    last = max(hung.until for hung in season.deployments).astimezone(zone)
+    days = f"{first:%b} {first.day} to {last:%b} {last.day}, {last.year}"
+    return (
+        f"{cards} cards from {len({h.camera.camera for h in season.deployments})} cameras, {days}"
+    )
 
 
 def _start(season: Season, root: Path, tell: Tell) -> Logbook:
@@ -96,31 +105,31 @@ def _start(season: Season, root: Path, tell: Tell) -> Logbook:
         start, until = (f"{when:%Y-%m-%d %H:%M}" for when in times)
         facing = f"{hung.facing_deg % 360:g}T"
         book.hang(hung.camera.camera, f"{lat},{lon}", start, until=until, facing=facing)
-    tell("2. A logbook, and 6 cameras hung with hang, one of them moved once.")
+    tell("2. Logbook started, 6 cameras hung, one of them moved in October.")
     return book
 
 
 def _take_cards(book: Logbook, dumps: Iterable[CardDump], tell: Tell) -> None:
-    tell("3. Cards in with ingest: every picture copied, read back, compared:")
+    safe = total = 0
     for dump in dumps:
         done = book.ingest(dump.path, camera=dump.camera if dump.named_by == "person" else None)
-        safe = "safe to wipe" if done.safe_to_wipe else f"NOT safe: {done.reasons[0]}"
-        how = known_in_words(done.cards[0].known_by) if done.cards else ""
-        tell(f"     {dump.path.name:<12} {done.new:>4} frames  {dump.camera} ({how}): {safe}")
+        safe, total = safe + done.safe_to_wipe, total + 1
+        if not done.safe_to_wipe:
+            tell(f"     {dump.path.name}: NOT safe to wipe: {done.reasons[0]}")
+    tell(f"3. {safe} of {total} cards copied, checked, safe to wipe.")
     with book.session() as session:
         counts = set_aside(session)
-    for line in (words_of(counts, "frames"), *held_words(counts)):
-        tell(f"     {line}")
+    tell(f"   {sorted_words(counts)}")
 
 
 def _put_clocks_right(book: Logbook, tell: Tell) -> None:
     found = book.audit_clocks(apply=True)
     wrong = [f for f in found if needs_attention(f)]
-    told = counted_verdicts([f.verdict for f in found])
-    tell(f"4. Clocks judged by the sun with clock audit: {told}.")
+    told = verdict_words([f.verdict for f in found], len(wrong))
+    tell(f"4. Clocks checked against daylight: {told}.")
     for one in wrong:
-        ahead = one.offset_minutes.value or 0
-        tell(f"     {one.camera}: {one.verdict}, {ahead:.0f} minutes ahead; fixed by --apply")
+        ahead, many = spoken_offset(one.offset_minutes), counted(one.frames, "picture")
+        tell(f"   {one.camera}'s clock was {ahead}; fixed for its {many}.")
 
 
 def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) -> None:
@@ -128,10 +137,10 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
         age = {"age": buck.age, "age_basis": buck.basis, "age_year": buck.age_year}
         book.add_buck(buck.name, **age, traits=buck.note or None)
     tagged = book.import_tags(notes.tags)
-    tell(f"5. {len(season.bucks)} bucks, and tags on {tagged.tagged} frames with tag import.")
+    tell(f"5. {len(season.bucks)} bucks; {counted(tagged.tagged, 'picture')} tagged.")
     new = sum(book.import_sign(path).new for path in (notes.sign_csv, notes.sign_gpx))
     drawn = book.import_areas(notes.areas)
-    tell(f"6. {new} pieces of sign with sign import, {drawn.new} areas with area import.")
+    tell(f"6. {new} pieces of sign, {drawn.new} areas.")
 
 
 def _draw(book: Logbook, path: Path, season: Season) -> Path:

@@ -130,9 +130,9 @@ def words_of(asides: Sequence[Aside], what: str = "new pictures") -> str:
     if not any(a.scored for a in asides):
         return ""
     if not gone:
-        return f"none of {frames} {what} set aside as likely empty: all are shown"
+        return f"none of {frames:,} {what} set aside as likely empty: all are shown"
     return (
-        f"{gone} of {frames} {what} set aside as likely empty, "
+        f"{gone:,} of {frames:,} {what} set aside as likely empty, "
         "none deleted; see them: camsign frames --likely-empty"
     )
 
@@ -141,20 +141,36 @@ def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
     """Say what wants a look before it is set aside, what could not be judged, who saw nothing."""
     lines = []
     if held := {a.camera: a.look_first for a in asides if a.look_first}:
-        where = "on Sort" if on_page else "with camsign frames --look-first"
+        where = "on Sort" if on_page else "camsign frames --look-first"
         many = sum(held.values())
-        look = "picture looks empty but stays" if many == 1 else "pictures look empty but stay"
-        them = "it" if many == 1 else "them"
-        lines.append(f"{many} {look} shown until you check {them} {where}: {_each(held)}")
+        look = "picture looks empty but waits" if many == 1 else "pictures look empty but wait"
+        lines.append(f"{many:,} {look} for your check ({where}): {_each(held)}")
     reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
     if reasons:
-        which = counted(reasons.total(), "picture")
+        which = counted(reasons.total(), "other picture")
         why = ", ".join(f"{n} {SPOKEN.get(word, word)}" for word, n in reasons.most_common())
-        lines.append(f"can't say yet whether {which} are empty, so we kept them: {why}")
+        lines.append(f"can't tell whether {which} {_are(reasons.total())} empty: {why}")
     for a in asides:
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")
     return lines
+
+
+def _are(n: int) -> str:
+    return "is" if n == 1 else "are"
+
+
+def sorted_words(asides: Sequence[Aside]) -> str:
+    """Say in one line of how many pictures how many were set aside, wait, or can't be judged."""
+    reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
+    why = ", ".join(f"{n} {SPOKEN.get(word, word)}" for word, n in reasons.most_common())
+    gone, held = sum(a.likely_empty for a in asides), sum(a.look_first for a in asides)
+    told = [
+        f"{gone:,} set aside as likely empty (still in the logbook)",
+        f"{held:,} look empty but wait for your check" if held else "",
+        f"{reasons.total():,} we couldn't judge ({why})" if reasons else "",
+    ]
+    return f"{counted(sum(a.frames for a in asides), 'picture')}: {', '.join(filter(None, told))}."
 
 
 def _each(by_camera: Mapping[str, int]) -> str:
