@@ -45,7 +45,7 @@ def _finding(verdict: str, value: float | None = 60.0, **more: Any) -> Finding:
 def _said(finding: Finding, clock: str = "hung", fixes: tuple[ClockFix, ...] = ()) -> list[Any]:
     pieces = clock_pieces(replace(HUNG, clock=clock), TZ, fixes)
     found = propose(finding, replace(HUNG, clock=clock), pieces)
-    assert all(c.reason == "by the sun and 7 bursts: why" for c in found)
+    assert all(c.reason == "why; judged from 7 bursts of pictures" for c in found)
     return [(c.kind, c.value, c.shown_from, c.shown_until, c.estimated) for c in found]
 
 
@@ -202,7 +202,7 @@ def test_verdicts_change_at_their_limits() -> None:
     assert _verdict(_story(10 + ten), 22.0, 15.0, 29.0) == ("off", "the clock is 22 min fast")
     assert _verdict(_story(0), 22.0, 15.0, 29.0) == (right, fits)
     assert _verdict(_story(-30), -58.0, -69.0, -50.0) == (
-        "off", "the clock is about 1 h slow (58 min by the light)")  # fmt: skip
+        "off", "the clock is 1 h slow (by the light 58 min)")  # fmt: skip
     assert _verdict(_story(-HALF), -718.0, -729.0, -710.0)[0] == "twelve hours"
     assert _verdict(_story(0, {0: 0.1, 3: 0.9}), 0.0, -9.0, 9.0) == (right, fits)
     gains = _verdict(_story(0, {0: 0.09, 3: 0.91}), 0.0, -9.0, 9.0)

@@ -300,17 +300,15 @@ def test_what_was_set_aside_is_said_in_a_line() -> None:
     )
     assert held_words([one]) == []
     assert held_words([replace(one, look_first=1)]) == [
-        "1 picture looks empty but stays shown until you check it with camsign frames --look-first:"
-        " CAM1 1"
+        "1 picture looks empty but waits for your check (camsign frames --look-first): CAM1 1"
     ]
     two = [replace(one, look_first=1), replace(one, camera="CAM2", look_first=2)]
     assert held_words(two, on_page=True) == [
-        "3 pictures look empty but stay shown until you check them on Sort: CAM1 1, CAM2 2"
+        "3 pictures look empty but wait for your check (on Sort): CAM1 1, CAM2 2"
     ]
     judged = {"too few to compare": 2, "glare": 1}
     assert held_words([replace(one, cant_judge=judged)]) == [
-        "can't say yet whether 3 pictures are empty, so we kept them: 2 had too few others to "
-        "compare with, 1 glare"
+        "can't tell whether 3 other pictures are empty: 2 with too few like them to compare, 1 glare"
     ]
     blind = "CAM1: most pictures show nothing: check its lamp, lens, batteries"
     assert blind not in held_words([replace(one, cant_judge={"glare": 3, "too dark": 2})])
@@ -425,9 +423,9 @@ def test_cards_are_found_by_their_beginning_and_put_right(tmp_path: Path) -> Non
         with pytest.raises(UsageError, match="card abcd1 is CAM2's already"):
             set_camera(s, "abcd1", "CAM2")
     assert known_in_words("said with --camera; the owner names A") == (
-        "you told us; the owner names A"
+        "named by hand; the owner names A"
     )
-    assert known_in_words("said when asked") == "you told us"
+    assert known_in_words("said when asked") == "named by hand"
 
 
 def test_sums_hold_or_do_not(tmp_path: Path) -> None:

@@ -8,7 +8,6 @@ from typing import Annotated
 
 import typer
 
-from camsign.answers.result import counted
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import span
@@ -25,7 +24,7 @@ from camsign.formats.days import spoken
 from camsign.formats.interval import interval
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-from camsign.units import parse_duration, parse_when
+from camsign.units import counted, parse_duration, parse_when
 
 Camera = Annotated[str, typer.Argument(help="The camera's ID, such as CAM07.")]
 clock_app = typer.Typer(help="Check the cameras' clocks, and fix them.", no_args_is_help=True)

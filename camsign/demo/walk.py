@@ -10,7 +10,6 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from camsign.answers.ground import ground
-from camsign.answers.result import counted
 from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.api import Logbook, start_logbook
@@ -27,6 +26,7 @@ from camsign.pixels.scores import set_aside
 from camsign.report.gathered import worked_out
 from camsign.report.propertymap import draw_map
 from camsign.sits.terrain import import_ground, terrain_of
+from camsign.units import counted
 
 Tell = Callable[[str], None]
 SEED = 7
