@@ -308,7 +308,8 @@ def test_what_was_set_aside_is_said_in_a_line() -> None:
     ]
     judged = {"too few to compare": 2, "glare": 1}
     assert held_words([replace(one, cant_judge=judged)]) == [
-        "can't tell whether 3 other pictures are empty: 2 with too few like them to compare, 1 glare"
+        "can't tell whether 3 other pictures are empty: 2 with too few like them to compare, "
+        "1 glare"
     ]
     blind = "CAM1: most pictures show nothing: check its lamp, lens, batteries"
     assert blind not in held_words([replace(one, cant_judge={"glare": 3, "too dark": 2})])
