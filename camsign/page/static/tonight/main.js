@@ -68,6 +68,7 @@ function take(got) {
   $("#verdict").textContent = got.verdict;
   $("#todo").replaceChildren(got.todo, got.link ? h("a", { href: got.link.href }, got.link.words) : "");
   main.dataset.state = got.state;
+  main.toggleAttribute("data-bare", !land.areas.length && !land.places.length); // no map of nothing
   const rows = got.stands ?? [];
   const ranked = got.state !== "nobody"; // where nothing can be told, their order says nothing
   rows.forEach((row, i) => Object.assign(row, { rank: ranked ? i + 1 : null, sit: got.state === "sit" && row.id === got.top }));

@@ -73,7 +73,7 @@ export class Ring {
     // The hand lies on the ring where the wind comes in; the arrow across is where it blows on.
     this.hand = s("g", { class: "hand" },
       s("path", { class: "on", d: `M0 ${R - 16}V${R - 3}M-5 ${R - 8}L0 ${R - 2}L5 ${R - 8}` }),
-      s("path", { class: "grip", d: `M0 ${-R + 19}L-13 ${-R - 7}H13Z` }));
+      s("path", { class: "grip", d: `M0 ${-R + 23}L-12 ${-R + 1}H12Z` }));
     this.svg.append(s("circle", { class: "track", r: R }), ...marks, ...letters, this.hand, this.letters, this.degrees);
     this.show(null);
   }
