@@ -27,7 +27,7 @@ page does not.
 another thing; new keys come without. A list lies under `rows`. Numbers are SI, bearings are degrees
 clockwise from true north, places WGS 84. Times are ISO 8601 with their offset, days `YYYY-MM-DD`.
 What is not known is `null`. An answer also says itself in `said`, and carries its `watch`, `method`
-and `why`; where too few nights were covered, `said` says "not enough watch".
+and `why`; where too few nights were covered, `said` says "not enough nights covered".
 
 `--csv` prints the same rows, one a line: a number with an interval as `x`, `x_low`, `x_high`, lists
 joined by `; `, what has names of its own as JSON. What an answer says goes to stderr.

@@ -87,6 +87,7 @@ ended: when or how he ended; null: he has not, as far as is known
 estimated: the correction was estimated from light, not read
 evening: ways out by evening, most used first
 evening_walks_per_10_days: mature bucks in shooting light, expected in 10 evenings
+evenings_with_one_per_10: evenings of 10 on which at least one mature buck comes out in light
 evidence: what it is known by
 expected: how many rubs chance would give
 facing_deg: where the camera looks
@@ -237,6 +238,7 @@ way_in: the way in to take; null: none is drawn
 ways: the ways in and out
 what: what it is
 where: where in its file
+who: of whom it tells, bucks or does (does and fawns)
 whole: the whole stretch was judged
 why: the reasons
 words: what it is, in words

@@ -67,7 +67,7 @@ def test_rank_by_daylight_visits_of_mature_bucks(session: Session) -> None:
     assert by_name["Seldom"].visits == 4
     assert "Never" not in by_name["Often"].tied_with
     assert by_name["Bare"].shooting_light_visits_per_10_days.value is None
-    assert any("not enough watch" in reason for reason in by_name["Bare"].why)
+    assert any("not enough nights covered" in reason for reason in by_name["Bare"].why)
 
 
 def test_sign_is_per_hectare_in_reach(session: Session) -> None:
@@ -211,10 +211,12 @@ def test_does_are_compared_by_company() -> None:
 def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
-        "Can't tell: not enough watch. No camera was running from 2026-04-02 to 2026-04-11 "
-        "(newest entry 2026-03-14), and no sign looked fresh."
+        "Can't tell from 2026-04-02 to 2026-04-11: not enough nights covered. No card of CAM "
+        "Never, CAM Often or CAM Seldom covers these days: load it if the camera ran. Your newest "
+        "tagged picture is from 2025-11-07. No fresh sign."
     )
     assert not any("neither fresh sign" in line for line in answer.why)
+    assert not any("running" in line for line in answer.why)
 
 
 def test_without_a_camera_since_lately_goes_by_the_last_pictures(session: Session) -> None:

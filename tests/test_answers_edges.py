@@ -139,7 +139,8 @@ def _row(**fields: Any) -> Compared:
     none = Figure(None, None, None)
     given = {
         "area": "Bench", "area_id": "a", "kind": None, "rank": 1, "tied_with": (),
-        "evening_walks_per_10_days": none, "shooting_light_visits_per_10_days": none, "visits": 3,
+        "evening_walks_per_10_days": none, "evenings_with_one_per_10": none,
+        "shooting_light_visits_per_10_days": none, "visits": 3,
         "day": 1, "gray": 2, "identified": none, "verdict": "likely", "rivals": none,
         "sign_per_ha": 0.0, "sign_per_km_walked": None, "newest_sign": None, "seasons": 0,
         "nights_watched": 20, "why": (),
@@ -150,20 +151,24 @@ def _row(**fields: Any) -> Compared:
 @pytest.mark.parametrize(
     ("often", "words"),
     [
-        (8.4, "about 8 mature bucks in 10 evenings"),
-        (1.5, "about 2 mature bucks in 10 evenings"),
-        (1.49, "about 1 mature buck in 10 evenings"),
-        (0.95, "about 1 mature buck in 10 evenings"),
-        (0.94, "a mature buck about 1 evening in 11"),
-        (0.5, "a mature buck about 1 evening in 20"),
-        (0.45, "a mature buck about 1 evening in 20"),
-        (0.4, "a mature buck about 1 evening in 25"),
-        (0.01, "a mature buck about 1 evening in 1000"),
-        (0.0, "a mature buck about 1 evening in 1000"),
+        (9.5, "nearly every evening"),
+        (9.4, "about 9 evenings in 10"),
+        (1.5, "about 2 evenings in 10"),
+        (1.25, "about 1 evening in 8"),
+        (0.95, "about 1 evening in 11"),
+        (0.5, "about 1 evening in 20"),
+        (0.45, "about 1 evening in 20"),
+        (0.4, "about 1 evening in 25"),
+        (0.01, "about 1 evening in 1000"),
+        (0.0, "about 1 evening in 1000"),
     ],
 )
 def test_evenings_are_said_as_people_say_them(often: float, words: str) -> None:
-    assert _row(evening_walks_per_10_days=Figure(often, 0, 9)).evenings == words
+    alone = Figure(often, 0, 9)
+    row = _row(evening_walks_per_10_days=alone, evenings_with_one_per_10=alone)
+    assert row.evenings == words
+    company = replace(row, evening_walks_per_10_days=Figure(often + 2, 0, 9))
+    assert company.evenings == f"{words} (about {often + 2:.0f} bucks in all)"
 
 
 WATCH = Watch(("CAM1",), 20, 19, date(2025, 10, 1), date(2025, 10, 20))
@@ -176,18 +181,19 @@ def _compared(*rows: Compared, watch: Watch = WATCH) -> str:
 
 def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
     rate, walks = Figure(2.0, 1, 3), Figure(3.0, 1, 5)
-    best = _row(shooting_light_visits_per_10_days=rate, evening_walks_per_10_days=walks)
-    end = ", coming out in shooting light. One stand covers only some of the trails, so you'd see "
-    three = "expect about 3 mature bucks in 10 evenings"
+    best = _row(shooting_light_visits_per_10_days=rate, evening_walks_per_10_days=walks,
+                evenings_with_one_per_10=walks)  # fmt: skip
+    end = ". One stand covers only some of the trails, so you'd see "
+    three = "a mature buck should come out in shooting light about 3 evenings in 10"
     assert _compared(best) == f"Bench first. At Bench, {three}{end}fewer."
     tied, other = replace(best, tied_with=("Fork",)), replace(best, area="Fork")
     said = f"Bench or Fork: too close to call. At either, {three}{end}fewer."
     assert _compared(tied, other) == said
-    less = replace(other, evening_walks_per_10_days=Figure(1.0, 0, 2))
-    assert "At Bench, expect" in _compared(tied, less)
+    less = replace(other, evenings_with_one_per_10=Figure(1.0, 0, 2))
+    assert "At Bench, a mature buck should" in _compared(tied, less)
     both, third = replace(best, tied_with=("Fork", "Knob")), replace(best, area="Knob")
     assert _compared(both, other, third).startswith("Bench, Fork or Knob: too close to call. At ")
-    assert "At each, expect" in _compared(both, other, third)
+    assert "At each, a mature buck should" in _compared(both, other, third)
 
 
 def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
@@ -198,12 +204,14 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
     assert _compared(_row()) == "Can't tell yet: no day at Bench is known to have been watched."
     seen = _row(shooting_light_visits_per_10_days=rate)
     much = "about 2.0 visits in shooting light in 10 days (3 seen: 1 by day, 2 in gray light)."
-    assert _compared(seen) == f"Bench first. {much}"
+    assert _compared(seen) == f"Bench first, {much}"
+    does = Compare((seen,), {"Bench": WATCH}, "", (), "does").said
+    assert does == f"Does and fawns: Bench first, {much}"
     tied = replace(seen, tied_with=("Fork",))
     assert _compared(tied, replace(seen, area="Fork")) == (
         f"Bench or Fork: too close to call. At Bench, {much}"
     )
-    assert _compared(seen, watch=BARE).startswith(f"Can't tell yet: {THIN}. No camera covered a")
+    assert _compared(seen, watch=BARE).startswith(f"Can't tell yet: {THIN}. No camera hung")
     assert Compare((), {}, "", ()).said.startswith(f"Can't tell yet: {THIN}. No area is drawn")
 
 
@@ -343,8 +351,8 @@ def test_the_back_test_says_whether_it_beats_the_average() -> None:
     assert none.in_words() == "Not enough days covered to check forecasts."
     one = chances.BackTest(30, 0.2, 0.1, 0.0979, 0.1, ())
     assert one.in_words().startswith(
-        "Checked against 30 days with what was known a week before: we'd have said about 1 in 5 "
-        "and it was about 1 in 10, better than"
+        "Tested on 30 of his own days, each time with only what was known a week before: we'd have "
+        "said about 1 in 5, it was about 1 in 10. That is better than"
     )
     assert "no better than" in replace(one, brier=0.098).in_words()
 
@@ -410,10 +418,16 @@ def test_watch_is_said_in_one_line() -> None:
     assert only.in_words() == (
         "2 cameras in reach, no night covered; 3 of 3 nights not sorted yet, so not counted"
     )
-    assert nothing_watched([only, BARE], "day") == (
-        "Cameras ran, but no day's pictures are all sorted yet: sort them first."
+    assert nothing_watched([only, BARE]) == (
+        "Pictures of these days are in, but not sorted: sort them first."
     )
-    assert nothing_watched([BARE]) == "No camera covered a night of these days."
+    assert nothing_watched([BARE]) == "No camera hung within reach in these days."
+    hung = [replace(BARE, cameras=("CAM02", "CAM01")), replace(BARE, cameras=("CAM01",))]
+    assert nothing_watched(hung) == (
+        "No card of CAM01 or CAM02 covers these days: load it if the camera ran."
+    )
+    many = replace(BARE, cameras=tuple(f"C{n}" for n in range(9)))
+    assert "of C0, C1, C2, C3, C4 or 4 more covers" in nothing_watched([many])
 
 
 def test_any_value_as_json_and_as_one_cell() -> None:
@@ -513,7 +527,7 @@ def test_fewer_than_ten_nights_are_not_enough_watch(nights: int) -> None:
     ]
     few = nights < 10
     assert [any(THIN in line for line in why) for why in whys] == [few] * len(whys)
-    assert (THIN in visits(session, everywhere).said) == few
+    assert ("too few nights to go by" in visits(session, everywhere).said) == few
     maker = makers.makers(session, everywhere, "s-rub")
     assert (maker.makers[0].p is None) == few
     assert maker.verdict.startswith("can't tell: only 9 camera nights") == few

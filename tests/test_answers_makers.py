@@ -176,7 +176,7 @@ def test_without_watch_it_says_so() -> None:
     world = World()
     world.buck("Split Brow")
     answer = _ask(world, world.sign("rub", (0, 0), date(2026, 3, 10), AUTUMN))
-    assert any("not enough watch" in reason for reason in answer.why)
+    assert any("not enough nights covered" in reason for reason in answer.why)
     assert [(m.buck, m.p) for m in answer.makers] == [(NOT_TAGGED, None)]
     assert answer.verdict == CANNOT_TELL
     # Who is asked for by name has a row all the same.

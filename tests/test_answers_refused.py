@@ -85,7 +85,7 @@ def test_scopes_refuse_what_is_no_time_or_reach(session: Session) -> None:
     refused("the days run backwards, from 2025-11-02 to 2025-11-01", first=date(2025, 11, 2),
             last=day)  # fmt: skip
     refused("the last 0 days are no days", days_back=0)
-    back = "the last days and a season, a phase or a first day are two ways to say when"
+    back = "--last counts back from a day: it takes no season, phase or first day"
     for more in ({"season": 2025}, {"phase": "rut"}, {"first": day}):
         refused(back, days_back=3, **more)
     refused("a phase and days are two ways to say when", phase="rut", first=day)
@@ -173,7 +173,9 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
         "No visit by a buck with a name; absence of pictures is not absence of the buck."
     )
     assert replace(none, tagged="3 pictures of A").said == "No rate yet: 3 pictures of A."
-    assert replace(none, watch={"Bench": BARE}).said.startswith("Can't tell: not enough watch. No")
+    assert replace(none, watch={"Bench": BARE}).said.startswith(
+        "Can't tell: not enough nights covered. No"
+    )
     (row,) = visits(session, scope_of(session, ["Button"], [BENCH])).rows
     one = replace(none, rows=(row,))
     assert one.said.startswith("Button was never pictured at Hemlock Bench in 27 nights covered; ")
@@ -183,12 +185,12 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     thin = replace(none, rows=(replace(row, part="October 2025"),))
     assert thin.said == (
         "Button came most: 2 visits to Hemlock Bench in October 2025, on 1 of 9 nights covered. "
-        "That is not enough watch to go by."
+        "That is too few nights to go by."
     )
     never = when(session, scope_of(session, ["Button"], ["Far Knob"]), band=False)
     assert never.said == (
-        "Can't tell yet when Button at Far Knob: not enough watch. No camera covered a day of "
-        "these days."
+        "Can't tell yet when Button is at Far Knob: not enough nights covered. No camera hung "
+        "within reach in these days."
     )
     assert replace(never, days_since_last=1).ago == "1 day before the last day covered"
     assert (replace(never, days_since_last=0).ago, never.ago) == ("the last day covered", "")
@@ -206,11 +208,11 @@ def test_what_is_hot_or_not_is_said() -> None:
     assert said(replace(COVERED, nights_unsorted=3)).startswith(f"Nothing hot {days} ({told}); ")
     waits = replace(COVERED, nights_watched=3, nights_unsorted=3)
     assert said(waits) == (f"Can't tell yet {days}: 3 of 6 nights not sorted yet, so not counted.")
-    assert said(BARE, newest=first) == (
-        f"Can't tell: not enough watch. No camera was running {days} (newest entry 2025-11-01), "
-        "and no sign looked fresh."
+    assert said(BARE, newest=last, pictured=first) == (
+        f"Can't tell {days}: not enough nights covered. No camera hung within reach in these days. "
+        "Your newest tagged picture is from 2025-11-01. No fresh sign."
     )
-    assert "No picture from" in said(replace(BARE, nights_unsorted=2))
+    assert "are in, but not sorted: sort them" in said(replace(BARE, nights_unsorted=2))
 
 
 def _lake_row(name: str, visits_: int, rate: tuple[float, float, float]) -> LakeCompareRow:
@@ -228,7 +230,7 @@ def test_the_lake_says_who_leads_or_that_nobody_can_tell() -> None:
     def said(*rows: LakeCompareRow) -> str:
         return LakeCompare(rows, {}, "", ()).said
 
-    nothing = "Can't tell: not enough watch. No night was covered and sorted."
+    nothing = "Can't tell: not enough nights covered. No night was covered and sorted."
     assert said() == said(replace(best, camera_nights=0)) == nothing
     assert said(replace(best, mature_visits=0)).startswith("No visit by a mature buck with a name")
     lead = (

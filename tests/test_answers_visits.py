@@ -136,8 +136,8 @@ def test_not_enough_watch_is_said() -> None:
     hung = world.camera("CAM01", (150, 0), FIRST, date(2025, 10, 4))
     world.seen("b-split-brow", hung, "2025-10-02 17:30")
     answer = _ask(world.session())
-    assert any("not enough watch" in reason for reason in answer.why)
-    assert any("not enough watch" in reason for reason in answer.rows[0].why)
+    assert any("not enough nights covered" in reason for reason in answer.why)
+    assert any("not enough nights covered" in reason for reason in answer.rows[0].why)
 
 
 def test_merged_bucks_are_one() -> None:

@@ -77,7 +77,7 @@ def test_one_buck_is_asked_for() -> None:
         (0.22, "about 1 in 5 (22%)"),
         (0.28, "about 3 in 10 (28%)"),
         (0.59, "about 6 in 10 (59%)"),
-        (0.03, "about 1 in 33 (3%)"),
+        (0.03, "about 1 in 35 (3%)"),
         (0.09, "about 1 in 11 (9%)"),
         (0.99, "nearly sure"),
         (0.999, "over 99%"),

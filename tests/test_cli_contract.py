@@ -123,10 +123,10 @@ def test_without_watch_an_answer_says_so(
 ) -> None:
     for words in (("visits",), ("compare",), ("lately",)):
         given = json.loads(show(*words, "--season", "2019", "--json"))
-        assert "not enough watch" in given["said"], given["said"]
+        assert "not enough nights covered" in given["said"], given["said"]
         assert given["watch"][BENCH]["nights_watched"] == 0 and given["why"]
     assert run(["visits", "--season", "2019", "--csv"]) == 0
-    assert "not enough watch" in capsys.readouterr().err
+    assert "not enough nights covered" in capsys.readouterr().err
 
 
 def test_every_key_has_its_meaning() -> None:

@@ -73,8 +73,8 @@ def when_(shift: float = 0.0) -> When:
                                   (35.0, -625.0, "day"), (900.0, 240.0, "dark"))
     ]  # fmt: skip
     parts = (
-        PartChance("October 2025", Number(0.12, 0.05, 0.25), 31, 0),
-        PartChance("November 2025", Number(0.4, 0.25, 0.6), 27, 14),
+        PartChance("October 2025", Number(0.12, 0.05, 0.25), 31, 0, *OCTOBER),
+        PartChance("November 2025", Number(0.4, 0.25, 0.6), 27, 14, *OCTOBER),
     )
     return When(
         "Old Quarrel", "b-1", "Brindle Knob", "a-1", 60, (), (), NOTHING, 2, 1, 1, NOTHING, DAY, 3,
@@ -102,10 +102,13 @@ def bedding_(turn: float = 0.0) -> Bedding:
     return Bedding("Brindle Knob", "a-1", 50, (), 0, 0, sign, "likely", "", "", ways, WATCH, "", ())
 
 
+OCTOBER = (date(2025, 10, 1), date(2025, 10, 31))
+
+
 def compare_() -> Compare:
     rows = [
-        Compared(name, f"a-{rank}", "bedding", rank, (), rate, rate, n, n, 0, NOTHING, "likely",
-                 NOTHING, 0.0, None, None, 1, 50, ())
+        Compared(name, f"a-{rank}", "bedding", rank, (), rate, rate, rate, n, n, 0, NOTHING,
+                 "likely", NOTHING, 0.0, None, None, 1, 50, ())
         for rank, name, rate, n in ((1, "Brindle Knob", Number(4.0, 2.5, 6.1), 20),
                                     (2, "Spruce Shelf", Number(1.0, 0.2, 2.9), 4),
                                     (3, "Lantern Swale", NOTHING, 0))

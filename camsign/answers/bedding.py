@@ -17,7 +17,17 @@ from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
 from camsign.answers.mature import ages_of
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
-from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Figure, Watch, figure, reasons
+from camsign.answers.result import (
+    ABSENCE,
+    SPARE,
+    THIN,
+    Answer,
+    Figure,
+    Watch,
+    figure,
+    nothing_watched,
+    reasons,
+)
 from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
 from camsign.answers.ways import Ways, ways_of
@@ -323,6 +333,8 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
     """Say what would settle it: where to hang a camera, and for how long."""
     if word == rules.CONFIRMED:
         return None
+    if reach.deployments and not len(watching.days):
+        return f"to settle it: {nothing_watched([watching.summary()])}".rstrip(".")
     share = max((b.share.value or 0.0 for b in found), default=None)
     days = rules.days_to_settle(share if share else None)
     where = "another camera" if reach.deployments else "a camera within reach"

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
 from camsign.answers.days import SeasonPart
 from camsign.answers.result import Figure, about, figure, odds
 from camsign.arrays import Bools, Floats, Ints, Times
+from camsign.formats.days import day as day_in_words
 from camsign.stats.shares import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances
 from camsign.stats.spells import UNWATCHED, about_chance
@@ -21,8 +23,6 @@ LAG_DAYS = 7
 _STEP_DAYS = 7
 # Brier scores closer than this share of the average's say nothing.
 _ALIKE = 0.02
-# Measured: docs/answers/when.md.
-TOO_HIGH = "On test seasons these odds ran 20–50% too high."
 _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
 
 
@@ -31,12 +31,24 @@ class PartChance:
     """The chance of a visit in shooting light on a day of this part.
 
     `seen` of the `days` watched had one: what the chance rests on, also where it leans on others.
+    `first`, `last`: its local days, of those asked for.
     """
 
     part: str
     chance: Figure
     days: int
     seen: int
+    first: date
+    last: date
+
+    @property
+    def dated(self) -> str:
+        """Its name and its days: `early (Sep 6 to Oct 4)`; a month needs none."""
+        if self.part[-4:].isdigit():
+            return self.part
+        return (
+            f"{self.part} ({day_in_words(self.first, False)} to {day_in_words(self.last, False)})"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +104,9 @@ class BackTest:
         brier, plain = self.brier or 0.0, self.brier_of_mean or 0.0
         better = "better" if brier < (1 - _ALIKE) * plain else "no better"
         return (
-            f"Checked against {self.days} days with what was known a week before: we'd have said "
-            f"{about(self.forecast)} and it was {about(self.happened)}, {better} than going by his "
-            f"average so far. {TOO_HIGH}"
+            f"Tested on {self.days} of his own days, each time with only what was known a week "
+            f"before: we'd have said {about(self.forecast)}, it was {about(self.happened)}. That "
+            f"is {better} than going by his average so far."
         )
 
 
@@ -143,7 +155,7 @@ def part_chances(
     seen = [int(((of_day == i) & (given == 1)).sum()) for i in range(len(parts))]
     found = shrunk_chances(seen, watched, effect_within(days, of_day))
     return [
-        PartChance(part.name, figure(one.estimate(), n=n), n, k)
+        PartChance(part.name, figure(one.estimate(), n=n), n, k, part.first, part.last)
         for part, one, n, k in zip(parts, found, watched, seen, strict=True)
     ]
 

@@ -37,6 +37,7 @@ from camsign.answers.result import (
     figure,
     nothing_watched,
     reasons,
+    whole_tries,
 )
 from camsign.answers.rivals import estimate_of, present_of
 from camsign.answers.scope import Scope
@@ -59,7 +60,8 @@ METHOD = (
     "evenings after the days asked for, if every way were covered: days in bed ahead by the model "
     "of beds times each buck's share of evenings in light, its courses weighed by the rubs of "
     "these days (Gamma-Poisson law, learned over the areas); plus evening pictures in shooting "
-    "light of days on which he bedded elsewhere; mean, 95% of how it may turn out; "
+    "light of days on which he bedded elsewhere; mean, 95% of how it may turn out; evenings with "
+    "one: the chance of at least one of them on each of the ten, summed; "
     "areas where none came in shooting light behind those where some did; tied: the better one is "
     "so with a probability below 95%; visits per 10 days: long-run rate over days watched, with "
     "spells about and elsewhere (Markov-modulated Poisson, grid posterior, median, 95%), visits "
@@ -74,6 +76,7 @@ class Compared:
 
     `evening_walks_per_10_days`: what areas are ranked by: mature bucks that leave a bed here or
     walk through in shooting light, in ten evenings, if every way were covered; pictures are fewer.
+    `evenings_with_one_per_10`: the evenings of ten on which at least one of them does.
     `visits`: of mature bucks in shooting light; `identified`: the share of the bucks' visits in
     shooting light there that carry a sure name, by which the rate is raised. `sign_per_ha`,
     `sign_per_km_walked`: rubs, beds and scrapes in reach per hectare, and per kilometer walked
@@ -86,6 +89,7 @@ class Compared:
     rank: int
     tied_with: tuple[str, ...]
     evening_walks_per_10_days: Figure
+    evenings_with_one_per_10: Figure
     shooting_light_visits_per_10_days: Figure
     visits: int
     day: int
@@ -102,13 +106,16 @@ class Compared:
 
     @property
     def evenings(self) -> str:
-        """Mature bucks that come out in shooting light: `about 6 mature bucks in 10 evenings`."""
-        often = self.evening_walks_per_10_days.value or 0.0
-        if often >= 0.95:
-            return f"about {often:.0f} mature buck{'s' * (often >= 1.5)} in {EVENINGS} evenings"
+        """On how many evenings a mature buck comes out in light: `about 7 evenings in 10`."""
+        often = self.evenings_with_one_per_10.value or 0.0
+        walks = self.evening_walks_per_10_days.value or 0.0
+        more = f" (about {walks:.0f} bucks in all)" if walks >= often + 1 else ""
+        if often >= EVENINGS - 0.5:
+            return f"nearly every evening{more}"
+        if often >= 1.5:
+            return f"about {often:.0f} evenings in {EVENINGS}{more}"
         tries = min(EVENINGS / max(often, 0.01), 1000)
-        many = tries if tries < 20.5 else 5 * round(tries / 5)
-        return f"a mature buck about 1 evening in {many:.0f}"
+        return f"about 1 evening in {whole_tries(tries)}{more}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +128,15 @@ class Compare(Answer):
     watch: dict[str, Watch]
     method: str
     why: tuple[str, ...]
+    who: str = "bucks"
 
     @property
     def said(self) -> str:
         """Say in a sentence which area is best, or that nobody can tell."""
+        said = self._said()
+        return f"Does and fawns: {said}" if self.who == "does" else said
+
+    def _said(self) -> str:
         best = self.rows[0] if self.rows else None
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell yet: {THIN}. {nothing_watched(self.watch.values())}"
@@ -139,11 +151,11 @@ class Compare(Answer):
         if best.evening_walks_per_10_days.value is None:
             seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
             much = f"about {rate:.1f} visits in shooting light in 10 days"
-            return f"{first}. {f'At {best.area}, ' if tied else ''}{much} ({seen})."
+            return f"{first}{f'. At {best.area}, ' if tied else ', '}{much} ({seen})."
         alike = tied and len({r.evenings for r in self.rows if r.area in names}) == 1
         every = "either" if len(names) == 2 else "each"
-        where = f"At {every if alike else best.area}"
-        return f"{first}. {where}, expect {best.evenings}, coming out in shooting light. {FEWER}"
+        out = f"a mature buck should come out in shooting light {best.evenings}"
+        return f"{first}. At {every if alike else best.area}, {out}. {FEWER}"
 
 
 def _either(names: Sequence[str]) -> str:
@@ -209,7 +221,7 @@ def compare(session: Session, scope: Scope) -> Compare:
     ]
     known = sorted(_weighed(known), key=_order)
     summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
-    return Compare(_ranked(known), summary, METHOD, _why(scope, summary))
+    return Compare(_ranked(known), summary, METHOD, _why(scope, summary), scope.who)
 
 
 def _order(known: _Known) -> tuple[bool, bool, float]:
@@ -231,6 +243,7 @@ def _weighed(known: Sequence[_Known]) -> list[_Known]:
         row = replace(
             known[i].row,
             evening_walks_per_10_days=figure(evenings.estimate()),
+            evenings_with_one_per_10=figure(evenings.with_any()),
             why=(*_evening_why(evenings), *known[i].row.why),
         )
         found[i] = replace(known[i], row=row, evenings=evenings)
@@ -239,15 +252,16 @@ def _weighed(known: Sequence[_Known]) -> list[_Known]:
 
 def _evening_why(evenings: Evenings) -> list[str]:
     bed, through = float(evenings.bed.mean()), float(evenings.through.mean())
-    walked = through >= 0.05
     said = [
-        f"about {bed:.1f} times in {EVENINGS} evenings a mature buck leaves a bed here in shooting "
-        "light, pictured or not" + (f", {through:.1f} times one walks through" if walked else "")
+        f"mature bucks coming out of here in shooting light, pictured or not: {bed:.1f} in "
+        f"{EVENINGS} evenings"
     ]
+    if through >= 0.05:
+        said.append(f"walking through in shooting light: {through:.1f} in {EVENINGS} evenings")
     if abs(bed - evenings.told) >= MOVED:
-        moved = "raised" if bed > evenings.told else "lowered"
-        rubs = counted(evenings.rubs, "rub") if evenings.rubs else "no rub"
-        said.append(f"that is {moved} from {evenings.told:.1f} by {rubs} made here in these days")
+        moved = "raised" if bed > evenings.told else "cut"
+        rubs = counted(evenings.rubs, "rub") if evenings.rubs else "no rubs"
+        said.append(f"{rubs} made here in these days: that {moved} it from {evenings.told:.1f}")
     return said
 
 
@@ -278,6 +292,7 @@ def _known(
         rank=0,
         tied_with=(),
         evening_walks_per_10_days=Figure(None, None, None),
+        evenings_with_one_per_10=Figure(None, None, None),
         shooting_light_visits_per_10_days=value,
         visits=len(light.days),
         day=light.day,
@@ -326,9 +341,9 @@ def _row_why(
     few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
-        f"{len(light.days)} visits of {_WHOSE[who]} in shooting light: {light.day} by day, "
-        f"{light.gray} in gray light",
-        f"{counted(light.unnamed, 'visit')} there without a sure name, shared out"
+        f"pictured in shooting light: {counted(len(light.days), 'visit')} of {_WHOSE[who]}, "
+        f"{light.day} by day, {light.gray} in gray light",
+        f"{counted(light.unnamed, 'visit')} without a sure name, split as the named ones"
         if light.unnamed
         else None,
         None if len(light.days) else ABSENCE,

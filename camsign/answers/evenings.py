@@ -37,14 +37,17 @@ SEED = 7
 class Evenings:
     """Ten evenings in equally likely courses of the days ahead: leaving the bed, walking through.
 
-    `bed`, `through`: how often, on average over the beds and hours they may choose; `came`: both
-    together, as it may turn out. `use`: days in bed of the season in the same draws; `rubs`: of the
-    days asked for; `told`: what leaves the bed before its sign was asked.
+    `bed`, `through`: how often, on average over the beds and hours they may choose; `any_one`: on
+    how many evenings at least one does either; `came`, `came_any`: all of them, and evenings with
+    any, as it may turn out. `use`: days in bed of the season in the same draws; `rubs`: of the days
+    asked for; `told`: what leaves the bed before its sign was asked.
     """
 
     bed: Floats
     through: Floats
+    any_one: Floats
     came: Ints
+    came_any: Ints
     use: Floats
     rubs: int
     told: float
@@ -58,6 +61,11 @@ class Evenings:
         """The mean, and what holds how it turns out with 95%."""
         turns_out = spread_of(self.came)
         return Estimate(float(self.draws.mean()), turns_out.low, turns_out.high)
+
+    def with_any(self) -> Estimate:
+        """Evenings of ten with at least one: the mean, and what holds how it turns out with 95%."""
+        turns_out = spread_of(self.came_any)
+        return Estimate(float(self.any_one.mean()), turns_out.low, turns_out.high)
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,13 +120,18 @@ def evenings_of(
         if area is None or not days.any():
             continue
         rng = np.random.default_rng([SEED, 1, area])
-        bed = (_usual(one, area) * one.in_light).sum(axis=1)
+        leaves = _usual(one, area) * one.in_light[..., None]
+        bed = leaves.sum(axis=(1, 2))
         use = (one.beds.draws[:, one.bucks] == area).sum(axis=(1, 2)).astype(float)
         seen = unnamed * _through(one, area, days) / PICTURED
         through = EVENINGS * rng.gamma(seen + 0.5, 1 / days.sum())
-        in_bed = (one.courses == area).sum(axis=2)
-        came = rng.binomial(in_bed, one.in_light).sum(axis=1) + rng.poisson(through)
-        return Evenings(bed, through, came, use, rubs, float(bed.mean()))
+        a_day = through[:, None] / EVENINGS
+        none = (1 - leaves).prod(axis=1) * np.exp(-a_day)
+        left = (one.courses == area) & (rng.random(leaves.shape) < one.in_light[..., None])
+        out = left.sum(axis=1) + rng.poisson(np.broadcast_to(a_day, none.shape))
+        came, came_any = out.sum(axis=1), (out > 0).sum(axis=1)
+        any_one = (1 - none).sum(axis=1)
+        return Evenings(bed, through, any_one, came, came_any, use, rubs, float(bed.mean()))
     return None
 
 
@@ -139,9 +152,8 @@ def by_sign(found: Sequence[Evenings]) -> list[Evenings]:
 def _taken(one: Evenings, part: Floats) -> Evenings:
     n = len(part)
     at = np.minimum(np.searchsorted(np.cumsum(part), (np.arange(n) + 0.5) / n), n - 1)
-    return replace(
-        one, bed=one.bed[at], use=one.use[at], came=one.came[at], through=one.through[at]
-    )
+    drawn = ("bed", "through", "any_one", "came", "came_any", "use")
+    return replace(one, **{name: getattr(one, name)[at] for name in drawn})
 
 
 def more_often(one: Evenings, other: Evenings) -> float:
@@ -151,10 +163,9 @@ def more_often(one: Evenings, other: Evenings) -> float:
 
 
 def _usual(one: Season, area: int) -> Floats:
-    """Give the days ahead on which each beds there on average: (draws, bucks)."""
+    """Give the chance that each beds there on each day ahead: (draws, bucks, days)."""
     each = [one.beds.ahead_at(day + 1, area)[:, one.bucks] for day in range(EVENINGS)]
-    found: Floats = np.sum(each, axis=0)
-    return found
+    return np.stack(each, axis=2)
 
 
 def _through(one: Season, area: int, days: Bools) -> Floats:

@@ -67,7 +67,7 @@ class LakeVisits(Answer):
         if not self.rows:
             return f"No visit by a buck with a name; {ABSENCE}."
         best = max(self.rows, key=lambda r: r.visits)
-        thin = f" That is {THIN} to go by." if best.nights_watched < FEW_NIGHTS else ""
+        thin = " That is too few nights to go by." if best.nights_watched < FEW_NIGHTS else ""
         where = f"{best.area}, {best.property}" if best.area else best.property
         return (
             f"{best.buck} came most: {counted(best.visits, 'visit')} to {where} in {best.season}, "

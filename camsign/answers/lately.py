@@ -12,7 +12,7 @@ from camsign.answers.detections import DAY, SURE, Bucks, bucks_of, detections_of
 from camsign.answers.mature import mature_of
 from camsign.answers.merged_visits import MergedVisits, merged_visits
 from camsign.answers.reach import reach_of, sql_text, watching_of
-from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, reasons
+from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, nothing_watched, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
@@ -48,7 +48,7 @@ class LatelyRow:
 @dataclass(frozen=True, slots=True)
 class Lately(Answer):
     """One row an area, newest first; `first`, `last`: the days looked at (local). `newest`: the day
-    of the newest picture or sign in the days asked for.
+    of the newest picture or sign in the days asked for; `pictured`: of the newest tagged picture.
     """
 
     ROW: ClassVar[type] = LatelyRow
@@ -60,6 +60,7 @@ class Lately(Answer):
     method: str
     why: tuple[str, ...]
     newest: date | None = field(default=None, metadata=SPARE)
+    pictured: date | None = field(default=None, metadata=SPARE)
 
     @property
     def said(self) -> str:
@@ -75,10 +76,9 @@ class Lately(Answer):
             return f"{best.area} is hottest: {seen}, last on {best.latest}.{none}"
         days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
-            unsorted = any(one.nights_unsorted for one in self.watch.values())
-            no = f"No picture {days} is sorted yet" if unsorted else f"No camera was running {days}"
-            newest = f" (newest entry {self.newest})" if self.newest else ""
-            return f"Can't tell: {THIN}. {no}{newest}, and no sign looked fresh."
+            last = f" Your newest tagged picture is from {self.pictured}." if self.pictured else ""
+            no = nothing_watched(self.watch.values())
+            return f"Can't tell {days}: {THIN}. {no}{last} No fresh sign."
         waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
         told = waits.unsorted_in_words()
         if told and waits.nights_unsorted >= waits.nights_watched:
@@ -124,7 +124,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     if until is None and last == latest and pictured and pictured < last and not (rows or watched):
         return lately(session, scope, days, pictured)
     why = _why(one, bool(rows), watched, pictured, latest)
-    return Lately(tuple(rows), one.first, last, summary, METHOD, why, latest)
+    return Lately(tuple(rows), one.first, last, summary, METHOD, why, latest, pictured)
 
 
 def _last(scope: Scope, latest: date | None) -> date:
@@ -181,11 +181,10 @@ def _why(
     newest, what = pictured or latest, "tagged picture" if pictured else "sign"
     return reasons(
         f"days: {scope.first} to {scope.last}",
-        f"the newest {what} in this logbook is from {newest}; --to {newest} looks there"
+        f"for the days up to your newest {what}: camsign lately --to {newest}"
         if newest and not scope.first <= newest <= scope.last
         else None,
         f"mature means {scope.mature_age:g} years or older in that season",
-        None if watched else "no camera near an area was running on these days",
         None
         if any_row
         else f"neither fresh sign nor a mature buck in shooting light; {ABSENCE}"

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 ABSENCE = "absence of pictures is not absence of the buck"
-THIN = "not enough watch"
-TOO_EARLY = "pictures are still unsorted: if you tagged his first, this runs high"
+THIN = "not enough nights covered"
+TOO_EARLY = "some pictures aren't sorted yet: if you sorted his first, this is too high"
 # Below this a rate says little: its interval spans a factor of ten (common practice, no source).
 FEW_NIGHTS = 10
 
@@ -85,14 +85,19 @@ class Watch:
         return f"{self.nights_unsorted} of {counted(many, 'night')} not sorted yet, so not counted"
 
 
-def nothing_watched(watches: Iterable[Watch], what: str = "night") -> str:
-    """Say why no night (or day) counts: no area, pictures that wait to be sorted, or no camera."""
+def nothing_watched(watches: Iterable[Watch]) -> str:
+    """Say why no night or day counts: no area, pictures to be sorted, cards to load, no camera."""
     watches = list(watches)
     if not watches:
         return "No area is drawn yet: draw one around your cameras."
     if any(watch.nights_unsorted for watch in watches):
-        return f"Cameras ran, but no {what}'s pictures are all sorted yet: sort them first."
-    return f"No camera covered a {what} of these days."
+        return "Pictures of these days are in, but not sorted: sort them first."
+    cameras = sorted({camera for watch in watches for camera in watch.cameras})
+    if not cameras:
+        return "No camera hung within reach in these days."
+    *most, last = cameras if len(cameras) < 7 else [*cameras[:5], f"{len(cameras) - 5} more"]
+    named = f"{', '.join(most)} or {last}" if most else last
+    return f"No card of {named} covers these days: load it if the camera ran."
 
 
 class Answer:
@@ -258,13 +263,19 @@ def one_in(chance: float, of: str = "") -> str:
     return f"{counted(hits, of)} in {tries}" if of else f"{hits} in {tries}"
 
 
+def whole_tries(tries: float) -> int:
+    """Round how many tries one success takes: nobody knows a chance to 1 in 62."""
+    step = 1 if tries < 20.5 else 5 if tries < 52.5 else 10 if tries < 105 else 50
+    return step * round(tries / step)
+
+
 # Nobody says 2 in 7: a chance this near to 1 in so many, 2 in 3 or 3 in 4 is told so.
 _NEAR = 0.03
 
 
 def _fraction(chance: float) -> tuple[int, int]:
     least = max(int(1 / max(chance, 1e-3)), 2)
-    tries = min((least, least + 1), key=lambda n: abs(1 / n - chance))
+    tries = whole_tries(min((least, least + 1), key=lambda n: abs(1 / n - chance)))
     for hits, of in ((1, tries), (2, 3), (3, 4)):
         if abs(hits / of - chance) < _NEAR:
             return hits, of

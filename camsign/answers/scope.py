@@ -158,8 +158,8 @@ def _back(
         raise UsageError(f"the last {days} days are no days", "give 1 or more")
     if season is not None or phase is not None or first is not None:
         raise UsageError(
-            "the last days and a season, a phase or a first day are two ways to say when",
-            "give only one of them",
+            "--last counts back from a day: it takes no season, phase or first day",
+            "leave out --last, or the others",
         )
     end = last or date.today()  # noqa: DTZ011 - the user's own day is meant
     return end - timedelta(days=days - 1), end

@@ -137,7 +137,7 @@ class Visits(Answer):
             many = counted(best.visits, "visit")
             return f"Nobody stands out: {', '.join(leaders)} came most, {many} each to one {spot}."
         where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
-        thin = f" That is {THIN} to go by." if best.nights_watched < FEW_NIGHTS else ""
+        thin = " That is too few nights to go by." if best.nights_watched < FEW_NIGHTS else ""
         return (
             f"{best.buck} came most: {counted(best.visits, 'visit')} to {where}, on "
             f"{best.nights_seen} of {counted(best.nights_watched, 'night')} covered.{thin}"
@@ -383,5 +383,5 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
         scope.asked(),
         f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights" if thin else None,
         f"no identified buck was seen there; {ABSENCE}" if none else None,
-        "hang a camera there, or more of them, and the intervals narrow" if thin else None,
+        "more nights there will firm this up" if thin else None,
     )

@@ -37,6 +37,7 @@ from camsign.answers.result import (
     nothing_watched,
     number,
     odds,
+    one_in,
     reasons,
 )
 from camsign.answers.scope import Scope
@@ -148,14 +149,25 @@ class When(Answer):
     def said(self) -> str:
         """Say in a sentence how likely a picture of him in shooting light is, and the best hour."""
         chance, where = self.shooting_light_chance, f"{self.buck} at {self.area}"
+        is_there = f"{self.buck} is at {self.area}"
         if chance.value is None and self.tagged:
-            return f"Can't tell yet when {where}: {self.tagged}."
+            return f"Can't tell yet when {is_there}: {self.tagged}."
         if chance.value is None:
-            return f"Can't tell yet when {where}: {THIN}. {nothing_watched([self.watch], 'day')}"
+            return f"Can't tell yet when {is_there}: {THIN}. {nothing_watched([self.watch])}"
+        if not self.pictured:
+            most = one_in(1.0 if chance.high is None else chance.high, "day")
+            many = counted(self.nights_watched, "night")
+            dark = f" (he came in the dark {counted(self.dark, 'time')})" if self.dark else ""
+            return f"No picture of {where} in shooting light in {many}{dark}. At best {most}."
         one = odds(chance.value, chance.low, chance.high)
         said = f"You'd get a picture of {where} in shooting light {one}."
         best = best_in_words(self.best_spans)
         return f"{said} Best: {best}." if best else said
+
+    @property
+    def pictured(self) -> bool:
+        """Whether there is a picture of him in shooting light."""
+        return self.day + self.gray > 0
 
     @property
     def ago(self) -> str:
@@ -306,5 +318,5 @@ def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, .
         None if n or tagged else f"he was not seen there; {ABSENCE}",
         f"{n} visits" if n else None,
         f"fewer than {FEW_VISITS} visits: no activity curve" if n < FEW_VISITS else None,
-        "hang a camera within reach, and the answer gets firmer" if few else None,
+        "more nights will firm this up" if few and watch.nights_watched else None,
     )

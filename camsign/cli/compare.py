@@ -1,4 +1,4 @@
-"""Which of the areas deserves the sits?"""
+"""Which area to sit?"""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from camsign.units import UnitSystem, per_area, per_distance
 
 @command(asks=("areas", "does", *WITHIN), csv=True, several=True)
 def compare(session: Session, asked: Scope) -> Out[Compare]:
-    """Which of the areas deserves the sits?"""
+    """Which area to sit?"""
     answer = answers.compare(session, asked)
     return Out(answer, _table(answer, session.settings.units), _ties(answer))
 
@@ -26,12 +26,13 @@ def _table(answer: Compare, units: UnitSystem) -> Iterator[Block]:
     land, walk = per_area(units), per_distance(units)
     expected = any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
     head = (
-        "rank", "area", *(("expected in 10 evenings",) if expected else ()),
-        "seen in shooting light, in 10 days", "day / gray", "bedding", "rivals",
+        "rank", "area", *(("evenings in 10 with a mature buck out",) if expected else ()),
+        "visits pictured in shooting light, in 10 days", "day / gray",
+        *(("bedding", "mature bucks that bedded") if answer.who == "bucks" else ("does bed here",)),
         f"sign per {land[1]}", "newest sign", "seasons", "nights covered",
     )  # fmt: skip
     if answer.rows:
-        yield Table(head, [_row(r, expected, land[0], walk) for r in answer.rows])
+        yield Table(head, [_row(r, answer.who, expected, land[0], walk) for r in answer.rows])
 
 
 def _ties(answer: Compare) -> Iterator[Block]:
@@ -40,16 +41,22 @@ def _ties(answer: Compare) -> Iterator[Block]:
             yield f"  {r.area}: too close to call with {', '.join(r.tied_with)}"
 
 
-def _row(r: Compared, expected: bool, land: float, walk: tuple[float, str]) -> tuple[object, ...]:
+def _row(
+    r: Compared, who: str, expected: bool, land: float, walk: tuple[float, str]
+) -> tuple[object, ...]:
     walked = r.sign_per_km_walked
     return (
         r.rank,
         r.area,
-        *((times(r.evening_walks_per_10_days),) if expected else ()),
+        *((times(r.evenings_with_one_per_10),) if expected else ()),
         interval(r.shooting_light_visits_per_10_days),
         f"{r.day} / {r.gray}",
         r.verdict,
-        NOTHING if r.rivals.value is None else interval(r.rivals, 0),
+        *(
+            (NOTHING if r.rivals.value is None else interval(r.rivals, 0),)
+            if who == "bucks"
+            else ()
+        ),
         rounded(r.sign_per_ha * land)
         + (f", {walked * walk[0]:.1f} a {walk[1]} walked" if walked is not None else ""),
         r.newest_sign,

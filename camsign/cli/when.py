@@ -34,11 +34,17 @@ def _tables(answer: When) -> Iterator[Block]:
     if answer.last_seen:
         ago = f", {answer.ago}" if answer.ago else ""
         yield f"Last seen {answer.last_seen:%Y-%m-%d %H:%M}{ago}."
+    if answer.pictured:
+        yield from _odds(answer)
+
+
+def _odds(answer: When) -> Iterator[Block]:
+    """Give his odds by part of the season and by hour, and how they did."""
     if not answer.by_part:
         return
     for word, parts in (("phase", answer.by_part), ("month", answer.by_month)):
         if parts != answer.by_month or word == "month":
-            rows = [(p.part, p.days, p.seen, percent(p.chance)) for p in parts if p.days]
+            rows = [(p.dated, p.days, p.seen, percent(p.chance)) for p in parts if p.days]
             yield Table((word, "days covered", "with a picture", "chance on a day"), rows)
     spans = [(s.in_words(), s.days, percent(s.chance)) for s in answer.best_spans[:_SPANS]]
     yield Table(("best hours", "days with a visit", "chance on a day"), spans)
@@ -48,6 +54,8 @@ def _tables(answer: When) -> Iterator[Block]:
 
 def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
     """Give every visit, and how often what was said came true."""
+    if not answer.pictured:
+        yield from _odds(answer)
     head = ("when", "camera", "light", "from sunrise", "from sunset", "from the edge")
     rows = [
         (

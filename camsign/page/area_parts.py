@@ -21,7 +21,7 @@ from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.page.charts import curve, whiskers
 from camsign.page.rows import run
-from camsign.units import format_length
+from camsign.units import counted, format_length
 
 PARTS = (
     ("who", "Who comes, and how often"),
@@ -98,9 +98,21 @@ def values_of(
         ),
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
+        "dark": _all_in_the_dark(seen()),
         "rivals": few,
         "ageless": _ageless(session, scope, seen()),
     }
+
+
+def _all_in_the_dark(seen: Visits) -> str | None:
+    """Say so where bucks with a name came, but none of them in shooting light."""
+    if not seen.rows or any(row.day + row.gray for row in seen.rows):
+        return None
+    many, nights = sum(row.visits for row in seen.rows), seen.rows[0].nights_watched
+    return (
+        f"Not in shooting light: every named buck here came in the dark ({counted(many, 'visit')}, "
+        f"{counted(nights, 'night')} covered)."
+    )
 
 
 def _first_bedder(bed: Bedding) -> str | None:
@@ -132,7 +144,8 @@ def _of_one(
 ) -> When | None:
     """Give when the wished buck comes, else the one who comes most."""
     ids = [row.buck_id for row in seen.rows]
-    buck = wished if wished in ids else ids[0] if ids else None
+    lit = [row.buck_id for row in seen.rows if row.day + row.gray]
+    buck = wished if wished in ids else next(iter([*lit, *ids]), None)
     if buck is None:
         return None
     narrow = replace(scope, buck_ids=(buck,))

@@ -45,7 +45,7 @@ _BEDDED = {
     verdict.LIKELY: "A buck probably beds here",
     verdict.POSSIBLE: "A buck may bed here",
     verdict.NOT_SHOWN: "Nothing says a buck beds here",
-    verdict.NOT_ENOUGH: "Bedding: not enough watch to tell",
+    verdict.NOT_ENOUGH: "Bedding: not enough nights covered to tell",
 }
 
 
@@ -67,7 +67,7 @@ def _part_of_all(request: Request) -> Response:
         values: dict[str, Any]
         if part == "which":
             ranked = ask("compare", lambda: compare(session, scope))
-            values = {"ranked": ranked}
+            values = {"ranked": ranked, "watched": any(r.nights_watched for r in ranked.rows)}
         elif part == "hot":
             values = {"lately": ask("lately", lambda: lately(session, scope))}
         else:

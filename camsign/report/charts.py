@@ -107,12 +107,12 @@ def areas_compared(compare: Compare, phone: bool = False) -> Figure:
     """Draw the areas in order, each with its rate of daylight visits and how sure that is."""
     rows = compare.rows
     figure = new_figure(PHONE if phone else 8.6, 1.3 + 0.55 * max(len(rows), 1),
-                        "Mature bucks you can expect",
-                        "In shooting light in 10 evenings, all ways together")  # fmt: skip
+                        "Evenings with a mature buck out",
+                        "Of 10, in shooting light, all ways together")  # fmt: skip
     axes = _rows(figure, [_ranked(r) for r in rows])
     for i, row in enumerate(reversed(rows)):
-        _whisker(axes, i, row.evening_walks_per_10_days, 1)
-    axes.set(xlim=(0, None), xlabel="times in 10 evenings")
+        _whisker(axes, i, row.evenings_with_one_per_10, 1)
+    axes.set(xlim=(0, None), xlabel="evenings of 10")
     legend(figure, 1 if phone else 3)
     return figure
 

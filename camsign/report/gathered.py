@@ -121,14 +121,15 @@ def _subject(session: Session, there: Ground, name: str) -> _Subject:
 
 def _property(session: Session, there: Ground, season: int | None, hidden: Hidden) -> list[Section]:
     answer = nameless(compare(session, scope_of(session, season=season)), hidden)
-    rows = [(r.area, _odds(r.evening_walks_per_10_days, 0),
+    rows = [(r.area, _odds(r.evenings_with_one_per_10, 0),
              _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
              _odds(r.rivals, 0), r.nights_watched) for r in answer.rows]  # fmt: skip
-    head = ("area", "expected in 10 evenings", "visits in shooting light per 10 days", "visits",
-            "bedding", "mature bucks", "nights covered")  # fmt: skip
+    head = ("area", "evenings in 10 with a mature buck out",
+            "visits in shooting light per 10 days", "visits", "bedding",
+            "mature bucks", "nights covered")  # fmt: skip
     pictures = [picture_of(partial(charts.areas_compared, answer), "the areas, how sure that is")]
     pictures += _map(session, there, None, hidden)
-    return [Section("Which area deserves the sits", answer.said, pictures, [Table(head, rows)],
+    return [Section("Which area to sit", answer.said, pictures, [Table(head, rows)],
                     answer.why, answer.method)]  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from math import hypot
 import numpy as np
 
 from camsign.air.spread import word_for
-from camsign.answers.result import Figure, reasons
+from camsign.answers.result import Figure, reasons, whole_tries
 from camsign.answers.ways import ways_in_words
 from camsign.arrays import Floats
 from camsign.sits.evenings import FOLLOWED_M, Played
@@ -257,7 +257,7 @@ def chances(chance: float) -> str:
     for least, words in steps:
         if chance >= least:
             return words
-    return f"about 1 chance in {round(1 / chance)}"
+    return f"about 1 chance in {whole_tries(1 / chance)}"
 
 
 def _in_ten(share: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from camsign.answers.result import whole_tries
 from camsign.formats.days import People
 from camsign.formats.interval import Interval
 from camsign.logbook.settings import Settings
@@ -70,7 +71,7 @@ def _one(chance: float | None) -> str:
     for least, words in ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.71, "3 in 4")):
         if chance >= least:
             return words
-    return "2 in 3" if chance >= 0.58 else f"1 in {round(1 / chance)}"
+    return "2 in 3" if chance >= 0.58 else f"1 in {whole_tries(1 / chance)}"
 
 
 def clock(when: datetime, settings: Settings) -> str:
