@@ -8,7 +8,9 @@ import pytest
 from answers_world import World
 
 from camsign.answers.bedding import Bedding, bedding
+from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
+from camsign.answers.ways import Way, Ways, shares_of, ways_in_words
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 
@@ -42,6 +44,52 @@ def test_a_camera_that_hung_two_weeks_is_counted_by_its_days() -> None:
     assert short_way.per_10_days == pytest.approx(10 * 8 / 34)
     assert long_way.per_10_days == pytest.approx(10 * 9 / 59)
     assert (short_way.n, long_way.n) == (7, 8)
+
+
+def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None:
+    """Ten evenings east and four west, four mornings in from the east at half: 12 and 4 passes. On
+    30 days of bed 0.7 x 1.5 x 30 = 31.5 walks would be pictured: 15.5 of them are missing."""
+    ways = Ways(
+        morning=(Way("EAST", Figure(270.0, 250.0, 290.0), 4, 1.0),),
+        evening=(
+            Way("EAST", Figure(92.0, 80.0, 104.0), 10, 2.0),
+            Way("WEST", Figure(268.0, None, None), 4, 1.0),
+        ),
+    )
+    (east, west), unseen = shares_of(ways, 30, out=True)
+    assert (east.camera, east.bearing_deg.value, west.camera) == ("EAST", 92.0, "WEST")
+    assert (east.share, west.share) == (pytest.approx(12 / 31.5), pytest.approx(4 / 31.5))
+    assert unseen == pytest.approx(15.5 / 31.5)
+    # Coming in: 4 and half of ten, half of four from the west, headed the other way.
+    (east, west), unseen = shares_of(ways, 30, out=False)
+    assert (east.bearing_deg.value, west.bearing_deg.value) == (270.0, 88.0)
+    assert (east.share, west.share) == (pytest.approx(9 / 31.5), pytest.approx(2 / 31.5))
+    # At the least what nobody saw is worth one picture.
+    assert shares_of(ways, 3, out=True)[1] == pytest.approx(1 / 17)
+    assert shares_of(Ways((), ()), 0, out=True) == ((), 1.0)
+
+
+@pytest.mark.parametrize(
+    ("shares", "unseen", "words"),
+    [
+        (
+            [("CAM02", 0.17), ("CAM01", 0.15), ("4 rubs", 0.007), ("3 rubs", 0.005)], 0.67,
+            "past CAM02 about 1 time in 6, past CAM01 1 in 7, along a rub line rarely, some way no "
+            "camera covers 2 in 3",
+        ),
+        (
+            [("CAM02", 0.5), ("CAM01", 0.03)], 0.47,
+            "past CAM02 about 1 time in 2, past another camera rarely, some way no camera covers "
+            "1 in 2",
+        ),
+        ([("4 rubs", 0.5)], 0.5,
+         "along a rub line about 1 time in 2, some way no camera covers 1 in 2"),
+    ],
+)  # fmt: skip
+def test_ways_are_told_by_how_often_he_takes_them(
+    shares: list[tuple[str, float]], unseen: float, words: str
+) -> None:
+    assert ways_in_words(shares, unseen) == words
 
 
 def test_both_ends_of_the_day_say_how_much_a_way_is_used() -> None:

@@ -285,6 +285,21 @@ def test_of_a_morning_he_is_headed_in() -> None:
     assert "out of" not in told and "leaves" not in told
 
 
+def test_of_a_morning_the_ways_of_mornings_count_in_full() -> None:
+    """Twelve times each way past CAM01; six mornings in past CAM02: 18 and 3, or 18 and 6."""
+    world = _world()
+    _stand(world, "East pine", (200, 12))
+    west = world.camera("CAM02", (-120, 0), FIRST, LAST)
+    mornings = [f"{date(2025, 10, 4) + timedelta(days=3 * i)} 07:05" for i in range(6)]
+    world.seen("b-split-brow", west, *mornings, travel_deg=90.0)
+    session = world.session()
+    for morning, weight in ((False, 3.0), (True, 6.0)):
+        ways = known_of(session, DAY, morning).habits.ways["a-hemlock-bench"]
+        by = {way.past: way for way in ways}
+        assert (by["CAM01"].n, by["CAM02"].n) == (18.0, weight)
+        assert by["CAM02"].way.heading_deg == pytest.approx(270, abs=5)  # out of the bed
+
+
 def test_a_calm_is_told_as_a_calm() -> None:
     world = _world()
     _stand(world, "East pine", (200, 12))

@@ -60,6 +60,59 @@ def ways_of(known: Known, area_id: str, asked: set[str], everyone: bool, wanted:
     )
 
 
+# How often a camera pictures a buck that takes its way; no source.
+PICTURED = 0.7
+# A way nobody has seen is as likely as one picture's worth of the known ones, at the least.
+UNKNOWN_WEIGHT = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class WayShare:
+    """A camera's way as it is gone at one end of the day: heading [deg], and its share of walks."""
+
+    camera: str
+    bearing_deg: Figure
+    share: float
+
+
+def shares_of(ways: Ways, days: float, out: bool) -> tuple[tuple[WayShare, ...], float]:
+    """Give how often each way is gone out by evening, or in by morning, and the share unseen.
+
+    Passes of the other end count half, turned around. `days`: bedded there, all bucks together.
+    """
+    here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
+    found: dict[str, tuple[Figure, float]] = {
+        way.camera: (way.bearing_deg, float(way.n)) for way in here
+    }
+    for way in there:
+        bearing, n = found.get(way.camera, (_turned(way.bearing_deg), 0.0))
+        found[way.camera] = bearing, n + 0.5 * way.n
+    unseen = unseen_weight(ways, days, out)
+    total = sum(n for _, n in found.values()) + unseen
+    shares = [WayShare(camera, bearing, n / total) for camera, (bearing, n) in found.items()]
+    return tuple(sorted(shares, key=lambda one: -one.share)), unseen / total
+
+
+def unseen_weight(ways: Ways, days: float, out: bool = True) -> float:
+    """How many pictures of ways are missing: he bedded on more days than he was seen to leave.
+
+    A camera sees its own way alone. Whoever bedded on so many days left as often, and was pictured
+    on PICTURED of the ways that have a camera; the rest went where none hangs. At least one.
+    """
+    here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
+    seen = sum(w.n for w in here) + 0.5 * sum(w.n for w in there)
+    return max(UNKNOWN_WEIGHT, PICTURED * 1.5 * days - seen)
+
+
+def _turned(bearing: Figure) -> Figure:
+    """The same trail gone the other way."""
+
+    def back(deg: float | None) -> float | None:
+        return None if deg is None else (deg + 180) % 360
+
+    return Figure(back(bearing.value), back(bearing.low), back(bearing.high))
+
+
 RARELY = 0.05
 RUBS = "rubs"
 

@@ -16,6 +16,7 @@ from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
 from camsign.answers.visits import VisitRow, Visits, visits
+from camsign.answers.ways import WayShare, shares_of
 from camsign.answers.when import When, when
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
@@ -99,9 +100,16 @@ def values_of(
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
         "dark": _all_in_the_dark(seen()),
+        "leaving": _ways(bed, out=True),
+        "coming": _ways(bed, out=False),
         "rivals": few,
         "ageless": _ageless(session, scope, seen()),
     }
+
+
+def _ways(bed: Bedding, out: bool) -> tuple[tuple[WayShare, ...], float]:
+    """Give how often each way is gone, and the share that nobody covers."""
+    return shares_of(bed.ways, sum(b.days_bedded.value or 0.0 for b in bed.bucks), out)
 
 
 def _all_in_the_dark(seen: Visits) -> str | None:

@@ -17,7 +17,7 @@ from starlette.routing import BaseRoute
 from camsign.answers import verdict
 from camsign.answers.compare import FEWER, WINDLESS, compare
 from camsign.answers.lately import lately
-from camsign.answers.result import odds
+from camsign.answers.result import about, odds
 from camsign.answers.rivals import how_many
 from camsign.answers.scope import area_id_of
 from camsign.formats.interval import interval
@@ -127,6 +127,7 @@ def _shared(session: Session) -> dict[str, Any]:
         "figure": in_words,
         "whole": lambda days: interval(days, 0),
         "odds": odds,
+        "about": about,
         "how_many": how_many,
         "dense": lambda per_ha: format_density(per_ha, session.settings.units),
         "near_reach": format_length(NEAR_M, session.settings.units),

@@ -17,7 +17,7 @@ from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope, scope_of, season_days
-from camsign.answers.ways import Ways, ways_of
+from camsign.answers.ways import Ways, unseen_weight, ways_of
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
@@ -34,10 +34,6 @@ FEWEST_DAYS = 7
 USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
 USUAL_WEIGHT = 4.0
 _MOST_DOUBT_DEG = 45.0
-# How often a camera pictures a buck that takes its way; no source.
-PICTURED = 0.7
-# A way nobody has seen is as likely as one picture's worth of the known ones, at the least.
-UNKNOWN_WEIGHT = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +136,7 @@ def habits_of(
         odds += [_odds(area.area_id, buck) for buck in season.lately if buck.buck_id in asked]
         ways[area.area_id] = _ways(session, plane, season, area, morning)
         watched[area.area_id] = season.days
-        unseen[area.area_id] = _unseen(season)
+        unseen[area.area_id] = _unseen(season, morning)
     hours = _hours(session, scope, morning, bucks, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
     odds += _unwatched(odds, watched)
@@ -279,8 +275,9 @@ def _ways(
         session, plane, [w.camera for w in (*season.ways.morning, *season.ways.evening)]
     )
     found: dict[str, KnownWay] = {}
-    out, back = season.ways.evening, season.ways.morning
-    for ways, turn, weight in ((out, 0.0, 1.0), (back, 180.0, 0.5)):
+    turned = ((season.ways.evening, 0.0), (season.ways.morning, 180.0))
+    mine, other = reversed(turned) if morning else turned
+    for (ways, turn), weight in ((mine, 1.0), (other, 0.5)):
         for one in ways:
             place = places.get(one.camera)
             if place is None or one.bearing_deg.value is None:
@@ -296,15 +293,10 @@ def _ways(
     return tuple(sorted((*found.values(), *rubs), key=lambda way: -way.n))
 
 
-def _unseen(season: _Season) -> float:
-    """How many pictures of ways are missing: he bedded on more days than he was seen to leave.
-
-    A camera sees its own way alone. Whoever bedded on so many days left as often, and was pictured
-    on PICTURED of the ways that have a camera; the rest went where none hangs. At least one.
-    """
+def _unseen(season: _Season, morning: bool) -> float:
+    """How many pictures of his ways are missing."""
     days = sum(one.days_bedded.value or 0.0 for one in season.bucks)
-    seen = sum(w.n for w in season.ways.evening) + 0.5 * sum(w.n for w in season.ways.morning)
-    return max(UNKNOWN_WEIGHT, PICTURED * 1.5 * days - seen)
+    return unseen_weight(season.ways, days, out=not morning)
 
 
 def _doubt(bearing: Figure) -> float:

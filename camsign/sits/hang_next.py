@@ -15,11 +15,12 @@ from typing import ClassVar
 import numpy as np
 
 from camsign.answers.result import Answer, Figure, Watch, reasons
+from camsign.answers.ways import PICTURED
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
 from camsign.logbook.session import Session
-from camsign.sits.habits import PICTURED, BedArea, Habits, habits_of
+from camsign.sits.habits import BedArea, Habits, habits_of
 from camsign.sits.plane import Plane, seed_at
 from camsign.sits.planning import day_of, span_of
 from camsign.sits.rows import bed_draws, chances, old_pictures

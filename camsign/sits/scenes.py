@@ -10,12 +10,13 @@ from datetime import date, datetime
 
 import numpy as np
 
+from camsign.answers.ways import UNKNOWN_WEIGHT
 from camsign.errors import UsageError
 from camsign.ground.horizon import seen_from
 from camsign.logbook.session import Session
 from camsign.sits.airs import Sky
 from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Sit, Walk, Way, drawn, played
-from camsign.sits.habits import UNKNOWN_WEIGHT, BedArea, Habits, KnownWay
+from camsign.sits.habits import BedArea, Habits, KnownWay
 from camsign.sits.plane import Plane
 from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outing_of, plan, walk_in
 from camsign.sits.stands import StandPlace, WayIn, ways_in
