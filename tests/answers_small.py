@@ -208,6 +208,15 @@ def answers(session: Session) -> dict[str, Any]:
         "visits against": visits(
             session, bench, against=against(session, bench, "2025-10-20..2025-10-31")
         ),
+        "visits against the fork": visits(
+            session, bench, against=against(session, bench, "Alder Fork")
+        ),
+        "visits of the fork against": visits(
+            session, fork, against=against(session, fork, "Hemlock Bench")
+        ),
+        "visits everywhere against": visits(
+            session, everywhere, against=against(session, everywhere, "2025-11-01..2025-11-09")
+        ),
         "visits of does": visits(session, does),
         "when": when(session, scope_of(session, ["split brow"], [BENCH]), band=False),
         "when never": when(session, scope_of(session, ["button"], [BENCH]), band=False),

@@ -303,7 +303,8 @@ def test_an_area_grows_by_its_perimeter_and_its_corners() -> None:
     """A square of 100 m grown by 10: 1.44 ha less what the round corners miss, 4 - pi squares."""
     circle = Circle(44.1, -71.2, 100.0)
     assert grown_hectares(circle, 50.0) == pytest.approx(np.pi * 150**2 / 1e4)
-    east, north = 100 / 80_300, 100 / 111_100
+    # A degree at 44.1 N by WGS 84: 80,071 m of longitude, 111,114 m of latitude.
+    east, north = 100 / 80_071, 100 / 111_114
     ring = (
         (-71.2, 44.1),
         (-71.2 + east, 44.1),
@@ -313,6 +314,9 @@ def test_an_area_grows_by_its_perimeter_and_its_corners() -> None:
     square = Polygon(((*ring, ring[0]),))
     grown = grown_hectares(square, 10.0)
     assert grown == pytest.approx(1.44 - (4 - np.pi) * 0.01, abs=0.01)
+    # 100 m farther out only the perimeter of 400 m and the circle grow.
+    more = grown_hectares(square, 110.0) - grown
+    assert more == pytest.approx(400 * 100 / 1e4 + np.pi * (110**2 - 10**2) / 1e4, abs=0.002)
     assert area_center(square) == pytest.approx((44.1 + north / 2, -71.2 + east / 2), abs=1e-5)
 
 

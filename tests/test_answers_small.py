@@ -80,6 +80,19 @@ def test_visits_are_those_counted_by_hand(said: dict[str, Any], buck: str, area:
     assert simple["high"] == pytest.approx(100 * chi2.ppf(0.975, 2 * n + 2) / 2 / nights)
 
 
+def test_one_rate_over_the_other_is_the_other_way_round_its_inverse(said: dict[str, Any]) -> None:
+    one = _row(said["visits against the fork"], "rows", buck="Mud Hen")["ratio"]
+    other = _row(said["visits of the fork against"], "rows", buck="Mud Hen")["ratio"]
+    assert one["value"] == pytest.approx(1 / other["value"], rel=0.02)
+    assert one["low"] == pytest.approx(1 / other["high"], rel=0.02)
+    # 8 visits on 26 days against 12 on 15; among all areas a row has its own area's other rate.
+    assert one["value"] == pytest.approx(8 / 26 / (12 / 15), rel=0.3)
+    rows = said["visits everywhere against"]["rows"]
+    early = {(r["buck"], r["area"]): r["ratio"]["value"] for r in rows}
+    assert early["Mud Hen", BENCH] < 1 < early["Split Brow", BENCH]
+    assert early["Button", "Alder Fork"] is not None
+
+
 def test_nights_and_days_of_watch_are_those_of_the_cameras(said: dict[str, Any]) -> None:
     """28 nights from October 20 to November 16; November 10 of CAM02 waits to be sorted, and a
     camera's first day has no morning: so 27 nights, and 26 days. The fork's 16 and 15."""

@@ -31,6 +31,7 @@ from camsign.logbook import (
     moments,
     naming,
     phases,
+    placing,
     receipts,
     remembered,
     sealed,
@@ -761,3 +762,52 @@ def test_originals_let_go_are_noted_and_come_back(tmp_path: Path) -> None:
     assert not small.exists()
     let_go.came_back(card, ["files/b.jpg"])
     assert not (card / let_go.FILE).exists()
+
+
+def test_what_is_written_is_whole_before_it_is_forced_to_the_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sizes: list[int] = []
+    target = tmp_path / "a"
+    monkeypatch.setattr(placing, "force", lambda handle: sizes.append(os.fstat(handle).st_size))
+    placing.Disk().write(target, b"x" * 10)
+    assert sizes == [10]
+    home = book(tmp_path / "book")
+    sizes.clear()
+    monkeypatch.setattr(journal, "force", lambda handle: sizes.append(os.fstat(handle).st_size))
+    line = journal.append(home, "x", [SetFields("area", "a-1", {"name": "A"})])
+    assert sizes == [len(journal.encode(line))]
+    assert list(placing.Disk().read_back(target)) == [b"x" * 10]
+    with pytest.raises(FileExistsError):
+        placing.Disk().write(target, b"y")
+
+
+def test_a_lock_that_somebody_else_holds_leaves_no_open_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    closed: list[int] = []
+    close = os.close
+    monkeypatch.setattr(lock.os, "close", lambda handle: (closed.append(handle), close(handle)))
+    monkeypatch.setattr(lock.systems, "try_lock", lambda handle: False)
+    assert lock._taken(tmp_path) is None
+    assert len(closed) == 1
+
+    def fails(number: int) -> None:
+        def failing(handle: int) -> bool:
+            raise OSError(number, "no")
+
+        monkeypatch.setattr(lock.systems, "try_lock", failing)
+
+    fails(errno.EIO)
+    with pytest.raises(OSError):
+        lock._taken(tmp_path)
+    assert len(closed) == 2
+    fails(next(iter(lock.systems.NO_LOCKS)))
+    let_go_ = lock._taken(tmp_path)
+    assert let_go_ is not None
+    assert lock._taken(tmp_path) is None
+    let_go_()
+    again = lock._taken(tmp_path)
+    assert again is not None
+    again()
+    assert len(closed) >= 5
