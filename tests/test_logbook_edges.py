@@ -776,7 +776,7 @@ def test_what_is_written_is_whole_before_it_is_forced_to_the_disk(
     sizes.clear()
     monkeypatch.setattr(journal, "force", lambda handle: sizes.append(os.fstat(handle).st_size))
     line = journal.append(home, "x", [SetFields("area", "a-1", {"name": "A"})])
-    assert sizes == [len(journal.encode(line))]
+    assert sizes[-1] == len(journal.encode(line))
     assert list(placing.Disk().read_back(target)) == [b"x" * 10]
     with pytest.raises(FileExistsError):
         placing.Disk().write(target, b"y")
