@@ -358,9 +358,9 @@ def broken(_: bytes) -> bytes:
     raise OSError(errno.EIO, "Input/output error")
 
 
-def unlisted(scene: Scene) -> None:
-    scene.put("DCIM/101MEDIA/A.JPG")
-    true, shut = os.scandir, str(scene.root / "DCIM/101MEDIA")
+def unlisted(scene: Scene, folder: str = "DCIM/101MEDIA") -> None:
+    scene.put(f"{folder}/A.JPG")
+    true, shut = os.scandir, str(scene.root / folder)
 
     def scandir(path: str) -> Iterator[os.DirEntry[str]]:
         if str(path) == shut:
@@ -434,6 +434,27 @@ def long_ends(scene: Scene) -> None:
     scene.when_read(lambda data: data[:60_000], "C.MP4")
 
 
+def exchanged(scene: Scene) -> None:
+    """A picture becomes another of the same length once it was read."""
+    path = scene.root / "DCIM/100MEDIA/IMG_0002.JPG"
+    scene.when_read(lambda data: path.write_bytes(data[:-2] + b"?!") and None)
+
+
+def gone(scene: Scene) -> None:
+    """A picture goes before it is read."""
+    path = scene.root / "DCIM/100MEDIA/IMG_0002.JPG"
+
+    def taken_away(data: bytes) -> bytes:
+        path.unlink()
+        raise FileNotFoundError(errno.ENOENT, "No such file or directory")
+
+    scene.when_read(taken_away)
+
+
+def long_picture(scene: Scene) -> None:
+    scene.put("DCIM/LONG.JPG", data=scene.picture() + bytes(120_000))
+
+
 def puts(*names: str, data: bytes | None = None) -> Callable[[Scene], None]:
     return lambda scene: scene.put(*names, data=data)
 
@@ -442,6 +463,7 @@ def happens(what: Callable[[Scene], object]) -> Callable[[Scene], None]:
     return lambda scene: scene.when_read(lambda data: what(scene) and None)
 
 
+HEIC = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(500)
 SAFE, ACCEPTED, NOT = "safe", "safe if accepted", "not safe"
 WAYS: dict[str, tuple[Callable[[Scene], object], str]] = {
     "whole": (lambda s: None, SAFE),
@@ -451,6 +473,11 @@ WAYS: dict[str, tuple[Callable[[Scene], object], str]] = {
     "a folder that cannot be listed": (unlisted, ACCEPTED),
     "a picture grows": (happens(lambda s: (s.root / NAME).open("ab").write(b"more")), NOT),
     "a picture comes": (happens(lambda s: s.put("DCIM/NEW.JPG")), NOT),
+    "a picture is exchanged": (exchanged, NOT),
+    "a picture goes": (gone, ACCEPTED),
+    "a long picture": (long_picture, SAFE),
+    "a long file that is no clip": (puts("DCIM/D.BIN", data=bytes(200_000)), ACCEPTED),
+    "a HEIC": (puts("DCIM/H.HEIC", data=HEIC), SAFE),
     "the card is pulled out": (happens(lambda s: shutil.rmtree(s.root)), NOT),
     "no picture but its name": (puts("DCIM/X.JPG", data=b"\xff\xd8\xff"), ACCEPTED),
     "an empty file": (puts("DCIM/X.JPG", data=b""), ACCEPTED),
@@ -460,6 +487,10 @@ WAYS: dict[str, tuple[Callable[[Scene], object], str]] = {
     "rubbish that it recovered": (puts("LOST.DIR/77", data=b"\x93" * 900), ACCEPTED),
     "a picture in the trash": (puts(".Trash-1000/a.JPG", ".Trashes/501/b.JPG"), SAFE),
     "a picture in an index": (puts(".Spotlight-V100/a.JPG", ".fseventsd/b"), SAFE),
+    "pictures in all systems' folders": (puts(*(f"{f}/1" for f in SYSTEM_FOLDERS)), SAFE),
+    "a trash that cannot be listed": (lambda s: unlisted(s, ".Trashes"), ACCEPTED),
+    "a drive's thumbnails": (puts("DCIM/100MEDIA/@eaDir/IMG_0001.JPG/THUMB_M.jpg"), SAFE),
+    "a drive's thumbnail of what is gone": (puts("DCIM/@eaDir/GONE.JPG/THUMB_M.jpg"), SAFE),
     "a hidden folder": (puts(".hidden/a.JPG"), SAFE),
     "names of systems": (puts("Thumbs.db", ".DS_Store", data=b"n"), SAFE),
     "pictures by such names": (puts("Thumbs.db", "DCIM/._IMG_0001.JPG", "a/.nomedia"), SAFE),
@@ -514,8 +545,14 @@ def unaccounted(book: Folder, root: Path, done: IngestResult) -> list[str]:
     """The files of a card without a copy that were not accepted, nor named as no picture."""
     missing, lost = without_copy_of_any(book, root), [x.file for x in done.lost]
     missing = [m for m in missing if not any(covers(name, m) for name in lost)]
+    missing = [m for m in missing if not any(covers(name, m) for name in small_copies(done))]
     aside = [x.file for x in done.companions]
     return [m for m in missing if is_jpeg(root / m) or not any(covers(name, m) for name in aside)]
+
+
+def small_copies(done: IngestResult) -> list[str]:
+    """What is named as a network drive's thumbnail of a picture that is there."""
+    return [x.file for x in done.companions if x.why == DRIVE_PICTURE]
 
 
 def is_jpeg(path: Path) -> bool:
@@ -550,6 +587,7 @@ def take_in(tmp_path: Path, cards: Sequence[Sequence[str]], accept: bool) -> lis
         patch.setattr(cards_in, "compare", lambda folder, cameras: 0)
         patch.setattr(cards_in, "_look_back", lambda folder, reports: ((), ()))
         patch.setattr(one_file, "LARGE", 100_000)
+        patch.setattr(one_file, "_LARGEST_PICTURE", 150_000)
         book = made.logbook(tmp_path / "book", "CAM03")
         scenes = [Scene(tmp_path / f"{n:02d}/CAM03", n, patch, bad) for n in range(len(cards))]
         staged = [(way, scene) for ways, scene in zip(cards, scenes, strict=True) for way in ways]
