@@ -351,6 +351,33 @@ def photo(path: Path, words: str = "", direction: float | None = 225.0, place: b
     return path
 
 
+@pytest.mark.parametrize(
+    ("fixed", "offset", "told"),
+    [
+        ("2026:03:13 12:30:00", None, "27 hours before"),
+        ("2026:03:14 13:30:00", "-04:00", "6 hours before"),
+        ("2026:03:14 19:29:00", "-04:00", ""),
+        ("2026:03:14 04:00:00", None, ""),  # somewhere on earth it is so early then
+    ],
+)
+def test_an_old_fix_of_a_photo_is_told(
+    folder: Folder, tmp_path: Path, fixed: str, offset: str | None, told: str
+) -> None:
+    from PIL import Image
+
+    path = photo(tmp_path / "IMG_9.jpg", "rub")
+    picture = Image.open(path)
+    exif = picture.getexif()
+    clock = tuple(float(n) for n in fixed[11:].split(":"))
+    exif.get_ifd(0x8825)[7], exif.get_ifd(0x8825)[29] = clock, fixed[:10]
+    if offset:
+        exif.get_ifd(0x8769)[0x9011] = offset
+    picture.save(path, exif=exif)
+    found = show(folder, path)
+    assert [told in line for line in found.refused] == ([True] if told else [])
+    assert found.sign[0].day == date(2026, 3, 14)
+
+
 def test_photos_say_where_and_when_and_offer_the_way(folder: Folder, tmp_path: Path) -> None:
     rub = photo(tmp_path / "IMG_1.jpg", "rub alder 2in")
     plain = photo(tmp_path / "IMG_2.jpg")

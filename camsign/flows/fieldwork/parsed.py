@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from camsign.errors import InputRefused
-from camsign.formats.exif import read_exif
+from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.geojson import read_geojson
 from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
@@ -23,6 +23,8 @@ from camsign.units import Bearing
 _PHOTO_HEAD, _PHOTO_MOST = 1 << 20, 1 << 26
 # No receiver told the time before its satellites did.
 _FIRST_YEAR = 1980
+# A phone that had no fix yet writes its last one; by then its owner may be elsewhere.
+_FRESH_H = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +176,10 @@ def of_photo(path: Path) -> FieldFile:
         reference: Any = facts.img_direction_ref or None
         offered = SaidHeading(Bearing(facts.img_direction_deg % 360.0, reference))
     when = datetime.fromisoformat(facts.gps_utc) if facts.gps_utc else None
+    if when is not None and (hours := _fixed_before(facts, when)):
+        found.troubles.append(
+            f"{path.name}: its place was found {hours:.0f} hours before the picture; check it"
+        )
     found.points.append(
         ParsedPoint(
             f"photo {path.name}",
@@ -188,6 +194,20 @@ def of_photo(path: Path) -> FieldFile:
         )
     )
     return found
+
+
+def _fixed_before(facts: PictureFacts, fixed: datetime) -> float:
+    """Give how old the fix of a photo was [h], 0 where it may have been fresh.
+
+    Without an offset the photo's clock may be 12 h behind UTC and up to 14 h before it.
+    """
+    if facts.shown is None:
+        return 0.0
+    taken = datetime.fromisoformat(facts.shown.iso()).replace(tzinfo=UTC)
+    offset = timedelta(minutes=facts.offset_minutes or 0)
+    hours = (taken - offset - fixed.astimezone(UTC)).total_seconds() / 3600
+    fresh = _FRESH_H if facts.offset_minutes is not None else 14 + _FRESH_H
+    return hours if hours > fresh else 0.0
 
 
 def _timed(found: FieldFile, point: ParsedPoint) -> ParsedPoint:
