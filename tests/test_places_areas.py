@@ -142,7 +142,7 @@ BOW_TIE = polygon((44.1, -71.2), (44.102, -71.198), (44.102, -71.2), (44.1, -71.
 @pytest.mark.parametrize(
     "shape, why",
     [
-        (square(-71.2, 44.1), "is far from this property, and looks swapped"),
+        (square(-71.2, 44.1), "is far from this property, and looks swapped; swap its two numbers"),
         (square(44.1, 71.2), "from this property, so a minus may be missing; write 44.1,-71.2"),
         (square(51.5, -0.1), "is over 600 miles (1,000 km) from this property"),
         (square(0.0, 0.0), "0,0 is what a receiver without a fix writes"),

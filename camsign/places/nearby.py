@@ -41,7 +41,7 @@ class Nearby:
         if self._near((at[1], at[0])):
             raise UsageError(
                 f"{at[0]:g},{at[1]:g} is far from this property, and looks swapped",
-                "put latitude first, or take it as it is with --anywhere",
+                "swap its two numbers, or take it as it is with --anywhere",
             )
         far = f"{at[0]:g},{at[1]:g} is over 600 miles (1,000 km) from this property"
         mirrored = next((x for x in _mirrored(at) if self._near(x)), None)
