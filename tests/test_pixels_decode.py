@@ -66,6 +66,24 @@ def test_a_cut_jpeg_gives_what_is_left_and_says_so(share: float) -> None:
     assert np.abs(whole.pixels[:rows].astype(int) - part.pixels[:rows]).mean() < 4
 
 
+@pytest.mark.parametrize("orientation", [3, 6, 8])
+def test_what_is_left_of_a_cut_jpeg_stands_upright(orientation: int) -> None:
+    # Reference: Pillow's exif_transpose of the same rows of the whole picture.
+    picture = Image.open(io.BytesIO(jpeg(1600, 1200)))
+    exif = picture.getexif()
+    exif[0x0112] = orientation
+    out = io.BytesIO()
+    picture.save(out, "JPEG", exif=exif)
+    part = decode_reduced(out.getvalue()[: out.tell() // 2])
+    plain = decode_reduced(jpeg(1600, 1200)[: len(jpeg(1600, 1200)) // 2])
+    assert isinstance(part, Reduced) and isinstance(plain, Reduced) and part.seen == 1.0
+    kept = Image.fromarray(plain.pixels[: round(plain.pixels.shape[0] * plain.seen)])
+    kept.getexif()[0x0112] = orientation
+    want = np.asarray(ImageOps.exif_transpose(kept).resize(part.pixels.shape[1::-1]))
+    assert (part.pixels.shape[0] > part.pixels.shape[1]) == (want.shape[0] > want.shape[1])
+    assert np.abs(want.astype(int) - part.pixels).mean() < 12
+
+
 @pytest.mark.parametrize(
     ("data", "reason"),
     [

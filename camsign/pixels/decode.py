@@ -35,7 +35,8 @@ class Reduced:
 
     `pixels`: (rows, columns, 3), blue green red, 0..255, turned as its EXIF orientation says.
     `width`, `height`: of the picture as stored [pixels]. `seen`: the share of the rows that the
-    file still holds, 1.0 for a whole picture; below them all is one gray. `trouble`: one line for
+    file still holds, 1.0 for a whole picture; below them all is one gray. Of a picture cut short
+    that had to be turned only those rows are there. `trouble`: one line for
     people, "" when all is well.
     """
 
@@ -108,9 +109,13 @@ def _otherwise(data: bytes) -> Reduced | Undecodable:
     reduced = decode_reduced(shown)
     if isinstance(reduced, Undecodable) or read_exif(shown).orientation != 1:
         return reduced  # upright already, by the JPEG's own word
-    turn, mirror = _UPRIGHT.get(read_exif(data).orientation, (0, False))
-    pixels = np.rot90(reduced.pixels, turn)
-    return replace(reduced, pixels=np.ascontiguousarray(pixels[:, ::-1] if mirror else pixels))
+    return replace(reduced, pixels=_turned(reduced.pixels, read_exif(data).orientation))
+
+
+def _turned(pixels: Pixels, orientation: int) -> Pixels:
+    turn, mirror = _UPRIGHT.get(orientation, (0, False))
+    pixels = np.rot90(pixels, turn)
+    return np.ascontiguousarray(pixels[:, ::-1] if mirror else pixels)
 
 
 def _by_pillow(data: bytes) -> Reduced | Undecodable:
@@ -179,6 +184,9 @@ def _partly(data: bytes, width: int, height: int, trouble: str) -> Reduced | Und
     seen = _rows_there(pixels) / pixels.shape[0]
     if not seen:
         return Undecodable(trouble)
+    orientation = read_exif(data).orientation
+    if orientation != 1:  # what is missing need not lie below then, so it is left out
+        pixels, seen = _turned(pixels[: _rows_there(pixels)], orientation), 1.0
     return Reduced(_limit(pixels), width, height, seen, trouble)
 
 
