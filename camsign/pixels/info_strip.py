@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from camsign.pixels.ranks import median
+
 MAX_SHARE = 0.14
 """A strip is at most this share of the picture's height."""
 
@@ -41,7 +43,7 @@ def _band(rows: NDArray[Any]) -> int:
     Its last row is nearly free of letters and the second and third rows behind it are of another
     shade; one row between may be a mixture of both.
     """
-    ground = float(np.median(rows[:2]))
+    ground = median(rows[:2])
     share = (np.abs(rows.astype(np.float32) - ground) <= _NEAR).mean(axis=1)
     for end in range(len(rows) - 4, 2, -1):
         inside = share[:end]
@@ -52,5 +54,5 @@ def _band(rows: NDArray[Any]) -> int:
 
 
 def _mixed(rows: NDArray[Any], at: int, ground: float) -> bool:
-    here, behind = (float(np.median(rows[i])) for i in (at, at + 1))
+    here, behind = (median(rows[i]) for i in (at, at + 1))
     return abs(here - ground) < 0.7 * abs(behind - ground)

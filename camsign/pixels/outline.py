@@ -15,10 +15,13 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import Plane
+from camsign.pixels.ranks import median
 
 MOST = 7
 """So many other pictures are asked."""
 
+_AROUND = np.ones((3, 3), np.uint8)
+_Slopes = Sequence[NDArray[np.int16]]
 _SMOOTH = 1.5  # pixels: how softly the region's rim is taken
 
 
@@ -34,35 +37,33 @@ def stands_out(here: Plane, others: Sequence[Plane], core: NDArray[np.bool_]) ->
         The median over the others: above 1, the thing is here; below, it is in the others.
     """
     asked = others[:: max(1, -(-len(others) // MOST))]
-    return float(np.median([_against(here, other, core) for other in asked]))
+    slopes = opencv().spatialGradient(here)
+    return median([_against(here, slopes, other, core) for other in asked])
 
 
-def _against(here: Plane, other: Plane, core: NDArray[np.bool_]) -> float:
+def _against(here: Plane, slopes: _Slopes, other: Plane, core: NDArray[np.bool_]) -> float:
     cv2 = opencv()
-    apart = cv2.blur(cv2.absdiff(here, other).astype(np.float32), (3, 3))
-    _, labels = cv2.connectedComponents((apart > np.median(apart[core]) / 2).astype(np.uint8))
-    mine = np.unique(labels[core])
-    region = np.isin(labels, mine[mine > 0]).astype(np.uint8)
-    soft = cv2.GaussianBlur(region.astype(np.float32), (0, 0), _SMOOTH)
-    around = np.ones((3, 3), np.uint8)
-    rim = cv2.dilate(region, around) > cv2.erode(region, around)
-    if not rim.any():
+    region = _region(cv2.blur(cv2.absdiff(here, other).astype(np.float32), (3, 3)), core)
+    rim = cv2.morphologyEx(region, cv2.MORPH_GRADIENT, _AROUND).view(np.bool_)
+    places = np.flatnonzero(rim)
+    if not places.size:
         return 1.0
-    across = [g[rim] for g in _gradient(soft)]
-    length = np.hypot(*across) + 1e-6
-    mine_there, theirs = (
-        float(
-            np.abs(
-                sum(a * g[rim] for a, g in zip(across, _gradient(p), strict=True)) / length
-            ).mean()
-        )
-        for p in (here, other)
+    soft = cv2.GaussianBlur(region.astype(np.float32), (0, 0), _SMOOTH)
+    right, down = (cv2.Sobel(soft, cv2.CV_32F, *way).ravel()[places] for way in ((1, 0), (0, 1)))
+    length = np.hypot(right, down) + 1e-6
+    mine, theirs = (
+        float(np.abs((right * x.ravel()[places] + down * y.ravel()[places]) / length).sum())
+        for x, y in (slopes, cv2.spatialGradient(other))
     )
-    return mine_there / max(theirs, 1.0)
+    return mine / max(theirs, float(places.size))
 
 
-def _gradient(plane: NDArray[np.uint8] | NDArray[np.float32]) -> tuple[NDArray[np.float32], ...]:
-    cv2 = opencv()
-    return tuple(
-        np.asarray(cv2.Sobel(plane, cv2.CV_32F, *way), np.float32) for way in ((1, 0), (0, 1))
-    )
+def _region(apart: NDArray[np.float32], core: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """Give 1 where pictures differ at least half as much as at the core, joined to it, else 0."""
+    there = (apart > median(apart[core]) / 2).view(np.uint8)
+    count, labels = opencv().connectedComponents(there)
+    mine = np.zeros(count, np.uint8)
+    mine[labels[core]] = 1
+    mine[0] = 0
+    region: NDArray[np.uint8] = mine[labels]
+    return region

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
+from camsign.pixels.ranks import at_share
 from camsign.pixels.rare import Small
 
 APART = 4.5
@@ -44,7 +45,7 @@ def farthest(burst: Sequence[Small], like: Sequence[Small]) -> list[float]:
     for frame in burst:
         here = _patches(frame)
         off = np.maximum(np.maximum(low - here, here - high), 0) / (spread + np.float32(_STEADY))
-        found.append(float(off.max() / (1 + np.quantile(off, _REST))))
+        found.append(float(off.max() / (1 + at_share(off, _REST))))
     return found
 
 

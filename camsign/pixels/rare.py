@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from camsign.pixels.opencv import opencv
 from camsign.pixels.outline import stands_out
 from camsign.pixels.planes import Plane, Planes, nth_smallest
+from camsign.pixels.ranks import at_share
 
 SHARE = 0.8
 """So many of the pictures in like light must show what a burst shows."""
@@ -79,7 +80,9 @@ class Small:
 
     def off(self, both: Plane) -> Plane:
         """Give how far outside this picture's range each pixel of another is."""
-        return np.asarray(np.maximum(self.low, both) - np.minimum(self.high, both), np.uint8)
+        cv2 = opencv()
+        off: Plane = cv2.max(cv2.subtract(self.low, both), cv2.subtract(both, self.high))
+        return off
 
 
 def in_like_light(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np.intp]:
@@ -143,7 +146,7 @@ def _things(found: Map, offs: Plane, here: Small, like: Sequence[Small]) -> Rare
         _, labels = opencv().connectedComponents((found > peak / 2).astype(np.uint8))
         core = labels == labels[at]
         size, near = int(core.sum()), _around(core)
-        calm = 1 + (float(np.quantile(found[~near], _REST)) if not near.all() else 0.0)
+        calm = 1 + (at_share(found[~near], _REST) if not near.all() else 0.0)
         if size >= SPECK:
             if peak < _LEAST * calm:
                 break
@@ -167,7 +170,7 @@ def _apart(core: NDArray[np.bool_], offs: Plane) -> NDArray[np.float64]:
     """Give how far each of the others is from the burst there, as a share of the far ones."""
     rows = core.shape[0]
     apart = (offs[:, :rows][:, core].mean(axis=1) + offs[:, rows:][:, core].mean(axis=1)) / 2
-    return np.asarray(apart / max(float(np.quantile(apart, SHARE)), 1e-6))
+    return np.asarray(apart / max(at_share(apart, SHARE), 1e-6))
 
 
 def _outline(
