@@ -6,10 +6,14 @@ a second.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Reals = NDArray[np.floating[Any]]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Times = NDArray[np.datetime64]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from camsign.stats.beds import CHAINS, KEPT, WARMED, Beds, beds
+from camsign.stats.beds import WARMED, WORK, Beds, beds, chains_of, most_of, settled
 from camsign.stats.beds_chances import Chances, day_ratios, said
 from camsign.stats.beds_evidence import (
     ACROSS,
@@ -51,6 +51,7 @@ def _chances() -> Chances:
         ways=np.array([[[[0.5, 0.3, 0.2]]]]),
         dark=np.array([[[0.35, 0.3]]]),
         fits=np.array([[[0.8, 0.15, 0.05], [0.7, 0.2, 0.1]]]),
+        roams=np.array([[0.0]]),
         keeps=np.array([[0.6]]),
         likes=np.array([[[0.5, 0.5]]]),
         used=np.ones((1, 1), dtype=bool),
@@ -78,7 +79,7 @@ def test_a_day_is_as_likely_as_its_reasons_summed_by_hand(end: int, half: int, w
     in_bed = (p * share * right + (1 - p) * often * stray) * (1 - q) * (1 - c.stirs[0, 0, 0])
     slipping, away = often * stray, often * theirs
     hand = 0.25 * slipping / away + 0.75 * in_bed / away
-    assert said(e, c, day_ratios(e, c, np.zeros(1, int), e.looks))[0, 0, 0].tolist() == (
+    assert said(e, c, day_ratios(e, c, np.zeros(1, int), e.looks))[0, :, 0, 0].tolist() == (
         pytest.approx([hand, 1.0])
     )
 
@@ -86,9 +87,47 @@ def test_a_day_is_as_likely_as_its_reasons_summed_by_hand(end: int, half: int, w
 def test_a_day_nobody_watched_says_nothing() -> None:
     e = _evidence([], 1, 2, 1)
     e = replace(e, watch=np.array([[-1], [0]]))
-    found = said(e, _chances(), day_ratios(e, _chances(), NONE, e.looks))[0, 0]
+    found = said(e, _chances(), day_ratios(e, _chances(), NONE, e.looks))[..., 0, 0]
     assert found[0].tolist() == [1.0, 1.0]
     assert found[1, 0] == pytest.approx(0.25 + 0.75 * 0.6 * 0.7 * 0.95)
+
+
+def test_a_day_not_seen_far_off_is_likelier_in_bed() -> None:
+    """Seen far off on 0.2 of days elsewhere, and 0.03 of that in bed; summed by hand."""
+    e, c = _evidence([], 1, 2, 1), replace(_chances(), roams=np.array([[0.2]]))
+    e = replace(e, watch=np.full((2, 1), -1), far=np.array([[[True], [False]]]))
+    found = said(e, c, day_ratios(e, c, NONE, e.looks))[..., 0, 0]
+    odds = found[:, 0] / found[:, 1]
+    assert odds.tolist() == pytest.approx([0.03, (1 - 0.03 * 0.2) / (1 - 0.2)])
+
+
+def _seldom_pictured(seed: int) -> tuple[Evidence, int]:
+    """Four bucks, one bed, a camera that takes them at one end in five; seen far off on 0.4 of the
+    days elsewhere. Gives the days in bed of all of them."""
+    rng = np.random.default_rng(seed)
+    looks, far, total = [], np.zeros((4, 90, 1), dtype=bool), 0
+    for k in range(4):
+        here = False
+        for d in range(90):
+            here = bool(rng.random() < 0.6) if d == 0 or rng.random() > 0.7 else here
+            total += here
+            far[k, d] = not here and rng.random() < 0.4
+            looks += [
+                (k, d, 0, end, LIT, way)
+                for end, way in ((MORNING, IN), (EVENING, OUT))
+                if here and rng.random() < 0.2
+            ]
+    return replace(_evidence(looks, 4, 90, 1), far=far), total
+
+
+def test_days_come_out_right_where_he_is_seen_far_off_when_elsewhere() -> None:
+    said_days, truth = 0.0, 0
+    for seed in (1, 2, 3):
+        e, days = _seldom_pictured(seed)
+        found = beds(e, chains=32, kept=40)
+        said_days += float(found.chance[..., 0].sum())
+        truth += days
+    assert 0.9 < said_days / truth < 1.1
 
 
 def _played(seed: int) -> tuple[Evidence, np.ndarray]:
@@ -179,10 +218,24 @@ def test_courses_ahead_go_on_from_the_last_day_as_their_odds_say() -> None:
     assert (found[:, 0, 4] == found[:, 0, 3]).mean() > 0.75
 
 
-def test_a_large_season_is_learned_in_few_steps() -> None:
-    """Work is counted, not time: eight bucks, twelve areas, 120 days, within 120 rounds of six."""
-    assert WARMED + KEPT <= 120
-    assert CHAINS * KEPT >= 400
+def test_a_large_season_is_learned_in_bounded_work() -> None:
+    """Work is counted, not time: eight bucks, twelve areas, 120 days."""
+    e = _evidence([], 8, 120, 12)
+    chains = chains_of(e)
+    assert chains >= 32
+    assert chains * (WARMED + most_of(e, chains)) * 8 * 13 * 120 <= WORK
+    assert chains * most_of(e, chains) >= 4000
+
+
+def test_settled_is_when_other_chains_say_the_same() -> None:
+    rng = np.random.default_rng(7)
+    alike = rng.normal(20, 5, (32, 400, 2))
+    assert settled(alike)
+    # A fifth of the chains stay where he beds somewhere else; few rounds leave the ends open.
+    astray = alike.copy()
+    astray[:6, :, 1] -= 15
+    assert not settled(astray)
+    assert not settled(alike[:, :5])
 
 
 def _with_a_corridor(seed: int) -> Evidence:
@@ -218,8 +271,8 @@ def test_who_passes_at_dawn_passes_at_dusk() -> None:
     """Before any picture: both ends of a day are one buck's, on his own trails."""
     e, rng = _evidence([], 1, 3, 1), np.random.default_rng(1)
     c = first_guess(e, 400)
-    no = np.zeros((400, 1, 3), dtype=bool)
-    nowhere = Course(np.ones((400, 1, 3), dtype=int), ~no, no)
+    no = np.zeros((3, 400, 1), dtype=bool)
+    nowhere = Course(np.ones((3, 400, 1), dtype=int), ~no, no)
     for _ in range(10):
         learn(e, c, NONE, e.looks, nowhere, rng)
     dawn, dusk = c.passes[:, 0, 0].T

@@ -72,12 +72,12 @@ def test_hmmlearn_says_the_same() -> None:
 
 def test_many_chains_at_once_are_each_alone() -> None:
     rng = np.random.default_rng(5)
-    said, keep = rng.random((2, 3, 7, 4)), rng.random((2, 3))
-    likes = rng.dirichlet(np.ones(4), (2, 3))
+    said, keep = rng.random((7, 4, 2, 3)), rng.random((2, 3))
+    likes = np.moveaxis(rng.dirichlet(np.ones(4), (2, 3)), -1, 0)
     found, log = smoothed(said, keep, likes), forward(said, keep, likes)[1]
     for i, j in product(range(2), range(3)):
-        alone = said[i, j], keep[i, j], likes[i, j]
-        assert found[i, j] == pytest.approx(smoothed(*alone))
+        alone = said[..., i, j], keep[i, j], likes[:, i, j]
+        assert found[..., i, j] == pytest.approx(smoothed(*alone))
         assert log[i, j] == pytest.approx(forward(*alone)[1])
 
 
@@ -85,11 +85,11 @@ def test_drawn_courses_are_as_often_as_their_chance() -> None:
     rng = np.random.default_rng(6)
     said, keep, likes = rng.random((5, 3)), np.array(0.6), np.array([0.2, 0.3, 0.5])
     many = 20_000
-    filtered = np.broadcast_to(forward(said, keep, likes)[0], (many, 5, 3))
-    states, anew = drawn(filtered, np.full(many, 0.6), np.broadcast_to(likes, (many, 3)), rng)
-    shares = np.stack([(states == kind).mean(axis=0) for kind in range(3)], axis=1)
+    filtered = np.repeat(forward(said, keep, likes)[0][..., None], many, axis=-1)
+    states, anew = drawn(filtered, np.full(many, 0.6), likes, rng)
+    shares = np.stack([(states == kind).mean(axis=1) for kind in range(3)], axis=1)
     # Standard error of a share at most 0.0036.
     assert shares == pytest.approx(smoothed(said, keep, likes), abs=0.015)
-    changed = states[:, 1:] != states[:, :-1]
-    assert anew[:, 1:][changed].all()
-    assert anew[:, 0].all()
+    changed = states[1:] != states[:-1]
+    assert anew[1:][changed].all()
+    assert anew[0].all()

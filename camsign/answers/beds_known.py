@@ -7,7 +7,7 @@ with what was known then.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from contextlib import suppress
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
@@ -48,11 +48,13 @@ class Known:
 
     def days(self, buck_id: str, area_id: str, wanted: Times) -> Ints:
         """Count the days he bedded in the area among the wanted ones, in equally likely draws."""
-        total = np.zeros(_draws(self.seasons), dtype=np.int64)
+        total = np.zeros(max((len(found.draws) for _, found in self.seasons), default=1), dtype=int)
         for read, found in self.seasons:
             buck, area = buck_at(read, buck_id), area_at(read, area_id)
             if buck is not None and area is not None:
-                total += found.days(buck, area, mask_of(read, wanted))
+                days = found.days(buck, area, mask_of(read, wanted))
+                # Seasons differ in how many draws they needed; each is spread over all.
+                total += days[np.arange(len(total)) * len(days) // len(total)]
         return total
 
     def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
@@ -95,10 +97,6 @@ def mask_of(read: BedsInput, wanted: Times) -> Bools:
     at = (wanted - np.datetime64(read.first)).astype(int)
     found[at[(at >= 0) & (at < len(found))]] = True
     return found
-
-
-def _draws(seasons: Sequence[tuple[BedsInput, Beds]]) -> int:
-    return len(seasons[0][1].draws) if seasons else 1
 
 
 def _spans(session: Session, scope: Scope) -> list[tuple[date, date]]:

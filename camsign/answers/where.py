@@ -25,7 +25,7 @@ FEW = 0.01
 METHOD = (
     "the model of where each buck beds (docs/answers/model.md): forward-backward odds of the day, "
     "and behind the last day covered what his habit of keeping a bed, and his likings, leave of "
-    "them; the interval is over the model's 420 courses, where the day lies ahead"
+    "them; the interval is over the model's equally likely courses, where the day lies ahead"
 )
 
 

@@ -11,23 +11,33 @@ J. F. Schweigert and A. N. Arnason, Biometrics 49 (1993) 177-193; R. Pradel, Bio
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from camsign.arrays import Bools, Floats, Ints
-from camsign.stats.beds_chances import Chances, day_ratios, said
+from camsign.arrays import Bools, Floats, Ints, Reals, Singles
+from camsign.stats.beds_chances import SINGLE, Chances, behind, day_ratios, said
 from camsign.stats.beds_evidence import Evidence, Looks
 from camsign.stats.beds_evidence import Looks as Made
-from camsign.stats.beds_learned import Course, first_guess, learn, liking, opened
+from camsign.stats.beds_learned import Course, first_guess, learn, liking, opened, tally
 from camsign.stats.beds_nameless import STRANGERS, share_out
 from camsign.stats.beds_used import reconsider
-from camsign.stats.keeping import drawn, smoothed
+from camsign.stats.keeping import drawn, forward, smoothed
 
-CHAINS, WARMED, KEPT = 6, 50, 70
+# Rounds left out; chains, from how many to how many, so that bucks times areas times chains are so
+# many; the rounds kept between one look at what is settled and the next, and at most.
+WARMED, CHAINS, CELLS, AT_ONCE, MOST_KEPT = 60, (16, 64), 3072, 40, 200
+# Chains times bucks, days and states a question may cost: less than three seconds on two cores.
+WORK = 90_000_000
+# Settled: the standard errors of means, and of ends of intervals [days], by groups of chains.
+STEADY, GROUPS = (0.3, 0.65), 8
 # Forward-backward sums are averaged over every so many of the rounds kept.
 SMOOTHED = 4
+# Courses are kept of every so many: those in between say little more.
+THINNED = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,62 +91,129 @@ class Beds:
 
 
 def beds(
-    e: Evidence, seed: int = 1, chains: int = CHAINS, warmed: int = WARMED, kept: int = KEPT
-) -> Beds:
+    e: Evidence, seed: int = 1, chains: int | None = None, warmed: int = WARMED,
+    kept: int | None = None,
+) -> Beds:  # fmt: skip
     """Learn from a season's evidence where each buck bedded.
 
     Args:
         e: the season.
         seed: of the draws.
-        chains: run side by side.
+        chains: run side by side, an even number; by the size of the season without.
         warmed: rounds left out at the beginning of each.
-        kept: rounds kept of each.
+        kept: rounds kept of each; without, until nothing said of a season moves any more, or all
+            the work is done that a question may cost.
     """
-    rng = np.random.default_rng(seed)
-    c = first_guess(e, chains)
-    chain, looks = _for_all(e.looks, chains)
-    all_of = chain, looks
-    named = np.zeros((e.bucks, e.days, e.areas, 2), dtype=bool)
-    named[e.looks.buck, e.looks.day, e.looks.area, e.looks.end] = True
-    stranger = np.full((chains, e.areas, 2), STRANGERS[0] / STRANGERS[1])
-    gathered, laws = _Gathered(), liking(e)
-    for turn in range(warmed + kept):
-        ratios = day_ratios(e, c, *all_of)
+    chains = chains_of(e) if chains is None else chains
+    # Two halves side by side, each with a source of chance of its own: the same on any machine.
+    halves = [_Chains(e, chains // 2, rng) for rng in np.random.default_rng(seed).spawn(2)]
+    most = most_of(e, chains) if kept is None else kept
+    with ThreadPoolExecutor(len(halves)) as pool:
+        list(pool.map(lambda half: half.run(warmed, keep=False), halves))
+        done = 0
+        while done < most:
+            part = min(AT_ONCE if kept is None else most, most - done)
+            list(pool.map(lambda half, n=part: half.run(n), halves))
+            done += part
+            if kept is None and settled(np.concatenate([h.gathered.days() for h in halves])):
+                break
+    return _together([half.gathered for half in halves])
+
+
+def chains_of(e: Evidence) -> int:
+    """Give how many chains to run: the smaller a season, the more cost no more than few."""
+    return int(np.clip(CELLS // max(e.bucks * e.areas, 1) // 2 * 2, *CHAINS))
+
+
+def most_of(e: Evidence, chains: int) -> int:
+    """Give how many rounds to keep at most."""
+    work = chains * e.days * max(e.bucks, 1) * (e.areas + 1)
+    return int(np.clip(WORK // work - WARMED, AT_ONCE, MOST_KEPT))
+
+
+def settled(days: Floats) -> bool:
+    """Say whether other draws would say the same: means and both ends of all intervals.
+
+    By what groups of chains say by themselves. `days` (chains, rounds, bucks · areas).
+    """
+    groups = np.array_split(days, min(GROUPS, len(days)))
+    ends = [0.025, 0.975]
+    means = np.array([one.mean(axis=(0, 1)) for one in groups])
+    lows = np.array([np.quantile(one, ends, axis=(0, 1)) for one in groups])
+    wrong = (x.std(axis=0, ddof=1) / len(groups) ** 0.5 for x in (means, lows))
+    return all(bool((x <= few).all()) for x, few in zip(wrong, STEADY, strict=True))
+
+
+class _Chains:
+    """Chains that are learned side by side, and what their rounds gave."""
+
+    def __init__(self, e: Evidence, chains: int, rng: np.random.Generator) -> None:
+        self.e, self.rng, self.c = e, rng, first_guess(e, chains)
+        self.named = _for_all(e.looks, chains)
+        self.seen = np.zeros((e.bucks, e.days, e.areas, 2), dtype=bool)
+        self.seen[e.looks.buck, e.looks.day, e.looks.area, e.looks.end] = True
+        self.stranger = np.full((chains, e.areas, 2), STRANGERS[0] / STRANGERS[1])
+        self.looks, self.laws, self.gathered = self.named, liking(e), _Gathered(e)
+        self.turn = 0
+
+    def run(self, rounds: int, keep: bool = True) -> None:
+        """Draw so many rounds."""
+        for _ in range(rounds):
+            self._round(keep)
+            self.turn += 1
+
+    def _round(self, keep: bool) -> None:
+        e, c, rng = self.e, self.c, self.rng
+        ratios = day_ratios(e, c, *self.looks)
         likely = said(e, c, ratios)
-        filtered = reconsider(e, c, likely, laws, rng)
-        state, anew = drawn(filtered, c.keeps, c.likes, rng)
+        filtered, log = forward(likely, c.keeps, behind(c.likes))
+        if self.turn % 2:
+            reconsider(e, c, likely, (filtered, log), self.laws, rng)
+        likes = behind(c.likes)
+        state, anew = drawn(filtered, c.keeps, likes, rng)
         course = Course(state, anew, opened(c, ratios, state, rng))
-        if turn >= warmed:
-            gathered.draw(state, c)
-            if turn % SMOOTHED == 0:
-                gathered.smooth(smoothed(likely, c.keeps, c.likes, filtered))
-        learn(e, c, *all_of, course, rng)
+        if keep and self.turn % THINNED == 0:
+            self.gathered.draw(state, c)
+        if keep and self.turn % SMOOTHED == 0:
+            self.gathered.smooth(smoothed(likely, c.keeps, likes, filtered))
+        learn(e, c, *self.looks, course, rng)
         if len(e.nameless.day):
-            more = share_out(e, c, course, named, stranger, rng)
-            all_of = _with(chain, looks, *more)
-    return gathered.beds()
+            more = share_out(e, c, course, self.seen, self.stranger, rng)
+            self.looks = _with(*self.named, *more)
 
 
 class _Gathered:
     """What the rounds kept gave."""
 
-    def __init__(self) -> None:
-        self.rounds: list[tuple[npt.NDArray[np.uint8], Floats, Floats, Floats, Floats]] = []
+    def __init__(self, e: Evidence) -> None:
+        self.rounds: list[tuple[npt.NDArray[np.uint8], Singles, Singles, Floats, Floats]] = []
         self.chances: list[Floats] = []
+        self.counts: list[Floats] = []
+        self.watched = np.column_stack([e.watch >= 0, np.zeros(e.days, dtype=bool)])
 
     def draw(self, state: Ints, c: Chances) -> None:
+        courses = np.moveaxis(state, 0, -1).astype(np.uint8)
         means = c.hidden.mean(axis=0), c.passes.mean(axis=0)
-        self.rounds.append((state.astype(np.uint8), c.keeps.copy(), c.likes.copy(), *means))
+        self.rounds.append((courses, c.keeps.astype(SINGLE), c.likes.astype(SINGLE), *means))
+        covered = self.watched[np.arange(len(state))[:, None, None], state]
+        self.counts.append(tally(c.hidden.shape, state, covered).reshape(state.shape[1], -1))
 
-    def smooth(self, chance: Floats) -> None:
-        self.chances.append(chance.mean(axis=0))
+    def smooth(self, chance: Reals) -> None:
+        self.chances.append(np.moveaxis(chance.mean(axis=2, dtype=float), -1, 0))
 
-    def beds(self) -> Beds:
-        state, keeps, likes, hidden, passes = zip(*self.rounds, strict=True)
-        return Beds(
-            np.concatenate(state), np.mean(self.chances, axis=0), np.concatenate(keeps),
-            np.concatenate(likes), np.mean(hidden, axis=0), np.mean(passes, axis=0),
-        )  # fmt: skip
+    def days(self) -> Floats:
+        """Give the days in bed on covered days: (chains, rounds, bucks · areas)."""
+        return np.stack(self.counts, axis=1)
+
+
+def _together(parts: Sequence[_Gathered]) -> Beds:
+    rounds = [one for part in parts for one in part.rounds]
+    state, keeps, likes, hidden, passes = zip(*rounds, strict=True)
+    chances = [one for part in parts for one in part.chances]
+    return Beds(
+        np.concatenate(state), np.mean(chances, axis=0), np.concatenate(keeps),
+        np.concatenate(likes), np.mean(hidden, axis=0), np.mean(passes, axis=0),
+    )  # fmt: skip
 
 
 def _for_all(looks: Looks, chains: int) -> tuple[Ints, Looks]:

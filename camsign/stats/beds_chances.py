@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from camsign.arrays import Bools, Floats, Ints
+from camsign.arrays import Bools, Floats, Ints, Singles
 from camsign.stats.beds_evidence import DARK, EVENING, IN, LIT, OUT, UNTOLD, Evidence, Looks
 
 # Seen far off by full daylight on a day in bed: an excursion (common practice, no source).
@@ -23,6 +23,11 @@ WANDERS = 0.2
 # Three ways, each a third of the circle: what a told way is worth against one that is not.
 WAYS = 3
 FITS, CROSSES, MISFITS = 0, 1, 2
+# What lies behind every day, buck and area is kept in half the room: its errors are far below those
+# of drawing.
+SINGLE = np.float32
+# Of days on which he does not slip by the cameras, and of those on which he does.
+Ratios = tuple[Singles, Singles]
 
 
 @dataclass(slots=True, eq=False)
@@ -34,6 +39,7 @@ class Chances:
     (…, areas, 3): a picture for other reasons at a dark half, a lit half, by day.
     `ways` (…, areas, 3): of those. `dark` (…, ends): of passes to and from bed, in the dark half.
     `fits` (chains, 2, 3): by outside or inside camera, the way fits, crosses, or is the reverse.
+    `roams` (chains, bucks): on a day elsewhere, in full daylight far from every area.
     `keeps` (chains, bucks), `likes` (chains, bucks, areas + 1). `used` (chains, areas): somebody
     beds there; else nobody likes it.
     """
@@ -46,6 +52,7 @@ class Chances:
     ways: Floats
     dark: Floats
     fits: Floats
+    roams: Floats
     keeps: Floats
     likes: Floats
     used: Bools
@@ -84,44 +91,66 @@ def worth(c: Chances, chain: Ints, looks: Looks, sets: Ints) -> tuple[Floats, Fl
     return p, (1 - p) * slip + p * half * by_way / other, slip
 
 
-def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> tuple[Floats, Floats]:
+def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> Ratios:
     """How many times likelier a day in bed makes what was seen than not being there.
 
-    First if he does not slip by, then if he does: (chains, bucks, days, areas) each.
+    First if he does not slip by, then if he does: (days, areas, chains, bucks) each.
     """
     found = _unseen(e, c)
     _stirring(e, c, found)
     p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
     slipped = np.ones_like(found)
-    at = np.ravel_multi_index((chain, looks.buck, looks.day, looks.area), found.shape)
-    np.multiply.at(found.reshape(-1), at, r / (1 - p))
-    np.multiply.at(slipped.reshape(-1), at, slip)
+    at = np.ravel_multi_index((looks.day, looks.area, chain, looks.buck), found.shape)
+    np.multiply.at(found.reshape(-1), at, (r / (1 - p)).astype(SINGLE))
+    np.multiply.at(slipped.reshape(-1), at, slip.astype(SINGLE))
     return found, slipped
 
 
-def _unseen(e: Evidence, c: Chances) -> Floats:
+def _unseen(e: Evidence, c: Chances) -> Singles:
     """Give the ratios of days without a picture, which days of one set of cameras share."""
     area = np.zeros(c.passes.shape[2], dtype=int)
     area[e.watch] = np.arange(e.areas)
     by_set = (1 - c.passes[..., 0]) * (1 - c.passes[..., 1])
     by_set[..., :-1] *= 1 - c.stirs[..., area[:-1]]
-    return np.take(by_set, e.watch, axis=2)
+    return behind(by_set).take(e.watch, axis=0, mode="wrap")
 
 
-def _stirring(e: Evidence, c: Chances, ratios: Floats) -> None:
+def behind(each: Floats) -> Singles:
+    """Put chains and bucks behind what there is one of for each of them; in single floats."""
+    return np.ascontiguousarray(np.moveaxis(each, -1, 0), dtype=SINGLE)
+
+
+def _stirring(e: Evidence, c: Chances, ratios: Singles) -> None:
     """Put the ratios of days on which he was seen in full daylight in their place."""
     buck, day, area = np.nonzero(e.stirred & (e.watch >= 0))
     p = c.passes[:, buck, e.watch[day, area]]
     mid, other = c.stirs[:, buck, area], c.others[:, buck, area, 2]
-    ratios[:, buck, day, area] = (1 - p[..., 0]) * (1 - p[..., 1]) * ((1 - mid) + mid / other)
+    lying = (1 - p[..., 0]) * (1 - p[..., 1]) * ((1 - mid) + mid / other)
+    ratios[day, area, :, buck] = lying.T
 
 
-def said(e: Evidence, c: Chances, ratios: tuple[Floats, Floats]) -> Floats:
-    """Give the likelihood of each day in each area and elsewhere (the last), but for a factor."""
-    hidden = c.hidden[:, :, None, :]
-    found = np.ones((*ratios[0].shape[:-1], e.areas + 1))
-    here = found[..., :-1]
-    np.multiply(hidden, ratios[1], out=here)
-    here += (1 - hidden) * ratios[0]
-    here *= np.where(e.far, STRAYS, 1.0) * np.where(e.within, 1 / WANDERS, 1.0)
+def said(e: Evidence, c: Chances, ratios: Ratios) -> Singles:
+    """Give the likelihood of each day in each area and elsewhere (the last), but for a factor.
+
+    (days, areas + 1, chains, bucks).
+    """
+    seen, slipped = ratios
+    hidden = behind(c.hidden)
+    found = np.ones((e.days, e.areas + 1, *seen.shape[2:]), dtype=SINGLE)
+    here = found[:, :-1]
+    np.multiply(1 - hidden, seen, out=here)
+    here += hidden * slipped
+    for there, factor in ((e.far, STRAYS), (e.within, 1 / WANDERS)):
+        buck, day, area = np.nonzero(there)
+        found[day, area, :, buck] *= SINGLE(factor)
+    # Who is seen far off is hardly in bed here; so who is not is a little likelier to be.
+    found[:, -1] = (1 - c.roams) / (1 - STRAYS * c.roams)
+    buck, day = np.nonzero(roaming(e))
+    found[day, -1, :, buck] = 1.0
+    return found
+
+
+def roaming(e: Evidence) -> Bools:
+    """Mark the days each buck was seen in full daylight far from every area: (bucks, days)."""
+    found: Bools = np.logical_and.reduce(e.far, axis=2)
     return found

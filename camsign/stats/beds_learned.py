@@ -13,7 +13,16 @@ from functools import cache
 import numpy as np
 
 from camsign.arrays import Bools, Floats, Ints
-from camsign.stats.beds_chances import WAYS, Chances, day_ratios, fit_of, said, worth
+from camsign.stats.beds_chances import (
+    SINGLE,
+    WAYS,
+    Chances,
+    Ratios,
+    behind,
+    fit_of,
+    roaming,
+    worth,
+)
 from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
 from camsign.stats.pooled import Pool, even_pool, rare_pool
 
@@ -40,6 +49,7 @@ class Pools:
     hidden: Pool
     stirs: Pool
     others: Pool
+    roams: Pool
     keeps: Pool
     away: Pool
 
@@ -53,6 +63,7 @@ def pools() -> Pools:
         hidden=even_pool(8.0, 4.0, 7.0),
         stirs=rare_pool(6.0, 0.004, 0.4, steep=0.3),
         others=rare_pool(4.0, 0.002, 0.6),
+        roams=rare_pool(20.0, 0.002, 0.5),
         keeps=even_pool(8.0, 6.0, 4.0),
         away=even_pool(15.0, 1.0, 1.0),
     )
@@ -75,6 +86,7 @@ def first_guess(e: Evidence, chains: int) -> Chances:
         ways=np.tile(ways, (chains, 1, 1, 1)),
         dark=np.full((chains, k, 2), 1 / 3),
         fits=np.tile(fits, (chains, 1, 1)),
+        roams=np.full((chains, k), 0.02),
         keeps=np.full((chains, k), 0.6),
         likes=np.tile(np.append((1 - away) * likes / likes.sum(), away), (chains, k, 1)),
         used=np.ones((chains, a), dtype=bool),
@@ -103,7 +115,7 @@ def liking(e: Evidence) -> Floats:
 
 @dataclass(slots=True, eq=False)
 class Course:
-    """What was drawn of every chain: state by (chain, buck, day), chosen anew, not slipping by."""
+    """What was drawn: the state by (day, chain, buck), whether chosen anew, and not slipping by."""
 
     state: Ints
     anew: Bools
@@ -114,8 +126,8 @@ def bedded_looks(
     e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
 ) -> Bools:
     """Draw which looks were passes to or from bed, not for other reasons."""
-    here = course.state[chain, looks.buck, looks.day] == looks.area
-    here &= course.open[chain, looks.buck, looks.day]
+    at = looks.day, chain, looks.buck
+    here = (course.state[at] == looks.area) & course.open[at]
     dice = rng.random(len(chain))[here]
     found: Bools = here.copy()
     some = Looks(*(getattr(looks, name)[here] for name in Looks.__dataclass_fields__))
@@ -124,17 +136,18 @@ def bedded_looks(
     return found
 
 
-def opened(
-    c: Chances, ratios: tuple[Floats, Floats], state: Ints, rng: np.random.Generator
-) -> Bools:
+def opened(c: Chances, ratios: Ratios, state: Ints, rng: np.random.Generator) -> Bools:
     """Draw the days in bed on which he did not slip by."""
-    areas = ratios[0].shape[-1]
-    at = np.minimum(state, areas - 1)
-    ratio, slip = (np.take_along_axis(x, at[..., None], -1)[..., 0] for x in ratios)
-    hidden = np.take_along_axis(c.hidden, at, -1)
-    hidden = hidden * slip
-    both = hidden + (1 - np.take_along_axis(c.hidden, at, -1)) * ratio
-    found: Bools = (state < areas) & (rng.random(state.shape) * both > hidden)
+    days, areas, *many = ratios[0].shape
+    at = np.minimum(state, areas - 1) * int(np.prod(many)) + np.arange(np.prod(many)).reshape(many)
+    ratio, slip = (
+        np.take_along_axis(x.reshape(days, -1), at.reshape(days, -1), 1).reshape(state.shape)
+        for x in ratios
+    )
+    slips = behind(c.hidden).reshape(-1).take(at)
+    hidden = slips * slip
+    both = hidden + (1 - slips) * ratio
+    found: Bools = (state < areas) & (rng.random(state.shape, dtype=SINGLE) * both > hidden)
     return found
 
 
@@ -143,9 +156,10 @@ def learn(
 ) -> None:
     """Draw all chances anew, in place."""
     bed = bedded_looks(e, c, chain, looks, course, rng)
-    _passes(e, c, chain, looks, bed, course, rng)
-    stirred = _stirs(e, c, course, rng)
+    shown = _passes(e, c, chain, looks, bed, course, rng)
+    stirred = _stirs(e, c, course, shown, rng)
     _others(e, c, chain, looks, bed, stirred, rng)
+    _roams(e, c, course, rng)
     _chain(e, c, course, rng)
 
 
@@ -155,28 +169,35 @@ def _count(shape: tuple[int, ...], *index: Ints) -> Floats:
     return np.bincount(flat, minlength=total).reshape(shape).astype(float)
 
 
+def tally(shape: tuple[int, int, int], kind: Ints, days: Bools) -> Floats:
+    """Count the days of each chain and buck by their kind: (days, chains, bucks) both."""
+    chains, bucks, kinds = shape
+    row = np.arange(chains * bucks).reshape(chains, bucks) * kinds
+    found = np.bincount((row + kind)[days], minlength=row.size * kinds)
+    return found.reshape(shape).astype(float)
+
+
 def _passes(
     e: Evidence, c: Chances, chain: Ints, looks: Looks, bed: Bools, course: Course,
     rng: np.random.Generator,
-) -> None:  # fmt: skip
-    """Learn the chances to pass at each end, the dark halves, the fit of ways, and slipping by."""
+) -> Floats:  # fmt: skip
+    """Learn the chances to pass at each end, the dark halves, the fit of ways, and slipping by.
+
+    Returns the watched days in bed on which he did not slip by: (chains, bucks, areas).
+    """
     pool = pools()
     chains, bucks, sets, _ = c.passes.shape
     sets -= 1
-    ci, ki, di = np.nonzero(course.state < e.areas)
-    area = course.state[ci, ki, di]
-    watch = e.watch[di, area]
-    seen = watch >= 0
-    ci, ki, di, area, watch = (x[seen] for x in (ci, ki, di, area, watch))
-    is_open = course.open[ci, ki, di]
+    by_state = np.column_stack([e.watch, np.full(e.days, -1)])
+    watch = by_state[np.arange(e.days)[:, None, None], course.state]
+    here = watch >= 0
     each = (chains, bucks, e.areas)
-    hidden = _count(each, ci[~is_open], ki[~is_open], area[~is_open])
-    shown = _count(each, ci[is_open], ki[is_open], area[is_open])
-    flat_h, flat_s = hidden.reshape(chains, -1), shown.reshape(chains, -1)
-    mean = pool.hidden.mean(flat_h, flat_s, rng)
+    shown = tally(each, course.state, here & course.open)
+    hidden = tally(each, course.state, here) - shown
+    mean = pool.hidden.mean(hidden.reshape(chains, -1), shown.reshape(chains, -1), rng)
     c.hidden[:] = pool.hidden.chances(mean[:, None, None], hidden, shown, rng)
     if sets:
-        trials = _count((chains, bucks, sets), ci[is_open], ki[is_open], watch[is_open])
+        trials = tally((chains, bucks, sets), watch, here & course.open)
         at = (chain[bed], looks.buck[bed], e.watch[looks.day, looks.area][bed], looks.end[bed])
         hits = _count((chains, bucks, sets, 2), *at)
         misses = np.maximum(trials[..., None] - hits, 0.0)
@@ -190,6 +211,7 @@ def _passes(
     fit = fit_of(looks.way[told], looks.end[told])
     fits = _count((chains, 2, WAYS), chain[told], looks.inside[told].astype(int), fit)
     c.fits[:] = _dirichlet(fits + np.array(FIT_PRIOR), rng)
+    return shown
 
 
 def _of_trails(e: Evidence, c: Chances, rng: np.random.Generator) -> Floats:
@@ -215,19 +237,17 @@ def _by_cameras(cameras: Ints, pool: Pool) -> Floats:
     return found
 
 
-def _stirs(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> Floats:
+def _stirs(
+    e: Evidence, c: Chances, course: Course, shown: Floats, rng: np.random.Generator
+) -> Floats:
     """Learn the chance to be seen in full daylight in bed; count the days it explains."""
-    chains, bucks, _ = course.state.shape
-    ci, ki, di = np.nonzero(course.open)
-    area = course.state[ci, ki, di]
-    seen = e.watch[di, area] >= 0
-    ci, ki, di, area = (x[seen] for x in (ci, ki, di, area))
-    stir = e.stirred[ki, di, area]
-    mid, other = c.stirs[ci, ki, area], c.others[ci, ki, area, 2]
-    stir &= rng.random(len(stir)) * (mid + (1 - mid) * other) < mid
-    shape = (chains, bucks, e.areas)
-    hits = _count(shape, ci[stir], ki[stir], area[stir])
-    misses = _count(shape, ci, ki, area) - hits
+    buck, day, area = np.nonzero(e.stirred & (e.watch >= 0))
+    lies = (course.state[day, :, buck] == area[:, None]) & course.open[day, :, buck]
+    mid, other = c.stirs[:, buck, area].T, c.others[:, buck, area, 2].T
+    lies &= rng.random(lies.shape) * (mid + (1 - mid) * other) < mid
+    at, chain = np.nonzero(lies)
+    hits = _count(shown.shape, chain, buck[at], area[at])
+    misses = shown - hits
     mean = pools().stirs.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng)
     c.stirs[:] = pools().stirs.chances(mean[:, None], hits, misses, rng)
     return hits
@@ -262,20 +282,28 @@ def _others(
     c.ways[:] = _dirichlet(_count((chains, bucks, areas, WAYS), *at) + ANY_WAY, rng)
 
 
+def _roams(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> None:
+    """Learn how often he is seen far off in full daylight, on days elsewhere."""
+    away = course.state == e.areas
+    seen = roaming(e).T[:, None]
+    hits, misses = ((away & x).sum(axis=0).astype(float) for x in (seen, ~seen))
+    pool = pools().roams
+    c.roams[:] = pool.chances(pool.mean(hits, misses, rng)[:, None], hits, misses, rng)
+
+
 def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> None:
     """Learn how long he keeps a bed and which ones he likes."""
-    chains, bucks, days = course.state.shape
-    anew = course.anew[..., 1:].sum(axis=-1).astype(float)
+    days, chains, bucks = course.state.shape
+    anew = course.anew[1:].sum(axis=0).astype(float)
     kept = days - 1 - anew
     pool = pools().keeps
     mean = pool.mean(kept, anew, rng)
     c.keeps[:] = pool.chances(mean[:, None], kept, anew, rng)
-    ci, ki, di = np.nonzero(course.anew)
-    chosen = _count((chains, bucks, e.areas + 1), ci, ki, course.state[ci, ki, di])
+    chosen = tally((chains, bucks, e.areas + 1), course.state, course.anew)
     away, near = chosen[..., -1], chosen[..., :-1].sum(axis=-1)
     pool = pools().away
     mean = pool.mean(away, near, rng, _by_areas(e, pool))
-    share = pools().away.chances(mean[:, None], away, near, rng)[..., None]
+    share = pool.chances(mean[:, None], away, near, rng)[..., None]
     used = c.used[:, None]
     among = _dirichlet(np.where(used, chosen[..., :-1] + liking(e), 1e-6), rng)
     likes = np.maximum(np.concatenate([(1 - share) * among, share], axis=-1), 1e-6)
@@ -303,6 +331,3 @@ def _dirichlet(weights: Floats, rng: np.random.Generator) -> Floats:
     drawn = np.maximum(rng.gamma(weights), 1e-12)
     found: Floats = drawn / drawn.sum(axis=-1, keepdims=True)
     return found
-
-
-__all__ = ["Course", "bedded_looks", "day_ratios", "first_guess", "learn", "opened", "said"]

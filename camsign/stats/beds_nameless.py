@@ -65,14 +65,9 @@ def _where_bedded(e: Evidence, course: Course, slot: int) -> tuple[Ints, Ints, I
     """Give the chains and bucks that bedded in the area of a slot on the days of its events."""
     n = e.nameless
     known = np.flatnonzero(n.area[:, slot] >= 0)
-    keys = n.day[known] * e.areas + n.area[known, slot]
-    order = np.argsort(keys, kind="stable")
-    chain, buck, day = np.nonzero(course.open)
-    beds = day * e.areas + course.state[chain, buck, day]
-    first, last = (np.searchsorted(keys[order], beds, side) for side in ("left", "right"))
-    many = last - first
-    at = np.repeat(first - np.cumsum(many) + many, many) + np.arange(many.sum())
-    return np.repeat(chain, many), np.repeat(buck, many), known[order[at]]
+    day, area = n.day[known], n.area[known, slot]
+    at, chain, buck = np.nonzero((course.state[day] == area[:, None, None]) & course.open[day])
+    return chain, buck, known[at]
 
 
 def _by_the_way(c: Chances, kinds: Ints) -> Floats:

@@ -12,8 +12,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from camsign.arrays import Bools, Floats, Ints
-from camsign.stats.beds_chances import Chances
+from camsign.arrays import Bools, Floats, Ints, Reals, Singles
+from camsign.stats.beds_chances import Chances, behind
 from camsign.stats.beds_evidence import Evidence
 from camsign.stats.keeping import forward
 
@@ -22,31 +22,32 @@ USED_ODDS = 3.0
 
 
 def reconsider(
-    e: Evidence, c: Chances, likely: Floats, laws: Floats, rng: np.random.Generator
-) -> Floats:
-    """Take an area of each chain out or put it in, in place; give the forward chances.
+    e: Evidence, c: Chances, likely: Singles, summed: tuple[Reals, Floats], laws: Floats,
+    rng: np.random.Generator,
+) -> None:  # fmt: skip
+    """Take an area of each chain out or put it in, in place.
 
     Args:
         e: the season.
         c: the chances; `used` and `likes` change.
         likely: of each day in each state (`beds_chances.said`).
+        summed: the forward chances, which change, and the log likelihood (`keeping.forward`).
         laws: (areas) of likings, a Dirichlet's weights.
         rng: where chance comes from.
     """
-    filtered, before = forward(likely, c.keeps, c.likes)
+    filtered, before = summed
     chains = len(c.used)
     row, area = np.arange(chains), rng.integers(0, e.areas, chains)
     used = c.used.copy()
     used[row, area] = ~used[row, area]
     likes = _likes(c, used, area, laws, rng)
-    tried, after = forward(likely, c.keeps, likes)
+    tried, after = forward(likely, c.keeps, behind(likes))
     odds = np.log(USED_ODDS * e.likes[area])
     gain = (after - before).sum(axis=1) + np.where(used[row, area], odds, -odds)
     # One area at least stays: likings need somewhere to go.
     takes = (np.log(rng.random(chains)) < gain) & used.any(axis=1)
     c.used[takes], c.likes[takes] = used[takes], likes[takes]
-    filtered[takes] = tried[takes]
-    return filtered
+    filtered[:, :, takes] = tried[:, :, takes]
 
 
 def _likes(c: Chances, used: Bools, area: Ints, laws: Floats, rng: np.random.Generator) -> Floats:

@@ -2,8 +2,9 @@
 
 From day to day it keeps its state with a chance of its own, and otherwise draws one from its
 likings, which may be the same again: the transition is keep · I + (1 - keep) · 1 likes'. That makes
-the forward and backward recursions linear in the number of states. Arrays may hold many chains at
-once, along any leading axes; days are the last axis but one, states the last.
+the forward and backward recursions linear in the number of states. Days are the first axis, states
+the second; arrays may hold many chains at once, along any axes behind, so that each step of a day
+works on rows in one block of memory. Sums are as exact as `said` is: single floats do.
 
 Forward-backward: L. R. Rabiner, A tutorial on hidden Markov models, Proc. IEEE 77 (1989) 257-286;
 drawing a whole course backwards from the forward chances: S. L. Scott, Bayesian methods for hidden
@@ -13,53 +14,51 @@ Markov models, J. Am. Stat. Assoc. 97 (2002) 337-351.
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
-from camsign.arrays import Bools, Floats, Ints
+from camsign.arrays import Bools, Floats, Ints, Reals
 
 
-def forward(said: Floats, keep: Floats, likes: Floats) -> tuple[Floats, Floats]:
+def forward(said: Reals, keep: Reals, likes: Reals) -> tuple[Reals, Floats]:
     """Give the chance of each state on each day given the days up to it, and the log likelihood.
 
     Args:
-        said: likelihood of each day's evidence in each state, up to a factor a day.
-        keep: chance to keep the state, 0 to 1.
-        likes: chance of each state when it is chosen anew, and on the first day.
+        said: (days, states, …) likelihood of each day's evidence, up to a factor a day.
+        keep: (…) chance to keep the state, 0 to 1.
+        likes: (states, …) chance of each state when it is chosen anew, and on the first day.
     """
-    # Days first and the rest flat: each step then works on one block of memory.
-    by_day, keeps, liked = _days_first(said, keep, likes)
-    filtered = np.empty_like(by_day)
-    totals = np.empty(by_day.shape[:2])
-    anew, before = (1 - keeps) * liked, liked
-    for day in range(len(by_day)):
-        joint = np.multiply(before, by_day[day], out=filtered[day])
-        total = joint.sum(axis=-1, keepdims=True)
+    filtered = np.empty_like(said)
+    totals = np.empty((len(said), *said.shape[2:]))
+    keeps, liked = _as_said(said, keep, likes)
+    anew, before = (1 - keeps) * liked, liked.copy()
+    for day, evidence in enumerate(said):
+        joint = np.multiply(before, evidence, out=filtered[day])
+        total = joint.sum(axis=0)
         joint /= total
-        totals[day] = total[:, 0]
-        before = keeps * joint + anew
-    log = np.log(totals).sum(axis=0).reshape(said.shape[:-2])
-    return _days_last(filtered, said.shape), log
+        totals[day] = total
+        np.multiply(keeps, joint, out=before)
+        before += anew
+    return filtered, np.log(totals).sum(axis=0)
 
 
-def smoothed(said: Floats, keep: Floats, likes: Floats, filtered: Floats | None = None) -> Floats:
+def smoothed(said: Reals, keep: Reals, likes: Reals, filtered: Reals | None = None) -> Reals:
     """Give the chance of each state on each day given all days; arguments as for `forward`."""
     given = forward(said, keep, likes)[0] if filtered is None else filtered
-    now, keeps, liked = _days_first(given, keep, likes)
-    by_day = _days_first(said, keep, likes)[0]
-    found = np.empty_like(now)
-    later = np.ones_like(now[0])
-    for day in range(len(now) - 1, -1, -1):
-        both = np.multiply(now[day], later, out=found[day])
-        both /= both.sum(axis=-1, keepdims=True)
-        ahead = by_day[day] * later
-        later = keeps * ahead + (1 - keeps) * (liked * ahead).sum(axis=-1, keepdims=True)
-        later /= later.max(axis=-1, keepdims=True)
-    return _days_last(found, said.shape)
+    keeps, liked = _as_said(said, keep, likes)
+    found, later = np.empty_like(given), np.ones_like(liked)
+    for day in range(len(given) - 1, -1, -1):
+        both = np.multiply(given[day], later, out=found[day])
+        both /= both.sum(axis=0)
+        ahead = said[day] * later
+        later = keeps * ahead + (1 - keeps) * (liked * ahead).sum(axis=0)
+        later /= later.max(axis=0)
+    return found
 
 
 def drawn(
-    filtered: Floats, keep: Floats, likes: Floats, rng: np.random.Generator
-) -> tuple[Ints, Bools]:
-    """Draw one whole course of states, and on which days it was chosen anew.
+    filtered: Reals, keep: Reals, likes: Reals, rng: np.random.Generator
+) -> tuple[npt.NDArray[np.intp], Bools]:
+    """Draw one whole course of states, and on which days it was chosen anew: (days, …) each.
 
     Args:
         filtered: from `forward`.
@@ -67,33 +66,38 @@ def drawn(
         likes: as there.
         rng: where chance comes from.
     """
-    by_day, keeps, liked = _days_first(filtered, keep, likes)
-    days, many, kinds = by_day.shape
-    rise = np.cumsum(by_day, axis=-1)
-    alone = (rise < rng.random((days, many, 1)) * rise[..., -1:]).sum(axis=-1)
-    np.minimum(alone, kinds - 1, out=alone)
-    coin = rng.random((days, many))
-    states, anew = alone.copy(), np.ones((days, many), dtype=bool)
-    row, kept_by, left = np.arange(many), keeps[:, 0], 1 - keeps[:, 0]
+    days, kinds, *many = filtered.shape
+    by_day = filtered.reshape(days, kinds, -1)
+    keeps, liked = (x.reshape(-1) for x in _as_said(filtered, keep, likes))
+    alone = _alone(by_day, rng)
+    row, left = np.arange(alone.shape[1]), 1 - keeps
+    coin = rng.random(alone.shape, dtype=np.float32)
+    states, anew = alone, np.ones(alone.shape, dtype=bool)
     for day in range(days - 2, -1, -1):
         following = states[day + 1]
-        kept = kept_by * by_day[day][row, following]
-        stays = coin[day] * (kept + left * liked[row, following]) < kept
-        states[day] = np.where(stays, following, alone[day])
-        anew[day + 1] = ~stays
-    shape = (*filtered.shape[:-2], days)
-    return states.T.reshape(shape), anew.T.reshape(shape)
+        at = following * len(row) + row
+        kept = keeps * by_day[day].reshape(-1).take(at)
+        stays = coin[day] * (kept + left * liked.take(at)) < kept
+        np.copyto(states[day], following, where=stays)
+        np.logical_not(stays, out=anew[day + 1])
+    return states.reshape(days, *many), anew.reshape(days, *many)
 
 
-def _days_first(said: Floats, keep: Floats, likes: Floats) -> tuple[Floats, Floats, Floats]:
-    """Give days, all leading axes in one, states; and keep and likes to go with them."""
-    days, kinds = said.shape[-2:]
-    lead = said.shape[:-2]
-    flat = said.reshape(-1, days, kinds).swapaxes(0, 1)
-    keeps = np.broadcast_to(keep, lead).reshape(-1, 1)
-    liked = np.broadcast_to(likes, (*lead, kinds)).reshape(-1, kinds)
-    return np.ascontiguousarray(flat), keeps, liked
+def _alone(by_day: Reals, rng: np.random.Generator) -> Ints:
+    """Draw each day's state by its own chances."""
+    dice = rng.random((len(by_day), by_day.shape[2]), dtype=np.float32)
+    rise = by_day[:, 0].copy()
+    found = np.zeros(dice.shape, dtype=np.intp)
+    # Not the last: what rounding leaves over is its own. Nor at its edge, so that none has no part.
+    for kind in range(1, by_day.shape[1]):
+        found += rise <= dice
+        rise += by_day[:, kind]
+    return found
 
 
-def _days_last(found: Floats, shape: tuple[int, ...]) -> Floats:
-    return found.swapaxes(0, 1).reshape(shape)
+def _as_said(said: Reals, keep: Reals, likes: Reals) -> tuple[Reals, Reals]:
+    """Give keep and likes in the shape of a day, as exact as what is said."""
+    many = said.shape[2:]
+    liked = likes.reshape(likes.shape + (1,) * (said.ndim - 1 - likes.ndim))
+    keeps = np.ascontiguousarray(np.broadcast_to(keep, many), dtype=said.dtype)
+    return keeps, np.ascontiguousarray(np.broadcast_to(liked, said.shape[1:]), dtype=said.dtype)

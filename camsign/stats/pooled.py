@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from camsign.arrays import Floats
+from camsign.arrays import Floats, Singles
 
 
 class Pool:
@@ -23,18 +23,17 @@ class Pool:
 
     def __init__(self, grid: Floats, log_prior: Floats, strength: float) -> None:
         self.grid, self.log_prior, self.strength = grid, log_prior, strength
-        self._tables(64)
+        self.tables = self._tables(64)
 
-    def _tables(self, most: int) -> None:
+    def _tables(self, most: int) -> tuple[int, Singles, Singles, Singles]:
         """Look logarithms of Gamma functions up: counts are whole, and the same again and again."""
         from scipy.special import gammaln
 
         counts = np.arange(most + 1)[:, None]
         a, b = self.strength * self.grid, self.strength * (1 - self.grid)
-        self.most = most
-        self.hit = gammaln(a + counts) - gammaln(a)
-        self.miss = gammaln(b + counts) - gammaln(b)
-        self.all = gammaln(self.strength + counts[:, 0]) - gammaln(self.strength)
+        hit, miss = (gammaln(x + counts) - gammaln(x) for x in (a, b))
+        every = gammaln(self.strength + counts[:, 0]) - gammaln(self.strength)
+        return most, hit.astype(np.float32), miss.astype(np.float32), every.astype(np.float32)
 
     def mean(
         self,
@@ -48,13 +47,17 @@ class Pool:
         `log_prior`: over the grid, the last axis; the pool's own without.
         """
         h, m = (np.rint(x).astype(int) for x in (hits, misses))
-        if (most := int((h + m).max(initial=0))) > self.most:
-            self._tables(2 * most)
-        log = self.hit[h] + self.miss[m]
-        total = log.sum(axis=-2) - self.all[h + m].sum(axis=-1)[..., None]
+        # Taken at once: other threads may put larger ones in its place.
+        tables = self.tables
+        if (most := int((h + m).max(initial=0))) > tables[0]:
+            tables = self.tables = self._tables(2 * most)
+        _, hit, miss, every = tables
+        total = (hit[h] + miss[m]).sum(axis=-2) - every[h + m].sum(axis=-1)[..., None]
         total = total + (self.log_prior if log_prior is None else log_prior)
-        noise = rng.gumbel(size=total.shape)
-        drawn: Floats = self.grid[np.argmax(total + noise, axis=-1)]
+        # The largest of sums with Gumbel noise is a draw; single floats are as good, and quicker.
+        waits = rng.standard_exponential(total.shape, dtype=np.float32)
+        total -= np.log(np.maximum(waits, 2.0**-25))
+        drawn: Floats = self.grid[np.argmax(total, axis=-1)]
         return drawn
 
     def around(self) -> Floats:
