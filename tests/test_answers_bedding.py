@@ -13,7 +13,7 @@ from wild_seasons import Wild
 from camsign.answers.bedding import Bedding, bedding, oldest_first
 from camsign.answers.beds_days import BedDay, Picture
 from camsign.answers.scope import scope_of
-from camsign.answers.verdict import DaysSeen, verdict_of
+from camsign.answers.verdict import DaysSeen, verdict_of, why_of
 from camsign.errors import UsageError
 from camsign.stats.estimate import spread_of
 
@@ -359,6 +359,25 @@ def test_no_bed_is_sure_beside_a_range_that_reaches_below_three_days(none: int, 
     assert verdict_of(DaysSeen(9, 9, 8, 7, 7, 0, 0, 0), days, 111) == word
 
 
+@pytest.mark.parametrize(
+    ("seen", "word"),
+    [
+        # In on 2 mornings, out on 1 evening: three days at most, none of them whole.
+        (DaysSeen(2, 1, 0, 0, 3, 0, 0, 0), "likely"),
+        (DaysSeen(2, 1, 1, 1, 2, 0, 0, 0), "likely"),
+        (DaysSeen(3, 1, 1, 0, 3, 0, 0, 0), "confirmed"),
+        (DaysSeen(2, 0, 0, 0, 3, 1, 0, 0), "confirmed"),
+    ],
+)
+def test_a_bed_is_sure_only_where_a_hunter_could_count_the_days(seen: DaysSeen, word: str) -> None:
+    """Whatever the odds are: three different days seen, and one of them a whole one."""
+    days = np.full(420, 23)
+    assert verdict_of(seen, days, 111) == word
+    assert any("only called probable" in why for why in why_of(seen, days, 111)) == (
+        word == "likely"
+    )
+
+
 def test_mature_bucks_are_shown_first_with_their_ages() -> None:
     world, hung = _world()
     world.buck("Twig", 1.5)
@@ -374,5 +393,5 @@ def test_days_bedded_are_told_to_run_low() -> None:
     """They came out too few where they were tried (docs/accuracy.md)."""
     world, hung = _world()
     world.seen("b-split-brow", hung, *_days(3, "07:10"), travel_deg=265.0)
-    assert any("the days bedded are likely low" in why for why in _ask(world).why)
-    assert not any("likely low" in why for why in _ask(_world()[0]).why)
+    assert any("the days bedded run low" in why for why in _ask(world).why)
+    assert not any("run low" in why for why in _ask(_world()[0]).why)

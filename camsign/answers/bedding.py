@@ -53,8 +53,8 @@ ASSUMED = (
 )
 # Measured: docs/accuracy.md, Where he beds.
 RUN_LOW = (
-    "the days bedded are likely low where he slips past the cameras: on made-up seasons we found "
-    "60 to 90% of the real days"
+    "the days bedded run low where he often slips past the cameras, or nobody marked which way he "
+    "went: on made-up seasons we found 80 to 100% of the real days, 70% with no way marked at all"
 )
 ASSUMED_TOO = (
     "if he only walks through to a bed farther on, it looks the same: a camera on the far side "

@@ -1,8 +1,9 @@
 """What may be said of an area as a bed: limits on what the model of beds leaves open.
 
-confirmed: the 95% interval of the days he bedded here begins at three or more, and on two days or
-more he was seen going in or out the right way in the light, or there in full daylight: without a
-told way nothing tells a bed from a trail to a bed beyond.
+confirmed: the 95% interval of the days he bedded here begins at three or more; on three different
+days or more he was seen going in or out the right way in the light, or there in full daylight; and
+once at least at both ends of one day, or there in full daylight. What is said of three days is seen
+on three, and no trail to a bed beyond explains it all.
 likely: at least 0.8 that he bedded here at least one day.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
@@ -24,7 +25,7 @@ from camsign.units import counted
 NOT_ENOUGH, NOT_SHOWN, POSSIBLE = "not enough watch", "not shown", "possible"
 LIKELY, CONFIRMED = "likely", "confirmed"
 RANK = {word: i for i, word in enumerate((NOT_ENOUGH, NOT_SHOWN, POSSIBLE, LIKELY, CONFIRMED))}
-FEW_DAYS, DAYS, SHOWN = 10, 3, 2
+FEW_DAYS, DAYS = 10, 3
 PROBABLE, MAYBE = 0.8, 0.2
 # What people are told; the words above stay in tables and JSON.
 SAID = {
@@ -55,6 +56,10 @@ class DaysSeen:
     wrong: int
     far: int
 
+    def enough(self) -> bool:
+        """Whether a hunter could check the days himself: so many, and one of them a whole one."""
+        return self.shown >= DAYS and bool(self.both or self.inside)
+
     def in_words(self) -> str:
         """Say what was seen, the strongest first."""
         if self.directed:
@@ -79,7 +84,7 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
         days: days bedded, in equally likely draws.
         days_watched: days covered.
     """
-    if _surely(days) and seen.shown >= SHOWN:
+    if _surely(days) and seen.enough():
         return CONFIRMED
     once = float((days >= 1).mean())
     if once >= PROBABLE:
@@ -113,10 +118,15 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     odds = f"{percent(three)} that he bedded here at least {DAYS} days"
     other = f", {percent(once)} at least one" if percent(once) != percent(three) else ""
     why.append(f"all of it together: {odds}{other}")
-    if _surely(days) and seen.shown < SHOWN:
+    if _surely(days) and not seen.enough():
+        lacks = (
+            f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days"
+            if seen.shown < DAYS
+            else "he was never seen at both ends of one day, nor there in full daylight"
+        )
         why.append(
-            "which way he went is known on fewer than two days, so it is only called probable: a "
-            "trail to a bed farther on would look the same"
+            f"{lacks}, so it's only called probable: a trail to a bed farther on would look the "
+            "same"
         )
     return why
 
