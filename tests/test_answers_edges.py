@@ -167,6 +167,7 @@ def test_evenings_are_said_as_people_say_them(often: float, words: str) -> None:
     alone = Figure(often, 0, 9)
     row = _row(evening_walks_per_10_days=alone, evenings_with_one_per_10=alone)
     assert row.evenings == words
+    assert row.spread == "anywhere from none to 9"
     company = replace(row, evening_walks_per_10_days=Figure(often + 2, 0, 9))
     assert company.evenings == f"{words} (about {often + 2:.0f} bucks in all)"
 

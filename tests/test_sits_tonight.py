@@ -320,7 +320,13 @@ def test_the_verdict_says_why_a_stand_with_better_odds_comes_second() -> None:
     )
     said = verdict_of(top, [top, better])
     assert said.endswith(
-        f"{first.stand}'s odds are a bit better (1 in 13), but its walk in is risky: that's why "
+        f"{first.stand} has a bit better odds (1 in 13), but the walk in is risky: {second.stand} "
+        "comes first."
+    )
+    third = replace(better, stand="West fir")
+    both = verdict_of(replace(top, tied_with=(first.stand, "West fir")), [top, better, third])
+    assert both.endswith(
+        f"{first.stand} and West fir have a bit better odds (1 in 13), but the walk in is risky: "
         f"{second.stand} comes first."
     )
     alike = replace(better, any_chance=top.any_chance)

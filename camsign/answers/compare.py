@@ -105,6 +105,15 @@ class Compared:
     why: tuple[str, ...]
 
     @property
+    def spread(self) -> str:
+        """The interval of that: `anywhere from none to all 10`."""
+        ends = self.evenings_with_one_per_10
+        low, high = (round(x or 0.0) for x in (ends.low, ends.high))
+        high = min(max(high, low + 1), EVENINGS)  # no interval has no width
+        most = f"all {EVENINGS}" if high == EVENINGS else str(high)
+        return f"anywhere from {low or 'none'} to {most}"
+
+    @property
     def evenings(self) -> str:
         """On how many evenings a mature buck comes out in light: `about 7 evenings in 10`."""
         often = self.evenings_with_one_per_10.value or 0.0

@@ -8,20 +8,24 @@ from typing import ClassVar
 
 import numpy as np
 
+from camsign.answers.bedding import bedded_bucks
 from camsign.answers.beds_known import Known, buck_at, known_of
+from camsign.answers.beds_lately import bedded_lately
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import Bucks, bucks_of
-from camsign.answers.reach import sql_text
+from camsign.answers.reach import reach_of, sql_text, watching_of
 from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, local_of, reasons
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
 from camsign.errors import UsageError
-from camsign.logbook.moments import latest_season, season_of
+from camsign.logbook.moments import latest_season, season_of, today
 from camsign.logbook.session import Session
 from camsign.units import counted
 
 ELSEWHERE = "none of your areas"
 FEW = 0.01
+# Chances under this are not worth naming in the sentence; intervals wider than this say nothing.
+SLIGHT, ANYTHING = 0.05, 0.6
 METHOD = (
     "the model of where each buck beds (docs/answers/model.md): forward-backward odds of the day, "
     "and behind the last day covered what his habit of keeping a bed, and his likings, leave of "
@@ -31,11 +35,16 @@ METHOD = (
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """An area, or none of them (`area_id` None), and the chance that he beds there on the day."""
+    """An area, or none of them (`area_id` None), and the chance that he beds there on the day.
+
+    `lately`: his share of the last three weeks there, which `tonight` goes by; None where it would
+    not be asked: of none of the areas, and of a day with pictures behind it.
+    """
 
     area: str
     area_id: str | None
     chance: Figure
+    lately: Figure | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,20 +95,23 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
         else:
             draws = found.ahead_draws((on - last).days)[:, number]
             places = _places(known, *_spread(draws))
+    if last and on >= last:
+        places = _with_lately(session, scope, places, bucks, on, known)
     seen, camera = _last_seen(session, bucks, on)
+    past = on < today(session.settings.tz)
     return Where(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
         day=on,
         known_to=last,
         places=places,
-        said=_said(bucks.names[0], on, places, ended if gone else None)
+        said=_said(bucks.names[0], on, places, ended if gone else None, past)
         + (_rests_on(seen, camera, on) if places else ""),
         last_seen=seen,
         last_camera=camera,
         watch=_watch(known),
         method=METHOD,
-        why=_why(on, last, bool(places)),
+        why=_why(on, last, places),
     )
 
 
@@ -133,17 +145,49 @@ def _places(known: Known, value: Floats, low: Floats, high: Floats) -> tuple[Pla
     return tuple(sorted(found, key=lambda place: -(place.chance.value or 0.0)))
 
 
-def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None) -> str:
+def _with_lately(
+    session: Session, scope: Scope, places: tuple[Place, ...], bucks: Bucks, on: date, known: Known
+) -> tuple[Place, ...]:
+    """Set beside each area's chance his share of the last three weeks there."""
+    start = session.settings.season_start
+    first, _ = season_days(season_of(on, start), start)
+    found = []
+    for place in places:
+        if place.area_id is None:
+            found.append(place)
+            continue
+        here = replace(scope, first=first, last=on, season=None, area_ids=(place.area_id,))
+        watching = watching_of(session, here, reach_of(session, here))[0]
+        beds = bedded_bucks(session, here, place.area_id, bucks, watching, known)
+        rows = bedded_lately(session, here, place.area_id, bucks, watching, known, beds)
+        share = next((row.share for row in rows if row.buck_id == bucks.ids[0]), None)
+        found.append(replace(place, lately=share or Figure(0.0, 0.0, None)))
+    return tuple(found)
+
+
+def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, past: bool) -> str:
     if ended is not None:
         return f"{buck} is gone: he ended {ended}."
     if not places:
         return f"Can't tell: {buck} was not pictured that season on a day that cameras covered."
-    first = places[0]
-    odds = odds_in_words(first.chance.value or 0.0)
-    place = "bedded outside your areas" if first.area_id is None else f"in {first.area}"
-    more = [f"{p.area} {odds_in_words(p.chance.value or 0.0)}" for p in places[1:3]]
-    rest = f"; then {', '.join(more)}" if more else ""
-    return f"{buck} is most likely {place} on {day}: {odds}{rest}."
+    first, chance = places[0], places[0].chance
+    odds, beds = odds_in_words(chance.value or 0.0), "bedded" if past else "beds"
+    if chance.low is not None and chance.high is not None and chance.high - chance.low > ANYTHING:
+        spread = f"could be {100 * chance.low:.0f} to {chance.high:.0%}"
+        return (
+            f"Can't say where {buck} {beds} on {day}. Best guess: {_at(first)}, {odds}; {spread}."
+        )
+    more = [f"{_at(p)}, {odds_in_words(p.chance.value or 0.0)}" for p in places[1:3] if _told(p)]
+    rest = f". Else {', or '.join(more)}" if more else ""
+    return f"On {day} {buck} most likely {beds} {_at(first)}: {odds}{rest}."
+
+
+def _at(place: Place) -> str:
+    return "outside your areas" if place.area_id is None else f"at {place.area}"
+
+
+def _told(place: Place) -> bool:
+    return (place.chance.value or 0.0) >= SLIGHT
 
 
 def odds_in_words(chance: float) -> str:
@@ -181,16 +225,24 @@ def _watch(known: Known) -> Watch:
     return Watch(tuple(sorted(set(read.reach.cameras))), days, days, read.first, last)
 
 
-def _why(day: date, last: date | None, told: bool) -> tuple[str, ...]:
+def _why(day: date, last: date | None, places: tuple[Place, ...]) -> tuple[str, ...]:
     ahead = (day - last).days if last else 0
+    lately = [
+        f"{p.area}: {about(p.lately.value or 0.0)}"
+        for p in places if p.lately is not None and (p.lately.value or 0.0) >= SLIGHT
+    ]  # fmt: skip
+    beds = f" ({', '.join(lately)})" if lately else ""
     return reasons(
         None if last else "no camera covered a day of that season",
-        f"{counted(ahead, 'day')} after the last one covered: the odds fall back to where he "
-        "likes to be"
+        f"{counted(ahead, 'day')} after the last one that cameras covered: the odds fall back to "
+        "where he likes to be, and may be far off"
         if ahead > 0
+        else "cameras covered that day: the odds rest on what they caught and what they didn't"
+        if places
         else None,
-        "`camsign tonight` goes by his last three weeks, not by this day: its odds won't match"
-        if told
+        f"to pick a stand go by Tonight: it counts how often he bedded there in his last three "
+        f"weeks{beds}, and its odds were tested that way; these are for this one day"
+        if places
         else None,
-        None if told else ABSENCE,
+        None if places else ABSENCE,
     )

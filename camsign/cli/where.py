@@ -13,7 +13,7 @@ from camsign.answers.scope import Scope
 from camsign.answers.where import Where
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
-from camsign.formats.interval import percent
+from camsign.formats.interval import NOTHING, percent
 from camsign.logbook.session import Session
 from camsign.units import parse_day
 
@@ -35,7 +35,20 @@ def _table(answer: Where) -> Iterator[Block]:
     if answer.last_seen is not None:
         yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
     if answer.places:
-        yield Table(("area", "chance"), [(p.area, _chance(p.chance)) for p in answer.places])
+        lately = any(p.lately is not None for p in answer.places)
+        head = ("area", "chance on this day", *(("his last three weeks",) if lately else ()))
+        rows = [
+            (p.area, _chance(p.chance), *((_share(p.lately),) if lately else ()))
+            for p in answer.places
+        ]
+        yield Table(head, rows)
+
+
+def _share(lately: Figure | None) -> str:
+    """Write a share of days; of an area where he was not seen it is not known to be none."""
+    if lately is None:
+        return NOTHING
+    return percent(lately) if lately.high is not None else "not seen there"
 
 
 def _chance(chance: Figure) -> str:

@@ -15,7 +15,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.answers import verdict
-from camsign.answers.compare import FEWER, WINDLESS, compare
+from camsign.answers.compare import WINDLESS, compare
 from camsign.answers.lately import lately
 from camsign.answers.result import about, odds
 from camsign.answers.rivals import how_many
@@ -133,7 +133,6 @@ def _shared(session: Session) -> dict[str, Any]:
         "near_reach": format_length(NEAR_M, session.settings.units),
         "per_area": per_area(session.settings.units)[::-1],
         "windless": WINDLESS,
-        "fewer": FEWER,
         "width": WIDTH,
         "curve_tall": CURVE_TALL,
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from math import hypot
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from camsign.answers.bedding import BeddedBuck, bedded_bucks
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
+from camsign.answers.beds_lately import bedded_lately
 from camsign.answers.detections import Bucks, bucks_of
 from camsign.answers.mature import mature_of
 from camsign.answers.reach import reach_of, watching_of
@@ -27,9 +28,6 @@ from camsign.sits.plane import Plane
 from camsign.sits.windbeds import compared, days_covered, factors_of, morning_winds, which
 from camsign.stats.estimate import Estimate
 
-# A buck's bed of the last days says more than that of the season; so many days count as the last.
-LATELY_DAYS = 21
-FEWEST_DAYS = 7
 # Before any picture of his: he leaves about then [min from sunset], comes in about then; no source.
 USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
 USUAL_WEIGHT = 4.0
@@ -232,17 +230,10 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
     scope = replace(scope, area_ids=(area_id,))
     watching = watching_of(session, scope, reach_of(session, scope))[0]
     found = bedded_bucks(session, scope, area_id, bucks, watching, known)
-    first = max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1))
-    recent = watching.within(first, scope.last)
-    rows = {buck.buck_id: buck for buck in found}
-    if len(recent.days) >= FEWEST_DAYS:
-        last = replace(scope, season=None, first=first)
-        now = bedded_bucks(session, last, area_id, bucks, recent, known)
-        rows |= {buck.buck_id: buck for buck in now}
+    lately = bedded_lately(session, scope, area_id, bucks, watching, known, found)
     ways = ways_of(
         known, area_id, set(bucks.ids), scope.buck_ids is None, known.wanted(watching, scope)
     )
-    lately = tuple(buck for buck in rows.values() if buck.share.value is not None)
     return _Season(len(watching.days), found, lately, ways)
 
 

@@ -10,7 +10,7 @@ from math import hypot
 import numpy as np
 
 from camsign.air.spread import word_for
-from camsign.answers.result import Figure, reasons, whole_tries
+from camsign.answers.result import Figure, about, reasons
 from camsign.answers.ways import ways_in_words
 from camsign.arrays import Floats
 from camsign.sits.evenings import FOLLOWED_M, Played
@@ -18,6 +18,7 @@ from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
+from camsign.sits.words import CERTAIN
 from camsign.sits.words import odds as in_odds
 from camsign.stats.estimate import Estimate
 from camsign.units import counted
@@ -248,16 +249,7 @@ def old_pictures(day: date) -> str:
 
 def chances(chance: float) -> str:
     """A chance above 0 in a sentence: `about 1 chance in 6`."""
-    steps = (
-        (0.95, "nearly certain"),
-        (0.85, "about 9 chances in 10"),
-        (0.71, "about 3 chances in 4"),
-        (0.58, "about 2 chances in 3"),
-    )
-    for least, words in steps:
-        if chance >= least:
-            return words
-    return f"about 1 chance in {whole_tries(1 / chance)}"
+    return CERTAIN if chance >= 0.95 else about(chance, "chance")
 
 
 def _in_ten(share: float) -> str:

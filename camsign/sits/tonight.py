@@ -249,6 +249,9 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
             None if known.terrain is not None else
             "no ground was taken in: slope winds and shade are not counted",
             TRIED if any(row.any_chance.value for row in rows) else None,
+            "how often he beds at each area goes by his last three weeks; `camsign where` tells of "
+            "one day, so its odds differ: pick a stand by these"
+            if habits.odds else None,
             "ground without a camera is not ground without deer",
             None if habits.odds or habits.to_sort else
             old_pictures(habits.stale) if habits.stale else
@@ -308,7 +311,7 @@ def verdict_of(top: StandRow, rows: Sequence[StandRow]) -> str:
     better = [row for row in tied if _drawback(row, top) and _higher(row, top)]
     alike = [row for row in tied if row not in better]
     close = f" Too close to call with {_either(alike, top)}." if alike else ""
-    return f"{said}{close}{''.join(_second(row, top) for row in better)}"
+    return f"{said}{close}{_second(better, top)}"
 
 
 def _higher(row: StandRow, top: StandRow) -> bool:
@@ -321,17 +324,23 @@ def _drawback(row: StandRow, top: StandRow) -> str | None:
     """What alone puts a stand behind another one that is as good."""
     if _RISK[row.way_in_scent] != _RISK[top.way_in_scent]:
         worse = _RISK[row.way_in_scent] > _RISK[top.way_in_scent]
-        walk = f"its walk in is {row.way_in_scent}" if row.way_in else "no way in to it is drawn"
+        walk = f"the walk in is {row.way_in_scent}" if row.way_in else "no way in is drawn"
         return walk if worse else None
-    return f"its scent is {row.scent}" if _RISK[row.scent] > _RISK[top.scent] else None
+    return f"the scent is {row.scent}" if _RISK[row.scent] > _RISK[top.scent] else None
 
 
-def _second(row: StandRow, top: StandRow) -> str:
-    better = odds(row.any_chance.value).removeprefix("about ")
-    return (
-        f" {row.stand}'s odds are a bit better ({better}), but {_drawback(row, top)}: that's why "
-        f"{top.stand} comes first."
-    )
+def _second(rows: Sequence[StandRow], top: StandRow) -> str:
+    """Why stands with better odds come second, those with one drawback together."""
+    found: dict[str, list[StandRow]] = {}
+    for row in rows:
+        found.setdefault(str(_drawback(row, top)), []).append(row)
+    said = ""
+    for drawback, with_it in found.items():
+        names = " and ".join(row.stand for row in with_it)
+        each = dict.fromkeys(odds(row.any_chance.value).removeprefix("about ") for row in with_it)
+        has = "has a bit better odds" if len(with_it) == 1 else "have a bit better odds"
+        said += f" {names} {has} ({', '.join(each)}), but {drawback}: {top.stand} comes first."
+    return said
 
 
 def _either(tied: Sequence[StandRow], top: StandRow) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from camsign.answers.result import whole_tries
+from camsign.answers.result import one_in
 from camsign.formats.days import People
 from camsign.formats.interval import Interval
 from camsign.logbook.settings import Settings
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from camsign.sits.journal import Seen
 
 _SLIGHT = 0.005
+CERTAIN = "nearly certain"
 SPEED_MS = {"imperial": ("mph", 0.44704), "metric": ("km/h", 1 / 3.6)}
 """The unit of wind speeds, and how many m/s one of it is."""
 
@@ -68,10 +69,7 @@ def chance_in_words(figure: Interval) -> str:
 def _one(chance: float | None) -> str:
     if chance is None or chance < _SLIGHT:
         return "next to none"
-    for least, words in ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.71, "3 in 4")):
-        if chance >= least:
-            return words
-    return "2 in 3" if chance >= 0.58 else f"1 in {whole_tries(1 / chance)}"
+    return CERTAIN if chance >= 0.95 else one_in(chance)
 
 
 def clock(when: datetime, settings: Settings) -> str:
