@@ -357,7 +357,9 @@ def test_areas_beyond_a_bucks_range_are_elsewhere() -> None:
 def _evenings(*bed: float, through: float = 0.0, rubs: int = 0) -> evenings.Evenings:
     n = len(bed)
     use = np.array(bed)
-    return evenings.Evenings(np.array(bed), np.full(n, through), np.arange(n), use, rubs, 1.0)
+    any_one, came = np.minimum(np.array(bed), 10.0), np.arange(n)
+    walks = np.full(n, through)
+    return evenings.Evenings(np.array(bed), walks, any_one, came, came, use, rubs, 1.0)
 
 
 def test_evenings_are_compared_draw_by_draw_and_weighed_by_rubs() -> None:
