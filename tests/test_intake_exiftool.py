@@ -82,9 +82,12 @@ def first(facts: dict[str, Any], tags: Iterable[str]) -> str:
 
 
 def moment(text: str) -> tuple[str, str]:
-    """A time as exiftool prints it, and its offset; both "" for what is no time."""
+    """A time as exiftool prints it, and its offset; both "" for what is no time.
+
+    It gives the text as it stands, so other marks than the standard's are no difference.
+    """
     match = re.match(
-        r"(\d{4}):(\d\d):(\d\d) (\d\d):(\d\d):(\d\d)(?:\.\d+)?([+-]\d\d:\d\d|Z)?$", text
+        r"(\d{4})[:/-](\d\d)[:/-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.\d+)?([+-]\d\d:\d\d|Z)?$", text
     )
     if match is None:
         return "", ""
