@@ -60,7 +60,7 @@ needs_reader = pytest.mark.skipif(not printer.reads_strips(), reason="camsign[st
 
 
 @needs_reader
-@pytest.mark.parametrize("size", [(1280, 960), (1920, 1080), (4000, 3000)])
+@pytest.mark.parametrize("size", [(1280, 960), (1920, 1080), (4000, 3000), (6000, 4500)])
 def test_the_words_on_a_strip(size: tuple[int, int]) -> None:
     data = printed("CAM03", "10/01/2025", "07:31:46 PM", "41°F", size=size)
     assert printer.strip_words(Kind.JPEG, data, Path()) == "CAM03  10/01/2025  07:31:46 PM  41°F"

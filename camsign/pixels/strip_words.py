@@ -18,8 +18,8 @@ from unicodedata import normalize
 import numpy as np
 from numpy.typing import NDArray
 
-from camsign.formats.kinds import CLIPS, Kind
-from camsign.pixels.decode import MAX_LONG_SIDE
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
+from camsign.pixels.decode import MAX_LONG_SIDE, size_of
 from camsign.pixels.info_strip import find_strips
 from camsign.pixels.opencv import opencv
 
@@ -27,6 +27,7 @@ _CONTRAST = 60  # gray levels by which letters differ from the strip's ground
 _GAP = 0.6  # a gap is as wide as this share of the strip's height
 _SURE = 0.8
 _LEAST_ROWS = 10
+_LARGE = 4200  # pixels; a strip is some 4% of the height, and letters of 20 pixels are read
 _MOST_WORDS = 12
 _ALONE = threading.Lock()
 
@@ -57,8 +58,13 @@ def strip_words(kind: Kind, data: bytes | None, path: Path) -> str:
 
 
 def _whole(data: bytes) -> Any:
-    cv2 = opencv()
-    return cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR) if data else None
+    """Decode a picture, or its half or quarter where letters stay large enough."""
+    cv2, long_side = opencv(), max(size_of(data, sniff(data[:HEAD_BYTES])))
+    flag = cv2.IMREAD_COLOR
+    if long_side > _LARGE:
+        halved = long_side <= 2 * _LARGE
+        flag = cv2.IMREAD_REDUCED_COLOR_2 if halved else cv2.IMREAD_REDUCED_COLOR_4
+    return cv2.imdecode(np.frombuffer(data, np.uint8), flag) if data else None
 
 
 def _first(path: Path) -> Any:
