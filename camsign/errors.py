@@ -27,7 +27,7 @@ class CamsignError(Exception):
     def __init__(self, what: str, remedy: str = "") -> None:
         self.what = what
         self.remedy = remedy
-        super().__init__(f"{what}; {remedy}" if remedy else what)
+        super().__init__(f"{what}{' ' if what.endswith('?') else '; '}{remedy}" if remedy else what)
 
 
 class UsageError(CamsignError):

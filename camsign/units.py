@@ -57,6 +57,8 @@ _ANGLE = re.compile(
 YEARS = range(1900, 2200)
 """The years of which anything can be said here."""
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_NAMED = re.compile(r"(?P<month>[A-Za-z]{3,9})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})")
+_MONTHS = "janfebmaraprmayjunjulaugsepoctnovdec"
 _WHEN = re.compile(
     r"(?P<day>\d{4}-\d{2}-\d{2})"
     r"(?:[ Tt]+(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:\.(?P<part>\d{1,6}))?)?"
@@ -203,14 +205,15 @@ def format_length(m: float, units: UnitSystem, small: bool = False) -> str:
 
 
 def parse_day(text: str) -> date:
-    """The day of `2026-03-14`.
+    """The day of `2026-03-14` or `Mar 14, 2026`.
 
     Raises UsageError for any other spelling, for days that do not exist, and for years mistyped.
     """
-    if not _DAY.fullmatch(text.strip()):
+    iso = _iso(text)
+    if not _DAY.fullmatch(iso):
         raise _no_day(text)
     try:
-        day = date.fromisoformat(text.strip())
+        day = date.fromisoformat(iso)
     except ValueError:
         raise _no_day(text) from None
     if day.year not in YEARS:
@@ -219,15 +222,28 @@ def parse_day(text: str) -> date:
 
 
 def _no_day(text: str) -> UsageError:
-    return UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
+    return UsageError(
+        f"{text.strip()!r} is not a day", "write it as 2026-03-14 (year-month-day) or Mar 14, 2026"
+    )
+
+
+def _iso(text: str) -> str:
+    """Write a day that begins with its month's name, as answers do, in figures; else as it is."""
+    found = _NAMED.match(text.strip())
+    month = _MONTHS.find(found["month"][:3].lower()) if found else -1
+    if found is None or month < 0 or month % 3:
+        return text.strip()
+    return (
+        f"{found['year']}-{month // 3 + 1:02d}-{int(found['day']):02d}{text.strip()[found.end() :]}"
+    )
 
 
 def parse_when(text: str) -> DayOrInstant:
-    """Day or instant of `2026-09-01`, `2026-09-01 17:30`, `2026-09-01T17:30:00-04:00`.
+    """Day or instant of `2026-09-01`, `Sep 1, 2026`, `2026-09-01 17:30`, `…T17:30:00-04:00`.
 
     Raises UsageError for any other spelling and for times that do not exist.
     """
-    found = _WHEN.fullmatch(text.strip())
+    found = _WHEN.fullmatch(_iso(text))
     if found is None:
         raise _when_error(text)
     day = parse_day(found["day"])
@@ -333,7 +349,8 @@ def _trimmed(value: float) -> str:
 
 def _when_error(text: str) -> UsageError:
     return UsageError(
-        f"{text.strip()!r} is not a time", 'write it like 2026-09-01 or "2026-09-01 17:30"'
+        f"{text.strip()!r} is no day or time",
+        'write the day as 2026-09-01 (year-month-day), a time as "2026-09-01 17:30"',
     )
 
 

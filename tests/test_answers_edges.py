@@ -97,8 +97,8 @@ def test_why_counts_days_and_gives_the_odds() -> None:
     seen = rules.DaysSeen(4, 3, 2, 1, 1, 1, 1, 2)
     why = rules.why_of(seen, _draws((3, 97), (0, 3)), 12)
     assert why == [
-        "seen coming in on 4 mornings, going out on 3 evenings, both on 2 of 12 days covered",
-        "in at dawn and out at dusk, by the way he went, on 1 day",
+        "seen coming in on 4 mornings, going out on 3 evenings, both on 2 of 12 days covered "
+        "at dawn and dusk; on 1 of them the way he was headed shows it",
         "there in full daylight on 1 day",
         "going the wrong way for a bed on 1 day",
         "far off in full daylight on 2 days",
@@ -238,10 +238,10 @@ def test_more_beds_than_pictures_show_are_said_so() -> None:
     def said(*cells: float | None, pictured: int = 2) -> str:
         return rivals._bedded_said(Figure(*cells), pictured)
 
-    assert said(None, None, None) == "Can't tell yet how many bed there."
-    assert said(2, 2, 2) == "2 bedded there at least once."
-    assert said(3, 3, 3) == "3 bedded there at least once: 1 more than your pictures show."
-    assert said(2, 2, 3) == "2, maybe 3, bedded there at least once."
+    assert said(None, None, None) == "Can't tell yet how many bed here."
+    assert said(2, 2, 2) == "Likely 2 bedded here at least once."
+    assert said(3, 3, 3) == "Likely 3 bedded here at least once: 1 more than your pictures show."
+    assert said(2, 2, 3) == "Likely 2, maybe 3, bedded here at least once."
     assert said(1, 0, 2).startswith("Likely 1, anywhere from 0 to 2, bedded")
 
 
@@ -462,7 +462,7 @@ def _buck(name: str, word: str, **more: Any) -> beds.BeddedBuck:
         "buck": name, "buck_id": name, "mornings": 0, "evenings": 0, "both": 0, "directed_days": 0,
         "inside_days": 0, "days_bedded": Figure(5.4, 3.0, 8.0), "share": Figure(0.5, 0, 1),
         "three_days": 0.5, "one_day": 0.5, "contradicting_days": 0, "verdict": word,
-        "said": f"Maybe: {name} was seen", "why": (),
+        "said": f"Could be a bed: {name} was seen", "why": (),
     } | more  # fmt: skip
     return beds.BeddedBuck(**given)
 
@@ -475,7 +475,7 @@ def test_an_area_is_called_by_its_likeliest_living_buck_or_its_sign() -> None:
     none = _buck("Tin", "not shown")
     found = replace(SIGN, beds=1)
     assert beds.area_verdict([none], found, 20) == (
-        "possible", "by its sign alone, 1 bed found in reach")  # fmt: skip
+        "possible", "1 bed found in reach")  # fmt: skip
     assert beds.area_verdict([none], SIGN, 10) == (
         "not shown", "nothing in 10 days covered points to a bed")  # fmt: skip
     assert beds.area_verdict([none], SIGN, 9) == (
@@ -486,16 +486,18 @@ def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None
     sure = _buck("Brow", "confirmed")
     said = beds.said_of("confirmed", "Brow was seen", [sure], 20)
     assert (
-        said == "Brow beds here. He was seen. Counting days the cameras missed him, about 5 of 20."
+        said == "Brow beds here. He was seen. Counting days the cameras missed, he bedded here on "
+        "about 5 of 20 days."
     )
     likely = replace(sure, verdict="likely", days_bedded=Figure(2.0, 0.0, 6.0))
-    assert beds._days_said(likely, 20).endswith("anywhere from none to 6 of 20.")
-    assert beds._days_said(replace(likely, inside_days=2), 20).endswith("from 2 to 6 of 20.")
+    assert beds._days_said(likely, 20).endswith("anywhere from none to 6 of 20 days.")
+    assert beds._days_said(replace(likely, inside_days=2), 20).endswith("from 2 to 6 of 20 days.")
     assert beds.said_of("not shown", "x", [], 12) == (
         "Nothing shows a buck bedding here in 12 days covered."
     )
     assert (
-        beds.said_of("possible", "by its sign alone, x", [], 12) == "Maybe. By its sign alone, x."
+        beds.said_of("possible", "x", [], 12)
+        == "Could be a bed: x, but no picture shows a buck bedding here."
     )
 
 

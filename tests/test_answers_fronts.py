@@ -95,13 +95,13 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("bedding", BENCH),
         (
             f"{BENCH}: Split Brow beds here. He was caught going in",
-            "out by evening past CAM01",
+            "Going out at dusk: past CAM01",
             "1 rub, 0 beds",
         ),
     ),
     "rivals": (
         ("rivals", BENCH),
-        ("At least 2 mature bucks use", "bedded there at least once.", "Who gives way"),
+        ("At least 2 mature bucks use", "bedded here at least once.", "Who gives way"),
     ),
     "makers": (("makers", "s-rub"), ("Split Brow", "a buck not tagged", "46 yd off")),
     "compare": (("compare",), (BENCH, "Far Knob", "not watched at all, so placed last")),

@@ -76,7 +76,7 @@ def test_scopes_refuse_what_is_no_time_or_reach(session: Session) -> None:
     def refused(words: str, **said: Any) -> None:
         _refused(words, scope_of, session, **said)
 
-    two = "a season and days are two ways to say when"
+    two = "a season doesn't go with a first or last day"
     day = date(2025, 11, 1)
     refused(two, season=2025, first=day)
     refused(two, season=2025, last=day)
@@ -88,8 +88,8 @@ def test_scopes_refuse_what_is_no_time_or_reach(session: Session) -> None:
     back = "--last counts back from a day: it takes no season, phase or first day"
     for more in ({"season": 2025}, {"phase": "rut"}, {"first": day}):
         refused(back, days_back=3, **more)
-    refused("a phase and days are two ways to say when", phase="rut", first=day)
-    refused("a phase and days are two ways to say when", phase="rut", last=day)
+    refused("a phase doesn't go with a first or last day", phase="rut", first=day)
+    refused("a phase doesn't go with a first or last day", phase="rut", last=day)
     refused("does have no names", bucks=["Split Brow"], who="does")
     refused("a reach of -1 yd is not between 0 and 1.2 mi", reach_m=-1.0)
     assert scope_of(session, reach_m=2000.0).reach_m == 2000.0
@@ -159,7 +159,7 @@ def test_near_says_who_was_near_the_most_sign() -> None:
     assert _near().said.startswith("No picture was taken near sign while it was made; ")
     assert _near(("A", "s1"), ("A", "s2"), ("B", "s2"), (None, "s3")).said == (
         "A was near 2 pieces of sign, the most of any buck; deer were pictured near 3 pieces of "
-        "sign in all."
+        "sign in all. Being near a rub doesn't make it his."
     )
     assert _near((None, "s1"), (None, "s1")).said == (
         "Deer were pictured near 1 piece of sign while it was made, no buck among them with a name."
@@ -184,7 +184,7 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     assert two.said == "Nobody stands out: Button, Tin Ear came most, 2 visits each to one area."
     thin = replace(none, rows=(replace(row, part="October 2025"),))
     assert thin.said == (
-        "Button came most: 2 visits to Hemlock Bench in October 2025, on 1 of 9 nights covered. "
+        "Button was at Hemlock Bench in October 2025: 2 visits, on 1 of 9 nights covered. "
         "That is too few nights to go by."
     )
     never = when(session, scope_of(session, ["Button"], ["Far Knob"]), band=False)

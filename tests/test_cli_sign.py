@@ -61,7 +61,7 @@ def test_absent_before_it_was_made_between(said: Said) -> None:
     assert shown["looks"][1]["taken_as"] == "bare 225T"
     assert shown["evidence"][0]["words"] == "tall rub"
     text = said("sign", "show", sign, as_json=False)
-    assert "inside spread" in text and "common practice, no source" in text
+    assert "inside spread" in text and "hunters' rule of thumb" in text
     assert "top 45 in, far marks 12 in" in text
     both = said("sign", "again", sign, "--on", "2025-11-11", "--absent", "--state", "dry", code=2,
                 as_json=False)  # fmt: skip

@@ -118,7 +118,7 @@ def test_frames_of_no_deployment_are_reported_and_not_wrong_before_it_was_hung()
     one = case(np.random.default_rng(25), "right", frames=50)
     (finding,) = audit(replace(moved(one.read, 1e8), deployments=[]))
     assert (finding.deployment, finding.verdict) == (None, UNCLEAR)
-    assert f"{finding.camera} has not been hung yet, so its clock cannot be judged" in finding.why
+    assert "it isn't on the map yet, so its clock can't be checked" in finding.why
     # Hung only after the card was taken in: the days that were given are wrong.
     late = replace(one.read.deployments[0], hung=datetime(2090, 1, 1, tzinfo=UTC), taken_down=None)
     (finding,) = audit(replace(moved(one.read, 1e8), deployments=[late]))

@@ -56,7 +56,7 @@ def test_a_year_with_both_switches(home: Folder) -> None:
         assert times(home, frames) == [t.replace(tzinfo=None) for t in true], rule
         local = [t.astimezone(NEW_YORK).replace(tzinfo=None) for t in true]
         assert times(home, frames, "local") == local, rule
-    twice = "in an hour that the clock showed twice"
+    twice = "in the hour that fall-back repeats"
     ids = [frame_id("k0", f"DCIM/100CAMS/IMG_{i:04d}.JPG")[:16] for i in range(1, 9)]
     said = times(home, ids, "doubt")
     assert said == [None, twice, twice, twice, None, None, None, None]
@@ -66,7 +66,7 @@ def test_the_hour_that_is_left_out_is_read_and_doubted(home: Folder) -> None:
     frames = put_card(home, "k", "CAM1", [Shot("2026-03-08T02:30:00")])
     say(home, hang("CAM1", "2026-03-01T00:00:00Z", clock="local"))
     assert times(home, frames) == [datetime(2026, 3, 8, 7, 30)]
-    assert times(home, frames, "doubt") == ["in an hour that the place leaves out"]
+    assert times(home, frames, "doubt") == ["in the hour that spring-forward skips"]
 
 
 def test_each_deployment_has_its_own_rule_zone_and_place(home: Folder) -> None:
@@ -99,8 +99,8 @@ def test_frames_of_no_deployment_stay_usable(home: Folder) -> None:
         datetime(2025, 11, 2, 5, 30),
     ]
     assert times(home, frames, "basis") == ["no deployment"] * 3
-    assert times(home, frames, "doubt") == ["outside every deployment of CAM1"] * 3
-    assert times(home, other, "doubt") == ["CAM2 was never said to hang"]
+    assert times(home, frames, "doubt") == ["from a day when CAM1 hung nowhere"] * 3
+    assert times(home, other, "doubt") == ["no spot for CAM2"]
     assert times(home, frames, "in_daylight") == [True, True, False]
 
 
@@ -122,7 +122,7 @@ def test_clocks_that_cannot_be_right_are_doubted(home: Folder) -> None:
     ]
     frames = put_card(home, "k", "CAM1", shots, taken_in="2026-02-01T00:00:00Z")
     say(home, hang("CAM1", "2025-12-01T00:00:00Z", None))
-    outside = "; outside every deployment of CAM1"
+    outside = "; from a day when CAM1 hung nowhere"
     assert times(home, frames, "doubt") == [
         "the picture states no time",
         "the clock showed the year 1970: it was probably never set" + outside,
@@ -196,7 +196,7 @@ def test_frames_in_two_deployments_go_to_the_later_and_are_doubted(home: Folder)
         hang("CAM1", "2025-09-01T00:00:00Z", None, "d-1"),
         hang("CAM1", "2025-09-05T00:00:00Z", None, "d-2", at=(44.11, -71.2)),
     )
-    assert times(home, frames, "(deployment, doubt)") == [("d-2", "fits two deployments")]
+    assert times(home, frames, "(deployment, doubt)") == [("d-2", "fits two hangs of the camera")]
 
 
 def test_bursts_join_neighbors_of_a_camera(home: Folder) -> None:

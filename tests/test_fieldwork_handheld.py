@@ -406,7 +406,7 @@ def test_files_that_hold_nothing(folder: Folder, tmp_path: Path) -> None:
     found = show(folder, bad, good)
     assert found.in_words() == "1 piece of sign"
     absent = show(folder, tmp_path / "absent.gpx", good)
-    assert "absent.gpx cannot be read" in absent.refused[0] and len(absent.sign) == 1
+    assert "absent.gpx; check the name" in absent.refused[0] and len(absent.sign) == 1
     with pytest.raises(InputRefused, match="nothing in it"):
         show(folder, gpx(tmp_path / "e.gpx", []))
 

@@ -115,7 +115,7 @@ def test_evidence_must_leave_one_camera() -> None:
     (one,) = _settled(_sign(("serial", "B A")))
     assert one == Verdict(None, "it may be A or B: serial B A", True)
     (one,) = _settled(_sign())
-    assert one == Verdict(None, "nothing on it names a camera we know", False)
+    assert one == Verdict(None, "nothing on it names a camera you have", False)
     sign = _sign(("serial", "A B"))
     told = Known(("A", "B"), answers=(Answer(sign.key, "B", "k7"),))
     assert _settled(sign, known=told) == [Verdict("B", "as you said of card k7")]
@@ -134,7 +134,7 @@ def test_what_says_nothing_follows_the_rest_of_its_kind() -> None:
         found = _settled(named, sign)[1]
         assert found.camera == camera
         assert found.why == ("the rest of the card is A's" if camera else
-                             "nothing on it names a camera we know")  # fmt: skip
+                             "nothing on it names a camera you have")  # fmt: skip
     both = _settled(named, _sign(("folder", "B")), _sign())
     assert both[2].camera is None
     two = _settled(_sign(("folder", "A"), serial="1"), _sign(("folder", "A"), serial="2"))
@@ -255,8 +255,7 @@ def test_silent_nights_that_follow_one_another_are_one_spell() -> None:
         return list(since_last_check._between(last, silent))
 
     assert between(check, 1) == [
-        "it was silent from its last check on, to 2025-10-10: it had stopped, or was not switched "
-        "on again"
+        "no pictures from its last check to 2025-10-10: it had stopped, or wasn't switched on again"
     ]
     assert between(check, 2) == between(None, 1) == []
     assert list(since_last_check._between(check, [])) == []
@@ -272,13 +271,13 @@ def test_the_next_steps_are_those_that_help() -> None:
 
     assert steps() == []
     assert steps(homeless=1) == [
-        "where it hung is not known for 1 picture; say so: camsign hang CAM1 --at LAT,LON --from "
-        "DAY"
+        "1 picture has no place: say where CAM1 hung: camsign hang CAM1 --at LAT,LON --from DAY"
     ]
-    assert steps("North Gate", homeless=2, first_day="2025-10-01")[0].endswith(
-        'for 2 pictures; say so: camsign hang "North Gate" --at LAT,LON --from 2025-10-01'
+    assert steps("North Gate", homeless=2, first_day="2025-10-01")[0] == (
+        '2 pictures have no place: say where North Gate hung: camsign hang "North Gate" --at LAT,LON '
+        "--from 2025-10-01"
     )
-    assert steps(clock=True) == ["put its clock right: camsign clock audit CAM1 --apply"]
+    assert steps(clock=True) == ["fix its clock: camsign clock audit CAM1 --apply"]
     full = ["its card was full: use a larger one, or come more often"]
     assert steps(full=True) == steps(full=True, dead=stopped) == full
     assert steps(dead=stopped) == [

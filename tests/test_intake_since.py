@@ -148,7 +148,7 @@ def test_the_next_card_shows_that_the_one_before_ended_too_early(
     ingest(book, [made.fill(tmp_path / "a" / "CAM03", daily(days(date(2025, 9, 26), 16)))])
     later = daily(days(date(2025, 11, 10), 16), seed=2)
     (check,) = ingest(book, [made.fill(tmp_path / "b" / "CAM03", later)]).since
-    assert any(line.startswith("it was silent from its last check on") for line in check.next_steps)
+    assert any(line.startswith("no pictures from its last check to ") for line in check.next_steps)
 
 
 @pytest.mark.thorough
@@ -163,7 +163,7 @@ def test_a_camera_that_was_never_hung_is_told_what_to_say(tmp_path: Path) -> Non
     (check,) = ingest(book, [made.card(tmp_path / "North Gate", 2)]).since
     assert (check.nights, check.stopped) == (0, None)
     assert check.next_steps[0] == (
-        "where it hung is not known for 2 pictures; say so: "
+        "2 pictures have no place: say where North Gate hung: "
         'camsign hang "North Gate" --at LAT,LON --from 2025-10-01'
     )
 
@@ -188,5 +188,7 @@ def test_a_card_before_its_camera_was_hung_has_no_wrong_clock(tmp_path: Path) ->
     card = made.fill(tmp_path / "a" / "CAM03", daily(days(date(2025, 9, 26), 3)))
     (check,) = ingest(book, [card]).since
     (said,) = check.clock
-    assert said.startswith("CAM03 has not been hung yet, so its clock cannot be judged: hang it")
+    assert said.startswith(
+        "it isn't on the map yet, so its clock can't be checked; hang it first: camsign"
+    )
     assert not any("in doubt" in step for step in check.next_steps)

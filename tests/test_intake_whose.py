@@ -79,7 +79,7 @@ def test_the_longer_of_two_ids_is_meant() -> None:
 @pytest.mark.parametrize("name", ["CAM031", "XCAM03", "CAM03CAM07", "CAM03 or CAM07", "NO NAME"])
 def test_a_folder_that_only_resembles_one_names_nothing(name: str) -> None:
     camera, why = one(facts(), names=(name,))
-    assert camera is None and why == "nothing on it names a camera we know"
+    assert camera is None and why == "nothing on it names a camera you have"
 
 
 @pytest.mark.parametrize(

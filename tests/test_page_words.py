@@ -65,23 +65,23 @@ def few(minimum: int, value: float | None, low: float, high: float, nights: int 
 
 def test_two_counts_of_mature_bucks_do_not_contradict_each_other() -> None:
     assert few(2, 2, 2, 3).said == (
-        "At least 2 mature bucks use A. 2, maybe 3, bedded there at least once."
+        "At least 2 mature bucks use A. Likely 2, maybe 3, bedded here at least once."
     )
     assert few(3, 1, 0, 3).said.endswith(
-        "Likely 1, anywhere from 0 to 3, bedded there at least once."
+        "Likely 1, anywhere from 0 to 3, bedded here at least once."
     )
-    assert few(2, 2, 2, 2).said.endswith(" 2 bedded there at least once.")
+    assert few(2, 2, 2, 2).said.endswith(" Likely 2 bedded here at least once.")
     more = few(1, 2, 1, 2).said
     assert more == (
-        "At least 1 mature buck uses A. Likely 2, anywhere from 1 to 2, bedded there at least "
+        "At least 1 mature buck uses A. Likely 2, anywhere from 1 to 2, bedded here at least "
         "once: 1 more than your pictures show."
     )
     assert few(0, 1, 0, 2).said == (
-        "No mature buck in pictures at A. Likely 1, anywhere from 0 to 2, bedded there at least "
+        "No mature buck in pictures at A. Likely 1, anywhere from 0 to 2, bedded here at least "
         "once: 1 more than your pictures show."
     )
     assert few(0, None, 0, 0).said == (
-        "No mature buck in pictures at A. Can't tell yet how many bed there."
+        "No mature buck in pictures at A. Can't tell yet how many bed here."
     )
     assert replace(few(3, 3, 3, 3), watch=Watch((), 0, 0, None, None)).said.startswith("Can't tell")
 

@@ -97,8 +97,8 @@ def test_both_lights_tell_of_one_move_in_the_narrower_span(
     assert found["down"] == pytest.approx(-6 / 240, abs=0.005)
     assert listed(capsys, home, "--camera", "cam02") == []
     assert run(["--logbook", str(home.root), "cards", "moved"]) == 0
-    words = "CAM01 moved between Oct 5, 2030, 12:00 PM and Oct 6, 2030, 12:00 AM"
-    assert f"{words}: its view went 5% to the right, " in capsys.readouterr().out
+    words = "CAM01 got bumped between Oct 5, 2030, 12:00 PM and Oct 6, 2030, 12:00 AM"
+    assert f"{words}: what it sees moved 5% to the right, " in capsys.readouterr().out
 
 
 @pytest.mark.thorough
@@ -123,7 +123,7 @@ def test_the_check_of_a_camera_tells_that_it_moved(home: Folder) -> None:
         told = since_last_check(session, "CAM01", ["c1"], False)
         still = since_last_check(session, "CAM02", ["c2"], False)
     (words,) = told.moved
-    assert words.startswith("moved between 2030-10-05")
+    assert words.startswith("got bumped between 2030-10-05")
     assert "its view moved: set it right, or hang it anew as it looks now" in told.next_steps
     assert still.moved == ()
 

@@ -146,7 +146,7 @@ def test_outages(folder: Folder) -> None:
     )
     assert said.camera == "CAM03" and (said.stop - said.start).days == 3
     assert do(folder, d.outages) == [said]
-    with pytest.raises(UsageError, match="must end after"):
+    with pytest.raises(UsageError, match="run backward; swap"):
         do(
             folder,
             lambda s: d.outage(s, "CAM03", parse_when("2026-08-12"), parse_when("2026-08-11")),

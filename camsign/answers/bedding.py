@@ -44,12 +44,10 @@ A_SEASON = 120
 METHOD = (
     "days bedded: one model of all bucks and areas, day by day (multistate capture-recapture as a "
     "hidden Markov model, Gibbs sampling; docs/answers/model.md), mean and 95% interval; verdicts "
-    "by limits on its odds; density ratio: exact interval of two Poisson rates (Przyborowski and "
+    "by limits on its odds; allows for days he slips by every camera, learned from how he comes "
+    "and goes, for deer just walking through the same way at dawn and dusk, and for pictures "
+    "without a name; density ratio: exact interval of two Poisson rates (Przyborowski and "
     "Wilenski 1940); ways: circular means, no narrower than an arrow allows (60 degrees either way)"
-)
-ASSUMED = (
-    "allows for days on which he slips by every camera, learned from how he comes and goes; for "
-    "deer just walking through the same way at dawn and dusk; and for pictures without a name"
 )
 # Measured: docs/accuracy.md, Where he beds.
 RUN_LOW = (
@@ -262,7 +260,7 @@ def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tupl
     if best := _bedder(found):
         return best.verdict, best.said.split(": ", 1)[1]
     if pointing := rules.sign_points_to_bed(sign):
-        return rules.POSSIBLE, f"by its sign alone, {pointing}"
+        return rules.POSSIBLE, pointing
     if days >= rules.FEW_DAYS:
         return rules.NOT_SHOWN, f"nothing in {counted(days, 'day')} covered points to a bed"
     return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at both ends, too few to say"
@@ -279,6 +277,8 @@ def said_of(word: str, rule: str, found: Sequence[BeddedBuck], days: int) -> str
     if word == rules.NOT_SHOWN:
         return f"{rules.SAID[word]} in {counted(days, 'day')} covered."
     his = _bedder(found)
+    if his is None and word == rules.POSSIBLE:
+        return f"{rules.SAID[word]}: {rule}, but no picture shows a buck bedding here."
     if his is None:
         return f"{rules.SAID[word]}. {rule[:1].upper()}{rule[1:]}."
     seen = rule.removeprefix(f"{his.buck} ")
@@ -296,7 +296,7 @@ def _days_said(his: BeddedBuck, days: int) -> str:
     else:
         low = max(low, his.inside_days)  # seen lying there: fewer it cannot have been
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
-    return f"Counting days the cameras missed him, {many} of {days}."
+    return f"Counting days the cameras missed, he bedded here on {many} of {counted(days, 'day')}."
 
 
 def _verdict_why(
@@ -308,14 +308,12 @@ def _verdict_why(
         f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
         pointing,
         f"only {counted(sign.rubs, 'rub')} in reach: an area in steady use seldom has few; "
-        "occasional use at best, or ground not searched (common practice, no source)"
+        "occasional use at best, or ground not searched (hunters' rule of thumb)"
         if few
         else None,
-        "a second-best area may fill up when bucks are displaced, until the rut (common practice, "
-        "no source)"
-        if word == rules.POSSIBLE
+        "pressure elsewhere can push bucks in here before the rut (hunters' rule of thumb)"
+        if word == rules.POSSIBLE and found
         else None,
-        ASSUMED if found else None,
         ASSUMED_TOO if found else None,
         RUN_LOW if found else None,
         _settle(found, word, watching, reach),

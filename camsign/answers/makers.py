@@ -315,7 +315,7 @@ def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
     also = [m for m in found[1:] if (m.p or 0.0) >= AS_LIKELY * (second.p or 0.0)]
     names = [first.buck, *ties]
     if ties:
-        return f"can't tell: {', '.join(names[:-1])} or {names[-1]}"
+        return f"can't tell: could be {', '.join(names[:-1])} or {names[-1]}"
     if (first.p or 0.0) > EVEN:
         return f"likely {first.buck}"
     close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
@@ -324,9 +324,8 @@ def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
 
 
 def _not_tagged(shares: Shares, strangers: int) -> Maker:
-    others = "or one never seen around it"
-    unnamed = f"{counted(strangers, 'visit')} around it without a name, {others}"
-    why = unnamed if strangers else others
+    others = "a buck that no camera near it caught"
+    why = f"{counted(strangers, 'visit')} nearby" if strangers else others
     return Maker(
         NOT_TAGGED, None, shares.value[-1], shares.low[-1], shares.high[-1], strangers, None, why
     )
@@ -356,13 +355,12 @@ def _why(
     far = near is None or near > WIDTH_M
     return reasons(
         f"made between {sign.made_from} and {sign.made_to}",
-        f"{total} camera nights around it in that time, the nearest camera "
-        f"{format_length(near, around.units)} off"
+        f"{counted(total, 'camera night')} near it in that time, the closest camera "
+        f"{format_length(near, around.units)} away"
         if near is not None
-        else "no camera within the kept distances watched in that time",
+        else "no camera near it was up in that time",
         untold if found[0].p is None else None,
         f"{THIN}: what was seen around it says little" if total < FEW_NIGHTS else None,
-        f"{found[0].buck} and {' and '.join(ties)} are too close to tell" if ties else None,
         "a scrape is used by many: this says who was around it" if sign.kind == "scrape" else None,
         "a camera closer to it, hung now, would tell who comes back" if far and helps else None,
     )

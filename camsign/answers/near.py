@@ -90,7 +90,7 @@ class Near(Answer):
         best = counted(int(signs.max()), "piece") + " of sign"
         return (
             f"{signs.idxmax()} was near {best}, the most of any buck; deer were pictured near "
-            f"{many} in all."
+            f"{many} in all. Being near a rub doesn't make it his."
         )
 
     def to_json(self) -> dict[str, Any]:

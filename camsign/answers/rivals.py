@@ -29,6 +29,7 @@ from camsign.answers.result import (
 from camsign.answers.scope import Scope
 from camsign.answers.tagged import tagged_in_words
 from camsign.errors import UsageError
+from camsign.formats.interval import interval, percent
 from camsign.logbook.session import Session
 from camsign.stats.chao import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of
@@ -115,21 +116,43 @@ class Rivals(Answer):
         if not self.watch.nights_watched:
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
         many = counted(self.minimum, "mature buck")
-        use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}"
+        use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}{_names(self.known)}"
         return f"{use if self.minimum else f'No mature buck in pictures at {self.area}'}. " + (
             _bedded_said(self.estimate, self.minimum)
         )
+
+    @property
+    def missed(self) -> str:
+        """Say how many the cameras may have missed, and which share of visits has no name."""
+        share, more = self.unidentified, self.with_unseen
+        nameless = "" if share.value is None else f"{percent(share)} of visits have no name"
+        if more.value is not None:
+            guess = f"With bucks the cameras missed, maybe {interval(more)}: a weak guess."
+            return f"{guess} {nameless}." if nameless else guess
+        if not self.watch.nights_watched:
+            return ""
+        hints = [nameless] if nameless else []
+        if self.known:
+            but = f", but {nameless}" if share.value else ""
+            hints = [f"every known buck came on several nights, which hints at no more{but}"]
+        return f"{': '.join(['Can’t tell how many bucks the cameras missed', *hints])}."
+
+
+def _names(known: Sequence[KnownRival]) -> str:
+    if not known:
+        return ""
+    *first, last = (one.buck for one in known)
+    return f": {', '.join(first)} and {last}" if first else f": {last}"
 
 
 def _bedded_said(bed: Figure, pictured: int) -> str:
     """Say how many bedded there, and why that may be more than were pictured there."""
     if bed.value is None:
-        return "Can't tell yet how many bed there."
+        return "Can't tell yet how many bed here."
     more = round(bed.value) - pictured
     slips = f": {more} more than your pictures show" if more > 0 else ""
-    many = how_many(bed)
-    many = many[:1].upper() + many[1:] + ("," if "," in many else "")
-    return f"{many} bedded there at least once{slips}."
+    many = how_many(bed).removeprefix("likely ")
+    return f"Likely {many}{',' if ',' in many else ''} bedded here at least once{slips}."
 
 
 def how_many(bed: Figure) -> str:

@@ -170,7 +170,7 @@ def _phase_days(
 ) -> tuple[str, date, date]:
     """Give the name and days of a phase in a season, the current one where nothing was seen."""
     if other is not None:
-        raise UsageError("a phase and days are two ways to say when", "give only one of them")
+        raise UsageError("a phase doesn't go with a first or last day", "give one of them")
     if not settings.phases:
         raise UsageError(
             "logbook.toml names no phases",
@@ -249,7 +249,7 @@ def _days(
 ) -> tuple[date, date]:
     if season is not None:
         if first or last:
-            raise UsageError("a season and days are two ways to say when", "give only one of them")
+            raise UsageError("a season doesn't go with a first or last day", "give one of them")
         if not 1900 < season < 2199:
             raise UsageError(f"season {season} is no year", "write it like 2025")
         return season_days(season, start)

@@ -31,9 +31,9 @@ PROBABLE, MAYBE = 0.8, 0.2
 SAID = {
     CONFIRMED: "He beds here",
     LIKELY: "Probably beds here",
-    POSSIBLE: "Maybe",
+    POSSIBLE: "Could be a bed",
     NOT_SHOWN: "Nothing shows a buck bedding here",
-    NOT_ENOUGH: "Not enough watch",
+    NOT_ENOUGH: "Not enough days covered",
 }
 
 
@@ -102,13 +102,13 @@ def _surely(days: Ints) -> bool:
 def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     """Give the reasons for one buck's verdict: what anyone can count, then what it amounts to."""
     three, once = float((days >= DAYS).mean()), float((days >= 1).mean())
+    headed = f"; on {seen.directed} of them the way he was headed shows it" if seen.directed else ""
     why = [
         f"seen coming in on {counted(seen.mornings, 'morning')}, going out on "
         f"{counted(seen.evenings, 'evening')}, both on {seen.both} of "
-        f"{counted(days_watched, 'day')} covered"
+        f"{counted(days_watched, 'day')} covered at dawn and dusk{headed}"
     ]
     for count, words in (
-        (seen.directed, "in at dawn and out at dusk, by the way he went, on {}"),
         (seen.inside, "there in full daylight on {}"),
         (seen.wrong, "going the wrong way for a bed on {}"),
         (seen.far, "far off in full daylight on {}"),
@@ -144,7 +144,7 @@ def sign_points_to_bed(sign: AreaSign) -> str | None:
     Rubs that nothing else explains: see `AreaSign.left`.
     """
     if sign.beds:
-        return f"{sign.beds} bed{'s' * (sign.beds > 1)} found in reach"
+        return f"{counted(sign.beds, 'bed')} found in reach"
     if sign.rubs >= FEW_RUBS and sign.sectors_out >= SECTORS_OUT and sign.left:
         return f"{sign.rubs} rubs head outward in {sign.sectors_out} of 8 directions"
     return None

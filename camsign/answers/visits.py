@@ -123,7 +123,7 @@ class Visits(Answer):
             return f"No rate yet: {self.tagged}."
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell: {THIN}. {nothing_watched(self.watch.values())}"
-        best = next((row for row in self.rows if row.visits), None)
+        best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
         if best is None and len(self.rows) == 1:
             row = self.rows[0]
             nights = counted(row.nights_watched, "night")
@@ -138,8 +138,12 @@ class Visits(Answer):
             return f"Nobody stands out: {', '.join(leaders)} came most, {many} each to one {spot}."
         where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
         thin = " That is too few nights to go by." if best.nights_watched < FEW_NIGHTS else ""
+        alone = all(row.buck == best.buck for row in self.rows)
+        often = "was" if len(self.rows) == 1 else "was most often"
+        most = f"{best.buck} {often} at {where}" if alone else f"{best.buck} came most"
+        to = "" if alone else f" to {where}"
         return (
-            f"{best.buck} came most: {counted(best.visits, 'visit')} to {where}, on "
+            f"{most}: {counted(best.visits, 'visit')}{to}, on "
             f"{best.nights_seen} of {counted(best.nights_watched, 'night')} covered.{thin}"
         )
 

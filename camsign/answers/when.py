@@ -316,7 +316,7 @@ def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, .
         scope.asked(),
         f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
         None if n or tagged else f"he was not seen there; {ABSENCE}",
-        f"{n} visits" if n else None,
+        counted(n, "visit") if n else None,
         f"fewer than {FEW_VISITS} visits: no activity curve" if n < FEW_VISITS else None,
         "more nights will firm this up" if few and watch.nights_watched else None,
     )

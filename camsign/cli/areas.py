@@ -50,7 +50,7 @@ def import_areas(
     kind: Annotated[str | None, typer.Option(help="For polygons that name no kind.")] = None,
     anywhere: Anywhere = False,
 ) -> Out[AreasTaken]:
-    """Take in drawn areas; the same file again adds nothing."""
+    """Load drawn areas. The same file again adds nothing."""
     taken = rooms.import_areas(session, file, kind, anywhere)
     told = f"{taken.new} new areas, {taken.changed} changed, {taken.known} known already."
     return Out(taken, told, warned=taken.refused, code=int(bool(taken.refused)))
@@ -91,7 +91,7 @@ def propose_areas(
         Path | None, typer.Option(metavar="FILE.geojson", help="Write them as polygons.")
     ] = None,
 ) -> Out[list[Proposal]]:
-    """Where the rubs say that a bed or a staging edge may be, with the reasons."""
+    """Where rubs point to a bed or staging edge, and why."""
     from camsign.flows.fieldwork.accept_proposals import proposal_features, take_proposals
     from camsign.sign.proposals import propose
 

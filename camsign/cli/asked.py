@@ -51,7 +51,9 @@ OPTIONS: dict[str, Option] = {
         Annotated[bool, typer.Option("--does", help="Does and fawns, by company, not bucks.")],
         False,
     ),
-    "season": _option(int | None, help="A hunting year; else the latest with pictures."),
+    "season": _option(
+        int | None, help="Hunting year, such as 2025 (the latest if you leave it out)."
+    ),
     "first": _option(str | None, "--from", metavar="DAY", help="The first day."),
     "last": _option(str | None, "--to", metavar="DAY", help="The last day."),
     "phase": _option(str | None, metavar="NAME", help="A phase of the season, such as rut."),

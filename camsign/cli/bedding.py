@@ -17,10 +17,10 @@ from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table
-from camsign.formats.days import People
+from camsign.formats.days import People, spoken
 from camsign.formats.interval import NOTHING, interval
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, counted, format_bearing, per_distance
+from camsign.units import UnitSystem, counted, format_bearing, per_area, per_distance
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
@@ -48,14 +48,14 @@ def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
         "verdict",
         "mornings in",
         "evenings out",
-        "both, same day",
+        "both, and headed right",
         "days bedded",
         "far off by day",
     )
     rows = [
         (
             b.named,
-            b.verdict,
+            spoken(b.verdict),
             b.mornings,
             b.evenings,
             b.directed_days,
@@ -66,57 +66,79 @@ def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
     ]
     if rows:
         yield Table(head, rows)
-    for way in answer.ways.morning:
-        yield f"  in by morning past {_way(way)}"
-    for way in answer.ways.evening:
-        yield f"  out by evening past {_way(way)}"
+    for words, ways in _ways(answer):
+        told = "; ".join(f"past {w.camera} headed {_heading(w)}, {_times(w.n)}" for w in ways)
+        yield f"  {words}: {told} (all bucks asked about together)."
 
 
 def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
     """Say why for each buck, what the sign says, what is counted apart, and the days."""
     for b in answer.bucks:
-        yield f"  {b.buck}: {b.verdict}; {'; '.join(b.why)}"
+        yield f"  {b.buck}: {spoken(b.verdict)}; {'; '.join(b.why)}"
+    for words, ways in _ways(answer):
+        told = "; ".join(f"past {w.camera} {_heading(w, spread=True)}" for w in ways)
+        yield f"  {words}, with the range of headings: {told}"
     yield from _sign(answer.sign, units)
     if answer.unidentified:
-        yield f"  counted apart: {answer.unidentified} detections of bucks without a sure name"
+        many = counted(answer.unidentified, "sighting")
+        yield f"  counted apart: {many} of bucks without a sure name"
     if answer.unknown_travel:
-        yield f"  counted apart: {answer.unknown_travel} detections with unknown travel"
+        many = counted(answer.unknown_travel, "sighting")
+        yield f"  counted apart: {many} with no direction tagged"
     yield from (_day(day, People(units)) for day in answer.days or ())
 
 
 def _day(day: BedDay, people: People) -> str:
     pictures = ", ".join(f"{p.camera} {people.clock(p.local)} ({p.frame[:12]})" for p in day.shown)
-    return (
-        f"  {day.buck} {day.day}, {day.speaks}: {day.shows}; {day.odds} that he bedded "
-        f"here; {pictures}"
-    )
+    return f"  {day.buck}, {day.day}: {_BEDDED[day.speaks]} ({day.odds}): {day.shows}; {pictures}"
 
 
-def _way(way: Way) -> str:
+_BEDDED = {"for": "likely bedded here", "against": "likely bedded elsewhere"}
+
+
+def _ways(answer: Bedding) -> list[tuple[str, tuple[Way, ...]]]:
+    """The ways in and the ways out under their words, those that there are."""
+    both = (("Going in at dawn", answer.ways.morning), ("Going out at dusk", answer.ways.evening))
+    return [(words, ways) for words, ways in both if ways]
+
+
+def _heading(way: Way, spread: bool = False) -> str:
     e = way.bearing_deg
-    going = NOTHING if e.value is None else format_bearing(e.value, e.low, e.high)
-    return f"{way.camera}: going {going} from {counted(way.n, 'pass')}"
+    if e.value is None:
+        return NOTHING
+    return format_bearing(e.value, e.low, e.high) if spread else format_bearing(e.value)
+
+
+def _times(n: int) -> str:
+    return "once" if n == 1 else f"{n} times"
+
+
+def _sides(n: int) -> str:
+    return "all 8 sides" if n == 8 else f"{n} of 8 sides"
 
 
 def _sign(sign: AreaSign, units: UnitSystem) -> Iterator[Block]:
     kinds = ((sign.rubs, "rub"), (sign.beds, "bed"), (sign.scrapes, "scrape"))
     yield (
-        f"  sign in reach: {', '.join(counted(n, word) for n, word in kinds)}; rubs head out in "
-        f"{sign.sectors_out} of 8 directions, inward in {sign.sectors_in}; sign of "
+        f"  sign in reach: {', '.join(counted(n, word) for n, word in kinds)}, from "
         f"{counted(sign.seasons, 'season')}"
     )
+    if sign.rubs:
+        inward = f"; on {_sides(sign.sectors_in)} some point in" if sign.sectors_in else ""
+        yield f"  rubs point away from it on {_sides(sign.sectors_out)}{inward}"
     apart = ((sign.doe_beds, "doe bed"), (sign.winter_beds, "winter bed"))
     if any(n for n, _ in apart):
         told = " and ".join(counted(n, word) for n, word in apart if n)
-        yield f"  left out: {told}; they say nothing of where a buck beds in fall"
+        them = "it doesn't" if sign.doe_beds + sign.winter_beds == 1 else "they don't"
+        yield f"  not counted: {told}; {them} tell where a buck beds in fall"
     if sign.density_ratio.value is not None:
         yield (
-            f"  rubs per area: {interval(sign.density_ratio)} times the surroundings, if both were "
-            "searched alike"
+            f"  rubs per {per_area(units)[1]}: {interval(sign.density_ratio)} times as many as in "
+            "the woods around, if you searched both alike"
         )
     if sign.per_km_ratio is not None:
         long, word = per_distance(units)
         yield (
-            f"  rubs per distance walked: {interval(sign.per_km_ratio)} times the surroundings "
+            f"  rubs per {word} walked: {interval(sign.per_km_ratio)} times as many as around it "
             f"({(sign.km_walked or 0.0) / long:.1f} {word}s walked in reach)"
         )

@@ -22,6 +22,7 @@ from camsign.tags.buckstable import import_bucks as take
 from camsign.tags.frames import by_ids
 from camsign.tags.links import unlink_buck
 from camsign.tags.splitting import Split, split_buck
+from camsign.units import counted
 
 buck_app = typer.Typer(help="Bucks: names, ages, merging.", no_args_is_help=True)
 Name = Annotated[str, typer.Argument(help="A buck's name or id.")]
@@ -54,7 +55,7 @@ def import_bucks(
     session: Session,
     file: Annotated[Path, typer.Argument(help="A table with name, traits, age, basis, season…")],
 ) -> Out[BucksTaken]:
-    """Take in bucks from a table; the same file again adds nothing."""
+    """Load bucks from a table. The same file again adds nothing."""
     taken = take(session, file)
     back = " camsign undo takes it back." if taken.new or taken.changed else ""
     counts = f"{taken.new} new, {taken.changed} changed, {taken.known} known already"
@@ -90,13 +91,13 @@ def _rename(session: Session, **said: Any) -> Out[BuckSaid]:
 
 @says(buck_app, BUCK, "merge")
 def _merge(session: Session, **said: Any) -> Out[BuckSaid]:
-    return _told(merge_bucks(session, **said), "holds the frames of both now")
+    return _told(merge_bucks(session, **said), "has the pictures of both now")
 
 
 @says(buck_app, BUCK, "split")
 def _split(session: Session, buck: str, name: str, frames: list[str]) -> Out[Split]:
     done = split_buck(session, buck, name, by_ids(session, frames))
-    went = f"has {done.frames} frames that were {done.split_from}'s"
+    went = f"has {counted(done.frames, 'picture')} that were {done.split_from}'s"
     return Out(done, f"{done.buck} ({done.buck_id}) {went}.")
 
 
@@ -106,7 +107,7 @@ def link(
     buck: Annotated[str, typer.Argument(help="Who he is in the first logbook.")],
     other: Annotated[str, typer.Argument(help="Who he is in the second.")],
 ) -> Out[Linked]:
-    """Say that two logbooks know one buck; name both: camsign --logbook A --logbook B buck link …
+    """Same buck in two logbooks. Name both: camsign --logbook A --logbook B buck link …
 
     Each keeps its own name, age and pictures of him. Asked of both, answers take him for one.
     """
@@ -128,7 +129,7 @@ def link(
 
 @command(buck_app, "unlink")
 def unlink(session: Session, buck: Name) -> Out[BuckSaid]:
-    """Say that a buck is known in no other logbook; say it in the other one too."""
+    """Not the same buck as in another logbook. Say it in the other one too."""
     done = unlink_buck(session, buck)
     return Out(done, f"{done.buck} is linked to nobody any more ({done.buck_id}).")
 

@@ -31,7 +31,7 @@ def list_cards(
     session: Session,
     camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
 ) -> Out[list[CardRow]]:
-    """Cards by their first frame."""
+    """List cards, oldest first."""
     rows = rooms.list_cards(session, camera)
     columns = {"card": "card", "camera": "camera", "frames": "frames", "first": "first"}
     columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
@@ -52,7 +52,7 @@ def moved(
     quiet: bool,
     camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
 ) -> Out[list[MovedCamera]]:
-    """Cameras whose view shifted, turned or was covered: when, and by how much.
+    """Cameras that got bumped or covered, when, and how far.
 
     Shifts are shares of the picture: where things in it went.
     """
@@ -69,7 +69,7 @@ def moved(
 
 @command(cards_app, "show")
 def show_card(session: Session, card: Card) -> Out[CardShown]:
-    """How it is known whose a card is, and where each of its files went."""
+    """One card: whose it is, and where its files went."""
     shown = rooms.show_card(session, card)
     return Out(shown, _told(shown))
 
@@ -107,7 +107,7 @@ def set_camera(
         bool, typer.Option("--file-times", help="The files' own stamps are right.")
     ] = False,
 ) -> Out[CardSet]:
-    """Put right whose a card is, or confirm its files' stamps; `camsign undo` takes it back."""
+    """Say whose card it is, or that its file dates are right. `camsign undo` takes it back."""
     if (camera is None) is not file_times:
         raise UsageError("a card is set in one way", "give --camera or --file-times")
     if file_times:

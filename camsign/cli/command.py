@@ -31,7 +31,7 @@ Command = Callable[..., "Out[Any]"]
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON value on stdout, nothing else.")]
 Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named as the JSON keys.")]
-Why = Annotated[bool, typer.Option("--why", help="All that is behind it, and how it was figured.")]
+Why = Annotated[bool, typer.Option("--why", help="The full reasons and the method.")]
 
 # What a command may ask for by these names, beside its own words.
 _GIVEN = ("context", "session", "book", "asked", "bounds", "quiet", "why")
@@ -241,7 +241,7 @@ def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
         yield "Why"
         yield from (f"  {line}" for line in shown)
     if not why:
-        yield "--why gives all reasons, and how it was figured."
+        yield "--why: the full reasons and the method"
         return
     yield from out.more
     yield f"How this was figured: {answer.method}."

@@ -11,7 +11,9 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.logbook.session import Session
 
-Season = Annotated[int | None, typer.Option(help="A hunting year; else the latest with pictures.")]
+Season = Annotated[
+    int | None, typer.Option(help="Hunting year, such as 2025 (the latest if you leave it out).")
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,7 @@ def frames(
     ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
 ) -> Out[list[FrameRow]]:
-    """List pictures: what the camera showed, the right time, and whether anything is there."""
+    """List pictures: the right time, what's in them, likely empty or not."""
     from camsign.derive.comparing import compare
 
     likely = _likely(empty, animal, look_first)

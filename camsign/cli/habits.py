@@ -55,11 +55,11 @@ def list_habits(session: Session) -> Out[list[Habit]]:
 
 @command(habit_app, "propose", csv=True)
 def propose(session: Session) -> Out[list[HabitProposal]]:
-    """Marks that recur on rubs more often than by chance; nothing is linked by this."""
+    """Marks that show up on many rubs. Nothing is linked by this."""
     rows = rooms.propose_habits(session)
     told = [
         f"{', '.join(row.marks)}: on {len(row.signs)} rubs, where chance would give "
         f"{row.expected:.1f} (p = {row.p:.2g}): {' '.join(row.signs)}"
         for row in rows
     ]
-    return Out(rows, told or "no marks recur on three or more rubs beyond chance")
+    return Out(rows, told or "No mark shows up on three rubs or more.")

@@ -115,7 +115,10 @@ def take_files(
 
 def _taken(taken: FieldTaken) -> Out[FieldTaken | Preview | None]:
     back = " camsign undo takes it back." if taken.said else ""
-    told = f"Took {taken.in_words()}; {taken.known} known already.{back}"
+    known = f" {taken.known} known already." if taken.known else ""
+    told = f"Saved {taken.in_words()}.{known}{back}"
+    if not taken.said:
+        told = f"Nothing new: all {taken.known} are in already.{back}"
     return Out(taken, told, code=int(bool(taken.refused)))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -19,6 +20,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
 from camsign.places import deployments as rooms
 from camsign.places.deployments import Hung, Outage, correct_deployment, hang, remove_deployment
+from camsign.units import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,15 +67,18 @@ def _remove(session: Session, **said: Any) -> Out[Hung]:
 @says(None, DEPLOYMENT, "takedown")
 def takedown(session: Session, **said: Any) -> Out[Hung]:
     """Take a camera down."""
-    return _told(rooms.takedown(session, **said))
+    hung = rooms.takedown(session, **said)
+    on = f" on {_last(hung.until)}" if hung.until else ""
+    return Out(hung, f"Took down {hung.camera}{on} ({hung.deployment}).")
 
 
 @says(None, OUTAGE, "add")
 def outage(session: Session, **said: Any) -> Out[Outage]:
-    """Mark the days a camera was down; its nights then count as not covered."""
+    """Mark days a camera was down. Its nights then don't count as covered."""
     out = rooms.outage(session, **said)
-    span = f"from {out.start:%Y-%m-%d %H:%M} to {out.stop:%Y-%m-%d %H:%M}"
-    return Out(out, f"{out.camera} did not work {span}.")
+    last = _last(out.stop)
+    span = f" {_first(out.start)} through {last}"
+    return Out(out, f"{out.camera} was down{f' {last}' if last == _first(out.start) else span}.")
 
 
 @command(hang_app, "import", attention="a row was refused", refused="every row was refused")
@@ -86,11 +91,12 @@ def import_hung(
     column: Columns = None,
     anywhere: Anywhere = False,
 ) -> Out[CamerasTaken]:
-    """Hang the cameras of a file, leaving all else in it; the same file again adds nothing."""
+    """Hang the cameras in a file. The same file again adds nothing."""
     from camsign.flows.fieldwork.handheld import import_cameras
 
     taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))
-    told = f"Cameras hung: {taken.cameras}; known already: {taken.known}."
+    known = f" {taken.known} known already." if taken.known else ""
+    told = f"Hung {counted(taken.cameras, 'camera')}.{known}"
     some = taken.cameras or taken.known
     code = 0 if not taken.refused else ATTENTION if some else REFUSED
     done = CamerasTaken(taken.cameras, taken.known, taken.refused)
@@ -102,15 +108,27 @@ def deployments(session: Session) -> Out[list[Hung]]:
     """Where each camera hung, and from when to when."""
     rows = rooms.deployments(session)
     columns = {"deployment": "deployment", "camera": "camera", "lat": "lat", "lon": "lon"}
-    columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock set"}
+    columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}
     written = {
         "facing_deg": lambda row: bearing(row.facing_deg),
-        "clock": lambda row: "when hung" if row.clock == "hung" else row.clock,
+        "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
+        "until": lambda row: row.until or "still up",
     }
     return Out(rows, listed(rows, columns, "no camera hangs yet", **written))
 
 
 def _told(hung: Hung) -> Out[Hung]:
-    until = f" until {hung.until:%Y-%m-%d %H:%M}" if hung.until else ""
-    where = f"{hung.camera} hangs at {placed(hung.lat, hung.lon)}"
-    return Out(hung, f"{where} from {hung.hung:%Y-%m-%d %H:%M}{until} ({hung.deployment}).")
+    where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
+    span = f"through {_last(hung.until)}" if hung.until else "on"
+    return Out(hung, f"{where} from {_first(hung.hung)} {span} ({hung.deployment}).")
+
+
+def _first(when: datetime) -> str:
+    """A first moment; where a day was said, that day."""
+    return f"{when:%Y-%m-%d}" if when.time() == time() else f"{when:%Y-%m-%d %H:%M}"
+
+
+def _last(when: datetime) -> str:
+    """A last moment; a day that was said ends where the next one begins."""
+    whole = when.time() == time()
+    return f"{when - timedelta(seconds=1):%Y-%m-%d}" if whole else f"{when:%Y-%m-%d %H:%M}"

@@ -19,6 +19,7 @@ from camsign.flows.intake.result import IngestResult, Question, held_words, verd
 from camsign.flows.intake.since_last_check import SinceLastCheck
 from camsign.formats.days import People
 from camsign.logbook.folder import Folder
+from camsign.units import counted
 
 _SHOWN = 20
 
@@ -41,10 +42,10 @@ def ingest(
         bool, typer.Option("--dry-run", help="Say what would happen; write nothing.")
     ] = False,
     accept_refused: Annotated[
-        bool, typer.Option("--accept-refused", help="OK to lose files we can't read.")
+        bool, typer.Option("--accept-refused", help="It's OK to lose files that can't be read.")
     ] = False,
 ) -> Out[IngestResult]:
-    """Take cards in: every picture copied and verified; says if the card is safe to wipe.
+    """Load cards: copies, checks, says when a card is safe to wipe.
 
     The card itself is never written to.
     """
@@ -67,7 +68,7 @@ def _in_reader(book: Folder, quiet: bool) -> list[Path]:
     """Look for cards in a reader; on a terminal let the person name one."""
     found = find_cards(book)
     if not found:
-        raise InputRefused("no card with a DCIM folder is mounted", "put one in, or name a folder")
+        raise InputRefused("no card in the reader", "put one in, or name a folder")
     for i, card in enumerate(found, 1):
         whose = f"looks like {card.camera} ({card.why})" if card.camera else card.why
         note(
@@ -100,7 +101,8 @@ def _told(done: IngestResult) -> Iterator[Block]:
     if not done.dry_run:
         yield from verdict(done)
     verb = "Would take in" if done.dry_run else "Took in"
-    yield f"{verb} {done.new} new pictures, {done.known} known already, in {done.seconds:.1f} s."
+    known = f", {done.known:,} known already" if done.known else ""
+    yield f"{verb} {counted(done.new, 'new picture')}{known}, in {done.seconds:.1f} s."
     if done.by_camera:
         head = ("camera", "pictures", "new", "known", "first (as shown)", "last (as shown)")
         rows = [
@@ -122,9 +124,9 @@ def _told(done: IngestResult) -> Iterator[Block]:
 
 def _look_back(since: SinceLastCheck) -> Iterator[Block]:
     """Say what one camera did since it was last checked."""
-    last = f"since {since.last_check:%Y-%m-%d}" if since.last_check else "at its first check"
+    last = f" since {since.last_check:%Y-%m-%d}" if since.last_check else ", first card"
     watched = f", {since.nights_watched} of {since.nights} nights covered" if since.nights else ""
-    yield f"{since.camera} {last}: {since.frames} new pictures{watched}."
+    yield f"{since.camera}{last}: {counted(since.frames, 'new picture')}{watched}."
     for spell in since.silent:
         yield f"  no pictures {spell.first} to {spell.last} ({spell.nights} nights)"
     if since.stopped:

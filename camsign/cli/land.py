@@ -43,7 +43,7 @@ def import_ground(
     book: Folder,
     file: Annotated[Path, typer.Argument(help="GeoTIFF in any projection, or SRTM .hgt.")],
 ) -> Out[GroundTaken]:
-    """Take in the heights around home, so that shade, slope winds and sight lines are known."""
+    """Load the terrain around home, for shade, slope winds and sight lines."""
     taken = take(book, file)
     rows, columns = taken.grid.heights.shape
     told = GroundTaken(taken.grid.cell, taken.native_m, rows, columns, taken.unknown)
@@ -71,7 +71,7 @@ def import_wind(
     ] = None,
     anywhere: Annotated[bool, typer.Option(help="Take a station that is far away.")] = False,
 ) -> Out[Taken]:
-    """Take in a wind file; the same hours again replace themselves."""
+    """Load a wind file. Hours it has already are replaced."""
     from camsign.sits.weather import import_wind as take
 
     sent = parse_day(f"{month}-01") if month else today(book.settings.tz)

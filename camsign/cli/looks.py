@@ -59,7 +59,7 @@ def _again(session: Session, **said: Any) -> Out[SignSaid]:
 
 @command(sign_app, "show")
 def show_sign(session: Session, sign: Sign) -> Out[SignShown]:
-    """One sign with every look at it, and what it says of its maker's size."""
+    """One sign: every look at it, and how big a buck made it."""
     shown = sign_shown(session, sign)
     return Out(shown, _shown(shown, session.settings.units))
 
@@ -69,13 +69,13 @@ def alike_signs(
     session: Session,
     within: Annotated[str, typer.Option(metavar="LENGTH", help="At most so far apart.")] = "5m",
 ) -> Out[list[Alike]]:
-    """Signs of a kind so close together that they may be one; `sign same` joins two."""
+    """Sign so close together that it may be one. `sign same` joins two."""
     from camsign.sign.duplicate_signs import alike
 
     units, rows = session.settings.units, alike(session, length(session, within))
     columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "apart"}
     columns |= {"seen_on": "seen", "other_seen_on": "and"}
-    none = "no two of a kind lie so near"
+    none = "no likely doubles"
     apart = {"distance_m": lambda row: format_length(row.distance_m, units)}
     return Out(rows, listed(rows, columns, none, **apart))
 
@@ -125,10 +125,10 @@ def _value(value: Any) -> str:
 
 def _evidence(evidence: Evidence) -> str:
     if evidence.if_mature is None or evidence.if_young is None:
-        return f"{evidence.words}, {evidence.assumes} (common practice, no source)"
+        return f"{evidence.words}, {evidence.assumes} (hunters' rule of thumb)"
     return (
         f"{evidence.words}: on {evidence.if_mature:.0%} of mature bucks' rubs, on "
-        f"{evidence.if_young:.0%} of younger ones' (common practice, no source)"
+        f"{evidence.if_young:.0%} of younger ones' (hunters' rule of thumb)"
     )
 
 
@@ -138,7 +138,17 @@ def _shown(shown: SignShown, units: UnitSystem) -> Iterator[Block]:
     yield f"{shown.kind} {shown.sign}{whose}{tree} at {placed(shown.lat, shown.lon)}"
     if shown.note:
         yield f"note: {shown.note}"
-    head = ("seen", "look", "travel", "taken as", "made from", "to", "because", "measures", "note")
+    head = (
+        "seen",
+        "look",
+        "travel",
+        "you wrote",
+        "made from",
+        "to",
+        "how we know",
+        "measures",
+        "note",
+    )
     rows = [
         (k.seen_on, k.state, bearing(k.travel_deg), k.taken_as, k.made_from, k.made_to, k.basis,
          _measured(k.measures, units), k.note)

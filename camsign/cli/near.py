@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from typing import Annotated, Any
 
 import typer
 
 from camsign.answers import near as answers
+from camsign.answers.detections import bucks_of
+from camsign.answers.mature import mature_of
 from camsign.answers.near import Near
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length
@@ -17,7 +19,7 @@ from camsign.cli.show import Aside, Block, Table
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sign.marks import MARKS
-from camsign.units import format_bearing, format_length
+from camsign.units import counted, format_bearing, format_length
 from camsign.zones import zone
 
 SHOWN = 40
@@ -38,11 +40,15 @@ def near(
     """Who was pictured near which sign, while it was made?"""
     limit = length(session, within) if within else None
     answer = answers.near(session, asked, kinds=kinds, within_m=limit, days=days)
-    return Out(answer, _tables(answer, session.settings, asked.gap_s))
+    bucks = bucks_of(session, asked)
+    old = {bucks.names[b] for b in mature_of(session, asked, bucks).bucks}
+    settings = session.settings
+    return Out(answer, _table(answer, settings, old), _each_visit(answer, settings, asked.gap_s))
 
 
-def _tables(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:
-    units, there, records = settings.units, zone(settings.tz), answer.to_records()
+def _table(answer: Near, settings: Settings, mature: Container[str]) -> Iterator[Block]:
+    """Say who was near how many pieces of sign, mature bucks first."""
+    units, records = settings.units, answer.to_records()
     by_who: dict[str, list[dict[str, Any]]] = {}
     for row in records:
         by_who.setdefault(_who(row), []).append(row)
@@ -58,12 +64,30 @@ def _tables(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:
                 format_length(min(r["distance_m"] for r in mine), units),
                 _kinds(mine),
             )
-            for who, mine in sorted(by_who.items(), key=lambda one: -_signs(one[1]))
+            for who, mine in sorted(
+                by_who.items(), key=lambda one: (one[0] not in mature, -_signs(one[1]))
+            )
         ],
     )
+
+
+def _each_visit(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:
+    units, there, records = settings.units, zone(settings.tz), answer.to_records()
+    if not records:
+        return
     visits = _visits(records, gap_s)
     yield Table(
-        ("who", "when", "pictures", "sign", "kind", "distance", "bearing", "days", "first frame"),
+        (
+            "who",
+            "when",
+            "pictures",
+            "sign",
+            "kind",
+            "distance",
+            "direction",
+            "days",
+            "first picture",
+        ),
         [
             (
                 _who(r),
@@ -80,7 +104,7 @@ def _tables(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:
         ],
     )
     if len(visits) > SHOWN:
-        yield Aside(f"{len(visits) - SHOWN} more rows; --csv and --json give every picture.")
+        yield Aside(f"{len(visits) - SHOWN:,} more rows; --csv and --json give every picture.")
 
 
 def _visits(records: list[dict[str, Any]], gap_s: float) -> list[tuple[dict[str, Any], int]]:
@@ -112,6 +136,10 @@ def _who(row: dict[str, Any]) -> str:
 
 def _kinds(rows: list[dict[str, Any]]) -> str:
     by_kind = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
-    return ", ".join(
-        f"{n} {MARKS[kind].plural if n > 1 else kind}" for kind, n in by_kind.most_common()
-    )
+    return ", ".join(_many(n, kind) for kind, n in by_kind.most_common())
+
+
+def _many(n: int, kind: str) -> str:
+    if kind == "droppings":
+        return f"{counted(n, 'pile')} of droppings"
+    return f"{n} {MARKS[kind].plural if n > 1 else kind}"

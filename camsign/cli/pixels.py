@@ -61,7 +61,7 @@ def look(
         ),
     ] = "",
 ) -> Out[LookedAgain | Detecting]:
-    """Measure pixels again, from the originals; or let a detector of your own look.
+    """Look at all pictures again, or let a detector of your own look.
 
     Without frames, camera or card: what an older version measured. A detector looks where frames
     are new, can only raise a frame, never set one aside, and names no species (docs/pixels.md).

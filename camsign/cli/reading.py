@@ -20,7 +20,7 @@ Day = Annotated[
     str | None, typer.Option("--on", metavar="DAY", help="For what has no day of its own.")
 ]
 Anywhere = Annotated[
-    bool, typer.Option("--anywhere", help="Also what lies over 600 miles (1,000 km) off.")
+    bool, typer.Option("--anywhere", help="Accept it even if it's over 600 miles (1,000 km) away.")
 ]
 Columns = Annotated[
     list[str] | None,

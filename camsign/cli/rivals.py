@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from camsign.answers import rivals as answers
-from camsign.answers.rivals import Pair, Rivals
+from camsign.answers.rivals import CANNOT_TELL, Pair, Rivals
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
@@ -20,7 +20,7 @@ from camsign.units import counted
 def rivals(session: Session, asked: Scope) -> Out[Rivals]:
     """How many mature bucks compete there, and who gives way?"""
     answer = answers.rivals(session, asked)
-    return Out(answer, _table(answer), _unseen(answer))
+    return Out(answer, _table(answer), _more(answer))
 
 
 def _table(answer: Rivals) -> Iterator[Block]:
@@ -31,29 +31,28 @@ def _table(answer: Rivals) -> Iterator[Block]:
     ]
     if rows:
         yield Table(head, rows)
+    decided = [pair for pair in answer.pairs if pair.verdict != CANNOT_TELL]
+    yield from (f"  {pair.verdict}." for pair in decided)
+    if len(decided) < len(answer.pairs):
+        others = "the others give" if decided else "anyone gives"
+        yield f"  Too few nights together to say whether {others} way."
+
+
+def _more(answer: Rivals) -> Iterator[Block]:
+    """Say how many may never have been seen, and what is known of each pair."""
+    if answer.missed:
+        yield f"  {answer.missed}"
     yield from map(_pair, answer.pairs)
-
-
-def _unseen(answer: Rivals) -> Iterator[Block]:
-    """Say how many may never have been seen, and how many visits have no name."""
-    unseen = answer.with_unseen
-    if answer.watch.nights_watched:
-        covered = "" if answer.coverage is None else f", coverage {answer.coverage:.0%}"
-        nobody = "no buck was seen on one night only, so nothing points to more"
-        many = nobody if unseen.value is None else interval(unseen)
-        yield f"  with those never seen (weak): {many}{covered}"
-    if answer.unidentified.value is not None:
-        yield f"  visits by bucks without a sure name: {percent(answer.unidentified)}"
 
 
 def _pair(pair: Pair) -> str:
     nights, waits = counted(pair.nights_together, "night"), ""
     if pair.hours_until_second is not None and pair.hours_until_first is not None:
         waits = (
-            f"; {pair.second} next seen {pair.hours_until_second:.0f} h after {pair.first}, the "
-            f"other way round {pair.hours_until_first:.0f} h"
+            f"; {pair.second} is next seen {pair.hours_until_second:.0f} h after {pair.first}, "
+            f"{pair.first} {pair.hours_until_first:.0f} h after {pair.second}"
         )
     return (
-        f"  {pair.first} and {pair.second}: both there on {nights}, where chance alone gives "
+        f"  {pair.first} and {pair.second}: both there on {nights}, by chance alone it would be "
         f"{interval(pair.by_chance)}{waits}. Who gives way: {spoken(pair.verdict)}"
     )

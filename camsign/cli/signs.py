@@ -47,7 +47,7 @@ def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list
     lines = [f"Buck or doe? If you can tell: camsign sign again {sign} --on DAY --of buck"]
     if looks_like_bucks("bed", None, measures):
         long = format_length(BUCK_BED_M, units, small=True)
-        lines.insert(0, f"{long} or longer: likely a buck's bed (common practice, no source).")
+        lines.insert(0, f"{long} or longer: likely a buck's bed (hunters' rule of thumb).")
     return lines
 
 
@@ -59,7 +59,7 @@ def import_sign(
     column: Columns = None,
     anywhere: Anywhere = False,
 ) -> Out[SignTaken]:
-    """Take in sign from a file; the same file again adds nothing."""
+    """Load sign from a file. The same file again adds nothing."""
     from camsign.flows.fieldwork.sign_tables import import_sign as take_in
 
     how = choices(on, anywhere)
@@ -77,7 +77,7 @@ def list_sign(
     season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
     species: Annotated[str | None, typer.Option(help="Only on such a tree.")] = None,
 ) -> Out[list[SignRow]]:
-    """Sign by the day it was seen, with when it was made."""
+    """List sign: when it was seen, and when made."""
     rows = record.signs(session, kind, season, species)
     columns = {"sign": "sign", "kind": "kind", "seen_on": "seen", "made_from": "made from"}
     columns |= {"made_to": "to", "travel_deg": "travel", "species": "tree", "state": "look"}
@@ -97,7 +97,7 @@ def lines(
         bool, typer.Option("--doubtful", help="Also lines no longer than chance gives.")
     ] = False,
 ) -> Out[list[LineRow]]:
-    """Rubs that follow one another: where he comes from, where he goes."""
+    """Rub lines: where he comes from, where he goes."""
     found = sign_lines(session, season, doubtful=True)
     rows = [row for row in found if doubtful or row.by_chance <= SURE]
     if gpx:

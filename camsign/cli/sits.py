@@ -20,7 +20,7 @@ from camsign.logbook.settings import Settings
 from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
 from camsign.sits.review import Bin, Review
 from camsign.sits.review import review as answer_of
-from camsign.sits.seen import Sits, sits_of
+from camsign.sits.seen import FEWEST_HOURS, Sits, sits_of
 from camsign.sits.words import clock, met_words, odds, wind_words
 from camsign.units import parse_day
 
@@ -53,7 +53,7 @@ def list_sits(
     why: bool,
     season: Annotated[int | None, typer.Option(help="Only this season.")] = None,
 ) -> Out[Sits]:
-    """Your sits, newest first, and how many deer you saw an hour on stand."""
+    """Your sits, newest first, and deer seen per hour on stand."""
     settings = session.settings
     days = season_days(season, settings.season_start) if season else (None, None)
     answer = sits_of(session, *days)
@@ -62,7 +62,7 @@ def list_sits(
 
 @command(sit_app, "pressure", asks=("season", "first", "last", "reach", "mature"), csv=True)
 def pressure(session: Session, asked: Scope) -> Out[Pressure]:
-    """Who was near each bedding area last, and whether daylight visits fall off after you were."""
+    """Who went near each bed last, and whether bucks quit after it."""
     from camsign.sits.pressure import pressure as answer_of
 
     answer = answer_of(session, asked)
@@ -104,7 +104,7 @@ def hang_next(
 
 @command(asks=("season", "first", "last", "mature"), csv=True)
 def review(session: Session, asked: Scope) -> Out[Review]:
-    """Was it right? What tonight said before each sit beside what happened on it."""
+    """Was tonight right? Its odds beside what you saw."""
     answer = answer_of(session, asked)
     head = ("said", "sits", "said on average", "he came", "share")
     rows = [_bin(one) for one in answer.bins if one.n]
@@ -131,6 +131,9 @@ def _listed(answer: Sits, settings: Settings) -> Iterator[Block]:
         return
     head = ("sit", "stand", "day", "hours", "wind", "saw", "spooked")
     yield Table(head, [_cells(row, settings) for row in answer.sits])
+    if answer.hours < FEWEST_HOURS:
+        yield f"Too few hours on stand to give a rate ({answer.hours:.0f} of {FEWEST_HOURS:g})."
+        return
     yield f"Bucks an hour: {_rate(answer.bucks_an_hour)}; deer: {_rate(answer.deer_an_hour)}."
 
 
@@ -150,4 +153,7 @@ def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
 
 def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
     span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
-    return Out(done, f"{verb}: {done.stand}, {done.day}, {span} ({done.sit}).")
+    mine = next((row for row in sits_of(session).sits if row.sit == done.sit), None)
+    seen = "; ".join(met_words(one, session.settings) for one in mine.seen) if mine else ""
+    saw = seen or "nothing seen"
+    return Out(done, f"{verb}: {done.stand}, {done.day}, {span}: {saw} ({done.sit}).")

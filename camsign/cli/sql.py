@@ -23,7 +23,7 @@ def sql(
         str, typer.Argument(help="One SELECT on detections, visits, near, watch, sign, areas.")
     ],
 ) -> Out[Asked]:
-    """Ask a question of your own in SQL; nothing can be changed, no other file read."""
+    """Ask your own question in SQL. Nothing can be changed."""
     found = ask(session, question)
     return Out(found, _table(found))
 

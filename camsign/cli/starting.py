@@ -15,6 +15,7 @@ from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
 from camsign.derive.rebuilt import Rebuilt, let_go, made_from
 from camsign.flows.fieldwork.starting import Started, refuse_slip, start
+from camsign.units import counted
 from camsign.zones import zone
 
 if TYPE_CHECKING:
@@ -71,14 +72,15 @@ def init(
 def undo(
     session: Session,
     act: Annotated[
-        str | None, typer.Argument(help="An act from `camsign history`; else your last.")
+        str | None,
+        typer.Argument(help="A change's id from `camsign history`; without one, your last."),
     ] = None,
 ) -> Out[Act]:
-    """Undo your last change, or one act by its id; undo an undo to redo it."""
+    """Undo your last change, or one by its id. Undo an undo to redo it."""
     from camsign.logbook import history as acts
 
     gone = acts.undo(session, act)
-    return Out(replace(gone, undone=True), f"Undone: {gone.what}")
+    return Out(replace(gone, undone=True), _undone(gone.what))
 
 
 @command(csv=True)
@@ -86,17 +88,23 @@ def history(
     session: Session,
     of: Annotated[
         str | None,
-        typer.Argument(help="Only of this: a buck, area, place, camera, sign, picture or act."),
+        typer.Argument(help="Only of this: a buck, area, place, camera, sign, picture or change."),
     ] = None,
     limit: Annotated[int, typer.Option(min=1, help="How many, the latest first.")] = 30,
 ) -> Out[list[Act]]:
-    """What was changed in this logbook, the latest first; `camsign undo ACT` undoes one."""
+    """Your changes, newest first. `camsign undo ID` undoes one."""
     from camsign.logbook import history as acts
 
     rows, tz = acts.history(session, limit, of), zone(session.settings.tz)
-    columns = {"act": "act", "said": "when", "what": "what", "undone": "undone"}
+    columns = {"act": "id", "said": "when", "what": "what", "undone": "undone"}
     told = listed(rows, columns, "nothing was changed yet", said=lambda act: _local(act.said, tz))
     return Out(rows, told)
+
+
+def _undone(what: str) -> str:
+    """Say what was undone, in quotes: it is told as done. To undo an undo is to redo."""
+    again = what.startswith("undid: ")
+    return f'{"Redone" if again else "Undone"}: "{what.removeprefix("undid: ")}".'
 
 
 def _local(said: str, tz: tzinfo) -> datetime:
@@ -106,8 +114,11 @@ def _local(said: str, tz: tzinfo) -> datetime:
 
 @command(stopped="nothing that you noted is lost; the next command makes the database")
 def rebuild(context: typer.Context) -> Out[Rebuilt]:
-    """Make the database of this machine again from cards and journal."""
+    """Rebuild the working copy from cards and journal. Nothing is lost."""
     let_go(folder(context))
     with logbook(context) as session:
         done = made_from(session)
-    return Out(done, f"Rebuilt from {done.frames:,} pictures and {done.acts:,} entries.")
+    return Out(
+        done,
+        f"Rebuilt from {counted(done.frames, 'picture')} and your {counted(done.acts, 'change')}.",
+    )

@@ -21,7 +21,7 @@ from camsign.tags.importing import plan_tags, take_tags
 from camsign.tags.tagging import Tagged, subject_of
 from camsign.tags.tagging import tag as say_tag
 from camsign.tags.tagging import untag as say_untag
-from camsign.units import parse_bearing
+from camsign.units import counted, parse_bearing
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 Burst = Annotated[bool, typer.Option("--burst", help="And all others of their bursts.")]
@@ -60,7 +60,7 @@ def tag(
     ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="With import: take it unasked.")] = False,
 ) -> Out[Tagged | None]:
-    """Say who or what is in pictures; `tag import FILE.csv` takes many from a table.
+    """Say who or what is in pictures. `tag import FILE.csv` loads many.
 
     The table's columns are frame, what, buck, count, travel. Frames are named one by one, or by
     --camera with --from and --to.
@@ -127,7 +127,7 @@ def untag(
     last: Last = None,
     burst: Burst = False,
 ) -> Out[Tagged]:
-    """Take tags from frames: one subject's, or all."""
+    """Take tags off pictures."""
     for said in frames or ():
         if not may_name_a_frame(said):
             raise UsageError(
@@ -162,6 +162,7 @@ def _out(done: Tagged, word: str) -> Out[Any]:
 def _told(done: Tagged, word: str) -> Iterator[Block]:
     subject = f": {done.subject}" if done.subject else ""
     back = " camsign undo takes it back." if done.tagged else ""
-    yield f"{done.tagged} frames {word}{subject}.{back}"
+    many = counted(done.tagged, "picture")
+    yield f"{many if done.tagged else 'Nothing'} {word}{subject if done.tagged else ''}.{back}"
     if done.added_bucks:
         yield f"New bucks: {', '.join(done.added_bucks)}."

@@ -30,7 +30,7 @@ def add(
     file: Annotated[Path, typer.Argument(help="A JPEG or PNG, such as a scanned sheet.")],
     name: Annotated[str | None, typer.Option(help="Its name; else the file's.")] = None,
 ) -> Out[Underlay]:
-    """Keep a picture in the logbook, to lie beneath the map once it is pinned."""
+    """Put a picture of your own under the map. Pin it to the ground next."""
     done = add_underlay(session, name or file.stem[:80], bytes_of(file))
     more = f"Next: camsign underlay pin {done.underlay} --pin …"
     return Out(done, f"Kept {done.name} ({done.underlay}). {more}")

@@ -46,7 +46,7 @@ def verify(
         typer.Option("--from", metavar="DIR", help="A card or second copy to fetch from."),
     ] = None,
 ) -> Out[Verified]:
-    """Check that everything is as it was written: originals, receipts, journals, database.
+    """Check that every picture and change is as it was saved.
 
     Nothing is changed without --repair. Exit codes: 0 all is right; 1 something is on another
     machine or not settled; 5 damaged.
@@ -103,7 +103,7 @@ def backup(
         bool, typer.Option("--check", help="Read every file of the backup again.")
     ] = False,
 ) -> Out[BackedUp]:
-    """Bring a backup up to date: only what is new is copied, and every file is read back.
+    """Back up to another disk: copies what is new, and checks it.
 
     Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
     code 5: the backup holds damaged files that your logbook could not replace.
@@ -164,7 +164,7 @@ def thin(
         typer.Option(metavar="DIR", help="Bring back what was let go, from a backup or a card."),
     ] = None,
 ) -> Out[Thinned]:
-    """Free disk space: let go of the full-size pictures you tagged as nothing.
+    """Free disk space: delete full-size pictures you tagged as nothing.
 
     What was read and measured of them and a small picture stay, so no answer changes. Only pictures
     that your backup holds go; it is read to make sure.
@@ -207,7 +207,7 @@ def merge(
         bool, typer.Option("--another-property", help="Take it also from another property.")
     ] = False,
 ) -> Out[Merged]:
-    """Take in a friend's logbook of the same property: its cards and what he said.
+    """Add a friend's logbook of the same property: cards, tags, sign.
 
     His logbook is only read. Where the two of you say different things, each is told with what
     settles it, and the answer is remembered.

@@ -49,29 +49,32 @@ def visits(
         "month" if split == "month" else "phase" if split else None,
         against(session, asked, other) if other else None,
     )
-    return Out(answer, _table(answer, by, other), _watched(answer))
+    return Out(answer, _table(answer, by, split, other), _watched(answer))
 
 
-def _table(answer: Visits, by: str, other: str | None) -> Iterator[Block]:
+def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Iterator[Block]:
     parted = any(r.part for r in answer.rows)
     columns: list[tuple[str, Callable[[VisitRow], Any]]] = [
         ("buck", lambda r: r.buck),
         (by, lambda r: r.area if by == "area" else r.camera),
-        ("part", lambda r: r.part),
+        (split or "part", lambda r: r.part),
         ("visits", lambda r: r.visits),
-        ("nights", lambda r: r.nights_seen),
-        ("covered", lambda r: r.nights_watched),
-        ("per 100 nights", lambda r: rate(r.per_100_nights, r.visits)),
+        ("on nights", lambda r: r.nights_seen),
+        ("nights covered", lambda r: r.nights_watched),
+        ("visits per 100 nights, long run", lambda r: rate(r.per_100_nights, r.visits)),
         ("day / gray / dark", lambda r: f"{r.day} / {r.gray} / {r.dark}"),
         ("in shooting light", lambda r: percent(r.shooting_light)),
         ("days between", lambda r: interval(r.days_between_median)),
         ("2nd half / 1st half", lambda r: interval(r.trend)),
         ("ratio", lambda r: interval(r.ratio)),
     ]
-    left_out = {"2nd half / 1st half" if parted else "part", "" if other else "ratio"}
+    left_out = {"2nd half / 1st half" if parted else (split or "part"), "" if other else "ratio"}
     shown = [one for one in columns if one[0] not in left_out]
     if answer.rows:
         yield Table([name for name, _ in shown], [[of(r) for _, of in shown] for r in answer.rows])
+    if long := next((r for r in answer.rows if r.visits > 1), None):
+        sums = f"{long.visits} ÷ {long.nights_watched}"
+        yield f"Long run: evened out over each buck's streaks, so not just {sums}."
     if other:
         yield f"ratio: how many times the rate of {other}"
 

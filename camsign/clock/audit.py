@@ -315,8 +315,8 @@ def _lost(stretch: Stretch) -> Finding:
 def _not_hung(camera: str) -> str:
     name = f'"{camera}"' if " " in camera else camera
     return (
-        f"{camera} has not been hung yet, so its clock cannot be judged: hang it first "
-        f"(camsign hang {name} --at LAT,LON --from DAY)"
+        "it isn't on the map yet, so its clock can't be checked; hang it first: "
+        f"camsign hang {name} --at LAT,LON --from DAY"
     )
 
 

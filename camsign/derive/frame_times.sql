@@ -64,15 +64,15 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
             WHEN b.shown > b.taken_in_utc + INTERVAL 2 DAY
             THEN 'the clock showed ' || b.shown::DATE || ', after the card was taken in' END,
         CASE WHEN b.basis = 'no deployment' AND b.hangs
-            THEN 'outside every deployment of ' || b.camera
-            WHEN b.basis = 'no deployment' THEN b.camera || ' was never said to hang' END,
+            THEN 'from a day when ' || b.camera || ' hung nowhere'
+            WHEN b.basis = 'no deployment' THEN 'no spot for ' || b.camera END,
         CASE WHEN b.estimated THEN 'estimated' END,
-        CASE WHEN b.twice THEN 'in an hour that the clock showed twice' END,
+        CASE WHEN b.twice THEN 'in the hour that fall-back repeats' END,
         CASE WHEN b.basis = 'local' AND b.local <> b.shown
-            THEN 'in an hour that the place leaves out' END,
+            THEN 'in the hour that spring-forward skips' END,
         CASE WHEN b.disbelieved
             THEN 'the picture states an offset from UTC that the place does not have' END,
-        CASE WHEN b.several THEN 'fits two deployments' END,
+        CASE WHEN b.several THEN 'fits two hangs of the camera' END,
         CASE WHEN b.basis LIKE 'hung, since %' THEN 'the clock rule is not understood' END
     ), '') AS doubt,
     CASE WHEN b.shown_from LIKE 'DateTime_%' THEN 'camera' WHEN b.shown_from <> 'DateTime' THEN b.shown_from

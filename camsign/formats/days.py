@@ -37,8 +37,9 @@ def span(first: date, last: date) -> str:
 
 
 def spoken(verdict: str) -> str:
-    """Give a verdict as people say it; data keep `cannot tell`."""
-    return "can't tell" if verdict == "cannot tell" else verdict
+    """Give a verdict as people say it; data keep `cannot tell` and `not enough watch`."""
+    told = {"cannot tell": "can't tell", "not enough watch": "not enough days covered"}
+    return told.get(verdict, verdict)
 
 
 def from_sun(minutes: float | None) -> str:

@@ -58,9 +58,10 @@ def check_size(path: Path, limit: int) -> None:
 
 def unreadable(path: Path, err: OSError) -> InputRefused:
     """What to tell people when the system does not hand a file out."""
-    return InputRefused(
-        f"{path} cannot be read: {err.strerror or err}", "check the name and rights"
-    )
+    if isinstance(err, FileNotFoundError):
+        return InputRefused(f"there is no file {path}", "check the name")
+    told = f"{path} cannot be read: {err.strerror or err}"
+    return InputRefused(told, "check the name and permissions")
 
 
 def decode(raw: bytes) -> tuple[str, str]:

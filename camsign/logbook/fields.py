@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import UsageError
+from camsign.logbook.naming import meant
 from camsign.units import parse_bearing, parse_day, parse_lat_lon, parse_length, parse_when
 
 if TYPE_CHECKING:
@@ -175,7 +176,8 @@ def choice_of(one: Field, said: str, what: str, also: Mapping[str, str] | None =
     word = " ".join(said.replace("-", " ").replace("_", " ").lower().split())
     word = (also or {}).get(word, word)
     if word not in one.choices:
-        raise UsageError(f"there is no {what} {said.strip()!r}", f"say {', '.join(one.choices)}")
+        told = f"no {what.removeprefix('kind of ')} is called {said.strip()!r}"
+        raise UsageError(told, meant(word, one.choices, one.choices))
     return word
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
-from collections.abc import Container, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import count
 from typing import TYPE_CHECKING
 
@@ -56,6 +56,14 @@ def content_id(letter: str, *parts: str) -> str:
     Twelve digits, since a file may hold fifty thousand things.
     """
     return f"{letter}-{hashlib.sha256('|'.join(parts).encode()).hexdigest()[:12]}"
+
+
+def meant(said: str, known: Iterable[str], names: Sequence[str]) -> str:
+    """Offer the word of a fixed list that comes nearest, else all `names`."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(key(said), list(known), 1)
+    return f"did you mean {near[0]}?" if near else f"say {', '.join(names)}"
 
 
 def find(known: Mapping[str, str], said: str, what: str) -> str:

@@ -26,12 +26,12 @@ SIT = Kind(
     "An evening or morning on a stand: the effort behind what was seen from there, kept apart from"
     " the cameras' watch. stand: the place's id. wind_deg: where it came from; wind_ms 0 is calm.",
     verbs=(
-        Verb("add", "stand! on! hours! wind saw spooked note", "Put a sit into the journal.",
+        Verb("add", "stand! on! hours! wind saw spooked note", "Save a sit in your journal.",
              "Add a sit", "Save sit", ("stand",)),
         Verb("set", "sit! stand on hours wind saw spooked note",
-             "Correct a sit; what is not named stays, and --saw or --spooked replaces all of that.",
+             "Correct a sit. Whatever you leave out stays; --saw or --spooked replaces all of it.",
              "Correct it", "Save sit", ("sit",)),
-        Verb("remove", "sit!", "Take a sit out of the journal; `camsign undo` brings it back.",
+        Verb("remove", "sit!", "Delete a sit. `camsign undo` brings it back.",
              "Remove it", "Remove this sit", ("sit",)),
     ),
 )  # fmt: skip

@@ -98,7 +98,7 @@ units = "{units}"          # imperial or metric: for lengths shown, and read wit
 
 [seasons]
 start = "07-01"             # a season is named by the year in which this day falls
-rubbing = ["09-01", "12-31"]  # when rubs and scrapes are made (common practice, no source)
+rubbing = ["09-01", "12-31"]  # when rubs and scrapes are made (hunters' rule of thumb)
 other_sign_days = 30        # other sign is taken to be at most this old when seen
 
 [answers]
@@ -117,8 +117,8 @@ burst_gap_s = 10            # frames of one camera closer than this belong to on
 
 [field]
 bearings = "true"           # which north a bare bearing means: true or magnetic
-bare_side_rule = true       # bare wood looks back the way he came (common practice, no source)
-waist = "100cm"             # a rub whose top is as high is a tall one (common practice, no source)
+bare_side_rule = true       # bare wood looks back the way he came (hunters' rule of thumb)
+waist = "100cm"             # a rub whose top is as high is a tall one (hunters' rule of thumb)
 
 # When a sign was made, by its look: docs/sign.md has the table. Single values may be replaced:
 # [ageing.rub.fresh]

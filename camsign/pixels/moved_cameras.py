@@ -60,13 +60,14 @@ class MovedCamera:
     def words(self) -> str:
         """When and by how much, for people."""
         span = f"{self.after:%Y-%m-%d %H:%M} and {self.before:%Y-%m-%d %H:%M}"
-        return f"moved between {span}: {self.amount}"
+        what = "was covered or turned away" if self.kind == "covered" else "got bumped"
+        return f"{what} between {span}: {self.amount}"
 
     @property
     def amount(self) -> str:
         """By how much, in words and in shares of the picture."""
         if self.kind == "covered":
-            return "covered, or turned elsewhere: nothing of its old view is found"
+            return "nothing of its old view is left"
         parts = [
             _share(self.right, "to the right", "to the left"),
             _share(self.down, "down", "up"),
@@ -74,7 +75,7 @@ class MovedCamera:
             if self.kind == "turned"
             else "",
         ]
-        return "its view went " + ", ".join(p for p in parts if p)
+        return "what it sees moved " + ", ".join(p for p in parts if p)
 
 
 def _share(share: float, ahead: str, back: str) -> str:

@@ -202,7 +202,7 @@ def _drawn(
     if at is None:
         return None
     if radius is None:
-        raise UsageError("how far does this area reach around its middle?", "give a radius")
+        raise UsageError("the area needs a size", "add --radius, such as --radius 80yd")
     return circle_shape(*at, radius)
 
 

@@ -107,7 +107,7 @@ def hang_fields(
     hung = start_of(start, session.settings.tz)
     down = end_of(until, session.settings.tz) if until else None
     _check_span(name, hung, down)
-    _refuse_overlap(session, name, hung, down, but=ends)
+    _refuse_overlap(session, name, at, hung, down, but=ends)
     said: dict[str, Any] = {
         "camera": name,
         "lat": at[0],
@@ -162,7 +162,7 @@ def outage(
     tz = session.settings.tz
     first, last = start_of(start, tz), end_of(stop, tz)
     if last <= first:
-        raise UsageError(f"an outage of {name} must end after it begins")
+        raise UsageError(f"the down days of {name} run backward", "swap --from and --to")
     known = "SELECT 1 FROM deployments WHERE camera = ? AND gone IS NOT TRUE LIMIT 1"
     if session.con.execute(known, [name]).fetchone() is None:
         raise UsageError(f"{name} never hung anywhere", "hang it first, or mend its ID")
@@ -221,7 +221,7 @@ def correct_deployment(
     hung = start_of(start, tz) if start else old.hung
     down = None if still_hanging else end_of(until, tz) if until else old.until
     _check_span(name, hung, down)
-    _refuse_overlap(session, name, hung, down, but=old.deployment)
+    _refuse_overlap(session, name, place, hung, down, but=old.deployment)
     said: dict[str, Any] = {
         "camera": name if camera else None,
         "lat": at and at[0],
@@ -263,7 +263,12 @@ def _check_span(name: str, hung: datetime, down: datetime | None) -> None:
 
 
 def _refuse_overlap(
-    session: Session, camera: str, hung: datetime, down: datetime | None, but: str = ""
+    session: Session,
+    camera: str,
+    at: tuple[float, float],
+    hung: datetime,
+    down: datetime | None,
+    but: str = "",
 ) -> None:
     row = session.con.execute(
         "SELECT deployment, lat, lon, hung, taken_down FROM deployments"
@@ -277,10 +282,12 @@ def _refuse_overlap(
     tz, people = session.settings.tz, People(session.settings.units)
     begun = people.at(local(since, tz))
     span = f"from {begun} to {people.at(local(until, tz))}" if until else f"since {begun}"
+    if (lat, lon, since) == (*at, stored(hung)) and down is None and until is None:
+        raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
         " and can't hang in two places at once",
-        f"take it down first (camsign takedown {camera} --on WHEN) or give the hours of both",
+        f"moved it? camsign takedown {camera} --on DAY first",
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.logbook.naming import key
+from camsign.logbook.naming import key, meant
 from camsign.logbook.settings import Settings
 from camsign.logbook.things import BED_OF, SIGN_KINDS
 from camsign.units import format_length, parse_length
@@ -99,7 +99,7 @@ def sign_kind(word: str) -> str:
     """Give the kind of sign that a word names; plurals too. Raises UsageError if it names none."""
     kind = _WORDS.get(key(word))
     if kind is None:
-        raise UsageError(f"there is no kind of sign {word.strip()!r}", f"say {', '.join(KINDS)}")
+        raise UsageError(f"no sign is called {word.strip()!r}", meant(word, _WORDS, KINDS))
     return kind
 
 

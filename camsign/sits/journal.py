@@ -213,7 +213,7 @@ def _span(
     tz = session.settings.tz
     day = on or (now.day if now else None)
     if day is None:
-        raise UsageError("on which day?", "say it, such as --on 2025-11-07")
+        raise UsageError("the sit needs a day", "add it, such as --on 2025-11-07")
     if hours is None and now is not None:
         clock = [t.astimezone(zone(tz)).strftime("%H:%M") for t in (now.start, now.stop)]
         hours = "-".join(_halved(text) for text in clock)

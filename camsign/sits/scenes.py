@@ -125,7 +125,7 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
     planned = plan(setting.outing, sky)
     if planned is None:
         raise UsageError(
-            f"no wind is known for {day}", "say it, such as --wind NW --mph 6, or --hours FILE"
+            f"no wind is known for {day}", "add it, such as --wind NW --mph 6, or --hours FILE"
         )
     tried = [_scene(setting.place, planned, entry, sky) for entry in setting.entries]
     best = _best_way(tried, habits)

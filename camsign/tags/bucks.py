@@ -229,7 +229,7 @@ def _check_age(buck: dict[str, Any]) -> None:
     age, low, high = (buck.get(k) for k in ("age", "age_low", "age_high"))
     for value in (age, low, high):
         if value is not None and not 0 <= value <= MAX_AGE:
-            raise UsageError(f"an age of {value:g} years is not between 0 and {MAX_AGE:g}")
+            raise UsageError(f"{value:g} years? Ages go from 0 to {MAX_AGE:g}")
     if age is None:
         if low is not None or high is not None:
             raise UsageError(
@@ -239,7 +239,7 @@ def _check_age(buck: dict[str, Any]) -> None:
     if not (low if low is not None else age) <= age <= (high if high is not None else age):
         raise UsageError(f"the age {age:g} lies outside its own range")
     if not buck.get("age_basis"):
-        raise UsageError("an age needs a basis", 'say what it rests on: --basis "body in October"')
+        raise UsageError("an age needs a basis", 'say how you know: --basis "body in October"')
     if not 1900 <= int(buck.get("age_year") or 0) <= 2200:
         raise UsageError(f"{buck.get('age_year')} is no season", "name it by its first year")
 

@@ -16,6 +16,7 @@ from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.kml import Placemark, read_kml
 from camsign.formats.table import Row, Table, read_table
+from camsign.formats.text import unreadable
 from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing
 
@@ -270,8 +271,7 @@ def _head(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(HEAD_BYTES)
     except OSError as e:
-        told = f"{path} cannot be read: {e.strerror or e}"
-        raise InputRefused(told, "check the name and rights") from e
+        raise unreadable(path, e) from e
 
 
 def _of_waypoint(waypoint: Waypoint) -> ParsedPoint:

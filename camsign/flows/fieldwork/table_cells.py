@@ -128,7 +128,9 @@ def day_of(text: str) -> date:
     """
     found = _DAY.fullmatch(text.strip()) or _MONTH_FIRST.fullmatch(text.strip())
     if not found:
-        raise UsageError(f"{text.strip()!r} is not a day", "write it like 2026-03-14")
+        raise UsageError(
+            f"{text.strip()!r} is not a day", "write it as 2026-03-14 (year-month-day)"
+        )
     year, month, day = (found[name] for name in ("year", "month", "day"))
     return parse_day(f"{year}-{int(month):02d}-{int(day):02d}")
 

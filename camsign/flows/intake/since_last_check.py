@@ -157,9 +157,13 @@ def _between(last_check: datetime | None, silent: Sequence[SilentSpell]) -> Iter
     """Say that the card before had ended too early, which only this one's beginning shows."""
     if last_check and silent and silent[0].first <= last_check.date() + timedelta(days=1):
         yield (
-            f"it was silent from its last check on, to {silent[0].last}: it had stopped, or was "
-            "not switched on again"
+            f"no pictures from its last check to {silent[0].last}: it had stopped, or wasn't "
+            "switched on again"
         )
+
+
+def _have(n: int) -> str:
+    return "has" if n == 1 else "have"
 
 
 def _next(
@@ -169,11 +173,11 @@ def _next(
     if found["homeless"]:
         day = found["first_day"] or "DAY"
         yield (
-            f"where it hung is not known for {counted(found['homeless'], 'picture')}; say so: "
-            f"camsign hang {name} --at LAT,LON --from {day}"
+            f"{counted(found['homeless'], 'picture')} {_have(found['homeless'])} no place: say "
+            f"where {camera} hung: camsign hang {name} --at LAT,LON --from {day}"
         )
     if clock:
-        yield f"put its clock right: camsign clock audit {name} --apply"
+        yield f"fix its clock: camsign clock audit {name} --apply"
     if full:
         yield "its card was full: use a larger one, or come more often"
     elif stopped:

@@ -216,7 +216,7 @@ def decide(signature: Signature, known: Known) -> Verdict:
         if answer.signature == signature.key:
             return Verdict(answer.camera, f"as you said of card {answer.card}")
     if not signature.evidence:
-        return Verdict(None, "nothing on it names a camera we know")
+        return Verdict(None, "nothing on it names a camera you have")
     left = set(signature.evidence[0].cameras)
     for evidence in signature.evidence[1:]:
         left &= set(evidence.cameras)

@@ -111,7 +111,9 @@ def _refuse(folder: Folder, place: Path) -> None:
     """Refuse a place that is this logbook, lies in it, holds it, or holds something else."""
     ours, there = folder.root.resolve(), place.resolve()
     if ours == there or there.is_relative_to(ours) or ours.is_relative_to(there):
-        raise UsageError(f"{place} and this logbook lie in one another", "name another folder")
+        raise UsageError(
+            "the backup can't be inside the logbook or around it", "pick a folder on another disk"
+        )
     if not place.exists():
         if not place.parent.is_dir():
             raise UsageError(f"{place.parent} is not there", "plug its disk in, or name another")
