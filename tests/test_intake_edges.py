@@ -274,8 +274,8 @@ def test_the_next_steps_are_those_that_help() -> None:
         "1 picture has no place: say where CAM1 hung: camsign hang CAM1 --at LAT,LON --from DAY"
     ]
     assert steps("North Gate", homeless=2, first_day="2025-10-01")[0] == (
-        '2 pictures have no place: say where North Gate hung: camsign hang "North Gate" --at LAT,LON '
-        "--from 2025-10-01"
+        '2 pictures have no place: say where North Gate hung: camsign hang "North Gate" '
+        "--at LAT,LON --from 2025-10-01"
     )
     assert steps(clock=True) == ["fix its clock: camsign clock audit CAM1 --apply"]
     full = ["its card was full: use a larger one, or come more often"]

@@ -101,7 +101,7 @@ def test_a_folder_is_chosen_dropped_and_all_its_cards_are_loaded(
         page.locator("#all-cards").click()
         wait(page, "document.querySelectorAll('.result h3').length === 2", 60)
         told = page.locator(".result h3").all_inner_texts()
-        assert told == ["The card is safe to wipe"] * 2
+        assert told == ["SAFE TO WIPE"] * 2
     with open_logbook(book.folder) as session:
         taken = session.con.execute(
             "SELECT camera, count(*) FROM frame_times GROUP BY 1 ORDER BY 1"

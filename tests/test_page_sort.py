@@ -153,7 +153,7 @@ def test_one_key_says_nothing_of_all_likely_empty_in_sight_and_undo_takes_it_bac
         page, keys = window.page, window.page.keyboard
         ready(page)
         keys.press("n")  # what is folded was not looked over
-        assert "Unfold the likely-empty visits" in page.locator("#alarm").inner_text()
+        assert "Show the visits that look empty" in page.locator("#alarm").inner_text()
         keys.press("e")
         wait(page, f"document.querySelectorAll('.part.empty .strip').length === {EMPTY}")
         keys.press("n")

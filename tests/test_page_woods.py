@@ -50,7 +50,7 @@ def test_what_waits_is_said_in_a_line(untagged: int, empty: int, words: str) -> 
 
 def test_what_is_in_the_logbook_is_said_in_a_line() -> None:
     held = Counts(7, 80, 13, 1500, 0, 0).held()
-    assert held == "In the logbook: 7 camera sets, 80 pieces of sign, 13 cards with 1,500 pictures"
+    assert held == "In the logbook: 7 camera spots, 80 pieces of sign, 13 cards with 1,500 pictures"
     empty = Counts(0, 0, 0, 0, 0, 0)
     assert empty.held() == "The logbook is empty: start with 1 or 2"
     assert empty.left().startswith("The pictures of your first card")

@@ -92,7 +92,7 @@ def calendar_(unsorted: int = 5) -> Calendar:
     phases = (SeasonPart("lull", date(2025, 10, 1), date(2025, 10, 24)),
               SeasonPart("rut", date(2025, 10, 25), date(2025, 11, 29)))  # fmt: skip
     made = (MadeWindow("rub", date(2025, 10, 5), date(2025, 10, 19)),)
-    return Calendar("Brindle Knob", ("Old Quarrel",), tuple(days), phases, made)
+    return Calendar("Brindle Knob", ("Old Quarrel",), tuple(days), phases, made, 40, unsorted)
 
 
 def bedding_(turn: float = 0.0) -> Bedding:
@@ -275,12 +275,12 @@ def test_a_calendar_says_whose_pictures_are_missing_and_explains_only_what_it_sh
     bucks: tuple[str, ...], whom: str
 ) -> None:
     said = keys(calendar_chart(replace(calendar_(), bucks=bucks)))
-    assert f"watched, no picture of {whom}" in said
-    assert {"not watched: unknown", "? pictures not sorted: unknown"} <= said
+    assert f"covered, no picture of {whom}" in said
+    assert {"not covered: unknown", "? pictures not sorted: unknown"} <= said
     whole = replace(calendar_(), days=calendar_().days[:40])
     assert not {k for k in keys(calendar_chart(whole)) if "unknown" in k}
     assert {t.get_text() for t in calendar_chart(calendar_(1)).texts} >= {
-        "12 visits; 40 days watched, 1 day with pictures not sorted, 19 days not watched"
+        "12 visits; 40 of 41 nights counted (1 not sorted), 19 days not covered"
     }
 
 

@@ -47,7 +47,8 @@ class MadeWindow:
 class Calendar:
     """An area's days in order, the phases of the season, and when sign in reach was made.
 
-    `bucks`: whose visits are counted, () for all that are known.
+    `bucks`: whose visits are counted, () for all that are known. `nights_watched`: nights that
+    count, as in every other answer; `nights_unsorted`: nights that do not, for they wait.
     """
 
     area: str
@@ -55,6 +56,8 @@ class Calendar:
     days: tuple[CalendarDay, ...]
     phases: tuple[SeasonPart, ...]
     made: tuple[MadeWindow, ...]
+    nights_watched: int
+    nights_unsorted: int
 
 
 def calendar(session: Session, scope: Scope) -> Calendar:
@@ -80,7 +83,9 @@ def calendar(session: Session, scope: Scope) -> Calendar:
     phases = parts_of(settings, first, last, "phase") if settings.phases else []
     named = tuple(bucks.names) if scope.buck_ids is not None else ()
     area = reach.spots[0].name
-    return Calendar(area, named, days, tuple(phases), _made(session, scope, first, last))
+    counts = len(watching.nights), len(watching.unsorted)
+    made = _made(session, scope, first, last)
+    return Calendar(area, named, days, tuple(phases), made, *counts)
 
 
 def _span(scope: Scope, watching: Watching) -> tuple[date, date]:
@@ -100,8 +105,8 @@ def _days(
     first: date, last: date, watching: Watching, visits: Times, lit: Times
 ) -> tuple[CalendarDay, ...]:
     days = np.arange(np.datetime64(first, "D"), np.datetime64(last, "D") + 1)
-    watched = np.isin(days, watching.days) | np.isin(days, watching.nights)
-    unsorted = np.isin(days, watching.unsorted) & ~watched
+    unsorted = np.isin(days, watching.unsorted)
+    watched = (np.isin(days, watching.days) | np.isin(days, watching.nights)) & ~unsorted
     counts, in_light = _counts(days, visits), _counts(days, lit)
     states: list[DayState] = [
         "watched" if w else "unsorted" if u else "not watched"

@@ -144,13 +144,13 @@ def _told(said: BuckSaid, words: str) -> Out[BuckSaid]:
 
 def _shown(row: BuckRow) -> Iterator[Block]:
     yield f"{row.buck} ({row.buck_id})"
-    age = f"{_years(row)} in season {row.season}" if row.age.value else "not judged yet"
+    age = f"{_years(row)} old in {row.season}" if row.age.value else "no age yet"
     judged = f", judged for {row.age_year}" if row.age_year else ""
     basis = f"; how you know: {row.age_basis}{judged}" if row.age_basis else ""
     yield f"  age: {age}{basis}"
     if row.traits:
-        yield f"  traits: {row.traits}"
+        yield f"  looks: {row.traits}"
     if row.first_seen and row.last_seen:
-        yield f"  {row.frames} frames, {row.first_seen:%Y-%m-%d} to {row.last_seen:%Y-%m-%d}"
+        yield f"  {counted(row.frames, 'picture')}, {row.first_seen:%Y-%m-%d} to {row.last_seen:%Y-%m-%d}"
     if row.ended:
-        yield f"  ended: {row.ended}"
+        yield f"  what became of him: {row.ended}"

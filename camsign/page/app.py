@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -153,7 +154,22 @@ def _first(request: Request, e: Exception) -> Response:
 def _error(request: Request, status: int, what: str, remedy: str) -> Response:
     if _wants_json(request):
         return JSONResponse({"what": what, "remedy": remedy}, status)
-    return render(request, "error.html", {"what": what, "remedy": remedy}, status)
+    typed = _TYPED.search(remedy)
+    see = _SEE.get(typed[1]) if typed else None
+    said = {"what": what[:1].upper() + what[1:], "remedy": "" if typed else remedy, "see": see}
+    return render(request, "error.html", said, status)
+
+
+# What a page offers where the terminal would name a command.
+_TYPED = re.compile(r"camsign ([a-z]+)")
+_SEE = {
+    "area": ("/areas", "See all areas"),
+    "buck": ("/bucks", "See all bucks"),
+    "cards": ("/cards", "See all cards"),
+    "deployments": ("/map", "See the map"),
+    "place": ("/map", "See the map"),
+    "sign": ("/map", "See the map"),
+}
 
 
 def _wants_json(request: Request) -> bool:

@@ -130,7 +130,8 @@ class Tag:
 class Frame:
     """A frame of a strip. `at`: local time with offset, or None; `kind`: jpeg, mp4, ...
 
-    `shown`: what the camera's clock showed, where that is a minute or more off. `box`: where
+    `shown`: what the camera's clock showed, where that is a minute or more off; `kept`: because it
+    kept the time of the day it was hung through a switch of the clocks. `box`: where
     something is new, as shares of the picture: left, top, width, height. `way`: left or right,
     as estimated across its burst.
     """
@@ -145,6 +146,7 @@ class Frame:
     shown: str | None = None
     box: list[float] | None = None
     way: str | None = None
+    kept: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +185,7 @@ class _FrameRow:
     shown: str | None
     box: list[float] | None
     way: str | None
+    kept: bool
     wide: bool | None
     facing_deg: float | None
     tags: list[dict[str, Any]] | None
@@ -268,4 +271,5 @@ def _frame(row: _FrameRow, names: Names) -> Frame:
         row.shown,
         row.box,
         row.way,
+        row.kept,
     )

@@ -112,7 +112,7 @@ class Counts:
             return "The logbook is empty: start with 1 or 2"
         cards = f"{counted(self.cards, 'card')} with {counted(self.frames, 'picture')}"
         sign = f"{counted(self.sign, 'piece')} of sign"
-        return f"In the logbook: {counted(self.hung, 'camera set')}, {sign}, {cards}"
+        return f"In the logbook: {counted(self.hung, 'camera spot')}, {sign}, {cards}"
 
     def left(self) -> str:
         """Say how many pictures nobody has tagged, as Sort lists them."""
@@ -132,6 +132,7 @@ def _counts(request: Request) -> dict[str, Any]:
             "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
         ).fetchall()
     said = {"in_logbook": counts.held(), "left": counts.left(), "untagged": counts.untagged}
+    said["any_card"] = counts.cards > 0
     return {**said, "cameras": [camera for (camera,) in cameras]}
 
 

@@ -37,7 +37,7 @@ def calendar_chart(calendar: Calendar, phone: bool = False) -> Figure:
     who = f"{', '.join(calendar.bucks)} at " if calendar.bucks else ""
     high = bands * (8.3 - low + 0.6) * inches + (1.25 if phone else 0.65)
     figure = new_figure(PHONE if phone else width * _SQUARE + 1.9, high,
-                        f"{who}{calendar.area}: day by day", _counted(days))  # fmt: skip
+                        f"{who}{calendar.area}: day by day", _counted(calendar))  # fmt: skip
     for band, axes in enumerate(figure.subplots(bands, 1, squeeze=False)[:, 0]):
         first = start + timedelta(weeks=band * width)
         _band(axes, calendar, first, width, 7.0 if phone else 8.0)
@@ -47,13 +47,14 @@ def calendar_chart(calendar: Calendar, phone: bool = False) -> Figure:
     return figure
 
 
-def _counted(days: Sequence[CalendarDay]) -> str:
-    counts = {s: sum(d.state == s for d in days) for s in ("watched", "unsorted", "not watched")}
-    told = {"unsorted": "with pictures not sorted"}
-    visits = counted(sum(d.visits for d in days), "visit")
-    return f"{visits}; " + ", ".join(
-        f"{counted(n, 'day')} {told.get(s, s)}" for s, n in counts.items() if n
-    )
+def _counted(calendar: Calendar) -> str:
+    """Count visits, nights as all answers count them, and days without a camera."""
+    visits = counted(sum(d.visits for d in calendar.days), "visit")
+    nights, waiting = calendar.nights_watched, calendar.nights_unsorted
+    waits = f" ({waiting} not sorted)" if waiting else ""
+    told = f"{visits}; {nights} of {counted(nights + waiting, 'night')} counted{waits}"
+    bare = sum(d.state == "not watched" for d in calendar.days)
+    return f"{told}, {counted(bare, 'day')} not covered" if bare else told
 
 
 def _band(axes: Axes, calendar: Calendar, first: date, weeks: int, size: float) -> None:
@@ -142,15 +143,15 @@ def _keys(figure: Figure, calendar: Calendar, columns: int) -> None:
     handles: list[Any] = [
         patch("came in shooting light", facecolor=GREEN),
         patch("came in the dark only", facecolor=LIGHTS["gray"]),
-        patch(f"watched, no picture of {whom}", facecolor=_WATCHED),
+        patch(f"covered, no picture of {whom}", facecolor=_WATCHED),
     ]
     if "unsorted" in there:
         handles.append(patch("? pictures not sorted: unknown", facecolor=_UNSORTED))
     if "not watched" in there:
-        handles.append(patch("not watched: unknown", **_HATCH))
+        handles.append(patch("not covered: unknown", **_HATCH))
     if calendar.made:
-        few = f" (the {_MOST_WINDOWS} tightest)" * (len(calendar.made) > _MOST_WINDOWS)
-        words = f"sign made in these days{few}"
+        few = f" (the {_MOST_WINDOWS} we can date best)" * (len(calendar.made) > _MOST_WINDOWS)
+        words = f"when sign was made{few}"
         handles.append(Line2D([], [], color=ORANGE, lw=2.4, label=words))
     figure.legend(handles=handles, loc="outside lower left", ncols=columns, frameon=False,
                   fontsize=8.5, labelcolor=INK)  # fmt: skip

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from camsign.answers.pictured import Pictured
     from camsign.report.propertymap import Plane
 
-HUB = "hub of rubs: its bed is in here (95%)"
+HUB = "rubs radiate from here (95%)"
 _RUB = MARKS["rub"].paper
 
 

@@ -60,7 +60,7 @@ export class Keys {
       h("button", { type: "button", class: "close", onclick: () => this.help.close() }, "Close ", h("kbd", {}, "Esc")),
       h("h2", { id: title }, "Keys"),
       h("div", { class: "groups" }, ...this.#groups.map(([title, entries]) => group(title, entries))),
-      h("label", { class: "check" }, box, " Letters and digits act at once (switch this off if a voice or switch device types for you)"),
+      h("label", { class: "check" }, box, " Single keys work right away (turn off for voice typing)"),
     );
     document.body.append(this.help);
   }

@@ -206,12 +206,12 @@ function showResult(job, article = null) {
     h(
       "div",
       { class: r.safe_to_wipe ? "result" : "result keep" },
-      h("h3", {}, r.safe_to_wipe ? "The card is safe to wipe" : "Keep the card: it is not safe to wipe"),
+      h("h3", {}, r.safe_to_wipe ? "SAFE TO WIPE" : "NOT SAFE TO WIPE: keep the card"),
       whichCard(job),
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       h("p", { class: "quiet" }, r.second_copy),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "frame")} look empty: they wait folded at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "picture")} ${r.set_aside === 1 ? "looks empty: it waits" : "look empty: they wait"} at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
       (r.too_late ?? []).map(tooLate),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
@@ -311,6 +311,7 @@ async function count() {
   $("#known-cameras").replaceChildren(...c.cameras.map((name) => h("option", { value: name })));
   $("#counts").textContent = c.in_logbook;
   $("#left").textContent = c.left;
+  $("#sort").hidden = !c.any_card;
   $("#sort").classList.toggle("main", c.untagged > 0);
 }
 

@@ -177,8 +177,8 @@ export class Closer {
     const keys = new Keys(
       [
         ["Go", [
-          { keys: ["ArrowLeft", "ArrowRight"], words: "frame by frame", run: (e) => this.#goTo(this.#at + (e.key === "ArrowLeft" ? -1 : 1)) },
-          { keys: [..."123456789"], shown: ["1 … 9"], words: "tag with the buck on that digit, and stay", run: (e) => this.#how.digit?.(Number(/\d/.exec(e.code)[0])) },
+          { keys: ["ArrowLeft", "ArrowRight"], words: "picture by picture", run: (e) => this.#goTo(this.#at + (e.key === "ArrowLeft" ? -1 : 1)) },
+          { keys: [..."123456789"], shown: ["1 … 9"], words: "the buck with that number, and stay", run: (e) => this.#how.digit?.(Number(/\d/.exec(e.code)[0])) },
           { keys: ["0", "D", "Y", "I", "P"], words: "nothing there, doe, fawn, unknown buck, person, and stay", run: (e) => this.#how.common?.(e.code.startsWith("Digit") || e.code.startsWith("Numpad") ? "0" : e.key.toUpperCase()) },
           { keys: ["A"], words: "the same as last, and stay", run: () => this.#how.same?.() },
           { keys: ["U", "R"], words: "undo, redo", run: (e) => (e.key.toUpperCase() === "U" ? this.#how.undo?.() : this.#how.redo?.()) },

@@ -30,10 +30,10 @@ function legend(land, sheet, act) {
   for (const one of sheet.sign ?? []) counts.set(one.kind, (counts.get(one.kind) ?? 0) + 1);
   const kinds = KINDS.filter((kind) => land.sign.some((one) => one.kind === kind));
   const rows = kinds.map((kind) => toggle(kind, PLURAL[kind], counts.get(kind) ?? 0, icon(s("path", { class: `sign ${kind}`, d: signMark(kind, 0, 0, 8) })), sheet, act));
-  rows.push(toggle("cameras", "cameras", sheet.cameras?.length ?? 0, icon(s("path", { class: "camera", d: cameraMark(0, 0) })), sheet, act));
+  rows.push(toggle("cameras", "camera spots", sheet.cameras?.length ?? 0, icon(s("path", { class: "camera", d: cameraMark(0, 0) })), sheet, act));
   if (land.areas.length) rows.push(toggle("areas", "areas", land.areas.length, icon(s("rect", { class: "area bedding", x: -9, y: -7, width: 18, height: 14 })), sheet, act));
   if (land.places.length) rows.push(toggle("places", "places", land.places.length, icon(s("path", { class: "place", d: placeMark("stand", 0, 0) })), sheet, act));
-  const read = "An arrow points the way the deer went. A dashed camera has been taken down.";
+  const read = "An arrow points the way the deer went. Dashed: taken down.";
   return h("section", { "aria-labelledby": "shown" }, h("h2", { id: "shown" }, "Shown"), h("ul", {}, rows.map((row) => h("li", {}, row))), h("p", { class: "more" }, read));
 }
 
@@ -56,7 +56,7 @@ function freshPart(fresh, act) {
     "section",
     { "aria-labelledby": "fresh" },
     h("h2", { id: "fresh" }, "Fresh sign, close together"),
-    h("p", { class: "more" }, "Looked fresh, made in the last ", select, ` up to ${dayWords(fresh.last)}.`),
+    h("p", { class: "more" }, "Fresh sign from the ", select, ` before ${dayWords(fresh.last)} (your newest).`),
     rows.length ? h("ul", {}, rows) : h("p", { class: "more" }, none),
   );
 }
@@ -68,19 +68,27 @@ function readingPart(land, sheet, act) {
   const ask = h("button", { type: "button", disabled: busy, onclick: act.read }, busy ? "Working it out …" : asked ? "Hide it" : "Work it out");
   const of = (one) => h("li", { class: "proposal" },
     h("button", { type: "button", class: "row", onclick: () => act.choose({ cluster: true, lat: one.lat, lon: one.lon, radius_m: one.radius_m }) }, icon(s("circle", { class: "proposed", r: 8 })), h("span", { class: "name" }, one.known_as ? h("bdi", {}, one.known_as) : `${one.kind}, proposed`)),
-    one.known_as ? h("p", { class: "more" }, "Drawn already: its page counts its rubs.") : h("ul", { class: "reasons" }, one.why.map((line) => h("li", {}, line))),
+    one.known_as ? h("p", { class: "more" }, "Drawn already.") : h("ul", { class: "reasons" }, one.why.map((line) => h("li", {}, line))),
     one.known_as ? "" : h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => act.take(one) }, "Make it an area")));
   const line = (one) => h("li", {}, h("button", { type: "button", class: "row", onclick: () => act.go(one.points) }, icon(s("path", { class: "rub-line", d: "M-9 6 9 -6" })), h("span", { class: "name", title: one.words }, one.words)));
   return h(
     "section",
     { "aria-labelledby": "reading" },
     h("h2", { id: "reading" }, "What the rubs say"),
-    h("p", { class: "more" }, "Rubs that follow one another make a line; rubs that head away from one point on all sides may tell of a bed."),
-    asked ? h("p", { class: "more" }, `${many(lines.length, "rub line")} and ${many(proposed.length, "spot")} the rubs of all seasons point to. 95% sure the center is in the oval.`) : "",
+    h("p", { class: "more" }, "Rubs one after another make a line. Rubs pointing away from one spot on all sides can mean a bed there."),
+    asked ? h("p", { class: "more" }, told(lines.length, proposed)) : "",
     asked && proposed.length ? h("ul", {}, proposed.slice(0, 12).map(of)) : "",
     asked && lines.length ? h("ul", {}, lines.slice(0, 12).map(line)) : "",
     h("div", { class: "buttons" }, ask),
   );
+}
+
+/** What the rubs of all seasons point to, in a line. */
+function told(lines, proposed) {
+  const known = proposed.filter((one) => one.known_as).map((one) => one.known_as);
+  const drawn = known.length === 0 ? "" : `, ${known.length === proposed.length ? "all drawn" : "drawn"} already: ${known.join(", ")}`;
+  const spots = proposed.length ? `They point to ${many(proposed.length, "spot")}${drawn}. Dashed oval: where the center should be (95% sure).` : "They point to no spot.";
+  return `${many(lines, "rub line")} in all seasons. ${spots}`;
 }
 
 function lists(land, sheet, act) {

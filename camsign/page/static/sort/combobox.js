@@ -147,6 +147,6 @@ function words(option) {
 }
 
 function choice(title, id, values) {
-  const select = h("select", { id }, ...values.map((v) => h("option", { value: v }, v || "not said")));
+  const select = h("select", { id }, ...values.map((v) => h("option", { value: v }, v || "don't know")));
   return { select, label: h("label", {}, title, " ", select) };
 }

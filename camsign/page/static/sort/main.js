@@ -46,16 +46,16 @@ function same(stay = false) {
 
 /** Tags all likely-empty visits that are shown as nothing, in one act that one undo takes back. */
 function nothing(part = strips.part("empty")) {
-  if (!part) return alarm("No visit here is likely empty: go through them one by one.");
-  if (!part.open) return alarm("Unfold the likely-empty visits (E) and look them over; then N tags all of them as nothing.");
+  if (!part) return alarm("No visit here looks empty: go through them one by one.");
+  if (!part.open) return alarm("Show the visits that look empty (E) and look them over; then N tags them all as nothing.");
   const frames = part.strips.flatMap((strip) => strip.frames).filter((frame) => !frame.tags.length);
-  if (!frames.length) return alarm("Every likely-empty visit that is shown has a tag.");
+  if (!frames.length) return alarm("Every visit shown that looks empty has a tag.");
   return saying.tag(frames, { said: "nothing" }, saidShown("nothing", "nothing"));
 }
 
 async function goDay(day) {
   const { part, at } = await get("/sort/nearest", { list: strips.list, day });
-  if (!part) return alarm("No visit that is listed has a day.");
+  if (!part) return alarm("No visit shown here has a day.");
   const frame = await strips.reach(part, at);
   if (frame) board.goTo(frame);
   return null;
@@ -188,7 +188,7 @@ function look() {
 
 async function foldEmpty() {
   const part = strips.part("empty");
-  if (!part) return alarm("No visit here is likely empty: go through them one by one.");
+  if (!part) return alarm("No visit here looks empty: go through them one by one.");
   await strips.fold(part);
   const frame = part.open ? part.strips[0]?.frames[0] : board.order[0]?.frames[0];
   if (frame) board.goTo(frame);
@@ -197,33 +197,33 @@ async function foldEmpty() {
 const digits = [..."123456789"];
 const keys = new Keys([
   ["Go", [
-    { keys: ["ArrowLeft", "ArrowRight"], words: "frame by frame", run: (e) => go(e.key === "ArrowLeft" ? -1 : 1) },
+    { keys: ["ArrowLeft", "ArrowRight"], words: "picture by picture", run: (e) => go(e.key === "ArrowLeft" ? -1 : 1) },
     { keys: ["ArrowUp", "ArrowDown"], words: "visit by visit", run: (e) => goStrip(e.key === "ArrowUp" ? -1 : 1) },
     { keys: ["PageUp", "PageDown"], words: "five visits on or back", run: (e) => goStrip(e.key === "PageUp" ? -5 : 5) },
-    { keys: ["Home", "End"], words: "first and last visit that is loaded", run: (e) => goStrip(e.key === "Home" ? -1e9 : 1e9) },
-    { keys: ["G"], words: "the next visit with a frame not tagged yet", run: goOpen },
+    { keys: ["Home", "End"], words: "first or last visit", run: (e) => goStrip(e.key === "Home" ? -1e9 : 1e9) },
+    { keys: ["G"], words: "the next visit with a picture not tagged yet", run: goOpen },
     { keys: ["J"], words: "go to a day", run: () => jump.open(board.cursor?.at?.slice(0, 10)) },
-    { keys: ["E"], words: "unfold or fold the likely-empty visits", run: foldEmpty },
+    { keys: ["E"], words: "show or hide visits that look empty", run: foldEmpty },
   ]],
-  ["How far the next tag reaches", [
-    { keys: ["F"], words: "this frame", run: () => board.setReach("frame") },
+  ["What the next tag is for", [
+    { keys: ["F"], words: "this picture", run: () => board.setReach("frame") },
     { keys: ["B"], words: "this burst", run: () => board.setReach("burst") },
     { keys: ["V"], words: "this visit", run: () => board.setReach("visit") },
-    { keys: [" "], words: "select or drop what is in reach", run: () => board.toggle(board.around(board.cursor, board.reach)) },
-    { keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], words: "extend the selection by a frame", run: (e) => board.extendTo(board.frameAt(e.key === "ArrowLeft" ? -1 : 1)) },
-    { keys: ["Shift+ArrowUp", "Shift+ArrowDown"], words: "extend the selection by a visit", run: (e) => board.extendTo(e.key === "ArrowUp" ? board.stripAt(-1)?.frames[0] : board.stripAt(1)?.frames.at(-1)) },
-    { keys: ["Ctrl+A"], words: "select every visit that is loaded", run: () => board.toggle(board.order.flatMap((strip) => strip.frames)) },
-    { keys: ["Escape"], words: "drop the selection", run: () => board.clearSelection() },
+    { keys: [" "], words: "select or unselect these pictures", run: () => board.toggle(board.around(board.cursor, board.reach)) },
+    { keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], words: "select one picture more", run: (e) => board.extendTo(board.frameAt(e.key === "ArrowLeft" ? -1 : 1)) },
+    { keys: ["Shift+ArrowUp", "Shift+ArrowDown"], words: "select one visit more", run: (e) => board.extendTo(e.key === "ArrowUp" ? board.stripAt(-1)?.frames[0] : board.stripAt(1)?.frames.at(-1)) },
+    { keys: ["Ctrl+A"], words: "select every visit on the page", run: () => board.toggle(board.order.flatMap((strip) => strip.frames)) },
+    { keys: ["Escape"], words: "unselect all", run: () => board.clearSelection() },
   ]],
   ["Say who or what", [
-    { keys: digits, shown: ["1 … 9"], words: "the buck on that digit, and go on", run: (e) => who.digit(Number(/\d/.exec(e.code)[0])) },
+    { keys: digits, shown: ["1 … 9"], words: "the buck with that number, then next", run: (e) => who.digit(Number(/\d/.exec(e.code)[0])) },
     { keys: digits.map((d) => `Shift+${d}`), shown: ["Shift+1 … 9"], words: "the same, but stay here", run: (e) => who.digit(Number(/\d/.exec(e.code)[0]), true) },
     { keys: ["0"], words: "nothing there", run: () => who.common("0") },
     { keys: ["D", "Y", "I", "P"], words: "doe, fawn, a buck you don't know, person", run: (e) => who.common(e.key.toUpperCase()) },
     { keys: ["Shift+D", "Shift+Y", "Shift+I", "Shift+P"], shown: ["Shift+D …"], words: "the same, but stay here", run: (e) => who.common(e.key.toUpperCase(), true) },
-    { keys: ["A"], words: "the same as last, and go on", run: () => same() },
+    { keys: ["A"], words: "the same as last, then next", run: () => same() },
     { keys: ["Shift+A"], words: "the same as last, and stay", run: () => same(true) },
-    { keys: ["N"], words: "nothing in any of the likely-empty visits that are shown", run: () => nothing() },
+    { keys: ["N"], words: "nothing, for every visit shown that looks empty", run: () => nothing() },
     { keys: ["W", "/"], words: "type any buck, new buck, animal, number", run: () => box.open() },
     { keys: ["Delete", "Backspace"], words: "take every tag off", run: () => saying.untag(board.target) },
   ]],
@@ -235,7 +235,7 @@ const keys = new Keys([
     { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "redo it", run: redo },
   ]],
   ["Look", [
-    { keys: ["L"], words: "which visits are listed; Esc folds it again", run: openFilter },
+    { keys: ["L"], words: "choose which visits to show; Esc closes it", run: openFilter },
     { keys: ["Enter", "Z"], words: "closer: zoom, light, what moved, reference pictures, ruler", run: look },
   ]],
 ]);
