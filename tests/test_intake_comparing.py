@@ -187,6 +187,6 @@ def test_a_card_stands_though_its_frames_cannot_be_compared(
     assert done.safe_to_wipe
     assert done.new == 12
     assert done.set_aside == (Aside("CAM01", 12, 0, 0),)
-    assert any("no frame was compared yet" in line for line in done.warnings)
+    assert any("no picture was compared yet" in line for line in done.warnings)
     monkeypatch.undo()
     assert compare(folder) == 12

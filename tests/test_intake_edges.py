@@ -390,7 +390,7 @@ def test_a_clip_takes_its_time_from_elsewhere() -> None:
         "its only time is the file's own stamp, which counts once somebody confirms it",
     )
     words = filled(comment="10/14/2025 06:30:12 AM")
-    assert words[1:] == ("comment", None, ("its time stands only in its comment",))
+    assert words[1:] == ("comment", None, ("its time is only in its comment",))
     picture = other.fill(replace(FACTS, file_time="2025-10-04T06:30:12"))
     assert picture.shown is None
     for text, why in (("(?P<year>\\d+)", "it names no day, hour, minute, month"), ("(", "")):

@@ -430,5 +430,5 @@ def test_a_comment_dates_a_picture_that_no_other_word_does(
         sql = "SELECT time_from, shown, weak FROM frame_times JOIN frames USING (frame) ORDER BY 2"
         assert session.con.execute(sql).fetchall() == [
             ("camera", "2025-10-01T06:30:00", None),
-            ("comment", "2025-10-01T19:31:00", "its time stands only in its comment"),
+            ("comment", "2025-10-01T19:31:00", "its time is only in its comment"),
         ]

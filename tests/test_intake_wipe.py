@@ -287,7 +287,7 @@ def test_a_logbook_on_the_card_itself_is_lost_with_it(tmp_path: Path) -> None:
     book = made.logbook(card / "book", "CAM03")
     result = ingest(book, [card])
     assert result.new == 2 and not result.safe_to_wipe
-    assert "the logbook itself lies on it" in result.reasons[0]
+    assert "the logbook itself is on it" in result.reasons[0]
 
 
 # ------------------------------------------------------------ what was accepted

@@ -151,7 +151,7 @@ def test_another_property_is_refused_unless_said(
     with pytest.raises(UsageError, match="holds no logbook"):
         merge(mine, tmp_path)
     assert app.run(["--logbook", str(mine.root), "merge", str(his.root)]) == 1
-    assert "Came over: 1 cards with 3 pictures" in capsys.readouterr().out
+    assert "Added 1 card with 3 pictures" in capsys.readouterr().out
 
 
 @pytest.mark.thorough

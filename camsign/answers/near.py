@@ -190,9 +190,9 @@ def _why(
     spare = f", or up to {days} days before or after" if days else ""
     return reasons(
         scope.asked(),
-        f"joined within {near} and on days when the sign may have been made{spare}",
-        f"{doubtful} detections at a doubtful time in these days are left out"
+        f"counts pictures within {near} of sign, on days it may have been made{spare}",
+        f"{counted(doubtful, 'sighting')} at a doubtful time in these days left out"
         if doubtful
         else None,
-        f"nothing lies so near; {ABSENCE}" if table.empty else None,
+        f"nothing that close; {ABSENCE}" if table.empty else None,
     )

@@ -70,7 +70,7 @@ def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
     from camsign.tags import bucks
 
     rows = bucks.bucks(session, season)
-    columns = {"buck": "buck", "age": "age", "mature": "mature", "frames": "frames"}
+    columns = {"buck": "buck", "age": "age", "mature": "mature", "frames": "pictures"}
     columns |= {"first_seen": "first seen", "last_seen": "last seen", "traits": "traits"}
     return Out(list(map(named, rows)), listed(rows, columns, "no bucks yet", age=_years))
 
@@ -151,6 +151,7 @@ def _shown(row: BuckRow) -> Iterator[Block]:
     if row.traits:
         yield f"  looks: {row.traits}"
     if row.first_seen and row.last_seen:
-        yield f"  {counted(row.frames, 'picture')}, {row.first_seen:%Y-%m-%d} to {row.last_seen:%Y-%m-%d}"
+        days = f"{row.first_seen:%Y-%m-%d} to {row.last_seen:%Y-%m-%d}"
+        yield f"  {counted(row.frames, 'picture')}, {days}"
     if row.ended:
         yield f"  what became of him: {row.ended}"

@@ -17,6 +17,7 @@ from camsign.errors import UsageError
 from camsign.logbook.folder import Folder
 from camsign.logbook.naming import camera_as_known
 from camsign.logbook.session import Session
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from camsign.pixels.moved_cameras import MovedCamera
@@ -33,7 +34,7 @@ def list_cards(
 ) -> Out[list[CardRow]]:
     """List cards, oldest first."""
     rows = rooms.list_cards(session, camera)
-    columns = {"card": "card", "camera": "camera", "frames": "frames", "first": "first"}
+    columns = {"card": "card", "camera": "camera", "frames": "pictures", "first": "first"}
     columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
     missing = [
         f"card {row.card}: {row.missing} of its pictures are missing in cards/{row.folder}; "
@@ -77,9 +78,13 @@ def show_card(session: Session, card: Card) -> Out[CardShown]:
 def _told(shown: CardShown) -> Iterator[Block]:
     about = shown.about
     how = rooms.known_in_words(about.known_by)
-    yield f"card {about.card}: {about.frames} files of {about.camera}, known by: {how}"
-    yield f"  taken in {about.taken_in:%Y-%m-%d %H:%M} from {about.source}"
-    yield f"  it lies in cards/{about.folder}" if about.folder else "  other cards hold its bytes"
+    yield f"card {about.card}: {counted(about.frames, 'file')} from {about.camera} ({how})"
+    yield f"  loaded {about.taken_in:%Y-%m-%d %H:%M} from {about.source}"
+    yield (
+        f"  kept in cards/{about.folder}"
+        if about.folder
+        else "  its pictures came with other cards"
+    )
     yield f"  safe to wipe: {_safe(shown)}"
     yield from (f"  {why}" for why in (*shown.reasons, *shown.twofold))
     files = []
@@ -112,11 +117,13 @@ def set_camera(
         raise UsageError("a card is set in one way", "give --camera or --file-times")
     if file_times:
         done = rooms.confirm_file_times(session, card)
-        told = f"Card {done.card}: {done.frames} frames have the time of their files' stamps."
+        told = f"Card {done.card}: {counted(done.frames, 'picture')} now go by their file dates."
         return Out(done, told)
     done = rooms.set_camera(session, card, camera or "")
     if done.was == done.camera:
         return Out(done, f"Card {done.card} is {done.camera}'s: settled.")
     return Out(
-        done, f"Card {done.card}: {done.frames} frames went from {done.was} to {done.camera}."
+        done,
+        f"Card {done.card}: {counted(done.frames, 'picture')} went from {done.was} to "
+        f"{done.camera}.",
     )

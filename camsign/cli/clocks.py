@@ -123,7 +123,9 @@ def set_clock(
     shift: Annotated[
         str | None, typer.Option(metavar="SPAN", help="Added to what was shown: 1h, -12h.")
     ] = None,
-    deployment: Annotated[str | None, typer.Option(help="Only for this deployment.")] = None,
+    deployment: Annotated[
+        str | None, typer.Option(help="Only for this id of `deployments`.")
+    ] = None,
     first: Annotated[
         str | None, typer.Option("--from", metavar="WHEN", help="From this time shown.")
     ] = None,
@@ -150,7 +152,7 @@ def set_clock(
 def list_corrections(session: Session) -> Out[list[ClockSaid]]:
     """List the fixes made to clocks."""
     rows = verbs.corrections(session)
-    columns = {"clock_fix": "fix", "camera": "camera", "kind": "kind", "frames": "frames"}
+    columns = {"clock_fix": "fix", "camera": "camera", "kind": "kind", "frames": "pictures"}
     columns |= {"clock_from": "shown from", "clock_until": "shown until", "reason": "why"}
     return Out(rows, listed(rows, columns, "no clock was fixed"))
 

@@ -239,12 +239,17 @@ def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
     shown = answer.why if why else answer.why[:_REASONS]
     if shown:
         yield "Why"
-        yield from (f"  {line}" for line in shown)
+        yield from (f"  {_sentence(line)}" for line in shown)
     if not why:
         yield "--why: the full reasons and the method"
         return
     yield from out.more
     yield f"How this was figured: {answer.method}."
+
+
+def _sentence(line: str) -> str:
+    """Write a reason as a sentence of its own."""
+    return line[:1].upper() + line[1:] + ("" if line.endswith((".", "?", "!")) else ".")
 
 
 def rows_of(kind: Any) -> Any:

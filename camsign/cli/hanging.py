@@ -107,7 +107,7 @@ def import_hung(
 def deployments(session: Session) -> Out[list[Hung]]:
     """Where each camera hung, and from when to when."""
     rows = rooms.deployments(session)
-    columns = {"deployment": "deployment", "camera": "camera", "lat": "lat", "lon": "lon"}
+    columns = {"deployment": "id", "camera": "camera", "lat": "lat", "lon": "lon"}
     columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}
     written = {
         "facing_deg": lambda row: bearing(row.facing_deg),

@@ -20,13 +20,14 @@ from camsign.flows.remeasure.detect import Detecting, detect
 from camsign.flows.remeasure.look_again import LookedAgain, look_again
 from camsign.logbook.folder import Folder
 from camsign.tags.frames import Which
+from camsign.units import counted
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 
 
 @command(
-    attention="some frames could not be read",
-    refused="no frame could be read",
+    attention="some pictures could not be read",
+    refused="no picture could be read",
     stopped="cards that were done are kept; the same command measures the rest",
 )
 def look(
@@ -92,13 +93,13 @@ def _working(
 
 def _told(done: LookedAgain | Detecting) -> Iterator[Block]:
     if not isinstance(done, Detecting):
-        yield f"Measured {done.frames} frames again in {done.seconds:.1f} s."
+        yield f"Measured {counted(done.frames, 'picture')} again in {done.seconds:.1f} s."
         return
     yield (
-        f"{done.model} looked at {done.frames} frames in {done.seconds:.1f} s, where they are new; "
+        f"{done.model} looked at {counted(done.frames, 'new picture')} in {done.seconds:.1f} s; "
         f"{done.nothing_new} show nothing new."
     )
     yield (
         f"An animal in {done.animal}, a person in {done.person}, a vehicle in {done.vehicle}; "
-        f"{done.raised} frames are no longer set aside."
+        f"{counted(done.raised, 'picture')} no longer set aside."
     )

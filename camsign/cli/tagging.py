@@ -25,8 +25,8 @@ from camsign.units import counted, parse_bearing
 
 Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 Burst = Annotated[bool, typer.Option("--burst", help="And all others of their bursts.")]
-_SKIPPED = "some frames were left out"
-_NONE = "no frame was taken"
+_SKIPPED = "some pictures were left out"
+_NONE = "no picture was taken"
 
 
 @command(attention=_SKIPPED, refused=_NONE)
@@ -149,7 +149,7 @@ def _chosen(
 ) -> Chosen:
     chosen = find(session, Which(tuple(frames or ()), camera, *span(first, last), burst=burst))
     if chosen is None:
-        raise UsageError("no frame was named", "give frames, or --camera with --from and --to")
+        raise UsageError("no picture was named", "give ids, or --camera with --from and --to")
     return chosen
 
 

@@ -15,6 +15,7 @@ from camsign.errors import ATTENTION, DAMAGED, DONE, UsageError
 from camsign.flows.upkeep.backup import BackedUp
 from camsign.flows.upkeep.backup import backup as flow
 from camsign.logbook.folder import Folder
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from camsign.flows.upkeep.merge import Merged
@@ -221,8 +222,8 @@ def merge(
 
 def _merged(done: Merged) -> Iterator[Block]:
     yield (
-        f"Came over: {done.cards} cards with {done.frames} pictures, {done.lines} journal lines; "
-        f"{done.known} cards were here already."
+        f"Added {counted(done.cards, 'card')} with {counted(done.frames, 'picture')}, and "
+        f"{counted(done.lines, 'change')} of his; {counted(done.known, 'card')} known already."
     )
     yield from (f"  {line}" for line in done.notes)
     for line in done.left:

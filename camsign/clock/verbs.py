@@ -193,7 +193,7 @@ def apply(session: Session, findings: Sequence[Finding]) -> Applied:
     ]
     if edits:
         cameras = sorted({finding.camera for finding, _ in found})
-        session.say(f"put right by the sun: {', '.join(cameras)}", edits)
+        session.say(f"fixed the clock of {', '.join(cameras)}", edits)
     return Applied(
         len(edits),
         tuple(sorted({finding.deployment or "" for finding, _ in found})),
@@ -221,7 +221,7 @@ def _way(
     ways = [bool(pairs), utc_offset is not None, follows_local, shift_s is not None]
     if sum(ways) != 1:
         raise UsageError(
-            "a clock is put right in exactly one way",
+            "a clock is fixed in exactly one way",
             "give --shown with --true, --utc-offset, --follows-local or --shift",
         )
     if utc_offset is not None:

@@ -88,7 +88,7 @@ def _judge(request: Request, _: Sent) -> Response:
         with state.desk.reading() as session:
             return _found(session, None, progress)
 
-    return JSONResponse({"job": jobs.start("Judging the clocks by the sun", work).job})
+    return JSONResponse({"job": jobs.start("Checking the clocks", work).job})
 
 
 def _found(
@@ -156,7 +156,7 @@ def _apply(session: Session, _: Named, sent: Sent) -> Told:
     wanted = [f for f in found if deployment in (None, f.deployment)]
     done = clocks.apply(session, wanted)
     if not done.corrections:
-        raise UsageError(f"nothing of {camera}'s clock needs to be put right", "judge it again")
+        raise UsageError(f"nothing of {camera}'s clock needs fixing", "check it again")
     return {"corrections": done.corrections}, f"put {camera}’s clock right by the sun"
 
 

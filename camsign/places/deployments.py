@@ -11,6 +11,7 @@ from typing import Any
 
 from camsign.errors import UsageError
 from camsign.formats.days import People
+from camsign.formats.days import day as on_day
 from camsign.geo import check_lat_lon
 from camsign.logbook.bearings import to_true
 from camsign.logbook.clockrule import checked_rule
@@ -293,14 +294,17 @@ def _refuse_overlap(
 
 def _not_hanging(session: Session, camera: str, when: datetime) -> UsageError:
     row = session.con.execute(
-        "SELECT max(taken_down) FROM deployments WHERE camera = ? AND gone IS NOT TRUE", [camera]
+        "SELECT max(taken_down), count(*) FROM deployments WHERE camera = ? AND gone IS NOT TRUE",
+        [camera],
     ).fetchone()
+    if row and not row[1]:
+        return UsageError(f"no camera {camera} was ever hung", "see: camsign deployments")
     tz = session.settings.tz
     # The end of a day is the next one's beginning.
     day = (when - timedelta(seconds=1)).astimezone(zone(tz))
     last = f"; it was last taken down {shown(row[0], tz)}" if row and row[0] else ""
     return UsageError(
-        f"{camera} isn't hanging anywhere on {day:%Y-%m-%d}{last}",
+        f"{camera} isn't hanging anywhere on {on_day(day.date())}{last}",
         "see: camsign deployments",
     )
 

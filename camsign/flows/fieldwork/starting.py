@@ -99,12 +99,12 @@ def refuse_slip(home: str) -> None:
     tz, insist = zone_of(lat, lon), "if it is right, add --anywhere; nothing was made"
     if tz.startswith("Antarctica/") and abs(lon) <= 90:
         raise UsageError(
-            f"{home} lies in Antarctica: the two numbers look swapped",
+            f"{home} is in Antarctica: the two numbers look swapped",
             f"latitude first: --home {lon:g},{lat:g}; {insist}",
         )
     if lon > 0 and zone_of(lat, -lon).startswith("America/"):
         raise UsageError(
-            f"{home} lies in {country_of(tz) or tz}",
+            f"{home} is in {country_of(tz) or tz}",
             f"in America the longitude has a minus: --home {lat:g},{-lon:g}; {insist}",
         )
 

@@ -63,7 +63,7 @@ def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
 
     Raises:
         UsageError: there is no such path.
-        InputRefused: the path lies in the logbook itself.
+        InputRefused: the path is in the logbook itself.
     """
     dumps: dict[Path, Dump] = {}
     single: dict[Path, list[str]] = {}
@@ -86,7 +86,7 @@ def partial(dump: Dump, logbook: Path) -> str:
         return "only single files of the card were named"
     card, home = volumes.card_of(dump.root), logbook.resolve()
     if card in home.parents:
-        return f"the logbook itself lies on it ({home})"
+        return f"the logbook itself is on it ({home})"
     if card == dump.root or not (missed := volumes.not_named(card, dump.named, str(home))):
         return ""
     return (
@@ -117,7 +117,7 @@ def _resolved(given: Path, logbook: Path) -> Path:
         )
     path, home = given.resolve(), logbook.resolve()
     if path == home or home in path.parents:
-        raise InputRefused(f"{given} lies in the logbook itself", "name the card or its copy")
+        raise InputRefused(f"{given} is in the logbook itself", "name the card or its copy")
     return path
 
 

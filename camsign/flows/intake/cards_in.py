@@ -106,7 +106,7 @@ def _compare(folder: Folder, reports: Sequence[Report]) -> None:
     try:
         compare(folder, sorted(cameras))
     except (LogbookBusy, OSError) as e:
-        reports[-1].warnings.append(f"the cards stand, but no frame was compared yet: {e}")
+        reports[-1].warnings.append(f"the cards are loaded, but no picture was compared yet: {e}")
 
 
 def _look_back(

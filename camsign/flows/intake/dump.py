@@ -184,7 +184,7 @@ def _tidy(job: Job, report: Report) -> None:
     if report.mended:
         root = report.dump.root
         report.warnings.append(
-            f"{report.mended} damaged or missing files were put right from {root}"
+            f"{counted(report.mended, 'damaged or missing file')} replaced from {root}"
         )
     for root, count in incoming.sweep(job.leftovers):
         day = date.fromtimestamp(root.stat().st_mtime)  # noqa: DTZ012 - the user's own day is meant

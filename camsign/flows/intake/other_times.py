@@ -58,10 +58,10 @@ _PRINTED = "its time is read off the strip printed in the picture"
 FILE_STAMP = "file"
 PRINTED, PRINTED_ALONE = "strip", "strip alone"
 """Where a time was read that fits the order of the card's files, and one that nothing bears out."""
-_COMMENT = "its time stands only in its comment"
+_COMMENT = "its time is only in its comment"
 _CONTAINER = "its time is the container's, which may be the clock's or UTC"
 _STAMP = "its only time is the file's own stamp, which counts once somebody confirms it"
-_NOTES = "its time stands only in the camera's own notes (read by exiftool)"
+_NOTES = "its time is only in the camera's own notes (read by exiftool)"
 
 
 def compiled(said: Sequence[str] = ()) -> tuple[re.Pattern[str], ...]:

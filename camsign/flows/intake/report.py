@@ -13,7 +13,7 @@ from camsign.formats.kinds import Kind
 from camsign.logbook.receipts import Left
 
 _MAX_DOUBTS = 40
-OTHER_DOUBTS = "other doubts, of many kinds; they stand beside each frame"
+OTHER_DOUBTS = "other doubts, of many kinds: see each picture"
 
 
 @dataclass(slots=True)

@@ -96,7 +96,7 @@ def _other(folder: Folder, friend: Path, anywhere: bool) -> Folder:
         raise UsageError(told, "if it is of this property: --another-property")
     far = float(distance_bearing(*ours.home, *theirs.home)[0])
     if far > ONE_PROPERTY_M:
-        told = f"{friend} is of another property: its home lies {far / 1000:.0f} km from this one's"
+        told = f"{friend} is of another property: its home is {far / 1000:.0f} km from this one's"
         raise UsageError(told, "if you mean it: --another-property")
     return other
 

@@ -29,7 +29,7 @@ let job = "";
 
 $("#judge")?.addEventListener("click", async () => {
   $("#judge").disabled = true;
-  $("#judged").textContent = "Judging …";
+  $("#judged").textContent = "Checking …";
   try {
     job = (await post("/cards/clocks")).job;
     finished((await get("/jobs")).jobs.find((one) => one.job === job));
@@ -51,11 +51,11 @@ onNews("job", finished);
 
 /** Work that was begun and left is found again. */
 async function comeBack() {
-  const all = (await get("/jobs")).jobs.filter((one) => one.title.startsWith("Judging the clocks"));
+  const all = (await get("/jobs")).jobs.filter((one) => one.title.startsWith("Checking the clocks"));
   const last = all.at(-1);
   if (!last) return;
   job = last.job;
-  $("#judged").textContent = "Judging …";
+  $("#judged").textContent = "Checking …";
   finished(last);
 }
 
