@@ -279,8 +279,8 @@ def _maker(buck: str, p: float | None, low: float = 0.0, high: float = 1.0) -> m
          "can't tell for sure: A about 4 in 10, B about 1 in 4, C about 1 in 5"),
         ([("A", 0.45, 0.4), ("B", 0.25, 0, 0.3), ("C", 0.19, 0, 0.3)], [],
          "can't tell for sure: A about 4 in 10, B about 1 in 4"),
-        ([("A", 0.5), ("B", 0.45)], ["B"], "can't tell: A or B"),
-        ([("A", 0.4), ("B", 0.35), ("C", 0.31)], ["B", "C"], "can't tell: A, B or C"),
+        ([("A", 0.5), ("B", 0.45)], ["B"], "can't tell: could be A or B"),
+        ([("A", 0.4), ("B", 0.35), ("C", 0.31)], ["B", "C"], "can't tell: could be A, B or C"),
     ],
 )  # fmt: skip
 def test_the_likeliest_maker_is_named_at_better_than_even_odds(

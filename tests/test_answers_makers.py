@@ -81,7 +81,7 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     assert "bedded" not in other.why
 
 
-@pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd off"), ("metric", "60 m off")])
+@pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd away"), ("metric", "60 m away")])
 def test_distances_are_said_in_the_units_of_the_logbook(units: UnitSystem, off: str) -> None:
     world, near, _ = _world()
     world.settings = replace(world.settings, units=units)

@@ -70,7 +70,7 @@ def test_names_are_one_whatever_their_case(folder: Folder) -> None:
 @pytest.mark.parametrize(
     ("kind", "name", "at", "radius", "words"),
     [
-        ("bed", "x", HERE, 60, "no area is called 'bed'; say bedding"),
+        ("bed", "x", HERE, 60, "'bed' is no kind of area; did you mean bedding"),
         ("bedding", " ", HERE, 60, "needs a name"),
         ("bedding", "a-0123abcd", HERE, 60, "looks like an id"),
         ("bedding", "x", (95.0, 0.0), 60, "latitude 95"),
@@ -206,7 +206,7 @@ def test_places(folder: Folder) -> None:
     assert do(folder, lambda s: p.places(s, "stand")) == [stand]
     with pytest.raises(UsageError, match="already"):
         do(folder, lambda s: p.add_place(s, "water", "NORTH OAK", [HERE]))
-    with pytest.raises(UsageError, match="no place is called 'camp'"):
+    with pytest.raises(UsageError, match="'camp' is no kind of place"):
         do(folder, lambda s: p.add_place(s, "camp", "x", [HERE]))
     renamed = do(folder, lambda s: p.set_place(s, "north oak", "Big oak"))
     do(folder, lambda s: p.remove_place(s, "Brook path"))

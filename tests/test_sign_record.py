@@ -117,7 +117,7 @@ def test_removed_sign_is_gone(folder: Folder) -> None:
 @pytest.mark.parametrize(
     ("kind", "seen", "words"),
     [
-        ("nest", {}, "no sign is called 'nest'; say rub"),
+        ("nest", {}, "'nest' is no kind of sign; say rub"),
         ("bed", {"heading": parse_heading("NE")}, "a bed has no bearing"),
         ("rub", {"state": "shiny"}, "says nothing of the look"),
         ("rub", {"measures": {"top_m": 41.0}}, "top of a rub cannot be 41 m"),

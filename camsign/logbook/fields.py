@@ -176,7 +176,7 @@ def choice_of(one: Field, said: str, what: str, also: Mapping[str, str] | None =
     word = " ".join(said.replace("-", " ").replace("_", " ").lower().split())
     word = (also or {}).get(word, word)
     if word not in one.choices:
-        told = f"no {what.removeprefix('kind of ')} is called {said.strip()!r}"
+        told = f"{said.strip()!r} is no {what}"
         raise UsageError(told, meant(word, one.choices, one.choices))
     return word
 

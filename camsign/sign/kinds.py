@@ -99,7 +99,7 @@ def sign_kind(word: str) -> str:
     """Give the kind of sign that a word names; plurals too. Raises UsageError if it names none."""
     kind = _WORDS.get(key(word))
     if kind is None:
-        raise UsageError(f"no sign is called {word.strip()!r}", meant(word, _WORDS, KINDS))
+        raise UsageError(f"{word.strip()!r} is no kind of sign", meant(word, _WORDS, KINDS))
     return kind
 
 

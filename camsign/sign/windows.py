@@ -211,7 +211,7 @@ def _basis(kind: str, said: str | None, held: str | None, when: str, settings: S
     """Say in words what a window rests on: the look that was `said`, if the table `held` it."""
     days = row_of(kind, UNLOOKED, None, when, settings).get("days", settings.other_sign_days)
     usual = {"rub": "rubbing season", "scrape": "rubbing season", "shed": "when antlers drop"}
-    words = f"it looked {held}" if held else usual.get(kind, f"the {days} days before")
+    words = f"looked {held}" if held else usual.get(kind, f"the {days} days before")
     if said and not held:
         words = f"{words}; {said} in {when} says nothing"
     if said == "fresh" and kind in HARD_ANTLERS and when != FALL:
