@@ -12,7 +12,7 @@ from geographiclib.geodesic import Geodesic
 
 from camsign.answers.near import near
 from camsign.answers.scope import scope_of
-from camsign.cli.near import _tables
+from camsign.cli.near import _each_visit, _table
 from camsign.cli.show import Table
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
@@ -52,7 +52,11 @@ def test_people_read_one_row_a_visit_and_programs_every_picture() -> None:
     session = world.session()
     scope = scope_of(session)
     answer = near(session, scope)
-    tables = [b for b in _tables(answer, session.settings, scope.gap_s) if isinstance(b, Table)]
+    told = [
+        *_table(answer, session.settings, ()),
+        *_each_visit(answer, session.settings, scope.gap_s),
+    ]
+    tables = [b for b in told if isinstance(b, Table)]
     shown = [dict(zip(tables[1].head, row, strict=True)) for row in tables[1].rows]
     assert [(row["when"].strftime("%H:%M"), row["pictures"], row["sign"]) for row in shown] == [
         ("06:40", 3, rub),

@@ -100,7 +100,7 @@ def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
         disk(page, "on disk · undone: noted an outage of CAM01")
         wait(page, "!document.querySelector('main').textContent.includes('you marked it down on')")
         page.locator(".fold-table tbody a").first.click()
-        assert "Safe to wipe" in page.locator("main").inner_text()
+        assert "SAFE TO WIPE" in page.locator("main").inner_text()
         ready(page).locator("#whose-form input").fill("CAM02")
         page.locator("#whose-form button").click()
         disk(page, "CAM02")
