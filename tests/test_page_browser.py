@@ -567,7 +567,7 @@ def test_a_buck_is_parted_and_made_one_again(
         page.get_by_role("button", name="Split them").click()
         wait(page, "document.querySelector('h1').innerText === 'Slim Two'")
         assert who()["Slim"] + who()["Slim Two"] == both and who()["Slim Two"] > 0
-        page.get_by_text("Name, or the same as another buck").click()
+        page.get_by_text("Name, or same buck as another").click()
         page.select_option("select[name=into]", label="Slim")
         page.get_by_role("button", name="Same buck").click()
         wait(page, "document.querySelector('h1').innerText === 'Slim'")
