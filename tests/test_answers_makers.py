@@ -81,14 +81,14 @@ def test_who_beds_by_it_outweighs_who_walks_past_by_night() -> None:
     assert "bedded" not in other.why
 
 
-@pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd away"), ("metric", "60 m away")])
+@pytest.mark.parametrize(("units", "off"), [("imperial", "66 yd"), ("metric", "60 m")])
 def test_distances_are_said_in_the_units_of_the_logbook(units: UnitSystem, off: str) -> None:
     world, near, _ = _world()
     world.settings = replace(world.settings, units=units)
     world.seen("b-split-brow", near, *_days(10))
     answer = _ask(world, _rub(world))
     assert off in answer.makers[0].why
-    assert any(f"the nearest camera {off}" in line for line in answer.why)
+    assert any(f"the closest camera {off} away" in line for line in answer.why)
 
 
 def test_watch_makes_few_visits_in_few_nights_count_as_many_in_many() -> None:
