@@ -368,10 +368,13 @@ def test_no_bed_is_sure_beside_a_range_that_reaches_below_three_days(none: int, 
         (DaysSeen(2, 1, 1, 1, 2, 0, 0, 0), "likely"),
         (DaysSeen(3, 1, 1, 0, 3, 0, 0, 0), "confirmed"),
         (DaysSeen(2, 0, 0, 0, 3, 1, 0, 0), "confirmed"),
+        # Out at dawn and in at dusk half as often as the right way: he walks through.
+        (DaysSeen(16, 28, 5, 0, 16, 1, 8, 0), "likely"),
+        (DaysSeen(16, 28, 5, 0, 16, 1, 7, 0), "confirmed"),
     ],
 )
 def test_a_bed_is_sure_only_where_a_hunter_could_count_the_days(seen: DaysSeen, word: str) -> None:
-    """Whatever the odds are: three different days seen, and one of them a whole one."""
+    """Whatever the odds are: three different days, one of them a whole one, few wrong."""
     days = np.full(420, 23)
     assert verdict_of(seen, days, 111) == word
     assert any("only called probable" in why for why in why_of(seen, days, 111)) == (

@@ -2,8 +2,8 @@
 
 confirmed: the 95% interval of the days he bedded here begins at three or more; on three different
 days or more he was seen going in or out the right way in the light, or there in full daylight; and
-once at least at both ends of one day, or there in full daylight. What is said of three days is seen
-on three, and no trail to a bed beyond explains it all.
+once at least at both ends of one day, or there in full daylight; the wrong way for a bed on fewer
+than half as many. What is said of three days is seen on three, and no trail explains it all.
 likely: at least 0.8 that he bedded here at least one day.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
@@ -56,9 +56,17 @@ class DaysSeen:
     wrong: int
     far: int
 
-    def enough(self) -> bool:
-        """Whether a hunter could check the days himself: so many, and one of them a whole one."""
-        return self.shown >= DAYS and bool(self.both or self.inside)
+    def lacks(self) -> str | None:
+        """Say what a hunter who counts the days himself would miss: so many, one of them a whole
+        one, and few on which he walks as no buck walks that beds here."""
+        if self.shown < DAYS:
+            return f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days"
+        if not (self.both or self.inside):
+            return "he was never seen at both ends of one day, nor there in full daylight"
+        if 2 * self.wrong >= self.shown:
+            wrong, right = counted(self.wrong, "day"), counted(self.shown, "day")
+            return f"he went the wrong way for a bed on {wrong}, and the right way on {right}"
+        return None
 
     def in_words(self) -> str:
         """Say what was seen, the strongest first."""
@@ -84,7 +92,7 @@ def verdict_of(seen: DaysSeen, days: Ints, days_watched: int) -> str:
         days: days bedded, in equally likely draws.
         days_watched: days covered.
     """
-    if _surely(days) and seen.enough():
+    if _surely(days) and seen.lacks() is None:
         return CONFIRMED
     once = float((days >= 1).mean())
     if once >= PROBABLE:
@@ -118,12 +126,7 @@ def why_of(seen: DaysSeen, days: Ints, days_watched: int) -> list[str]:
     odds = f"{percent(three)} that he bedded here at least {DAYS} days"
     other = f", {percent(once)} at least one" if percent(once) != percent(three) else ""
     why.append(f"all of it together: {odds}{other}")
-    if _surely(days) and not seen.enough():
-        lacks = (
-            f"his pictures show him headed in or out, or bedded, on fewer than {DAYS} days"
-            if seen.shown < DAYS
-            else "he was never seen at both ends of one day, nor there in full daylight"
-        )
+    if _surely(days) and (lacks := seen.lacks()):
         why.append(
             f"{lacks}, so it's only called probable: a trail to a bed farther on would look the "
             "same"
