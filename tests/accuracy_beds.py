@@ -121,12 +121,10 @@ def rows(n: int = 100) -> list[str]:
 
 
 BREAKS = (
-    "Where it breaks: the more days no camera catches him, and the fewer pictures there are, the "
-    "more the days bedded come out too few: said / true falls below 0.9 (the truth then lies above "
-    "the interval, seldom below). Without any told way it says that he beds here only where "
-    "he was pictured inside in full daylight, the days are too few and their cover falls short. "
-    "The column of he beds here was measured when 95% for three days or more was enough; the rule "
-    "has asked for 97.5% since, so it now says so on somewhat fewer areas."
+    "Where it breaks: without any told way nothing tells a bed from a trail walked through. The "
+    "days come out too few, their cover falls short, and it says that he beds here only where he "
+    "was pictured inside in full daylight. Where he slips past the cameras on two days in five the "
+    "days still come out somewhat too few."
 )
 
 
