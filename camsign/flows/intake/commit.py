@@ -96,8 +96,8 @@ def _read_notes(spool: Spool, room: Incoming, report: Report) -> dict[str, Shown
     program = exiftool()
     if help_with := _what_would_help(program):
         report.warnings.append(
-            f"{len(timeless)} pictures hold no time that can be read here; before the next such"
-            f" card: {help_with}"
+            f"pictures with no time we can read: {len(timeless)}; before the next such card:"
+            f" {help_with}"
         )
     if program is None:
         return {}
