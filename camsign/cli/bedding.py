@@ -48,7 +48,7 @@ def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
         "verdict",
         "mornings in",
         "evenings out",
-        "both, and headed right",
+        "both, heading fits",
         "days bedded",
         "far off by day",
     )

@@ -65,10 +65,16 @@ def _table(answer: Near, settings: Settings, mature: Container[str]) -> Iterator
                 _kinds(mine),
             )
             for who, mine in sorted(
-                by_who.items(), key=lambda one: (one[0] not in mature, -_signs(one[1]))
+                by_who.items(), key=lambda one: (_rank(one[1], mature), -_signs(one[1]))
             )
         ],
     )
+
+
+def _rank(rows: list[dict[str, Any]], mature: Container[str]) -> int:
+    """Mature bucks before the others with a name, those before all else."""
+    name = rows[0]["buck"]
+    return 0 if name in mature else 1 if name else 2
 
 
 def _each_visit(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:

@@ -104,7 +104,7 @@ def history(
 def _undone(what: str) -> str:
     """Say what was undone, in quotes: it is told as done. To undo an undo is to redo."""
     again = what.startswith("undid: ")
-    return f'{"Redone" if again else "Undone"}: "{what.removeprefix("undid: ")}".'
+    return f"{'Redone' if again else 'Undone'}: “{what.removeprefix('undid: ')}”."
 
 
 def _local(said: str, tz: tzinfo) -> datetime:
