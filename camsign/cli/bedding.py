@@ -35,7 +35,7 @@ def bedding(
         ),
     ] = None,
 ) -> Out[Bedding]:
-    """Is an area used as a bed, by whom, on how many days, which way in and out?"""
+    """Is it a bed, whose, on how many days, and which way in and out?"""
     far = length(session, apart) if apart else APART_M
     answer = answers.bedding(session, asked, far, days=why)
     shown = answers.oldest_first(answer.bucks, asked.mature_age)

@@ -134,7 +134,7 @@ def set_clock(
     ] = None,
     reason: Annotated[str | None, typer.Option(help="Why.")] = None,
 ) -> Out[ClockSaid]:
-    """Fix a clock: by pairs of shown and true time, an offset, or a shift."""
+    """Fix a clock by hand. Give pairs of shown and true time, an offset, or a shift."""
     if len(shown or []) != len(true or []):
         raise UsageError("each --shown needs its --true", "give them in pairs")
     pairs = [(s, parse_when(t)) for s, t in zip(shown or [], true or [], strict=True)]

@@ -39,7 +39,7 @@ def draw(
         int | None, typer.Option(help="Only what hung, was made or came in this hunting year.")
     ] = None,
 ) -> Out[Drawn]:
-    """Draw cameras, sign, areas, places and what rubs say, with the ground where it is known."""
+    """Draw your map: cameras, sign, areas, places, what rubs say."""
     from camsign.report.drawn import write_map
 
     written = write_map(session, file, title, area, verdicts, buck, season)
@@ -55,7 +55,7 @@ def chart(
     buck: Annotated[str | None, typer.Option(help="A buck's name or id.")] = None,
     season: Season = None,
 ) -> Out[Drawn]:
-    """Draw one answer: the day by the sun, months, a calendar, ways, areas, a buck's years."""
+    """Draw one answer as a chart: hours, months, calendar, ways, areas."""
     from camsign.report.drawn import write_chart
 
     written = write_chart(session, what, file, area, buck, season)
@@ -71,7 +71,7 @@ def report(
         bool, typer.Option("--no-places", help="No map, no coordinate, no name of a place.")
     ] = False,
 ) -> Out[Drawn]:
-    """Write a page to keep, print or carry: the answer, why, map, charts, tables. No network."""
+    """Write a page to print or carry: the answer, why, map, charts."""
     from camsign.report.gathered import write_report
 
     written = write_report(session, names[:-1], Path(names[-1]), season, no_places)
@@ -83,7 +83,7 @@ def form(
     session: Session,
     file: Annotated[Path, typer.Argument(help="The HTML to write.")] = Path("field-form.html"),
 ) -> Out[Drawn]:
-    """Write a page to print and fill in outdoors, with the words that `import` reads."""
+    """Print a form to fill in outdoors."""
     from camsign.report.fieldform import write_form
 
     written = write_form(file, session.settings.units)

@@ -19,7 +19,7 @@ from camsign.flows.handover.tables import ALL, write_tables
 from camsign.flows.handover.things import wanted
 from camsign.logbook.session import Session
 
-export_app = typer.Typer(help="Hand places, tables, pictures on in open formats.")
+export_app = typer.Typer(help="Export places, tables, pictures in open formats.")
 
 Exact = Annotated[
     bool, typer.Option("--exact-places", help="Places as they are, not rounded to 1 km.")

@@ -105,7 +105,7 @@ def import_hung(
 
 @command(csv=True)
 def deployments(session: Session) -> Out[list[Hung]]:
-    """Where each camera hung, and from when to when."""
+    """Where each camera hung, and when."""
     rows = rooms.deployments(session)
     columns = {"deployment": "id", "camera": "camera", "lat": "lat", "lon": "lon"}
     columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}

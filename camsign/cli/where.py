@@ -1,4 +1,4 @@
-"""Where is a buck bedded today, with what odds?"""
+"""Where he likely bedded on the last day covered, and the odds."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def where(
         str | None, typer.Option(metavar="DAY", help="Which day; else the last one covered.")
     ] = None,
 ) -> Out[Where]:
-    """Where is a buck bedded today, with what odds?"""
+    """Where he likely bedded on the last day covered, and the odds."""
     answer = answers.where(session, asked, parse_day(on) if on else None)
     return Out(answer, _table(answer))
 

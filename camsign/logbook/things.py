@@ -211,8 +211,8 @@ SIGN = Kind(
         Verb("again", f"sign! on! absent {_LOOK}", "Add another look at a sign. Gone on one day"
              " and there on the next: it was made in between.", "Look at it again",
              "Save this look", ("sign",)),
-        Verb("same", "sign! other!", "Same sign twice: make them one,"
-             " such as a rub hit again next season.", args=("sign", "other")),
+        Verb("same", "sign! other!", "Same sign twice: make them one."
+             " Such as a rub hit again next season.", args=("sign", "other")),
         Verb("move", "sign! at!", "Move a sign.", "Move it", "Save place", ("sign",)),
         Verb("remove", "sign!", "Delete a sign. `camsign undo` brings it back.",
              "Remove it", "Remove this sign", ("sign",)),
@@ -306,7 +306,8 @@ HABIT = Kind(
     ),
     "A way of rubbing that recurs (signs.habit): perhaps one buck's. buck: who people say it is.",
     verbs=(
-        Verb("link", "habit! rubs!", "Put rubs together as one buck's habit.",
+        Verb("link", "habit! rubs!", "Put rubs together as one buck's habit."
+             " A new name starts one.",
              args=("habit", "rubs")),
         Verb("unlink", "rubs!", "Take rubs out of their habit.", args=("rubs",)),
         Verb("give", "habit! buck",
