@@ -70,6 +70,53 @@ def test_what_is_encoded_is_read_back(what: str, fields: dict[str, object]) -> N
     assert journal.decode(raw[:-1]) == line
 
 
+def oddly_tagged() -> list[bytes]:
+    """Lines that are tags of frames, or nearly, each with a sum that fits."""
+    doe, deer = Subject("animal", species="deer", sex="female"), Subject("deer", buck_id="b-1")
+    two = ["169b5b823c62b64c", "ab71fc4c8a1c4d62"]
+    said = [
+        TagFrames(doe, two), TagFrames(deer, two[:1], 2, 181.5, "unsure"),
+        TagFrames(Subject("nothing"), two), TagFrames(doe, []), TagFrames(doe, ["not a frame"]),
+        TagFrames(Subject("\u00e9lan"), two), TagFrames(Subject("a \\ b"), two),
+        UntagFrames(None, two),
+    ]  # fmt: skip
+    whole = [
+        journal.encode(
+            journal.Line("0f" * 6, n, hlc.FIRST, f"{n:012x}", "a doe", [edit.to_json()], 1)
+        )
+        for n, edit in enumerate(said, 1)
+    ]
+    changes = [
+        (b'"v":1', b'"v":2'), (b'"n":1', b'"n":01'), (b'"n":1', b'"n":1.0'), (b'"n":1', b'"n":0'),
+        (b"female", b"fem\xffle"), (b"female", b"fem\xc3\xa9le"), (b'"a doe"', b'"a \\u0064oe"'),
+        (b'"a doe"', b'"a \xc3\xa9"'), (b'"a doe"', b'"a\tdoe"'), (b'"count":1', b'"count":-1'),
+        (b'"count":1', b'"count":1.5'), (b'"count":1', b'"count":NaN'), (b'"count":1', b'"what":1'),
+        (b'"what":"animal",', b""), (b'"count":1', b'"count":{}'), (b'"frames":[', b'"frames":[,'),
+        (b'","ab71', b'""ab71'), (b'"]}]}', b'",]}]}'), (b'"]}]}', b'"]}],"more":1}'),
+        (b'"at":"', b'"at":"9'), (b'"at":"1', b'"at":"2'), (b"-01-01T", b"-02-31T"),
+        (b'"count":1', b'"count":1,"says":"more"'), (b'"female"', b"null"),
+    ]  # fmt: skip
+    bodies = [line[26:-1] for line in whole] + [whole[0][26:-1].replace(*pair) for pair in changes]
+    return [b'{"sum":"' + journal._sum(body) + b'",' + body for body in bodies]
+
+
+def test_what_is_read_the_short_way_is_what_the_long_way_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = oddly_tagged()
+    lines += [lines[0].replace(b"doe", b"dog"), lines[0][:-1], b"", b"\0" * 40]
+    path = tmp_path / "w.jsonl"
+    path.write_bytes(b"".join(line + b"\n" for line in lines))
+    short = journal.read(path, 0, 5)
+    plain = [journal._plain(line, 0) is not None for line in lines]
+    assert plain[:3] == [True] * 3 and not any(plain[4:8]) and sum(plain) < len(lines) / 2
+    monkeypatch.setattr(journal, "_plain", lambda raw, number: None)
+    assert short == journal.read(path, 0, 5)
+    assert [line.number for line in short.lines] == [
+        line.number for line in journal.read(path, 0, 5).lines
+    ]
+
+
 @settings(
     suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30, deadline=None
 )

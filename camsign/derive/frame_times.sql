@@ -13,10 +13,10 @@ steps AS (
     WINDOW in_turn AS (PARTITION BY camera ORDER BY utc, card_path, frame)
 ),
 bursts AS (
-    SELECT *, count(*) FILTER (follows IS NOT TRUE) OVER (
+    SELECT *, last_value(CASE WHEN follows IS NOT TRUE THEN frame END IGNORE NULLS) OVER (
         PARTITION BY camera ORDER BY utc, card_path, frame
         ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
-    ) AS burst_number
+    ) AS burst
     FROM steps
 ),
 -- Where nights are short, a sunset may come after midnight and a sunrise before it: until the light
@@ -49,10 +49,7 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
     (epoch_us(b.utc) - epoch_us(b.sunrise)) / 60e6 AS minutes_from_sunrise,
     (epoch_us(b.utc) - epoch_us(b.sunset)) / 60e6 AS minutes_from_sunset,
     b.light, b.light = 'day' AS in_daylight,
-    first_value(b.frame) OVER (
-        PARTITION BY b.camera, b.burst_number ORDER BY b.utc, b.card_path, b.frame
-    ) AS burst,
-    b.basis,
+    b.burst, b.basis,
     nullif(concat_ws('; ',
         CASE WHEN b.shown_text IS NULL THEN 'the picture states no time'
             WHEN b.unconfirmed THEN 'its only time is the stamp of the file, which copying may have'

@@ -31,15 +31,14 @@ DELETE FROM looks WHERE frame IN (SELECT frame FROM taken_over);
 DELETE FROM detected WHERE frame IN (SELECT frame FROM taken_over);
 
 CREATE OR REPLACE TEMP TABLE stands_here AS
-SELECT frame FROM came
+SELECT frame, arg_min(rowid, file) AS nth FROM came
 WHERE NOT known AND (frame NOT IN (SELECT frame FROM held)
-    OR frame IN (SELECT frame FROM taken_over));
+    OR frame IN (SELECT frame FROM taken_over))
+GROUP BY frame;
 
 INSERT INTO frames BY NAME
 SELECT * EXCLUDE (known) REPLACE ('cards/' || $folder || '/' || file AS file), $card AS card
-FROM came
-WHERE NOT known AND frame IN (SELECT frame FROM stands_here)
-QUALIFY row_number() OVER (PARTITION BY frame ORDER BY file) = 1;
+FROM came WHERE rowid IN (SELECT nth FROM stands_here);
 
 INSERT INTO besides BY NAME
 SELECT frame, sha256, card, file, card_path, bytes, beside FROM frames

@@ -14,17 +14,19 @@ import errno
 import hashlib
 import json
 import os
+import re
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from camsign import systems
 from camsign.errors import REFUSED, CamsignError, UsageError
 from camsign.logbook import hlc
-from camsign.logbook.checked import check_edit, check_envelope
+from camsign.logbook.checked import check_edit, check_envelope, is_stamp
 from camsign.logbook.edits import Edit
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import leads_inside
@@ -120,6 +122,10 @@ def read(path: Path, start: int = 0, number: int = 0) -> Reading:
     whole = data.rfind(b"\n") + 1
     reading = Reading(end=start + whole, torn=whole < len(data))
     for i, raw in enumerate(data[:whole].split(b"\n")[:-1], number + 1):
+        if plain := _plain(raw, i):
+            reading.counted.append((plain.writer, plain.n))
+            reading.lines.append(plain)
+            continue
         try:
             line = decode(raw, i)
         except ValueError as e:
@@ -129,6 +135,38 @@ def read(path: Path, start: int = 0, number: int = 0) -> Reading:
         reading.counted.append((line.writer, line.n))
         _sort(line, reading)
     return reading
+
+
+_PLAIN = re.compile(
+    rb'\{"sum":"([0-9a-f]{16})","v":1,"writer":"([0-9a-f]{1,40})","n":([1-9]\d{0,8}),"at":"([^"\\]*)",'
+    rb'"act":"([0-9a-f]{1,40})","what":"([ !#-\[\]-~]*)","edits":\[\{"tag":(\{[ !#-\[\]-z|",:]*\}),'
+    rb'"frames":\["([0-9a-f]{16}(?:","[0-9a-f]{16})*)"\]\}\]\}'
+)
+
+
+def _plain(raw: bytes, number: int) -> Line | None:
+    """Read a line that is one tag of some frames, as most are, in a third of `decode`'s time; give
+    None for any other, and for one in which anything is wrong.
+    """
+    if not (found := _PLAIN.fullmatch(raw)) or _sum(raw[_BODY_AT:]) != found[1]:
+        return None
+    writer, n, at, act, what, tag, frames = (part.decode() for part in found.groups()[1:])
+    said = _plain_tag(tag)
+    if said is None or not is_stamp(at):
+        return None
+    edits = [{"tag": said, "frames": frames.split('","')}]
+    return Line(writer, int(n), at, act, what, edits, VERSION, number)
+
+
+@lru_cache(1024)
+def _plain_tag(text: str) -> dict[str, Any] | None:
+    """Read and check what a tag says, once however many lines say it."""
+    try:
+        tag: dict[str, Any] = json.loads(text, parse_constant=_refuse)
+        check_edit({"tag": tag, "frames": []})
+    except ValueError:
+        return None
+    return tag
 
 
 def _sort(line: Line, reading: Reading) -> None:

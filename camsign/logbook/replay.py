@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
-from camsign.logbook.database import insert_columns, sql_beside
+from camsign.logbook.database import insert_columns, run_script, sql_beside
 from camsign.logbook.edits import NOTHING, Subject
 from camsign.logbook.things import FIELDS, TABLES
 
@@ -42,9 +42,10 @@ _ACT_TYPES = {
     "n": "BIGINT",
     "said": "VARCHAR",
     "what": "VARCHAR",
-    "undoes": "VARCHAR[]",
     "undone": "BOOLEAN",
+    "undoes": "VARCHAR[]",
 }
+_SAID = ("what", "buck", "species", "sex", "stage", "count", "travel_deg", "sure")
 # Which derived rows hang on a thing: the kind written to `touched`, and the column that names it.
 _TOUCHES = {
     "deployment": ("camera", "camera"),
@@ -63,7 +64,7 @@ class _Rows:
 
     def __init__(self) -> None:
         self.fields: dict[str, list[Any]] = {k: [] for k in _FIELD_TYPES}
-        self.tags: dict[str, list[Any]] = {k: [] for k in _TAG_TYPES}
+        self.tags: list[tuple[Any, ...]] = []
         self.troubles: list[tuple[int, str]] = []
 
     def tell(self, line: journal.Line, what: str) -> None:
@@ -108,14 +109,9 @@ class _Rows:
     def _frames(
         self, frames: list[str], key: str, gone: bool, tag: dict[str, Any], stamp: str, act: str
     ) -> None:
-        n = len(frames)
-        self.tags["frame"] += frames
-        cells = {"subject": key, "gone": gone, "what": tag.get("what"), "buck_id": tag.get("buck")}
-        for name in ("species", "sex", "stage", "count", "travel_deg", "sure"):
-            cells[name] = tag.get(name)
-        cells |= {"stamp": stamp, "act": act}
-        for name, cell in cells.items():
-            self.tags[name] += [cell] * n
+        said = map(tag.get, _SAID)
+        cells = (key, gone, *said, stamp, act)
+        self.tags += [(frame, *cells) for frame in frames]
 
 
 def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]) -> None:
@@ -131,29 +127,53 @@ def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]
             rows.tell(line, "is of a newer version of camsign")
             continue
         undoes = rows.take(line)
-        acts.append((line.act, line.writer, line.n, line.at, line.what, undoes, False))
-    if acts:
-        columns = zip(_ACT_TYPES, map(list, zip(*acts, strict=True)), strict=True)
-        insert_columns(con, "acts", dict(columns), _ACT_TYPES)
+        acts.append((line.act, line.writer, line.n, line.at, line.what, False, undoes))
+    last = {name: _last_row(con, name) for name in ("field_edits", "tag_edits")}
+    # Lists go in slowly, and hardly any line undoes another.
+    _insert(con, "acts", [a for a in acts if a[-1]], _ACT_TYPES)
+    _insert(con, "acts", [a[:-1] for a in acts if not a[-1]], _ACT_TYPES)
     if rows.fields["id"]:
         insert_columns(con, "field_edits", rows.fields, _FIELD_TYPES)
-    if rows.tags["frame"]:
-        insert_columns(con, "tag_edits", rows.tags, _TAG_TYPES)
+    _insert(con, "tag_edits", rows.tags, _TAG_TYPES)
     for number, what in rows.troubles:
         con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [file, number, what])
-    _refresh(con, [a[0] for a in acts] + _turn(con))
+    _refresh(con, last, _turn(con, acts))
+
+
+def _insert(
+    con: DuckDBPyConnection, table: str, rows: list[tuple[Any, ...]], types: dict[str, str]
+) -> None:
+    """Insert rows of the first of these columns, or of all."""
+    if rows:
+        columns = dict(zip(types, map(list, zip(*rows, strict=True)), strict=False))
+        insert_columns(con, table, columns, {name: types[name] for name in columns})
 
 
 def _known(con: DuckDBPyConnection, lines: Sequence[journal.Line]) -> set[str]:
-    """Give the acts among these that are there already, from a copy of the same line."""
-    rows = con.execute(
-        "SELECT act FROM acts WHERE act IN (SELECT unnest(?::VARCHAR[]))", [[x.act for x in lines]]
-    )
+    """Give the acts among these that are there already, from a copy of the same line.
+
+    A line whose number was not read yet is new: none has to be looked for.
+    """
+    read: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for writer, first, last in con.execute("FROM lines_read").fetchall():
+        read[writer].append((first, last))
+    seen = [x.act for x in lines if any(a <= x.n <= b for a, b in read.get(x.writer, ()))]
+    if not seen:
+        return set()
+    rows = con.execute("SELECT act FROM acts WHERE act IN (SELECT unnest(?::VARCHAR[]))", [seen])
     return {act for (act,) in rows.fetchall()}
 
 
-def _turn(con: DuckDBPyConnection) -> list[str]:
+def _last_row(con: DuckDBPyConnection, table: str) -> int:
+    ((row,),) = con.execute(f"SELECT coalesce(max(rowid), -1) FROM {table}").fetchall()
+    return int(row)
+
+
+def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:
     """Work out anew which acts are undone; give those for which that changed."""
+    undone_by = con.execute("SELECT unnest(undoes) FROM acts WHERE len(undoes) > 0").fetchall()
+    if {act for (act,) in undone_by}.isdisjoint(a[0] for a in new) and not any(a[-1] for a in new):
+        return []
     rows = con.execute(
         "SELECT act, undoes, undone FROM acts "
         "WHERE len(undoes) > 0 OR undone OR act IN (SELECT unnest(undoes) FROM acts) "
@@ -177,20 +197,12 @@ def _turn(con: DuckDBPyConnection) -> list[str]:
     return changed
 
 
-def _refresh(con: DuckDBPyConnection, acts: list[str]) -> None:
+def _refresh(con: DuckDBPyConnection, last: dict[str, int], turned: list[str]) -> None:
+    """Bring up to date what rows behind the last of each table say, and acts that were turned."""
     con.execute(
-        "CREATE OR REPLACE TEMP TABLE fresh_acts AS SELECT unnest(?::VARCHAR[]) AS act", [acts]
+        "CREATE OR REPLACE TEMP TABLE turned AS SELECT unnest(?::VARCHAR[]) AS act", [turned]
     )
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE fresh_things AS "
-        "SELECT DISTINCT thing, id FROM field_edits WHERE act IN (SELECT act FROM fresh_acts)"
-    )
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE fresh_frames AS "
-        "SELECT DISTINCT coalesce(w.stands_for, e.frame) AS frame "
-        "FROM tag_edits e LEFT JOIN frame_twins w USING (frame) "
-        "WHERE e.act IN (SELECT act FROM fresh_acts)"
-    )
+    run_script(con, sql_beside(__file__, "fresh.sql"), last)
     things = con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall()
     if things:
         con.execute(sql_beside(__file__, "things.sql"))

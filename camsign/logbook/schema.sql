@@ -76,7 +76,7 @@ CREATE TABLE lines_read (writer VARCHAR, "first" BIGINT, "last" BIGINT);
 
 -- One row a line. undone: a later act took it back.
 CREATE TABLE acts (
-    act VARCHAR, writer VARCHAR, n BIGINT, said VARCHAR, what VARCHAR, undoes VARCHAR[], undone BOOLEAN
+    act VARCHAR, writer VARCHAR, n BIGINT, said VARCHAR, what VARCHAR, undoes VARCHAR[] DEFAULT [], undone BOOLEAN
 );
 
 -- One row a field that was set. value is JSON text. stamp orders all edits of all writers.

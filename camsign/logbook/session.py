@@ -183,6 +183,8 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
     con = session.con
     con.begin()
     try:
+        # What this refresh takes in, for whoever shows it.
+        con.execute("CREATE OR REPLACE TEMP TABLE changed (thing VARCHAR, frame VARCHAR)")
         _take_in(session, far or Far(None))
         derive(session)
         con.execute("DELETE FROM touched")

@@ -2,10 +2,16 @@
 -- clearing of the frame; "nothing" falls when something was seen later. What was said of a small picture
 -- counts for the full one that it goes with.
 INSERT INTO tags
-WITH said AS (
-    SELECT t.* REPLACE (coalesce(w.stands_for, t.frame) AS frame)
-    FROM tag_edits t JOIN acts a ON a.act = t.act LEFT JOIN frame_twins w ON w.frame = t.frame
-    WHERE NOT a.undone AND coalesce(w.stands_for, t.frame) IN (SELECT frame FROM fresh_frames)
+WITH speaks AS (
+    SELECT frame, frame AS counts_for FROM fresh_frames
+    WHERE frame NOT IN (SELECT frame FROM frame_twins)
+    UNION ALL
+    SELECT frame, stands_for FROM frame_twins WHERE stands_for IN (SELECT frame FROM fresh_frames)
+),
+said AS (
+    SELECT t.* REPLACE (s.counts_for AS frame)
+    FROM tag_edits t JOIN speaks s ON s.frame = t.frame
+    WHERE t.act NOT IN (SELECT act FROM acts WHERE undone)
 ),
 cleared AS (SELECT frame, max(stamp) AS stamp FROM said WHERE subject = '*' GROUP BY frame),
 last_word AS (

@@ -27,7 +27,7 @@ class Changes:
 
 
 class Diff:
-    """Remembers which acts and cards the copy held, to tell what is new."""
+    """Remembers which cards the copy held, to tell what is new."""
 
     def __init__(self, con: DuckDBPyConnection) -> None:
         self._version = 0
@@ -40,21 +40,15 @@ class Diff:
 
     def start(self, con: DuckDBPyConnection) -> None:
         """Take the copy as it is for known."""
-        con.execute("CREATE OR REPLACE TEMP TABLE seen_acts AS SELECT act, undone FROM acts")
         self._cards = _cards(con)
 
     def changes(self, con: DuckDBPyConnection) -> Changes:
-        """Give what changed since the last time."""
-        con.execute(
-            "CREATE OR REPLACE TEMP TABLE new_acts AS"
-            " SELECT act, undone FROM acts EXCEPT SELECT act, undone FROM seen_acts"
-        )
+        """Give what changed with the last refresh of this connection."""
         things = con.execute(
-            "SELECT DISTINCT thing FROM field_edits WHERE act IN (SELECT act FROM new_acts)"
+            "SELECT DISTINCT thing FROM changed WHERE thing IS NOT NULL"
         ).fetchall()
         frames = con.execute(
-            "SELECT DISTINCT frame FROM tag_edits WHERE act IN (SELECT act FROM new_acts) LIMIT ?",
-            [MOST_FRAMES + 1],
+            "SELECT DISTINCT frame FROM changed WHERE frame IS NOT NULL LIMIT ?", [MOST_FRAMES + 1]
         ).fetchall()
         cards, before = _cards(con), self._cards
         self.start(con)

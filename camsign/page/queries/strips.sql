@@ -15,16 +15,13 @@ steps AS (
     FROM placed
     WINDOW in_turn AS (PARTITION BY camera, within, utc IS NULL ORDER BY utc, card_path, frame)
 ),
-numbered AS (
-    SELECT *, count(*) FILTER (starts) OVER (
+begun AS (
+    SELECT *, last_value(CASE WHEN starts THEN frame END IGNORE NULLS) OVER (
         PARTITION BY camera, within, utc IS NULL ORDER BY utc, card_path, frame
-        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) AS nth
+        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) AS strip
     FROM steps
 )
 SELECT frame, camera, deployment, card, utc, local, day, night, in_daylight, doubt, burst,
-    first_value(frame) OVER (
-        PARTITION BY camera, within, utc IS NULL, nth ORDER BY utc, card_path, frame) AS strip,
-    row_number() OVER (
-        PARTITION BY camera, within, utc IS NULL, nth ORDER BY utc, card_path, frame) AS place
-FROM numbered
+    strip, row_number() OVER (PARTITION BY strip ORDER BY utc, card_path, frame) AS place
+FROM begun
 ORDER BY utc, camera, place
