@@ -23,6 +23,7 @@ from camsign.stats.beds_evidence import (
     Nameless,
 )  # fmt: skip
 from camsign.stats.beds_learned import Course, first_guess, learn
+from camsign.stats.estimate import spread_of
 
 NONE = np.zeros(0, dtype=int)
 NOBODY = Nameless(NONE, NONE, NONE, np.zeros((0, 2), int), np.zeros((0, 2), int),
@@ -173,6 +174,21 @@ def test_the_same_evidence_gives_the_same_numbers() -> None:
     one, other = (beds(e, kept=5, warmed=5) for _ in range(2))
     assert (one.draws == other.draws).all()
     assert (one.chance == other.chance).all()
+
+
+@pytest.mark.thorough
+def test_other_draws_say_the_same() -> None:
+    """A day for the mean and two for the ends: other seeds moved them by up to 3.5 and 8."""
+    e, _ = _played(1)
+    every = np.ones(e.days, dtype=bool)
+    said_of = []
+    for seed in (1, 2, 3, 4):
+        found = beds(e, seed=seed)
+        days = [found.days(k, a, every) for k in range(3) for a in range(2)]
+        said_of.append([(s.value, s.low, s.high) for s in map(spread_of, days)])
+    moved = np.ptp(np.array(said_of, dtype=float), axis=0)
+    assert moved[:, 0].max() <= 1
+    assert moved[:, 1:].max() <= 2
 
 
 def test_a_picture_without_a_name_goes_to_the_buck_it_fits() -> None:
