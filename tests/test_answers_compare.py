@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pytest
 from answers_world import World
 
+from camsign.answers.bedding import bedding
 from camsign.answers.compare import compare
 from camsign.answers.lately import Lately, LatelyRow, lately
 from camsign.answers.scope import scope_of
@@ -211,12 +212,31 @@ def test_does_are_compared_by_company() -> None:
 def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
-        "Can't tell from 2026-04-02 to 2026-04-11: not enough nights covered. No card of CAM "
-        "Never, CAM Often or CAM Seldom covers these days: load it if the camera ran. Your newest "
-        "tagged picture is from 2025-11-07. No fresh sign."
+        "Can't tell from 2026-04-02 to 2026-04-11: not enough nights covered. No camera hung "
+        "within reach in these days. Your newest tagged picture is from 2025-11-07. No fresh sign."
     )
     assert not any("neither fresh sign" in line for line in answer.why)
     assert not any("running" in line for line in answer.why)
+
+
+def test_where_a_camera_hangs_and_its_card_is_not_in_the_card_is_asked_for() -> None:
+    """It said that no camera was running, and to hang one, where three hung."""
+    world = World()
+    world.buck("Split Brow", 5.5)
+    world.area("Bench", (0, 0), 80)
+    first, last = date(2025, 11, 1), date(2025, 11, 10)
+    world.camera("CAM01", (120, 0), first, last)
+    world.rows["deployments"][0]["taken_down"] = None
+    world.camera("CAM02", (-120, 0), first, last)
+    session = world.session()
+    asked = "No card of CAM01 covers these days: load it."
+    later = scope_of(session, first=date(2025, 12, 1), last=date(2025, 12, 10))
+    assert asked in lately(session, later, until=date(2025, 12, 10)).said
+    assert asked in compare(session, later).said and asked in visits(session, later).said
+    one = scope_of(session, ["Split Brow"], ["Bench"], first=later.first, last=later.last)
+    assert asked in when(session, one).said
+    assert not any("hang a camera" in line for line in when(session, one).why)
+    assert f"to settle it: {asked[:1].lower()}{asked[1:-1]}" in bedding(session, one).why
 
 
 def test_without_a_camera_since_lately_goes_by_the_last_pictures(session: Session) -> None:

@@ -423,11 +423,11 @@ def test_watch_is_said_in_one_line() -> None:
         "Pictures of these days are in, but not sorted: sort them first."
     )
     assert nothing_watched([BARE]) == "No camera hung within reach in these days."
-    hung = [replace(BARE, cameras=("CAM02", "CAM01")), replace(BARE, cameras=("CAM01",))]
-    assert nothing_watched(hung) == (
-        "No card of CAM01 or CAM02 covers these days: load it if the camera ran."
-    )
-    many = replace(BARE, cameras=tuple(f"C{n}" for n in range(9)))
+    hung = [replace(BARE, hung=("CAM02", "CAM01")), replace(BARE, hung=("CAM01",))]
+    assert nothing_watched(hung) == "No card of CAM01 or CAM02 covers these days: load it."
+    taken_down = replace(BARE, cameras=("CAM01",), hung=())
+    assert nothing_watched([taken_down]) == "No camera hung within reach in these days."
+    many = replace(BARE, hung=tuple(f"C{n}" for n in range(9)))
     assert "of C0, C1, C2, C3, C4 or 4 more covers" in nothing_watched([many])
 
 

@@ -14,6 +14,14 @@ from camsign.formats.days import People, day, span
 IMPERIAL, METRIC = People("imperial"), People("metric")
 
 
+def test_an_apostrophe_begins_no_quotation() -> None:
+    """Can't and season's are no quotes around the day between them; a quoted name is."""
+    said = "Can't call it: your newest picture is from 2025-12-05. Load this season's cards."
+    assert "Dec 5, 2025" in IMPERIAL.prose(said)
+    assert "'2025-12-05 oak'" in IMPERIAL.prose("there is no place '2025-12-05 oak'; name another")
+    assert "Dec 5, 2025" in IMPERIAL.prose("Ferrous' last day was 2025-12-05, not Forky's")
+
+
 @pytest.mark.parametrize("units", ["imperial", "metric"])
 def test_the_rules_find_what_they_are_for(units: str) -> None:
     said = "in reach of 200 m, at 18:42 on 2025-12-05, heading 217° past it, or 4:07 PM, 219 yd"

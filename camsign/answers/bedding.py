@@ -331,8 +331,9 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
     """Say what would settle it: where to hang a camera, and for how long."""
     if word == rules.CONFIRMED:
         return None
-    if reach.deployments and not len(watching.days):
-        return f"to settle it: {nothing_watched([watching.summary()])}".rstrip(".")
+    if watching.hung and not len(watching.nights):
+        why = nothing_watched([watching.summary()]).rstrip(".")
+        return f"to settle it: {why[:1].lower()}{why[1:]}"
     share = max((b.share.value or 0.0 for b in found), default=None)
     days = rules.days_to_settle(share if share else None)
     where = "another camera" if reach.deployments else "a camera within reach"

@@ -7,7 +7,7 @@ those at the deployments in reach are ever looked at.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -50,7 +50,8 @@ class Watching:
 
     Nights and days with pictures that nobody has sorted are in neither: what is in those pictures
     is not known. `unsorted`: nights that cameras watched, left out for that; `set_aside`: nights
-    watched of which pictures were set aside as likely empty and nobody looked at them.
+    watched of which pictures were set aside as likely empty and nobody looked at them; `hung`: the
+    cameras that hung there in the days asked for.
     """
 
     nights: Times
@@ -58,6 +59,7 @@ class Watching:
     cameras: tuple[str, ...]
     unsorted: Times
     set_aside: Times
+    hung: tuple[str, ...] = ()
 
     def within(self, first: date, last: date) -> Watching:
         """Give the watch from one local day to another, both within."""
@@ -68,7 +70,7 @@ class Watching:
             x[(x >= a) & (x <= b)] for x in (self.nights, self.days, self.unsorted, self.set_aside)
         )
         nights, days, unsorted, set_aside = kept
-        return Watching(nights, days, self.cameras, unsorted, set_aside)
+        return Watching(nights, days, self.cameras, unsorted, set_aside, self.hung)
 
     def summary(self) -> Watch:
         """Give the counts."""
@@ -81,7 +83,8 @@ class Watching:
             )
         )
         counts = len(self.unsorted), len(self.set_aside)
-        return Watch(self.cameras, len(self.nights), len(self.days), first, last, *counts)
+        hung = None if len(self.nights) else self.hung
+        return Watch(self.cameras, len(self.nights), len(self.days), first, last, *counts, hung)
 
 
 def only(reach: Reach, spot: int) -> Reach:
@@ -135,11 +138,18 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     cameras: list[set[str]] = [set() for _ in reach.spots]
     for spot, deployment, _ in reach.pairs:
         cameras[spot].add(reach.cameras[deployment])
+    asked = {name: given[name] for name in ("deployments", "first", "last")}
+    hung = {row[0] for row in session.con.execute(sql_text("hung_within.sql"), asked).fetchall()}
+    hanging: list[set[str]] = [set() for _ in reach.spots]
+    for spot, deployment, _ in reach.pairs:
+        if reach.deployments[deployment] in hung:
+            hanging[spot].add(reach.cameras[deployment])
     edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
     found = []
     for i, names in enumerate(cameras):
         part = slice(edges[i], edges[i + 1])
-        found.append(watching_from({name: column[part] for name, column in rows.items()}, names))
+        one = watching_from({name: column[part] for name, column in rows.items()}, names)
+        found.append(replace(one, hung=tuple(sorted(hanging[i]))))
     return tuple(found)
 
 

@@ -54,7 +54,8 @@ class Watch:
 
     `nights_unsorted`: nights whose pictures nobody has sorted yet; they are not in
     `nights_watched`. `nights_set_aside`: nights watched of which pictures were set aside as likely
-    empty without anybody looking.
+    empty without anybody looking. `hung`: the cameras that hung there in these days, where no
+    night is covered.
     """
 
     cameras: tuple[str, ...]
@@ -64,6 +65,7 @@ class Watch:
     last: date | None
     nights_unsorted: int = 0
     nights_set_aside: int = 0
+    hung: tuple[str, ...] | None = field(default=None, metadata=SPARE)
 
     def in_words(self) -> str:
         """Say it in one line."""
@@ -92,12 +94,12 @@ def nothing_watched(watches: Iterable[Watch]) -> str:
         return "No area is drawn yet: draw one around your cameras."
     if any(watch.nights_unsorted for watch in watches):
         return "Pictures of these days are in, but not sorted: sort them first."
-    cameras = sorted({camera for watch in watches for camera in watch.cameras})
+    cameras = sorted({camera for watch in watches for camera in watch.hung or ()})
     if not cameras:
         return "No camera hung within reach in these days."
     *most, last = cameras if len(cameras) < 7 else [*cameras[:5], f"{len(cameras) - 5} more"]
     named = f"{', '.join(most)} or {last}" if most else last
-    return f"No card of {named} covers these days: load it if the camera ran."
+    return f"No card of {named} covers these days: load it."
 
 
 class Answer:

@@ -19,19 +19,22 @@ from camsign.units import UnitSystem, per_area, per_distance
 def compare(session: Session, asked: Scope) -> Out[Compare]:
     """Which area to sit?"""
     answer = answers.compare(session, asked)
-    return Out(answer, _table(answer, session.settings.units), _ties(answer))
+    units = session.settings.units
+    more = [*_table(answer, units, watched=False), *_ties(answer)]
+    return Out(answer, _table(answer, units), more)
 
 
-def _table(answer: Compare, units: UnitSystem) -> Iterator[Block]:
+def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator[Block]:
+    """Give the table; where nobody watched, no order says anything, so it is left for --why."""
     land, walk = per_area(units), per_distance(units)
     expected = any(r.evening_walks_per_10_days.value is not None for r in answer.rows)
     head = (
-        "rank", "area", *(("evenings in 10 with a mature buck out",) if expected else ()),
-        "visits pictured in shooting light, in 10 days", "day / gray",
-        *(("bedding", "mature bucks that bedded") if answer.who == "bucks" else ("does bed here",)),
+        "rank", "area", *(("evenings in 10 with one out",) if expected else ()),
+        "pictured in light, per 10 days", "day / gray",
+        *(("bedding", "mature bucks bedded") if answer.who == "bucks" else ("does bed here",)),
         f"sign per {land[1]}", "newest sign", "seasons", "nights covered",
     )  # fmt: skip
-    if answer.rows:
+    if answer.rows and any(r.nights_watched for r in answer.rows) is watched:
         yield Table(head, [_row(r, answer.who, expected, land[0], walk) for r in answer.rows])
 
 

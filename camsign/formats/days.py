@@ -14,7 +14,7 @@ from datetime import date, datetime, time
 from camsign.units import UnitSystem
 
 # What is to be typed or was typed stays as it is: commands, options, words in quotes, paths.
-_TYPED = r"camsign [a-z][^;)\n]*|--[a-z][\w-]* \S+|'[^']*'|\"[^\"]*\"|`[^`]*`"
+_TYPED = r"camsign [a-z][^;)\n]*|--[a-z][\w-]* \S+|(?<!\w)'[^']*'|\"[^\"]*\"|`[^`]*`"
 _ISO = re.compile(
     rf"(?P<typed>{_TYPED})"
     r"|(?<![\w/.-])(?P<day>\d{4}-\d\d-\d\d)(?:[T ](?P<hour>\d\d:\d\d)(?::\d\d)?+)?+(?![/.:-]?\w|-)",

@@ -67,7 +67,9 @@ def _part_of_all(request: Request) -> Response:
         values: dict[str, Any]
         if part == "which":
             ranked = ask("compare", lambda: compare(session, scope))
-            values = {"ranked": ranked, "watched": any(r.nights_watched for r in ranked.rows)}
+            watched = any(r.nights_watched for r in ranked.rows)
+            row = session.con.execute("SELECT max(day) FROM detections").fetchone()
+            values = {"ranked": ranked, "watched": watched, "newest": row[0] if row else None}
         elif part == "hot":
             values = {"lately": ask("lately", lambda: lately(session, scope))}
         else:

@@ -13,7 +13,7 @@ from camsign.ground.drainage import Stream
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN, Air
 from camsign.sits.plane import Plane
-from camsign.sits.rows import StandRow
+from camsign.sits.rows import StandRow, old_pictures
 from camsign.sits.scenes import Scene
 from camsign.sits.tonight import Known, Tonight, best_of
 from camsign.sits.words import clock, odds, span
@@ -41,14 +41,21 @@ def said_of(
         "link": None if anyone else _link(known),
         "steps": [clock(moment.when, settings) for moment in moments],
         "stands": [_row(row, by_id[row.stand_id], settings, known.plane) for row in answer.stands],
-        "why": people.lines(answer.why),
+        "why": [people.prose(line) for line in answer.why if line != _old(known)],
         "cautions": list(answer.cautions),
         "method": answer.method,
     }
 
 
+def _old(known: Known) -> str | None:
+    """What the line below the verdict says already, with its link."""
+    return None if known.habits.stale is None else old_pictures(known.habits.stale)
+
+
 def _link(known: Known) -> dict[str, str]:
     """Where what is lacking for an answer is brought in."""
+    if known.habits.to_sort is not None:
+        return {"href": "/sort", "words": "Sort them"}
     if known.habits.stale is not None:
         return {"href": "/woods", "words": "Load a card"}
     return {"href": "/bucks", "words": "Check the bucks' ages"}
@@ -57,7 +64,7 @@ def _link(known: Known) -> dict[str, str]:
 def _todo(known: Known, answer: Tonight, anyone: bool, top: StandRow, settings: Settings) -> str:
     """The line below the verdict: what to do about it."""
     if not anyone and known.habits.stale is not None:
-        return "Pick a day of the season that has pictures, or bring in this season's."
+        return "Or pick a day that has pictures."
     if not anyone:
         return "Sort this season's pictures and put an age on each buck; until then nobody counts."
     if answer.stay_out:

@@ -103,7 +103,7 @@ def _said(mine: Floats | None, anyone: Floats | float, own: Floats) -> tuple[Flo
     """What is said of the played chances of one buck and of any: his keeps its part of it."""
     if mine is None:
         return None, np.zeros(DRAWS)
-    part = (mine + LEAST) / (anyone + LEAST)
+    part = np.minimum(1.0, (mine + LEAST) / (anyone + LEAST))
     said = recalibrated(np.asarray(anyone), kept(), own)
     return part * said, said
 
@@ -168,7 +168,7 @@ def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
     stand = scene.place.stand
     dark = [
         area.name for area in habits.areas.values()
-        if habits.stale is None and not habits.watched.get(area.area_id, 1)
+        if habits.odds and habits.stale is None and not habits.watched.get(area.area_id, 1)
         and hypot(area.bed.x - stand.x, area.bed.y - stand.y) <= area.bed.radius + FOLLOWED_M
     ]  # fmt: skip
     return (
