@@ -479,7 +479,7 @@ def test_an_area_is_called_by_its_likeliest_living_buck_or_its_sign() -> None:
     assert beds.area_verdict([none], SIGN, 10) == (
         "not shown", "nothing in 10 days covered points to a bed")  # fmt: skip
     assert beds.area_verdict([none], SIGN, 9) == (
-        "not enough watch", "9 days covered at both ends, too few to say")  # fmt: skip
+        "not enough watch", "9 days covered at dawn and dusk, too few to say")  # fmt: skip
 
 
 def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None:

@@ -83,8 +83,8 @@ def test_tagged_pictures_are_said_where_the_rest_is_not_sorted(home: Folder, are
     assert (
         answer.said == "No rate yet: 1 picture of Split Brow on 1 night; 39 others are not sorted."
     )
-    assert "no identified buck" not in told
-    assert bed is None or "no identified buck" not in " ".join(bed.why)
+    assert "no buck with a name" not in told
+    assert bed is None or "no buck with a name" not in " ".join(bed.why)
 
 
 def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:

@@ -107,7 +107,7 @@ def test_what_names_no_frame_is_skipped_with_the_reason(folder: Folder) -> None:
     assert done.tagged == 1
     assert {s.frame: s.why for s in done.skipped} == {
         frames[0][:12]: "2 frames begin with these digits: give more of them",
-        "0" * 12: "there is no such frame in this logbook",
+        "0" * 12: "no such picture in this logbook",
         "holiday.jpg": "that is no picture's id; `camsign frames` lists them",
     }
     assert tag(folder, "doe", [frames[0][:13].upper()]).tagged == 1

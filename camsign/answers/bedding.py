@@ -263,7 +263,7 @@ def area_verdict(found: Sequence[BeddedBuck], sign: AreaSign, days: int) -> tupl
         return rules.POSSIBLE, pointing
     if days >= rules.FEW_DAYS:
         return rules.NOT_SHOWN, f"nothing in {counted(days, 'day')} covered points to a bed"
-    return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at both ends, too few to say"
+    return rules.NOT_ENOUGH, f"{counted(days, 'day')} covered at dawn and dusk, too few to say"
 
 
 def _bedder(found: Sequence[BeddedBuck]) -> BeddedBuck | None:
@@ -324,7 +324,7 @@ def _not_there(tagged: str | None) -> str:
     """Say that nobody was seen there, or, if somebody was, what is tagged of him."""
     if tagged:
         return f"tagged there: {tagged}; not enough to say who beds there"
-    return f"no identified buck was seen there; {ABSENCE}"
+    return f"no buck with a name was pictured there; {ABSENCE}"
 
 
 def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach) -> str | None:

@@ -386,6 +386,6 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     return reasons(
         scope.asked(),
         f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights" if thin else None,
-        f"no identified buck was seen there; {ABSENCE}" if none else None,
+        f"no buck with a name was pictured there; {ABSENCE}" if none else None,
         "more nights there will firm this up" if thin else None,
     )

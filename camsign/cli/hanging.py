@@ -112,7 +112,8 @@ def deployments(session: Session) -> Out[list[Hung]]:
     written = {
         "facing_deg": lambda row: bearing(row.facing_deg),
         "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
-        "until": lambda row: row.until or "still up",
+        "hung": lambda row: _first(row.hung),
+        "until": lambda row: _last(row.until) if row.until else "still up",
     }
     return Out(rows, listed(rows, columns, "no camera hangs yet", **written))
 

@@ -12,6 +12,7 @@ from camsign.answers.scope import Scope, season_days
 from camsign.cli.command import Out, command
 from camsign.cli.show import Block, Table, at
 from camsign.cli.things import says
+from camsign.derive.opening import catch_up
 from camsign.formats.interval import NOTHING, interval, percent
 from camsign.logbook.moments import today
 from camsign.logbook.outings import SIT
@@ -152,6 +153,7 @@ def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
 
 
 def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
+    catch_up(session)
     span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
     mine = next((row for row in sits_of(session).sits if row.sit == done.sit), None)
     seen = "; ".join(met_words(one, session.settings) for one in mine.seen) if mine else ""

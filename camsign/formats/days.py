@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 
 from camsign.units import UnitSystem
 
@@ -66,6 +66,15 @@ class People:
     def at(self, value: datetime | None) -> str:
         """Give a moment as `Dec 5, 2025, 6:45 AM`; a dash for none."""
         return "–" if value is None else f"{day(value)}, {self.clock(value)}"
+
+    def first(self, value: datetime) -> str:
+        """Give a first moment; from midnight on it is that day."""
+        return self.at(value) if value.time() != time() else day(value.date())
+
+    def last(self, value: datetime) -> str:
+        """Give a last moment; to midnight it is the day that ends there."""
+        whole = value.time() == time()
+        return day((value - timedelta(seconds=1)).date()) if whole else self.at(value)
 
     def prose(self, text: object) -> str:
         """Write the ISO days and hours in a sentence as people do."""

@@ -174,7 +174,7 @@ def _chosen(session: Session, frames: Sequence[str]) -> Chosen:
         "SELECT frame FROM page.strips WHERE frame IN (SELECT unnest(?::VARCHAR[]))", [frames]
     ).fetchall()
     known = {frame for (frame,) in rows}
-    lost = [Skipped(f, "there is no such frame in this logbook") for f in frames if f not in known]
+    lost = [Skipped(f, "no such picture in this logbook") for f in frames if f not in known]
     return Chosen(list(dict.fromkeys(f for f in frames if f in known)), lost)
 
 

@@ -281,8 +281,8 @@ def _refuse_overlap(
         return
     other, lat, lon, since, until = row
     tz, people = session.settings.tz, People(session.settings.units)
-    begun = people.at(local(since, tz))
-    span = f"from {begun} to {people.at(local(until, tz))}" if until else f"since {begun}"
+    begun = people.first(local(since, tz))
+    span = f"from {begun} to {people.last(local(until, tz))}" if until else f"since {begun}"
     if (lat, lon, since) == (*at, stored(hung)) and down is None and until is None:
         raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
     raise UsageError(

@@ -131,7 +131,7 @@ def waiting(session: Session, chosen: Chosen) -> Chosen:
     ).fetchall()
     held = {frame for (frame,) in rows}
     if not held:
-        raise UsageError("none of these waits for a look", "see camsign frames --look-first")
+        raise UsageError("none of these waits for your check", "see camsign frames --look-first")
     return Chosen([frame for frame in chosen.frames if frame in held], chosen.skipped)
 
 
@@ -183,5 +183,5 @@ def _why(text: str, hits: int) -> str:
     if hits > 1:
         return f"{hits} frames begin with these digits: give more of them"
     if _HEX.fullmatch(text):
-        return "there is no such frame in this logbook"
+        return "no such picture in this logbook"
     return "that is no picture's id; `camsign frames` lists them"
