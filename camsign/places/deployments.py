@@ -288,7 +288,9 @@ def _refuse_overlap(
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
         " and can't hang in two places at once",
-        f"moved it? camsign takedown {camera} --on DAY first",
+        "give a day outside of that"
+        if until
+        else f"moved it? camsign takedown {camera} --on DAY first",
     )
 
 
