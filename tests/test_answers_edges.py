@@ -21,6 +21,7 @@ from camsign.answers import chances, makers, rivals, where
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import AreaSign
 from camsign.answers.compare import Compare, Compared, compare
+from camsign.answers.compare import _order as compare_order
 from camsign.answers.days import SeasonPart, months
 from camsign.answers.result import (
     THIN,
@@ -537,3 +538,17 @@ def test_fewer_than_ten_nights_are_not_enough_watch(nights: int) -> None:
     bed = beds.bedding(session, here)
     # Whole days begin a day later: nine of ten nights are still too few.
     assert any(f"{THIN}: {nights - 1} whole days" in line for line in bed.why)
+
+
+def test_areas_nobody_watched_come_last_and_those_without_a_visit_before_them() -> None:
+    rate = SimpleNamespace(estimate=lambda: Figure(0.5, 0, 1))
+
+    def order(nights: int, seen: int, walks: float | None) -> tuple[bool, bool, float]:
+        row = _row(nights_watched=nights, visits=seen,
+                   evening_walks_per_10_days=Figure(walks, None, None))  # fmt: skip
+        return compare_order(SimpleNamespace(row=row, rate=rate))
+
+    assert order(1, 1, 3.0) == (False, False, -3.0)
+    assert order(1, 0, 3.0) == (False, True, -3.0)
+    assert order(0, 0, None) == (True, True, -0.5)
+    assert order(0, 1, None) == (True, False, -0.5)

@@ -18,6 +18,7 @@ from derive_world import Shot, book, hang, put_card, say
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.logbook import (
+    cardfacts,
     checked,
     checking,
     clockrule,
@@ -28,6 +29,7 @@ from camsign.logbook import (
     let_go,
     lines,
     lock,
+    measured,
     moments,
     naming,
     phases,
@@ -36,6 +38,7 @@ from camsign.logbook import (
     remembered,
     sealed,
     second_copies,
+    session,
     shapes,
     turns,
     values,
@@ -44,6 +47,7 @@ from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.folder import config_home
 from camsign.logbook.history import history, undo
 from camsign.logbook.inside import OutsideError
+from camsign.logbook.records import Detected
 from camsign.logbook.settings import Settings
 from camsign.units import parse_when
 
@@ -811,3 +815,25 @@ def test_a_lock_that_somebody_else_holds_leaves_no_open_file(
     assert again is not None
     again()
     assert len(closed) >= 5
+
+
+def test_what_a_detector_found_is_kept_beside_what_it_found_before(tmp_path: Path) -> None:
+    one = Detected("a" * 16, "m", 0.9, 0.1, 0.0, 0.1, 0.2, 0.3, 0.4)
+    two = Detected("b" * 16, "m", 0.2, 0.1, 0.0, None, None, None, None)
+    measured.replace_detected(tmp_path, [one])
+    measured.replace_detected(tmp_path, [two])
+    path = tmp_path / cardfacts.DETECTED
+    rows = duckdb.connect().execute(f"SELECT frame, animal FROM '{path}' ORDER BY frame").fetchall()
+    assert rows == [("a" * 16, 0.9), ("b" * 16, 0.2)]
+    measured.replace_detected(tmp_path, [])
+    assert path.exists()
+
+
+def test_a_cache_that_cannot_be_used_or_is_full_is_one_clear_line(tmp_path: Path) -> None:
+    home = book(tmp_path / "book")
+    error = session._cannot_open(home, RuntimeError("it is odd\nand more"))
+    assert error.what == f"the database in {home.cache} cannot be used (it is odd)"
+    assert error.remedy == "delete that folder: it is made again and nothing is lost"
+    full = session._cannot_open(home, OSError(errno.ENOSPC, "x"))
+    assert isinstance(full, InputRefused)
+    assert full.what == f"the disk that holds {home.cache} is full"
