@@ -32,7 +32,7 @@ def met_words(one: Seen, settings: Settings) -> str:
         format_length(one.distance_m, settings.units) if one.distance_m is not None else "",
         f"from {compass_word(one.from_deg)}" if one.from_deg is not None else "",
         f"at {clock(one.at, settings)}" if one.at else "",
-        one.note or "",
+        f"({one.note})" if one.note else "",
     ]
     return " ".join(word for word in words if word)
 

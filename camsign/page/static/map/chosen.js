@@ -118,7 +118,7 @@ export function signForm(state) {
 function ofArea(one, state) {
   const { set, remove } = state.land.forms.area;
   return [
-    h("p", {}, h("a", { class: "button", href: `/areas/${encodeURIComponent(one.id)}` }, "Ask what is known of it")),
+    h("p", {}, h("a", { class: "button", href: `/areas/${encodeURIComponent(one.id)}` }, "See its answers")),
     rows([["kind", one.kind], ["middle", atText([one.lat, one.lon])], ["radius", one.radius_m ? lengthWords(one.radius_m, state.land.units) : ""], ["corners", one.radius_m ? "" : `${one.around.length}`], ["reach", `${lengthWords(state.land.reach_m, state.land.units)} around it`]]),
     h("div", { class: "buttons" },
       h("button", { type: "button", onclick: () => areaForm(state, one) }, set.title),

@@ -82,7 +82,7 @@ export class Underlay {
     const rows = this.pictures.map((one) => h("li", { class: "form" }, h("strong", {}, h("bdi", {}, one.name)), h("p", { class: "note" }, one.pins.length > 1 ? `pinned by ${many(one.pins.length, "point")}` : "not pinned yet: not shown"), h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => this.#pin(one) }, "Pin it"), sure("Take it away", "Take this picture away", () => this.#remove(one)))));
     panel(
       h("h2", {}, "Background picture"),
-      h("p", { class: "note" }, "A picture that you own, such as a scanned sheet or a drawing of yours: pin two points of it that you know, better three or four far apart, and it lies beneath everything else. It stays in the logbook."),
+      h("p", { class: "note" }, "A picture of your own, such as a scanned map or a drawing. Pin two points you know, better three or four far apart, and it goes under everything else. It stays in the logbook."),
       h("form", { onsubmit: (event) => event.preventDefault() }, h("label", {}, "Choose a JPEG or PNG", file), this.pictures.length ? h("label", {}, "How bright it is", dim) : ""),
       rows.length ? h("ul", {}, rows) : "",
       h("div", { class: "buttons" }, h("button", { type: "button", onclick: this.state.leave }, "Done ", h("kbd", {}, "Esc"))),
@@ -156,11 +156,11 @@ export class Underlay {
       event.preventDefault();
       const [lat, lon] = place.value.split(",").map(Number);
       if (Number.isFinite(lat) && Number.isFinite(lon) && Math.abs(lat) < 85) this.#place(lat, lon);
-    } }, h("label", {}, "or type where it lies", place), h("button", { type: "submit" }, "It lies there"));
+    } }, h("label", {}, "or type where it is", place), h("button", { type: "submit" }, "Save pin"));
     const rows = one.pins.map((pin, i) => h("li", {}, h("span", {}, `${i + 1}: ${atText([pin[2], pin[3]])}`), h("button", { type: "button", class: "plain", "aria-label": `Drop pin ${i + 1}`, onclick: () => this.#drop(i) }, "drop")));
     panel(
       h("h2", {}, "Pin ", h("bdi", {}, one.name)),
-      h("p", {}, this.#waiting ? "Now say where this point lies: click it on the map. A click on a camera, sign or place takes its exact spot." : "Click a point in the picture that you know: a stand, a bend of the road, a corner."),
+      h("p", {}, this.#waiting ? "Now click this point on the map. A click on a camera, sign or place takes its exact spot." : "Click a point in the picture that you know: a stand, a bend of the road, a corner."),
       this.#waiting ? typed : "",
       rows.length ? h("ol", { class: "corners" }, rows) : "",
       h("p", { class: "note", role: "status" }, this.#words()),
@@ -174,7 +174,7 @@ export class Underlay {
     const pins = onPlane(this.pinning.pins);
     const m = fitPins(pins);
     if (!m) return "Two pins at least are needed, better far apart.";
-    if (pins.length === 2) return "It lies beneath the map now. A third pin shows how well the first two fit.";
+    if (pins.length === 2) return "It is under the map now. A third pin shows how well the first two fit.";
     const m_ = worst(pins, m) / stretch(this.pinning.pins[0][2]);
     return `The pins agree within ${lengthWords(m_, this.state.land.units)}. A pin that is far off is in the wrong spot: drop it.`;
   }

@@ -67,7 +67,7 @@ export class Strips {
     const any = this.#board.parts.length > 0;
     $("#all-sorted").hidden = !any || open.some((part) => part.left);
     const empty = this.part("empty")?.left;
-    const rest = empty ? ` but ${many(empty, "visit")} that may be empty, folded at the end (E).` : ".";
+    const rest = empty ? ` but ${many(empty, "visit")} that may be empty, at the end (E shows them).` : ".";
     $("#all-sorted-words").textContent = `${this.whole ? "All sorted" : "All that is listed here is sorted"}${rest}`;
   }
 
