@@ -170,7 +170,7 @@ def test_evenings_are_said_as_people_say_them(often: float, words: str) -> None:
     assert row.evenings == words
     assert row.spread == "anywhere from none to 9"
     company = replace(row, evening_walks_per_10_days=Figure(often + 2, 0, 9))
-    assert company.evenings == f"{words} (about {often + 2:.0f} bucks in all)"
+    assert company.evenings == f"{words} (about {often + 2:.0f} times in all)"
 
 
 WATCH = Watch(("CAM1",), 20, 19, date(2025, 10, 1), date(2025, 10, 20))

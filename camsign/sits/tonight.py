@@ -249,8 +249,8 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
             None if known.terrain is not None else
             "no ground was taken in: slope winds and shade are not counted",
             TRIED if any(row.any_chance.value for row in rows) else None,
-            "how often he beds at each area goes by his last three weeks; `camsign where` tells of "
-            "one day, so its odds differ: pick a stand by these"
+            "how often he beds at each area goes by his last three weeks; his own page and camsign "
+            "where tell of one day, so those odds differ: pick a stand by these"
             if habits.odds else None,
             "ground without a camera is not ground without deer",
             None if habits.odds or habits.to_sort else
