@@ -119,7 +119,7 @@ def test_a_camera_noted_as_hung_later_than_its_first_picture_is_told(tmp_path: P
     [
         ("44.615,71.235", "is in Kazakhstan", "--home 44.615,-71.235"),
         ("-71.235,44.615", "numbers look swapped", "--home 44.615,-71.235"),
-        ("30.5, 98.0", "lies in China", "--home 30.5,-98"),
+        ("30.5, 98.0", "is in China", "--home 30.5,-98"),
     ],
 )
 def test_a_first_home_that_is_a_slip_is_refused_unless_insisted(
