@@ -148,7 +148,7 @@ class _Far(Executor):
         self.gone = False
 
     def submit(self, fn: Callable[..., T], /, *args: Any, **more: Any) -> Future[T]:
-        """Hand a task over; it fails like one taken back if the scheduler or all workers are gone."""
+        """Hand a task over; like one taken back it fails if scheduler or workers are gone."""
         if self.gone or self._client.status != "running":
             raise CancelledError
         far: Future[T] = self._pool.submit(_task, self._root, self._code, fn, *args, **more)
