@@ -102,7 +102,7 @@ def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:
         his = when(session, scope_of(session, ["Split Brow"], areas=["Knob"]))
         many = rivals(session, knob)
         maker = makers(session, scope_of(session), "s-1")
-    assert his.said == f"Can't tell yet when Split Brow at Knob: {tagged}."
+    assert his.said == f"Can't tell yet when Split Brow is at Knob: {tagged}."
     assert many.said == f"Can't tell yet how many use Knob: {tagged}."
     assert maker.verdict.startswith("can't tell yet: 1 picture of Split Brow on 1 night; ")
     for answer in (his, many, maker):
