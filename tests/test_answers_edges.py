@@ -55,12 +55,12 @@ def _draws(*counts: tuple[int, int]) -> np.ndarray:
 @pytest.mark.parametrize(
     ("shown", "draws", "watched", "word"),
     [
-        (2, _draws((3, 100)), 9, rules.CONFIRMED),
-        (1, _draws((3, 100)), 9, rules.LIKELY),
-        (2, _draws((2, 100)), 9, rules.LIKELY),
+        (3, _draws((3, 100)), 9, rules.CONFIRMED),
+        (2, _draws((3, 100)), 9, rules.LIKELY),
+        (3, _draws((2, 100)), 9, rules.LIKELY),
         # Under 3 days in 4 of 100 draws: the 95% interval then begins at 2.
-        (2, _draws((2, 4), (3, 96)), 9, rules.LIKELY),
-        (2, _draws((2, 1), (3, 99)), 9, rules.CONFIRMED),
+        (3, _draws((2, 4), (3, 96)), 9, rules.LIKELY),
+        (3, _draws((2, 1), (3, 99)), 9, rules.CONFIRMED),
         (0, _draws((0, 20), (1, 80)), 9, rules.LIKELY),
         (0, _draws((0, 21), (1, 79)), 9, rules.POSSIBLE),
         (0, _draws((0, 80), (1, 20)), 9, rules.POSSIBLE),
@@ -71,7 +71,7 @@ def _draws(*counts: tuple[int, int]) -> np.ndarray:
 def test_verdicts_change_at_their_limits(
     shown: int, draws: np.ndarray, watched: int, word: str
 ) -> None:
-    assert rules.verdict_of(replace(SEEN, shown=shown), draws, watched) == word
+    assert rules.verdict_of(replace(SEEN, shown=shown, both=1), draws, watched) == word
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_why_counts_days_and_gives_the_odds() -> None:
     )
     assert "only called probable" in rules.why_of(seen, _draws((3, 100)), 12)[-1]
     assert "only called probable" not in rules.why_of(
-        replace(seen, shown=2), _draws((3, 100)), 12
+        replace(seen, shown=3), _draws((3, 100)), 12
     )[-1]  # fmt: skip
 
 
