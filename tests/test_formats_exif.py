@@ -310,7 +310,7 @@ def test_a_clock_that_is_a_day_off_keeps_both_its_times(samples: Path) -> None:
 
 
 def test_a_trail_camera_without_exif_time_tells_it_in_its_notes(samples: Path) -> None:
-    """The samples' README: its time stands only in the maker's notes and the burned-in strip."""
+    """The samples' README: its time is only in the maker's notes and the burned-in strip."""
     facts = read_exif((samples / "exif/exif-samples/trail-1.jpg").read_bytes())
     assert facts.shown is not None and facts.shown.iso() == "2020-03-16T10:00:00"
     assert facts.shown_from == "notes" and facts.serial == "H500EE06130468"  # exiftool 12.57

@@ -205,7 +205,7 @@ def test_a_damaged_copy_of_a_long_clip_is_put_right_from_the_card(
     (copy,) = book.cards.rglob("C.MP4")
     faults.flip_bit(copy)
     result = ingest(book, [card])
-    assert result.safe_to_wipe and result.new == 0 and "put right" in result.warnings[0]
+    assert result.safe_to_wipe and result.new == 0 and "replaced from" in result.warnings[0]
     assert (copy.read_bytes() == data and not os.access(copy, os.W_OK)) or os.geteuid() == 0
     copy.unlink()
     assert ingest(book, [card]).safe_to_wipe and copy.read_bytes() == data

@@ -577,7 +577,7 @@ def test_what_a_verb_needs_is_asked_for_and_what_is_empty_left_out() -> None:
     assert fields.choice_of(choice, "seat", "place", {"seat": "stand"}) == "stand"
     with pytest.raises(UsageError) as e:
         fields.choice_of(choice, "hut", "place")
-    assert (e.value.what, e.value.remedy) == ("there is no place 'hut'", "say way in, stand")
+    assert (e.value.what, e.value.remedy) == ("'hut' is no place", "say way in, stand")
 
 
 def test_a_full_disk_is_known_in_anybodys_words() -> None:

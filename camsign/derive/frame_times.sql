@@ -79,8 +79,8 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
         WHEN time_from = 'name' THEN 'its time is taken from the file''s name'
         WHEN time_from = 'strip alone'
             THEN 'its time is read off the strip printed in the picture'
-        WHEN time_from = 'comment' THEN 'its time stands only in its comment'
-        WHEN time_from = 'notes' THEN 'its time stands only in the camera''s own notes'
-        WHEN time_from IN ('XMP', 'IPTC') THEN 'its time stands only in ' || time_from
+        WHEN time_from = 'comment' THEN 'its time is only in its comment'
+        WHEN time_from = 'notes' THEN 'its time is only in the camera''s own notes'
+        WHEN time_from IN ('XMP', 'IPTC') THEN 'its time is only in ' || time_from
         WHEN time_from = 'editor' THEN 'its time is when ' || b.software || ' saved it' END AS weak
 FROM lit b;

@@ -142,8 +142,8 @@ def _or_written_beside(facts: PictureFacts, data: bytes, notes: Notes = _NO_NOTE
     if found is None or found.shown == facts.shown:
         return facts
     raw = f"{found.source} {found.shown.iso()}"
-    doubt = "its time stands only in the camera's own notes"
-    doubt = doubt if found is noted else f"its time stands only in {found.source}"
+    doubt = "its time is only in the camera's own notes"
+    doubt = doubt if found is noted else f"its time is only in {found.source}"
     return replace(
         facts,
         shown=found.shown,
