@@ -196,6 +196,10 @@ def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
     both, third = replace(best, tied_with=("Fork", "Knob")), replace(best, area="Knob")
     assert _compared(both, other, third).startswith("Bench, Fork or Knob: too close to call. At ")
     assert "At each, a mature buck should" in _compared(both, other, third)
+    dark = replace(other, nights_watched=0)
+    alone = f"Can't compare yet: cameras covered Bench alone. At Bench, {three}{end}fewer."
+    assert _compared(best, dark) == alone
+    assert _compared(best, third, dark).startswith("Bench first. ")
 
 
 def test_what_cannot_be_compared_is_said_with_its_reason() -> None:

@@ -156,7 +156,7 @@ class Compare(Answer):
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
         names = [best.area, *best.tied_with]
         tied = len(names) > 1
-        first = f"{_either(names)}: too close to call" if tied else f"{best.area} first"
+        first = self._first(best, names)
         if best.evening_walks_per_10_days.value is None:
             seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
             much = f"about {rate:.1f} visits in shooting light in 10 days"
@@ -165,6 +165,13 @@ class Compare(Answer):
         every = "either" if len(names) == 2 else "each"
         out = f"a mature buck should come out in shooting light {best.evenings}"
         return f"{first}. At {every if alike else best.area}, {out}. {FEWER}"
+
+    def _first(self, best: Compared, names: Sequence[str]) -> str:
+        if len(names) > 1:
+            return f"{_either(names)}: too close to call"
+        if len(self.rows) > 1 and not any(r.nights_watched for r in self.rows[1:]):
+            return f"Can't compare yet: cameras covered {best.area} alone"
+        return f"{best.area} first"
 
 
 def _either(names: Sequence[str]) -> str:
@@ -337,6 +344,8 @@ def _ranked(known: Sequence[_Known]) -> tuple[Compared, ...]:
 
 
 def _tied(one: _Known, other: _Known) -> bool:
+    if not (one.row.nights_watched and other.row.nights_watched):
+        return False  # nobody looked at one of them: nothing was compared
     if one.evenings is None or other.evenings is None:
         better = above(one.rate, other.rate)
     else:
