@@ -49,7 +49,7 @@ def test_one_of_a_thing_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert run(["hang", "CAM07", "--at", "44.62,-71.23", "--from", "2025-08-10"]) == 0
     capsys.readouterr()
     assert run(["export", "handheld", str(tmp_path / "one.gpx")]) == 0
-    assert ": 1 camera; exact places." in capsys.readouterr().out
+    assert ": 1 camera spot; exact places." in capsys.readouterr().out
     assert run(["export", "tables", str(tmp_path / "t"), "--table", "areas"]) == 0
     assert ": 1 table; places" in capsys.readouterr().out
 

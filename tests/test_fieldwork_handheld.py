@@ -108,7 +108,7 @@ def handheld(tmp_path: Path) -> Path:
 
 def test_one_file_is_sorted_shown_and_taken(folder: Folder, handheld: Path) -> None:
     found = show(folder, handheld)
-    told = "2 cameras, 3 places, 2 pieces of sign, 1 area, 1 walk, 1 not understood"
+    told = "2 camera spots, 3 places, 2 pieces of sign, 1 area, 1 walk, 1 not understood"
     assert found.in_words() == told
     assert {i.state for i in found.items} == {"new"}
     assert len(found.refused) == 2 and all("\n" not in line for line in found.refused)
@@ -277,7 +277,7 @@ def test_kml_geojson_and_tables_are_sorted_alike(folder: Folder, tmp_path: Path)
         encoding="utf-8",
     )
     found = show(folder, kml, geo, table)
-    assert found.in_words() == "1 camera, 1 place, 3 pieces of sign, 3 areas"
+    assert found.in_words() == "1 camera spot, 1 place, 3 pieces of sign, 3 areas"
     assert len(found.refused) == 2
     assert "a drawn line" in found.refused[0] and "'unicorn'" in found.refused[1]
     do(folder, lambda s: take(s, sort_files(s, [kml, geo, table])))

@@ -54,7 +54,7 @@ def test_the_first_evening(chromium: Browser, tmp_path: Path) -> None:
     put_in = card(given, 12)
     with running(None, where) as server, chromium.window(server) as window:
         page = window.page
-        assert page.locator("h1").inner_text() == "Where is home?"
+        assert page.locator("h1").inner_text() == "Where do you hunt?"
         assert faults(page) == []
         page.locator("input[name=home]").fill("44.1, -71.5")
         page.locator("button.main").click()
@@ -110,7 +110,7 @@ def take_card(page: Any, put_in: Path) -> None:
     assert f"{put_in}, Fri, Oct 3, 2025 to Sun, Oct 5, 2025 by its clock" in told
     assert page.locator("#alarm").is_hidden()
     page.locator(".card button.main").click()
-    wait(page, "document.querySelector('#found .result h3')?.textContent.includes('safe to wipe')")
+    wait(page, "document.querySelector('#found .result h3')?.textContent === 'SAFE TO WIPE'")
     words = page.locator("#found .result").inner_text()
     assert "36 frames, 36 new" in words and str(put_in) in words
     assert page.locator("#found .card").count() == 0

@@ -243,7 +243,7 @@ def test_time_slider_and_kinds(chromium: Browser, tmp_path: Path) -> None:
     with running(book.folder.root, tmp_path) as server, chromium.window(server) as window:
         page = opened(window.go("/map"))
         wait(page, words.format("12 pieces of sign"))
-        wait(page, words.format("2 camera spots"))
+        wait(page, words.format("2 cameras"))
         # Before the rubbing season began, none of these rubs can have been made.
         page.evaluate(
             "() => { const last = document.querySelector('#last');"

@@ -52,14 +52,15 @@ _GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understoo
 
 
 def counted(counts: Mapping[str, int]) -> str:
-    """Say how many of each group there are: `12 cameras, 80 pieces of sign, 6 not understood`."""
+    """Say how many of each group there are: `12 camera spots, 80 pieces of sign, 6 not understood`."""
     return ", ".join(_many(n, group) for group, n in counts.items() if n) or "nothing"
 
 
 def _many(n: int, group: str) -> str:
     if group == "not_understood":
         return f"{n} not understood"
-    return f"{many(n, 'piece')} of sign" if group == "sign" else many(n, group.removesuffix("s"))
+    words = {"sign": f"{many(n, 'piece')} of sign", "cameras": many(n, "camera spot")}
+    return words.get(group) or many(n, group.removesuffix("s"))
 
 
 @dataclass(slots=True)
@@ -91,7 +92,7 @@ class SortedFiles:
         return [item for group in _GROUPS for item in getattr(self, group)]
 
     def in_words(self) -> str:
-        """Say it in one line, such as `12 cameras, 80 pieces of sign, 6 not understood`."""
+        """Say it in one line, such as `12 camera spots, 80 pieces of sign, 6 not understood`."""
         return counted({group: len(getattr(self, group)) for group in _GROUPS})
 
 

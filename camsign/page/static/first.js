@@ -1,4 +1,4 @@
-// Where is home? Starts the logbook, then goes on to the first evening.
+// Where do you hunt? Starts the logbook, then goes on to the first evening.
 
 import { $ } from "./dom.js";
 import { post } from "./api.js";

@@ -211,7 +211,7 @@ function showResult(job, article = null) {
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       h("p", { class: "quiet" }, r.second_copy),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "picture")} ${r.set_aside === 1 ? "looks empty: it waits" : "look empty: they wait"} at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "picture")} likely empty; visits with nothing else wait at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
       (r.too_late ?? []).map(tooLate),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),

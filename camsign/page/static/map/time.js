@@ -74,7 +74,7 @@ export class Time {
 
   words(signs, cameras) {
     const days = this.first === this.last ? dayWords(this.first) : `${dayWords(this.first)} to ${dayWords(this.last)}`;
-    $("#span").textContent = `${days}: ${signs ? many(signs, "piece") + " of sign" : "no sign"} made or seen then, ${many(cameras, "camera spot")}.`;
+    $("#span").textContent = `${days}: ${signs ? many(signs, "piece") + " of sign" : "no sign"} made or seen then, ${many(cameras, "camera")}.`;
   }
 
   /** Names the months beneath the slider, as many as there is room for; years where they are many. */
