@@ -89,7 +89,12 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "when": (
         ("when", "Split Brow", BENCH),
-        ("chance on a day", "Checked against", "Last seen 2025-10-27 17:30", "before sunset"),
+        (
+            "chance on a day",
+            "Tested on 18 of his own days",
+            "Last seen 2025-10-27 17:30",
+            "before sunset",
+        ),
     ),
     "bedding": (
         ("bedding", BENCH),
@@ -104,7 +109,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("At least 2 mature bucks use", "bedded here at least once.", "Who gives way"),
     ),
     "makers": (("makers", "s-rub"), ("Split Brow", "a buck not tagged", "46 yd off")),
-    "compare": (("compare",), (BENCH, "Far Knob", "not watched at all, so placed last")),
+    "compare": (("compare",), (BENCH, "Far Knob", "ot watched at all, so placed last")),
     "lately": (("lately", "--to", "2025-10-30"), (BENCH, "Split Brow", "2025-10-30")),
     "sql": (("sql", "SELECT count(*) AS n FROM detections"), ("27",)),
 }
@@ -133,7 +138,7 @@ def test_an_answer_comes_first_and_its_reasons_are_few(name: str, show: Show) ->
     for text in (short, whole):
         assert text.splitlines()[0].endswith(said), text
     reasons = short.split("\nWhy\n")[1].splitlines()
-    assert 1 <= len(reasons) - 1 <= 5 and reasons[-1].startswith("--why gives")
+    assert 1 <= len(reasons) - 1 <= 5 and reasons[-1].startswith("--why: ")
     assert "How this was figured: " in whole and "How this was figured" not in short
 
 

@@ -178,7 +178,7 @@ def test_a_correction_is_named_and_taken_back(
     fix = json.loads(capsys.readouterr().out)["rows"][0]["clock_fix"]
     assert run(["clock", "remove", "no such"]) == USAGE
     assert run(["clock", "remove", fix[:6]]) == 0
-    assert "2 frames" in capsys.readouterr().out
+    assert "2 pictures" in capsys.readouterr().out
     assert run(["clock", "list", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["rows"] == []
 

@@ -118,7 +118,8 @@ def _taken(taken: FieldTaken) -> Out[FieldTaken | Preview | None]:
     known = f" {taken.known} known already." if taken.known else ""
     told = f"Saved {taken.in_words()}.{known}{back}"
     if not taken.said:
-        told = f"Nothing new: all {taken.known} are in already.{back}"
+        held = "it is" if taken.known == 1 else f"all {taken.known} are"
+        told = f"Nothing new: {held} in already.{back}"
     return Out(taken, told, code=int(bool(taken.refused)))
 
 

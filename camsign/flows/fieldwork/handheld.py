@@ -52,7 +52,7 @@ _GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understoo
 
 
 def counted(counts: Mapping[str, int]) -> str:
-    """Say how many of each group there are: `12 camera spots, 80 pieces of sign, 6 not understood`."""
+    """Say how many of each group there are: `12 camera spots, 80 pieces of sign`."""
     return ", ".join(_many(n, group) for group, n in counts.items() if n) or "nothing"
 
 
