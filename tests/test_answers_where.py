@@ -10,7 +10,18 @@ from answers_world import HOME, World
 
 from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
-from camsign.answers.where import ELSEWHERE, Place, Where, _said, odds_in_words, where
+from camsign.answers.where import (
+    ALL_SEASON,
+    ELSEWHERE,
+    UNCOVERED,
+    Place,
+    Where,
+    _dark,
+    _said,
+    _why,
+    odds_in_words,
+    where,
+)
 from camsign.errors import UsageError
 from camsign.sits.evenings import Stand
 from camsign.sits.habits import habits_of
@@ -82,6 +93,37 @@ def test_what_may_be_anything_is_no_answer_but_a_guess() -> None:
         "On 2025-12-05 Split Brow most likely beds at Knob: about 2 in 3 (65%). Else outside your "
         "areas, about 3 in 10 (30%)."
     )
+
+
+def test_odds_alike_are_a_toss_up() -> None:
+    """It said 47% was most likely, against 46%."""
+    first = Place(ELSEWHERE, None, Figure(0.47, None, None))
+    second = Place("Knob", "a-knob", Figure(0.46, None, None))
+    third = Place("Bench", "a-bench", Figure(0.06, None, None))
+    said = _said("Split Brow", date(2025, 12, 5), (first, second, third), None, past=True)
+    assert said == (
+        "Where Split Brow bedded on 2025-12-05 is a toss-up: outside your areas (47%) or at Knob "
+        "(46%). Else at Bench, about 1 in 17 (6%)."
+    )
+    less = replace(second, chance=Figure(0.41, None, None))
+    assert "most likely" in _said("Split Brow", date(2025, 12, 5), (first, less), None, past=True)
+
+
+def test_where_nobody_looked_he_was_not_missed() -> None:
+    """It said of an area without a camera that he was not seen there."""
+    world = _world()
+    world.area("Dark", (-1500, 0), 80)
+    session = world.session()
+    asked = scope_of(session, bucks=["Split Brow"])
+    answer = where(session, asked, date(2025, 11, 28))
+    told = {p.area: p.lately.method for p in answer.places if p.lately is not None}
+    assert told == {"Knob": ALL_SEASON, "Bench": ALL_SEASON, "Dark": UNCOVERED}
+    fifth = Figure(0.2, None, None)
+    places = Place("Dark", "a-dark", fifth), Place("Knob", "a-knob", fifth)
+    assert _dark(session, asked, places, LAST) == ["Dark (20%)"]
+    assert any("but none to go by at Dark (20%) that day" in w for w in _why(
+        LAST, LAST, places, ["Dark (20%)"]
+    ))  # fmt: skip
 
 
 def test_the_number_that_tonight_goes_by_stands_beside_it() -> None:

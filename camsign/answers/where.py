@@ -8,12 +8,12 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.bedding import bedded_bucks
+from camsign.answers.bedding import BeddedBuck, bedded_bucks
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.beds_lately import bedded_lately
 from camsign.answers.buck_ends import ended_days
 from camsign.answers.detections import Bucks, bucks_of
-from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.reach import Watching, reach_of, sql_text, watching_of
 from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, local_of, reasons
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
@@ -26,6 +26,10 @@ ELSEWHERE = "none of your areas"
 FEW = 0.01
 # Chances under this are not worth naming in the sentence; intervals wider than this say nothing.
 SLIGHT, ANYTHING = 0.05, 0.6
+# Chances this near to the first are no worse than it; our choice.
+EVEN = 0.05
+UNCOVERED, UNSORTED = "no camera covered it", "pictures not sorted"
+NOT_BEDDED, ALL_SEASON = "not seen bedding there", "of the season"
 METHOD = (
     "the model of where each buck beds (docs/answers/model.md): forward-backward odds of the day, "
     "and behind the last day covered what his habit of keeping a bed, and his likings, leave of "
@@ -38,7 +42,8 @@ class Place:
     """An area, or none of them (`area_id` None), and the chance that he beds there on the day.
 
     `lately`: his share of the last three weeks there, which `tonight` goes by; None where it would
-    not be asked: of none of the areas, and of a day with pictures behind it.
+    not be asked: of none of the areas, and of a day with pictures behind it. Its `method`
+    says why there is none, or that it is of the season, for want of a later picture there.
     """
 
     area: str
@@ -111,7 +116,7 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
         last_camera=camera,
         watch=_watch(known),
         method=METHOD,
-        why=_why(on, last, places),
+        why=_why(on, last, places, _dark(session, scope, places, on)),
     )
 
 
@@ -160,9 +165,33 @@ def _with_lately(
         watching = watching_of(session, here, reach_of(session, here))[0]
         beds = bedded_bucks(session, here, place.area_id, bucks, watching, known)
         rows = bedded_lately(session, here, place.area_id, bucks, watching, known, beds)
-        share = next((row.share for row in rows if row.buck_id == bucks.ids[0]), None)
-        found.append(replace(place, lately=share or Figure(0.0, 0.0, None)))
+        mine = next((row for row in rows if row.buck_id == bucks.ids[0]), None)
+        found.append(replace(place, lately=_lately(mine, any(mine is b for b in beds), watching)))
     return tuple(found)
+
+
+def _lately(row: BeddedBuck | None, all_season: bool, watching: Watching) -> Figure:
+    """His share, with what it rests on; where he was not seen it is not known to be none."""
+    if row is not None:
+        return replace(row.share, method=ALL_SEASON if all_season else None)
+    if len(watching.nights) or len(watching.days):
+        return Figure(0.0, 0.0, None, method=NOT_BEDDED)
+    return Figure(0.0, 0.0, None, method=UNSORTED if len(watching.unsorted) else UNCOVERED)
+
+
+def _dark(session: Session, scope: Scope, places: tuple[Place, ...], day: date) -> list[str]:
+    """Name the areas, with their odds, whose cameras tell nothing of the day."""
+    ids = tuple(p.area_id for p in places if p.area_id is not None and _told(p))
+    if not ids:
+        return []
+    on = replace(scope, first=day, last=day, season=None, area_ids=ids)
+    reach = reach_of(session, on)
+    watches = zip(reach.spots, watching_of(session, on, reach), strict=True)
+    covered = {spot.id for spot, one in watches if len(one.nights) or len(one.days)}
+    return [
+        f"{p.area} ({p.chance.value or 0.0:.0%})"
+        for p in places if p.area_id in ids and p.area_id not in covered
+    ]  # fmt: skip
 
 
 def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, past: bool) -> str:
@@ -177,13 +206,22 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, p
         return (
             f"Can't say where {buck} {beds} on {day}. Best guess: {_at(first)}, {odds}; {spread}."
         )
-    more = [f"{_at(p)}, {odds_in_words(p.chance.value or 0.0)}" for p in places[1:3] if _told(p)]
+    even = [p for p in places if (chance.value or 0.0) - (p.chance.value or 0.0) < EVEN]
+    behind = max(len(even), 1)
+    more = [_with_odds(p) for p in places[behind : max(behind, 3)] if _told(p)]
     rest = f". Else {', or '.join(more)}" if more else ""
+    if len(even) > 1 and _told(first):
+        either = " or ".join(f"{_at(p)} ({p.chance.value or 0.0:.0%})" for p in even)
+        return f"Where {buck} {beds} on {day} is a toss-up: {either}{rest}."
     return f"On {day} {buck} most likely {beds} {_at(first)}: {odds}{rest}."
 
 
 def _at(place: Place) -> str:
     return "outside your areas" if place.area_id is None else f"at {place.area}"
+
+
+def _with_odds(place: Place) -> str:
+    return f"{_at(place)}, {odds_in_words(place.chance.value or 0.0)}"
 
 
 def _told(place: Place) -> bool:
@@ -225,10 +263,13 @@ def _watch(known: Known) -> Watch:
     return Watch(tuple(sorted(set(read.reach.cameras))), days, days, read.first, last)
 
 
-def _why(day: date, last: date | None, places: tuple[Place, ...]) -> tuple[str, ...]:
+def _why(
+    day: date, last: date | None, places: tuple[Place, ...], dark: list[str]
+) -> tuple[str, ...]:
     ahead = (day - last).days if last else 0
     lately = [
         f"{p.area}: {about(p.lately.value or 0.0)}"
+        + (" of the season" if p.lately.method == ALL_SEASON else "")
         for p in places if p.lately is not None and (p.lately.value or 0.0) >= SLIGHT
     ]  # fmt: skip
     beds = f" ({', '.join(lately)})" if lately else ""
@@ -239,6 +280,9 @@ def _why(day: date, last: date | None, places: tuple[Place, ...]) -> tuple[str, 
         if ahead > 0
         else "cameras covered that day: the odds rest on what they caught and what they didn't"
         if places
+        else None,
+        f"but none to go by at {', '.join(dark)} that day: a guess from other days and places"
+        if dark and ahead <= 0
         else None,
         f"to pick a stand go by Tonight: it counts how often he bedded there in his last three "
         f"weeks{beds}, and its odds were tested that way; these are for this one day"

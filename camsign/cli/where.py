@@ -36,7 +36,7 @@ def _table(answer: Where) -> Iterator[Block]:
         yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
     if answer.places:
         lately = any(p.lately is not None for p in answer.places)
-        head = ("area", "chance on this day", *(("his last three weeks",) if lately else ()))
+        head = ("area", "chance on this day", *(("days bedded, last three weeks",) if lately else ()))
         rows = [
             (p.area, _chance(p.chance), *((_share(p.lately),) if lately else ()))
             for p in answer.places
@@ -48,7 +48,9 @@ def _share(lately: Figure | None) -> str:
     """Write a share of days; of an area where he was not seen it is not known to be none."""
     if lately is None:
         return NOTHING
-    return percent(lately) if lately.high is not None else "not seen there"
+    if lately.high is None:
+        return lately.method or NOTHING
+    return f"{percent(lately)} {lately.method or ''}".rstrip()
 
 
 def _chance(chance: Figure) -> str:
