@@ -36,7 +36,8 @@ def _table(answer: Where) -> Iterator[Block]:
         yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
     if answer.places:
         lately = any(p.lately is not None for p in answer.places)
-        head = ("area", "chance on this day", *(("days bedded, last three weeks",) if lately else ()))
+        beds = ("days bedded, last three weeks",) if lately else ()
+        head = ("area", "chance on this day", *beds)
         rows = [
             (p.area, _chance(p.chance), *((_share(p.lately),) if lately else ()))
             for p in answer.places
