@@ -221,6 +221,27 @@ def test_thin_watch_says_what_would_settle_it() -> None:
     assert any("absence of pictures is not absence" in r for r in answer.why)
 
 
+def test_what_waits_to_be_sorted_is_to_be_sorted_before_a_camera_is_hung() -> None:
+    """It sent for another camera while 75 pictures from there waited."""
+    world, hung = _world()
+    for day in _days(12, "07:10"):
+        on = date.fromisoformat(day[:10])
+        world.add("unsorted", deployment=hung, day=on, night=on, bursts=1, likely_empty=0)
+    (told,) = (line for line in _ask(world).why if line.startswith("to settle it: "))
+    assert told == "to settle it: first sort the pictures of these days"
+
+
+def test_beds_of_winter_are_told_beside_the_others() -> None:
+    world, _ = _world()
+    winter = (date(2026, 2, 12), date(2026, 3, 10))
+    fall = (date(2025, 9, 1), date(2025, 11, 30))
+    for x, made in ((0, fall), (10, winter), (20, winter)):
+        world.sign("bed", (x, 0), date(2026, 3, 10), made)
+    answer = _ask(world)
+    assert (answer.sign.beds, answer.sign.winter_beds) == (1, 2)
+    assert "1 bed found in reach; 2 winter beds left out" in answer.why
+
+
 def test_sign_alone_makes_it_possible() -> None:
     world, _ = _world()
     made = (date(2025, 9, 1), date(2025, 12, 31))

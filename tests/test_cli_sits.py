@@ -91,6 +91,19 @@ def test_ground_is_taken_in_once_and_named(
     assert run(["ground", "import", str(tmp_path / "none.tif")]) == REFUSED
 
 
+def test_a_sit_is_told_as_it_was_said(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """It answered nothing seen, though two does were saved; 108 minutes were 2 hours."""
+    assert run(["place", "add", "stand", "Ledge Pine", "--at", "36.6,-84.25"]) == DONE
+    capsys.readouterr()
+    said = ["--on", "2025-11-14", "--hours", "3pm-4:48pm", "--saw", "2 does 40yd"]
+    assert run(["sit", "add", "Ledge Pine", *said]) == DONE
+    assert "3:00 PM to 4:48 PM: 2 does 40 yd (t-" in capsys.readouterr().out
+    assert run(["sit", "list"]) == DONE
+    listed = capsys.readouterr().out
+    assert listed.startswith("1 sit, 1 h 48 min: 2 deer seen, 0 bucks among them.")
+    assert "to give a rate (1 h 48 min of 10 h)." in listed
+
+
 @pytest.mark.parametrize(
     ("words", "code", "told"),
     [

@@ -260,6 +260,9 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
     )
     assert any("or ask for a day that has some, such as 2025-11-05" in w for w in answer.why)
     assert not any("set ages" in line for line in answer.why)
+    assert answer.stands[0].why[0] == (
+        "no pictures from this season yet, so nobody can say who beds near this stand"
+    )
 
 
 def test_of_a_season_that_waits_to_be_sorted_it_says_so() -> None:
@@ -273,6 +276,7 @@ def test_of_a_season_that_waits_to_be_sorted_it_says_so() -> None:
         "Can't call it: your newest tagged picture is from 2025-11-05, but this season has "
         "pictures up to 2026-10-04. Sort them."
     )
+    assert answer.stands[0].why[0].startswith("this season's pictures are not sorted yet, so ")
     assert not any("cards" in line for line in answer.why)
 
 

@@ -41,6 +41,8 @@ from camsign.units import counted, format_length
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120
+# Where more of the nights than this wait to be sorted, that tells sooner than a camera; our choice.
+MOST_WAITING = 0.1
 METHOD = (
     "days bedded: one model of all bucks and areas, day by day (multistate capture-recapture as a "
     "hidden Markov model, Gibbs sampling; docs/answers/model.md), mean and 95% interval; verdicts "
@@ -302,7 +304,8 @@ def _days_said(his: BeddedBuck, days: int) -> str:
 def _verdict_why(
     found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach
 ) -> list[str | None]:
-    pointing = rules.sign_points_to_bed(sign)
+    left = f"{counted(sign.winter_beds, 'winter bed')} left out" if sign.winter_beds else None
+    pointing = "; ".join(x for x in (rules.sign_points_to_bed(sign), left) if x) or None
     few = 0 < sign.rubs < FEW_RUBS
     return [
         f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
@@ -334,6 +337,9 @@ def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: R
     if watching.hung and not len(watching.nights):
         why = nothing_watched([watching.summary()]).rstrip(".")
         return f"to settle it: {why[:1].lower()}{why[1:]}"
+    waits, nights = len(watching.unsorted), len(watching.nights)
+    if waits > MOST_WAITING * (waits + nights):
+        return "to settle it: first sort the pictures of these days"
     share = max((b.share.value or 0.0 for b in found), default=None)
     days = rules.days_to_settle(share if share else None)
     where = "another camera" if reach.deployments else "a camera within reach"

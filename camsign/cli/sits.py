@@ -22,7 +22,7 @@ from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
 from camsign.sits.review import Bin, Review
 from camsign.sits.review import review as answer_of
 from camsign.sits.seen import FEWEST_HOURS, Sits, sits_of
-from camsign.sits.words import clock, met_words, odds, wind_words
+from camsign.sits.words import clock, hours_words, met_words, odds, wind_words
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
@@ -133,7 +133,8 @@ def _listed(answer: Sits, settings: Settings) -> Iterator[Block]:
     head = ("sit", "stand", "day", "hours", "wind", "saw", "spooked")
     yield Table(head, [_cells(row, settings) for row in answer.sits])
     if answer.hours < FEWEST_HOURS:
-        yield f"Too few hours on stand to give a rate ({answer.hours:.0f} of {FEWEST_HOURS:g})."
+        long = f"{hours_words(answer.hours)} of {hours_words(FEWEST_HOURS)}"
+        yield f"Too few hours on stand to give a rate ({long})."
         return
     yield f"Bucks an hour: {_rate(answer.bucks_an_hour)}; deer: {_rate(answer.deer_an_hour)}."
 

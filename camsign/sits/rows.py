@@ -156,7 +156,7 @@ def _told(
         way_in_seen=scene.seen.get(area.area_id) if area else None,
         way_in_scent_chance=walking if scene.way_in and chosen else None,
         why=(
-            *_row_why(scene, area, ways, walking),
+            *(_row_why(scene, area, ways, walking) if area else (_nobody_near(habits),)),
             *_wind_why(scene, habits, chosen),
             *_unwatched(scene, habits),
         ),
@@ -205,10 +205,8 @@ def _minute_of(scene: Scene, minute: float | None) -> datetime | None:
 
 
 def _row_why(
-    scene: Scene, area: BedArea | None, ways: Sequence[tuple[KnownWay, Played]], walking: float
+    scene: Scene, area: BedArea, ways: Sequence[tuple[KnownWay, Played]], walking: float
 ) -> tuple[str, ...]:
-    if area is None:
-        return ("no buck you've tagged is known to bed near this stand",)
     bed = _weighted(ways, lambda one: one.bed_winded)
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
@@ -230,6 +228,13 @@ def _row_why(
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
     )  # fmt: skip
+
+
+def _nobody_near(habits: Habits) -> str:
+    if habits.stale is None:
+        return "no buck you've tagged is known to bed near this stand"
+    sort, load = "this season's pictures are not sorted yet", "no pictures from this season yet"
+    return f"{sort if habits.to_sort else load}, so nobody can say who beds near this stand"
 
 
 def _sight(seen: float | None) -> str | None:

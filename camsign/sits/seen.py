@@ -13,6 +13,7 @@ from typing import ClassVar
 from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.logbook.session import Session
 from camsign.sits.journal import Seen, SitRow, sits
+from camsign.sits.words import hours_words
 from camsign.stats.rates import poisson_rate
 from camsign.tags.vocabulary import subject_of_word
 from camsign.units import counted
@@ -94,4 +95,5 @@ def _said(rows: list[SitRow], hours: float, deer: int, bucks: int) -> str:
     if not rows:
         return "No sit is in the journal yet."
     many = counted(bucks, "buck")
-    return f"{counted(len(rows), 'sit')}, {hours:.0f} hours: {deer} deer seen, {many} among them."
+    sat = f"{counted(len(rows), 'sit')}, {hours_words(hours)}"
+    return f"{sat}: {deer} deer seen, {many} among them."

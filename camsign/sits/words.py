@@ -72,6 +72,12 @@ def _one(chance: float | None) -> str:
     return CERTAIN if chance >= 0.95 else one_in(chance)
 
 
+def hours_words(hours: float) -> str:
+    """How long somebody sat: `2 h 23 min`; `10 h`."""
+    h, minutes = divmod(round(60 * hours), 60)
+    return " ".join(x for x in (f"{h} h" if h else "", f"{minutes} min" if minutes else "") if x)
+
+
 def clock(when: datetime, settings: Settings) -> str:
     """A time of day (UTC in) at the place: `4:07 PM`, or 16:07 in a metric logbook."""
     return People(settings.units).clock(when.astimezone(zone(settings.tz)))
