@@ -232,3 +232,15 @@ def test_what_changes_between_check_and_placing_is_not_placed(
     monkeypatch.setattr(fetched, "hash_of", hash_then_change)
     assert repair(Folder(home / "book"), [home / "CAM03"]).fetched == 0
     assert not lost.exists()
+
+
+def test_a_setting_that_changed_is_told_since_this_opening_takes_it_up(home: Path) -> None:
+    book = Folder(home / "book")
+    with open_logbook(book):
+        pass
+    path = book.root / "logbook.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('"scraping" =', '"rcraping" ='), encoding="utf-8")
+    (note,) = found(home, "logbook.toml")
+    assert note.kind == "note" and note.what.startswith("changed: phases ")
+    assert found(home, "logbook.toml") == []

@@ -22,7 +22,7 @@ from camsign.flows.upkeep.clocks import wrong_clocks
 from camsign.flows.upkeep.fetched import fetch
 from camsign.flows.upkeep.originals import SECOND, CardsChecked, How, check_cards
 from camsign.flows.upkeep.restored import restore
-from camsign.logbook import lock
+from camsign.logbook import lock, settings
 from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.database import connect, in_memory
 from camsign.logbook.far import Progress
@@ -176,6 +176,8 @@ def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
     """Hold the database against one made at once from the files; note what is not settled."""
     try:
         with open_logbook(folder) as session, in_memory() as fresh:
+            for line in session.changed:  # this opening takes it up, so no later one tells it
+                yield Finding("note", settings.FILE, f"changed: {line}; answers follow it")
             open_ones = session.con.execute(
                 "SELECT what, remedy FROM conflicts WHERE remedy IS NOT NULL ORDER BY what"
             ).fetchall()
