@@ -58,7 +58,8 @@ YEARS = range(1900, 2200)
 """The years of which anything can be said here."""
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _NAMED = re.compile(r"(?P<month>[A-Za-z]{3,9})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})")
-_MONTHS = "janfebmaraprmayjunjulaugsepoctnovdec"
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+"""How the English names of the months begin, in their order."""
 _WHEN = re.compile(
     r"(?P<day>\d{4}-\d{2}-\d{2})"
     r"(?:[ Tt]+(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:\.(?P<part>\d{1,6}))?)?"
@@ -230,12 +231,11 @@ def _no_day(text: str) -> UsageError:
 def _iso(text: str) -> str:
     """Write a day that begins with its month's name, as answers do, in figures; else as it is."""
     found = _NAMED.match(text.strip())
-    month = _MONTHS.find(found["month"][:3].lower()) if found else -1
-    if found is None or month < 0 or month % 3:
+    name = found["month"][:3].lower() if found else ""
+    if found is None or name not in MONTHS:
         return text.strip()
-    return (
-        f"{found['year']}-{month // 3 + 1:02d}-{int(found['day']):02d}{text.strip()[found.end() :]}"
-    )
+    month, day = MONTHS.index(name) + 1, int(found["day"])
+    return f"{found['year']}-{month:02d}-{day:02d}{text.strip()[found.end() :]}"
 
 
 def parse_when(text: str) -> DayOrInstant:

@@ -11,12 +11,13 @@ import re
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from camsign.units import MONTHS
+
 if TYPE_CHECKING:
     from camsign.answers.detections import Bucks
     from camsign.logbook.session import Session
 
-_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
-_NAME = rf"(?P<month>{'|'.join(_MONTHS)})[a-z]*\.?"
+_NAME = rf"(?P<month>{'|'.join(MONTHS)})[a-z]*\.?"
 _SPELLINGS = tuple(
     re.compile(rf"(?<!\w){spelling}(?!\w)", re.IGNORECASE)
     for spelling in (
@@ -56,7 +57,7 @@ def day_in(words: str, last_seen: date | None) -> date | None:
 
 
 def _day(parts: dict[str, str | None], last_seen: date | None) -> date | None:
-    month = parts.get("number") or 1 + _MONTHS.index((parts.get("month") or "").lower())
+    month = parts.get("number") or 1 + MONTHS.index((parts.get("month") or "").lower())
     named = parts.get("year")
     years = [int(named)] if named else [last_seen.year, last_seen.year + 1] if last_seen else []
     for year in years:

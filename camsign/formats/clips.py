@@ -16,6 +16,7 @@ from typing import BinaryIO
 
 from camsign.formats.kinds import Kind
 from camsign.formats.shown import ShownTime, read_shown
+from camsign.units import MONTHS
 
 _EPOCH = datetime(1904, 1, 1)  # noqa: DTZ001
 _UNIX = datetime(1970, 1, 1)  # noqa: DTZ001
@@ -25,7 +26,6 @@ _LOCATED = b"com.apple.quicktime.location.ISO6709"
 _LAT = r"([+-](?:\d\d|\d{4}|\d{6})(?:\.\d+)?)"
 _LON = r"([+-](?:\d{3}|\d{5}|\d{7})(?:\.\d+)?)"
 _PLACE = re.compile(_LAT + _LON + r"([+-]\d+(?:\.\d+)?)?(?=CRS|[/\s\0]|$)")
-_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _WORDS = re.compile(
     r"(?:[a-z]{3,9},? )?(?P<month>[a-z]{3}) +(?P<day>\d{1,2}) (?P<clock>\d\d:\d\d:\d\d)"
     r" (?P<year>\d{4})"
@@ -183,8 +183,8 @@ def _avi(clip: BinaryIO) -> ContainerTime:
     length = min(int.from_bytes(head[at + 4 : at + 8], "little"), 64)
     raw = head[at + 8 : at + 8 + length].decode("latin-1").strip("\x00\r\n ")
     words = _WORDS.fullmatch(" ".join(raw.lower().split()))
-    if words and words["month"] in _MONTHS:
-        month = _MONTHS.index(words["month"]) + 1
+    if words and words["month"] in MONTHS:
+        month = MONTHS.index(words["month"]) + 1
         text = f"{words['year']}:{month:02d}:{words['day']:>02} {words['clock']}"
         return ContainerTime(read_shown(text).shown, raw)
     return ContainerTime(read_shown(raw).shown, raw)

@@ -10,16 +10,17 @@ from __future__ import annotations
 import re
 
 from camsign.formats.shown import ShownTime, read_shown
+from camsign.units import MONTHS
 
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_WORD = rf"(?P<name>{'|'.join(MONTHS)})[a-z]{{0,6}}\.?"
+MONTH_NAMED = rf"(?P<name>{'|'.join(MONTHS)})[a-z]{{0,6}}\.?"
+"""A pattern of a month's English name, whole or short; its first three letters are the group."""
 _DAYS = tuple(
     re.compile(text, re.ASCII | re.IGNORECASE)
     for text in (
         r"(?<!\d)(?P<year>20\d\d)(?P<mark>[-/.:])(?P<a>\d\d?)(?P=mark)(?P<b>\d\d?)",
         r"(?<!\d)(?P<a>\d\d?)(?P<mark>[-/.])(?P<b>\d\d?)(?P=mark)(?P<year>20\d\d)",
-        rf"(?<![a-z]){_WORD}[ -]?(?P<b>\d\d?),?[ -](?P<year>20\d\d)",
-        rf"(?<!\d)(?P<b>\d\d?)[ -]?{_WORD},?[ -]?(?P<year>20\d\d)",
+        rf"(?<![a-z]){MONTH_NAMED}[ -]?(?P<b>\d\d?),?[ -](?P<year>20\d\d)",
+        rf"(?<!\d)(?P<b>\d\d?)[ -]?{MONTH_NAMED},?[ -]?(?P<year>20\d\d)",
     )
 )
 _CLOCK = re.compile(

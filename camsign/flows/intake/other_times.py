@@ -24,15 +24,15 @@ from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.kinds import CLIPS, Kind
 from camsign.formats.patterns import checked
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR, ShownTime, read_shown
-from camsign.formats.written import MONTHS, read_written
+from camsign.formats.written import MONTH_NAMED, read_written
 from camsign.logbook.records import FrameFacts
 from camsign.logbook.settings import Settings
+from camsign.units import MONTHS
 from camsign.zones import zone
 
 _DAY = r"(?<!\d)(?P<year>20\d\d)[-_.]?(?P<month>\d\d)[-_.]?(?P<day>\d\d)"
-_WORD = rf"(?P<name>{'|'.join(MONTHS)})[a-z]{{0,6}}\.?"
-_MONTH_FIRST = rf"(?<![a-z]){_WORD}[ _.-]?(?P<day>\d\d?),?[ _.-](?P<year>20\d\d)(?!\d)"
-_DAY_FIRST = rf"(?<!\d)(?P<day>\d\d?)[ _.-]?{_WORD},?[ _.-]?(?P<year>20\d\d)(?!\d)"
+_MONTH_FIRST = rf"(?<![a-z]){MONTH_NAMED}[ _.-]?(?P<day>\d\d?),?[ _.-](?P<year>20\d\d)(?!\d)"
+_DAY_FIRST = rf"(?<!\d)(?P<day>\d\d?)[ _.-]?{MONTH_NAMED},?[ _.-]?(?P<year>20\d\d)(?!\d)"
 _CLOCK = r"(?P<hour>\d\d)[-_.:h]?(?P<minute>\d\d)[-_.:m]?(?P<second>\d\d)(?!\d{4})"
 _SHORT_CLOCK = r"(?P<hour>\d\d?)[-_.:h](?P<minute>\d\d)(?:[-_.:m](?P<second>\d\d))?(?!\d)"
 _HALF = r"(?:[\s_-]?(?P<half>[AaPp])\.?[Mm]\b)?"
