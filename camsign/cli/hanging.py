@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,6 +15,7 @@ from camsign.cli.show import at as placed
 from camsign.cli.show import bearing, listed
 from camsign.cli.things import says
 from camsign.errors import ATTENTION, REFUSED
+from camsign.formats.days import begins, ends
 from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
 from camsign.places import deployments as rooms
@@ -68,7 +68,7 @@ def _remove(session: Session, **said: Any) -> Out[Hung]:
 def takedown(session: Session, **said: Any) -> Out[Hung]:
     """Take a camera down."""
     hung = rooms.takedown(session, **said)
-    on = f" on {_last(hung.until)}" if hung.until else ""
+    on = f" on {ends(hung.until)}" if hung.until else ""
     return Out(hung, f"Took down {hung.camera}{on} ({hung.deployment}).")
 
 
@@ -76,9 +76,9 @@ def takedown(session: Session, **said: Any) -> Out[Hung]:
 def outage(session: Session, **said: Any) -> Out[Outage]:
     """Mark days a camera was down. Its nights then don't count as covered."""
     out = rooms.outage(session, **said)
-    last = _last(out.stop)
-    span = f" {_first(out.start)} through {last}"
-    return Out(out, f"{out.camera} was down{f' {last}' if last == _first(out.start) else span}.")
+    last = ends(out.stop)
+    span = f" {begins(out.start)} through {last}"
+    return Out(out, f"{out.camera} was down{f' {last}' if last == begins(out.start) else span}.")
 
 
 @command(hang_app, "import", attention="a row was refused", refused="every row was refused")
@@ -112,24 +112,13 @@ def deployments(session: Session) -> Out[list[Hung]]:
     written = {
         "facing_deg": lambda row: bearing(row.facing_deg),
         "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
-        "hung": lambda row: _first(row.hung),
-        "until": lambda row: _last(row.until) if row.until else "still up",
+        "hung": lambda row: begins(row.hung),
+        "until": lambda row: ends(row.until) if row.until else "still up",
     }
     return Out(rows, listed(rows, columns, "no camera hangs yet", **written))
 
 
 def _told(hung: Hung) -> Out[Hung]:
     where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
-    span = f"through {_last(hung.until)}" if hung.until else "on"
-    return Out(hung, f"{where} from {_first(hung.hung)} {span} ({hung.deployment}).")
-
-
-def _first(when: datetime) -> str:
-    """A first moment; where a day was said, that day."""
-    return f"{when:%Y-%m-%d}" if when.time() == time() else f"{when:%Y-%m-%d %H:%M}"
-
-
-def _last(when: datetime) -> str:
-    """A last moment; a day that was said ends where the next one begins."""
-    whole = when.time() == time()
-    return f"{when - timedelta(seconds=1):%Y-%m-%d}" if whole else f"{when:%Y-%m-%d %H:%M}"
+    span = f"through {ends(hung.until)}" if hung.until else "on"
+    return Out(hung, f"{where} from {begins(hung.hung)} {span} ({hung.deployment}).")

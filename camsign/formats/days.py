@@ -36,6 +36,17 @@ def span(first: date, last: date) -> str:
     return f"{day(first, first.year != last.year)} to {day(last)}"
 
 
+def begins(when: datetime) -> str:
+    """Give a first moment in ISO; from midnight on it is that day."""
+    return f"{when:%Y-%m-%d %H:%M}" if when.time() != time() else f"{when:%Y-%m-%d}"
+
+
+def ends(when: datetime) -> str:
+    """Give a last moment in ISO; to midnight it is the day that ends there."""
+    whole = when.time() == time()
+    return f"{when - timedelta(seconds=1):%Y-%m-%d}" if whole else f"{when:%Y-%m-%d %H:%M}"
+
+
 def spoken(verdict: str) -> str:
     """Give a verdict as people say it; data keep `cannot tell` and `not enough watch`."""
     told = {"cannot tell": "can't tell", "not enough watch": "not enough days covered"}
@@ -66,15 +77,6 @@ class People:
     def at(self, value: datetime | None) -> str:
         """Give a moment as `Dec 5, 2025, 6:45 AM`; a dash for none."""
         return "–" if value is None else f"{day(value)}, {self.clock(value)}"
-
-    def first(self, value: datetime) -> str:
-        """Give a first moment; from midnight on it is that day."""
-        return self.at(value) if value.time() != time() else day(value.date())
-
-    def last(self, value: datetime) -> str:
-        """Give a last moment; to midnight it is the day that ends there."""
-        whole = value.time() == time()
-        return day((value - timedelta(seconds=1)).date()) if whole else self.at(value)
 
     def prose(self, text: object) -> str:
         """Write the ISO days and hours in a sentence as people do."""

@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.formats.days import People
+from camsign.formats.days import People, begins, ends
 from camsign.formats.days import day as on_day
 from camsign.geo import check_lat_lon
 from camsign.logbook.bearings import to_true
@@ -280,9 +280,9 @@ def _refuse_overlap(
     if row is None:
         return
     other, lat, lon, since, until = row
-    tz, people = session.settings.tz, People(session.settings.units)
-    begun = people.first(local(since, tz))
-    span = f"from {begun} to {people.last(local(until, tz))}" if until else f"since {begun}"
+    tz, begun = session.settings.tz, begins(local(since, session.settings.tz))
+    span = f"from {begun} to {ends(local(until, tz))}" if until else f"since {begun}"
+    span = People(session.settings.units).prose(span)
     if (lat, lon, since) == (*at, stored(hung)) and down is None and until is None:
         raise UsageError(f"{camera} is already up there {span}", "nothing needs to be done")
     raise UsageError(
