@@ -14,14 +14,9 @@ import pytest
 from camsign.cli.handheld import _preview
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused
-from camsign.flows.fieldwork.handheld import (
-    FieldTaken,
-    SortedFiles,
-    import_cameras,
-    sort_files,
-    take,
-)
+from camsign.flows.fieldwork.handheld import import_cameras, sort_files, take
 from camsign.flows.fieldwork.sign_tables import Choices
+from camsign.flows.fieldwork.sorted_files import FieldTaken, SortedFiles
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.places.areas import areas

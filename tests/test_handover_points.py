@@ -14,7 +14,8 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
-from camsign.flows.fieldwork.handheld import FieldTaken, SortedFiles, sort_files, take
+from camsign.flows.fieldwork.handheld import sort_files, take
+from camsign.flows.fieldwork.sorted_files import FieldTaken, SortedFiles
 from camsign.flows.handover.points import HandedOn, hand_on
 from camsign.flows.handover.rounded import rounded
 from camsign.flows.handover.things import WHAT, Wanted

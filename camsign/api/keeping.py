@@ -11,8 +11,8 @@ from camsign.api.opened import Opened
 
 if TYPE_CHECKING:
     from camsign.derive.rebuilt import Rebuilt
-    from camsign.flows.fieldwork.handheld import FieldTaken
     from camsign.flows.fieldwork.sign_tables import SignTaken
+    from camsign.flows.fieldwork.sorted_files import FieldTaken
     from camsign.flows.intake.result import IngestResult
     from camsign.flows.remeasure.detect import Detecting
     from camsign.flows.remeasure.look_again import LookedAgain

@@ -11,7 +11,7 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.waiting import bar
-from camsign.flows.fieldwork.handheld import counted
+from camsign.flows.fieldwork.sorted_files import counted
 from camsign.flows.handover.camtrap import write_camtrap
 from camsign.flows.handover.lake import write_lake
 from camsign.flows.handover.points import EXACT, ROUNDED, hand_on

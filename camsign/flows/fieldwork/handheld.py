@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 
 from camsign.errors import CamsignError, InputRefused, UsageError
-from camsign.flows.fieldwork.duplicates import Duplicate
 from camsign.flows.fieldwork.handed import ROUNDED, WORKED_OUT, met_again
 from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.new_or_known import Item, ItemMaker, outline
@@ -35,6 +34,7 @@ from camsign.flows.fieldwork.sign_tables import (
     place_of_point,
 )
 from camsign.flows.fieldwork.signwords import SignDraft
+from camsign.flows.fieldwork.sorted_files import GROUPS, FieldTaken, SortedFiles, counted
 from camsign.flows.fieldwork.table_cells import number, ours
 from camsign.flows.fieldwork.worded_signs import words_of
 from camsign.formats.collector import collector_paused
@@ -45,78 +45,8 @@ from camsign.logbook.session import Session
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.lines import LINE_NAME
-from camsign.units import counted as many
 
 _WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)
-_GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")
-
-
-def counted(counts: Mapping[str, int]) -> str:
-    """Say how many of each group there are: `12 camera spots, 80 pieces of sign`."""
-    return ", ".join(_many(n, group) for group, n in counts.items() if n) or "nothing"
-
-
-def _many(n: int, group: str) -> str:
-    if group == "not_understood":
-        return f"{n} not understood"
-    words = {"sign": f"{many(n, 'piece')} of sign", "cameras": many(n, "camera spot")}
-    return words.get(group) or many(n, group.removesuffix("s"))
-
-
-@dataclass(slots=True)
-class SortedFiles:
-    """What files hold, by what it is; `refused` could not be read, `notes` tell how things were.
-
-    `twins`: new sign that is probably known from another device; `offered`: how many photos of rubs
-    say which way the camera looked, which was not taken as his travel; `rows`: how many things the
-    files hold. Nothing is said yet.
-    """
-
-    files: list[str]
-    cameras: list[Item] = field(default_factory=list)
-    places: list[Item] = field(default_factory=list)
-    sign: list[Item] = field(default_factory=list)
-    areas: list[Item] = field(default_factory=list)
-    walks: list[Item] = field(default_factory=list)
-    sits: list[Item] = field(default_factory=list)
-    not_understood: list[Item] = field(default_factory=list)
-    refused: list[str] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-    twins: list[Duplicate] = field(default_factory=list)
-    offered: int = 0
-    rows: int = 0
-
-    @property
-    def items(self) -> list[Item]:
-        """Everything, in the order of the groups."""
-        return [item for group in _GROUPS for item in getattr(self, group)]
-
-    def in_words(self) -> str:
-        """Say it in one line, such as `12 camera spots, 80 pieces of sign, 6 not understood`."""
-        return counted({group: len(getattr(self, group)) for group in _GROUPS})
-
-
-@dataclass(frozen=True, slots=True)
-class FieldTaken:
-    """How many of each were taken as `new` or `changed`, and how many were known already.
-
-    `said`: whether anything was, so that `undo` takes just this back.
-    """
-
-    cameras: int
-    places: int
-    sign: int
-    areas: int
-    walks: int
-    not_understood: int
-    known: int
-    refused: list[str]
-    said: bool = False
-    sits: int = 0
-
-    def in_words(self) -> str:
-        """Say in one line how many of each were taken."""
-        return counted({group: getattr(self, group) for group in _GROUPS})
 
 
 @collector_paused()
@@ -160,7 +90,7 @@ def sort_files(
 
 @collector_paused()
 def take(
-    session: Session, found: SortedFiles, as_one: bool = False, only: Sequence[str] = _GROUPS
+    session: Session, found: SortedFiles, as_one: bool = False, only: Sequence[str] = GROUPS
 ) -> FieldTaken:
     """Say what was sorted, in one act.
 
@@ -171,7 +101,7 @@ def take(
         only: the groups to take.
     """
     edits: list[Edit] = []
-    counts = dict.fromkeys(_GROUPS, 0)
+    counts = dict.fromkeys(GROUPS, 0)
     known = 0
     twins = {twin.sign: twin.other for twin in found.twins} if as_one else {}
     for group in only:
