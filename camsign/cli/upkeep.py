@@ -123,27 +123,23 @@ def _backed_up(done: BackedUp) -> Iterator[Block]:
         yield f"{all_} is in the backup in {done.place}."
     if done.elsewhere:
         yield (
-            f"{_files(done.elsewhere)} you let go of with camsign thin: not in this one. Keep the"
-            " older one that has them."
+            f"{counted(done.elsewhere, 'file')} you let go of with camsign thin: not in this one. "
+            "Keep the older one that has them."
         )
     yield (
-        f"Copied {_files(done.copied)} ({done.bytes / 1e6:,.1f} MB) and read them back; "
+        f"Copied {counted(done.copied, 'file')} ({done.bytes / 1e6:,.1f} MB) and read them back; "
         f"{done.there:,} were there already."
     )
     if done.checked:
-        yield f"Read again byte by byte: {_files(done.checked)}."
+        yield f"Read again byte by byte: {counted(done.checked, 'file')}."
     if done.kept:
-        yield f"It also keeps {_files(done.kept)} that your logbook no longer holds."
+        yield f"It also keeps {counted(done.kept, 'file')} that your logbook no longer holds."
     for name in done.damaged[:_SHOWN]:
         yield Aside(f"camsign: damaged in the backup: {name}")
     for line in done.left[:_SHOWN]:
         yield Aside(f"camsign: not in the backup: {line}")
     if (more := len(done.left) - _SHOWN) > 0:
         yield Aside(f"camsign: and {more} more; --json lists all")
-
-
-def _files(n: int) -> str:
-    return "1 file" if n == 1 else f"{n:,} files"
 
 
 @command(stopped="no answer changes; camsign thin lists what can still go")

@@ -21,6 +21,7 @@ from camsign.clock.verdicts import (
 )
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment
+from camsign.units import counted
 from camsign.zones import offset_s
 
 _SECOND = timedelta(seconds=1)
@@ -102,8 +103,7 @@ def rounded(finding: Finding) -> float:
 
 
 def _reason(finding: Finding) -> str:
-    many = f"{finding.bursts_used} burst{'s' * (finding.bursts_used != 1)} of pictures"
-    return f"{finding.why}; judged from {many}"
+    return f"{finding.why}; judged from {counted(finding.bursts_used, 'burst')} of pictures"
 
 
 def _pair(shown: datetime, true: datetime) -> list[str]:

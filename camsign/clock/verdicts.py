@@ -29,6 +29,7 @@ from camsign.clock.light import (
 )
 from camsign.clock.offset_models import Step, Story, minutes, tell
 from camsign.stats.estimate import Estimate
+from camsign.units import counted
 
 RIGHT = "right"
 OFF = "off"
@@ -169,8 +170,8 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) ->
     day = f"{datetime.fromtimestamp(story.step.at, UTC):%Y-%m-%d}" if story.step else ""
     # However few pictures follow the switch: an hour wrong from then on must not be called right.
     if story.step and _EXCLUDED < story.step_chance <= _SURE:
-        left = f"{since} burst{'s' * (since != 1)} since"
-        return UNCLEAR, f"can't tell if it jumped an hour on {day} ({left})"
+        left = counted(since, "burst")
+        return UNCLEAR, f"can't tell if it jumped an hour on {day} ({left} since)"
     if story.step and story.step_chance > _SURE:
         return STEPPED, f"{spoken_offset(ahead)} before {day}, an hour {_way(story.step)} since"
     value = ahead.value or 0.0
@@ -232,7 +233,7 @@ def _lacking(dawn: int, dusk: int) -> str:
     if min(dawn, dusk) >= FEWEST_BURSTS:
         return "daylight and its clock don't fit well"
     which = " and ".join(
-        f"{n} burst{'s' * (n != 1)} near {name}"
+        f"{counted(n, 'burst')} near {name}"
         for n, name in ((dawn, "dawn"), (dusk, "dusk"))
         if n < FEWEST_BURSTS
     )

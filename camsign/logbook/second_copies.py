@@ -14,6 +14,7 @@ from pathlib import Path
 from camsign.logbook import placing
 from camsign.logbook.folder import Folder, config_home
 from camsign.logbook.inside import folder_name
+from camsign.units import counted
 
 _DAY_S = 86_400
 
@@ -74,7 +75,7 @@ def words(folder: Folder, now: datetime | None = None, new: bool = False) -> str
     age = "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
     said = f"Last backup {age}, in {last.place}"
     if last.left:
-        said += f", without {last.left} {'file' if last.left == 1 else 'files'}"
+        said += f", without {counted(last.left, 'file')}"
     if new:
         return f"{said}; these pictures are not in it yet: camsign backup"
     return f"{said}."

@@ -19,7 +19,7 @@ from camsign.geo import distance_bearing
 from camsign.logbook.session import Session
 from camsign.page.rows import rows
 from camsign.tags.bucks import names
-from camsign.units import format_length
+from camsign.units import counted, format_length
 
 DAYS = 6.0
 CORE_M = 520.0
@@ -160,5 +160,5 @@ def _gap(gap_s: float) -> str:
     if days < 1:
         span = f"{abs(gap_s) / 3600:.0f} h" if abs(gap_s) >= 3600 else f"{abs(gap_s) / 60:.0f} min"
     else:
-        span = f"{days:.0f} day{'s' * (round(days) != 1)}"
+        span = counted(round(days), "day")
     return f"{span} {'later' if gap_s > 0 else 'earlier'}"

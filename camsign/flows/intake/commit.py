@@ -28,6 +28,7 @@ from camsign.logbook.folder import FILES
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.records import FrameFacts
 from camsign.systems import remove_tree
+from camsign.units import counted
 from camsign.zones import to_utc, zone
 
 _MOST_EVIDENCE = 50
@@ -103,7 +104,7 @@ def _read_notes(spool: Spool, room: Incoming, report: Report) -> dict[str, Shown
         return {}
     found = ask_exiftool(program, list(timeless))
     if found:
-        many = "1 picture" if len(found) == 1 else f"{len(found)} pictures"
+        many = counted(len(found), "picture")
         report.notes.append(f"exiftool read the time of {many} from notes")
     return {timeless[path]: shown for path, shown in found.items() if path in timeless}
 
