@@ -162,14 +162,15 @@ def colorfulness(pixels: NDArray[Any]) -> float:
     size = (max(1, columns // block), max(1, rows // block))
     whole = pixels[: size[1] * block, : size[0] * block]
     small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA).reshape(-1, 3)
-    blue, green, red = small.astype(np.float32).T
+    blue, green, red = np.ascontiguousarray(small.T, np.float32)
     luma = 0.114 * blue + 0.587 * green + 0.299 * red
-    level = np.minimum(luma.astype(np.intp) // (256 // _LEVELS), _LEVELS - 1)
-    return float(np.sqrt(sum(_within(c, level) for c in (red - green, (red + green) / 2 - blue))))
-
-
-def _within(chroma: NDArray[Any], level: NDArray[Any]) -> float:
-    """Give the variance of chroma within levels of brightness, pooled."""
+    level = luma.astype(np.intp) // (256 // _LEVELS)
     count = np.maximum(np.bincount(level, minlength=_LEVELS), 1)
-    mean = np.bincount(level, weights=chroma, minlength=_LEVELS) / count
-    return float(np.mean((chroma - mean[level]) ** 2))
+    chroma = (red - green, (red + green) / 2 - blue)
+    return float(np.sqrt(sum(_within(c.astype(np.float64), level, count) for c in chroma)))
+
+
+def _within(chroma: NDArray[Any], level: NDArray[Any], count: NDArray[Any]) -> float:
+    """Give the variance of chroma within levels of brightness, pooled."""
+    total = np.bincount(level, weights=chroma, minlength=_LEVELS)
+    return max(float(chroma @ chroma - (total * total / count).sum()), 0.0) / chroma.size

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
-from camsign.pixels.planes import Plane, Planes, nth_smallest
+from camsign.pixels.planes import Plane, Planes, Range, nth_smallest, range_of
 from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
 
 LIKE = 24
@@ -107,32 +107,16 @@ def bursts_of(frames: Sequence[FramePlanes]) -> list[list[int]]:
     return out
 
 
-@dataclass(frozen=True, slots=True)
-class _Range:
-    """What a picture shows within one pixel: darkest and brightest."""
-
-    low: Plane
-    high: Plane
-
-    def off(self, both: Plane, out: Plane | None = None, spare: Plane | None = None) -> Plane:
-        """Give how far outside the range each pixel is; fresh arrays cost more than the sums."""
-        cv2 = opencv()
-        out = cv2.subtract(self.low, both, dst=out)
-        result: Plane = cv2.max(out, cv2.subtract(both, self.high, dst=spare), dst=out)
-        return result
-
-
 class _Ranges:
     """Ranges by frame, computed when first wanted."""
 
     def __init__(self, frames: Sequence[FramePlanes]) -> None:
         self._frames = frames
-        self._made: dict[int, _Range] = {}
+        self._made: dict[int, Range] = {}
 
-    def __getitem__(self, i: int) -> _Range:
+    def __getitem__(self, i: int) -> Range:
         if i not in self._made:
-            cv2, around, both = opencv(), np.ones((3, 3), np.uint8), self._frames[i].planes.both
-            self._made[i] = _Range(cv2.erode(both, around), cv2.dilate(both, around))
+            self._made[i] = range_of(self._frames[i].planes.both)
         return self._made[i]
 
     def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
@@ -179,7 +163,7 @@ def _alike(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np
     return np.argsort(np.abs(others - here).mean(axis=1), kind="stable")[:LIKE]
 
 
-def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_]) -> Plane:
+def _unexplained(both: Plane, like: Sequence[Range], restless: NDArray[np.bool_]) -> Plane:
     """Give the third smallest distance to the ranges, the second where things usually move."""
     cv2 = opencv()
     first, second, third = (np.full_like(both, 255) for _ in range(3))
@@ -197,7 +181,7 @@ def _unexplained(both: Plane, like: Sequence[_Range], restless: NDArray[np.bool_
 def _burst_news(
     frames: Sequence[FramePlanes],
     burst: Sequence[int],
-    like: Sequence[_Range],
+    like: Sequence[Range],
     ranges: _Ranges,
     usual: Map,
 ) -> list[Map]:

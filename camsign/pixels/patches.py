@@ -15,17 +15,14 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.ranks import at_share
-from camsign.pixels.rare import Small
+from camsign.pixels.rare import PATCH, Small, Sums
 
 APART = 4.5
 """A patch so far from the others shows a thing. Set so that every deer is kept that was drawn
 before real leaves in 30 trials, or on four cameras in the wind (docs/accuracy.md)."""
 
-_PATCH = (3, 3)  # pixels at half the size
-_STEADY = 2.0  # gray levels: a patch is taken to vary by that much at least
+_STEADY = 2.0 * PATCH * PATCH  # 2 gray levels: a patch is taken to vary by that much at least
 _REST = 0.9  # the rest of the picture is this quantile of it
-
-Map = NDArray[np.float32]
 
 
 def farthest(burst: Sequence[Small], like: Sequence[Small]) -> list[float]:
@@ -40,31 +37,29 @@ def farthest(burst: Sequence[Small], like: Sequence[Small]) -> list[float]:
         How many times a patch's usual spread, less where much of the picture is off; 0 for not
         at all.
     """
-    low, high, spread = _shown([_patches(one) for one in like])
+    cv2 = opencv()
+    low, high, spread = _shown([one.patches for one in like])
     found = []
-    for frame in burst:
-        here = _patches(frame)
-        off = np.maximum(np.maximum(low - here, here - high), 0) / (spread + np.float32(_STEADY))
+    for here in (frame.patches for frame in burst):
+        outside = cv2.max(cv2.subtract(low, here), cv2.subtract(here, high))
+        off = outside / (spread + np.float32(_STEADY))
         found.append(float(off.max() / (1 + at_share(off, _REST))))
     return found
 
 
-def _shown(others: Sequence[Map]) -> tuple[Map, Map, Map]:
+def _shown(others: Sequence[Sums]) -> tuple[Sums, Sums, NDArray[np.float32]]:
     """Give the second lowest and highest at each place, and how much they vary: in one pass."""
     cv2, shape = opencv(), others[0].shape
-    first, low = (np.full(shape, np.inf, np.float32) for _ in range(2))
-    last, high = (np.full(shape, -np.inf, np.float32) for _ in range(2))
-    total, squares = (np.zeros(shape, np.float32) for _ in range(2))
+    first, low = (np.full(shape, np.iinfo(np.uint16).max, np.uint16) for _ in range(2))
+    last, high, spare = (np.zeros(shape, np.uint16) for _ in range(3))
+    total, squares = (np.zeros(shape) for _ in range(2))
     for one in others:
-        low, first = cv2.min(low, cv2.max(first, one)), cv2.min(first, one)
-        high, last = cv2.max(high, cv2.min(last, one)), cv2.max(last, one)
+        cv2.min(low, cv2.max(first, one, dst=spare), dst=low)
+        cv2.min(first, one, dst=first)
+        cv2.max(high, cv2.min(last, one, dst=spare), dst=high)
+        cv2.max(last, one, dst=last)
         cv2.accumulate(one, total)
         cv2.accumulateSquare(one, squares)
     mean = total / len(others)
-    return low, high, np.sqrt(np.maximum(squares / len(others) - mean * mean, 0))
-
-
-def _patches(one: Small) -> Map:
-    """Give the mean shade around each pixel."""
-    rows = one.both.shape[0] // 2
-    return np.asarray(opencv().blur(one.both[:rows].astype(np.float32), _PATCH), np.float32)
+    spread = np.sqrt(np.maximum(squares / len(others) - mean * mean, 0))
+    return low, high, spread.astype(np.float32)

@@ -48,6 +48,29 @@ class Planes:
         return self.both[self.both.shape[0] // 2 :]
 
 
+@dataclass(frozen=True, slots=True)
+class Range:
+    """What a picture shows within one pixel: darkest and brightest."""
+
+    low: Plane
+    high: Plane
+
+    def off(self, both: Plane, out: Plane | None = None, spare: Plane | None = None) -> Plane:
+        """Give how far outside the range each pixel is; fresh arrays cost more than the sums."""
+        cv2 = opencv()
+        out = cv2.subtract(self.low, both, dst=out)
+        result: Plane = cv2.max(out, cv2.subtract(both, self.high, dst=spare), dst=out)
+        return result
+
+
+def range_of(*planes: Plane) -> Range:
+    """Give the range of planes that stand one above the other, each by itself."""
+    cv2, around = opencv(), np.ones((3, 3), np.uint8)
+    low = [cv2.erode(plane, around) for plane in planes]
+    high = [cv2.dilate(plane, around) for plane in planes]
+    return Range(np.vstack(low), np.vstack(high))
+
+
 def common_middle(grays: Iterable[NDArray[Any]]) -> float:
     """Give the shade that the medians of pictures that are to be compared are brought to."""
     root, _ = _tables()

@@ -18,14 +18,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.outline import stands_out
-from camsign.pixels.planes import Plane, Planes, nth_smallest
+from camsign.pixels.planes import Plane, Planes, Range, nth_smallest, range_of
 from camsign.pixels.ranks import at_share
 
 SHARE = 0.8
@@ -57,32 +56,33 @@ _OFTEN = 0.75  # the share of bursts in which a place moves at most as much as i
 _NEAREST = 8  # of so many pictures the light is surely like
 _FARTHER = 1.5, 6.0  # others may be farther by this factor and so many levels
 
+PATCH = 3
+"""Pixels at half the size that a patch is wide and tall."""
+
 Map = NDArray[np.float32]
+Sums = NDArray[np.uint16]
 
 
 class Small:
-    """A picture's planes at half the size, with the darkest and brightest within a pixel or two."""
+    """A picture's planes at half the size.
 
-    __slots__ = ("both", "high", "low")
+    range: what they show within a pixel, two of the glance. patches: the sum of the shade of the
+    patch around each pixel.
+    """
+
+    __slots__ = ("both", "patches", "range")
 
     def __init__(self, planes: Planes) -> None:
-        cv2, around = opencv(), np.ones((3, 3), np.uint8)
-        both = planes.both
+        cv2, both = opencv(), planes.both
         rows, columns = both.shape[0] // 2, both.shape[1]
         size = (max(1, columns // 2), max(1, rows // 2))
-        halves = [
+        shade, grain = (
             cv2.resize(both[half], size, interpolation=cv2.INTER_AREA)
             for half in (slice(0, rows), slice(rows, None))
-        ]
-        self.both: Plane = np.vstack(halves)
-        self.low: Plane = np.vstack([cv2.erode(h, around) for h in halves])
-        self.high: Plane = np.vstack([cv2.dilate(h, around) for h in halves])
-
-    def off(self, both: Plane) -> Plane:
-        """Give how far outside this picture's range each pixel of another is."""
-        cv2 = opencv()
-        off: Plane = cv2.max(cv2.subtract(self.low, both), cv2.subtract(both, self.high))
-        return off
+        )
+        self.both: Plane = np.vstack([shade, grain])
+        self.range: Range = range_of(shade, grain)
+        self.patches: Sums = cv2.boxFilter(shade, cv2.CV_16U, (PATCH, PATCH), normalize=False)
 
 
 def in_like_light(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np.intp]:
@@ -123,9 +123,7 @@ def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
         hangs there), and without spots where the burst shows the ground and others a thing.
     """
     cv2 = opencv()
-    offs = np.empty((len(like), *burst[0].both.shape), np.uint8)
-    for k, other in enumerate(like):
-        offs[k] = reduce(np.minimum, [other.off(frame.both) for frame in burst])
+    offs = _farthest_out(burst, like)
     rank = min(len(like) - 1, int(np.ceil(SHARE * len(like))) - 1)
     off = nth_smallest(offs, rank).astype(np.float32)
     rows = off.shape[0] // 2
@@ -133,6 +131,18 @@ def rare(burst: Sequence[Small], like: Sequence[Small], usual: Map) -> Rare:
     shade, grain = weighed[:rows], weighed[rows:]
     found = np.asarray(np.sqrt(grain * np.sqrt(shade * grain)), np.float32)
     return _things(found, offs, burst[len(burst) // 2], like)
+
+
+def _farthest_out(burst: Sequence[Small], like: Sequence[Small]) -> Plane:
+    """Give for each of the others (n, rows, columns) how far the whole burst is from it."""
+    cv2, (first, *more) = opencv(), burst
+    offs = np.empty((len(like), *first.both.shape), np.uint8)
+    off, spare = np.empty_like(first.both), np.empty_like(first.both)
+    for at, other in zip(offs, like, strict=True):
+        other.range.off(first.both, at, spare)
+        for frame in more:
+            cv2.min(at, other.range.off(frame.both, off, spare), dst=at)
+    return offs
 
 
 def _things(found: Map, offs: Plane, here: Small, like: Sequence[Small]) -> Rare:
@@ -193,7 +203,7 @@ def usual_motion(pairs: Sequence[tuple[Small, Small]], shape: tuple[int, ...]) -
         return np.ones(shape, np.float32)
     cv2 = opencv()
     rank = int(_OFTEN * (len(pairs) - 1))
-    moved = nth_smallest(np.stack([a.off(b.both) for a, b in pairs]), rank)
+    moved = nth_smallest(np.stack([a.range.off(b.both) for a, b in pairs]), rank)
     rows = shape[0] // 2
     wide = [cv2.dilate(p, np.ones((5, 5), np.uint8)) for p in (moved[:rows], moved[rows:])]
     return np.asarray(1 + np.vstack(wide) / _SOFT, np.float32)

@@ -64,7 +64,7 @@ def moves(grains: Sequence[Grain]) -> list[Move]:
     out: list[Move] = []
     start = 0
     while (at := _change(grains, start)) is not None:
-        move = _measure(average(grains[start:at]), average(grains[at : at + _LEARN]), at)
+        move = _measure(grains[start:at], average(grains[at : at + _LEARN]), at)
         again = bool(out) and out[-1].kind == "covered" and move and move.kind == "covered"
         if move is not None and not again:
             out.append(move)
@@ -131,8 +131,11 @@ def average(grains: Sequence[Grain]) -> NDArray[np.float32]:
     return np.asarray(np.mean(picked, axis=0, dtype=np.float32), np.float32)
 
 
-def _measure(before: NDArray[Any], after: NDArray[Any], at: int) -> Move | None:
-    """Measure the move between two averages; None if it is none after all."""
+def _measure(view: Sequence[Grain], after: NDArray[Any], at: int) -> Move | None:
+    """Measure the move from a view to the next one's average; None if it is none after all."""
+    if not _is_view(view[:_ROW]):
+        return Move(at, "covered", 0.0, 0.0, 0.0)
+    before = average(view)
     rows, columns = before.shape
     found = _similarity(before, after)
     if found is None:
@@ -148,6 +151,12 @@ def _measure(before: NDArray[Any], after: NDArray[Any], at: int) -> Move | None:
     if np.hypot(dx, dy) < LEAST_SHIFT * columns:
         return None
     return Move(at, "shifted", right, down, float(turn))
+
+
+def _is_view(pictures: Sequence[Grain]) -> bool:
+    """Say whether the first of them fits any other: in rubbish no feature is worth matching."""
+    first = pictures[0].astype(np.float32)
+    return any(laid_over(first, other)[1] >= _FIT for other in pictures[1:])
 
 
 def _similarity(
