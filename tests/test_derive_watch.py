@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import betabinom
 
-from camsign.derive.alive import Lively, SunDay, alive_spans, watch_of
 from camsign.derive.silence import TOO_UNLIKELY, Silence, chance_of_silence, too_long
+from camsign.derive.watch import Lively, SunDay, alive_spans, watch_of
 from camsign.logbook.edits import SetFields
 
 DAY = timedelta(days=1)

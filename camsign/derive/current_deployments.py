@@ -1,15 +1,14 @@
-"""First step: which deployments stand, and what hangs on something new."""
+"""Which deployments stand, and what hangs on something new."""
 
 from __future__ import annotations
 
-from camsign.derive.script import run, touched
+from dataclasses import fields
+
+from camsign.derive.script import run, touched, values_of
 from camsign.errors import UsageError
+from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
 from camsign.zones import zone
-
-# Two people's fixes of one tree, one from a handheld under the canopy and one from a map, lie up
-# to this far apart (common practice, no source).
-SAME_PLACE_M = 50.0
 
 
 def find_current_deployments(session: Session) -> None:
@@ -18,12 +17,13 @@ def find_current_deployments(session: Session) -> None:
     Raises:
         UsageError: logbook.toml names a time zone that does not exist.
     """
+    con, values = session.con, values_of(session.settings)
     zone(session.settings.tz)
-    if touched(session.con, "camera"):
-        run(session.con, "hangs", near=SAME_PLACE_M)
-    rows = session.con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL")
-    unknown = [tz for (tz,) in rows.fetchall() if not _known(tz)]
-    run(session.con, "current_deployments", tz=session.settings.tz, unknown=unknown)
+    if touched(con, "camera"):
+        run(con, "hangs", **values)
+    rows = con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL").fetchall()
+    unknown = [tz for (tz,) in rows if not _known(tz)]
+    run(con, "current_deployments", unknown=unknown, **values)
 
 
 def _known(tz: str) -> bool:
@@ -32,3 +32,13 @@ def _known(tz: str) -> bool:
     except UsageError:
         return False
     return True
+
+
+def new_deployments(session: Session) -> list[Deployment]:
+    """Give the standing deployments of the new cameras, each with its zone filled in."""
+    names = ", ".join(f.name for f in fields(Deployment))
+    rows = session.con.execute(
+        f"SELECT {names} FROM current_deployments JOIN new_cameras USING (camera)"
+        " ORDER BY deployment"
+    ).fetchall()
+    return [Deployment.of(row, session.settings.tz) for row in rows]

@@ -10,17 +10,26 @@ from camsign.derive.changes import fill_changes, notice_batches
 from camsign.derive.clock_spans import fill_clock_spans
 from camsign.derive.conflicts import find_conflicts
 from camsign.derive.current_deployments import find_current_deployments
-from camsign.derive.frame_times import fill_frame_times, time_frames
 from camsign.derive.pairs import fill_pairs
-from camsign.derive.radio_copies import pair_radio_copies
-from camsign.derive.script import run
+from camsign.derive.script import run, values_of
 from camsign.derive.sundays import fill_sun_days
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.folder import Folder
+from camsign.logbook.replay import retag
 from camsign.logbook.session import Session, opened, refresh
 from camsign.logbook.versions import version_of
+
+
+def pair_radio_copies(session: Session) -> None:
+    """Bring `frame_twins` up to date for the new cameras, and the tags of what it pairs or parts.
+
+    The order in which the two came in never matters; a small one without its full one counts.
+    """
+    run(session.con, "radio_copies")
+    retag(session.con)
+
 
 _HUNG = frozenset({"camera"})
 _PLACED = frozenset({"camera", "sign", "area"})
@@ -31,9 +40,9 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
     (find_current_deployments, _PLACED),
     (pair_radio_copies, _HUNG),
     (fill_clock_spans, _HUNG),
-    (time_frames, _HUNG),
+    ("timed", _HUNG),
     (fill_sun_days, _HUNG),
-    (fill_frame_times, _HUNG),
+    ("frame_times", _HUNG),
     (fill_watch, _HUNG),
     (fill_pairs, _PLACED),
     (fill_windows, frozenset({"sign"})),
@@ -75,7 +84,7 @@ def _derive(session: Session, far: Far) -> None:
         if not kinds & new:
             continue
         if isinstance(step, str):
-            run(session.con, step)
+            run(session.con, step, **values_of(session.settings))
         else:
             step(session)
 

@@ -1,4 +1,4 @@
-"""Seventh step: distances between deployments, signs and areas, once a pair."""
+"""Distances between deployments, signs and areas, once a pair."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from camsign.derive.script import run
+from camsign.derive.script import insert_arrays, run
 from camsign.errors import UsageError
 from camsign.geo import Area, Places, distance_to_area
 from camsign.logbook.session import Session
@@ -80,7 +80,7 @@ def _fill_sign_pairs(
             "distance_m": distance,
             "bearing_deg": bearing,
         }
-        _insert(con, "sign_pairs", columns)
+        insert_arrays(con, "sign_pairs", columns)
 
 
 def _fill_areas(
@@ -103,13 +103,4 @@ def _fill_areas(
             "area": np.full(int(near.sum()), area, dtype=object),
             "distance_m": distance[near],
         }
-        _insert(con, table, columns)
-
-
-def _insert(
-    con: DuckDBPyConnection, table: str, columns: dict[str, npt.NDArray[np.generic]]
-) -> None:
-    if len(columns["distance_m"]):
-        con.register("made_pairs", columns)
-        con.execute(f"INSERT INTO {table} BY NAME SELECT * FROM made_pairs")
-        con.unregister("made_pairs")
+        insert_arrays(con, table, columns)
