@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.flows.fieldwork.duplicates import NEAR_DAYS, NEAR_M, _nearest, _Spot
+from camsign.flows.fieldwork.sign_items import NEAR_DAYS, NEAR_M, _nearest, _Spot
 from camsign.geo import destination, distance_bearing
 
 HERE = (44.6, -71.2)

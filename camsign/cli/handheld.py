@@ -17,9 +17,9 @@ from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, unt
 from camsign.cli.show import Aside, Block, Table, tell
 from camsign.errors import UsageError
 from camsign.flows.fieldwork import handheld
-from camsign.flows.fieldwork.duplicates import Duplicate
 from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
+from camsign.flows.fieldwork.sign_items import Duplicate
 from camsign.flows.fieldwork.sign_tables import Choices
 from camsign.flows.fieldwork.sorted_files import FieldTaken, SortedFiles
 from camsign.formats.onscreen import on_screen

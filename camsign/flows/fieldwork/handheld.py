@@ -16,7 +16,6 @@ from camsign.flows.fieldwork.handed import ROUNDED, WORKED_OUT, met_again
 from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.new_or_known import Item, ItemMaker, outline
 from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape, read_field_file
-from camsign.flows.fieldwork.readback import facing_words
 from camsign.flows.fieldwork.sat import read_sit
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
@@ -26,7 +25,7 @@ from camsign.flows.fieldwork.shorthand import (
     PlaceDraft,
     Shorthand,
 )
-from camsign.flows.fieldwork.sign_items import joined, sign_items, sign_of
+from camsign.flows.fieldwork.sign_items import facing_words, joined, sign_items, sign_of
 from camsign.flows.fieldwork.sign_tables import (
     Choices,
     Ready,
@@ -35,8 +34,7 @@ from camsign.flows.fieldwork.sign_tables import (
 )
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.fieldwork.sorted_files import GROUPS, FieldTaken, SortedFiles, counted
-from camsign.flows.fieldwork.table_cells import number, ours
-from camsign.flows.fieldwork.worded_signs import words_of
+from camsign.flows.fieldwork.table_cells import number, ours, words_of
 from camsign.formats.collector import collector_paused
 from camsign.formats.gpx import Track
 from camsign.logbook.edits import Edit

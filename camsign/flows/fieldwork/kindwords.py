@@ -6,14 +6,19 @@ what also names roads, parks and shops (`trail`, `track`, `path`) is asked about
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
+from camsign.errors import UsageError
 from camsign.flows.fieldwork.waywords import FACING, bearing_at
+from camsign.flows.fieldwork.words import TABLES, listed, meanings
 from camsign.logbook.things import DOE_BEDDING
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.sign.kinds import sign_words
+from camsign.units import Bearing
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,117 +44,39 @@ class Asked:
     why: str
 
 
-# fmt: off
-_CAMERA_WORDS = frozenset((
-    "cam", "camera", "trailcam", "gamecam", "cellcam", "trailcamera", "cell-cam", "trail-cam",
-))
-# Words that a camera has in its name though no camera hangs: planned ones, errands.
-_NO_CAMERA = frozenset((
-    "spot", "idea", "possible", "maybe", "future", "potential", "try", "need", "needs", "check",
-    "want", "next", "pull", "pulled", "move", "moved", "batteries", "battery", "no", "good",
-    "put", "hang", "location", "stolen", "missing",
-))
-BEHIND = frozenset((
-    "by", "near", "from", "below", "above", "behind", "past", "beside", "under", "toward",
-    "towards", "between", "along", "off", "across", "over", "next", "close", "at", "@", "on",
-    "before", "after", "inside", "outside", "w", "with",
-))
+_OWN_ID = re.compile(r"cam[-_]?\d+[a-z]?", re.I)
+_ID = re.compile(r"[a-z]{1,6}[-_]?\d{1,4}[a-z]?", re.I)
+_SHORT = re.compile(r"t?c[-_]?\d{1,3}[a-z]?", re.I)
+_NUMBER = re.compile(r"#?\d{1,4}[a-d]?", re.I)
+_DAY = re.compile(r"\d{4}-\d\d-\d\d|\d{1,2}/\d{1,2}(?:/\d{2,4})?")
+_CAMERA_WORDS = listed("kinds", "camera")
+_NO_CAMERA = listed("kinds", "no_camera")
+_EVERY_CAMERA = listed("kinds", "every_camera")
+_BEHIND = listed("kinds", "behind")
 _TO = frozenset(("to", "into"))
-_STANDS = (
-    "saddle stand", "tree stand", "treestand", "ladder stand", "ladder", "hang on", "hang-on",
-    "lock on", "lock-on", "climber", "blind", "ground blind", "box blind", "pop up blind",
-    "saddle tree", "saddle set", "stand tree", "tower stand", "stand site", "saddle hunt",
-)
-_WAYS_IN = (
-    "access trail", "access", "access route", "access path", "access road", "entry", "entry trail",
-    "entry route", "exit", "exit route", "exit trail", "walk in", "walk-in", "way-in", "my trail",
-    "entrance trail", "way out", "walking path", "route in", "trail in", "path in", "my path",
-)
-_FOOD = (
-    "food plot", "clover", "corn", "cornfield", "corn field", "beans", "bean field", "apple tree",
-    "apple trees", "apples", "crabapple",
-)
-_FEEDING = (
-    "oak flat", "acorns", "acorn", "mast", "beechnuts", "beech flat", "beech ridge", "oak ridge",
-    "feeding area", "white oaks", "red oaks", "feed area",
-)
-_TRAVEL = (
-    "saddle", "pinch", "pinch point", "pinchpoint", "funnel", "crossing", "creek crossing",
-    "brook crossing", "river crossing", "ridge crossing", "road crossing", "deer crossing",
-    "fence crossing", "travel corridor", "corridor", "bottleneck", "stream crossing", "fence gap",
-)
-_BEDDING = ("bedding area", "buck bedding", "bedding")
-_DOES = ("doe bedding", "doe bedding area", "doe family bedding")
-_WATER = ("water hole", "waterhole", "seep", "spring")
-_SIGN = {
-    "licking branch": "scrape", "overhanging branch": "scrape", "rub line": "rub",
-    "rubline": "rub", "rub tree": "rub", "rub cluster": "rub", "sign post rub": "rub",
-    "signpost rub": "rub", "scrape line": "scrape", "scrape tree": "scrape",
-    "poop": "droppings", "deer poop": "droppings", "deer trail": "trail", "game trail": "trail",
-    "deer path": "trail", "deer runway": "trail", "runway": "trail", "buck track": "track",
-    "deer track": "track", "deer tracks": "track", "buck tracks": "track", "hoof print": "track",
-    "beds": "bed", "deer beds": "bed", "shed hunt": "", "matched set": "shed", "match set": "shed",
-    "big track": "track", "buck trail": "trail", "doe trail": "trail", "doe tracks": "track",
-    "rubbed tree": "rub", "rubbed": "rub", "rubbing": "rub", "run": "",
-    "bed & breakfast": "", "bed and breakfast": "", "bed frame": "",
-}
-_WEAK = frozenset((
-    "trail", "trails", "track", "tracks", "path", "paths", "print", "prints", "browse", "browsing",
-    "shed", "sheds", "antler", "antlers", "runway", "access", "entry", "exit", "ladder", "corn",
-    "beans", "corridor", "spring", "saddle", "crossing", "funnel", "pinch", "clover",
-    "apples", "climber", "travel", "staging", "feeding", "pellets", "seep", "mast", "rubbing",
-    "dropping",
-))
-# Who else leaves sign.
-_OTHERS = frozenset((
-    "moose", "elk", "bear", "bears", "coyote", "coyotes", "wolf", "bobcat", "hog", "hogs", "pig",
-    "turkey", "turkeys", "rabbit", "beaver", "beavers", "porcupine", "porky", "cow", "cattle",
-    "human", "boot", "dog", "horse", "squirrel", "grouse", "caribou", "chewed", "gnawed", "lynx",
-))
-# What roads, parks and houses are called: a name with one of them is a place of the map.
-MAP_NAMES = frozenset((
-    "road", "rd", "street", "st", "ave", "avenue", "blvd", "lane", "ln", "drive", "hwy", "highway",
-    "route", "derby", "head", "trailhead", "park", "museum", "store", "shop", "inn", "hotel",
-    "motel", "campground", "campsite", "church", "school", "cemetery", "house", "cabin", "cottage",
-    "hut", "shelter", "barn", "state", "national", "forest", "mountain", "mtn", "mt", "mount",
-    "lake", "river", "bridge", "tower", "town", "city", "village", "center", "centre", "station",
-    "plaza", "race", "racing", "train", "rail", "railroad", "railway", "bike", "bicycle",
-    "snowmobile", "atv", "ski", "hiking", "horse", "wheel", "4wd", "jeep", "two", "nature",
-    "heritage", "loop", "breakfast", "breakfasts", "wood", "tool", "equipment", "pump", "boat",
-    "brewery", "restaurant", "cafe", "saloon", "office", "garage", "new", "google", "note", "line",
-    "lines", "test", "appalachian", "scenic", "interstate", "ranch", "estate", "yard", "metal",
-    "gps", "active", "current", "log", "saved", "wool", "food", "horn", "bow", "back",
-))
-_DEER = frozenset(("deer", "buck", "bucks", "doe", "does", "fawn", "whitetail", "hoof", "game"))
-_PLAIN = frozenset((
-    *_DEER, "big", "huge", "small", "little", "heavy", "main", "good", "nice", "worn", "faint",
-    "old", "fresh", "beat", "down", "used", "well", "hot", "cold", "lots", "lot", "many", "several",
-    "sign", "mature", "scouting", "winter", "fall", "more", "another", "other", "his", "sidehill",
-    "intersection", "split", "junction", "deep", "wide", "possible", "likely", "single", "double",
-    "set", "of", "a", "the", "and", "in", "to", "up", "here", "walked", "entrance", "morning",
-    "evening", "am", "pm", "stand", "bedding", "ends", "starts", "end", "start", "pile", "pt",
-))
-# fmt: on
+_WEAK = listed("kinds", "weak")
+_OTHERS = listed("kinds", "others")
+_MAPS = listed("kinds", "maps")
+_DEER = listed("kinds", "deer")
+_PLAIN = listed("kinds", "plain") | _DEER | FACING
+# How the words go on that say where a camera looks.
+_SIGHT = (FACING | {"pointing", "points", "aimed", "aim", "watching"}) - {"bare", "rubbed"}
 
 
 def _phrases() -> dict[str, Named]:
     known = {word: Named("sign", kind) for word, kind in sign_words().items()}
-    known |= {word: Named("sign", kind, keep=True) for word, kind in _SIGN.items()}
+    known |= {word: Named("sign", kind, keep=True) for word, kind in meanings("sign").items()}
     known |= {form: Named("place", kind) for kind in PLACE_KINDS for form in (kind, f"{kind}s")}
     known |= {kind: Named("area", kind) for kind in AREA_KINDS}
-    for words, what, kind in (
-        (_STANDS, "place", "stand"), (_WAYS_IN, "place", "way in"), (_FOOD, "place", "food"),
-        (_WATER, "place", "water"), (_FEEDING, "area", "feeding"), (_TRAVEL, "area", "travel"),
-    ):  # fmt: skip
-        known |= {word: Named(what, kind, keep=True) for word in words}
-    known |= dict.fromkeys(_BEDDING, Named("area", "bedding"))
-    known |= dict.fromkeys(_DOES, Named("area", DOE_BEDDING))
-    known |= dict.fromkeys(_CAMERA_WORDS, Named("camera", ""))
-    return known
+    known |= {word: Named("place", kind, keep=True) for word, kind in meanings("places").items()}
+    known |= {word: Named("area", kind, keep=True) for word, kind in meanings("areas").items()}
+    known |= dict.fromkeys(TABLES["beds"]["bedding"], Named("area", "bedding"))
+    known |= dict.fromkeys(TABLES["beds"]["does"], Named("area", DOE_BEDDING))
+    return known | dict.fromkeys(_CAMERA_WORDS, Named("camera", ""))
 
 
 _PHRASES = _phrases()
-_LONGEST = max(len(words.split()) for words in _PHRASES)
+_LONGEST = max(len(phrase.split()) for phrase in _PHRASES)
 
 
 def named_in(words: Sequence[str]) -> list[Named]:
@@ -191,7 +118,12 @@ def head_of(words: Sequence[str]) -> Named | None:
     stands = [one for one in ahead[1:] if one.kind == "stand" and one.what == "place"]
     if stands and ahead[0].what == "sign" and stands[0].at == ahead[0].at + ahead[0].n:
         return stands[0]
-    ahead = [one for one in ahead if _may_lead(one, len(words))] or ahead[:0]
+    # An area's kind stands first or last in its name; between, it is a part of another's.
+    ahead = [
+        one
+        for one in ahead
+        if one.what != "area" or one.keep or one.n > 1 or one.at in (0, len(words) - one.n)
+    ]
     if not ahead:
         return None
     strong = [one for one in ahead if one.what == "sign" and not one.weak]
@@ -199,17 +131,10 @@ def head_of(words: Sequence[str]) -> Named | None:
     return strong[0] if strong and loose else ahead[0]
 
 
-def _may_lead(one: Named, words: int) -> bool:
-    """An area's kind stands first or last in its name; between, it is a part of another's."""
-    return one.what != "area" or one.keep or one.at == 0 or one.at + one.n == words or one.n > 1
-
-
 def _first_behind(lower: Sequence[str]) -> int:
     """Where the words begin that say where it is, behind something that says what it is."""
-    for i, word in enumerate(lower):
-        if not i:
-            continue
-        if word in BEHIND or (word in _TO and bearing_at(lower, i + 1) is None):
+    for i, word in enumerate(lower[1:], 1):
+        if word in _BEHIND or (word in _TO and bearing_at(lower, i + 1) is None):
             return i
     return len(lower)
 
@@ -221,11 +146,8 @@ def camera_at(words: Sequence[str]) -> int | None:
     """
     lower = [w.lower() for w in words]
     at = next((i for i, w in enumerate(lower) if is_camera_word(w)), None)
-    if at is None or (at and at > _first_behind(lower)):
-        return None
-    if at and lower[at - 1] in _TO:
-        return None
-    return at
+    elsewhere = at and (at > _first_behind(lower) or lower[at - 1] in _TO)
+    return None if elsewhere else at
 
 
 def is_camera_word(lower: str) -> bool:
@@ -237,10 +159,6 @@ def is_errand(words: Sequence[str]) -> bool:
     """Whether words beside a camera speak of one that does not hang: `cam spot`, `check cam 3`."""
     lower = [w.lower() for w in words]
     return not _NO_CAMERA.isdisjoint(lower) or lower[-2:] in (["cam", "tree"], ["camera", "tree"])
-
-
-def _is_plain(lower: str) -> bool:
-    return lower in _PLAIN or lower in FACING or bearing_at([lower], 0, led=False) is not None
 
 
 def doubt_of(one: Named, words: Sequence[str], unknown: Sequence[str], label: bool) -> str | None:
@@ -256,7 +174,7 @@ def doubt_of(one: Named, words: Sequence[str], unknown: Sequence[str], label: bo
     around = lower[max(0, one.at - 2) : one.at] + lower[one.at + one.n : one.at + one.n + 1]
     if one.what == "sign":
         other = next((w for w in around if w in _OTHERS), None)
-        if other and other not in BEHIND:
+        if other and other not in _BEHIND:
             return f"{other!r} sounds like another animal's"
         if "mock" in lower:
             return "a mock scrape is yours, not his"
@@ -264,16 +182,97 @@ def doubt_of(one: Named, words: Sequence[str], unknown: Sequence[str], label: bo
     if set(ahead) & _DEER:
         return None
     outside = {*lower[: one.at], *lower[one.at + one.n :]} & {u.lower() for u in unknown}
-    maps = [w for w in ahead if w in MAP_NAMES and w in outside]
+    maps = [w for w in ahead if w in _MAPS and w in outside]
     if maps and (one.weak or one.what == "sign"):
         return f"{maps[0]!r} sounds like a place on the map, not sign"
     if not one.weak or one.what == "place":
         return None
-    strange = [w for w in unknown if w.lower() in ahead and not _is_plain(w.lower())]
-    if one.what == "sign" and strange:
+    strange = [w for w in map(str.lower, unknown) if w in ahead and w not in _PLAIN]
+    if one.what == "sign" and any(bearing_at([w], 0, led=False) is None for w in strange):
         return (
             f"{' '.join(words[one.at : one.at + one.n])!r} could be something other than deer sign"
         )
     if one.what == "sign" and label and one.kind in ("trail", "track"):
         return f"{' '.join(words)!r} could be a numbered path"
     return None
+
+
+def is_short_id(word: str) -> bool:
+    """Whether a word is what people paint on a camera: `C07`, `TC-3`."""
+    return bool(_SHORT.fullmatch(word))
+
+
+def facing_in(words: Sequence[str]) -> tuple[Bearing | None, list[str]]:
+    """Give where a camera looks, and the words without those that say so."""
+    lower = [w.lower() for w in words]
+    for i, word in enumerate(lower):
+        j = i + 1 + (lower[i + 1 : i + 2] in (["the"], ["due"], ["to"], ["toward"]))
+        if word in _SIGHT and (found := bearing_at(lower, j)):
+            return found[0], [*words[:i], *words[j + found[1] :]]
+    for i in range(len(lower)):
+        found = bearing_at(lower, i, led=False)
+        if found and lower[i + found[1] : i + found[1] + 1] in (["facing"], ["side"]):
+            return found[0], [*words[:i], *words[i + found[1] + 1 :]]
+    return None, list(words)
+
+
+def camera_name(words: Sequence[str], at: int, known: Mapping[str, str]) -> str:
+    """Give the name of a camera.
+
+    Its ID if one is written (`trail cam C07`); else its number behind what parts it from others
+    (`cell cam 5`, `cam 3`; that it is a trail or game camera parts it from none); else its words
+    (`ridge cam`, or `ridge` behind `cam`). A number that fits one known camera is that camera.
+
+    Args:
+        words: of its waypoint's name, without where it looks.
+        at: where its camera word stands.
+        known: names of cameras in the logbook, by lower case.
+
+    Raises:
+        UsageError: nothing tells it from other cameras.
+    """
+    word = words[at]
+    before = [w for w in words[:at] if w.lower() not in _EVERY_CAMERA]
+    behind = [w for w in words[at + 1 :] if not _DAY.fullmatch(w)]
+    behind = list(takewhile(lambda w: w.lower() not in _BEHIND, behind))  # then a place is named
+    named = next((w for w in (*before, *behind) if w.lower() in known), None)
+    if named:
+        return known[named.lower()]
+    if _OWN_ID.fullmatch(word):
+        return known.get(word.lower(), word)
+    number = word.lstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ-_#")
+    after = [w for w in behind if w.lower() not in _EVERY_CAMERA]
+    for written in (*after[:1], *before):
+        if _ID.fullmatch(written) and not is_camera_word(written.lower()):
+            return written
+    if not number and after and _NUMBER.fullmatch(after[0]):
+        number = after[0].lstrip("#")
+    cell = ["cell"] if word.lower().startswith("cell") else []
+    if number:
+        return _numbered([*before, *cell], number, known)
+    return _worded([*before, *cell], after, words[at + 1 :])
+
+
+def _numbered(before: Sequence[str], number: str, known: Mapping[str, str]) -> str:
+    """A number alone is a known camera's if it fits just one."""
+    if not before:
+        fits = {k for k in known if _bare_number(k) == number.lower().lstrip("0")}
+        if len(fits) == 1:
+            return known[fits.pop()]
+    return " ".join([*before, "cam", number])
+
+
+def _worded(before: Sequence[str], after: Sequence[str], place: Sequence[str]) -> str:
+    if before:
+        return " ".join([*before, "cam", *after])
+    if after:
+        return " ".join(after)
+    left = [w for w in place if w.lower() not in _BEHIND and w.lower() not in _EVERY_CAMERA]
+    if not left:
+        raise UsageError("a camera without its ID", "write it like cam CAM07")
+    return " ".join([*left, "cam"])
+
+
+def _bare_number(name: str) -> str:
+    found = re.fullmatch(r"(?:(?:trail|game)?[- ]?c(?:am(?:era)?)?[-_ #]?)?0*(\d+[a-d]?)", name)
+    return found[1] if found else ""

@@ -8,22 +8,24 @@ are kept as a note and reported, never guessed at.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from camsign.errors import UsageError
-from camsign.flows.fieldwork.cameranames import camera_name, facing_in, is_short_id
 from camsign.flows.fieldwork.kindwords import (
     Asked,
     Named,
     camera_at,
+    camera_name,
     doubt_of,
+    facing_in,
     head_of,
     is_errand,
+    is_short_id,
     named_in,
 )
 from camsign.flows.fieldwork.signwords import SignDraft, SignWords
-from camsign.flows.fieldwork.tokens import words_of_text
+from camsign.flows.fieldwork.words import listed, meanings
 from camsign.logbook.settings import Settings
 from camsign.places.areas import KINDS as AREA_KINDS
 from camsign.places.points import KINDS as PLACE_KINDS
@@ -35,13 +37,28 @@ CHOICES = ("camera", *SIGN_KINDS, *PLACE_KINDS, *AREA_KINDS)
 """What a person may say that a waypoint is."""
 NOTHING = "nothing"
 """What a person says of a waypoint that is none of these; it is kept as a note."""
+
+_BREAK = re.compile(
+    r"[\s,;:()\[\]{}!?|&+*~]+|\.(?=\s|$)|(?<=[A-Za-z0-9])=(?=\S)|/(?=\s|$)|(?<=\s)/"
+)
+_QUOTES = str.maketrans("′’‘´ʹ″”“ʺ−–º˚", "'''''\"\"\"\"--°°")
+_CAMERA = re.compile(r"(?:[a-z]{0,5}cam|c|tc|camera)[-_ ]?#?\d+[a-z]?", re.I)
+_KIND = r"(?:rub|scrape|bed|shed|track|trail|stand|cam)"
+_DIR = r"(?:[NS]{1,2}[EW]|[NS]|[EW][NS][EW]|[EW])"
+_LENGTH = r"\d+(?:\.\d+)?(?:in|inch|cm|ft|yd|\"|')"
+# rubNE34in, scrapeSW, RUB12, rub2inNE; a word in lower case needs a number, so that `rube` is none.
+_RUN = re.compile(rf"(?P<kind>{_KIND})(?P<rest>(?:{_DIR}|{_LENGTH}|\d+)+)", re.I)
+_PART = re.compile(rf"{_LENGTH}|\d+|{_DIR}", re.I)
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])|(?<=[A-Za-z])(?=\d)")
+_JOINED = re.compile(r"[-_/.]+")
+_TAIL = re.compile(rf"({_LENGTH})({_DIR}|dia|diam|diameter|thick|tall|high|wide|long)", re.I)
+_WITH = re.compile(r"\bw/\s*", re.I)
+
+_SLIPS, _FIRST = meanings("slips"), listed("joined", "first")
 _LABEL = re.compile(r"#?\d{1,6}[a-d]?")
 _CAMERA_ID = re.compile(r"cam[-_]?\d+[a-z]?", re.I)
 _RADIUS = re.compile(r"\d[\d.,]*(?:m|yd|yards?|ft|feet)", re.I)
-_AFTER_NUMBER = frozenset(
-    ("mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards", "deg", "degrees",
-     "mag", "magnetic", "true", "to", "-", "points", "pts", "pt")
-)  # fmt: skip
+_AFTER_NUMBER = listed("looks", "no_label")
 _DROPPED = frozenset((*sign_words(), "tree", "poop"))
 
 
@@ -204,3 +221,45 @@ def _area(head: Named, words: list[str], settings: Settings) -> AreaDraft:
     name = " ".join(w for w in words if w not in radii and w.lower() not in ("area", "radius"))
     radius = parse_length(radii[0], unit) if radii else None
     return AreaDraft(head.kind, name or head.kind, radius)
+
+
+def words_of_text(text: str) -> list[str]:
+    """Give the words of a text as people meant them; those of unknown meaning as they stand."""
+    plain = _WITH.sub("with ", text.translate(_QUOTES))
+    return [
+        _SLIPS.get(part.lower(), part)
+        for word in _BREAK.split(plain)
+        if word
+        for part in _parts(word)
+        if part
+    ]
+
+
+def _parts(word: str) -> Iterator[str]:
+    """Part what was run together: `rubNE34in`, `rub_NE_34in`, `RubAlder2in`, `N-facing`."""
+    if _CAMERA.fullmatch(word):
+        yield word
+        return
+    run = _RUN.fullmatch(word)
+    if run and (run["rest"][0].isupper() or any(c.isdigit() for c in run["rest"])):
+        yield run["kind"]
+        yield from _PART.findall(run["rest"])
+        return
+    pieces = _JOINED.split(word)
+    joined = len(pieces) > 1 and _is_first(pieces[0])
+    joined |= len(pieces) == 2 and pieces[1].lower() in ("facing", "side", "bound")
+    if joined or "_" in word:
+        for piece in filter(None, pieces if joined else word.split("_")):
+            yield from _parts(piece)
+        return
+    camel = _CAMEL.split(word)
+    if len(camel) > 1 and _is_first(camel[0]) and not camel[0].isupper():
+        yield from camel
+        return
+    tail = _TAIL.fullmatch(word)
+    yield from tail.groups() if tail else (word,)
+
+
+def _is_first(piece: str) -> bool:
+    lower = piece.lower()
+    return _SLIPS.get(lower, lower) in _FIRST

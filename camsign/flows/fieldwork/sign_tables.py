@@ -27,10 +27,11 @@ from camsign.flows.fieldwork.table_cells import (
     not_understood,
     ours,
     place_of,
+    sign_from_draft,
     sign_of,
+    words_of,
 )
 from camsign.flows.fieldwork.waywords import turned
-from camsign.flows.fieldwork.worded_signs import sign_from_draft, words_of
 from camsign.formats.collector import collector_paused
 from camsign.geo import check_lat_lon
 from camsign.logbook.edits import Edit, SetFields
@@ -130,7 +131,9 @@ def import_sign(
     if not ready:
         told = f"{path} holds no sign that can be taken"
         raise InputRefused("; ".join([told, *refused[:1]]))
-    edits, counts = sign_edits(session, ready)
+    found = sign_edits(session, ready)
+    edits = [edit for _, both in found for edit in both]
+    counts = Counter(state for state, _ in found)
     if edits:
         many = counted(counts["new"] + counts["changed"], "piece")
         session.say(f"took in {many} of sign of {file.name}", edits)
@@ -152,24 +155,23 @@ def ready_signs(
     return ready
 
 
-def sign_edits(session: Session, ready: list[Ready]) -> tuple[list[Edit], Counter[str]]:
-    """Give what has to be said of signs that are new or changed, and how many are which."""
+def sign_edits(session: Session, ready: list[Ready]) -> list[tuple[str, tuple[Edit, ...]]]:
+    """Give of each sign whether it is new, changed or known, and what has to be said of it."""
     stood = _standing(session, [r.sign for r in ready], [r.sighting for r in ready])
-    edits: list[Edit] = []
-    counts: Counter[str] = Counter({"new": 0, "changed": 0, "known": 0})
+    found: list[tuple[str, tuple[Edit, ...]]] = []
     for r in ready:
-        old_sign, old_sighting = stood.get(r.sign), stood.get(r.sighting)
+        old_sign, old_sighting = stood.get(r.sign), stood.get(r.sighting, {})
         if old_sign and old_sighting and _says_the_same(r, old_sign, old_sighting):
-            counts["known"] += 1
+            found.append(("known", ()))
             continue
-        counts["changed" if old_sighting else "new"] += 1
-        edits.append(SetFields("sign", r.sign, r.of_sign))
-        said = _cleared(r.of_sighting, old_sighting)
-        if old_sighting and old_sighting["sign"]:
-            # A person may have said that its sign is another one.
+        # What the file no longer says of the sighting is taken back.
+        gone = (n for n in _SAID if n not in r.of_sighting)
+        said = {n: None for n in gone if old_sighting.get(n) is not None} | {**r.of_sighting}
+        if old_sighting.get("sign"):  # a person may have said that its sign is another one
             said["sign"] = old_sighting["sign"]
-        edits.append(SetFields("sighting", r.sighting, said))
-    return edits, counts
+        edits = SetFields("sign", r.sign, r.of_sign), SetFields("sighting", r.sighting, said)
+        found.append(("changed" if old_sighting else "new", edits))
+    return found
 
 
 def local_day(point: ParsedPoint, tz: str) -> date | None:
@@ -381,9 +383,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, str) and value.startswith("{"):
         return json.loads(value)
     return value
-
-
-def _cleared(now: Mapping[str, Any], old: Mapping[str, Any] | None) -> dict[str, Any]:
-    """Give a sighting's fields, with what the file no longer says taken back."""
-    cleared = {n: None for n in _SAID if old and old.get(n) is not None and n not in now}
-    return {**cleared, **now}

@@ -12,31 +12,24 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from camsign.flows.fieldwork.waywords import GROUND, Way, bearing_at, way_at
+from camsign.flows.fieldwork.waywords import GROUND, TREES, Way, bearing_at, way_at
+from camsign.flows.fieldwork.words import TABLES, listed
 from camsign.logbook.settings import Settings
 from camsign.sign.aging import ABSENT, rows
 from camsign.sign.heading import SaidHeading
 from camsign.sign.kinds import MEASURES, TRAVELED, Measure
 from camsign.units import parse_day, parse_length
 
-# fmt: off
-TREES = frozenset((
-    "alder", "apple", "ash", "aspen", "balsam", "basswood", "beech", "birch", "cedar", "cherry",
-    "cottonwood", "dogwood", "elm", "fir", "hazel", "hemlock", "hickory", "hornbeam", "ironwood",
-    "juniper", "larch", "locust", "maple", "moosewood", "oak", "pine", "poplar", "sassafras",
-    "spruce", "sumac", "sweetgum", "tamarack", "viburnum", "walnut", "willow",
-))
-_TREE_KINDS = frozenset((
-    "balsam", "black", "gray", "grey", "mountain", "paper", "quaking", "red", "silver", "striped",
-    "sugar", "white", "yellow",
-))
-# fmt: on
+_TREE_KINDS, _UNITS = listed("looks", "tree_kinds"), listed("looks", "units")
+_FILLERS, _JOINS = listed("looks", "fillers"), listed("looks", "joins")
+# What a measure may be called; the first name that the kind has is meant: a height is a rub's top.
+_CALLED = TABLES["called"]
+_BEHIND = frozenset((*_CALLED, "diameter")) - {"far", "size"}
 _LENGTH = re.compile(
     r"\d[\d.,/]*(?:mm|cm|m|in|inch|inches|ft|feet|foot|yd|yards?|\"|'(?:\d+\")?)", re.I
 )
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _ONLY_METERS = re.compile(r"[\d.,/]+m")
-_UNITS = frozenset({"mm", "cm", "in", "inch", "inches", "ft", "feet", "foot", "yd", "yards"})
 _SIZE = re.compile(r"(\d+(?:[.,]\d+)?)x(\d+(?:[.,]\d+)?)(cm|m|in|ft)?", re.I)
 _SPAN = re.compile(
     r"(\d+(?:[.]\d+)?) ?(?:in|inches|cm|\")? ?(?:-|to|–) ?(\d+(?:[.]\d+)?)"
@@ -47,35 +40,6 @@ _SMALL = re.compile(r"(?:mm|cm|in|inch|inches|\")$", re.I)
 # Two words for one way may be taken down so far apart [deg].
 _AT_ODDS = 60.0
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_FILLERS = frozenset(
-    (
-        "a",
-        "an",
-        "the",
-        "on",
-        "at",
-        "with",
-        "and",
-        "is",
-        "in",
-        "of",
-        "sign",
-        "-",
-        "licking",
-        "overhanging",
-    )
-)
-# What a measure may be called; the first name that the kind has is meant: a height is a rub's top.
-_CALLED = {
-    "dia": ("diameter",), "diam": ("diameter",), "thick": ("diameter",), "thickness": ("diameter",),
-    "trunk": ("diameter",), "through": ("diameter",), "far": ("far_marks",), "long": ("length",),
-    "size": ("length",), "wide": ("width", "diameter"), "width": ("width", "diameter"),
-    "high": ("height", "top", "branch"), "height": ("height", "top", "branch"),
-    "ht": ("height", "top"), "tall": ("height", "top"), "up": ("height", "top"),
-    "deep": ("snow",),
-}  # fmt: skip
-_BEHIND = frozenset((*_CALLED, "diameter")) - {"far", "size"}
-_JOINS = frozenset({"marks", "to", "at", "is", "of", "height", "hits", "about", "=", "was", "up"})
 # A trunk that bucks rub is no thicker, and what is longer is a height (common practice) [m].
 _THICKEST, _LOWEST_TOP, _HIGHEST_TOP = 0.31, 0.45, 2.3
 
@@ -144,7 +108,7 @@ class _Reading:
     def draft(self) -> SignDraft:
         i = 0
         while i < len(self.words):
-            way = None if self.lower[i][0].isdigit() else way_at(self.lower, i, TREES)
+            way = None if self.lower[i][0].isdigit() else way_at(self.lower, i)
             if way:
                 taken = way.words if self._way(way) else 0
                 self.unknown += [] if taken else self.words[i : i + way.words]
@@ -190,7 +154,7 @@ class _Reading:
         return len(found[0].split())
 
     def _degrees(self, i: int) -> int:
-        way = way_at(self.lower, i, TREES)
+        way = way_at(self.lower, i)
         return way.words if way and self._way(way) else 0
 
     def _state(self, i: int) -> int:

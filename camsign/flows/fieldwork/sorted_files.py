@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from camsign.flows.fieldwork.duplicates import Duplicate
 from camsign.flows.fieldwork.new_or_known import Item
+from camsign.flows.fieldwork.sign_items import Duplicate
 from camsign.units import counted as many
 
 GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")

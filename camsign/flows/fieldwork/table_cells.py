@@ -1,4 +1,4 @@
-"""A row of named cells, as a table or a GeoJSON point gives it, read cell by cell.
+"""A sign from a row of named cells, as a table or a GeoJSON point gives it, and from words.
 
 Columns are named as the JSON keys (`kind`, `lat`, `lon`, `seen_on`, `travel_deg`, …) or by the
 words that people use for them; a measure may carry its unit (`top_in`, `diameter_cm`).
@@ -8,54 +8,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from camsign.errors import UsageError
+from camsign.flows.fieldwork.parsed import ParsedPoint
+from camsign.flows.fieldwork.signwords import SignDraft
+from camsign.flows.fieldwork.words import TABLES, meanings
 from camsign.formats.marked import CHECK, IDS, WORDS
 from camsign.formats.text import degrees, plain_number
 from camsign.geo import check_lat_lon
 from camsign.logbook.settings import Settings
+from camsign.sign.aging import is_look
 from camsign.sign.heading import SaidHeading, parse_heading
 from camsign.sign.kinds import MEASURES, checked_bed_of, parse_measures, sign_kind
 from camsign.sign.record import SaidSighting
 from camsign.units import Bearing, parse_bearing, parse_day
 
-_WORDS = {
-    "lat": ("lat", "latitude", "y"),
-    "lon": ("lon", "long", "lng", "longitude", "x"),
-    "kind": ("kind", "sign kind"),
-    # What another program calls it: a hint at most.
-    "hint": ("type", "sym", "symbol", "category", "icon"),
-    "seen_on": ("seen_on", "seen on", "seen", "date", "day", "found", "time"),
-    "travel": ("travel", "heading", "direction", "going"),
-    "travel_deg": ("travel_deg",),
-    "taken_as": ("taken_as",),
-    "bare": ("bare", "bare side", "bare_side", "rubbed side"),
-    "species": ("species", "tree"),
-    "state": ("state", "condition", "look"),
-    "made_from": ("made_from", "made from"),
-    "made_to": ("made_to", "made to"),
-    "note": ("note", "notes", "comment", "remark"),
-    "description": ("description", "desc", "text"),
-    "name": ("name", "title", "label"),
-    "seen_note": ("seen_note",),
-    "camera": ("camera", "cam", "camera id", "camera_id"),
-    "from": ("from", "hung", "since"),
-    "until": ("until", "taken_down", "taken down"),
-    "facing": ("facing", "facing_deg"),
-    "clock": ("clock",),
-    "radius": ("radius", "radius_m"),
-    "sign": ("sign",),
-    "sighting": ("sighting",),
-    "said_from": ("said_from",),
-    "said_to": ("said_to",),
-    "bed_of": ("bed_of", "bed of", "whose bed"),
-    "basis": ("basis",),
-}
-CELLS = frozenset(_WORDS)
-_OURS = {word: ours for ours, words in _WORDS.items() for word in words}
+_OURS, _CELLS = meanings("columns"), frozenset(TABLES["columns"])
 # Computed by camsign when it writes a table; read back they would freeze a default.
 _COMPUTED = frozenset({"season", "seasons", "traditional", "bare_deg"})
 # What a thing is known by again, and what other things than sign have in one table with it.
@@ -68,6 +39,8 @@ _DAY = re.compile(r"(?P<year>\d{4})[-/.](?P<month>\d{1,2})[-/.](?P<day>\d{1,2})(
 _MONTH_FIRST = re.compile(r"(?P<month>\d{1,2})/(?P<day>\d{1,2})/(?P<year>\d{4})(?: .*)?")
 # Phones write their own heading into columns of nearly every name; these can only be the deer's.
 _PLAINLY_HIS = ("travel", "going", "bare", "bare side", "bare_side", "rubbed side", "taken_as")
+# What columns may add to a sign that was written in words; which way is another matter.
+_BESIDE_WORDS = frozenset({"kind", "species", "state", "note", "description"})
 _MEASURE_WORDS = {word for measures in MEASURES.values() for word in measures}
 _MEASURE_NAMES = {m.name for measures in MEASURES.values() for m in measures.values()}
 
@@ -172,9 +145,54 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
     )
 
 
-def plain_heading(kind: str, said: Mapping[str, str]) -> SaidHeading | None:
-    """Give the heading in a row's own columns, if one of them can only be the deer's."""
-    return _heading(kind, ours({c: t for c, t in said.items() if c in _PLAINLY_HIS}))
+def words_of(point: ParsedPoint, cells: Mapping[str, str]) -> tuple[str, str]:
+    """Give a point's name, and everything else that was written with it."""
+    text = (cells.get("description", ""), cells.get("note", ""), point.text)
+    return cells.get("name", point.name), " ".join(part for part in dict.fromkeys(text) if part)
+
+
+def sign_from_draft(
+    draft: SignDraft,
+    point: ParsedPoint,
+    cells: Mapping[str, str],
+    day: date | None,
+    settings: Settings,
+) -> SignCells:
+    """Give the cells of a sign that was written in shorthand; its row's columns fill what is left.
+
+    Raises:
+        UsageError: no day, or a column does not fit.
+    """
+    if draft.seen_on or point.day or point.when or "seen_on" not in cells:
+        seen_on = draft.seen_on or day
+    else:
+        seen_on = day_of(cells["seen_on"])
+    if seen_on is None:
+        raise UsageError("it has no day on which it was seen", "give one with --on DAY")
+    row = SignCells(draft.kind, None, None, SaidSighting(seen_on))
+    if cells:
+        row = _beside_words({**cells, "kind": draft.kind}, row, settings)
+    plainly_his = {c: t for c, t in point.cells.items() if c in _PLAINLY_HIS}
+    seen = replace(
+        row.seen,
+        seen_on=seen_on,
+        state=draft.state or row.seen.state,
+        heading=draft.heading or _heading(draft.kind, ours(plainly_his)),
+        measures={**row.seen.measures, **draft.measures},
+    )
+    note = " ".join(" ".join(words_of(point, cells)).split())
+    return replace(row, species=draft.species or row.species, note=note or row.note, seen=seen)
+
+
+def _beside_words(cells: Mapping[str, str], plain: SignCells, settings: Settings) -> SignCells:
+    """What a row's columns say beside its words; nothing where one of them means something else."""
+    kept = {k: v for k, v in cells.items() if k in _BESIDE_WORDS or k not in _CELLS}
+    if not is_look(plain.kind, kept.get("state", ""), settings):
+        kept.pop("state", None)  # a state of the Union, or of a battery
+    try:
+        return sign_of(kept, plain.seen.seen_on, settings)
+    except UsageError:
+        return plain
 
 
 def _heading(kind: str, cells: Mapping[str, str]) -> SaidHeading | None:

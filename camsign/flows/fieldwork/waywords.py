@@ -12,74 +12,19 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from camsign.errors import UsageError
+from camsign.flows.fieldwork.words import listed
 from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing, parse_bearing
 
-# fmt: off
-GOING = frozenset((
-    "going", "goes", "go", "heading", "headed", "heads", "head", "travel", "travels", "traveling",
-    "travelling", "traveled", "travelled", "went", "to", "toward", "towards", "moving", "walking",
-    "running", "direction", "dir", "->", "→", "exiting", "leaving",
-))
-FACING = frozenset((
-    "facing", "faces", "face", "faced", "looks", "looking", "bare", "bareside", "rubbed",
-))
-# Words that could mean either way: nothing is read from them.
-_EITHER = frozenset(("pointing", "points", "coming", "came", "comes", "come", "aimed", "leaning"))
-# How the ground is called: a bearing before one of these names a place.
-GROUND = frozenset((
-    "ridge", "field", "slope", "face", "end", "edge", "corner", "fork", "creek", "brook",
-    "road", "rim", "bowl", "wall", "knob", "draw", "bench", "point", "spur", "swamp", "bog", "pond",
-    "lake", "river", "hill", "hillside", "mountain", "mtn", "mt", "stand", "plot", "cut",
-    "clearcut", "meadow", "boundary", "line", "fence", "gate", "trail", "loop", "woods", "timber",
-    "saddle",
-    "hollow", "valley", "drainage", "bank", "shore", "bay", "camp", "bedding", "parking", "lot",
-    "property", "farm", "orchard", "flat", "flats", "finger", "marsh", "thicket",
-    "island", "bluff", "ledge", "cliff", "gully", "ravine", "notch", "gap", "pass", "tip",
-    "block", "piece", "parcel", "entrance", "access", "cam", "camera", "half", "section", "country",
-))
-_TREE = frozenset(("tree", "trunk", "stem", "sapling", "bole", "it", "bush"))
-# fmt: on
-_BETWEEN = frozenset(
-    (
-        "the",
-        "a",
-        "is",
-        "was",
-        "due",
-        "to",
-        "toward",
-        "towards",
-        "on",
-        "side",
-        "wood",
-        "out",
-        "back",
-        "bark",
-        "at",
-        "of",
-        "his",
-        "-",
-        "=",
-        "roughly",
-        "about",
-        "straight",
-    )
-)  # fmt: skip
-# fmt: off
-_POINTS = frozenset((
-    "n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw",
-    "nnw",
-))
-# fmt: on
+_GOING, FACING = listed("ways", "going"), listed("ways", "facing")
+_EITHER, GROUND = listed("ways", "either"), listed("ways", "ground")
+_TREE, TREES = listed("ways", "tree"), listed("looks", "trees")
+_POINTS, _PACES = listed("ways", "points"), listed("ways", "paces")
+_BETWEEN, _AFTER_NUMBER = listed("ways", "between"), listed("ways", "degrees")
 _DEGREES = re.compile(r"\d{1,3}(?:\.\d+)?(?:°|deg)?[mt]|\d{1,3}(?:\.\d+)?(?:°|deg)", re.I)
 _NUMBER = re.compile(r"\d{1,3}(?:\.\d+)?")
-_AFTER_NUMBER = frozenset(
-    ("deg", "degs", "degree", "degrees", "mag", "magnetic", "true", "°", "°m", "°t", "m", "t")
-)
 _BOUND = re.compile(r"(.+?)-?(?:bound|ward|wards)")
 _DISTANCE = re.compile(r"\d[\d.,]*(?:yds?|yards?|ft|feet|m|paces|steps)?")
-_PACES = frozenset({"yd", "yds", "yard", "yards", "ft", "feet", "m", "meters", "paces", "steps"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,27 +59,27 @@ def bearing_at(lower: Sequence[str], i: int, led: bool = True) -> tuple[Bearing,
     return None
 
 
-def way_at(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
-    """Read the phrase that begins at a word, or None if none begins there.
+def way_at(lower: Sequence[str], i: int) -> Way | None:
+    """Read the phrase that begins at word `i`, all in lower case, or None if none begins there.
 
-    Args:
-        lower: all words, in lower case.
-        i: where to begin.
-        trees: names of trees; a side of one is a side of the rubbed trunk.
+    A side of a tree is a side of the rubbed trunk.
     """
     word = lower[i]
     if word == "away" and lower[i + 1 : i + 2] == ["from"]:
         return Way(min(3, len(lower) - i))
     if word == "from" or word in _EITHER:
-        return _from(lower, i) or (_either(lower, i) if word in _EITHER else None)
+        if (way := _from(lower, i)) or word == "from":
+            return way
+        found = bearing_at(lower, j := _past(lower, i + 1))
+        return Way(j + found[1] - i) if found else None
     if word in FACING or word == "side":
         return _facing(lower, i)
-    if word in GOING:
+    if word in _GOING:
         return _going(lower, i)
     bound = _BOUND.fullmatch(word)
-    if bound and (found := _bearing(bound[1])) and not _NUMBER.fullmatch(bound[1]):
-        return Way(1, SaidHeading(found))
-    return _plain(lower, i, trees)
+    if bound and (bearing := _bearing(bound[1])) and not _NUMBER.fullmatch(bound[1]):
+        return Way(1, SaidHeading(bearing))
+    return _plain(lower, i)
 
 
 def turned(heading: SaidHeading) -> SaidHeading:
@@ -164,11 +109,6 @@ def _from(lower: Sequence[str], i: int) -> Way | None:
     return Way(end - i, turned(SaidHeading(found[0])))
 
 
-def _either(lower: Sequence[str], i: int) -> Way | None:
-    found = bearing_at(lower, j := _past(lower, i + 1))
-    return Way(j + found[1] - i) if found else None
-
-
 def _facing(lower: Sequence[str], i: int) -> Way | None:
     found = bearing_at(lower, j := _past(lower, i + 1))
     if found is None:
@@ -182,7 +122,7 @@ def _facing(lower: Sequence[str], i: int) -> Way | None:
 
 def _going(lower: Sequence[str], i: int) -> Way | None:
     j = i + 1
-    while j < len(lower) and (lower[j] in _BETWEEN or lower[j] in GOING):
+    while j < len(lower) and (lower[j] in _BETWEEN or lower[j] in _GOING):
         j += 1
     if lower[j : j + 1] == ["from"]:
         behind = _from(lower, j)
@@ -196,7 +136,7 @@ def _going(lower: Sequence[str], i: int) -> Way | None:
     return Way(end - i, SaidHeading(found[0]))
 
 
-def _plain(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
+def _plain(lower: Sequence[str], i: int) -> Way | None:
     """A bearing that nothing led to: travel, unless what stands behind it says otherwise."""
     found = bearing_at(lower, i, led=False)
     if found is None:
@@ -204,7 +144,7 @@ def _plain(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
     bearing, n = found
     behind = lower[i + n] if i + n < len(lower) else ""
     if behind in ("side", "facing", "faces", "face"):
-        return _sided(lower, i, n, bearing, trees)
+        return _sided(lower, i, n, bearing)
     if behind == "bare":
         return Way(n + 1, SaidHeading(bearing, bare=True), facing=True)
     if behind == "bound":
@@ -212,14 +152,12 @@ def _plain(lower: Sequence[str], i: int, trees: frozenset[str]) -> Way | None:
     if behind == "to" and (goal := bearing_at(lower, i + n + 1)):
         return Way(n + 1 + goal[1], SaidHeading(goal[0]))
     full = lower[i] in _WORDS
-    if behind == "of" or _names_ground(lower, i + n) or (full and behind in trees):
+    if behind == "of" or _names_ground(lower, i + n) or (full and behind in TREES):
         return Way(n)
     return Way(n, SaidHeading(bearing))
 
 
-def _sided(
-    lower: Sequence[str], i: int, n: int, bearing: Bearing, trees: frozenset[str]
-) -> Way | None:
+def _sided(lower: Sequence[str], i: int, n: int, bearing: Bearing) -> Way:
     """`N side`, `N facing`, `N face of the tree`: of the trunk it is the bare side."""
     end = i + n + 1
     # `N side facing` says it twice; `N side facing S` leaves open which.
@@ -227,9 +165,9 @@ def _sided(
         j = end + 1
         while j < len(lower) and lower[j] in ("the", "a", "this", "that", "its", "big", "small"):
             j += 1
-        of_tree = j < len(lower) and (lower[j] in _TREE or lower[j] in trees)
+        of_tree = j < len(lower) and (lower[j] in _TREE or lower[j] in TREES)
         # The tree itself is left for the reader of trees.
-        used = j if of_tree and lower[j] in trees else min(j + 1, len(lower))
+        used = j if of_tree and lower[j] in TREES else min(j + 1, len(lower))
         return Way(used - i, SaidHeading(bearing, bare=True) if of_tree else None, facing=of_tree)
     word = lower[i + n]
     if _names_ground(lower, end) or word == "face":
