@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from camsign.flows.handover.pictures import drawn_anew
-from camsign.flows.handover.placeless import without_places
+from camsign.flows.handover.rounded import without_places
 from camsign.pixels.info_strip import MAX_SHARE
 
 # 44.6118 N, 71.2312 W in other forms; UTM by pyproj below, the grid and the code from memory.

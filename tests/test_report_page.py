@@ -19,7 +19,7 @@ from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace
 from camsign.cli.app import run
 from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft, Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
-from camsign.flows.handover.placeless import without_places
+from camsign.flows.handover.rounded import without_places
 from camsign.geo import Circle
 from camsign.logbook.settings import Settings
 from camsign.report.fieldform import BLANK, EXAMPLES, form_text

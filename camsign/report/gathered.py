@@ -19,8 +19,7 @@ from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import Visits, visits
 from camsign.answers.when import when
 from camsign.errors import CamsignError, UsageError
-from camsign.flows.handover.best import best_pictures
-from camsign.flows.handover.pictures import drawn_anew
+from camsign.flows.handover.pictures import best_pictures, drawn_anew
 from camsign.formats.days import People
 from camsign.formats.days import day as day_of
 from camsign.geo import area_center, distance_bearing

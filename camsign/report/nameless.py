@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
-from camsign.flows.handover.placeless import without_places
+from camsign.flows.handover.rounded import without_places
 
 T = TypeVar("T")
 Hidden = Mapping[str, str] | None

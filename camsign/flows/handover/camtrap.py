@@ -89,10 +89,9 @@ def write_camtrap(
     about = _about(session, folder, exact)
     path = folder / "datapackage.json"
     place(path, json.dumps(about, indent=1, ensure_ascii=False).encode(), read_only=False)
-    frames = con.execute("SELECT count(*) FROM frames").fetchone()
-    left = (frames[0] if frames else 0) - rows["media"]
+    ((frames,),) = con.execute("SELECT count(*) FROM frames").fetchall()
     files = (path, *(folder / f"{name}.csv" for name in _TABLES))
-    return PackageWritten(files, rows, left, exact)
+    return PackageWritten(files, rows, frames - rows["media"], exact)
 
 
 def _table(con: DuckDBPyConnection, folder: Path, name: str, given: Mapping[str, Any]) -> int:
@@ -100,9 +99,7 @@ def _table(con: DuckDBPyConnection, folder: Path, name: str, given: Mapping[str,
     con.execute(
         f"CREATE OR REPLACE TEMP TABLE {made} AS {sql_beside(__file__, f'{made}.sql')}", dict(given)
     )
-    copy(con, f"FROM temp.main.{made}", folder / f"{name}.csv", "FORMAT csv, HEADER")
-    row = con.execute(f"SELECT count(*) FROM temp.main.{made}").fetchone()
-    return int(row[0]) if row else 0
+    return copy(con, f"FROM temp.main.{made}", folder / f"{name}.csv", "FORMAT csv, HEADER")
 
 
 def _about(session: Session, folder: Path, exact: bool) -> dict[str, Any]:

@@ -82,7 +82,7 @@ def write_lake(
             written += new
             removed += old
             kept += same
-            rows[table] = _count(con, f"SELECT count(*) FROM lake_{table}")
+            ((rows[table],),) = con.execute(f"SELECT count(*) FROM lake_{table}").fetchall()
             con.execute(f"DROP TABLE lake_{table}")
             far.one()
     return LakeWritten(name, tuple(written), tuple(removed), kept, rows, exact)
@@ -142,7 +142,8 @@ def _bring_up(
 ) -> tuple[list[Path], list[Path], int]:
     """Write the files of a table whose rows changed, remove those that have none any more."""
     home = folder / table / f"property={name}"
-    _clear(home)
+    for temp in home.rglob(f"{placing.TEMP_PREFIX}*.{_TEMP}"):  # of a run that was cut short
+        temp.unlink()
     wanted = dict(_wanted(con, table, home))
     there = sums_of(con, home)
     written = []
@@ -155,7 +156,10 @@ def _bring_up(
     removed = [path for path, made in there.items() if made and path not in wanted]
     for path in removed:
         path.unlink()
-        _leave_empty(path.parent, home)
+        inner = path.parent
+        while inner != home and not any(inner.iterdir()):
+            inner.rmdir()
+            inner = inner.parent
     return written, removed, len(wanted) - len(written)
 
 
@@ -198,20 +202,3 @@ def _write(
         placing.adopt(temp, path, read_only=False)
     finally:
         temp.unlink(missing_ok=True)
-
-
-def _clear(home: Path) -> None:
-    """Remove what a run that was cut short left half-written."""
-    for temp in home.rglob(f"{placing.TEMP_PREFIX}*.{_TEMP}"):
-        temp.unlink()
-
-
-def _leave_empty(inner: Path, home: Path) -> None:
-    while inner != home and not any(inner.iterdir()):
-        inner.rmdir()
-        inner = inner.parent
-
-
-def _count(con: DuckDBPyConnection, sql: str) -> int:
-    row = con.execute(sql).fetchone()
-    return int(row[0]) if row else 0

@@ -1,10 +1,11 @@
-"""A buck's best pictures as a folder to show or send."""
+"""A buck's best pictures: which they are, and as a folder to show or send."""
 
 from __future__ import annotations
 
 import io
 import re
 from dataclasses import dataclass
+from datetime import datetime
 from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from camsign.errors import InputRefused
-from camsign.flows.handover.best import best_pictures
+from camsign.formats.kinds import CLIPS
+from camsign.logbook.database import sql_beside
 from camsign.logbook.far import Progress
 from camsign.logbook.placing import place
 from camsign.logbook.session import Session
@@ -28,6 +30,16 @@ _QUALITY = 92
 
 
 @dataclass(frozen=True, slots=True)
+class Best:
+    """A picture of a buck: its frame, local wall-clock time, camera, and file in the logbook."""
+
+    frame: str
+    local: datetime
+    camera: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
 class PicturesWritten:
     """The pictures written, one line for each that could not be, and whether they are as taken.
 
@@ -40,11 +52,19 @@ class PicturesWritten:
     as_taken: bool
 
 
+def best_pictures(session: Session, buck_id: str, most: int) -> list[Best]:
+    """Give a buck's best pictures: those chosen to know him by first, then by day and sharpness."""
+    clips = ", ".join(f"'{kind.value}'" for kind in sorted(CLIPS))
+    sql = sql_beside(__file__, "best_pictures.sql").replace("$clips", clips)
+    rows = session.con.execute(sql, {"buck": buck_id, "most": most}).fetchall()
+    return [Best(*row) for row in rows]
+
+
 def write_pictures(
     session: Session, buck: str, folder: Path, most: int = MOST, as_taken: bool = False,
     progress: Progress | None = None,
 ) -> PicturesWritten:  # fmt: skip
-    """Write a buck's best pictures: those chosen to know him by first, then by day and sharpness.
+    """Write a buck's best pictures.
 
     Drawn anew, a picture holds no place, no camera and no time but in its name; what the camera
     burned into the picture itself stays.

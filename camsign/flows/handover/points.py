@@ -116,22 +116,19 @@ def _track(thing: Thing) -> Track:
 
 
 def _kml(made: Sequence[Thing], stream: TextIO, title: str) -> None:
-    write_kml(map(_placemark, made), stream, title, title)
-
-
-def _placemark(thing: Thing) -> Placemark:
-    cells = _texts(_cells(thing, thing.name, thing.where))
-    return Placemark(thing.name, thing.words, (thing.shape,), thing.when, properties=cells)
+    marks = (
+        Placemark(t.name, t.words, (t.shape,), t.when,
+                  properties=_texts(_cells(t, t.name, t.where))) for t in made
+    )  # fmt: skip
+    write_kml(marks, stream, title, title)
 
 
 def _geojson(made: Sequence[Thing], stream: TextIO, title: str) -> None:
-    write_geojson((_feature(t) for t in made), stream, title)
-
-
-def _feature(thing: Thing) -> GeoFeature:
-    words = {"description": thing.words} if thing.words else {}
-    cells = _cells(thing, thing.name, thing.where)
-    return GeoFeature(thing.name, "", thing.shape, {**cells, **words})
+    features = []
+    for t in made:
+        words = {"description": t.words} if t.words else {}
+        features.append(GeoFeature(t.name, "", t.shape, {**_cells(t, t.name, t.where), **words}))
+    write_geojson(features, stream, title)
 
 
 _FIRST = ("kind", "name", "lat", "lon", "description")

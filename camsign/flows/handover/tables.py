@@ -11,7 +11,7 @@ from camsign import systems
 from camsign.answers.ask import VIEWS, with_views
 from camsign.errors import UsageError
 from camsign.flows.handover.rounded import GRID_M
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_script, sql_beside
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.session import Session
 
@@ -73,18 +73,13 @@ def write_tables(
 
 
 def _write(con: DuckDBPyConnection, path: Path, name: str, form: str, exact: bool) -> Path:
-    rows = _select(name)
+    view = f"FROM temp.main.{name}"
+    rows = view if name in VIEWS else sql_beside(__file__, f"table_{name}.sql").rstrip().rstrip(";")
     columns = con.execute(f"DESCRIBE {rows}").fetchall()
     wanted = ", ".join(_column(c[0], str(c[1]), form, exact) for c in columns)
     how = _COPY[form].format(places="exact" if exact else f"rounded to {GRID_M} m")
     copy(con, f"SELECT {wanted} FROM ({rows})", path, how)
     return path
-
-
-def _select(name: str) -> str:
-    if name in VIEWS:
-        return f"FROM temp.main.{name}"
-    return sql_beside(__file__, f"table_{name}.sql").rstrip().rstrip(";")
 
 
 def _column(name: str, kind: str, form: str, exact: bool) -> str:
@@ -105,16 +100,16 @@ def _column(name: str, kind: str, form: str, exact: bool) -> str:
 
 def macros(con: DuckDBPyConnection) -> None:
     """Make the macros that round places and defuse texts."""
-    for statement in sql_beside(__file__, "macros.sql").split(";\n"):
-        con.execute(statement)
+    run_script(con, sql_beside(__file__, "macros.sql"), {})
 
 
-def copy(con: DuckDBPyConnection, select: str, path: Path, how: str) -> None:
-    """Write what a SELECT gives into a file, whole or not at all."""
+def copy(con: DuckDBPyConnection, select: str, path: Path, how: str) -> int:
+    """Write what a SELECT gives into a file, whole or not at all; say how many rows."""
     temp = path.with_name(f".tmp-{path.name}")
     target = str(temp).replace("'", "''")
     try:
-        con.execute(f"COPY ({select}) TO '{target}' ({how})")
+        ((rows,),) = con.execute(f"COPY ({select}) TO '{target}' ({how})").fetchall()
         systems.replace(temp, path)
+        return int(rows)
     finally:
         temp.unlink(missing_ok=True)

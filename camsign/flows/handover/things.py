@@ -9,17 +9,17 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, tzinfo
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.flows.handover.sits import sit_things
 from camsign.formats.geojson import positions
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.database import sql_beside
-from camsign.logbook.moments import local
+from camsign.logbook.moments import aware, local, season_of
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import of_circle, to_area
+from camsign.logbook.whois import known_bucks
 from camsign.sign.lines import line_tracks, sign_lines
 from camsign.units import UnitSystem, compass_word, format_length
 from camsign.zones import zone
@@ -152,7 +152,7 @@ def _point(
     when: datetime | None,
 ) -> Thing:  # fmt: skip
     at = {"type": "Point", "coordinates": [row["lon"], row["lat"]]}
-    kept = {k: v for k, v in cells.items() if v is not None and k not in ("lat", "lon")}
+    kept = {k: v for k, v in _said(cells).items() if k not in ("lat", "lon")}
     made = row["deployment"] if what == "cameras" else row["sign"]
     return Thing(what, kind, name, words, at, kept, made, when)
 
@@ -161,9 +161,8 @@ def _places(session: Session, _: Wanted) -> Iterator[Thing]:
     for row in _rows(session, "places"):
         cells = {"kind": row["kind"], "name": row["name"], "place_id": row["place"],
                  "shoots_m": row["shoots_m"]}  # fmt: skip
-        kept = {k: v for k, v in cells.items() if v is not None}
-        shape = json.loads(row["shape"])
-        yield Thing("places", row["kind"], row["name"], row["kind"], shape, kept, row["place"])
+        shape, kind = json.loads(row["shape"]), row["kind"]
+        yield Thing("places", kind, row["name"], kind, shape, _said(cells), row["place"])
 
 
 def _areas(session: Session, _: Wanted) -> Iterator[Thing]:
@@ -200,8 +199,77 @@ def _walks(session: Session, _: Wanted) -> Iterator[Thing]:
 
 
 def _sits(session: Session, asked: Wanted) -> Iterator[Thing]:
-    for name, words, at, cells, begin in sit_things(session, _rows(session, "sits"), asked.season):
-        yield Thing("sits", "sit", name, words, at, cells, cells["sit"], begin)
+    """The sits, each at its stand, with the words that the import of a file reads."""
+    there, bucks = session.settings, known_bucks(session)
+    tz = zone(there.tz)
+    for row in _rows(session, "sits"):
+        begin, end = aware(row["start"]), aware(row["stop"])
+        season = season_of(begin.astimezone(tz).date(), there.season_start)
+        if asked.season not in (None, season):
+            continue
+        met = [
+            one | ({"buck_name": bucks.name(one["buck"])} if one["buck"] else {})
+            for one in json.loads(row["met"] or "[]")
+        ]
+        cells = {
+            "kind": "sit", "sit": row["sit"], "stand": row["stand"],
+            "stand_name": row["stand_name"], "start": begin.isoformat(), "stop": end.isoformat(),
+            "wind_deg": row["wind_deg"], "wind_ms": row["wind_ms"], "note": row["note"],
+            "met": json.dumps([_said(one) for one in met]) if met else None,
+        }  # fmt: skip
+        lat, lon = next(positions(json.loads(row["shape"])["coordinates"]))
+        name = f"sat {row['stand_name']} {_clock(begin, tz)}-{_clock(end, tz)}"
+        at = {"type": "Point", "coordinates": [lon, lat]}
+        words = _sit_words(row, met, there.units, tz)
+        yield Thing("sits", "sit", name, words, at, _said(cells), row["sit"], begin)
+
+
+def _said(cells: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in cells.items() if value is not None}
+
+
+def _sit_words(
+    row: Mapping[str, Any], met: Sequence[Mapping[str, Any]], units: UnitSystem, tz: tzinfo
+) -> str:
+    """Give who was met, the wind and the note, such as `saw 8pt 40yd E 4:40pm; wind SW 6mph`."""
+    parts = []
+    for word, spooked in (("saw", False), ("spooked", True)):
+        those = [_phrase(one, units, tz) for one in met if bool(one.get("spooked")) is spooked]
+        parts += [f"{word} {', '.join(those)}"] if those else []
+    parts += [f"wind {wind}"] if (wind := _wind(row, units)) else []
+    parts += [f"note {row['note']}"] if row["note"] else []
+    return "; ".join(parts)
+
+
+def _phrase(one: Mapping[str, Any], units: UnitSystem, tz: tzinfo) -> str:
+    count, points, far = one.get("count") or 1, one.get("points"), one.get("distance_m")
+    who = one.get("buck_name") or (f"{points}pt" if points else one.get("what") or "animal")
+    yards = units == "imperial"
+    words = [str(count)] if count > 1 else []
+    words += ["mature"] if one.get("mature") else []
+    words += [who]
+    words += [f"{far / 0.9144:.0f}yd" if yards else f"{far:.0f}m"] if far is not None else []
+    words += [compass_word(one["from_deg"])] if one.get("from_deg") is not None else []
+    at = one.get("seen_at")
+    words += [_clock(datetime.fromisoformat(at), tz)] if at else []
+    return " ".join([*words, *([one["note"]] if one.get("note") else [])])
+
+
+def _wind(row: Mapping[str, Any], units: UnitSystem) -> str:
+    way, pace = row["wind_deg"], row["wind_ms"]
+    if way is None:
+        return "calm" if pace == 0 else ""
+    if pace is None:
+        return compass_word(way)
+    imperial = units == "imperial"
+    return f"{compass_word(way)} {pace / 0.44704 if imperial else 3.6 * pace:.0f}" + (
+        "mph" if imperial else "kmh"
+    )
+
+
+def _clock(when: datetime, tz: tzinfo) -> str:
+    here = when.astimezone(tz)
+    return f"{here.hour % 12 or 12}:{here:%M}{'am' if here.hour < 12 else 'pm'}"
 
 
 def _lines(session: Session, asked: Wanted) -> Iterator[Thing]:
