@@ -218,6 +218,9 @@ def test_what_is_said_in_python_is_said_as_on_the_command_line(tmp_path: Path) -
     new = camsign.start(tmp_path / "hollow", "44.2,-71.4", tz="America/New_York")
     rub = new.say("sign", "add", kind="rub", at="44.2005,-71.4005", seen="2025-10-05", travel="NE")
     assert (rub.kind, rub.travel_deg) == ("rub", 45.0)
+    habit = new.say("habit", "link", habit="High nicks", rubs=[rub.sign])
+    assert habit.signs == (rub.sign,) and list(new.habits()["name"]) == ["High nicks"]
+    assert new.say("habit", "unlink", rubs=[rub.sign]) == [rub.sign]
     new.say("area", "add", kind="bedding", name="Brindle Knob", at="44.2,-71.4", radius="80yd")
     assert list(new.areas()["area"]) == ["Brindle Knob"]
     assert "Brindle Knob" in new.undo().what
@@ -227,7 +230,8 @@ def test_what_is_said_in_python_is_said_as_on_the_command_line(tmp_path: Path) -
             new.say(thing, verb)
     with pytest.raises(UsageError, match="sign add takes no tree_age"):
         new.say("sign", "add", kind="rub", at="44.2,-71.4", tree_age="9")
-    assert {t for t in _RUN if t in THINGS} == set(_RUN)
+    for thing, verbs in _RUN.items():
+        assert {THINGS[thing].verb(one).name for one in verbs} == set(verbs)
 
 
 def test_what_else_the_command_line_does_is_done_in_python(book: Any, tmp_path: Path) -> None:

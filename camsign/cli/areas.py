@@ -32,15 +32,16 @@ area_app = typer.Typer(
 place_app = typer.Typer(help="Stands, parking, ways in, water, food.", no_args_is_help=True)
 
 
-_AREA_COLUMNS = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon"}
+def _area_told(row: AreaRow, session: Session, *_: Any) -> str:
+    size = format_size(row.hectares, session.settings.units)
+    return f"{row.area} ({row.kind}): {size} around {at(row.lat, row.lon)} ({row.area_id})."
 
 
-_AREA_COLUMNS |= {"radius_m": "radius", "hectares": "size"}
+def _place_told(row: PlaceRow, *_: Any) -> str:
+    return f"{row.place} ({row.kind}) at {at(row.lat, row.lon)}."
 
 
-@says(area_app, AREA, "add")
-def _add_area(session: Session, **said: Any) -> Out[AreaRow]:
-    return _told(session, add_area(session, **said))
+says(area_app, AREA, "add", add_area, _area_told)
 
 
 @command(area_app, "import", attention="an area was refused")
@@ -60,9 +61,11 @@ def import_areas(
 def list_areas(session: Session) -> Out[list[AreaRow]]:
     """Areas by name."""
     rows, units = rooms.areas(session), session.settings.units
+    columns = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon"}
+    columns |= {"radius_m": "radius", "hectares": "size"}
     told = listed(
         rows,
-        _AREA_COLUMNS,
+        columns,
         "no areas yet",
         radius_m=lambda row: lengths(units, row.radius_m),
         hectares=lambda row: format_size(row.hectares, units),
@@ -70,16 +73,9 @@ def list_areas(session: Session) -> Out[list[AreaRow]]:
     return Out(rows, told)
 
 
-@says(area_app, AREA, "set")
-@says(area_app, AREA, "rename")
-def _set_area(session: Session, **said: Any) -> Out[AreaRow]:
-    return _told(session, set_area(session, **said))
-
-
-@says(area_app, AREA, "remove")
-def _remove_area(session: Session, area: str) -> Out[AreaRow]:
-    row = remove_area(session, area)
-    return Out(row, f"Removed {row.area}.")
+says(area_app, AREA, "rename", set_area, _area_told)
+says(area_app, AREA, "set", set_area, _area_told)
+says(area_app, AREA, "remove", remove_area, lambda row, *_: f"Removed {row.area}.")
 
 
 @command(area_app, "propose", csv=True)
@@ -103,20 +99,9 @@ def propose_areas(
     return Out(rows, _proposed(rows, taken))
 
 
-@says(place_app, PLACE, "add")
-def _add_place(session: Session, **said: Any) -> Out[PlaceRow]:
-    return _told_place(add_place(session, **said))
-
-
-@says(place_app, PLACE, "set")
-def _set_place(session: Session, **said: Any) -> Out[PlaceRow]:
-    return _told_place(set_place(session, **said))
-
-
-@says(place_app, PLACE, "remove")
-def _remove_place(session: Session, place: str) -> Out[PlaceRow]:
-    row = remove_place(session, place)
-    return Out(row, f"Removed {row.place}.")
+says(place_app, PLACE, "add", add_place, _place_told)
+says(place_app, PLACE, "set", set_place, _place_told)
+says(place_app, PLACE, "remove", remove_place, lambda row, *_: f"Removed {row.place}.")
 
 
 @command(place_app, "list", csv=True)
@@ -128,17 +113,6 @@ def list_places(session: Session) -> Out[list[PlaceRow]]:
     columns = {"place": "place", "kind": "kind", "lat": "lat", "lon": "lon", "length_m": "length"}
     long = {"length_m": lambda row: lengths(units, row.length_m)}
     return Out(rows, listed(rows, columns, "no places yet", **long))
-
-
-def _told(session: Session, row: AreaRow) -> Out[AreaRow]:
-    size = format_size(row.hectares, session.settings.units)
-    return Out(
-        row, f"{row.area} ({row.kind}): {size} around {at(row.lat, row.lon)} ({row.area_id})."
-    )
-
-
-def _told_place(row: PlaceRow) -> Out[PlaceRow]:
-    return Out(row, f"{row.place} ({row.kind}) at {at(row.lat, row.lon)}.")
 
 
 def _proposed(rows: list[Proposal], taken: int | None) -> Iterator[Block]:

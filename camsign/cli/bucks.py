@@ -36,18 +36,13 @@ class Linked:
     bucks: dict[str, str]
 
 
-@says(buck_app, BUCK, "add")
-def _add(session: Session, **said: Any) -> Out[BuckSaid]:
-    done = add_buck(session, **said)
-    aged = f"; his age is for season {done.age_season}" if done.age_season else ""
-    return Out(done, f"Added {done.buck} ({done.buck_id}){aged}.")
+def _aged(done: BuckSaid) -> str:
+    season = f"; his age is for season {done.age_season}" if done.age_season else ""
+    return f"{done.buck} ({done.buck_id}){season}."
 
 
-@says(buck_app, BUCK, "set")
-def _set(session: Session, **said: Any) -> Out[BuckSaid]:
-    done = set_buck(session, **said)
-    aged = f"; his age is for season {done.age_season}" if done.age_season else ""
-    return Out(done, f"Saved {done.buck} ({done.buck_id}){aged}.")
+says(buck_app, BUCK, "add", add_buck, lambda done, *_: f"Added {_aged(done)}")
+says(buck_app, BUCK, "set", set_buck, lambda done, *_: f"Saved {_aged(done)}")
 
 
 @command(buck_app, "import", attention="a row was refused", refused="every row was refused")
@@ -84,21 +79,20 @@ def show_buck(session: Session, buck: Name, season: Season = None) -> Out[NamedB
     return Out(named(row), _shown(row))
 
 
-@says(buck_app, BUCK, "rename")
-def _rename(session: Session, **said: Any) -> Out[BuckSaid]:
-    return _told(rename_buck(session, **said), "is his name now")
+def _split(session: Session, buck: str, name: str, frames: list[str]) -> Split:
+    return split_buck(session, buck, name, by_ids(session, frames))
 
 
-@says(buck_app, BUCK, "merge")
-def _merge(session: Session, **said: Any) -> Out[BuckSaid]:
-    return _told(merge_bucks(session, **said), "has the pictures of both now")
-
-
-@says(buck_app, BUCK, "split")
-def _split(session: Session, buck: str, name: str, frames: list[str]) -> Out[Split]:
-    done = split_buck(session, buck, name, by_ids(session, frames))
+def _parted(done: Split, *_: Any) -> str:
     went = f"has {counted(done.frames, 'picture')} that were {done.split_from}'s"
-    return Out(done, f"{done.buck} ({done.buck_id}) {went}.")
+    return f"{done.buck} ({done.buck_id}) {went}."
+
+
+says(buck_app, BUCK, "rename", rename_buck,
+     lambda done, *_: f"{done.buck} is his name now ({done.buck_id}).")  # fmt: skip
+says(buck_app, BUCK, "merge", merge_bucks,
+     lambda done, *_: f"{done.buck} has the pictures of both now ({done.buck_id}).")  # fmt: skip
+says(buck_app, BUCK, "split", _split, _parted)
 
 
 @command(buck_app, "link")
@@ -127,19 +121,12 @@ def link(
     return Out(Linked(bucks), f"{told}. camsign undo in either takes that one's word back.")
 
 
-@command(buck_app, "unlink")
-def unlink(session: Session, buck: Name) -> Out[BuckSaid]:
-    """Not the same buck as in another logbook. Say it in the other one too."""
-    done = unlink_buck(session, buck)
-    return Out(done, f"{done.buck} is linked to nobody any more ({done.buck_id}).")
+says(buck_app, BUCK, "unlink", unlink_buck,
+     lambda done, *_: f"{done.buck} is linked to nobody any more ({done.buck_id}).")  # fmt: skip
 
 
 def _years(row: BuckRow) -> str:
     return worded(row.age, lambda x: f"{x:g}")
-
-
-def _told(said: BuckSaid, words: str) -> Out[BuckSaid]:
-    return Out(said, f"{said.buck} {words} ({said.buck_id}).")
 
 
 def _shown(row: BuckRow) -> Iterator[Block]:

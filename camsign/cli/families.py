@@ -17,8 +17,7 @@ from typer.core import TyperCommand, TyperGroup
 from typer.main import get_group
 
 _MOST = 200  # letters: the whole first sentence
-# Each word's module under camsign.cli, and the command or family in it; a module named behind adds
-# to the family.
+# Each word's module under camsign.cli, and the command or family in it.
 FAMILIES = {
     "Start": {
         "init": "starting.init",
@@ -43,7 +42,7 @@ FAMILIES = {
     },
     "Sign and the ground": {
         "import": "handheld.take_files",
-        "sign": "signs.sign_app looks",
+        "sign": "signs.sign_app",
         "habit": "habits.habit_app",
         "area": "areas.area_app",
         "place": "areas.place_app",
@@ -114,11 +113,8 @@ class Families(TyperGroup):
 
 @cache
 def _loaded(word: str) -> Any:
-    first, *adding = WORDS[word].split()
-    module, name = first.split(".")
+    module, name = WORDS[word].split(".")
     found = getattr(import_module(f"camsign.cli.{module}"), name)
-    for other in adding:
-        import_module(f"camsign.cli.{other}")
     alone = typer.Typer(rich_markup_mode=None)
     if isinstance(found, typer.Typer):
         alone.add_typer(found, name=word)
@@ -130,7 +126,7 @@ def _loaded(word: str) -> Any:
 
 def help_of(word: str) -> str:
     """Give the help of a command or family, read from its module's text."""
-    module, name = WORDS[word].split()[0].split(".")
+    module, name = WORDS[word].split(".")
     tree = ast.parse(Path(__file__).with_name(f"{module}.py").read_text(encoding="utf-8"))
     for node in tree.body:
         if isinstance(node, ast.FunctionDef) and node.name == name:

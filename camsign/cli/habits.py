@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import typer
 
@@ -26,23 +27,19 @@ class Unlinked:
 habit_app = typer.Typer(help="Rubs that look like one buck's work.", no_args_is_help=True)
 
 
-@says(habit_app, HABIT, "link")
-def _link(session: Session, habit: str, rubs: list[str]) -> Out[Habit]:
-    done = link_rubs(session, rubs, habit)
-    return Out(done, f"{done.name}: {counted(len(done.signs), 'rub')} ({done.habit}).")
+def _unlink(session: Session, rubs: list[str]) -> Unlinked:
+    return Unlinked(unlink_rubs(session, rubs))
 
 
-@says(habit_app, HABIT, "unlink")
-def _unlink(session: Session, rubs: list[str]) -> Out[Unlinked]:
-    gone = unlink_rubs(session, rubs)
-    return Out(Unlinked(gone), f"Taken out of their habits: {counted(len(gone), 'rub')}.")
+def _given(done: Habit, *_: Any) -> str:
+    return f"{done.name} is {done.buck}'s." if done.buck else f"No buck is known for {done.name}."
 
 
-@says(habit_app, HABIT, "give")
-def _give(session: Session, habit: str, buck: str | None = None) -> Out[Habit]:
-    done = give_habit(session, habit, buck)
-    none = f"No buck is known for {done.name}."
-    return Out(done, f"{done.name} is {done.buck}'s." if done.buck else none)
+says(habit_app, HABIT, "link", link_rubs,
+     lambda it, *_: f"{it.name}: {counted(len(it.signs), 'rub')} ({it.habit}).")  # fmt: skip
+says(habit_app, HABIT, "unlink", _unlink,
+     lambda done, *_: f"Taken out of their habits: {counted(len(done.signs), 'rub')}.")  # fmt: skip
+says(habit_app, HABIT, "give", give_habit, _given)
 
 
 @command(habit_app, "list", csv=True)

@@ -19,7 +19,7 @@ from camsign.formats.days import begins, ends
 from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
 from camsign.places import deployments as rooms
-from camsign.places.deployments import Hung, Outage, correct_deployment, hang, remove_deployment
+from camsign.places.deployments import Hung, Outage
 from camsign.units import counted
 
 
@@ -48,37 +48,32 @@ hang_app = typer.Typer(
 )
 
 
-@says(hang_app, DEPLOYMENT, "hang", "camera")
-def _hang(session: Session, **said: Any) -> Out[Hung]:
-    return _told(hang(session, **said))
+def _hangs(hung: Hung, *_: Any) -> str:
+    where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
+    span = f"through {ends(hung.until)}" if hung.until else "on"
+    return f"{where} from {begins(hung.hung)} {span} ({hung.deployment})."
 
 
-@says(hang_app, DEPLOYMENT, "correct")
-def _correct(session: Session, **said: Any) -> Out[Hung]:
-    return _told(correct_deployment(session, **said))
+def _gone(hung: Hung, *_: Any) -> str:
+    return f"Removed {hung.camera} at {placed(hung.lat, hung.lon)} ({hung.deployment})."
 
 
-@says(hang_app, DEPLOYMENT, "remove")
-def _remove(session: Session, **said: Any) -> Out[Hung]:
-    hung = remove_deployment(session, **said)
-    return Out(hung, f"Removed {hung.camera} at {placed(hung.lat, hung.lon)} ({hung.deployment}).")
-
-
-@says(None, DEPLOYMENT, "takedown")
-def takedown(session: Session, **said: Any) -> Out[Hung]:
-    """Take a camera down."""
-    hung = rooms.takedown(session, **said)
+def _down(hung: Hung, *_: Any) -> str:
     on = f" on {ends(hung.until)}" if hung.until else ""
-    return Out(hung, f"Took down {hung.camera}{on} ({hung.deployment}).")
+    return f"Took down {hung.camera}{on} ({hung.deployment})."
 
 
-@says(None, OUTAGE, "add")
-def outage(session: Session, **said: Any) -> Out[Outage]:
-    """Mark days a camera was down. Its nights then don't count as covered."""
-    out = rooms.outage(session, **said)
-    last = ends(out.stop)
-    span = f" {begins(out.start)} through {last}"
-    return Out(out, f"{out.camera} was down{f' {last}' if last == begins(out.start) else span}.")
+def _out(out: Outage, *_: Any) -> str:
+    first, last = begins(out.start), ends(out.stop)
+    return f"{out.camera} was down {last if last == first else f'{first} through {last}'}."
+
+
+says(hang_app, DEPLOYMENT, "hang", rooms.hang, _hangs, "camera")
+says(hang_app, DEPLOYMENT, "correct", rooms.correct_deployment, _hangs)
+says(hang_app, DEPLOYMENT, "remove", rooms.remove_deployment, _gone)
+takedown = says(None, DEPLOYMENT, "takedown", rooms.takedown, _down, help="Take a camera down.")
+outage = says(None, OUTAGE, "add", rooms.outage, _out, help="Mark days a camera was down. "
+              "Its nights then don't count as covered.")  # fmt: skip
 
 
 @command(hang_app, "import", attention="a row was refused", refused="every row was refused")
@@ -116,9 +111,3 @@ def deployments(session: Session) -> Out[list[Hung]]:
         "until": lambda row: ends(row.until) if row.until else "still up",
     }
     return Out(rows, listed(rows, columns, "no camera hangs yet", **written))
-
-
-def _told(hung: Hung) -> Out[Hung]:
-    where = f"{hung.camera} {'hung' if hung.until else 'hangs'} at {placed(hung.lat, hung.lon)}"
-    span = f"through {ends(hung.until)}" if hung.until else "on"
-    return Out(hung, f"{where} from {begins(hung.hung)} {span} ({hung.deployment}).")

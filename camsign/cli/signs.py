@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from camsign.cli.asked import length
 from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
-from camsign.cli.show import Block, bearing, lengths, listed
+from camsign.cli.show import Block, Table, bearing, lengths, listed
 from camsign.cli.show import at as placed
 from camsign.cli.things import says
+from camsign.derive.opening import catch_up
 from camsign.errors import ATTENTION, REFUSED
 from camsign.formats.gpx import write_gpx
 from camsign.logbook.session import Session
@@ -20,26 +23,46 @@ from camsign.logbook.things import SIGN
 from camsign.sign import record
 from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
 from camsign.sign.lines import SURE, LineRow, line_tracks, sign_lines
-from camsign.sign.record import SignRow, SignSaid
-from camsign.sign.said import note_sign, seen_of
+from camsign.sign.one_sign import SignShown, narrowed, sign_shown
+from camsign.sign.record import SignRow, SignSaid, move_sign, remove_sign, same_sign
+from camsign.sign.said import note_look, note_sign, seen_of
+from camsign.sign.size import Evidence
 from camsign.units import UnitSystem, format_bearing, format_length
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign_tables import SignTaken
+    from camsign.sign.duplicate_signs import Alike
 
 
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 
 
-@says(sign_app, SIGN, "add")
-def _add(session: Session, **said: Any) -> Out[SignSaid]:
-    done = note_sign(session, **said)
+@dataclass(frozen=True, slots=True)
+class SignGone:
+    """A sign that was taken out."""
+
+    sign: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignMoved:
+    """A sign and where it is now [deg, WGS 84]."""
+
+    sign: str
+    lat: float
+    lon: float
+
+
+def _noted(done: SignSaid, session: Session, said: Mapping[str, Any]) -> list[str]:
     lines = [f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}."]
     lines += [done.read_as] if done.read_as else []
     if done.kind == "bed" and not said.get("bed_of"):
         look = seen_of(session, "bed", done.seen_on, measures=said.get("measures", ()))
         lines += ask_whose(done.sign, look.measures, session.settings.units)
-    return Out(done, lines)
+    return lines
+
+
+says(sign_app, SIGN, "add", note_sign, _noted)
 
 
 def ask_whose(sign: str, measures: Mapping[str, Any], units: UnitSystem) -> list[str]:
@@ -127,3 +150,126 @@ def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block
 def _heading(row: LineRow) -> str | None:
     mean = row.heading_deg
     return None if mean.value is None else format_bearing(mean.value, mean.low, mean.high)
+
+
+def _again(session: Session, **said: Any) -> SignSaid:
+    done = note_look(session, **said)
+    catch_up(session)  # other looks at it may narrow when it was made
+    return narrowed(session, done)
+
+
+def _same(session: Session, sign: str, other: str) -> SignShown:
+    kept = same_sign(session, sign, other)
+    catch_up(session)
+    return sign_shown(session, kept)
+
+
+def _move(session: Session, sign: str, at: tuple[float, float]) -> SignMoved:
+    return SignMoved(move_sign(session, sign, at), *at)
+
+
+def _remove(session: Session, sign: str) -> SignGone:
+    return SignGone(remove_sign(session, sign))
+
+
+def _joined(shown: SignShown, session: Session, said: Mapping[str, Any]) -> list[Block]:
+    return [f"{said['sign']} is {shown.sign} now.", *_shown(shown, session.settings.units)]
+
+
+says(sign_app, SIGN, "again", _again, lambda done, *_: [
+    f"{done.kind} {done.sign}, looked at on {done.seen_on}.", done.read_as])  # fmt: skip
+
+
+@command(sign_app, "show")
+def show_sign(
+    session: Session,
+    sign: Annotated[str, typer.Argument(help="The sign's id, from `camsign sign list`.")],
+) -> Out[SignShown]:
+    """One sign: every look at it, and how big a buck made it."""
+    shown = sign_shown(session, sign)
+    return Out(shown, _shown(shown, session.settings.units))
+
+
+@command(sign_app, "alike", csv=True)
+def alike_signs(
+    session: Session,
+    within: Annotated[str, typer.Option(metavar="LENGTH", help="At most so far apart.")] = "5m",
+) -> Out[list[Alike]]:
+    """Sign so close together that it may be one. `sign same` joins two."""
+    from camsign.sign.duplicate_signs import alike
+
+    units, rows = session.settings.units, alike(session, length(session, within))
+    columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "apart"}
+    columns |= {"seen_on": "seen", "other_seen_on": "and"}
+    none = "no likely doubles"
+    apart = {"distance_m": lambda row: format_length(row.distance_m, units)}
+    return Out(rows, listed(rows, columns, none, **apart))
+
+
+says(sign_app, SIGN, "same", _same, _joined)
+says(sign_app, SIGN, "move", _move,
+     lambda done, *_: f"{done.sign} is at {placed(done.lat, done.lon)} now.")  # fmt: skip
+says(sign_app, SIGN, "remove", _remove, lambda done, *_: f"Removed {done.sign}.")
+
+
+def _measured(measures: Mapping[str, Any], units: UnitSystem) -> str:
+    return ", ".join(_measure(name, value, units) for name, value in measures.items())
+
+
+def _measure(name: str, value: Any, units: UnitSystem) -> str:
+    """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
+    if name.endswith("_m"):
+        return f"{_plain(name, '_m')} {format_length(value, units, small=True)}"
+    if name.endswith("_deg"):
+        return f"{_plain(name, '_deg')} {format_bearing(value)}"
+    return f"{_plain(name)} {_value(value)}"
+
+
+def _plain(name: str, unit: str = "") -> str:
+    return name.removesuffix(unit).replace("_", " ")
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, list):
+        return " ".join(value)
+    return ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
+
+
+def _evidence(evidence: Evidence) -> str:
+    if evidence.if_mature is None or evidence.if_young is None:
+        return f"{evidence.words}, {evidence.assumes} (hunters' rule of thumb)"
+    return (
+        f"{evidence.words}: on {evidence.if_mature:.0%} of mature bucks' rubs, on "
+        f"{evidence.if_young:.0%} of younger ones' (hunters' rule of thumb)"
+    )
+
+
+def _shown(shown: SignShown, units: UnitSystem) -> Iterator[Block]:
+    tree = f" on {shown.species}" if shown.species else ""
+    whose = f", a {shown.bed_of}'s" if shown.bed_of in ("buck", "doe") else ""
+    yield f"{shown.kind} {shown.sign}{whose}{tree} at {placed(shown.lat, shown.lon)}"
+    if shown.note:
+        yield f"note: {shown.note}"
+    head = (
+        "seen",
+        "look",
+        "travel",
+        "you wrote",
+        "made from",
+        "to",
+        "how we know",
+        "measures",
+        "note",
+    )
+    rows = [
+        (k.seen_on, k.state, bearing(k.travel_deg), k.taken_as, k.made_from, k.made_to, k.basis,
+         _measured(k.measures, units), k.note)
+        for k in shown.looks
+    ]  # fmt: skip
+    yield Table(head, rows)
+    if shown.traditional:
+        yield (f"Made in {shown.seasons} seasons: traditional.")
+    if shown.habit:
+        whose = f"{shown.buck}'s" if shown.buck else "whose is not known"
+        yield (f"It shows the habit {shown.habit}, {whose}.")
+    yield from map(_evidence, shown.evidence)

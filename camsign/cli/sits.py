@@ -32,20 +32,18 @@ if TYPE_CHECKING:
 sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
 
 
-@says(sit_app, SIT, "add")
-def _add(session: Session, **said: Any) -> Out[SitSaid]:
-    return _told(session, add_sit(session, **said), "Saved")
+def _told(done: SitSaid, session: Session, *_: Any) -> str:
+    catch_up(session)
+    span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
+    mine = next((row for row in sits_of(session).sits if row.sit == done.sit), None)
+    seen = "; ".join(met_words(one, session.settings) for one in mine.seen) if mine else ""
+    return f"{done.stand}, {done.day}, {span}: {seen or 'nothing seen'} ({done.sit})."
 
 
-@says(sit_app, SIT, "set")
-def _set(session: Session, **said: Any) -> Out[SitSaid]:
-    return _told(session, set_sit(session, **said), "Corrected")
-
-
-@says(sit_app, SIT, "remove")
-def _remove(session: Session, sit: str) -> Out[SitRow]:
-    row = remove_sit(session, sit)
-    return Out(row, f"Removed the sit at {row.stand} on {row.day}.")
+says(sit_app, SIT, "add", add_sit, lambda *done: f"Saved: {_told(*done)}")
+says(sit_app, SIT, "set", set_sit, lambda *done: f"Corrected: {_told(*done)}")
+says(sit_app, SIT, "remove", remove_sit,
+     lambda row, *_: f"Removed the sit at {row.stand} on {row.day}.")  # fmt: skip
 
 
 @command(sit_app, "list", csv=True)
@@ -151,12 +149,3 @@ def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
         for away in (False, True)
     )
     return row.sit, row.stand, str(row.day), span, wind, seen or "nothing", spooked or NOTHING
-
-
-def _told(session: Session, done: SitSaid, verb: str) -> Out[SitSaid]:
-    catch_up(session)
-    span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
-    mine = next((row for row in sits_of(session).sits if row.sit == done.sit), None)
-    seen = "; ".join(met_words(one, session.settings) for one in mine.seen) if mine else ""
-    saw = seen or "nothing seen"
-    return Out(done, f"{verb}: {done.stand}, {done.day}, {span}: {saw} ({done.sit}).")

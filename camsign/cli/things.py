@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Mapping, Sequence
-from functools import wraps
-from typing import Annotated, Any
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from types import GenericAlias
+from typing import Annotated, Any, TypeVar
 
 import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.reading import Anywhere
+from camsign.cli.show import Block
+from camsign.cli.typed import resolved
 from camsign.logbook.fields import Field, Kind, Verb, read
 from camsign.logbook.session import Session
 from camsign.places.nearby import Nearby
 
-Run = Callable[..., Out[Any]]
+T = TypeVar("T")
 _TYPES: Mapping[str, Any] = {
     "flag": bool, "number": float, "whole": int,
     "path": list[str], "frames": list[str], "texts": list[str], "pins": list[str],
@@ -26,17 +28,21 @@ def says(
     group: typer.Typer | None,
     kind: Kind,
     name: str,
+    run: Callable[..., T],
+    words: Callable[[T, Session, Mapping[str, Any]], Iterable[Block]],
     called: str = "",
-) -> Callable[[Run], Callable[..., Any]]:
-    """Make a command of what `run` does with the values that people's words gave.
-
-    `run` takes the session and what the verb takes, by name; it gives an `Out`.
+    help: str = "",
+) -> Callable[..., None]:
+    """Make a command of a verb in the table of things.
 
     Args:
         group: the family it belongs to; None for a command of its own, which families.py names.
         kind: of what.
         name: the verb in the table.
+        run: carries it out; takes the session and what the verb takes, by name.
+        words: what people are told of what `run` gave; takes that, the session, what was said.
         called: the command's name, where it is not the verb's.
+        help: of a command of its own, which families.py reads from the module's text.
 
     A place must be near the property, unless --anywhere says otherwise.
     """
@@ -45,30 +51,25 @@ def says(
     shown = [(one, needed) for one, needed in fields if one.help]
 
     first = sorted(shown, key=lambda one: _place(verb.args, one[0].name))
-    params = [_param(verb, one, needed) for one, needed in first]
+    params = [_keyword("session", Any, inspect.Parameter.empty)]
+    params += [_param(verb, one, needed) for one, needed in first]
     if any(one.name == "at" for one, _ in shown):
         params.append(_keyword("anywhere", Anywhere, False))
 
-    def decorate(run: Run) -> Callable[..., Any]:
-        @wraps(run)
-        def act(session: Session, **words: Any) -> Out[Any]:
-            far = words.pop("anywhere", True)
-            sent = {one.said: words[one.name] for one, _ in shown}
-            values = read(kind, name, sent, session.settings)
-            if not far and values.get("at"):
-                _check_near(session, values["at"])
-            return run(session, **values)
+    def act(session: Session, **sent: Any) -> Out[T]:
+        far = sent.pop("anywhere", True)
+        said = {one.said: sent[one.name] for one, _ in shown}
+        values = read(kind, name, said, session.settings)
+        if not far and values.get("at"):
+            _check_near(session, values["at"])
+        done = run(session, **values)
+        return Out(done, words(done, session, values))
 
-        act.__doc__ = verb.help
-        session = _keyword("session", Any, inspect.Parameter.empty)
-        act.__signature__ = inspect.Signature([session, *params])  # type: ignore[attr-defined]
-        done = command()(act)
-        if group is None:
-            return done
-        group.command(called or name)(done)
-        return run
-
-    return decorate
+    act.__doc__ = help or verb.help
+    act.__signature__ = inspect.Signature(params)  # type: ignore[attr-defined]
+    gives = resolved(run.__annotations__["return"], run.__module__)
+    act.__annotations__ = {"return": GenericAlias(Out, (gives,))}
+    return command(group, called or name)(act)
 
 
 def _check_near(session: Session, at: Any) -> None:

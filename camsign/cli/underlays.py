@@ -36,17 +36,14 @@ def add(
     return Out(done, f"Kept {done.name} ({done.underlay}). {more}")
 
 
-@says(underlay_app, UNDERLAY, "pin")
-def _pin(session: Session, underlay: str, pins: list[Any]) -> Out[Underlay]:
-    done = pin_underlay(session, underlay, pins)
+def _pinned(done: Underlay, *_: Any) -> str:
     more = "" if len(done.pins) > 1 else "; two at least are needed to show it"
-    return Out(done, f"{done.name} is pinned by {len(done.pins)}{more}.")
+    return f"{done.name} is pinned by {len(done.pins)}{more}."
 
 
-@says(underlay_app, UNDERLAY, "remove")
-def _remove(session: Session, underlay: str) -> Out[Underlay]:
-    done = remove_underlay(session, underlay)
-    return Out(done, f"Removed {done.name}; its file stays in the logbook.")
+says(underlay_app, UNDERLAY, "pin", pin_underlay, _pinned)
+says(underlay_app, UNDERLAY, "remove", remove_underlay,
+     lambda done, *_: f"Removed {done.name}; its file stays in the logbook.")  # fmt: skip
 
 
 @command(underlay_app, "list", csv=True)

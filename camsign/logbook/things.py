@@ -165,6 +165,9 @@ BUCK = Kind(
         Verb("split", "buck! name! frames!",
              "Split one buck into two. `camsign undo` takes it back.",
              args=("buck", "name", "frames")),
+        Verb("unlink", "buck!",
+             "Not the same buck as in another logbook. Say it in the other one too.",
+             args=("buck",)),
     ),
 )  # fmt: skip
 

@@ -49,28 +49,28 @@ class HabitProposal:
     p: float
 
 
-def link_rubs(session: Session, signs: Sequence[str], name: str) -> Habit:
+def link_rubs(session: Session, rubs: Sequence[str], habit: str) -> Habit:
     """Say that rubs show one habit, known or new by its name.
 
     Raises:
         UsageError: no rub, an unknown one, or something that is no rub.
     """
-    ids = [_rub(session, sign) for sign in dict.fromkeys(signs)]
+    ids = [_rub(session, sign) for sign in dict.fromkeys(rubs)]
     if not ids:
         raise UsageError("no rub was named")
     known = named.names(session, HABIT)
-    kept = naming.cleaned(name, "habit")
-    habit = next((h for h, n in known.items() if naming.key(n) == naming.key(kept)), None)
+    kept = naming.cleaned(habit, "habit")
+    one = next((h for h, n in known.items() if naming.key(n) == naming.key(kept)), None)
     edits: list[Edit] = []
-    if habit is None:
-        habit = new_id("h")
-        edits.append(SetFields("habit", habit, {"name": kept}))
-    edits += [SetFields("sign", sign, {"habit": habit}) for sign in ids]
-    session.say(f"linked {len(ids)} rubs as {known.get(habit, kept)}", edits)
-    before = {h.habit: h for h in habits(session)}.get(habit)
+    if one is None:
+        one = new_id("h")
+        edits.append(SetFields("habit", one, {"name": kept}))
+    edits += [SetFields("sign", sign, {"habit": one}) for sign in ids]
+    session.say(f"linked {len(ids)} rubs as {known.get(one, kept)}", edits)
+    before = {h.habit: h for h in habits(session)}.get(one)
     all_signs = tuple(dict.fromkeys([*(before.signs if before else ()), *ids]))
     return Habit(
-        habit,
+        one,
         before.name if before else kept,
         before.buck if before else None,
         before.buck_id if before else None,
@@ -78,9 +78,9 @@ def link_rubs(session: Session, signs: Sequence[str], name: str) -> Habit:
     )
 
 
-def unlink_rubs(session: Session, signs: Sequence[str]) -> list[str]:
+def unlink_rubs(session: Session, rubs: Sequence[str]) -> list[str]:
     """Take rubs out of the habits that they show, and give their ids. Raises UsageError."""
-    ids = [_rub(session, sign) for sign in dict.fromkeys(signs)]
+    ids = [_rub(session, sign) for sign in dict.fromkeys(rubs)]
     edits: list[Edit] = [SetFields("sign", sign, {"habit": None}) for sign in ids]
     session.say(f"took {len(ids)} rubs out of their habits", edits)
     return ids
