@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from weakref import WeakSet
 
 from camsign.errors import InputRefused, UsageError
+from camsign.flows.far_pictures import reach
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
 
@@ -193,7 +194,7 @@ def _task(root: Path | str, code: str, work: Callable[..., T], *args: Any, **mor
             "install the same on every machine",
         )
     if isinstance(root, str):
-        _reach(root)
+        _reached(root)
     elif not root.is_dir():
         raise InputRefused(
             f"{platform.node()} does not see {root}", "mount the logbook's folder there, same path"
@@ -201,26 +202,7 @@ def _task(root: Path | str, code: str, work: Callable[..., T], *args: Any, **mor
     return work(*args, **more)
 
 
-@cache
-def _reach(address: str) -> None:
-    """Refuse an address that a worker cannot open, or that holds no cards.
-
-    Raises:
-        InputRefused: so.
-    """
-    import fsspec
-
-    try:
-        files, root = fsspec.core.url_to_fs(address)
-        if files.exists(f"{root.rstrip('/')}/cards"):
-            return
-        why = "it holds no folder cards"
-    except (OSError, ValueError, ImportError) as e:
-        why = str(e)
-    raise InputRefused(
-        f"{platform.node()} cannot read the logbook at {address}: {why}",
-        "give an address that every worker can open, with what fsspec needs for it installed there",
-    )
+_reached = cache(reach)  # each worker looks once
 
 
 @cache

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from camsign.cards.listing import find_card
+from camsign.flows.far_pictures import fetch
 from camsign.flows.workers import workers
 from camsign.formats.kinds import CLIPS
 from camsign.logbook import let_go, lock
@@ -41,7 +42,8 @@ class Stored:
     """A frame's original. `card`: the folder of the card that holds it; `maker`: of its look.
 
     `box`: where it is new, as x, y, width, height in shares of the picture; None if nowhere.
-    `there`: its address (fsspec) for workers that do not mount the folder, else empty.
+    `file`: its path in the logbook's folder; `there`: that folder's address (fsspec) for workers
+    that do not mount it, else empty.
     """
 
     frame: str
@@ -51,6 +53,7 @@ class Stored:
     card: Path
     maker: int | None
     box: tuple[float, float, float, float] | None
+    file: str
     there: str = ""
 
 
@@ -79,8 +82,8 @@ def chosen(session: Session, which: Which, there: str = "") -> tuple[list[Stored
             skipped.append(Skipped(frame, e.what))
             continue
         spot = tuple(box) if box else None
-        address = f"{there.rstrip('/')}/{file}" if there else ""
-        rows.append(Stored(frame, sha256, kind, path, home.cards / folder, maker, spot, address))
+        held = home.cards / folder
+        rows.append(Stored(frame, sha256, kind, path, held, maker, spot, file, there))
     return rows, skipped
 
 
@@ -106,20 +109,22 @@ def read(row: Stored) -> bytes | Undecodable | None:
 
 
 def _fetched(row: Stored) -> bytes | Undecodable:
-    """Fetch an original's bytes from where the workers find the folder, and compare their hash."""
-    import fsspec  # only with camsign[cluster]
+    """Fetch an original's bytes from where the workers find the folder, and compare their hash.
 
+    Raises:
+        InputRefused: nothing there can be read any more.
+    """
     if row.kind in CLIPS:
         return Undecodable("a clip is read only where the folder itself is mounted")
+    where = f"{row.there.rstrip('/')}/{row.file}"
     try:
-        with fsspec.open(row.there, "rb") as file:
-            data: bytes = file.read()
+        data = fetch(row.there, row.file)
     except FileNotFoundError:
-        return Undecodable(f"{row.there} is missing")
+        return Undecodable(f"{where} is missing")
     except OSError as e:
-        return Undecodable(f"{row.there} cannot be read ({e})")
+        return Undecodable(f"{where} cannot be read ({e})")
     same = hashlib.sha256(data).hexdigest() == row.sha256
-    return data if same else Undecodable(f"{row.there} is damaged")
+    return data if same else Undecodable(f"{where} is damaged")
 
 
 def work_through(
