@@ -309,7 +309,7 @@ def test_the_picture_an_answer_rests_on_is_named() -> None:
         return where._rests_on(seen, "CAM1", day + timedelta(days))
 
     assert said(0) == " That rests on his picture of that day: CAM1, 2025-11-03 16:05."
-    assert said(1) == " No picture of him since the day before."
+    assert said(1) == " Last picture the day before: CAM1, 2025-11-03 16:05."
     assert said(2) == " No picture of him for 2 days."
     assert where._rests_on(None, None, day) == ""
 
@@ -354,13 +354,15 @@ def test_the_best_hour_or_both_ends_of_the_day_where_they_are_close() -> None:
 
 def test_the_back_test_says_whether_it_beats_the_average() -> None:
     none = chances.BackTest(0, None, None, None, None, ())
-    assert none.in_words() == "Not enough days covered to check forecasts."
+    assert none.in_words() == "Too few days to test forecasts on: 0, at least 14 needed."
     one = chances.BackTest(30, 0.2, 0.1, 0.0979, 0.1, ())
     assert one.in_words().startswith(
         "Tested on 30 of his own days, each time with only what was known a week before: we'd have "
         "said about 1 in 5, it was about 1 in 10. That is better than"
     )
     assert "no better than" in replace(one, brier=0.098).in_words()
+    assert replace(one, days=13).in_words().startswith("Too few days to test forecasts on: 13,")
+    assert replace(one, days=14).in_words().startswith("Tested on 14")
 
 
 def test_forecasts_are_kept_by_range_and_parts_by_day() -> None:

@@ -181,7 +181,7 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     assert one.said.startswith("Button was never pictured at Hemlock Bench in 27 nights covered; ")
     row = replace(row, visits=2, nights_seen=1, nights_watched=9)
     two = replace(none, rows=(row, replace(row, buck="Tin Ear")))
-    assert two.said == "Nobody stands out: Button, Tin Ear came most, 2 visits each to one area."
+    assert two.said == "Nobody stands out: 2 visits each to one area by Button, Tin Ear."
     thin = replace(none, rows=(replace(row, part="October 2025"),))
     assert thin.said == (
         "Button was at Hemlock Bench in October 2025: 2 visits, on 1 of 9 nights covered. "

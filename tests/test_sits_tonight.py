@@ -255,7 +255,7 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
     _stand(world, "East pine", (200, 12))
     answer = tonight(world.session(), date(2026, 11, 7), typed_sky("W", 4.0, 0.5))
     assert answer.said == (
-        "Can't call it: your newest tagged picture is from 2025-11-05, a season before. "
+        "Can't call it: your newest tagged picture is from 2025-11-05, an earlier season. "
         "Load this season's cards."
     )
     assert any("or ask for a day that has some, such as 2025-11-05" in w for w in answer.why)

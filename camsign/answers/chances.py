@@ -23,6 +23,8 @@ LAG_DAYS = 7
 _STEP_DAYS = 7
 # Brier scores closer than this share of the average's say nothing.
 _ALIKE = 0.02
+# Common practice, no source: two weeks of days before a forecast is called good or bad.
+_FEWEST_TESTED = 14
 _BINS = (0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 1.0)
 
 
@@ -99,8 +101,10 @@ class BackTest:
 
     def in_words(self) -> str:
         """Say what forecasts with last week's knowledge would have been worth, and how they err."""
-        if self.forecast is None or self.happened is None or not self.days:
-            return "Not enough days covered to check forecasts."
+        if self.forecast is None or self.happened is None or self.days < _FEWEST_TESTED:
+            return (
+                f"Too few days to test forecasts on: {self.days}, at least {_FEWEST_TESTED} needed."
+            )
         brier, plain = self.brier or 0.0, self.brier_of_mean or 0.0
         better = "better" if brier < (1 - _ALIKE) * plain else "no better"
         return (

@@ -135,7 +135,7 @@ class Visits(Answer):
         if len(leaders) > 1:
             spot = "area" if best.area else "camera"
             many = counted(best.visits, "visit")
-            return f"Nobody stands out: {', '.join(leaders)} came most, {many} each to one {spot}."
+            return f"Nobody stands out: {many} each to one {spot} by {', '.join(leaders)}."
         where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
         thin = " That is too few nights to go by." if best.nights_watched < FEW_NIGHTS else ""
         alone = all(row.buck == best.buck for row in self.rows)

@@ -244,8 +244,9 @@ def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
     days = (day - seen.date()).days
     if days <= 0:
         return f" That rests on his picture of that day: {camera}, {seen:%Y-%m-%d %H:%M}."
-    since = "since the day before" if days == 1 else f"for {days} days"
-    return f" No picture of him {since}."
+    if days == 1:
+        return f" Last picture the day before: {camera}, {seen:%Y-%m-%d %H:%M}."
+    return f" No picture of him for {days} days."
 
 
 def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:

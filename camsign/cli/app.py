@@ -40,7 +40,7 @@ def _options(
         typer.Option(
             metavar="DIR",
             help="The logbook's folder; else CAMSIGN_LOGBOOK, else the nearest one above here. "
-            "Answers take several.",
+            "`visits`, `compare` and other answers can take several.",
         ),
     ] = None,
     version: Annotated[bool, typer.Option("--version", help="Say which camsign this is.")] = False,

@@ -48,9 +48,9 @@ def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
         "verdict",
         "mornings in",
         "evenings out",
-        "both, heading fits",
+        "in and out that way",
         "days bedded",
-        "far off by day",
+        "elsewhere that day",
     )
     rows = [
         (

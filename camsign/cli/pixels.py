@@ -62,7 +62,7 @@ def look(
         ),
     ] = "",
 ) -> Out[LookedAgain | Detecting]:
-    """Look at all pictures again, or let a detector of your own look.
+    """Check all pictures again for empty ones, or let your own detector check them.
 
     Without frames, camera or card: what an older version measured. A detector looks where frames
     are new, can only raise a frame, never set one aside, and names no species (docs/pixels.md).

@@ -103,7 +103,7 @@ def hang_next(
 
 @command(asks=("season", "first", "last", "mature"), csv=True)
 def review(session: Session, asked: Scope) -> Out[Review]:
-    """Was tonight right? Its odds beside what you saw."""
+    """Was `tonight` right? Its odds beside what you saw from the stand."""
     answer = answer_of(session, asked)
     head = ("said", "sits", "said on average", "he came", "share")
     rows = [_bin(one) for one in answer.bins if one.n]

@@ -20,7 +20,7 @@ _SPANS = 4
 
 @command(asks=("buck", "area", *WITHIN), csv=True, several=True)
 def when(session: Session, asked: Scope) -> Out[When]:
-    """When is this buck near this area, by the sun?"""
+    """What time of day is he near an area, by sunrise and sunset?"""
     answer = answers.when(session, asked)
     return Out(answer, _tables(answer), _more(answer, session.settings.units))
 

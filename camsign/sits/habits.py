@@ -88,7 +88,7 @@ class Habits:
 
     @property
     def stale(self) -> date | None:
-        """The day of the last pictures where they are all of a season before; else None."""
+        """The day of the last pictures where they are all of an earlier season; else None."""
         old = self.pictured is not None and self.first is not None and self.pictured < self.first
         return self.pictured if old else None
 

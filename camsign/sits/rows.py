@@ -172,8 +172,7 @@ def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
         and hypot(area.bed.x - stand.x, area.bed.y - stand.y) <= area.bed.radius + FOLLOWED_M
     ]  # fmt: skip
     return (
-        f"no camera covered {', '.join(dark)}: counted as used as much as your other beds, which "
-        "is a guess",
+        f"no camera covered {', '.join(dark)}, so we guess it's used as much as your other beds",
     ) if dark else ()  # fmt: skip
 
 
@@ -223,7 +222,7 @@ def _row_why(
         _sight(scene.seen.get(area.area_id)),
         None
         if scene.place.shot_known else
-        "figured for a 30-yard shot: change it on the stand's form",
+        "figured for a 30-yard shot: change it on the stand's form on the map, or with --shot",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",
@@ -248,7 +247,7 @@ def _sight(seen: float | None) -> str | None:
 
 
 def old_pictures(day: date) -> str:
-    """What to do where all pictures are of a season before."""
+    """What to do where all pictures are of an earlier season."""
     return f"load this season's cards, or ask for a day that has some, such as {day}"
 
 

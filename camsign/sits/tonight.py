@@ -247,7 +247,7 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
         method=METHOD,
         why=reasons(
             None if known.terrain is not None else
-            "no ground was taken in: slope winds and shade are not counted",
+            "no elevation file loaded, so slope winds and shade aren't counted",
             TRIED if any(row.any_chance.value for row in rows) else None,
             "how often he beds at each area goes by his last three weeks; his own page and camsign "
             "where tell of one day, so those odds differ: pick a stand by these"
@@ -291,7 +291,7 @@ def _nobody(habits: Habits) -> str:
     last = f"Can't call it: your newest tagged picture is from {day}"
     if habits.to_sort is not None:
         return f"{last}, but this season has pictures up to {habits.to_sort}. Sort them."
-    return f"{last}, a season before. Load this season's cards."
+    return f"{last}, an earlier season. Load this season's cards."
 
 
 def _stay_out(top: StandRow | None, calm: bool) -> str:

@@ -46,7 +46,7 @@ function opened(row, print, going) {
 
 function airWords(row) {
   if (row.turns) return row.turns === row.be_in_by ? "stronger than the wind all sit" : `stronger than the wind from ${row.turns}`;
-  return row.shade ? `weaker than the wind; stand in shade from ${row.shade}` : null;
+  return row.shade ? `weaker than the wind; your stand is in shade from ${row.shade}` : null;
 }
 
 /** The card for the pocket: black on white, one page. */
