@@ -450,7 +450,7 @@ def test_a_camera_sees_its_own_way_alone() -> None:
 def test_ground_without_a_camera_is_told_apart_from_ground_without_deer() -> None:
     """A bed no camera covered is counted as the others are on average, with all that leaves open;
     one that was covered and stayed empty is none."""
-    told = "no camera covered Far Knob: counted as used as much as your other beds"
+    told = "no camera covered Far Knob, so we guess it's used as much as your other beds"
     for watched in (False, True):
         world = _world()
         world.area("Far Knob", (1500, 0), 60)
