@@ -17,8 +17,7 @@ from dataclasses import dataclass, field, fields, replace
 import numpy as np
 from simulator import Plan, Season, makers_trial, season
 
-from camsign.answers.detections import bucks_of, detections_of
-from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.detections import asked
 from camsign.answers.rivals import unidentified_of
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
@@ -130,12 +129,8 @@ def _chance(found: Tally, one: Season, everything: Scope, seed: int) -> None:
 
 def _unnamed(found: Tally, one: Season, everything: Scope, truth: float) -> None:
     """Ask of every area which share of the passes before its cameras nobody named."""
-    bucks = bucks_of(one.session, everything)
     for area in one.areas:
-        scope = replace(everything, area_ids=(area,))
-        reach = reach_of(one.session, scope)
-        seen = detections_of(one.session, scope, reach, bucks)
-        share = unidentified_of(seen, reach, watching_of(one.session, scope, reach)[0], scope)
+        share = unidentified_of(asked(one.session, replace(everything, area_ids=(area,))))
         if share.n:
             found.unnamed.take(_estimate(share), truth)
 

@@ -16,11 +16,9 @@ from camsign.answers.area_sign import _outward_gain, _sectors, _Sign, area_sign,
 from camsign.answers.beds_ground import RANGE_M, ground_of
 from camsign.answers.beds_input import _by_day, _ends, _half_ends, _sets, _ways
 from camsign.answers.beds_known import Known
-from camsign.answers.buck_ends import day_in
+from camsign.answers.bucks import bucks_of, day_in, mature_of
 from camsign.answers.days import SeasonPart, daily
-from camsign.answers.detections import Detections, bucks_of
-from camsign.answers.mature import mature_of
-from camsign.answers.merged_visits import merged_visits, sure_visits, unnamed_alone
+from camsign.answers.detections import DAY, SURE, Detections, merged_visits, unnamed_alone
 from camsign.answers.reach import AreaOrCamera, Reach, Watching
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.when import _by_hour, _since
@@ -181,13 +179,14 @@ def test_detections_no_farther_apart_than_the_gap_are_one_visit() -> None:
     assert found.at.tolist() == [0, 0, 0, 0]
     assert (found.until - found.utc).astype("timedelta64[m]").astype(int).tolist() == [30, 0, 0, 0]
     assert found.shooting.tolist() == [True] * 4
-    assert found.in_daylight.tolist() == [False, True, True, True]
+    assert (found.light == DAY).tolist() == [False, True, True, True]
     # The night of 10 in the morning began the day before: the first day's noon stands for it.
     assert found.on_watch.tolist() == [True] * 4
-    assert sure_visits(found, 0, 1) == slice(3, 4)
-    assert sure_visits(found, 0, 2) == slice(0, 0)
-    none = Detections(*(getattr(seen, name)[:0] for name in seen.__dataclass_fields__))
-    assert len(merged_visits(none, REACH, [_watching(0)], SCOPE).at) == 0
+    assert found.runs()[0, 1, SURE] == slice(3, 4)
+    assert found.runs().keys() == {(0, 0, 0), (0, 0, 2), (0, 1, 0)}
+    none = merged_visits(seen.take(np.zeros(0, dtype=int)), REACH, [_watching(0)], SCOPE)
+    assert len(none.at) == 0
+    assert none.runs() == {}
 
 
 def test_who_has_no_name_beside_a_named_one_is_a_part_of_his_visit() -> None:

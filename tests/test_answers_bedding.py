@@ -11,7 +11,7 @@ from answers_world import World, at
 from wild_seasons import Wild
 
 from camsign.answers.bedding import Bedding, bedding, oldest_first
-from camsign.answers.beds_days import BedDay, Picture
+from camsign.answers.beds_seen import BedDay, Picture
 from camsign.answers.scope import scope_of
 from camsign.answers.verdict import DaysSeen, verdict_of, why_of
 from camsign.errors import UsageError

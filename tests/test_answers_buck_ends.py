@@ -8,7 +8,7 @@ import pytest
 from answers_world import World
 
 from camsign.answers.bedding import bedding
-from camsign.answers.buck_ends import day_in
+from camsign.answers.bucks import day_in
 from camsign.answers.compare import compare
 from camsign.answers.lately import lately
 from camsign.answers.makers import makers

@@ -125,7 +125,7 @@ def test_bucks_merged_both_ways_are_one_and_none_vanishes(home: Folder) -> None:
 
 @pytest.mark.thorough
 def test_a_ring_counts_the_same_in_answers_as_in_the_list(home: Folder) -> None:
-    from camsign.answers.detections import bucks_of
+    from camsign.answers.bucks import bucks_of
     from camsign.answers.scope import scope_of
 
     say(home, *(buck(f"b-{i}", name=f"N{i}", merged_into=f"b-{i % 3 + 1}") for i in (1, 2, 3)))

@@ -10,7 +10,7 @@ from math import pi
 
 import numpy as np
 
-from camsign.answers.reach import sql_text
+from camsign.answers.reach import run
 from camsign.answers.result import Figure, figure
 from camsign.answers.scope import Scope
 from camsign.geo import (
@@ -159,9 +159,9 @@ def _signs(
     session: Session, scope: Scope, area_ids: Sequence[str], within_m: float
 ) -> dict[str, list[_Sign]]:
     """Give by area the sign within so many meters of its edge, one a sighting."""
-    given = {"areas": area_ids, "ring": within_m, "first": scope.first, "last": scope.last}
+    given = scope.sql() | {"areas": area_ids, "ring": within_m}
     found: dict[str, list[_Sign]] = {area_id: [] for area_id in area_ids}
-    for area_id, *row in session.con.execute(sql_text("area_sign.sql"), given).fetchall():
+    for area_id, *row in run(session.con, "area_sign.sql", **given).fetchall():
         found[area_id].append(_Sign(*row))
     return found
 

@@ -16,10 +16,9 @@ from typing import TYPE_CHECKING, Any
 import duckdb
 from duckdb import DuckDBPyConnection
 
-from camsign.answers.reach import sql_text
 from camsign.answers.result import plain
 from camsign.errors import UsageError
-from camsign.logbook.database import first_line
+from camsign.logbook.database import first_line, sql_beside
 from camsign.logbook.session import Session
 from camsign.zones import zone
 
@@ -154,7 +153,7 @@ def with_views(session: Session) -> Iterator[DuckDBPyConnection]:
     row = con.execute("SELECT current_database()").fetchone()
     main = '"' + str(row[0] if row else "").replace('"', '""') + '".main'
     given = {"main": main, "reach": session.settings.reach_m, "gap": session.settings.visit_gap_s}
-    for statement in sql_text("views.sql").format(**given).split(";\n"):
+    for statement in sql_beside(__file__, "views.sql").format(**given).split(";\n"):
         if statement.strip():
             con.execute(statement)
     try:

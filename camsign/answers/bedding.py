@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import ClassVar
 
 from camsign.answers import verdict as rules
 from camsign.answers.area_sign import FEW_RUBS, AreaSign, area_sign
-from camsign.answers.beds_days import BedDay, bed_days
 from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.beds_seen import directions_untold, seen_at
-from camsign.answers.buck_ends import ended_days
-from camsign.answers.detections import UNIDENTIFIED, Bucks, bucks_of, detections_of
-from camsign.answers.mature import ages_of
+from camsign.answers.beds_seen import BedDay, bed_days, directions_untold, seen_at
+from camsign.answers.bucks import Bucks, ages_of, ended_days
+from camsign.answers.detections import UNIDENTIFIED, asked
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -29,11 +27,9 @@ from camsign.answers.result import (
     reasons,
 )
 from camsign.answers.scope import Scope
-from camsign.answers.tagged import tagged_in_words
 from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints
 from camsign.errors import UsageError
-from camsign.geo import Area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
@@ -43,6 +39,8 @@ from camsign.units import counted, format_length
 A_SEASON = 120
 # Where more of the nights than this wait to be sorted, that tells sooner than a camera; our choice.
 MOST_WAITING = 0.1
+# A buck's bed of the last days says more than that of the season; so many days count as the last.
+LATELY_DAYS, FEWEST_DAYS = 21, 7
 METHOD = (
     "days bedded: one model of all bucks and areas, day by day (multistate capture-recapture as a "
     "hidden Markov model, Gibbs sampling; docs/answers/model.md), mean and 95% interval; verdicts "
@@ -150,61 +148,47 @@ def bedding(
     Raises:
         UsageError: not exactly one area, or `apart_m` beyond the kept distances.
     """
-    reach = reach_of(session, scope)
-    if len(reach.spots) != 1:
+    q = asked(session, scope)
+    if len(q.reach.spots) != 1:
         raise UsageError("this question is about one area", "name one")
-    _check(session, apart_m)
-    watching = watching_of(session, scope, reach)[0]
-    spot, area = reach.spots[0], shape_of(session, reach.spots[0].id)
-    bucks = bucks_of(session, scope)
+    limit, units = session.settings.pair_limit_m, session.settings.units
+    if not 0 <= apart_m <= limit:
+        far, most = (format_length(m, units) for m in (apart_m, limit))
+        raise UsageError(f"a distance of {far} is not between 0 and {most}")
+    spot, watching, bucks = q.reach.spots[0], q.watching[0], q.bucks
     known = known_of(session, scope, apart_m, [spot.id]) if known is None else known
     found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
-    sign = area_sign(session, scope, spot.id, area)
+    shape = "SELECT shape FROM areas_now WHERE area_id = ?"
+    row = session.con.execute(shape, [spot.id]).fetchone()
+    sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
     word, rule = area_verdict(found, sign, len(watching.days))
     wanted = known.wanted(watching, scope)
-    seen = detections_of(session, scope, reach, bucks)
-    asked = {bucks.ids[n] for n in bucks.number.values()}
-    why = [
-        *(f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended),
-        *_verdict_why(found, word, sign, watching, reach),
-        None if found else _not_there(tagged_in_words(session, scope, reach, bucks)),
-    ]
+    said_days = [
+        day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
+    ] if days else None  # fmt: skip
     return Bedding(
         area=spot.name,
         area_id=spot.id,
         days_watched=len(watching.days),
         bucks=found,
-        unidentified=int((seen.apart == UNIDENTIFIED).sum()),
+        unidentified=int((q.seen.apart == UNIDENTIFIED).sum()),
         unknown_travel=directions_untold(known, spot.id, wanted),
         sign=sign,
         verdict=word,
         said=said_of(word, rule, found, len(watching.days)),
         rule=rule,
-        ways=ways_of(known, spot.id, asked, scope.buck_ids is None, wanted),
+        ways=ways_of(known, spot.id, set(bucks.ids), scope.buck_ids is None, wanted),
         watch=watching.summary(),
         method=METHOD,
-        days=tuple(
-            day
-            for b in found
-            for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
-        )
-        if days
-        else None,
-        why=reasons(scope.asked(), watching.summary().in_words(), *why),
+        days=None if said_days is None else tuple(said_days),
+        why=reasons(
+            scope.asked(),
+            watching.summary().in_words(),
+            [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
+            _verdict_why(found, word, sign, watching, q.reach),
+            None if found else _not_there(q.tagged()),
+        ),
     )
-
-
-def _check(session: Session, apart_m: float) -> None:
-    limit = session.settings.pair_limit_m
-    if not 0 <= apart_m <= limit:
-        far, most = (format_length(m, session.settings.units) for m in (apart_m, limit))
-        raise UsageError(f"a distance of {far} is not between 0 and {most}")
-
-
-def shape_of(session: Session, area_id: str) -> Area:
-    """Give the shape of an area that stands."""
-    row = session.con.execute("SELECT shape FROM areas_now WHERE area_id = ?", [area_id]).fetchone()
-    return to_area(row[0] if row else "")
 
 
 def bedded_bucks(
@@ -227,6 +211,34 @@ def bedded_bucks(
             row = _buck(bucks, number, seen, days, len(watching.days))
             found.append(replace(row, ended=ended.get(number), age=ages.get(number)))
     return tuple(sorted(found, key=_likeliest_first))
+
+
+def bedded_lately(
+    session: Session, scope: Scope, bucks: Bucks, known: Known
+) -> tuple[Watching, tuple[BeddedBuck, ...], tuple[BeddedBuck, ...]]:
+    """Give the watch of an area, who was seen there, and how often lately: what `tonight` goes by.
+
+    Args:
+        session: an open logbook.
+        scope: the days up to the one asked for, and the area.
+        bucks: who is asked about.
+        known: what the model of beds knows of them.
+
+    Returns:
+        Last the rows with a known share, of the scope's last days, of who was not seen there in
+        them the season's; with fewer than a week watched lately, of all.
+    """
+    area_id = (scope.area_ids or ("",))[0]
+    watching = watching_of(session, scope, reach_of(session, scope))[0]
+    found = bedded_bucks(session, scope, area_id, bucks, watching, known)
+    first = max(scope.first, scope.last - timedelta(days=LATELY_DAYS - 1))
+    recent = watching.within(first, scope.last)
+    rows = {buck.buck_id: buck for buck in found}
+    if len(recent.days) >= FEWEST_DAYS:
+        last = replace(scope, season=None, first=first)
+        now = bedded_bucks(session, last, area_id, bucks, recent, known)
+        rows |= {buck.buck_id: buck for buck in now}
+    return watching, found, tuple(b for b in rows.values() if b.share.value is not None)
 
 
 def _likeliest_first(buck: BeddedBuck) -> tuple[float, ...]:
@@ -303,24 +315,21 @@ def _days_said(his: BeddedBuck, days: int) -> str:
 
 def _verdict_why(
     found: Sequence[BeddedBuck], word: str, sign: AreaSign, watching: Watching, reach: Reach
-) -> list[str | None]:
+) -> tuple[str, ...]:
     left = f"{counted(sign.winter_beds, 'winter bed')} left out" if sign.winter_beds else None
-    pointing = "; ".join(x for x in (rules.sign_points_to_bed(sign), left) if x) or None
-    few = 0 < sign.rubs < FEW_RUBS
-    return [
-        f"{THIN}: {len(watching.days)} whole days" if len(watching.days) < rules.FEW_DAYS else None,
-        pointing,
-        f"only {counted(sign.rubs, 'rub')} in reach: an area in steady use seldom has few; "
-        "occasional use at best, or ground not searched (hunters' rule of thumb)"
-        if few
-        else None,
-        "pressure elsewhere can push bucks in here before the rut (hunters' rule of thumb)"
-        if word == rules.POSSIBLE and found
-        else None,
-        ASSUMED_TOO if found else None,
-        RUN_LOW if found else None,
+    days, some = len(watching.days), bool(found)
+    return reasons(
+        days < rules.FEW_DAYS and f"{THIN}: {days} whole days",
+        "; ".join(x for x in (rules.sign_points_to_bed(sign), left) if x),
+        0 < sign.rubs < FEW_RUBS
+        and f"only {counted(sign.rubs, 'rub')} in reach: an area in steady use seldom has few; "
+        "occasional use at best, or ground not searched (hunters' rule of thumb)",
+        some
+        and word == rules.POSSIBLE
+        and "pressure elsewhere can push bucks in here before the rut (hunters' rule of thumb)",
+        some and (ASSUMED_TOO, RUN_LOW),
         _settle(found, word, watching, reach),
-    ]
+    )
 
 
 def _not_there(tagged: str | None) -> str:

@@ -1,5 +1,5 @@
 -- Sure pictures of one buck by which a day speaks: those within reach of an area, and those in full
--- daylight farther from it than $apart [m]. $tagged: his ids as tagged; $first, $last: local days;
+-- daylight farther from it than $apart [m]. $tagged: his ids as tagged; $first, $last: local days,
 -- $window [min] on either side of sunrise and sunset; far: not within reach.
 WITH pairs AS (SELECT deployment, distance_m FROM area_pairs WHERE area = $area)
 SELECT d.day, d.utc, d.local, d.camera, d.frame, coalesce(p.distance_m > $reach, true) AS far

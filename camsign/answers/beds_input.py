@@ -10,19 +10,14 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 
 from camsign.answers.beds_ground import Ground, ground_of, liked
-from camsign.answers.detections import (
-    SURE,
-    UNIDENTIFIED,
-    Bucks,
-    Detections,
-    bucks_of,
-    detections_of,
-)
-from camsign.answers.reach import AreaOrCamera, Reach, columns_of, sql_text
+from camsign.answers.bucks import Bucks, bucks_of
+from camsign.answers.detections import SURE, UNIDENTIFIED, Detections, detections_of
+from camsign.answers.reach import AreaOrCamera, Reach, run
 from camsign.answers.scope import Scope
 from camsign.arrays import Bools, Floats, Ints
 from camsign.geo import angle_difference_deg
@@ -124,8 +119,9 @@ def read_season(
 def _watched(session: Session, reach: Reach, scope: Scope) -> tuple[Bools, np.datetime64]:
     """Give the days (rows, in a row) on which each deployment watched, and the first of them."""
     names = list(reach.deployments)
-    given = {"deployments": names, "first": scope.first, "last": scope.last}
-    rows = columns_of(session, "day_watched.sql", given)
+    rows: dict[str, Any] = run(
+        session.con, "day_watched.sql", deployments=names, **scope.sql()
+    ).fetchnumpy()
     day = rows["day"].astype("datetime64[D]")
     if not len(day):
         return np.zeros((0, len(names)), dtype=bool), np.datetime64("2000-01-01", "D")
@@ -140,35 +136,23 @@ def _those_seen(session: Session, scope: Scope, ground: Ground) -> tuple[Detecti
 
     Of who was never seen near the areas asked about, none; of the others, wherever they were.
     """
-    everyone = _bucks_near(session, scope, ground)
+    everyone = bucks_of(session, scope)
+    if ground.near is not None:
+        near = [ground.reach.deployments[i] for i in np.flatnonzero(ground.near)]
+        rows = run(session.con, "present_near.sql", deployments=near, **scope.sql()).fetchall()
+        seen_near = {everyone.number.get(tag) for (tag,) in rows}
+        number = {tag: n for tag, n in everyone.number.items() if n in seen_near}
+        everyone = replace(everyone, number=number)
     seen = detections_of(session, scope, ground.reach, everyone, ground.near)
     # Those of one moment too in an order that the database does not choose.
-    order = np.lexsort((seen.travel_deg, seen.apart, seen.buck, seen.at, seen.utc))
-    names = Detections.__dataclass_fields__
-    seen = Detections(*(getattr(seen, name)[order] for name in names))
+    seen = seen.take(np.lexsort((seen.travel_deg, seen.apart, seen.buck, seen.at, seen.utc)))
     # By their first picture, since draws go by their order: a new name or id changes none.
     sure = seen.buck[(seen.apart == SURE) & (seen.buck >= 0)]
     there, first = np.unique(sure, return_index=True)
     there = there[np.argsort(first)]
     new = np.full(len(everyone.ids) + 1, -1)
     new[there] = np.arange(len(there))
-    number = {tag: int(new[i]) for tag, i in everyone.number.items() if new[i] >= 0}
-    bucks = Bucks(
-        tuple(everyone.ids[i] for i in there), tuple(everyone.names[i] for i in there), number
-    )
-    return Detections(seen.at, new[seen.buck], *(getattr(seen, n) for n in list(names)[2:])), bucks
-
-
-def _bucks_near(session: Session, scope: Scope, ground: Ground) -> Bucks:
-    """Give the bucks of which there are pictures near the areas asked about; else all."""
-    bucks = bucks_of(session, scope)
-    if ground.near is None:
-        return bucks
-    near = [ground.reach.deployments[i] for i in np.flatnonzero(ground.near)]
-    given = {"deployments": near, "first": scope.first, "last": scope.last}
-    tagged = {tag for (tag,) in session.con.execute(sql_text("present_near.sql"), given).fetchall()}
-    there = {n for tag, n in bucks.number.items() if tag in tagged}
-    return replace(bucks, number={tag: n for tag, n in bucks.number.items() if n in there})
+    return replace(seen, buck=new[seen.buck]), everyone.only(there.tolist())
 
 
 def _sets(watched: Bools, reached: Bools) -> tuple[Ints, Ints]:

@@ -7,7 +7,7 @@ with what was known then.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
@@ -49,20 +49,23 @@ class Known:
     def days(self, buck_id: str, area_id: str, wanted: Times) -> Ints:
         """Count the days he bedded in the area among the wanted ones, in equally likely draws."""
         total = np.zeros(max((len(found.draws) for _, found in self.seasons), default=1), dtype=int)
+        for read, found, buck, area in self.of(buck_id, area_id):
+            days = found.days(buck, area, mask_of(read, wanted))
+            # Seasons differ in how many draws they needed; each is spread over all.
+            total += days[np.arange(len(total)) * len(days) // len(total)]
+        return total
+
+    def of(self, buck_id: str, area_id: str) -> Iterator[tuple[BedsInput, Beds, int, int]]:
+        """Give the seasons that know a buck and an area, with the numbers of both."""
         for read, found in self.seasons:
             buck, area = buck_at(read, buck_id), area_at(read, area_id)
             if buck is not None and area is not None:
-                days = found.days(buck, area, mask_of(read, wanted))
-                # Seasons differ in how many draws they needed; each is spread over all.
-                total += days[np.arange(len(total)) * len(days) // len(total)]
-        return total
+                yield read, found, buck, area
 
     def wanted(self, watching: Watching, scope: Scope, ended: date | None = None) -> Times:
         """Give the days of a watch within a scope, up to the day before a buck ended."""
         last = scope.last if ended is None else min(scope.last, ended - timedelta(days=1))
-        days = watching.days
-        found: Times = days[(days >= np.datetime64(scope.first)) & (days <= np.datetime64(last))]
-        return found
+        return watching.within(scope.first, last).days
 
 
 def known_of(

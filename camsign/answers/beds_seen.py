@@ -1,26 +1,75 @@
-"""What was seen of one buck at one area, counted by days: what anyone can check in the pictures."""
+"""What was seen of one buck at one area, by days: what anyone can check in the pictures.
+
+How many days show what, and which days speak for a bed and which against, with their pictures.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Literal
+
 import numpy as np
 
-from camsign.answers.beds_input import BedsInput
-from camsign.answers.beds_known import Known, area_at, buck_at, mask_of
-from camsign.answers.verdict import DaysSeen
+from camsign.answers.beds_input import APART_M, WINDOW_MIN, BedsInput
+from camsign.answers.beds_known import Known, area_at, mask_of
+from camsign.answers.bucks import bucks_of
+from camsign.answers.reach import run
+from camsign.answers.result import local_of
+from camsign.answers.scope import Scope
+from camsign.answers.verdict import DaysSeen, percent
 from camsign.arrays import Bools, Times
+from camsign.logbook.session import Session
 from camsign.stats.beds_chances import FITS, MISFITS, fit_of
 from camsign.stats.beds_evidence import EVENING, LIT, MORNING, UNTOLD
+
+# In the order of the fields of `DaysSeen`: what a day shows, for people; "" says nothing alone.
+_SHOWS = ("in at dawn", "out at dusk", "", "", "", "there in full daylight", "", "")
+_AGAINST = ("", "", "", "", "", "", "going the wrong way for a bed", "far off in full daylight")
+ODDS_FOR = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture that speaks: when (local), which camera, which frame (16 hex digits)."""
+
+    local: datetime
+    camera: str
+    frame: str
+
+
+@dataclass(frozen=True, slots=True)
+class BedDay:
+    """One day of one buck at an area: what it shows, whether that speaks for a bed, the odds that
+    he bedded here, and the pictures."""
+
+    buck: str
+    day: date
+    speaks: Literal["for", "against"]
+    shows: str
+    chance: float
+    pictures: tuple[Picture, ...]
+
+    @property
+    def shown(self) -> tuple[Picture, ...]:
+        """The pictures people are shown: of one camera's in a minute the first."""
+        first: dict[tuple[str, str], Picture] = {}
+        for one in self.pictures:
+            first.setdefault((one.camera, f"{one.local:%H:%M}"), one)
+        return tuple(first.values())
+
+    @property
+    def odds(self) -> str:
+        """The odds that he bedded here, never quite all or none."""
+        return percent(self.chance)
 
 
 def seen_at(known: Known, buck_id: str, area_id: str, wanted: Times) -> DaysSeen:
     """Count the wanted days by what they show of a buck at an area."""
     total = [0] * 8
-    for read, _ in known.seasons:
-        buck, area = buck_at(read, buck_id), area_at(read, area_id)
-        if buck is not None and area is not None:
-            marks = marks_of(read, buck, area)
-            wish = mask_of(read, wanted)
-            total = [n + int((days & wish).sum()) for n, days in zip(total, marks, strict=True)]
+    for read, _, buck, area in known.of(buck_id, area_id):
+        marks, wish = marks_of(read, buck, area), mask_of(read, wanted)
+        total = [n + int((days & wish).sum()) for n, days in zip(total, marks, strict=True)]
     return DaysSeen(*total)
 
 
@@ -57,3 +106,37 @@ def directions_untold(known: Known, area_id: str, wanted: Times) -> int:
             rows = (looks.area == area) & (looks.way == UNTOLD)
             total += int(mask_of(read, wanted)[looks.day[rows]].sum())
     return total
+
+
+def bed_days(
+    session: Session, scope: Scope, area_id: str, buck_id: str, known: Known, wanted: Times
+) -> list[BedDay]:
+    """Give those of the wanted days on which a buck's pictures say something of a bed in an area,
+    in order: the days that the answer counts.
+    """
+    bucks = bucks_of(session, scope)
+    number = bucks.ids.index(buck_id)
+    given = scope.sql() | {"area": area_id, "apart": APART_M, "window": WINDOW_MIN}
+    given["tagged"] = [tag for tag, at in bucks.number.items() if at == number]
+    pictures: dict[tuple[date, bool], list[Picture]] = {}
+    rows = run(session.con, "beds_days.sql", **given).fetchall()
+    for day, utc, local, camera, frame, far in rows:
+        one = Picture(local_of(utc, local), camera, frame)
+        pictures.setdefault((day, far), []).append(one)
+    found: list[BedDay] = []
+    for read, beds, buck, area in known.of(buck_id, area_id):
+        marks = marks_of(read, buck, area)
+        for at in np.flatnonzero(mask_of(read, wanted)).tolist():
+            shows, against = (
+                [word for word, days in zip(words, marks, strict=True) if word and days[at]]
+                for words in (_SHOWS, _AGAINST)
+            )
+            if not shows and not against:
+                continue
+            day, chance = read.first + timedelta(days=at), float(beds.chance[buck, at, area])
+            seen = pictures.get((day, False), [])
+            seen = seen + (pictures.get((day, True), []) if against else [])
+            words = ", ".join(dict.fromkeys([*shows, *against]))
+            speaks: Literal["for", "against"] = "for" if chance >= ODDS_FOR else "against"
+            found.append(BedDay(bucks.names[number], day, speaks, words, chance, tuple(seen)))
+    return found

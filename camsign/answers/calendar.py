@@ -9,9 +9,8 @@ from typing import Literal
 import numpy as np
 
 from camsign.answers.days import SeasonPart, parts_of
-from camsign.answers.detections import bucks_of, detections_of
-from camsign.answers.merged_visits import merged_visits, sure_visits
-from camsign.answers.reach import Watching, reach_of, sql_text, watching_of
+from camsign.answers.detections import SURE, asked
+from camsign.answers.reach import Watching, run
 from camsign.answers.scope import Scope
 from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
@@ -68,24 +67,21 @@ def calendar(session: Session, scope: Scope) -> Calendar:
     """
     if scope.area_ids is None or len(scope.area_ids) != 1:
         raise UsageError("a calendar is of one area", "name it")
-    reach = reach_of(session, scope)
-    watching = watching_of(session, scope, reach)[0]
-    bucks = bucks_of(session, scope)
-    visited = merged_visits(detections_of(session, scope, reach, bucks), reach, (watching,), scope)
-    spans = [sure_visits(visited, 0, i) for i in range(len(bucks.ids))]
+    q = asked(session, scope)
+    watching, visited, settings = q.watching[0], q.visited, session.settings
     first, last = _span(scope, watching)
-    days = _days(
-        first, last, watching,
-        _joined([visited.day[s] for s in spans]),
-        _joined([visited.day[s][visited.shooting[s]] for s in spans]),
-    )  # fmt: skip
-    settings = session.settings
-    phases = parts_of(settings, first, last, "phase") if settings.phases else []
-    named = tuple(bucks.names) if scope.buck_ids is not None else ()
-    area = reach.spots[0].name
-    counts = len(watching.nights), len(watching.unsorted)
-    made = _made(session, scope, first, last)
-    return Calendar(area, named, days, tuple(phases), made, *counts)
+    sure = visited.apart == SURE
+    given = scope.sql() | {"area": scope.area_ids[0], "first": first, "last": last}
+    made = run(session.con, "calendar.sql", **given).fetchall()
+    return Calendar(
+        area=q.reach.spots[0].name,
+        bucks=q.bucks.names if scope.buck_ids is not None else (),
+        days=_days(first, last, watching, visited.day[sure], visited.day[sure & visited.shooting]),
+        phases=tuple(parts_of(settings, first, last, "phase") if settings.phases else ()),
+        made=tuple(MadeWindow(*row) for row in made),
+        nights_watched=len(watching.nights),
+        nights_unsorted=len(watching.unsorted),
+    )
 
 
 def _span(scope: Scope, watching: Watching) -> tuple[date, date]:
@@ -95,10 +91,6 @@ def _span(scope: Scope, watching: Watching) -> tuple[date, date]:
         raise UsageError(f"no camera watched there: {scope.in_words()}", "ask for other days")
     first, last = min(x[0] for x in both).item(), max(x[-1] for x in both).item()
     return max(first, scope.first), min(last, scope.last)
-
-
-def _joined(parts: list[Times]) -> Times:
-    return np.concatenate(parts) if parts else np.zeros(0, "datetime64[D]")
 
 
 def _days(
@@ -119,10 +111,3 @@ def _days(
 def _counts(days: Times, events: Times) -> Ints:
     at = (events.astype("datetime64[D]") - days[0]).astype(int)
     return np.bincount(at[(at >= 0) & (at < len(days))], minlength=len(days))
-
-
-def _made(session: Session, scope: Scope, first: date, last: date) -> tuple[MadeWindow, ...]:
-    area = (scope.area_ids or ("",))[0]
-    given = {"area": area, "reach": scope.reach_m, "first": first, "last": last}
-    rows = session.con.execute(sql_text("calendar.sql"), given).fetchall()
-    return tuple(MadeWindow(*row) for row in rows)

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, ClassVar
+from typing import ClassVar
 
 import numpy as np
 
 from camsign.answers.area_sign import AreaSign, area_sign
 from camsign.answers.bedding import area_verdict, bedded_bucks
 from camsign.answers.beds_known import Known, known_of
+from camsign.answers.bucks import mature_of
 from camsign.answers.days import daily
-from camsign.answers.detections import DAY, SURE, Bucks, bucks_of, detections_of
+from camsign.answers.detections import DAY, SURE, Asked, asked, unnamed_alone
 from camsign.answers.evenings import (
     EVENINGS,
     Evenings,
@@ -23,12 +24,8 @@ from camsign.answers.evenings import (
     more_often,
     seasons_of,
 )
-from camsign.answers.mature import mature_of
-from camsign.answers.merged_visits import MergedVisits, merged_visits, unnamed_alone
-from camsign.answers.reach import Reach, Watching, only, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
-    FEW_NIGHTS,
     THIN,
     TOO_EARLY,
     Answer,
@@ -42,6 +39,7 @@ from camsign.answers.result import (
 from camsign.answers.rivals import estimate_of, present_of
 from camsign.answers.scope import Scope
 from camsign.arrays import Bools, Times
+from camsign.geo import Area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.shares import wilson
@@ -179,18 +177,6 @@ def _either(names: Sequence[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Asked:
-    """What is read once for all areas."""
-
-    session: Session
-    scope: Scope
-    bucks: Bucks
-    present: list[str]
-    known: Known
-    seasons: list[Season]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class _Light:
     """Visits in shooting light at one area: the days of mature bucks', those by day and in gray
     light, and how many visits of all bucks carry a sure name or do not."""
@@ -218,26 +204,21 @@ class _Known:
 
 def compare(session: Session, scope: Scope) -> Compare:
     """Rank the areas of the scope by what a sit there can expect."""
-    reach = reach_of(session, scope)
-    bucks = bucks_of(session, scope)
-    mature = mature_of(session, scope, bucks)
-    watching = watching_of(session, scope, reach)
-    seen = detections_of(session, scope, reach, bucks)
-    visited = merged_visits(seen, reach, watching, scope)
-    alone = unnamed_alone(visited, scope.gap_s)
-    present = [bucks.ids[b] for b in present_of(session, scope, bucks, mature)]
+    q = asked(session, scope)
+    mature = mature_of(session, scope, q.bucks)
+    present = [q.bucks.ids[b] for b in present_of(session, scope, q.bucks, mature)]
     model = known_of(session, scope, about=scope.area_ids)
-    seasons = seasons_of(model, [bucks.ids[b] for b in mature.bucks])
-    asked = _Asked(session, scope, bucks, present, model, seasons)
-    rows = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
-    areas = {area: (kind, shape) for area, kind, shape in rows}
-    known = [
-        _known(asked, only(reach, i), watch, areas, _light(visited, alone, i, mature.bucks))
-        for i, watch in enumerate(watching)
-    ]
+    seasons = seasons_of(model, [q.bucks.ids[b] for b in mature.bucks])
+    shapes = session.con.execute("SELECT area, kind, shape FROM areas").fetchall()
+    areas = {area: (kind, to_area(shape)) for area, kind, shape in shapes}
+    alone = unnamed_alone(q.visited, scope.gap_s)
+    known = []
+    for i, spot in enumerate(q.reach.spots):
+        light = _light(q, alone, i, mature.bucks)
+        known.append(_known(q, i, *areas[spot.id], light, model, present, seasons))
     known = sorted(_weighed(known), key=_order)
-    summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
-    return Compare(_ranked(known), summary, METHOD, _why(scope, summary), scope.who)
+    watch = q.watch()
+    return Compare(_ranked(known), watch, METHOD, _why(scope, watch), scope.who)
 
 
 def _order(known: _Known) -> tuple[bool, bool, float]:
@@ -281,25 +262,26 @@ def _evening_why(evenings: Evenings) -> list[str]:
     return said
 
 
-def _light(visited: MergedVisits, alone: Bools, spot: int, mature: frozenset[int]) -> _Light:
+def _light(q: Asked, alone: Bools, spot: int, mature: frozenset[int]) -> _Light:
     """Sort the visits of bucks at one area in shooting light; `alone`: those without a name."""
+    visited = q.visited
     here = (visited.spot == spot) & visited.shooting
-    his = here & np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
+    sure = here & (visited.apart == SURE)
+    his = sure & np.isin(visited.buck, list(mature))
     day = int((visited.light[his] == DAY).sum())
-    named, unnamed = int((here & (visited.apart == SURE)).sum()), int((here & alone).sum())
-    return _Light(visited.day[his], day, int(his.sum()) - day, named, unnamed)
+    unnamed = int((here & alone).sum())
+    return _Light(visited.day[his], day, int(his.sum()) - day, int(sure.sum()), unnamed)
 
 
 def _known(
-    asked: _Asked, reach: Reach, watching: Watching, areas: dict[str, Any], light: _Light
-) -> _Known:
-    session, scope, spot = asked.session, asked.scope, reach.spots[0]
-    kind, shape = areas[spot.id]
-    area = to_area(shape)
-    bedded = bedded_bucks(session, scope, spot.id, asked.bucks, watching, asked.known)
+    q: Asked, at: int, kind: str | None, area: Area, light: _Light,
+    model: Known, present: Sequence[str], seasons: Sequence[Season],
+) -> _Known:  # fmt: skip
+    session, scope, spot, watching = q.session, q.scope, q.reach.spots[at], q.watching[at]
+    bedded = bedded_bucks(session, scope, spot.id, q.bucks, watching, model)
     sign = area_sign(session, scope, spot.id, area)
     rate = about_rate(daily(watching, light.days)).times(light.factor())
-    watch = watching.summary()
+    watch, unknown = watching.summary(), Figure(None, None, None)
     value = figure(rate.estimate(per=10)) if watch.days_watched else Figure(None, 0.0, None)
     row = Compared(
         area=spot.name,
@@ -307,15 +289,15 @@ def _known(
         kind=kind,
         rank=0,
         tied_with=(),
-        evening_walks_per_10_days=Figure(None, None, None),
-        evenings_with_one_per_10=Figure(None, None, None),
+        evening_walks_per_10_days=unknown,
+        evenings_with_one_per_10=unknown,
         shooting_light_visits_per_10_days=value,
         visits=len(light.days),
         day=light.day,
         gray=light.gray,
         identified=figure(wilson(light.named, light.named + light.unnamed)),
         verdict=area_verdict(bedded, sign, len(watching.days))[0],
-        rivals=estimate_of(asked.present, spot.id, watching, scope, asked.known),
+        rivals=estimate_of(present, spot.id, watching, scope, model),
         sign_per_ha=sign.total / sign.hectares if sign.hectares else 0.0,
         sign_per_km_walked=sign.total / sign.km_walked if sign.km_walked else None,
         newest_sign=sign.newest,
@@ -325,8 +307,8 @@ def _known(
     )
     evenings = None
     if scope.who == "bucks":
-        wanted = asked.known.wanted(watching, scope)
-        evenings = evenings_of(asked.seasons, spot.id, wanted, sign.rubs, light.factor())
+        wanted = model.wanted(watching, scope)
+        evenings = evenings_of(seasons, spot.id, wanted, sign.rubs, light.factor())
     return _Known(row, rate, evenings)
 
 
@@ -356,14 +338,12 @@ def _tied(one: _Known, other: _Known) -> bool:
 def _row_why(
     light: _Light, watch: Watch, sign: AreaSign, who: str, units: UnitSystem
 ) -> tuple[str, ...]:
-    few = watch.nights_watched < FEW_NIGHTS
     return reasons(
-        f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
+        watch.why(),
         f"pictured in shooting light: {counted(len(light.days), 'visit')} of {_WHOSE[who]}, "
         f"{light.day} by day, {light.gray} in gray light",
-        f"{counted(light.unnamed, 'visit')} without a sure name, split as the named ones"
-        if light.unnamed
-        else None,
+        light.unnamed
+        and f"{counted(light.unnamed, 'visit')} without a sure name, split as the named ones",
         None if len(light.days) else ABSENCE,
         TOO_EARLY if watch.nights_unsorted else None,
         f"rubs, beds and scrapes: {sign.total} on {format_size(sign.hectares, units)} in reach"
@@ -377,10 +357,8 @@ def _why(scope: Scope, watch: dict[str, Watch]) -> tuple[str, ...]:
     named = ", ".join(bare[:5]) + (f" and {len(bare) - 5} more" if len(bare) > 5 else "")
     return reasons(
         scope.asked(),
-        f"mature means {scope.mature_age:g} years or older in that season"
-        if scope.who == "bucks"
-        else None,
-        WINDLESS if watch and scope.who == "bucks" else None,
-        f"not watched at all, so placed last: {named}" if bare else None,
+        scope.who == "bucks" and f"mature means {scope.mature_age:g} years or older in that season",
+        scope.who == "bucks" and bool(watch) and WINDLESS,
+        bare and f"not watched at all, so placed last: {named}",
         None if watch else "there is no area yet; add one and hang a camera within reach",
     )

@@ -1,39 +1,39 @@
-"""The detections of bucks that a question looks at, and the bucks, as numbers.
+"""The detections of bucks that a question looks at, and the visits that they merge to.
 
-Who is who is looked up once; detections come out of the database as plain numbers, so that a
-million of them cost little.
+They come out of the database as plain numbers, so that a million of them cost little. A visit:
+detections of one buck at one spot with no gap longer than the scope's. For an area they are merged
+over all cameras in reach, so that two cameras on one trail do not count him twice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from datetime import datetime
+from functools import cached_property
+from typing import Any
 
-from camsign.answers.buck_ends import ended_days
-from camsign.answers.reach import Reach, columns_of
+import numpy as np
+
+from camsign.answers.bucks import Bucks, bucks_of, ended_days, tagged_in_words
+from camsign.answers.reach import (
+    AreaOrCamera,
+    By,
+    Reach,
+    Watching,
+    reach_of,
+    run,
+    watching_of,
+)
+from camsign.answers.result import Watch, local_of
 from camsign.answers.scope import DOES, Scope
-from camsign.logbook.whois import known_bucks
-
-if TYPE_CHECKING:
-    from camsign.arrays import Bools, Floats, Ints, Times
-    from camsign.logbook.session import Session
-
+from camsign.arrays import Bools, Floats, Ints, Times
+from camsign.logbook.session import Session
 
 SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
 DARK, GRAY, DAY = 0, 1, 2
 LIGHTS = ("dark", "gray", "day")
 """Bands of light: the sun is up on DAY; GRAY is within light_before and light_after of that."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bucks:
-    """The bucks of a question by number: permanent ids, names, and numbers by any id of theirs."""
-
-    ids: tuple[str, ...]
-    names: tuple[str, ...]
-    number: dict[str, int]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,38 +60,46 @@ class Detections:
     apart: Ints
     weak: Bools
 
-
-def bucks_of(session: Session, scope: Scope) -> Bucks:
-    """Give the bucks of a scope, all that stand if it names none; of does, their companies."""
-    if scope.who == "does":
-        keys = scope.buck_ids or tuple(DOES)
-        return Bucks(keys, tuple(DOES[key] for key in keys), {k: i for i, k in enumerate(keys)})
-    known = known_bucks(session)
-    asked = None if scope.buck_ids is None else set(scope.buck_ids)
-    ids = [b for b in dict.fromkeys(known.now.values()) if asked is None or b in asked]
-    ids.sort(key=lambda b: (known.name(b).lower(), b))  # what is said of them decides, not their id
-    order = {b: i for i, b in enumerate(ids)}
-    number = {was: order[b] for was, b in known.now.items() if b in order}
-    return Bucks(tuple(ids), tuple(known.name(b) for b in ids), number)
+    def take(self, rows: Ints) -> Detections:
+        """Give these rows, in this order."""
+        return Detections(*(getattr(self, f.name)[rows] for f in fields(Detections)))
 
 
-def _companies(rows: dict[str, Any], bucks: Bucks) -> dict[str, Any]:
-    """Keep the companies of does that are asked for, by their number in `bucks`."""
-    import numpy as np
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class MergedVisits(Detections):
+    """Visits, one element each, sorted by spot, buck, what sets them apart, and time.
 
-    number = np.array([bucks.number.get(key, -1) for key in DOES])[rows["buck"]]
-    kept = {name: column[number >= 0] for name, column in rows.items()}
-    return kept | {"buck": number[number >= 0]}
+    All but `until` and `light` (the best that any detection had: DARK, GRAY or DAY) are those of
+    the first detection. `distance_m`: from its camera to the area's edge, NaN without areas.
+    `on_watch`: its night was watched from this spot. `weak`: the times of all its detections are.
+    Other fields as in Detections.
+    """
 
+    spot: Ints
+    until: Times
+    distance_m: Floats
+    frames: Ints
+    on_watch: Bools
 
-def _alive(rows: dict[str, Any], ended: Mapping[int, date]) -> dict[str, Any]:
-    """Leave out pictures of a buck from after he ended: they are not his."""
-    import numpy as np
+    @property
+    def shooting(self) -> Bools:
+        """Whether any detection lay in shooting light: by day or in gray light."""
+        found: Bools = self.light >= GRAY
+        return found
 
-    for buck, day in ended.items():
-        keep = (rows["buck"] != buck) | (rows["day"].astype("datetime64[D]") <= np.datetime64(day))
-        rows = {name: column[keep] for name, column in rows.items()}
-    return rows
+    def runs(self) -> dict[tuple[int, int, int], slice]:
+        """Give where the visits of each spot, buck and what sets them apart stand."""
+        if not len(self.spot):
+            return {}
+        keys = np.stack([self.spot, self.buck, self.apart])
+        new = np.flatnonzero((keys[:, 1:] != keys[:, :-1]).any(axis=0)) + 1
+        edges = [0, *new.tolist(), len(self.spot)]
+        heads = keys[:, edges[:-1]].T.tolist()
+        return dict(zip(map(tuple, heads), map(slice, edges, edges[1:]), strict=False))
+
+    def local_time(self, i: int) -> datetime:
+        """Give the start of a visit as local time with its offset."""
+        return local_of(self.utc[i].item(), self.local[i].item())
 
 
 def detections_of(
@@ -102,23 +110,27 @@ def detections_of(
     Pictures of a buck from after he ended are not his. `nameless`: at which deployments bucks no
     one named are wanted, None for all.
     """
-    import numpy as np
-
-    given: dict[str, Any] = {
-        "deployments": list(reach.deployments),
-        "first": scope.first,
-        "last": scope.last,
-    }
+    given = scope.sql() | {"deployments": list(reach.deployments)}
+    rows: Any
     if scope.who == "does":
-        rows = _companies(columns_of(session, "detections_does.sql", given), bucks)
+        rows = run(session.con, "detections_does.sql", **given).fetchnumpy()
+        number = np.array([bucks.number.get(key, -1) for key in DOES])[rows["buck"]]
+        rows = {name: x[number >= 0] for name, x in rows.items()} | {"buck": number[number >= 0]}
     else:
-        wanted = [True] * len(reach.deployments) if nameless is None else nameless.tolist()
-        given |= {"tagged": list(bucks.number), "codes": list(bucks.number.values())}
-        given |= {"nameless": wanted}
-        rows = columns_of(session, "detections.sql", given)
-        rows = _alive(rows, ended_days(session, bucks))
-    degrees = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")
-    rise, sets, travel = (np.ma.filled(rows[name].astype(float), np.nan) for name in degrees)
+        rows = run(
+            session.con,
+            "detections.sql",
+            tagged=list(bucks.number),
+            codes=list(bucks.number.values()),
+            nameless=[True] * len(reach.deployments) if nameless is None else nameless.tolist(),
+            **given,
+        ).fetchnumpy()
+        for buck, day in ended_days(session, bucks).items():
+            others = rows["buck"] != buck
+            keep = others | (rows["day"].astype("datetime64[D]") <= np.datetime64(day))
+            rows = {name: x[keep] for name, x in rows.items()}
+    loose = ("minutes_from_sunrise", "minutes_from_sunset", "travel_deg")
+    rise, sets, travel = (np.ma.filled(rows[name].astype(float), np.nan) for name in loose)
     return Detections(
         rows["at"],
         rows["buck"],
@@ -133,3 +145,116 @@ def detections_of(
         rows["apart"],
         rows["weak"],
     )
+
+
+def merged_visits(
+    seen: Detections, reach: Reach, watching: Sequence[Watching], scope: Scope
+) -> MergedVisits:
+    """Merge detections to visits; `watching` is the watch of each spot of `reach`.
+
+    A visit behind midnight of the scope's first day stands for the half of the last night that
+    falls behind the last day: it is on watch if the first night is.
+    """
+    spot, row, distance = _at_spots(seen, reach)
+    order = np.lexsort((seen.at[row], seen.utc[row], seen.apart[row], seen.buck[row], spot))
+    spot, row, distance = spot[order], row[order], distance[order]
+    keys = np.stack([spot, seen.buck[row], seen.apart[row]])
+    new = np.ones(len(row), dtype=bool)
+    gaps = np.diff(seen.utc[row]) / np.timedelta64(1, "s")
+    new[1:] = (keys[:, 1:] != keys[:, :-1]).any(axis=0) | (gaps > scope.gap_s)
+    first = np.flatnonzero(new)
+    last = np.append(first, len(row))[1:] - 1
+    head, light, weak = seen.take(row[first]), seen.light[row], seen.weak[row]
+    if len(row):
+        light, weak = np.maximum.reduceat(light, first), np.logical_and.reduceat(weak, first)
+    night = np.maximum(head.night, np.datetime64(scope.first))
+    watched = [np.isin(night[spot[first] == i], one.nights) for i, one in enumerate(watching)]
+    return MergedVisits(
+        **{f.name: getattr(head, f.name) for f in fields(head)} | {"light": light, "weak": weak},
+        spot=spot[first],
+        until=seen.utc[row[last]],
+        distance_m=distance[first],
+        frames=last - first + 1,
+        on_watch=np.concatenate([*watched, np.zeros(0, dtype=bool)]),
+    )
+
+
+def _at_spots(seen: Detections, reach: Reach) -> tuple[Ints, Ints, Floats]:
+    """Repeat detections for every spot that their deployment speaks for: spot, row, distance."""
+    order = np.argsort(seen.at, kind="stable")
+    edges = np.searchsorted(seen.at[order], np.arange(len(reach.deployments) + 1))
+    parts = [order[edges[at] : edges[at + 1]] for _, at, _ in reach.pairs]
+    sizes = [len(part) for part in parts]
+    spots = np.repeat(np.array([spot for spot, _, _ in reach.pairs], dtype=int), sizes)
+    away = [np.nan if meters is None else meters for _, _, meters in reach.pairs]
+    rows = np.concatenate(parts) if parts else np.array([], dtype=int)
+    return spots, rows, np.repeat(np.array(away, dtype=float), sizes)
+
+
+def by_camera(reach: Reach) -> Reach:
+    """Give the same cameras, each a spot of its own."""
+    spots = tuple(AreaOrCamera(d, c) for d, c in zip(reach.deployments, reach.cameras, strict=True))
+    return Reach(
+        spots, reach.deployments, reach.cameras, tuple((at, at, m) for _, at, m in reach.pairs)
+    )
+
+
+def unnamed_alone(visited: MergedVisits, gap_s: float) -> Bools:
+    """Mark the visits without a sure name that no named one at the same spot lies beside.
+
+    What lies within the gap of a named visit is a part of that visit, not another one.
+    """
+    gap = np.timedelta64(round(gap_s), "s")
+    found: Bools = visited.apart == UNIDENTIFIED
+    named = np.flatnonzero(visited.apart == SURE)
+    for spot in np.unique(visited.spot[found]):
+        his = named[visited.spot[named] == spot]
+        if not len(his):
+            continue
+        his = his[np.argsort(visited.utc[his], kind="stable")]
+        latest = np.maximum.accumulate(visited.until[his])
+        rows = np.flatnonzero(found & (visited.spot == spot))
+        before = np.searchsorted(visited.utc[his], visited.until[rows] + gap, side="right")
+        beside = latest[np.maximum(before - 1, 0)] >= visited.utc[rows] - gap
+        found[rows[(before > 0) & beside]] = False
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """What a question rests on, read once: spots, their watch, bucks, and their pictures."""
+
+    session: Session
+    scope: Scope
+    by: By
+    reach: Reach
+    watching: tuple[Watching, ...]
+    bucks: Bucks
+    seen: Detections
+
+    @cached_property
+    def visited(self) -> MergedVisits:
+        """The visits that the pictures merge to."""
+        return merged_visits(self.seen, self.reach, self.watching, self.scope)
+
+    def watch(self) -> dict[str, Watch]:
+        """Give the watch of each spot by its name."""
+        spots = zip(self.reach.spots, self.watching, strict=True)
+        return {spot.name: one.summary() for spot, one in spots}
+
+    def tagged(self) -> str | None:
+        """Say what is tagged of the bucks, at the spots if areas were asked for by name."""
+        if self.scope.who == "does":
+            return None
+        hung = None if self.scope.area_ids is None else self.reach.deployments
+        days = self.scope.first, self.scope.last
+        return tagged_in_words(self.session, self.bucks, *days, hung)
+
+
+def asked(session: Session, scope: Scope, by: By = "area") -> Asked:
+    """Read what a question rests on."""
+    reach = reach_of(session, scope, by)
+    watching = watching_of(session, scope, reach)
+    bucks = bucks_of(session, scope)
+    seen = detections_of(session, scope, reach, bucks)
+    return Asked(session, scope, by, reach, watching, bucks, seen)

@@ -1,6 +1,6 @@
 -- Detections of bucks at the deployments in reach, as numbers, in no order.
 -- $deployments: the deployments in reach; at: which of them, from 0. $nameless: as many, whether bucks
--- no one named are wanted there. $tagged, $codes: equally long;
+-- no one named are wanted there. $tagged, $codes: equally long:
 -- a buck's id as tagged, and his number.
 -- $first, $last: local days, both within.
 WITH here AS (

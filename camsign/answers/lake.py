@@ -8,7 +8,7 @@ fifty million detections take no more of it than one. What is counted, and by wh
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,7 +17,6 @@ import duckdb
 from duckdb import DuckDBPyConnection
 
 from camsign.answers.lake_files import parts_in
-from camsign.answers.reach import sql_text
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.database import in_memory, one_file
 
@@ -140,16 +139,6 @@ def _limit(con: DuckDBPyConnection, memory: str) -> None:
         con.execute(f"SET memory_limit = {_quoted(memory)}")
     except duckdb.Error as e:
         raise UsageError(f"{memory!r} is no size of memory", "write it like 500MB or 2GB") from e
-
-
-def run_on(lake: Lake, name: str, given: Mapping[str, object]) -> list[tuple[object, ...]]:
-    """Run one of this room's SQL files on the season that is looked at; give the last rows."""
-    rows: list[tuple[object, ...]] = []
-    for statement in sql_text(name).split(";\n"):
-        if statement.strip():
-            used = {k: v for k, v in given.items() if f"${k}" in statement}
-            rows = lake.con.execute(statement, used or None).fetchall()
-    return rows
 
 
 def _quoted(text: str) -> str:

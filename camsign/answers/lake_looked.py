@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from camsign.answers.lake import Lake, Season, run_on
-from camsign.answers.reach import Watching, watching_from
+from camsign.answers.lake import Lake, Season
+from camsign.answers.reach import Watching, run, watching_from
 from camsign.answers.scope import season_days
 from camsign.logbook import naming
 from camsign.tags.links import groups
@@ -101,15 +101,11 @@ def _looked_at(
     month, day = con.execute(
         "SELECT season_start_month, season_start_day FROM lake_property"
     ).fetchone() or (7, 1)
-    run_on(lake, "lake_nights.sql", {"by": by, "reach": wanted.reach_m, "areas": areas})
-    given = {
-        "buck_ids": buck_ids,
-        "gap": wanted.gap_s,
-        "first": season_days(one.season, (month, day))[0],
-    }
-    rows = run_on(lake, "lake_visits.sql", given)
+    first = season_days(one.season, (month, day))[0]
+    run(con, "lake_nights.sql", by=by, reach=wanted.reach_m, areas=areas)
+    run(con, "lake_visits.sql", buck_ids=buck_ids, gap=wanted.gap_s, first=first)
     names = [column[0] for column in con.description or ()]
-    visits = tuple(dict(zip(names, row, strict=True)) for row in rows)
+    visits = tuple(dict(zip(names, row, strict=True)) for row in con.fetchall())
     for row in visits:
         row["buck"] = bucks[row["buck_id"]]
     return Looked(tuple(_spots(lake)), visits)
@@ -124,4 +120,4 @@ def _spots(lake: Lake) -> Iterator[Spot]:
         rows = lake.con.execute(
             "SELECT * FROM lake_nights WHERE spot = ? ORDER BY night", [spot]
         ).fetchnumpy()
-        yield Spot(spot, area, watching_from(rows, set(cameras)))
+        yield Spot(spot, area, watching_from(rows, cameras))

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from camsign.answers.days import SeasonPart, daily, months
-from camsign.answers.detections import DARK, DAY, GRAY
+from camsign.answers.detections import GRAY
 from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import Spot, Wanted, looked
 from camsign.answers.lake_visits import why_of
@@ -110,7 +110,7 @@ def _row(
 ) -> LakeWhenRow:
     watching = spot.watching.within(part.first, part.last)
     days = [min(n, 1) if n != UNWATCHED else n for n in daily(watching, when[light >= GRAY])]
-    dark, gray, day = (int((light == band).sum()) for band in (DARK, GRAY, DAY))
+    dark, gray, day = np.bincount(light, minlength=3).tolist()
     chance = figure(about_chance(days).estimate()) if days else Figure(None, 0.0, 1.0)
     return LakeWhenRow(
         property=one.property,

@@ -8,10 +8,9 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.detections import DAY, SURE, Bucks, bucks_of, detections_of
-from camsign.answers.mature import mature_of
-from camsign.answers.merged_visits import MergedVisits, merged_visits
-from camsign.answers.reach import reach_of, sql_text, watching_of
+from camsign.answers.bucks import mature_of
+from camsign.answers.detections import DAY, SURE, Asked, asked
+from camsign.answers.reach import run
 from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, nothing_watched, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
@@ -105,26 +104,21 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     pictured, signed = _newest_days(session, scope)
     latest = max(filter(None, (pictured, signed)), default=None)
     last = until or _last(scope, latest)
-    one = replace(scope, first=last - timedelta(days=days - 1), last=last, season=scope.season)
-    reach = reach_of(session, one)
-    watching = watching_of(session, one, reach)
-    bucks = bucks_of(session, one)
-    mature = mature_of(session, scope, bucks).bucks
-    visited = merged_visits(detections_of(session, one, reach, bucks), reach, watching, one)
-    fresh = _fresh(session, one)
-    rows = []
-    for i, (spot, watch) in enumerate(zip(reach.spots, watching, strict=True)):
-        row = _row(visited, i, bucks, mature, fresh.get(spot.id, (0, None)))
-        if row:
-            named = {"area": spot.name, "area_id": spot.id, "nights_watched": len(watch.nights)}
-            rows.append(replace(row, **named))  # type: ignore[arg-type]
-    rows.sort(key=_newest, reverse=True)
-    summary = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
-    watched = any(one.nights_watched for one in summary.values())
+    one = replace(scope, first=last - timedelta(days=days - 1), last=last)
+    q = asked(session, one)
+    mature = mature_of(session, scope, q.bucks).bucks
+    signs = run(session.con, "lately.sql", **one.sql()).fetchall()
+    fresh = {area: (n, newest) for area, n, newest in signs}
+    found = (_row(q, i, mature, *fresh.get(s.id, (0, None))) for i, s in enumerate(q.reach.spots))
+    rows = sorted(
+        filter(None, found), key=lambda r: (r.latest, r.visits, r.fresh_sign), reverse=True
+    )
+    watch = q.watch()
+    watched = any(w.nights_watched for w in watch.values())
     if until is None and last == latest and pictured and pictured < last and not (rows or watched):
         return lately(session, scope, days, pictured)
     why = _why(one, bool(rows), watched, pictured, latest)
-    return Lately(tuple(rows), one.first, last, summary, METHOD, why, latest, pictured)
+    return Lately(tuple(rows), one.first, last, watch, METHOD, why, latest, pictured)
 
 
 def _last(scope: Scope, latest: date | None) -> date:
@@ -144,35 +138,31 @@ def _newest_days(session: Session, scope: Scope) -> tuple[date | None, date | No
     return row or (None, None)
 
 
-def _fresh(session: Session, scope: Scope) -> dict[str, tuple[int, date]]:
-    given = {k: v for k, v in scope.sql().items() if k != "bucks"}
-    rows = session.con.execute(sql_text("lately.sql"), given).fetchall()
-    return {area: (n, newest) for area, n, newest in rows}
-
-
 def _row(
-    visited: MergedVisits,
-    spot: int,
-    bucks: Bucks,
-    mature: frozenset[int],
-    sign: tuple[int, date | None],
+    q: Asked, spot: int, mature: frozenset[int], fresh: int, newest: date | None
 ) -> LatelyRow | None:
+    visited, area = q.visited, q.reach.spots[spot]
     his = np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
     at = np.flatnonzero((visited.spot == spot) & his & visited.shooting)
-    if not len(at) and not sign[0]:
+    if not len(at) and not fresh:
         return None
     at = at[np.argsort(visited.utc[at])]
     visit = visited.local_time(at[-1]) if len(at) else None
-    days = [day for day in (visit.date() if visit else None, sign[1]) if day]
-    weak = int(visited.weak[at].sum())
-    names = dict.fromkeys(bucks.names[b] for b in visited.buck[at][::-1])
+    names = dict.fromkeys(q.bucks.names[b] for b in visited.buck[at][::-1])
     day = int((visited.light[at] == DAY).sum())
-    counts = len(at), day, len(at) - day
-    return LatelyRow("", "", max(days), sign[0], *counts, tuple(names), visit, 0, weak)
-
-
-def _newest(row: LatelyRow) -> tuple[date, int, int]:
-    return row.latest, row.visits, row.fresh_sign
+    return LatelyRow(
+        area=area.name,
+        area_id=area.id,
+        latest=max(filter(None, (visit and visit.date(), newest))),
+        fresh_sign=fresh,
+        visits=len(at),
+        day=day,
+        gray=len(at) - day,
+        bucks=tuple(names),
+        latest_visit=visit,
+        nights_watched=len(q.watching[spot].nights),
+        weak_times=int(visited.weak[at].sum()),
+    )
 
 
 def _why(
@@ -181,9 +171,9 @@ def _why(
     newest, what = pictured or latest, "tagged picture" if pictured else "sign"
     return reasons(
         f"days: {scope.first} to {scope.last}",
-        f"for the days up to your newest {what}: camsign lately --to {newest}"
-        if newest and not scope.first <= newest <= scope.last
-        else None,
+        newest is not None
+        and not scope.first <= newest <= scope.last
+        and f"for the days up to your newest {what}: camsign lately --to {newest}",
         f"mature means {scope.mature_age:g} years or older in that season",
         None
         if any_row

@@ -10,14 +10,11 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from camsign.answers.buck_ends import ended_days
-from camsign.answers.detections import Bucks, bucks_of
+from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
 from camsign.answers.makers_beds import BedsAround, beds_around
-from camsign.answers.mature import mature_of
-from camsign.answers.reach import sql_text
+from camsign.answers.reach import run
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, reasons
 from camsign.answers.scope import Scope
-from camsign.answers.tagged import tagged_at
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
@@ -185,8 +182,8 @@ def _sign(session: Session, word: str) -> _Sign:
 def _around(session: Session, sign: _Sign, scope: Scope) -> _Around:
     given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
     found = _Around([], [], [], [], [], session.settings.units)
-    for deployment, camera, meters, nights, buck, visits in session.con.execute(
-        sql_text("makers.sql"), given
+    for deployment, camera, meters, nights, buck, visits in run(
+        session.con, "makers.sql", **given
     ).fetchall():
         if deployment not in found.deployments[-1:]:
             found.deployments.append(deployment)
@@ -215,19 +212,14 @@ def _candidates(
         for i, buck in enumerate(bucks.ids)
         if i not in gone and (asked or buck in seen or i == owns)
     ]
-    new = {old: i for i, old in enumerate(keep)}
-    return Bucks(
-        tuple(bucks.ids[i] for i in keep),
-        tuple(bucks.names[i] for i in keep),
-        {tag: new[i] for tag, i in bucks.number.items() if i in new},
-    )
+    return bucks.only(keep)
 
 
 def _alive(session: Session, sign: _Sign) -> set[str | None]:
     """Give the bucks known to have been alive while it was made."""
     season = season_of(sign.made_to, session.settings.season_start)
     given = {"first": sign.made_from, "last": sign.made_to, "season": season}
-    return {buck for (buck,) in session.con.execute(sql_text("alive.sql"), given).fetchall()}
+    return {buck for (buck,) in run(session.con, "alive.sql", **given).fetchall()}
 
 
 def _with_habit(
@@ -301,7 +293,9 @@ def _maker(
 def _untold(session: Session, sign: _Sign, around: _Around, bucks: Bucks) -> str:
     """Say why nobody can tell: no camera was up, or what it took is not sorted yet."""
     days = sign.made_from, sign.made_to
-    tagged = tagged_at(session, bucks, *days, around.deployments) if around.deployments else None
+    tagged = (
+        tagged_in_words(session, bucks, *days, around.deployments) if around.deployments else None
+    )
     if tagged:
         return f"can't tell yet: {tagged}"
     nights = sum(around.nights)

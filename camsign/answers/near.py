@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
-from camsign.answers.detections import bucks_of
-from camsign.answers.reach import reach_of, sql_text, watching_of
+import pandas as pd
+
+from camsign.answers.bucks import bucks_of
+from camsign.answers.reach import reach_of, run, watching_of
 from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.units import counted, format_length
-
-if TYPE_CHECKING:
-    import pandas as pd
-
 
 METHOD = (
     "detections of animals joined to sign by the geodesic distance from camera to sign (Karney "
@@ -133,19 +131,18 @@ def near(
     within = scope.reach_m if within_m is None else within_m
     _check(session, kinds, within, days)
     bucks = bucks_of(session, scope)
-    given = scope.sql() | {
-        "kinds": list(kinds) if kinds is not None else None,
-        "within": within,
-        "days": days,
-        "tagged": list(bucks.number),
-        "ids": [bucks.ids[i] for i in bucks.number.values()],
-        "names": [bucks.names[i] for i in bucks.number.values()],
-        "every": scope.buck_ids is None,
-    }
-    *types, join = sql_text("near.sql").split(";\n")
-    for statement in types:
-        session.con.execute(statement, _used(statement, given) or None)
-    table = session.con.execute(join, _used(join, given)).df()
+    table = run(
+        session.con,
+        "near.sql",
+        kinds=list(kinds) if kinds is not None else None,
+        within=within,
+        days=days,
+        tagged=list(bucks.number),
+        ids=[bucks.ids[i] for i in bucks.number.values()],
+        names=[bucks.names[i] for i in bucks.number.values()],
+        every=scope.buck_ids is None,
+        **scope.sql(),
+    ).df()
     if len(table) <= ORDERED:
         table = table.sort_values(_IN_ORDER, ignore_index=True)
     table["utc"] = table["utc"].dt.tz_localize("UTC")
@@ -155,10 +152,6 @@ def near(
         watching = watching_of(session, scope, reach)
         watch = {s.name: w.summary() for s, w in zip(reach.spots, watching, strict=True)}
     return Near(table, watch, METHOD, _why(session, scope, table, within, days))
-
-
-def _used(statement: str, given: dict[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in given.items() if f"${name}" in statement}
 
 
 def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:
@@ -191,8 +184,6 @@ def _why(
     return reasons(
         scope.asked(),
         f"counts pictures within {near} of sign, on days it may have been made{spare}",
-        f"{counted(doubtful, 'sighting')} at a doubtful time in these days left out"
-        if doubtful
-        else None,
-        f"nothing that close; {ABSENCE}" if table.empty else None,
+        doubtful and f"{counted(doubtful, 'sighting')} at a doubtful time in these days left out",
+        table.empty and f"nothing that close; {ABSENCE}",
     )

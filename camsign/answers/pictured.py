@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from camsign.answers.reach import AreaOrCamera, Reach, sql_text, watching_of
+from camsign.answers.reach import AreaOrCamera, Reach, run, watching_of
 from camsign.answers.scope import Scope
 from camsign.logbook.session import Session
 from camsign.units import counted
@@ -39,14 +39,10 @@ def pictured(session: Session, scope: Scope) -> tuple[Pictured, ...]:
         scope: one buck and the days; its areas do not matter.
     """
     buck = (scope.buck_ids or ("",))[0]
-    given = {"buck": buck, "first": scope.first, "last": scope.last, "gap": scope.gap_s}
-    rows = session.con.execute(sql_text("pictured.sql"), given).fetchall()
+    given = scope.sql() | {"buck": buck, "gap": scope.gap_s}
+    rows = run(session.con, "pictured.sql", **given).fetchall()
     spots = tuple(AreaOrCamera(row[0], row[1]) for row in rows)
     ids, names = tuple(s.id for s in spots), tuple(s.name for s in spots)
     reach = Reach(spots, ids, names, tuple((i, i, None) for i in range(len(spots))))
-    watched = watching_of(session, scope, reach)
-    found = []
-    for row, watch in zip(rows, watched, strict=True):
-        deployment, camera, visits, lit, last = row
-        found.append(Pictured(deployment, camera, visits, lit, last, len(watch.nights)))
-    return tuple(found)
+    watched = zip(rows, watching_of(session, scope, reach), strict=True)
+    return tuple(Pictured(*[*row, len(one.nights)]) for row, one in watched)

@@ -6,18 +6,19 @@ those at the deployments in reach are ever looked at.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
+
+import numpy as np
+from duckdb import DuckDBPyConnection
 
 from camsign.answers.result import Watch
+from camsign.answers.scope import Scope
+from camsign.arrays import Times
 from camsign.logbook.database import sql_beside
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
-    from camsign.arrays import Times
-    from camsign.logbook.session import Session
+from camsign.logbook.session import Session
 
 By = Literal["area", "camera"]
 
@@ -63,58 +64,42 @@ class Watching:
 
     def within(self, first: date, last: date) -> Watching:
         """Give the watch from one local day to another, both within."""
-        import numpy as np
-
         a, b = np.datetime64(first), np.datetime64(last)
-        kept = (
+        nights, days, unsorted, set_aside = (
             x[(x >= a) & (x <= b)] for x in (self.nights, self.days, self.unsorted, self.set_aside)
         )
-        nights, days, unsorted, set_aside = kept
         return Watching(nights, days, self.cameras, unsorted, set_aside, self.hung)
 
     def summary(self) -> Watch:
         """Give the counts."""
-        first, last = (
-            (self.nights[0].item(), self.nights[-1].item())
-            if len(self.nights)
-            else (
-                None,
-                None,
-            )
-        )
+        first, last = self.nights[[0, -1]].tolist() if len(self.nights) else (None, None)
         counts = len(self.unsorted), len(self.set_aside)
         hung = None if len(self.nights) else self.hung
         return Watch(self.cameras, len(self.nights), len(self.days), first, last, *counts, hung)
 
 
-def only(reach: Reach, spot: int) -> Reach:
-    """Give the part of a reach that speaks for one of its spots; deployments keep their numbers."""
-    pairs = tuple((0, at, meters) for s, at, meters in reach.pairs if s == spot)
-    return Reach((reach.spots[spot],), reach.deployments, reach.cameras, pairs)
+def run(con: DuckDBPyConnection, name: str, **given: Any) -> DuckDBPyConnection:
+    """Run one of this room's SQL files, each statement with the values whose `$names` it uses.
 
-
-def sql_text(name: str) -> str:
-    """Give the text of one of this room's SQL files."""
-    return sql_beside(__file__, name)
-
-
-def columns_of(session: Session, name: str, given: Mapping[str, Any]) -> dict[str, Any]:
-    """Run one of this room's SQL files and give its columns as numpy arrays."""
-    columns: dict[str, Any] = session.con.execute(sql_text(name), given).fetchnumpy()
-    return columns
+    Give the connection, for what the last statement found.
+    """
+    for statement in sql_beside(__file__, name).split(";\n"):
+        if statement.strip():
+            used = {k: v for k, v in given.items() if f"${k}" in statement}
+            con.execute(statement, used or None)
+    return con
 
 
 def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
     """Give the spots of a scope with the deployments that speak for each."""
-    given = {"areas": scope.sql()["areas"], "reach": scope.reach_m}
     name = "reached.sql" if by == "area" else "reached_cameras.sql"
-    rows = session.con.execute(sql_text(name), given).fetchall()
-    spots = {spot: i for i, spot in enumerate(dict.fromkeys(row[0] for row in rows))}
+    rows = run(session.con, name, **scope.sql()).fetchall()
     names = {spot: name for spot, name, *_ in rows}
+    spots = {spot: i for i, spot in enumerate(names)}
     cameras = {deployment: camera for _, _, deployment, camera, _ in rows if deployment}
     number = {deployment: i for i, deployment in enumerate(cameras)}
     return Reach(
-        tuple(AreaOrCamera(spot, names[spot]) for spot in spots),
+        tuple(AreaOrCamera(spot, name) for spot, name in names.items()),
         tuple(cameras),
         tuple(cameras.values()),
         tuple((spots[s], number[d], distance) for s, _, d, _, distance in rows if d),
@@ -126,41 +111,37 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
 
     A night that two cameras share is one; it waits to be sorted if pictures of either do.
     """
-    import numpy as np
-
-    given = {
-        "spots": [spot for spot, _, _ in reach.pairs],
-        "deployments": [reach.deployments[i] for _, i, _ in reach.pairs],
-        "first": scope.first,
-        "last": scope.last,
-    }
-    rows = columns_of(session, "watched.sql", given)
-    cameras: list[set[str]] = [set() for _ in reach.spots]
-    for spot, deployment, _ in reach.pairs:
-        cameras[spot].add(reach.cameras[deployment])
-    asked = {name: given[name] for name in ("deployments", "first", "last")}
-    hung = {row[0] for row in session.con.execute(sql_text("hung_within.sql"), asked).fetchall()}
-    hanging: list[set[str]] = [set() for _ in reach.spots]
-    for spot, deployment, _ in reach.pairs:
-        if reach.deployments[deployment] in hung:
-            hanging[spot].add(reach.cameras[deployment])
+    spots = [spot for spot, _, _ in reach.pairs]
+    deployments = [reach.deployments[at] for _, at, _ in reach.pairs]
+    given = scope.sql() | {"spots": spots, "deployments": deployments}
+    rows = run(session.con, "watched.sql", **given).fetchnumpy()
+    hung = {row[0] for row in run(session.con, "hung_within.sql", **given).fetchall()}
     edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
     found = []
-    for i, names in enumerate(cameras):
-        part = slice(edges[i], edges[i + 1])
-        one = watching_from({name: column[part] for name, column in rows.items()}, names)
-        found.append(replace(one, hung=tuple(sorted(hanging[i]))))
+    for i in range(len(reach.spots)):
+        here = [at for spot, at, _ in reach.pairs if spot == i]
+        night_by_night = {name: x[edges[i] : edges[i + 1]] for name, x in rows.items()}
+        found.append(
+            watching_from(
+                night_by_night,
+                (reach.cameras[at] for at in here),
+                (reach.cameras[at] for at in here if reach.deployments[at] in hung),
+            )
+        )
     return tuple(found)
 
 
-def watching_from(rows: Mapping[str, Any], cameras: set[str]) -> Watching:
+def watching_from(
+    rows: Mapping[str, Any], cameras: Iterable[str], hung: Iterable[str] = ()
+) -> Watching:
     """Make the watch of one spot from its rows of watched.sql, by night."""
     night = rows["night"].astype("datetime64[D]")
     watched, waits = rows["watched"], rows["unsorted"]
     return Watching(
         night[watched & ~waits],
         night[rows["day_watched"] & ~rows["day_unsorted"]],
-        tuple(sorted(cameras)),
+        tuple(sorted(set(cameras))),
         night[watched & waits],
         night[watched & ~waits & rows["set_aside"]],
+        tuple(sorted(set(hung))),
     )

@@ -79,6 +79,11 @@ class Watch:
         nights = counted(self.nights_watched, "night")
         return f"{many} in reach, {nights} covered from {self.first} to {self.last}{behind}"
 
+    def why(self) -> str:
+        """Say it as a reason: where it is too little to go by, that first."""
+        few = self.nights_watched < FEW_NIGHTS
+        return f"{THIN}: {self.in_words()}" if few else self.in_words()
+
     def unsorted_in_words(self) -> str | None:
         """Say how many nights are not sorted yet, None without any."""
         if not self.nights_unsorted:
@@ -296,9 +301,15 @@ def local_of(utc: datetime, local: datetime) -> datetime:
     return local.replace(tzinfo=timezone(offset))
 
 
-def reasons(*given: str | Sequence[str] | None) -> tuple[str, ...]:
-    """Gather reasons in order, leaving out those that do not hold (None or empty)."""
+def reasons(*given: str | Sequence[str] | int | None) -> tuple[str, ...]:
+    """Gather reasons in order, texts and lists of texts, leaving out what does not hold.
+
+    That is whatever is false, so that `n and f"{n} of them"` is a reason where there are some.
+    """
     gathered: list[str] = []
     for one in given:
-        gathered.extend([one] if isinstance(one, str) else one or ())
+        if isinstance(one, str):
+            gathered.append(one)
+        elif one and not isinstance(one, int):
+            gathered.extend(one)
     return tuple(reason for reason in gathered if reason)

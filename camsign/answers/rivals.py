@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import combinations
@@ -11,13 +11,19 @@ from typing import ClassVar
 import numpy as np
 
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.detections import SURE, Bucks, Detections, bucks_of, detections_of
-from camsign.answers.mature import Mature, mature_of
-from camsign.answers.merged_visits import MergedVisits, by_camera, merged_visits, unnamed_alone
-from camsign.answers.reach import Reach, Watching, reach_of, sql_text, watching_of
+from camsign.answers.bucks import Bucks, Mature, mature_of
+from camsign.answers.detections import (
+    SURE,
+    Asked,
+    MergedVisits,
+    asked,
+    by_camera,
+    merged_visits,
+    unnamed_alone,
+)
+from camsign.answers.reach import Watching, run
 from camsign.answers.result import (
     ABSENCE,
-    FEW_NIGHTS,
     SPARE,
     THIN,
     Answer,
@@ -27,7 +33,6 @@ from camsign.answers.result import (
     reasons,
 )
 from camsign.answers.scope import Scope
-from camsign.answers.tagged import tagged_in_words
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent
 from camsign.logbook.session import Session
@@ -177,53 +182,45 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     Raises:
         UsageError: not exactly one area.
     """
-    reach = reach_of(session, scope)
-    if len(reach.spots) != 1:
+    q = asked(session, scope)
+    if len(q.reach.spots) != 1:
         raise UsageError("this question is about one area", "name one")
-    watching = watching_of(session, scope, reach)
-    bucks = bucks_of(session, scope)
+    area, watching, bucks, visited = q.reach.spots[0], q.watching[0], q.bucks, q.visited
     mature = mature_of(session, scope, bucks)
-    seen = detections_of(session, scope, reach, bucks)
-    visited = merged_visits(seen, reach, watching, scope)
-    found = {b: where for _, b, apart, where in visited.groups() if apart == SURE}
+    found = {b: where for (_, b, apart), where in visited.runs().items() if apart == SURE}
     there = [b for b in found if b in mature.bucks]
     there.sort(key=lambda b: found[b].start - found[b].stop)
-    nights = [len(set(visited.night[found[b]].tolist())) for b in there]
-    told = len(watching[0].nights)
-    tagged = None if told else tagged_in_words(session, scope, reach, bucks)
+    nights = [len(np.unique(visited.night[found[b]])) for b in there]
+    tagged = None if len(watching.nights) else q.tagged()
+    present = present_of(session, scope, bucks, mature) | set(there)
+    known = known_of(session, scope, about=[area.id])
     return Rivals(
-        area=reach.spots[0].name,
-        area_id=reach.spots[0].id,
+        area=area.name,
+        area_id=area.id,
         known=tuple(_known(visited, bucks, b, found[b]) for b in there),
         minimum=len(there),
-        estimate=estimate_of(
-            [bucks.ids[b] for b in present_of(session, scope, bucks, mature) | set(there)],
-            reach.spots[0].id,
-            watching[0],
-            scope,
-            known_of(session, scope, about=[reach.spots[0].id]),
-        ),
-        with_unseen=_with_unseen(nights, len(watching[0].nights)),
+        estimate=estimate_of([bucks.ids[b] for b in present], area.id, watching, scope, known),
+        with_unseen=_with_unseen(nights, len(watching.nights)),
         coverage=coverage(nights),
-        unidentified=unidentified_of(seen, reach, watching[0], scope),
-        pairs=_pairs(visited, bucks, there, found, watching[0]) if pairs else (),
-        watch=watching[0].summary(),
+        unidentified=unidentified_of(q),
+        pairs=_pairs(visited, bucks, there, found, watching) if pairs else (),
+        watch=watching.summary(),
         method=METHOD,
-        why=_why(scope, bucks, mature, len(there) or tagged, found.keys(), watching[0]),
+        why=_why(scope, bucks, mature, len(there) or tagged, found.keys(), watching),
         tagged=tagged,
     )
 
 
-def unidentified_of(seen: Detections, reach: Reach, watching: Watching, scope: Scope) -> Figure:
+def unidentified_of(q: Asked) -> Figure:
     """Say how many of the passes before single cameras nobody named.
 
     Merged over cameras, named passes are taken together with each other but not with the unnamed
     one between them, which made the share too high. Merged over the gap that parts visits, what
     nobody named at a corridor passed for a part of another buck's visit, which made it too low.
     """
-    scope = replace(scope, gap_s=min(scope.gap_s, PASS_S))
-    cameras = by_camera(reach)
-    passes = merged_visits(seen, cameras, [watching] * len(cameras.spots), scope)
+    scope = replace(q.scope, gap_s=min(q.scope.gap_s, PASS_S))
+    cameras = by_camera(q.reach)
+    passes = merged_visits(q.seen, cameras, [q.watching[0]] * len(cameras.spots), scope)
     unnamed = int(unnamed_alone(passes, scope.gap_s).sum())
     total = unnamed + int((passes.apart == SURE).sum())
     return figure(wilson(unnamed, total), n=total)
@@ -235,7 +232,7 @@ def _known(visited: MergedVisits, bucks: Bucks, buck: int, where: slice) -> Know
     return KnownRival(
         buck=bucks.names[buck],
         buck_id=bucks.ids[buck],
-        nights=len(set(visited.night[where].tolist())),
+        nights=len(np.unique(visited.night[where])),
         visits=n,
         shooting_light=figure(wilson(light, n), n=n),
         first_seen=visited.local_time(where.start),
@@ -245,9 +242,7 @@ def _known(visited: MergedVisits, bucks: Bucks, buck: int, where: slice) -> Know
 
 def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> set[int]:
     """Give the mature bucks that were seen anywhere in these days."""
-    rows = session.con.execute(
-        sql_text("present.sql"), {"first": scope.first, "last": scope.last}
-    ).fetchall()
+    rows = run(session.con, "present.sql", **scope.sql()).fetchall()
     return {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
 
 
@@ -262,20 +257,16 @@ def estimate_of(
     if not len(wanted):
         return Figure(None, None, None, n=len(present), method=USERS)
     users = sum(known.days(buck, area_id, wanted) > 0 for buck in present)
-    return figure(_whole(spread_of(users)), n=len(present), method=USERS)
-
-
-def _whole(found: Estimate) -> Estimate:
-    return Estimate(float(round(found.value or 0)), found.low, found.high)
+    found = spread_of(users)
+    whole = Estimate(float(round(found.value or 0)), found.low, found.high)
+    return figure(whole, n=len(present), method=USERS)
 
 
 def _with_unseen(nights: Sequence[int], watched: int) -> Figure:
     """Guess how many with those never seen: without a buck seen on one night only, just a floor."""
     found = chao2(nights, watched)
-    if not watched:
-        return Figure(None, None, None, method="Chao2, weak")
-    if found.low == found.high:
-        return Figure(None, found.low, None, method="Chao2, weak")
+    if not watched or found.low == found.high:
+        return Figure(None, found.low if watched else None, None, method="Chao2, weak")
     return figure(found, method="Chao2, weak")
 
 
@@ -283,40 +274,31 @@ def _pairs(
     visited: MergedVisits,
     bucks: Bucks,
     there: Sequence[int],
-    found: dict[int, slice],
+    found: Mapping[int, slice],
     watching: Watching,
 ) -> tuple[Pair, ...]:
     couples = list(combinations(there[:MOST_PAIRED], 2))
-    made = [_pair(visited, bucks, a, b, found, watching, len(couples)) for a, b in couples]
-    return tuple(made)
-
-
-def _pair(
-    visited: MergedVisits,
-    bucks: Bucks,
-    a: int,
-    b: int,
-    found: dict[int, slice],
-    watching: Watching,
-    tests: int,
-) -> Pair:
-    on = watching.nights
-    first, second = (np.intersect1d(visited.night[found[x]], on) for x in (a, b))
-    both = len(np.intersect1d(first, second))
-    company = together(len(first), len(second), both, len(on))
-    hours = [visited.utc[found[x]].astype("datetime64[s]").astype(float) / 3600 for x in (a, b)]
-    order = giving_way(hours[0], hours[1])
-    return Pair(
-        first=bucks.names[a],
-        second=bucks.names[b],
-        nights_together=both,
-        by_chance=figure(company.by_chance),
-        p_together=company.p,
-        hours_until_second=order.after_first,
-        hours_until_first=order.after_second,
-        p_order=order.p,
-        verdict=_gives_way(order, bucks, a, b, tests),
-    )
+    nights = {b: np.intersect1d(visited.night[found[b]], watching.nights) for b in there}
+    hours = {b: visited.utc[found[b]].astype("datetime64[s]").astype(float) / 3600 for b in there}
+    pairs = []
+    for a, b in couples:
+        both = len(np.intersect1d(nights[a], nights[b]))
+        company = together(len(nights[a]), len(nights[b]), both, len(watching.nights))
+        order = giving_way(hours[a], hours[b])
+        pairs.append(
+            Pair(
+                first=bucks.names[a],
+                second=bucks.names[b],
+                nights_together=both,
+                by_chance=figure(company.by_chance),
+                p_together=company.p,
+                hours_until_second=order.after_first,
+                hours_until_first=order.after_second,
+                p_order=order.p,
+                verdict=_gives_way(order, bucks, a, b, len(couples)),
+            )
+        )
+    return tuple(pairs)
 
 
 def _gives_way(order: GivingWay, bucks: Bucks, a: int, b: int, tests: int) -> str:
@@ -334,15 +316,13 @@ def _why(
     found: Iterable[int],
     watching: Watching,
 ) -> tuple[str, ...]:
-    watch = watching.summary()
     ageless = [bucks.names[b] for b in found if b in mature.unknown]
     gone = [bucks.names[b] for b in found if b in mature.ended]
-    few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         scope.asked(),
-        f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
+        watching.summary().why(),
         f"mature means {scope.mature_age:g} years or older in that season",
-        f"of no known age and left out: {', '.join(sorted(ageless))}" if ageless else None,
-        f"gone by then and not counted: {', '.join(sorted(gone))}" if gone else None,
+        ageless and f"of no known age and left out: {', '.join(sorted(ageless))}",
+        gone and f"gone by then and not counted: {', '.join(sorted(gone))}",
         None if some else f"no mature buck was seen there; {ABSENCE}",
     )

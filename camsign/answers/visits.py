@@ -5,24 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import numpy as np
 
 from camsign.answers.days import SeasonPart, Split, daily, parts_of
-from camsign.answers.detections import (
-    DARK,
-    DAY,
-    DOUBTFUL_TIME,
-    GRAY,
-    SURE,
-    UNIDENTIFIED,
-    Bucks,
-    bucks_of,
-    detections_of,
-)
-from camsign.answers.merged_visits import MergedVisits, merged_visits
-from camsign.answers.reach import By, Reach, Watching, reach_of, watching_of
+from camsign.answers.detections import DOUBTFUL_TIME, SURE, UNIDENTIFIED, Asked, asked
+from camsign.answers.reach import By
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
@@ -37,16 +26,12 @@ from camsign.answers.result import (
     reasons,
 )
 from camsign.answers.scope import Scope
-from camsign.answers.tagged import tagged_in_words
-from camsign.arrays import Floats, Ints, Times
+from camsign.logbook.session import Session
 from camsign.stats.rates import poisson_rate
 from camsign.stats.shares import wilson
 from camsign.stats.spans import median_interval
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
 from camsign.units import counted
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 SPELLS, POISSON = "about or elsewhere by day", "Poisson"
 METHOD = (
@@ -148,18 +133,6 @@ class Visits(Answer):
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Question:
-    """What is read once for a scope: spots, watch, bucks, visits."""
-
-    scope: Scope
-    by: By
-    reach: Reach
-    watching: tuple[Watching, ...]
-    bucks: Bucks
-    visited: MergedVisits
-
-
 @dataclass(frozen=True, slots=True)
 class _Bag:
     """One buck at one spot: where his visits stand, and how many are counted apart."""
@@ -191,8 +164,8 @@ def visits(
         against: another question, of the same spots in other days or of one other spot; each row
             then has the `ratio` of its rate to the same buck's there.
     """
-    q = _asked(session, scope, by)
-    others = _rates(_asked(session, against, by)) if against else {}
+    q = asked(session, scope, by)
+    others = _rates(asked(session, against, by)) if against else {}
     parts = parts_of(session.settings, *_span(q), split) if split else [None]
     rows = []
     for bag in _bags(q):
@@ -202,53 +175,53 @@ def visits(
                 itself = _is_itself(scope, against, q.reach.spots[bag.spot].id)
                 row = replace(row, ratio=_ratio(q, bag, part, {} if itself else others))
             rows.append(row)
-    watch = {s.name: w.summary() for s, w in zip(q.reach.spots, q.watching, strict=True)}
+    watch = q.watch()
     told = any(row.visits for row in rows) and any(w.nights_watched for w in watch.values())
-    tagged = None if told else tagged_in_words(session, scope, q.reach, q.bucks)
+    tagged = None if told else q.tagged()
     none = not rows and not tagged
     return Visits(tuple(rows), watch, METHOD, _why(scope, none, watch), tagged)
 
 
-def _asked(session: Session, scope: Scope, by: By) -> _Question:
-    reach = reach_of(session, scope, by)
-    watching = watching_of(session, scope, reach)
-    bucks = bucks_of(session, scope)
-    seen = detections_of(session, scope, reach, bucks)
-    return _Question(scope, by, reach, watching, bucks, merged_visits(seen, reach, watching, scope))
-
-
-def _bags(q: _Question) -> list[_Bag]:
+def _bags(q: Asked) -> list[_Bag]:
     """Give every buck and spot that has a row, most visits first."""
-    found = {(s, b, apart): where for s, b, apart, where in q.visited.groups()}
-    counts = {key: where.stop - where.start for key, where in found.items()}
+    found = q.visited.runs()
     wanted = [(s, b) for s, b, apart in found if apart == SURE]
     if q.scope.buck_ids is not None:
         spots = [i for i, one in enumerate(q.watching) if one.cameras]
         bucks = range(len(q.bucks.ids))
         wanted += [(s, b) for s in spots for b in bucks if (s, b, SURE) not in found]
-    unnamed = {s: counts.get((s, -1, UNIDENTIFIED), 0) for s, _ in wanted}
+
+    def many(spot: int, buck: int, apart: int) -> int:
+        where = found.get((spot, buck, apart))
+        return int(where.stop - where.start) if where else 0
+
     bags = [
         _Bag(
             s,
             b,
             found.get((s, b, SURE), slice(0, 0)),
-            unnamed[s] + counts.get((s, b, UNIDENTIFIED), 0),
-            counts.get((s, b, DOUBTFUL_TIME), 0),
+            many(s, -1, UNIDENTIFIED) + many(s, b, UNIDENTIFIED),
+            many(s, b, DOUBTFUL_TIME),
         )
         for s, b in wanted
     ]
     return sorted(bags, key=lambda bag: bag.where.start - bag.where.stop)
 
 
-def _row(q: _Question, bag: _Bag, part: SeasonPart | None) -> VisitRow:
-    spot, at = q.reach.spots[bag.spot], _within(q.visited, bag.where, part)
-    watching = _watching_in(q.watching[bag.spot], part)
-    nights, on_watch = len(watching.nights), int(q.visited.on_watch[at].sum())
-    simple = poisson_rate(on_watch, nights, per=100)
-    days = daily(watching, q.visited.day[at])
-    rate = _long_run(days)
-    spans = _spans_days(q.visited.utc[at])
-    dark, gray, day = (int((q.visited.light[at] == band).sum()) for band in (DARK, GRAY, DAY))
+def _row(q: Asked, bag: _Bag, part: SeasonPart | None) -> VisitRow:
+    spot, visited, watching = q.reach.spots[bag.spot], q.visited, q.watching[bag.spot]
+    at = np.arange(bag.where.start, bag.where.stop)
+    if part is not None:
+        watching = watching.within(part.first, part.last)
+        at = at[(visited.day[at] >= np.datetime64(part.first))
+                & (visited.day[at] <= np.datetime64(part.last))]  # fmt: skip
+    n, nights, on_watch = len(at), len(watching.nights), int(visited.on_watch[at].sum())
+    days = daily(watching, visited.day[at])
+    rate = Figure(None, 0.0, None, method=SPELLS)
+    if any(n != UNWATCHED for n in days):
+        rate = figure(about_rate(days).estimate(per=100), method=SPELLS)
+    between = np.diff(visited.utc[at]) / np.timedelta64(86_400, "s")
+    dark, gray, day = np.bincount(visited.light[at], minlength=3).tolist()
     return VisitRow(
         buck=q.bucks.names[bag.buck],
         buck_id=q.bucks.ids[bag.buck],
@@ -256,32 +229,26 @@ def _row(q: _Question, bag: _Bag, part: SeasonPart | None) -> VisitRow:
         area_id=spot.id if q.by == "area" else None,
         camera=spot.name if q.by == "camera" else None,
         part=part.name if part else None,
-        visits=len(at),
-        nights_seen=len(set(q.visited.night[at].tolist())),
+        visits=n,
+        nights_seen=len(np.unique(visited.night[at])),
         nights_watched=nights,
         on_watch=on_watch,
         per_100_nights=rate,
-        per_100_nights_poisson=figure(simple, method=POISSON),
+        per_100_nights_poisson=figure(poisson_rate(on_watch, nights, per=100), method=POISSON),
         trend=_trend(days),
         day=day,
         gray=gray,
         dark=dark,
-        shooting_light=figure(wilson(day + gray, len(at)), n=len(at)),
-        daylight=figure(wilson(day, len(at)), n=len(at)),
-        days_between_median=figure(median_interval(spans), n=len(spans)),
-        first_seen=q.visited.local_time(at[0]) if len(at) else None,
-        last_seen=q.visited.local_time(at[-1]) if len(at) else None,
+        shooting_light=figure(wilson(day + gray, n), n=n),
+        daylight=figure(wilson(day, n), n=n),
+        days_between_median=figure(median_interval(between), n=len(between)),
+        first_seen=visited.local_time(at[0]) if n else None,
+        last_seen=visited.local_time(at[-1]) if n else None,
         unidentified=bag.unidentified,
         doubtful_time=bag.doubtful,
-        weak_times=int(q.visited.weak[at].sum()),
-        why=_row_why(bag, len(at), len(at) - on_watch, rate.high, watching.summary()),
+        weak_times=int(visited.weak[at].sum()),
+        why=_row_why(bag, n, n - on_watch, rate.high, watching.summary()),
     )
-
-
-def _long_run(days: Sequence[int]) -> Figure:
-    if not any(n != UNWATCHED for n in days):
-        return Figure(None, 0.0, None, method=SPELLS)
-    return figure(about_rate(days).estimate(per=100), method=SPELLS)
 
 
 def _trend(days: Sequence[int]) -> Figure:
@@ -294,7 +261,7 @@ def _trend(days: Sequence[int]) -> Figure:
     return figure(ratio(later, earlier), n=len(watched))
 
 
-def _rates(q: _Question) -> dict[tuple[str | None, str | None], Posterior]:
+def _rates(q: Asked) -> dict[tuple[str | None, str | None], Posterior]:
     """The other question's rates by spot (None if it has one only) and buck (None: not seen)."""
     one = len(q.reach.spots) == 1
     found: dict[tuple[str | None, str | None], Posterior] = {}
@@ -316,7 +283,7 @@ def _is_itself(scope: Scope, against: Scope, spot: str) -> bool:
 
 
 def _ratio(
-    q: _Question,
+    q: Asked,
     bag: _Bag,
     part: SeasonPart | None,
     others: dict[tuple[str | None, str | None], Posterior],
@@ -330,54 +297,27 @@ def _ratio(
     return figure(ratio(about_rate(days), other), method=SPELLS)
 
 
-def _within(visited: MergedVisits, where: slice, part: SeasonPart | None) -> Ints:
-    """Give the numbers of the visits of a bag that lie in a part."""
-    at = np.arange(where.start, where.stop)
-    if part is None:
-        return at
-    days = visited.day[where]
-    return at[(days >= np.datetime64(part.first)) & (days <= np.datetime64(part.last))]
-
-
-def _watching_in(watching: Watching, part: SeasonPart | None) -> Watching:
-    return watching if part is None else watching.within(part.first, part.last)
-
-
-def _span(q: _Question) -> tuple[date, date]:
+def _span(q: Asked) -> tuple[date, date]:
     """Give the days that a split has to cover: those of the scope that were watched or seen."""
     ends = [w.nights[[0, -1]].tolist() for w in q.watching if len(w.nights)]
     days = [day for pair in ends for day in pair] + q.visited.day.tolist()
     return (min(days), max(days)) if days else (q.scope.first, q.scope.first)
 
 
-def _spans_days(utc: Times) -> Floats:
-    """Give the spans from each visit's start to the next [days]."""
-    return np.diff(utc) / np.timedelta64(86_400, "s")
-
-
 def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> tuple[str, ...]:
     upper = "" if high is None else f", so any rate up to {high:.1f} per 100 nights fits"
-    apart = "counted apart"
+    apart, without = "counted apart", counted(bag.unidentified, "visit")
+    aside = counted(watch.nights_set_aside, "night")
     return reasons(
-        f"{THIN}: {watch.in_words()}" if watch.nights_watched < FEW_NIGHTS else watch.in_words(),
+        watch.why(),
         None if n else f"no visit seen{upper}; {ABSENCE}",
-        f"{counted(off, 'visit')} on nights not watched through, left out of the rate"
-        if off
-        else None,
-        f"{counted(bag.unidentified, 'visit')} by bucks without a sure name, {apart}"
-        if bag.unidentified
-        else None,
-        f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}" if bag.doubtful else None,
+        off and f"{counted(off, 'visit')} on nights not watched through, left out of the rate",
+        bag.unidentified and f"{without} by bucks without a sure name, {apart}",
+        bag.doubtful and f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}",
         TOO_EARLY if watch.nights_unsorted else None,
-        _set_aside(watch),
+        watch.nights_set_aside
+        and f"on {aside} pictures set aside as likely empty count as looked at",
     )
-
-
-def _set_aside(watch: Watch) -> str | None:
-    if not watch.nights_set_aside:
-        return None
-    many = counted(watch.nights_set_aside, "night")
-    return f"on {many} pictures set aside as likely empty count as looked at"
 
 
 def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
@@ -385,7 +325,7 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     named = ", ".join(thin[:5]) + (f" and {len(thin) - 5} more" if len(thin) > 5 else "")
     return reasons(
         scope.asked(),
-        f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights" if thin else None,
-        f"no buck with a name was pictured there; {ABSENCE}" if none else None,
-        "more nights there will firm this up" if thin else None,
+        thin and f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights",
+        none and f"no buck with a name was pictured there; {ABSENCE}",
+        thin and "more nights there will firm this up",
     )

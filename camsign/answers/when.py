@@ -22,9 +22,8 @@ from camsign.answers.chances import (
     parts_by_day,
 )
 from camsign.answers.days import SeasonPart, Split, daily, parts_of
-from camsign.answers.detections import DARK, DAY, GRAY, LIGHTS, bucks_of, detections_of
-from camsign.answers.merged_visits import MergedVisits, merged_visits, sure_visits
-from camsign.answers.reach import Reach, Watching, reach_of, watching_of
+from camsign.answers.detections import DAY, LIGHTS, SURE, MergedVisits, asked
+from camsign.answers.reach import Reach, Watching
 from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
@@ -41,7 +40,6 @@ from camsign.answers.result import (
     reasons,
 )
 from camsign.answers.scope import Scope
-from camsign.answers.tagged import tagged_in_words
 from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
 from camsign.logbook.moments import aware
@@ -191,21 +189,19 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     Raises:
         UsageError: the scope does not name exactly one buck and one area.
     """
-    _check_one_each(scope)
-    reach = reach_of(session, scope)
-    watching = watching_of(session, scope, reach)
-    bucks = bucks_of(session, scope)
-    visited = merged_visits(detections_of(session, scope, reach, bucks), reach, watching, scope)
-    where = sure_visits(visited, 0, 0)
+    if len(scope.buck_ids or ()) != 1 or len(scope.area_ids or ()) != 1:
+        raise UsageError("this question is about one buck and one area", "name one of each")
+    q = asked(session, scope)
+    visited, reach, bucks = q.visited, q.reach, q.bucks
+    where = visited.runs().get((0, 0, SURE), slice(0, 0))
     seen = tuple(_visit(visited, i, reach) for i in range(where.start, where.stop))
-    watch = watching[0].summary()
-    light = visited.shooting[where]
-    dark, gray, day = (int((visited.light[where] == b).sum()) for b in (DARK, GRAY, DAY))
-    days = daily(watching[0], visited.day[where][light])
+    watch = q.watching[0].summary()
+    dark, gray, day = np.bincount(visited.light[where], minlength=3).tolist()
+    days = daily(q.watching[0], visited.day[where][visited.shooting[where]])
     split: Split = "phase" if session.settings.phases else "month"
-    parts, of_day = _parts(session, watching[0], len(days), split)
-    months, of_month = _parts(session, watching[0], len(days), "month")
-    tagged = None if days else tagged_in_words(session, scope, reach, bucks)
+    parts, of_day = _parts(session, q.watching[0], len(days), split)
+    months, of_month = _parts(session, q.watching[0], len(days), "month")
+    tagged = None if days else q.tagged()
     return When(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
@@ -220,12 +216,12 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         dark=dark,
         daylight=figure(wilson(day, len(seen)), n=len(seen)),
         last_seen=seen[-1].local if seen else None,
-        days_since_last=_since(visited.day[where], watching[0]),
+        days_since_last=_since(visited.day[where], q.watching[0]),
         weak_times=int(visited.weak[where].sum()),
         shooting_light_chance=_season_chance(days),
         by_part=tuple(part_chances(days, parts, of_day)) if days else (),
         by_month=tuple(part_chances(days, months, of_month)) if days else (),
-        best_spans=_spans(session, visited, where, watching[0]) if days else (),
+        best_spans=_spans(session, visited, where, q.watching[0]) if days else (),
         activity=_activity(visited, where) if band else (),
         back_test=back_test(days, of_day, len(parts)) if test and days else None,
         visits=seen,
@@ -281,11 +277,6 @@ def _activity(visited: MergedVisits, where: slice) -> tuple[CurvePoint, ...]:
     )
 
 
-def _check_one_each(scope: Scope) -> None:
-    if len(scope.buck_ids or ()) != 1 or len(scope.area_ids or ()) != 1:
-        raise UsageError("this question is about one buck and one area", "name one of each")
-
-
 def _visit(visited: MergedVisits, i: int, reach: Reach) -> Visit:
     local = visited.local_time(i)
     return Visit(
@@ -294,7 +285,7 @@ def _visit(visited: MergedVisits, i: int, reach: Reach) -> Visit:
         until=aware(visited.until[i].item()).astimezone(local.tzinfo),
         camera=reach.cameras[visited.at[i]],
         light=LIGHTS[int(visited.light[i])],
-        in_daylight=bool(visited.in_daylight[i]),
+        in_daylight=bool(visited.light[i] == DAY),
         minutes_from_sunrise=number(visited.from_sunrise[i]),
         minutes_from_sunset=number(visited.from_sunset[i]),
         distance_m=number(visited.distance_m[i]),
@@ -311,12 +302,11 @@ def _by_hour(minutes: Sequence[float | None]) -> tuple[HourCount, ...]:
 
 
 def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, ...]:
-    few = watch.nights_watched < FEW_NIGHTS
     return reasons(
         scope.asked(),
-        f"{THIN}: {watch.in_words()}" if few else watch.in_words(),
+        watch.why(),
         None if n or tagged else f"he was not seen there; {ABSENCE}",
-        counted(n, "visit") if n else None,
-        f"fewer than {FEW_VISITS} visits: no activity curve" if n < FEW_VISITS else None,
-        "more nights will firm this up" if few and watch.nights_watched else None,
+        n and counted(n, "visit"),
+        n < FEW_VISITS and f"fewer than {FEW_VISITS} visits: no activity curve",
+        0 < watch.nights_watched < FEW_NIGHTS and "more nights will firm this up",
     )

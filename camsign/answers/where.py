@@ -8,12 +8,10 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.bedding import BeddedBuck, bedded_bucks
+from camsign.answers.bedding import bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
-from camsign.answers.beds_lately import bedded_lately
-from camsign.answers.buck_ends import ended_days
-from camsign.answers.detections import Bucks, bucks_of
-from camsign.answers.reach import Watching, reach_of, sql_text, watching_of
+from camsign.answers.bucks import Bucks, bucks_of, ended_days
+from camsign.answers.reach import reach_of, run, watching_of
 from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, local_of, reasons
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
@@ -158,25 +156,20 @@ def _with_lately(
     first, _ = season_days(season_of(on, start), start)
     found = []
     for place in places:
-        if place.area_id is None:
-            found.append(place)
-            continue
-        here = replace(scope, first=first, last=on, season=None, area_ids=(place.area_id,))
-        watching = watching_of(session, here, reach_of(session, here))[0]
-        beds = bedded_bucks(session, here, place.area_id, bucks, watching, known)
-        rows = bedded_lately(session, here, place.area_id, bucks, watching, known, beds)
-        mine = next((row for row in rows if row.buck_id == bucks.ids[0]), None)
-        found.append(replace(place, lately=_lately(mine, any(mine is b for b in beds), watching)))
+        share = None
+        if place.area_id is not None:
+            here = replace(scope, first=first, last=on, season=None, area_ids=(place.area_id,))
+            watching, season, lately = bedded_lately(session, here, bucks, known)
+            mine = next((row for row in lately if row.buck_id == bucks.ids[0]), None)
+            if mine is not None:
+                whole = any(mine is row for row in season)
+                share = replace(mine.share, method=ALL_SEASON if whole else None)
+            else:  # not seen there: that is not known to be never
+                covered = len(watching.nights) or len(watching.days)
+                dark = UNSORTED if len(watching.unsorted) else UNCOVERED
+                share = Figure(0.0, 0.0, None, method=NOT_BEDDED if covered else dark)
+        found.append(replace(place, lately=share))
     return tuple(found)
-
-
-def _lately(row: BeddedBuck | None, all_season: bool, watching: Watching) -> Figure:
-    """His share, with what it rests on; where he was not seen it is not known to be none."""
-    if row is not None:
-        return replace(row.share, method=ALL_SEASON if all_season else None)
-    if len(watching.nights) or len(watching.days):
-        return Figure(0.0, 0.0, None, method=NOT_BEDDED)
-    return Figure(0.0, 0.0, None, method=UNSORTED if len(watching.unsorted) else UNCOVERED)
 
 
 def _dark(session: Session, scope: Scope, places: tuple[Place, ...], day: date) -> list[str]:
@@ -250,8 +243,7 @@ def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
 
 
 def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:
-    given = {"tagged": list(bucks.number), "last": day}
-    row = session.con.execute(sql_text("where.sql"), given).fetchone()
+    row = run(session.con, "where.sql", tagged=list(bucks.number), last=day).fetchone()
     return (local_of(row[0], row[1]), row[2]) if row else (None, None)
 
 

@@ -10,8 +10,8 @@ import typer
 from camsign.answers import bedding as answers
 from camsign.answers.area_sign import AreaSign
 from camsign.answers.bedding import BeddedBuck, Bedding
-from camsign.answers.beds_days import BedDay
 from camsign.answers.beds_input import APART_M
+from camsign.answers.beds_seen import BedDay
 from camsign.answers.scope import Scope
 from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length

@@ -9,8 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from camsign.answers import near as answers
-from camsign.answers.detections import bucks_of
-from camsign.answers.mature import mature_of
+from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.near import Near
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length

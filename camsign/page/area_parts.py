@@ -8,9 +8,8 @@ from datetime import datetime
 from typing import Any
 
 from camsign.answers.bedding import Bedding, bedding, oldest_first
+from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.chances import best_in_words
-from camsign.answers.detections import bucks_of
-from camsign.answers.mature import mature_of
 from camsign.answers.near import Near, near
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope

@@ -8,9 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import floor, isfinite
 
-from camsign.answers.detections import SURE, bucks_of, detections_of
-from camsign.answers.merged_visits import merged_visits
-from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.detections import SURE, asked
 from camsign.answers.result import local_of
 from camsign.answers.scope import scope_of
 from camsign.logbook.session import Session
@@ -180,11 +178,8 @@ def _seasons(session: Session, buck_id: str) -> list[Season]:
 def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Clock, int]:
     """Give his visits at each deployment, the clock of them, and how many in shooting light."""
     scope = scope_of(session, bucks=[buck_id], season=season)
-    reach = reach_of(session, scope, "camera")
-    watching = watching_of(session, scope, reach)
-    visited = merged_visits(
-        detections_of(session, scope, reach, bucks_of(session, scope)), reach, watching, scope
-    )
+    q = asked(session, scope, "camera")
+    visited = q.visited
     sure = visited.apart == SURE
     at, light = visited.at[sure].tolist(), visited.shooting[sure].tolist()
     minutes = zip(
@@ -192,12 +187,11 @@ def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Cl
     )
     counts, in_light = Counter(at), Counter(a for a, lit in zip(at, light, strict=True) if lit)
     nights = {
-        spot.name: (len(one.nights), one.summary().nights_unsorted)
-        for spot, one in zip(reach.spots, watching, strict=True)
+        spot: (watch.nights_watched, watch.nights_unsorted) for spot, watch in q.watch().items()
     }
     spots = [
         Spot(deployment, camera, lat, lon, counts[i], in_light[i], *nights.get(camera, (0, 0)))
-        for i, (deployment, camera, lat, lon) in enumerate(_places(session, reach.deployments))
+        for i, (deployment, camera, lat, lon) in enumerate(_places(session, q.reach.deployments))
     ]
     return spots, _clock(minutes), sum(in_light.values())
 

@@ -9,13 +9,10 @@ from math import hypot
 
 import numpy as np
 
-from camsign.answers.bedding import BeddedBuck, bedded_bucks
+from camsign.answers.bedding import BeddedBuck, bedded_lately
 from camsign.answers.beds_ground import RANGE_M
 from camsign.answers.beds_known import Known, known_of
-from camsign.answers.beds_lately import bedded_lately
-from camsign.answers.detections import Bucks, bucks_of
-from camsign.answers.mature import mature_of
-from camsign.answers.reach import reach_of, watching_of
+from camsign.answers.bucks import Bucks, bucks_of, mature_of
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.ways import Ways, unseen_weight, ways_of
@@ -228,9 +225,7 @@ class _Season:
 
 def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: Known) -> _Season:
     scope = replace(scope, area_ids=(area_id,))
-    watching = watching_of(session, scope, reach_of(session, scope))[0]
-    found = bedded_bucks(session, scope, area_id, bucks, watching, known)
-    lately = bedded_lately(session, scope, area_id, bucks, watching, known, found)
+    watching, found, lately = bedded_lately(session, scope, bucks, known)
     ways = ways_of(
         known, area_id, set(bucks.ids), scope.buck_ids is None, known.wanted(watching, scope)
     )

@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import ClassVar
 
-from camsign.answers.detections import bucks_of
-from camsign.answers.mature import mature_of
+from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError

@@ -10,8 +10,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.detections import bucks_of
-from camsign.answers.mature import mature_of
+from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
 from camsign.arrays import Floats

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from camsign.answers.beds_known import Known, area_at, buck_at, known_of
+from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import marks_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import Answer, Figure, Watch, figure, reasons
@@ -159,10 +159,7 @@ def compared(
 ) -> Compared:
     """Compare the days a buck was seen to bed in an area with the winds of all days covered."""
     bedded: set[date] = set()
-    for read, beds in known.seasons:
-        buck, area = buck_at(read, buck_id), area_at(read, area_id)
-        if buck is None or area is None:
-            continue
+    for read, beds, buck, area in known.of(buck_id, area_id):
         mornings, evenings, _, _, _, inside, *_ = marks_of(read, buck, area)
         likely = beds.chance[buck, :, area] >= 0.5
         marked = np.flatnonzero((mornings | evenings | inside) & likely)

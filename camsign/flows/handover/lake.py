@@ -18,8 +18,7 @@ from typing import Any
 from duckdb import DuckDBPyConnection
 
 from camsign.answers.ask import with_views
-from camsign.answers.buck_ends import ended_days
-from camsign.answers.detections import bucks_of
+from camsign.answers.bucks import bucks_of, ended_days
 from camsign.answers.lake_files import KEY, TABLES, Part, logbooks_in, sums_of
 from camsign.answers.scope import scope_of
 from camsign.errors import InputRefused
