@@ -1,5 +1,5 @@
 -- Visits of each buck to each spot of a property in one season: his sure pictures with no gap longer
--- than $gap [s] (NULL: the logbook's own), as camsign.answers.merged_visits merges them.
+-- than $gap [s] (NULL: the logbook's own), as camsign.answers.detections merges them.
 -- $buck_ids: NULL for all. $first: the season's first day. One row a buck and spot, with the day, light and night of each visit.
 WITH seen AS (
     SELECT s.spot, d.buck_id, d.utc, d.local, d.day, d.night,
