@@ -25,9 +25,9 @@ from answers_world import HOME, TZ, World, at
 from camsign.answers.result import Figure
 from camsign.logbook.session import Session
 from camsign.sits import rows as said_rows
-from camsign.sits.asked import typed_sky
 from camsign.sits.recalibration import FILE, LEAST, Recalibration
 from camsign.sits.tonight import Tonight, answer_of, best_of, known_of, scenes_of
+from camsign.sits.weather import typed_sky
 from camsign.sun import sun_days
 
 FIRST, WATCHED, EVENINGS, BEDS, BUCKS = date(2025, 9, 20), 40, 10, 4, 3

@@ -21,9 +21,9 @@ from camsign.answers.visits import visits
 from camsign.answers.where import where
 from camsign.logbook.session import Session
 from camsign.sign.lines import sign_lines
-from camsign.sits.asked import typed_sky
 from camsign.sits.hang_next import hang_next
 from camsign.sits.tonight import tonight
+from camsign.sits.weather import typed_sky
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 BUCKS = {"Split Brow": 6.5, "Mud Hen": 5.5, "Tin Ear": 4.5}

@@ -28,8 +28,8 @@ from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.settings import Settings
 from camsign.page.tonight_words import day_words
 from camsign.report.relief import levels
-from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
+from camsign.sits.weather import typed_sky
 from camsign.sits.words import clock, odds, span
 
 if TYPE_CHECKING:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -18,12 +19,10 @@ from camsign.sits.evenings import (
     STRAYS_DEG,
     Air,
     Bed,
-    Course,
     Hours,
     Played,
     Sit,
     Stand,
-    Stay,
     Walk,
     Way,
 )
@@ -35,26 +34,38 @@ EARLY = Hours(-60.0, 0.1)
 STAND = Stand(150.0, 10.0, 30.0)
 
 
-def _sit(toward: float | None, half: float = 30.0, doubt: float = 0.1) -> Sit:
-    airs = tuple(Air(Scent(toward, half, doubt)) for _ in range(19))
-    return Sit(morning=False, arrive=-150.0, first=-240.0, last=30.0, airs=airs)
+@dataclass(frozen=True)
+class Aired:
+    """When one sits, with the air at each step."""
+
+    airs: tuple[Air, ...]
+    morning: bool = False
+    arrive: float = -150.0
+    first: float = -240.0
+    last: float = 30.0
+
+
+def _sit(toward: float | None, half: float = 30.0, doubt: float = 0.1) -> Aired:
+    return Aired(tuple(Air(Scent(toward, half, doubt)) for _ in range(19)))
 
 
 def play(
-    seed: int, bed: Bed, way: Way, hours: Hours, stand: Stand, sit: Sit, walk: Walk | None, n: int
-) -> Played:
-    """Play n evenings on which he beds in `bed` and takes `way`."""
-    course = None
-    if walk is not None:
-        course = Course(walk.points, walk.minutes, tuple(air.slope for air in walk.airs))
+    seed: int, bed: Bed, way: Way, hours: Hours, stand: Stand, sit: Aired, n: int,
+    walked: np.ndarray | None = None, walk_airs: Sequence[Air] = (),
+) -> Played:  # fmt: skip
+    """Play n evenings on which he beds in `bed` and takes `way`; you walk in along `walked`."""
+    walk = None if walked is None else Walk(walked, tuple(air.slope for air in walk_airs))
     steps = tuple(air.slope for air in sit.airs)
-    stay = Stay(sit.morning, sit.arrive, sit.first, sit.last, steps)
-    lain = evenings.drawn(seed, bed, way, hours, stand, stay, course, n)
-    return evenings.played(lain, sit, walk)
+    when = Sit(sit.morning, sit.arrive, sit.first, sit.last, steps)
+    lain = evenings.drawn(seed, bed, way, hours, stand, when, walk, n)
+    return evenings.played(lain, sit.airs, walk_airs if walk else None)
 
 
-def _play(sit: Sit, stand: Stand = STAND, way: Way = EAST, walk: Walk | None = None) -> Played:
-    return play(3, BED, way, EARLY, stand, sit, walk, n=4000)
+def _play(
+    sit: Aired, stand: Stand = STAND, way: Way = EAST, walked: np.ndarray | None = None,
+    walk_airs: Sequence[Air] = (),
+) -> Played:  # fmt: skip
+    return play(3, BED, way, EARLY, stand, sit, 4000, walked, walk_airs)
 
 
 def test_who_walks_a_known_way_comes_within_range_as_often_as_the_angle_says() -> None:
@@ -90,7 +101,7 @@ def test_a_bed_out_of_scents_reach_is_not_spoiled_from_the_stand() -> None:
 
 
 def test_who_gets_up_after_dark_is_not_met() -> None:
-    late = play(3, BED, EAST, Hours(60.0, 0.1), STAND, _sit(90.0), None, n=500)
+    late = play(3, BED, EAST, Hours(60.0, 0.1), STAND, _sit(90.0), n=500)
     assert (late.passes, late.meets, late.minute) == (0, 0, None)
 
 
@@ -103,15 +114,15 @@ def test_he_comes_past_when_his_walk_brings_him() -> None:
 
 def test_in_the_morning_he_comes_the_other_way_round() -> None:
     airs = tuple(Air(Scent(90.0, 30.0, 0.1)) for _ in range(25))
-    sit = Sit(True, -60.0, -30.0, 180.0, airs)
-    played = play(3, BED, EAST, Hours(20.0, 0.1), STAND, sit, None, n=4000)
+    sit = Aired(airs, True, -60.0, -30.0, 180.0)
+    played = play(3, BED, EAST, Hours(20.0, 0.1), STAND, sit, n=4000)
     evening = _play(_sit(90.0))
     assert played.passes == pytest.approx(evening.passes, abs=0.04)
     assert played.minute is not None and played.minute < 20
     # Scent that blows east meets him on his way in from the east.
     assert played.way_winded > 0.5
     into_bed = replace(sit, airs=tuple(Air(Scent(270.0, 30.0, 0.1)) for _ in range(25)))
-    assert play(3, BED, EAST, Hours(20.0, 0.1), STAND, into_bed, None, n=500).bed_winded == 0
+    assert play(3, BED, EAST, Hours(20.0, 0.1), STAND, into_bed, n=500).bed_winded == 0
 
 
 def test_a_way_nobody_knows_may_lead_anywhere() -> None:
@@ -134,17 +145,16 @@ def test_cold_air_that_slides_to_the_bed_spoils_what_the_wind_would_not() -> Non
 
 def test_walking_in_upwind_of_the_bed_spoils_it() -> None:
     points = np.array([[150.0, y] for y in (-300.0, -150.0, 0.0)])
-    minutes = np.array([-6.0, -3.0, 0.0])
     for toward, spoiled in ((270.0, True), (90.0, False)):
-        walk = Walk(points, minutes, tuple(Air(Scent(toward, 30.0, 0.1)) for _ in range(3)))
-        played = _play(_sit(90.0), walk=walk)
+        airs = [Air(Scent(toward, 30.0, 0.1)) for _ in range(3)]
+        played = _play(_sit(90.0), walked=points, walk_airs=airs)
         assert (played.walk_winded > 0.9) == spoiled
 
 
 def test_a_track_across_his_way_counts_for_half() -> None:
     across = np.array([[90.0, float(y)] for y in range(-120, 121, 10)])
-    airs = tuple(Air(Scent(90.0, 5.0, 0.1)) for _ in across)
-    played = _play(_sit(90.0), walk=Walk(across, np.zeros(len(across)), airs))
+    airs = [Air(Scent(90.0, 5.0, 0.1)) for _ in across]
+    played = _play(_sit(90.0), walked=across, walk_airs=airs)
     assert played.crosses > 0.8
     assert played.meets == pytest.approx(played.passes / 2, abs=0.06)
 
@@ -154,7 +164,7 @@ def test_a_track_across_his_way_counts_for_half() -> None:
 def test_chances_are_chances_and_scent_only_takes_away(
     toward: float, half: float, doubt: float, seed: int
 ) -> None:
-    played = play(seed, BED, EAST, Hours(-20, 30), STAND, _sit(toward, half, doubt), None, n=200)
+    played = play(seed, BED, EAST, Hours(-20, 30), STAND, _sit(toward, half, doubt), n=200)
     assert 0 <= played.meets <= played.passes <= 1
     assert 0 <= played.bed_winded <= 1
 
@@ -166,7 +176,7 @@ def test_the_whole_scene_may_be_turned(toward: float, by: float) -> None:
     a = np.radians(by)
     x, y = STAND.x * np.cos(a) + STAND.y * np.sin(a), -STAND.x * np.sin(a) + STAND.y * np.cos(a)
     way = Way(50 * np.cos(a), -50 * np.sin(a), (90 + by) % 360, 0.0)
-    turned = play(3, BED, way, EARLY, Stand(x, y, 30), _sit((toward + by) % 360), None, n=3000)
-    plain = play(3, BED, EAST, EARLY, STAND, _sit(toward), None, n=3000)
+    turned = play(3, BED, way, EARLY, Stand(x, y, 30), _sit((toward + by) % 360), n=3000)
+    plain = play(3, BED, EAST, EARLY, STAND, _sit(toward), n=3000)
     assert turned.passes == pytest.approx(plain.passes, abs=0.05)
     assert turned.meets == pytest.approx(plain.meets, abs=0.06)

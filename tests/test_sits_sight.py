@@ -12,9 +12,9 @@ from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-from camsign.sits.asked import typed_sky
 from camsign.sits.rows import StandRow
 from camsign.sits.tonight import tonight
+from camsign.sits.weather import typed_sky
 
 
 def _asked(tmp_path: Path, ridge: bool, *ways: str, morning: bool = False) -> StandRow:

@@ -21,7 +21,6 @@ from camsign.ground.grid import Grid
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 from camsign.sits import rows as said_rows
-from camsign.sits.asked import typed_sky
 from camsign.sits.recalibration import LEAST, kept
 from camsign.sits.rows import chances
 from camsign.sits.tonight import (
@@ -34,6 +33,7 @@ from camsign.sits.tonight import (
     tonight,
     verdict_of,
 )
+from camsign.sits.weather import typed_sky
 
 FIRST, LAST = date(2025, 10, 1), date(2025, 11, 9)
 DAY = date(2025, 11, 7)
@@ -381,7 +381,7 @@ def test_cold_air_runs_down_to_the_bed_at_dusk(tmp_path: Path) -> None:
     ("stands", "wind", "told"), [(False, True, "stand"), (True, False, "wind")]
 )
 def test_what_is_missing_is_one_line(stands: bool, wind: bool, told: str) -> None:
-    from camsign.sits.airs import Sky
+    from camsign.sits.weather import Sky
 
     world = _world()
     if stands:

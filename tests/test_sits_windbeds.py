@@ -14,10 +14,8 @@ from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-from camsign.sits.airs import Sky
-from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import tonight
-from camsign.sits.weather import import_wind, said_wind
+from camsign.sits.weather import Sky, import_wind, said_wind, typed_sky
 from camsign.sits.windbeds import morning_winds, wind_beds
 
 FIRST, DAYS = date(2025, 9, 20), 70
@@ -62,7 +60,7 @@ def test_a_buck_that_beds_on_the_west_wind_is_shown_and_moves_tonight(tmp_path: 
     assert west.bedded == sum(row.bedded for row in answer.sectors) > 12
     assert west.ratio.low is not None and west.ratio.low > 1
     day = FIRST + timedelta(days=DAYS - 1)
-    kept = {deg: Sky(lambda _, deg=deg: said_wind(deg, 4, 0.5)[0]) for deg in (270.0, 337.5)}
+    kept = {deg: Sky(lambda _, deg=deg: said_wind(deg, 4, 0.5)) for deg in (270.0, 337.5)}
     told = {deg: tonight(session, day, sky).stands[0] for deg, sky in kept.items()}
     assert any("on this wind he beds there more often" in line for line in told[270.0].why)
     assert not any("on this wind" in line for line in told[337.5].why)

@@ -12,6 +12,7 @@ from camsign.answers.days import SeasonPart
 from camsign.answers.result import Figure, about, figure, odds
 from camsign.arrays import Bools, Floats, Ints, Times
 from camsign.formats.days import day as day_in_words
+from camsign.formats.days import minutes_words
 from camsign.stats.shares import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances
 from camsign.stats.spells import UNWATCHED, about_chance
@@ -71,9 +72,7 @@ class Span:
 def _from(minutes: int, anchor: str) -> str:
     if not minutes:
         return anchor
-    hours, rest = divmod(abs(minutes), 60)
-    said = " ".join(x for x in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if x)
-    return f"{said} {'before' if minutes < 0 else 'after'} {anchor}"
+    return f"{minutes_words(minutes)} {'before' if minutes < 0 else 'after'} {anchor}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,8 +155,8 @@ class Asking(Opened):
             UsageError: no home, stand, bedding area or wind. Not tried on a real season yet: wear a
                 harness, and check the law where you hunt.
         """
-        from camsign.sits.asked import kept_sky, typed_sky
         from camsign.sits.tonight import tonight
+        from camsign.sits.weather import kept_sky, typed_sky
 
         day = on or today(self.folder.settings.tz)
         typed = wind is not None or speed_ms is not None

@@ -17,12 +17,11 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
-from camsign.sits.airs import Sky
-from camsign.sits.asked import kept_sky, sky_of_file, typed_sky
 from camsign.sits.plans import keep_plan
 from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
+from camsign.sits.weather import Sky, kept_sky, sky_of_file, typed_sky
 from camsign.sits.words import chance_in_words, clock
 from camsign.units import counted, format_bearing, parse_day
 

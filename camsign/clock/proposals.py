@@ -16,9 +16,9 @@ from camsign.clock.verdicts import (
     STEPPED,
     TOLERATED_MIN,
     WRONG,
-    length_words,
     whole_hour,
 )
+from camsign.formats.days import minutes_words
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment
 from camsign.units import counted
@@ -46,7 +46,7 @@ class Correction:
         if self.kind != "shift":
             return None
         minutes = round(self.value / 60)
-        return f"{length_words(minutes)} {'later' if minutes > 0 else 'earlier'}"
+        return f"{minutes_words(minutes)} {'later' if minutes > 0 else 'earlier'}"
 
     def fields(self, deployment: Deployment) -> dict[str, Any]:
         """The fields of the thing clock_fix."""

@@ -28,6 +28,7 @@ from camsign.clock.light import (
     steps_of,
 )
 from camsign.clock.offset_models import Step, Story, minutes, tell
+from camsign.formats.days import minutes_words
 from camsign.stats.estimate import Estimate
 from camsign.units import counted
 
@@ -250,14 +251,7 @@ def spoken_offset(ahead: Estimate) -> str:
 
 
 def _in_minutes(value: int) -> str:
-    return f"{length_words(value)} {'fast' if value > 0 else 'slow'}" if value else "right"
-
-
-def length_words(minutes: int) -> str:
-    """Write so many minutes, either way: `1 h 4 min`."""
-    hours, rest = divmod(abs(minutes), 60)
-    parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest)
-    return " ".join(parts)
+    return f"{minutes_words(value)} {'fast' if value > 0 else 'slow'}" if value else "right"
 
 
 def _way(step: Step) -> str:

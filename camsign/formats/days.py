@@ -53,6 +53,12 @@ def spoken(verdict: str) -> str:
     return told.get(verdict, verdict)
 
 
+def minutes_words(minutes: int) -> str:
+    """Write so many minutes, either way: `1 h 4 min`, `10 h`."""
+    hours, rest = divmod(abs(minutes), 60)
+    return " ".join([f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest))
+
+
 def from_sun(minutes: float | None) -> str:
     """Give minutes from sunrise or sunset as `20 min before`, `1 h 05 min after`."""
     if minutes is None:

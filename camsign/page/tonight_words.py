@@ -98,14 +98,14 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
     if top.comes_at is not None and top.comes_going_deg is not None:
         side = compass_word((top.comes_going_deg + 180) % 360)
         said += f"; if he does, look for him around {clock(top.comes_at, settings)} from the {side}"
-    toward = scene.plan.sit.airs[_step(scene, top.comes_at)].scent.toward_deg
+    toward = scene.airs[_step(scene, top.comes_at)].scent.toward_deg
     drift = f"Your scent drifts {compass_word(toward)}" if toward is not None else "The air swirls"
     reaches = f"{odds(top.scent_chance)} that it reaches his bed or his trail"
     return f"{said}. {drift}: {reaches}."
 
 
 def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[str, Any]:
-    going, morning = row.comes_going_deg, scene.plan.sit.morning
+    going, morning = row.comes_going_deg, scene.outing.sit.morning
     return {
         "id": row.stand_id,
         "stand": row.stand,
@@ -135,10 +135,10 @@ def _row(row: StandRow, scene: Scene, settings: Settings, plane: Plane) -> dict[
 
 def _step(scene: Scene, when: datetime | None) -> int:
     """The step of the sit at which he comes, else its middle."""
-    steps = len(scene.plan.sit.airs)
+    steps = len(scene.airs)
     if when is None:
         return steps // 2
-    minutes = (when - scene.plan.be_in_by).total_seconds() / 60
+    minutes = (when - scene.outing.be_in_by).total_seconds() / 60
     return min(steps - 1, max(0, round(minutes / STEP_MIN)))
 
 
@@ -146,7 +146,7 @@ def _airs(scene: Scene, plane: Plane) -> dict[str, Any]:
     """The scent at each step; the ways along the slope are told once and named by their number."""
     streams: list[Stream] = []
     airs = []
-    for air in scene.plan.sit.airs:
+    for air in scene.airs:
         which = _which(streams, air)
         scent = air.scent
         airs.append({

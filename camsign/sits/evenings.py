@@ -78,47 +78,26 @@ class Air:
 class Sit:
     """When one sits: minutes from sunset or sunrise of arriving, of first and last shooting light.
 
-    `airs`: one a step of STEP_MIN from `arrive` to `last`.
+    `slopes`: the slope's stream at each step of STEP_MIN from `arrive` to `last`.
     """
 
     morning: bool
     arrive: float
     first: float
     last: float
-    airs: tuple[Air, ...]
+    slopes: tuple[Stream | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """The way in: points x, y (n x 2 [m]), the minute at each, the air there and then."""
+    """The way in: points x, y (n x 2 [m]), and the slope's stream at each when one is there."""
 
     points: Floats
-    minutes: Floats
-    airs: tuple[Air, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Stay:
-    """A sit before any wind is known: as Sit, with the slope at each step in place of the air."""
-
-    morning: bool
-    arrive: float
-    first: float
-    last: float
     slopes: tuple[Stream | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
-    """A walk in before any wind is known: as Walk, with slopes in place of airs."""
-
-    points: Floats
-    minutes: Floats
-    slopes: tuple[Stream | None, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Reach:
     """k places that scent starts from and n evenings: whether he is near enough, on which bearing
     [deg], whether the slope's air runs to him; `runs` (k): it runs at all; `luck` (n), 0 to 1.
     """
@@ -141,10 +120,10 @@ class Drawn:
     wind_off: Floats
     passes: Bools
     minute: Floats
-    sitting: Seen
+    sitting: Reach
     in_bed: Bools
     moving: Bools
-    walking: Seen | None
+    walking: Reach | None
     crossed: Bools
     minds: Bools
 
@@ -177,48 +156,58 @@ class Hours:
     spread: float
 
 
+def in_reach(bed: Bed, stand: Stand) -> bool:
+    """Whether a buck that beds there can come by the stand."""
+    return bool(np.hypot(bed.x - stand.x, bed.y - stand.y) <= bed.radius + FOLLOWED_M)
+
+
 def drawn(
     seed: int,
     bed: Bed,
     way: Way,
     hours: Hours,
     stand: Stand,
-    stay: Stay,
-    course: Course | None,
+    sit: Sit,
+    walk: Walk | None,
     n: int = 600,
 ) -> Drawn:
     """Draw n evenings before any wind is known: where he is at each step, and when he passes."""
     rng = np.random.default_rng(seed)
     wind_off = rng.normal(0, 1, n)
-    lies = _lies(rng, bed, n)
+    # He lies anywhere in the round of the bed, as likely.
+    turn, away = rng.uniform(0, 2 * np.pi, n), bed.radius * np.sqrt(rng.random(n))
+    lies = np.stack([bed.x + away * np.sin(turn), bed.y + away * np.cos(turn)], 1)
     start, ahead = _paths(rng, lies, bed, way)
     when = rng.normal(hours.mean, hours.spread, n)
     speed = rng.uniform(SLOW_MS, FAST_MS, n) * 60
-    along, off = _closest(start, ahead, stand)
-    minute = when - along / speed if stay.morning else when + along / speed
-    lit = (minute >= max(stay.first, stay.arrive)) & (minute <= stay.last)
+    to = np.array([stand.x, stand.y]) - start
+    along = np.clip((to * ahead).sum(1), 0, FOLLOWED_M)
+    off = np.hypot(*(to - along[:, None] * ahead).T)
+    minute = when - along / speed if sit.morning else when + along / speed
+    lit = (minute >= max(sit.first, sit.arrive)) & (minute <= sit.last)
     passes = (off <= stand.shoots_m) & lit
     sitting, in_bed, moving = _from_stand(
-        rng.random(n), stay, stand, lies, start, ahead, when, speed, minute
+        rng.random(n), sit, stand, lies, start, ahead, when, speed, minute
     )
     walking = None
     # Before a morning sit nobody lies in the bed while one walks in.
-    if course is not None and not stay.morning:
-        walking = _from_walk(rng.random(n), course, lies)
-    crossed = _crossed(course, start, ahead, along)
+    if walk is not None and not sit.morning:
+        at = np.broadcast_to(lies, (len(walk.points), *lies.shape))
+        walking = _reach(rng.random(n), walk.points, at, walk.slopes)
+    crossed = _crossed(walk, start, ahead, along)
     minds = crossed & (rng.random(n) < MINDS_TRACK)
     # In the morning scent on the bed counts only once he is there, and then he is past.
-    in_bed &= not stay.morning
+    in_bed &= not sit.morning
     return Drawn(wind_off, passes, minute, sitting, in_bed, moving, walking, crossed, minds)
 
 
-def played(draws: Drawn, sit: Sit, walk: Walk | None) -> Played:
-    """Say how drawn evenings go in the airs of a sit and of the walk in to it."""
-    hit = _reached(draws.sitting, sit.airs, draws.wind_off)
+def played(draws: Drawn, airs: Sequence[Air], walk_airs: Sequence[Air] | None) -> Played:
+    """Say how drawn evenings go in the airs of each step of a sit and of the walk in to it."""
+    hit = _reached(draws.sitting, airs, draws.wind_off)
     bed_hit, way_hit = (hit & draws.in_bed).any(0), (hit & draws.moving).any(0)
     walk_hit = np.zeros(len(draws.wind_off), bool)
-    if draws.walking is not None and walk is not None:
-        walk_hit |= _reached(draws.walking, walk.airs, draws.wind_off).any(0)
+    if draws.walking is not None and walk_airs is not None:
+        walk_hit |= _reached(draws.walking, walk_airs, draws.wind_off).any(0)
     passes = draws.passes
     meets = passes & ~(bed_hit | way_hit | walk_hit | draws.minds)
     return Played(
@@ -226,12 +215,6 @@ def played(draws: Drawn, sit: Sit, walk: Walk | None) -> Played:
         float(walk_hit.mean()), float(draws.crossed.mean()),
         float(np.median(draws.minute[passes])) if passes.any() else None,
     )  # fmt: skip
-
-
-def _lies(rng: np.random.Generator, bed: Bed, n: int) -> Floats:
-    """Where in the bed he lies: anywhere in its round, as likely."""
-    turn, away = rng.uniform(0, 2 * np.pi, n), bed.radius * np.sqrt(rng.random(n))
-    return np.stack([bed.x + away * np.sin(turn), bed.y + away * np.cos(turn)], 1)
 
 
 def _paths(rng: np.random.Generator, lies: Floats, bed: Bed, way: Way) -> tuple[Floats, Floats]:
@@ -250,17 +233,9 @@ def _paths(rng: np.random.Generator, lies: Floats, bed: Bed, way: Way) -> tuple[
     return np.array([way.x, way.y]) - back * ahead + rng.normal(0, ASIDE_M, (n, 2)), ahead
 
 
-def _closest(start: Floats, ahead: Floats, stand: Stand) -> tuple[Floats, Floats]:
-    """How far along [m] each path comes nearest to the stand, and how near [m]."""
-    to = np.array([stand.x, stand.y]) - start
-    along = np.clip((to * ahead).sum(1), 0, FOLLOWED_M)
-    off = np.hypot(*(to - along[:, None] * ahead).T)
-    return along, off
-
-
 def _from_stand(
     luck: Floats,
-    stay: Stay,
+    sit: Sit,
     stand: Stand,
     lies: Floats,
     start: Floats,
@@ -268,25 +243,19 @@ def _from_stand(
     when: Floats,
     speed: Floats,
     minute: Floats,
-) -> tuple[Seen, Bools, Bools]:
+) -> tuple[Reach, Bools, Bools]:
     """Where he is at each step as seen from the stand; in his bed then; on his way then."""
-    now = (stay.arrive + STEP_MIN * np.arange(len(stay.slopes)))[:, None]
-    gone = (when - now if stay.morning else now - when) * speed
+    now = (sit.arrive + STEP_MIN * np.arange(len(sit.slopes)))[:, None]
+    gone = (when - now if sit.morning else now - when) * speed
     moving = (gone > 0) & (gone < FOLLOWED_M) & (now <= minute)
-    in_bed = (now >= when) if stay.morning else (now < when)
+    in_bed = (now >= when) if sit.morning else (now < when)
     walked = start + np.clip(gone, 0, FOLLOWED_M)[..., None] * ahead
     at = np.where(in_bed[..., None], lies, walked)
     here = np.broadcast_to(np.array([stand.x, stand.y]), (len(now), 2))
-    return _seen(luck, here, at, stay.slopes), in_bed, moving
+    return _reach(luck, here, at, sit.slopes), in_bed, moving
 
 
-def _from_walk(luck: Floats, course: Course, lies: Floats) -> Seen:
-    """Where he lies as seen from each point of a walk in."""
-    at = np.broadcast_to(lies, (len(course.points), *lies.shape))
-    return _seen(luck, course.points, at, course.slopes)
-
-
-def _seen(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Stream | None]) -> Seen:
+def _reach(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Stream | None]) -> Reach:
     """k places (k x 2 [m]) that scent starts from, and the n places it may reach from each."""
     away = at - here[:, None, :]
     near: Bools = np.hypot(away[..., 0], away[..., 1]) <= SCENT_REACH_M
@@ -296,10 +265,10 @@ def _seen(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Stream | None
     for i, slope in enumerate(slopes):
         if slope is not None and runs[i] and near[i].any():
             by_slope[i, near[i]] = in_stream(slope, *at[i, near[i]].T)
-    return Seen(near, bearing, runs, by_slope, luck)
+    return Reach(near, bearing, runs, by_slope, luck)
 
 
-def _reached(seen: Seen, airs: Sequence[Air], wind_off: Floats) -> Bools:
+def _reached(seen: Reach, airs: Sequence[Air], wind_off: Floats) -> Bools:
     """Whether scent reaches each of the places (k x n), k airs from k places."""
     by_wind = seen.near & _in_wind(seen, [air.scent for air in airs], wind_off)
     shares = np.where(seen.runs, [air.slope_share for air in airs], 0.0)
@@ -309,7 +278,7 @@ def _reached(seen: Seen, airs: Sequence[Air], wind_off: Floats) -> Bools:
     return either
 
 
-def _in_wind(seen: Seen, scents: Sequence[Scent], wind_off: Floats) -> Bools:
+def _in_wind(seen: Reach, scents: Sequence[Scent], wind_off: Floats) -> Bools:
     half = np.array([180.0 if s.toward_deg is None else s.half_width_deg for s in scents])
     toward = np.array([s.toward_deg or 0.0 for s in scents], np.float32)[:, None]
     doubt = np.array([s.doubt_deg for s in scents], np.float32)[:, None]
@@ -320,10 +289,10 @@ def _in_wind(seen: Seen, scents: Sequence[Scent], wind_off: Floats) -> Bools:
     return np.asarray(np.minimum(off, 360 - off) <= half[:, None], bool)
 
 
-def _crossed(course: Course | None, start: Floats, ahead: Floats, along: Floats) -> Bools:
+def _crossed(walk: Walk | None, start: Floats, ahead: Floats, along: Floats) -> Bools:
     """Whether he comes over the track one walked in on before he is in front of the stand."""
     crossed = np.zeros(len(along), bool)
-    for point in course.points if course is not None else ():
+    for point in walk.points if walk is not None else ():
         to = point - start
         there = (to * ahead).sum(1)
         off = np.hypot(*(to - there[:, None] * ahead).T)

@@ -16,14 +16,14 @@ from camsign.answers.bucks import Bucks, bucks_of, mature_of
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.ways import Ways, unseen_weight, ways_of
+from camsign.formats.interval import Interval
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.places.shapes import center_and_size
-from camsign.sits.evenings import FOLLOWED_M, Bed, Hours, Stand, Way
+from camsign.sits.evenings import Bed, Hours, Stand, Way, in_reach
 from camsign.sits.plane import Plane
 from camsign.sits.windbeds import compared, days_covered, factors_of, morning_winds, which
-from camsign.stats.estimate import Estimate
 
 # Before any picture of his: he leaves about then [min from sunset], comes in about then; no source.
 USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
@@ -58,7 +58,7 @@ class Odds:
     buck: str
     buck_id: str
     area_id: str
-    chance: Estimate
+    chance: Interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +124,14 @@ def habits_of(
     ways: dict[str, tuple[KnownWay, ...]] = {}
     watched: dict[str, int] = {}
     unseen: dict[str, float] = {}
-    reached = [one for one in areas.values() if _in_reach(one, stands)]
+    reached = [one for one in areas.values() if any(in_reach(one.bed, s) for s in stands)]
     known = _known_around(session, scope, reached)
     for area in reached:
         season = _season(session, scope, area.area_id, bucks, known[area.area_id])
-        odds += [_odds(area.area_id, buck) for buck in season.lately if buck.buck_id in asked]
+        odds += [
+            Odds(one.buck, one.buck_id, area.area_id, one.share)
+            for one in season.lately if one.buck_id in asked
+        ]  # fmt: skip
         ways[area.area_id] = _ways(session, plane, season, area, morning)
         watched[area.area_id] = season.days
         unseen[area.area_id] = _unseen(season, morning)
@@ -173,12 +176,6 @@ def _by_wind(
         if moved is not None:
             found[one.area_id, one.buck_id] = moved
     return found
-
-
-def _in_reach(area: BedArea, stands: Sequence[Stand]) -> bool:
-    """Whether a buck that beds there can come by one of the stands."""
-    bed = area.bed
-    return any(hypot(bed.x - s.x, bed.y - s.y) <= bed.radius + FOLLOWED_M for s in stands)
 
 
 def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> Scope:
@@ -232,11 +229,6 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
     return _Season(len(watching.days), found, lately, ways)
 
 
-def _odds(area_id: str, buck: BeddedBuck) -> Odds:
-    share = buck.share
-    return Odds(buck.buck, buck.buck_id, area_id, Estimate(share.value, share.low, share.high))
-
-
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
     """Where no camera watched he may bed as often as where one did, or never: their mean, and
     anything up to twice the highest."""
@@ -248,7 +240,7 @@ def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
         for buck_id, elsewhere in known.items():
             shares = [one.chance.value or 0.0 for one in elsewhere]
             mean = sum(shares) / sum(days > 0 for days in watched.values())
-            chance = Estimate(mean, 0.0, min(1.0, 2 * max(shares)))
+            chance = Figure(mean, 0.0, min(1.0, 2 * max(shares)))
             found.append(Odds(elsewhere[0].buck, buck_id, area_id, chance))
     return found
 

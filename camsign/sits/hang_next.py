@@ -20,13 +20,11 @@ from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.database import sql_beside
 from camsign.logbook.session import Session
-from camsign.sits.habits import BedArea, Habits, habits_of
+from camsign.sits.habits import BedArea, Habits
 from camsign.sits.plane import Plane, seed_at
-from camsign.sits.planning import day_of, span_of
 from camsign.sits.rows import bed_draws, chances, old_pictures
-from camsign.sits.scenes import SEED, Setting, setting_of
-from camsign.sits.stands import stands_of
-from camsign.sits.tonight import light_of, plane_of, refuse_nothing
+from camsign.sits.scenes import SEED, Setting
+from camsign.sits.tonight import known_of
 from camsign.units import counted
 
 Key = tuple[str, str]
@@ -108,12 +106,13 @@ def hang_next(
     """
     if not 1 <= days <= 120:
         raise UsageError(f"{days} days is not between 1 and 120", "such as --days 10")
-    habits, settings, plane = _gathered(session, day, morning)
-    left = _open(habits, settings)
+    known = known_of(session, day, morning, ground=False)
+    habits = known.habits
+    left = _open(habits, known.settings)
     now = _values(left, {k: v.mean(0) for k, v in left.beds.items()},
                   {a: w.mean(0) for a, w in left.ways.items()})  # fmt: skip
     found = [
-        _place(session, habits, plane, area, tells, _tried(left, now, area, tells, days))
+        _place(session, habits, known.plane, area, tells, _tried(left, now, area, tells, days))
         for area in habits.areas.values()
         for tells in (BED, WAYS)
         if any(a == area.area_id for a, _ in left.beds)
@@ -135,19 +134,6 @@ def hang_next(
             f"hanging it means bumping {rows[0].area}: is it worth it?" if worth(rows) else None,
         ),
     )  # fmt: skip
-
-
-def _gathered(session: Session, day: date, morning: bool) -> tuple[Habits, list[Setting], Plane]:
-    plane = plane_of(session)
-    sun = day_of(plane, day, session.settings.tz)
-    if sun is None:
-        raise UsageError("the sun does not rise and set there that day", "pick another day")
-    places = stands_of(session, plane)
-    habits = habits_of(session, plane, day, morning, None, [p.stand for p in places])
-    refuse_nothing(places, habits)
-    span = span_of(morning, list(habits.hours.values()), light_of(session))
-    made = [setting_of(session, p, habits, sun, morning, span, plane, None) for p in places]
-    return habits, made, plane
 
 
 def _open(habits: Habits, settings: Sequence[Setting]) -> _Open:

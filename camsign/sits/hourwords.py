@@ -28,6 +28,15 @@ class Light:
     last: datetime
 
 
+def rise_and_set(lat: float, lon: float, day: date, tz: str) -> tuple[datetime, datetime] | None:
+    """Sunrise and sunset (UTC, whole seconds) of a local day; None where there are none."""
+    table = sun_days(lat, lon, day, day, tz)
+    ends = [column[0].astype("datetime64[s]").item() for column in (table.sunrise, table.sunset)]
+    if None in ends:
+        return None
+    return ends[0].replace(tzinfo=UTC), ends[1].replace(tzinfo=UTC)
+
+
 def light_of_day(settings: Settings, day: date) -> Light:
     """Shooting light at home on a local day.
 
@@ -36,14 +45,11 @@ def light_of_day(settings: Settings, day: date) -> Light:
     """
     if settings.home is None:
         raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
-    table = sun_days(*settings.home, day, day, settings.tz)
-    rise, sets = table.sunrise[0], table.sunset[0]
-    if rise != rise or sets != sets:
+    found = rise_and_set(*settings.home, day, settings.tz)
+    if found is None:
         raise UsageError(f"the sun does not rise and set there on {day}", "write the hours out")
     before, after = settings.light_before_min, settings.light_after_min
-    first, last = (t.astype("datetime64[s]").astype(object).replace(tzinfo=UTC)
-                   for t in (rise, sets))  # fmt: skip
-    return Light(first - timedelta(minutes=before), last + timedelta(minutes=after))
+    return Light(found[0] - timedelta(minutes=before), found[1] + timedelta(minutes=after))
 
 
 def read_hours(text: str, day: date, light: Light, tz: str) -> tuple[datetime, datetime]:

@@ -57,19 +57,14 @@ def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
 
 def near(one: Intrusion, x: float, y: float, within: float) -> bool:
     """Whether somebody came within so many meters of a place x, y [m]."""
-    return _distance(one.points, x, y) <= within
-
-
-def _distance(points: Floats, x: float, y: float) -> float:
-    """From a place to a path [m]."""
     here = np.array([x, y])
-    if len(points) == 1:
-        return float(np.hypot(*(points[0] - here)))
-    a, b = points[:-1], points[1:]
+    if len(one.points) == 1:
+        return float(np.hypot(*(one.points[0] - here))) <= within
+    a, b = one.points[:-1], one.points[1:]
     along = b - a
     length = np.maximum((along**2).sum(1), 1e-9)
     share = np.clip(((here - a) * along).sum(1) / length, 0, 1)
-    return float(np.hypot(*(a + share[:, None] * along - here).T).min())
+    return float(np.hypot(*(a + share[:, None] * along - here).T).min()) <= within
 
 
 def last_disturbed(

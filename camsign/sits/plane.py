@@ -8,7 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from camsign.arrays import Floats
+from camsign.errors import UsageError
 from camsign.geo import destination, distance_bearing
+from camsign.logbook.session import Session
 
 
 def seed_at(lat: float, lon: float) -> tuple[int, int]:
@@ -39,3 +41,11 @@ class Plane:
             self.lat, self.lon, np.degrees(np.arctan2(x, y)) % 360, np.hypot(x, y)
         )
         return np.stack([lat, lon], 1)
+
+
+def plane_of(session: Session) -> Plane:
+    """The plane about home. Raises UsageError without one."""
+    home = session.settings.home
+    if home is None:
+        raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
+    return Plane(*home)

@@ -1,4 +1,7 @@
-"""One stand on one evening or morning: when to be there, the air at each step, the walk in."""
+"""One stand on one evening or morning: when to be there, the walk in, and the air at each step: its
+stability by sun, cloud and wind, and whether it slides along the slope instead of following the
+wind.
+"""
 
 from __future__ import annotations
 
@@ -8,59 +11,87 @@ from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 
-from camsign.air.spread import SCENT_REACH_M
-from camsign.sits.airs import Moment, Night, Sky, air_of, moments_of, shades_of
-from camsign.sits.evenings import STEP_MIN, Bed, Course, Hours, Sit, Stay, Walk
+from camsign.air.spread import SCENT_REACH_M, scent
+from camsign.air.stability import net_radiation_index, stability_class
+from camsign.errors import UsageError
+from camsign.ground.drainage import Stream, stream
+from camsign.sits.evenings import STEP_MIN, Air, Bed, Hours, Sit, Walk
+from camsign.sits.hourwords import rise_and_set
 from camsign.sits.plane import Plane
 from camsign.sits.stands import StandPlace, WayIn
-from camsign.sits.terrain import Terrain
-from camsign.sun import sun_days
+from camsign.sits.terrain import Terrain, sunlit
+from camsign.sits.weather import Sky
+from camsign.sun import sun_height
 
 # One sits at least so long before sunset, and is in before the earliest of his usual hours [min].
 LEAST_MIN, AHEAD_MIN, MOST_MIN = 90.0, 30.0, 240.0
 # Walking in quietly [m/s]; common practice, no source.
 WALK_MS = 0.8
 MORNING_UNTIL_MIN = 180.0
+# Where nobody says how the sky is: half covered.
+USUAL_CLOUD = 0.5
+# Slope winds rule in air lighter than the first and are gone above the second [m/s]; no source.
+RULES_MS, GONE_MS = 1.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """Sunrise and sunset (UTC) of the day asked for, and its night to the air."""
+    """Sunrise and sunset (UTC) of the local day asked for."""
 
     day: date
     sunrise: datetime
     sunset: datetime
-    night: Night
 
     def anchor(self, morning: bool) -> datetime:
         """Sunrise for a morning, sunset for an evening (UTC)."""
         return self.sunrise if morning else self.sunset
 
+    def is_night(self, when: datetime) -> bool:
+        """Whether the air counts as night's: from an hour before sunset to one after sunrise."""
+        hour = timedelta(hours=1)
+        return when >= self.sunset - hour or when <= self.sunrise + hour
+
 
 @dataclass(frozen=True, slots=True)
-class Plan:
-    """A sit as it is played, and what is told of it. Times UTC; None where the wind is unknown."""
+class Moment:
+    """An instant (UTC) at a place before any wind is known: how high the sun stands [deg], whether
+    it is night to the air, whether the place lies in shade, and where its air would slide or climb.
+
+    `shade` and `slope` are None where the ground is unknown.
+    """
+
+    when: datetime
+    sun_deg: float
+    night: bool
+    shade: bool | None
+    slope: Stream | None
+
+
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """A sit before any wind is known. Times UTC; `moments` one a step of STEP_MIN."""
 
     sit: Sit
     be_in_by: datetime
     until: datetime
-    turns_at: datetime | None
-    shade_at: datetime | None
+    moments: tuple[Moment, ...]
 
 
-def day_of(plane: Plane, day: date, tz: str) -> Day | None:
-    """The sun's day at a place; None where the sun does not rise or set."""
-    table = sun_days(plane.lat, plane.lon, day, day, tz)
-    if np.isnat(table.sunrise[0]) or np.isnat(table.sunset[0]):
-        return None
-    rise, sets = (_aware(column[0]) for column in (table.sunrise, table.sunset))
-    hour = timedelta(hours=1)
-    return Day(day, rise, sets, Night(sets - hour, rise + hour))
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """A way in walked so as to be there in time, before any wind is known."""
+
+    way: WayIn
+    walk: Walk
+    moments: tuple[Moment, ...]
 
 
-def _aware(stamp: np.datetime64) -> datetime:
-    naive: datetime = stamp.astype("datetime64[s]").astype(object)
-    return naive.replace(tzinfo=UTC)
+def day_of(plane: Plane, day: date, tz: str) -> Day:
+    """The sun's day at a place. Raises UsageError where the sun does not rise or set."""
+    found = rise_and_set(plane.lat, plane.lon, day, tz)
+    if found is None:
+        raise UsageError("the sun does not rise and set there that day", "pick another day")
+    return Day(day, *found)
 
 
 def span_of(
@@ -78,56 +109,19 @@ def span_of(
     return arrive, -MOST_MIN, after
 
 
-@dataclass(frozen=True, slots=True)
-class Outing:
-    """A sit before any wind is known. Times UTC; `moments` one a step of STEP_MIN."""
-
-    stay: Stay
-    be_in_by: datetime
-    until: datetime
-    moments: tuple[Moment, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Approach:
-    """A way in walked so as to be there in time, before any wind is known."""
-
-    way: WayIn
-    course: Course
-    moments: tuple[Moment, ...]
-
-
 def outing_of(
     place: StandPlace, day: Day, morning: bool, span: tuple[float, float, float],
     terrain: Terrain | None,
 ) -> Outing:  # fmt: skip
     """The steps of a sit: when, how the sun stands, where air would slide."""
     arrive, first, last = span
-    anchor = day.anchor(morning)
-    begin, end = (anchor + timedelta(minutes=m) for m in (arrive, last))
-    shades = None
-    if terrain is not None:
-        shades = shades_of(terrain, place.stand.x, place.stand.y, begin, end)
+    begin, end = (day.anchor(morning) + timedelta(minutes=m) for m in (arrive, last))
     steps = int(np.ceil((last - arrive) / STEP_MIN)) + 1
     times = [begin + timedelta(minutes=STEP_MIN * i) for i in range(steps)]
-    moments = moments_of(times, (place.lat, place.lon), day.night, shades)
-    stay = Stay(morning, arrive, first, last, tuple(m.slope for m in moments))
-    return Outing(stay, begin, end, moments)
-
-
-def plan(outing: Outing, sky: Sky) -> Plan | None:
-    """The air at each step of a sit; None where no wind is known for one of them."""
-    airs = [air_of(sky, moment) for moment in outing.moments]
-    known = tuple(a for a in airs if a is not None)
-    if len(known) < len(airs):
-        return None
-    stay, moments = outing.stay, outing.moments
-    sit = Sit(stay.morning, stay.arrive, stay.first, stay.last, known)
-    turns = next(
-        (m.when for m, a in zip(moments, known, strict=True) if a.slope_share >= 0.5), None
-    )
-    shade = next((m.when for m in moments if m.shade), None)
-    return Plan(sit, outing.be_in_by, outing.until, turns, shade)
+    at = place.stand.x, place.stand.y
+    moments = _moments(times, (place.lat, place.lon), at, day, terrain)
+    sit = Sit(morning, arrive, first, last, tuple(m.slope for m in moments))
+    return Outing(sit, begin, end, moments)
 
 
 def approach_of(
@@ -140,27 +134,59 @@ def approach_of(
     """
     legs = np.hypot(*np.diff(way.points, axis=0).T)
     left = np.concatenate([np.cumsum(legs[::-1])[::-1], [0.0]])
-    minutes = -left / WALK_MS / 60
     found: list[Moment] = []
-    for point, place, minute in zip(way.points, plane.lat_lon(way.points), minutes, strict=True):
-        when = arrive + timedelta(minutes=float(minute))
+    for point, place, far in zip(way.points, plane.lat_lon(way.points), left, strict=True):
+        when = arrive + timedelta(minutes=float(-far / WALK_MS / 60))
         x, y = float(point[0]), float(point[1])
-        shades = None
-        if terrain is not None and _near_a_bed(x, y, beds):
-            shades = shades_of(terrain, x, y, when, when)
-        found += moments_of([when], (float(place[0]), float(place[1])), day.night, shades)
-    course = Course(way.points, minutes, tuple(m.slope for m in found))
-    return Approach(way, course, tuple(found))
+        near = any(np.hypot(b.x - x, b.y - y) <= b.radius + SCENT_REACH_M for b in beds)
+        ground = terrain if near else None
+        found += _moments([when], (float(place[0]), float(place[1])), (x, y), day, ground)
+    return Approach(way, Walk(way.points, tuple(m.slope for m in found)), tuple(found))
 
 
-def _near_a_bed(x: float, y: float, beds: Sequence[Bed]) -> bool:
-    return any(np.hypot(b.x - x, b.y - y) <= b.radius + SCENT_REACH_M for b in beds)
+def _moments(
+    times: Sequence[datetime], place: tuple[float, float], at: tuple[float, float], day: Day,
+    terrain: Terrain | None,
+) -> tuple[Moment, ...]:  # fmt: skip
+    """The moments of a place (lat, lon [deg]; x, y [m]) at times (UTC), so far as its ground is
+    known."""
+    naive = [t.astimezone(UTC).replace(tzinfo=None) for t in times]
+    heights = sun_height(*place, np.array(naive, "datetime64[us]")).tolist()
+    nights = [day.is_night(when) for when in times]
+    if terrain is None:
+        return tuple(map(Moment, times, heights, nights, [None] * len(times), [None] * len(times)))
+    shades = [not lit for lit in sunlit(terrain, *at, np.array(naive, "datetime64[s]"))]
+    down, up = (stream(terrain.slopes, *at, uphill=way) for way in (False, True))
+    slopes = [down if shade else up for shade in shades]
+    return tuple(map(Moment, times, heights, nights, shades, slopes))
 
 
-def walk_in(approach: Approach, sky: Sky) -> Walk | None:
-    """The airs of a walk in; None where no wind is known."""
-    airs = [air_of(sky, moment) for moment in approach.moments]
-    known = tuple(a for a in airs if a is not None)
-    if len(known) < len(airs):
-        return None
-    return Walk(approach.course.points, approach.course.minutes, known)
+def airs_of(sky: Sky, moments: Sequence[Moment]) -> tuple[Air, ...] | None:
+    """The air at each moment; None where the wind is unknown at one of them."""
+    found = []
+    for moment in moments:
+        wind = sky.wind(moment.when)
+        if wind is None:
+            return None
+        cloud = USUAL_CLOUD if wind.cloud is None else wind.cloud
+        index = net_radiation_index(moment.sun_deg, moment.night, cloud, wind.ceiling_m)
+        steady = stability_class(wind.speed_ms, index)
+        by_wind = scent(wind.from_deg, wind.speed_ms, steady, sky.doubt_deg)
+        if moment.shade is None:
+            found.append(Air(by_wind))
+        else:
+            share = slope_share(wind.speed_ms, index, moment.shade)
+            found.append(Air(by_wind, share, moment.slope))
+    return tuple(found)
+
+
+def slope_share(speed_ms: float, index: int, shade: bool) -> float:
+    """The chance that air follows the slope: down in shade, up in the sun, in light wind.
+
+    Under a low overcast (index 0) the ground neither cools nor warms much, and the wind rules.
+    """
+    if index == 0:
+        return 0.0
+    calm = float(np.clip((GONE_MS - speed_ms) / (GONE_MS - RULES_MS), 0, 1))
+    strong = 1.0 if shade else index / 3
+    return calm * float(np.clip(strong, 0, 1))

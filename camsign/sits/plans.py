@@ -15,9 +15,9 @@ from camsign.logbook.session import Session
 from camsign.sits.journal import stand_id
 
 if TYPE_CHECKING:
-    from camsign.sits.airs import Sky
     from camsign.sits.rows import StandRow
     from camsign.sits.tonight import Tonight
+    from camsign.sits.weather import Sky
 
 
 @dataclass(frozen=True, slots=True)

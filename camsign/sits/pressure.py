@@ -16,7 +16,7 @@ from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
-from camsign.sits.tonight import plane_of
+from camsign.sits.plane import plane_of
 from camsign.stats.rates import rate_ratio
 from camsign.units import UnitSystem, counted, format_length
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from math import hypot
 
 import numpy as np
 
@@ -13,14 +12,14 @@ from camsign.air.spread import word_for
 from camsign.answers.result import Figure, about, reasons
 from camsign.answers.ways import ways_in_words
 from camsign.arrays import Floats
-from camsign.sits.evenings import FOLLOWED_M, Played
+from camsign.formats.interval import Interval
+from camsign.sits.evenings import Played, in_reach
 from camsign.sits.habits import BedArea, Habits, KnownWay, Odds
 from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 from camsign.sits.words import CERTAIN
 from camsign.sits.words import odds as in_odds
-from camsign.stats.estimate import Estimate
 from camsign.units import counted
 
 DRAWS = 400
@@ -108,7 +107,7 @@ def _said(mine: Floats | None, anyone: Floats | float, own: Floats) -> tuple[Flo
     return part * said, said
 
 
-def bed_draws(rng: np.random.Generator, chance: Estimate) -> Floats:
+def bed_draws(rng: np.random.Generator, chance: Interval) -> Floats:
     """Draws of a chance from the Beta law whose mean and 95% interval come nearest to it."""
     mean = min(max(chance.value or 0.0, 1e-4), 1 - 1e-4)
     low, high = chance.low or 0.0, 1.0 if chance.high is None else chance.high
@@ -131,8 +130,13 @@ def _told(
     winded = _weighted(ways, lambda one: max(one.bed_winded, one.way_winded))
     walking = _weighted(ways, lambda one: max(one.walk_winded, one.crosses / 2))
     main = max(ways, key=lambda pair: pair[0].n * pair[1].passes, default=None)
-    comes = main is not None and main[1].minute is not None
+    comes = main[1].minute if main else None
+    going = main[0].way.heading_deg if main and comes is not None else None
+    if going is not None and scene.outing.sit.morning:  # in to the bed, not out of it
+        going = (going + 180) % 360
+    after = None if comes is None else timedelta(minutes=comes - scene.outing.sit.arrive)
     area = habits.areas[chosen.area_id] if chosen is not None else None
+    steps = list(zip(scene.outing.moments, scene.airs, strict=True))
     return StandRow(
         rank=0,
         stand=scene.place.name,
@@ -146,12 +150,12 @@ def _told(
         scent_chance=winded if chosen else None,
         way_in=scene.way_in.name if scene.way_in else None,
         way_in_scent=word_for(walking) if scene.way_in and chosen else None,
-        be_in_by=scene.plan.be_in_by,
-        until=scene.plan.until,
-        comes_at=_minute_of(scene, main[1].minute) if comes and main else None,
-        comes_going_deg=_going(scene, main[0]) if comes and main else None,
-        air_turns_at=scene.plan.turns_at,
-        shade_at=scene.plan.shade_at,
+        be_in_by=scene.outing.be_in_by,
+        until=scene.outing.until,
+        comes_at=None if after is None else scene.outing.be_in_by + after,
+        comes_going_deg=None if going is None else going % 360,
+        air_turns_at=next((m.when for m, a in steps if a.slope_share >= 0.5), None),
+        shade_at=next((m.when for m, _ in steps if m.shade), None),
         tied_with=(),
         way_in_seen=scene.seen.get(area.area_id) if area else None,
         way_in_scent_chance=walking if scene.way_in and chosen else None,
@@ -165,11 +169,10 @@ def _told(
 
 def _unwatched(scene: Scene, habits: Habits) -> tuple[str, ...]:
     """Beds near the stand that no camera watched this season: unknown, which is not empty."""
-    stand = scene.place.stand
     dark = [
         area.name for area in habits.areas.values()
         if habits.odds and habits.stale is None and not habits.watched.get(area.area_id, 1)
-        and hypot(area.bed.x - stand.x, area.bed.y - stand.y) <= area.bed.radius + FOLLOWED_M
+        and in_reach(area.bed, scene.place.stand)
     ]  # fmt: skip
     return (
         f"no camera covered {', '.join(dark)}, so we guess it's used as much as your other beds",
@@ -184,23 +187,9 @@ def _wind_why(scene: Scene, habits: Habits, chosen: Odds | None) -> tuple[str, .
     return (f"on this wind he beds there {much} often: {moved:.1f} times, at the least shown",)
 
 
-def _going(scene: Scene, known: KnownWay) -> float | None:
-    """His heading as he comes: out of the bed by evening, the other way by morning [deg]."""
-    heading = known.way.heading_deg
-    if heading is None:
-        return None
-    return (heading + 180 * scene.plan.sit.morning) % 360
-
-
 def _weighted(ways: Sequence[tuple[KnownWay, Played]], what: Callable[[Played], float]) -> float:
     total = sum(known.n for known, _ in ways)
     return sum(known.n * what(played) for known, played in ways) / total if total else 0.0
-
-
-def _minute_of(scene: Scene, minute: float | None) -> datetime | None:
-    if minute is None:
-        return None
-    return scene.plan.be_in_by + timedelta(minutes=minute - scene.plan.sit.arrive)
 
 
 def _row_why(
@@ -211,7 +200,7 @@ def _row_why(
     dry = _weighted(ways, lambda one: one.passes)
     total = sum(known.n for known, _ in ways)
     *seen, (_, unseen) = [(known.past, known.n / total) for known, _ in ways]
-    goes, way = ("goes in to", "in to") if scene.plan.sit.morning else ("comes out of", "out of")
+    goes, way = ("goes in to", "in to") if scene.outing.sit.morning else ("comes out of", "out of")
     return reasons(
         f"{goes} {area.name} {ways_in_words(seen, unseen)}" if seen else
         f"no way {way} {area.name} is known: any side is as likely",

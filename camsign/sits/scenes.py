@@ -14,13 +14,13 @@ from camsign.answers.ways import UNKNOWN_WEIGHT
 from camsign.errors import UsageError
 from camsign.ground.horizon import seen_from
 from camsign.logbook.session import Session
-from camsign.sits.airs import Sky
-from camsign.sits.evenings import FOLLOWED_M, Drawn, Played, Sit, Walk, Way, drawn, played
-from camsign.sits.habits import BedArea, Habits, KnownWay
+from camsign.sits.evenings import Air, Drawn, Played, Way, drawn, in_reach, played
+from camsign.sits.habits import Habits, KnownWay
 from camsign.sits.plane import Plane
-from camsign.sits.planning import Approach, Day, Outing, Plan, approach_of, outing_of, plan, walk_in
+from camsign.sits.planning import Approach, Day, Outing, airs_of, approach_of, outing_of
 from camsign.sits.stands import StandPlace, WayIn, ways_in
 from camsign.sits.terrain import Terrain
+from camsign.sits.weather import Sky
 
 SEED = 20
 # A bedded deer's eyes above the ground, and how far off it notices somebody walking in the woods
@@ -55,13 +55,15 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One stand, planned and played: by area the ways with their evenings, best way in chosen.
+    """One stand, played: by area the ways with their evenings, best way in chosen.
 
-    `dawn_deg`: where the wind came from when he lay down [deg], None where that is not known.
+    `airs`: at each step of the sit. `dawn_deg`: where the wind came from when he lay down [deg],
+    None where that is not known.
     """
 
     place: StandPlace
-    plan: Plan
+    outing: Outing
+    airs: tuple[Air, ...]
     way_in: WayIn | None
     played: dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]
     dawn_deg: float | None = None
@@ -95,23 +97,17 @@ def setting_of(
 def _draws(place: StandPlace, outing: Outing, approach: Approach | None, habits: Habits) -> Draws:
     """Evenings by (area, buck), for the areas near enough that he can come by."""
     found: Draws = {}
-    course = approach.course if approach is not None else None
+    walk = approach.walk if approach is not None else None
     for odds in habits.odds:
-        area = habits.areas[odds.area_id]
-        gap = np.hypot(area.bed.x - place.stand.x, area.bed.y - place.stand.y)
-        if gap > area.bed.radius + FOLLOWED_M:
+        bed = habits.areas[odds.area_id].bed
+        if not in_reach(bed, place.stand):
             continue
         hours = habits.hours[odds.buck_id]
-        ways = (
-            *habits.ways[odds.area_id],
-            _unknown(area, habits.unseen.get(odds.area_id, UNKNOWN_WEIGHT)),
-        )
+        unseen = habits.unseen.get(odds.area_id, UNKNOWN_WEIGHT)
+        unknown = KnownWay(Way(bed.x, bed.y, None), unseen, "a way nobody has seen")
         found[odds.area_id, odds.buck_id] = tuple(
-            (
-                known,
-                drawn(SEED + i, area.bed, known.way, hours, place.stand, outing.stay, course),
-            )
-            for i, known in enumerate(ways)
+            (known, drawn(SEED + i, bed, known.way, hours, place.stand, outing.sit, walk))
+            for i, known in enumerate((*habits.ways[odds.area_id], unknown))
         )
     return found
 
@@ -122,24 +118,28 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
     Raises:
         UsageError: no wind is known for the hours of the sit.
     """
-    planned = plan(setting.outing, sky)
-    if planned is None:
+    airs = airs_of(sky, setting.outing.moments)
+    if airs is None:
         raise UsageError(
             f"no wind is known for {day}", "add it, such as --wind NW --mph 6, or --hours FILE"
         )
-    tried = [_scene(setting.place, planned, entry, sky) for entry in setting.entries]
+    tried = [_scene(setting, airs, entry, sky) for entry in setting.entries]
     best = _best_way(tried, habits)
     # A typed wind is the sit's: only of a morning's is it also that of dawn.
-    known = setting.outing.stay.morning or not sky.typed
+    known = setting.outing.sit.morning or not sky.typed
     dawn = sky.wind(setting.dawn) if known else None
     return replace(best, dawn_deg=dawn.from_deg if dawn else None)
 
 
-def _scene(place: StandPlace, planned: Plan, entry: Entry, sky: Sky) -> Scene:
+def _scene(setting: Setting, airs: tuple[Air, ...], entry: Entry, sky: Sky) -> Scene:
     way = entry.approach
-    walk = walk_in(way, sky) if way is not None else None
-    found = {key: _play_all(ways, planned.sit, walk) for key, ways in entry.draws.items()}
-    return Scene(place, planned, way.way if way is not None else None, found, seen=entry.seen)
+    walk_airs = airs_of(sky, way.moments) if way is not None else None
+    found = {
+        key: tuple((known, played(draws, airs, walk_airs)) for known, draws in ways)
+        for key, ways in entry.draws.items()
+    }
+    way_in = way.way if way is not None else None
+    return Scene(setting.place, setting.outing, airs, way_in, found, seen=entry.seen)
 
 
 def _sights(
@@ -169,16 +169,6 @@ def _best_way(tried: list[Scene], habits: Habits) -> Scene:
     if len(good) == 1:
         return good[0]
     return min(good, key=lambda one: (sum(one.seen.values()), -_sum_of_meets(one, habits)))
-
-
-def _play_all(
-    ways: tuple[tuple[KnownWay, Drawn], ...], sit: Sit, walk: Walk | None
-) -> tuple[tuple[KnownWay, Played], ...]:
-    return tuple((known, played(draws, sit, walk)) for known, draws in ways)
-
-
-def _unknown(area: BedArea, weight: float) -> KnownWay:
-    return KnownWay(Way(area.bed.x, area.bed.y, None), weight, "a way nobody has seen")
 
 
 def _sum_of_meets(scene: Scene, habits: Habits) -> float:

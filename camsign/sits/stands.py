@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -51,13 +51,9 @@ class WayIn:
 
 def stands_of(session: Session, plane: Plane, shot_m: float | None = None) -> list[StandPlace]:
     """All stands that stand, by name. `shot_m` [m] overrules what was said of each."""
-    rows = session.con.execute(
-        "SELECT place, coalesce(name, place), shape, shoots_m FROM places WHERE gone IS NOT TRUE"
-        " AND kind = 'stand' AND shape IS NOT NULL ORDER BY lower(name), place"
-    ).fetchall()
     found = []
-    for place, name, shape, said in rows:
-        lat, lon = points_of(shape)[0]
+    for place, name, line, said in _drawn(session, "stand"):
+        lat, lon = line[0]
         ((x, y),) = plane.xy(lat, lon)
         shoots = shot_m or said
         stand = Stand(float(x), float(y), shoots or USUAL_SHOT_M)
@@ -67,36 +63,30 @@ def stands_of(session: Session, plane: Plane, shot_m: float | None = None) -> li
 
 def ways_in(session: Session, plane: Plane, stand: Stand) -> list[WayIn]:
     """The drawn paths that end at a stand, each from its far end."""
-    rows = session.con.execute(
-        "SELECT place, coalesce(name, place), shape FROM places WHERE gone IS NOT TRUE"
-        " AND kind = 'way in' AND shape IS NOT NULL ORDER BY lower(name), place"
-    ).fetchall()
     found = []
-    water = _water(session, plane) if rows else []
-    for place, name, shape in rows:
-        line = points_of(shape)
-        points = plane.xy([p[0] for p in line], [p[1] for p in line])
+    banks = [
+        (name, plane.xy(*zip(*line, strict=True)))
+        for _, name, line, _ in _drawn(session, "water") if len(line) > 1
+    ]  # fmt: skip
+    for place, name, line, _ in _drawn(session, "way in"):
+        points = plane.xy(*zip(*line, strict=True))
         off = np.hypot(points[:, 0] - stand.x, points[:, 1] - stand.y)
         if len(points) < 2 or min(off[0], off[-1]) > ENDS_WITHIN_M:
             continue
         toward = points if off[-1] <= off[0] else points[::-1]
-        wet = tuple(name for name, bank in water if crosses(points, bank))
+        wet = tuple(name for name, bank in banks if crosses(points, bank))
         found.append(WayIn(place, name, stepped(toward), wet))
     return found
 
 
-def _water(session: Session, plane: Plane) -> list[tuple[str, Floats]]:
-    """Names and lines of the water that is drawn as more than a point."""
+def _drawn(session: Session, kind: str) -> list[tuple[str, str, list[tuple[float, float]], Any]]:
+    """The drawn places of a kind, by name: id, name, points (lat, lon [deg]), shooting distance."""
     rows = session.con.execute(
-        "SELECT coalesce(name, place), shape FROM places WHERE gone IS NOT TRUE"
-        " AND kind = 'water' AND shape IS NOT NULL ORDER BY lower(name), place"
+        "SELECT place, coalesce(name, place), shape, shoots_m FROM places WHERE gone IS NOT TRUE"
+        " AND kind = ? AND shape IS NOT NULL ORDER BY lower(name), place",
+        [kind],
     ).fetchall()
-    lines = [(name, points_of(shape)) for name, shape in rows]
-    return [
-        (name, plane.xy([p[0] for p in line], [p[1] for p in line]))
-        for name, line in lines
-        if len(line) > 1
-    ]
+    return [(place, name, points_of(shape), shoots) for place, name, shape, shoots in rows]
 
 
 def crosses(a: Floats, b: Floats) -> bool:

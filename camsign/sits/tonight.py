@@ -15,15 +15,15 @@ from camsign.answers.result import Answer, Watch, reasons
 from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
-from camsign.sits.airs import Sky
 from camsign.sits.habits import Habits, habits_of
 from camsign.sits.intrusions import Intrusion, intrusions_of, last_disturbed
-from camsign.sits.plane import Plane
+from camsign.sits.plane import Plane, plane_of
 from camsign.sits.planning import Day, day_of, span_of
 from camsign.sits.rows import Judged, StandRow, chances, judged, old_pictures
 from camsign.sits.scenes import Scene, Setting, scene_of, setting_of
-from camsign.sits.stands import StandPlace, stands_of
+from camsign.sits.stands import stands_of
 from camsign.sits.terrain import Terrain, terrain_of
+from camsign.sits.weather import Sky
 from camsign.sits.words import odds
 
 # Two stands are told apart when one is better in this share of draws.
@@ -108,17 +108,26 @@ def known_of(
     morning: bool = False,
     bucks: Sequence[str] | None = None,
     shot_m: float | None = None,
+    ground: bool = True,
 ) -> Known:
-    """Gather what is known for a local day; arguments and errors as `tonight`, wind apart."""
-    terrain = terrain_of(session.folder)
+    """Gather what is known for a local day; arguments and errors as `tonight`, wind apart.
+
+    `ground`: with slope winds and shade; who comes past does not hang on them.
+    """
+    terrain = terrain_of(session.folder) if ground else None
     plane = terrain.plane if terrain is not None else plane_of(session)
     sun = day_of(plane, day, session.settings.tz)
-    if sun is None:
-        raise UsageError("the sun does not rise and set there that day", "pick another day")
     places = stands_of(session, plane, shot_m)
     habits = habits_of(session, plane, day, morning, bucks, [p.stand for p in places])
-    refuse_nothing(places, habits)
-    span = span_of(morning, list(habits.hours.values()), light_of(session))
+    if not places:
+        raise UsageError(
+            "no stand is known",
+            'draw one on the map, or: camsign place add stand "Ledge Pine" --at LAT,LON',
+        )
+    if not habits.areas:
+        raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")
+    light = session.settings.light_before_min, session.settings.light_after_min
+    span = span_of(morning, list(habits.hours.values()), light)
     settings = tuple(
         setting_of(session, place, habits, sun, morning, span, plane, terrain) for place in places
     )
@@ -133,12 +142,8 @@ def scenes_of(known: Known, sky: Sky) -> tuple[Scene, ...]:
 def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     """Rank played stands and say which it is."""
     rows = _ranked([_left_alone(judged(scene, known.habits), scene, known) for scene in scenes])
-    return _answer(known, rows, all(_calm(scene) for scene in scenes))
-
-
-def _calm(scene: Scene) -> bool:
-    """Whether no air moves in any hour of the sit."""
-    return all(air.scent.toward_deg is None for air in scene.plan.sit.airs)
+    calm = all(air.scent.toward_deg is None for scene in scenes for air in scene.airs)
+    return _answer(known, rows, calm)
 
 
 def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
@@ -160,31 +165,6 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
         one.row, disturbed_on=last.day, days_undisturbed=last.days_ago, why=(*one.row.why, told)
     )
     return replace(one, row=row)
-
-
-def light_of(session: Session) -> tuple[float, float]:
-    """Minutes of shooting light before sunrise and after sunset, from logbook.toml."""
-    settings = session.settings
-    return settings.light_before_min, settings.light_after_min
-
-
-def plane_of(session: Session) -> Plane:
-    """The plane about home. Raises UsageError without one."""
-    home = session.settings.home
-    if home is None:
-        raise UsageError("this logbook has no home", "set home = [LAT, LON] in logbook.toml")
-    return Plane(*home)
-
-
-def refuse_nothing(places: list[StandPlace], habits: Habits) -> None:
-    """Raise UsageError where there is no stand or no bedding area."""
-    if not places:
-        raise UsageError(
-            "no stand is known",
-            'draw one on the map, or: camsign place add stand "Ledge Pine" --at LAT,LON',
-        )
-    if not habits.areas:
-        raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")
 
 
 # --- the answer ----------------------------------------------------------------------------------

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from camsign.air.spread import FORECAST_DEG
 from camsign.errors import InputRefused, UsageError
 from camsign.geo import distance_bearing
 from camsign.logbook import placing
 from camsign.logbook.database import in_memory, one_file
 from camsign.logbook.folder import Folder
+from camsign.units import parse_bearing
 
 if TYPE_CHECKING:
     from camsign.formats.wind import WindFile, WindHour
@@ -22,6 +25,19 @@ FOLDER = "weather"
 FAR_M = 150_000.0
 _STALE = timedelta(minutes=90)
 _UNITS = {"imperial": "mph", "metric": "kmh"}
+_CALM = frozenset({"calm", "none", "variable", "vrb"})
+
+
+@dataclass(frozen=True, slots=True)
+class Sky:
+    """What a question knows of the air: the wind at an instant, and how far its bearing is off.
+
+    `typed`: somebody said it of the hours of the sit; of others it says nothing.
+    """
+
+    wind: Callable[[datetime], WindHour | None]
+    doubt_deg: float = FORECAST_DEG
+    typed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +144,7 @@ def wind_at(hours: list[WindHour], utc: datetime) -> WindHour | None:
     return best if best is not None and abs(best.utc - utc) <= _STALE else None
 
 
-def said_wind(from_deg: float | None, speed_ms: float, cloud: float | None) -> list[WindHour]:
+def said_wind(from_deg: float | None, speed_ms: float, cloud: float | None) -> WindHour:
     """A wind that somebody typed, which holds for the whole sit.
 
     Raises:
@@ -138,4 +154,32 @@ def said_wind(from_deg: float | None, speed_ms: float, cloud: float | None) -> l
 
     if not 0 <= speed_ms <= 60:
         raise UsageError(f"a wind of {speed_ms:g} m/s is not between 0 and 60 m/s")
-    return [WindHour(datetime(2000, 1, 1, tzinfo=UTC), from_deg, speed_ms, None, cloud)]
+    return WindHour(datetime(2000, 1, 1, tzinfo=UTC), from_deg, speed_ms, None, cloud)
+
+
+def typed_sky(wind: str | None, speed_ms: float | None, cloud: float | None) -> Sky:
+    """The wind that somebody typed, for all hours of the sit: bearing it comes from, speed [m/s].
+
+    Raises:
+        UsageError: a bearing without a speed, a speed without a bearing, or neither makes sense.
+    """
+    calm = wind is not None and wind.strip().lower() in _CALM
+    if speed_ms is None and not calm:
+        raise UsageError("the wind's speed is missing", "say it too, such as --mph 6")
+    if wind is None:
+        raise UsageError("where the wind comes from is missing", "say it too, such as --wind NW")
+    hour = said_wind(None if calm else parse_bearing(wind).deg, speed_ms or 0.0, cloud)
+    return Sky(lambda _: hour, typed=True)
+
+
+def sky_of_file(folder: Folder, path: Path, day: date) -> tuple[Sky, list[str]]:
+    """The winds of a file's hours, and what of it was left out. Raises InputRefused."""
+    read = read_for(folder, path, day)
+    return Sky(lambda when: wind_at(read.hours, when)), read.troubles
+
+
+def kept_sky(folder: Folder, day: date) -> Sky:
+    """The winds kept in the logbook for a local day."""
+    noon = datetime.combine(day, time(12), ZoneInfo(folder.settings.tz)).astimezone(UTC)
+    hours = kept_winds(folder, noon - timedelta(hours=16), noon + timedelta(hours=16))
+    return Sky(lambda when: wind_at(hours, when))

@@ -18,6 +18,7 @@ from camsign.arrays import Times
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.weather import kept_winds
+from camsign.stats.estimate import Estimate
 from camsign.stats.selection import Shown, selection_by_days
 from camsign.units import compass_word, counted
 from camsign.zones import to_utc
@@ -181,11 +182,10 @@ def is_shown(found: Compared) -> bool:
     return enough and found.shown.luck < LUCK and any(map(_word, found.shown.ratios))
 
 
-def _word(ratio: object) -> str:
-    low, high = getattr(ratio, "low", None), getattr(ratio, "high", None)
-    if low is not None and low > 1:
+def _word(ratio: Estimate) -> str:
+    if ratio.low is not None and ratio.low > 1:
         return PREFERS
-    return AVOIDS if high is not None and high < 1 else ""
+    return AVOIDS if ratio.high is not None and ratio.high < 1 else ""
 
 
 def factors_of(found: Compared) -> tuple[float, ...] | None:

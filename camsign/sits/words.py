@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from camsign.answers.result import one_in
-from camsign.formats.days import People
+from camsign.formats.days import People, minutes_words
 from camsign.formats.interval import Interval
 from camsign.logbook.settings import Settings
 from camsign.units import compass_word, format_length
@@ -74,8 +74,7 @@ def _one(chance: float | None) -> str:
 
 def hours_words(hours: float) -> str:
     """How long somebody sat: `2 h 23 min`; `10 h`."""
-    h, minutes = divmod(round(60 * hours), 60)
-    return " ".join(x for x in (f"{h} h" if h else "", f"{minutes} min" if minutes else "") if x)
+    return minutes_words(round(60 * hours))
 
 
 def clock(when: datetime, settings: Settings) -> str:

@@ -21,8 +21,8 @@ from timing import best_of
 
 from camsign.answers import beds_known
 from camsign.logbook.session import Session
-from camsign.sits.asked import typed_sky
 from camsign.sits.tonight import answer_of, known_of, scenes_of, tonight
+from camsign.sits.weather import typed_sky
 
 pytestmark = pytest.mark.bench
 
