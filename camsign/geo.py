@@ -232,13 +232,15 @@ def _on_plane(area: Polygon) -> tuple[pyproj.Proj, BaseGeometry]:
     corners = [corner for ring in area.rings for corner in ring]
     for lon, lat in corners:
         check_lat_lon(lat, lon)
-    rough = _plane(*(corners or [(0.0, 0.0)])[0])
+    rough = equidistant(*(corners or [(0.0, 0.0)])[0][::-1])
     center = _land(area, rough).centroid
-    plane = _plane(*rough(center.x, center.y, inverse=True))
+    lon, lat = rough(center.x, center.y, inverse=True)
+    plane = equidistant(lat, lon)
     return plane, _land(area, plane)
 
 
-def _plane(lon: float, lat: float) -> pyproj.Proj:
+def equidistant(lat: float, lon: float) -> pyproj.Proj:
+    """Give the azimuthal equidistant projection about a place [deg], in meters."""
     import pyproj
 
     return pyproj.Proj(proj="aeqd", lat_0=lat, lon_0=lon, ellps="WGS84")

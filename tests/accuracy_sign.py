@@ -16,8 +16,7 @@ import numpy as np
 from sign_world import Kind, World, invent
 
 from camsign.sign import radiants
-from camsign.sign.lawfit import fitted
-from camsign.sign.origin_likelihood import Law, Rubs
+from camsign.sign.origin_likelihood import Law, Rubs, fitted
 from camsign.sign.radiant_region import RadiantRegion, region
 from camsign.sign.radiants import Search, chance_of, judged, least_gain
 

@@ -12,8 +12,7 @@ from scipy.optimize import minimize
 from scipy.stats import vonmises
 from sign_world import Kind, World, invent
 
-from camsign.sign.lawfit import fitted
-from camsign.sign.origin_likelihood import Law, Rubs, density, gain, seen_from
+from camsign.sign.origin_likelihood import Law, Rubs, density, fitted, gain, seen_from
 from camsign.sign.plane import stretches
 from camsign.sign.radiant_region import region
 from camsign.sign.radiants import Search, chance_of, judged, least_gain, radiant_terms, sectors

@@ -31,7 +31,7 @@ _RUN = {
                    "takedown": "places.deployments:takedown",
                    "remove": "places.deployments:remove_deployment"},
     "outage": {"add": "places.deployments:outage"},
-    "sign": {"add": "sign.said:note_sign", "again": "sign.said:note_look",
+    "sign": {"add": "sign.record:note_sign", "again": "sign.record:note_look",
              "move": "sign.record:move_sign", "remove": "sign.record:remove_sign",
              "same": "sign.record:same_sign"},
     "area": {"add": "places.areas:add_area", "set": "places.areas:set_area",

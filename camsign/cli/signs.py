@@ -24,8 +24,16 @@ from camsign.sign import record
 from camsign.sign.kinds import BUCK_BED_M, looks_like_bucks
 from camsign.sign.lines import SURE, LineRow, line_tracks, sign_lines
 from camsign.sign.one_sign import SignShown, narrowed, sign_shown
-from camsign.sign.record import SignRow, SignSaid, move_sign, remove_sign, same_sign
-from camsign.sign.said import note_look, note_sign, seen_of
+from camsign.sign.record import (
+    SignRow,
+    SignSaid,
+    move_sign,
+    note_look,
+    note_sign,
+    remove_sign,
+    same_sign,
+    seen_of,
+)
 from camsign.sign.size import Evidence
 from camsign.units import UnitSystem, format_bearing, format_length
 

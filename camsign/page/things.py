@@ -14,7 +14,7 @@ from camsign.logbook.things import THINGS
 from camsign.page.routing import Named, Sent, Told, says
 from camsign.pixels import underlays
 from camsign.places import areas, deployments, points
-from camsign.sign import record, said
+from camsign.sign import record
 from camsign.sits import journal
 from camsign.tags import bucks
 from camsign.tags.frames import by_ids
@@ -43,8 +43,8 @@ _RUN: dict[str, dict[str, Callable[..., Any]]] = {
     },
     "outage": {"add": deployments.outage},
     "sign": {
-        "add": said.note_sign,
-        "again": said.note_look,
+        "add": record.note_sign,
+        "again": record.note_look,
         "move": record.move_sign,
         "remove": record.remove_sign,
     },

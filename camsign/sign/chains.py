@@ -9,13 +9,12 @@ choose each other are linked, so that a chain never forks.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import numpy as np
+from scipy.spatial import cKDTree
+
+from camsign.arrays import Floats, Ints
 from camsign.sign.origin_likelihood import Rubs
-
-if TYPE_CHECKING:
-    from camsign.arrays import Floats, Ints
-
 
 # Common practice, no source: a line's rubs are a short walk apart and keep the direction.
 STEP_M = 170.0
@@ -62,8 +61,6 @@ def longest_by_chance(
         turn_deg: the same [deg].
         deals: how often; each draw has a fixed seed.
     """
-    import numpy as np
-
     near, law = _near(rubs, step_m), np.random.default_rng(len(rubs))
     drawn = (law.uniform(0, 2 * np.pi, len(rubs)) for _ in range(deals))
     found = (_chained(near, travel, turn_deg, least=2) for travel in drawn)
@@ -81,9 +78,6 @@ class _Near:
 
 
 def _near(rubs: Rubs, step_m: float) -> _Near:
-    import numpy as np
-    from scipy.spatial import cKDTree
-
     places = np.stack([rubs.east, rubs.north], axis=1)
     found = cKDTree(places).query(places, k=_NEIGHBORS + 1, distance_upper_bound=step_m)
     far, other = (np.asarray(column) for column in found)
@@ -112,8 +106,6 @@ def _chained(near: _Near, travel: Floats, turn_deg: float, least: int) -> list[C
 
 def _links(near: _Near, travel: Floats, turn_deg: float) -> dict[int, dict[int, tuple[int, int]]]:
     """Give, for each linked rub and side of it, the rub there and that one's side."""
-    import numpy as np
-
     side_i, off_i = _side(near.between - travel[near.i], turn_deg)
     side_j, off_j = _side(near.between + np.pi - travel[near.j], turn_deg)
     fits = (off_i >= 0) & (off_j >= 0)
@@ -129,8 +121,6 @@ def _links(near: _Near, travel: Floats, turn_deg: float) -> dict[int, dict[int, 
 
 def _side(angle: Floats, turn_deg: float) -> tuple[Ints, Floats]:
     """Which side of a rub a direction lies on, and how far off straight [rad]; -1 if neither."""
-    import numpy as np
-
     off = np.abs((angle + np.pi) % (2 * np.pi) - np.pi)
     side = np.where(off < np.pi / 2, _AHEAD, _BEHIND)
     off = np.where(side == _AHEAD, off, np.pi - off)
@@ -139,8 +129,6 @@ def _side(angle: Floats, turn_deg: float) -> tuple[Ints, Floats]:
 
 def _best(one: Ints, other: Ints, cost: Floats, n: int) -> tuple[Ints, Ints]:
     """Give the pairs of sides that are each other's cheapest."""
-    import numpy as np
-
     least = np.full(n, np.inf)
     np.minimum.at(least, one, cost)
     np.minimum.at(least, other, cost)

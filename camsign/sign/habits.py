@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from camsign.errors import UsageError
@@ -19,6 +19,7 @@ from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.session import Session
 from camsign.logbook.things import HABIT
 from camsign.logbook.whois import known_bucks
+from camsign.sign.record import standing_sign
 from camsign.sign.size import LONG_TINES_M
 
 LEAST_RUBS = 3
@@ -67,15 +68,9 @@ def link_rubs(session: Session, rubs: Sequence[str], habit: str) -> Habit:
         edits.append(SetFields("habit", one, {"name": kept}))
     edits += [SetFields("sign", sign, {"habit": one}) for sign in ids]
     session.say(f"linked {len(ids)} rubs as {known.get(one, kept)}", edits)
-    before = {h.habit: h for h in habits(session)}.get(one)
-    all_signs = tuple(dict.fromkeys([*(before.signs if before else ()), *ids]))
-    return Habit(
-        one,
-        before.name if before else kept,
-        before.buck if before else None,
-        before.buck_id if before else None,
-        all_signs,
-    )
+    new = Habit(one, kept, None, None, ())
+    before = {h.habit: h for h in habits(session)}.get(one, new)
+    return replace(before, signs=tuple(dict.fromkeys([*before.signs, *ids])))
 
 
 def unlink_rubs(session: Session, rubs: Sequence[str]) -> list[str]:
@@ -164,11 +159,7 @@ def proposals_from(rubs: Mapping[str, frozenset[str]]) -> list[HabitProposal]:
 
 
 def _rub(session: Session, sign: str) -> str:
-    row = session.con.execute(
-        "SELECT sign, kind FROM signs WHERE sign = ? AND gone IS NOT TRUE", [sign.strip().lower()]
-    ).fetchone()
-    if row is None:
-        raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
-    if row[1] != "rub":
-        raise UsageError(f"{sign} is a {row[1]}", "only rubs show a habit")
-    return str(row[0])
+    found, kind, *_ = standing_sign(session, sign)
+    if kind != "rub":
+        raise UsageError(f"{sign} is a {kind}", "only rubs show a habit")
+    return found

@@ -87,9 +87,11 @@ def read_heading(
     # No compass is read finer, and what is kept in words then says it all.
     bearing = Bearing(round(heading.bearing.deg, 1), heading.bearing.reference)
     true = to_true(bearing, place, day, settings)
-    said = f"{bearing.deg:g}{_letter(bearing, settings)}"
+    # Which north was meant is kept even if the setting changes later.
+    said = f"{bearing.deg:g}{(bearing.reference or settings.bearings)[0].upper()}"
     if not heading.bare:
-        return ReadHeading(true, None, said, f"read as: {_who(kind)} going {_named(true)}")
+        who = "he was" if kind in ("rub", "scrape") else "the deer was"
+        return ReadHeading(true, None, said, f"read as: {who} going {_named(true)}")
     if kind != "rub":
         raise UsageError(f"a {kind} has no bare side", "give the bearing of travel alone")
     if not settings.bare_side_rule:
@@ -102,12 +104,3 @@ def read_heading(
 
 def _named(deg: float) -> str:
     return f"{compass_word(deg)} ({round(deg) % 360}° true)"
-
-
-def _who(kind: str) -> str:
-    return "he was" if kind in ("rub", "scrape") else "the deer was"
-
-
-def _letter(bearing: Bearing, settings: Settings) -> str:
-    """Keep which north was meant even if the setting changes later."""
-    return {"true": "T", "magnetic": "M"}[bearing.reference or settings.bearings]

@@ -39,14 +39,6 @@ def _length(name: str, low: float, high: float) -> Measure:
     return Measure(f"{name}_m", "length", low, high)
 
 
-def _count(name: str, high: float) -> Measure:
-    return Measure(name, "count", 1, high)
-
-
-def _flag(name: str) -> Measure:
-    return Measure(name, "flag")
-
-
 # The limits only catch slips: a height of 41 m, a trunk of 3 m.
 MEASURES: dict[str, dict[str, Measure]] = {
     "rub": {
@@ -68,15 +60,18 @@ MEASURES: dict[str, dict[str, Measure]] = {
         "length": _length("length", 0.2, 3.0),
         "width": _length("width", 0.2, 3.0),
         "aspect": Measure("aspect_deg", "bearing", 0.0, 360.0),
-        "hair": _flag("hair"),
-        "droppings": _flag("droppings"),
+        "hair": Measure("hair", "flag"),
+        "droppings": Measure("droppings", "flag"),
     },
     "track": {"length": _length("length", 0.01, 0.4), "width": _length("width", 0.01, 0.4)},
-    "droppings": {"length": _length("length", 0.003, 0.2), "count": _count("count", 1000)},
+    "droppings": {
+        "length": _length("length", 0.003, 0.2),
+        "count": Measure("count", "count", 1, 1000),
+    },
     "trail": {"width": _length("width", 0.05, 10.0)},
     "browse": {"height": _length("height", 0.05, 4.0)},
     "shed": {
-        "points": _count("points", 40),
+        "points": Measure("points", "count", 1, 40),
         "side": Measure("side", "words", words=("left", "right")),
     },
 }

@@ -11,14 +11,14 @@ from camsign.formats.gpx import Track, TrackPoint
 from camsign.geo import Area, distance_to_area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
-from camsign.sign.chains import DEALS, Chain, chains, longest_by_chance
-from camsign.sign.origin_likelihood import Rubs
-from camsign.sign.plane import Plane, stretches
 from camsign.stats.circular import directions
 from camsign.stats.estimate import Estimate
 
 if TYPE_CHECKING:
     from camsign.arrays import Floats
+    from camsign.sign.chains import Chain
+    from camsign.sign.origin_likelihood import Rubs
+    from camsign.sign.plane import Plane
 
 
 # How far a line is carried on beyond its ends, and by how many of its last rubs [m].
@@ -123,6 +123,10 @@ def _nearest(at: Place, areas: Sequence[tuple[str, Area]], near_m: float) -> str
 def lines_of(table: RubTable) -> list[LineRow]:
     """Chain the rubs of a table into lines."""
     import numpy as np
+
+    from camsign.sign.chains import DEALS, chains, longest_by_chance
+    from camsign.sign.origin_likelihood import Rubs
+    from camsign.sign.plane import stretches
 
     if not table.sign:
         return []

@@ -12,11 +12,23 @@ Angles here are radians clockwise from north, places meters east and north.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from math import log
 
-if TYPE_CHECKING:
-    from camsign.arrays import Bools, Floats, Ints
+import numpy as np
+
+from camsign.arrays import Bools, Floats, Ints
+
+# Of each constant that is fitted: values tried, and how far from the default few rubs may carry it
+# (the standard deviation of its logarithm).
+_TRIED: dict[str, tuple[tuple[float, ...], float]] = {
+    "kappa": ((1.5, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0), 0.5),
+    "length_m": ((20.0, 28.0, 36.0, 45.0, 57.0, 72.0, 90.0), 0.4),
+    "odds": ((0.7, 1.2, 2.0, 3.0, 5.0, 8.0, 13.0), 0.7),
+    "inward": ((0.03, 0.06, 0.12, 0.2, 0.3, 0.4), 0.6),
+}
+_SWEEPS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +71,6 @@ class Rubs:
 
 def odds_at(distance_m: Floats, law: Law, length_m: float | None = None) -> Floats:
     """Odds that a rub so far away [m] belongs to a source; 0 beyond the reach."""
-    import numpy as np
-
     odds: Floats = law.odds * np.exp(-distance_m / (length_m or law.length_m))
     return np.where(distance_m <= law.reach_m, odds, 0.0)
 
@@ -70,7 +80,6 @@ def density(cosine: Floats, kappa: float | Floats, opposite: float | Floats) -> 
 
     By the cosine of the angle, which costs less than the angle.
     """
-    import numpy as np
     from scipy.special import i0e
 
     out = (1 - opposite) * np.exp(kappa * (cosine - 1)) + opposite * np.exp(-kappa * (cosine + 1))
@@ -93,8 +102,6 @@ def outward_over_both_ways(rubs: Rubs, east: float, north: float, law: Law) -> F
     Around a bed few rubs point in; at a food plot, a crossing of trails or any place that is walked
     to and from, half of them do. Rubs are weighed by their chance to belong to the place at all.
     """
-    import numpy as np
-
     distance, cosine = seen_from(rubs, np.asarray(east), np.asarray(north))
     odds = odds_at(distance, law)
     out = density_at(distance, cosine, law)
@@ -107,8 +114,6 @@ def seen_from(rubs: Rubs, east: Floats, north: Floats) -> tuple[Floats, Floats]:
 
     Points of any shape; the rubs are a last axis behind it. Of a rub at the point itself, 0.
     """
-    import numpy as np
-
     x = rubs.east - np.asarray(east)[..., None]
     y = rubs.north - np.asarray(north)[..., None]
     distance = np.sqrt(x * x + y * y)
@@ -125,7 +130,54 @@ def gain(odds: Floats, dense: Floats, other_odds: Floats, other: Floats) -> Floa
         other_odds: the summed odds of the sources known already.
         other: their odds times densities, summed.
     """
-    import numpy as np
-
     with_it = (1 + other + odds * dense) / (1 + other_odds + odds)
     return np.log(with_it) - np.log((1 + other) / (1 + other_odds))
+
+
+def fitted(rubs: Rubs, radiants: Sequence[tuple[float, float]], law: Law) -> Law:
+    """Give the likeliest law for radiants at these places (east, north [m]).
+
+    One constant after the other, twice. The defaults are held to by a log-normal prior on each, so
+    that few rubs change little.
+    """
+    if not radiants:
+        return law
+    pairs = _Pairs(rubs, radiants, law.reach_m)
+    for _ in range(_SWEEPS):
+        for name, (values, _spread) in _TRIED.items():
+            laws = [replace(law, **{name: value}) for value in values]
+            law = max(laws, key=lambda tried: pairs.log_likelihood(tried) + _log_prior(tried))
+    return law
+
+
+def _log_prior(law: Law) -> float:
+    usual = Law()
+    total = 0.0
+    for name, (_, spread) in _TRIED.items():
+        total -= (log(getattr(law, name) / getattr(usual, name)) / spread) ** 2 / 2
+    return total
+
+
+class _Pairs:
+    """Every rub within reach of every radiant, as flat arrays."""
+
+    def __init__(self, rubs: Rubs, radiants: Sequence[tuple[float, float]], reach_m: float) -> None:
+        from scipy.spatial import cKDTree
+
+        tree = cKDTree(np.stack([rubs.east, rubs.north], axis=1))
+        near = [np.array(tree.query_ball_point(r, reach_m), dtype=int) for r in radiants]
+        self.rub = np.concatenate(near)
+        self.n = len(rubs)
+        seen = [
+            seen_from(rubs.some(i), *map(np.array, r)) for i, r in zip(near, radiants, strict=True)
+        ]
+        self.distance = np.concatenate([d for d, _ in seen])
+        self.cosine = np.concatenate([cosine for _, cosine in seen])
+
+    def log_likelihood(self, law: Law) -> float:
+        """Log likelihood of all bearings, over the uniform law."""
+        odds = odds_at(self.distance, law)
+        dense = density_at(self.distance, self.cosine, law)
+        all_odds = np.bincount(self.rub, odds, self.n)
+        explained = np.bincount(self.rub, odds * dense, self.n)
+        return float(np.log((1 + explained) / (1 + all_odds)).sum())

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import pyproj
+import numpy as np
+import pyproj
 
-    from camsign.arrays import Floats, Ints
-
+from camsign.arrays import Floats, Ints
+from camsign.geo import equidistant
 
 # Sign farther apart than about this many degrees never belongs together.
 _CELL_DEG = 0.05
@@ -28,8 +27,6 @@ class Plane:
 
     def to_meters(self, lat: Floats, lon: Floats) -> tuple[Floats, Floats]:
         """East and north [m] of places [deg]."""
-        import numpy as np
-
         east, north = self.projection(np.asarray(lon, float), np.asarray(lat, float))
         return np.asarray(east), np.asarray(north)
 
@@ -41,15 +38,11 @@ class Plane:
 
 def plane_at(lat: float, lon: float) -> Plane:
     """Give the plane that touches the earth here [deg]."""
-    import pyproj
-
-    return Plane(pyproj.Proj(proj="aeqd", lat_0=lat, lon_0=lon, ellps="WGS84"))
+    return Plane(equidistant(lat, lon))
 
 
 def stretches(lat: Floats, lon: Floats) -> Iterator[tuple[Ints, Plane]]:
     """Part places [deg] into stretches kilometers apart; give indices and plane of each."""
-    import numpy as np
-
     cells: dict[tuple[int, int], list[int]] = {}
     wide = round(360 / _CELL_DEG)
     for i, (row, column) in enumerate(

@@ -13,9 +13,8 @@ import numpy as np
 
 from camsign.arrays import Ints
 from camsign.logbook.session import Session
-from camsign.sign.lawfit import fitted
 from camsign.sign.lines import RubTable, rub_table
-from camsign.sign.origin_likelihood import Law, Rubs
+from camsign.sign.origin_likelihood import Law, Rubs, fitted
 from camsign.sign.plane import Plane, stretches
 from camsign.sign.radiant_region import RadiantRegion, region
 from camsign.sign.radiants import Search, Source, chance_of, judged, least_gain, sectors

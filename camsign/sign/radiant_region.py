@@ -42,7 +42,7 @@ class RadiantRegion:
 
 
 def region(search: Search, source: Source, law: Law, level: float = 0.95) -> RadiantRegion:
-    """Give a radiant's region by a law fitted to all of them (see `lawfit`)."""
+    """Give a radiant's region by a law fitted to all of them (see `fitted`)."""
     rubs = search.rubs.some(source.near)
     other_odds, other = search.without(source)
     middle, spread = (source.east, source.north), 35.0

@@ -18,9 +18,16 @@ from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of, today
 from camsign.logbook.session import Session
 from camsign.sign.aging import ABSENT, state_of
-from camsign.sign.heading import SaidHeading, read_heading
-from camsign.sign.kinds import TRAVELED, checked_bed_of, checked_measures, sign_kind
+from camsign.sign.heading import SaidHeading, parse_heading, read_heading
+from camsign.sign.kinds import (
+    TRAVELED,
+    checked_bed_of,
+    checked_measures,
+    parse_measures,
+    sign_kind,
+)
 from camsign.sign.windows import made_window
+from camsign.units import Bearing
 
 # A sign rubbed or used in so many seasons is traditional (1994 dissertation, second-hand).
 TRADITIONAL_SEASONS = 3
@@ -104,16 +111,8 @@ def add_sign(
     note: str | None = None,
     bed_of: str | None = None,
 ) -> SignSaid:
-    """Note a sign.
-
-    Args:
-        session: the open logbook.
-        kind: a word for its kind.
-        at: latitude, longitude [deg, WGS 84].
-        seen: what was seen of it.
-        species: of its tree.
-        note: anything else.
-        bed_of: whose bed it is: buck, doe or unknown.
+    """Note a sign at a place (lat, lon) [deg, WGS 84]; `species` of its tree, `bed_of`: whose bed it
+    is, buck, doe or unknown.
 
     Raises:
         UsageError: no such kind, place, look or measure, a day that has not come, or a bearing of a
@@ -121,11 +120,13 @@ def add_sign(
     """
     word = sign_kind(kind)
     sign, sighting = new_id("s"), new_id("g")
-    what = {"kind": word, "lat": at[0], "lon": at[1], "species": tidy(species), "note": note}
-    what["bed_of"] = bed_of
+    what = {
+        "kind": word, "lat": at[0], "lon": at[1], "species": tidy(species), "note": note,
+        "bed_of": bed_of,
+    }  # fmt: skip
     edits = [
         SetFields("sign", sign, checked_sign(what)),
-        SetFields("sighting", sighting, sighting_fields(session, sign, word, at, what, seen)),
+        SetFields("sighting", sighting, sighting_fields(session, sign, word, at, seen)),
     ]
     session.say(f"noted a {word}", edits)
     return _said(session, sign, sighting, word, at, tidy(species), seen)
@@ -143,13 +144,64 @@ def look_again(
     """
     found, kind, lat, lon, species = standing_sign(session, sign)
     sighting = new_id("g")
-    what = {"species": species}
-    fields = sighting_fields(session, found, kind, (lat, lon), what, seen)
+    fields = sighting_fields(session, found, kind, (lat, lon), seen)
     edits = [SetFields("sighting", sighting, fields)]
     if whose := checked_bed_of(kind, bed_of):
         edits.append(SetFields("sign", found, {"bed_of": whose}))
     session.say(f"looked again at a {kind}", edits)
     return _said(session, found, sighting, kind, (lat, lon), species, seen)
+
+
+def note_sign(
+    session: Session,
+    kind: str,
+    at: tuple[float, float],
+    on: date,
+    species: str | None = None,
+    note: str | None = None,
+    bed_of: str | None = None,
+    **look: Any,
+) -> SignSaid:
+    """Note a sign as people say it: `look` as for `seen_of`, the rest as for `add_sign`."""
+    word = sign_kind(kind)
+    return add_sign(session, word, at, seen_of(session, word, on, **look), species, note, bed_of)
+
+
+def note_look(
+    session: Session, sign: str, on: date, bed_of: str | None = None, **look: Any
+) -> SignSaid:
+    """Note another look as people say it: `look` as for `seen_of`, else as for `look_again`."""
+    kind = standing_sign(session, sign)[1]
+    return look_again(session, sign, seen_of(session, kind, on, **look), bed_of)
+
+
+def seen_of(
+    session: Session,
+    kind: str,
+    on: date,
+    travel: str | None = None,
+    bare: Bearing | None = None,
+    state: str | None = None,
+    measures: Sequence[str] = (),
+    seen_note: str | None = None,
+    absent: bool = False,
+) -> SaidSighting:
+    """Give what was seen on a day: `travel` such as NE or `bare SW`, `measures` such as top=38in.
+
+    Raises:
+        UsageError: it says two things of one, or a measure is none.
+    """
+    if travel and bare:
+        raise UsageError("a rub's travel and its bare side say the same", "give one of them")
+    if absent and (state or travel or bare or measures):
+        raise UsageError("what was not there has no look, bearing or measures", "leave them out")
+    heading = SaidHeading(bare, bare=True) if bare else parse_heading(travel) if travel else None
+    said = dict(text.partition("=")[::2] for text in measures)
+    if nameless := next((name for name, value in said.items() if not name or not value), None):
+        raise UsageError(f"the measure {nameless!r} has no value", "write it as top=38in")
+    taken = parse_measures(kind, said, session.settings)
+    look = ABSENT if absent else state
+    return SaidSighting(on, look, heading, measures=taken, note=seen_note)
 
 
 def move_sign(session: Session, sign: str, at: tuple[float, float]) -> str:
@@ -216,8 +268,12 @@ def signs(
         FROM made_windows w JOIN signs s USING (sign) JOIN sightings g USING (sighting)
         ORDER BY w.seen_on, w.sign, w.sighting"""
     ).fetchall()
-    wanted = (sign_kind(kind) if kind else None, season, tidy(species))
-    return [_row(row) for row in rows if _fits(row, *wanted)]
+    word, tree = sign_kind(kind) if kind else None, tidy(species)
+    return [
+        row for row in map(_row, rows)
+        if word in (None, row.kind) and season in (None, row.season)
+        and (tree is None or tree in (row.species or ""))
+    ]  # fmt: skip
 
 
 def fresh_signs(session: Session, first: date, last: date) -> list[SignRow]:
@@ -241,7 +297,8 @@ def as_records(rows: Sequence[SignRow]) -> list[dict[str, Any]]:
     """Give rows as flat mappings with the same keys, each measure a column of its own."""
     names = sorted({name for row in rows for name in row.measures})
     return [
-        {n: getattr(row, n) for n in PLAIN} | {n: _cell(row.measures.get(n)) for n in names}
+        {n: getattr(row, n) for n in PLAIN}
+        | {n: " ".join(v) if isinstance(v := row.measures.get(n), list) else v for n in names}
         for row in rows
     ]
 
@@ -258,7 +315,6 @@ def sighting_fields(
     sign: str,
     kind: str,
     at: tuple[float, float],
-    what: Mapping[str, Any],
     seen: SaidSighting,
 ) -> dict[str, Any]:
     """Give the fields of a sighting, checked. Raises UsageError as `add_sign` does."""
@@ -273,7 +329,8 @@ def sighting_fields(
         read = read_heading(kind, seen.heading, at, seen.seen_on, session.settings)
         fields |= {"travel_deg": read.travel_deg, "taken_as": read.taken_as}
         measures |= {"bare_deg": round(read.bare_deg, 1)} if read.bare_deg is not None else {}
-    fields |= {"made_from": _iso(seen.made_from), "made_to": _iso(seen.made_to)}
+    days = {"made_from": seen.made_from, "made_to": seen.made_to}
+    fields |= {name: day.isoformat() for name, day in days.items() if day}
     fields |= {"measures": measures or None, "note": seen.note}
     return {name: value for name, value in fields.items() if value is not None}
 
@@ -334,24 +391,8 @@ def _said(
     )
 
 
-def _fits(row: tuple[Any, ...], kind: str | None, season: int | None, species: str | None) -> bool:
-    return (
-        kind in (None, row[2])
-        and season in (None, row[9])
-        and (species is None or species in (row[10] or ""))
-    )
-
-
 def _row(row: tuple[Any, ...]) -> SignRow:
     plain = dict(zip(SignRow.__slots__, row, strict=False))
     plain["traditional"] = plain["seasons"] >= TRADITIONAL_SEASONS
     measures = json.loads(row[-1]) if row[-1] else {}
     return SignRow(**{**plain, "measures": measures})
-
-
-def _cell(value: Any) -> Any:
-    return " ".join(value) if isinstance(value, list) else value
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None

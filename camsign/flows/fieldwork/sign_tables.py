@@ -269,7 +269,7 @@ class SignReader:
             sighting = _look_of_day(self.session, point.made, said.seen.seen_on) or sighting
         words = {"species": tidy(said.species), "note": said.note, "bed_of": said.bed_of}
         of_sign = checked_sign({"kind": said.kind, "lat": at[0], "lon": at[1], **words})
-        of_sighting = sighting_fields(self.session, sign, said.kind, at, of_sign, said.seen)
+        of_sighting = sighting_fields(self.session, sign, said.kind, at, said.seen)
         raw = repr((point.name, point.text, at, dict(point.cells)))
         mark = _chosen_mark(raw) if chosen else _hash(repr((of_sign, of_sighting)))
         of_sign["source"] = f"{self.file}#{mark}"
