@@ -111,8 +111,8 @@ def add_sign(
     note: str | None = None,
     bed_of: str | None = None,
 ) -> SignSaid:
-    """Note a sign at a place (lat, lon) [deg, WGS 84]; `species` of its tree, `bed_of`: whose bed it
-    is, buck, doe or unknown.
+    """Note a sign at a place (lat, lon) [deg, WGS 84]; `species` of its tree, `bed_of`: whose bed
+    it is, buck, doe or unknown.
 
     Raises:
         UsageError: no such kind, place, look or measure, a day that has not come, or a bearing of a
