@@ -19,7 +19,7 @@ from clock_season import KINDS, TZ, Case, case
 from camsign.answers.result import plain
 from camsign.clock.audit import Finding, audit
 from camsign.clock.audit_input import AuditInput
-from camsign.clock.plot_points import clock_points, in_words
+from camsign.clock.plot_points import clock_points
 from camsign.clock.proposals import propose
 from camsign.clock.rules import ClockFix, ClockPiece, clock_pieces
 
@@ -122,7 +122,7 @@ def told(one: Case) -> dict[str, Any]:
     ]
     return {
         "findings": [asdict(f) for f in found], "proposed": [proposed(one, f) for f in found],
-        "points": points, "words": in_words(found),
+        "points": points,
     }  # fmt: skip
 
 

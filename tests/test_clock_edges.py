@@ -169,9 +169,6 @@ def test_what_is_proposed_moves_the_points() -> None:
     assert moved(drift) == pytest.approx([604800 - 600 - week, -600, week - 600 - 604800])
     none = np.zeros(0)
     assert plot_points.put_right(_finding("off"), none, none).tolist() == []
-    assert plot_points.in_words([_finding("right"), _finding("off")]) == [
-        "CAM1: off, why (2025-10-02 to 2025-11-20, 9 frames)"
-    ]
     told = [v for v in ("right", "cannot tell", "off", "reset") if needs_attention(_finding(v))]
     assert told == ["off", "reset"]
 

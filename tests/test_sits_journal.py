@@ -16,7 +16,7 @@ from camsign.cli.app import run
 from camsign.errors import DONE, USAGE, UsageError
 from camsign.logbook.settings import Settings
 from camsign.sits.hourwords import Light, light_of_day, read_clock, read_hours
-from camsign.sits.sightwords import Met, read_met
+from camsign.sits.sightwords import Seen, read_seen
 
 TZ = "America/New_York"
 SETTINGS = Settings(id="w", tz=TZ, home=(44.1, -71.2))
@@ -68,8 +68,8 @@ def test_hours_that_cannot_be_are_one_line(words: str, told: str) -> None:
     assert "\n" not in str(refused.value)
 
 
-def _read(text: str) -> list[Met]:
-    return read_met(text, BUCKS, (_local(15), LIGHT.last), TZ, "imperial")
+def _read(text: str) -> list[Seen]:
+    return read_seen(text, BUCKS, (_local(15), LIGHT.last), TZ, "imperial")
 
 
 def test_a_phrase_says_who_how_far_from_where_and_when() -> None:
@@ -104,7 +104,7 @@ def test_the_longest_name_wins_and_what_means_nothing_is_a_note() -> None:
     ],
 )  # fmt: skip
 def test_each_one_seen_is_told_apart(words: str, met: list[str]) -> None:
-    def one(m: Met) -> str:
+    def one(m: Seen) -> str:
         who = m.buck or (f"{m.points}pt" if m.points else m.what)
         away = f" {m.distance_m:.0f}m" if m.distance_m else ""
         return f"{m.count} {who}{' mature' if m.mature else ''}{away}"

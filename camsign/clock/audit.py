@@ -302,7 +302,10 @@ def _lost(stretch: Stretch) -> Finding:
     empty = Judged(UNCLEAR, Estimate(None, None, None), len(first), 0, 0, "")
     if deployment is None or bounds is None:
         if not stretch.hung:
-            return _finding(stretch, replace(empty, why=_not_hung(stretch.camera)))
+            name = f'"{stretch.camera}"' if " " in stretch.camera else stretch.camera
+            why = "it isn't on the map yet, so its clock can't be checked; hang it first: "
+            why += f"camsign hang {name} --at LAT,LON --from DAY"
+            return _finding(stretch, replace(empty, why=why))
         why = "its date lies outside every deployment; no day you gave fits"
         return _finding(stretch, replace(empty, verdict=IMPOSSIBLE, why=why))
     placed = place(shots.shown_s[first], day, bounds, lambda a, b: sky(deployment, a, b))
@@ -310,14 +313,6 @@ def _lost(stretch: Stretch) -> Finding:
     judged = replace(empty, verdict=verdict, why=placed.why, ahead=_ahead(shots, placed))
     shift = placed.shift if placed.fits else None
     return replace(_finding(stretch, judged), place_by_shift_s=shift, whole=False)
-
-
-def _not_hung(camera: str) -> str:
-    name = f'"{camera}"' if " " in camera else camera
-    return (
-        "it isn't on the map yet, so its clock can't be checked; hang it first: "
-        f"camsign hang {name} --at LAT,LON --from DAY"
-    )
 
 
 def _ahead(shots: Shots, placed: Placed) -> Estimate:

@@ -57,12 +57,10 @@ def read(session: Session, camera: str | None = None) -> AuditInput:
     hung = deployments(session, camera)
     cameras = sorted({row[1] for row in cards})
     got = fetch(session, cameras, [row[0] for row in cards], [d.deployment for d in hung])
-    near = _near(got, cameras, hung)
-    shots = Shots(near=near, **got)
+    shots = Shots(near=_near(got, cameras, hung), **got)
+    files = np.lexsort((shots.shown_s, shots.number, shots.folder, shots.card, shots.camera))
     taken_in = [aware(row[2]) for row in cards]
-    return AuditInput(
-        shots.some(_file_order(shots)), cameras, [r[0] for r in cards], taken_in, hung
-    )
+    return AuditInput(shots.some(files), cameras, [row[0] for row in cards], taken_in, hung)
 
 
 def fetch(
@@ -94,7 +92,3 @@ def _near(
         better = mine & (by < missed)
         near[lost[better]], missed[better] = i, by[better]
     return near
-
-
-def _file_order(shots: Shots) -> Ints:
-    return np.lexsort((shots.shown_s, shots.number, shots.folder, shots.card, shots.camera))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,12 +34,7 @@ class ClockPoints:
 
 
 def clock_points(read: AuditInput, most: int = 6) -> list[ClockPoints]:
-    """Give the points of the stretches that need attention, and of others while there is room.
-
-    Args:
-        read: what an audit works on.
-        most: the number of stretches at most.
-    """
+    """Give the points of the stretches that need attention, and of others up to `most` in all."""
     judged = list(zip(audit(read), stretches_of(read), strict=True))
     judged.sort(key=lambda pair: not needs_attention(pair[0]))
     some = [(f, s, s.deployment) for f, s in judged if s.deployment is not None]
@@ -50,19 +44,13 @@ def clock_points(read: AuditInput, most: int = 6) -> list[ClockPoints]:
 def _points(finding: Finding, stretch: Stretch, deployment: Deployment) -> ClockPoints:
     shots = stretch.shots
     shots = shots.some((shots.light >= 0) & np.isfinite(shots.read_s))
-    before = shots.read_s
-    after = put_right(finding, shots.read_s, shots.shown_s)
-    lag = float(np.median(shots.shown_s - shots.read_s)) if len(before) else 0.0
+    lag = float(np.median(shots.shown_s - shots.read_s)) if len(shots.read_s) else 0.0
     cells: list[Floats] = []
-    for at in (before, after):
+    for at in (shots.read_s, put_right(finding, shots.read_s, shots.shown_s)):
         cells.append((at + lag) % 86400.0 / 3600.0)
-        cells.append(_height(deployment, at))
+        when = (at * 1e3).astype("datetime64[ms]")
+        cells.append(sun_height(deployment.lat, deployment.lon, when))
     return ClockPoints(finding, shots.light, *cells)
-
-
-def _height(deployment: Deployment, at: Floats) -> Floats:
-    height: Floats = sun_height(deployment.lat, deployment.lon, (at * 1e3).astype("datetime64[ms]"))
-    return height
 
 
 def put_right(finding: Finding, read_s: Floats, shown_s: Floats) -> Floats:
@@ -84,13 +72,3 @@ def put_right(finding: Finding, read_s: Floats, shown_s: Floats) -> Floats:
         stepped = read_s >= finding.step_at.timestamp()
         right = np.where(stepped, right - finding.step_minutes * 60, right)
     return right
-
-
-def in_words(findings: Sequence[Finding]) -> list[str]:
-    """A line on each clock that needs attention, for people."""
-    return [
-        f"{f.camera}: {f.verdict}, {f.why} ({f.clock_from:%Y-%m-%d} to {f.clock_until:%Y-%m-%d}, "
-        f"{f.frames} frames)"
-        for f in findings
-        if needs_attention(f)
-    ]

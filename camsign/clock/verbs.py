@@ -72,8 +72,9 @@ def set_clock(
 ) -> ClockSaid:
     """Put a camera's clock right, in one way of the four.
 
-    It speaks of the deployment named; else, if a span is given, of what the camera showed in it;
-    else of the deployment in which the first pair's true time lies, or of the camera's only one.
+    It speaks of the deployment named; else, if a span is given, of what the camera showed in it
+    (whole days from their midnight to their end); else of the deployment in which the first pair's
+    true time lies, or of the camera's only one.
 
     Args:
         session: the open logbook.
@@ -84,8 +85,8 @@ def set_clock(
         follows_local: the clock followed the time of the place through its switches.
         shift_s: this is added to what was shown before the clock rule applies [s].
         deployment: its id.
-        start: the first time shown of which it speaks; a whole day from its midnight.
-        stop: the end of that; a whole day to its end.
+        start: the first time shown of which it speaks.
+        stop: the end of that.
         reason: why.
 
     Raises:
@@ -100,7 +101,8 @@ def set_clock(
     hung = _meant(session, name, deployment, value if kind == "pairs" else [], any(span))
     fields: dict[str, Any] = {"camera": name, "kind": kind, "value": value, "reason": reason}
     fields |= {"deployment": hung.deployment if hung else None}
-    fields |= {"shown_from": _iso(span[0]), "shown_until": _iso(span[1])}
+    ends = zip(("shown_from", "shown_until"), span, strict=True)
+    fields |= {name: at.isoformat() for name, at in ends if at}
     fix = new_id("c")
     kept = {k: v for k, v in fields.items() if v is not None or k == "value"}
     session.say(f"set the clock of {name}", [SetFields("clock_fix", fix, kept)])
@@ -120,7 +122,8 @@ def corrections(session: Session, camera: str | None = None) -> list[ClockSaid]:
     hung = {d.deployment: d for d in deployments(session, name)}
     said = []
     for fix, cam, dep, kind, start, stop, reason, estimated in rows:
-        span = (_moment(start), _moment(stop))
+        first, last = (datetime.fromisoformat(t) if t else None for t in (start, stop))
+        span = first, last
         frames = _covered(session, cam, hung.get(dep), span)
         said.append(ClockSaid(fix, cam, dep, kind, *span, frames, reason, bool(estimated)))
     return said
@@ -174,12 +177,17 @@ def _read(session: Session, camera: str | None) -> AuditInput:
 def proposals(session: Session, findings: Sequence[Finding]) -> list[tuple[Finding, Correction]]:
     """Give what would put right what was found, a row a correction."""
     hung = {d.deployment: d for d in deployments(session)}
+    sql = (
+        "SELECT shown_from, shown_until, offset_s, drift, basis, estimated, own_s"
+        " FROM clock_pieces WHERE deployment = ? ORDER BY shown_from, offset_s DESC"
+    )
     pairs = []
     for finding in findings:
         if finding.deployment in hung:
-            pieces = clock_now(session, finding.deployment)
-            for correction in propose(finding, hung[finding.deployment], pieces):
-                pairs.append((finding, correction))
+            rows = session.con.execute(sql, [finding.deployment]).fetchall()
+            now = [ClockPiece(*row) for row in rows]
+            found = propose(finding, hung[finding.deployment], now)
+            pairs += [(finding, correction) for correction in found]
     return pairs
 
 
@@ -199,16 +207,6 @@ def apply(session: Session, findings: Sequence[Finding]) -> Applied:
         tuple(sorted({finding.deployment or "" for finding, _ in found})),
         tuple(dict.fromkeys(finding for finding, _ in found)),
     )
-
-
-def clock_now(session: Session, deployment: str) -> list[ClockPiece]:
-    """Give a deployment's clock as it is read at present."""
-    rows = session.con.execute(
-        "SELECT shown_from, shown_until, offset_s, drift, basis, estimated, own_s"
-        " FROM clock_pieces WHERE deployment = ? ORDER BY shown_from, offset_s DESC",
-        [deployment],
-    ).fetchall()
-    return [ClockPiece(*row) for row in rows]
 
 
 def _way(
@@ -282,14 +280,6 @@ def _shown(when: DayOrInstant | None, to_end: bool) -> datetime | None:
     return when.moment + timedelta(days=1 if to_end and when.whole_day else 0)
 
 
-def _moment(text: str | None) -> datetime | None:
-    return datetime.fromisoformat(text) if text else None
-
-
-def _iso(moment: datetime | None) -> str | None:
-    return moment.isoformat() if moment else None
-
-
 def _meant(
     session: Session, camera: str, said: str | None, pairs: list[list[str]], spanned: bool
 ) -> Deployment | None:
@@ -324,8 +314,8 @@ def _covered(
         " AND ($deployment IS NULL OR t.deployment = $deployment)",
         {
             "camera": camera,
-            "start": _iso(span[0]),
-            "stop": _iso(span[1]),
+            "start": span[0].isoformat() if span[0] else None,
+            "stop": span[1].isoformat() if span[1] else None,
             "deployment": deployment.deployment if deployment and not any(span) else None,
         },
     ).fetchone()

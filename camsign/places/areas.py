@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
 
 KINDS = AREA_KINDS
-# Other words for a kind: a bare bedding area is one where bucks bed.
 Rings = Sequence[tuple[float, float]]
+# Other words for a kind: a bare bedding area is one where bucks bed.
 _ALSO = {"buck bedding": "bedding", "doe": DOE_BEDDING, "does": DOE_BEDDING}
 
 
@@ -108,13 +108,8 @@ def import_areas(
     """Take in the polygons of a GeoJSON file by their properties `name` and `kind`.
 
     An area that is there already by its name is changed if it differs; the same file again adds
-    nothing. A feature that cannot be taken costs one line.
-
-    Args:
-        session: the open logbook.
-        path: the file.
-        kind: for features that name none.
-        anywhere: take areas too that lie more than 1,000 km from everything known.
+    nothing. A feature that cannot be taken costs one line. `kind` is for features that name none;
+    `anywhere` takes areas too that lie more than 1,000 km from everything known.
 
     Raises:
         InputRefused: no GeoJSON, or nothing in it could be taken.
@@ -192,13 +187,9 @@ def _drawn(
         if min(map(len, rings)) < 3:
             raise UsageError("an area needs three corners at least", "click more of them")
         closed = [[[*ring, ring[0]]] for ring in rings]
-        one = len(closed) == 1
-        return polygon_shape(
-            {
-                "type": "Polygon" if one else "MultiPolygon",
-                "coordinates": closed[0] if one else closed,
-            }
-        )
+        if len(closed) == 1:
+            return polygon_shape({"type": "Polygon", "coordinates": closed[0]})
+        return polygon_shape({"type": "MultiPolygon", "coordinates": closed})
     if at is None:
         return None
     if radius is None:

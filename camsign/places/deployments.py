@@ -64,18 +64,11 @@ def hang(
     tz: str | None = None,
     note: str | None = None,
 ) -> Hung:
-    """Say that a camera hangs at a place.
+    """Say that a camera hangs at a place (lat, lon) [deg, WGS 84]; the spelling of its ID that was
+    first used in this logbook is kept.
 
-    Args:
-        session: the open logbook.
-        camera: its ID; the spelling first used in this logbook is kept.
-        at: latitude, longitude [deg, WGS 84].
-        start: since when; a whole day from its midnight.
-        until: up to when, or None while it hangs; a whole day to its end.
-        facing: where it looks, true or magnetic.
-        clock: `hung`, `local` or `±HH:MM`.
-        tz: the place's zone if it is not the logbook's.
-        note: anything else.
+    Whole days count from their midnight (`start`) and to their end (`until`, None while it hangs).
+    `clock`: `hung`, `local` or `±HH:MM`; `tz`: the place's zone if it is not the logbook's.
 
     Raises:
         UsageError: no such place, clock rule or zone, an end before the start, or the camera hangs
@@ -102,13 +95,11 @@ def hang_fields(
     """Give the fields of a deployment, checked. Arguments and errors as for `hang`; `ends` is the
     ID of one that ends as this one begins."""
     name = camera_as_known(session.con, camera)
-    check_lat_lon(*at)
     if tz:
         zone(tz)
     hung = start_of(start, session.settings.tz)
     down = end_of(until, session.settings.tz) if until else None
-    _check_span(name, hung, down)
-    _refuse_overlap(session, name, at, hung, down, but=ends)
+    _check(session, name, at, hung, down, but=ends)
     said: dict[str, Any] = {
         "camera": name,
         "lat": at[0],
@@ -126,11 +117,7 @@ def hang_fields(
 def takedown(session: Session, camera: str, on: DayOrInstant, working: bool = False) -> Hung:
     """End the deployment in which the camera hangs at `on`; a whole day counts to its end.
 
-    Args:
-        session: the open logbook.
-        camera: its ID.
-        on: when it was taken down.
-        working: it was found working, which counts as a sign of life.
+    `working`: it was found working, which counts as a sign of life.
 
     Raises:
         UsageError: it does not hang anywhere then.
@@ -217,12 +204,10 @@ def correct_deployment(
     old = _standing(session, deployment)
     name = camera_as_known(session.con, camera) if camera else old.camera
     place = at or (old.lat, old.lon)
-    check_lat_lon(*place)
     tz = session.settings.tz
     hung = start_of(start, tz) if start else old.hung
     down = None if still_hanging else end_of(until, tz) if until else old.until
-    _check_span(name, hung, down)
-    _refuse_overlap(session, name, place, hung, down, but=old.deployment)
+    _check(session, name, place, hung, down, but=old.deployment)
     said: dict[str, Any] = {
         "camera": name if camera else None,
         "lat": at and at[0],
@@ -258,12 +243,7 @@ def remove_deployment(session: Session, deployment: str, only: bool = False) -> 
     return old
 
 
-def _check_span(name: str, hung: datetime, down: datetime | None) -> None:
-    if down is not None and down <= hung:
-        raise UsageError(f"{name} would be taken down before it was hung", "mend one of the times")
-
-
-def _refuse_overlap(
+def _check(
     session: Session,
     camera: str,
     at: tuple[float, float],
@@ -271,6 +251,13 @@ def _refuse_overlap(
     down: datetime | None,
     but: str = "",
 ) -> None:
+    """Raise UsageError where there is no such place, it ends before it begins, or the camera hangs
+    elsewhere at that time, deployment `but` aside."""
+    check_lat_lon(*at)
+    if down is not None and down <= hung:
+        raise UsageError(
+            f"{camera} would be taken down before it was hung", "mend one of the times"
+        )
     row = session.con.execute(
         "SELECT deployment, lat, lon, hung, taken_down FROM deployments"
         " WHERE camera = ? AND gone IS NOT TRUE AND deployment <> ? AND hung < ?"
@@ -288,10 +275,9 @@ def _refuse_overlap(
     raise UsageError(
         f"{camera} {'was' if until else 'is'} already up at {lat:.5f},{lon:.5f} {span} ({other}),"
         " and can't hang in two places at once",
-        "give a day outside of that"
-        if until
-        else f"moved it? camsign takedown {camera} --on DAY first",
-    )
+        "give a day outside of that" if until else
+        f"moved it? camsign takedown {camera} --on DAY first",
+    )  # fmt: skip
 
 
 def _not_hanging(session: Session, camera: str, when: datetime) -> UsageError:
@@ -332,12 +318,9 @@ def _twins(session: Session, deployment: str) -> list[str]:
 
 
 def _of_row(row: tuple[Any, ...], tz: str) -> Hung:
-    (deployment, camera, lat, lon, hung, down, worked, facing, clock, note) = row
-    until = local(down, tz) if down else None
-    since = local(hung, tz)
-    return Hung(
-        deployment, camera, lat, lon, since, until, bool(worked), facing, clock or "hung", note
-    )
+    deployment, camera, lat, lon, hung, down, worked, facing, clock, note = row
+    span = local(hung, tz), local(down, tz) if down else None
+    return Hung(deployment, camera, lat, lon, *span, bool(worked), facing, clock or "hung", note)
 
 
 def _result(session: Session, deployment: str, said: dict[str, Any]) -> Hung:

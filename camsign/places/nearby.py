@@ -50,10 +50,7 @@ class Nearby:
                 f"{far}, so a minus may be missing",
                 f"write {mirrored[0]:g},{mirrored[1]:g}, or take it as it is with --anywhere",
             )
-        raise UsageError(
-            far,
-            "mend it, or take it as it is with --anywhere",
-        )
+        raise UsageError(far, "mend it, or take it as it is with --anywhere")
 
     def check_home(self, places: Sequence[tuple[float, float]]) -> None:
         """Raise UsageError if it is home, of which no camera speaks yet, that lacks its minus: all
@@ -72,7 +69,8 @@ class Nearby:
         )
 
     def _near(self, at: tuple[float, float]) -> bool:
-        return any(_far(round(at[0], 1), round(at[1], 1), known) < FAR_M for known in self.known)
+        cell = round(at[0], 1), round(at[1], 1)
+        return any(_rough_m(cell, known) < FAR_M for known in self.known)
 
 
 def _mirrored(at: tuple[float, float]) -> tuple[tuple[float, float], ...]:
@@ -81,10 +79,6 @@ def _mirrored(at: tuple[float, float]) -> tuple[tuple[float, float], ...]:
 
 
 @lru_cache(maxsize=4096)
-def _far(lat: float, lon: float, known: tuple[float, float]) -> float:
-    return _rough_m((lat, lon), known)
-
-
 def _rough_m(a: tuple[float, float], b: tuple[float, float]) -> float:
     """Distance on a sphere [m], within 0.6%: enough to tell a slip. Haversine formula."""
     lat_a, lon_a, lat_b, lon_b = (radians(x) for x in (*a, *b))

@@ -36,14 +36,8 @@ def add_place(
     at: Sequence[tuple[float, float]],
     shoots: float | None = None,
 ) -> PlaceRow:
-    """Add a place: one (lat, lon) point [deg, WGS 84], or several in order for a path.
-
-    Args:
-        session: an open logbook.
-        kind: what kind of place.
-        name: its name.
-        at: where.
-        shoots: of a stand, how far one shoots from it [m].
+    """Add a place: one (lat, lon) point [deg, WGS 84], or several in order for a path; `shoots`: of
+    a stand, how far one shoots from it [m].
 
     Raises:
         UsageError: the name is taken, the kind is none, or there is no such place.
@@ -108,12 +102,8 @@ def place_kind_of(word: str) -> str:
 
 def _row(place: str, fields: dict[str, Any]) -> PlaceRow:
     points = points_of(fields["shape"])
-    lat, lon = points[0]
-    length = _length(points) if len(points) > 1 else None
-    return PlaceRow(fields["name"], place, fields["kind"], lat, lon, length)
-
-
-def _length(points: Sequence[tuple[float, float]]) -> float:
-    lats, lons = ([p[i] for p in points] for i in (0, 1))
-    legs, _ = distance_bearing(lats[:-1], lons[:-1], lats[1:], lons[1:])
-    return float(legs.sum())
+    length = None
+    if len(points) > 1:
+        lats, lons = zip(*points, strict=True)
+        length = float(distance_bearing(lats[:-1], lons[:-1], lats[1:], lons[1:])[0].sum())
+    return PlaceRow(fields["name"], place, fields["kind"], *points[0], length)

@@ -49,25 +49,20 @@ def polygon_shape(geometry: Mapping[str, Any]) -> dict[str, Any]:
     return shape
 
 
-def point_shape(lat: float, lon: float) -> dict[str, Any]:
-    """Give a point's shape [deg, WGS 84]. Raises UsageError if there is no such place."""
-    check_lat_lon(lat, lon)
-    return {"type": "Point", "coordinates": [lon, lat]}
-
-
 def path_shape(points: Sequence[tuple[float, float]]) -> dict[str, Any]:
     """Give a path's shape from its (lat, lon) points [deg]; one point makes a point.
 
     Raises:
         UsageError: no point, or no such place.
     """
-    if len(points) == 1:
-        return point_shape(*points[0])
     if not points:
         raise UsageError("a path needs at least one point")
     for lat, lon in points:
         check_lat_lon(lat, lon)
-    return {"type": "LineString", "coordinates": [[lon, lat] for lat, lon in points]}
+    line = [[lon, lat] for lat, lon in points]
+    if len(line) == 1:
+        return {"type": "Point", "coordinates": line[0]}
+    return {"type": "LineString", "coordinates": line}
 
 
 def center_and_size(shape: str | Mapping[str, Any]) -> tuple[float, float, float, float]:

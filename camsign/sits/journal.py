@@ -21,29 +21,13 @@ from camsign.logbook.session import Session
 from camsign.logbook.things import PLACE
 from camsign.logbook.whois import known_bucks
 from camsign.sits.hourwords import light_of_day, read_hours
-from camsign.sits.sightwords import Met, read_met
+from camsign.sits.sightwords import Seen, read_seen
 from camsign.units import parse_bearing
 from camsign.zones import zone
 
 _PACES = {"mph": 0.44704, "kmh": 1 / 3.6, "km/h": 1 / 3.6, "kph": 1 / 3.6, "m/s": 1.0}
 _WIND = re.compile(r"(?P<way>\S+?)(?:\s+(?P<pace>\d+(?:\.\d+)?)\s*(?P<unit>[a-z/]*))?", re.I)
 _CALM = frozenset(("calm", "none", "still"))
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """Who was seen on a sit; times UTC, `from_deg` where it came from [deg], `distance_m` [m]."""
-
-    what: str
-    buck: str | None
-    points: int | None
-    mature: bool | None
-    count: int
-    at: datetime | None
-    from_deg: float | None
-    distance_m: float | None
-    spooked: bool
-    note: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +93,7 @@ def add_sit(
         on: the local day.
         hours: such as `3-dark`; see `read_hours`.
         wind: such as `SW 6mph`.
-        saw: who was seen; see `read_met`. None: nothing.
+        saw: who was seen; see `read_seen`. None: nothing.
         spooked: who noticed you, the same way.
         note: anything else.
 
@@ -259,14 +243,14 @@ def _met(
     settings = session.settings
     bucks = known_bucks(session)
     names = {**bucks.former, **bucks.names}
-    met = read_met(words, names, span, settings.tz, settings.units, spooked)
+    met = read_seen(words, names, span, settings.tz, settings.units, spooked)
     return [
         SetFields("encounter", new_id(ENCOUNTER.letter), _fields(sit, one, bucks.now))
         for one in met
     ]
 
 
-def _fields(sit: str, met: Met, now: Mapping[str, str]) -> dict[str, Any]:
+def _fields(sit: str, met: Seen, now: Mapping[str, str]) -> dict[str, Any]:
     given = {
         "sit": sit, "what": met.what, "buck": met.buck and now.get(met.buck, met.buck),
         "points": met.points, "mature": met.mature, "count": met.count,

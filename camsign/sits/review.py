@@ -17,9 +17,10 @@ from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.hourwords import Light, light_of_day
-from camsign.sits.journal import Seen, SitRow, sits
+from camsign.sits.journal import SitRow, sits
 from camsign.sits.plans import Plan, plans
 from camsign.sits.seen import is_buck
+from camsign.sits.sightwords import Seen
 from camsign.sits.stands import USUAL_SHOT_M
 from camsign.stats.shares import wilson
 from camsign.units import counted

@@ -12,7 +12,8 @@ from typing import ClassVar
 
 from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.logbook.session import Session
-from camsign.sits.journal import Seen, SitRow, sits
+from camsign.sits.journal import SitRow, sits
+from camsign.sits.sightwords import Seen
 from camsign.sits.words import hours_words
 from camsign.stats.rates import poisson_rate
 from camsign.tags.vocabulary import subject_of_word

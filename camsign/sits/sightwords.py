@@ -32,10 +32,8 @@ MOST = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Met:
-    """Who was seen: `what`, the word for it; `buck`, his id; points, mature, how many; when (UTC);
-    where it came from [deg] and how near it was [m]; whether it noticed you.
-    """
+class Seen:
+    """Who was seen on a sit; times UTC, `from_deg` where it came from [deg], `distance_m` [m]."""
 
     what: str
     buck: str | None = None
@@ -49,19 +47,19 @@ class Met:
     note: str | None = None
 
 
-def read_met(
+def read_seen(
     text: str,
     bucks: Mapping[str, str],
     span: tuple[datetime, datetime],
     tz: str,
     units: UnitSystem,
     spooked: bool = False,
-) -> list[Met]:
+) -> list[Seen]:
     """Read phrases parted by semicolons, commas or `and`; `no bucks` says that none was seen.
 
     Args:
         text: what was written; `nothing` gives none.
-        bucks: names by id.
+        bucks: names by id; of a buck `buck` holds the id.
         span: from when to when one sat (UTC).
         tz: the logbook's zone.
         units: yards or meters where no unit is written.
@@ -139,9 +137,9 @@ def _phrase(
     span: tuple[datetime, datetime],
     tz: str,
     units: UnitSystem,
-) -> Met:
+) -> Seen:
     who, rest = _named(text, bucks)
-    met = who or Met("")
+    met = who or Seen("")
     left: list[str] = []
     for word in _words(rest):
         # `going east` is not where it came from.
@@ -158,12 +156,12 @@ def _phrase(
     return replace(met, note=" ".join(left) or None)
 
 
-def _named(text: str, bucks: Mapping[str, str]) -> tuple[Met | None, str]:
+def _named(text: str, bucks: Mapping[str, str]) -> tuple[Seen | None, str]:
     """The buck whose name a phrase holds, the longest first, and what is left of it."""
     for buck, name in sorted(bucks.items(), key=lambda one: -len(one[1])):
         found = re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text, re.IGNORECASE)
         if found:
-            return Met("buck", buck=buck), text[: found.start()] + " " + text[found.end() :]
+            return Seen("buck", buck=buck), text[: found.start()] + " " + text[found.end() :]
     return None, text
 
 
@@ -183,8 +181,8 @@ def _joined(text: str) -> str:
 
 
 def _word(
-    met: Met, word: str, span: tuple[datetime, datetime], tz: str, units: UnitSystem
-) -> Met | None:
+    met: Seen, word: str, span: tuple[datetime, datetime], tz: str, units: UnitSystem
+) -> Seen | None:
     """What one word adds; None if it means nothing here."""
     points = _POINTS.fullmatch(word)
     if points:
@@ -206,7 +204,7 @@ def _word(
     return replace(met, what=_one_word(word))
 
 
-def _came_from(met: Met, word: str) -> Met | None:
+def _came_from(met: Seen, word: str) -> Seen | None:
     """A compass point or its words; None for what only looks like one: `we`."""
     try:
         return replace(met, from_deg=parse_bearing(word).deg)
@@ -214,7 +212,7 @@ def _came_from(met: Met, word: str) -> Met | None:
         return None
 
 
-def _numbered(met: Met, word: str, units: UnitSystem) -> Met | None:
+def _numbered(met: Seen, word: str, units: UnitSystem) -> Seen | None:
     """A bare number: how many before the word for them, how near behind it."""
     if not met.what:
         return replace(met, count=int(word))

@@ -13,7 +13,7 @@ from camsign.units import compass_word, format_length
 from camsign.zones import zone
 
 if TYPE_CHECKING:
-    from camsign.sits.journal import Seen
+    from camsign.sits.sightwords import Seen
 
 _SLIGHT = 0.005
 CERTAIN = "nearly certain"
