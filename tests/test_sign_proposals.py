@@ -24,7 +24,7 @@ from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.places.areas import Ring, add_areas, areas
 from camsign.sign.plane import plane_at
-from camsign.sign.proposals import Proposal, propose
+from camsign.sign.proposals import Proposal, around_in_words, propose
 from camsign.sign.record import SaidSighting, add_sign
 from camsign.sign.surroundings import Surroundings, WeightedPoints
 from camsign.stats.rates import rate_ratio
@@ -110,8 +110,8 @@ def test_reasons_are_said_in_plain_words(folder: Folder, world: World) -> None:
         assert words in text
     assert first.per_km is None
     assert Surroundings(units="imperial").length(75.0) == "82 yd"
-    around, words = Surroundings(units="imperial"), (0, 1, first.density, None, None)
-    assert any("within 82 yd as in the woods around" in w for w in around.words(HERE, 75.0, *words))
+    told = around_in_words(first, Surroundings(units="imperial"))
+    assert any("within 82 yd as in the woods around" in w for w in told)
 
 
 def test_walked_paths_make_a_rate(folder: Folder, world: World) -> None:

@@ -107,12 +107,9 @@ def sun_table(lat: float, lon: float, first_day: int, days: int) -> SunTable:
 
 
 def likelihood(table: SunTable, light: Light, near: Bools | None = None) -> Offsets:
-    """Give the likelihood of every offset from -12 to +12 h.
+    """Give the likelihood of every offset from -12 to +12 h; of those that are not `near`, none.
 
-    Args:
-        table: the sun at the place; it reaches a day beyond the pictures on either side.
-        light: the pictures.
-        near: which offsets to try, from -12 h on; all if None. The rest has none.
+    The table reaches a day beyond the pictures on either side.
     """
     coarse = np.arange(-HALF, HALF, _COARSE)
     if near is not None:

@@ -63,13 +63,11 @@ class Story:
 
 
 def tell(table: SunTable, read_s: Floats, day: Bools, switches: Sequence[float] = ()) -> Story:
-    """Weigh the stories.
+    """Weigh the stories of one picture a burst: UTC as the clock is read so far [s since 1970], and
+    whether it was taken by daylight.
 
-    Args:
-        table: the sun at the place, two days beyond the pictures on either side.
-        read_s: UTC of one picture a burst, as the clock is read so far [s since 1970].
-        day: whether it was taken by daylight.
-        switches: instants of daylight-saving switches among them [s since 1970].
+    The table reaches two days beyond the pictures on either side. `switches`: instants of
+    daylight-saving switches among them [s since 1970].
     """
     plain = likelihood(table, Light(steps_of(read_s), day))
     best = int(np.argmax(plain.share)) - HALF

@@ -19,6 +19,7 @@ from camsign.clock.verdicts import (
     whole_hour,
 )
 from camsign.formats.days import minutes_words
+from camsign.logbook.clockrule import offset_text
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment
 from camsign.units import counted
@@ -60,15 +61,11 @@ class Correction:
 def propose(
     finding: Finding, deployment: Deployment, pieces: Sequence[ClockPiece]
 ) -> list[Correction]:
-    """Give the corrections that a finding calls for; none if the clock is right or not known.
+    """Give the corrections that a finding of a stretch calls for, by the pieces of the clock as it
+    is read so far; none if it is right or not known.
 
     A whole hour within the interval is preferred to the estimate, since clocks are mostly wrong by
     whole hours (common practice, no source).
-
-    Args:
-        finding: of a stretch of this deployment.
-        deployment: whose clock.
-        pieces: its clock as it is read so far.
     """
     if finding.verdict not in WRONG:
         return []
@@ -122,11 +119,12 @@ def _for_step(
         return []
     before = rounded(finding)
     tz, why = deployment.tz or "UTC", _reason(finding)
-    change = offset_s(tz, at) - offset_s(tz, at - _SECOND)
+    was = offset_s(tz, at - _SECOND)
+    change = offset_s(tz, at) - was
     if before == 0 and step * 60 == change and pieces[0].basis == "hung":
         return [Correction("local", None, *span, why)]
     if before == 0 and step * 60 == -change and pieces[0].basis == "local":
-        return [Correction("utc_offset", _offset_text(offset_s(tz, at - _SECOND)), *span, why)]
+        return [Correction("utc_offset", offset_text(int(was / 60)), *span, why)]
     piece = next((p for p in pieces if p.utc(p.shown_until) >= at), pieces[-1])
     edge = _shown(piece, at)
     parts = ((before, span[0], edge), (before + step, edge, span[1]))
@@ -135,11 +133,6 @@ def _for_step(
         for ahead, start, stop in parts
         if abs(ahead) > TOLERATED_MIN
     ]
-
-
-def _offset_text(seconds: int) -> str:
-    sign = "-" if seconds < 0 else "+"
-    return f"{sign}{abs(seconds) // 3600:02d}:{abs(seconds) % 3600 // 60:02d}"
 
 
 def _shown(piece: ClockPiece, at: datetime) -> datetime:

@@ -51,14 +51,8 @@ class Placed:
 def place(
     shown_s: Floats, day: Bools, bounds: OffsetBounds, sky: Callable[[float, float], SunTable]
 ) -> Placed:
-    """Place a stretch.
-
-    Args:
-        shown_s: what the clock showed, one frame a burst [s].
-        day: whether it was taken by daylight.
-        bounds: of the shift.
-        sky: the sun at the place between two instants [s since 1970].
-    """
+    """Place a stretch by what its clock showed, one frame a burst [s], whether that was taken by
+    daylight, and the sun (`sky`) between two instants [s since 1970]."""
     start = bounds.low if bounds.behind_good else bounds.high
     if bounds.low > bounds.high:
         why = "the frames around it leave it no room"

@@ -114,14 +114,9 @@ def judge(
     switches: Sequence[float] = (),
     by_brightness: bool = False,
 ) -> Judged:
-    """Judge one stretch; a burst is one element.
+    """Judge one stretch, a burst an element; arguments as for `tell`.
 
-    Args:
-        table: the sun at the place, two days beyond the pictures on either side.
-        read_s: UTC as read so far [s since 1970].
-        day: whether it was taken by daylight.
-        switches: instants of daylight-saving switches within it [s since 1970].
-        by_brightness: `day` rests on brightness, said in `why`.
+    `by_brightness`: `day` rests on brightness, said in `why`.
     """
     n = len(read_s)
     if n < FEWEST_BURSTS:

@@ -26,15 +26,9 @@ def compare(
     takes the scores in. Programs that want the same wait for one another. It takes some
     milliseconds a frame, and hardly any time if nothing is new.
 
-    Args:
-        folder: the logbook.
-        cameras: only these; None: all.
-        progress: is told (frames done, frames in all); what it raises ends the work, and what was
-            compared until then is kept.
-        executor: compares, some hundred frames of one camera a task; default two threads.
-
-    Returns:
-        How many frames were compared.
+    `progress` is told (frames done, frames in all); what it raises ends the work, and what was
+    compared until then is kept. The executor compares some hundred frames of one camera a task;
+    default two threads. Gives how many frames were compared.
 
     Raises:
         LogbookBusy: another process holds the logbook.

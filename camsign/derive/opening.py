@@ -57,9 +57,7 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
 def open_logbook(folder: Folder, progress: Progress | None = None) -> Iterator[Session]:
     """Open a logbook briefly, brought up to date; see `camsign.logbook.session.opened`.
 
-    Args:
-        folder: the logbook.
-        progress: told (done, of) of new cards and of steps; made anew it may take a minute.
+    `progress` is told (done, of) of new cards and of steps; made anew it may take a minute.
     """
     far = Far(progress, len(STEPS))
     with opened(folder, _maker(), partial(_derive, far=far), far) as session:

@@ -41,13 +41,9 @@ def chance_of_silence(days: int, with_frames: int, of: int) -> float:
 
 
 def too_long(frames: Days, out: Days) -> list[Silence]:
-    """Give the silences that are too long.
-
-    Args:
-        frames: per local day, whether it has a frame (or another sign of life); the first and the
-            last day of the span have one.
-        out: per day, whether it lies in an outage that people stated; such days count neither as
-            silent nor as watched.
+    """Give the silences that are too long, by whether each local day has a frame (or another sign
+    of life), as the first and the last day of the span do, and whether it lies in an outage (`out`)
+    that people stated: such days count neither as silent nor as watched.
     """
     counted = ~out
     silences = _silences(frames)

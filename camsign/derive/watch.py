@@ -118,12 +118,8 @@ def _watch_of_one(
 def alive_spans(lively: Sequence[Lively], outages: Sequence[Span], tz: str) -> list[Span]:
     """Give the spans from hanging to the last sign of life, without silences that are too long.
 
-    Args:
-        lively: the days with signs of life in order, hanging (and a take-down at which it worked)
-            among them.
-        outages: when people say that it did not work. They are not cut out here; days that they
-            touch are not counted as silent.
-        tz: the zone that says what a day is.
+    `lively`: the days with signs of life in order, hanging (and a take-down at which it worked)
+    among them. Outages are not cut out here; days that they touch are not counted as silent.
     """
     import numpy as np
 
@@ -160,11 +156,7 @@ def watch_of(
 ) -> list[NightWatch]:
     """Give a row for each night whose dark hours overlap the time from hanging to take-down.
 
-    Args:
-        suns: the days in question, in order.
-        alive: as `alive_spans` gives it; it begins with hanging.
-        outages: when people say that it did not work.
-        taken_down: the end, or None while it hangs: then the last sign of life is the end.
+    `alive`, as `alive_spans` gives it, begins with hanging; without a take-down it ends there too.
     """
     hung, last = alive[0][0], alive[-1][1]
     end = taken_down or last

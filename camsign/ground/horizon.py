@@ -69,21 +69,19 @@ def seen_from(
     Trees hide more; this says only what the ground leaves open. False outside the grid.
     """
     own = float(grid.at(*eye)) + eye_m
-    return np.array(
-        [_sees(grid, eye, own, (float(a), float(b)), target_m) for a, b in points], bool
-    )
+    return np.array([_sees(grid, eye, own, a, b, target_m) for a, b in points.tolist()], bool)
 
 
 def _sees(
-    grid: Grid, eye: tuple[float, float], own: float, there: tuple[float, float], target_m: float
+    grid: Grid, eye: tuple[float, float], own: float, x: float, y: float, target_m: float
 ) -> bool:
-    distance = float(np.hypot(there[0] - eye[0], there[1] - eye[1]))
-    top = float(grid.at(*there)) + target_m - float(drop_m(distance))
+    distance = float(np.hypot(x - eye[0], y - eye[1]))
+    top = float(grid.at(x, y)) + target_m - float(drop_m(distance))
     if not (np.isfinite(own) and np.isfinite(top)):
         return False
     n = max(2, int(np.ceil(distance / (grid.cell / 2))))
     share = np.arange(1, n) / n
-    between = grid.at(eye[0] + share * (there[0] - eye[0]), eye[1] + share * (there[1] - eye[1]))
+    between = grid.at(eye[0] + share * (x - eye[0]), eye[1] + share * (y - eye[1]))
     sight = own + share * (top - own)
     ground = between - drop_m(share * distance)
     return bool(np.all(~np.isfinite(ground) | (ground <= sight)))

@@ -18,5 +18,10 @@ def checked_rule(text: str) -> str:
     minutes = read_offset(word)
     if minutes is None or word == "z":
         raise UsageError(f"{text!r} is no clock rule", "say hung, local, or an offset like -05:00")
+    return offset_text(minutes)
+
+
+def offset_text(minutes: int) -> str:
+    """Write an offset from UTC as `±HH:MM`."""
     sign = "-" if minutes < 0 else "+"
     return f"{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"

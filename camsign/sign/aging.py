@@ -11,13 +11,11 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.naming import key
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
+from camsign.logbook.settings import Settings
 
 ABSENT = "absent"
 UNLOOKED = ""
@@ -76,15 +74,8 @@ def rows(kind: str, settings: Settings) -> Mapping[str, Row]:
 
 
 def row_of(kind: str, state: str, species: str | None, season: str, settings: Settings) -> Row:
-    """Give what holds for a look at a time of year; empty if the table has no such row.
-
-    Args:
-        kind: the kind of sign.
-        state: its look, or `UNLOOKED`.
-        species: of its tree, or None.
-        season: FALL, WINTER or SUMMER.
-        settings: the logbook's.
-    """
+    """Give what holds for a look (or `UNLOOKED`) at a time of year (FALL, WINTER, SUMMER), by the
+    species of its tree; empty if the table has no such row."""
     row: Row = (
         rows(kind, settings).get(state, {})
         if state != UNLOOKED

@@ -39,13 +39,10 @@ class Chain:
 def chains(
     rubs: Rubs, step_m: float = STEP_M, turn_deg: float = TURN_DEG, least: int = LEAST_RUBS
 ) -> list[Chain]:
-    """Chain rubs, the longest first; each belongs to one chain at most.
+    """Chain rubs, `least` of them or more, the longest first; each belongs to one chain at most.
 
-    Args:
-        rubs: places [m] and travels [rad].
-        step_m: how far apart rubs that follow one another may lie [m].
-        turn_deg: how far the direction between them may be off each travel or its opposite [deg].
-        least: how many rubs make a chain.
+    Rubs that follow one another lie `step_m` apart [m] at most, and the direction between them is
+    off each travel or its opposite by `turn_deg` [deg] at most.
     """
     return _chained(_near(rubs, step_m), rubs.travel, turn_deg, least)
 
@@ -53,14 +50,8 @@ def chains(
 def longest_by_chance(
     rubs: Rubs, step_m: float = STEP_M, turn_deg: float = TURN_DEG, deals: int = DEALS
 ) -> list[int]:
-    """Give how many rubs the longest chain has if the same places are given travels at random.
-
-    Args:
-        rubs: places [m]; their travels do not matter.
-        step_m: as for `chains` [m].
-        turn_deg: the same [deg].
-        deals: how often; each draw has a fixed seed.
-    """
+    """Give how many rubs the longest chain has in each of so many `deals`, with a fixed seed, of
+    travels at random to the same places; the rest as for `chains`."""
     near, law = _near(rubs, step_m), np.random.default_rng(len(rubs))
     drawn = (law.uniform(0, 2 * np.pi, len(rubs)) for _ in range(deals))
     found = (_chained(near, travel, turn_deg, least=2) for travel in drawn)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from itertools import groupby
+from operator import itemgetter
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -35,14 +36,14 @@ def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
     `same_sign` makes one sign of the two; nothing is joined here.
     """
     rows = session.con.execute(sql_beside(__file__, "duplicate_signs.sql")).fetchall()
-    by_kind: dict[str, list[tuple[Any, ...]]] = {}
-    for kind, *rest in rows:
-        by_kind.setdefault(kind, []).append(tuple(rest))
-    found = [pair for kind, signs in by_kind.items() for pair in _pairs(kind, signs, within_m)]
+    found = []
+    for kind, group in groupby(rows, key=itemgetter(0)):
+        signs = [(sign, lat, lon, day) for _, sign, lat, lon, day in group]
+        found += _pairs(kind, signs, within_m)
     return sorted(found, key=lambda p: (p.distance_m, p.sign, p.other))
 
 
-def _pairs(kind: str, rows: list[tuple[Any, ...]], within_m: float) -> list[Alike]:
+def _pairs(kind: str, rows: list[tuple[str, float, float, date]], within_m: float) -> list[Alike]:
     lat, lon = (np.array([row[i] for row in rows], dtype=float) for i in (1, 2))
     found = []
     for members, plane in stretches(lat, lon):

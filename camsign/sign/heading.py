@@ -72,14 +72,10 @@ def parse_heading(text: str) -> SaidHeading:
 def read_heading(
     kind: str, heading: SaidHeading, place: tuple[float, float], day: date, settings: Settings
 ) -> ReadHeading:
-    """Turn a heading into degrees true and say in words what it was read as.
+    """Turn a heading as taken down into degrees true and say in words what it was read as.
 
-    Args:
-        kind: the kind of sign.
-        heading: as taken down.
-        place: latitude, longitude [deg], for the declination.
-        day: when it was taken down, likewise.
-        settings: the logbook's: which north, and whether the rule of the bare side is on.
+    Place (lat, lon [deg]) and day give the declination; the logbook's settings say which north is
+    meant, and whether the rule of the bare side is on.
 
     Raises:
         UsageError: only a rub has a bare side.

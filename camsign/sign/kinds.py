@@ -137,9 +137,7 @@ def parse_measures(kind: str, said: Mapping[str, str], settings: Settings) -> di
 def checked_measures(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
     """Give measures as they are kept: within limits, a rub's heights above bare ground.
 
-    Args:
-        kind: one of KINDS.
-        values: by kept name [m, deg, number, flag or list of words].
+    `values` by kept name [m, deg, number, flag or list of words].
 
     Raises:
         UsageError: no such measure, outside its limits, or top below bottom.

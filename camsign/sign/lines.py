@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -120,21 +120,25 @@ def _nearest(at: Place, areas: Sequence[tuple[str, Area]], near_m: float) -> str
     return name if distance <= near_m else None
 
 
-def lines_of(table: RubTable) -> list[LineRow]:
-    """Chain the rubs of a table into lines."""
+def rubs_by_stretch(table: RubTable) -> Iterator[tuple[Rubs, list[str], Plane]]:
+    """Give the rubs of each stretch of land on a plane of its own, with their ids."""
     import numpy as np
 
-    from camsign.sign.chains import DEALS, chains, longest_by_chance
     from camsign.sign.origin_likelihood import Rubs
     from camsign.sign.plane import stretches
 
-    if not table.sign:
-        return []
-    found = []
     for members, plane in stretches(table.lat, table.lon):
         east, north = plane.to_meters(table.lat[members], table.lon[members])
         rubs = Rubs(east, north, np.radians(table.travel_deg[members]))
-        names = [table.sign[i] for i in members]
+        yield rubs, [table.sign[i] for i in members], plane
+
+
+def lines_of(table: RubTable) -> list[LineRow]:
+    """Chain the rubs of a table into lines."""
+    from camsign.sign.chains import DEALS, chains, longest_by_chance
+
+    found = []
+    for rubs, names, plane in rubs_by_stretch(table):
         longest = longest_by_chance(rubs)
         for chain in chains(rubs):
             often = 1 + sum(n >= len(chain.rubs) for n in longest)

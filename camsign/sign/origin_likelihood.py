@@ -124,11 +124,8 @@ def seen_from(rubs: Rubs, east: Floats, north: Floats) -> tuple[Floats, Floats]:
 def gain(odds: Floats, dense: Floats, other_odds: Floats, other: Floats) -> Floats:
     """Log likelihood that a source adds to each rub, beside what explains it already.
 
-    Args:
-        odds: of the rub to belong to the source.
-        dense: its density if it does, over the uniform one.
-        other_odds: the summed odds of the sources known already.
-        other: their odds times densities, summed.
+    `odds` of the rub to belong to the source, `dense` its density if it does, over the uniform one;
+    `other_odds` of the sources known already, `other` their odds times densities, both summed.
     """
     with_it = (1 + other + odds * dense) / (1 + other_odds + odds)
     return np.log(with_it) - np.log((1 + other) / (1 + other_odds))

@@ -6,19 +6,20 @@ A radiant is proposed as bedding; rubs close together that agree or oppose as a 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from camsign.arrays import Ints
 from camsign.logbook.session import Session
-from camsign.sign.lines import RubTable, rub_table
-from camsign.sign.origin_likelihood import Law, Rubs, fitted
-from camsign.sign.plane import Plane, stretches
+from camsign.sign.lines import RubTable, rub_table, rubs_by_stretch
+from camsign.sign.origin_likelihood import Law, fitted
+from camsign.sign.plane import Plane
 from camsign.sign.radiant_region import RadiantRegion, region
 from camsign.sign.radiants import Search, Source, chance_of, judged, least_gain, sectors
-from camsign.sign.surroundings import Surroundings
+from camsign.sign.surroundings import NEAR_M, Surroundings
 from camsign.stats.estimate import Estimate
 
 # Fewer agreeing rubs than these are no place on the way.
@@ -73,85 +74,72 @@ def propose(session: Session, season: int | None = None) -> list[Proposal]:
     return proposals_of(rub_table(session, season), around)
 
 
+@dataclass(frozen=True, slots=True)
+class _Searched:
+    """A stretch of land: what was found in it, the ids of its rubs, and what is known around."""
+
+    search: Search
+    names: list[str]
+    plane: Plane
+    around: Surroundings
+
+
 def proposals_of(table: RubTable, around: Surroundings) -> list[Proposal]:
     """Give the areas that a table of rubs speaks for, with what else is known around them."""
     found: list[Proposal] = []
-    if not table.sign:
-        return found
-    for members, plane in stretches(table.lat, table.lon):
-        east, north = plane.to_meters(table.lat[members], table.lon[members])
-        rubs = Rubs(east, north, np.radians(table.travel_deg[members]))
-        names = [table.sign[i] for i in members]
+    for rubs, names, plane in rubs_by_stretch(table):
         search = Search(rubs, Law())
         search.run()
-        found += _bedding(search, names, plane, around)
-        found += _on_the_way(search, names, plane, around)
+        land = _Searched(search, names, plane, around)
+        found += [*_bedding(land), *_on_the_way(land)]
     found.sort(key=lambda p: -p.score)
-    return [_named(p, n, found) for n, p in enumerate(found)]
-
-
-def _bedding(
-    search: Search, names: list[str], plane: Plane, around: Surroundings
-) -> list[Proposal]:
-    clear = judged(search)
-    chance = chance_of(search)
-    least = least_gain(clear, chance)
-    kept = [s for s in clear if s.gain >= least]
-    law = fitted(search.rubs, [(s.east, s.north) for s in kept], search.law)
-    return [
-        _bed(search, s, region(search, s, law), chance.expected(s.gain), names, plane, around)
-        for s in kept
-    ]
-
-
-def _bed(
-    search: Search,
-    source: Source,
-    where: RadiantRegion,
-    chance: float,
-    names: list[str],
-    plane: Plane,
-    around: Surroundings,
-) -> Proposal:
-    out, into = sectors(search, source)
-    lat, lon = plane.to_degrees(where.east, where.north)
-    own = source.near[search.share(source) > 0.5]
-    why = [
-        f"of the rubs that fit it {sum(out)} heading out on {_of_eight(out)} of 8 sides, "
-        + (f"{sum(into)} heading in on {_of_eight(into)}" if sum(into) else "none heading in"),
-        f"its middle lies in a patch {around.length(2 * where.major_m)} by "
-        f"{around.length(2 * where.minor_m)} (95%)",
-        _luck(chance),
-    ]
-    radius = min(max(where.major_m, _RADIUS_M[0]), _RADIUS_M[1])
-    return _proposal("bedding", (lat, lon), radius, source.gain, chance, where, out, into,
-                     [names[i] for i in own], around, why)  # fmt: skip
-
-
-def _on_the_way(
-    search: Search, names: list[str], plane: Plane, around: Surroundings
-) -> list[Proposal]:
-    """Propose places where many rubs agree or oppose, each with the doubt."""
-    found = []
-    for group in _edges(search.axes()):
-        own = np.unique(
-            np.concatenate([s.near[search.share(s) > 0.5] for s in group] or [np.empty(0, int)])
-        )
-        if len(own) < LEAST_AGREEING:
-            continue
-        found.append(_edge(search, group, own, names, plane, around))
+    kinds = Counter[str]()
+    for n, one in enumerate(found):
+        kinds[one.kind] += 1
+        found[n] = replace(one, area=f"{one.kind.capitalize()} {kinds[one.kind]} from rubs")
     return found
 
 
-def _edge(
-    search: Search,
-    group: Sequence[Source],
-    own: Ints,
-    names: list[str],
-    plane: Plane,
-    around: Surroundings,
-) -> Proposal:
-    rubs = search.rubs.some(own)
+def _bedding(land: _Searched) -> Iterator[Proposal]:
+    search = land.search
+    clear, chance = judged(search), chance_of(search)
+    least = least_gain(clear, chance)
+    kept = [s for s in clear if s.gain >= least]
+    law = fitted(search.rubs, [(s.east, s.north) for s in kept], search.law)
+    for source in kept:
+        yield _bed(land, source, region(search, source, law), chance.expected(source.gain))
+
+
+def _bed(land: _Searched, source: Source, where: RadiantRegion, chance: float) -> Proposal:
+    out, into = sectors(land.search, source)
+    major, minor = (land.around.length(2 * half) for half in (where.major_m, where.minor_m))
+    why = [
+        f"of the rubs that fit it {sum(out)} heading out on {_of_eight(out)} of 8 sides, "
+        + (f"{sum(into)} heading in on {_of_eight(into)}" if sum(into) else "none heading in"),
+        f"its middle lies in a patch {major} by {minor} (95%)",
+        "odds that this is luck: under 1 in 100" if chance < 0.01 else
+        f"luck alone would give about {chance:.2g} places as clear as this one",
+    ]  # fmt: skip
+    at = land.plane.to_degrees(where.east, where.north)
+    radius = min(max(where.major_m, _RADIUS_M[0]), _RADIUS_M[1])
+    own = source.near[land.search.share(source) > 0.5]
+    made = _proposal(land, "bedding", at, radius, source.gain, own, why)
+    return replace(
+        made, chance=chance, region_m=(where.major_m, where.minor_m), region_deg=where.bearing_deg,
+        sectors_out=_of_eight(out), sectors_in=_of_eight(into),
+    )  # fmt: skip
+
+
+def _on_the_way(land: _Searched) -> Iterator[Proposal]:
+    """Propose places where many rubs agree or oppose, each with the doubt."""
+    for group in _edges(land.search.axes()):
+        own = np.unique(np.concatenate([s.near[land.search.share(s) > 0.5] for s in group]))
+        if len(own) >= LEAST_AGREEING:
+            yield _edge(land, group, own)
+
+
+def _edge(land: _Searched, group: Sequence[Source], own: Ints) -> Proposal:
+    rubs, around = land.search.rubs.some(own), land.around
     east, north = float(rubs.east.mean()), float(rubs.north.mean())
     far = np.hypot(rubs.east - east, rubs.north - north)
     radius = float(np.clip(np.quantile(far, 0.9), *_RADIUS_M))
@@ -163,12 +151,10 @@ def _edge(
     why = [
         f"{len(own)} rubs close together: {(~turned).sum()} heading one way, {turned.sum()} back"
     ]
-    at = plane.to_degrees(east, north)
-    beds, browse = around.count("bed", at, radius), around.count("browse", at, radius)
-    droppings = around.count("droppings", at, radius)
+    at = land.plane.to_degrees(east, north)
+    beds, browse, droppings = (around.count(k, at, radius) for k in ("bed", "browse", "droppings"))
     # Where they also ate, they did more than walk by.
     walked = along > _STRUNG_OUT * across and not (browse or droppings)
-    kind = "travel" if walked else "staging"
     if browse or droppings:
         near = f"within {around.length(radius)}"
         why.append(f"browse at {browse} and droppings at {droppings} spots {near}")
@@ -177,8 +163,7 @@ def _edge(
         else "rubs alone can't tell a travel route from a feeding edge"
     )  # fmt: skip
     gain = sum(s.gain for s in group)
-    return _proposal(kind, at, radius, gain, None, None, [], [], [names[i] for i in own], around,
-                     why)  # fmt: skip
+    return _proposal(land, "travel" if walked else "staging", at, radius, gain, own, why)
 
 
 def _edges(axes: Sequence[Source]) -> list[list[Source]]:
@@ -197,54 +182,63 @@ def _edges(axes: Sequence[Source]) -> list[list[Source]]:
 
 
 def _proposal(
+    land: _Searched,
     kind: str,
     at: tuple[float, float],
     radius: float,
     gain: float,
-    chance: float | None,
-    where: RadiantRegion | None,
-    out: list[int],
-    into: list[int],
-    own: list[str],
-    around: Surroundings,
+    own: Ints,
     why: list[str],
 ) -> Proposal:
-    density, per_km = around.density(at), around.per_km(at)
-    beds, seasons = around.count("bed", at, max(radius, 60.0)), around.seasons(own)
-    known = around.known_as(_SAME_KINDS.get(kind, (kind,)), at, radius)
-    return Proposal(
+    """A proposal with what lies around it; its name and what only a radiant has come later."""
+    around, signs = land.around, tuple(land.names[i] for i in own)
+    made = Proposal(
         area="",
         kind=kind,
         lat=at[0],
         lon=at[1],
         radius_m=radius,
         score=gain,
-        chance=chance,
-        region_m=(where.major_m, where.minor_m) if where else None,
-        region_deg=where.bearing_deg if where else None,
+        chance=None,
+        region_m=None,
+        region_deg=None,
         rubs=len(own),
-        sectors_out=_of_eight(out),
-        sectors_in=_of_eight(into),
-        beds=beds,
-        seasons=seasons,
-        density=density,
-        per_km=per_km,
-        known_as=known,
-        why=[*why, *around.words(at, radius, beds, seasons, density, per_km, known)],
-        signs=tuple(own),
+        sectors_out=0,
+        sectors_in=0,
+        beds=around.count("bed", at, max(radius, 60.0)),
+        seasons=around.seasons(signs),
+        density=around.density(at),
+        per_km=around.per_km(at),
+        known_as=around.known_as(_SAME_KINDS.get(kind, (kind,)), at, radius),
+        why=why,
+        signs=signs,
     )
+    return replace(made, why=[*why, *around_in_words(made, around)])
 
 
-def _named(proposal: Proposal, n: int, all_: Sequence[Proposal]) -> Proposal:
-    nth = sum(p.kind == proposal.kind for p in all_[: n + 1])
-    return replace(proposal, area=f"{proposal.kind.capitalize()} {nth} from rubs")
+def around_in_words(made: Proposal, around: Surroundings) -> list[str]:
+    """Say in plain words what lies around a proposal."""
+    beds = f"{made.beds} beds were found here" if made.beds > 1 else "1 bed was found here"
+    told = [beds if made.beds else "no bed was noted here"]
+    if made.density.value is not None:
+        within = around.length(NEAR_M)
+        told.append(f"{_ratio(made.density)} as many rubs within {within} as in the woods around")
+    if made.per_km is not None and made.per_km.value is not None:
+        told.append(f"{_ratio(made.per_km)} as many for every step you walked")
+    elif made.density.value is not None:
+        told.append("no track log here: it may only look loaded because you looked hard")
+    told.append(
+        f"its rubs are from {made.seasons} seasons, old and fresh together" if made.seasons > 1
+        else "all its rubs may be from one season"
+    )  # fmt: skip
+    return [*told, *([f"drawn already as {made.known_as}"] if made.known_as else [])]
+
+
+def _ratio(estimate: Estimate) -> str:
+    low = f"{estimate.low:.1f}" if estimate.low is not None else "0"
+    high = f"{estimate.high:.1f}" if estimate.high is not None else "any number"
+    return f"{estimate.value:.1f} times ({low} to {high})"
 
 
 def _of_eight(counts: Sequence[int]) -> int:
     return sum(n > 0 for n in counts)
-
-
-def _luck(chance: float) -> str:
-    if chance < 0.01:
-        return "odds that this is luck: under 1 in 100"
-    return f"luck alone would give about {chance:.2g} places as clear as this one"

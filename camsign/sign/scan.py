@@ -41,14 +41,9 @@ class Peaks:
 
 
 def peaks(rubs: Rubs, weights: Floats, law: Law, least: float, axes: bool = True) -> Peaks:
-    """Find local maxima of the gain above `least`.
+    """Find local maxima of the gain above `least`, those of `axes` as well.
 
-    Args:
-        rubs: all of them.
-        weights: how far each is still unexplained, 0 to 1.
-        law: the constants.
-        least: the threshold of the gain.
-        axes: look for axes as well.
+    `weights`: how far each rub is still unexplained, 0 to 1.
     """
     found: list[Any] = [np.empty((0, 4))]
     for tile, inside, core in _tiles(rubs, law):

@@ -62,12 +62,9 @@ def size_evidence(
 ) -> list[Evidence]:
     """Give what a rub's measures say of its maker; what was not measured says nothing.
 
-    Args:
-        measures: by kept name, heights above bare ground [m].
-        waist: the height that a top is held against [m].
-        units: in which its words give lengths.
+    `measures` by kept name, heights above bare ground [m]; a top is held against `waist` [m].
     """
-    found = [_either(name, seen, chances) for name, seen, chances in _seen(measures, waist)]
+    found = [Evidence(name, round(m, 4), round(y, 4)) for name, m, y in _seen(measures, waist)]
     far = measures.get("far_marks_m")
     if far:
         low, high = spread_range(float(far))
@@ -102,40 +99,33 @@ def size_likelihood(
     return min(max(factor, 1 / sqrt(MOST)), sqrt(MOST)), "; ".join(words) or None
 
 
-_Seen = tuple[str, bool, tuple[float, float]]
+_Seen = tuple[str, float, float]
 
 
 def _seen(measures: Mapping[str, Any], waist: float) -> list[_Seen]:
-    """What was looked at: its name, whether it is there, the chances of either age to show it."""
+    """What was looked at: its name, and the chances of a mature and a young buck to show it."""
     found: list[_Seen] = []
     top, diameter, tine = (measures.get(k) for k in ("top_m", "diameter_m", "tine_m"))
     if top:
         tall = float(top) >= waist
-        found.append(("tall rub" if tall else "low rub", tall, TALL))
+        found.append(("tall rub", *TALL) if tall else ("low rub", 1 - TALL[0], 1 - TALL[1]))
     if diameter:
         thick = float(diameter) >= THICK_M
-        found.append(("thick trunk" if thick else "thin trunk", thick, THICK))
+        found.append(
+            ("thick trunk", *THICK) if thick else ("thin trunk", 1 - THICK[0], 1 - THICK[1])
+        )
     if "broken" in _words(measures.get("damage")):
-        found.append(("trunk broken", True, BROKEN))
+        found.append(("trunk broken", *BROKEN))
     # Short tines leave their marks nearer; no marks at all may have been overlooked.
     if top and tine and float(tine) - float(top) >= LONG_TINES_M:
-        found.append(("marks of long tines", True, TINES))
+        found.append(("marks of long tines", *TINES))
     return found
 
 
-def _either(name: str, seen: bool, chances: tuple[float, float]) -> Evidence:
-    mature, young = chances if seen else (1 - chances[0], 1 - chances[1])
-    return Evidence(name, round(mature, 4), round(young, 4))
-
-
 def _by_age(seen: Sequence[_Seen], mature: bool | None) -> tuple[float, list[str]]:
-    factor = 1.0
-    words: list[str] = []
-    if mature is None:
-        return factor, words
-    for name, there, (old, young) in seen:
-        chances = (old, young) if there else (1 - old, 1 - young)
-        by_this = chances[0 if mature else 1] / (sum(chances) / 2)
+    factor, words = 1.0, []
+    for name, old, young in seen if mature is not None else ():
+        by_this = (old if mature else young) / ((old + young) / 2)
         factor *= by_this
         way = "more" if by_this > 1 else "less"
         words.append(f"{name}: {way} likely from a {'mature' if mature else 'young'} buck like him")

@@ -117,46 +117,6 @@ class Surroundings:
                 return name
         return None
 
-    def words(
-        self,
-        at: Place,
-        radius: float,
-        beds: int,
-        seasons: int,
-        density: Estimate,
-        per_km: Estimate | None,
-        known: str | None,
-    ) -> list[str]:
-        """Say it in plain words."""
-        told = [_found(beds)]
-        if density.value is not None:
-            told.append(
-                f"{_ratio(density)} as many rubs within {self.length(NEAR_M)} as in the woods "
-                "around"
-            )
-        if per_km is not None and per_km.value is not None:
-            told.append(f"{_ratio(per_km)} as many for every step you walked")
-        elif density.value is not None:
-            told.append("no track log here: it may only look loaded because you looked hard")
-        told.append(
-            f"its rubs are from {seasons} seasons, old and fresh together"
-            if seasons > 1
-            else "all its rubs may be from one season"
-        )
-        return [*told, *([f"drawn already as {known}"] if known else [])]
-
-
-def _found(beds: int) -> str:
-    if beds < 2:
-        return "1 bed was found here" if beds else "no bed was noted here"
-    return f"{beds} beds were found here"
-
-
-def _ratio(estimate: Estimate) -> str:
-    low = f"{estimate.low:.1f}" if estimate.low is not None else "0"
-    high = f"{estimate.high:.1f}" if estimate.high is not None else "any number"
-    return f"{estimate.value:.1f} times ({low} to {high})"
-
 
 def _walked(shapes: Sequence[str]) -> WeightedPoints | None:
     """Cut walked paths into short pieces, each a place with its meters."""

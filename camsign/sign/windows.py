@@ -12,13 +12,11 @@ from calendar import monthrange
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
+from camsign.logbook.settings import Settings
 from camsign.sign.aging import ABSENT, FALL, SUMMER, UNLOOKED, WINTER, row_of, table
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
 
 # What bounds a row by making seasons instead of days.
 _SPANS = frozenset({"seasons", "from", "to"})
@@ -46,14 +44,8 @@ def made_window(
 ) -> MadeWindow:
     """Give the window in which a sign was made; days said outright go before any default.
 
-    Args:
-        kind: rub, scrape, bed, track, droppings, trail, browse or shed.
-        seen_on: the day it was seen (local).
-        state: the look of its surface in a word, or None.
-        species: the tree's, or None.
-        given_from: the earliest day as said, or None.
-        given_to: the latest day as said, or None.
-        settings: the logbook's, for `rubbing` and `other_sign_days`.
+    Days are local. `state`: the look of its surface in a word; `species`: the tree's; `given_from`,
+    `given_to`: the earliest and latest day as said.
     """
     usual = _by_table(kind, seen_on, state, species, settings)
     if given_from is None and given_to is None:

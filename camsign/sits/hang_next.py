@@ -93,13 +93,8 @@ class _Open:
 def hang_next(
     session: Session, day: date, morning: bool = False, days: int = USUAL_DAYS
 ) -> HangNext:
-    """Rank places for a camera by what they would change.
-
-    Args:
-        session: an open logbook.
-        day: the local day whose ranking it is about.
-        morning: a morning's ranking.
-        days: for how many days it would hang.
+    """Rank places for a camera that hangs so many `days` by what they would change in the ranking
+    of a local day's evening, or morning.
 
     Raises:
         UsageError: no home, no stand, or no bedding area.

@@ -85,17 +85,10 @@ def add_sit(
     spooked: str | None = None,
     note: str | None = None,
 ) -> SitSaid:
-    """Put a sit into the journal.
+    """Put a sit of a local day into the journal, the stand by name or id.
 
-    Args:
-        session: an open logbook.
-        stand: the stand's name or id.
-        on: the local day.
-        hours: such as `3-dark`; see `read_hours`.
-        wind: such as `SW 6mph`.
-        saw: who was seen; see `read_seen`. None: nothing.
-        spooked: who noticed you, the same way.
-        note: anything else.
+    `hours` such as `3-dark` (see `read_hours`), `wind` such as `SW 6mph`; `saw`: who was seen (see
+    `read_seen`; None: nothing), `spooked`: who noticed you, the same way.
 
     Raises:
         UsageError: there is no such stand, or what was said is not understood.

@@ -34,14 +34,8 @@ class Plan:
 def keep_plan(
     session: Session, answer: Tonight, sky: Sky, stand: str, asked: datetime | None = None
 ) -> StandRow:
-    """Put what an answer says of a stand into the journal, before one sits there.
-
-    Args:
-        session: an open logbook.
-        answer: what `tonight` said.
-        sky: the wind it was asked for.
-        stand: the stand's name or id.
-        asked: when (UTC); None for now.
+    """Put what an answer, asked for that wind, says of a stand (by name or id) into the journal,
+    before one sits there; `asked` UTC, None for now.
 
     Raises:
         UsageError: there is no such stand, or its sit is over.

@@ -57,13 +57,8 @@ def read_seen(
 ) -> list[Seen]:
     """Read phrases parted by semicolons, commas or `and`; `no bucks` says that none was seen.
 
-    Args:
-        text: what was written; `nothing` gives none.
-        bucks: names by id; of a buck `buck` holds the id.
-        span: from when to when one sat (UTC).
-        tz: the logbook's zone.
-        units: yards or meters where no unit is written.
-        spooked: these noticed you.
+    `bucks` by id, which is what `buck` then holds. `span`: from when to when one sat (UTC). `tz`:
+    the logbook's zone. `units`: yards or meters where no unit is written.
 
     Raises:
         UsageError: a phrase names nobody, or what it says cannot be.

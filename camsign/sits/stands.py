@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -11,10 +11,7 @@ from camsign.arrays import Floats
 from camsign.logbook.session import Session
 from camsign.places.shapes import points_of
 from camsign.sits.evenings import Stand
-
-if TYPE_CHECKING:
-    from camsign.sits.plane import Plane
-
+from camsign.sits.plane import Plane
 
 # A way in belongs to each stand that one of its ends lies this near to [m].
 ENDS_WITHIN_M = 75.0

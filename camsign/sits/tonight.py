@@ -72,15 +72,10 @@ def tonight(
     bucks: Sequence[str] | None = None,
     shot_m: float | None = None,
 ) -> Tonight:
-    """Rank the stands for a local day's evening, or morning.
+    """Rank the stands for a local day's evening, or morning, in the wind of its hours.
 
-    Args:
-        session: an open logbook.
-        day: the local day.
-        sky: the wind of its hours.
-        morning: before sunrise on instead of to sunset.
-        bucks: names or ids, None for all mature ones.
-        shot_m: how far one shoots [m]; None for what was said of each stand.
+    `bucks`: names or ids, None for all mature ones. `shot_m`: how far one shoots [m], None for what
+    was said of each stand.
 
     Raises:
         UsageError: no home, no stand, no bedding area, no sun that day, or no wind for its hours.

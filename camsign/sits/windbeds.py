@@ -19,7 +19,7 @@ from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.weather import kept_winds
 from camsign.stats.estimate import Estimate
-from camsign.stats.selection import Shown, selection_by_days
+from camsign.stats.selection import selection_by_days
 from camsign.units import compass_word, counted
 from camsign.zones import to_utc
 
@@ -90,18 +90,14 @@ def wind_beds(session: Session, scope: Scope) -> WindBeds:
     days = days_covered(session, scope)
     winds = morning_winds(session, scope.first, scope.last)
     found = compared(known_of(session, scope, about=[area_id]), buck_id, area_id, days, winds)
-    ends = (scope.first, scope.last)
-    watch = Watch((), 0, len(days), *ends)
     rows = _rows(found)
-    bedded, total = sum(r.bedded for r in rows), sum(r.days for r in rows)
-    few = bedded < FEWEST_BEDDED or total < FEWEST_DAYS
-    shown = is_shown(found)
     return WindBeds(
-        _said(rows, shown), shown, None if few else found.shown.luck, rows, watch, METHOD,
+        _said(rows, found.shown), found.shown, found.luck, rows,
+        Watch((), 0, len(days), scope.first, scope.last), METHOD,
         reasons(
             "no wind is kept for these days: camsign wind import" if not winds else None,
-            f"{counted(bedded, 'day')} bedded of {total} with a known wind; "
-            f"{FEWEST_BEDDED} of {FEWEST_DAYS} are the fewest" if few else None,
+            f"{counted(sum(found.bedded), 'day')} bedded of {sum(found.days)} with a known wind; "
+            f"{FEWEST_BEDDED} of {FEWEST_DAYS} are the fewest" if found.luck is None else None,
             "wind at the station is not wind in the woods",
         ),
     )  # fmt: skip
@@ -114,11 +110,15 @@ def days_covered(session: Session, scope: Scope) -> Times:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Days and bedded days by sector, and what that shows."""
+    """Days, bedded days and their ratio to chance by sector; `luck`: how often chance alone differs
+    as much, None of too few days; `shown`: an interval leaves out 1, and it is hardly luck.
+    """
 
     days: tuple[int, ...]
     bedded: tuple[int, ...]
-    shown: Shown
+    ratios: tuple[Estimate, ...]
+    luck: float | None
+    shown: bool
 
 
 def morning_winds(session: Session, first: date, last: date) -> dict[date, int]:
@@ -168,18 +168,11 @@ def compared(
     covered = [d for d in days.astype("datetime64[D]").astype(object) if d in winds]
     kind = np.array([winds[d] for d in covered], dtype=np.int64)
     used = np.array([d in bedded for d in covered], dtype=bool)
-    shown = selection_by_days(used, kind, SECTORS)
-    return Compared(
-        tuple(int(n) for n in np.bincount(kind, minlength=SECTORS)),
-        tuple(int(n) for n in np.bincount(kind[used], minlength=SECTORS)),
-        shown,
-    )
-
-
-def is_shown(found: Compared) -> bool:
-    """Whether a preference is shown: enough days, an interval that leaves out 1, hardly by luck."""
-    enough = sum(found.bedded) >= FEWEST_BEDDED and sum(found.days) >= FEWEST_DAYS
-    return enough and found.shown.luck < LUCK and any(map(_word, found.shown.ratios))
+    found = selection_by_days(used, kind, SECTORS)
+    luck = found.luck if used.sum() >= FEWEST_BEDDED and len(kind) >= FEWEST_DAYS else None
+    shown = luck is not None and luck < LUCK and any(map(_word, found.ratios))
+    there, of_use = (np.bincount(some, minlength=SECTORS) for some in (kind, kind[used]))
+    return Compared(tuple(there.tolist()), tuple(of_use.tolist()), found.ratios, luck, shown)
 
 
 def _word(ratio: Estimate) -> str:
@@ -194,10 +187,10 @@ def factors_of(found: Compared) -> tuple[float, ...] | None:
     Only sectors whose interval leaves out 1 move it, by their interval's nearer end: what is shown
     at the least.
     """
-    if not is_shown(found):
+    if not found.shown:
         return None
     moved = []
-    for one in found.shown.ratios:
+    for one in found.ratios:
         word = _word(one)
         least = (one.low if word == PREFERS else one.high if word == AVOIDS else 1.0) or 1.0
         moved.append(float(np.clip(least, 1 / MOST, MOST)))
@@ -205,11 +198,10 @@ def factors_of(found: Compared) -> tuple[float, ...] | None:
 
 
 def _rows(found: Compared) -> tuple[WindSector, ...]:
-    shown = is_shown(found)
     rows = []
-    for n, ratio in enumerate(found.shown.ratios):
+    for n, ratio in enumerate(found.ratios):
         turn = n * 360 / SECTORS
-        word = _word(ratio) if shown else ""
+        word = _word(ratio) if found.shown else ""
         rows.append(
             WindSector(
                 compass_word(turn), turn, found.days[n], found.bedded[n], figure(ratio),

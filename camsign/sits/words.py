@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from camsign.answers.result import one_in
 from camsign.formats.days import People, minutes_words
 from camsign.formats.interval import Interval
 from camsign.logbook.settings import Settings
+from camsign.sits.sightwords import Seen
 from camsign.units import compass_word, format_length
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.sits.sightwords import Seen
 
 _SLIGHT = 0.005
 CERTAIN = "nearly certain"
