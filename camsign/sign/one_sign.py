@@ -66,18 +66,13 @@ def sign_shown(session: Session, sign: str) -> SignShown:
         raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
     looks = _looks(session, row[0])
     seasons = len({look.season for look in looks if look.season is not None})
-    evidence = (
-        size_evidence(_latest(looks), session.settings.waist_m, session.settings.units)
-        if row[1] == "rub"
-        else []
-    )
+    latest = {name: value for look in looks for name, value in look.measures.items()}
+    waist, units = session.settings.waist_m, session.settings.units
+    evidence = size_evidence(latest, waist, units) if row[1] == "rub" else []
     head = dict(zip(SignShown.__slots__, row, strict=False))
+    traditional = seasons >= TRADITIONAL_SEASONS
     return SignShown(
-        **head,
-        seasons=seasons,
-        traditional=seasons >= TRADITIONAL_SEASONS,
-        looks=looks,
-        evidence=evidence,
+        **head, seasons=seasons, traditional=traditional, looks=looks, evidence=evidence
     )
 
 
@@ -109,8 +104,3 @@ def _looks(session: Session, sign: str) -> list[LookRow]:
         )
         for row in rows
     ]
-
-
-def _latest(looks: Sequence[LookRow]) -> dict[str, Any]:
-    """Give each measure as it was last taken."""
-    return {name: value for look in looks for name, value in look.measures.items()}

@@ -92,23 +92,17 @@ class Surroundings:
 
     def density(self, at: Place) -> Estimate:
         """Rubs a square meter within 75 m over those between 75 and 300 m, exact interval."""
-        rubs = self.kinds.get("rub")
-        here, around = (
-            (rubs.within(at, NEAR_M), rubs.within(at, NEAR_M, AROUND_M)) if rubs else (0, 0)
-        )
+        here, around = _near_and_around(self.kinds.get("rub"), at)
         disc = pi * NEAR_M**2
         return rate_ratio(int(here), disc, int(around), pi * AROUND_M**2 - disc)
 
     def per_km(self, at: Place) -> Estimate | None:
         """Rubs a kilometer walked within 75 m over those of the surrounding; None if unwalked."""
-        rubs = self.kinds.get("rub")
-        if self.paths is None or rubs is None:
+        here, around = _near_and_around(self.paths, at)
+        if "rub" not in self.kinds or not here or not around:
             return None
-        here, around = self.paths.within(at, NEAR_M), self.paths.within(at, NEAR_M, AROUND_M)
-        if not here or not around:
-            return None
-        found = int(rubs.within(at, NEAR_M)), int(rubs.within(at, NEAR_M, AROUND_M))
-        return rate_ratio(found[0], here / 1000, found[1], around / 1000)
+        near, others = _near_and_around(self.kinds["rub"], at)
+        return rate_ratio(int(near), here / 1000, int(others), around / 1000)
 
     def known_as(self, kinds: Sequence[str], at: Place, within_m: float) -> str | None:
         """The name of an area of one of these kinds that is drawn here already."""
@@ -116,6 +110,13 @@ class Surroundings:
             if other in kinds and float(distance_to_area(area, at[0], at[1])) <= within_m:
                 return name
         return None
+
+
+def _near_and_around(points: WeightedPoints | None, at: Place) -> tuple[float, float]:
+    """The weight of what lies within 75 m, and between 75 and 300 m."""
+    if points is None:
+        return 0.0, 0.0
+    return points.within(at, NEAR_M), points.within(at, NEAR_M, AROUND_M)
 
 
 def _walked(shapes: Sequence[str]) -> WeightedPoints | None:

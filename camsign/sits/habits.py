@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from math import hypot
 
@@ -67,33 +67,21 @@ class Habits:
 
     `by_wind`: by area and buck, how much each eighth of the winds moves his chance, where shown.
     `unseen`: by area, the weight of ways that no camera watches, in pictures that are missing.
-    `pictured`: the last day up to the day asked for of which there are detections; `waiting`: that
-    of which there are pictures nobody has sorted.
+    `stale`: the day of the last pictures where they are all of a season before; `to_sort`: where it
+    is so, the last day of this season of which there are pictures nobody has sorted.
     """
 
     areas: dict[str, BedArea]
     odds: tuple[Odds, ...]
     ways: dict[str, tuple[KnownWay, ...]]
     hours: dict[str, Hours]
-    watched: dict[str, int] = field(default_factory=dict)
-    first: date | None = None
-    last: date | None = None
-    by_wind: dict[tuple[str, str], tuple[float, ...]] = field(default_factory=dict)
-    unseen: dict[str, float] = field(default_factory=dict)
-    pictured: date | None = None
-    waiting: date | None = None
-
-    @property
-    def stale(self) -> date | None:
-        """The day of the last pictures where they are all of an earlier season; else None."""
-        old = self.pictured is not None and self.first is not None and self.pictured < self.first
-        return self.pictured if old else None
-
-    @property
-    def to_sort(self) -> date | None:
-        """The last day of this season that waits to be sorted, where it has no tags; else None."""
-        mine = self.waiting is not None and self.first is not None and self.waiting >= self.first
-        return self.waiting if mine and self.stale is not None else None
+    watched: dict[str, int]
+    first: date
+    last: date
+    by_wind: dict[tuple[str, str], tuple[float, ...]]
+    unseen: dict[str, float]
+    stale: date | None
+    to_sort: date | None
 
     def wind_factor(self, odds: Odds, from_deg: float | None) -> float:
         """How much the wind he lies down on moves his chance to bed there: 1 unless shown."""
@@ -138,15 +126,24 @@ def habits_of(
     hours = _hours(session, scope, morning, bucks, {o.buck_id for o in odds})
     by_wind = _by_wind(session, scope, odds, known)
     odds += _unwatched(odds, watched)
-    last = session.con.execute(
-        "SELECT (SELECT max(day) FROM detections WHERE day <= $day),"
-        " (SELECT max(day) FROM unsorted WHERE day <= $day)",
-        {"day": day},
-    ).fetchone()
     return Habits(
         areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen,
-        *(last or (None, None)),
+        *_stale(session, scope),
     )  # fmt: skip
+
+
+def _stale(session: Session, scope: Scope) -> tuple[date | None, date | None]:
+    """The day of the last detections if it lies before the scope, and then, of the scope's days,
+    the last with pictures that nobody has sorted."""
+    row = session.con.execute(
+        "SELECT (SELECT max(day) FROM detections WHERE day <= $day),"
+        " (SELECT max(day) FROM unsorted WHERE day <= $day)",
+        {"day": scope.last},
+    ).fetchone()
+    pictured, waiting = row or (None, None)
+    if pictured is None or pictured >= scope.first:
+        return None, None
+    return pictured, waiting if waiting and waiting >= scope.first else None
 
 
 def _known_around(session: Session, scope: Scope, areas: Sequence[BedArea]) -> dict[str, Known]:
@@ -192,8 +189,7 @@ def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
     found = []
     for area_id, name, shape in rows:
         lat, lon, radius, _ = center_and_size(shape)
-        ((x, y),) = plane.xy(lat, lon)
-        found.append(BedArea(area_id, name, lat, lon, Bed(float(x), float(y), radius)))
+        found.append(BedArea(area_id, name, lat, lon, Bed(*plane.at(lat, lon), radius)))
     # By place: draws go by their order, and ids are random.
     return {one.area_id: one for one in sorted(found, key=lambda one: (one.lat, one.lon))}
 
@@ -289,10 +285,7 @@ def _cameras(session: Session, plane: Plane, names: list[str]) -> dict[str, tupl
         " WHERE gone IS NOT TRUE AND list_contains(?::VARCHAR[], camera) GROUP BY camera",
         [names],
     ).fetchall()
-    if not rows:
-        return {}
-    points = plane.xy([r[1] for r in rows], [r[2] for r in rows])
-    return {row[0]: (float(p[0]), float(p[1])) for row, p in zip(rows, points, strict=True)}
+    return {camera: plane.at(lat, lon) for camera, lat, lon in rows}
 
 
 # Rubs that point the same way out of a bed are a way; one rub says as much as so many pictures.

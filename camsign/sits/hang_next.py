@@ -89,6 +89,11 @@ class _Open:
     counts: Mapping[str, Floats]
     passes: Mapping[tuple[int, str, str], Floats]
 
+    def means(self) -> tuple[dict[Key, float], dict[str, Floats]]:
+        """What is believed now: the chance of each bed, the shares of each area's ways."""
+        beds = {key: float(draws.mean()) for key, draws in self.beds.items()}
+        return beds, {area: draws.mean(0) for area, draws in self.ways.items()}
+
 
 def hang_next(
     session: Session, day: date, morning: bool = False, days: int = USUAL_DAYS
@@ -104,8 +109,7 @@ def hang_next(
     known = known_of(session, day, morning, ground=False)
     habits = known.habits
     left = _open(habits, known.settings)
-    now = _values(left, {k: v.mean(0) for k, v in left.beds.items()},
-                  {a: w.mean(0) for a, w in left.ways.items()})  # fmt: skip
+    now = _values(left, *left.means())
     found = [
         _place(session, habits, known.plane, area, tells, _tried(left, now, area, tells, days))
         for area in habits.areas.values()
@@ -160,8 +164,7 @@ def _values(left: _Open, beds: Mapping[Key, float], ways: Mapping[str, Floats]) 
 def _tried(left: _Open, now: Floats, at: BedArea, tells: str, days: int) -> tuple[float, float]:
     """How much the best stand is expected to gain, and how often another one becomes the best."""
     rng, area = np.random.default_rng([SEED, *seed_at(at.lat, at.lon), len(tells)]), at.area_id
-    beds = {k: float(v.mean()) for k, v in left.beds.items()}
-    ways = {a: w.mean(0) for a, w in left.ways.items()}
+    beds, ways = left.means()
     first, gains, changed = int(np.argmax(now)), 0.0, 0
     mine = [key for key in left.beds if key[0] == area]
     for n in range(TRIED):

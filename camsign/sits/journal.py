@@ -6,8 +6,7 @@ A sit is one act: the sit and everybody met on it.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -146,7 +145,9 @@ def draft_of(
         if now and on is None and hours is None
         else _span(session, now, on, hours)
     )
-    _refuse_to_come(session, start)
+    day = start.astimezone(zone(session.settings.tz)).date()
+    if day > today(session.settings.tz):
+        raise UsageError(f"{in_words(day)} has not come yet", "check its year")
     fields: dict[str, Any] = {"stand": place, "start": as_text(start), "stop": as_text(stop)}
     fields |= _wind(wind, session.settings.units) if wind is not None else {}
     fields |= {"note": note} if note is not None else {}
@@ -157,12 +158,6 @@ def draft_of(
             edits += _gone(session, now, is_spooked)
             edits += _met(session, sit, words, (start, stop), is_spooked)
     return Draft(sit, place, start, stop, tuple(edits))
-
-
-def _refuse_to_come(session: Session, start: datetime) -> None:
-    day = start.astimezone(zone(session.settings.tz)).date()
-    if day > today(session.settings.tz):
-        raise UsageError(f"{in_words(day)} has not come yet", "check its year")
 
 
 def stand_id(session: Session, said: str) -> str:
@@ -236,21 +231,15 @@ def _met(
     settings = session.settings
     bucks = known_bucks(session)
     names = {**bucks.former, **bucks.names}
-    met = read_seen(words, names, span, settings.tz, settings.units, spooked)
-    return [
-        SetFields("encounter", new_id(ENCOUNTER.letter), _fields(sit, one, bucks.now))
-        for one in met
-    ]
-
-
-def _fields(sit: str, met: Seen, now: Mapping[str, str]) -> dict[str, Any]:
-    given = {
-        "sit": sit, "what": met.what, "buck": met.buck and now.get(met.buck, met.buck),
-        "points": met.points, "mature": met.mature, "count": met.count,
-        "seen_at": as_text(met.at) if met.at else None, "from_deg": met.from_deg,
-        "distance_m": met.distance_m, "spooked": met.spooked, "note": met.note,
-    }  # fmt: skip
-    return {name: value for name, value in given.items() if value is not None}
+    edits: list[Edit] = []
+    for one in read_seen(words, names, span, settings.tz, settings.units, spooked):
+        fields: dict[str, Any] = {"sit": sit}
+        fields |= {"seen_at" if k == "at" else k: v for k, v in asdict(one).items()}
+        fields["seen_at"] = as_text(one.at) if one.at else None
+        fields["buck"] = one.buck and bucks.now.get(one.buck, one.buck)
+        kept = {name: value for name, value in fields.items() if value is not None}
+        edits.append(SetFields("encounter", new_id(ENCOUNTER.letter), kept))
+    return edits
 
 
 # --- reading it back -----------------------------------------------------------------------------

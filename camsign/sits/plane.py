@@ -34,6 +34,11 @@ class Plane:
         turn = np.radians(np.nan_to_num(bearing))
         return np.stack([away * np.sin(turn), away * np.cos(turn)], 1)
 
+    def at(self, lat: float, lon: float) -> tuple[float, float]:
+        """One place [deg] as x, y [m]."""
+        ((x, y),) = self.xy(lat, lon)
+        return float(x), float(y)
+
     def lat_lon(self, points: Floats) -> Floats:
         """Places n x 2 [m] as n x 2 latitude, longitude [deg]."""
         x, y = points[:, 0], points[:, 1]

@@ -5,7 +5,7 @@ All that no wind changes is set once (`Setting`); turning the wind plays it anew
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 
 import numpy as np
@@ -40,7 +40,7 @@ class Entry:
 
     approach: Approach | None
     draws: Draws
-    seen: dict[str, float] = field(default_factory=dict)
+    seen: dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +66,8 @@ class Scene:
     airs: tuple[Air, ...]
     way_in: WayIn | None
     played: dict[tuple[str, str], tuple[tuple[KnownWay, Played], ...]]
-    dawn_deg: float | None = None
-    seen: dict[str, float] = field(default_factory=dict)
+    dawn_deg: float | None
+    seen: dict[str, float]
 
 
 def setting_of(
@@ -123,15 +123,16 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
         raise UsageError(
             f"no wind is known for {day}", "add it, such as --wind NW --mph 6, or --hours FILE"
         )
-    tried = [_scene(setting, airs, entry, sky) for entry in setting.entries]
-    best = _best_way(tried, habits)
     # A typed wind is the sit's: only of a morning's is it also that of dawn.
     known = setting.outing.sit.morning or not sky.typed
     dawn = sky.wind(setting.dawn) if known else None
-    return replace(best, dawn_deg=dawn.from_deg if dawn else None)
+    dawn_deg = dawn.from_deg if dawn else None
+    return _best_way([_scene(setting, airs, one, sky, dawn_deg) for one in setting.entries], habits)
 
 
-def _scene(setting: Setting, airs: tuple[Air, ...], entry: Entry, sky: Sky) -> Scene:
+def _scene(
+    setting: Setting, airs: tuple[Air, ...], entry: Entry, sky: Sky, dawn_deg: float | None
+) -> Scene:
     way = entry.approach
     walk_airs = airs_of(sky, way.moments) if way is not None else None
     found = {
@@ -139,7 +140,7 @@ def _scene(setting: Setting, airs: tuple[Air, ...], entry: Entry, sky: Sky) -> S
         for key, ways in entry.draws.items()
     }
     way_in = way.way if way is not None else None
-    return Scene(setting.place, setting.outing, airs, way_in, found, seen=entry.seen)
+    return Scene(setting.place, setting.outing, airs, way_in, found, dawn_deg, entry.seen)
 
 
 def _sights(

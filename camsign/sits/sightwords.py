@@ -7,9 +7,10 @@ bare number counts them before the word for them and says how near behind it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 
 from camsign.errors import UsageError
 from camsign.logbook.naming import key
@@ -72,7 +73,8 @@ def read_seen(
             phrases[-1] += f" {piece}"
         else:
             phrases.append(piece)
-    met = [_phrase(p, bucks, span, tz, units) for p in phrases if not _is_none(p, bucks)]
+    of_word = partial(_word, span=span, tz=tz, units=units)
+    met = [_phrase(p, bucks, of_word) for p in phrases if not _is_none(p, bucks)]
     return [replace(one, spooked=spooked) for one in met]
 
 
@@ -127,11 +129,7 @@ def _is_who(word: str) -> bool:
 
 
 def _phrase(
-    text: str,
-    bucks: Mapping[str, str],
-    span: tuple[datetime, datetime],
-    tz: str,
-    units: UnitSystem,
+    text: str, bucks: Mapping[str, str], of_word: Callable[[Seen, str], Seen | None]
 ) -> Seen:
     who, rest = _named(text, bucks)
     met = who or Seen("")
@@ -139,7 +137,7 @@ def _phrase(
     for word in _words(rest):
         # `going east` is not where it came from.
         going = bool(left) and left[-1].lower() in _GOING and _COMPASS.fullmatch(word)
-        read = None if going else _word(met, word, span, tz, units)
+        read = None if going else of_word(met, word)
         if read is None:
             left.append(word)
         else:

@@ -51,9 +51,8 @@ def stands_of(session: Session, plane: Plane, shot_m: float | None = None) -> li
     found = []
     for place, name, line, said in _drawn(session, "stand"):
         lat, lon = line[0]
-        ((x, y),) = plane.xy(lat, lon)
         shoots = shot_m or said
-        stand = Stand(float(x), float(y), shoots or USUAL_SHOT_M)
+        stand = Stand(*plane.at(lat, lon), shoots or USUAL_SHOT_M)
         found.append(StandPlace(place, name, lat, lon, stand, bool(shoots)))
     return found
 

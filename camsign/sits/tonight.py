@@ -94,7 +94,7 @@ class Known:
     terrain: Terrain | None
     plane: Plane
     settings: tuple[Setting, ...]
-    intrusions: tuple[Intrusion, ...] = ()
+    intrusions: tuple[Intrusion, ...]
 
 
 def known_of(
