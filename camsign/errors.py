@@ -19,6 +19,11 @@ FAULT = 70
 STOPPED = 130
 
 
+def quoted(text: str) -> str:
+    """Give a word of a command line as a remedy names it: in quotes where it needs them."""
+    return f'"{text}"' if " " in text else text
+
+
 class CamsignError(Exception):
     """Something a person can put right; its text is one line: what, where and what to do."""
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from camsign.flows.intake import ingest
 from camsign.flows.intake.card_files import Dump, find_dumps, list_files, text_of
-from camsign.flows.intake.safe_names import MAX_PATH, SafeNames, safe_name
+from camsign.flows.intake.incoming import MAX_PATH, SafeNames, safe_name
 
 PICTURE = {"DCIM/100MEDIA/IMG_0001.JPG": b"x"}
 

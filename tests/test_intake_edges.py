@@ -16,7 +16,7 @@ from derive_world import Shot, book, put_card
 from camsign.cards.listing import confirm_file_times, find_card, known_in_words, set_camera
 from camsign.cards.sums import hold, said
 from camsign.derive.opening import open_logbook
-from camsign.errors import InputRefused, UsageError
+from camsign.errors import InputRefused, UsageError, quoted
 from camsign.flows.intake import (
     companions,
     dump,
@@ -28,10 +28,10 @@ from camsign.flows.intake import (
     whose,
 )
 from camsign.flows.intake.evidence import Evidence, Signature, Witness
+from camsign.flows.intake.incoming import MAX_PATH, SafeNames, safe_name
 from camsign.flows.intake.known import Answer, Hanging, Known
 from camsign.flows.intake.other_times import OtherTimes, compiled, from_name
-from camsign.flows.intake.result import held_words, quoted, words_of
-from camsign.flows.intake.safe_names import MAX_PATH, SafeNames, safe_name
+from camsign.flows.intake.result import held_words, words_of
 from camsign.flows.intake.since_last_check import SilentSpell, spells
 from camsign.flows.intake.whose import Verdict, settle
 from camsign.logbook import placing

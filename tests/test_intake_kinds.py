@@ -399,7 +399,7 @@ def test_a_fat_stamp_is_shown_as_the_camera_wrote_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tz: str
 ) -> None:
     # FAT directory entry, date 0x5969, time 0x3BF7: 2024-11-09 07:31:46, in steps of 2 s
-    from camsign.flows.intake.describe import stamp
+    from camsign.flows.intake.read import stamp
 
     date, clock = 0x5969, 0x3BF7
     day = (1980 + (date >> 9), date >> 5 & 15, date & 31)

@@ -12,7 +12,7 @@ import pytest
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest, known, one_file
 from camsign.flows.intake.card_files import CardFile
-from camsign.flows.intake.describe import NotTaken, describe
+from camsign.flows.intake.read import describe
 from camsign.logbook import session
 from camsign.logbook.records import FrameFacts
 
@@ -23,7 +23,7 @@ def test_a_file_is_described_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 
     def counted(
         data: bytes, file: CardFile, sha256: str, today: date, beside: str
-    ) -> FrameFacts | NotTaken:
+    ) -> FrameFacts | str:
         counts[file.card_path] += 1
         return describe(data, file, sha256, today, beside)
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
-from camsign.flows.intake.safe_names import safe_name
+from camsign.flows.intake.incoming import safe_name
 from camsign.flows.remeasure.look_again import look_again
 from camsign.logbook import folder
 from camsign.logbook.inside import OutsideError, folder_name, inside, is_plain

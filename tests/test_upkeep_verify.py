@@ -219,7 +219,7 @@ def test_an_original_is_fetched_by_its_hash_where_the_facts_are_damaged(home: Pa
 def test_what_changes_between_check_and_placing_is_not_placed(
     home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from camsign.flows.upkeep import fetched
+    from camsign.flows.upkeep import restored
 
     lost = original(home)
     lost.unlink()
@@ -229,7 +229,7 @@ def test_what_changes_between_check_and_placing_is_not_placed(
         flip(path)
         return sha
 
-    monkeypatch.setattr(fetched, "hash_of", hash_then_change)
+    monkeypatch.setattr(restored, "hash_of", hash_then_change)
     assert repair(Folder(home / "book"), [home / "CAM03"]).fetched == 0
     assert not lost.exists()
 

@@ -75,7 +75,7 @@ def sort_files(
             found.refused.append(str(e))
             continue
         found.files.append(file.name)
-        _Sorter(session, maker, file, choices, found).run(signs)
+        _Sorter(session, maker, file, choices, found, signs).run()
     items, found.twins = sign_items(session, signs)
     found.sign += items
     if not found.items:
@@ -143,107 +143,110 @@ class _Sorter:
         file: FieldFile,
         choices: Choices,
         found: SortedFiles,
+        signs: list[tuple[str, Ready]],
     ) -> None:
         self.maker = maker
         self.file = file
         self.choices = choices
         self.found = found
+        self.signs = signs  # all of them are compared at once, when all files are read
         self.reader = SignReader(session, file.name, choices)
         self.shorthand = Shorthand(session.settings, maker.cameras)
-        self._seen: set[tuple[str, str]] = set()
+        self._areas: set[str] = set()
         self.worked_out = 0
 
-    def run(self, signs: list[tuple[str, Ready]]) -> None:
+    def run(self) -> None:
         self.reader.nearby.check_home(
             [(p.lat, p.lon) for p in self.file.points if p.lat is not None and p.lon is not None]
         )
         self.found.refused += [f"{self.file.name}: {line}" for line in self.file.troubles]
-        for point in self.file.points:
+        things: list[ParsedPoint | ParsedShape | Track]
+        things = [*self.file.points, *self.file.polygons, *self.file.paths]
+        for thing in things:
             self.found.rows += 1
+            where = f"path {thing.name[:40]!r}" if isinstance(thing, Track) else thing.where
             try:
-                sat = self._sat(point, self.found.rows)
-                ready = None if sat else self._point(point, self.found.rows)
+                if isinstance(thing, ParsedPoint):
+                    self._point(thing)
+                elif isinstance(thing, ParsedShape):
+                    self._polygon(thing)
+                else:
+                    self._path(thing, where)
             except CamsignError as e:
-                self.found.refused.append(f"{self.file.name}: {point.where} left out: {e}")
-                continue
-            if ready is not None:
-                signs.append((self.file.name, ready))
-        for drawn in self.file.polygons:
-            self.found.rows += 1
-            self._polygon(drawn, self.found.rows)
-        for path in self.file.paths:
-            self.found.rows += 1
-            self._path(path, self.found.rows)
+                self.found.refused.append(f"{self.file.name}: {where} left out: {e}")
         if self.worked_out:
             told = f"{self.worked_out} lines and outlines that camsign works out: not taken"
             self.found.notes.append(f"{self.file.name}: {told}")
         self.found.notes += [f"{self.file.name}: {line}" for line in self.reader.notes]
         self.found.offered += self.reader.offered
 
-    def _sat(self, point: ParsedPoint, row: int) -> bool:
-        """Keep a point as the sit that its words or cells say; say whether they do."""
-        if row in self.choices.kinds:
-            return False
-        sit = read_sit(self.maker.session, point, self.choices.on, self.found.places)
-        if sit:
-            self._keep(self.found.sits, sit, row)
-        return sit is not None
-
-    def _point(self, point: ParsedPoint, row: int) -> Ready | None:
-        """Sort one point; sign is given back, since all of it is compared at once."""
+    def _point(self, point: ParsedPoint) -> None:
+        row, chosen = self.found.rows, self.choices.kinds.get(self.found.rows)
+        if chosen is None:
+            session, on = self.maker.session, self.choices.on
+            sit = read_sit(session, point, on, self.found.places)
+            if sit is not None:
+                self._keep(self.found.sits, sit)
+                return
         if point.rounded:
             raise UsageError(ROUNDED)
         cells = ours(point.cells)
         if cells.get("kind") in WORKED_OUT:
             self.worked_out += 1
-            return None
+            return
         at = place_of_point(point, cells) if point.made else (0.0, 0.0)
-        if self._met(point.made if point.untouched else "", cells, point.name, at, row):
-            return None
-        chosen = self.choices.kinds.get(row)
+        if self._met(point.made if point.untouched else "", cells, point.name, at):
+            return
         draft = self._draft(point, cells)
         if isinstance(draft, Asked) and self.choices.guesses:
             chosen = chosen or draft.guess
         if chosen:
-            draft = None if chosen == NOTHING else self._chosen(chosen, point, cells)
+            words = words_of(point, cells)
+            draft = None if chosen == NOTHING else self.shorthand.read_as(chosen, *words)
         if isinstance(draft, SignDraft) or (draft is None and "kind" in cells and not chosen):
-            return self.reader.read(point, draft, row, bool(chosen))
-        at = place_of_point(point, cells)
+            ready = self.reader.read(point, draft, row, bool(chosen))
+            self.signs.append((self.file.name, ready))
+            return
+        self._spot(point, cells, draft, bool(chosen))
+
+    def _spot(
+        self,
+        point: ParsedPoint,
+        cells: dict[str, str],
+        draft: CameraDraft | PlaceDraft | AreaDraft | Asked | None,
+        chosen: bool,
+    ) -> None:
+        """Keep a point that is no sign, by what it was read as."""
+        at, maker = place_of_point(point, cells), self.maker
         self.reader.nearby.check(at)
         if draft is None or isinstance(draft, Asked):
             why = draft.why if draft else "nothing in the name says what it is"
             sign = None if chosen else self.reader.id_of(point, at)
-            item = self.maker.waypoint(point, at, self.file.name, why, sign)
+            item = maker.waypoint(point, at, self.file.name, why, sign)
             item = replace(item, guess=draft.guess if draft else "")
-            self._keep(self.found.not_understood, item, row)
+            self._keep(self.found.not_understood, item)
         elif isinstance(draft, CameraDraft):
-            item = self.maker.camera(point, draft, at, cells)
+            item = maker.camera(point, draft, at, cells)
             looks = facing_words(draft.facing.deg) if draft.facing else ""
-            self._keep(self.found.cameras, replace(item, way=looks), row)
+            self._keep(self.found.cameras, replace(item, way=looks))
         elif isinstance(draft, PlaceDraft):
-            self._keep(self.found.places, self.maker.place(point, draft, [at]), row)
+            self._keep(self.found.places, maker.place(point, draft, [at]))
         else:
-            self._once("area", draft.name)
-            self._keep(self.found.areas, self.maker.area(point, draft, at), row)
-        return None
+            self._once(draft.name)
+            self._keep(self.found.areas, maker.area(point, draft, at))
 
-    def _met(
-        self, made: str, cells: Mapping[str, str], name: str, at: tuple[float, float], row: int
-    ) -> bool:
+    def _met(self, made: str, cells: Mapping[str, str], name: str, at: tuple[float, float]) -> bool:
         """Keep as known what camsign wrote itself and nobody changed since."""
-        item = self.maker.met(made, cells, name, at, f"row {row}") if made else None
+        where = f"row {self.found.rows}"
+        item = self.maker.met(made, cells, name, at, where) if made else None
         if item is None:
             return False
         group = "sign" if item.what == "sign" else f"{item.what}s"
-        self._keep(getattr(self.found, group), item, row)
+        self._keep(getattr(self.found, group), item)
         return True
 
-    def _keep(self, group: list[Item], item: Item, row: int) -> None:
-        group.append(replace(item, row=row))
-
-    def _chosen(self, kind: str, point: ParsedPoint, cells: dict[str, str]) -> Draft:
-        """Read a point as what a person said that it is."""
-        return self.shorthand.read_as(kind, *words_of(point, cells))
+    def _keep(self, group: list[Item], item: Item) -> None:
+        group.append(replace(item, row=self.found.rows))
 
     def _draft(self, point: ParsedPoint, cells: dict[str, str]) -> Draft | Asked | None:
         """Read a point's words, or the cells that say outright what it is."""
@@ -265,65 +268,54 @@ class _Sorter:
             return self.shorthand.read(self.choices.photo_kind)
         return draft
 
-    def _polygon(self, drawn: ParsedShape, row: int) -> None:
+    def _polygon(self, drawn: ParsedShape) -> None:
         """An outline whose words name no kind is shown and asked about, not taken."""
         if drawn.kind in WORKED_OUT:
             self.worked_out += 1
             return
-        try:
-            at = outline(drawn, "").at
-            if self._met(drawn.made if drawn.untouched else "", {}, drawn.name, at, row):
-                return
-            kind, name = self.choices.kinds.get(row, drawn.kind), drawn.name
-            draft = self.shorthand.read(name) if not kind else None
-            if isinstance(draft, AreaDraft):
-                kind, name = draft.kind, draft.name
-            if not kind or kind == NOTHING:
-                item = outline(drawn, f"say what area it is: {', '.join(AREA_KINDS)}")
-                self._keep(self.found.not_understood, item, row)
-                return
-            name = name or kind
-            self._once("area", name)
-            self.reader.nearby.check(at)
-            item = self.maker.drawn(drawn, kind, name)
-            self._keep(self.found.areas, item, row)
-        except CamsignError as e:
-            self.found.refused.append(f"{self.file.name}: {drawn.where} left out: {e}")
+        at = outline(drawn, "").at
+        if self._met(drawn.made if drawn.untouched else "", {}, drawn.name, at):
+            return
+        kind, name = self.choices.kinds.get(self.found.rows, drawn.kind), drawn.name
+        draft = self.shorthand.read(name) if not kind else None
+        if isinstance(draft, AreaDraft):
+            kind, name = draft.kind, draft.name
+        if not kind or kind == NOTHING:
+            item = outline(drawn, f"say what area it is: {', '.join(AREA_KINDS)}")
+            self._keep(self.found.not_understood, item)
+            return
+        name = name or kind
+        self._once(name)
+        self.reader.nearby.check(at)
+        self._keep(self.found.areas, self.maker.drawn(drawn, kind, name))
 
-    def _path(self, track: Track, row: int) -> None:
+    def _path(self, track: Track, where: str) -> None:
         """A recorded path is a walk, a line named as a way in is one, other drawn lines neither."""
         cells, line = track.cells, [(p.lat, p.lon) for p in track.points]
         kind, made = cells.get("kind", ""), cells.get("made", "")
         if kind in WORKED_OUT:
             self.worked_out += 1
             return
-        try:
-            if self._met(made if cells.get("untouched") else "", cells, track.name, line[0], row):
-                return
-            draft = self._drawn_as(track, kind)
-            if isinstance(draft, PlaceDraft):
-                point = ParsedPoint(f"path {track.name[:40]!r}", track.name, cells=cells, made=made)
-                self._keep(self.found.places, self.maker.place(point, draft, line), row)
-            elif LINE_NAME.fullmatch(track.name):
-                raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
-            elif not track.planned or kind == "walk" or _WALKED.search(track.name):
-                walks = self.maker.walks(track, self.file.name)
-                if not walks:
-                    raise UsageError("it has one point", "so nothing was walked")
-                self.found.walks += [replace(walk, row=row) for walk in walks]
-            else:
-                raise UsageError("it is a drawn line, not a walked path", "call it way in, or walk")
-        except CamsignError as e:
-            told = f"path {track.name[:40]!r} left out: {e}"
-            self.found.refused.append(f"{self.file.name}: {told}")
-
-    def _drawn_as(self, track: Track, kind: str) -> Draft | Asked | None:
+        if self._met(made if cells.get("untouched") else "", cells, track.name, line[0]):
+            return
+        draft = self.shorthand.read(track.name) if track.name and not kind else None
         if kind in PLACE_KINDS:
-            return PlaceDraft(kind, track.name.removeprefix(f"{kind} ") or kind)
-        named = track.name and not kind
-        return self.shorthand.read(track.name) if named else None
+            draft = PlaceDraft(kind, track.name.removeprefix(f"{kind} ") or kind)
+        if isinstance(draft, PlaceDraft):
+            point = ParsedPoint(where, track.name, cells=cells, made=made)
+            self._keep(self.found.places, self.maker.place(point, draft, line))
+        elif LINE_NAME.fullmatch(track.name):
+            raise UsageError("it is a line of rubs to walk", "nobody has walked it yet")
+        elif not track.planned or kind == "walk" or _WALKED.search(track.name):
+            walks = self.maker.walks(track, self.file.name)
+            if not walks:
+                raise UsageError("it has one point", "so nothing was walked")
+            for walk in walks:
+                self._keep(self.found.walks, walk)
+        else:
+            raise UsageError("it is a drawn line, not a walked path", "call it way in, or walk")
 
-    def _once(self, what: str, name: str) -> None:
-        if (what, key(name)) in self._seen:
-            raise UsageError(f"{name} comes twice in the file", "the first was taken")
-        self._seen.add((what, key(name)))
+    def _once(self, area: str) -> None:
+        if key(area) in self._areas:
+            raise UsageError(f"{area} comes twice in the file", "the first was taken")
+        self._areas.add(key(area))

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from functools import partial
 from typing import Any
 
 from camsign.errors import UsageError
@@ -126,8 +127,9 @@ class ItemMaker:
         made = point.made or content_id(
             "d", name.lower(), f"{at[0]:.6f}", f"{at[1]:.6f}", fields["hung"]
         )
+        item = partial(_item, "camera", point, fields["camera"], "camera", at)
         if made in self._known:
-            return _item("camera", point, fields["camera"], "camera", at, "known", moment.date())
+            return item("known", moment.date())
         self._hang_once(name, made, at, fields, before)
         edits: tuple[Edit, ...] = (SetFields("deployment", made, fields),)
         why = "until it was hung elsewhere" if until and "until" not in cells else ""
@@ -135,9 +137,7 @@ class ItemMaker:
             before.taken_down = stored(since)
             edits += (SetFields("deployment", before.deployment, {"taken_down": as_text(since)}),)
             why = "moved; the old spot ends that day"
-        return _item(
-            "camera", point, fields["camera"], "camera", at, "new", moment.date(), why, edits
-        )
+        return item("new", moment.date(), why, edits)
 
     def place(self, point: ParsedPoint, draft: PlaceDraft, path: list[tuple[float, float]]) -> Item:
         """Read a stand, parking, way in, water or food. Raises UsageError."""
@@ -148,24 +148,22 @@ class ItemMaker:
         fields: dict[str, Any] = {"name": name, "kind": draft.kind, "shape": shape}
         if shoots := plain_number(point.cells.get("shoots_m", "")):
             fields["shoots_m"] = shoots
+        item, edit = partial(_item, "place", point), SetFields("place", made, fields)
         if made in self._known:
-            edits = (SetFields("place", made, fields),) if point.made else ()
             state = "changed" if point.made else "known"
-            return _item("place", point, name, draft.kind, at, state, edits=edits)
+            return item(name, draft.kind, at, state, edits=(edit,))
         old = self._places.get(key(name))
         if old is not None:
             far = _meters(at, points_of(old.shape)[0])
             if far <= SAME_SPOT_M and len(points_of(old.shape)) == len(path):
-                return _item("place", point, name, draft.kind, at, "known")
+                return item(name, draft.kind, at, "known")
             if far <= OTHER_PLACE_M:
                 edit = SetFields("place", old.id, {"shape": shape})
-                return _item("place", point, name, draft.kind, at, "changed", edits=(edit,))
+                return item(name, draft.kind, at, "changed", edits=(edit,))
             name = free(name, self._places)
         self._places[key(name)] = _Old(made, draft.kind, shape)
         fields["name"] = name
-        return _item(
-            "place", point, name, draft.kind, at, "new", edits=(SetFields("place", made, fields),)
-        )
+        return item(name, draft.kind, at, "new", edits=(edit,))
 
     def area(self, point: ParsedPoint, draft: AreaDraft, at: tuple[float, float]) -> Item:
         """Read an area marked by a point: a circle. Raises UsageError."""
@@ -271,10 +269,8 @@ class ItemMaker:
         before = [o for o in others if o.taken_down is None and o.hung < since]
         later = min((o.hung for o in others if o.hung > since), default=None)
         until = later and later.replace(tzinfo=UTC)
-        return (
-            before[-1] if before else None,
-            DayOrInstant(until.isoformat(), until, False) if until else None,
-        )
+        next_ = DayOrInstant(until.isoformat(), until, False) if until else None
+        return before[-1] if before else None, next_
 
     def _hang_once(
         self,

@@ -19,7 +19,7 @@ from typing import Any
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.fieldwork.handed import ROUNDED, met_again
 from camsign.flows.fieldwork.kindwords import Asked
-from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, read_field_file
+from camsign.flows.fieldwork.parsed import ParsedPoint, read_field_file
 from camsign.flows.fieldwork.shorthand import Shorthand
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.fieldwork.table_cells import (
@@ -38,7 +38,6 @@ from camsign.logbook.edits import Edit, SetFields
 from camsign.logbook.naming import content_id
 from camsign.logbook.session import Session
 from camsign.places.nearby import Nearby
-from camsign.sign.heading import SaidHeading
 from camsign.sign.record import SaidSighting, checked_sign, sighting_fields, tidy
 from camsign.units import counted
 from camsign.zones import zone
@@ -126,8 +125,16 @@ def import_sign(
         InputRefused: no such file, or nothing in it could be taken.
     """
     file = met_again(read_field_file(path, columns))
-    refused, notes = list(file.troubles), _column_notes(file)
-    ready = ready_signs(session, file, Choices(on, anywhere), refused, notes)
+    refused, notes, ready = list(file.troubles), [], []
+    if unknown := not_understood(file.points[0].cells if file.points else ()):
+        notes.append(f"columns that are not understood: {', '.join(unknown)}")
+    reader = SignReader(session, file.name, Choices(on, anywhere))
+    for point in file.points:
+        try:
+            ready.append(reader.read(point))
+        except CamsignError as e:
+            refused.append(f"{point.where} left out: {e}")
+    notes += reader.notes
     if not ready:
         told = f"{path} holds no sign that can be taken"
         raise InputRefused("; ".join([told, *refused[:1]]))
@@ -138,21 +145,6 @@ def import_sign(
         many = counted(counts["new"] + counts["changed"], "piece")
         session.say(f"took in {many} of sign of {file.name}", edits)
     return SignTaken(counts["new"], counts["changed"], counts["known"], refused, notes)
-
-
-def ready_signs(
-    session: Session, file: FieldFile, choices: Choices, refused: list[str], notes: list[str]
-) -> list[Ready]:
-    """Read the points of a file that are sign; what cannot be taken adds a line to `refused`."""
-    reader = SignReader(session, file.name, choices)
-    ready = []
-    for point in file.points:
-        try:
-            ready.append(reader.read(point))
-        except CamsignError as e:
-            refused.append(f"{point.where} left out: {e}")
-    notes += reader.notes
-    return ready
 
 
 def sign_edits(session: Session, ready: list[Ready]) -> list[tuple[str, tuple[Edit, ...]]]:
@@ -225,17 +217,16 @@ class SignReader:
                 self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
         at = place_of_point(point, cells)
         self.nearby.check(at)
-        said = self._offered(point, _placed_to_within(point, said))
-        if self.choices.turns(row) and said.seen.heading is not None:
-            heading = self._other_way(said.kind, said.seen.heading)
+        if point.accuracy_m is not None and not said.seen.note:
+            note = f"place to within {point.accuracy_m:.0f} m, by the phone"
+            said = replace(said, seen=replace(said.seen, note=note))
+        said = self._offered(point, said)
+        if self.choices.turns(row) and (heading := said.seen.heading) is not None:
+            # Of a rub it is the bare side if it was read as travel, or the other way.
+            as_bare = said.kind == "rub" and self.session.settings.bare_side_rule
+            heading = replace(heading, bare=not heading.bare) if as_bare else turned(heading)
             said, chosen = replace(said, seen=replace(said.seen, heading=heading)), True
         return self._ready(point, said, at, row, chosen)
-
-    def _other_way(self, kind: str, heading: SaidHeading) -> SaidHeading:
-        """Read a bearing the other way: as the bare side if it was read as travel, or back."""
-        if kind == "rub" and self.session.settings.bare_side_rule:
-            return replace(heading, bare=not heading.bare)
-        return turned(heading)
 
     def id_of(self, point: ParsedPoint, at: tuple[float, float]) -> str | None:
         """Give the id that a waypoint has as a sign, whatever its words; None for a table's row."""
@@ -279,14 +270,6 @@ class SignReader:
         )  # fmt: skip
 
 
-def _placed_to_within(point: ParsedPoint, said: SignCells) -> SignCells:
-    """Keep how far off a photo's place may be, as its receiver claims."""
-    if point.accuracy_m is None or said.seen.note:
-        return said
-    note = f"place to within {point.accuracy_m:.0f} m, by the phone"
-    return replace(said, seen=replace(said.seen, note=note))
-
-
 def _look_of_day(session: Session, sign: str, day: date) -> str | None:
     """The look that a sign had on a day, where a device kept its id alone."""
     row = session.con.execute(
@@ -327,13 +310,6 @@ def _identity(point: ParsedPoint, said: SignCells, at: tuple[float, float]) -> s
     day = said.seen.seen_on.isoformat()
     named = point.name if not point.cells else said.kind
     return f"{named}|{at[0]:.6f}|{at[1]:.6f}|{day}"
-
-
-def _column_notes(file: FieldFile) -> list[str]:
-    if not file.points or not file.points[0].cells:
-        return []
-    unknown = not_understood(file.points[0].cells)
-    return [f"columns that are not understood: {', '.join(unknown)}"] if unknown else []
 
 
 def _standing(

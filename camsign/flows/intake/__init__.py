@@ -3,14 +3,14 @@
 The logbook is opened before (`known`) and after (`cards_in`); between them, dump by dump (`dump`):
 
 * what is on a card: `volumes`, `card_files`, `companions`; which cards wait: `find_cards`
-* one file (`one_file`): `read`, `describe` with `other_times`, placed under its `safe_names` in
-  the folder `incoming`, and measured by the pixels room
+* one file (`one_file`): `read` and described, with `other_times`, placed in the folder `incoming`,
+  and measured by the pixels room
 * whose it is: what pictures say in `evidence`, what that comes to in `whose`
-* the card that stands in the end: `commit` with its `card_tables`
+* the card that stands in the end: `commit`
 * what is told of it: `report`, `result`, `since_last_check`
 
 Three records go through: a `Job` is what the stages work with, an `Item` what became of a file, a
-`Report` what is noted of a dump. Items wait in a `spool` until it is known whose they are.
+`Report` what is noted of a dump. Items wait in a spool until it is known whose they are.
 """
 
 from camsign.flows.intake.cards_in import ingest

@@ -129,14 +129,9 @@ def _under(path: Path, logbook: Path) -> list[Dump]:
         inside = frozenset(r for r in roots if r != root and r.startswith(root + os.sep)) | {home}
         names = (volume_label(path), *Path(root).relative_to(path).parts)
         dump = Dump(Path(root), tuple(n for n in names if n), without=inside)
-        if root != str(path) or len(roots) == 1 or _holds_files(dump):
+        if root != str(path) or len(roots) == 1 or (on := list_files(dump)).files or on.left:
             dumps.append(dump)
     return dumps
-
-
-def _holds_files(dump: Dump) -> bool:
-    listing = list_files(dump)
-    return bool(listing.files or listing.left)
 
 
 def _dcim_folders(path: Path, without: str) -> Iterator[Path]:
@@ -158,7 +153,9 @@ def list_files(dump: Dump) -> Listing:
     """List a dump's files, in the order of their paths whatever the file system's own order."""
     listing = Listing()
     if dump.only:
-        _list_single(dump, listing)
+        for name in dump.only:
+            path, stat = dump.root / name, (dump.root / name).stat()
+            listing.files.append(CardFile(str(path), text_of(name), stat.st_size, stat.st_mtime))
         return listing
     stack = [str(dump.root)]
     while stack:
@@ -191,13 +188,6 @@ def changes(listing: Listing, dump: Dump) -> list[Left]:
     return found
 
 
-def _list_single(dump: Dump, listing: Listing) -> None:
-    for name in dump.only:
-        path = dump.root / name
-        stat = path.stat()
-        listing.files.append(CardFile(str(path), text_of(name), stat.st_size, stat.st_mtime))
-
-
 def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
     """List one folder's files; give its sub-folders."""
     entries, trouble = _entries(folder)
@@ -211,25 +201,20 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
         where = _card_path(path, dump)
         if entry.is_symlink():
             listing.left.append(Left(where, "a link to another place; it was not followed"))
-        elif _is_folder(entry):
-            if path not in dump.without:
-                below.append(path)
+            continue
+        if _is_folder(entry):
+            below += [] if path in dump.without else [path]
+            continue
+        try:
+            stat, ordinary = entry.stat(), entry.is_file()
+        except OSError as e:
+            listing.left.append(Left(where, f"cannot be read ({e.strerror})"))
+            continue
+        if ordinary:
+            listing.files.append(CardFile(path, where, stat.st_size, stat.st_mtime))
         else:
-            _list_file(entry, path, where, listing)
+            listing.left.append(Left(where, "not an ordinary file"))
     return below
-
-
-def _list_file(entry: os.DirEntry[str], path: str, where: str, listing: Listing) -> None:
-    try:
-        stat = entry.stat()
-        ordinary = entry.is_file()
-    except OSError as e:
-        listing.left.append(Left(where, f"cannot be read ({e.strerror})"))
-        return
-    if ordinary:
-        listing.files.append(CardFile(path, where, stat.st_size, stat.st_mtime))
-    else:
-        listing.left.append(Left(where, "not an ordinary file"))
 
 
 def _entries(folder: str) -> tuple[list[os.DirEntry[str]], str]:

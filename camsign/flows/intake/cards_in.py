@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
 from datetime import datetime
@@ -16,7 +16,7 @@ from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
 from camsign.flows.intake.card_files import Dump, find_dumps, sizes_of
 from camsign.flows.intake.dump import take_dump
-from camsign.flows.intake.job import Job
+from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.read import READER, Reader
 from camsign.flows.intake.report import Report
@@ -91,8 +91,9 @@ def ingest(
     seconds = round(time.monotonic() - began, 3)
     result = _sum_up(reports, failures)
     told = second_copies.words(folder, new=result.new > 0)
-    result = replace(result, since=since, set_aside=aside, second_copy=told)
-    return replace(result, seconds=seconds, dry_run=dry_run)
+    return replace(
+        result, since=since, set_aside=aside, second_copy=told, seconds=seconds, dry_run=dry_run
+    )
 
 
 def _compare(folder: Folder, reports: Sequence[Report]) -> None:
@@ -124,7 +125,10 @@ def _look_back(
     except LogbookBusy:
         return (), ()
     for r in reports:
-        r.cards = [_with_span(card, found) for card in r.cards]
+        for n, card in enumerate(r.cards):
+            if span := found.get(card.card):
+                first, last = (moment.isoformat() for moment in span)
+                r.cards[n] = replace(card, first=first, last=last)
     return since, aside
 
 
@@ -134,13 +138,6 @@ def _since(session: Session, reports: Sequence[Report]) -> Iterator[SinceLastChe
         mine = [(r, card) for r, card in new if card.camera == camera]
         full = any(r.card_full for r, _ in mine)
         yield since_last_check(session, camera, [card.card for _, card in mine], full)
-
-
-def _with_span(card: CardTaken, found: Mapping[str, tuple[datetime, datetime]]) -> CardTaken:
-    if card.card not in found:
-        return card
-    first, last = found[card.card]
-    return replace(card, first=first.isoformat(), last=last.isoformat())
 
 
 def _of_dump(dump: Dump, e: CamsignError) -> CamsignError:

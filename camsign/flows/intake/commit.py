@@ -1,40 +1,138 @@
-"""The cards that one dump makes, one for each camera whose pictures it holds; their receipts."""
+"""The cards that one dump makes, one for each camera: rows counted, tables and receipts written."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping
-from contextlib import closing, nullcontext
-from dataclasses import dataclass
+import secrets
+from collections.abc import Container, Iterable, Iterator, Mapping
+from contextlib import ExitStack, closing, nullcontext
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from importlib.metadata import version
 
+from camsign.cards import sums
 from camsign.errors import UsageError
 from camsign.flows.intake import card_files, incoming
-from camsign.flows.intake.card_tables import CardTables, Tally
 from camsign.flows.intake.evidence import Signature
 from camsign.flows.intake.incoming import Incoming
-from camsign.flows.intake.job import Job
-from camsign.flows.intake.one_file import Item
+from camsign.flows.intake.one_file import Item, Job
 from camsign.flows.intake.other_times import ask_exiftool, borne_out, exiftool, noted
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import CardTaken
-from camsign.flows.intake.spool import Spool
 from camsign.flows.intake.strips import agreeing
 from camsign.flows.intake.whose import Whose
 from camsign.formats.kinds import PICTURES
 from camsign.formats.shown import ShownTime
 from camsign.logbook import placing
+from camsign.logbook.cardfacts import FRAMES, LOOKS
 from camsign.logbook.folder import FILES
+from camsign.logbook.parquet import RowFile
 from camsign.logbook.receipts import Receipt
-from camsign.logbook.records import FrameFacts
+from camsign.logbook.records import FrameFacts, Look
+from camsign.logbook.sealed import hash_of
 from camsign.systems import remove_tree
 from camsign.units import counted
 from camsign.zones import to_utc, zone
 
 _MOST_EVIDENCE = 50
+_BATCH = 500
 
 
-def commit(job: Job, whose: Whose, spool: Spool, report: Report) -> None:
+@dataclass(slots=True)
+class Tally:
+    """What is counted while the rows of one card go by.
+
+    `first` and `last` are of the times that can be right; of the others if there are none.
+    """
+
+    new: int = 0
+    known: int = 0
+    digests: list[bytes] = field(default_factory=list)
+    likely: list[str] = field(default_factory=list)
+    unlikely: list[str] = field(default_factory=list)
+    serials: set[str] = field(default_factory=set)
+    models: set[str] = field(default_factory=set)
+
+    def count(self, row: FrameFacts, again: bool = False) -> None:
+        """Count one row; `again`: its bytes stand on the card a second time."""
+        self.digests.append(bytes.fromhex(row.sha256))
+        if row.beside:
+            return
+        self.known += row.known or again
+        self.new += not (row.known or again)
+        self.serials |= {row.serial} if row.serial else set()
+        self.models |= {row.model} if row.model else set()
+        if row.shown:
+            odd = any(d.startswith("the clock showed") for d in row.doubts)
+            doubted = odd or row.shown_from == "file"
+            span = self.unlikely if doubted else self.likely
+            span[:] = [min([row.shown, *span]), max([row.shown, *span])]
+
+    @property
+    def first(self) -> str | None:
+        """The earliest clock reading."""
+        return next(iter(self.likely or self.unlikely), None)
+
+    @property
+    def last(self) -> str | None:
+        """The latest clock reading."""
+        return next(reversed(self.likely or self.unlikely), None)
+
+    @property
+    def card(self) -> str:
+        """The card's id."""
+        return sums.card_id(self.digests)
+
+
+class CardTables(ExitStack):
+    """Collects the rows of one card and writes its tables and sums into the incoming folder."""
+
+    def __init__(self, room: Incoming) -> None:
+        super().__init__()
+        self._room = room
+        self._frames = self.enter_context(RowFile(FrameFacts))
+        self._looks = self.enter_context(RowFile(Look))
+        self._rows: list[FrameFacts] = []
+        self._seen: list[Look] = []
+        self._sums = room.root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
+        self.callback(placing.discard, self._sums)
+        self._out = self.enter_context(self._sums.open("xb"))
+
+    def add(self, row: FrameFacts, look: Look | None, again: bool = False) -> None:
+        """Add one file, with what its pixels measure; `again`: its bytes came already."""
+        if again:
+            row, look = replace(row, file=None, known=True), None
+        self._rows.append(row)
+        if look is not None:
+            self._seen.append(look)
+        if row.file:
+            self._out.write(f"{row.sha256}  {row.file}\n".encode())
+        if len(self._rows) >= _BATCH:
+            self._flush()
+
+    def _flush(self) -> None:
+        self._frames.add(self._rows)
+        self._looks.add(self._seen)
+        self._rows.clear()
+        self._seen.clear()
+
+    def write(self) -> None:
+        """Place frames.parquet, looks.parquet and SHA256SUMS.
+
+        Raises:
+            OSError: the disk is full.
+        """
+        self._flush()
+        root = self._room.root
+        for rows, name in ((self._frames, FRAMES), (self._looks, LOOKS)):
+            temp = root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
+            rows.write(temp)
+            placing.adopt(temp, root / name, disk=self._room.disk)
+        self._out.write(f"{hash_of(root / FRAMES)}  {FRAMES}\n".encode())
+        self._out.close()
+        placing.adopt(self._sums, root / sums.FILE, disk=self._room.disk)
+
+
+def commit(job: Job, whose: Whose, spool: Iterable[Item], report: Report) -> None:
     """Let a card stand for each camera that has new pictures on the dump.
 
     Raises:
@@ -45,46 +143,22 @@ def commit(job: Job, whose: Whose, spool: Spool, report: Report) -> None:
     notes = _read_notes(spool, job.room, report) if job.room and report.timeless else {}
     fitting = agreeing(spool) if report.printed else set()
     for camera, signatures in cameras.items():
-        card = _Card(job, whose, report, camera, signatures)
-        rows = _rows(
-            spool, {whose.groups[s].number for s in signatures}, report.stored, notes, fitting
-        )
+        card, folder = _Card(job, whose, report, camera, signatures), ""
+        rows = card.rows(spool, notes, fitting)
         if job.room is None:
-            tally, folder = Tally(), ""
-            for _, row, again in rows:
-                tally.count(row, again)
+            for _ in rows:  # they are only counted
+                pass
         else:
             alone = len(cameras) == 1 and not report.undecided
             own = nullcontext(job.room) if alone else closing(incoming.start(job.folder, job.disk))
             with own as room:
-                tally, folder = card.take(rows, job.room, room)
-        report.cards.append(card.taken(tally, folder))
+                folder = card.take(rows, job.room, room)
+        report.cards.append(card.taken(folder))
     if job.room is not None and not report.undecided:
         remove_tree(job.room.root)
 
 
-def _rows(
-    spool: Spool,
-    groups: set[int],
-    stored: set[str],
-    notes: Mapping[str, ShownTime],
-    fitting: Container[str],
-) -> Iterator[tuple[Item, FrameFacts, bool]]:
-    """Give the rows of some groups, and of each whether its bytes came already."""
-    for item in spool:
-        row = item.row
-        if row is None or item.group not in groups:
-            continue
-        shown = notes.get(row.frame)
-        row = row if shown is None else noted(row, shown)
-        row = borne_out(row) if row.frame in fitting else row
-        again = not row.known and row.frame in stored
-        if not row.known:
-            stored.add(row.frame)
-        yield item, row, again
-
-
-def _read_notes(spool: Spool, room: Incoming, report: Report) -> dict[str, ShownTime]:
+def _read_notes(spool: Iterable[Item], room: Incoming, report: Report) -> dict[str, ShownTime]:
     """Read the cameras' own notes, by exiftool, of just the pictures whose time is unknown."""
     rows = (item.row for item in spool if item.row)
     timeless = {
@@ -126,10 +200,29 @@ class _Card:
     report: Report
     camera: str
     signatures: list[Signature]
+    tally: Tally = field(default_factory=Tally)
+
+    def rows(
+        self, spool: Iterable[Item], notes: Mapping[str, ShownTime], fitting: Container[str]
+    ) -> Iterator[tuple[Item, FrameFacts, bool]]:
+        """Give its rows and count them, and of each whether its bytes came already."""
+        groups, stored = {self.whose.groups[s].number for s in self.signatures}, self.report.stored
+        for item in spool:
+            row = item.row
+            if row is None or item.group not in groups:
+                continue
+            shown = notes.get(row.frame)
+            row = row if shown is None else noted(row, shown)
+            row = borne_out(row) if row.frame in fitting else row
+            again = not row.known and row.frame in stored
+            if not row.known:
+                stored.add(row.frame)
+            self.tally.count(row, again)
+            yield item, row, again
 
     def take(
         self, rows: Iterator[tuple[Item, FrameFacts, bool]], shared: Incoming, room: Incoming
-    ) -> tuple[Tally, str]:
+    ) -> str:
         """Let the card stand in `room`, its files placed in `shared`, perhaps the same; name it."""
         with CardTables(room) as tables:
             for item, row, again in rows:
@@ -139,16 +232,15 @@ class _Card:
                 elif room is not shared and not row.known:
                     self.job.disk.rename(shared.target(name), room.target(name))
                 tables.add(row, item.look, again)
-            tally = tables.tally
-            if tally.new:
+            if self.tally.new:
                 tables.write()
-                return tally, room.stand(self.receipt(tally))
+                return room.stand(self.receipt())
         remove_tree(room.root)
-        return tally, self.job.known.cards.get(tally.card, "")
+        return self.job.known.cards.get(self.tally.card, "")
 
-    def taken(self, tally: Tally, folder: str) -> CardTaken:
+    def taken(self, folder: str) -> CardTaken:
         """Give what people are told of the card that lies in `folder`."""
-        tz = self.job.folder.settings.tz
+        tz, tally = self.job.folder.settings.tz, self.tally
         return CardTaken(
             card=tally.card,
             camera=self.camera,
@@ -165,9 +257,9 @@ class _Card:
             safe_to_wipe=not self._reasons(),
         )
 
-    def receipt(self, tally: Tally) -> Receipt:
+    def receipt(self) -> Receipt:
         """Give the receipt, which has no folder's name yet."""
-        report, reasons = self.report, self._reasons()
+        report, reasons, tally = self.report, self._reasons(), self.tally
         return Receipt(
             card=tally.card,
             camera=self.camera,

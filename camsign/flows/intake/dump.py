@@ -13,12 +13,9 @@ from camsign.errors import REFUSED, CamsignError, InputRefused
 from camsign.flows.intake import card_files, companions, incoming, strips
 from camsign.flows.intake.card_files import CardFile, Dump, Listing
 from camsign.flows.intake.commit import commit
-from camsign.flows.intake.incoming import Leftovers
-from camsign.flows.intake.job import Job
-from camsign.flows.intake.one_file import Item, examine, take
+from camsign.flows.intake.incoming import Leftovers, SafeNames
+from camsign.flows.intake.one_file import Item, Job, Spool, examine, take
 from camsign.flows.intake.report import Report
-from camsign.flows.intake.safe_names import SafeNames
-from camsign.flows.intake.spool import Spool
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
 from camsign.logbook.sealed import hash_of
@@ -47,9 +44,7 @@ def take_dump(job: Job, dump: Dump) -> Report:
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
     job = replace(job, smalls=smalls, pairs=pairs)
     items = survey(job, whose, listing)
-    whose.refuse_unknown()
-    whose.refuse_contradiction()
-    whose.count_anew()
+    whose.refuse()
     job = replace(job, described={i.file.card_path: i.row for i in items if i.row})
     with ExitStack() as stack:
         spool = stack.enter_context(closing(Spool(job.folder.cache)))
@@ -96,6 +91,8 @@ def survey(
     for item in items:
         whose.hear(item)
     whose.decide()
+    for group in whose.groups.values():
+        group.frames = 0  # all will be heard again
     return items
 
 
@@ -158,8 +155,7 @@ def _in_order(job: Job, files: list[CardFile]) -> Iterator[Item]:
 
 def _decide(whose: Whose, report: Report) -> None:
     whose.decide()
-    whose.refuse_contradiction()
-    whose.refuse_unknown()
+    whose.refuse()
     if whose.groups:
         return
     root = report.dump.root

@@ -11,7 +11,7 @@ from camsign.derive.opening import open_logbook
 from camsign.flows.intake import known, volumes
 from camsign.flows.intake.card_files import Dump, find_dumps, list_files, sizes_of
 from camsign.flows.intake.dump import survey
-from camsign.flows.intake.job import Job
+from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.whose import Whose
 from camsign.flows.workers import workers
@@ -63,17 +63,15 @@ def look_at(
         places: where cards or their copies lie, each with its own files.
         executor: runs the reading; default threads.
     """
-    dumps = {place: _dump_at(folder, place) for place in places}
+    dumps = {}
+    for place in places:
+        found = find_dumps([place], folder.root)
+        dumps[place] = next((d for d in found if d.root == place.resolve()), found[0])
     with open_logbook(folder) as session:
         knowledge = known.load(session, frozenset().union(*map(sizes_of, dumps.values())))
     with workers(executor) as threads:
         job = Job(folder, threads, knowledge, OtherTimes.of(folder.settings))
         return tuple(_look_into(job, place, dump) for place, dump in dumps.items())
-
-
-def _dump_at(folder: Folder, path: Path) -> Dump:
-    dumps = find_dumps([path], folder.root)
-    return next((d for d in dumps if d.root == path.resolve()), dumps[0])
 
 
 def _look_into(job: Job, path: Path, dump: Dump) -> FoundCard:

@@ -3,16 +3,21 @@
 `cards/.incoming-<random>/files/…` holds finished files only. A small mark beside them says which
 machine's ingest it is; a lock of this machine says whether that one is still at work. Whatever is
 not at work and ours is taken over by hash.
+
+Paths in it are safe for every system; the receipt keeps the card's own. Source: Microsoft, "Naming
+Files, Paths, and Namespaces" (reserved characters, names and endings).
 """
 
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import json
 import os
 import re
 import secrets
 import threading
+import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import chain, count
@@ -22,15 +27,19 @@ from filelock import FileLock, Timeout
 
 from camsign.cards import sums
 from camsign.errors import REFUSED, CamsignError
-from camsign.flows.intake.safe_names import safe_name
 from camsign.logbook import placing, receipts
 from camsign.logbook.folder import FILES, Folder
+from camsign.logbook.inside import RESERVED
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Receipt
 from camsign.systems import remove_tree
 
 PREFIX = ".incoming-"
 MARK = receipts.UNFINISHED
+MAX_PATH = 150
+"""Longest path inside files/ [characters], so that the whole stays below Windows' 260."""
+
+_BANNED = re.compile(r'[<>:"|?*\\/\x00-\x1f\x7f]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,3 +215,49 @@ def sweep(leftovers: Leftovers) -> list[tuple[Path, int]]:
         else:
             remove_tree(root)
     return waiting
+
+
+class SafeNames:
+    """Gives each path of one card a path that no other path of it has on any system.
+
+    Which one depends only on the order of the paths asked for.
+    """
+
+    def __init__(self) -> None:
+        self._is_folder: dict[str, bool] = {}
+
+    def path(self, card_path: str) -> str:
+        """Give the safe path, with / between its parts, for this path on the card."""
+        parts = [safe_name(part) for part in card_path.split("/")]
+        if len("/".join(parts)) > MAX_PATH:
+            digest = hashlib.sha256(card_path.encode()).hexdigest()[:12]
+            parts = ["long", f"{digest}-{safe_name(parts[-1][-60:])}"]
+        folder = ""
+        for part in parts[:-1]:
+            folder = self._free(folder + part, folder=True) + "/"
+        return self._free(folder + parts[-1], folder=False)
+
+    def _free(self, path: str, folder: bool) -> str:
+        """The path itself if nothing else has it, or with the first number behind its stem."""
+        above, slash, name = path.rpartition("/")
+        stem, dot, extension = name.rpartition(".")
+        if not dot or not stem:
+            stem, dot, extension = name, "", ""
+        numbered = (f"{above}{slash}{stem}~{n}{dot}{extension}" for n in count(2))
+        # Paths that differ by case only are one on some systems.
+        taken = self._is_folder
+        found = next(
+            p
+            for p in chain([path], numbered)
+            if p.casefold() not in taken or (folder and taken[p.casefold()])
+        )
+        taken[found.casefold()] = folder
+        return found
+
+
+def safe_name(name: str) -> str:
+    """Give one file or folder name that Linux, macOS and Windows all take as it is."""
+    safe = _BANNED.sub("_", unicodedata.normalize("NFC", name)).rstrip(". ") or "_"
+    if safe.startswith((".tmp-", ".incoming-")) or RESERVED.fullmatch(safe):
+        safe = f"_{safe}"
+    return safe

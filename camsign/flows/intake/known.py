@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from camsign.logbook import naming, receipts
 from camsign.logbook.cardfacts import FRAMES
@@ -129,11 +129,11 @@ def learn(known: Known, folder: Folder, names: Sequence[str], sizes: Collection[
                 [name, one_file(folder.cards / name / FRAMES), list(sizes)],
             ).fetchall()
         serials = {s: {*known.by_serial.get(s, ()), camera} for s in receipt.serials}
-        known = Known(
+        known = replace(
+            known,
             cameras=tuple(sorted({*known.cameras, camera})),
             by_serial={**known.by_serial, **serials},
             models={**known.models, camera: {*known.models.get(camera, ()), *receipt.models}},
-            hanging=known.hanging,
             answers=(*known.answers, *(Answer(str(s), camera, receipt.card) for s in signatures)),
             frames={**known.frames, **{frame: KnownFrame(camera, at) for frame, at, _ in rows}},
             sizes={*known.sizes, *(size for *_, size in rows)},

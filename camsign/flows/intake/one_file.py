@@ -1,7 +1,8 @@
 """One file of a card, from one reading: read, described, placed, measured.
 
 A file is refused with a reason, found in the logbook already, or placed under its name and looked
-at. What becomes of it is one record, an `Item`, which grows from stage to stage.
+at. What the stages work with is a `Job`; what becomes of a file is an `Item`, which grows from
+stage to stage and waits in a `Spool`.
 """
 
 from __future__ import annotations
@@ -10,21 +11,34 @@ import contextlib
 import hashlib
 import io
 import os
-from dataclasses import dataclass, replace
+import pickle
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import BinaryIO
 
 from camsign.flows.intake import companions
 from camsign.flows.intake.card_files import CardFile
-from camsign.flows.intake.describe import NotTaken, describe
-from camsign.flows.intake.job import Job
-from camsign.flows.intake.known import KnownFrame
-from camsign.flows.intake.other_times import FILE_STAMP
-from camsign.flows.intake.read import LARGE, CardReadError, pieces_once, read_whole
+from camsign.flows.intake.incoming import Incoming, Leftovers
+from camsign.flows.intake.known import Known, KnownFrame
+from camsign.flows.intake.other_times import FILE_STAMP, OtherTimes
+from camsign.flows.intake.read import (
+    LARGE,
+    READER,
+    CardReadError,
+    Reader,
+    describe,
+    pieces_once,
+    read_whole,
+)
+from camsign.flows.intake.result import Ask
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, Kind, sniff
 from camsign.logbook import let_go, placing
-from camsign.logbook.folder import FILES
+from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError
+from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts, Look
 from camsign.logbook.sealed import hash_of, hash_pieces
@@ -32,6 +46,35 @@ from camsign.systems import is_stub, long_path
 
 _HEAD = max(HEAD_BYTES, 262_144)
 _LARGEST_PICTURE = 300_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """The arguments of `camsign.flows.intake.ingest`, what the logbook knows, and one dump's own.
+
+    One dump's own are: by a clip's path on the card, the small picture that goes with it, in
+    `smalls`, and in `pairs` by a file's path that of the file whose name it bears and with which it
+    may go; the files that were `described` beforehand, by their path;
+    what interrupted ingests left; the `room` in which the card is put together, None if nothing is
+    written.
+    """
+
+    folder: Folder
+    executor: Executor
+    known: Known
+    times: OtherTimes
+    camera: str | None = None
+    ask: Ask | None = None
+    dry_run: bool = False
+    accept_refused: bool = False
+    progress: Callable[[int, int], None] | None = None
+    reader: Reader = READER
+    disk: Disk = DISK
+    smalls: Mapping[str, CardFile] = field(default_factory=dict)
+    pairs: Mapping[str, str] = field(default_factory=dict)
+    described: Mapping[str, FrameFacts] = field(default_factory=dict)
+    leftovers: Leftovers = field(default_factory=Leftovers)
+    room: Incoming | None = None
 
 
 @dataclass(slots=True)
@@ -56,11 +99,41 @@ class Item:
     group: int = 0
 
 
+class Spool:
+    """Takes items one by one and gives them back in the same order, as often as wanted.
+
+    They wait in a file, so that memory does not grow with the card.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._file = tempfile.TemporaryFile(dir=folder)  # noqa: SIM115
+
+    def close(self) -> None:
+        """Let the file go."""
+        self._file.close()
+
+    def add(self, item: Item) -> None:
+        """Keep one item."""
+        pickle.dump(item, self._file)
+
+    def __iter__(self) -> Iterator[Item]:
+        """Give all items; none may be added meanwhile."""
+        self._file.seek(0)
+        while True:
+            try:
+                yield pickle.load(self._file)
+            except EOFError:
+                return
+
+
 def examine(job: Job, file: CardFile) -> Item | None:
     """Read and describe one file beforehand; None if it is no picture, long or unreadable."""
     if file.bytes > LARGE:
         return None
-    item, _ = _read(job, file)
+    try:
+        item = _described(job, file, read_whole(job.reader, file.path, file.bytes))
+    except CardReadError:
+        return None
     return item if item.row else None
 
 
@@ -71,22 +144,19 @@ def take(job: Job, file: CardFile, name: str) -> Item:
         OSError: the logbook's disk is full.
         Damaged: the logbook's disk gives back other bytes than were written.
     """
-    if file.bytes > LARGE:
-        return _take_long(job, file, name)
-    item, data = _read(job, file)
-    return _take_bytes(job, item, name, data)
-
-
-def _read(job: Job, file: CardFile) -> tuple[Item, bytes]:
     try:
+        if file.bytes > LARGE:
+            return _take_long(job, file, name)
         data = read_whole(job.reader, file.path, file.bytes)
+        return _take_bytes(job, _described(job, file, data), name, data)
     except CardReadError as e:
-        return _unreadable(file, e), b""
-    return _described(job, replace(file, bytes=len(data)), data), data
+        why = f"the card does not hand it out ({e.why})"
+        return Item(file, left=Left(file.card_path, why), unreadable=True)
 
 
 def _described(job: Job, file: CardFile, data: bytes) -> Item:
     """Describe a file, unless the same bytes of it were described beforehand."""
+    file = replace(file, bytes=len(data))
     sha256 = hashlib.sha256(data).hexdigest()
     row = job.described.get(file.card_path)
     if row is None or row.sha256 != sha256:
@@ -94,8 +164,8 @@ def _described(job: Job, file: CardFile, data: bytes) -> Item:
         if beside and not companions.goes_with(file.card_path, data):
             beside = ""
         what = describe(data, file, sha256, job.times.today, beside)
-        if isinstance(what, NotTaken):
-            return _not_taken(file, what.why)
+        if isinstance(what, str):
+            return _not_taken(file, what)
         row = what if what.shown else _timed(job, what, io.BytesIO(data))
     return Item(file, row, before=job.known.frames.get(row.frame))
 
@@ -107,11 +177,6 @@ def _timed(job: Job, row: FrameFacts, clip: BinaryIO) -> FrameFacts:
         with contextlib.suppress(CardReadError):
             small = read_whole(job.reader, beside.path, beside.bytes)
     return job.times.fill(row, clip, small)
-
-
-def _unreadable(file: CardFile, e: CardReadError) -> Item:
-    why = f"the card does not hand it out ({e.why})"
-    return Item(file, left=Left(file.card_path, why), unreadable=True)
 
 
 def _not_taken(file: CardFile, why: str) -> Item:
@@ -136,24 +201,20 @@ def _take_bytes(job: Job, item: Item, name: str, data: bytes) -> Item:
 
 def _take_long(job: Job, file: CardFile, name: str) -> Item:
     """Take a file that is too long to be held at once, if it is a clip."""
-    try:
-        first, pieces = pieces_once(job.reader, file.path, file.bytes)
-        if sniff(first[:HEAD_BYTES]) not in CLIPS:
-            if file.bytes > _LARGEST_PICTURE:
-                return _not_taken(file, f"{file.bytes / 1e6:.0f} MB, but no clip")
-            data = b"".join(pieces)
-            found = _described(job, replace(file, bytes=len(data)), data)
-            return _take_bytes(job, found, name, data)
-        what = describe(first[:_HEAD], file, "", job.times.today)
-        if isinstance(what, NotTaken):
-            return _not_taken(file, what.why)
-        if job.room is None:
-            placed, sha256 = None, hash_pieces(pieces)
-        else:
-            placed = job.room.target(name)
-            sha256 = placing.place_pieces(placed, pieces, disk=job.disk)
-    except CardReadError as e:
-        return _unreadable(file, e)
+    first, pieces = pieces_once(job.reader, file.path, file.bytes)
+    if sniff(first[:HEAD_BYTES]) not in CLIPS:
+        if file.bytes > _LARGEST_PICTURE:
+            return _not_taken(file, f"{file.bytes / 1e6:.0f} MB, but no clip")
+        data = b"".join(pieces)
+        return _take_bytes(job, _described(job, file, data), name, data)
+    what = describe(first[:_HEAD], file, "", job.times.today)
+    if isinstance(what, str):
+        return _not_taken(file, what)
+    if job.room is None:
+        placed, sha256 = None, hash_pieces(pieces)
+    else:
+        placed = job.room.target(name)
+        sha256 = placing.place_pieces(placed, pieces, disk=job.disk)
     with Path(placed or long_path(file.path)).open("rb") as clip:
         size = clip.seek(0, os.SEEK_END)
         row = replace(what, frame=sha256[:16], sha256=sha256, bytes=size)

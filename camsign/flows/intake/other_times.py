@@ -18,7 +18,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import BinaryIO
 
 from camsign.errors import UsageError
-from camsign.flows.intake.describe import cells
+from camsign.flows.intake.read import cells
 from camsign.formats.clips import ContainerTime, container_time
 from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.kinds import CLIPS, Kind
@@ -172,7 +172,10 @@ class OtherTimes:
         name, offset = row.card_path.rpartition("/")[2], None
         shown, in_utc = from_name(name, self.patterns)
         if shown is None:
-            return _from_stamp(row)
+            if row.kind not in CLIPS or row.file_time is None:
+                return row
+            doubts, at = (*row.doubts, _STAMP), row.file_time
+            return replace(row, shown=at, shown_from=FILE_STAMP, shown_raw=at, doubts=doubts)
         if in_utc:
             shown, offset = _local(shown, self.tz)
         return self._timed(row, shown, "name", name, _NAME, offset)
@@ -212,16 +215,6 @@ def _local(shown: ShownTime, tz: str) -> tuple[ShownTime, int]:
     at = instant.astimezone(zone(tz))
     offset = round((at.utcoffset() or timedelta()).total_seconds() / 60)
     return ShownTime(at.year, at.month, at.day, at.hour, at.minute, at.second), offset
-
-
-def _from_stamp(row: FrameFacts) -> FrameFacts:
-    """Give a clip's row with the file's own stamp as its time."""
-    if row.kind not in CLIPS or row.file_time is None:
-        return row
-    doubts = (*row.doubts, _STAMP)
-    return replace(
-        row, shown=row.file_time, shown_from=FILE_STAMP, shown_raw=row.file_time, doubts=doubts
-    )
 
 
 def borne_out(row: FrameFacts) -> FrameFacts:
@@ -266,5 +259,5 @@ def ask_exiftool(program: str, paths: Sequence[str]) -> dict[str, ShownTime]:
 
 def noted(row: FrameFacts, shown: ShownTime) -> FrameFacts:
     """Give the row with a clock reading from the camera's own notes."""
-    doubts = (*row.doubts, _NOTES)
-    return replace(row, shown=shown.iso(), shown_from="notes", shown_raw=shown.iso(), doubts=doubts)
+    at, doubts = shown.iso(), (*row.doubts, _NOTES)
+    return replace(row, shown=at, shown_from="notes", shown_raw=at, doubts=doubts)

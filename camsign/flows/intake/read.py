@@ -1,11 +1,22 @@
-"""A card's file is read once: its bytes, or a long clip's pieces. Tests stand in a bad card."""
+"""A card's file is read once, its bytes or a long clip's pieces, and described from them.
+
+What describes it is the row that a card's table keeps. Tests stand in a bad card.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date, datetime
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
+from camsign.flows.intake.card_files import CardFile
+from camsign.formats import jpeg, png
+from camsign.formats.exif import PictureFacts, read_exif
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, OTHERS, Kind, sniff
+from camsign.formats.preview import header_size, largest_jpeg
+from camsign.logbook.records import FrameFacts
 from camsign.systems import long_path
 
 PIECE = 8_000_000
@@ -13,6 +24,8 @@ PIECE = 8_000_000
 
 LARGE = 48_000_000
 """A file longer than this is copied in pieces [bytes]."""
+
+_PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif", "webp", "avif", "dng", "nef", "cr2")
 
 
 class CardReadError(Exception):
@@ -100,3 +113,109 @@ def _words(e: OSError) -> str:
 
 def _short(came: int, listed: int) -> str:
     return f"{came:,} of its {listed:,} bytes came"
+
+
+def describe(
+    data: bytes, file: CardFile, sha256: str, today: date, beside: str = ""
+) -> FrameFacts | str:
+    """Give a file's row from its bytes (for a clip, its first ones), or why it is not taken in.
+
+    Nothing is decoded.
+
+    Args:
+        data: the bytes.
+        file: where they were read.
+        sha256: theirs, in hex; "" while it is not known.
+        today: no right clock shows a later day.
+        beside: the file on the card with which it goes; such a one need be no picture.
+    """
+    kind = sniff(data[:HEAD_BYTES])
+    exif, trouble = PictureFacts(), ""
+    width: int | None = None
+    height: int | None = None
+    if kind in (Kind.JPEG, Kind.PNG):
+        seen = jpeg.inspect(data) if kind is Kind.JPEG else png.inspect(data)
+        if not seen.width or not seen.height or seen.width * seen.height > jpeg.MAX_PIXELS:
+            return seen.trouble
+        if kind is Kind.JPEG and not seen.complete and "before its picture" in seen.trouble:
+            return seen.trouble
+        width, height, trouble, exif = seen.width, seen.height, seen.trouble, read_exif(data)
+    elif kind is Kind.HEIC:
+        exif = read_exif(data)
+        width, height = exif.width, exif.height
+    elif kind in OTHERS:
+        exif = read_exif(data)
+        width, height = _size(data, exif)
+        if not width or not height:
+            return "damaged before its picture begins"
+    elif kind not in CLIPS and not beside:
+        return _no_picture(kind, file.card_path)
+    late = exif.shown.doubt(today) if exif.shown else ""
+    return FrameFacts(
+        frame=sha256[:16],
+        sha256=sha256,
+        file=None,
+        card_path=file.card_path,
+        bytes=file.bytes,
+        kind=kind.value,
+        width=width,
+        height=height,
+        file_time=stamp(file.modified),
+        beside=beside or None,
+        doubts=(*exif.doubts, *([trouble] if trouble else []), *([late] if late else [])),
+        **cells(exif),
+    )
+
+
+def _size(data: bytes, exif: PictureFacts) -> tuple[int | None, int | None]:
+    """Give the size [pixels] of the JPEG that a raw picture holds, or what the picture says."""
+    shown = largest_jpeg(data)
+    if shown is not None:
+        seen = jpeg.inspect(shown)
+        return seen.width, seen.height
+    return header_size(data) or (exif.width, exif.height)
+
+
+def _no_picture(kind: Kind, card_path: str) -> str:
+    if kind is Kind.EMPTY:
+        return "the file is empty"
+    if card_path.rpartition(".")[2].lower() in _PICTURE_NAMES:
+        return "not a picture, whatever its name says"
+    named = f" ({kind.value})" if kind is not Kind.OTHER else ""
+    return f"neither a picture nor a clip{named}"
+
+
+def cells(exif: PictureFacts) -> dict[str, Any]:
+    """Give those cells of a row that metadata fill."""
+    return {
+        "shown": exif.shown.iso() if exif.shown else None,
+        "shown_from": exif.shown_from or None,
+        "shown_raw": exif.shown_raw or None,
+        "offset_minutes": exif.offset_minutes,
+        "make": exif.make or None,
+        "model": exif.model or None,
+        "serial": exif.serial or None,
+        "owner": exif.owner or None,
+        "orientation": exif.orientation,
+        "lat": exif.lat,
+        "lon": exif.lon,
+        "altitude_m": exif.altitude_m,
+        "img_direction_deg": exif.img_direction_deg,
+        "img_direction_ref": exif.img_direction_ref or None,
+        "gps_utc": exif.gps_utc or None,
+        "comment": exif.comment or None,
+        "description": exif.description or None,
+        "software": exif.software or None,
+    }
+
+
+def stamp(modified: float) -> str | None:
+    """Give a file's own stamp as ISO 8601 without offset, as this machine shows it.
+
+    FAT keeps a clock's reading without a zone, in steps of 2 s, and systems turn it into an instant
+    by their own zone; showing it by that same zone gives the reading back.
+    """
+    try:
+        return datetime.fromtimestamp(modified).isoformat(timespec="seconds")  # noqa: DTZ006
+    except (OSError, OverflowError, ValueError):
+        return None

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from camsign.flows.intake.card_files import Dump
-from camsign.flows.intake.job import Job
-from camsign.flows.intake.one_file import Item
+from camsign.flows.intake.one_file import Item, Job
 from camsign.flows.intake.other_times import PRINTED_ALONE
 from camsign.flows.intake.result import CardTaken
 from camsign.formats.kinds import Kind

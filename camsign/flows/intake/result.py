@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -103,9 +103,12 @@ def verdict(done: IngestResult) -> list[str]:
         said = f"SAFE TO WIPE: every picture and clip on the card has a verified copy.{aside}"
         return [said, *wait]
     files = "1 file is" if len(done.lost) == 1 else f"{len(done.lost)} files are"
+    kinds: dict[str, list[str]] = {}
+    for left in done.lost:
+        kinds.setdefault(left.why, []).append(left.file)
     return [
         f"SAFE TO WIPE, but {files} lost then, as you accepted; all the rest has a verified copy:",
-        *(f"  {why}: {', '.join(names)}" for why, names in _by_kind(done.lost).items()),
+        *(f"  {why}: {', '.join(names)}" for why, names in kinds.items()),
         *([f"  {aside.strip()}"] if aside else []),
         *wait,
     ]
@@ -115,13 +118,6 @@ def _not_copied(aside: Sequence[Left]) -> str:
     first, more = aside[0].file, len(aside) - 1
     rest = f" and {more} more, which hold no picture of their own" if more else ""
     return f"Not copied: {first}{rest or ', which holds no picture of its own'}."
-
-
-def _by_kind(left: Sequence[Left]) -> dict[str, list[str]]:
-    kinds: dict[str, list[str]] = {}
-    for x in left:
-        kinds.setdefault(x.why, []).append(x.file)
-    return kinds
 
 
 def words_of(asides: Sequence[Aside], what: str = "new pictures") -> str:
@@ -144,42 +140,35 @@ def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
         where = "on Sort" if on_page else "camsign frames --look-first"
         many = sum(held.values())
         look = "picture looks empty but waits" if many == 1 else "pictures look empty but wait"
-        lines.append(f"{many:,} {look} for your check ({where}): {_each(held)}")
-    reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
-    if reasons:
-        which = counted(reasons.total(), "other picture")
-        why = ", ".join(f"{n} {SPOKEN.get(word, word)}" for word, n in reasons.most_common())
-        lines.append(f"can't tell whether {which} {_are(reasons.total())} empty: {why}")
+        each = ", ".join(f"{camera} {n}" for camera, n in held.items())
+        lines.append(f"{many:,} {look} for your check ({where}): {each}")
+    unjudged, why = _unjudged(asides)
+    if unjudged:
+        which = f"{counted(unjudged, 'other picture')} {'is' if unjudged == 1 else 'are'}"
+        lines.append(f"can't tell whether {which} empty: {why}")
     for a in asides:
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")
     return lines
 
 
-def _are(n: int) -> str:
-    return "is" if n == 1 else "are"
+def _unjudged(asides: Sequence[Aside]) -> tuple[int, str]:
+    """How many could not be judged, and why in words, the most frequent reason first."""
+    reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
+    why = ", ".join(f"{n} {SPOKEN.get(word, word)}" for word, n in reasons.most_common())
+    return reasons.total(), why
 
 
 def sorted_words(asides: Sequence[Aside]) -> str:
     """Say in one line of how many pictures how many were set aside, wait, or can't be judged."""
-    reasons: Counter[str] = sum((Counter(a.cant_judge) for a in asides), Counter())
-    why = ", ".join(f"{n} {SPOKEN.get(word, word)}" for word, n in reasons.most_common())
+    unjudged, why = _unjudged(asides)
     gone, held = sum(a.likely_empty for a in asides), sum(a.look_first for a in asides)
     told = [
         f"{gone:,} set aside as likely empty (still in the logbook)",
         f"{held:,} look empty but wait for your check" if held else "",
-        f"{reasons.total():,} we couldn't judge ({why})" if reasons else "",
+        f"{unjudged:,} we couldn't judge ({why})" if unjudged else "",
     ]
     return f"{counted(sum(a.frames for a in asides), 'picture')}: {', '.join(filter(None, told))}."
-
-
-def _each(by_camera: Mapping[str, int]) -> str:
-    return ", ".join(f"{camera} {n}" for camera, n in by_camera.items())
-
-
-def quoted(text: str) -> str:
-    """Give a word of a command line, in quotes where it needs them."""
-    return f'"{text}"' if " " in text else text
 
 
 @dataclass(frozen=True, slots=True)

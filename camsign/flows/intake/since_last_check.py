@@ -10,6 +10,7 @@ from typing import Any
 from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import read
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
+from camsign.errors import quoted
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
@@ -20,6 +21,7 @@ _RATE_DAYS = 30
 _ENOUGH_DAYS = 5
 # A card may lie in a pocket for a while before it is read: common practice, no source.
 _POCKET_DAYS = 3
+_BETWEEN = "no pictures from its last check to {}: it had stopped, or wasn't switched on again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,14 +31,6 @@ class SilentSpell:
     first: date
     last: date
     nights: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Stopped:
-    """A camera's last frame, local, and in words how it is known to have hung longer."""
-
-    last: datetime
-    how: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +71,8 @@ def since_last_check(
     sql = sql_beside(__file__, "nights.sql")
     nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
     silent = tuple(spells(night for night, _, why in nights if why == "silent"))
+    # Only the beginning of this card shows that the one before had ended too early.
+    ended_early = bool(since and silent and silent[0].first <= since + timedelta(days=1))
     stopped = _stopped(found, tz)
     judged = audit(read(session, camera))
     doubts = any(needs_attention(f) for f in judged)
@@ -93,7 +89,7 @@ def since_last_check(
         nights=len(nights),
         nights_watched=sum(watched for _, watched, _ in nights),
         silent=silent,
-        stopped=stopped.last if stopped else None,
+        stopped=stopped[0] if stopped else None,
         card_full=card_full,
         clock=clock,
         moved=moved,
@@ -101,7 +97,7 @@ def since_last_check(
         untagged=found["untagged"],
         next_steps=(
             *_next(camera, found, doubts, stopped, card_full),
-            *_between(last_check, silent),
+            *([_BETWEEN.format(silent[0].last)] if ended_early else []),
             *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
         ),
     )
@@ -126,8 +122,9 @@ def spells(nights: Iterable[date]) -> list[SilentSpell]:
     return found
 
 
-def _stopped(found: dict[str, Any], tz: str) -> _Stopped | None:
-    """Tell if, by the camera's own rate, it was silent for too long before the card was pulled.
+def _stopped(found: dict[str, Any], tz: str) -> tuple[datetime, str] | None:
+    """Give a camera's last frame, local, and how it is known to have hung longer, if by its own
+    rate it was silent for too long before the card was pulled.
 
     Nobody can tell a dead camera's card from an old one by the day it is read: when it was pulled
     must be known, by a stated take-down or by the other cards of the same round.
@@ -150,30 +147,21 @@ def _stopped(found: dict[str, Any], tz: str) -> _Stopped | None:
     if silent < 1 or of < _ENOUGH_DAYS:
         return None
     too_long = chance_of_silence(silent, lively, of) < TOO_UNLIKELY
-    return _Stopped(last, how) if too_long else None
-
-
-def _between(last_check: datetime | None, silent: Sequence[SilentSpell]) -> Iterable[str]:
-    """Say that the card before had ended too early, which only this one's beginning shows."""
-    if last_check and silent and silent[0].first <= last_check.date() + timedelta(days=1):
-        yield (
-            f"no pictures from its last check to {silent[0].last}: it had stopped, or wasn't "
-            "switched on again"
-        )
-
-
-def _have(n: int) -> str:
-    return "has" if n == 1 else "have"
+    return (last, how) if too_long else None
 
 
 def _next(
-    camera: str, found: dict[str, Any], clock: bool, stopped: _Stopped | None, full: bool
+    camera: str,
+    found: dict[str, Any],
+    clock: bool,
+    stopped: tuple[datetime, str] | None,
+    full: bool,
 ) -> Iterable[str]:
-    name = f'"{camera}"' if " " in camera else camera
+    name = quoted(camera)
     if found["homeless"]:
-        day = found["first_day"] or "DAY"
+        day, have = found["first_day"] or "DAY", "has" if found["homeless"] == 1 else "have"
         yield (
-            f"{counted(found['homeless'], 'picture')} {_have(found['homeless'])} no place: say "
+            f"{counted(found['homeless'], 'picture')} {have} no place: say "
             f"where {camera} hung: camsign hang {name} --at LAT,LON --from {day}"
         )
     if clock:
@@ -182,7 +170,7 @@ def _next(
         yield "its card was full: use a larger one, or come more often"
     elif stopped:
         yield (
-            f"it gave nothing after {stopped.last:%Y-%m-%d}, {stopped.how}: "
+            f"it gave nothing after {stopped[0]:%Y-%m-%d}, {stopped[1]}: "
             "look at its batteries, card and lens"
         )
     if found["untagged"]:

@@ -11,8 +11,7 @@ from collections.abc import Iterable, Sequence
 from functools import partial
 from pathlib import Path
 
-from camsign.flows.intake.job import Job
-from camsign.flows.intake.one_file import Item
+from camsign.flows.intake.one_file import Item, Job
 from camsign.flows.intake.other_times import PRINTED_ALONE
 from camsign.flows.intake.read import CardReadError, read_whole
 from camsign.formats.kinds import CLIPS, Kind

@@ -10,13 +10,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
-from camsign.errors import InputRefused
+from camsign.errors import InputRefused, quoted
 from camsign.flows.intake.card_files import Dump
 from camsign.flows.intake.evidence import NAME, Signature, Witness
-from camsign.flows.intake.job import Job
 from camsign.flows.intake.known import SAID, Known
-from camsign.flows.intake.one_file import Item
-from camsign.flows.intake.result import Question, quoted
+from camsign.flows.intake.one_file import Item, Job
+from camsign.flows.intake.result import Question
 from camsign.logbook import naming
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
@@ -76,11 +75,6 @@ class Whose:
         """Take down, by folder, what the strips of silent pictures have in common."""
         self._witness.strips = words
 
-    def count_anew(self) -> None:
-        """Forget how often each signature was met, not what was decided."""
-        for group in self.groups.values():
-            group.frames = 0
-
     def decide(self) -> None:
         """Weigh what was heard, and ask about what that leaves open."""
         if self._camera is not None:
@@ -134,15 +128,20 @@ class Whose:
         alone = {s: settle([s], self._job.known)[s].camera for s in says}
         return sorted({s.key for s in says if alone[s] != self.verdicts[s].camera})
 
-    def refuse_contradiction(self) -> None:
-        """Refuse if a file's name names another camera than was said for all, or if that one is not
-        known and the card speaks for one that is.
+    def refuse(self) -> None:
+        """Refuse if there are pictures, and of none it is known whose they are.
+
+        If one camera was said for all: if a file's name names another, or if that one is not known
+        and the card speaks for one that is.
 
         Raises:
-            InputRefused: so.
+            InputRefused: one line on what is not known and what would settle it.
         """
-        self._refuse_stranger()
-        for signature, group in self.groups.items() if self._camera else ():
+        if self._camera is None:
+            self._refuse_unknown()
+            return
+        self._refuse_stranger(self._camera)
+        for signature, group in self.groups.items():
             for evidence in signature.evidence:
                 if evidence.source == NAME and self._camera not in evidence.cameras:
                     name = group.facts.card_path.rpartition("/")[2]
@@ -152,9 +151,9 @@ class Whose:
                         "leave --camera out, and each goes to the camera that its name says",
                     )
 
-    def _refuse_stranger(self) -> None:
-        said, cameras = self._camera, self._job.known.cameras
-        if said is None or said in cameras:
+    def _refuse_stranger(self, said: str) -> None:
+        cameras = self._job.known.cameras
+        if said in cameras:
             return
         for verdict in settle(self.groups, self._job.known).values():
             if verdict.camera in cameras:
@@ -165,12 +164,7 @@ class Whose:
                     f"first where it hung: camsign hang {quoted(said)} --at LAT,LON --from DAY",
                 )
 
-    def refuse_unknown(self) -> None:
-        """Refuse if there are pictures, and of none it is known whose they are.
-
-        Raises:
-            InputRefused: one line on what is not known and what would settle it.
-        """
+    def _refuse_unknown(self) -> None:
         if not self.groups or self.cameras():
             return
         signature = self.open_groups()[0]

@@ -15,11 +15,11 @@ from pathlib import Path
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.flows.upkeep.copied import Copy, checked, facts_of, words_of
-from camsign.flows.upkeep.standing import originals_of, standing
+from camsign.flows.upkeep.originals import Original, originals_of, standing
 from camsign.logbook import let_go, lock, placing, receipts, second_copies
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
-from camsign.logbook.inside import OutsideError, inside
+from camsign.logbook.inside import OutsideError
 from camsign.logbook.second_copies import SecondCopy
 from camsign.systems import is_stub
 
@@ -54,16 +54,6 @@ class BackedUp:
     elsewhere: int = 0
     left: list[str] = field(default_factory=list)
     damaged: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True, slots=True)
-class _Original:
-    """A picture to be copied: its name below the logbook, where it lies, and what it must be."""
-
-    name: str
-    source: Path
-    sha256: str
-    bytes: int
 
 
 def backup(
@@ -141,10 +131,15 @@ def _brought_up(folder: Folder, place: Path, check: bool, progress: Progress | N
     names = _take_words(folder, copy, done)
     originals = list(_originals(folder, names, done))
     names |= {original.name for original in originals}
-    missing = [o for o in originals if not copy.holds(o.name, o.sha256, o.bytes)]
+    missing = [o for o in originals if not copy.holds(o)]
     done.there += len(originals) - len(missing)
-    _check_room(place, missing)
-    _take_originals(copy, missing, done, progress)
+    need, free = sum(o.bytes or 0 for o in missing), placing.free_bytes(place)
+    if need > free:
+        raise InputRefused(
+            f"{place} has {free / 1e9:.1f} GB free, and the backup needs {need / 1e9:.1f} GB more",
+            "free some space or name a larger disk; what you said is in it already",
+        )
+    _take_originals(folder, copy, missing, done, progress)
     copy.close()
     done.damaged = [name for name in done.damaged if name not in copy.sums]
     done.kept = len(copy.sums.keys() - names)
@@ -172,48 +167,44 @@ def _take_words(folder: Folder, copy: Copy, done: BackedUp) -> set[str]:
     return set(wanted)
 
 
-def _originals(folder: Folder, names: Set[str], done: BackedUp) -> Iterator[_Original]:
+def _originals(folder: Folder, names: Set[str], done: BackedUp) -> Iterator[Original]:
     """The pictures of every card whose facts are in the copy by now."""
     for home, _ in standing(folder):
         if f"cards/{home.name}/{receipts.FILE}" not in names:
             continue
         try:
-            rows = originals_of(home)
+            originals = originals_of(home)
         except InputRefused as e:
             done.left.append(f"cards/{home.name}: {e}")
             continue
         gone = let_go.read(home)
-        for file, sha256, size in rows:
+        for original in originals:
             try:
-                source = inside(home, file)
+                there = original.path(folder).exists()
             except OutsideError as e:
                 done.left.append(f"cards/{home.name}: {e}")
                 continue
-            if file not in gone or source.exists():
-                yield _Original(f"cards/{home.name}/{file}", source, sha256, size)
-            elif not (Path(done.place) / "cards" / home.name / file).exists():
+            if original.file not in gone or there:
+                yield original
+            elif not (Path(done.place) / original.name).exists():
                 done.elsewhere += 1
 
 
-def _check_room(place: Path, missing: Sequence[_Original]) -> None:
-    need, free = sum(o.bytes for o in missing), placing.free_bytes(place)
-    if need > free:
-        raise InputRefused(
-            f"{place} has {free / 1e9:.1f} GB free, and the backup needs {need / 1e9:.1f} GB more",
-            "free some space or name a larger disk; what you said is in it already",
-        )
-
-
 def _take_originals(
-    copy: Copy, missing: Sequence[_Original], done: BackedUp, progress: Progress | None
+    folder: Folder,
+    copy: Copy,
+    missing: Sequence[Original],
+    done: BackedUp,
+    progress: Progress | None,
 ) -> None:
     for i, original in enumerate(missing, 1):
         try:
-            if is_stub(original.source):
+            source = original.path(folder)
+            if is_stub(source):
                 raise InputRefused("is not on this machine", "let the sync service fetch it")
-            copy.put_pieces(original.name, checked(original.source, original.sha256))
+            copy.put_pieces(original.name, checked(source, original.sha256))
             done.copied += 1
-            done.bytes += original.bytes
+            done.bytes += original.bytes or 0
         except FileNotFoundError:
             done.left.append(f"{original.name}: is missing; {_DAMAGE}")
         except CamsignError as e:

@@ -8,8 +8,7 @@ from pathlib import Path
 
 from camsign.cards import sums
 from camsign.errors import InputRefused
-from camsign.flows.upkeep.originals import damage_beside
-from camsign.flows.upkeep.standing import BESIDE
+from camsign.flows.upkeep.originals import BESIDE, Original, damage_beside
 from camsign.logbook import journal, placing, receipts, settings
 from camsign.logbook.cardfacts import FRAMES
 from camsign.logbook.folder import Folder
@@ -40,17 +39,17 @@ class Copy:
         except FileNotFoundError:
             return None
 
-    def holds(self, name: str, sha256: str, size: int) -> bool:
-        """Say whether a file is there; one that no sum speaks of yet is read (a cut-short run)."""
-        path = inside(self.root, name)
+    def holds(self, one: Original) -> bool:
+        """Say whether an original is there; what no sum speaks of yet is read (a cut-short run)."""
+        path = inside(self.root, one.name)
         try:
-            if path.stat().st_size != size:
+            if path.stat().st_size != one.bytes:
                 return False
         except OSError:
             return False
-        if name not in self.sums and hash_of(path) == sha256:
-            self.sums[name] = sha256
-        return self.sums.get(name) == sha256
+        if one.name not in self.sums and hash_of(path) == one.sha256:
+            self.sums[one.name] = one.sha256
+        return self.sums.get(one.name) == one.sha256
 
     def holds_bytes(self, name: str, data: bytes) -> bool:
         """Say whether a small file is there with just these bytes."""
@@ -64,13 +63,11 @@ class Copy:
 
         Those lose their sum, so that they are copied anew.
         """
-        bad = [
-            n for n, sha in sorted(self.sums.items()) if not is_hash_of(sha, inside(self.root, n))
-        ]
-        found = len(self.sums), bad
+        every = sorted(self.sums.items())
+        bad = [name for name, sha in every if not is_hash_of(sha, inside(self.root, name))]
         for name in bad:
             del self.sums[name]
-        return found
+        return len(every), bad
 
     def open(self, changed: Iterable[str]) -> None:
         """Take the files that will be replaced out of the sums on the disk, before they are."""
@@ -101,13 +98,13 @@ class Copy:
     def _ready(self, name: str) -> Path:
         path = inside(self.root, name)
         path.parent.mkdir(parents=True, exist_ok=True)
-        above = path.parent
-        while above not in self._folders:
+        for above in path.parents:
+            if above in self._folders:
+                break
             self._folders.add(above)
             self._sweep(above)
             if above == self.root:
                 break
-            above = above.parent
         if path.exists():
             placing.make_writable(path)
         return path

@@ -9,15 +9,18 @@ merge.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, InputRefused, UsageError
-from camsign.flows.upkeep.clocks import wrong_clocks
-from camsign.flows.upkeep.standing import BESIDE, originals_of, standing
+from camsign.flows.upkeep.originals import BESIDE, originals_of, standing
 from camsign.geo import distance_bearing
 from camsign.logbook import journal, let_go, lock, placing, receipts, settings
+from camsign.logbook.checking import Finding
+from camsign.logbook.database import sql_beside
 from camsign.logbook.edits import SetFields
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
@@ -31,6 +34,7 @@ ONE_PROPERTY_M = 20_000.0
 _MAPS = "maps"
 _TEMP = ".merging-"
 _GROWING = (SHOWN, let_go.FILE)
+_SET_CLOCK = "set that device's clock; where a change did not stick, make it again"
 
 
 @dataclass(slots=True)
@@ -102,8 +106,8 @@ def _other(folder: Folder, friend: Path, anywhere: bool) -> Folder:
 
 
 def _frames(session: Session) -> int:
-    row = session.con.execute("SELECT count(*) FROM frames").fetchone()
-    return int(row[0]) if row else 0
+    ((frames,),) = session.con.execute("SELECT count(*) FROM frames").fetchall()
+    return int(frames)
 
 
 def _take_cards(folder: Folder, other: Folder, merged: Merged, progress: Progress | None) -> None:
@@ -155,14 +159,14 @@ def take_card(folder: Folder, home: Path, receipt: receipts.Receipt) -> None:
     temp.mkdir()
     try:
         gone = let_go.read(home)
-        for file, sha256, _ in originals_of(home):
-            if (source := inside(home, file)).exists() or file not in gone:
-                _copy(source, inside(temp, file), sha256)
-        for one in gone.values():
-            small = let_go.small_path(home, one.sha256)
+        for one in originals_of(home):
+            if (source := inside(home, one.file)).exists() or one.file not in gone:
+                _copy(source, inside(temp, one.file), one.sha256)
+        for went in gone.values():
+            small = let_go.small_path(home, went.sha256)
             small = inside(home, small.relative_to(home).as_posix())
             if small.is_file():
-                _copy(small, let_go.small_path(temp, one.sha256), one.small)
+                _copy(small, let_go.small_path(temp, went.sha256), went.small)
         for name in (*BESIDE, receipts.FILE):
             if (source := inside(home, name)).is_file():
                 _copy(source, temp / name, None, read_only=name not in _GROWING)
@@ -243,3 +247,17 @@ def _tell(session: Session, merged: Merged) -> None:
         else:
             merged.notes.append(what)
     merged.notes += [f"{found.what}; {found.cure}" for found in wrong_clocks(session)]
+
+
+def wrong_clocks(session: Session) -> Iterator[Finding]:
+    """Find writers who spoke more than a day ahead of now, or before a picture they spoke of."""
+    now = datetime.now(UTC) + timedelta(days=1)
+    limit = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    rows = session.con.execute(sql_beside(__file__, "clocks.sql"), {"limit": limit}).fetchall()
+    for writer, way, said, first in rows:
+        told = f"the clock of writer {writer} was {way}: noted on {said[:10]}"
+        if way == "behind":
+            told += f" of pictures taken {first:%Y-%m-%d}; his word gives way where others spoke"
+        else:
+            told += "; until then his word wins over others said before they had it"
+        yield Finding("note", f"journal/{writer}.jsonl", told, _SET_CLOCK)

@@ -1,4 +1,4 @@
-"""Cards held against their receipts, their Parquet files and the bytes themselves."""
+"""The cards that stand in a logbook, as files, held against what is written of them."""
 
 from __future__ import annotations
 
@@ -9,14 +9,15 @@ from pathlib import Path
 from typing import Any
 from zlib import crc32
 
+import duckdb
 from duckdb import DuckDBPyConnection
 
 from camsign.cards import sums
-from camsign.flows.upkeep.standing import originals_of
+from camsign.errors import InputRefused
 from camsign.logbook import let_go, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.checking import Finding
-from camsign.logbook.database import first_line, in_memory
+from camsign.logbook.database import PARQUET, first_line, in_memory
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError, inside, is_plain
@@ -31,6 +32,8 @@ _FETCH = "camsign verify --repair --from DIR fetches it from a card or a second 
 _LOOK = "camsign look makes it again"
 SECOND = "camsign verify --repair --from DIR brings it back from a second copy"
 _AGAIN = f"{SECOND}, or take the card in again"
+BESIDE = (sums.FILE, FRAMES, LOOKS, DETECTED, SHOWN, let_go.FILE)
+"""What a card's folder holds beside its originals and its receipt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,10 @@ class Original:
     def name(self) -> str:
         """Its path inside the logbook."""
         return f"cards/{self.card}/{self.file}"
+
+    def path(self, folder: Folder) -> Path:
+        """Give where it lies. Raises OutsideError."""
+        return inside(folder.cards / self.card, self.file)
 
 
 @dataclass(slots=True)
@@ -74,8 +81,32 @@ class How:
 
     share: float = 1.0
     passed: frozenset[str] = frozenset()
-    note: Callable[[str], None] = lambda _: None
+    note: Callable[[str], object] = lambda _: None
     progress: Progress | None = None
+
+
+def standing(folder: Folder) -> Iterator[tuple[Path, Receipt]]:
+    """Give each card's folder and receipt; those whose receipt cannot be read are passed over."""
+    for path in sorted(folder.cards.glob(f"*/{receipts.FILE}")):
+        receipt = None if path.parent.name.startswith(".") else receipts.read_if_whole(path)
+        if receipt is not None:
+            yield path.parent, receipt
+
+
+def originals_of(home: Path) -> list[Original]:
+    """Give each original that a card brought, in the order of their paths.
+
+    Raises:
+        InputRefused: frames.parquet cannot be read.
+    """
+    try:
+        with in_memory() as con:
+            ours = f"WHERE NOT known AND starts_with(file, '{FILES}/') ORDER BY file"
+            rows = _rows(con, home / FRAMES, ours)
+    except duckdb.Error as e:
+        told = f"{FRAMES} cannot be read ({str(e).splitlines()[0]})"
+        raise InputRefused(told, "camsign verify on that logbook tells more") from e
+    return [Original(home.name, file, sha256, size) for file, sha256, size, _ in rows]
 
 
 def check_cards(folder: Folder, how: How) -> CardsChecked:
@@ -83,7 +114,8 @@ def check_cards(folder: Folder, how: How) -> CardsChecked:
     checked = CardsChecked()
     originals: list[Original] = []
     with in_memory() as con:
-        for home in _homes(folder):
+        folders = folder.cards.iterdir() if folder.cards.is_dir() else ()
+        for home in sorted(p for p in folders if p.is_dir() and not p.name.startswith(".")):
             facts = _check_facts(con, home, checked.findings)
             originals += facts
             checked.findings += _strays(home, facts)
@@ -97,12 +129,6 @@ def check_cards(folder: Folder, how: How) -> CardsChecked:
         if how.progress and (i % 20 == 0 or i == len(originals)):
             how.progress(i, len(originals))
     return checked
-
-
-def _homes(folder: Folder) -> list[Path]:
-    if not folder.cards.is_dir():
-        return []
-    return sorted(p for p in folder.cards.iterdir() if p.is_dir() and not p.name.startswith("."))
 
 
 def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> list[Original]:
@@ -131,17 +157,18 @@ def _check_facts(con: DuckDBPyConnection, home: Path, found: list[Finding]) -> l
         found.append(Finding("damage", f"{name}/{FRAMES}", told, _AGAIN))
         found += _check_measured(home)
         return _by_sums(home)
-    found += _check_counts(name, rows, receipt)
-    found += _check_sums(home, rows)
-    found += _check_let_go(home, rows)
-    found += _check_shown(home, rows)
+    new = [(file, sha, size) for file, sha, size, known in rows if not known]
+    wanted = {file: sha for file, sha, _ in new}
+    if receipt and (len(new), len(rows) - len(new)) != (receipt.new, receipt.known):
+        told = f"names {len(new)} new and {len(rows) - len(new)} known files, its receipt"
+        told += f" {receipt.new} and {receipt.known}"
+        found.append(Finding("damage", f"{name}/{FRAMES}", told, _AGAIN))
+    found += _check_sums(home, wanted)
+    found += _check_let_go(home, wanted)
+    found += _check_shown(home, {sha[:16].encode() for _, sha, _, _ in rows})
     found += _check_measured(home)
-    gone = _let_go_of(home, {file: sha for file, sha, _, known in rows if not known})
-    return [
-        Original(home.name, file, sha, size, file in gone)
-        for file, sha, size, known in rows
-        if not known
-    ]
+    gone = _let_go_of(home, wanted)
+    return [Original(home.name, file, sha, size, file in gone) for file, sha, size in new]
 
 
 def _refuse_changed(home: Path) -> None:
@@ -163,11 +190,9 @@ def _by_sums(home: Path) -> list[Original]:
     return [Original(home.name, file, sha, None, file in gone) for file, sha in named.items()]
 
 
-def _rows(con: DuckDBPyConnection, path: Path) -> list[tuple[Any, ...]]:
-    return con.execute(
-        "SELECT file, sha256, bytes, known FROM read_parquet(?, hive_partitioning = false)",
-        [str(path)],
-    ).fetchall()
+def _rows(con: DuckDBPyConnection, path: Path, which: str = "") -> list[tuple[Any, ...]]:
+    sql = f"SELECT file, sha256, bytes, known FROM {PARQUET} {which}"
+    return con.execute(sql, [str(path)]).fetchall()
 
 
 def _check_measured(home: Path) -> Iterator[Finding]:
@@ -180,27 +205,17 @@ def _check_measured(home: Path) -> Iterator[Finding]:
             yield Finding("damage", f"cards/{home.name}/{name}", "was changed since", _LOOK)
 
 
-def _check_counts(name: str, rows: list[tuple[Any, ...]], receipt: Receipt | None) -> list[Finding]:
-    if receipt is None:
-        return []
-    new = sum(1 for *_, known in rows if not known)
-    if (new, len(rows) - new) == (receipt.new, receipt.known):
-        return []
-    told = f"names {new} new and {len(rows) - new} known files, its receipt {receipt.new} and"
-    return [Finding("damage", f"{name}/{FRAMES}", f"{told} {receipt.known}", _AGAIN)]
-
-
 def damage_beside(home: Path) -> list[Finding]:
     """Find what of a card's sums, let-go list and small pictures is not what was written.
 
     Raises:
         InputRefused: frames.parquet, which they are held against, cannot be read.
     """
-    rows = [(*row, False) for row in originals_of(home)]
-    return [*_check_sums(home, rows), *_check_let_go(home, rows)]
+    wanted = {original.file: original.sha256 for original in originals_of(home)}
+    return [*_check_sums(home, wanted), *_check_let_go(home, wanted)]
 
 
-def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
+def _check_sums(home: Path, wanted: dict[str, str]) -> Iterator[Finding]:
     """SHA256SUMS names the originals and frames.parquet itself: both must agree."""
     name = f"cards/{home.name}/{sums.FILE}"
     named = sums.said(home)
@@ -209,10 +224,7 @@ def _check_sums(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
         return
     if FRAMES in named and hash_of(home / FRAMES) != named.pop(FRAMES):
         yield Finding("damage", name, f"has another sum of {FRAMES}", _AGAIN)
-    wanted = {file: sha for file, sha, _, known in rows if not known}
-    differing = sum(
-        1 for file in wanted.keys() | named.keys() if wanted.get(file) != named.get(file)
-    )
+    differing = sum(wanted.get(f) != named.get(f) for f in wanted.keys() | named.keys())
     if differing:
         yield Finding("damage", name, f"differs from {FRAMES} in {differing} files", _AGAIN)
 
@@ -241,10 +253,10 @@ def _lines(home: Path) -> int:
         return 0
 
 
-def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
+def _check_let_go(home: Path, wanted: dict[str, str]) -> Iterator[Finding]:
     """The list of what was let go of, and the small picture that stays of each."""
     name = f"cards/{home.name}/{let_go.FILE}"
-    gone = _gone(home, {file: sha for file, sha, _, known in rows if not known})
+    gone = _gone(home, wanted)
     try:
         lines = _lines(home)
     except OSError as e:
@@ -260,9 +272,8 @@ def _check_let_go(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
             yield Finding("damage", path, "is missing or was changed", SECOND)
 
 
-def _check_shown(home: Path, rows: list[tuple[Any, ...]]) -> Iterator[Finding]:
+def _check_shown(home: Path, frames: set[bytes]) -> Iterator[Finding]:
     """Each line of shown.txt names a frame of this card, and how it shows."""
-    frames = {sha[:16].encode() for _, sha, _, _ in rows}
     try:
         lines = (home / SHOWN).read_bytes().split(b"\n")
     except OSError:
@@ -289,7 +300,7 @@ def _check_original(
     folder: Folder, original: Original, how: How, checked: CardsChecked
 ) -> Finding | None:
     try:
-        path = inside(folder.cards / original.card, original.file)
+        path = original.path(folder)
         if is_stub(path):
             told = "is not on this machine: a synced folder keeps only its name"
             return Finding(
@@ -299,7 +310,8 @@ def _check_original(
         if original.bytes not in (None, size):
             told = f"has {size} bytes and had {original.bytes}"
             return Finding("damage", original.name, told, _FETCH)
-        if original.sha256 in how.passed or not _wanted(original, how.share):
+        # A sample is always of the same originals for the same share.
+        if original.sha256 in how.passed or crc32(original.sha256.encode()) / 2**32 >= how.share:
             return None
         checked.read += 1
         if hash_of(path) != original.sha256:
@@ -315,8 +327,3 @@ def _check_original(
         return Finding("damage", original.name, f"cannot be read ({e.strerror})", _FETCH)
     how.note(original.sha256)
     return None
-
-
-def _wanted(original: Original, share: float) -> bool:
-    """Whether an original is of the sample: always the same ones for the same share."""
-    return crc32(original.sha256.encode()) / 2**32 < share

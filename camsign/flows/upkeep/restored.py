@@ -1,6 +1,7 @@
-"""What stands beside the pictures, brought back from a second copy: only what sums prove.
+"""What is damaged or gone, brought back from a card or a second copy: only what sums prove.
 
-A receipt, a Parquet file and a journal's line carry a sum of themselves, the list of a backup has
+Originals come from wherever their very bytes lie, what stands beside them from a second copy. A
+receipt, a Parquet file and a journal's line carry a sum of themselves, the list of a backup has
 one of every file, and a small picture's stands in let-go.txt. What none of these proves, or what
 one of them gainsays, stays where it is.
 """
@@ -8,6 +9,7 @@ one of them gainsays, stays where it is.
 from __future__ import annotations
 
 import hashlib
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -16,10 +18,9 @@ from pathlib import Path
 from camsign.cards import sums
 from camsign.errors import CamsignError, InputRefused
 from camsign.flows.upkeep.backup import NOTE
-from camsign.flows.upkeep.copied import sums_of
+from camsign.flows.upkeep.copied import checked, sums_of
 from camsign.flows.upkeep.merge import take_card
-from camsign.flows.upkeep.originals import How, check_cards
-from camsign.flows.upkeep.standing import originals_of, standing
+from camsign.flows.upkeep.originals import How, Original, check_cards, originals_of, standing
 from camsign.logbook import journal, let_go, placing, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.folder import FILES, Folder
@@ -48,6 +49,50 @@ class _Source:
         if not path.is_file() or self.named.get(name) not in (None, hash_of(path)):
             return None
         return path
+
+
+def fetch(folder: Folder, broken: list[Original], source: Path) -> int:
+    """Place again what a folder holds of these very bytes; give how many.
+
+    What was placed is taken out of `broken`.
+
+    Raises:
+        CamsignError: one could not be placed.
+    """
+    wanted: dict[int | None, list[Original]] = defaultdict(list)
+    for original in broken:
+        wanted[original.bytes].append(original)
+    fetched = 0
+    for path in sorted(source.rglob("*")):
+        if not (broken and path.is_file()):
+            continue
+        alike = [*wanted.get(path.stat().st_size, ()), *wanted.get(None, ())]
+        sha = hash_of(path) if alike else ""
+        mine = [o for o in alike if o.sha256 == sha]
+        for original in mine:
+            if not _placed(folder, original, path):
+                continue
+            wanted[original.bytes].remove(original)
+            broken.remove(original)
+            fetched += 1
+    return fetched
+
+
+def _placed(folder: Folder, original: Original, source: Path) -> bool:
+    """Place a file's bytes; say whether they still were the original's when they were read."""
+    target = original.path(folder)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with suppress(FileNotFoundError):
+        target.chmod(0o600)
+    try:
+        placing.place_pieces(target, checked(source, original.sha256))
+        placing.DISK.fsync_folder(target.parent)
+    except InputRefused:  # it changed under our hands
+        return False
+    except OSError as e:
+        told = f"{original.name} could not be placed ({e.strerror})"
+        raise CamsignError(told, "free some space and run it again") from e
+    return True
 
 
 def restore(folder: Folder, gone: Iterable[str], source: Path) -> list[str]:
@@ -141,7 +186,7 @@ def _is_proved(source: _Source, name: str, path: Path, home: Path) -> bool:
 def _are_sums(named: dict[str, str], home: Path) -> bool:
     """Say whether a list names just the originals of a card here, and its table."""
     try:
-        wanted = {file: sha for file, sha, _ in originals_of(home)}
+        wanted = {original.file: original.sha256 for original in originals_of(home)}
         return named == wanted | {FRAMES: hash_of(home / FRAMES)}
     except (OSError, InputRefused):
         return False

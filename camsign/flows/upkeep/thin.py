@@ -17,9 +17,8 @@ from pathlib import Path
 from camsign.derive.opening import open_logbook
 from camsign.errors import InputRefused, UsageError
 from camsign.flows.upkeep.copied import sums_of
-from camsign.flows.upkeep.fetched import fetch
-from camsign.flows.upkeep.originals import Original
-from camsign.flows.upkeep.standing import originals_of
+from camsign.flows.upkeep.originals import Original, originals_of
+from camsign.flows.upkeep.restored import fetch
 from camsign.formats.kinds import CLIPS, Kind
 from camsign.logbook import let_go, lock, placing, second_copies
 from camsign.logbook.database import sql_beside
@@ -260,9 +259,9 @@ def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
     return back, left
 
 
-def _sizes(home: Path) -> dict[str, int]:
+def _sizes(home: Path) -> dict[str, int | None]:
     """Give each original's size [bytes]; none where its facts cannot be read: hashes must do."""
     try:
-        return {file: size for file, _, size in originals_of(home)}
+        return {original.file: original.bytes for original in originals_of(home)}
     except InputRefused:
         return {}

@@ -11,17 +11,15 @@ import contextlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TextIO
 
 import duckdb
 from duckdb import DuckDBPyConnection
 
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
-from camsign.flows.upkeep.clocks import wrong_clocks
-from camsign.flows.upkeep.fetched import fetch
+from camsign.flows.upkeep.merge import wrong_clocks
 from camsign.flows.upkeep.originals import SECOND, CardsChecked, How, check_cards
-from camsign.flows.upkeep.restored import restore
+from camsign.flows.upkeep.restored import fetch, restore
 from camsign.logbook import lock, settings
 from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.database import connect, in_memory
@@ -162,14 +160,10 @@ def _check_cards(
     path = folder.cache / _PASSED
     passed = path.read_text(encoding="ascii").split() if resume and path.exists() else []
     with path.open("a" if resume else "w", encoding="ascii") as notes:
-        how = How(share, frozenset(passed), lambda sha: _jot(notes, sha), progress)
+        how = How(share, frozenset(passed), lambda sha: notes.write(f"{sha}\n"), progress)
         checked = check_cards(folder, how)
     path.unlink()
     return checked
-
-
-def _jot(notes: TextIO, sha: str) -> None:
-    notes.write(f"{sha}\n")
 
 
 def _check_database(folder: Folder, found: Verified) -> Iterator[Finding]:
