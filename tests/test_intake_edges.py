@@ -218,7 +218,7 @@ def _facts_of(days: list[date], **more: Any) -> dict[str, Any]:
 
 def _stopped(days: list[date], **more: Any) -> str | None:
     found = since_last_check._stopped(_facts_of(days, **more), "UTC")
-    return found.how if found else None
+    return found[1] if found else None
 
 
 def test_a_camera_stopped_if_it_was_silent_for_too_long_before_it_was_pulled() -> None:
@@ -263,7 +263,7 @@ def test_silent_nights_that_follow_one_another_are_one_spell() -> None:
 
 def test_the_next_steps_are_those_that_help() -> None:
     found = {"homeless": 0, "first_day": None, "untagged": 0}
-    stopped = SimpleNamespace(last=datetime(2025, 10, 10, 16), how="but was taken down")
+    stopped = datetime(2025, 10, 10, 16), "but was taken down"
 
     def steps(name: str = "CAM1", clock: bool = False, full: bool = False, dead: Any = None,
               **more: Any) -> list[str]:  # fmt: skip
@@ -528,6 +528,7 @@ def test_of_each_folder_pictures_are_chosen_evenly() -> None:
         executor=SimpleNamespace(map=lambda f, chosen: [c.card_path for c in chosen])
     )
     told = SimpleNamespace(
+        groups={},
         told_by_strips=lambda words: None, are_silent=lambda items: items, hear=heard.append,
         decide=lambda: None,
     )  # fmt: skip

@@ -15,7 +15,7 @@ from camsign.formats.geojson import read_geojson
 from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.kml import Placemark, read_kml
-from camsign.formats.table import Row, Table, read_table
+from camsign.formats.table import Table, read_table
 from camsign.formats.text import unreadable
 from camsign.sign.heading import SaidHeading
 from camsign.units import Bearing
@@ -105,7 +105,8 @@ def read_field_file(path: Path, columns: Mapping[str, str] | None = None) -> Fie
         return of_photo(path)
     if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
         return of_geojson(path)
-    if kind is Kind.EMPTY or (kind is Kind.OTHER and _is_text(head)):
+    is_text = b"\0" not in head or head.startswith((b"\xff\xfe", b"\xfe\xff"))
+    if kind is Kind.EMPTY or (kind is Kind.OTHER and is_text):
         return of_table(path, read_table(path), columns or {})
     told = f"{path} is no GPX, KML, GeoJSON, table or photo"
     raise InputRefused(told if kind is Kind.OTHER else f"{told} (it looks like {kind.value})")
@@ -127,7 +128,10 @@ def of_table(path: Path, table: Table, columns: Mapping[str, str]) -> FieldFile:
     if missing:
         told = f"{path} has no column {missing[0]!r}"
         raise InputRefused(told, f"it has {', '.join(table.columns)}")
-    points = [_of_row(row, renamed) for row in table.rows]
+    points = []
+    for row in table.rows:
+        cells = {renamed.get(name.lower(), name.lower()): text for name, text in row.cells.items()}
+        points.append(ParsedPoint(f"line {row.line}", cells.get("name", ""), cells=cells))
     return FieldFile(path.name, points, [], [], list(table.troubles))
 
 
@@ -260,10 +264,6 @@ def _cell(value: Any) -> str:
     return value.strip() if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
 
 
-def _is_text(head: bytes) -> bool:
-    return b"\0" not in head or head.startswith((b"\xff\xfe", b"\xfe\xff"))
-
-
 def _head(path: Path) -> bytes:
     if path.is_dir():
         raise InputRefused(f"{path} is a folder", "name the file in it")
@@ -283,8 +283,3 @@ def _of_waypoint(waypoint: Waypoint) -> ParsedPoint:
     where = f"line {waypoint.line}: waypoint{named}"
     at, when = (waypoint.lat, waypoint.lon), waypoint.time_utc
     return ParsedPoint(where, waypoint.name, text, *at, when, hint=hint, cells=waypoint.cells)
-
-
-def _of_row(row: Row, renamed: Mapping[str, str]) -> ParsedPoint:
-    cells = {renamed.get(name.lower(), name.lower()): text for name, text in row.cells.items()}
-    return ParsedPoint(f"line {row.line}", cells.get("name", ""), cells=cells)

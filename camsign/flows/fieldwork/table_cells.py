@@ -65,7 +65,8 @@ def ours(cells: Mapping[str, str]) -> dict[str, str]:
 
 def not_understood(columns: Iterable[str]) -> list[str]:
     """Give the columns that nothing is known of."""
-    return [name for name in columns if not _known(name.lower())]
+    known = {*_OURS, *_COMPUTED, *_BESIDE, *_MEASURE_WORDS, *_MEASURE_NAMES}
+    return [c for c in columns if c.lower() not in known and _united(c.lower()) is None]
 
 
 def place_of(cells: Mapping[str, str]) -> tuple[float, float]:
@@ -124,13 +125,14 @@ def sign_of(cells: Mapping[str, str], day: date | None, settings: Settings) -> S
     if seen_on is None:
         raise UsageError("it has no day on which it was seen", "add a column seen_on, or give --on")
     # A table that camsign wrote gives computed days, and beside them those that were said.
-    from_, to = ("said_from", "said_to") if "basis" in cells else ("made_from", "made_to")
+    made = ("said_from", "said_to") if "basis" in cells else ("made_from", "made_to")
+    from_, to = (day_of(cells[name]) if cells.get(name) else None for name in made)
     seen = SaidSighting(
         seen_on,
         cells.get("state"),
         _heading(kind, cells),
-        _day_or_none(cells.get(from_)),
-        _day_or_none(cells.get(to)),
+        from_,
+        to,
         _measures(kind, cells, settings),
         cells.get("seen_note"),
     )
@@ -248,18 +250,3 @@ def _id(text: str | None, letter: str) -> str | None:
     """Another program's numbers are no ids here: a second file may use them for other things."""
     said = (text or "").strip().lower()
     return said if re.fullmatch(letter + "-[0-9a-f]{8,12}", said) else None
-
-
-def _day_or_none(text: str | None) -> date | None:
-    return day_of(text) if text else None
-
-
-def _known(name: str) -> bool:
-    return (
-        name in _OURS
-        or name in _COMPUTED
-        or name in _BESIDE
-        or name in _MEASURE_WORDS
-        or name in _MEASURE_NAMES
-        or _united(name) is not None
-    )

@@ -171,11 +171,14 @@ def _decide(whose: Whose, report: Report) -> None:
 
 def _tidy(job: Job, report: Report) -> None:
     frames = job.known.frames
-    if report.heic and not _opens_heic():
-        report.warnings.append(
-            f"HEIC pictures copied, but not looked at: {report.heic}; to see them, pip install"
-            ' "camsign[heic]", then camsign look'
-        )
+    if report.heic:
+        from camsign.pixels.see import opens_heic  # which loads NumPy
+
+        if not opens_heic():
+            report.warnings.append(
+                f"HEIC pictures copied, but not looked at: {report.heic}; to see them, pip install"
+                ' "camsign[heic]", then camsign look'
+            )
     job.leftovers.drop(lambda frame: frame in frames or frame in report.stored)
     if report.mended:
         root = report.dump.root
@@ -188,12 +191,6 @@ def _tidy(job: Job, report: Report) -> None:
             f"{counted(count, 'file')} of another card, whose load was stopped on {day}, not taken "
             "in yet: insert that card and load it again; this card is complete"
         )
-
-
-def _opens_heic() -> bool:
-    from camsign.pixels.see import opens_heic  # which loads NumPy
-
-    return opens_heic()
 
 
 def _is_gone(dump: Dump) -> bool:

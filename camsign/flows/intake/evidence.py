@@ -78,7 +78,7 @@ class Witness:
         self._known = known
         self._rules = [(r.field, _compiled(r)) for r in rules]
         self._names = tuple(names)
-        self._tokens = {c: _tokens(c) for c in known.cameras}
+        self._tokens = {c: said for c in known.cameras if (said := _tokens(c))}
         self._folders: dict[str, list[Evidence]] = {}
         self.strips: Mapping[str, str] = {}
 
@@ -139,8 +139,10 @@ class Witness:
         if not text:
             return ""
         words = f" {_tokens(text)} "
-        named = [c for c, tokens in self._tokens.items() if tokens and f" {tokens} " in words]
-        longest = [c for c in named if not any(_within(c, o, self._tokens) for o in named)]
+        named = {c: f" {said} " for c, said in self._tokens.items() if f" {said} " in words}
+        # One that is only a part of another, longer one is not meant.
+        every = named.values()
+        longest = [c for c, s in named.items() if not any(s != o and s in o for o in every)]
         return longest[0] if len(longest) == 1 else ""
 
     def _nearest(self, names: Sequence[str]) -> list[Evidence]:
@@ -194,13 +196,6 @@ def _compiled(rule: CameraRule) -> re.Pattern[str]:
 
 def _tokens(text: str) -> str:
     return " ".join(re.findall(r"\w+", text.casefold().replace("_", " ")))
-
-
-def _within(camera: str, other: str, tokens: Mapping[str, str]) -> bool:
-    """Whether one ID is only a part of another, longer one."""
-    return (
-        len(tokens[camera]) < len(tokens[other]) and f" {tokens[camera]} " in f" {tokens[other]} "
-    )
 
 
 def _hung(span: Hanging, moment: str) -> bool:

@@ -21,7 +21,6 @@ _RATE_DAYS = 30
 _ENOUGH_DAYS = 5
 # A card may lie in a pocket for a while before it is read: common practice, no source.
 _POCKET_DAYS = 3
-_BETWEEN = "no pictures from its last check to {}: it had stopped, or wasn't switched on again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +70,6 @@ def since_last_check(
     sql = sql_beside(__file__, "nights.sql")
     nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
     silent = tuple(spells(night for night, _, why in nights if why == "silent"))
-    # Only the beginning of this card shows that the one before had ended too early.
-    ended_early = bool(since and silent and silent[0].first <= since + timedelta(days=1))
     stopped = _stopped(found, tz)
     judged = audit(read(session, camera))
     doubts = any(needs_attention(f) for f in judged)
@@ -97,7 +94,7 @@ def since_last_check(
         untagged=found["untagged"],
         next_steps=(
             *_next(camera, found, doubts, stopped, card_full),
-            *([_BETWEEN.format(silent[0].last)] if ended_early else []),
+            *_between(last_check, silent),
             *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
         ),
     )
@@ -148,6 +145,13 @@ def _stopped(found: dict[str, Any], tz: str) -> tuple[datetime, str] | None:
         return None
     too_long = chance_of_silence(silent, lively, of) < TOO_UNLIKELY
     return (last, how) if too_long else None
+
+
+def _between(last_check: datetime | None, silent: Sequence[SilentSpell]) -> Iterable[str]:
+    """Say that the card before had ended too early, which only this one's beginning shows."""
+    if last_check and silent and silent[0].first <= last_check.date() + timedelta(days=1):
+        told = f"no pictures from its last check to {silent[0].last}: it had stopped, or"
+        yield f"{told} wasn't switched on again"
 
 
 def _next(

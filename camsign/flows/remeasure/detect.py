@@ -65,16 +65,10 @@ def detect(
         folder: the logbook; it is free while the detector works.
         model: an ONNX file or frozen TensorFlow graph; its recipe lies beside it as .toml.
         which: the frames; none named means all.
-        executor: runs the work on files, and compares; default threads.
-        progress: is told (frames done, frames in all).
-        there: where the executor's workers find the folder, an fsspec address, if they do not mount
-            it; frames are then compared here.
+        executor, progress, there: as in `camsign.flows.remeasure.look_again`.
 
     Raises:
-        InputRefused: the detector or its recipe cannot be used.
-        UsageError: no such camera, card or time.
-        LogbookBusy: another process holds the logbook.
-        OSError: a card's folder cannot be written.
+        InputRefused: the detector or its recipe cannot be used; else as there.
     """
     began = time.monotonic()
     detector = Detector(model)
@@ -87,10 +81,14 @@ def detect(
     frames, left = work_through(folder, new, work, replace_detected, executor, progress)
     with open_logbook(folder) as session:
         raised = len(before - _aside(session))
-        counts = _counts(session, [row.frame for row in new], detector.name)
+        given = {"model": detector.name, "frames": [row.frame for row in new]}
+        sql = sql_beside(__file__, "detected.sql")
+        ((animal, person, vehicle),) = session.con.execute(sql, given).fetchall()
     seconds = round(time.monotonic() - began, 3)
     nothing = len(rows) - len(new)
-    return Detecting(frames, seconds, detector.name, *counts, raised, nothing, (*skipped, *left))
+    told = (*skipped, *left)
+    name = detector.name
+    return Detecting(frames, seconds, name, animal, person, vehicle, raised, nothing, told)
 
 
 def _look(detector: Detector, row: Stored) -> Detected | Skipped:
@@ -120,9 +118,3 @@ def _picture(
 def _aside(session: Session) -> set[str]:
     sql = "SELECT frame FROM empty_scores WHERE aside OR look_first"
     return {frame for (frame,) in session.con.execute(sql).fetchall()}
-
-
-def _counts(session: Session, frames: list[str], model: str) -> tuple[int, int, int]:
-    sql, given = sql_beside(__file__, "detected.sql"), {"model": model, "frames": frames}
-    ((animal, person, vehicle),) = session.con.execute(sql, given).fetchall()
-    return animal, person, vehicle

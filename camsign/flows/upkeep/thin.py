@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -108,7 +109,10 @@ def thin(
     """
     with open_logbook(folder) as session:
         spares = _spares(session, keep)
-    there = [s for s in spares if _is_there(folder, s)]
+    there = []
+    for spare in spares:
+        with suppress(OutsideError):
+            there += [spare] if folder.original(spare.file).is_file() else []
     safe = there if without_backup or not there else _held(folder, there, progress)
     small = _small_pictures(folder, safe) if consent else None
     going = safe
@@ -129,13 +133,6 @@ def _spares(session: Session, keep: int | None) -> list[Spare]:
     sql = sql_beside(__file__, "thin.sql")
     rows = session.con.execute(sql, {"keep": keep, "gap_s": gap}).fetchall()
     return [Spare(*row) for row in rows]
-
-
-def _is_there(folder: Folder, spare: Spare) -> bool:
-    try:
-        return folder.original(spare.file).is_file()
-    except OutsideError:
-        return False
 
 
 def _held(folder: Folder, spares: Sequence[Spare], progress: Progress | None) -> list[Spare]:
