@@ -11,7 +11,7 @@ import pytest
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
-from camsign.flows.upkeep.originals import How, check_cards
+from camsign.flows.upkeep.originals import check_cards
 from camsign.logbook.checking import Finding, check_journals, check_settings
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames
 from camsign.logbook.folder import Folder
@@ -85,4 +85,4 @@ def overwrite(path: Path, data: bytes) -> None:
 def of_files(book: Folder) -> list[Finding]:
     """What is found without the database: by sums, numbers and names alone."""
     found = [*check_settings(book), *check_journals(book, [])]
-    return found + check_cards(book, How()).findings
+    return found + check_cards(book).findings

@@ -327,18 +327,15 @@ def _standing(
 
 
 def _says_the_same(r: Ready, sign: Mapping[str, Any], sighting: Mapping[str, Any]) -> bool:
-    stands = _print(sign["source"] or "")
+    stands = (sign["source"] or "").rpartition("#")[2]
     # Where a person chose how a row is read, the same row again does not undo it.
     if stands == _chosen_mark(r.raw) and not r.chosen:
         return True
-    if stands and stands == _print(r.of_sign["source"]) and not r.chosen:
+    if stands and stands == r.of_sign["source"].rpartition("#")[2] and not r.chosen:
         return True
-    of_sign = {name: value for name, value in r.of_sign.items() if name != "source"}
-    return _within(of_sign, sign) and _within(r.of_sighting, sighting)
-
-
-def _within(said: Mapping[str, Any], stands: Mapping[str, Any]) -> bool:
-    return all(_plain(stands.get(name)) == _plain(value) for name, value in said.items())
+    of_sign = ((sign.get(name), value) for name, value in r.of_sign.items() if name != "source")
+    of_sighting = ((sighting.get(name), value) for name, value in r.of_sighting.items())
+    return all(_plain(old) == _plain(now) for old, now in (*of_sign, *of_sighting))
 
 
 def _hash(text: str) -> str:
@@ -347,10 +344,6 @@ def _hash(text: str) -> str:
 
 def _chosen_mark(raw: str) -> str:
     return f"by-hand-{_hash(raw)}"
-
-
-def _print(source: str) -> str:
-    return source.rpartition("#")[2]
 
 
 def _plain(value: Any) -> Any:

@@ -99,25 +99,24 @@ def _from(lower: Sequence[str], i: int) -> Way | None:
     if at is None or (i and (lower[i - 1] in _PACES or _DISTANCE.fullmatch(lower[i - 1]))):
         return None
     j = _past(lower, at + 1)
-    found = bearing_at(lower, j, led=not _is_count(lower, j))
-    if found is None:
-        return None
-    end = j + found[1]
-    end += lower[end : end + 1] == ["side"]
-    if _names_ground(lower, end):
-        return Way(end - i)
-    return Way(end - i, turned(SaidHeading(found[0])))
+    bearing, end = _side_at(lower, j, led=not _is_count(lower, j))
+    return Way(end - i, turned(SaidHeading(bearing)) if bearing else None) if end else None
 
 
 def _facing(lower: Sequence[str], i: int) -> Way | None:
-    found = bearing_at(lower, j := _past(lower, i + 1))
+    bearing, end = _side_at(lower, _past(lower, i + 1))
+    said = SaidHeading(bearing, bare=True) if bearing else None
+    return Way(end - i, said, facing=True) if end else None
+
+
+def _side_at(lower: Sequence[str], j: int, led: bool = True) -> tuple[Bearing | None, int]:
+    """Give the bearing at a word, None if it names a place, and where it ends; 0: there is none."""
+    found = bearing_at(lower, j, led)
     if found is None:
-        return None
+        return None, 0
     end = j + found[1]
     end += lower[end : end + 1] == ["side"]
-    if _names_ground(lower, end):
-        return Way(end - i, facing=True)
-    return Way(end - i, SaidHeading(found[0], bare=True), facing=True)
+    return None if _names_ground(lower, end) else found[0], end
 
 
 def _going(lower: Sequence[str], i: int) -> Way | None:

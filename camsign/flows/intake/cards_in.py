@@ -178,6 +178,7 @@ def _sum_up(reports: Sequence[Report], failures: Sequence[CamsignError]) -> Inge
 
 
 def _by_camera(cards: Sequence[CardTaken]) -> Iterator[CameraCount]:
+    by_time = datetime.fromisoformat
     for camera in sorted({c.camera for c in cards}):
         mine = [c for c in cards if c.camera == camera]
         yield CameraCount(
@@ -185,10 +186,6 @@ def _by_camera(cards: Sequence[CardTaken]) -> Iterator[CameraCount]:
             frames=sum(c.frames for c in mine),
             new=sum(c.new for c in mine),
             known=sum(c.known for c in mine),
-            first=_edge(min, [c.first for c in mine if c.first]),
-            last=_edge(max, [c.last for c in mine if c.last]),
+            first=min(filter(None, (c.first for c in mine)), key=by_time, default=None),
+            last=max(filter(None, (c.last for c in mine)), key=by_time, default=None),
         )
-
-
-def _edge(choose: Callable[..., str], moments: Sequence[str]) -> str | None:
-    return choose(moments, key=datetime.fromisoformat) if moments else None

@@ -168,8 +168,12 @@ def _read_notes(spool: Iterable[Item], room: Incoming, report: Report) -> dict[s
     }
     if not timeless:
         return {}
+    from camsign.pixels.strip_words import reads_strips  # which loads NumPy
+
     program = exiftool()
-    if help_with := _what_would_help(program):
+    notes = "" if program else "install exiftool, which reads cameras' own notes"
+    strips = "" if reads_strips() else 'pip install "camsign[strip]", if it is printed in them'
+    if help_with := "; ".join(filter(None, (notes, strips))):
         report.warnings.append(
             f"pictures with no time we can read: {len(timeless)}; before the next such card:"
             f" {help_with}"
@@ -181,14 +185,6 @@ def _read_notes(spool: Iterable[Item], room: Incoming, report: Report) -> dict[s
         many = counted(len(found), "picture")
         report.notes.append(f"exiftool read the time of {many} from notes")
     return {timeless[path]: shown for path, shown in found.items() if path in timeless}
-
-
-def _what_would_help(program: str | None) -> str:
-    from camsign.pixels.strip_words import reads_strips  # which loads NumPy
-
-    notes = "" if program else "install exiftool, which reads cameras' own notes"
-    strips = "" if reads_strips() else 'pip install "camsign[strip]", if it is printed in them'
-    return "; ".join(filter(None, (notes, strips)))
 
 
 @dataclass(frozen=True, slots=True)

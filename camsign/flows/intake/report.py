@@ -82,22 +82,16 @@ class Report:
     def reasons(self) -> list[str]:
         """Say why the card is not safe to wipe; nothing if it is."""
         why = [f"{why}: {_first(n, file)}" for why, (n, file) in self.worries.items()]
-        if not self.job.accept_refused:
-            why += _not_taken(self.left)
-        why += _not_taken(self.undecided)
+        missed = [] if self.job.accept_refused else self.left
+        for left in filter(None, (missed, self.undecided, self.unsettled)):
+            why.append(f"not taken in: {_first(len(left), left[0].file)} ({left[0].why})")
         if self.unsettled:
-            why += [*_not_taken(self.unsettled), "run the same command again to take in the rest"]
+            why.append("run the same command again to take in the rest")
         if self.partial:
             why.append(self.partial)
         if self.job.dry_run:
             why.append("this was a dry run: nothing was copied")
         return why
-
-
-def _not_taken(left: list[Left]) -> list[str]:
-    if not left:
-        return []
-    return [f"not taken in: {_first(len(left), left[0].file)} ({left[0].why})"]
 
 
 def _count(counts: dict[str, tuple[int, str]], kind: str, file: str) -> None:

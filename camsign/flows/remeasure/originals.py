@@ -92,39 +92,22 @@ def read(row: Stored) -> bytes | Undecodable | None:
 
     They are compared with the hash under which they were taken in.
     """
-    if row.there:
-        return _fetched(row)
+    where = f"{row.there.rstrip('/')}/{row.file}" if row.there else "the logbook's copy"
+    clip = row.kind in CLIPS
+    if row.there and clip:
+        return Undecodable("a clip is read only where the folder itself is mounted")
+    if not row.there and is_stub(row.path):
+        return Undecodable("not on this machine")
     try:
-        if is_stub(row.path):
-            return Undecodable("not on this machine")
-        data = None if row.kind in CLIPS else row.path.read_bytes()
+        data = None if clip else fetch(row.there, row.file) if row.there else row.path.read_bytes()
         found = hash_of(row.path) if data is None else hashlib.sha256(data).hexdigest()
     except FileNotFoundError:
-        if let_go.small_of(row.path, row.frame):
+        if not row.there and let_go.small_of(row.path, row.frame):
             return Undecodable("its bytes were let go; what was measured stays")
-        return Undecodable("the logbook's copy is missing")
-    except OSError as e:
-        return Undecodable(f"the logbook's copy cannot be read ({e.strerror})")
-    return data if found == row.sha256 else Undecodable("the logbook's copy is damaged")
-
-
-def _fetched(row: Stored) -> bytes | Undecodable:
-    """Fetch an original's bytes from where the workers find the folder, and compare their hash.
-
-    Raises:
-        InputRefused: nothing there can be read any more.
-    """
-    if row.kind in CLIPS:
-        return Undecodable("a clip is read only where the folder itself is mounted")
-    where = f"{row.there.rstrip('/')}/{row.file}"
-    try:
-        data = fetch(row.there, row.file)
-    except FileNotFoundError:
         return Undecodable(f"{where} is missing")
     except OSError as e:
-        return Undecodable(f"{where} cannot be read ({e})")
-    same = hashlib.sha256(data).hexdigest() == row.sha256
-    return data if same else Undecodable(f"{where} is damaged")
+        return Undecodable(f"{where} cannot be read ({e if row.there else e.strerror})")
+    return data if found == row.sha256 else Undecodable(f"{where} is damaged")
 
 
 def work_through(

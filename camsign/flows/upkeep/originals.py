@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Set
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -71,20 +71,6 @@ class CardsChecked:
     let_go: int = 0
 
 
-@dataclass(slots=True)
-class How:
-    """How deeply originals are looked at. `share`: of how many the bytes are read, 0..1.
-
-    `passed`: hashes of originals that were found right before, in a check that was cut short;
-    `note` is told of each that is found right.
-    """
-
-    share: float = 1.0
-    passed: frozenset[str] = frozenset()
-    note: Callable[[str], object] = lambda _: None
-    progress: Progress | None = None
-
-
 def standing(folder: Folder) -> Iterator[tuple[Path, Receipt]]:
     """Give each card's folder and receipt; those whose receipt cannot be read are passed over."""
     for path in sorted(folder.cards.glob(f"*/{receipts.FILE}")):
@@ -109,8 +95,22 @@ def originals_of(home: Path) -> list[Original]:
     return [Original(home.name, file, sha256, size) for file, sha256, size, _ in rows]
 
 
-def check_cards(folder: Folder, how: How) -> CardsChecked:
-    """Check every card: receipt, sums, Parquet, and that each original is there with its bytes."""
+def check_cards(
+    folder: Folder,
+    share: float = 1.0,
+    passed: Set[str] = frozenset(),
+    note: Callable[[str], object] = lambda _: None,
+    progress: Progress | None = None,
+) -> CardsChecked:
+    """Check every card: receipt, sums, Parquet, and that each original is there with its bytes.
+
+    Args:
+        folder: the logbook.
+        share: of how many originals the bytes are read, 0..1.
+        passed: hashes of those that were found right before, in a check that was cut short.
+        note: told the hash of each that is found right.
+        progress: told (done, of) while originals are read.
+    """
     checked = CardsChecked()
     originals: list[Original] = []
     with in_memory() as con:
@@ -121,13 +121,15 @@ def check_cards(folder: Folder, how: How) -> CardsChecked:
             checked.findings += _strays(home, facts)
     checked.originals = len(originals)
     for i, original in enumerate(originals, 1):
-        finding = _check_original(folder, original, how, checked)
+        # A sample is always of the same originals for the same share.
+        reads = original.sha256 not in passed and crc32(original.sha256.encode()) / 2**32 < share
+        finding = _check_original(folder, original, note if reads else None, checked)
         if finding:
             checked.findings.append(finding)
             if finding.kind == "damage":
                 checked.broken.append(original)
-        if how.progress and (i % 20 == 0 or i == len(originals)):
-            how.progress(i, len(originals))
+        if progress and (i % 20 == 0 or i == len(originals)):
+            progress(i, len(originals))
     return checked
 
 
@@ -297,7 +299,10 @@ def _strays(home: Path, facts: list[Original]) -> Iterator[Finding]:
 
 
 def _check_original(
-    folder: Folder, original: Original, how: How, checked: CardsChecked
+    folder: Folder,
+    original: Original,
+    note: Callable[[str], object] | None,
+    checked: CardsChecked,
 ) -> Finding | None:
     try:
         path = original.path(folder)
@@ -310,8 +315,7 @@ def _check_original(
         if original.bytes not in (None, size):
             told = f"has {size} bytes and had {original.bytes}"
             return Finding("damage", original.name, told, _FETCH)
-        # A sample is always of the same originals for the same share.
-        if original.sha256 in how.passed or crc32(original.sha256.encode()) / 2**32 >= how.share:
+        if note is None:  # its bytes are not to be read
             return None
         checked.read += 1
         if hash_of(path) != original.sha256:
@@ -325,5 +329,5 @@ def _check_original(
         return Finding("damage", original.name, "is missing", _FETCH)
     except OSError as e:
         return Finding("damage", original.name, f"cannot be read ({e.strerror})", _FETCH)
-    how.note(original.sha256)
+    note(original.sha256)
     return None

@@ -20,7 +20,7 @@ from camsign.errors import CamsignError, InputRefused
 from camsign.flows.upkeep.backup import NOTE
 from camsign.flows.upkeep.copied import checked, sums_of
 from camsign.flows.upkeep.merge import take_card
-from camsign.flows.upkeep.originals import How, Original, check_cards, originals_of, standing
+from camsign.flows.upkeep.originals import Original, check_cards, originals_of, standing
 from camsign.logbook import journal, let_go, placing, receipts
 from camsign.logbook.cardfacts import DETECTED, FRAMES, LOOKS
 from camsign.logbook.folder import FILES, Folder
@@ -134,7 +134,7 @@ def _restore_cards(folder: Folder, source: _Source, gone: Iterable[str]) -> Iter
 def _restore_facts(folder: Folder, source: _Source) -> list[str]:
     came: list[str] = []
     for _ in range(_PASSES):
-        found = check_cards(folder, How(share=0.0)).findings
+        found = check_cards(folder, share=0.0).findings
         bad = dict.fromkeys(_of_facts(f.file) for f in found if f.kind == "damage")
         fresh = [name for name in bad if name not in came and _restored(folder, source, name)]
         if not fresh:

@@ -18,7 +18,7 @@ from duckdb import DuckDBPyConnection
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.errors import CamsignError
 from camsign.flows.upkeep.merge import wrong_clocks
-from camsign.flows.upkeep.originals import SECOND, CardsChecked, How, check_cards
+from camsign.flows.upkeep.originals import SECOND, CardsChecked, check_cards
 from camsign.flows.upkeep.restored import fetch, restore
 from camsign.logbook import lock, settings
 from camsign.logbook.checking import Finding, check_journals, check_settings
@@ -160,8 +160,8 @@ def _check_cards(
     path = folder.cache / _PASSED
     passed = path.read_text(encoding="ascii").split() if resume and path.exists() else []
     with path.open("a" if resume else "w", encoding="ascii") as notes:
-        how = How(share, frozenset(passed), lambda sha: notes.write(f"{sha}\n"), progress)
-        checked = check_cards(folder, how)
+        told = frozenset(passed), lambda sha: notes.write(f"{sha}\n"), progress
+        checked = check_cards(folder, share, *told)
     path.unlink()
     return checked
 
