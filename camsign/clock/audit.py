@@ -26,6 +26,7 @@ from camsign.clock.verdicts import (
     daylight,
     judge,
 )
+from camsign.errors import quoted
 from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
 from camsign.zones import offsets
@@ -302,9 +303,8 @@ def _lost(stretch: Stretch) -> Finding:
     empty = Judged(UNCLEAR, Estimate(None, None, None), len(first), 0, 0, "")
     if deployment is None or bounds is None:
         if not stretch.hung:
-            name = f'"{stretch.camera}"' if " " in stretch.camera else stretch.camera
             why = "it isn't on the map yet, so its clock can't be checked; hang it first: "
-            why += f"camsign hang {name} --at LAT,LON --from DAY"
+            why += f"camsign hang {quoted(stretch.camera)} --at LAT,LON --from DAY"
             return _finding(stretch, replace(empty, why=why))
         why = "its date lies outside every deployment; no day you gave fits"
         return _finding(stretch, replace(empty, verdict=IMPOSSIBLE, why=why))

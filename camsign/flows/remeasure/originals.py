@@ -91,6 +91,9 @@ def read(row: Stored) -> bytes | Undecodable | None:
     """Give an original's bytes, None for a clip (it is read from its path), or why it cannot be.
 
     They are compared with the hash under which they were taken in.
+
+    Raises:
+        InputRefused: nothing can be read any more where workers find the folder.
     """
     where = f"{row.there.rstrip('/')}/{row.file}" if row.there else "the logbook's copy"
     clip = row.kind in CLIPS
