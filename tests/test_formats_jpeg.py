@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from camsign.formats.jpeg import JpegFacts, exif_block, inspect
+from camsign.formats.jpeg import Inspected, exif_block, inspect
 
 
 def jpeg(width: int = 40, height: int = 30, **options: object) -> bytes:
@@ -30,7 +30,7 @@ SMALL = jpeg(exif=Image.Exif().tobytes())
     "options", [{}, {"progressive": True}, {"quality": 5}, {"restart_marker_blocks": 1}]
 )
 def test_size_and_wholeness_as_pillow_wrote_them(options: dict[str, object]) -> None:
-    assert inspect(jpeg(123, 45, **options)) == JpegFacts(123, 45, True, "")
+    assert inspect(jpeg(123, 45, **options)) == Inspected(123, 45, True, "")
 
 
 @pytest.mark.parametrize("cut", [3, 100, 400])
@@ -46,13 +46,13 @@ def test_a_nested_thumbnails_end_mark_does_not_stand_for_the_pictures() -> None:
     note = b"\xff\xe2" + (len(thumbnail) + 2).to_bytes(2, "big") + thumbnail
     whole = jpeg()
     nested = whole[:2] + note + whole[2:]
-    assert inspect(nested) == JpegFacts(40, 30, True, "")
+    assert inspect(nested) == Inspected(40, 30, True, "")
     assert not inspect(nested[:-2]).complete
 
 
 @pytest.mark.parametrize("tail", [bytes(5000), b"\xff" * 64, b"made by a camera", bytes(3) + SMALL])
 def test_what_cameras_append_behind_the_end_is_harmless(tail: bytes) -> None:
-    assert inspect(jpeg() + tail) == JpegFacts(40, 30, True, "")
+    assert inspect(jpeg() + tail) == Inspected(40, 30, True, "")
 
 
 def test_a_file_filled_up_with_zeros_where_pixels_belong_is_cut_short() -> None:

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from camsign.formats.png import PngFacts, inspect
+from camsign.formats.jpeg import Inspected
+from camsign.formats.png import inspect
 from camsign.pixels.decode import Reduced, decode_reduced
 
 
@@ -24,7 +25,7 @@ WHOLE = png()
 
 @pytest.mark.parametrize("size", [(1, 1), (40, 30), (1200, 900)])
 def test_a_whole_picture(size: tuple[int, int]) -> None:
-    assert inspect(png(*size)) == PngFacts(*size, True, "")
+    assert inspect(png(*size)) == Inspected(*size, True, "")
 
 
 def test_notes_behind_the_end_are_harmless() -> None:
@@ -39,7 +40,7 @@ def test_cut_before_the_picture_begins(kept: int) -> None:
 
 def test_cut_in_the_picture() -> None:
     facts = inspect(WHOLE[:-20])
-    assert facts == PngFacts(40, 30, False, "cut short: the end of the picture is missing")
+    assert facts == Inspected(40, 30, False, "cut short: the end of the picture is missing")
 
 
 def test_a_chunk_that_claims_two_gigabytes_is_not_believed() -> None:

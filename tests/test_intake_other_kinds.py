@@ -15,8 +15,8 @@ from PIL import Image, ImageOps
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import companions, ingest
 from camsign.formats.exif import read_exif
+from camsign.formats.jpeg import header_size, largest_jpeg
 from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
-from camsign.formats.preview import header_size, largest_jpeg
 from camsign.logbook.folder import Folder
 from camsign.pixels.decode import Reduced, Undecodable, decode_reduced
 from camsign.pixels.see import remake_thumb

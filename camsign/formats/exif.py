@@ -20,11 +20,10 @@ from camsign.formats.exif_tags import (
     text_of,
     user_comment,
 )
-from camsign.formats.jpeg import exif_block, written_comment
+from camsign.formats.jpeg import exif_block, largest_jpeg, written_comment
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.formats.notes import Notes, read_notes
 from camsign.formats.png import exif_profile
-from camsign.formats.preview import largest_jpeg
 from camsign.formats.shown import ShownTime, read_offset, read_shown
 from camsign.formats.taken import Taken, serial_in_xmp, taken_in_iptc, taken_in_xmp
 
@@ -54,8 +53,8 @@ class PictureFacts:
     """What a picture's metadata says, as read; text fields are "" and others None when absent.
 
     `shown` is the camera clock's reading, from the tag that `shown_from` names (the first that
-    can be read of DateTimeOriginal, DateTimeDigitized, DateTime), written there as `shown_raw`
-    with the sub-second digits `subsec`. `offset_minutes` [min east of UTC] as the camera claims.
+    can be read of DateTimeOriginal, DateTimeDigitized, DateTime), written there as `shown_raw`.
+    `offset_minutes` [min east of UTC] as the camera claims.
     `orientation` 1 to 8. `width`, `height` [pixels] as the metadata, not the picture, says.
     `lat`, `lon` [degrees, WGS 84, north and east positive]; `altitude_m` [m above sea level];
     `img_direction_deg` [degrees, 0 to 360] by `img_direction_ref`: "true", "magnetic" or "".
@@ -66,7 +65,6 @@ class PictureFacts:
     shown: ShownTime | None = None
     shown_from: str = ""
     shown_raw: str = ""
-    subsec: str = ""
     offset_minutes: int | None = None
     make: str = ""
     model: str = ""
@@ -149,7 +147,6 @@ def _or_written_beside(facts: PictureFacts, data: bytes, notes: Notes = _NO_NOTE
         shown=found.shown,
         shown_from=found.source,
         shown_raw=raw,
-        subsec="",
         offset_minutes=found.offset_minutes,
         doubts=(*facts.doubts, doubt),
     )
@@ -212,14 +209,13 @@ def _first_directory_only(block: bytes) -> bytes:
 
 
 def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
-    shown, raw, source, subsec, offset = _time(tags, doubts)
+    shown, raw, source, offset = _time(tags, doubts)
     lat, lon = _position(tags, doubts)
     direction = _direction(tags)
     return PictureFacts(
         shown=shown,
         shown_from=source,
         shown_raw=raw,
-        subsec=subsec,
         offset_minutes=offset,
         make=text_of(tags, "Image Make"),
         model=text_of(tags, "Image Model"),
@@ -242,8 +238,8 @@ def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
     )
 
 
-def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, str, int | None]:
-    """The first time that can be read, its raw text, its tag, its sub-seconds and its offset."""
+def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, int | None]:
+    """The first time that can be read, its raw text, its tag and its offset."""
     refused: list[str] = []
     raw_seen = ""
     for source, key, suffix in _TIMES:
@@ -256,18 +252,17 @@ def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, st
             refused.append(f"{source}: {reading.doubt}")
         if reading.shown is not None:
             doubts.extend(refused)
-            subsec, shown = _with_fraction(reading.shown, text_of(tags, f"EXIF SubSecTime{suffix}"))
+            shown = _with_fraction(reading.shown, text_of(tags, f"EXIF SubSecTime{suffix}"))
             offset = _offset(tags, suffix)
-            return shown, raw, source, subsec, reading.offset_minutes if offset is None else offset
+            return shown, raw, source, reading.offset_minutes if offset is None else offset
     doubts.extend(refused or ["its EXIF holds no time"])
-    return None, raw_seen, "", "", None
+    return None, raw_seen, "", None
 
 
-def _with_fraction(shown: ShownTime, subsec: str) -> tuple[str, ShownTime]:
+def _with_fraction(shown: ShownTime, subsec: str) -> ShownTime:
     if not (subsec.isascii() and subsec.isdigit()):
-        return "", shown
-    clock = (shown.year, shown.month, shown.day, shown.hour, shown.minute, shown.second)
-    return subsec, ShownTime(*clock, float(f"0.{subsec[:6]}"))
+        return shown
+    return replace(shown, fraction_s=float(f"0.{subsec[:6]}"))
 
 
 def _offset(tags: Tags, suffix: str) -> int | None:
@@ -334,9 +329,9 @@ def _gps_utc(tags: Tags) -> str:
     if len(clock) != 3 or any(part is None or part < 0 for part in clock):
         return ""
     hour, minute, second = (part or 0.0 for part in clock)
-    shown = ShownTime.parse_exif(
+    shown = read_shown(
         f"{text_of(tags, 'GPS GPSDate')} {int(hour):02d}:{int(minute):02d}:{int(second):02d}"
-    )
+    ).shown
     if shown is None:
         return ""
     rest = f"{second % 1:.3f}"[1:].rstrip("0").rstrip(".")

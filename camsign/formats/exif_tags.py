@@ -7,6 +7,8 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from camsign.formats.text import decode_bytes
+
 Tags = Mapping[str, Any]
 _COMMENT_CODES = {b"ASCII\x00\x00\x00": "utf-8", b"JIS\x00\x00\x00\x00\x00": "iso2022_jp"}
 _UNICODE = b"UNICODE\x00"
@@ -43,7 +45,7 @@ def raw_text(tags: Tags, key: str) -> str:
         return values
     if isinstance(values, list):
         values = bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
-    return _decode_bytes(values)
+    return decode_bytes(values)
 
 
 def raw_value(tags: Tags, block: bytes, tag: int) -> bytes:
@@ -87,7 +89,7 @@ def _decode_comment(raw: bytes, order: str) -> str:
         return clean(_decode_utf16(body, order))
     if code in _COMMENT_CODES:
         return clean(body.decode(_COMMENT_CODES[code], errors="replace"))
-    text = _decode_bytes(body if code == bytes(8) else raw).strip("\x00 ")
+    text = decode_bytes(body if code == bytes(8) else raw).strip("\x00 ")
     binary = sum(not c.isprintable() for c in text) > len(text) // 10
     return "" if binary else clean(text)
 
@@ -99,13 +101,6 @@ def _decode_utf16(body: bytes, order: str) -> str:
     high, low = body[0::2].count(0), body[1::2].count(0)
     little = low > high if low != high else order == "little"
     return body.decode("utf-16-le" if little else "utf-16-be", errors="replace")
-
-
-def _decode_bytes(raw: bytes) -> str:
-    try:
-        return raw.decode("utf-8")
-    except UnicodeDecodeError:
-        return raw.decode("latin-1")
 
 
 def clean(text: str) -> str:

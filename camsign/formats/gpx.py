@@ -7,29 +7,23 @@ times are UTC and positions WGS 84.
 
 from __future__ import annotations
 
-import contextlib
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
-from xml.parsers import expat
 
-from camsign.errors import InputRefused
-from camsign.formats.text import check_size, degrees, plain_number, unreadable
-from camsign.formats.xmltext import WRONG, recoded
+from camsign.formats.text import degrees, plain_number, read_bytes
+from camsign.formats.xmltext import XmlReader, fit_for_xml
 
 if TYPE_CHECKING:
-    from gpxpy.gpx import GPXRoute, GPXTrack, GPXWaypoint
+    from gpxpy.gpx import GPXWaypoint
 
 MAX_GPX_BYTES = 250_000_000
 """A GPX larger than this is refused [bytes]."""
 
 _POINTS = {"wpt": "waypoint", "trkpt": "track point", "rtept": "route point"}
 _CHILDREN = frozenset({"name", "time", "desc", "cmt", "sym", "type", "ele"})
-_NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_REMEDY = "export it again as GPX 1.1"
 # The namespace of what camsign writes beside a waypoint's words, as the schema allows.
 _OURS = "urn:camsign:1"
 
@@ -97,29 +91,13 @@ def read_gpx(path: Path) -> GpxFile:
     """Read a GPX file, good rows and all; what cannot be taken becomes a line in `troubles`.
 
     Raises:
-        InputRefused: missing, unreadable, empty, over `MAX_GPX_BYTES`, no XML, no GPX, or with a
-            document type declaration, through which XML bombs work.
+        InputRefused: missing, unreadable, empty, over `MAX_GPX_BYTES`, or as `XmlReader.read`.
     """
-    try:
-        check_size(path, MAX_GPX_BYTES)
-        return _read(path)
-    except OSError as err:
-        raise unreadable(path, err) from err
-
-
-def _read(path: Path) -> GpxFile:
-    data, encoding = recoded(path.read_bytes(), str(path))
-    reader = _Reader(path, encoding)
-    try:
-        reader.run(data)
-    except expat.ExpatError as err:
-        if err.code == WRONG:
-            again = _Reader(path, "windows-1252", doubted=True)
-            with contextlib.suppress(expat.ExpatError):
-                again.run(data)
-                return again.result()
-        return _keep_or_refuse(reader, err)
-    return reader.result()
+    reader = _Reader.read(path, read_bytes(path, MAX_GPX_BYTES))
+    if reader.zoneless:
+        told = "times without a zone, taken as UTC, as GPX lays down"
+        reader.troubles.append(f"{told}: {reader.zoneless}")
+    return GpxFile(reader.waypoints, reader.tracks, reader.troubles)
 
 
 def write_gpx(
@@ -134,10 +112,7 @@ def write_gpx(
     document.nsmap["camsign"] = _OURS
     document.waypoints.extend(_waypoint(waypoint) for waypoint in waypoints)
     for track in tracks:
-        if track.planned:
-            document.routes.append(_route(track))
-        else:
-            document.tracks.append(_track(track))
+        (document.routes if track.planned else document.tracks).append(_path(track))
     stream.write(document.to_xml(version="1.1"))
 
 
@@ -169,102 +144,55 @@ def _own_element(cells: Mapping[str, str]) -> list[Any]:
     return [Element(f"{{{_OURS}}}thing", kept)] if kept else []
 
 
-def _route(track: Track) -> GPXRoute:
-    from gpxpy.gpx import GPXRoute, GPXRoutePoint
+def _path(track: Track) -> Any:
+    """A route, or a track: both have a name, words and our element, and points of their own."""
+    from gpxpy.gpx import GPXRoute, GPXRoutePoint, GPXTrack, GPXTrackPoint, GPXTrackSegment
 
-    route = GPXRoute(name=_xml(track.name), description=_xml(track.description))
-    route.extensions = _own_element(track.cells)
-    route.points.extend(
-        GPXRoutePoint(p.lat, p.lon, elevation=p.elevation_m, time=p.time_utc) for p in track.points
-    )
-    return route
-
-
-def _track(track: Track) -> GPXTrack:
-    from gpxpy.gpx import GPXTrack, GPXTrackPoint, GPXTrackSegment
-
-    written = GPXTrack(name=_xml(track.name), description=_xml(track.description))
+    kinds: Any = (GPXRoute, GPXRoutePoint) if track.planned else (GPXTrack, GPXTrackPoint)
+    made, point = kinds
+    written = made(name=_xml(track.name), description=_xml(track.description))
     written.extensions = _own_element(track.cells)
     for segment in track.segments:
-        points = [
-            GPXTrackPoint(p.lat, p.lon, elevation=p.elevation_m, time=p.time_utc) for p in segment
-        ]
-        written.segments.append(GPXTrackSegment(points))
+        points = [point(p.lat, p.lon, elevation=p.elevation_m, time=p.time_utc) for p in segment]
+        if track.planned:
+            written.points.extend(points)
+        else:
+            written.segments.append(GPXTrackSegment(points))
     return written
 
 
 def _xml(text: str) -> str | None:
-    return _NOT_IN_XML.sub(" ", text) or None
+    return fit_for_xml(text) or None
 
 
-def _keep_or_refuse(reader: _Reader, err: expat.ExpatError) -> GpxFile:
-    """A file cut short keeps what stands before the damage; one that gave nothing is refused."""
-    why = expat.ErrorString(err.code)
-    if not (reader.waypoints or reader.tracks):
-        what = "is a damaged GPX" if reader.root else "is not XML, so it is no GPX"
-        raise InputRefused(f"{reader.path} {what}: {why}, line {err.lineno}", _REMEDY) from err
-    reader.troubles.append(f"damaged at line {err.lineno} ({why}): nothing behind it was read")
-    return reader.result()
+class _Reader(XmlReader):
+    """Collects points and tracks; `zoneless` counts the times without a zone."""
 
+    kind, roots, remedy = "GPX", frozenset({"gpx"}), "export it again as GPX 1.1"
 
-class _Reader:
-    """Expat's callbacks: collects points and tracks as their elements end."""
-
-    def __init__(self, path: Path, encoding: str = "", doubted: bool = False) -> None:
-        self.path = path
+    def __init__(self, path: Path, encoding: str = "") -> None:
+        super().__init__(path, encoding)
         self.waypoints: list[Waypoint] = []
         self.tracks: list[Track] = []
-        self.troubles: list[str] = []
-        if doubted:
-            self.troubles.append(
-                f"its bytes are not as declared; read as {encoding}: check accents"
-            )
-        self.root = ""
-        self._zoneless = 0
-        self._stack: list[str] = []
+        self.zoneless = 0
         self._point: dict[str, str] | None = None
         self._point_depth = 0
         self._point_line = 0
-        self._text: list[str] = []
         self._track: dict[str, str] = {}
         self._track_cells: dict[str, str] = {}
         self._cells: dict[str, str] = {}
         self._segments: list[list[TrackPoint]] = []
-        self.parser = expat.ParserCreate(encoding or None, " ")
-        self.parser.buffer_text = True
-        self.parser.StartElementHandler = self._start
-        self.parser.EndElementHandler = self._end
-        self.parser.CharacterDataHandler = self._text.append
-        self.parser.StartDoctypeDeclHandler = self._refuse_doctype
 
-    def run(self, data: bytes) -> None:
-        self.parser.Parse(data, True)
+    def holds_any(self) -> bool:
+        return bool(self.waypoints or self.tracks)
 
-    def result(self) -> GpxFile:
-        if self._zoneless:
-            told = "times without a zone, taken as UTC, as GPX lays down"
-            self.troubles.append(f"{told}: {self._zoneless}")
-        return GpxFile(self.waypoints, self.tracks, self.troubles)
-
-    def _refuse_doctype(self, *_: object) -> None:
-        raise InputRefused(
-            f"{self.path} declares a document type, which no GPX needs and XML bombs use", _REMEDY
-        )
-
-    def _start(self, name: str, attributes: dict[str, str]) -> None:
-        local = name.rpartition(" ")[2]
-        if not self._stack:
-            self.root = local
-            if local != "gpx":
-                raise InputRefused(f"{self.path} is no GPX: its root is <{local[:40]}>", _REMEDY)
-        self._stack.append(local)
-        self._text.clear()
+    def begin(self, name: str, local: str, attributes: dict[str, str]) -> None:
         if name == f"{_OURS} thing":
             own = self._cells if self._point is not None else self._track_cells
             own |= attributes
         elif self._point is None and local in _POINTS:
             self._point = {"lat": attributes.get("lat", ""), "lon": attributes.get("lon", "")}
-            self._point_depth = len(self._stack)
+            self._point_depth = len(self.stack)
             self._point_line = self.parser.CurrentLineNumber
             self._cells = {}
         elif local in ("trk", "rte"):
@@ -272,20 +200,17 @@ class _Reader:
         elif local == "trkseg":
             self._segments.append([])
 
-    def _end(self, name: str) -> None:
-        local = self._stack.pop()
-        depth = len(self._stack) + 1
+    def end(self, local: str, depth: int) -> None:
         if self._point is not None:
             if depth == self._point_depth:
                 self._finish_point(local, self._point)
                 self._point = None
             elif depth == self._point_depth + 1 and local in _CHILDREN:
-                self._point[local] = "".join(self._text).strip()
-        elif local in ("name", "desc") and depth == 3 and self._stack[-1] in ("trk", "rte"):
-            self._track[local] = "".join(self._text).strip()
+                self._point[local] = self.text()
+        elif local in ("name", "desc") and depth == 3 and self.stack[-1] in ("trk", "rte"):
+            self._track[local] = self.text()
         elif local in ("trk", "rte"):
             self._finish_track(planned=local == "rte")
-        self._text.clear()
 
     def _finish_track(self, planned: bool) -> None:
         kept = tuple(tuple(segment) for segment in self._segments if segment)
@@ -328,7 +253,7 @@ class _Reader:
         try:
             time = datetime.fromisoformat(text)
             if time.tzinfo is None:
-                self._zoneless += 1
+                self.zoneless += 1
                 return time.replace(tzinfo=UTC)
             return time.astimezone(UTC)
         except (ValueError, OverflowError):

@@ -1,24 +1,25 @@
-"""KML and KMZ: placemarks to plain records, one bad placemark costing one line and not the file.
+"""KML and KMZ: placemarks to plain records, a bad one costing one line, and back as KML 2.2.
 
-Read with expat as a stream. Source of the layout: OGC KML 2.3 (12-007r2); positions are longitude,
-latitude and height on WGS 84. A KMZ is a ZIP; every .kml in it is read.
+Source of the layout: OGC KML 2.3 (12-007r2), and 2.2 (07-147r2), which every reader knows;
+positions are longitude, latitude and height on WGS 84. A KMZ is a ZIP; every .kml in it is read.
 """
 
 from __future__ import annotations
 
+import io
 import re
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from html import unescape
 from pathlib import Path
-from typing import Any
-from xml.parsers import expat
+from typing import Any, TextIO
+from xml.sax.saxutils import escape, quoteattr
 
 from camsign.errors import InputRefused
-from camsign.formats.text import check_size, plain_number, unreadable
-from camsign.formats.xmltext import WRONG, recoded
+from camsign.formats.text import plain_number, read_bytes
+from camsign.formats.xmltext import XmlReader, fit_for_xml
 
 MAX_KML_BYTES = 250_000_000
 """A KML larger than this is refused [bytes]."""
@@ -26,13 +27,10 @@ MAX_UNPACKED_BYTES = 50_000_000
 """All of a KMZ's documents together, unpacked, are no larger [bytes]."""
 _MAX_DOCUMENTS = 100
 
-_MAX_DEPTH = 200
 _TOO_LARGE = "unpacks to more than 50 MB, or to more than 100 documents"
 _REMEDY = "export it again as KML or GPX"
 _TAG = re.compile(r"<[^>]*>")
 _TEXTS = frozenset({"name", "description", "coordinates", "coord", "when", "begin", "value"})
-_ROOTS = frozenset({"kml", "Document", "Folder", "Placemark"})
-"""A piece cut out of a KML begins with one of the others."""
 _SHAPES = frozenset({"Point", "LineString", "LinearRing", "Polygon", "Track"})
 
 
@@ -65,21 +63,16 @@ def read_kml(path: Path) -> KmlFile:
     """Read a KML, or the document of a KMZ.
 
     Raises:
-        InputRefused: missing, unreadable, empty, too large, no XML, no KML, a ZIP without one, or
-            with a document type declaration, through which XML bombs work.
+        InputRefused: missing, unreadable, empty, too large, a ZIP without a KML, or as
+            `XmlReader.read`.
     """
-    try:
-        check_size(path, MAX_KML_BYTES)
-        with path.open("rb") as file:
-            packed = file.read(4) == b"PK\x03\x04"
-        documents = _unpacked(path) if packed else {"": path.read_bytes()}
-    except OSError as err:
-        raise unreadable(path, err) from err
+    raw = read_bytes(path, MAX_KML_BYTES)
+    documents = _unpacked(path, raw) if raw.startswith(b"PK\x03\x04") else {"": raw}
     marks: list[Placemark] = []
     troubles: list[str] = []
     for name, data in documents.items():
         try:
-            one = _parsed(path, data)
+            one = _Reader.read(path, data)
         except InputRefused as err:
             if len(documents) == 1:
                 raise
@@ -90,24 +83,9 @@ def read_kml(path: Path) -> KmlFile:
     return KmlFile(marks, troubles)
 
 
-def _parsed(path: Path, raw: bytes) -> KmlFile:
-    """Read one document; bytes that are not as declared are read as Windows-1252, and told."""
-    data, encoding = recoded(raw, str(path))
+def _unpacked(path: Path, raw: bytes) -> dict[str, bytes]:
     try:
-        return _Reader(path, encoding).run(data)
-    except _WrongBytesError:
-        again = _Reader(path, "windows-1252")
-        again.troubles.append("its bytes are not as declared; read as windows-1252: check accents")
-        return again.run(data, last=True)
-
-
-class _WrongBytesError(Exception):
-    """A byte stands in a file that its encoding does not have."""
-
-
-def _unpacked(path: Path) -> dict[str, bytes]:
-    try:
-        with zipfile.ZipFile(path) as archive:
+        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
             names = [i for i in archive.infolist() if i.filename.lower().endswith(".kml")]
             if not names:
                 raise InputRefused(f"{path} is a ZIP without a KML in it", _REMEDY)
@@ -142,73 +120,43 @@ def _documents(
     return found
 
 
-class _Reader:
-    """Expat's callbacks: collects placemarks as their elements end."""
+class _Reader(XmlReader):
+    """Collects placemarks."""
+
+    # A piece cut out of a KML begins with one of the others.
+    kind, roots = "KML", frozenset({"kml", "Document", "Folder", "Placemark"})
+    remedy = _REMEDY
 
     def __init__(self, path: Path, encoding: str = "") -> None:
-        self.path = path
+        super().__init__(path, encoding)
         self.placemarks: list[Placemark] = []
-        self.troubles: list[str] = []
-        self._stack: list[str] = []
         self._mark: _Mark | None = None
-        self._text: list[str] = []
         self._field = ""
-        self.parser = expat.ParserCreate(encoding or None, " ")
-        self.parser.buffer_text = True
-        self.parser.StartElementHandler = self._start
-        self.parser.EndElementHandler = self._end
-        self.parser.CharacterDataHandler = self._text.append
-        self.parser.StartDoctypeDeclHandler = self._refuse_doctype
 
-    def run(self, data: bytes, last: bool = False) -> KmlFile:
-        try:
-            self.parser.Parse(data, True)
-        except expat.ExpatError as err:
-            if err.code == WRONG and not last:
-                raise _WrongBytesError from err
-            why = expat.ErrorString(err.code)
-            if not self.placemarks:
-                what = "is a damaged KML" if self._stack else "is not XML, so it is no KML"
-                told = f"{self.path} {what}: {why}, line {err.lineno}"
-                raise InputRefused(told, _REMEDY) from err
-            self.troubles.append(f"damaged at line {err.lineno} ({why}): nothing behind was read")
-        return KmlFile(self.placemarks, self.troubles)
+    def holds_any(self) -> bool:
+        return bool(self.placemarks)
 
-    def _refuse_doctype(self, *_: object) -> None:
-        told = f"{self.path} declares a document type, which no KML needs and XML bombs use"
-        raise InputRefused(told, _REMEDY)
-
-    def _start(self, name: str, attributes: dict[str, str]) -> None:
-        local = name.rpartition(" ")[2]
-        if not self._stack and local not in _ROOTS:
-            raise InputRefused(f"{self.path} is no KML: its root is <{local[:40]}>", _REMEDY)
-        if len(self._stack) >= _MAX_DEPTH:
-            raise InputRefused(f"{self.path} is nested more than {_MAX_DEPTH} deep", _REMEDY)
-        self._stack.append(local)
-        self._text.clear()
+    def begin(self, name: str, local: str, attributes: dict[str, str]) -> None:
         if local == "Placemark" and self._mark is None:
-            self._mark = _Mark(self.parser.CurrentLineNumber, len(self._stack))
+            self._mark = _Mark(self.parser.CurrentLineNumber, len(self.stack))
         elif self._mark is not None and local in ("Data", "SimpleData"):
             self._field = attributes.get("name", "")
         elif self._mark is not None and local in _SHAPES:
             self._mark.open(local)
 
-    def _end(self, name: str) -> None:
-        local = self._stack.pop()
+    def end(self, local: str, depth: int) -> None:
         mark = self._mark
-        if mark is not None:
-            text = "".join(self._text).strip()
-            if local in _TEXTS or local == "SimpleData":
-                self._take(mark, local, text)
-            elif local in _SHAPES:
-                mark.close(local)
-            elif local == "Placemark" and len(self._stack) + 1 == mark.depth:
-                self._finish(mark)
-                self._mark = None
-        self._text.clear()
+        if mark is None:
+            return
+        if local in _TEXTS or local == "SimpleData":
+            self._take(mark, local, self.text(), depth)
+        elif local in _SHAPES:
+            mark.close(local)
+        elif local == "Placemark" and depth == mark.depth:
+            self._finish(mark)
+            self._mark = None
 
-    def _take(self, mark: _Mark, local: str, text: str) -> None:
-        depth = len(self._stack) + 1
+    def _take(self, mark: _Mark, local: str, text: str, depth: int) -> None:
         if local in ("value", "SimpleData"):
             mark.properties[self._field] = text
         elif local in ("name", "description"):
@@ -333,3 +281,71 @@ def _time(text: str) -> datetime | None:
 def _plain(description: str) -> str:
     """A description without the HTML that phones write into it."""
     return " ".join(unescape(_TAG.sub(" ", description)).split())
+
+
+def write_kml(marks: Iterable[Placemark], stream: TextIO, name: str = "", words: str = "") -> None:
+    """Write a document of placemarks: a folder for each `kind` among their properties.
+
+    Args:
+        marks: the placemarks; `properties` become extended data.
+        stream: where to write, as UTF-8.
+        name: of the document.
+        words: a description of it.
+    """
+    stream.write('<?xml version="1.0" encoding="UTF-8"?>\n')
+    stream.write('<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n')
+    stream.write(f"<name>{_xml(name)}</name>\n<description>{_xml(words)}</description>\n")
+    folders: dict[str, list[Placemark]] = {}
+    for mark in marks:
+        folders.setdefault(mark.properties.get("kind", "") or "camera", []).append(mark)
+    for kind, held in folders.items():
+        stream.write(f"<Folder>\n<name>{_xml(kind)}</name>\n")
+        stream.writelines(_placemark(mark) for mark in held)
+        stream.write("</Folder>\n")
+    stream.write("</Document>\n</kml>\n")
+
+
+def _placemark(mark: Placemark) -> str:
+    parts = [f"<name>{_xml(mark.name)}</name>"]
+    if mark.description:
+        parts.append(f"<description>{_xml(mark.description)}</description>")
+    if mark.when is not None:
+        parts.append(f"<TimeStamp><when>{mark.when.isoformat()}</when></TimeStamp>")
+    if mark.properties:
+        data = "".join(
+            f"<Data name={quoteattr(fit_for_xml(k))}><value>{_xml(v)}</value></Data>"
+            for k, v in mark.properties.items()
+        )
+        parts.append(f"<ExtendedData>{data}</ExtendedData>")
+    parts += [_shape(shape) for shape in mark.shapes]
+    return f"<Placemark>{''.join(parts)}</Placemark>\n"
+
+
+def _shape(shape: Mapping[str, Any]) -> str:
+    kind, at = shape["type"], shape["coordinates"]
+    if kind == "Point":
+        return f"<Point><coordinates>{_position(at)}</coordinates></Point>"
+    if kind == "LineString":
+        return f"<LineString><coordinates>{_line(at)}</coordinates></LineString>"
+    if kind == "Polygon":
+        return _polygon(at)
+    return f"<MultiGeometry>{''.join(_polygon(part) for part in at)}</MultiGeometry>"
+
+
+def _polygon(rings: Any) -> str:
+    outer, *inner = [f"<LinearRing><coordinates>{_line(r)}</coordinates></LinearRing>"
+                     for r in rings]  # fmt: skip
+    holes = "".join(f"<innerBoundaryIs>{ring}</innerBoundaryIs>" for ring in inner)
+    return f"<Polygon><outerBoundaryIs>{outer}</outerBoundaryIs>{holes}</Polygon>"
+
+
+def _line(points: Any) -> str:
+    return " ".join(_position(p) for p in points)
+
+
+def _position(point: Any) -> str:
+    return f"{point[0]!r},{point[1]!r}"
+
+
+def _xml(text: str) -> str:
+    return escape(fit_for_xml(text))

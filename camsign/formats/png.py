@@ -7,40 +7,28 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 
-from camsign.formats.jpeg import MAX_PIXELS
+from camsign.formats.jpeg import CUT, Inspected, judged
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _MAX_CHUNKS = 100_000
 _MAX_PROFILE = 1_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class PngFacts:
-    """What a PNG's chunks say.
+def inspect(data: bytes) -> Inspected:
+    """Walk the chunks of a whole PNG file held in memory; never raises, whatever the bytes.
 
-    `width`, `height` [pixels], 0 when unknown. `complete`: every chunk lies inside the file, up to
-    the end mark; a decoder that believes a chunk's claim of two gigabytes takes that much memory.
-    `trouble` is one line for people, "" when all is well.
+    It is complete if every chunk lies inside the file: a decoder that believes a chunk's claim of
+    two gigabytes takes that much memory.
     """
-
-    width: int
-    height: int
-    complete: bool
-    trouble: str
-
-
-def inspect(data: bytes) -> PngFacts:
-    """Walk the chunks of a whole PNG file held in memory; never raises, whatever the bytes."""
     if not data.startswith(_SIGNATURE):
-        return PngFacts(0, 0, False, "not a PNG, whatever its name says")
+        return Inspected(0, 0, False, "not a PNG, whatever its name says")
     width = height = 0
     if data[12:16] == b"IHDR" and len(data) >= 24:
         width, height = (int.from_bytes(data[at : at + 4], "big") for at in (16, 20))
     kinds = list(_chunks(data))
     complete = bool(kinds) and kinds[-1] == b"IEND" and kinds.count(b"IHDR") == 1
-    return PngFacts(width, height, complete, _trouble(width, height, complete))
+    return judged(width, height, complete, "" if width and height else CUT)
 
 
 def exif_profile(data: bytes) -> bytes | None:
@@ -75,11 +63,3 @@ def _chunks(data: bytes) -> Iterator[bytes]:
         if data[at + 4 : at + 8] == b"IEND":
             return
         at = end
-
-
-def _trouble(width: int, height: int, complete: bool) -> str:
-    if width * height > MAX_PIXELS:
-        return f"its header claims {width} x {height} pixels, more than a camera makes"
-    if not width or not height:
-        return "cut short before its picture begins"
-    return "" if complete else "cut short: the end of the picture is missing"

@@ -67,11 +67,6 @@ class ShownTime:
             return f"{self.fraction_s} is no part of a second"
         return ""
 
-    @classmethod
-    def parse_exif(cls, text: str) -> ShownTime | None:
-        """What `read_shown` takes from an EXIF time; None where it refuses."""
-        return read_shown(text).shown
-
     def iso(self) -> str:
         """YYYY-MM-DDTHH:MM:SS, with .fff or up to .ffffff where the camera wrote a fraction."""
         text = f"{self.year:04d}-{self.month:02d}-{self.day:02d}"

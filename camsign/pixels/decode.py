@@ -14,10 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.formats.exif import read_exif
-from camsign.formats.jpeg import MAX_PIXELS, inspect
+from camsign.formats.jpeg import MAX_PIXELS, inspect, largest_jpeg
 from camsign.formats.kinds import HEAD_BYTES, OTHERS, Kind, sniff
 from camsign.formats.png import inspect as inspect_png
-from camsign.formats.preview import largest_jpeg
 from camsign.pixels.opencv import opencv
 
 LONG_SIDE = 320

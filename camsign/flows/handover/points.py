@@ -16,8 +16,7 @@ from camsign.flows.handover.rounded import rounded_thing
 from camsign.flows.handover.things import Position, Thing, Wanted, things
 from camsign.formats.geojson import GeoFeature, write_geojson
 from camsign.formats.gpx import Track, TrackPoint, Waypoint, write_gpx
-from camsign.formats.kml import Placemark
-from camsign.formats.kml_write import write_kml
+from camsign.formats.kml import Placemark, write_kml
 from camsign.formats.marked import cell_text, marked_text, sealed
 from camsign.formats.table import write_csv
 from camsign.logbook.placing import place
