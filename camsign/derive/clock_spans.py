@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from camsign.clock.rules import ClockFix, clock_pieces
 from camsign.derive.current_deployments import new_deployments
-from camsign.derive.script import insert_rows, run
-from camsign.logbook.database import sql_beside
+from camsign.derive.script import run
+from camsign.logbook.database import insert_rows, sql_beside
 from camsign.logbook.session import Session
 from camsign.zones import offsets
 

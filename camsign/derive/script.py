@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR
-from camsign.logbook.database import insert_columns, run_script, sql_beside
+from camsign.logbook.database import run_script, sql_beside
 from camsign.logbook.settings import Settings
 
 if TYPE_CHECKING:
@@ -47,14 +47,6 @@ def touched(con: DuckDBPyConnection, *kinds: str) -> bool:
     """Say whether anything of these kinds is new since the last opening."""
     row = con.execute("SELECT 1 FROM touched WHERE list_contains(?, kind) LIMIT 1", [kinds])
     return row.fetchone() is not None
-
-
-def insert_rows(con: DuckDBPyConnection, table: str, rows: Iterable[Sequence[Any]]) -> None:
-    """Put rows into a table, their cells in the order of its columns."""
-    cells = list(zip(*rows, strict=True))
-    if cells:
-        types = {name: kind for name, kind, *_ in con.execute(f"DESCRIBE {table}").fetchall()}
-        insert_columns(con, table, dict(zip(types, cells, strict=True)), types)
 
 
 def insert_arrays(

@@ -13,8 +13,9 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from camsign.derive.current_deployments import new_deployments
-from camsign.derive.script import insert_rows, run
+from camsign.derive.script import run
 from camsign.derive.silence import too_long
+from camsign.logbook.database import insert_rows
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
 
-from camsign.derive.script import insert_rows, run
+from camsign.derive.script import run
+from camsign.logbook.database import insert_rows
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings

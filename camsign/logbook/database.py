@@ -7,7 +7,7 @@ import json
 import os
 import re
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
@@ -117,25 +117,31 @@ def run_script(con: DuckDBPyConnection, script: str, values: Mapping[str, Any]) 
         con.execute(statement, used or None)
 
 
-def insert_columns(
+def insert_rows(
     con: DuckDBPyConnection,
     table: str,
-    columns: Mapping[str, Sequence[Any]],
-    types: Mapping[str, str],
+    rows: Iterable[Sequence[Any]],
+    columns: Sequence[str] = (),
 ) -> None:
-    """Insert rows given as equally long columns; `types` names the DuckDB type of each column."""
-    n = len(next(iter(columns.values())))
-    names = ", ".join(f'"{c}"' for c in columns)
-    if n < _BULK or any(kind.endswith("[]") for kind in types.values()):
-        cells = ", ".join(f"unnest(?::{types[c]}[])" for c in columns)
+    """Insert rows that hold these of a table's columns; all, in its order, where none are named."""
+    cells = [list(column) for column in zip(*rows, strict=True)]
+    if not cells:
+        return
+    there = con.table(table)
+    types = dict(zip(there.columns, there.types, strict=True))
+    names = columns or there.columns
+    kinds = [str(types[name]) for name in names]
+    n = len(cells[0])
+    listed = '", "'.join(names)
+    into = f'INSERT INTO "{table}" ("{listed}")'
+    if n < _BULK or any(kind.endswith("[]") for kind in kinds):
+        spread = ", ".join(f"unnest(?::{kind}[])" for kind in kinds)
         for at in range(0, n, _BULK):
-            part = [list(v[at : at + _BULK]) for v in columns.values()]
-            con.execute(f'INSERT INTO "{table}" ({names}) SELECT {cells}', part)
+            con.execute(f"{into} SELECT {spread}", [column[at : at + _BULK] for column in cells])
         return
     import numpy as np
 
-    bulk = {f"c{i}": np.array(v, dtype=object) for i, v in enumerate(columns.values())}
-    con.register("bulk_rows", bulk)
-    cells = ", ".join(f"c{i}::{types[c]}" for i, c in enumerate(columns))
-    con.execute(f'INSERT INTO "{table}" ({names}) SELECT {cells} FROM bulk_rows')
+    con.register("bulk_rows", {f"c{i}": np.array(v, dtype=object) for i, v in enumerate(cells)})
+    cast = ", ".join(f"c{i}::{kind}" for i, kind in enumerate(kinds))
+    con.execute(f"{into} SELECT {cast} FROM bulk_rows")
     con.unregister("bulk_rows")

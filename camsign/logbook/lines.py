@@ -9,14 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.logbook import journal, replay
-from camsign.logbook.database import insert_columns
-from camsign.logbook.folder import Folder
+from camsign.logbook.database import insert_rows
+from camsign.logbook.folder import Folder, stamp_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 _WINDOW = 1 << 20
-_SPANS = {"writer": "VARCHAR", "first": "BIGINT", "last": "BIGINT"}
 
 
 def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
@@ -28,15 +27,6 @@ def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
     """
     rows = con.execute('SELECT file, bytes, stamp, "sum" FROM journals').fetchall()
     return any(_is_other(folder.journal / file, size, *rest) for file, size, *rest in rows)
-
-
-def stamp_of(path: Path) -> str:
-    """Give a text that changes when a file is written; "" if it is not there."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return ""
-    return f"{stat.st_size}:{stat.st_mtime_ns}"
 
 
 def _is_other(path: Path, size: int, stamp: str, digest: str) -> bool:
@@ -115,8 +105,7 @@ def _count(con: DuckDBPyConnection, counted: Iterable[tuple[str, int]]) -> None:
                 joined[-1] = (joined[-1][0], max(joined[-1][1], last))
             else:
                 joined.append((first, last))
-        rows = [[writer] * len(joined), *map(list, zip(*joined, strict=True))]
-        insert_columns(con, "lines_read", dict(zip(_SPANS, rows, strict=True)), _SPANS)
+        insert_rows(con, "lines_read", [(writer, *span) for span in joined])
 
 
 def highest(con: DuckDBPyConnection) -> dict[str, int]:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
-from camsign.logbook.database import insert_columns, run_script, sql_beside
+from camsign.logbook.database import insert_rows, run_script, sql_beside
 from camsign.logbook.edits import NOTHING, Subject
 from camsign.logbook.things import FIELDS, TABLES
 
@@ -20,31 +20,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 CLEAR = "*"
-_TAG_TYPES = {
-    "frame": "VARCHAR",
-    "subject": "VARCHAR",
-    "gone": "BOOLEAN",
-    "what": "VARCHAR",
-    "buck_id": "VARCHAR",
-    "species": "VARCHAR",
-    "sex": "VARCHAR",
-    "stage": "VARCHAR",
-    "count": "INTEGER",
-    "travel_deg": "DOUBLE",
-    "sure": "VARCHAR",
-    "stamp": "VARCHAR",
-    "act": "VARCHAR",
-}
-_FIELD_TYPES = dict.fromkeys(("thing", "id", "field", "value", "stamp", "act"), "VARCHAR")
-_ACT_TYPES = {
-    "act": "VARCHAR",
-    "writer": "VARCHAR",
-    "n": "BIGINT",
-    "said": "VARCHAR",
-    "what": "VARCHAR",
-    "undone": "BOOLEAN",
-    "undoes": "VARCHAR[]",
-}
+_ACT = ("act", "writer", "n", "said", "what", "undone")
 _SAID = ("what", "buck", "species", "sex", "stage", "count", "travel_deg", "sure")
 # Which derived rows hang on a thing: the kind written to `touched`, and the column that names it.
 _TOUCHES = {
@@ -63,13 +39,9 @@ class _Rows:
     """Edits spread out into columns for one insert."""
 
     def __init__(self) -> None:
-        self.fields: dict[str, list[Any]] = {k: [] for k in _FIELD_TYPES}
+        self.fields: list[tuple[str, ...]] = []
         self.tags: list[tuple[Any, ...]] = []
         self.troubles: list[tuple[int, str]] = []
-
-    def tell(self, line: journal.Line, what: str) -> None:
-        """Note that a line was not understood, or only in part."""
-        self.troubles.append((line.number, what))
 
     def take(self, line: journal.Line) -> list[str]:
         """Spread one line; give the acts it takes back."""
@@ -86,15 +58,14 @@ class _Rows:
             elif "undo" in edit:
                 undoes += edit["undo"]
             else:
-                self.tell(line, f"says {sorted(edit)}, which is not known here")
+                what = f"says {sorted(edit)}, which is not known here"
+                self.troubles.append((line.number, what))
         return undoes
 
     def _set(self, edit: dict[str, Any], stamp: str, act: str) -> None:
         for name, value in edit["to"].items():
             text = json.dumps(value, ensure_ascii=False)
-            row = (edit["set"], edit["id"], name, text, stamp, act)
-            for column, cell in zip(self.fields.values(), row, strict=True):
-                column.append(cell)
+            self.fields.append((edit["set"], edit["id"], name, text, stamp, act))
 
     def _tag(self, edit: dict[str, Any], stamp: str, act: str) -> None:
         tag = edit["tag"]
@@ -124,29 +95,18 @@ def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]
             continue
         known.add(line.act)
         if line.version > journal.VERSION:
-            rows.tell(line, "is of a newer version of camsign")
+            rows.troubles.append((line.number, "is of a newer version of camsign"))
             continue
         undoes = rows.take(line)
         acts.append((line.act, line.writer, line.n, line.at, line.what, False, undoes))
     last = {name: _last_row(con, name) for name in ("field_edits", "tag_edits")}
     # Lists go in slowly, and hardly any line undoes another.
-    _insert(con, "acts", [a for a in acts if a[-1]], _ACT_TYPES)
-    _insert(con, "acts", [a[:-1] for a in acts if not a[-1]], _ACT_TYPES)
-    if rows.fields["id"]:
-        insert_columns(con, "field_edits", rows.fields, _FIELD_TYPES)
-    _insert(con, "tag_edits", rows.tags, _TAG_TYPES)
-    for number, what in rows.troubles:
-        con.execute("INSERT INTO troubles VALUES (?, ?, ?)", [file, number, what])
+    insert_rows(con, "acts", [a for a in acts if a[-1]], (*_ACT, "undoes"))
+    insert_rows(con, "acts", [a[:-1] for a in acts if not a[-1]], _ACT)
+    insert_rows(con, "field_edits", rows.fields)
+    insert_rows(con, "tag_edits", rows.tags)
+    insert_rows(con, "troubles", [(file, *trouble) for trouble in rows.troubles])
     _refresh(con, last, _turn(con, acts))
-
-
-def _insert(
-    con: DuckDBPyConnection, table: str, rows: list[tuple[Any, ...]], types: dict[str, str]
-) -> None:
-    """Insert rows of the first of these columns, or of all."""
-    if rows:
-        columns = dict(zip(types, map(list, zip(*rows, strict=True)), strict=False))
-        insert_columns(con, table, columns, {name: types[name] for name in columns})
 
 
 def _known(con: DuckDBPyConnection, lines: Sequence[journal.Line]) -> set[str]:
@@ -180,11 +140,8 @@ def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:
         "ORDER BY said DESC, writer DESC"
     ).fetchall()
     undone: dict[str, bool] = defaultdict(bool)
-    for (
-        act,
-        undoes,
-        _,
-    ) in rows:  # the latest word first: it alone decides whether an earlier one stands
+    # The latest word first: it alone decides whether an earlier one stands.
+    for act, undoes, _ in rows:
         if not undone[act]:
             for target in undoes:
                 undone[target] = True
@@ -235,10 +192,8 @@ def _refresh_thing(con: DuckDBPyConnection, thing: str) -> None:
     hung |= {one for (one,) in con.execute(sql, [thing]).fetchall()}
     if thing == "card":
         hung |= _cameras_of_cards(con)
-    ids = sorted(one for one in hung if one is not None)
-    if kind and ids:
-        columns: dict[str, list[str]] = {"kind": [kind] * len(ids), "id": ids}
-        insert_columns(con, "touched", columns, {"kind": "VARCHAR", "id": "VARCHAR"})
+    if kind:
+        insert_rows(con, "touched", [(kind, one) for one in sorted(filter(None, hung))])
 
 
 def _cameras_of_cards(con: DuckDBPyConnection) -> set[str | None]:

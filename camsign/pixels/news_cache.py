@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import PARQUET, insert_columns, one_file, sql_beside
+from camsign.logbook.database import PARQUET, insert_rows, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
 from camsign.pixels.scores import fit_thresholds, score
@@ -66,8 +66,7 @@ def compared_anew(session: Session) -> set[str]:
     taken = {made for (made,) in con.execute("SELECT made FROM batches_taken").fetchall()}
     new, gone = sorted(there - taken), taken - there
     con.execute("DELETE FROM batches_taken WHERE list_contains(?::VARCHAR[], made)", [sorted(gone)])
-    if new:
-        insert_columns(con, "batches_taken", {"made": new}, {"made": "VARCHAR"})
+    insert_rows(con, "batches_taken", [(made,) for made in new])
     if not (new or gone) or not con.execute("SELECT 1 FROM frame_times LIMIT 1").fetchone():
         return set()
     sql = "SELECT DISTINCT camera FROM frame_times"

@@ -10,16 +10,16 @@ import secrets
 from collections.abc import Generator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import closing, nullcontext
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from functools import partial
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_type_hints
+from typing import TYPE_CHECKING, get_type_hints
 
 from camsign import systems
 from camsign.logbook.cardfacts import LOOKS
-from camsign.logbook.database import PARQUET, in_memory, insert_columns, one_file
+from camsign.logbook.database import PARQUET, in_memory, insert_rows, one_file
 from camsign.logbook.far import Progress
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
@@ -135,8 +135,7 @@ def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
     import duckdb
 
     con.execute("DELETE FROM rows")
-    columns: dict[str, Any] = {name: [getattr(r, name) for r in rows] for name in _COLUMNS}
-    insert_columns(con, "rows", columns, _COLUMNS)
+    insert_rows(con, "rows", [astuple(row) for row in rows])
     temp = path.with_name(f".{path.stem}-{secrets.token_hex(4)}")  # others may be at the same work
     try:
         con.execute(f"COPY rows TO '{str(temp).replace(chr(39), chr(39) * 2)}' (FORMAT parquet)")

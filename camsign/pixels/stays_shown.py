@@ -17,8 +17,8 @@ from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import insert_columns, one_file, sql_beside
-from camsign.logbook.lines import stamp_of
+from camsign.logbook.database import insert_rows, one_file, sql_beside
+from camsign.logbook.folder import stamp_of
 from camsign.logbook.placing import force
 
 if TYPE_CHECKING:
@@ -73,8 +73,7 @@ def _remember(session: Session, folders: Sequence[str]) -> None:
     """Note the files' size and time, so that what others add to them is seen."""
     con, cards = session.con, session.folder.cards
     con.execute("DELETE FROM shown_read WHERE list_contains(?::VARCHAR[], folder)", [folders])
-    columns = {"folder": folders, "stamp": [stamp_of(cards / name / SHOWN) for name in folders]}
-    insert_columns(con, "shown_read", columns, dict.fromkeys(columns, "VARCHAR"))
+    insert_rows(con, "shown_read", [(name, stamp_of(cards / name / SHOWN)) for name in folders])
 
 
 def _add(path: Path, lines: Iterable[str]) -> None:
