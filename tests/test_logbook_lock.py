@@ -16,7 +16,7 @@ import made_cards as made
 import pytest
 
 from camsign.errors import LogbookBusy
-from camsign.logbook import journal, lock, turns
+from camsign.logbook import journal, lock
 from camsign.logbook.folder import Folder
 
 WAITER = """
@@ -222,7 +222,7 @@ def test_one_who_keeps_it_is_named_in_the_end(
 def test_a_waiting_program_that_is_killed_or_asleep_is_passed_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: signal.Signals
 ) -> None:
-    monkeypatch.setattr(turns, "_ASLEEP_S", 1.0)
+    monkeypatch.setattr(lock, "_ASLEEP_S", 1.0)
     with lock.held(tmp_path):
         waiter = subprocess.Popen([sys.executable, "-c", WAITER, str(tmp_path)])
         until(lambda: in_line(tmp_path) == 1)

@@ -1,9 +1,15 @@
-"""One process at a time in a logbook's database and journal; who waits is told who holds it."""
+"""One process at a time in a logbook's database and journal; who waits is told who holds it.
+
+Who waits does so in line, and whoever came first gets it first. A place in the line is a file named
+by its number, whose time its owner renews while it waits. One that is not renewed belongs to a
+program that was killed or put to sleep: it is passed over.
+"""
 
 from __future__ import annotations
 
 import json
 import os
+import secrets
 import sys
 import threading
 import time
@@ -13,10 +19,12 @@ from pathlib import Path
 
 from camsign import systems
 from camsign.errors import LogbookBusy, UsageError
-from camsign.logbook import turns
 
 DEFAULT_WAIT_S = 10.0
 _LOOK_S = 0.02
+_RENEWED_S = 0.5
+_ASLEEP_S = 3.0
+_FORGOTTEN_S = 3600.0
 _LOCK = "lock"
 _HOLDER = "lock-holder.json"
 _mine = threading.local()
@@ -78,12 +86,12 @@ def _acquired(cache: Path) -> LetGo:
     line = cache / "waiting"
     span = wait_s()
     cache.mkdir(parents=True, exist_ok=True)  # a cache may be thrown away at any time
-    if not turns.anybody(line) and (let_go := _taken(cache)):
+    if not _anybody(line) and (let_go := _taken(cache)):
         return let_go
-    with turns.in_line(line) as turn:
+    with _in_line(line) as is_next:
         since, until = _stamp(cache), time.monotonic() + span
         while True:
-            if turn.is_next() and (let_go := _taken(cache)):
+            if is_next() and (let_go := _taken(cache)):
                 return let_go
             if (now := _stamp(cache)) != since:
                 since, until = now, time.monotonic() + span
@@ -93,6 +101,53 @@ def _acquired(cache: Path) -> LetGo:
                     "wait until it has finished, or end that program, then try again",
                 )
             time.sleep(_LOOK_S)
+
+
+@contextmanager
+def _in_line(folder: Path) -> Iterator[Callable[[], bool]]:
+    """Hold a place in the line of a folder; give what says whether nobody awake came before."""
+    number = 1 + max((int(name.split("-")[0]) for name in _names(folder)), default=0)
+    place = folder / f"{number:012d}-{os.getpid()}-{secrets.token_hex(4)}"
+    renewed = float("-inf")
+
+    def is_next() -> bool:
+        nonlocal renewed
+        if time.monotonic() - renewed > _RENEWED_S:
+            with suppress(OSError):  # a full disk: then without a place, as luck will have it
+                folder.mkdir(exist_ok=True)
+                place.touch()
+            renewed = time.monotonic()
+        return not _anybody(folder, before=place.name)
+
+    is_next()
+    try:
+        yield is_next
+    finally:  # a killed program leaves its place to be passed over
+        with suppress(OSError):
+            place.unlink(missing_ok=True)
+
+
+def _anybody(folder: Path, before: str = "~") -> bool:
+    """Say whether somebody who is awake waits in line, before a place if one is named."""
+    return any(name < before and _is_awake(folder / name) for name in _names(folder))
+
+
+def _names(folder: Path) -> list[str]:
+    try:
+        return sorted(n for n in os.listdir(folder) if n.split("-")[0].isdecimal())  # noqa: PTH208
+    except OSError:
+        return []
+
+
+def _is_awake(path: Path) -> bool:
+    try:
+        age = abs(time.time() - path.stat().st_mtime)
+    except OSError:
+        return False
+    if age > _FORGOTTEN_S:
+        with suppress(OSError):
+            path.unlink()
+    return age <= _ASLEEP_S
 
 
 def _taken(cache: Path) -> LetGo | None:
