@@ -10,13 +10,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
+import numpy as np
+import numpy.typing as npt
 
-    from camsign.arrays import Floats, Times
+from camsign.arrays import Floats, Times
 
 # Heights of the center [deg]: upper limb on the horizon behind 34' of refraction; civil twilight.
 RISE_SET_DEG = -50 / 60
@@ -58,8 +57,6 @@ def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) 
     `tz` (a zone or its IANA name) says what a day is. To the second; right to about 5 s below 60°
     of latitude, where a level horizon and mean refraction are assumed.
     """
-    import numpy as np
-
     noon = _noons(_local_noons(first, last, tz), lon)
     half = np.array([-0.5, 0.5])[:, None] * 360 / _TURN
     midnights = noon + half
@@ -82,8 +79,6 @@ def sun_height(
     `apparent` adds mean refraction (1010 mb, 10 °C) above -1°, below which the sun is out of
     sight: Meeus 1998, formula 16.4, after Sæmundsson.
     """
-    import numpy as np
-
     height = _height(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float), _from_utc(utc))
     if not apparent:
         return height
@@ -96,8 +91,6 @@ def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> F
 
     `lat`, `lon` [deg] and `utc` (datetime64 of any unit) broadcast. Meeus 1998, formula 13.5.
     """
-    import numpy as np
-
     turned, declination = _hour_angle_and_declination(np.asarray(lon, dtype=float), _from_utc(utc))
     phi, hour = np.radians(np.asarray(lat, dtype=float)), np.radians(turned)
     from_south = np.arctan2(
@@ -109,8 +102,6 @@ def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> F
 
 def _local_noons(first: date, last: date, tz: str | tzinfo) -> Floats:
     """The clock's noon of each local day, in days since J2000 UTC."""
-    import numpy as np
-
     zone = ZoneInfo(tz) if isinstance(tz, str) else tz
     count = (last - first).days + 1
     stamps = [
@@ -134,8 +125,6 @@ def _crossing(lat: float, lon: float, height: float, noon: Floats, midnights: Fl
     The height only rises from midnight to noon and falls again, so halving the span finds it:
     20 halvings of 12 h leave 0.04 s.
     """
-    import numpy as np
-
     below, above = midnights, np.broadcast_to(noon, midnights.shape)
     comes = (_height(lat, lon, below) < height) & (_height(lat, lon, above) >= height)
     for _ in range(20):
@@ -147,8 +136,6 @@ def _crossing(lat: float, lon: float, height: float, noon: Floats, midnights: Fl
 
 def _height(lat: npt.ArrayLike, lon: npt.ArrayLike, days: Floats) -> Floats:
     """Geometric height of the sun's center [deg] at days since J2000; Meeus 1998, formula 13.6."""
-    import numpy as np
-
     turned, declination = _hour_angle_and_declination(lon, days)
     phi = np.radians(lat)
     sine = np.sin(phi) * np.sin(declination)
@@ -162,8 +149,6 @@ def _hour_angle_and_declination(lon: npt.ArrayLike, days: Floats) -> tuple[Float
 
     Meeus 1998: place of the sun, chapter 25; sidereal time, formula 12.4.
     """
-    import numpy as np
-
     t = (days + _DELTA_T / _DAY) / 36525
     anomaly = np.radians(357.52911 + t * (35999.05029 - 0.0001537 * t))
     node = np.radians(125.04 - 1934.136 * t)
@@ -185,8 +170,6 @@ def _hour_angle_and_declination(lon: npt.ArrayLike, days: Floats) -> tuple[Float
 
 def _from_utc(utc: npt.ArrayLike) -> Floats:
     """Days since J2000, 2000-01-01 12:00 UTC; NaN for NaT."""
-    import numpy as np
-
     since = np.asarray(utc, dtype="datetime64") - np.datetime64("2000-01-01T12:00:00", "s")
     seconds: Floats = since / np.timedelta64(1, "s")
     return seconds / _DAY
@@ -194,8 +177,6 @@ def _from_utc(utc: npt.ArrayLike) -> Floats:
 
 def _to_utc(days: Floats) -> Times:
     """Back to datetime64[s], rounded; NaT for NaN."""
-    import numpy as np
-
     there = np.isfinite(days)
     seconds = np.rint(np.where(there, days, 0) * _DAY).astype("int64").astype("timedelta64[s]")
     stamps = np.datetime64("2000-01-01T12:00:00", "s") + seconds

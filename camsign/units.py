@@ -174,7 +174,7 @@ def parse_lat_lon(text: str) -> tuple[float, float]:
     Decimal commas are understood when the two are parted by `;`. Longitude may come first when
     letters say so. Raises UsageError that names the value at fault.
     """
-    halves = [_angle(half, text) for half in _halves(text)]
+    halves = [read_angle(half, text) for half in _halves(text)]
     if halves[0][1] in tuple("EW") or halves[1][1] in tuple("NS"):
         halves.reverse()
     (lat, lat_letter), (lon, lon_letter) = halves
@@ -323,8 +323,11 @@ def _halves(text: str) -> tuple[str, str]:
     return " ".join(words[:half]), " ".join(words[half:])
 
 
-def _angle(half: str, text: str) -> tuple[float, str]:
-    """Signed degrees and the hemisphere letter (empty if none) of one angle."""
+def read_angle(half: str, text: str) -> tuple[float, str]:
+    """Signed degrees and the hemisphere letter ("" if none) of one angle, in plain capitals.
+
+    Raises UsageError that names the place it is part of, `text`.
+    """
     found = _ANGLE.fullmatch(half)
     if found is None:
         raise _place_error(text, f"is not understood at {half!r}")

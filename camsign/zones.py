@@ -6,10 +6,12 @@ tables are needed; the zone of a place from tzfpy, which carries its map with it
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from camsign.errors import UsageError
@@ -93,31 +95,22 @@ def offset_s(tz: str, utc: datetime) -> int:
 
 def offsets(tz: str, first: datetime, last: datetime) -> list[Offset]:
     """Give the spans of equal offset that cover [first, last) (both aware), in order."""
-    spans, start = [], first.astimezone(UTC)
+    edges = [at := first.astimezone(UTC)]
     last = last.astimezone(UTC)
-    at = start
     while at < last:
         ahead = min(at + _STEP, last)
         if offset_s(tz, ahead) != offset_s(tz, at):
-            switch = _switch(tz, at, ahead)
-            spans.append(Offset(start, switch, offset_s(tz, at)))
-            start = ahead = switch
+            ahead = _switch(tz, at, ahead)
+            edges.append(ahead)
         at = ahead
-    if start < last:
-        spans.append(Offset(start, last, offset_s(tz, start)))
-    return spans
+    if edges[-1] < last:
+        edges.append(last)
+    return [Offset(start, stop, offset_s(tz, start)) for start, stop in pairwise(edges)]
 
 
 def _switch(tz: str, before: datetime, after: datetime) -> datetime:
     """Find the first second of the new offset between two instants."""
-    old = offset_s(tz, before)
-    while after - before > _SECOND:
-        middle = before + (after - before) // 2
-        middle = middle.replace(microsecond=0)
-        if middle <= before:
-            break
-        if offset_s(tz, middle) == old:
-            before = middle
-        else:
-            after = middle
-    return after
+    old, whole = offset_s(tz, before), before.replace(microsecond=0)
+    seconds = range(int((after - whole).total_seconds()) + 1)
+    found = bisect_left(seconds, 1, key=lambda s: offset_s(tz, whole + s * _SECOND) != old)
+    return min(whole + found * _SECOND, after)

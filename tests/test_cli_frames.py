@@ -21,7 +21,7 @@ from camsign.cli.app import run
 from camsign.cli.frames import _told
 from camsign.cli.show import put_csv, tell
 from camsign.logbook.folder import Folder
-from camsign.logbook.measured import replace_detected
+from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
 from camsign.stats.estimate import Estimate
 
@@ -116,7 +116,7 @@ def test_a_detector_raises_a_frame_and_never_sets_one_aside(
     aside = [f for f, r in before.items() if r["likely_empty"] or r["look_first"]]
     kept = [f for f in before if f not in aside]
     card = home.cards / "card-c1"
-    replace_detected(
+    replace_rows(
         card,
         [
             Detected(aside[0], "m", animal=0.8),

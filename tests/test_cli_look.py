@@ -19,7 +19,7 @@ from tiny_models import onnx_model, recipe
 from camsign.cli.app import run
 from camsign.logbook.cardfacts import DETECTED, LOOKS
 from camsign.logbook.folder import Folder
-from camsign.logbook.measured import replace_looks
+from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Look
 from camsign.pixels.stays_shown import SHOWN
 
@@ -95,7 +95,7 @@ def test_an_older_look_is_measured_again_and_nothing_else_is_touched(
     before, rows = sums(home), said(capsys, "frames")
     assert said(capsys, "look")["frames"] == 0
     old = [Look(r["frame"], 0, "dark", 1, 1, 1, 1) for r in rows[:3]]
-    replace_looks(the_card(home), old)
+    replace_rows(the_card(home), old)
     assert [r["light"] for r in said(capsys, "frames")[:4]] == ["dark"] * 3 + ["color"]
     by_day = said(capsys, "frames", "--light", "color")
     assert by_day and {r["light"] for r in by_day} == {"color"}

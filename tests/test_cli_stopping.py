@@ -113,7 +113,7 @@ def test_an_ingest_says_that_no_card_is_safe_and_goes_on(book: Path, tmp_path: P
     ("at", "words", "told"),
     [
         ("camsign.flows.remeasure.look_again:work_through", ("look", "--all"), "cards that were"),
-        ("camsign.logbook.cardrows:take_in", ("rebuild",), "nothing that you noted is lost"),
+        ("camsign.logbook.cardfacts:take_in", ("rebuild",), "nothing that you noted is lost"),
         ("camsign.flows.handover.tables:_write", ("export", "tables", "out"), "files that were"),
         ("camsign.flows.handover.lake:_write", ("export", "lake", "out"), "files that were"),
         ("camsign.flows.upkeep.verify:check_cards", ("verify",), "verify --resume"),

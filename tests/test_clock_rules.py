@@ -17,8 +17,7 @@ from camsign.clock.rules import (
     clock_pieces,
 )
 from camsign.errors import UsageError
-from camsign.logbook.clockrule import checked_rule
-from camsign.logbook.records import Deployment
+from camsign.logbook.records import Deployment, checked_rule
 
 TZ = "America/New_York"
 HUNG = datetime(2025, 8, 10, 21, tzinfo=UTC)

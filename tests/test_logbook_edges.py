@@ -21,7 +21,6 @@ from camsign.logbook import (
     cardfacts,
     checked,
     checking,
-    clockrule,
     database,
     fields,
     hlc,
@@ -35,16 +34,16 @@ from camsign.logbook import (
     phases,
     placing,
     receipts,
+    records,
     remembered,
     sealed,
     second_copies,
     session,
     shapes,
-    turns,
     values,
 )
 from camsign.logbook.edits import SetFields, Subject, TagFrames
-from camsign.logbook.folder import config_home
+from camsign.logbook.folder import config_home, stamp_of
 from camsign.logbook.history import history, undo
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.records import Detected
@@ -354,10 +353,10 @@ def test_stamps_rise_whatever_the_clock_says() -> None:
     ],
 )  # fmt: skip
 def test_clock_rules_have_one_spelling(said: str, rule: str) -> None:
-    assert clockrule.checked_rule(said) == rule
+    assert records.checked_rule(said) == rule
     for wrong in ("z", "noon", "5"):
         with pytest.raises(UsageError, match="is no clock rule"):
-            clockrule.checked_rule(wrong)
+            records.checked_rule(wrong)
 
 
 @pytest.mark.parametrize(
@@ -428,24 +427,24 @@ def test_sums_tell_what_is_whole(tmp_path: Path) -> None:
 
 def test_turns_are_given_in_order_and_sleepers_are_passed_over(tmp_path: Path) -> None:
     line = tmp_path / "line"
-    assert not turns.anybody(line)
-    first, second = turns.Turn(line), turns.Turn(line)
-    assert first.is_next()
-    assert not second.is_next()
-    assert turns.anybody(line)
-    asleep = datetime.now(UTC).timestamp() - 3.5
-    os.utime(first._path, (asleep, asleep))
-    assert second.is_next()
-    assert first._path.exists()
-    forgotten = asleep - 3600
-    os.utime(first._path, (forgotten, forgotten))
-    assert second.is_next()
-    assert not first._path.exists()
-    second.leave()
-    assert not turns.anybody(line)
-    with turns.in_line(line) as third:
-        assert third.is_next()
-    assert not turns._is_awake(line / "none")
+    assert not lock._anybody(line)
+    with lock._in_line(line) as first, lock._in_line(line) as second:
+        place = min(line.iterdir())
+        assert first()
+        assert not second()
+        assert lock._anybody(line)
+        asleep = datetime.now(UTC).timestamp() - 3.5
+        os.utime(place, (asleep, asleep))
+        assert second()
+        assert place.exists()
+        forgotten = asleep - 3600
+        os.utime(place, (forgotten, forgotten))
+        assert second()
+        assert not place.exists()
+    assert not lock._anybody(line)
+    with lock._in_line(line) as third:
+        assert third()
+    assert not lock._is_awake(line / "none")
 
 
 def test_a_journal_that_is_another_file_is_read_anew(tmp_path: Path) -> None:
@@ -463,7 +462,7 @@ def test_a_journal_that_is_another_file_is_read_anew(tmp_path: Path) -> None:
         assert lines.outdated(s.con, home)
         path.unlink()
         assert lines.outdated(s.con, home)
-        assert lines.stamp_of(path) == ""
+        assert stamp_of(path) == ""
         path.write_bytes(kept)
     words = lines._missing_words(home, "w", 1, 4)
     assert words.startswith("1 line is missing of the 4 that writer w said; copy")
@@ -820,12 +819,12 @@ def test_a_lock_that_somebody_else_holds_leaves_no_open_file(
 def test_what_a_detector_found_is_kept_beside_what_it_found_before(tmp_path: Path) -> None:
     one = Detected("a" * 16, "m", 0.9, 0.1, 0.0, 0.1, 0.2, 0.3, 0.4)
     two = Detected("b" * 16, "m", 0.2, 0.1, 0.0, None, None, None, None)
-    measured.replace_detected(tmp_path, [one])
-    measured.replace_detected(tmp_path, [two])
+    measured.replace_rows(tmp_path, [one])
+    measured.replace_rows(tmp_path, [two])
     path = tmp_path / cardfacts.DETECTED
     rows = duckdb.connect().execute(f"SELECT frame, animal FROM '{path}' ORDER BY frame").fetchall()
     assert rows == [("a" * 16, 0.9), ("b" * 16, 0.2)]
-    measured.replace_detected(tmp_path, [])
+    measured.replace_rows(tmp_path, [])
     assert path.exists()
 
 

@@ -12,7 +12,7 @@ from derive_world import Shot, book, put_card, rows
 
 from camsign.logbook import receipts
 from camsign.logbook.cardfacts import FRAMES, LOOKS
-from camsign.logbook.measured import replace_detected, replace_looks
+from camsign.logbook.measured import replace_rows
 from camsign.logbook.placing import Disk
 from camsign.logbook.records import Detected, Look
 
@@ -31,7 +31,7 @@ def test_only_the_named_looks_change_and_the_next_opening_sees_them(tmp_path: Pa
     card = home.cards / "card-k1"
     order = rows(home, "SELECT frame FROM read_parquet(?)", [str(card / LOOKS)])
     facts = hashlib.sha256((card / FRAMES).read_bytes()).hexdigest()
-    replace_looks(card, [Look(frames[2], 7, "dark", 1, 2, 3, 4, "{}", b"glance")])
+    replace_rows(card, [Look(frames[2], 7, "dark", 1, 2, 3, 4, "{}", b"glance")])
     after = {f: (light, maker) for f, light, maker in rows(home, LIGHTS)}
     assert after == before | {frames[2]: ("dark", 7)}
     assert hashlib.sha256((card / FRAMES).read_bytes()).hexdigest() == facts
@@ -50,8 +50,8 @@ def test_what_a_detector_found_stands_beside_the_looks_and_outlives_the_cache(
     ask = "SELECT frame, animal, vehicle, box_x FROM detected ORDER BY animal"
     assert rows(home, ask) == []
     card = home.cards / "card-k1"
-    replace_detected(card, [Detected(frames[0], "m", animal=0.5), Detected(frames[1], "m")])
-    replace_detected(card, [Detected(frames[1], "n", 0.75, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5)])
+    replace_rows(card, [Detected(frames[0], "m", animal=0.5), Detected(frames[1], "m")])
+    replace_rows(card, [Detected(frames[1], "n", 0.75, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5)])
     found = [(frames[0], 0.5, 0.0, None), (frames[1], 0.75, 0.1, 0.2)]
     assert rows(home, ask) == found
     shutil.rmtree(home.cache)
@@ -72,11 +72,11 @@ def test_a_full_disk_leaves_the_old_file_as_it_was(tmp_path: Path) -> None:
     before = rows(home, LIGHTS)
     card = home.cards / "card-k1"
     with pytest.raises(OSError, match="No space"):
-        replace_looks(card, [Look(frames[0], 7, "dark", 1, 2, 3, 4)], Full())
+        replace_rows(card, [Look(frames[0], 7, "dark", 1, 2, 3, 4)], Full())
     assert rows(home, LIGHTS) == before
     assert {p.name for p in card.iterdir()} == {FRAMES, LOOKS, "receipt.json"}
     with pytest.raises(OSError, match="gone cannot be written to"):
-        replace_looks(card.with_name("gone"), [Look(frames[0], 7, "dark", 1, 2, 3, 4)])
+        replace_rows(card.with_name("gone"), [Look(frames[0], 7, "dark", 1, 2, 3, 4)])
 
 
 @pytest.mark.thorough
@@ -87,7 +87,7 @@ def test_a_picture_on_two_cards_is_measured_by_the_card_whose_id_sorts_first(
     home = book(tmp_path / "book")
     (frame,) = put_card(home, "k2", "CAM1", once)
     first = home.cards / "card-k2"
-    replace_looks(first, [Look(frame, 9, "dark", 1, 2, 3, 4)])
+    replace_rows(first, [Look(frame, 9, "dark", 1, 2, 3, 4)])
     assert rows(home, LIGHTS) == [(frame, "dark", 9)]
     # Another logbook's card, merged in, that holds the same picture.
     other = book(tmp_path / "other")

@@ -15,10 +15,10 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError
 from camsign.logbook import journal, lock
 from camsign.logbook.folder import Folder
-from camsign.logbook.measured import replace_detected
+from camsign.logbook.history import unread
+from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
-from camsign.logbook.unread import unread
 from camsign.page.desk import Desk
 from camsign.page.diff import Changes
 from camsign.page.strips import make_strips
@@ -112,7 +112,7 @@ def test_what_others_say_and_take_in_arrives(book: Book, opened: Opened) -> None
 @pytest.mark.thorough
 def test_what_a_detector_finds_meanwhile_arrives(book: Book, opened: Opened) -> None:
     (card,) = book.folder.cards.iterdir()
-    replace_detected(card, [Detected(frame, "m", animal=0.9) for frame in book.frames[:4]])
+    replace_rows(card, [Detected(frame, "m", animal=0.9) for frame in book.frames[:4]])
     opened.wait("detected", 4)
     same_as_the_file(opened, book.folder)
 

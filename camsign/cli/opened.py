@@ -56,7 +56,7 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     What could not be read in it is told on stderr, and the exit code will say so.
     """
     from camsign.derive.opening import open_logbook
-    from camsign.logbook.unread import unread
+    from camsign.logbook.history import unread
 
     with ExitStack() as stack:
         with bar(quiet=False) as progress:

@@ -19,9 +19,8 @@ from camsign.clock.verdicts import (
     whole_hour,
 )
 from camsign.formats.days import minutes_words
-from camsign.logbook.clockrule import offset_text
 from camsign.logbook.moments import as_text
-from camsign.logbook.records import Deployment
+from camsign.logbook.records import Deployment, offset_text
 from camsign.units import counted
 from camsign.zones import offset_s
 

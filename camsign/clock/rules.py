@@ -15,8 +15,7 @@ from typing import Any
 
 from camsign.errors import UsageError
 from camsign.formats.shown import read_offset
-from camsign.logbook.clockrule import checked_rule
-from camsign.logbook.records import Deployment
+from camsign.logbook.records import Deployment, checked_rule
 from camsign.zones import offset_s, offsets
 
 # What a camera shows outside these years is no reading at all.

@@ -16,11 +16,10 @@ from camsign.clock.plot_points import ClockPoints, clock_points
 from camsign.clock.proposals import Correction, propose
 from camsign.clock.rules import ClockPiece
 from camsign.errors import UsageError
-from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, start_of
 from camsign.logbook.naming import camera_as_known
-from camsign.logbook.records import Deployment
+from camsign.logbook.records import Deployment, checked_rule
 from camsign.logbook.session import Session
 from camsign.units import DayOrInstant, parse_when
 

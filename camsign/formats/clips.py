@@ -51,13 +51,7 @@ class ContainerTime:
 
 
 def container_time(clip: BinaryIO, kind: Kind, size: int) -> ContainerTime:
-    """Give the clock reading in a clip's container.
-
-    Args:
-        clip: the clip, to be read anywhere.
-        kind: what its first bytes say.
-        size: its size [bytes].
-    """
+    """Give the clock reading in the container of a clip of this size [bytes]."""
     if kind is Kind.MTS:  # its pictures hold the time, in notes of one maker
         return ContainerTime()
     return _avi(clip) if kind is Kind.AVI else _movie(clip, size)
@@ -166,12 +160,8 @@ def _header(clip: BinaryIO, at: int) -> ContainerTime:
         return ContainerTime()
     # No clip is older than 1970: such a writer counted from there, as computers do.
     epoch = _EPOCH if seconds >= _TO_1970 else _UNIX
-    return ContainerTime(_shown(epoch + timedelta(seconds=seconds)), str(seconds))
-
-
-def _shown(moment: datetime) -> ShownTime:
-    day = (moment.year, moment.month, moment.day)
-    return ShownTime(*day, moment.hour, moment.minute, moment.second)
+    moment = epoch + timedelta(seconds=seconds)
+    return ContainerTime(ShownTime(*moment.timetuple()[:6]), str(seconds))
 
 
 def _avi(clip: BinaryIO) -> ContainerTime:

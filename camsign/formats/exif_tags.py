@@ -41,11 +41,13 @@ def text_of(tags: Tags, key: str) -> str:
 def raw_text(tags: Tags, key: str) -> str:
     """A tag's text as it was written."""
     values = getattr(tags.get(key), "values", "")
-    if isinstance(values, str):
-        return values
-    if isinstance(values, list):
-        values = bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
-    return decode_bytes(values)
+    return values if isinstance(values, str) else decode_bytes(_bytes(values))
+
+
+def _bytes(values: Any) -> bytes:
+    if not isinstance(values, list):
+        return bytes(values)
+    return bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
 
 
 def raw_value(tags: Tags, block: bytes, tag: int) -> bytes:
@@ -72,15 +74,11 @@ def user_comment(tags: Tags, block: bytes) -> str:
     """UserComment, or the comment that Windows keeps as UTF-16 (XPComment, 0x9C9C)."""
     raw = raw_value(tags, block, 0x9286)
     order = "little" if block.startswith(b"II") else "big"
-    return (_decode_comment(raw, order) if raw else "") or _windows_comment(tags)
-
-
-def _windows_comment(tags: Tags) -> str:
+    if said := _decode_comment(raw, order) if raw else "":
+        return said
     values = getattr(tags.get("Image XPComment"), "values", None)
-    if not isinstance(values, list):
-        return ""
-    raw = bytes(value for value in values if isinstance(value, int) and 0 <= value < 256)
-    return clean(raw.decode("utf-16-le", errors="replace"))
+    wide = _bytes(values) if isinstance(values, list) else b""
+    return clean(wide.decode("utf-16-le", errors="replace"))
 
 
 def _decode_comment(raw: bytes, order: str) -> str:

@@ -31,11 +31,8 @@ def interval(e: Interval | None, places: int | None = 1, unit: str = "", times: 
     """Write `31 (13–56)`, the unit behind the value; a dash where nothing is known, in words where
     it may be anything.
 
-    Args:
-        e: the value and its interval.
-        places: decimals; None gives as many as the size asks for.
-        unit: written behind the value, such as "%".
-        times: each number is multiplied by it (100 for shares in percent).
+    `places`: decimals; None gives as many as the size asks for. Each number is multiplied by
+    `times` (100 for shares in percent).
     """
     write = rounded if places is None else lambda x: f"{x:.{places}f}"
     return worded(e, lambda x: write(x * times), unit)

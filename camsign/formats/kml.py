@@ -284,14 +284,8 @@ def _plain(description: str) -> str:
 
 
 def write_kml(marks: Iterable[Placemark], stream: TextIO, name: str = "", words: str = "") -> None:
-    """Write a document of placemarks: a folder for each `kind` among their properties.
-
-    Args:
-        marks: the placemarks; `properties` become extended data.
-        stream: where to write, as UTF-8.
-        name: of the document.
-        words: a description of it.
-    """
+    """Write a document, in UTF-8, with a folder for each `kind` among its placemarks' properties,
+    which become extended data; `name` and `words` are the document's own."""
     stream.write('<?xml version="1.0" encoding="UTF-8"?>\n')
     stream.write('<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n')
     stream.write(f"<name>{_xml(name)}</name>\n<description>{_xml(words)}</description>\n")

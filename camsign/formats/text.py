@@ -7,18 +7,14 @@ import math
 import re
 from pathlib import Path
 
-from camsign.errors import InputRefused
+from camsign.errors import InputRefused, UsageError
+from camsign.units import read_angle
 
 MAX_TEXT_BYTES = 100_000_000
 """A table or a GeoJSON larger than this is refused [bytes]."""
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
-_ANGLE = re.compile(
-    r"(?P<before>[NSEW])?\s*(?P<deg>\d{1,3}(?:\.\d+)?)\s*°?"
-    r"(?:\s*(?P<min>\d{1,2}(?:\.\d+)?)\s*['′]?(?:\s*(?P<sec>\d{1,2}(?:\.\d+)?)\s*(?:\"|″|'')?)?)?"
-    r"\s*(?P<after>[NSEW])?",
-    re.ASCII,
-)
+_PLAIN = str.maketrans("′″º", "'\"°")
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -101,23 +97,19 @@ def plain_number(text: str | None) -> float | None:
 def degrees(text: str | None, letters: str) -> float | None:
     """An angle [deg] as a number, or as `N44 36.600`, `44.62N`, `44°37'12"N`; else None.
 
-    Args:
-        text: what is written.
-        letters: of the two sides, the positive first or last: "NS" or "EW".
+    `letters`: "NS" or "EW", the letters that it may have.
     """
     number = plain_number(text)
     if number is not None or text is None:
         return number
-    found = _ANGLE.fullmatch(text.upper().replace("º", "°").strip())
-    if found is None or bool(found["before"]) == bool(found["after"]):
+    plain = text.upper().translate(_PLAIN).strip()
+    if ":" in plain or not plain.replace("°", "").isascii():
         return None
-    letter = found["before"] or found["after"]
-    parts = [float(found[name] or 0) for name in ("deg", "min", "sec")]
-    finer = ("." in found["deg"] and found["min"]) or ("." in (found["min"] or "") and found["sec"])
-    if letter not in letters or finer or max(parts[1:]) >= 60:
+    try:
+        value, letter = read_angle(plain, text)
+    except UsageError:
         return None
-    value = parts[0] + parts[1] / 60 + parts[2] / 3600
-    return -value if letter in "SW" else value
+    return value if letter and letter in letters else None
 
 
 def _lenient(raw: bytes, encoding: str) -> tuple[str, str]:

@@ -16,13 +16,7 @@ from camsign.units import Bearing
 def to_true(
     bearing: Bearing, place: tuple[float, float] | None, day: date, settings: Settings
 ) -> float:
-    """Give a bearing in degrees true, 0 ≤ bearing < 360.
-
-    Args:
-        bearing: as said; without reference it is read by the setting.
-        place: latitude and longitude [deg] where it was taken, or None if unknown.
-        day: when it was taken (local).
-        settings: the logbook's.
+    """Give a bearing taken at a place [deg] on a (local) day in degrees true, 0 to below 360.
 
     Raises:
         UsageError: magnetic, and the place is unknown or too near a magnetic pole.

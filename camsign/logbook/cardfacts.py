@@ -1,15 +1,22 @@
-"""A card's facts held against what was written: sums first, then every cell that is taken in."""
+"""Cards that stand in the logbook, from their receipts and Parquet files into the database.
+
+They are held against what was written before: sums first, then every cell that is taken in.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.logbook.database import PARQUET, one_file
-from camsign.logbook.folder import FILES
+from camsign.logbook.database import PARQUET, first_line, one_file, run_script, sql_beside
+from camsign.logbook.far import Far
+from camsign.logbook.folder import FILES, Folder, stamp_of
 from camsign.logbook.inside import inside, is_plain
+from camsign.logbook.receipts import FILE as RECEIPT
 from camsign.logbook.receipts import Receipt
+from camsign.logbook.receipts import read as read_receipt
 from camsign.logbook.sealed import hash_of, is_whole
 
 if TYPE_CHECKING:
@@ -19,20 +26,103 @@ FRAMES = "frames.parquet"
 LOOKS = "looks.parquet"
 DETECTED = "detected.parquet"
 SUMS = "SHA256SUMS"
-CARD = "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-"""The cells of `card_cells` as a row of the table `cards`."""
+_CARD = "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+"""The cells of `_cells` as a row of the table `cards`."""
 
 _HASH = re.compile(r"[0-9a-f]{64}")
-COLUMNS = {
+_COLUMNS = {
     FRAMES: ("frames", "* EXCLUDE (known), NULL AS card"),
     LOOKS: ("looks", "* EXCLUDE (glance)"),
     DETECTED: ("detected", "*"),
 }
 """The table of each file, and which columns of the file it takes."""
+_REMEDY = "put its folder back from a copy of this logbook"
 _AGAIN = {LOOKS: "camsign look", DETECTED: "camsign look --model"}
 
 
-def card_cells(path: Path, receipt: Receipt) -> list[Any]:
+def outdated(con: DuckDBPyConnection, folder: Folder) -> bool:
+    """Say whether a card that the database holds is gone, or was measured again since."""
+    rows = con.execute("SELECT folder, measured FROM cards_read").fetchall()
+    read = ((folder.cards / name, stamp) for name, stamp in rows)
+    return any(
+        not (home / RECEIPT).is_file() or stamp != measured_stamp(home) for home, stamp in read
+    )
+
+
+def measured_stamp(path: Path) -> str:
+    """Give a text that changes when what a card's pixels measure is placed anew."""
+    return " ".join(stamp_of(path / name) for name in (LOOKS, DETECTED))
+
+
+def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
+    """Add every card that has a receipt and is not in the database yet.
+
+    A card whose receipt or frames are not what was written is left out, told, and tried again at
+    the next opening. What its pixels measure can be made again: without it the card stands. `far`
+    is told of each card.
+    """
+    import duckdb
+
+    known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
+    new = [path for path in _standing(folder) if path.name not in known]
+    far.more(len(new))
+    for path in new:
+        far.one()
+        try:
+            receipt = read_receipt(path / RECEIPT)
+            measured = measured_stamp(path)
+            usable, notes = _check(con, path, receipt)
+        except (OSError, ValueError, KeyError, TypeError, duckdb.Error) as e:
+            what = f"{first_line(e)}; the card is left out: {_REMEDY}"
+            con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"cards/{path.name}", what])
+            continue
+        con.execute(
+            "INSERT INTO cards_read VALUES (?, ?, ?, ?, ?)",
+            [path.name, measured, receipt.card, receipt.camera, notes],
+        )
+        _take_card(con, path, receipt, usable)
+    con.execute(
+        "INSERT INTO troubles SELECT 'cards/' || folder, NULL, unnest(notes) FROM cards_read"
+    )
+
+
+def _standing(folder: Folder) -> list[Path]:
+    if not folder.cards.is_dir():
+        return []
+    entries = [p for p in folder.cards.iterdir() if not p.name.startswith(".")]
+    return sorted(p for p in entries if (p / RECEIPT).is_file())
+
+
+def _take_card(
+    con: DuckDBPyConnection, path: Path, receipt: Receipt, usable: Collection[str]
+) -> None:
+    if _speaks(con, receipt, path.name):
+        con.execute("DELETE FROM cards WHERE card = ?", [receipt.card])
+        con.execute(f"INSERT INTO cards {_CARD}", _cells(path, receipt))
+    given = {"card": receipt.card, "folder": path.name, "frames": one_file(path / FRAMES)}
+    run_script(con, sql_beside(__file__, "cardrows.sql"), given)
+    for name in usable:
+        if name != FRAMES:
+            table, columns = _COLUMNS[name]
+            con.execute(
+                f"INSERT INTO {table} BY NAME SELECT {columns} FROM {PARQUET}"
+                " WHERE frame IN (SELECT frame FROM stands_here)"
+                " QUALIFY row_number() OVER (PARTITION BY frame) = 1",
+                [one_file(path / name)],
+            )
+
+
+def _speaks(con: DuckDBPyConnection, receipt: Receipt, folder: str) -> bool:
+    """Say whether of all folders of its card this one was taken in first; the order of arrival
+    never matters."""
+    row = con.execute(
+        "SELECT count(*) FROM cards WHERE card = ? AND (taken_in_utc, folder) <= (?::TIMESTAMP, ?)",
+        [receipt.card, receipt.taken_in.removesuffix("Z"), folder],
+    ).fetchone()
+    return not (row and row[0])
+
+
+def _cells(path: Path, receipt: Receipt) -> list[Any]:
     """Give a card's row of the table `cards`."""
     return [
         receipt.card,
@@ -51,7 +141,7 @@ def card_cells(path: Path, receipt: Receipt) -> list[Any]:
     ]
 
 
-def check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[str], list[str]]:
+def _check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[str], list[str]]:
     """Hold a card's files against their sums and read every cell that will be taken in.
 
     It is done apart from the transaction of `con`, which an error would end.
@@ -66,7 +156,7 @@ def check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[s
 
     with con.cursor() as apart:
         apart.execute("CREATE TEMP TABLE tried AS SELECT * FROM cards LIMIT 0")
-        apart.execute(f"INSERT INTO tried {CARD}", card_cells(path, receipt))
+        apart.execute(f"INSERT INTO tried {_CARD}", _cells(path, receipt))
         notes = _check_sum(_fact(path, FRAMES))
         _check_names(apart, path / FRAMES)
         _try(apart, path / FRAMES)
@@ -125,7 +215,7 @@ def _try_whole(apart: DuckDBPyConnection, file: Path) -> None:
 
 def _try(apart: DuckDBPyConnection, file: Path) -> None:
     """Put a file's rows where an error ends nothing."""
-    table, columns = COLUMNS[file.name]
+    table, columns = _COLUMNS[file.name]
     apart.execute(f"CREATE OR REPLACE TEMP TABLE tried AS SELECT * FROM {table} LIMIT 0")
     apart.execute(f"INSERT INTO tried BY NAME SELECT {columns} FROM {PARQUET}", [one_file(file)])
 

@@ -67,9 +67,7 @@ _FETCH = "camsign verify --repair --from DIR brings it back from a copy of this 
 def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -> Iterator[Finding]:
     """Find lines that are torn, changed, missing or repeated.
 
-    Args:
-        folder: the logbook.
-        known_acts: act, writer and number of the lines that this machine has read before.
+    `known_acts`: act, writer and number of the lines that this machine has read before.
     """
     seen: dict[str, tuple[str, Line]] = {}
     counted: list[tuple[str, int]] = []

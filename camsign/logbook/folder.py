@@ -89,6 +89,15 @@ class Folder:
         return path.read_text(encoding="ascii").strip()
 
 
+def stamp_of(path: Path) -> str:
+    """Give a text that changes when a file is written; "" if it is not there."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return ""
+    return f"{stat.st_size}:{stat.st_mtime_ns}"
+
+
 def cache_home() -> Path:
     """The machine's cache folder for camsign; CAMSIGN_CACHE names another."""
     return _home("CAMSIGN_CACHE", "user_cache_path")
@@ -118,12 +127,8 @@ def create(
 ) -> Folder:
     """Start a logbook in `root`, which must be new or empty.
 
-    Args:
-        root: the folder.
-        tz: the time zone's name, already known to be one.
-        home: latitude and longitude [deg], or None.
-        units: "imperial" or "metric".
-        light: minutes before sunrise and after sunset that are shooting light.
+    `tz` is known to be a time zone; `home` [deg]; `units`: "imperial" or "metric"; `light`: minutes
+    before sunrise and after sunset that are shooting light.
 
     Raises:
         InputRefused: there is something in `root` already.

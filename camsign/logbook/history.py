@@ -1,4 +1,4 @@
-"""What was said, in order, and taking it back."""
+"""What was said, in order, and taking it back; and what could not be read of it."""
 
 from __future__ import annotations
 
@@ -22,13 +22,10 @@ class Act:
 
 
 def history(session: Session, limit: int | None = None, of: str | None = None) -> list[Act]:
-    """Give the acts of all writers, the latest first.
+    """Give the acts of all writers, the latest first, at most `limit`.
 
-    Args:
-        session: the open logbook.
-        limit: how many at most.
-        of: only those that speak of this: a name (also a former one) or id of a thing, a camera,
-            a frame, an act; with those that took them back.
+    `of`: only those that speak of this: a name (also a former one) or id of a thing, a camera, a
+    frame, an act; with those that took them back.
 
     Raises:
         UsageError: nothing was ever said of it.
@@ -73,3 +70,11 @@ def _last(session: Session) -> Act:
     if not rows:
         raise InputRefused("there is nothing to undo")
     return _named(session, rows[0][0])
+
+
+def unread(session: Session) -> list[str]:
+    """Give one line for each thing that could not be read: what, where, why."""
+    rows = session.con.execute("SELECT file, line, what FROM troubles ORDER BY ALL").fetchall()
+    return [
+        f"{file}, line {line}: {what}" if line else f"{file}: {what}" for file, line, what in rows
+    ]

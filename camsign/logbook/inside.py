@@ -39,11 +39,7 @@ def _is_plain_part(part: str) -> bool:
 
 
 def inside(home: Path, file: object) -> Path:
-    """Give the path of `file` below `home`; it need not exist.
-
-    Args:
-        home: the folder that it may not leave.
-        file: what the logbook says, parts joined by /.
+    """Give the path of `file` (its parts joined by /) below `home`; it need not exist.
 
     Raises:
         OutsideError: it leads elsewhere, by its words or by a link on the way.

@@ -90,16 +90,7 @@ def decode(raw: bytes, number: int = 0) -> Line:
     except (ValueError, RecursionError) as e:
         raise ValueError(f"left out: it is no JSON that can be read ({e})") from e
     check_envelope(j)
-    return Line(
-        writer=j["writer"],
-        n=j["n"],
-        at=j["at"],
-        act=j["act"],
-        what=j["what"],
-        edits=j["edits"],
-        version=j["v"],
-        number=number,
-    )
+    return Line(j["writer"], j["n"], j["at"], j["act"], j["what"], j["edits"], j["v"], number)
 
 
 def _refuse(constant: str) -> None:
@@ -251,11 +242,7 @@ def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIR
     The caller holds the lock. A torn end, which nobody was promised, is cut off first; one that was
     promised is ended where it stands, and from then on is told as a damaged line.
 
-    Args:
-        folder: the logbook.
-        what: the act in words, for `history`.
-        edits: at least one.
-        seen: the latest stamp known of any writer.
+    `what`: the act in words, for `history`; `seen`: the latest stamp known of any writer.
 
     Raises:
         UsageError: an edit could not be replayed; nothing was said.
@@ -328,7 +315,8 @@ def _cut(path: Path, size: int) -> None:
 
 
 def _mend_end(path: Path, known: int) -> Line | None:
-    """Mend a torn end and give the last whole line; only the end of the file is read.
+    """Mend a torn end and give the last whole line; only the end of the file is read, and a line
+    that begins before it counts as damaged.
 
     `known`: how many lines are remembered. One beyond the last whole one was acknowledged.
     """
@@ -337,7 +325,9 @@ def _mend_end(path: Path, known: int) -> Line | None:
     size = path.stat().st_size
     window = min(size, 1 << 16)
     while True:
-        reading = _read_end(path, size, window)
+        reading = read(path, size - window)
+        if reading.torn and reading.end == size - window and window < size:
+            reading.lines.clear()  # all of the window is one line without its end
         if reading.lines or window == size:
             break
         window = min(size, window * 8)
@@ -348,11 +338,3 @@ def _mend_end(path: Path, known: int) -> Line | None:
     elif reading.torn:
         _cut(path, reading.end)
     return last
-
-
-def _read_end(path: Path, size: int, window: int) -> Reading:
-    """Read the last `window` bytes; a line that begins before them counts as damaged."""
-    reading = read(path, size - window)
-    if reading.torn and reading.end == size - window and window < size:
-        reading.lines.clear()
-    return reading

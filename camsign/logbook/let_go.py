@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import re
 import threading
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,29 +42,23 @@ def small_path(card: Path, sha256: str) -> Path:
 
 def read(card: Path) -> dict[str, LetGo]:
     """Give what was let go of in a card's folder, by path; lines that are damaged are left out."""
-    parts = (_parts(line) for line in _lines(card))
-    return {p[3]: LetGo(p[3], p[1], p[2]) for p in parts if _is_whole(p)}
+    return {p[3]: LetGo(p[3], p[1], p[2]) for whole, p in _lines(card) if whole}
 
 
 def damaged(card: Path) -> set[str]:
     """Give the words of the lines that are damaged; most of a line's hashes and path is right."""
-    parts = (_parts(line) for line in _lines(card))
-    return {word for p in parts if not _is_whole(p) for word in p if word}
+    return {word for whole, p in _lines(card) if not whole for word in p if word}
 
 
-def _lines(card: Path) -> list[str]:
+def _lines(card: Path) -> Iterator[tuple[bool, list[str]]]:
+    """Yield whether a line is whole, and its words."""
     try:
-        return (card / FILE).read_bytes().decode(errors="replace").split("\n")
+        text = (card / FILE).read_bytes().decode(errors="replace")
     except OSError:
-        return []
-
-
-def _parts(line: str) -> list[str]:
-    return line.split("  ", 3)
-
-
-def _is_whole(p: list[str]) -> bool:
-    return len(p) == 4 and p[0] == _sum("  ".join(p[1:])) and _is_right(*p[1:])
+        return
+    for line in text.split("\n"):
+        p = line.split("  ", 3)
+        yield len(p) == 4 and p[0] == _sum("  ".join(p[1:])) and _is_right(*p[1:]), p
 
 
 def _is_right(sha256: str, small: str, file: str) -> bool:
@@ -110,9 +104,7 @@ def came_back(card: Path, files: Iterable[str]) -> None:
 def small_of(original: Path, frame: str) -> Path | None:
     """Give the small picture that was kept of an original whose bytes were let go, if there is one.
 
-    Args:
-        original: where the original lay, anywhere below its card's `files`.
-        frame: 16 hex digits.
+    It lay anywhere below its card's `files`; `frame`: 16 hex digits.
     """
     for above in original.parents:
         if above.name == FILES and (path := small_path(above.parent, frame)).is_file():

@@ -67,12 +67,7 @@ def meant(said: str, known: Iterable[str], names: Sequence[str]) -> str:
 
 
 def find(known: Mapping[str, str], said: str, what: str) -> str:
-    """Give the id of a thing by its id or name.
-
-    Args:
-        known: the things' names by id.
-        said: what the person wrote.
-        what: the word for such a thing, as in its command.
+    """Give the id of a thing by its id or name; `known`: names by id, `what`: such a thing's word.
 
     Raises:
         UsageError: there is none; the nearest name is offered.

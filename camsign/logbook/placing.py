@@ -94,19 +94,15 @@ def place(
 ) -> None:
     """Put `data` under the name `target`, whole or not at all.
 
-    Args:
-        target: the final path; its folder exists. A file already there is replaced.
-        data: the bytes.
-        read_only: take the write permission away at the end.
-        fsync_folder: force the folder's entries too; False when many files follow and the caller
-            forces the folder once at the end.
-        disk: the file calls.
+    Its folder exists; a file already there is replaced. `read_only` takes the write permission
+    away at the end; `fsync_folder` is False when many files follow and the caller forces the
+    folder once at the end.
 
     Raises:
         Damaged: what came back from the disk is not what was written.
         OSError: the disk is full, or the folder is not writable. The target is as it was.
     """
-    with _beside(target) as temp:
+    with beside(target) as temp:
         disk.write(temp, data)
         if not _same(disk.read_back(temp), data):
             raise _other_bytes(temp)
@@ -123,7 +119,7 @@ def place_pieces(target: Path, pieces: Iterable[bytes], *, disk: Disk = DISK) ->
     The caller forces the folder. Raises as `place` does.
     """
     digest = hashlib.sha256()
-    with _beside(target) as temp:
+    with beside(target) as temp:
         with temp.open("xb") as f:
             for piece in pieces:
                 digest.update(piece)
@@ -138,8 +134,8 @@ def place_pieces(target: Path, pieces: Iterable[bytes], *, disk: Disk = DISK) ->
 
 
 @contextmanager
-def _beside(target: Path) -> Iterator[Path]:
-    """A name for a temp file beside its target; the file goes if it does not get the target's."""
+def beside(target: Path) -> Iterator[Path]:
+    """Give a name for a temp file beside its target; it goes if it does not get the target's."""
     temp = target.with_name(f"{TEMP_PREFIX}{secrets.token_hex(6)}")
     try:
         yield temp

@@ -7,6 +7,9 @@ from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
 from typing import Any
 
+from camsign.errors import UsageError
+from camsign.formats.shown import read_offset
+
 
 @dataclass(frozen=True, slots=True)
 class FrameFacts:
@@ -120,3 +123,24 @@ class Deployment:
         cells["clock"] = cells["clock"] or "hung"
         cells["tz"] = cells["tz"] or tz
         return cls(**cells)
+
+
+def checked_rule(text: str) -> str:
+    """Give a deployment's clock rule, as people say it, in its one spelling.
+
+    Raises:
+        UsageError: it is none of `hung`, `local`, `±HH:MM`.
+    """
+    word = text.strip().lower().replace("−", "-")
+    if word in ("hung", "local"):
+        return word
+    minutes = read_offset(word)
+    if minutes is None or word == "z":
+        raise UsageError(f"{text!r} is no clock rule", "say hung, local, or an offset like -05:00")
+    return offset_text(minutes)
+
+
+def offset_text(minutes: int) -> str:
+    """Write an offset from UTC as `±HH:MM`."""
+    sign = "-" if minutes < 0 else "+"
+    return f"{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"

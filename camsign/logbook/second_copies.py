@@ -62,10 +62,7 @@ def note(folder: Folder, copy: SecondCopy) -> None:
 def words(folder: Folder, now: datetime | None = None, new: bool = False) -> str:
     """Say in one line how old the latest second copy is, and what to do.
 
-    Args:
-        folder: the logbook.
-        now: the present instant; default the clock's.
-        new: something just came in, which is in no copy yet.
+    `now`: the present instant by default; `new`: something just came in that is in no copy yet.
     """
     copies = known(folder)
     if not copies:

@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
-from camsign.logbook import cardrows, hlc, journal, lines, lock, settings, things
+from camsign.logbook import cardfacts, hlc, journal, lines, lock, settings, things
 from camsign.logbook.database import connect, first_line, is_full, was_stopped
 from camsign.logbook.edits import Edit
 from camsign.logbook.far import Far
-from camsign.logbook.folder import Folder
+from camsign.logbook.folder import Folder, stamp_of
 from camsign.logbook.settings import Settings
 
 if TYPE_CHECKING:
@@ -68,11 +68,8 @@ Derive = Callable[[Session], None]
 def opened(folder: Folder, maker: str, derive: Derive, far: Far | None = None) -> Iterator[Session]:
     """Open a logbook briefly: lock, bring the database up to date, hand it over, close.
 
-    Args:
-        folder: the logbook.
-        maker: a text that changes whenever what `derive` makes changes.
-        derive: carries what is new on into the derived tables.
-        far: is told of each card that is read anew.
+    `derive` carries what is new on into the derived tables; `maker`: a text that changes whenever
+    what it makes does. `far` is told of each card that is read anew.
 
     Raises:
         LogbookBusy: another process holds it.
@@ -115,7 +112,7 @@ def _healing(folder: Folder) -> Iterator[None]:
 
 def _stamp(folder: Folder) -> str:
     wal = folder.database.with_name(folder.database.name + ".wal")
-    return f"{lines.stamp_of(folder.database)} {lines.stamp_of(wal)}"
+    return f"{stamp_of(folder.database)} {stamp_of(wal)}"
 
 
 def _left(folder: Folder) -> str:
@@ -228,11 +225,11 @@ def _prepare(session: Session, version: str) -> bool:
 
 def _take_in(session: Session, far: Far) -> None:
     con, folder = session.con, session.folder
-    if cardrows.outdated(con, folder) or lines.outdated(con, folder):
+    if cardfacts.outdated(con, folder) or lines.outdated(con, folder):
         raise OutdatedError
     # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
     con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
-    cardrows.take_in(con, folder, far)
+    cardfacts.take_in(con, folder, far)
     lines.take_in(con, folder)
 
 

@@ -32,13 +32,10 @@ _PARSING = threading.Lock()
 
 @cache
 def version_of(module: str) -> str:
-    """Give the version of what a module makes, 16 hex digits.
+    """Give the version of what a module makes, by its dotted name: 16 hex digits.
 
     Reading all files takes some tenths of a second, so the answer is kept in the cache folder for
     as long as no file of the package changes.
-
-    Args:
-        module: its dotted name, such as "camsign.pixels.changes".
     """
     path = cache_home() / f"versions-{_short(str(PACKAGE))}.json"
     stamp = _stamp()

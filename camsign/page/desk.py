@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from camsign.derive.opening import catch_up, open_logbook
-from camsign.logbook import journal, lines, lock, receipts, settings
-from camsign.logbook.cardrows import stamp_of
+from camsign.logbook import journal, lock, receipts, settings
+from camsign.logbook.cardfacts import measured_stamp
 from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.edits import Edit, TagFrames, UntagFrames
-from camsign.logbook.folder import Folder
+from camsign.logbook.folder import Folder, stamp_of
 from camsign.logbook.session import OutdatedError, Session
 from camsign.page.diff import Changes, Diff
 from camsign.pixels.news_cache import names_of
@@ -222,9 +222,9 @@ class _Signature:
 
 def _signature(folder: Folder) -> _Signature:
     found, strange = journal.files(folder)
-    journals = [*((p.name, lines.stamp_of(p)) for p in found), *strange]
+    journals = [*((p.name, stamp_of(p)) for p in found), *strange]
     homes = (p.parent for p in folder.cards.glob(f"*/{receipts.FILE}"))
-    cards = sorted((home.name, stamp_of(home)) for home in homes)
+    cards = sorted((home.name, measured_stamp(home)) for home in homes)
     text = (folder.root / settings.FILE).read_bytes()
     return _Signature(tuple(journals), tuple(cards), text, names_of(folder))
 

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
-from camsign.logbook.unread import unread
+from camsign.logbook.history import unread
 from camsign.page.app_state import AppState
 from camsign.page.routing import get
 

@@ -14,10 +14,10 @@ from camsign.formats.days import People, begins, ends
 from camsign.formats.days import day as on_day
 from camsign.geo import check_lat_lon
 from camsign.logbook.bearings import to_true
-from camsign.logbook.clockrule import checked_rule
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
 from camsign.logbook.naming import camera_as_known
+from camsign.logbook.records import checked_rule
 from camsign.logbook.session import Session
 from camsign.units import Bearing, DayOrInstant
 from camsign.zones import zone

@@ -14,8 +14,8 @@ from typing import Any
 from camsign.flows.intake.card_files import CardFile
 from camsign.formats import jpeg, png
 from camsign.formats.exif import PictureFacts, read_exif
-from camsign.formats.kinds import CLIPS, HEAD_BYTES, OTHERS, Kind, sniff
 from camsign.formats.jpeg import header_size, largest_jpeg
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, OTHERS, Kind, sniff
 from camsign.logbook.records import FrameFacts
 from camsign.systems import long_path
 
