@@ -22,10 +22,16 @@ from camsign.formats.exif_tags import (
 )
 from camsign.formats.jpeg import exif_block, largest_jpeg, written_comment
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
-from camsign.formats.notes import Notes, read_notes
+from camsign.formats.notes import (
+    Notes,
+    Taken,
+    read_notes,
+    serial_in_xmp,
+    taken_in_iptc,
+    taken_in_xmp,
+)
 from camsign.formats.png import exif_profile
 from camsign.formats.shown import ShownTime, read_offset, read_shown
-from camsign.formats.taken import Taken, serial_in_xmp, taken_in_iptc, taken_in_xmp
 
 _READS = 20_000
 """exifread makes some 300 small reads for an ordinary picture; hostile loops make millions."""
@@ -110,20 +116,17 @@ def read_exif(data: bytes) -> PictureFacts:
     kind = sniff(data[:HEAD_BYTES])
     block = exif_block(data) if kind is Kind.JPEG else _block_elsewhere(data, kind)
     if block is None:
-        return _or_written_beside(PictureFacts(doubts=("it carries no EXIF",)), data)
+        return _or_written_beside(PictureFacts(doubts=("it carries no EXIF",)), data, Notes())
     doubts: list[str] = []
     tags = _read_tags(block, doubts)
     if not tags:
-        return _or_written_beside(PictureFacts(doubts=tuple(doubts)), data)
+        return _or_written_beside(PictureFacts(doubts=tuple(doubts)), data, Notes())
     notes = read_notes(raw_value(tags, block, 0x927C))
     facts = _facts(tags, user_comment(tags, block) or notes.label, doubts)
     return _or_written_beside(facts, data, notes)
 
 
-_NO_NOTES = Notes()
-
-
-def _or_written_beside(facts: PictureFacts, data: bytes, notes: Notes = _NO_NOTES) -> PictureFacts:
+def _or_written_beside(facts: PictureFacts, data: bytes, notes: Notes) -> PictureFacts:
     """The facts with what stands only in a trail camera's notes, in XMP, IPTC or a JPEG's comment.
 
     A taking time from there counts where EXIF has none, or only that of the last save.
@@ -140,15 +143,14 @@ def _or_written_beside(facts: PictureFacts, data: bytes, notes: Notes = _NO_NOTE
     if found is None or found.shown == facts.shown:
         return facts
     raw = f"{found.source} {found.shown.iso()}"
-    doubt = "its time is only in the camera's own notes"
-    doubt = doubt if found is noted else f"its time is only in {found.source}"
+    where = "the camera's own notes" if found is noted else found.source
     return replace(
         facts,
         shown=found.shown,
         shown_from=found.source,
         shown_raw=raw,
         offset_minutes=found.offset_minutes,
-        doubts=(*facts.doubts, doubt),
+        doubts=(*facts.doubts, f"its time is only in {where}"),
     )
 
 

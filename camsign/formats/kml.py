@@ -243,8 +243,7 @@ class _Mark:
 def _points(texts: list[str], spaced: bool) -> Iterator[list[float]]:
     """Longitude, latitude of `lon,lat[,height] …`, or of one `lon lat height` a text."""
     for text in texts:
-        triples = [text.split()] if spaced else [t.split(",") for t in _tuples(text)]
-        for parts in triples:
+        for parts in [text.split()] if spaced else _tuples(text):
             if not any(parts):
                 continue
             numbers = [plain_number(part) for part in parts[:2]]
@@ -256,17 +255,12 @@ def _points(texts: list[str], spaced: bool) -> Iterator[list[float]]:
             yield [lon, lat]
 
 
-def _tuples(text: str) -> list[str]:
+def _tuples(text: str) -> Iterator[list[str]]:
     """Tuples parted by blanks, with blanks behind commas forgiven, and threes without blanks."""
-    joined = re.sub(r"\s*,\s*", ",", text.strip())
-    found = []
-    for piece in joined.split():
+    for piece in re.sub(r"\s*,\s*", ",", text.strip()).split():
         numbers = piece.split(",")
-        if len(numbers) > 3 and len(numbers) % 3 == 0:
-            found += [",".join(numbers[i : i + 3]) for i in range(0, len(numbers), 3)]
-        else:
-            found.append(piece)
-    return found
+        size = 3 if len(numbers) % 3 == 0 else len(numbers)
+        yield from (numbers[i : i + size] for i in range(0, len(numbers), size))
 
 
 def _time(text: str) -> datetime | None:

@@ -80,7 +80,7 @@ class ShownTime:
         """Why this reading can hardly be right, as seen on `today` (a local date); "" if it can."""
         if self.year < EARLIEST_LIKELY_YEAR:
             return f"the clock showed the year {self.year}; it was probably never set"
-        if (self.year, self.month, self.day) > _ymd(today + timedelta(days=1)):
+        if self.iso()[:10] > (today + timedelta(days=1)).isoformat():
             return f"the clock showed {self.iso()[:10]}, which is still to come"
         return ""
 
@@ -176,7 +176,3 @@ def _zone(zone: str | None, plain: str, doubts: list[str]) -> int | None:
     offset = read_offset(zone)
     doubts.append(f"its time reads {plain!r}; the offset is taken from its end")
     return offset
-
-
-def _ymd(day: date) -> tuple[int, int, int]:
-    return day.year, day.month, day.day

@@ -10,6 +10,7 @@ import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 from typing import TextIO
 
@@ -129,43 +130,25 @@ def _fit(sample: list[str], delimiter: str) -> tuple[int, int]:
     return sum(width == widths[0] for width in widths), widths[0]
 
 
-class _Lines:
-    """Lines that can be taken up again from an earlier one."""
-
-    def __init__(self, lines: list[str], position: int) -> None:
-        self._lines = lines
-        self.position = position
-
-    def __iter__(self) -> Iterator[str]:
-        return self
-
-    def __next__(self) -> str:
-        if self.position >= len(self._lines):
-            raise StopIteration
-        self.position += 1
-        return self._lines[self.position - 1] + "\n"
-
-
 def _records(
     lines: list[str], first: int, delimiter: str, troubles: list[str]
 ) -> Iterator[tuple[int, list[str]]]:
     """Yield (line number, cells) of each row that is not blank; a broken quote costs its line."""
-    source = _Lines(lines, first)
-    broken = 0
-    while broken <= _MAX_BROKEN:
-        start = source.position
+    for _ in range(_MAX_BROKEN + 1):
+        ended = (f"{line}\n" for line in islice(lines, first, None))
+        reader = csv.reader(ended, delimiter=delimiter, strict=True)
+        start = first
         try:
-            cells = next(csv.reader(source, delimiter=delimiter, strict=True), None)
+            for cells in reader:
+                if any(cell.strip() for cell in cells):
+                    yield start + 1, cells
+                start = first + reader.line_num
         except csv.Error as err:
             troubles.append(f"line {start + 1} left out: a quote in it is broken ({err})")
-            source.position = start + 1
-            broken += 1
-            continue
-        if cells is None:
+            first = start + 1
+        else:
             return
-        if any(cell.strip() for cell in cells):
-            yield start + 1, cells
-    troubles.append(f"nothing behind line {source.position} was read: too many broken quotes")
+    troubles.append(f"nothing behind line {first} was read: too many broken quotes")
 
 
 def _names(path: Path, header: list[str]) -> list[str]:

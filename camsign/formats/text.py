@@ -26,30 +26,20 @@ def read_bytes(path: Path, limit: int = MAX_TEXT_BYTES) -> bytes:
     """The whole file.
 
     Raises:
-        InputRefused: it is missing, unreadable, empty or larger than `limit` [bytes].
+        InputRefused: it is missing, unreadable, a folder, empty or larger than `limit` [bytes].
     """
     try:
-        check_size(path, limit)
+        if path.is_dir():
+            raise InputRefused(f"{path} is a folder", "name the file in it")
+        size = path.stat().st_size
+        if size == 0:
+            raise InputRefused(f"{path} is empty", "export it again")
+        if size > limit:
+            told = f"{size / 1e6:.0f} MB, more than the {limit / 1e6:.0f} MB that are taken at once"
+            raise InputRefused(f"{path} has {told}", "export it in parts")
         return path.read_bytes()
     except OSError as err:
         raise unreadable(path, err) from err
-
-
-def check_size(path: Path, limit: int) -> None:
-    """Pass if the file holds something and no more than `limit` [bytes].
-
-    Raises:
-        InputRefused: it is a folder, empty, or too large.
-        OSError: it is missing or unreadable.
-    """
-    if path.is_dir():
-        raise InputRefused(f"{path} is a folder", "name the file in it")
-    size = path.stat().st_size
-    if size == 0:
-        raise InputRefused(f"{path} is empty", "export it again")
-    if size > limit:
-        told = f"{size / 1e6:.0f} MB, more than the {limit / 1e6:.0f} MB that are taken at once"
-        raise InputRefused(f"{path} has {told}", "export it in parts")
 
 
 def unreadable(path: Path, err: OSError) -> InputRefused:

@@ -31,10 +31,8 @@ _METAR_LINE = re.compile(
     r"\b\d{6}Z\b.*\b(?:\d{3}|VRB|///)(?:\d{2,3}|//)(?:G\d{2,3})?(?:KT|MPS|KMH)\b"
 )
 _PER_MS = {
-    "ms": 1.0,
-    "mps": 1.0,
-    "kn": 1852 / 3600,
-    "kt": 1852 / 3600,
+    **dict.fromkeys(("ms", "mps"), 1.0),
+    **dict.fromkeys(("kn", "kt"), 1852 / 3600),
     "mph": 0.44704,
     "kmh": 1 / 3.6,
 }
@@ -57,6 +55,10 @@ class WindHour:
     gust_ms: float | None = None
     cloud: float | None = None
     ceiling_m: float | None = None
+
+
+Head = tuple[str, float | None, float | None]
+"""A station, and where it is [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ def _looks_like_table(path: Path) -> bool:
 
 def _gathered(
     path: Path,
-    head: tuple[str, float | None, float | None],
+    head: Head,
     read: Iterable[tuple[int, WindHour | str | None]],
 ) -> WindFile:
     """Hours in order of time; what cannot be read is a trouble, what is missing is passed over."""
@@ -158,15 +160,12 @@ def _made(
 # --- NOAA ISD, fixed columns -------------------------------------------------------------------
 
 
-def _isd_header(lines: list[str]) -> tuple[str, float | None, float | None]:
+def _isd_header(lines: list[str]) -> Head:
     line = next(line for line in lines if _ISD_LINE.match(line))
     lat, lon = plain_number(line[28:34]), plain_number(line[34:41])
-    known = lat is not None and lon is not None and abs(lat) < 90_001 and abs(lon) < 180_001
-    return (
-        line[4:15],
-        lat / 1000 if known and lat is not None else None,
-        (lon / 1000 if known and lon is not None else None),
-    )
+    if lat is None or lon is None or abs(lat) > 90_000 or abs(lon) > 180_000:
+        return line[4:15], None, None
+    return line[4:15], lat / 1000, lon / 1000
 
 
 def _isd(line: str) -> WindHour | str | None:
@@ -220,21 +219,17 @@ def _gust(code: str) -> float | None:
 def _of_table(path: Path, tz: tzinfo, speed_unit: str) -> WindFile:
     table = read_table(path)
     names = {name.lower().strip(): name for name in table.columns}
+    head: Head = (path.stem, None, None)
     row_of: Callable[[Mapping[str, str]], WindHour | str | None] = _hourly
-    head: tuple[str, float | None, float | None] = (path.stem, None, None)
-    if "wnd" in names:
-        head = _hourly_header([row.cells for row in table.rows[:1]])
-    else:
+    if "wnd" not in names:
         row_of = _own(names, tz, speed_unit, path)
+    else:
+        first = table.rows[0].cells if table.rows else {}
+        lat, lon = (plain_number(first.get(name)) for name in ("LATITUDE", "LONGITUDE"))
+        head = (first.get("STATION", ""), lat, lon)
     out = _gathered(path, head, ((row.line, row_of(row.cells)) for row in table.rows))
     out.troubles.extend(f"{path.name}: {trouble}" for trouble in table.troubles)
     return out
-
-
-def _hourly_header(rows: list[dict[str, str]]) -> tuple[str, float | None, float | None]:
-    first = rows[0] if rows else {}
-    lat, lon = plain_number(first.get("LATITUDE")), plain_number(first.get("LONGITUDE"))
-    return first.get("STATION", ""), lat, lon
 
 
 def _hourly(cells: Mapping[str, str]) -> WindHour | str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from operator import attrgetter
 from pathlib import Path
@@ -71,13 +71,14 @@ class RowFile:
         self._con.execute(sql, [list(c) for c in columns])
         self._parts.append(part)
 
-    def write(self, path: Path) -> None:
-        """Write all rows to `path`, sealed."""
+    def write(self, path: Path, order_by: Sequence[str] = ()) -> None:
+        """Write all rows to `path`, sealed; `order_by` only if memory may hold all of them."""
         if not self._parts:
             self._add_part([() for _ in self._columns])
+        order = f" ORDER BY {', '.join(order_by)}" if order_by else ""
         parts = ", ".join(_quoted(one_file(Path(p))) for p in self._parts)
         self._con.execute(
-            f"COPY (SELECT * FROM read_parquet([{parts}], hive_partitioning = false))"
+            f"COPY (SELECT * FROM read_parquet([{parts}], hive_partitioning = false){order})"
             f" TO {_quoted(str(path))}"
             f" (FORMAT parquet, ROW_GROUP_SIZE {_ROW_GROUP},"
             f" KV_METADATA {{{sealed.KEY}: '{sealed.BLANK}'}})"
