@@ -68,7 +68,7 @@ SELECT 'two places', [a.deployment, b.deployment],
     'take the wrong one away (camsign hang remove ' || a.deployment || ', or ' || b.deployment
         || '), or say when it left the first: camsign takedown ' || a.camera || ' --on DAY',
     (SELECT count(*) FROM frame_times t WHERE t.camera = a.camera
-        AND t.doubt LIKE '%fits two hangs of the camera%'
+        AND t.several
         AND t.utc >= greatest(a.hung, b.hung)
         AND t.utc <= least(coalesce(a.taken_down, t.utc), coalesce(b.taken_down, t.utc)))
 FROM deployments a JOIN deployments b ON a.camera = b.camera

@@ -82,5 +82,6 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
         WHEN time_from = 'comment' THEN 'its time is only in its comment'
         WHEN time_from = 'notes' THEN 'its time is only in the camera''s own notes'
         WHEN time_from IN ('XMP', 'IPTC') THEN 'its time is only in ' || time_from
-        WHEN time_from = 'editor' THEN 'its time is when ' || b.software || ' saved it' END AS weak
+        WHEN time_from = 'editor' THEN 'its time is when ' || b.software || ' saved it' END AS weak,
+    b.several
 FROM lit b;

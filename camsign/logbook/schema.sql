@@ -151,11 +151,12 @@ CREATE TABLE sun_days (
 -- whose noon the night began. doubt: why the time may be wrong; NULL if nothing speaks against it.
 -- time_from: where what the camera showed was read: camera, THM, notes, container, comment, name,
 -- file, strip, strip alone, XMP, IPTC or editor. weak: why that is less than the camera's own word; NULL if it is that, or confirmed.
+-- several: it fits two hangs of its camera.
 CREATE TABLE frame_times (
     frame VARCHAR, camera VARCHAR, deployment VARCHAR, utc TIMESTAMP, local TIMESTAMP, day DATE,
     night DATE, sunrise TIMESTAMP, sunset TIMESTAMP, minutes_from_sunrise DOUBLE,
     minutes_from_sunset DOUBLE, light VARCHAR, in_daylight BOOLEAN, burst VARCHAR, basis VARCHAR,
-    doubt VARCHAR, time_from VARCHAR, weak VARCHAR
+    doubt VARCHAR, time_from VARCHAR, weak VARCHAR, several BOOLEAN
 );
 
 -- A tagged subject in a frame that has a place and a time.
