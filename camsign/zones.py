@@ -31,11 +31,7 @@ class Offset:
 
 @cache
 def zone(name: str) -> ZoneInfo:
-    """Give the zone of this name.
-
-    Raises:
-        UsageError: there is no such zone.
-    """
+    """Give the zone of this name. Raises UsageError: there is no such zone."""
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as e:

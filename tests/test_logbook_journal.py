@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from camsign.errors import CamsignError
 from camsign.logbook import folder, hlc, journal
-from camsign.logbook.edits import SetFields, Subject, TagFrames, TakeBack, UntagFrames
+from camsign.logbook.edits import SetFields, Subject, TagFrames, TakeBack, UntagFrames, to_json
 
 
 @pytest.fixture
@@ -82,7 +82,7 @@ def oddly_tagged() -> list[bytes]:
     ]  # fmt: skip
     whole = [
         journal.encode(
-            journal.Line("0f" * 6, n, hlc.FIRST, f"{n:012x}", "a doe", [edit.to_json()], 1)
+            journal.Line("0f" * 6, n, hlc.FIRST, f"{n:012x}", "a doe", [to_json(edit)], 1)
         )
         for n, edit in enumerate(said, 1)
     ]

@@ -106,11 +106,7 @@ def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
 
 
 def show_card(session: Session, said: str) -> CardShown:
-    """Show one card.
-
-    Raises:
-        UsageError: no card, or more than one, has an id that begins so.
-    """
+    """Show one card. Raises UsageError: no card, or more than one, has an id that begins so."""
     card = find_card(session, said)
     sql = sql_beside(__file__, "listing.sql")
     (row,) = session.con.execute(sql, {"camera": None, "cards": [card]}).fetchall()

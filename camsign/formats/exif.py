@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import logging
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -42,6 +43,8 @@ _TIMES = (
     ("DateTime", "Image DateTime", ""),
 )
 
+# New in Exif 2.31; exifread of this day knows it by number only.
+_ACCURACY = ("GPS GPSHPositioningError", "GPS Tag 0x001F")
 _BODIES = ("EXIF BodySerialNumber", "Image BodySerialNumber")
 
 _TIFF = rb"(?=II\*\x00|MM\x00\*)"
@@ -213,7 +216,8 @@ def _first_directory_only(block: bytes) -> bytes:
 def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
     shown, raw, source, offset = _time(tags, doubts)
     lat, lon = _position(tags, doubts)
-    direction = _direction(tags)
+    direction = _first(tags, lambda n: 0 <= n <= 360, "GPS GPSImgDirection")
+    ref = text_of(tags, "GPS GPSImgDirectionRef")[:1] if direction is not None else ""
     return PictureFacts(
         shown=shown,
         shown_from=source,
@@ -223,15 +227,15 @@ def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
         model=text_of(tags, "Image Model"),
         serial=_serial(tags, doubts),
         owner=text_of(tags, "EXIF CameraOwnerName") or text_of(tags, "Image Artist"),
-        orientation=_orientation(tags),
-        width=_size(tags, "EXIF ExifImageWidth", "Image ImageWidth"),
-        height=_size(tags, "EXIF ExifImageLength", "Image ImageLength"),
+        orientation=int(_first(tags, range(1, 9).__contains__, "Image Orientation") or 1),
+        width=_pixels(tags, "EXIF ExifImageWidth", "Image ImageWidth"),
+        height=_pixels(tags, "EXIF ExifImageLength", "Image ImageLength"),
         lat=lat,
         lon=lon,
         altitude_m=_altitude(tags),
         img_direction_deg=direction,
-        img_direction_ref=_direction_ref(tags) if direction is not None else "",
-        accuracy_m=_accuracy(tags),
+        img_direction_ref={"T": "true", "M": "magnetic"}.get(ref, ""),
+        accuracy_m=_first(tags, lambda n: n > 0, *_ACCURACY),
         gps_utc=_gps_utc(tags),
         comment=comment,
         description=text_of(tags, "Image ImageDescription"),
@@ -309,22 +313,6 @@ def _altitude(tags: Tags) -> float | None:
     return -height if number(tags, "GPS GPSAltitudeRef") == 1 else height
 
 
-def _direction(tags: Tags) -> float | None:
-    degrees = number(tags, "GPS GPSImgDirection")
-    return degrees if degrees is not None and 0 <= degrees <= 360 else None
-
-
-def _direction_ref(tags: Tags) -> str:
-    return {"T": "true", "M": "magnetic"}.get(text_of(tags, "GPS GPSImgDirectionRef")[:1], "")
-
-
-def _accuracy(tags: Tags) -> float | None:
-    """GPSHPositioningError, new in Exif 2.31; exifread of this day knows it by number only."""
-    names = ("GPS GPSHPositioningError", "GPS Tag 0x001F")
-    error = next((e for name in names if (e := number(tags, name)) is not None), None)
-    return error if error is not None and error > 0 else None
-
-
 def _gps_utc(tags: Tags) -> str:
     """GPSDateStamp and GPSTimeStamp as ISO 8601 in UTC; "" unless both are whole."""
     clock = numbers(tags, "GPS GPSTimeStamp")
@@ -349,14 +337,12 @@ def _serial(tags: Tags, doubts: list[str]) -> str:
     return ""
 
 
-def _orientation(tags: Tags) -> int:
-    value = number(tags, "Image Orientation")
-    return int(value) if value is not None and value in range(1, 9) else 1
+def _first(tags: Tags, fits: Callable[[float], bool], *keys: str) -> float | None:
+    """The first of these tags' numbers that fits."""
+    found = (number(tags, key) for key in keys)
+    return next((value for value in found if value is not None and fits(value)), None)
 
 
-def _size(tags: Tags, *keys: str) -> int | None:
-    for key in keys:
-        value = number(tags, key)
-        if value is not None and value > 0:
-            return int(value)
-    return None
+def _pixels(tags: Tags, *keys: str) -> int | None:
+    value = _first(tags, lambda n: n > 0, *keys)
+    return None if value is None else int(value)

@@ -100,7 +100,7 @@ def _take_card(
         con.execute("DELETE FROM cards WHERE card = ?", [receipt.card])
         con.execute(f"INSERT INTO cards {_CARD}", _cells(path, receipt))
     given = {"card": receipt.card, "folder": path.name, "frames": one_file(path / FRAMES)}
-    run_script(con, sql_beside(__file__, "cardrows.sql"), given)
+    run_script(con, sql_beside(__file__, "cardfacts.sql"), given)
     for name in usable:
         if name != FRAMES:
             table, columns = _COLUMNS[name]

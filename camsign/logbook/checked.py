@@ -185,11 +185,7 @@ def check_envelope(line: Any) -> None:
 
 
 def check_edit(edit: Mapping[str, Any]) -> None:
-    """Check one edit of a line of this version.
-
-    Raises:
-        ValueError: it cannot be replayed.
-    """
+    """Check one edit of a line of this version. Raises ValueError: it cannot be replayed."""
     kind = next((k for k in _EDITS if k in edit), None)
     if kind is None:
         return

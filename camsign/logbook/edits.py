@@ -22,10 +22,6 @@ class SetFields:
     id: str
     fields: Mapping[str, Any]
 
-    def to_json(self) -> dict[str, Any]:
-        """Give the edit as it stands in the journal."""
-        return {"set": self.thing, "id": self.id, "to": dict(self.fields)}
-
 
 @dataclass(frozen=True, slots=True)
 class Subject:
@@ -55,17 +51,6 @@ class TagFrames:
     travel_deg: float | None = None
     sure: str | None = None
 
-    def to_json(self) -> dict[str, Any]:
-        """Give the edit as it stands in the journal."""
-        s = self.subject
-        tag: dict[str, Any] = {"what": s.what, "buck": s.buck_id, "species": s.species}
-        tag |= {"sex": s.sex, "stage": s.stage, "count": self.count}
-        tag |= {"travel_deg": self.travel_deg, "sure": self.sure}
-        return {
-            "tag": {k: v for k, v in tag.items() if v is not None},
-            "frames": list(self.frames),
-        }
-
 
 @dataclass(frozen=True, slots=True)
 class UntagFrames:
@@ -74,10 +59,6 @@ class UntagFrames:
     subject_key: str | None
     frames: Sequence[str]
 
-    def to_json(self) -> dict[str, Any]:
-        """Give the edit as it stands in the journal."""
-        return {"untag": self.subject_key, "frames": list(self.frames)}
-
 
 @dataclass(frozen=True, slots=True)
 class TakeBack:
@@ -85,12 +66,25 @@ class TakeBack:
 
     acts: Sequence[str]
 
-    def to_json(self) -> dict[str, Any]:
-        """Give the edit as it stands in the journal."""
-        return {"undo": list(self.acts)}
-
 
 Edit = SetFields | TagFrames | UntagFrames | TakeBack
+
+
+def to_json(edit: Edit) -> dict[str, Any]:
+    """Give an edit as it stands in the journal."""
+    match edit:
+        case SetFields():
+            return {"set": edit.thing, "id": edit.id, "to": dict(edit.fields)}
+        case UntagFrames():
+            return {"untag": edit.subject_key, "frames": list(edit.frames)}
+        case TakeBack():
+            return {"undo": list(edit.acts)}
+    s = edit.subject
+    tag: dict[str, Any] = {"what": s.what, "buck": s.buck_id, "species": s.species}
+    tag |= {"sex": s.sex, "stage": s.stage, "count": edit.count}
+    tag |= {"travel_deg": edit.travel_deg, "sure": edit.sure}
+    said = {name: value for name, value in tag.items() if value is not None}
+    return {"tag": said, "frames": list(edit.frames)}
 
 
 def new_id(letter: str) -> str:

@@ -146,11 +146,7 @@ def read(kind: Kind, verb: str, sent: Mapping[str, Any], settings: Settings) -> 
 
 
 def read_one(one: Field, value: Any, settings: Settings) -> Any:
-    """Turn what was said of one field into a value.
-
-    Raises:
-        UsageError: it does not fit.
-    """
+    """Turn what was said of one field into a value. Raises UsageError: it does not fit."""
     if one.sort == "flag":
         return True
     if one.sort in ("number", "whole"):

@@ -27,7 +27,7 @@ from camsign import systems
 from camsign.errors import REFUSED, CamsignError, UsageError
 from camsign.logbook import hlc
 from camsign.logbook.checked import check_edit, check_envelope, is_stamp
-from camsign.logbook.edits import Edit
+from camsign.logbook.edits import Edit, to_json
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import leads_inside
 from camsign.logbook.placing import DISK, force
@@ -275,7 +275,7 @@ def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIR
 def _checked(edits: Sequence[Edit]) -> list[dict[str, Any]]:
     """Give edits as they will be read back; what could not be replayed is not said at all."""
     try:
-        text = json.dumps([e.to_json() for e in edits], ensure_ascii=False)
+        text = json.dumps(list(map(to_json, edits)), ensure_ascii=False)
         text.encode()
         said: list[dict[str, Any]] = json.loads(text)
         for edit in said:

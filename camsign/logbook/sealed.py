@@ -46,11 +46,7 @@ def is_whole(path: Path) -> bool | None:
 
 
 def hash_of(path: Path) -> str:
-    """Give a file's SHA-256 in hex, in bounded memory.
-
-    Raises:
-        OSError: it cannot be read.
-    """
+    """Give a file's SHA-256 in hex, in bounded memory. Raises OSError: it cannot be read."""
     with path.open("rb") as f:
         return hash_pieces(iter(lambda: f.read(_PIECE), b""))
 

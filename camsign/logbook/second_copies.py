@@ -47,11 +47,7 @@ def known(folder: Folder) -> list[SecondCopy]:
 
 
 def note(folder: Folder, copy: SecondCopy) -> None:
-    """Remember a second copy.
-
-    Raises:
-        OSError: the config folder cannot be written.
-    """
+    """Remember a second copy. Raises OSError: the config folder cannot be written."""
     every = {c.place: c for c in known(folder)} | {copy.place: copy}
     kept = {place: {"at": c.at.isoformat(), "left": c.left} for place, c in every.items()}
     path = _path(folder)

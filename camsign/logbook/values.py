@@ -22,7 +22,6 @@ MonthDay = tuple[int, int]
 Days = tuple[MonthDay, MonthDay]
 
 _MONTH_DAY = re.compile(r"(\d\d?)-(\d\d?)", re.ASCII)
-_AGING_COUNTS = ("days", "days_at_least", "seasons", "seasons_back")
 
 
 def number(low: float, high: float) -> Check[float]:
@@ -40,10 +39,9 @@ def number(low: float, high: float) -> Check[float]:
 
 def whole(low: int, high: int) -> Check[int]:
     """A whole number from `low` to `high`."""
-    inner = number(low, high)
 
     def check(value: Any) -> int:
-        if inner(value) != int(value):
+        if number(low, high)(value) != int(value):
             raise ValueError("needs to be a whole number")
         return int(value)
 
@@ -52,22 +50,18 @@ def whole(low: int, high: int) -> Check[int]:
 
 def span(low_s: float, high_s: float) -> Check[float]:
     """A duration [s]: seconds, or a text such as "30min"."""
-    inner = number(low_s, high_s)
-
-    def check(value: Any) -> float:
-        return inner(_said(parse_duration, value) if isinstance(value, str) else value)
-
-    return check
+    return lambda value: number(low_s, high_s)(
+        _said(parse_duration, value) if isinstance(value, str) else value
+    )
 
 
 def length(low_m: float, high_m: float, unit: str) -> Check[float]:
     """A length [m]: a text such as "100cm", or a number in `unit`."""
-    inner = number(low_m, high_m)
 
     def check(value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, str | int | float):
             raise ValueError('needs to be a length such as "100cm"')
-        return inner(_said(lambda text: parse_length(text, unit), str(value)))
+        return number(low_m, high_m)(_said(lambda text: parse_length(text, unit), str(value)))
 
     return check
 
@@ -104,10 +98,11 @@ def place(value: Any) -> tuple[float, float]:
 
 def inches(low: float, high: float) -> Check[tuple[float, float]]:
     """Two lengths in inches, the smaller one first."""
-    inner = number(low, high)
 
     def check(value: Any) -> tuple[float, float]:
-        first, last = (inner(x) for x in _pair(value, "two lengths in inches, such as [13, 16]"))
+        first, last = (
+            number(low, high)(x) for x in _pair(value, "two lengths in inches, such as [13, 16]")
+        )
         if first > last:
             raise ValueError("needs the smaller length first")
         return first, last
@@ -157,22 +152,23 @@ def texts(value: Any) -> tuple[str, ...]:
 def _row(value: Any) -> dict[str, Any]:
     row = _table(value)
     for name, cell in row.items():
-        if name == "words":
-            _under(name, texts, cell)
-        elif name in ("from", "to"):
-            _under(name, month_day, cell)
-        elif name in _AGING_COUNTS:
-            _under(name, whole(0, 10_000), cell)
-        elif name in ("until_seen", "nothing"):
-            _under(name, flag, cell)
-        elif name in ("winter", "summer"):
-            _under(name, _row, cell)
-        elif name == "species":
+        if name == "species":
             for tree, altered in _under(name, _table, cell).items():
                 _under(f"species.{tree}", _row, altered)
+        elif name in _AGING:
+            _under(name, _AGING[name], cell)
         elif name != "standing":
             raise ValueError(f"has {name!r}, which no row has")
     return row
+
+
+_AGING: dict[str, Check[Any]] = {
+    "words": texts,
+    **dict.fromkeys(("from", "to"), month_day),
+    **dict.fromkeys(("days", "days_at_least", "seasons", "seasons_back"), whole(0, 10_000)),
+    **dict.fromkeys(("until_seen", "nothing"), flag),
+    **dict.fromkeys(("winter", "summer"), _row),
+}
 
 
 def _under(name: object, check: Check[T], value: Any) -> T:

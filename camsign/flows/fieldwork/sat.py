@@ -20,7 +20,7 @@ from camsign.flows.fieldwork.table_cells import ours, words_of
 from camsign.formats.text import plain_number
 from camsign.logbook import named
 from camsign.logbook.checked import check_edit
-from camsign.logbook.edits import SetFields
+from camsign.logbook.edits import SetFields, to_json
 from camsign.logbook.moments import as_text
 from camsign.logbook.naming import content_id
 from camsign.logbook.outings import ENCOUNTER
@@ -162,7 +162,7 @@ def sit_from_cells(
     edits = (SetFields("sit", made, fields), *_met(session, made, cells.get("met", "[]")))
     for edit in edits:
         try:
-            check_edit(edit.to_json())
+            check_edit(to_json(edit))
         except ValueError as e:
             raise UsageError(f"what it says of the sit cannot be ({e})", _BAD) from None
     state = "changed" if is_known(session, made) else "new"
