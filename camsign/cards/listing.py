@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import starmap
 from pathlib import Path
 from typing import Any
 
@@ -99,18 +100,13 @@ class CardSet:
 def list_cards(session: Session, camera: str | None = None) -> list[CardRow]:
     """List the cards in the order of their first frame; only one camera's if it is named."""
     named = camera_as_known(session.con, camera) if camera else None
-    sql = sql_beside(__file__, "listing.sql")
-    rows = session.con.execute(sql, {"camera": named, "cards": None}).fetchall()
-    gone = _missing(session)
-    return [_row(row, session.settings.tz, gone) for row in rows]
+    return _rows(session, _missing(session), camera=named)
 
 
 def show_card(session: Session, said: str) -> CardShown:
     """Show one card. Raises UsageError: no card, or more than one, has an id that begins so."""
     card = find_card(session, said)
-    sql = sql_beside(__file__, "listing.sql")
-    (row,) = session.con.execute(sql, {"camera": None, "cards": [card]}).fetchall()
-    about = _row(row, session.settings.tz, _missing(session, card))
+    (about,) = _rows(session, _missing(session, card), [card])
     sql = sql_beside(__file__, "whereabouts.sql")
     files = session.con.execute(sql, {"card": card}).fetchall()
     receipt = read_if_whole(session.folder.cards / about.folder / receipts.FILE)
@@ -196,10 +192,8 @@ def _conflicts(session: Session, card: str) -> list[tuple[str, str | None]]:
 
 def spans(session: Session, cards: Sequence[str]) -> dict[str, tuple[datetime, datetime]]:
     """Give the first and last right time of cards, local with offset; none for cards without."""
-    sql = sql_beside(__file__, "listing.sql")
-    rows = session.con.execute(sql, {"camera": None, "cards": list(cards)}).fetchall()
-    listed = (_row(row, session.settings.tz) for row in rows)
-    return {r.card: (r.first, r.last) for r in listed if r.first and r.last}
+    rows = _rows(session, Counter(), list(cards))
+    return {r.card: (r.first, r.last) for r in rows if r.first and r.last}
 
 
 def _missing(session: Session, card: str | None = None) -> Counter[str]:
@@ -233,15 +227,23 @@ def _names(folder: Path) -> set[str]:
         return set()
 
 
-def _row(row: tuple[Any, ...], tz: str, gone: Counter[str] | None = None) -> CardRow:
-    """A row of listing.sql with local times; a card whose originals are gone is not safe."""
-    found = CardRow(*row)
-    missing = gone[found.card] if gone else 0
-    return replace(
-        found,
-        first=local(found.first, tz) if found.first else None,
-        last=local(found.last, tz) if found.last else None,
-        taken_in=local(found.taken_in, tz),
-        safe_to_wipe=found.safe_to_wipe and not missing,
-        missing=missing,
-    )
+def _rows(
+    session: Session,
+    gone: Counter[str],
+    cards: list[str] | None = None,
+    camera: str | None = None,
+) -> list[CardRow]:
+    """The rows of listing.sql with local times; a card whose originals are gone is not safe."""
+    sql, tz = sql_beside(__file__, "listing.sql"), session.settings.tz
+    rows = session.con.execute(sql, {"camera": camera, "cards": cards}).fetchall()
+    return [
+        replace(
+            one,
+            first=local(one.first, tz) if one.first else None,
+            last=local(one.last, tz) if one.last else None,
+            taken_in=local(one.taken_in, tz),
+            safe_to_wipe=one.safe_to_wipe and not gone[one.card],
+            missing=gone[one.card],
+        )
+        for one in starmap(CardRow, rows)
+    ]

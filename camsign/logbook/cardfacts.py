@@ -124,21 +124,11 @@ def _speaks(con: DuckDBPyConnection, receipt: Receipt, folder: str) -> bool:
 
 def _cells(path: Path, receipt: Receipt) -> list[Any]:
     """Give a card's row of the table `cards`."""
-    return [
-        receipt.card,
-        receipt.camera,
-        receipt.known_by,
-        path.name,
-        receipt.taken_in.removesuffix("Z"),
-        receipt.source,
-        receipt.files,
-        receipt.new,
-        receipt.known,
-        len(receipt.refused),
-        list(receipt.serials),
-        list(receipt.models),
-        receipt.safe_to_wipe,
-    ]
+    whose = [receipt.card, receipt.camera, receipt.known_by, path.name]
+    when = [receipt.taken_in.removesuffix("Z"), receipt.source]
+    counts = [receipt.files, receipt.new, receipt.known, len(receipt.refused)]
+    cameras = [list(receipt.serials), list(receipt.models)]
+    return [*whose, *when, *counts, *cameras, receipt.safe_to_wipe]
 
 
 def _check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[str], list[str]]:

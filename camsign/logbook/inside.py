@@ -31,11 +31,7 @@ def is_plain(file: object) -> bool:
     """Say whether a text can only be a path downwards, parts joined by /, on every system."""
     if not isinstance(file, str) or _BANNED.search(file):
         return False
-    return all(_is_plain_part(part) for part in file.split("/"))
-
-
-def _is_plain_part(part: str) -> bool:
-    return part.strip(" .") != "" and not RESERVED.fullmatch(part)
+    return all(part.strip(" .") and not RESERVED.fullmatch(part) for part in file.split("/"))
 
 
 def inside(home: Path, file: object) -> Path:
