@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import tracemalloc
 from collections import Counter
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
@@ -445,6 +446,19 @@ def test_turns_are_given_in_order_and_sleepers_are_passed_over(tmp_path: Path) -
     with lock._in_line(line) as third:
         assert third()
     assert not lock._is_awake(line / "none")
+
+
+def test_a_line_of_any_number_is_missed_in_little_memory() -> None:
+    """A forged line may be its writer's billionth; numbers are counted in spans."""
+    tracemalloc.start()
+    found = list(checking._missing([("w", 10**9), ("w", 2), ("x", 1)], {}, [("a", "x", 3)]))
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert [(one.file, one.what) for one in found] == [
+        ("journal/w.jsonl", "999999998 lines are missing: 1, 3 to 999999999"),
+        ("journal/x.jsonl", "1 line is gone that this machine had read: 3"),
+    ]
+    assert most < 1_000_000
 
 
 def test_a_journal_that_is_another_file_is_read_anew(tmp_path: Path) -> None:

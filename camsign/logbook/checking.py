@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from camsign.errors import CamsignError
 from camsign.logbook import journal, settings
 from camsign.logbook.folder import Folder
 from camsign.logbook.journal import Line
+from camsign.logbook.lines import joined
 
 Kind = Literal["damage", "away", "note"]
 
@@ -80,12 +82,8 @@ def check_journals(folder: Folder, known_acts: Iterable[tuple[str, str, int]]) -
         for number, what in reading.troubles:
             yield Finding("damage", f"{name}, line {number}", f"was changed: {what}", _FETCH)
         if reading.torn:
-            yield Finding(
-                "note",
-                name,
-                "its last line is torn: it was never noted",
-                "nothing needs to be done",
-            )
+            torn = "its last line is torn: it was never noted"
+            yield Finding("note", name, torn, "nothing needs to be done")
         counted += reading.counted
         yield from _repeated(name, reading.lines, seen)
     yield from _missing(counted, seen, known_acts)
@@ -119,18 +117,18 @@ def _missing(
     for writer, n in counted:
         numbers[writer].add(n)
     for writer, own in sorted(numbers.items()):
-        gone = sorted(set(range(1, max(own) + 1)) - own)
-        if gone:
-            told = f"{_lines(len(gone), 'is', 'are')} missing: {_spans(gone)}"
+        runs = pairwise([(0, 0), *joined((n, n) for n in own)])
+        if gone := [(a + 1, b - 1) for (_, a), (b, _) in runs if b > a + 1]:
+            many = sum(last - first + 1 for first, last in gone)
+            told = f"{_lines(many, 'is', 'are')} missing: {_spans(gone)}"
             yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
     lost: dict[str, list[int]] = defaultdict(list)
     for act, writer, n in known_acts:
-        if act not in seen and n not in set(range(1, max(numbers[writer], default=0) + 1)):
+        if act not in seen and n > max(numbers[writer], default=0):
             lost[writer].append(n)
     for writer, ns in sorted(lost.items()):
-        told = (
-            f"{_lines(len(ns), 'is', 'are')} gone that this machine had read: {_spans(sorted(ns))}"
-        )
+        spans = _spans(joined((n, n) for n in ns))
+        told = f"{_lines(len(ns), 'is', 'are')} gone that this machine had read: {spans}"
         yield Finding("damage", f"journal/{writer}.jsonl", told, _FETCH)
 
 
@@ -138,13 +136,7 @@ def _lines(n: int, one: str, many: str) -> str:
     return f"1 line {one}" if n == 1 else f"{n} lines {many}"
 
 
-def _spans(numbers: list[int]) -> str:
-    """Give numbers as `3, 7 to 9`."""
-    runs: list[list[int]] = []
-    for n in numbers:
-        if runs and n == runs[-1][1] + 1:
-            runs[-1][1] = n
-        else:
-            runs.append([n, n])
+def _spans(runs: list[tuple[int, int]]) -> str:
+    """Give spans of numbers as `3, 7 to 9`."""
     shown = [str(a) if a == b else f"{a} to {b}" for a, b in runs[:5]]
     return ", ".join(shown) + (" and more" if len(runs) > 5 else "")

@@ -98,14 +98,19 @@ def _count(con: DuckDBPyConnection, counted: Iterable[tuple[str, int]]) -> None:
         numbers[writer].add(n)
     for writer, new in numbers.items():
         sql = 'DELETE FROM lines_read WHERE writer = ? RETURNING "first", "last"'
-        spans = sorted([*con.execute(sql, [writer]).fetchall(), *((n, n) for n in new)])
-        joined = [spans[0]]
-        for first, last in spans[1:]:
-            if first <= joined[-1][1] + 1:
-                joined[-1] = (joined[-1][0], max(joined[-1][1], last))
-            else:
-                joined.append((first, last))
-        insert_rows(con, "lines_read", [(writer, *span) for span in joined])
+        spans = joined([*con.execute(sql, [writer]).fetchall(), *((n, n) for n in new)])
+        insert_rows(con, "lines_read", [(writer, *span) for span in spans])
+
+
+def joined(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Give spans of whole numbers (first, last) in order, those that touch as one."""
+    found: list[tuple[int, int]] = []
+    for first, last in sorted(spans):
+        if found and first <= found[-1][1] + 1:
+            found[-1] = (found[-1][0], max(found[-1][1], last))
+        else:
+            found.append((first, last))
+    return found
 
 
 def highest(con: DuckDBPyConnection) -> dict[str, int]:
