@@ -41,8 +41,7 @@ _SHARING = 32  # ERROR_SHARING_VIOLATION (Microsoft, System Error Codes)
 def try_lock(handle: int) -> bool:
     """Lock an open file for this handle alone, without waiting; it ends with the handle or process.
 
-    Raises:
-        OSError: with an errno of `NO_LOCKS` where the disk knows no locks.
+    Raises OSError: with an errno of `NO_LOCKS` where the disk knows no locks.
     """
     try:
         if SYSTEM == "windows":
@@ -72,8 +71,7 @@ def flush(handle: int) -> None:
     Source: Apple, fsync(2) and fcntl(2), F_FULLFSYNC; disks that do not know it are asked plainly
     (ENOTSUP of SMB, EINVAL of WebDAV, ENOTTY of others in Apple's published sources).
 
-    Raises:
-        OSError: the disk is full or broken, or knows no such call.
+    Raises OSError: the disk is full or broken, or knows no such call.
     """
     fully = getattr(_fcntl, "F_FULLFSYNC", None)
     if fully is not None:
@@ -95,8 +93,7 @@ def after_fork(call: Callable[[], None]) -> None:
 def flush_folder(folder: Path) -> None:
     """Force a folder's own entries to the disk; Windows offers no such call.
 
-    Raises:
-        OSError: as `flush`.
+    Raises OSError: as `flush`.
     """
     if SYSTEM == "windows":
         return
@@ -110,8 +107,7 @@ def flush_folder(folder: Path) -> None:
 def replace(source: Path, target: Path) -> None:
     """Rename, over what is there; a scanner that holds a file for a moment (Windows) is waited for.
 
-    Raises:
-        OSError: it cannot be renamed.
+    Raises OSError: it cannot be renamed.
     """
     for attempt in range(_RENAME_TRIES):
         try:
@@ -126,8 +122,7 @@ def replace(source: Path, target: Path) -> None:
 def remove(path: Path) -> None:
     """Delete a file, read-only or not: Windows refuses to delete one that is read-only.
 
-    Raises:
-        OSError: it cannot be deleted; FileNotFoundError where there is none.
+    Raises OSError: it cannot be deleted; FileNotFoundError where there is none.
     """
     if SYSTEM == "windows":
         path.chmod(0o600)

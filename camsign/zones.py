@@ -68,8 +68,7 @@ def to_utc(moment: datetime, tz: str) -> datetime:
 
     A naive moment is wall-clock time in `tz`; the hour that comes twice in autumn means the first.
 
-    Raises:
-        UsageError: the hour that spring leaves out.
+    Raises UsageError: the hour that spring leaves out.
     """
     if moment.tzinfo is not None:
         return moment.astimezone(UTC)

@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 
 from camsign.errors import UsageError
-from camsign.logbook.bearings import to_true
 from camsign.logbook.settings import Settings
 from camsign.magnetism import declination_deg
 from camsign.units import parse_bearing
@@ -55,18 +54,18 @@ def test_a_compass_near_the_pole_is_refused() -> None:
 def test_magnetic_bearings_are_turned_and_true_ones_kept() -> None:
     east = declination_deg(*PLACE, DAY)
     assert -15 < east < -13  # west of north in New Hampshire
-    assert to_true(parse_bearing("120M"), PLACE, DAY, settings()) == pytest.approx(120 + east)
-    assert to_true(parse_bearing("5M"), PLACE, DAY, settings()) == pytest.approx(365 + east)
-    assert to_true(parse_bearing("120T"), PLACE, DAY, settings(bearings="magnetic")) == 120
+    assert settings().to_true(parse_bearing("120M"), PLACE, DAY) == pytest.approx(120 + east)
+    assert settings().to_true(parse_bearing("5M"), PLACE, DAY) == pytest.approx(365 + east)
+    assert settings(bearings="magnetic").to_true(parse_bearing("120T"), PLACE, DAY) == 120
 
 
 def test_the_setting_says_what_a_bare_number_means() -> None:
     east = declination_deg(*PLACE, DAY)
-    assert to_true(parse_bearing("120"), PLACE, DAY, settings()) == 120
+    assert settings().to_true(parse_bearing("120"), PLACE, DAY) == 120
     magnetic = settings(bearings="magnetic")
-    assert to_true(parse_bearing("120"), PLACE, DAY, magnetic) == pytest.approx(120 + east)
+    assert magnetic.to_true(parse_bearing("120"), PLACE, DAY) == pytest.approx(120 + east)
 
 
 def test_magnetic_without_a_place_is_asked_again() -> None:
     with pytest.raises(UsageError, match="place is not known"):
-        to_true(parse_bearing("120M"), None, DAY, settings())
+        settings().to_true(parse_bearing("120M"), None, DAY)

@@ -127,8 +127,7 @@ def set_camera(session: Session, said: str, camera: str) -> CardSet:
     Where two receipts differ about it, the camera that it counts for already may be said as well:
     that settles it.
 
-    Raises:
-        UsageError: no card, or more than one, has an id that begins so; the camera can be no ID.
+    Raises UsageError: no card, or more than one, has an id that begins so; the camera can be no ID.
     """
     card = find_card(session, said)
     name = camera_as_known(session.con, camera)
@@ -166,8 +165,7 @@ def confirm_file_times(session: Session, said: str) -> CardSet:
 def find_card(session: Session, said: str) -> str:
     """Give the id of the card that has, or whose id begins with, these hex digits.
 
-    Raises:
-        UsageError: there is none, or more than one.
+    Raises UsageError: there is none, or more than one.
     """
     wanted = said.strip().lower()
     rows = session.con.execute(

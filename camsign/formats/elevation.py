@@ -136,8 +136,7 @@ def elevation_bytes(elevation: Elevation) -> bytes:
 def load_elevation(path: Path) -> Elevation:
     """What elevation_bytes wrote, heights to a hundredth of a meter or better.
 
-    Raises:
-        InputRefused: the file is missing, damaged or another one.
+    Raises InputRefused: the file is missing, damaged or another one.
     """
     try:
         with rasterio.open(path) as file:

@@ -90,8 +90,7 @@ class GpxFile:
 def read_gpx(path: Path) -> GpxFile:
     """Read a GPX file, good rows and all; what cannot be taken becomes a line in `troubles`.
 
-    Raises:
-        InputRefused: missing, unreadable, empty, over `MAX_GPX_BYTES`, or as `XmlReader.read`.
+    Raises InputRefused: missing, unreadable, empty, over `MAX_GPX_BYTES`, or as `XmlReader.read`.
     """
     reader = _Reader.read(path, read_bytes(path, MAX_GPX_BYTES))
     if reader.zoneless:

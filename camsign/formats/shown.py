@@ -37,8 +37,7 @@ class ShownTime:
     `fraction_s` [s] is 0 up to, but not, 1, kept to the microsecond; None when the camera wrote
     none. Texts from `iso` sort in the order of the clock.
 
-    Raises:
-        UsageError: the calendar has no such day, or the day no such time.
+    Raises UsageError: the calendar has no such day, or the day no such time.
     """
 
     year: int

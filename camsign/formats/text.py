@@ -25,8 +25,7 @@ _MARKS = (
 def read_bytes(path: Path, limit: int = MAX_TEXT_BYTES) -> bytes:
     """The whole file.
 
-    Raises:
-        InputRefused: it is missing, unreadable, a folder, empty or larger than `limit` [bytes].
+    Raises InputRefused: it is missing, unreadable, a folder, empty or larger than `limit` [bytes].
     """
     try:
         if path.is_dir():

@@ -78,8 +78,7 @@ def read_wind(path: Path, tz: tzinfo, month: date, speed_unit: str) -> WindFile:
     `tz`: of times without an offset in a CSV of one's own; `month`: when METAR lines were sent,
     which name only the day; `speed_unit` (mph, ms, kn or kmh): of a column `speed` without a unit.
 
-    Raises:
-        InputRefused: unreadable, too large, or there is no wind in it.
+    Raises InputRefused: unreadable, too large, or there is no wind in it.
     """
     if path.suffix.lower() in (".csv", ".txt") and _looks_like_table(path):
         return _of_table(path, tz, speed_unit)

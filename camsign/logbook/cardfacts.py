@@ -139,8 +139,7 @@ def _check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[
     Returns:
         The Parquet files that can be used, and what is to be told of the others.
 
-    Raises:
-        ValueError, OSError, duckdb.Error: receipt or frames are not what was written.
+    Raises ValueError, OSError, duckdb.Error: receipt or frames are not what was written.
     """
     import duckdb
 
@@ -174,8 +173,7 @@ def _fact(path: Path, name: str) -> Path:
 def _check_sum(frames: Path) -> list[str]:
     """Give what is to be told of the sums.
 
-    Raises:
-        ValueError: the frames are not what was written.
+    Raises ValueError: the frames are not what was written.
     """
     said, sealed = _said_sum(frames.with_name(SUMS)), is_whole(frames)
     if said is not None and said == hash_of(frames):
@@ -213,8 +211,7 @@ def _try(apart: DuckDBPyConnection, file: Path) -> None:
 def _check_names(apart: DuckDBPyConnection, frames: Path) -> None:
     """Refuse a card whose frames are named by more than their hash and a path in its own files.
 
-    Raises:
-        ValueError: a row is none that a card can have.
+    Raises ValueError: a row is none that a card can have.
     """
     apart.execute(f"SELECT frame, sha256, file FROM {PARQUET} WHERE NOT known", [one_file(frames)])
     while rows := apart.fetchmany(10_000):

@@ -177,8 +177,7 @@ ENVELOPE: dict[str, Check] = {
 def check_envelope(line: Any) -> None:
     """Check what every line holds, whatever its edits say.
 
-    Raises:
-        ValueError: something is missing or no such thing.
+    Raises ValueError: something is missing or no such thing.
     """
     if (key := _misfit(ENVELOPE, line)) is not None:
         raise ValueError(f"left out: {_words(line, key)}")

@@ -127,8 +127,7 @@ def read(kind: Kind, verb: str, sent: Mapping[str, Any], settings: Settings) -> 
     """Turn what people sent, by word, into what a room's verb takes, by name; what is empty, and
     a box that is not ticked, is left out.
 
-    Raises:
-        UsageError: something needed is missing, or does not fit.
+    Raises UsageError: something needed is missing, or does not fit.
     """
     values: dict[str, Any] = dict(kind.verb(verb).usual)
     for name, needed in kind.verb(verb).fields.items():
@@ -166,8 +165,7 @@ def read_one(one: Field, value: Any, settings: Settings) -> Any:
 def choice_of(one: Field, said: str, what: str, also: Mapping[str, str] | None = None) -> str:
     """Give the one of a field's choices that a word names; `way-in` is `way in`.
 
-    Raises:
-        UsageError: it names none.
+    Raises UsageError: it names none.
     """
     word = " ".join(said.replace("-", " ").replace("_", " ").lower().split())
     word = (also or {}).get(word, word)

@@ -39,8 +39,7 @@ class Folder:
     def original(self, file: str) -> Path:
         """Give where a picture or clip lies by its path in the table `frames`; it may be missing.
 
-        Raises:
-            OutsideError: the path does not stay in its card's own files.
+        Raises OutsideError: the path does not stay in its card's own files.
         """
         top, card, files, name = (*file.split("/", 3), "", "", "")[:4]
         home = self.cards / card / FILES
@@ -130,8 +129,7 @@ def create(
     `tz` is known to be a time zone; `home` [deg]; `units`: "imperial" or "metric"; `light`: minutes
     before sunrise and after sunset that are shooting light.
 
-    Raises:
-        InputRefused: there is something in `root` already.
+    Raises InputRefused: there is something in `root` already.
     """
     if (root / settings.FILE).exists():
         raise InputRefused(f"{root} is a logbook already", "nothing needs to be done")
@@ -162,8 +160,7 @@ def find(named: Path | None, working: Path) -> Folder:
 
     Where none lies there or above, the only one in a folder of `working` is meant.
 
-    Raises:
-        UsageError: there is none, or there are several.
+    Raises UsageError: there is none, or there are several.
     """
     variable = os.environ.get("CAMSIGN_LOGBOOK")
     given = named or (Path(variable) if variable else None)

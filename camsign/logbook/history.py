@@ -27,8 +27,7 @@ def history(session: Session, limit: int | None = None, of: str | None = None) -
     `of`: only those that speak of this: a name (also a former one) or id of a thing, a camera, a
     frame, an act; with those that took them back.
 
-    Raises:
-        UsageError: nothing was ever said of it.
+    Raises UsageError: nothing was ever said of it.
     """
     given = {"of": of, "most": limit if limit is not None else 1 << 40}
     rows = session.con.execute(sql_beside(__file__, "history.sql"), given).fetchall()

@@ -37,8 +37,7 @@ def is_plain(file: object) -> bool:
 def inside(home: Path, file: object) -> Path:
     """Give the path of `file` (its parts joined by /) below `home`; it need not exist.
 
-    Raises:
-        OutsideError: it leads elsewhere, by its words or by a link on the way.
+    Raises OutsideError: it leads elsewhere, by its words or by a link on the way.
     """
     if is_plain(file):
         path = home / str(file)

@@ -79,8 +79,7 @@ def encode(line: Line) -> bytes:
 def decode(raw: bytes, number: int = 0) -> Line:
     """Read one line without its end; its edits are still to be checked.
 
-    Raises:
-        ValueError: it is not a line whose sum fits, or none that this or a newer version writes.
+    Raises ValueError: it is not a line whose sum fits, or none that this or a newer version writes.
     """
     body = raw[_BODY_AT:]
     if raw[:_BODY_AT] != _HEAD + _sum(body) + b'",':

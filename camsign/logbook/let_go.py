@@ -74,8 +74,7 @@ def _sum(text: str) -> str:
 def note(card: Path, gone: Iterable[LetGo]) -> None:
     """Place a card's let-go.txt anew with just these lines; the file goes when there are none.
 
-    Raises:
-        OSError: the folder cannot be written.
+    Raises OSError: the folder cannot be written.
     """
     lines = [f"{g.sha256}  {g.small}  {g.file}" for g in gone]
     text = "".join(f"{_sum(line)}  {line}\n" for line in lines)
@@ -89,8 +88,7 @@ def note(card: Path, gone: Iterable[LetGo]) -> None:
 def came_back(card: Path, files: Iterable[str]) -> None:
     """Note that originals are there again: they are missed from now on if they go.
 
-    Raises:
-        OSError: the folder cannot be written.
+    Raises OSError: the folder cannot be written.
     """
     with _guard:
         gone = read(card)

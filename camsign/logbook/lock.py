@@ -53,8 +53,7 @@ def held(cache: Path) -> Iterator[None]:
 
     Who finds it busy waits in line, and as long as the line moves.
 
-    Raises:
-        LogbookBusy: nobody let go of it for too long.
+    Raises LogbookBusy: nobody let go of it for too long.
     """
     holding: set[Path] = _mine.__dict__.setdefault("holding", set())
     if cache in holding:

@@ -30,8 +30,7 @@ _BATCH = 500
 def replace_rows(card: Path, rows: Iterable[Row], disk: Disk = DISK) -> None:
     """Put looks, or what a detector found, in place of those of the same frames in a card's folder.
 
-    Raises:
-        OSError: the disk is full or the folder not writable; the old file is as it was.
+    Raises OSError: the disk is full or the folder not writable; the old file is as it was.
     """
     left = {row.frame: row for row in rows}
     if not left:

@@ -19,8 +19,7 @@ if TYPE_CHECKING:
 def start_of(when: DayOrInstant, tz: str) -> datetime:
     """Give the instant (aware, UTC) at which a span begins that starts with `when`.
 
-    Raises:
-        UsageError: an hour that spring leaves out.
+    Raises UsageError: an hour that spring leaves out.
     """
     return to_utc(when.moment, tz)
 
@@ -28,8 +27,7 @@ def start_of(when: DayOrInstant, tz: str) -> datetime:
 def end_of(when: DayOrInstant, tz: str) -> datetime:
     """Give the instant (aware, UTC) at which a span ends: behind a whole day, else as said.
 
-    Raises:
-        UsageError: an hour that spring leaves out.
+    Raises UsageError: an hour that spring leaves out.
     """
     return to_utc(when.moment + timedelta(days=1 if when.whole_day else 0), tz)
 

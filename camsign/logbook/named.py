@@ -43,8 +43,7 @@ def add(
 ) -> tuple[str, dict[str, Any]]:
     """Add a thing; give its id and fields.
 
-    Raises:
-        UsageError: the name is none, or taken where it must be `unique`.
+    Raises UsageError: the name is none, or taken where it must be `unique`.
     """
     name = naming.cleaned(fields["name"], kind.thing)
     if unique:
@@ -59,8 +58,7 @@ def change(
 ) -> tuple[str, dict[str, Any]]:
     """Change fields of a thing, named by name or id; what is None stays. Give it as it will stand.
 
-    Raises:
-        UsageError: there is none, the new name is taken, or nothing is to change.
+    Raises UsageError: there is none, the new name is taken, or nothing is to change.
     """
     known = names(session, kind)
     found = naming.find(known, said, kind.thing)
@@ -79,8 +77,7 @@ def change(
 def remove(session: Session, kind: Kind, said: str) -> tuple[str, dict[str, Any]]:
     """Take a thing, named by name or id, out of every answer; `undo` brings it back.
 
-    Raises:
-        UsageError: there is none.
+    Raises UsageError: there is none.
     """
     found = find(session, kind, said)
     now = fields_of(session, kind, found)

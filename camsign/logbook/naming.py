@@ -30,8 +30,7 @@ _ID = re.compile(r"[a-z]-[0-9a-f]{8,12}")
 def cleaned(name: str, what: str) -> str:
     """Give a name as it is kept: outer blanks cut, inner ones single, Unicode composed.
 
-    Raises:
-        UsageError: empty, too long, with control characters, or shaped like an id.
+    Raises UsageError: empty, too long, with control characters, or shaped like an id.
     """
     kept = " ".join(unicodedata.normalize("NFC", name).split())
     if not kept:
@@ -69,8 +68,7 @@ def meant(said: str, known: Iterable[str], names: Sequence[str]) -> str:
 def find(known: Mapping[str, str], said: str, what: str) -> str:
     """Give the id of a thing by its id or name; `known`: names by id, `what`: such a thing's word.
 
-    Raises:
-        UsageError: there is none; the nearest name is offered.
+    Raises UsageError: there is none; the nearest name is offered.
     """
     wanted = key(said)
     if wanted in known:
@@ -102,8 +100,7 @@ def free(name: str, taken: Container[str]) -> str:
 def camera_as_known(con: DuckDBPyConnection, said: str) -> str:
     """Give a camera's ID in the spelling it first had in this logbook, else as said, cleaned.
 
-    Raises:
-        UsageError: it can be no ID.
+    Raises UsageError: it can be no ID.
     """
     name = cleaned(said, "camera")
     row = con.execute(
@@ -115,8 +112,7 @@ def camera_as_known(con: DuckDBPyConnection, said: str) -> str:
 def known_camera(con: DuckDBPyConnection, said: str) -> str:
     """Give the camera that a person names, in the spelling it has in this logbook.
 
-    Raises:
-        UsageError: there is none; the nearest ID is offered.
+    Raises UsageError: there is none; the nearest ID is offered.
     """
     rows = con.execute(f"SELECT DISTINCT camera FROM ({_CAMERAS})").fetchall()
     return find({camera: camera for (camera,) in rows if camera}, said, "camera")

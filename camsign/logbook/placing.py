@@ -67,8 +67,7 @@ DISK = Disk()
 def force(handle: int) -> None:
     """Force an open file to the disk; one that knows no such call is noted in `unpromised`.
 
-    Raises:
-        OSError: the disk is full or broken.
+    Raises OSError: the disk is full or broken.
     """
     with _promised(UNFORCED, systems.UNKNOWN_CALL):
         systems.flush(handle)
@@ -159,8 +158,7 @@ def free_bytes(path: Path) -> float:
 
     Some FUSE and network file systems answer zero for all there is of them.
 
-    Raises:
-        OSError: the folder is not there.
+    Raises OSError: the folder is not there.
     """
     usage = shutil.disk_usage(path)
     return usage.free if usage.total else math.inf

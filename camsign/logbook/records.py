@@ -128,8 +128,7 @@ class Deployment:
 def checked_rule(text: str) -> str:
     """Give a deployment's clock rule, as people say it, in its one spelling.
 
-    Raises:
-        UsageError: it is none of `hung`, `local`, `±HH:MM`.
+    Raises UsageError: it is none of `hung`, `local`, `±HH:MM`.
     """
     word = text.strip().lower().replace("−", "-")
     if word in ("hung", "local"):

@@ -34,8 +34,7 @@ def seal(path: Path) -> None:
 def is_whole(path: Path) -> bool | None:
     """Say whether a file is what was written; None if it carries no sum.
 
-    Raises:
-        OSError: it cannot be read.
+    Raises OSError: it cannot be read.
     """
     at = _place(path)
     if at is None:

@@ -54,8 +54,7 @@ class Session:
 
         The database takes it in when the logbook is opened next (or by `derive`, at once).
 
-        Raises:
-            CamsignError: the journal cannot be written; nothing was said.
+        Raises CamsignError: the journal cannot be written; nothing was said.
         """
         row = self.con.execute("SELECT max(said) FROM acts").fetchone()
         return journal.append(self.folder, what, edits, (row and row[0]) or hlc.FIRST).act

@@ -12,6 +12,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields
+from datetime import date
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
@@ -19,7 +20,7 @@ from camsign.errors import Damaged, UsageError
 from camsign.logbook import values
 from camsign.logbook.phases import as_toml, usual_phases
 from camsign.logbook.values import Check, Days, MonthDay
-from camsign.units import UnitSystem
+from camsign.units import Bearing, UnitSystem
 from camsign.zones import zone
 
 FILE = "logbook.toml"
@@ -70,6 +71,7 @@ class Settings:
     light_before_min: float = _row("light", "light_before", values.number(0, 120), 30.0)
     light_after_min: float = _row("light", "light_after", values.number(0, 120), 30.0)
     time_in_name: tuple[str, ...] = _row("pictures", "time_in_name", values.texts, ())
+    # Which north a bare number means; a word such as NE is of that north too.
     bearings: Literal["true", "magnetic"] = _row(
         "field", "bearings", values.one_of("true", "magnetic"), "true"
     )
@@ -86,6 +88,22 @@ class Settings:
     camera_rules: tuple[CameraRule, ...] = _row("camera_id", "*", _rules, ())
     troubles: tuple[str, ...] = ()
     """What the file says that could not be used, one line each."""
+
+    def to_true(self, bearing: Bearing, place: tuple[float, float] | None, day: date) -> float:
+        """Give a bearing taken at a place [deg] on a (local) day in degrees true, 0 to below 360.
+
+        Raises UsageError: magnetic, and the place is unknown or too near a magnetic pole.
+        """
+        if (bearing.reference or self.bearings) != "magnetic":
+            return bearing.deg % 360.0
+        if place is None:
+            raise UsageError(
+                f"{bearing.deg:g} is from magnetic north, but the place is not known",
+                "give it from true north, such as 120T, or set home in logbook.toml",
+            )
+        from camsign.magnetism import declination_deg
+
+        return (bearing.deg + declination_deg(*place, day)) % 360.0
 
 
 TEMPLATE = """\
@@ -155,8 +173,7 @@ def render(
 def moved(text: str, home: tuple[float, float], tz: str) -> str:
     """Give the text of a logbook.toml with another home [deg] and time zone; the rest stays.
 
-    Raises:
-        UsageError: its top has no one line of a home or of a time zone that could be replaced.
+    Raises UsageError: its top has no one line of a home or of a time zone that could be replaced.
     """
     top, bracket, rest = text.partition("\n[")
     place, key = f"home = [{home[0]!r}, {home[1]!r}]", f'tz = "{tz}"'

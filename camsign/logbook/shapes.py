@@ -20,8 +20,7 @@ def of_circle(circle: Circle) -> dict[str, Any]:
 def to_area(shape: str | Mapping[str, Any]) -> Area:
     """Read a kept shape (JSON text or its value) as an area.
 
-    Raises:
-        UsageError: it encloses nothing: a point, a path, or something unknown.
+    Raises UsageError: it encloses nothing: a point, a path, or something unknown.
     """
     value = json.loads(shape) if isinstance(shape, str) else shape
     if "circle" in value:

@@ -28,8 +28,7 @@ class KnownBucks:
     def find(self, said: str) -> str:
         """Give the id of the buck whom a name or id means now; present names go before former.
 
-        Raises:
-            UsageError: there is none; the nearest name is offered.
+        Raises UsageError: there is none; the nearest name is offered.
         """
         return self.now[naming.find({**self.names, **self.former}, said, "buck")]
 

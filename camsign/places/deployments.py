@@ -13,7 +13,6 @@ from camsign.errors import UsageError
 from camsign.formats.days import People, begins, ends
 from camsign.formats.days import day as on_day
 from camsign.geo import check_lat_lon
-from camsign.logbook.bearings import to_true
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import as_text, end_of, local, shown, start_of, stored
 from camsign.logbook.naming import camera_as_known
@@ -106,7 +105,7 @@ def hang_fields(
         "lon": at[1],
         "hung": as_text(hung),
         "taken_down": as_text(down) if down else None,
-        "facing_deg": to_true(facing, at, hung.date(), session.settings) if facing else None,
+        "facing_deg": session.settings.to_true(facing, at, hung.date()) if facing else None,
         "clock": checked_rule(clock),
         "tz": tz,
         "note": note,
@@ -215,7 +214,7 @@ def correct_deployment(
         "hung": as_text(hung) if start else None,
         "taken_down": as_text(down) if until and down else None,
         "worked_to_end": working,
-        "facing_deg": to_true(facing, place, hung.date(), session.settings) if facing else None,
+        "facing_deg": session.settings.to_true(facing, place, hung.date()) if facing else None,
         "clock": checked_rule(clock) if clock else None,
         "note": note,
     }

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from camsign.errors import UsageError
-from camsign.logbook.bearings import to_true
 from camsign.logbook.settings import Settings
 from camsign.units import Bearing, compass_word, parse_bearing
 
@@ -82,7 +81,7 @@ def read_heading(
     """
     # No compass is read finer, and what is kept in words then says it all.
     bearing = Bearing(round(heading.bearing.deg, 1), heading.bearing.reference)
-    true = to_true(bearing, place, day, settings)
+    true = settings.to_true(bearing, place, day)
     # Which north was meant is kept even if the setting changes later.
     said = f"{bearing.deg:g}{(bearing.reference or settings.bearings)[0].upper()}"
     if not heading.bare:

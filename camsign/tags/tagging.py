@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
 from camsign.errors import UsageError
-from camsign.logbook.bearings import to_true
 from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
 from camsign.logbook.naming import find
 from camsign.logbook.session import Session
@@ -142,7 +141,7 @@ def tag_edit(
     true = None
     if travel is not None:
         day = datetime.now(UTC).date()
-        true = to_true(travel, session.settings.home, day, session.settings)
+        true = session.settings.to_true(travel, session.settings.home, day)
     return TagFrames(subject, list(frames), count, true, sure_of(sure) if sure else None)
 
 
