@@ -71,7 +71,9 @@ def _movie(clip: BinaryIO, size: int) -> ContainerTime:
             dated = _stated(said.get(_CREATED, "")) or dated
             place = said.get(_LOCATED, "") or place
         elif inner == b"udta":
-            place = place or _user_place(clip, at, stop)
+            places = (b for b in _boxes(clip, at, stop) if b[0] == b"\xa9xyz")
+            for _, start, end in places if not place else ():
+                place = place or _read(clip, start + 4, end).decode("ascii", "replace")
     return _placed(dated if dated.shown else header, place)
 
 
@@ -88,13 +90,6 @@ def _said(clip: BinaryIO, start: int, end: int) -> dict[bytes, str]:
                 if 0 < number <= len(keys):
                     said[keys[number - 1]] = _read(clip, a, b)[16:].decode("utf-8", "replace")
     return said
-
-
-def _user_place(clip: BinaryIO, start: int, end: int) -> str:
-    for kind, at, stop in _boxes(clip, start, end):
-        if kind == b"\xa9xyz":
-            return _read(clip, at + 4, stop).decode("ascii", "replace")
-    return ""
 
 
 def _placed(found: ContainerTime, text: str) -> ContainerTime:

@@ -216,6 +216,7 @@ def _first_directory_only(block: bytes) -> bytes:
 def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
     shown, raw, source, offset = _time(tags, doubts)
     lat, lon = _position(tags, doubts)
+    height, below = number(tags, "GPS GPSAltitude"), number(tags, "GPS GPSAltitudeRef") == 1
     direction = _first(tags, lambda n: 0 <= n <= 360, "GPS GPSImgDirection")
     ref = text_of(tags, "GPS GPSImgDirectionRef")[:1] if direction is not None else ""
     return PictureFacts(
@@ -232,7 +233,7 @@ def _facts(tags: Tags, comment: str, doubts: list[str]) -> PictureFacts:
         height=_pixels(tags, "EXIF ExifImageLength", "Image ImageLength"),
         lat=lat,
         lon=lon,
-        altitude_m=_altitude(tags),
+        altitude_m=-height if height is not None and below else height,
         img_direction_deg=direction,
         img_direction_ref={"T": "true", "M": "magnetic"}.get(ref, ""),
         accuracy_m=_first(tags, lambda n: n > 0, *_ACCURACY),
@@ -258,17 +259,13 @@ def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, in
             refused.append(f"{source}: {reading.doubt}")
         if reading.shown is not None:
             doubts.extend(refused)
-            shown = _with_fraction(reading.shown, text_of(tags, f"EXIF SubSecTime{suffix}"))
+            shown, part = reading.shown, text_of(tags, f"EXIF SubSecTime{suffix}")
+            if part.isascii() and part.isdigit():
+                shown = replace(shown, fraction_s=float(f"0.{part[:6]}"))
             offset = _offset(tags, suffix)
             return shown, raw, source, reading.offset_minutes if offset is None else offset
     doubts.extend(refused or ["its EXIF holds no time"])
     return None, raw_seen, "", None
-
-
-def _with_fraction(shown: ShownTime, subsec: str) -> ShownTime:
-    if not (subsec.isascii() and subsec.isdigit()):
-        return shown
-    return replace(shown, fraction_s=float(f"0.{subsec[:6]}"))
 
 
 def _offset(tags: Tags, suffix: str) -> int | None:
@@ -304,13 +301,6 @@ def _angle(tags: Tags, key: str, signs: dict[str, int], limit: int) -> float | N
         return None
     degrees = parts[0] + (parts[1] or 0) / 60 + (parts[2] or 0) / 3600
     return sign * degrees if 0 <= degrees <= limit else None
-
-
-def _altitude(tags: Tags) -> float | None:
-    height = number(tags, "GPS GPSAltitude")
-    if height is None:
-        return None
-    return -height if number(tags, "GPS GPSAltitudeRef") == 1 else height
 
 
 def _gps_utc(tags: Tags) -> str:

@@ -29,7 +29,7 @@ _MAX_DOCUMENTS = 100
 
 _TOO_LARGE = "unpacks to more than 50 MB, or to more than 100 documents"
 _REMEDY = "export it again as KML or GPX"
-_TAG = re.compile(r"<[^>]*>")
+_TAG = re.compile(r"<[^>]*>")  # phones write HTML into descriptions
 _TEXTS = frozenset({"name", "description", "coordinates", "coord", "when", "begin", "value"})
 _SHAPES = frozenset({"Point", "LineString", "LinearRing", "Polygon", "Track"})
 
@@ -185,7 +185,7 @@ class _Reader(XmlReader):
         self.placemarks.append(
             Placemark(
                 name,
-                _plain(mark.texts.get("description", "")),
+                " ".join(unescape(_TAG.sub(" ", mark.texts.get("description", ""))).split()),
                 tuple(mark.shapes),
                 times[0] if times else None,
                 tuple(times) if len(times) > 1 else (),
@@ -270,11 +270,6 @@ def _time(text: str) -> datetime | None:
         return time.replace(tzinfo=UTC) if time.tzinfo is None else time.astimezone(UTC)
     except (ValueError, OverflowError):
         return None
-
-
-def _plain(description: str) -> str:
-    """A description without the HTML that phones write into it."""
-    return " ".join(unescape(_TAG.sub(" ", description)).split())
 
 
 def write_kml(marks: Iterable[Placemark], stream: TextIO, name: str = "", words: str = "") -> None:

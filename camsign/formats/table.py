@@ -10,7 +10,7 @@ import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import TextIO
 
@@ -75,18 +75,12 @@ def write_csv(
 
     Open files with newline="" so that the line ends, which are plain newlines, stay as they are.
     """
-    writer: csv.DictWriter[str] | None = None
-    if columns:
-        writer = _headed(stream, columns)
-    for row in rows:
-        writer = writer or _headed(stream, list(row))
-        writer.writerow({key: _cell(value) for key, value in row.items()})
-
-
-def _headed(stream: TextIO, columns: Sequence[str]) -> csv.DictWriter[str]:
-    writer = csv.DictWriter(stream, columns, lineterminator="\n")
-    writer.writeheader()
-    return writer
+    rows = iter(rows)
+    head = list(islice(rows, 1))
+    if names := columns or [name for row in head for name in row]:
+        writer = csv.DictWriter(stream, names, lineterminator="\n")
+        writer.writeheader()
+        writer.writerows({k: _cell(v) for k, v in row.items()} for row in chain(head, rows))
 
 
 def _cell(value: object) -> str:

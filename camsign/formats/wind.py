@@ -84,17 +84,16 @@ def read_wind(path: Path, tz: tzinfo, month: date, speed_unit: str) -> WindFile:
         return _of_table(path, tz, speed_unit)
     lines = _text(path).splitlines()
     if any(_ISD_LINE.match(line) for line in lines[:5]):
-        return _gathered(path, _isd_header(lines), ((n, _isd(s)) for n, s in _numbered(lines)))
+        read = ((n, _isd(line)) for n, line in enumerate(lines, 1) if line.strip())
+        return _gathered(path, _isd_header(lines), read)
     if any(_METAR_LINE.search(line) for line in lines[:50]):
-        return _of_metar(path, lines, month)
+        station = re.search(r"\b([A-Z]{4}) \d{6}Z", "\n".join(lines))
+        told = ((n, _metar(s, month)) for n, s in enumerate(lines, 1) if _METAR_LINE.search(s))
+        return _gathered(path, (station[1] if station else "", None, None), told)
     raise InputRefused(
         f"{path} holds no wind that camsign knows",
         "give Global Hourly CSV, ISD, METAR lines, or a CSV with time, from, speed",
     )
-
-
-def _numbered(lines: Iterable[str]) -> Iterable[tuple[int, str]]:
-    return ((n, line) for n, line in enumerate(lines, 1) if line.strip())
 
 
 def _text(path: Path) -> str:
@@ -312,12 +311,6 @@ def _share(text: str) -> float | None:
 
 
 # --- METAR ---------------------------------------------------------------------------------------
-
-
-def _of_metar(path: Path, lines: list[str], month: date) -> WindFile:
-    read = ((n, _metar(s, month)) for n, s in _numbered(lines) if _METAR_LINE.search(s))
-    station = re.search(r"\b([A-Z]{4}) \d{6}Z", "\n".join(lines))
-    return _gathered(path, (station.group(1) if station else "", None, None), read)
 
 
 def _metar(line: str, month: date) -> WindHour | str | None:

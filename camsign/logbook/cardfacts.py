@@ -64,7 +64,9 @@ def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
     import duckdb
 
     known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
-    new = [path for path in _standing(folder) if path.name not in known]
+    there = sorted(folder.cards.iterdir()) if folder.cards.is_dir() else []
+    standing = (p for p in there if not p.name.startswith(".") and (p / RECEIPT).is_file())
+    new = [path for path in standing if path.name not in known]
     far.more(len(new))
     for path in new:
         far.one()
@@ -84,13 +86,6 @@ def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
     con.execute(
         "INSERT INTO troubles SELECT 'cards/' || folder, NULL, unnest(notes) FROM cards_read"
     )
-
-
-def _standing(folder: Folder) -> list[Path]:
-    if not folder.cards.is_dir():
-        return []
-    entries = [p for p in folder.cards.iterdir() if not p.name.startswith(".")]
-    return sorted(p for p in entries if (p / RECEIPT).is_file())
 
 
 def _take_card(
@@ -154,7 +149,9 @@ def _check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[
             if name == DETECTED and not (path / name).exists():
                 continue
             try:
-                _try_whole(apart, _fact(path, name))
+                if is_whole(_fact(path, name)) is False:
+                    raise ValueError(f"{name} is damaged: its checksum does not fit")
+                _try(apart, path / name)
             except (OSError, ValueError, duckdb.Error):
                 what = "damaged" if (path / name).exists() else "missing"
                 notes.append(f"{name} is {what}; {_AGAIN[name]} makes it again")
@@ -193,12 +190,6 @@ def _said_sum(path: Path) -> str | None:
         return None
     found = (line.partition("  ") for line in text.splitlines())
     return next((digest for digest, _, file in found if file == FRAMES), None)
-
-
-def _try_whole(apart: DuckDBPyConnection, file: Path) -> None:
-    if is_whole(file) is False:
-        raise ValueError(f"{file.name} is damaged: its checksum does not fit")
-    _try(apart, file)
 
 
 def _try(apart: DuckDBPyConnection, file: Path) -> None:

@@ -79,15 +79,12 @@ def find(known: Mapping[str, str], said: str, what: str) -> str:
     raise UsageError(f"there is no {what} {said.strip()!r}", _offer(known, wanted, what))
 
 
-def _a(what: str) -> str:
-    return f"an {what}" if what[0] in "aeiou" else f"a {what}"
-
-
 def refuse_taken(known: Mapping[str, str], name: str, what: str, but: str | None = None) -> None:
     """Raise UsageError if another thing than `but` has this name already, whatever its case."""
     for thing, other in known.items():
         if thing != but and key(other) == key(name):
-            raise UsageError(f"there's already {_a(what)} called {other!r}", "pick another name")
+            a = "an" if what[0] in "aeiou" else "a"
+            raise UsageError(f"there's already {a} {what} called {other!r}", "pick another name")
 
 
 def free(name: str, taken: Container[str]) -> str:

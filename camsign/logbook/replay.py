@@ -99,7 +99,9 @@ def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]
             continue
         undoes = rows.take(line)
         acts.append((line.act, line.writer, line.n, line.at, line.what, False, undoes))
-    last = {name: _last_row(con, name) for name in ("field_edits", "tag_edits")}
+    last = {}
+    for name in ("field_edits", "tag_edits"):
+        ((last[name],),) = con.execute(f"SELECT coalesce(max(rowid), -1) FROM {name}").fetchall()
     # Lists go in slowly, and hardly any line undoes another.
     insert_rows(con, "acts", [a for a in acts if a[-1]], (*_ACT, "undoes"))
     insert_rows(con, "acts", [a[:-1] for a in acts if not a[-1]], _ACT)
@@ -122,11 +124,6 @@ def _known(con: DuckDBPyConnection, lines: Sequence[journal.Line]) -> set[str]:
         return set()
     rows = con.execute("SELECT act FROM acts WHERE act IN (SELECT unnest(?::VARCHAR[]))", [seen])
     return {act for (act,) in rows.fetchall()}
-
-
-def _last_row(con: DuckDBPyConnection, table: str) -> int:
-    ((row,),) = con.execute(f"SELECT coalesce(max(rowid), -1) FROM {table}").fetchall()
-    return int(row)
 
 
 def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:

@@ -131,7 +131,9 @@ def _leave(folder: Folder) -> None:
 def _current(folder: Folder, maker: str, derive: Derive, far: Far) -> Session:
     import duckdb
 
-    version = _version(folder, maker)
+    said = (folder.root / settings.FILE).read_bytes()
+    made_of = things.schema().encode() + maker.encode() + said
+    version = hashlib.sha256(made_of).hexdigest()[:16]
     if folder.database not in _open and _left(folder) != _stamp(folder):
         remove_database(folder)  # not as this program left it: killed in the midst, or damaged
     try:
@@ -195,11 +197,6 @@ def remove_database(folder: Folder) -> None:
     """Delete the database of this machine; the next opening makes it again."""
     for name in ("camsign.duckdb", "camsign.duckdb.wal"):
         (folder.cache / name).unlink(missing_ok=True)
-
-
-def _version(folder: Folder, maker: str) -> str:
-    text = (folder.root / settings.FILE).read_bytes()
-    return hashlib.sha256(things.schema().encode() + maker.encode() + text).hexdigest()[:16]
 
 
 def _prepare(session: Session, version: str) -> bool:
