@@ -290,8 +290,10 @@ def test_what_is_missing_or_repeated_in_journals_is_named(tmp_path: Path) -> Non
         ("damage", "journal/v.jsonl", "1 line is gone that this machine had read: 1"),
         ("damage", name, "2 lines are gone that this machine had read: 12 to 13"),
     ]
-    assert checking._spans([1, 3, 5, 7, 9, 11]) == "1, 3, 5, 7, 9 and more"
-    assert checking._spans([1, 3, 5, 7, 9]) == "1, 3, 5, 7, 9"
+    odd = lines.joined((n, n) for n in (11, 9, 1, 3, 5, 7))
+    assert checking._spans(odd) == "1, 3, 5, 7, 9 and more"
+    assert checking._spans(odd[:5]) == "1, 3, 5, 7, 9"
+    assert lines.joined([(3, 3), (1, 2), (2, 3), (5, 6), (7, 7)]) == [(1, 3), (5, 7)]
 
 
 def test_settings_that_do_not_fit_are_named(tmp_path: Path) -> None:
