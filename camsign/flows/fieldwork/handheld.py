@@ -195,7 +195,7 @@ class _Sorter:
             self.worked_out += 1
             return
         at = place_of_point(point, cells) if point.made else (0.0, 0.0)
-        if self._met(point.made if point.untouched else "", cells, point.name, at):
+        if point.untouched and self._met(point.made, cells, point.name, at):
             return
         draft = self._draft(point, cells)
         if isinstance(draft, Asked) and self.choices.guesses:
@@ -274,7 +274,7 @@ class _Sorter:
             self.worked_out += 1
             return
         at = outline(drawn, "").at
-        if self._met(drawn.made if drawn.untouched else "", {}, drawn.name, at):
+        if drawn.untouched and self._met(drawn.made, {}, drawn.name, at):
             return
         kind, name = self.choices.kinds.get(self.found.rows, drawn.kind), drawn.name
         draft = self.shorthand.read(name) if not kind else None
@@ -296,7 +296,7 @@ class _Sorter:
         if kind in WORKED_OUT:
             self.worked_out += 1
             return
-        if self._met(made if cells.get("untouched") else "", cells, track.name, line[0]):
+        if cells.get("untouched") and self._met(made, cells, track.name, line[0]):
             return
         draft = self.shorthand.read(track.name) if track.name and not kind else None
         if kind in PLACE_KINDS:

@@ -196,16 +196,9 @@ class SignReader:
         Raises:
             UsageError: it is no sign, or something of it cannot be; then no note is kept either.
         """
-        kept = len(self.notes)
-        try:
-            return self._read(point, draft, row, chosen)
-        except CamsignError:
-            del self.notes[kept:]
-            raise
-
-    def _read(self, point: ParsedPoint, draft: SignDraft | None, row: int, chosen: bool) -> Ready:
         if point.rounded:
             raise UsageError(ROUNDED)
+        notes: list[str] = []
         cells = ours(point.cells)
         day = local_day(point, self.session.settings.tz) or self.choices.on
         if draft is None and "kind" in cells:
@@ -214,19 +207,21 @@ class SignReader:
             draft = draft or _draft(self.shorthand, point, cells)
             said = sign_from_draft(draft, point, cells, day, self.session.settings)
             if draft.unknown:
-                self.notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
+                notes.append(f"{point.where}: kept as a note: {' '.join(draft.unknown)}")
         at = place_of_point(point, cells)
         self.nearby.check(at)
         if point.accuracy_m is not None and not said.seen.note:
             note = f"place to within {point.accuracy_m:.0f} m, by the phone"
             said = replace(said, seen=replace(said.seen, note=note))
-        said = self._offered(point, said)
+        said = self._offered(point, said, notes)
         if self.choices.turns(row) and (heading := said.seen.heading) is not None:
             # Of a rub it is the bare side if it was read as travel, or the other way.
             as_bare = said.kind == "rub" and self.session.settings.bare_side_rule
             heading = replace(heading, bare=not heading.bare) if as_bare else turned(heading)
             said, chosen = replace(said, seen=replace(said.seen, heading=heading)), True
-        return self._ready(point, said, at, row, chosen)
+        ready = self._ready(point, said, at, row, chosen)
+        self.notes += notes
+        return ready
 
     def id_of(self, point: ParsedPoint, at: tuple[float, float]) -> str | None:
         """Give the id that a waypoint has as a sign, whatever its words; None for a table's row."""
@@ -236,16 +231,16 @@ class SignReader:
         said = SignCells("rub", None, None, SaidSighting(day))
         return content_id("s", _identity(point, said, at), "0")
 
-    def _offered(self, point: ParsedPoint, said: SignCells) -> SignCells:
+    def _offered(self, point: ParsedPoint, said: SignCells, notes: list[str]) -> SignCells:
         """Take the direction in which a photo looked as a rub's travel, if that was agreed to."""
         if point.offered is None or said.kind != "rub" or said.seen.heading is not None:
             return said
         way = f"{point.offered.bearing.deg:.0f}"
         if not self.choices.photo_direction:
             self.offered += 1
-            self.notes.append(f"{point.where}: its camera looked {way}; not taken as his travel")
+            notes.append(f"{point.where}: its camera looked {way}; not taken as his travel")
             return said
-        self.notes.append(f"{point.where}: he was going {way}, as its camera looked")
+        notes.append(f"{point.where}: he was going {way}, as its camera looked")
         return replace(said, seen=replace(said.seen, heading=point.offered))
 
     def _ready(

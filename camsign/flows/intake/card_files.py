@@ -195,25 +195,22 @@ def _list_folder(folder: str, dump: Dump, listing: Listing) -> list[str]:
         index = companions.index(Path(folder).name)
         what = listing.companions if index else listing.left
         what.append(Left(_card_path(folder, dump) + "/", index or trouble))
-    below = []
+    below, above = [], _card_path(folder, dump).rstrip("/")
     for entry in entries:
         path = os.path.join(folder, entry.name)  # noqa: PTH118
-        where = _card_path(path, dump)
-        if entry.is_symlink():
-            listing.left.append(Left(where, "a link to another place; it was not followed"))
-            continue
-        if _is_folder(entry):
-            below += [] if path in dump.without else [path]
-            continue
+        where = f"{above}/{text_of(entry.name)}" if above else text_of(entry.name)
         try:
-            stat, ordinary = entry.stat(), entry.is_file()
+            if entry.is_symlink():
+                listing.left.append(Left(where, "a link to another place; it was not followed"))
+            elif entry.is_dir(follow_symlinks=False):
+                below += [] if path in dump.without else [path]
+            elif entry.is_file():
+                stat = entry.stat()
+                listing.files.append(CardFile(path, where, stat.st_size, stat.st_mtime))
+            else:
+                listing.left.append(Left(where, "not an ordinary file"))
         except OSError as e:
             listing.left.append(Left(where, f"cannot be read ({e.strerror})"))
-            continue
-        if ordinary:
-            listing.files.append(CardFile(path, where, stat.st_size, stat.st_mtime))
-        else:
-            listing.left.append(Left(where, "not an ordinary file"))
     return below
 
 

@@ -105,7 +105,7 @@ class Witness:
             inside = [p for p in folder.split("/") if p]
             self._folders[folder] = self._nearest([*self._names, *inside])
         found += self._folders[folder]
-        found = found or self._printed(folder) or self._model(facts)
+        found = found or self._faint(facts, folder)
         place = "" if found else folder
         return Signature(tuple(found), facts.serial or "", facts.model or "", place)
 
@@ -154,13 +154,11 @@ class Witness:
                 return [Evidence("folder", (camera,), f"the folder or card is called {name}")]
         return []
 
-    def _printed(self, folder: str) -> list[Evidence]:
+    def _faint(self, facts: FrameFacts, folder: str) -> list[Evidence]:
+        """What counts where nothing else speaks: the printed strips, else the model."""
         camera = self._named_in(self.strips.get(folder, ""))
-        if not camera or _COUNTED.fullmatch(camera):
-            return []
-        return [Evidence("strip", (camera,), f"the strip in its pictures says {camera}")]
-
-    def _model(self, facts: FrameFacts) -> list[Evidence]:
+        if camera and not _COUNTED.fullmatch(camera):
+            return [Evidence("strip", (camera,), f"the strip in its pictures says {camera}")]
         if not facts.model:
             return []
         moment = (facts.shown or "")[:19]
