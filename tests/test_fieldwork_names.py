@@ -14,10 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camsign.flows.fieldwork.kindwords import Asked
-from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft, Shorthand
+from camsign.flows.fieldwork.shorthand import Shorthand, SpotDraft
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.logbook.settings import Settings
 from camsign.places.areas import KINDS as AREA_KINDS
+from camsign.places.points import KINDS as PLACE_KINDS
 from camsign.units import parse_length
 
 FILE = Path(__file__).resolve().parents[1] / "fixtures" / "field" / "names.csv"
@@ -52,13 +53,12 @@ def read(row: dict[str, str]) -> tuple[str, float | None, set[str]]:
         return f"ask {draft.guess}", None, set()
     if isinstance(draft, SignDraft):
         return draft.kind, _going(draft), set(_of_sign(draft))
-    if isinstance(draft, CameraDraft):
-        said = {f"name={draft.camera}"}
-        return "camera", None, said | ({f"facing={draft.facing.deg:g}"} if draft.facing else set())
     said = {f"name={draft.name}"}
-    if isinstance(draft, AreaDraft) and draft.radius_m:
+    if draft.kind == "camera":
+        return "camera", None, said | ({f"facing={draft.facing.deg:g}"} if draft.facing else set())
+    if draft.kind in AREA_KINDS and draft.radius_m:
         said.add(f"radius={draft.radius_m:.3f}")
-    assert isinstance(draft, AreaDraft | PlaceDraft)
+    assert isinstance(draft, SpotDraft) and draft.kind in (*AREA_KINDS, *PLACE_KINDS)
     return draft.kind, None, said
 
 

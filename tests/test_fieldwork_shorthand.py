@@ -10,11 +10,9 @@ from hypothesis import strategies as st
 
 from camsign.errors import CamsignError, UsageError
 from camsign.flows.fieldwork.shorthand import (
-    AreaDraft,
-    CameraDraft,
     Draft,
-    PlaceDraft,
     Shorthand,
+    SpotDraft,
 )
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.logbook.settings import Settings
@@ -125,16 +123,16 @@ def test_the_words_of_a_name_and_a_description_belong_together() -> None:
 
 
 def test_cameras_places_areas() -> None:
-    assert read("cam CAM07") == CameraDraft("CAM07")
-    assert read("CAM07") == CameraDraft("CAM07")
-    assert read("camera ridge facing NE") == CameraDraft("ridge", Bearing(45.0))
-    assert Shorthand(IMPERIAL, ["RIDGE"]).read("Ridge") == CameraDraft("Ridge")
-    assert read("stand north oak") == PlaceDraft("stand", "north oak")
-    assert read("North oak stand") == PlaceDraft("stand", "North oak")
-    assert read("Way in brook") == PlaceDraft("way in", "brook")
-    assert read("parking") == PlaceDraft("parking", "parking")
-    assert read("bedding spruce knob 60yd") == AreaDraft("bedding", "spruce knob", 54.864)
-    assert read("staging", "apple flat") == AreaDraft("staging", "apple flat")
+    assert read("cam CAM07") == SpotDraft("camera", "CAM07")
+    assert read("CAM07") == SpotDraft("camera", "CAM07")
+    assert read("camera ridge facing NE") == SpotDraft("camera", "ridge", Bearing(45.0))
+    assert Shorthand(IMPERIAL, ["RIDGE"]).read("Ridge") == SpotDraft("camera", "Ridge")
+    assert read("stand north oak") == SpotDraft("stand", "north oak")
+    assert read("North oak stand") == SpotDraft("stand", "North oak")
+    assert read("Way in brook") == SpotDraft("way in", "brook")
+    assert read("parking") == SpotDraft("parking", "parking")
+    assert read("bedding spruce knob 60yd") == SpotDraft("bedding", "spruce knob", radius_m=54.864)
+    assert read("staging", "apple flat") == SpotDraft("staging", "apple flat")
     with pytest.raises(UsageError, match="without its ID"):
         read("cam")
 

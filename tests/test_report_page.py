@@ -17,7 +17,7 @@ from PIL import Image
 
 from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace
 from camsign.cli.app import run
-from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft, Shorthand
+from camsign.flows.fieldwork.shorthand import Shorthand, SpotDraft
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.flows.handover.rounded import without_places
 from camsign.geo import Circle
@@ -251,9 +251,9 @@ def test_every_line_of_the_form_is_read_as_it_is_meant() -> None:
         assert 0.85 < rub.measures["top_m"] < 0.87
         assert isinstance(scrape, SignDraft) and scrape.kind == "scrape"
         assert isinstance(bed, SignDraft) and 1.2 < bed.measures["length_m"] < 1.3
-        assert isinstance(camera, CameraDraft)
-        assert isinstance(stand, PlaceDraft)
-        assert isinstance(area, AreaDraft) and area.kind == "bedding"
+        assert isinstance(camera, SpotDraft) and camera.kind == "camera"
+        assert isinstance(stand, SpotDraft) and stand.kind == "stand"
+        assert isinstance(area, SpotDraft) and area.kind == "bedding"
         text = form_text(units)  # type: ignore[arg-type]
         assert all(line in text for line in lines)
         assert Reader(text).outside == []

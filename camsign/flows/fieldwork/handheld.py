@@ -19,11 +19,9 @@ from camsign.flows.fieldwork.parsed import FieldFile, ParsedPoint, ParsedShape, 
 from camsign.flows.fieldwork.sat import read_sit
 from camsign.flows.fieldwork.shorthand import (
     NOTHING,
-    AreaDraft,
-    CameraDraft,
     Draft,
-    PlaceDraft,
     Shorthand,
+    SpotDraft,
 )
 from camsign.flows.fieldwork.sign_items import facing_words, joined, sign_items, sign_of
 from camsign.flows.fieldwork.sign_tables import (
@@ -213,7 +211,7 @@ class _Sorter:
         self,
         point: ParsedPoint,
         cells: dict[str, str],
-        draft: CameraDraft | PlaceDraft | AreaDraft | Asked | None,
+        draft: SpotDraft | Asked | None,
         chosen: bool,
     ) -> None:
         """Keep a point that is no sign, by what it was read as."""
@@ -225,11 +223,11 @@ class _Sorter:
             item = maker.waypoint(point, at, self.file.name, why, sign)
             item = replace(item, guess=draft.guess if draft else "")
             self._keep(self.found.not_understood, item)
-        elif isinstance(draft, CameraDraft):
+        elif draft.kind == "camera":
             item = maker.camera(point, draft, at, cells)
             looks = facing_words(draft.facing.deg) if draft.facing else ""
             self._keep(self.found.cameras, replace(item, way=looks))
-        elif isinstance(draft, PlaceDraft):
+        elif draft.kind in PLACE_KINDS:
             self._keep(self.found.places, maker.place(point, draft, [at]))
         else:
             self._once(draft.name)
@@ -251,16 +249,16 @@ class _Sorter:
     def _draft(self, point: ParsedPoint, cells: dict[str, str]) -> Draft | Asked | None:
         """Read a point's words, or the cells that say outright what it is."""
         if "camera" in cells:
-            return CameraDraft(cells["camera"])
+            return SpotDraft("camera", cells["camera"])
         kind = " ".join(cells.get("kind", "").lower().replace("-", " ").split())
         name = cells.get("name", point.name)
         if kind in PLACE_KINDS:
-            return PlaceDraft(kind, name or kind)
+            return SpotDraft(kind, name or kind)
         if kind in AREA_KINDS:
             radius = number(cells["radius"]) if "radius" in cells else None
-            return AreaDraft(kind, name or kind, radius)
+            return SpotDraft(kind, name or kind, radius_m=radius)
         if kind in ("cam", "camera"):
-            return CameraDraft(name)
+            return SpotDraft("camera", name)
         if kind:
             return None
         draft = self.shorthand.read(*words_of(point, cells), cells.get("hint", point.hint))
@@ -278,7 +276,7 @@ class _Sorter:
             return
         kind, name = self.choices.kinds.get(self.found.rows, drawn.kind), drawn.name
         draft = self.shorthand.read(name) if not kind else None
-        if isinstance(draft, AreaDraft):
+        if isinstance(draft, SpotDraft) and draft.kind in AREA_KINDS:
             kind, name = draft.kind, draft.name
         if not kind or kind == NOTHING:
             item = outline(drawn, f"say what area it is: {', '.join(AREA_KINDS)}")
@@ -300,8 +298,8 @@ class _Sorter:
             return
         draft = self.shorthand.read(track.name) if track.name and not kind else None
         if kind in PLACE_KINDS:
-            draft = PlaceDraft(kind, track.name.removeprefix(f"{kind} ") or kind)
-        if isinstance(draft, PlaceDraft):
+            draft = SpotDraft(kind, track.name.removeprefix(f"{kind} ") or kind)
+        if isinstance(draft, SpotDraft) and draft.kind in PLACE_KINDS:
             point = ParsedPoint(where, track.name, cells=cells, made=made)
             self._keep(self.found.places, self.maker.place(point, draft, line))
         elif LINE_NAME.fullmatch(track.name):

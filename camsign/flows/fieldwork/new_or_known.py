@@ -11,7 +11,7 @@ from typing import Any
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.parsed import ParsedPoint, ParsedShape
-from camsign.flows.fieldwork.shorthand import AreaDraft, CameraDraft, PlaceDraft
+from camsign.flows.fieldwork.shorthand import SpotDraft
 from camsign.flows.fieldwork.table_cells import day_of
 from camsign.formats.geojson import positions
 from camsign.formats.gpx import Track
@@ -99,7 +99,7 @@ class ItemMaker:
     def camera(
         self,
         point: ParsedPoint,
-        draft: CameraDraft,
+        draft: SpotDraft,
         at: tuple[float, float],
         cells: Mapping[str, str],
     ) -> Item:
@@ -109,7 +109,7 @@ class ItemMaker:
         until it was hung elsewhere. Raises UsageError.
         """
         start = self._since(point, cells)
-        name = cleaned(draft.camera, "camera")
+        name = cleaned(draft.name, "camera")
         moment = start.moment
         if self._hangs(name, moment, at):
             return _item("camera", point, name, "camera", at, "known", moment.date())
@@ -139,7 +139,7 @@ class ItemMaker:
             why = "moved; the old spot ends that day"
         return item("new", moment.date(), why, edits)
 
-    def place(self, point: ParsedPoint, draft: PlaceDraft, path: list[tuple[float, float]]) -> Item:
+    def place(self, point: ParsedPoint, draft: SpotDraft, path: list[tuple[float, float]]) -> Item:
         """Read a stand, parking, way in, water or food. Raises UsageError."""
         name = cleaned(draft.name, "place")
         shape = path_shape(path)
@@ -165,7 +165,7 @@ class ItemMaker:
         fields["name"] = name
         return item(name, draft.kind, at, "new", edits=(edit,))
 
-    def area(self, point: ParsedPoint, draft: AreaDraft, at: tuple[float, float]) -> Item:
+    def area(self, point: ParsedPoint, draft: SpotDraft, at: tuple[float, float]) -> Item:
         """Read an area marked by a point: a circle. Raises UsageError."""
         name = cleaned(draft.name, "area")
         radius = draft.radius_m or POINT_RADIUS_M

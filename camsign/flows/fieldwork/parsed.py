@@ -14,7 +14,7 @@ from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.geojson import read_geojson
 from camsign.formats.gpx import Track, TrackPoint, Waypoint, read_gpx
 from camsign.formats.kinds import HEAD_BYTES, PICTURES, Kind, sniff
-from camsign.formats.kml import Placemark, read_kml
+from camsign.formats.kml import read_kml
 from camsign.formats.table import Table, read_table
 from camsign.formats.text import unreadable
 from camsign.sign.heading import SaidHeading
@@ -142,8 +142,9 @@ def of_kml(path: Path) -> FieldFile:
     for mark in file.placemarks:
         where = f"line {mark.line}: placemark{f' {mark.name[:40]!r}' if mark.name else ''}"
         cells = {name.lower(): text for name, text in mark.properties.items()}
+        said = ParsedPoint(where, mark.name, mark.description, when=mark.when, cells=cells)
         for shape in _in_one(mark.shapes):
-            _sort_shape(found, where, mark.name, mark.description, shape, cells, mark)
+            _sort_shape(found, said, shape, mark.times)
     return found
 
 
@@ -155,9 +156,9 @@ def of_geojson(path: Path) -> FieldFile:
         named = f" {feature.name[:40]!r}" if feature.name else ""
         where = f"feature {feature.number}{named}"
         cells = {k.lower(): _cell(v) for k, v in feature.properties.items() if v is not None}
-        text = cells.get("description", "")
+        said = ParsedPoint(where, feature.name, cells.get("description", ""), cells=cells)
         for shape in feature.geometry.get("geometries", [feature.geometry]):
-            _sort_shape(found, where, feature.name, text, shape, cells, None)
+            _sort_shape(found, said, shape)
     return found
 
 
@@ -225,22 +226,19 @@ def _timed(found: FieldFile, point: ParsedPoint) -> ParsedPoint:
 
 def _sort_shape(
     found: FieldFile,
-    where: str,
-    name: str,
-    text: str,
+    said: ParsedPoint,
     shape: Mapping[str, Any],
-    cells: Mapping[str, str],
-    mark: Placemark | None,
+    times: Sequence[datetime | None] = (),
 ) -> None:
-    kind, at = shape["type"], shape["coordinates"]
-    when, times = (mark.when, mark.times) if mark else (None, ())
+    """Sort a shape by its type; `said` is all that its file says of it but the place."""
+    kind, at, cells = shape["type"], shape["coordinates"], said.cells
     if kind == "Point":
-        point = ParsedPoint(where, name, text, at[1], at[0], when, cells=cells)
-        found.points.append(_timed(found, point))
+        found.points.append(_timed(found, replace(said, lat=at[1], lon=at[0])))
     elif kind == "MultiPoint":
-        found.points += [ParsedPoint(where, name, text, p[1], p[0], when, cells=cells) for p in at]
+        found.points += [replace(said, lat=p[1], lon=p[0]) for p in at]
     elif kind in ("Polygon", "MultiPolygon"):
-        found.polygons.append(ParsedShape(where, name, cells.get("kind", ""), shape, cells, text))
+        kind = cells.get("kind", "")
+        found.polygons.append(ParsedShape(said.where, said.name, kind, shape, cells, said.text))
     else:
         lines = [at] if kind == "LineString" else at
         timed = times if len(lines) == 1 and len(times) == len(at) else ()
@@ -248,7 +246,7 @@ def _sort_shape(
         if timed:
             points[0] = [TrackPoint(p.lat, p.lon, t) for p, t in zip(points[0], timed, strict=True)]
         segments = tuple(tuple(line) for line in points)
-        found.paths.append(Track(name, segments, not timed, text, cells))
+        found.paths.append(Track(said.name, segments, not timed, said.text, cells))
 
 
 def _in_one(shapes: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:

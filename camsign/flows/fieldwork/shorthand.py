@@ -63,31 +63,19 @@ _DROPPED = frozenset((*sign_words(), "tree", "poop"))
 
 
 @dataclass(frozen=True, slots=True)
-class CameraDraft:
-    """A camera as written: its ID and where it looks."""
+class SpotDraft:
+    """A camera, place or area as written: its kind, `camera` or one of theirs, and its name or ID.
 
-    camera: str
+    `facing`: where a camera looks; `radius_m`: an area's radius [m], if one was given.
+    """
+
+    kind: str
+    name: str
     facing: Bearing | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceDraft:
-    """A place as written."""
-
-    kind: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class AreaDraft:
-    """An area as written: a point with a name, and a radius [m] if one was given."""
-
-    kind: str
-    name: str
     radius_m: float | None = None
 
 
-Draft = SignDraft | CameraDraft | PlaceDraft | AreaDraft
+Draft = SignDraft | SpotDraft
 
 
 class Shorthand:
@@ -118,7 +106,7 @@ class Shorthand:
         """
         if name.strip().lower() in self._cameras:
             facing, _ = facing_in(words_of_text(description))
-            return CameraDraft(name.strip(), facing)
+            return SpotDraft("camera", name.strip(), facing)
         words, text = words_of_text(name), words_of_text(description)
         for known in (words, text):
             camera = self._camera(known, text)
@@ -140,12 +128,12 @@ class Shorthand:
             facing, rest = facing_in(words)
             at = camera_at(rest)
             named = " ".join(rest) if at is None else camera_name(rest, at, self._cameras)
-            return CameraDraft(named, facing or facing_in(text)[0])
+            return SpotDraft("camera", named, facing or facing_in(text)[0])
         if kind in SIGN_KINDS:
             rest, labeled = _without_kind(kind, words)
             return self._signs[kind].read(_without_label(rest) + text if labeled else rest + text)
         if kind in PLACE_KINDS:
-            return PlaceDraft(kind, name.strip() or kind)
+            return SpotDraft(kind, name.strip() or kind)
         if kind in AREA_KINDS:
             return _area(Named("area", kind, keep=True), words or [kind], self.settings)
         raise UsageError(f"there is no kind {kind!r}", f"say {', '.join(CHOICES)}")
@@ -157,9 +145,9 @@ class Shorthand:
         first = rest[0] if rest else ""
         alone = len(rest) == 1 or head_of(rest) is None
         if first.lower() in self._cameras or (_CAMERA_ID.fullmatch(first) and alone):
-            return CameraDraft(self._cameras.get(first.lower(), first), facing)
+            return SpotDraft("camera", self._cameras.get(first.lower(), first), facing)
         if facing and len(rest) == 1 and is_short_id(first):
-            return CameraDraft(first, facing)
+            return SpotDraft("camera", first, facing)
         at = camera_at(rest)
         if at is None:
             return None
@@ -168,7 +156,7 @@ class Shorthand:
         named = camera_name(rest, at, self._cameras)
         if is_errand(rest) and named.lower() not in self._cameras:
             return Asked("camera", f"{' '.join(words)!r} may be no camera that hangs")
-        return CameraDraft(named, facing)
+        return SpotDraft("camera", named, facing)
 
     def _headed(self, head: Named, words: list[str], text: list[str]) -> Draft | Asked:
         """What the words say whose head is known; the head stands in the name, else in the text."""
@@ -195,7 +183,7 @@ class Shorthand:
         if head.what == "place":
             named = own if head.keep and in_name else all_words
             phrase = " ".join(own[head.at : head.at + head.n])
-            return PlaceDraft(head.kind, " ".join(named) or (phrase if head.keep else head.kind))
+            return SpotDraft(head.kind, " ".join(named) or (phrase if head.keep else head.kind))
         return _area(head, [*own, *text] if head.keep and in_name else all_words, self.settings)
 
 
@@ -215,12 +203,12 @@ def _without_label(rest: list[str]) -> list[str]:
     return rest[1:] if numbered and not unit else rest
 
 
-def _area(head: Named, words: list[str], settings: Settings) -> AreaDraft:
+def _area(head: Named, words: list[str], settings: Settings) -> SpotDraft:
     unit = "yd" if settings.units == "imperial" else "m"
     radii = [w for w in words if _RADIUS.fullmatch(w)]
     name = " ".join(w for w in words if w not in radii and w.lower() not in ("area", "radius"))
     radius = parse_length(radii[0], unit) if radii else None
-    return AreaDraft(head.kind, name or head.kind, radius)
+    return SpotDraft(head.kind, name or head.kind, radius_m=radius)
 
 
 def words_of_text(text: str) -> list[str]:

@@ -163,7 +163,6 @@ def _nearest(new: Sequence[_Spot], spots: Sequence[_Spot]) -> list[tuple[float, 
 
 
 def _may_be(one: _Spot, other: _Spot) -> bool:
-    """Say whether two spots can be one sign by all but their places."""
     if one.sign == other.sign or one.kind != other.kind or one.source == other.source:
         return False
     return abs((other.day - one.day).days) <= NEAR_DAYS

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -144,9 +145,9 @@ def _dcim_folders(path: Path, without: str) -> Iterator[Path]:
             continue
         for entry in _entries(str(folder))[0]:
             below = folder / entry.name
-            skipped = companions.index(entry.name) or str(below) == without
-            if _is_folder(entry) and not skipped:
-                stack.append(below)
+            if not companions.index(entry.name) and str(below) != without:
+                with suppress(OSError):
+                    stack += [below] if entry.is_dir(follow_symlinks=False) else []
 
 
 def list_files(dump: Dump) -> Listing:
@@ -221,13 +222,6 @@ def _entries(folder: str) -> tuple[list[os.DirEntry[str]], str]:
             return sorted(scan, key=lambda e: (e.name.casefold(), e.name)), ""
     except OSError as e:
         return [], f"the folder cannot be read ({e.strerror})"
-
-
-def _is_folder(entry: os.DirEntry[str]) -> bool:
-    try:
-        return entry.is_dir(follow_symlinks=False)
-    except OSError:
-        return False
 
 
 def _card_path(path: str, dump: Dump) -> str:

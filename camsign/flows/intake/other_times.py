@@ -119,8 +119,7 @@ def _written(groups: Mapping[str, str | None]) -> ShownTime | None:
 
 
 def _epoch(text: str | None) -> ShownTime | None:
-    at = datetime.fromtimestamp(int(text or 0) / 1000, UTC)
-    return ShownTime(at.year, at.month, at.day, at.hour, at.minute, at.second)
+    return ShownTime(*datetime.fromtimestamp(int(text or 0) / 1000, UTC).timetuple()[:6])
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,11 +209,9 @@ class OtherTimes:
 
 def _local(shown: ShownTime, tz: str) -> tuple[ShownTime, int]:
     """A reading in UTC as the zone's wall clock shows it, with the zone's offset [min]."""
-    day = (shown.year, shown.month, shown.day)
-    instant = datetime(*day, shown.hour, shown.minute, shown.second, tzinfo=UTC)
-    at = instant.astimezone(zone(tz))
+    at = datetime.fromisoformat(shown.iso()).replace(tzinfo=UTC).astimezone(zone(tz))
     offset = round((at.utcoffset() or timedelta()).total_seconds() / 60)
-    return ShownTime(at.year, at.month, at.day, at.hour, at.minute, at.second), offset
+    return ShownTime(*at.timetuple()[:6]), offset
 
 
 def borne_out(row: FrameFacts) -> FrameFacts:

@@ -25,6 +25,11 @@ PIECE = 8_000_000
 LARGE = 48_000_000
 """A file longer than this is copied in pieces [bytes]."""
 
+_OF_METADATA = (
+    "shown_from", "shown_raw", "offset_minutes", "make", "model", "serial", "owner", "orientation",
+    "lat", "lon", "altitude_m", "img_direction_deg", "img_direction_ref", "gps_utc", "comment",
+    "description", "software",
+)  # fmt: skip
 _PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif", "webp", "avif", "dng", "nef", "cr2")
 
 
@@ -94,15 +99,12 @@ def pieces_once(reader: Reader, path: str, listed: int) -> tuple[bytes, Iterator
 def _guarded(pieces: Iterator[bytes], listed: int) -> Iterator[bytes]:
     """The card's errors under a name of their own, lest they pass for the logbook's disk's."""
     count = 0
-    while True:
-        try:
-            piece = next(pieces)
-        except StopIteration:
-            break
-        except OSError as e:
-            raise CardReadError(_words(e)) from e
-        count += len(piece)
-        yield piece
+    try:
+        for piece in pieces:
+            count += len(piece)
+            yield piece
+    except OSError as e:  # what the taker of a piece raises does not come in here
+        raise CardReadError(_words(e)) from e
     if count < listed:
         raise CardReadError(_short(count, listed))
 
@@ -186,27 +188,10 @@ def _no_picture(kind: Kind, card_path: str) -> str:
 
 
 def cells(exif: PictureFacts) -> dict[str, Any]:
-    """Give those cells of a row that metadata fill."""
-    return {
-        "shown": exif.shown.iso() if exif.shown else None,
-        "shown_from": exif.shown_from or None,
-        "shown_raw": exif.shown_raw or None,
-        "offset_minutes": exif.offset_minutes,
-        "make": exif.make or None,
-        "model": exif.model or None,
-        "serial": exif.serial or None,
-        "owner": exif.owner or None,
-        "orientation": exif.orientation,
-        "lat": exif.lat,
-        "lon": exif.lon,
-        "altitude_m": exif.altitude_m,
-        "img_direction_deg": exif.img_direction_deg,
-        "img_direction_ref": exif.img_direction_ref or None,
-        "gps_utc": exif.gps_utc or None,
-        "comment": exif.comment or None,
-        "description": exif.description or None,
-        "software": exif.software or None,
-    }
+    """Give those cells of a row that metadata fill; no cell is an empty text."""
+    said = {name: getattr(exif, name) for name in _OF_METADATA}
+    shown = exif.shown.iso() if exif.shown else None
+    return {"shown": shown, **{n: None if value == "" else value for n, value in said.items()}}
 
 
 def stamp(modified: float) -> str | None:

@@ -7,7 +7,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from numpy.typing import NDArray
 
@@ -20,13 +20,11 @@ from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
+from camsign.logbook.session import Session
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.detector import Box, Detector, enough_of
 from camsign.pixels.see import pictures
 from camsign.tags.frames import Skipped, Which
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 @dataclass(frozen=True, slots=True)

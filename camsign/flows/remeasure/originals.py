@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from camsign.cards.listing import find_card
 from camsign.flows.far_pictures import fetch
@@ -22,13 +22,11 @@ from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
 from camsign.logbook.sealed import hash_of
+from camsign.logbook.session import Session
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.in_order import in_order
 from camsign.systems import is_stub
 from camsign.tags.frames import Skipped, Which, find
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 T = TypeVar("T")
 

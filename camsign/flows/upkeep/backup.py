@@ -76,7 +76,10 @@ def backup(
         CamsignError: the place cannot be written to.
         LogbookBusy: another backup is at work.
     """
-    place = (place or _last(folder)).absolute()
+    copies = second_copies.known(folder)
+    if place is None and not copies:
+        raise UsageError("no backup was made yet", "name a folder on another disk: backup DIR")
+    place = (place or Path(copies[0].place)).absolute()
     _refuse(folder, place)
     own = folder.cache / "backup"
     own.mkdir(exist_ok=True)
@@ -88,13 +91,6 @@ def backup(
             raise CamsignError(
                 told, "put that right and run it again: it goes on from there"
             ) from e
-
-
-def _last(folder: Folder) -> Path:
-    copies = second_copies.known(folder)
-    if not copies:
-        raise UsageError("no backup was made yet", "name a folder on another disk: backup DIR")
-    return Path(copies[0].place)
 
 
 def _refuse(folder: Folder, place: Path) -> None:

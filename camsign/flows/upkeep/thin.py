@@ -239,7 +239,6 @@ def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
     Raises:
         CamsignError: one could not be placed.
     """
-    back = left = 0
     with lock.held(folder.cache):
         homes = [p.parent for p in sorted(folder.cards.glob(f"*/{let_go.FILE}"))]
         sizes = {home: _sizes(home) for home in homes}
@@ -250,10 +249,9 @@ def bring_back(folder: Folder, source: Path) -> tuple[int, int]:
             if gone.file in (sizes[home] or (gone.file,)) and not (home / gone.file).exists()
         ]
         back = fetch(folder, every, source)
-        left = len(every)
         for home in homes:
             let_go.came_back(home, [f for f in let_go.read(home) if (home / f).exists()])
-    return back, left
+    return back, len(every)
 
 
 def _sizes(home: Path) -> dict[str, int | None]:
