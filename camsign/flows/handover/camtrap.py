@@ -114,7 +114,18 @@ def _about(session: Session, folder: Path, exact: bool) -> dict[str, Any]:
         ' WHERE "scientificName" IS NOT NULL ORDER BY 1'
     ).fetchall()
     return {
-        "resources": [_resource(table) for table in _TABLES],
+        "resources": [
+            {
+                "name": table,
+                "path": f"{table}.csv",
+                "profile": "tabular-data-resource",
+                "format": "csv",
+                "mediatype": "text/csv",
+                "encoding": "utf-8",
+                "schema": f"{_HOME}/{table}-table-schema.json",
+            }
+            for table in _TABLES
+        ],
         "profile": f"{_HOME}/camtrap-dp-profile.json",
         "name": re.sub(r"[^a-z0-9._-]+", "-", name.lower()).strip("-") or "logbook",
         "created": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
@@ -133,18 +144,6 @@ def _about(session: Session, folder: Path, exact: bool) -> dict[str, Any]:
         "spatial": _box(west, south, east, north),
         "temporal": {"start": start, "end": end},
         "taxonomic": [{"scientificName": row[0]} for row in taxa],
-    }
-
-
-def _resource(table: str) -> dict[str, Any]:
-    return {
-        "name": table,
-        "path": f"{table}.csv",
-        "profile": "tabular-data-resource",
-        "format": "csv",
-        "mediatype": "text/csv",
-        "encoding": "utf-8",
-        "schema": f"{_HOME}/{table}-table-schema.json",
     }
 
 

@@ -100,7 +100,6 @@ def _name_in(folder: Path, session: Session) -> str:
 
 
 def _prepare(session: Session, con: DuckDBPyConnection) -> None:
-    """Make the macros, and a table of who ended when."""
     macros(con)
     month, day = session.settings.season_start
     con.execute(sql_beside(__file__, "lake_macros.sql").format(month=month, day=day))

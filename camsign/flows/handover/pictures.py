@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import ceil
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,10 +19,6 @@ from camsign.logbook.placing import place
 from camsign.logbook.session import Session
 from camsign.pixels.info_strip import MAX_SHARE, find_strips
 from camsign.tags.bucks import find_buck
-
-if TYPE_CHECKING:
-    from PIL.Image import Image
-
 
 MOST = 20
 _QUALITY = 92
@@ -125,20 +120,16 @@ def drawn_anew(data: bytes, widest: int = 0, cut: bool = False) -> bytes:
     except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as e:
         raise ValueError(f"it cannot be decoded ({e})") from e
     if cut:
-        upright = _cut(upright)
+        top, bottom = find_strips(np.asarray(upright.convert("L")))
+        if not top and not bottom:
+            top = bottom = ceil(upright.height * MAX_SHARE)
+        upright = upright.crop((0, top, upright.width, upright.height - bottom))
     if widest:
         upright.thumbnail((widest, widest))
     bare = Image.frombytes("RGB", upright.size, upright.tobytes())
     out = io.BytesIO()
     bare.save(out, "JPEG", quality=_QUALITY if not widest else 82, optimize=True)
     return out.getvalue()
-
-
-def _cut(picture: Image) -> Image:
-    top, bottom = find_strips(np.asarray(picture.convert("L")))
-    if not top and not bottom:
-        top = bottom = ceil(picture.height * MAX_SHARE)
-    return picture.crop((0, top, picture.width, picture.height - bottom))
 
 
 def _clean(name: str) -> str:

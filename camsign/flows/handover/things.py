@@ -108,6 +108,7 @@ def _cameras(session: Session, _: Wanted) -> Iterator[Thing]:
 
 def _sign(session: Session, asked: Wanted) -> Iterator[Thing]:
     shown: set[str] = set()
+    there = session.settings
     for row in _rows(session, "looks"):
         if asked.season is not None and row.pop("season") != asked.season:
             continue
@@ -117,23 +118,18 @@ def _sign(session: Session, asked: Wanted) -> Iterator[Thing]:
         shown.add(row["sign"])
         measures = json.loads(row.pop("measures") or "{}")
         measures.pop("bare_deg", None)
-        yield _one_sign(session, row, measures)
-
-
-def _one_sign(session: Session, row: dict[str, Any], measures: Mapping[str, Any]) -> Thing:
-    units, kind, travel = session.settings.units, row["kind"], row["travel_deg"]
-    way = "" if travel is None else f" {compass_word(travel)}"
-    said = [f"going {compass_word(travel)}"] if travel is not None else []
-    said += [w for w in (row["species"], row["state"]) if w]
-    said += [_measure(name, value, units) for name, value in measures.items()]
-    said += [row["note"]] if row["note"] else []
-    cells = {k: v.isoformat() if isinstance(v, date) else v for k, v in row.items()}
-    cells |= {k: " ".join(v) if isinstance(v, list) else "yes" if v is True else v
-              for k, v in measures.items()}  # fmt: skip
-    seen = row["seen_on"]
-    noon = datetime.combine(seen, time(12), zone(session.settings.tz)) if seen else None
-    name = f"{kind}{way} {row['sign'][2:6]}"
-    return _point("sign", kind, name, ", ".join(said), row, cells, noon)
+        kind, travel, seen = row["kind"], row["travel_deg"], row["seen_on"]
+        way = "" if travel is None else f" {compass_word(travel)}"
+        said = [f"going{way}"] if way else []
+        said += [w for w in (row["species"], row["state"]) if w]
+        said += [_measure(name, value, there.units) for name, value in measures.items()]
+        said += [row["note"]] if row["note"] else []
+        cells = {k: v.isoformat() if isinstance(v, date) else v for k, v in row.items()}
+        cells |= {k: " ".join(v) if isinstance(v, list) else "yes" if v is True else v
+                  for k, v in measures.items()}  # fmt: skip
+        noon = datetime.combine(seen, time(12), zone(there.tz)) if seen else None
+        name = f"{kind}{way} {row['sign'][2:6]}"
+        yield _point("sign", kind, name, ", ".join(said), row, cells, noon)
 
 
 def _measure(name: str, value: Any, units: UnitSystem) -> str:

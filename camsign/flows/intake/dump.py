@@ -109,8 +109,7 @@ def _leftovers(job: Job, listing: Listing) -> Leftovers:
 
 def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:
     """Refuse before the first copy if what is surely new cannot fit."""
-    need = sum(f.bytes for f in listing.files if f.bytes not in job.known.sizes)
-    need -= leftovers.bytes
+    need = sum(f.bytes for f in listing.files if f.bytes not in job.known.sizes) - leftovers.bytes
     job.folder.cards.mkdir(exist_ok=True)
     free = placing.free_bytes(job.folder.cards)
     if need > free:
@@ -129,7 +128,7 @@ def _is_full(dump: Dump, listing: Listing) -> bool:
 
 
 def _size(count: float) -> str:
-    """A size in words, in decimal units as disks are sold [bytes]."""
+    # In decimal units, as disks are sold.
     return f"{count / 1e9:.1f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
 
 

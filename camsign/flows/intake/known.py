@@ -6,7 +6,6 @@ those as large as a file on the cards: no other can be on them, and they are few
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 
@@ -95,14 +94,14 @@ def load(session: Session, sizes: Collection[int]) -> Known:
 
 def _units(session: Session) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
     """Cameras by serial number, and models by camera: from cards as they stand and from words."""
-    by_serial: dict[str, set[str]] = defaultdict(set)
-    models: dict[str, set[str]] = defaultdict(set)
+    by_serial: dict[str, set[str]] = {}
+    models: dict[str, set[str]] = {}
     for camera, what, value in session.con.execute(sql_beside(__file__, "units.sql")).fetchall():
         if what == "serial":
-            by_serial[value].add(camera)
+            by_serial.setdefault(value, set()).add(camera)
         else:
-            models[camera].add(value)
-    return dict(by_serial), dict(models)
+            models.setdefault(camera, set()).add(value)
+    return by_serial, models
 
 
 def _answers(session: Session, cards: list[tuple[str, str, str, str]]) -> tuple[Answer, ...]:

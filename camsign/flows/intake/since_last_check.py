@@ -64,7 +64,11 @@ def since_last_check(
 ) -> SinceLastCheck:
     """Sum up what cards just taken in (their ids) say of their camera."""
     tz = session.settings.tz
-    found = _facts(session, camera, cards)
+    sql = sql_beside(__file__, "since_last_check.sql")
+    given = {"camera": camera, "cards": list(cards), "pocket": _POCKET_DAYS}
+    cursor = session.con.execute(sql, given)
+    names = [column[0] for column in cursor.description or ()]
+    found = dict(zip(names, cursor.fetchall()[0], strict=True))
     last_check = local(found["last_check"], tz) if found["last_check"] else None
     since = last_check.date() if last_check else None
     sql = sql_beside(__file__, "nights.sql")
@@ -98,14 +102,6 @@ def since_last_check(
             *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
         ),
     )
-
-
-def _facts(session: Session, camera: str, cards: Sequence[str]) -> dict[str, Any]:
-    sql = sql_beside(__file__, "since_last_check.sql")
-    given = {"camera": camera, "cards": list(cards), "pocket": _POCKET_DAYS}
-    cursor = session.con.execute(sql, given)
-    names = [column[0] for column in cursor.description or ()]
-    return dict(zip(names, cursor.fetchall()[0], strict=True))
 
 
 def spells(nights: Iterable[date]) -> list[SilentSpell]:

@@ -13,6 +13,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 
 from camsign.derive.opening import open_logbook
@@ -162,10 +164,9 @@ def _holds(place: Path, named: dict[str, str], spare: Spare) -> bool:
 
 
 def _rows(spares: Iterable[Spare]) -> Iterable[ThinRow]:
-    by_card: dict[tuple[str, str], list[Spare]] = defaultdict(list)
-    for spare in spares:
-        by_card[spare.card, spare.camera].append(spare)
-    for (card, camera), mine in sorted(by_card.items(), key=lambda x: (x[0][1], x[0][0])):
+    of_card = attrgetter("camera", "card")
+    for (camera, card), some in groupby(sorted(spares, key=of_card), of_card):
+        mine = list(some)
         nothing = sum(s.nothing for s in mine)
         yield ThinRow(card, camera, len(mine), nothing, sum(s.bytes for s in mine))
 
