@@ -63,11 +63,7 @@ def read_sit(
 ) -> Item | None:
     """Read a point as the sit that its cells or words say; None if they say none.
 
-    Args:
-        session: the open logbook.
-        point: as the file has it.
-        on: the day where the file says none.
-        places: what the same files bring.
+    `on` is the day where the file says none, `places` are what the same files bring.
 
     Raises:
         UsageError: it is one that cannot be taken; see `sit_item`, `sit_from_cells`.
@@ -137,14 +133,7 @@ def sit_from_cells(
     at: tuple[float, float],
     stands: Collection[str],
 ) -> Item:
-    """Read a sit from its cells.
-
-    Args:
-        session: the open logbook.
-        point: as the file has it.
-        cells: what it says of the sit.
-        at: where its stand lies [deg].
-        stands: ids of places that the same files bring.
+    """Read a sit from the cells of a point; `stands` are ids of places that the same files bring.
 
     Raises:
         UsageError: its stand is unknown, or a cell cannot be read.
