@@ -39,7 +39,10 @@ def met_again(file: FieldFile) -> FieldFile:
 def _point(point: ParsedPoint) -> ParsedPoint:
     cells = point.cells
     text = point.text or cells.get("description", "")
-    where = _where(point)
+    lat, lon = point.lat, point.lon
+    if lat is None or lon is None:
+        lat, lon = plain_number(cells.get("lat", "")), plain_number(cells.get("lon", ""))
+    where = [] if lat is None or lon is None else [(lat, lon)]
     mark = mark_of(cells, point.name, text, where)
     point = replace(point, rounded=is_rounded(cells, text), text=without_mark(point.text))
     if mark is None:
@@ -57,13 +60,6 @@ def _point(point: ParsedPoint) -> ParsedPoint:
 
 # What says which thing it is, also where a person gave it other words.
 _KEPT = ("kind", "camera", "from", "until", "facing", "clock", "tz")
-
-
-def _where(point: ParsedPoint) -> list[tuple[float, float]]:
-    if point.lat is not None and point.lon is not None:
-        return [(point.lat, point.lon)]
-    at = plain_number(point.cells.get("lat", "")), plain_number(point.cells.get("lon", ""))
-    return [(at[0], at[1])] if at[0] is not None and at[1] is not None else []
 
 
 def _drawn(drawn: ParsedShape) -> ParsedShape:

@@ -102,7 +102,7 @@ def take(
     twins = {twin.sign: twin.other for twin in found.twins} if as_one else {}
     for group in only:
         for item in getattr(found, group):
-            other = twins.get(sign_of(item) or "")
+            other = twins.get(sign_of(item) or "") if twins else None
             if item.state == "known" or other:
                 known += 1
             elif item.edits:

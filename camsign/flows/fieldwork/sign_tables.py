@@ -99,10 +99,6 @@ class Choices:
     kinds: Mapping[int, str] = field(default_factory=dict)
     guesses: bool = False
 
-    def turns(self, row: int) -> bool:
-        """Whether a row's travel is to be turned around."""
-        return (row in self.turned) != self.turn_all
-
 
 @collector_paused()
 def import_sign(
@@ -214,7 +210,8 @@ class SignReader:
             note = f"place to within {point.accuracy_m:.0f} m, by the phone"
             said = replace(said, seen=replace(said.seen, note=note))
         said = self._offered(point, said, notes)
-        if self.choices.turns(row) and (heading := said.seen.heading) is not None:
+        turns = (row in self.choices.turned) != self.choices.turn_all
+        if turns and (heading := said.seen.heading) is not None:
             # Of a rub it is the bare side if it was read as travel, or the other way.
             as_bare = said.kind == "rub" and self.session.settings.bare_side_rule
             heading = replace(heading, bare=not heading.bare) if as_bare else turned(heading)
