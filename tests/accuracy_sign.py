@@ -100,8 +100,16 @@ def _held(
     for (x, y), found in zip(spots, regions, strict=True):
         far, bed = world.bed_error(x, y)
         if far <= 75:
-            held.append(found.holds(*world.beds[bed][:2]))
+            held.append(_holds(found, *world.beds[bed][:2]))
     return held
+
+
+def _holds(region: RadiantRegion, east: float, north: float) -> bool:
+    """Whether a point [m] lies inside."""
+    turn = np.radians(region.bearing_deg)
+    x, y = east - region.east, north - region.north
+    along, across = x * np.sin(turn) + y * np.cos(turn), x * np.cos(turn) - y * np.sin(turn)
+    return bool((along / region.major_m) ** 2 + (across / region.minor_m) ** 2 <= 1)
 
 
 Rule = tuple[str, float]

@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from camsign.air.spread import Scent
-from camsign.ground.drainage import Stream
 from camsign.sits import evenings
 from camsign.sits.evenings import (
     ASIDE_M,
@@ -137,7 +136,7 @@ def test_a_way_nobody_knows_may_lead_anywhere() -> None:
 
 def test_cold_air_that_slides_to_the_bed_spoils_what_the_wind_would_not() -> None:
     points = np.stack([np.linspace(150, -60, 40), np.linspace(10, 0, 40)], 1)
-    air = Air(Scent(90.0, 30.0, 0.1), 1.0, Stream(points))
+    air = Air(Scent(90.0, 30.0, 0.1), 1.0, points)
     sit = replace(_sit(90.0), airs=(air,) * 19)
     assert _play(_sit(90.0)).bed_winded == 0
     assert _play(sit).bed_winded > 0.9

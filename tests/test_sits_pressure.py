@@ -39,11 +39,11 @@ def test_the_last_one_near_before_the_sit_counts_and_nothing_after_it_began() ->
     found = (one("walk", 1, 17, 0), one("sit", 3, 21, 150), one("sit", 4, 21, 900),
              one("card pulled", 7, 17, 0), one("walk", 7, 22, 0))  # fmt: skip
     here, begin = [(0.0, 0.0, 0.0)], datetime(2025, 11, 7, 20, tzinfo=UTC)
-    last = last_disturbed(found, here, DAY, begin)
-    assert last is not None and (last.day, last.what, last.days_ago) == (DAY, "card pulled", 0)
-    last = last_disturbed(found, here, DAY, begin - timedelta(hours=4))
-    assert last is not None and (last.day.day, last.what, last.days_ago) == (3, "sit", 4)
-    assert last_disturbed(found, [(5000.0, 0.0, 60.0)], DAY, begin) is None
+    last = last_disturbed(found, here, begin)
+    assert last is not None and (last.day, last.what) == (DAY, "card pulled")
+    last = last_disturbed(found, here, begin - timedelta(hours=4))
+    assert last is not None and (last.day.day, last.what) == (3, "sit")
+    assert last_disturbed(found, [(5000.0, 0.0, 60.0)], begin) is None
 
 
 def test_what_you_did_today_before_the_sit_is_told_and_the_sit_itself_is_not() -> None:

@@ -24,21 +24,6 @@ WIDTH_M, SPREADS = 20.0, 0.2
 
 
 @dataclass(frozen=True, slots=True)
-class Stream:
-    """The way air takes along the slope: points (n x 2, x and y [m]), the first where it starts."""
-
-    points: Floats
-
-    @property
-    def bearing_deg(self) -> float | None:
-        """The bearing on which it leaves [deg, grid north is 0]; None where it goes nowhere."""
-        if len(self.points) < 2:
-            return None
-        ahead = self.points[min(len(self.points) - 1, 4)] - self.points[0]
-        return float(np.degrees(np.arctan2(ahead[0], ahead[1])) % 360)
-
-
-@dataclass(frozen=True, slots=True)
 class Slopes:
     """The lay of the land as air feels it: smoothed rise to the east and north [m per m]."""
 
@@ -54,8 +39,9 @@ def slopes_of(grid: Grid) -> Slopes:
 
 def stream(
     slopes: Slopes, x: float, y: float, uphill: bool = False, far_m: float = 400.0
-) -> Stream:
-    """The way air takes from x, y [m] along the fall line, or up it, for at most far_m [m].
+) -> Floats:
+    """The way air takes from x, y [m] along the fall line, or up it, for at most far_m [m]: points
+    (n x 2, x and y [m]), the first where it starts.
 
     It ends where the ground is all but level, where it would turn back, and at the grid's edge.
     """
@@ -75,16 +61,16 @@ def stream(
         if len(points) > 3 and np.hypot(*(here - points[-3])) < step:
             break
         points.append(here)
-    return Stream(np.array(points))
+    return np.array(points)
 
 
-def in_stream(flow: Stream, x: npt.ArrayLike, y: npt.ArrayLike) -> Bools:
+def in_stream(flow: Floats, x: npt.ArrayLike, y: npt.ArrayLike) -> Bools:
     """Whether places x, y [m] (same shape) lie in a stream, which widens on its way."""
     x, y = np.asarray(x, float), np.asarray(y, float)
-    if len(flow.points) < 2:
+    if len(flow) < 2:
         return np.zeros(x.shape, bool)
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(flow.points, axis=0).T))])
-    off = np.hypot(flow.points[:, 0] - x[..., None], flow.points[:, 1] - y[..., None])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(flow, axis=0).T))])
+    off = np.hypot(flow[:, 0] - x[..., None], flow[:, 1] - y[..., None])
     return np.asarray((off <= WIDTH_M + SPREADS * along).any(-1), bool)
 
 

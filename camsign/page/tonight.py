@@ -159,8 +159,8 @@ def _box(known: Known) -> tuple[float, float, float, float]:
     points += [(area.bed.x, area.bed.y) for area in known.habits.areas.values()]
     for one in known.settings:
         for entry in one.entries:
-            if entry.approach is not None:
-                points += [(float(x), float(y)) for x, y in entry.approach.way.points]
+            if entry.way is not None:
+                points += [(float(x), float(y)) for x, y in entry.way.points]
     xs, ys = zip(*points, strict=True)
     return (
         min(xs) - _MARGIN_M, min(ys) - _MARGIN_M, max(xs) + _MARGIN_M, max(ys) + _MARGIN_M,

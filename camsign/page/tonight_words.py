@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from camsign.arrays import Floats
 from camsign.formats.days import People
 from camsign.formats.days import day as in_words
 from camsign.formats.interval import CANNOT_TELL
-from camsign.ground.drainage import Stream
 from camsign.logbook.settings import Settings
 from camsign.sits.evenings import STEP_MIN, Air
 from camsign.sits.plane import Plane
@@ -144,7 +144,7 @@ def _step(scene: Scene, when: datetime | None) -> int:
 
 def _airs(scene: Scene, plane: Plane) -> dict[str, Any]:
     """The scent at each step; the ways along the slope are told once and named by their number."""
-    streams: list[Stream] = []
+    streams: list[Floats] = []
     airs = []
     for air in scene.airs:
         which = _which(streams, air)
@@ -153,12 +153,12 @@ def _airs(scene: Scene, plane: Plane) -> dict[str, Any]:
             "toward": scent.toward_deg, "half": scent.half_width_deg, "doubt": scent.doubt_deg,
             "share": air.slope_share if which is not None else 0.0, "stream": which,
         })  # fmt: skip
-    lines = [plane.lat_lon(one.points).tolist() for one in streams]
+    lines = [plane.lat_lon(one).tolist() for one in streams]
     return {"airs": airs, "streams": lines}
 
 
-def _which(streams: list[Stream], air: Air) -> int | None:
-    if air.slope is None or len(air.slope.points) < 2:
+def _which(streams: list[Floats], air: Air) -> int | None:
+    if air.slope is None or len(air.slope) < 2:
         return None
     for i, known in enumerate(streams):
         if known is air.slope:

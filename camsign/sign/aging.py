@@ -33,11 +33,6 @@ def table() -> dict[str, Any]:
     return tomllib.loads(FILE.read_text(encoding="utf-8"))
 
 
-def looks(kind: str, settings: Settings) -> list[str]:
-    """Give the looks that a kind of sign can have."""
-    return [*rows(kind, settings)]
-
-
 def is_look(kind: str, said: str, settings: Settings) -> bool:
     """Whether a word says something of the look of a kind of sign."""
     try:

@@ -33,13 +33,6 @@ class RadiantRegion:
     minor_m: float
     bearing_deg: float
 
-    def holds(self, east: float, north: float) -> bool:
-        """Tell whether a point [m] lies inside."""
-        turn = np.radians(self.bearing_deg)
-        x, y = east - self.east, north - self.north
-        along, across = x * np.sin(turn) + y * np.cos(turn), x * np.cos(turn) - y * np.sin(turn)
-        return bool((along / self.major_m) ** 2 + (across / self.minor_m) ** 2 <= 1)
-
 
 def region(search: Search, source: Source, law: Law, level: float = 0.95) -> RadiantRegion:
     """Give a radiant's region by a law fitted to all of them (see `fitted`)."""

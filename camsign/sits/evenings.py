@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from camsign.air.spread import SCENT_REACH_M, Scent
 from camsign.arrays import Bools, Floats
-from camsign.ground.drainage import Stream, in_stream
+from camsign.ground.drainage import in_stream
 
 STEP_MIN = 10.0
 # Walking speed of a deer that travels without hurry [m/s]; common practice, no source.
@@ -71,7 +71,7 @@ class Air:
 
     scent: Scent
     slope_share: float = 0.0
-    slope: Stream | None = None
+    slope: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class Sit:
     arrive: float
     first: float
     last: float
-    slopes: tuple[Stream | None, ...]
+    slopes: tuple[Floats | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ class Walk:
     """The way in: points x, y (n x 2 [m]), and the slope's stream at each when one is there."""
 
     points: Floats
-    slopes: tuple[Stream | None, ...]
+    slopes: tuple[Floats | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,12 +255,12 @@ def _from_stand(
     return _reach(luck, here, at, sit.slopes), in_bed, moving
 
 
-def _reach(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Stream | None]) -> Reach:
+def _reach(luck: Floats, here: Floats, at: Floats, slopes: Sequence[Floats | None]) -> Reach:
     """k places (k x 2 [m]) that scent starts from, and the n places it may reach from each."""
     away = at - here[:, None, :]
     near: Bools = np.hypot(away[..., 0], away[..., 1]) <= SCENT_REACH_M
     bearing = np.degrees(np.arctan2(away[..., 0], away[..., 1])).astype(np.float32)
-    runs = np.array([slope is not None and len(slope.points) > 1 for slope in slopes])
+    runs = np.array([slope is not None and len(slope) > 1 for slope in slopes])
     by_slope = np.zeros(near.shape, bool)
     for i, slope in enumerate(slopes):
         if slope is not None and runs[i] and near[i].any():

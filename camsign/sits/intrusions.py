@@ -32,15 +32,6 @@ class Intrusion:
     points: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class Disturbed:
-    """The last time a place was disturbed before a sit, how, and how many days ago (0: today)."""
-
-    day: date
-    what: str
-    days_ago: int
-
-
 def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     """Every time somebody was in the woods that the logbook knows of, in order."""
     rows = session.con.execute(sql_beside(__file__, "intrusions.sql")).fetchall()
@@ -70,15 +61,14 @@ def near(one: Intrusion, x: float, y: float, within: float) -> bool:
 def last_disturbed(
     intrusions: Sequence[Intrusion],
     places: Sequence[tuple[float, float, float]],
-    day: date,
     begin: datetime,
-) -> Disturbed | None:
+) -> Intrusion | None:
     """The last intrusion within DISTURBS_M of any of places (x, y, radius [m]) that was over
-    before a sit of a local day began (UTC).
+    before a sit began (UTC).
 
     None: nobody is known to have been there that season or before.
     """
     for one in reversed(intrusions):
         if one.at < begin and any(near(one, x, y, r + DISTURBS_M) for x, y, r in places):
-            return Disturbed(one.day, one.what, (day - one.day).days)
+            return one
     return None

@@ -13,8 +13,9 @@ import numpy as np
 
 from camsign.air.spread import SCENT_REACH_M, scent
 from camsign.air.stability import net_radiation_index, stability_class
+from camsign.arrays import Floats
 from camsign.errors import UsageError
-from camsign.ground.drainage import Stream, stream
+from camsign.ground.drainage import stream
 from camsign.sits.evenings import STEP_MIN, Air, Bed, Hours, Sit, Walk
 from camsign.sits.hourwords import rise_and_set
 from camsign.sits.plane import Plane
@@ -64,7 +65,7 @@ class Moment:
     sun_deg: float
     night: bool
     shade: bool | None
-    slope: Stream | None
+    slope: Floats | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +75,6 @@ class Outing:
     sit: Sit
     be_in_by: datetime
     until: datetime
-    moments: tuple[Moment, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Approach:
-    """A way in walked so as to be there in time, before any wind is known."""
-
-    way: WayIn
-    walk: Walk
     moments: tuple[Moment, ...]
 
 
@@ -124,11 +116,11 @@ def outing_of(
     return Outing(sit, begin, end, moments)
 
 
-def approach_of(
+def walk_in(
     way: WayIn, arrive: datetime, day: Day, plane: Plane, terrain: Terrain | None,
     beds: Sequence[Bed],
-) -> Approach:  # fmt: skip
-    """A way in, walked so as to be there by `arrive` (UTC).
+) -> tuple[Walk, tuple[Moment, ...]]:  # fmt: skip
+    """A way in, walked so as to be there by `arrive` (UTC), and the moment at each of its points.
 
     The slope matters only where scent can get to one of the beds; elsewhere it is not worked out.
     """
@@ -141,7 +133,7 @@ def approach_of(
         near = any(np.hypot(b.x - x, b.y - y) <= b.radius + SCENT_REACH_M for b in beds)
         ground = terrain if near else None
         found += _moments([when], (float(place[0]), float(place[1])), (x, y), day, ground)
-    return Approach(way, Walk(way.points, tuple(m.slope for m in found)), tuple(found))
+    return Walk(way.points, tuple(m.slope for m in found)), tuple(found)
 
 
 def _moments(

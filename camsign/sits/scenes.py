@@ -14,10 +14,10 @@ from camsign.answers.ways import UNKNOWN_WEIGHT
 from camsign.errors import UsageError
 from camsign.ground.horizon import seen_from
 from camsign.logbook.session import Session
-from camsign.sits.evenings import Air, Drawn, Played, Way, drawn, in_reach, played
+from camsign.sits.evenings import Air, Drawn, Played, Walk, Way, drawn, in_reach, played
 from camsign.sits.habits import Habits, KnownWay
 from camsign.sits.plane import Plane
-from camsign.sits.planning import Approach, Day, Outing, airs_of, approach_of, outing_of
+from camsign.sits.planning import Day, Moment, Outing, airs_of, outing_of, walk_in
 from camsign.sits.stands import StandPlace, WayIn, ways_in
 from camsign.sits.terrain import Terrain
 from camsign.sits.weather import Sky
@@ -33,12 +33,13 @@ Draws = dict[tuple[str, str], tuple[tuple[KnownWay, Drawn], ...]]
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A way in (None: none is drawn) and the evenings drawn for a sit that begins with it.
+    """A way in (None: none is drawn), its moments, the evenings of a sit that begins with it.
 
     `seen`: by area, how much of the way in near its bed the bed looks onto, 0 to 1.
     """
 
-    approach: Approach | None
+    way: WayIn | None
+    moments: tuple[Moment, ...]
     draws: Draws
     seen: dict[str, float]
 
@@ -83,21 +84,22 @@ def setting_of(
     """Set a stand up for any wind: its hours, its ways in, and where he is on each evening."""
     outing = outing_of(place, sun, morning, span, terrain)
     beds = [area.bed for area in habits.areas.values()]
-    approaches: list[Approach | None] = [
-        approach_of(way, outing.be_in_by, sun, plane, terrain, beds)
-        for way in ways_in(session, plane, place.stand)
-    ] or [None]
-    entries = tuple(
-        Entry(one, _draws(place, outing, one, habits), _sights(one, habits, terrain, morning))
-        for one in approaches
-    )
-    return Setting(place, outing, entries, sun.sunrise)
+    entries = []
+    ways: list[WayIn | None] = [*ways_in(session, plane, place.stand)]
+    for way in ways or [None]:
+        walk: Walk | None = None
+        moments: tuple[Moment, ...] = ()
+        if way is not None:
+            walk, moments = walk_in(way, outing.be_in_by, sun, plane, terrain, beds)
+        # In the dark before a morning no bed looks onto it.
+        seen = {} if morning else _sights(way, habits, terrain)
+        entries.append(Entry(way, moments, _draws(place, outing, walk, habits), seen))
+    return Setting(place, outing, tuple(entries), sun.sunrise)
 
 
-def _draws(place: StandPlace, outing: Outing, approach: Approach | None, habits: Habits) -> Draws:
+def _draws(place: StandPlace, outing: Outing, walk: Walk | None, habits: Habits) -> Draws:
     """Evenings by (area, buck), for the areas near enough that he can come by."""
     found: Draws = {}
-    walk = approach.walk if approach is not None else None
     for odds in habits.odds:
         bed = habits.areas[odds.area_id].bed
         if not in_reach(bed, place.stand):
@@ -133,26 +135,22 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
 def _scene(
     setting: Setting, airs: tuple[Air, ...], entry: Entry, sky: Sky, dawn_deg: float | None
 ) -> Scene:
-    way = entry.approach
-    walk_airs = airs_of(sky, way.moments) if way is not None else None
+    walk_airs = airs_of(sky, entry.moments) if entry.way is not None else None
     found = {
         key: tuple((known, played(draws, airs, walk_airs)) for known, draws in ways)
         for key, ways in entry.draws.items()
     }
-    way_in = way.way if way is not None else None
-    return Scene(setting.place, setting.outing, airs, way_in, found, dawn_deg, entry.seen)
+    return Scene(setting.place, setting.outing, airs, entry.way, found, dawn_deg, entry.seen)
 
 
-def _sights(
-    approach: Approach | None, habits: Habits, terrain: Terrain | None, morning: bool
-) -> dict[str, float]:
-    """How much of a way in each bed looks onto over the ground; in the dark before a morning none.
+def _sights(way: WayIn | None, habits: Habits, terrain: Terrain | None) -> dict[str, float]:
+    """How much of a way in each bed looks onto over the ground.
 
     Areas whose bed is nowhere near the way are left out, and all where the ground is unknown.
     """
-    if approach is None or terrain is None or morning:
+    if way is None or terrain is None:
         return {}
-    points = approach.way.points
+    points = way.points
     found = {}
     for area_id, area in habits.areas.items():
         off = np.hypot(points[:, 0] - area.bed.x, points[:, 1] - area.bed.y)

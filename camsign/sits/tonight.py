@@ -143,22 +143,22 @@ def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
 
 def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     """Say how long the stand and its bed have been left alone."""
-    stand, asked = scene.place.stand, (known.sun.day, one.row.be_in_by)
-    by_stand = last_disturbed(known.intrusions, [(stand.x, stand.y, 0.0)], *asked)
+    stand, begin = scene.place.stand, one.row.be_in_by
+    by_stand = last_disturbed(known.intrusions, [(stand.x, stand.y, 0.0)], begin)
     last = by_stand
     if one.row.area_id is not None:
         bed = known.habits.areas[one.row.area_id].bed
         places = [(stand.x, stand.y, 0.0), (bed.x, bed.y, bed.radius)]
-        last = last_disturbed(known.intrusions, places, *asked)
+        last = last_disturbed(known.intrusions, places, begin)
     if last is None:
         return one
-    where = f"{last.what}, by the {'stand' if last == by_stand else 'bed'}"
+    here = by_stand is not None and (by_stand.day, by_stand.what) == (last.day, last.what)
+    where = f"{last.what}, by the {'stand' if here else 'bed'}"
+    days = (known.sun.day - last.day).days
     told = f"nobody in there since {last.day} ({where})"
-    if not last.days_ago:
+    if not days:
         told = f"somebody was in there that day ({where})"
-    row = replace(
-        one.row, disturbed_on=last.day, days_undisturbed=last.days_ago, why=(*one.row.why, told)
-    )
+    row = replace(one.row, disturbed_on=last.day, days_undisturbed=days, why=(*one.row.why, told))
     return replace(one, row=row)
 
 
