@@ -17,8 +17,7 @@ from camsign.flows.fieldwork.kindwords import Asked
 from camsign.flows.fieldwork.shorthand import Shorthand, SpotDraft
 from camsign.flows.fieldwork.signwords import SignDraft
 from camsign.logbook.settings import Settings
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
+from camsign.logbook.things import AREA_KINDS, PLACE_KINDS
 from camsign.units import parse_length
 
 FILE = Path(__file__).resolve().parents[1] / "fixtures" / "field" / "names.csv"

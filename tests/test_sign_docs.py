@@ -10,9 +10,10 @@ import pytest
 
 from camsign.cli.app import run
 from camsign.logbook.settings import Settings, read, render
+from camsign.logbook.things import SIGN_KINDS
 from camsign.sign import chains, proposals, radiants, size
 from camsign.sign.aging import SUMMER, WINTER, rows, state_of, table
-from camsign.sign.kinds import KINDS, MEASURES
+from camsign.sign.kinds import MEASURES
 from camsign.sign.origin_likelihood import Law
 
 DOCS = Path(__file__).resolve().parents[1] / "docs"
@@ -50,7 +51,7 @@ def made(row: dict[str, object]) -> str:
 def aging_table() -> list[str]:
     """Give docs/sign.md's table of looks, a line a row, from aging.toml."""
     lines = []
-    for kind in KINDS:
+    for kind in SIGN_KINDS:
         unlooked = table()["unlooked"].get(
             kind, {"days": 30, "standing": "common practice, no source"}
         )
@@ -71,7 +72,7 @@ def test_the_aging_table_is_the_codes() -> None:
 
 
 def test_every_row_says_what_it_rests_on() -> None:
-    every = [row for kind in KINDS for row in rows(kind, HOME).values()]
+    every = [row for kind in SIGN_KINDS for row in rows(kind, HOME).values()]
     every += [*table()["unlooked"].values(), *table()["season"].values()]
     assert all(
         "common practice" in r["standing"] or re.search(r"\(.*\d{4}|as ", r["standing"])

@@ -18,11 +18,11 @@ from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.accept_proposals import proposal_features, take_proposals
 from camsign.formats.geojson import read_geojson, write_geojson
-from camsign.geo import distance_bearing
+from camsign.geo import Circle, distance_bearing
 from camsign.logbook.edits import SetFields
 from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
-from camsign.places.areas import Ring, add_areas, areas
+from camsign.places.areas import add_areas, areas
 from camsign.sign.plane import plane_at
 from camsign.sign.proposals import Proposal, around_in_words, propose
 from camsign.sign.record import SaidSighting, add_sign
@@ -152,7 +152,7 @@ def test_a_trail_is_travel_until_they_ate_there(tmp_path: Path) -> None:
     do(folder, lambda s: add_sign(s, "browse", (lat, lon), SaidSighting(date(2025, 11, 1))))
     (eaten,) = do(folder, propose)
     assert (eaten.kind, eaten.known_as) == ("staging", None)
-    do(folder, lambda s: add_areas(s, [Ring("feeding", "Low flat", (lat, lon), 60.0)]))
+    do(folder, lambda s: add_areas(s, [("feeding", "Low flat", Circle(lat, lon, 60.0))]))
     assert do(folder, propose)[0].known_as == "Low flat"
 
 

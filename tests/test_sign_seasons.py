@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camsign.logbook.settings import Settings
+from camsign.logbook.things import SIGN_KINDS
 from camsign.sign.aging import rows
-from camsign.sign.kinds import KINDS
 from camsign.sign.windows import SightingLook, made_window, windows_of
 
 HOME = Settings(id="x", tz="America/New_York")
@@ -107,7 +107,7 @@ def test_every_look_of_every_kind_stands_above() -> None:
     from camsign.sign.aging import state_of
 
     tried = {(kind, state_of(kind, look, HOME)) for kind, look, *_ in ROWS if look}
-    assert tried == {(kind, look) for kind in KINDS for look in rows(kind, HOME)}
+    assert tried == {(kind, look) for kind in SIGN_KINDS for look in rows(kind, HOME)}
 
 
 @given(

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from camsign.errors import UsageError
 from camsign.logbook.settings import Settings
+from camsign.logbook.things import SIGN_KINDS
 from camsign.sign.aging import rows, state_of
-from camsign.sign.kinds import KINDS
 from camsign.sign.windows import (
     MadeWindow,
     SightingLook,
@@ -144,7 +144,7 @@ def test_a_table_without_sense_is_told_in_one_line(row: dict[str, object]) -> No
 
 
 def test_words_for_looks() -> None:
-    for kind in KINDS:
+    for kind in SIGN_KINDS:
         for state, row in rows(kind, HOME).items():
             assert {state_of(kind, word, HOME) for word in [state, *row["words"]]} == {state}
     assert state_of("rub", "Not there", HOME) == "absent"

@@ -12,9 +12,7 @@ from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
 from camsign.flows.fieldwork.sign_tables import Choices
 from camsign.logbook.session import Session
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
-from camsign.sign.kinds import KINDS as SIGN_KINDS
+from camsign.logbook.things import AREA_KINDS, PLACE_KINDS, SIGN_KINDS
 from camsign.sign.kinds import TRAVELED
 
 GROUPS = {

@@ -9,18 +9,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.errors import CamsignError, InputRefused, UsageError
+from camsign.geo import Circle
 from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.fields import choice_of
 from camsign.logbook.session import Session
-from camsign.logbook.things import AREA, AREA_KINDS, DOE_BEDDING
+from camsign.logbook.things import AREA, DOE_BEDDING
 from camsign.places.nearby import Nearby
 from camsign.places.shapes import center_and_size, circle_shape, polygon_shape, rings_of
 
 if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
 
-KINDS = AREA_KINDS
 Rings = Sequence[tuple[float, float]]
 # Other words for a kind: a bare bedding area is one where bucks bed.
 _ALSO = {"buck bedding": "bedding", "doe": DOE_BEDDING, "does": DOE_BEDDING}
@@ -70,18 +70,8 @@ def add_area(
     return _row(*named.add(session, AREA, {"name": name, "kind": kind_of(kind), "shape": shape}))
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
-    """A circle to be added: its center as latitude, longitude [deg, WGS 84], radius [m]."""
-
-    kind: str
-    name: str
-    center: tuple[float, float]
-    radius_m: float
-
-
-def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
-    """Add several circles in one act; a name that is taken gets a number behind it.
+def add_areas(session: Session, wanted: Sequence[tuple[str, str, Circle]]) -> list[AreaRow]:
+    """Add circles in one act, each with its kind and name; a taken name gets a number behind it.
 
     Raises:
         UsageError: a kind, place or radius is none.
@@ -89,11 +79,11 @@ def add_areas(session: Session, rings: Sequence[Ring]) -> list[AreaRow]:
     taken = {naming.key(name) for name in named.names(session, AREA).values()}
     edits: list[Edit] = []
     rows = []
-    for ring in rings:
-        name = naming.free(naming.cleaned(ring.name, "area"), taken)
+    for kind, said, circle in wanted:
+        name = naming.free(naming.cleaned(said, "area"), taken)
         taken.add(naming.key(name))
-        shape = circle_shape(*ring.center, ring.radius_m)
-        fields = {"name": name, "kind": kind_of(ring.kind), "shape": shape}
+        shape = circle_shape(circle.lat, circle.lon, circle.radius_m)
+        fields = {"name": name, "kind": kind_of(kind), "shape": shape}
         area = new_id("a")
         edits.append(SetFields("area", area, fields))
         rows.append(_row(area, fields))

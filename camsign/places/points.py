@@ -11,10 +11,8 @@ from camsign.geo import distance_bearing
 from camsign.logbook import named
 from camsign.logbook.fields import choice_of
 from camsign.logbook.session import Session
-from camsign.logbook.things import PLACE, PLACE_KINDS
+from camsign.logbook.things import PLACE
 from camsign.places.shapes import path_shape, points_of
-
-KINDS = PLACE_KINDS
 
 
 @dataclass(frozen=True, slots=True)

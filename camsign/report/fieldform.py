@@ -7,9 +7,8 @@ from pathlib import Path
 import jinja2
 
 from camsign.logbook.placing import place
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
-from camsign.sign.kinds import KINDS, MEASURES
+from camsign.logbook.things import AREA_KINDS, PLACE_KINDS, SIGN_KINDS
+from camsign.sign.kinds import MEASURES
 from camsign.units import UnitSystem
 
 EXAMPLES = {
@@ -31,7 +30,7 @@ def form_text(units: UnitSystem) -> str:
         loader=jinja2.FileSystemLoader(folder), autoescape=True, trim_blocks=True,
         lstrip_blocks=True, undefined=jinja2.StrictUndefined,
     )  # fmt: skip
-    measures = {kind: list(MEASURES[kind]) for kind in KINDS}
+    measures = {kind: list(MEASURES[kind]) for kind in SIGN_KINDS}
     return made.get_template("fieldform.html").render(
         measures=measures, places=PLACE_KINDS, areas=AREA_KINDS, examples=EXAMPLES[units],
         unit="inches" if units == "imperial" else "centimeters", blank=range(BLANK),

@@ -16,7 +16,6 @@ from camsign.logbook.settings import Settings
 from camsign.logbook.things import BED_OF, SIGN_KINDS
 from camsign.units import format_length, parse_length
 
-KINDS = SIGN_KINDS
 # Kinds that say which way a deer went. A trail is walked both ways; its bearing is one of the two.
 TRAVELED = frozenset({"rub", "scrape", "track", "trail"})
 _ALIASES = {"shed antler": "shed", "antler": "shed", "tracks": "track", "print": "track"}
@@ -83,7 +82,7 @@ _ABOVE_SNOW = ("top_m", "bottom_m", "tine_m")
 
 def sign_words() -> dict[str, str]:
     """Give every word that names a kind of sign, with the kind; plurals too."""
-    known = {**_ALIASES, **{kind: kind for kind in KINDS}}
+    known = {**_ALIASES, **{kind: kind for kind in SIGN_KINDS}}
     return {f"{word}s": kind for word, kind in known.items()} | known
 
 
@@ -94,7 +93,7 @@ def sign_kind(word: str) -> str:
     """Give the kind of sign that a word names; plurals too. Raises UsageError if it names none."""
     kind = _WORDS.get(key(word))
     if kind is None:
-        raise UsageError(f"{word.strip()!r} is no kind of sign", meant(word, _WORDS, KINDS))
+        raise UsageError(f"{word.strip()!r} is no kind of sign", meant(word, _WORDS, SIGN_KINDS))
     return kind
 
 

@@ -16,6 +16,7 @@ from camsign.answers.bucks import Bucks, bucks_of, mature_of
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope, scope_of, season_days
 from camsign.answers.ways import Ways, unseen_weight, ways_of
+from camsign.arrays import Times
 from camsign.formats.interval import Interval
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import season_of
@@ -23,7 +24,7 @@ from camsign.logbook.session import Session
 from camsign.places.shapes import center_and_size
 from camsign.sits.evenings import Bed, Hours, Stand, Way, in_reach
 from camsign.sits.plane import Plane
-from camsign.sits.windbeds import compared, days_covered, factors_of, morning_winds, which
+from camsign.sits.windbeds import compared, factors_of, morning_winds, which
 
 # Before any picture of his: he leaves about then [min from sunset], comes in about then; no source.
 USUAL = {False: Hours(-8.0, 38.0), True: Hours(8.0, 38.0)}
@@ -104,35 +105,44 @@ def habits_of(
     Raises:
         UsageError: there is no such buck.
     """
-    scope = _season_up_to(session, day, names)
-    areas = bed_areas(session, plane)
-    bucks = bucks_of(session, scope)
-    asked = _asked(session, scope, bucks, names)
-    odds: list[Odds] = []
-    ways: dict[str, tuple[KnownWay, ...]] = {}
-    watched: dict[str, int] = {}
-    unseen: dict[str, float] = {}
+    start = session.settings.season_start
+    first, _ = season_days(season_of(day, start), start)
+    scope = scope_of(session, names, first=first, last=day)
+    areas, bucks = bed_areas(session, plane), bucks_of(session, scope)
+    asked = set(bucks.ids)
+    if names is None:
+        asked = {bucks.ids[n] for n in mature_of(session, scope, bucks).bucks}
     reached = [one for one in areas.values() if any(in_reach(one.bed, s) for s in stands)]
     known = _known_around(session, scope, reached)
-    for area in reached:
-        season = _season(session, scope, area.area_id, bucks, known[area.area_id])
-        odds += [
-            Odds(one.buck, one.buck_id, area.area_id, one.share)
-            for one in season.lately if one.buck_id in asked
-        ]  # fmt: skip
-        ways[area.area_id] = _ways(session, plane, season, area, morning)
-        watched[area.area_id] = season.days
-        unseen[area.area_id] = _unseen(season, morning)
-    hours = _hours(session, scope, morning, bucks, {o.buck_id for o in odds})
-    by_wind = _by_wind(session, scope, odds, known)
-    odds += _unwatched(odds, watched)
+    seasons = {
+        one.area_id: _season(session, scope, one.area_id, bucks, known[one.area_id])
+        for one in reached
+    }
+    odds = [
+        Odds(one.buck, one.buck_id, area, one.share)
+        for area, season in seasons.items() for one in season.lately if one.buck_id in asked
+    ]  # fmt: skip
+    by_wind = _by_wind(session, scope, odds, known, seasons)
+    hours = _hours(session, scope, morning, bucks, {one.buck_id for one in odds})
+    watched = {area: len(season.days) for area, season in seasons.items()}
     return Habits(
-        areas, tuple(odds), ways, hours, watched, scope.first, scope.last, by_wind, unseen,
-        *_stale(session, scope),
-    )  # fmt: skip
+        areas=areas,
+        odds=(*odds, *_unwatched(odds, watched)),
+        ways={
+            area: _ways(session, plane, season, areas[area], morning)
+            for area, season in seasons.items()
+        },
+        hours=hours,
+        watched=watched,
+        first=scope.first,
+        last=scope.last,
+        by_wind=by_wind,
+        unseen={area: _unseen(season, morning) for area, season in seasons.items()},
+        **_stale(session, scope),
+    )
 
 
-def _stale(session: Session, scope: Scope) -> tuple[date | None, date | None]:
+def _stale(session: Session, scope: Scope) -> dict[str, date | None]:
     """The day of the last detections if it lies before the scope, and then, of the scope's days,
     the last with pictures that nobody has sorted."""
     row = session.con.execute(
@@ -142,8 +152,9 @@ def _stale(session: Session, scope: Scope) -> tuple[date | None, date | None]:
     ).fetchone()
     pictured, waiting = row or (None, None)
     if pictured is None or pictured >= scope.first:
-        return None, None
-    return pictured, waiting if waiting and waiting >= scope.first else None
+        return {"stale": None, "to_sort": None}
+    mine = waiting is not None and waiting >= scope.first
+    return {"stale": pictured, "to_sort": waiting if mine else None}
 
 
 def _known_around(session: Session, scope: Scope, areas: Sequence[BedArea]) -> dict[str, Known]:
@@ -162,23 +173,21 @@ def _known_around(session: Session, scope: Scope, areas: Sequence[BedArea]) -> d
 
 
 def _by_wind(
-    session: Session, scope: Scope, odds: Sequence[Odds], known: Mapping[str, Known]
+    session: Session,
+    scope: Scope,
+    odds: Sequence[Odds],
+    known: Mapping[str, Known],
+    seasons: Mapping[str, _Season],
 ) -> dict[tuple[str, str], tuple[float, ...]]:
     """Which bucks are shown to bed by the wind, and how much each wind moves it."""
     winds = morning_winds(session, scope.first, scope.last)
     found = {}
     for one in odds if winds else ():
-        days = days_covered(session, replace(scope, area_ids=(one.area_id,)))
+        days = seasons[one.area_id].days
         moved = factors_of(compared(known[one.area_id], one.buck_id, one.area_id, days, winds))
         if moved is not None:
             found[one.area_id, one.buck_id] = moved
     return found
-
-
-def _season_up_to(session: Session, day: date, names: Sequence[str] | None) -> Scope:
-    start = session.settings.season_start
-    first, _ = season_days(season_of(day, start), start)
-    return scope_of(session, names, first=first, last=day)
 
 
 def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
@@ -194,15 +203,6 @@ def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
     return {one.area_id: one for one in sorted(found, key=lambda one: (one.lat, one.lon))}
 
 
-def _asked(
-    session: Session, scope: Scope, bucks: Bucks, names: Sequence[str] | None
-) -> frozenset[str]:
-    if names is not None:
-        return frozenset(bucks.ids)
-    mature = mature_of(session, scope, bucks)
-    return frozenset(bucks.ids[n] for n in mature.bucks)
-
-
 @dataclass(frozen=True, slots=True)
 class _Season:
     """An area up to the day asked for: days covered, who was seen there, and his ways.
@@ -210,7 +210,7 @@ class _Season:
     `lately`: of who was seen in the last days these, else the season's, where a share is known.
     """
 
-    days: int
+    days: Times
     bucks: tuple[BeddedBuck, ...]
     lately: tuple[BeddedBuck, ...]
     ways: Ways
@@ -222,7 +222,7 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
     ways = ways_of(
         known, area_id, set(bucks.ids), scope.buck_ids is None, known.wanted(watching, scope)
     )
-    return _Season(len(watching.days), found, lately, ways)
+    return _Season(watching.days, found, lately, ways)
 
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:

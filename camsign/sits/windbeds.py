@@ -87,7 +87,7 @@ def wind_beds(session: Session, scope: Scope) -> WindBeds:
     if scope.area_ids is None or len(scope.area_ids) != 1 or not scope.buck_ids:
         raise UsageError("this question is about one buck and one area", "name them")
     area_id, buck_id = scope.area_ids[0], scope.buck_ids[0]
-    days = days_covered(session, scope)
+    days = watching_of(session, scope, reach_of(session, scope))[0].days
     winds = morning_winds(session, scope.first, scope.last)
     found = compared(known_of(session, scope, about=[area_id]), buck_id, area_id, days, winds)
     rows = _rows(found)
@@ -101,11 +101,6 @@ def wind_beds(session: Session, scope: Scope) -> WindBeds:
             "wind at the station is not wind in the woods",
         ),
     )  # fmt: skip
-
-
-def days_covered(session: Session, scope: Scope) -> Times:
-    """The days on which the scope's area was covered."""
-    return watching_of(session, scope, reach_of(session, scope))[0].days
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from camsign.formats.geojson import GeoFeature
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.naming import key
 from camsign.logbook.session import Session
-from camsign.places.areas import AreaRow, Ring, add_areas
+from camsign.places.areas import AreaRow, add_areas
 from camsign.sign.proposals import Proposal, propose
 
 
@@ -27,7 +27,8 @@ def take_proposals(
         if names is None
         else [_called(proposals, name) for name in names]
     )
-    return add_areas(session, [Ring(p.kind, p.area, (p.lat, p.lon), p.radius_m) for p in wanted])
+    circles = [(p.kind, p.area, Circle(p.lat, p.lon, p.radius_m)) for p in wanted]
+    return add_areas(session, circles)
 
 
 def proposal_features(proposals: Sequence[Proposal]) -> list[GeoFeature]:

@@ -17,7 +17,7 @@ from camsign.formats.geojson import checked_geometry, positions
 from camsign.formats.gpx import Track, TrackPoint
 from camsign.formats.marked import WORDS, Mark, is_rounded, mark_of, without_mark
 from camsign.formats.text import plain_number
-from camsign.places.areas import KINDS as AREA_KINDS
+from camsign.logbook.things import AREA_KINDS
 
 WORKED_OUT = ("rub line", "proposal")
 """Kinds that camsign works out anew wherever it is asked: never taken in."""

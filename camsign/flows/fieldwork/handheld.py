@@ -38,8 +38,7 @@ from camsign.formats.gpx import Track
 from camsign.logbook.edits import Edit
 from camsign.logbook.naming import key
 from camsign.logbook.session import Session
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
+from camsign.logbook.things import AREA_KINDS, PLACE_KINDS
 from camsign.sign.lines import LINE_NAME
 
 _WALKED = re.compile(r"\b(track|walk|walked|hike|tracklog)\b", re.I)

@@ -14,9 +14,7 @@ from itertools import takewhile
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.waywords import FACING, bearing_at
 from camsign.flows.fieldwork.words import TABLES, listed, meanings
-from camsign.logbook.things import DOE_BEDDING
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
+from camsign.logbook.things import AREA_KINDS, DOE_BEDDING, PLACE_KINDS
 from camsign.sign.kinds import sign_words
 from camsign.units import Bearing
 

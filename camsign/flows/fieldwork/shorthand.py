@@ -27,9 +27,7 @@ from camsign.flows.fieldwork.kindwords import (
 from camsign.flows.fieldwork.signwords import SignDraft, SignWords
 from camsign.flows.fieldwork.words import listed, meanings
 from camsign.logbook.settings import Settings
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
-from camsign.sign.kinds import KINDS as SIGN_KINDS
+from camsign.logbook.things import AREA_KINDS, PLACE_KINDS, SIGN_KINDS
 from camsign.sign.kinds import sign_words
 from camsign.units import Bearing, parse_length
 
