@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from camsign.arrays import Floats, Ints
 
     Pairs = tuple[Ints, Ints, Floats, Floats]
-    IndexPairs = tuple[Ints, Ints]
 
 Ring = tuple[tuple[float, float], ...]
 # WGS 84 (NIMA TR8350.2, table 3.1).
@@ -129,14 +128,14 @@ class Places:
             close = distance <= limit_m
             yield i[close], j[close], distance[close], bearing[close]
 
-    def _few(self, ends: Floats, reach: float) -> Iterator[IndexPairs]:
+    def _few(self, ends: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
         import numpy as np
 
         apart = np.linalg.norm(ends[:, None, :] - self._ends[None, :, :], axis=2)
         i, j = np.nonzero(apart <= reach)
         yield i, j
 
-    def _many(self, ends: Floats, reach: float, at_once: int) -> Iterator[IndexPairs]:
+    def _many(self, ends: Floats, reach: float, at_once: int) -> Iterator[tuple[Ints, Ints]]:
         import numpy as np
         from scipy.spatial import cKDTree
 

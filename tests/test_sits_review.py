@@ -15,8 +15,7 @@ from camsign.errors import UsageError
 from camsign.logbook.folder import create
 from camsign.logbook.journal import decode
 from camsign.logbook.session import Session
-from camsign.sits.plans import keep_plan
-from camsign.sits.review import Review, bins_of, review, sum_of
+from camsign.sits.review import Review, bins_of, keep_plan, review, sum_of
 from camsign.sits.weather import typed_sky
 
 START = datetime(2025, 10, 10, 19, 30)

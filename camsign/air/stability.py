@@ -54,15 +54,8 @@ def net_radiation_index(
     strength = insolation_class(sun_deg)
     if cloud <= 0.5:
         return strength
-    return max(1, strength - _lost_to_cloud(overcast, ceiling_m))
-
-
-def _lost_to_cloud(overcast: bool, ceiling_m: float | None) -> int:
-    if ceiling_m is not None and ceiling_m < LOW_CEILING_M:
-        return 2
-    if ceiling_m is not None and ceiling_m < MIDDLE_CEILING_M:
-        return 1
-    return 1 if overcast else 0
+    middle = ceiling_m is not None and ceiling_m < MIDDLE_CEILING_M
+    return max(1, strength - (2 if low else 1 if middle or overcast else 0))
 
 
 def stability_class(speed_ms: float, index: int) -> int:

@@ -17,7 +17,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
-from camsign.sits.plans import keep_plan
+from camsign.sits.review import keep_plan
 from camsign.sits.rows import StandRow
 from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of

@@ -14,7 +14,7 @@ from camsign.arrays import Bools, Floats, Ints
 from camsign.clock.audit_input import AuditInput
 from camsign.clock.light import DAY_STEPS, SunTable, sun_table
 from camsign.clock.offset_models import parted, tell
-from camsign.clock.resets import OffsetBounds, Placed, place
+from camsign.clock.resets import DAY_S, OffsetBounds, Placed, place
 from camsign.clock.stretches import Shots, check_order, one_a_burst, stretch_numbers
 from camsign.clock.verdicts import (
     IMPOSSIBLE,
@@ -31,7 +31,6 @@ from camsign.logbook.records import Deployment
 from camsign.stats.estimate import Estimate
 from camsign.zones import offsets
 
-DAY_S = 86400.0
 _ZERO = datetime.fromisoformat("1970-01-01")
 _BLOCK_DAYS = 64
 # The chance, beforehand, that a clock was set between two cards: common practice, no source.
@@ -137,8 +136,9 @@ def _running_stretches(
     for near in np.unique(mine.near[mine.near >= 0]):
         which = (mine.near == near) & np.isfinite(mine.read_s)
         parts: list[list[Ints]] = []
-        cards = _by_time(mine, which)
-        for card in cards:
+        cards = np.unique(mine.card[which])
+        first = [mine.read_s[which & (mine.card == card)].min() for card in cards]
+        for card in cards[np.argsort(first, kind="stable")]:
             on_card = which & (mine.card == card)
             for k, number in enumerate(np.unique(numbers[on_card])):
                 frames = np.flatnonzero(on_card & (numbers == number))
@@ -153,12 +153,6 @@ def _running_stretches(
         for part in parts:
             shots = mine.some(np.concatenate(part))
             yield Stretch(read.deployments[near], camera, shots)
-
-
-def _by_time(mine: Shots, which: Bools) -> list[int]:
-    cards = np.unique(mine.card[which])
-    first = [mine.read_s[which & (mine.card == card)].min() for card in cards]
-    return [int(card) for card in cards[np.argsort(first, kind="stable")]]
 
 
 def _set_anew(deployment: Deployment, mine: Shots, before: list[Ints], behind: Ints) -> bool:
@@ -225,12 +219,9 @@ def _on_right_day(judged: Judged, deployment: Deployment, read_s: Floats) -> Jud
     why = judged.why
     if unlikely(best)[:2] == unlikely(second)[:2]:
         why += "; the day may be one off"
-    return replace(judged, ahead=_moved(judged.ahead, best * 1440.0), why=why)
-
-
-def _moved(estimate: Estimate, by: float) -> Estimate:
-    cells = (estimate.value, estimate.low, estimate.high)
-    return Estimate(*(None if x is None else x + by for x in cells))
+    cells = (judged.ahead.value, judged.ahead.low, judged.ahead.high)
+    ahead = Estimate(*(None if x is None else x + best * 1440.0 for x in cells))
+    return replace(judged, ahead=ahead, why=why)
 
 
 def _finding(stretch: Stretch, judged: Judged) -> Finding:

@@ -120,13 +120,9 @@ def likelihood(table: SunTable, light: Light, near: Bools | None = None) -> Offs
     wanted[(kept[:, None] + np.arange(1 - _COARSE, _COARSE) + HALF) % DAY_STEPS] = True
     exact = np.full(DAY_STEPS, -np.inf)
     exact[wanted] = log_likelihood(table, light, np.flatnonzero(wanted) - HALF)
-    return normalized(exact)
-
-
-def normalized(logs: Floats) -> Offsets:
-    """Give a log likelihood of all offsets, each as likely beforehand, as shares and evidence."""
-    peak = logs.max()
-    share = np.exp(logs - peak)
+    # Each offset is as likely beforehand.
+    peak = exact.max()
+    share = np.exp(exact - peak)
     total = share.sum()
     return Offsets(share / total, float(peak + np.log(total / DAY_STEPS)))
 

@@ -79,7 +79,8 @@ def tell(table: SunTable, read_s: Floats, day: Bools, switches: Sequence[float] 
         told |= {
             r: _shifted(table, read_s, day, _drifted(read_s, middle, r), near) for r in _DRIFTS
         }
-    logs = {r: told[r].evidence + np.log(_prior_of_drift(r)) for r in told}
+    prior = dict.fromkeys(told, _PRIOR["drift"] / len(_DRIFTS)) | {0: _PRIOR["constant"]}
+    logs = {r: told[r].evidence + np.log(prior[r]) for r in told}
     steps = {
         step: _shifted(table, read_s, day, _stepped(read_s, step), near)
         for step in (Step(at, s) for at in switches for s in (-3600, 3600))
@@ -109,10 +110,6 @@ def _weighed(
     if chance > 0.5:
         share, weights = steps[best].share, {0: 1.0}
     return Story(share, weights, best, chance, float(total))
-
-
-def _prior_of_drift(rate: int) -> float:
-    return _PRIOR["constant"] if rate == 0 else _PRIOR["drift"] / len(_DRIFTS)
 
 
 def _drifted(read_s: Floats, middle: float, rate: int) -> Floats:

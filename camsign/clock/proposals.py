@@ -153,13 +153,14 @@ def _by_pairs(
         last = min(piece.shown_until, finding.clock_until + _SECOND)
         if first >= last:
             continue
-        step = _step_at(finding, piece.utc(first + (last - first) / 2))
+        middle = piece.utc(first + (last - first) / 2)
+        stepped = finding.step_at is not None and middle >= finding.step_at
+        step = (finding.step_minutes or 0.0) if stepped else 0.0
         ends = [(t, piece.utc(t)) for t in (first, last)]
         pairs = [_pair(shown, read - timedelta(minutes=ahead(read) + step)) for shown, read in ends]
         start = span[0] if piece is parts[0] else piece.shown_from
         stop = span[1] if piece is parts[-1] else piece.shown_until
-        estimated = piece.estimated
-        said.append(Correction("pairs", pairs, start, stop, _reason(finding), estimated))
+        said.append(Correction("pairs", pairs, start, stop, _reason(finding), piece.estimated))
     return said
 
 
@@ -173,12 +174,6 @@ def _parted(pieces: Sequence[ClockPiece], at: datetime | None) -> list[ClockPiec
         else:
             found.append(piece)
     return found
-
-
-def _step_at(finding: Finding, read: datetime) -> float:
-    """How much further ahead [min] the clock is at an instant by its step."""
-    stepped = finding.step_at is not None and read >= finding.step_at
-    return (finding.step_minutes or 0.0) if stepped else 0.0
 
 
 def _ahead(finding: Finding, pieces: Sequence[ClockPiece]) -> Callable[[datetime], float]:

@@ -73,10 +73,8 @@ def clock_pieces(
     They cover every reading from 1900 to 2199. Two of them overlap only in the hour that a clock
     under `local` shows twice. A correction that cannot be understood is passed over.
 
-    Args:
-        deployment: whose clock; its `hung` decides the offset of the rule `hung`.
-        tz: the zone of the place (deployment.tz, or the logbook's).
-        fixes: the corrections that speak of this deployment, in the order they were said.
+    `tz`: the zone of the place. `fixes`: the corrections that speak of this deployment, in the
+    order they were said.
     """
     rule = _rule(deployment, tz, deployment.clock)
     pieces = rule
@@ -88,7 +86,8 @@ def clock_pieces(
             laid = _laid(fix, deployment, tz, rule)
         except (ValueError, TypeError, LookupError):
             continue
-        pieces = [*_without(pieces, *span), *_within(laid, *span)]
+        before, behind = _within(pieces, EARLIEST, span[0]), _within(pieces, span[1], LATEST)
+        pieces = [*before, *behind, *_within(laid, *span)]
     return sorted(pieces, key=lambda piece: (piece.shown_from, -piece.offset_s))
 
 
@@ -195,7 +194,3 @@ def _within(pieces: list[ClockPiece], start: datetime, stop: datetime) -> list[C
         if a < b:
             clipped.append(replace(begun(piece, a), shown_until=b))
     return clipped
-
-
-def _without(pieces: list[ClockPiece], start: datetime, stop: datetime) -> list[ClockPiece]:
-    return [*_within(pieces, EARLIEST, start), *_within(pieces, stop, LATEST)]

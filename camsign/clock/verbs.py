@@ -71,22 +71,16 @@ def set_clock(
 ) -> ClockSaid:
     """Put a camera's clock right, in one way of the four.
 
-    It speaks of the deployment named; else, if a span is given, of what the camera showed in it
-    (whole days from their midnight to their end); else of the deployment in which the first pair's
-    true time lies, or of the camera's only one.
+    It speaks of the deployment of this id; else, if a span is given (`start`, `stop`), of what the
+    camera showed in it, whole days from their midnight to their end; else of the deployment in
+    which the first pair's true time lies, or of the camera's only one.
 
     Args:
-        session: the open logbook.
-        camera: its ID.
         pairs: what was shown (a time such as `2025-09-01 12:00`, or a frame that pictures the true
             time, by 12 or more hex digits) with the true time. One is an offset, several a drift.
         utc_offset: the clock ran at this offset from UTC, such as `-05:00`.
         follows_local: the clock followed the time of the place through its switches.
         shift_s: this is added to what was shown before the clock rule applies [s].
-        deployment: its id.
-        start: the first time shown of which it speaks.
-        stop: the end of that.
-        reason: why.
 
     Raises:
         UsageError: not exactly one way, no such camera, frame or deployment, or pairs of which a

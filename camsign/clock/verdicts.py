@@ -169,7 +169,8 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) ->
         left = counted(since, "burst")
         return UNCLEAR, f"can't tell if it jumped an hour on {day} ({left} since)"
     if story.step and story.step_chance > _SURE:
-        return STEPPED, f"{spoken_offset(ahead)} before {day}, an hour {_way(story.step)} since"
+        way = "further ahead" if story.step.seconds > 0 else "further behind"
+        return STEPPED, f"{spoken_offset(ahead)} before {day}, an hour {way} since"
     value = ahead.value or 0.0
     if abs(value) > TOLERATED_MIN and not _holds(story, 0.0, 0.997):
         if _holds(story, 720.0, 0.95):
@@ -247,7 +248,3 @@ def spoken_offset(ahead: Estimate) -> str:
 
 def _in_minutes(value: int) -> str:
     return f"{minutes_words(value)} {'fast' if value > 0 else 'slow'}" if value else "right"
-
-
-def _way(step: Step) -> str:
-    return "further ahead" if step.seconds > 0 else "further behind"

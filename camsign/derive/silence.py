@@ -45,8 +45,11 @@ def too_long(frames: Days, out: Days) -> list[Silence]:
     of life), as the first and the last day of the span do, and whether it lies in an outage (`out`)
     that people stated: such days count neither as silent nor as watched.
     """
-    counted = ~out
-    silences = _silences(frames)
+    import numpy as np
+
+    counted, lively = ~out, np.flatnonzero(frames)
+    gaps = np.flatnonzero(np.diff(lively) > 1)
+    silences = [Silence(int(lively[i]) + 1, int(lively[i + 1])) for i in gaps]
     found: list[Silence] = []
     while new := [s for s in silences if s not in found and _is_too_long(s, frames, counted)]:
         found += new
@@ -54,14 +57,6 @@ def too_long(frames: Days, out: Days) -> list[Silence]:
         for silence in new:
             counted[silence.start : silence.stop] = False
     return sorted(found, key=lambda s: s.start)
-
-
-def _silences(frames: Days) -> list[Silence]:
-    import numpy as np
-
-    lively = np.flatnonzero(frames)
-    gaps = np.flatnonzero(np.diff(lively) > 1)
-    return [Silence(int(lively[i]) + 1, int(lively[i + 1])) for i in gaps]
 
 
 def _is_too_long(silence: Silence, frames: Days, counted: Days) -> bool:

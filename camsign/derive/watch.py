@@ -167,7 +167,9 @@ def watch_of(
             continue
         dark = (sun.sunset, sun.next_sunrise)
         why = _why_not(dark, alive, outages, taken_down)
-        rows.append(NightWatch(sun.day, why is None, _day_watched(sun, alive, outages), why))
+        light = [(at - WINDOW, at + WINDOW) for at in (sun.sunrise, sun.sunset)]
+        by_day = all(_inside(w, alive) and not _meets(w, outages) for w in light)
+        rows.append(NightWatch(sun.day, why is None, by_day, why))
     return rows
 
 
@@ -181,11 +183,6 @@ def _why_not(
     if _meets(dark, outages):
         return OUTAGE
     return None if _inside(dark, alive) else SILENT
-
-
-def _day_watched(sun: SunDay, alive: Sequence[Span], outages: Sequence[Span]) -> bool:
-    windows = [(at - WINDOW, at + WINDOW) for at in (sun.sunrise, sun.sunset)]
-    return all(_inside(w, alive) and not _meets(w, outages) for w in windows)
 
 
 def _inside(span: Span, spans: Sequence[Span]) -> bool:

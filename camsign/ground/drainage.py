@@ -7,7 +7,7 @@ chapter 11; D. Zardi and C. D. Whiteman, Diurnal mountain wind systems, 2013, ch
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -34,7 +34,14 @@ class Slopes:
 
 def slopes_of(grid: Grid) -> Slopes:
     """Smooth the heights and give their slopes; NaN on the rim and in holes."""
-    return Slopes(grid, *gradient(_smoothed(grid)))
+    from scipy.ndimage import gaussian_filter
+
+    known = np.isfinite(grid.heights)
+    sigma = SMOOTH_M / grid.cell / 2
+    weight = gaussian_filter(known.astype(float), sigma, mode="nearest")
+    filled = gaussian_filter(np.where(known, grid.heights, 0.0), sigma, mode="nearest")
+    smooth = np.where(known, filled / np.maximum(weight, 1e-9), np.nan)
+    return Slopes(grid, *gradient(replace(grid, heights=smooth)))
 
 
 def stream(
@@ -72,14 +79,3 @@ def in_stream(flow: Floats, x: npt.ArrayLike, y: npt.ArrayLike) -> Bools:
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(flow, axis=0).T))])
     off = np.hypot(flow[:, 0] - x[..., None], flow[:, 1] - y[..., None])
     return np.asarray((off <= WIDTH_M + SPREADS * along).any(-1), bool)
-
-
-def _smoothed(grid: Grid) -> Grid:
-    from scipy.ndimage import gaussian_filter
-
-    known = np.isfinite(grid.heights)
-    sigma = SMOOTH_M / grid.cell / 2
-    weight = gaussian_filter(known.astype(float), sigma, mode="nearest")
-    filled = gaussian_filter(np.where(known, grid.heights, 0.0), sigma, mode="nearest")
-    smooth = np.where(known, filled / np.maximum(weight, 1e-9), np.nan)
-    return Grid(smooth, grid.west, grid.north, grid.cell)

@@ -26,7 +26,7 @@ from camsign.page.show import render
 from camsign.page.things import forms
 from camsign.page.tonight_parts import PARTS
 from camsign.page.tonight_words import day_words, said_of
-from camsign.sits.plans import keep_plan
+from camsign.sits.review import keep_plan
 from camsign.sits.tonight import Known, answer_of, known_of, scenes_of
 from camsign.sits.weather import Sky, kept_sky, typed_sky
 from camsign.sits.words import SPEED_MS

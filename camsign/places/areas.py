@@ -222,15 +222,13 @@ def _take(
             new, area = new + 1, made_id
             by_name[naming.key(fields["name"])] = area
             edits.append(SetFields("area", area, {**fields, "gone": False}))
-        elif _differs(named.fields_of(session, AREA, area), fields):
-            changed += 1
-            edits.append(SetFields("area", area, fields))
+        else:
+            now = named.fields_of(session, AREA, area)
+            shape = json.loads(now["shape"]) if isinstance(now["shape"], str) else now["shape"]
+            if (now["kind"], shape) != (fields["kind"], json.loads(json.dumps(fields["shape"]))):
+                changed += 1
+                edits.append(SetFields("area", area, fields))
         taken[area] = _row(area, fields)
     if edits:
         session.say(f"took in {len(edits)} areas of {file}", edits)
     return AreasTaken(list(taken.values()), new, changed, len(taken) - len(edits), refused)
-
-
-def _differs(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
-    shape = json.loads(old["shape"]) if isinstance(old["shape"], str) else old["shape"]
-    return bool(old["kind"] != new["kind"] or shape != json.loads(json.dumps(new["shape"])))

@@ -90,8 +90,11 @@ def _chained(near: _Near, travel: Floats, turn_deg: float, least: int) -> list[C
         if start not in seen:
             path = _walk(links, start)
             seen.update(i for i, _ in path)
-            if len(path) >= least:
-                found.append(_oriented(path))
+            if len(path) < least:
+                continue
+            if 2 * sum(ahead for _, ahead in path) < len(path):
+                path = [(rub, not ahead) for rub, ahead in reversed(path)]
+            found.append(Chain(*map(tuple, zip(*path, strict=True))))
     return sorted(found, key=lambda c: (-len(c.rubs), c.rubs))
 
 
@@ -143,10 +146,3 @@ def _walk(links: dict[int, dict[int, tuple[int, int]]], start: int) -> list[tupl
         path.append((rub, leave == _AHEAD))
         at = links[rub].get(leave)
     return path
-
-
-def _oriented(path: list[tuple[int, bool]]) -> Chain:
-    forward = sum(ahead for _, ahead in path)
-    if 2 * forward < len(path):
-        path = [(rub, not ahead) for rub, ahead in reversed(path)]
-    return Chain(tuple(rub for rub, _ in path), tuple(ahead for _, ahead in path))

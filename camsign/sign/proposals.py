@@ -171,7 +171,7 @@ def _edges(axes: Sequence[Source]) -> list[list[Source]]:
     groups: list[list[Source]] = []
     for source in sorted(axes, key=lambda s: -s.gain):
         for group in groups:
-            near = min(np.hypot(s.east - source.east, s.north - source.north) for s in group)
+            near = min(s.away(source.east, source.north) for s in group)
             off = abs(np.sin((group[0].axis or 0.0) - (source.axis or 0.0)))
             if near < _SAME_EDGE_M and off < np.sin(np.radians(_SAME_AXIS_DEG)):
                 group.append(source)

@@ -45,7 +45,7 @@ _ROUND_APART_M = 150.0
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A radiant, or an axis (`axis` [rad], `opposite` the share that runs against it).
+    """A radiant, or an axis (`axis` [rad]).
 
     east, north [m]; `gain`: log likelihood that it adds; `near`: the rubs within reach, with their
     odds to be its, and the density of their travel if they are.
@@ -58,7 +58,10 @@ class Source:
     odds: Floats
     dense: Floats
     axis: float | None = None
-    opposite: float = 0.0
+
+    def away(self, east: float, north: float) -> float:
+        """How far it lies from a place [m]."""
+        return float(np.hypot(self.east - east, self.north - north))
 
 
 class Search:
@@ -123,7 +126,7 @@ class Search:
         found = peaks(self.rubs, 1 / (1 + self.other), self.law, least)
         new: list[Source] = []
         for east, north in zip(found.east[:most], found.north[:most], strict=True):
-            if any(np.hypot(s.east - east, s.north - north) < _ROUND_APART_M for s in new):
+            if any(s.away(east, north) < _ROUND_APART_M for s in new):
                 continue
             source = self.best_at(east, north)
             if source and source.gain >= least and self._apart(source):
@@ -133,7 +136,7 @@ class Search:
 
     def _apart(self, source: Source) -> bool:
         same = self.radiants() if source.axis is None else self.axes()
-        return all(np.hypot(s.east - source.east, s.north - source.north) >= APART_M for s in same)
+        return all(s.away(source.east, source.north) >= APART_M for s in same)
 
     def _sweep(self, least: float) -> None:
         """Fit each source again beside the others; what no longer gains enough goes."""
@@ -159,55 +162,38 @@ class Search:
         self.other_odds[source.near] = self.other_odds[source.near].clip(0)
         self.other[source.near] = self.other[source.near].clip(0)
 
-    def _radiant(self, near: Ints, east: float, north: float) -> Source:
-        for half, step in ((60.0, 10.0), (10.0, 2.5)):
-            east, north = self._best_on_grid(near, east, north, half, step)
-        odds, dense = radiant_terms(self.rubs.some(near), east, north, self.law)
-        added = gain(odds, dense, self.other_odds[near], self.other[near])
-        return Source(east, north, float(added.sum()), near, odds, dense)
+    def _gains(self, near: Ints, odds: Floats, dense: Floats) -> Floats:
+        """What sources of these odds and densities add, over all the rubs near."""
+        return np.asarray(gain(odds, dense, self.other_odds[near], self.other[near]).sum(axis=-1))
 
-    def _best_on_grid(
-        self, near: Ints, east: float, north: float, half: float, step: float
-    ) -> tuple[float, float]:
-        line = np.arange(-half, half + step / 2, step)
-        easts, norths = (g.ravel() for g in np.meshgrid(east + line, north + line))
-        odds, dense = radiant_terms(self.rubs.some(near), easts, norths, self.law)
-        total = gain(odds, dense, self.other_odds[near], self.other[near]).sum(axis=-1)
-        best = int(total.argmax())
-        return float(easts[best]), float(norths[best])
+    def _radiant(self, near: Ints, east: float, north: float) -> Source:
+        rubs = self.rubs.some(near)
+        for half, step in ((60.0, 10.0), (10.0, 2.5)):
+            line = np.arange(-half, half + step / 2, step)
+            easts, norths = (g.ravel() for g in np.meshgrid(east + line, north + line))
+            best = int(self._gains(near, *radiant_terms(rubs, easts, norths, self.law)).argmax())
+            east, north = float(easts[best]), float(norths[best])
+        odds, dense = radiant_terms(rubs, east, north, self.law)
+        return Source(east, north, float(self._gains(near, odds, dense)), near, odds, dense)
 
     def _axis(self, near: Ints, east: float, north: float) -> Source:
         """Fit an axis about the middle of the rubs near a place."""
-        rubs = self.rubs.some(near)
+        rubs, usual_m = self.rubs.some(near), self.law.axis_length_m
         distance, _ = seen_from(rubs, np.array(east), np.array(north))
-        heavy = odds_at(distance, self.law, self.law.axis_length_m) + 1e-9
+        heavy = odds_at(distance, self.law, usual_m) + 1e-9
         east = float(np.average(rubs.east, weights=heavy))
         north = float(np.average(rubs.north, weights=heavy))
         distance, _ = seen_from(rubs, np.array(east), np.array(north))
-        tried = [
-            self._axis_of_length(near, rubs.travel, distance, times * self.law.axis_length_m)
-            for times in (1.0, 2.0)
-        ]
-        return replace(max(tried, key=lambda s: s.gain), east=east, north=north)
-
-    def _axis_of_length(
-        self, near: Ints, travel: Floats, distance: Floats, length_m: float
-    ) -> Source:
-        odds = odds_at(distance, self.law, length_m)
         axis, opposite = _axis_grid()
-        dense = density(np.cos(travel - axis), self.law.kappa, opposite)
-        total = gain(odds, dense, self.other_odds[near], self.other[near]).sum(axis=-1)
-        best = int(total.argmax())
-        return Source(
-            0.0,
-            0.0,
-            float(total[best]),
-            near,
-            odds,
-            dense[best],
-            float(axis[best, 0]),
-            float(opposite[best, 0]),
-        )
+        dense = density(np.cos(rubs.travel - axis), self.law.kappa, opposite)
+        tried = []
+        for length_m in (usual_m, 2.0 * usual_m):
+            odds = odds_at(distance, self.law, length_m)
+            total = self._gains(near, odds, dense)
+            i = int(total.argmax())
+            found = Source(east, north, float(total[i]), near, odds, dense[i], float(axis[i, 0]))
+            tried.append(found)
+        return max(tried, key=lambda s: s.gain)
 
 
 def _axis_grid() -> tuple[Floats, Floats]:

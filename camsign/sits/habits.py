@@ -137,7 +137,10 @@ def habits_of(
         first=scope.first,
         last=scope.last,
         by_wind=by_wind,
-        unseen={area: _unseen(season, morning) for area, season in seasons.items()},
+        unseen={
+            area: unseen_weight(season.ways, season.bedded, out=not morning)
+            for area, season in seasons.items()
+        },
         **_stale(session, scope),
     )
 
@@ -205,13 +208,14 @@ def bed_areas(session: Session, plane: Plane) -> dict[str, BedArea]:
 
 @dataclass(frozen=True, slots=True)
 class _Season:
-    """An area up to the day asked for: days covered, who was seen there, and his ways.
+    """An area up to the day asked for: days covered, days on which any of the bucks bedded there,
+    and the ways.
 
     `lately`: of who was seen in the last days these, else the season's, where a share is known.
     """
 
     days: Times
-    bucks: tuple[BeddedBuck, ...]
+    bedded: float
     lately: tuple[BeddedBuck, ...]
     ways: Ways
 
@@ -222,7 +226,8 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
     ways = ways_of(
         known, area_id, set(bucks.ids), scope.buck_ids is None, known.wanted(watching, scope)
     )
-    return _Season(watching.days, found, lately, ways)
+    bedded = sum(one.days_bedded.value or 0.0 for one in found)
+    return _Season(watching.days, bedded, lately, ways)
 
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:
@@ -265,12 +270,6 @@ def _ways(
                 found[one.camera] = replace(before, n=before.n + one.n * weight)
     rubs = _rub_ways(session, plane, area)
     return tuple(sorted((*found.values(), *rubs), key=lambda way: -way.n))
-
-
-def _unseen(season: _Season, morning: bool) -> float:
-    """How many pictures of his ways are missing."""
-    days = sum(one.days_bedded.value or 0.0 for one in season.bucks)
-    return unseen_weight(season.ways, days, out=not morning)
 
 
 def _doubt(bearing: Figure) -> float:

@@ -67,7 +67,8 @@ def read_hours(text: str, day: date, light: Light, tz: str) -> tuple[datetime, d
         for b in _instants(last, day, light, tz)
         if timedelta(0) < b - a <= timedelta(hours=_LONGEST_H)
     ]
-    fits = [s for s in spans if _hunted(s, light)]
+    beyond = timedelta(minutes=_BEYOND_MIN)
+    fits = [s for s in spans if s[0] >= light.first - beyond and s[1] <= light.last + beyond]
     if not fits:
         raise UsageError(f"nobody sits {text.strip()} on {day}: that is not by hunting light", _HOW)
     # Of 3-5 both ends are in the evening: the shorter of two that begin alike is meant.
@@ -93,11 +94,6 @@ def read_clock(text: str, begin: datetime, end: datetime, tz: str) -> datetime |
             if begin - slack <= one <= end + slack:
                 return one
     raise UsageError(f"{text.strip()} is not within the hours of the sit", "check the hour")
-
-
-def _hunted(span: tuple[datetime, datetime], light: Light) -> bool:
-    beyond = timedelta(minutes=_BEYOND_MIN)
-    return span[0] >= light.first - beyond and span[1] <= light.last + beyond
 
 
 def _instants(text: str, day: date, light: Light, tz: str) -> list[datetime]:

@@ -109,9 +109,8 @@ def set_sit(session: Session, sit: str, **said: Any) -> SitSaid:
 def remove_sit(session: Session, sit: str) -> SitRow:
     """Take a sit out of the journal. Raises UsageError if there is none."""
     now = sit_of(session, sit)
-    session.say(f"removed the sit at {now.stand} on {now.day}", [
-        SetFields("sit", now.sit, {"gone": True})
-    ])  # fmt: skip
+    gone = SetFields("sit", now.sit, {"gone": True})
+    session.say(f"removed the sit at {now.stand} on {now.day}", [gone])
     return now
 
 

@@ -12,7 +12,6 @@ from typing import ClassVar
 import numpy as np
 
 from camsign.answers.result import Answer, Watch, reasons
-from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.habits import Habits, habits_of
@@ -173,7 +172,7 @@ def _ranked(judged: list[Judged]) -> tuple[StandRow, ...]:
         tied = tuple(
             other.row.stand for other in order
             if other is not one and holds(one.row) and holds(other.row)
-            and _too_close(one.draws, other.draws)
+            and 1 - APART < float(np.mean(one.draws > other.draws)) < APART
         )  # fmt: skip
         rows.append(replace(one.row, tied_with=tied))
     return best_first(rows)
@@ -195,11 +194,6 @@ TRIED = (
     "these odds were set on made-up seasons, none of them real: go by the order of the stands more "
     "than by their odds"
 )
-
-
-def _too_close(a: Floats, b: Floats) -> bool:
-    better = float(np.mean(a > b))
-    return 1 - APART < better < APART
 
 
 def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:

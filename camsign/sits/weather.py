@@ -68,8 +68,14 @@ def import_wind(folder: Folder, path: Path, month: date, anywhere: bool = False)
     Raises:
         InputRefused: there is no wind in it, or the station is far from here.
     """
-    read = read_for(folder, path, month)
-    _refuse_far(folder, path, read, anywhere)
+    read, home = read_for(folder, path, month), folder.settings.home
+    if home is not None and read.lat is not None and read.lon is not None and not anywhere:
+        away, _ = distance_bearing(*home, read.lat, read.lon)
+        if away > FAR_M:
+            raise InputRefused(
+                f"{path.name}: its station is {away / 1000:.0f} km ({away / 1609.344:.0f} mi) away",
+                "take a nearer one, or say --anywhere",
+            )
     name = re.sub(r"[^\w-]", "_", read.station or path.stem)[:60] or "station"
     target = folder.root / FOLDER / f"{name}.parquet"
     hours = {h.utc: h for h in _kept(target)} | {h.utc: h for h in read.hours}
@@ -86,18 +92,6 @@ def read_for(folder: Folder, path: Path, month: date) -> WindFile:
 
     settings = folder.settings
     return read_wind(path, ZoneInfo(settings.tz), month, _UNITS[settings.units])
-
-
-def _refuse_far(folder: Folder, path: Path, read: WindFile, anywhere: bool) -> None:
-    home = folder.settings.home
-    if anywhere or home is None or read.lat is None or read.lon is None:
-        return
-    away, _ = distance_bearing(*home, read.lat, read.lon)
-    if away > FAR_M:
-        raise InputRefused(
-            f"{path.name}: its station is {away / 1000:.0f} km ({away / 1609.344:.0f} mi) away",
-            "take a nearer one, or say --anywhere",
-        )
 
 
 def _kept(path: Path) -> list[WindHour]:
