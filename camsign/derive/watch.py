@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -84,7 +84,7 @@ def fill_watch(session: Session) -> None:
             [(aware(start), aware(stop)) for start, stop in outages[hung.camera]],
             hung.tz or session.settings.tz,
         )
-        rows += [(hung.deployment, *astuple(night)) for night in nights]
+        rows += [(hung.deployment, n.night, n.watched, n.day_watched, n.why) for n in nights]
     insert_rows(con, "watch", rows)
 
 
