@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from camsign.arrays import Floats, Ints
 from camsign.sign.origin_likelihood import Rubs
@@ -69,8 +68,8 @@ class _Near:
 
 
 def _near(rubs: Rubs, step_m: float) -> _Near:
-    places = np.stack([rubs.east, rubs.north], axis=1)
-    found = cKDTree(places).query(places, k=_NEIGHBORS + 1, distance_upper_bound=step_m)
+    tree = rubs.tree()
+    found = tree.query(tree.data, k=_NEIGHBORS + 1, distance_upper_bound=step_m)
     far, other = (np.asarray(column) for column in found)
     one = np.broadcast_to(np.arange(len(rubs))[:, None], other.shape)
     some = np.isfinite(far) & (one != other)

@@ -15,10 +15,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import log
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.arrays import Bools, Floats, Ints
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 # Of each constant that is fitted: values tried, and how far from the default few rubs may carry it
 # (the standard deviation of its logarithm).
@@ -67,6 +71,12 @@ class Rubs:
     def some(self, which: Bools | Ints) -> Rubs:
         """The rubs of a mask or of indices."""
         return Rubs(self.east[which], self.north[which], self.travel[which])
+
+    def tree(self) -> cKDTree:
+        """Their places, to find those near one another or near a point [m]."""
+        from scipy.spatial import cKDTree
+
+        return cKDTree(np.stack([self.east, self.north], axis=1))
 
 
 def odds_at(distance_m: Floats, law: Law, length_m: float | None = None) -> Floats:
@@ -159,9 +169,7 @@ class _Pairs:
     """Every rub within reach of every radiant, as flat arrays."""
 
     def __init__(self, rubs: Rubs, radiants: Sequence[tuple[float, float]], reach_m: float) -> None:
-        from scipy.spatial import cKDTree
-
-        tree = cKDTree(np.stack([rubs.east, rubs.north], axis=1))
+        tree = rubs.tree()
         near = [np.array(tree.query_ball_point(r, reach_m), dtype=int) for r in radiants]
         self.rub = np.concatenate(near)
         self.n = len(rubs)

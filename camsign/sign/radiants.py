@@ -12,17 +12,12 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import exp, inf
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camsign.arrays import Floats, Ints
 from camsign.sign.origin_likelihood import Law, Rubs, density, density_at, gain, odds_at, seen_from
 from camsign.sign.scan import APART_M, peaks
-
-if TYPE_CHECKING:
-    from scipy.spatial import cKDTree
-
 
 # Log likelihoods: what a source must gain at all, and by how much a radiant must beat an axis.
 LEAST_GAIN = 3.0
@@ -68,12 +63,10 @@ class Search:
     """A set of sources beside each other, and what they leave unexplained."""
 
     def __init__(self, rubs: Rubs, law: Law) -> None:
-        from scipy.spatial import cKDTree
-
         self.rubs = rubs
         self.law = law
         self.sources: list[Source] = []
-        self.tree: cKDTree = cKDTree(np.stack([rubs.east, rubs.north], axis=1))
+        self.tree = rubs.tree()
         self.other_odds = np.zeros(len(rubs))
         self.other = np.zeros(len(rubs))
 
