@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -27,8 +28,8 @@ from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.page.answer_cache import AnswerCache
-from camsign.page.areas import _asking
 from camsign.page.charts import in_words, whiskers
+from camsign.page.routing import asking
 
 NAME = "<script>alert(1)</script> ‮knob"
 
@@ -184,12 +185,20 @@ def test_an_answer_is_computed_once_until_the_logbook_says_something_new() -> No
 
 
 def test_what_was_read_before_a_change_does_not_pass_for_what_is_so_after_it() -> None:
-    opened = SimpleNamespace(desk=SimpleNamespace(version=1), answered=AnswerCache())
-    request: Any = SimpleNamespace(app=SimpleNamespace(state=SimpleNamespace(opened=opened)))
-    early = _asking(request)
-    opened.desk.version = 2  # while the first page is read
-    assert early("a-bed", 2025)("visits", lambda: "old") == "old"
-    assert _asking(request)("a-bed", 2025)("visits", lambda: "new") == "new"
+    desk = SimpleNamespace(version=1)
+
+    @contextmanager
+    def reading(settled: bool) -> Iterator[None]:
+        desk.version += 1  # something is said while the page waits for its session
+        yield None
+
+    desk.reading = reading
+    state = SimpleNamespace(opened=SimpleNamespace(desk=desk, answered=AnswerCache()))
+    app = SimpleNamespace(state=state)
+    request: Any = SimpleNamespace(app=app, path_params={}, query_params={})
+    with asking(request) as early, asking(request) as late:
+        assert early.once("visits", lambda: "old") == "old"
+        assert late.once("visits", lambda: "new") == "new"
 
 
 def test_what_failed_is_asked_again() -> None:

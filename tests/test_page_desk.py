@@ -19,9 +19,8 @@ from camsign.logbook.history import unread
 from camsign.logbook.measured import replace_rows
 from camsign.logbook.records import Detected
 from camsign.logbook.session import Session
-from camsign.page.desk import Desk
-from camsign.page.diff import Changes
-from camsign.page.strips import make_strips
+from camsign.page.desk import Changes, Desk
+from camsign.page.lists import make_strips
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import by_ids
 from camsign.tags.tagging import subject_of, tag

@@ -16,8 +16,8 @@ from camsign.flows.fieldwork.starting import move_home, refuse_slip, understood
 from camsign.logbook import settings
 from camsign.logbook.folder import create
 from camsign.page.first import land_path
-from camsign.page.strips import make_strips
-from camsign.page.too_late import hung_too_late
+from camsign.page.lists import make_strips
+from camsign.page.woods import hung_too_late
 
 HERE = "America/New_York"
 

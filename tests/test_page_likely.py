@@ -11,7 +11,7 @@ from page_logbook import HOME, START, Book, Shot, new_book
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import Subject, TagFrames
 from camsign.page.likely import CORE_M, DAYS, Likely, likely_bucks
-from camsign.page.strips import make_strips
+from camsign.page.lists import make_strips
 
 
 @pytest.fixture

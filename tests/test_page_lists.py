@@ -11,15 +11,15 @@ from page_browser import browser
 from page_land import wait
 from page_logbook import HOME, Book, new_book, season
 from page_server import running
+from starlette.datastructures import QueryParams
 
 from camsign.answers.scope import scope_of
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames
 from camsign.logbook.session import Session
-from camsign.page.digits import Digits, placed
-from camsign.page.lists import Filter, cards_done, listed, nearest, strips
-from camsign.page.sorting import _around
-from camsign.page.strips import make_strips
+from camsign.page.likely import Digits, placed
+from camsign.page.lists import Filter, cards_done, listed, make_strips, nearest, strips
+from camsign.page.sorting import _wanted
 from camsign.pixels.scores import fit_thresholds, score
 from camsign.places.deployments import hang
 from camsign.units import parse_when
@@ -122,7 +122,7 @@ def test_a_filter_by_buck_and_by_area_lets_through_what_is_his_or_there(book: Bo
         assert found == [his.strip]
         assert listed(session, Filter(buck="b-nobody")) == []
         assert scope_of(session, areas=["a-knob"]).reach_m < 400  # CAM02 hangs farther off
-        near = listed(session, Filter(deployments=_around(session, "a-knob")))
+        near = listed(session, _wanted(session, QueryParams(area="a-knob")))
         assert {theirs[s].camera for p in near for s in p.strips} == {"CAM01"}
         assert listed(session, Filter(deployments=[])) == []
         done = {one.card: (one.camera, one.frames, one.tagged) for one in cards_done(session)}

@@ -8,9 +8,8 @@ import pytest
 from page_logbook import HOME, new_book, season
 
 from camsign.derive.opening import open_logbook
-from camsign.page.lists import Filter, listed
+from camsign.page.lists import Filter, listed, make_strips
 from camsign.page.rows import rows
-from camsign.page.strips import make_strips
 from camsign.page.woods import Counts
 
 

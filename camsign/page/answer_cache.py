@@ -40,16 +40,12 @@ class AnswerCache:
             future = self._known[key]
             self._known.move_to_end(key)
         if mine:
-            self._compute(key, future, work)
+            try:
+                future.set_result(work())
+            except BaseException as e:  # noqa: BLE001 - raised below, to all who wait
+                with self._lock:
+                    if self._known.get(key) is future:
+                        del self._known[key]
+                future.set_exception(e)
         answer: T = future.result()
         return answer
-
-    def _compute(self, key: Hashable, future: Future[Any], work: Callable[[], Any]) -> None:
-        try:
-            future.set_result(work())
-        except BaseException as e:
-            with self._lock:
-                if self._known.get(key) is future:
-                    del self._known[key]
-            future.set_exception(e)
-            raise

@@ -1,54 +1,37 @@
-"""The pages as one ASGI application: subjects' routes, what every page shares, how errors look."""
+"""The pages as one ASGI application: subjects' routes, scripts and styles, how errors look."""
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
-from starlette.routing import BaseRoute, Mount
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
 
+from camsign import page
 from camsign.errors import BUSY, DAMAGED, CamsignError
 from camsign.logbook.folder import Folder
-from camsign.page import (
-    areas,
-    bucks,
-    cards,
-    events,
-    first,
-    folders,
-    inspect,
-    jobs,
-    mapping,
-    one_answer,
-    pictures,
-    relief,
-    rub_lines,
-    sorting,
-    switching,
-    things,
-    tonight,
-    tonight_parts,
-    underlays,
-    undo,
-    unread,
-    woods,
-)
-from camsign.page.app_state import AppState, NoLogbookError
+from camsign.page.app_state import AppState, NoLogbookError, opened
 from camsign.page.events import Hub
 from camsign.page.guard import Guard, Keys
 from camsign.page.jobs import Jobs
-from camsign.page.routing import MOST_BODY, get
-from camsign.page.show import render
-from camsign.page.static_files import STATIC, OurFiles
+from camsign.page.routing import MOST_BODY
+from camsign.page.show import STATIC, render
 
 _STATUS = {BUSY: 503, DAMAGED: 500}
+# Long enough for going from page to page, short enough for a newer camsign on the same port.
+_KEPT = "private, max-age=60"
 
 
 def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
@@ -81,31 +64,28 @@ def make_app(keys: Keys, folder: Folder | None, where: Path) -> Starlette:
 
 
 def _routes() -> list[BaseRoute]:
-    subjects = (
-        areas,
-        bucks,
-        cards,
-        inspect,
-        events,
-        jobs,
-        pictures,
-        relief,
-        first,
-        folders,
-        mapping,
-        one_answer,
-        rub_lines,
-        sorting,
-        switching,
-        things,
-        tonight,
-        tonight_parts,
-        underlays,
-        undo,
-        unread,
-        woods,
-    )
-    return [get("/", _home), *(route for subject in subjects for route in subject.ROUTES)]
+    """Give the routes of every module of this room that names any."""
+    modules = [import_module(f"{page.__name__}.{m.name}") for m in iter_modules(page.__path__)]
+    subjects: list[BaseRoute] = [
+        route for module in modules for route in getattr(module, "ROUTES", [])
+    ]
+    return [Route("/", _home), *subjects]
+
+
+class OurFiles(StaticFiles):
+    """Our own scripts and styles, with a short life in the browser's cache."""
+
+    def file_response(
+        self,
+        full_path: str | os.PathLike[str],
+        stat_result: os.stat_result,
+        scope: Scope,
+        status_code: int = 200,
+    ) -> Response:
+        """Give a file. As StaticFiles."""
+        response = super().file_response(full_path, stat_result, scope, status_code)
+        response.headers["cache-control"] = _KEPT
+        return response
 
 
 @asynccontextmanager
@@ -119,7 +99,7 @@ async def _lifespan(app: Starlette) -> AsyncIterator[None]:
 
 def _home(request: Request) -> Response:
     """Go to what is next: a first logbook, a first card, the sorting."""
-    state: AppState = request.app.state.opened
+    state = opened(request)
     if not state.any:
         return RedirectResponse("/first", 303)
     with state.desk.reading() as session:

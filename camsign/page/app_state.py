@@ -11,16 +11,17 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.remembered import remember
 from camsign.page.answer_cache import AnswerCache
 from camsign.page.comparing import Comparer
-from camsign.page.desk import Desk
-from camsign.page.diff import Changes
-from camsign.page.digits import Digits
+from camsign.page.desk import Changes, Desk
 from camsign.page.events import Hub
-from camsign.page.lists import Lists
-from camsign.page.strips import make_strips
+from camsign.page.kept import Kept
+from camsign.page.likely import Digits
+from camsign.page.lists import Part, make_strips
 from camsign.page.undo_stack import Turn, UndoStack
 
 MOST_BEFORE = 200
 """So much of what was said before the pages were opened can be taken back in them."""
+MOST_LISTS = 12
+"""So many of the sorting page's lists are kept while they are worked through."""
 
 
 class NoLogbookError(Exception):
@@ -36,8 +37,6 @@ class AppState:
         self._desk: Desk | None = None
         self._comparer = Comparer(self._trouble)
         self.turns = UndoStack()
-        self.lists = Lists()
-        self.answered = AnswerCache()
         if folder is not None:
             self.open(folder)
 
@@ -67,7 +66,7 @@ class AppState:
             old, self._desk = self._desk, Desk(folder, self._tell, make_strips, self._trouble)
             self.turns = UndoStack(_said_before(self._desk))
             self.digits = Digits(folder.cache)
-        self.lists, self.answered = Lists(), AnswerCache()
+        self.lists, self.answered = Kept[list[Part]](MOST_LISTS), AnswerCache()
         if old is not None:
             old.close()
         remember(folder)
@@ -102,11 +101,7 @@ def _said_before(desk: Desk) -> list[Turn]:
     return [Turn(what, (act,)) for act, what in reversed(rows)]
 
 
-def desk_of(request: Request) -> Desk:
-    """Give the open logbook of a request.
-
-    Raises:
-        NoLogbookError: there is none yet.
-    """
+def opened(request: Request) -> AppState:
+    """Give what a request's pages show."""
     state: AppState = request.app.state.opened
-    return state.desk
+    return state

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from camsign.answers.bedding import Bedding, bedding, oldest_first
+from camsign.answers.bedding import bedding, oldest_first
 from camsign.answers.bucks import bucks_of, mature_of
 from camsign.answers.chances import best_in_words
 from camsign.answers.near import Near, near
@@ -15,11 +15,11 @@ from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
 from camsign.answers.visits import VisitRow, Visits, visits
-from camsign.answers.ways import WayShare, shares_of
+from camsign.answers.ways import shares_of
 from camsign.answers.when import When, when
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
-from camsign.page.charts import curve, whiskers
+from camsign.page.charts import curve, sun_clock, whiskers
 from camsign.page.rows import run
 from camsign.units import counted, format_length
 
@@ -32,20 +32,10 @@ PARTS = (
     ("near", "Who was pictured near sign"),
 )
 """The parts of the page in their order, each with its heading."""
-_HOURS = range(-6, 6)
 _BEDDERS = (CONFIRMED, LIKELY, POSSIBLE)
 
 Ask = Callable[[str, Callable[[], Any]], Any]
 """Gives the answer of a name: known already, or by asking now."""
-
-
-@dataclass(frozen=True, slots=True)
-class SunClock:
-    """Visits by whole hours from sunrise and sunset, each by the nearer; the others are outside."""
-
-    from_sunrise: dict[int, int]
-    from_sunset: dict[int, int]
-    outside: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,42 +63,31 @@ def values_of(
     if part == "who":
         return _who(seen())
     if part == "when":
-        return {"visits": seen()} | _when(_of_one(session, scope, seen(), wished, ask))
+        return {"visits": seen()} | _of_when(_of_one(session, scope, seen(), wished, ask))
     if part == "rivals":
-        few = ask("rivals", lambda: rivals(session, scope))
-        return {"rivals": few}
+        return {"rivals": ask("rivals", lambda: rivals(session, scope))}
     if part == "near":
         return _near(session, ask("near", lambda: near(session, scope)))
     bed = ask("bed", lambda: bedding(session, scope, days=True))
     if part != "short":
         shown = oldest_first(bed.bucks, scope.mature_age)
         bedded = whiskers((b.named, b.days_bedded) for b in shown)
-        return {
-            "bed": bed,
-            "bedders": shown,
-            "bedded": bedded,
-            "directed": _directed(session, scope),
-        }
-    his = _of_one(session, scope, seen(), _first_bedder(bed), ask)
-    few = ask("rivals", lambda: rivals(session, scope))
+        directed = _directed(session, scope)
+        return {"bed": bed, "bedders": shown, "bedded": bedded, "directed": directed}
+    here = [b for b in bed.bucks if b.ended is None]
+    his = _of_one(session, scope, seen(), here[0].buck_id if here else None, ask)
+    days = sum(b.days_bedded.value or 0.0 for b in bed.bucks)
     return {
         "bed": bed,
-        "likely": oldest_first(
-            [b for b in bed.bucks if b.verdict in _BEDDERS and b.ended is None], scope.mature_age
-        ),
+        "likely": oldest_first([b for b in here if b.verdict in _BEDDERS], scope.mature_age),
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
         "dark": _all_in_the_dark(seen()),
-        "leaving": _ways(bed, out=True),
-        "coming": _ways(bed, out=False),
-        "rivals": few,
+        "leaving": shares_of(bed.ways, days, True),
+        "coming": shares_of(bed.ways, days, False),
+        "rivals": ask("rivals", lambda: rivals(session, scope)),
         "ageless": _ageless(session, scope, seen()),
     }
-
-
-def _ways(bed: Bedding, out: bool) -> tuple[tuple[WayShare, ...], float]:
-    """Give how often each way is gone, and the share that nobody covers."""
-    return shares_of(bed.ways, sum(b.days_bedded.value or 0.0 for b in bed.bucks), out)
 
 
 def _all_in_the_dark(seen: Visits) -> str | None:
@@ -120,10 +99,6 @@ def _all_in_the_dark(seen: Visits) -> str | None:
         f"Not in shooting light: every named buck here came in the dark ({counted(many, 'visit')}, "
         f"{counted(nights, 'night')} covered)."
     )
-
-
-def _first_bedder(bed: Bedding) -> str | None:
-    return next((b.buck_id for b in bed.bucks if b.ended is None), None)
 
 
 def _ageless(session: Session, scope: Scope, seen: Visits) -> list[VisitRow]:
@@ -160,10 +135,6 @@ def _of_one(
     return his
 
 
-def _when(his: When | None) -> dict[str, Any]:
-    return {"when": his, **(_of_when(his) if his else {})}
-
-
 def _near(session: Session, found: Near) -> dict[str, Any]:
     """Sum the joined frames up by buck and kind of sign."""
     table = found.table.astype({"buck": object, "buck_id": object, "kind": object})
@@ -195,39 +166,20 @@ def _near_row(session: Session, row: dict[str, Any]) -> NearRow:
     )
 
 
-def _of_when(his: When) -> dict[str, Any]:
-    clock = _sun_clock(his)
-    most = max([1, *clock.from_sunrise.values(), *clock.from_sunset.values()])
+def _of_when(his: When | None) -> dict[str, Any]:
+    if his is None:
+        return {"when": None}
     spans = [
         (_span_words(s.anchor, s.from_minutes, s.to_minutes), s.chance) for s in his.best_spans
     ]
     return {
-        "clock": clock,
-        "hours": list(_HOURS),
-        "most": most,
+        "when": his,
+        "clock": sun_clock((v.minutes_from_sunrise, v.minutes_from_sunset) for v in his.visits),
         "curve": curve(his.activity),
         "parts": whiskers(((p.part, p.chance) for p in his.by_part), 100),
         "spans": whiskers(spans, 100),
         "latest": his.visits[::-1][:12],
     }
-
-
-def _sun_clock(his: When) -> SunClock:
-    """Count each visit once, by the nearer of sunrise and sunset."""
-    rise, sets, outside = dict.fromkeys(_HOURS, 0), dict.fromkeys(_HOURS, 0), 0
-    for visit in his.visits:
-        a, b = visit.minutes_from_sunrise, visit.minutes_from_sunset
-        if a is None or b is None:
-            outside += 1
-            continue
-        # The evening before and the morning after are as near as this day's own.
-        a, b = (a + 720) % 1440 - 720, (b + 720) % 1440 - 720
-        near, counts = (a, rise) if abs(a) <= abs(b) else (b, sets)
-        if (hour := int(near // 60)) in counts:
-            counts[hour] += 1
-        else:
-            outside += 1
-    return SunClock(rise, sets, outside)
 
 
 def _span_words(anchor: str, first: int, last: int) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
 
 from camsign.answers.result import local_of
@@ -38,17 +38,22 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True)
-class CameraShown:
-    """One camera. `last`: its last frame; `homeless` frames lie outside every deployment.
-
-    `moved`: when its view moved, in the days that are shown.
-    """
+class _Facts:
+    """A row of camera_facts.sql; `homeless` frames lie outside every deployment."""
 
     camera: str
     frames: int
     untagged: int
     homeless: int
     doubtful: int
+    last_local: datetime | None
+    last_utc: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class CameraShown(_Facts):
+    """One camera. `last`: its last frame; `moved`: when its view moved, in the days shown."""
+
     last: datetime | None
     nights: int
     watched: int
@@ -86,19 +91,6 @@ STATES = {
 }
 """What a strip shows, for people."""
 _BAD = tuple(state for state in STATES if state != WATCHED)
-
-
-@dataclass(frozen=True, slots=True)
-class _Facts:
-    """A row of camera_facts.sql."""
-
-    camera: str
-    frames: int
-    untagged: int
-    homeless: int
-    doubtful: int
-    last_local: datetime | None
-    last_utc: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +134,7 @@ def _shown(
     found = spells((n.night, WATCHED if n.watched else why or n.why or "silent") for n in nights)
     utc, local = facts.last_utc, facts.last_local
     return CameraShown(
-        camera=facts.camera,
-        frames=facts.frames,
-        untagged=facts.untagged,
-        homeless=facts.homeless,
-        doubtful=facts.doubtful,
+        **asdict(facts),
         last=local_of(utc, local) if utc and local else None,
         nights=len(nights),
         watched=sum(n.watched for n in nights),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -20,12 +19,12 @@ from camsign.formats.days import People
 from camsign.logbook.far import Progress
 from camsign.logbook.session import Session
 from camsign.page import inputs
-from camsign.page.app_state import AppState, desk_of
-from camsign.page.areas import seasons_of
+from camsign.page.app_state import opened
 from camsign.page.cameras import STATES, STRIP_TALL, STRIP_WIDE, cameras, months
 from camsign.page.jobs import Jobs
-from camsign.page.routing import Named, Sent, Told, get, post, says
-from camsign.page.show import render, said
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
+from camsign.page.show import said
+from camsign.page.spans import seasons_of
 
 _MOST_FILES = 400
 _MOST_POINTS = 700
@@ -35,37 +34,32 @@ def _newest_first(card: listing.CardRow) -> tuple[int, str]:
     return -card.last.toordinal() if card.last else 0, card.camera
 
 
-def _page(request: Request) -> Response:
-    said = request.query_params.get("season", "")
-    with desk_of(request).reading() as session:
-        seasons = seasons_of(session)
-        known = said.isascii() and said.isdigit() and int(said) in seasons
-        season = int(said) if known else seasons[0] if seasons else None
-        shown, first, last = cameras(session, season)
-        cards = listing.list_cards(session)
-    values = {
+def _page(asked: Asked) -> Values:
+    said, session = asked.query.get("season", ""), asked.session
+    seasons = seasons_of(session)
+    known = said.isascii() and said.isdigit() and int(said) in seasons
+    season = int(said) if known else seasons[0] if seasons else None
+    shown, first, last = cameras(session, season)
+    return {
         "cameras": shown,
-        "cards": sorted(cards, key=_newest_first),
+        "cards": sorted(listing.list_cards(session), key=_newest_first),
         "seasons": seasons,
         "season": season,
         "months": months(first, last),
         "strip": (STRIP_WIDE, STRIP_TALL),
         "state_words": STATES,
     }
-    return render(request, "cards.html", values)
 
 
-def _one(request: Request) -> Response:
-    with desk_of(request).reading() as session:
-        shown = listing.show_card(session, str(request.path_params["card"]))
-        known = session.con.execute(
-            "SELECT DISTINCT camera FROM frame_times UNION SELECT camera FROM deployments"
-            " WHERE gone IS NOT TRUE ORDER BY 1"
-        ).fetchall()
-        frames = [file.frame for file in shown.files[:_MOST_FILES]]
+def _one(asked: Asked) -> Values:
+    shown = listing.show_card(asked.session, asked.named["card"])
+    known = asked.session.con.execute(
+        "SELECT DISTINCT camera FROM frame_times UNION SELECT camera FROM deployments"
+        " WHERE gone IS NOT TRUE ORDER BY 1"
+    ).fetchall()
     others = [name for (name,) in known if name and name != shown.about.camera]
-    values = {"shown": shown, "frames": frames, "others": others, "most": _MOST_FILES}
-    return render(request, "card.html", values)
+    frames = [file.frame for file in shown.files[:_MOST_FILES]]
+    return {"shown": shown, "frames": frames, "others": others, "most": _MOST_FILES}
 
 
 def _set_camera(session: Session, named: Named, sent: Sent) -> Told:
@@ -82,18 +76,16 @@ def _set_camera(session: Session, named: Named, sent: Sent) -> Told:
 def _judge(request: Request, _: Sent) -> Response:
     """Begin to judge all clocks; the job's result is what `_found` gives."""
     jobs: Jobs = request.app.state.jobs
-    state: AppState = request.app.state.opened
+    state = opened(request)
 
-    def work(progress: Progress) -> list[dict[str, Any]]:
+    def work(progress: Progress) -> list[Values]:
         with state.desk.reading() as session:
             return _found(session, None, progress)
 
     return JSONResponse({"job": jobs.start("Checking the clocks", work).job})
 
 
-def _found(
-    session: Session, camera: str | None, progress: Progress | None = None
-) -> list[dict[str, Any]]:
+def _found(session: Session, camera: str | None, progress: Progress | None = None) -> list[Values]:
     """Give every finding with the corrections that it calls for."""
     findings = clocks.audit(session, camera, progress)
     proposed = clocks.proposals(session, findings)
@@ -101,7 +93,7 @@ def _found(
     return [_finding(f, [c for g, c in proposed if g is f], people) for f in findings]
 
 
-def _finding(found: Finding, corrections: list[Correction], people: People) -> dict[str, Any]:
+def _finding(found: Finding, corrections: list[Correction], people: People) -> Values:
     return {
         "camera": found.camera,
         "deployment": found.deployment,
@@ -125,14 +117,13 @@ def _minutes(found: Finding) -> str:
     return f"{e.value:.0f}{span}"
 
 
-def _plot(request: Request) -> Response:
+def _plot(asked: Asked) -> Values:
     """Give the sun's height against the clock for one camera's stretches."""
-    with desk_of(request).reading() as session:
-        points = clock_points(read(session, str(request.path_params["camera"])))
-    return JSONResponse({"plots": [_points(one) for one in points]})
+    points = clock_points(read(asked.session, asked.named["camera"]))
+    return {"plots": [_points(one) for one in points]}
 
 
-def _points(one: ClockPoints) -> dict[str, Any]:
+def _points(one: ClockPoints) -> Values:
     step = max(1, len(one.light) // _MOST_POINTS)
     names = ("hours_before", "height_before", "hours_after", "height_after")
     cut = {name: [round(float(v), 2) for v in getattr(one, name)[::step]] for name in names}
@@ -160,21 +151,19 @@ def _apply(session: Session, _: Named, sent: Sent) -> Told:
     return {"corrections": done.corrections}, f"put {camera}’s clock right by the sun"
 
 
-def _judge_one(request: Request) -> Response:
+def _judge_one(asked: Asked) -> Values:
     """Judge one camera's clock, once for what the logbook says now."""
-    state, camera = request.app.state.opened, str(request.path_params["camera"])
-    version = state.desk.version
-    with state.desk.reading() as session:
-        found = state.answered.give(version, ("clock", camera), lambda: _found(session, camera))
-    return JSONResponse({"findings": found})
+    camera = asked.named["camera"]
+    found = asked.once(("clock", camera), lambda: _found(asked.session, camera))
+    return {"findings": found}
 
 
 ROUTES: list[BaseRoute] = [
-    get("/cards", _page),
+    asks("/cards", _page, "cards.html"),
     post("/cards/clocks", _judge),
     says("/cards/clocks/apply", _apply),
-    get("/cards/clocks/{camera}", _judge_one),
-    get("/cards/clocks/{camera}/plot", _plot),
-    get("/cards/{card}", _one),
+    asks("/cards/clocks/{camera}", _judge_one),
+    asks("/cards/clocks/{camera}/plot", _plot),
+    asks("/cards/{card}", _one, "card.html"),
     says("/cards/{card}/camera", _set_camera),
 ]

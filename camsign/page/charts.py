@@ -1,10 +1,10 @@
-"""Small charts as numbers: values with their intervals on one axis, and a curve with its band."""
+"""Small charts as numbers: values with intervals, a curve with its band, visits by the sun."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, floor, log10
+from math import ceil, floor, isfinite, log10
 
 from camsign.answers.result import Figure
 from camsign.answers.when import CurvePoint
@@ -55,6 +55,36 @@ class Curve:
     line: str
     band: str
     most: float
+
+
+@dataclass(frozen=True, slots=True)
+class SunClock:
+    """Visits by whole hours from sunrise and sunset, each by the nearer; the others are outside.
+
+    `most`: the most of one hour, 1 at least.
+    """
+
+    from_sunrise: dict[int, int]
+    from_sunset: dict[int, int]
+    outside: int
+    most: int
+
+
+def sun_clock(visits: Iterable[tuple[float | None, float | None]]) -> SunClock:
+    """Count each visit once, given its minutes from sunrise and sunset (None or nan: not known)."""
+    rise, sets, outside = dict.fromkeys(range(-6, 6), 0), dict.fromkeys(range(-6, 6), 0), 0
+    for a, b in visits:
+        if a is None or b is None or not isfinite(a + b):
+            outside += 1
+            continue
+        # The evening before and the morning after are as near as this day's own.
+        a, b = (a + 720) % 1440 - 720, (b + 720) % 1440 - 720
+        near, counts = (a, rise) if abs(a) <= abs(b) else (b, sets)
+        if (hour := floor(near / 60)) in counts:
+            counts[hour] += 1
+        else:
+            outside += 1
+    return SunClock(rise, sets, outside, max(1, *rise.values(), *sets.values()))
 
 
 def whiskers(named: Iterable[tuple[str, Figure]], times: float = 1.0) -> Whiskers | None:

@@ -21,7 +21,6 @@ from camsign.logbook.database import first_line, in_memory
 from camsign.logbook.edits import Edit, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder, stamp_of
 from camsign.logbook.session import OutdatedError, Session
-from camsign.page.diff import Changes, Diff
 from camsign.pixels.news_cache import names_of
 
 if TYPE_CHECKING:
@@ -32,6 +31,23 @@ _LOOK_EVERY_S = 1.0
 _SETTLE_S = 0.1
 _AFTER_TROUBLE_S = 5.0
 _WAIT_S = 60.0
+MOST_FRAMES = 5000
+"""So many changed frames are named to open pages at most."""
+# Things on which a frame's camera, time or burst hang.
+_MOVING = frozenset({"deployment", "clock_fix", "card", "camera"})
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What changed: frames whose tags did (None: too many to name), kinds of things, time itself.
+
+    `moved`: frames came in, or belong to another camera, time or visit than before.
+    """
+
+    version: int
+    frames: list[str] | None = field(default_factory=list)
+    things: list[str] = field(default_factory=list)
+    moved: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,18 +115,15 @@ class Desk:
         self._tell, self._prepare, self._trouble = tell, prepare, trouble
         self._signature = _signature(folder)
         self._con = _copy(folder)
-        self._diff = Diff(self._con)
+        self.version = 0
+        """Another number whenever the copy took something in."""
+        self._cards = _cards(self._con)
         prepare(Session(folder, self._con))
         self._refreshing = threading.Lock()
         self._wanted = threading.Event()
         self._closing = threading.Event()
         self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
         self._thread.start()
-
-    @property
-    def version(self) -> int:
-        """Another number whenever the copy took something in."""
-        return self._diff.version
 
     @contextmanager
     def reading(self, settled: bool = False) -> Iterator[Session]:
@@ -153,17 +166,10 @@ class Desk:
         and tried again, and the copy stays as it was.
         """
         try:
-            self._catch_up()
+            self._refresh()
         except Exception as e:  # noqa: BLE001 - the words are safe, and the answer must say so
             self._trouble(first_line(e))
             self._wanted.set()
-
-    def _catch_up(self) -> None:
-        with self._refreshing:
-            self._wanted.clear()
-            changes = self._refresh()
-            if changes:
-                self._tell(changes)
 
     def close(self) -> None:
         """Let the copy go."""
@@ -179,34 +185,58 @@ class Desk:
                 if asked:  # words often come in a row: the next is not to wait for this one's rows
                     self._closing.wait(_SETTLE_S)
                 if asked or _signature(self.folder) != self._signature:
-                    self._catch_up()
+                    self._refresh()
             # Whatever it is: a thread that died would never follow again.
             except Exception as e:  # noqa: BLE001
                 self._trouble(first_line(e))
                 self._closing.wait(_AFTER_TROUBLE_S)
 
-    def _refresh(self) -> Changes | None:
-        signature = _signature(self.folder)
-        if signature == self._signature:
-            return None
+    def _refresh(self) -> None:
+        with self._refreshing:
+            self._wanted.clear()
+            signature = _signature(self.folder)
+            if signature != self._signature:
+                changes = self._take_in(signature)
+                self._signature = signature
+                self._tell(changes)
+
+    def _take_in(self, signature: _Signature) -> Changes:
         import duckdb
 
         try:
             if signature.settings != self._signature.settings:
                 raise OutdatedError
             catch_up(Session(self.folder, self._con))
-            changes = self._diff.changes(self._con)
+            changes = self._changes()
         except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
             self.folder = Folder(self.folder.root)
             con = _copy(self.folder)
             self._prepare(Session(self.folder, con))
             self._con = con  # whoever still reads the old one reads on
-            changes = self._diff.all_new(con)
-        else:
-            if changes.moved or signature.pieces != self._signature.pieces:
-                self._prepare(Session(self.folder, self._con))
-        self._signature = signature
+            self._cards = _cards(con)
+            self.version += 1
+            return Changes(self.version, None, [], True)
+        if changes.moved or signature.pieces != self._signature.pieces:
+            self._prepare(Session(self.folder, self._con))
         return changes
+
+    def _changes(self) -> Changes:
+        """Give what changed with the last catching up."""
+        rows = self._con.execute(
+            "SELECT list(DISTINCT thing) FILTER (thing IS NOT NULL), (SELECT list(frame) FROM"
+            " (SELECT DISTINCT frame FROM changed WHERE frame IS NOT NULL LIMIT ?)) FROM changed",
+            [MOST_FRAMES + 1],
+        ).fetchall()
+        things, frames = (found or [] for found in rows[0])
+        cards, before = _cards(self._con), self._cards
+        self._cards = cards
+        self.version += 1
+        return Changes(
+            self.version,
+            frames if len(frames) <= MOST_FRAMES else None,
+            sorted(things),
+            cards != before or not _MOVING.isdisjoint(things),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +257,10 @@ def _signature(folder: Folder) -> _Signature:
     cards = sorted((home.name, measured_stamp(home)) for home in homes)
     text = (folder.root / settings.FILE).read_bytes()
     return _Signature(tuple(journals), tuple(cards), text, names_of(folder))
+
+
+def _cards(con: DuckDBPyConnection) -> set[str]:
+    return {card for (card,) in con.execute("SELECT card FROM cards").fetchall()}
 
 
 def _copy(folder: Folder) -> DuckDBPyConnection:

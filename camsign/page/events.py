@@ -9,9 +9,7 @@ from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import StreamingResponse
-from starlette.routing import BaseRoute
-
-from camsign.page.routing import get
+from starlette.routing import BaseRoute, Route
 
 _QUIET_S = 15.0
 _MOST_WAITING = 1000
@@ -68,4 +66,4 @@ async def _events(request: Request) -> StreamingResponse:
     return StreamingResponse(hub.stream(), media_type="text/event-stream")
 
 
-ROUTES: list[BaseRoute] = [get("/events", _events)]
+ROUTES: list[BaseRoute] = [Route("/events", _events)]

@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
-from starlette.routing import BaseRoute
+from starlette.routing import BaseRoute, Route
 
 from camsign.errors import UsageError
 from camsign.flows.fieldwork.starting import move_home, start, understood
 from camsign.logbook.folder import Folder
 from camsign.page import inputs
-from camsign.page.app_state import AppState
-from camsign.page.routing import get, post
+from camsign.page.app_state import opened
+from camsign.page.routing import Sent, post
 from camsign.page.show import render
 from camsign.zones import zone_of
 
@@ -25,14 +24,14 @@ _CELL = 4
 
 
 def _page(request: Request) -> Response:
-    if request.app.state.opened.any:
+    if opened(request).any:
         return RedirectResponse("/woods", 303)
     return render(request, "first.html", {"where": str(request.app.state.where)})
 
 
-def _start(request: Request, sent: dict[str, Any]) -> Response:
+def _start(request: Request, sent: Sent) -> Response:
     """Start a logbook where the user says, and show it from now on."""
-    state: AppState = request.app.state.opened
+    state = opened(request)
     if state.any:
         raise UsageError("there is a logbook already", "load the page again")
     name, home = inputs.path(sent, "folder", 500), inputs.text(sent, "home")
@@ -69,10 +68,9 @@ def land_path() -> str:
     return "".join(cells)
 
 
-def _move(request: Request, sent: dict[str, Any]) -> Response:
+def _move(request: Request, sent: Sent) -> Response:
     """Put home elsewhere: a wrong one makes every sunrise wrong."""
-    state: AppState = request.app.state.opened
-    home = inputs.text(sent, "home")
+    state, home = opened(request), inputs.text(sent, "home")
     if home is None:
         raise UsageError("no place was typed", "type latitude and longitude")
     found = move_home(state.desk.folder, home)
@@ -81,9 +79,9 @@ def _move(request: Request, sent: dict[str, Any]) -> Response:
 
 
 ROUTES: list[BaseRoute] = [
-    get("/first", _page),
+    Route("/first", _page),
     post("/first", _start),
-    get("/first/place", _place),
-    get("/first/world", _world),
+    Route("/first/place", _place),
+    Route("/first/world", _world),
     post("/home", _move),
 ]

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
-from itertools import groupby
 from typing import Any
 
 from camsign.answers.ground import NamedArea, ground
@@ -113,4 +112,4 @@ def _seasons(hung: Sequence[Hung], looks: Sequence[SignRow], start: tuple[int, i
     days: list[date] = [one.hung.date() for one in hung]
     days += [one.until.date() for one in hung if one.until]
     found = {season_of(day, start) for day in days} | {look.season for look in looks}
-    return [season for season, _ in groupby(sorted(found, reverse=True))]
+    return sorted(found, reverse=True)

@@ -78,16 +78,24 @@ class Guard:
     """ASGI: refuses whoever has no business here, and adds the safety headers to every answer."""
 
     def __init__(self, app: ASGIApp, keys: Keys) -> None:
-        self._app = app
-        self._keys = keys
+        self._app, self._keys, self._cookie = app, keys, keys.cookie
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request, or hand it on."""
+
+        async def sending(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in _HEADERS.items():
+                    headers[name] = value
+                headers.setdefault("cache-control", "no-store")
+            await send(message)
+
         if scope["type"] == "lifespan":
             await self._app(scope, receive, send)
         elif scope["type"] == "http":
             refusal = self._answer(scope)
-            await (refusal or self._app)(scope, receive, _with_headers(send))
+            await (refusal or self._app)(scope, receive, sending)
         else:
             await send({"type": "websocket.close", "code": 1008})
 
@@ -99,7 +107,8 @@ class Guard:
         token = parse_qs(scope["query_string"].decode("latin-1")).get("token")
         if scope["path"] == "/" and token and scope["method"] == "GET":
             return self._enter(token[0])
-        if not self._has_pass(headers):
+        shown = cookie_parser(headers.get("cookie", "")).get(self._cookie, "")
+        if not secrets.compare_digest(shown.encode(), self._keys.pass_.encode()):
             return HTMLResponse(_CLOSED, 403)
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return PlainTextResponse("Another site may not ask this page for anything.\n", 403)
@@ -109,29 +118,9 @@ class Guard:
         return None
 
     def _enter(self, token: str) -> Response:
-        if not _same(token, self._keys.token):
+        if not secrets.compare_digest(token.encode(), self._keys.token.encode()):
             return HTMLResponse(_CLOSED, 403)
         response = RedirectResponse("/", 303)
-        response.set_cookie(self._keys.cookie, self._keys.pass_, httponly=True, samesite="strict")
+        response.set_cookie(self._cookie, self._keys.pass_, httponly=True, samesite="strict")
         response.headers["cache-control"] = "no-store"
         return response
-
-    def _has_pass(self, headers: Headers) -> bool:
-        shown = cookie_parser(headers.get("cookie", "")).get(self._keys.cookie, "")
-        return _same(shown, self._keys.pass_)
-
-
-def _same(a: str, b: str) -> bool:
-    return secrets.compare_digest(a.encode(), b.encode())
-
-
-def _with_headers(send: Send) -> Send:
-    async def sending(message: Message) -> None:
-        if message["type"] == "http.response.start":
-            headers = MutableHeaders(scope=message)
-            for name, value in _HEADERS.items():
-                headers[name] = value
-            headers.setdefault("cache-control", "no-store")
-        await send(message)
-
-    return sending

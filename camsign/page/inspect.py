@@ -1,21 +1,16 @@
-"""Looking closer: facts of one frame, reference pictures beside it, the ruler."""
+"""Looking closer at a frame: reference pictures beside it, the ruler."""
 
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
 
-from starlette.exceptions import HTTPException
-from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.page import inputs
-from camsign.page.app_state import desk_of
-from camsign.page.routing import Named, Sent, Told, get, says
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, says
 from camsign.stats.estimate import Estimate
 from camsign.tags.measuring import (
     INCH_M,
@@ -30,25 +25,9 @@ from camsign.tags.pictures import choose_reference, drop_reference, references
 from camsign.units import format_length
 
 
-def _facts(request: Request) -> Response:
-    frame = str(request.path_params["frame"])
-    with desk_of(request).reading() as session:
-        row = session.con.execute(
-            "SELECT f.file, f.bytes, f.width, f.height, f.make, f.model, f.shown, t.basis"
-            " FROM frames f LEFT JOIN frame_times t USING (frame) WHERE f.frame = ?",
-            [frame],
-        ).fetchone()
-    if row is None:
-        raise HTTPException(404)
-    names = ("file", "bytes", "width", "height", "make", "model", "clock_time", "basis")
-    return JSONResponse(dict(zip(names, row, strict=True)))
-
-
-def _references(request: Request) -> Response:
-    with desk_of(request).reading(settled=True) as session:
-        found = references(session)
-    bucks: dict[str, dict[str, Any]] = {}
-    for one in found:
+def _references(asked: Asked) -> Values:
+    bucks: dict[str, Values] = {}
+    for one in references(asked.session):
         buck = bucks.setdefault(
             one.buck_id, {"buck_id": one.buck_id, "buck": one.buck, "pictures": []}
         )
@@ -56,7 +35,7 @@ def _references(request: Request) -> Response:
         buck["pictures"].append(
             {"frame": one.frame, "camera": one.camera, "at": at, "note": one.note}
         )
-    return JSONResponse({"bucks": list(bucks.values())})
+    return {"bucks": list(bucks.values())}
 
 
 def _choose(session: Session, _: Named, sent: Sent) -> Told:
@@ -68,18 +47,11 @@ def _choose(session: Session, _: Named, sent: Sent) -> Told:
     return {"buck": name}, f"a reference picture of {name}"
 
 
-def _yardstick(request: Request) -> Response:
-    with desk_of(request).reading() as session:
-        stick, units = usual_yardstick(session), session.settings.units
-    unit_m = INCH_M if units == "imperial" else 0.01
-    return JSONResponse(
-        {
-            "unit": "in" if units == "imperial" else "cm",
-            "unit_m": unit_m,
-            "low": round(stick.low_m / unit_m, 1),
-            "high": round(stick.high_m / unit_m, 1),
-        }
-    )
+def _yardstick(asked: Asked) -> Values:
+    stick = usual_yardstick(asked.session)
+    unit, m = ("in", INCH_M) if asked.session.settings.units == "imperial" else ("cm", 0.01)
+    low, high = (round(length / m, 1) for length in (stick.low_m, stick.high_m))
+    return {"unit": unit, "unit_m": m, "low": low, "high": high}
 
 
 def _measure(session: Session, _: Named, sent: Sent) -> Told:
@@ -107,7 +79,7 @@ def _stick(sent: Sent) -> Yardstick:
     return checked_yardstick(low, high)
 
 
-def _in_words(spread_m: Estimate, settings: Settings) -> dict[str, Any]:
+def _in_words(spread_m: Estimate, settings: Settings) -> Values:
     value, low, high = (
         format_length(x, settings.units, small=True) if x is not None else ""
         for x in (spread_m.value, spread_m.low, spread_m.high)
@@ -123,10 +95,9 @@ def _needed(sent: Sent, name: str) -> str:
 
 
 ROUTES: list[BaseRoute] = [
-    get("/closer/{frame}", _facts),
-    get("/references", _references),
+    asks("/references", _references, settled=True),
     says("/references", _choose),
-    get("/ruler", _yardstick),
+    asks("/ruler", _yardstick),
     says("/ruler", _measure),
     says("/ruler/drop", _drop),
 ]

@@ -11,12 +11,11 @@ from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse
-from starlette.routing import BaseRoute
+from starlette.routing import BaseRoute, Route
 
 from camsign.errors import CamsignError
 from camsign.logbook.far import Progress
 from camsign.page.events import Hub
-from camsign.page.routing import get
 
 Work = Callable[[Progress], Any]
 _TELL_EVERY_S = 0.1
@@ -114,4 +113,4 @@ async def _list(request: Request) -> JSONResponse:
     return JSONResponse({"jobs": [asdict(j) for j in jobs.all()]})
 
 
-ROUTES: list[BaseRoute] = [get("/jobs", _list)]
+ROUTES: list[BaseRoute] = [Route("/jobs", _list)]

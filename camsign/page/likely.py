@@ -6,14 +6,21 @@ exp(-distance/520 m), and the best of them is his weight. 520 m is the radius of
 the core area of grown bucks in South Texas; 6 days is about how long collared bucks took to come
 back to a bedding area (Southeast Deer Study Group 2024, second-hand). The weights only order names
 on keys: they are no estimate and are shown as none. Your last tags add 0.5, 0.25, 0.12, ...
+
+A hand learns digits. So a buck keeps his as long as he is among the likely ones, on every camera;
+it is a habit of this machine and lies in its cache.
 """
 
 from __future__ import annotations
 
+import json
+import threading
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from math import exp
+from pathlib import Path
 
 from camsign.geo import distance_bearing
 from camsign.logbook.session import Session
@@ -27,6 +34,8 @@ ELSEWHERE = 0.1
 """What a sighting counts whose distance is not known, of another camera."""
 _DAY_S = 86400.0
 _ANY_TIME = datetime.fromisoformat("2000-01-01")
+_FILE = "digits.json"
+COUNT = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,3 +171,44 @@ def _gap(gap_s: float) -> str:
     else:
         span = counted(round(days), "day")
     return f"{span} {'later' if gap_s > 0 else 'earlier'}"
+
+
+class Digits:
+    """The bucks on digits 1 to 9, by id; None where no one is. Thread-safe."""
+
+    def __init__(self, cache: Path) -> None:
+        self._path = cache / _FILE
+        self._lock = threading.Lock()
+        self._slots = _read(self._path)
+
+    def place(self, likely: Sequence[str]) -> list[str | None]:
+        """Give the digits with these bucks (the likeliest first) on them.
+
+        Who is new takes a free one; who is no longer likely gives his up.
+        """
+        with self._lock:
+            slots = placed(self._slots, likely)
+            if slots != self._slots:
+                self._slots = slots
+                with suppress(OSError):  # a cache: without it digits are placed anew next time
+                    self._path.write_text(json.dumps(slots), encoding="utf-8")
+            return slots
+
+
+def placed(slots: Sequence[str | None], likely: Sequence[str]) -> list[str | None]:
+    """Keep who is still likely where he is, and put the others on what is free, in their order."""
+    wanted = list(dict.fromkeys(likely))[:COUNT]
+    kept = [one if one in wanted else None for one in slots]
+    free = (i for i, one in enumerate(kept) if one is None)
+    for one, i in zip([b for b in wanted if b not in kept], free, strict=False):
+        kept[i] = one
+    return kept
+
+
+def _read(path: Path) -> list[str | None]:
+    with suppress(OSError, ValueError):
+        found = json.loads(path.read_text(encoding="utf-8"))
+        if isinstance(found, list) and len(found) == COUNT:
+            names = [one if isinstance(one, str) else None for one in found]
+            return [one if one not in names[:i] else None for i, one in enumerate(names)]
+    return [None] * COUNT

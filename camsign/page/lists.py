@@ -1,4 +1,4 @@
-"""The sorting page's lists: which strips in which order, kept while they are worked through.
+"""The sorting page's strips, what one camera showed without a long gap, and lists of them.
 
 An order that was shown stays as it is while tags are made, so that nothing moves under the hand; it
 is made anew when the page asks for a new list.
@@ -6,25 +6,36 @@ is made anew when the page asks for a new list.
 
 from __future__ import annotations
 
-import secrets
-import threading
-from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, field
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from camsign.answers.result import local_of
 from camsign.logbook.edits import Subject
 from camsign.logbook.session import Session
-from camsign.page.rows import rows, run
+from camsign.page.rows import dicts, rows, run
 from camsign.tags.tagging import in_words
 
-_KEPT = 12
 MOST_STRIPS = 100
 """At most so many strips are given at once."""
 FIRST_STRIPS = 12
 """So many come along with a new list."""
+_MARKS = {"animal": "animal", "person": "people", "vehicle": "people", "nothing": "nothing"}
+
+
+def make_strips(session: Session) -> None:
+    """Make the tables page.strips (a row a frame) and page.visits (a row a strip) anew."""
+    con = session.con
+    con.begin()
+    try:
+        con.execute("CREATE SCHEMA IF NOT EXISTS page")
+        run(con, "strips", gap=session.settings.visit_gap_s)
+        run(con, "visits")
+    except BaseException:
+        con.rollback()
+        raise
+    con.commit()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,30 +63,6 @@ class Part:
     part: str
     frames: int
     strips: list[str]
-
-
-class Lists:
-    """The last lists that were asked for, by a token. Thread-safe."""
-
-    def __init__(self) -> None:
-        self._lists: OrderedDict[str, list[Part]] = OrderedDict()
-        self._lock = threading.Lock()
-
-    def keep(self, parts: list[Part]) -> str:
-        """Keep a list; give its token."""
-        token = secrets.token_hex(6)
-        with self._lock:
-            self._lists[token] = parts
-            while len(self._lists) > _KEPT:
-                self._lists.popitem(last=False)
-        return token
-
-    def find(self, token: str) -> list[Part] | None:
-        """Give a list, or None if it was let go."""
-        with self._lock:
-            if token in self._lists:
-                self._lists.move_to_end(token)
-            return self._lists.get(token)
 
 
 def listed(session: Session, wanted: Filter) -> list[Part]:
@@ -165,40 +152,25 @@ class Strip:
     frames: list[Frame] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class _FrameRow:
-    """A row of frames.sql."""
-
-    strip: str
-    frame: str
-    burst: str
-    camera: str
-    deployment: str | None
-    card: str
-    utc: datetime | None
-    local: datetime | None
-    day: date | None
-    in_daylight: bool | None
-    doubt: str | None
-    light: str | None
-    kind: str
-    shown: str | None
-    box: list[float] | None
-    way: str | None
-    kept: bool
-    wide: bool | None
-    facing_deg: float | None
-    tags: list[dict[str, Any]] | None
+_OF_STRIP = ("strip", "camera", "deployment", "card", "facing_deg")
+_OF_FRAME = ("frame", "burst", "light", "kind", "doubt", "shown", "box", "way", "kept")
 
 
 def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
     """Give strips with all their frames, in the order of `wanted`; what is gone is left out."""
     found: dict[str, Strip] = {}
     names = Names(session)
-    for row in rows(session.con, "frames", _FrameRow, strips=list(wanted)):
-        if row.strip not in found:
-            found[row.strip] = _strip(row)
-        found[row.strip].frames.append(_frame(row, names))
+    for row in dicts(session.con, "frames", strips=list(wanted)):
+        if row["strip"] not in found:
+            of_strip = {name: row[name] for name in _OF_STRIP}
+            found[row["strip"]] = Strip(**of_strip, wide=bool(row["wide"]))
+        at = row["utc"] and row["local"] and local_of(row["utc"], row["local"])
+        frame = Frame(
+            at=at.isoformat(timespec="seconds") if at else None,
+            tags=[names.tag(tag) for tag in row["tags"] or []],
+            **{name: row[name] for name in _OF_FRAME},
+        )
+        found[row["strip"]].frames.append(frame)
     return [found[strip] for strip in wanted if strip in found]
 
 
@@ -206,10 +178,7 @@ def tags_of(session: Session, frames: Iterable[str]) -> dict[str, list[Tag]]:
     """Give what stands on each of these frames, also those with nothing."""
     out: dict[str, list[Tag]] = {frame: [] for frame in frames}
     names = Names(session)
-    found = run(session.con, "tags", frames=list(out))
-    columns = [column[0] for column in found.description or []]
-    for cells in found.fetchall():
-        row = dict(zip(columns, cells, strict=True))
+    for row in dicts(session.con, "tags", frames=list(out)):
         out[row["frame"]].append(names.tag(row))
     return out
 
@@ -223,15 +192,9 @@ class Names:
 
     def tag(self, row: dict[str, Any]) -> Tag:
         """Give a tag as pages show it."""
-        return Tag(
-            row["subject"],
-            self._in_words(row),
-            mark_of(row["what"], row["buck_id"]),
-            row["buck_id"],
-            row["count"],
-            row["travel_deg"],
-            row["sure"] == "unsure",
-        )
+        mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
+        kept = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}
+        return Tag(words=self._in_words(row), mark=mark, unsure=row["sure"] == "unsure", **kept)
 
     def _in_words(self, row: dict[str, Any]) -> str:
         if row["buck"]:
@@ -241,35 +204,3 @@ class Names:
             subject = Subject(row["what"], row["buck_id"], row["species"], row["sex"], row["stage"])
             self._words[key] = in_words(self._session, subject)
         return self._words[key]
-
-
-def mark_of(what: str, buck_id: str | None) -> str:
-    """Give the mark of a subject: buck, animal, people, nothing or unknown."""
-    if buck_id:
-        return "buck"
-    known = {"animal": "animal", "person": "people", "vehicle": "people", "nothing": "nothing"}
-    return known.get(what, "unknown")
-
-
-def _strip(row: _FrameRow) -> Strip:
-    return Strip(row.strip, row.camera, row.deployment, row.card, row.facing_deg, bool(row.wide))
-
-
-def _frame(row: _FrameRow, names: Names) -> Frame:
-    at = None
-    if row.utc and row.local:
-        at = local_of(row.utc, row.local).isoformat(timespec="seconds")
-    tags = [names.tag(tag) for tag in row.tags or []]
-    return Frame(
-        row.frame,
-        row.burst,
-        at,
-        row.light,
-        row.kind,
-        row.doubt,
-        tags,
-        row.shown,
-        row.box,
-        row.way,
-        row.kept,
-    )

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from pathlib import Path
 
 from anyio import to_thread
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
-from starlette.routing import BaseRoute
+from starlette.routing import BaseRoute, Route
 
 from camsign.logbook import let_go
 from camsign.logbook.inside import OutsideError
-from camsign.page.app_state import desk_of
-from camsign.page.routing import get
+from camsign.page.app_state import opened
+from camsign.page.routing import Asked, asking, asks
 from camsign.pixels.decode import Undecodable
 from camsign.pixels.heads import head_of
 from camsign.pixels.see import remake_thumb
@@ -35,14 +36,12 @@ _TYPES = {
 
 
 async def _thumb(request: Request) -> Response:
-    folder = desk_of(request).folder
-    frame = _frame_of(request)
-    path = thumb_path(folder.thumbs, frame)
-    data: bytes | str | None = await to_thread.run_sync(_read, path)
+    """Give a thumbnail from the cache on the server's own loop: a page wants many at once."""
+    frame = _frame_of(request.path_params)
+    path = thumb_path(opened(request).desk.folder.thumbs, frame)
+    data: bytes | None = await to_thread.run_sync(_read, path)
     if data is None:
-        data = await to_thread.run_sync(_remade, request, frame)
-    if isinstance(data, str):
-        return PlainTextResponse(data + "\n", 404)
+        return await to_thread.run_sync(_remade, request)
     return Response(data, media_type="image/jpeg", headers=_FOREVER)
 
 
@@ -53,43 +52,45 @@ def _read(path: Path) -> bytes | None:
         return None
 
 
-def _remade(request: Request, frame: str) -> bytes | str:
-    folder, (file, _) = desk_of(request).folder, _file_of(request, frame)
+def _remade(request: Request) -> Response:
+    with asking(request) as asked:
+        frame, file, _ = _file_of(asked)
     try:
-        made = remake_thumb(folder.thumbs, frame, file)
+        made = remake_thumb(asked.session.folder.thumbs, frame, file)
     except OSError as e:
-        return f"the cache folder cannot be written ({e.strerror})"
+        return _none(f"the cache folder cannot be written ({e.strerror})")
     if isinstance(made, Undecodable):
-        return made.reason
-    return made.read_bytes()
+        return _none(made.reason)
+    return Response(made.read_bytes(), media_type="image/jpeg", headers=_FOREVER)
 
 
-def _head(request: Request) -> Response:
+def _none(why: str) -> Response:
+    return PlainTextResponse(f"{why}\n", 404)
+
+
+def _head(asked: Asked) -> Response:
     """Give the square about his head; the same for as long as the frame's box stays the same."""
-    frame = _frame_of(request)
-    file, _ = _file_of(request, frame)
-    with desk_of(request).reading() as session:
-        row = session.con.execute(
-            "SELECT CASE WHEN box_x IS NOT NULL THEN [box_x, box_y, box_width, box_height] END, way"
-            " FROM changes WHERE frame = ?",
-            [frame],
-        ).fetchone()
+    frame, file, _ = _file_of(asked)
+    row = asked.session.con.execute(
+        "SELECT CASE WHEN box_x IS NOT NULL THEN [box_x, box_y, box_width, box_height] END, way"
+        " FROM changes WHERE frame = ?",
+        [frame],
+    ).fetchone()
     data = _read(file)
-    made = (
-        Undecodable("not on this machine") if data is None else head_of(data, *(row or (None,) * 2))
-    )
+    if data is None:
+        return _none("not on this machine")
+    made = head_of(data, *(row or (None,) * 2))
     if isinstance(made, Undecodable):
-        return PlainTextResponse(f"{made.reason}\n", 404)
+        return _none(made.reason)
     return Response(made, media_type="image/jpeg", headers=_FOR_AN_HOUR)
 
 
-def _original(request: Request) -> Response:
-    frame = _frame_of(request)
-    file, kind = _file_of(request, frame)
+def _original(asked: Asked) -> Response:
+    frame, file, kind = _file_of(asked)
     if not file.is_file():
         if kept := let_go.small_of(file, frame):
             return FileResponse(kept, media_type="image/jpeg")
-        return PlainTextResponse("This picture is not on this machine.\n", 404)
+        return _none("This picture is not on this machine.")
     known = _TYPES.get(kind)
     return FileResponse(
         file,
@@ -100,30 +101,28 @@ def _original(request: Request) -> Response:
     )
 
 
-def _frame_of(request: Request) -> str:
-    frame = str(request.path_params["frame"])
-    if not _FRAME.fullmatch(frame):
+def _frame_of(named: Mapping[str, str]) -> str:
+    if not _FRAME.fullmatch(named["frame"]):
         raise HTTPException(404)
-    return frame
+    return named["frame"]
 
 
-def _file_of(request: Request, frame: str) -> tuple[Path, str]:
-    """Give where a frame's file lies and its kind; only inside the logbook's own cards."""
-    desk = desk_of(request)
-    with desk.reading() as session:
-        row = session.con.execute(
-            "SELECT file, kind FROM frames WHERE frame = ?", [frame]
-        ).fetchone()
+def _file_of(asked: Asked) -> tuple[str, Path, str]:
+    """Give a frame, where its file lies, and its kind; only inside the logbook's own cards."""
+    frame = _frame_of(asked.named)
+    row = asked.session.con.execute(
+        "SELECT file, kind FROM frames WHERE frame = ?", [frame]
+    ).fetchone()
     if row is None:
         raise HTTPException(404)
     try:
-        return desk.folder.original(str(row[0])), str(row[1])
+        return frame, asked.session.folder.original(str(row[0])), str(row[1])
     except OutsideError as e:
         raise HTTPException(404) from e
 
 
 ROUTES: list[BaseRoute] = [
-    get("/thumb/{frame}", _thumb),
-    get("/head/{frame}", _head),
-    get("/picture/{frame}", _original),
+    Route("/thumb/{frame}", _thumb),
+    asks("/head/{frame}", _head),
+    asks("/picture/{frame}", _original),
 ]

@@ -6,34 +6,44 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from math import floor, isfinite
 
 from camsign.answers.detections import SURE, asked
 from camsign.answers.result import local_of
 from camsign.answers.scope import scope_of
 from camsign.logbook.session import Session
-from camsign.page.rows import rows
+from camsign.page.charts import SunClock, sun_clock
+from camsign.page.rows import rows, run
 from camsign.stats.estimate import Estimate
 from camsign.stats.shares import wilson
 from camsign.tags.bucks import BuckRow, bucks, show_buck
 from camsign.tags.measuring import Measurement, measurements
 from camsign.tags.pictures import Reference, references
 
-HOURS = range(-6, 6)
-"""Hours about sunrise and sunset that the clock shows; what lies outside both is counted apart."""
 MOST_STRIPS = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """What was seen of a buck in one season; local times with offset. `apart`: frames not sure."""
+    """A row of buck_seasons.sql: what was seen of a buck. `apart`: frames not sure."""
 
     season: int
-    first: datetime | None
-    last: datetime | None
+    first_local: datetime | None
+    first_utc: datetime | None
+    last_local: datetime | None
+    last_utc: datetime | None
     nights: int
     frames: int
     apart: int
+
+    @property
+    def first(self) -> datetime | None:
+        """When he was seen first; local time with its offset."""
+        return _at(self.first_utc, self.first_local)
+
+    @property
+    def last(self) -> datetime | None:
+        """When he was seen last; local time with its offset."""
+        return _at(self.last_utc, self.last_local)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +62,19 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Clock:
-    """Visits by whole hours from sunrise and from sunset, each by the nearer of the two."""
-
-    from_sunrise: dict[int, int]
-    from_sunset: dict[int, int]
-    outside: int
-
-
-@dataclass(frozen=True, slots=True)
 class Shown:
-    """A strip with frames of his."""
+    """A row of buck_strips.sql: a strip with frames of his."""
 
     strip: str
     camera: str
-    at: datetime | None
+    utc: datetime | None
+    local: datetime | None
     frames: list[str]
+
+    @property
+    def at(self) -> datetime | None:
+        """When it begins; local time with its offset."""
+        return _at(self.utc, self.local)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +85,7 @@ class Portrait:
     seasons: list[Season]
     season: int
     spots: list[Spot]
-    clock: Clock
+    clock: SunClock
     visits: int
     shooting_light: Estimate
     references: list[Reference]
@@ -86,50 +93,17 @@ class Portrait:
     strips: list[Shown]
 
 
-@dataclass(frozen=True, slots=True)
-class _SeasonRow:
-    """A row of buck_seasons.sql."""
-
-    season: int
-    first_local: datetime | None
-    first_utc: datetime | None
-    last_local: datetime | None
-    last_utc: datetime | None
-    nights: int
-    frames: int
-    apart: int
-
-
-@dataclass(frozen=True, slots=True)
-class Face:
-    """A picture of a buck."""
-
-    buck_id: str
-    frame: str
-
-
-@dataclass(frozen=True, slots=True)
-class _StripRow:
-    """A row of buck_strips.sql."""
-
-    strip: str
-    camera: str
-    utc: datetime | None
-    local: datetime | None
-    frames: list[str]
-
-
 def all_bucks(session: Session) -> list[tuple[BuckRow, str | None]]:
     """Give every buck that stands with a picture of him, those seen last first."""
     shown = faces(session)
-    found = [(buck, shown.get(buck.buck_id)) for buck in bucks(session)]
-    found.sort(key=lambda one: (-_seconds(one[0].last_seen), one[0].buck.casefold()))
-    return found
+    found = sorted(bucks(session), key=lambda buck: buck.buck.casefold())
+    found.sort(key=lambda buck: -buck.last_seen.timestamp() if buck.last_seen else 0.0)
+    return [(buck, shown.get(buck.buck_id)) for buck in found]
 
 
 def faces(session: Session) -> dict[str, str]:
     """Give the frame that shows each buck's head best, by his id."""
-    return {one.buck_id: one.frame for one in rows(session.con, "buck_faces", Face)}
+    return dict(run(session.con, "buck_faces").fetchall())
 
 
 def portrait(session: Session, buck: str, season: int | None = None) -> Portrait:
@@ -139,7 +113,8 @@ def portrait(session: Session, buck: str, season: int | None = None) -> Portrait
         UsageError: there is no such buck.
     """
     one = show_buck(session, buck, season)
-    seasons = _seasons(session, one.buck_id)
+    start = "{:02d}-{:02d}".format(*session.settings.season_start)
+    seasons = rows(session.con, "buck_seasons", Season, buck=one.buck_id, start=start)
     chosen = season if season is not None else seasons[0].season if seasons else one.season
     if chosen != one.season:
         one = show_buck(session, one.buck_id, chosen)
@@ -155,27 +130,11 @@ def portrait(session: Session, buck: str, season: int | None = None) -> Portrait
         shooting_light=wilson(in_light, visits),
         references=references(session, one.buck_id),
         measurements=measurements(session, one.buck_id),
-        strips=_strips(session, one.buck_id),
+        strips=rows(session.con, "buck_strips", Shown, buck=one.buck_id, most=MOST_STRIPS),
     )
 
 
-def _seasons(session: Session, buck_id: str) -> list[Season]:
-    start = "{:02d}-{:02d}".format(*session.settings.season_start)
-    found = rows(session.con, "buck_seasons", _SeasonRow, buck=buck_id, start=start)
-    return [
-        Season(
-            row.season,
-            _at(row.first_utc, row.first_local),
-            _at(row.last_utc, row.last_local),
-            row.nights,
-            row.frames,
-            row.apart,
-        )
-        for row in found
-    ]
-
-
-def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Clock, int]:
+def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], SunClock, int]:
     """Give his visits at each deployment, the clock of them, and how many in shooting light."""
     scope = scope_of(session, bucks=[buck_id], season=season)
     q = asked(session, scope, "camera")
@@ -193,7 +152,7 @@ def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Cl
         Spot(deployment, camera, lat, lon, counts[i], in_light[i], *nights.get(camera, (0, 0)))
         for i, (deployment, camera, lat, lon) in enumerate(_places(session, q.reach.deployments))
     ]
-    return spots, _clock(minutes), sum(in_light.values())
+    return spots, sun_clock(minutes), sum(in_light.values())
 
 
 def _places(session: Session, deployments: Iterable[str]) -> list[tuple[str, str, float, float]]:
@@ -207,34 +166,5 @@ def _places(session: Session, deployments: Iterable[str]) -> list[tuple[str, str
     return [by_id[deployment] for deployment in wanted]
 
 
-def _clock(minutes: Iterable[tuple[float, float]]) -> Clock:
-    rise: Counter[int] = Counter()
-    set_: Counter[int] = Counter()
-    outside = 0
-    for from_sunrise, from_sunset in minutes:
-        if not (isfinite(from_sunrise) and isfinite(from_sunset)):
-            outside += 1
-            continue
-        # The evening before and the morning after are as near as this day's own.
-        morning = (from_sunrise + 720) % 1440 - 720
-        evening = (from_sunset + 720) % 1440 - 720
-        near, anchor = (morning, rise) if abs(morning) <= abs(evening) else (evening, set_)
-        hour = floor(near / 60)
-        if hour in HOURS:
-            anchor[hour] += 1
-        else:
-            outside += 1
-    return Clock({h: rise[h] for h in HOURS}, {h: set_[h] for h in HOURS}, outside)
-
-
-def _strips(session: Session, buck_id: str) -> list[Shown]:
-    found = rows(session.con, "buck_strips", _StripRow, buck=buck_id, most=MOST_STRIPS)
-    return [Shown(r.strip, r.camera, _at(r.utc, r.local), r.frames) for r in found]
-
-
 def _at(utc: datetime | None, local: datetime | None) -> datetime | None:
     return local_of(utc, local) if utc and local else None
-
-
-def _seconds(at: datetime | None) -> float:
-    return at.timestamp() if at else 0.0

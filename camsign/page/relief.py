@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook.folder import Folder
 from camsign.page import inputs
-from camsign.page.app_state import AppState
-from camsign.page.routing import get
+from camsign.page.routing import Asked, asks
 from camsign.sits.plane import Plane
 from camsign.sits.terrain import FILE, FOLDER, terrain_of
 
@@ -38,10 +37,9 @@ def relief_of(folder: Folder, plane: Plane, box: Box) -> dict[str, Any]:
 
 def whole_relief(folder: Folder) -> dict[str, Any] | None:
     """Say likewise of all the ground that is kept; None without any, or if it cannot be read."""
-    try:
+    terrain = None
+    with suppress(InputRefused):
         terrain = terrain_of(folder)
-    except InputRefused:
-        return None
     if terrain is None:
         return None
     grid = terrain.grid
@@ -50,13 +48,12 @@ def whole_relief(folder: Folder) -> dict[str, Any] | None:
     return relief_of(folder, terrain.plane, (grid.west, south, east, grid.north))
 
 
-def _relief(request: Request) -> Response:
+def _relief(asked: Asked) -> Response:
     from camsign.report.relief import draw_relief
 
-    state: AppState = request.app.state.opened
-    version, folder = state.desk.version, state.desk.folder
-    corners = _corners(request.query_params.get("box", ""))
-    light = inputs.one_of(request.query_params, "on", "dark", "light") == "light"
+    folder = asked.session.folder
+    corners = _corners(asked.query.get("box", ""))
+    light = inputs.one_of(asked.query, "on", "dark", "light") == "light"
 
     def work() -> bytes | None:
         terrain = terrain_of(folder)
@@ -64,7 +61,7 @@ def _relief(request: Request) -> Response:
             return None
         return draw_relief(terrain.grid, corners, folder.settings.units == "metric", light)
 
-    drawn = state.answered.give(version, ("relief", corners, light, stamp(folder)), work)
+    drawn = asked.once(("relief", corners, light, stamp(folder)), work)
     if drawn is None:
         raise HTTPException(404)
     return Response(
@@ -82,4 +79,4 @@ def _corners(said: str) -> tuple[float, float, float, float]:
     return west, south, east, north
 
 
-ROUTES: list[BaseRoute] = [get("/map/relief", _relief)]
+ROUTES: list[BaseRoute] = [asks("/map/relief", _relief)]

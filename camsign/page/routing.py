@@ -1,40 +1,83 @@
-"""How a page's module names its addresses: what only reads, what is sent, what people say.
+"""How a page's module names its addresses: what is asked, what is sent, what people say.
 
 Bodies are read on the server's loop; everything else runs in its pool of threads.
 """
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Hashable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any, TypeVar
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from camsign.logbook.session import Session
 from camsign.page import inputs
-
-if TYPE_CHECKING:
-    from camsign.page.app_state import AppState
+from camsign.page.app_state import AppState, opened
+from camsign.page.show import render
 
 SMALL_BODY = 256 << 10
 MOST_BODY = 512 << 20
 """No request is larger, whatever its route [bytes]."""
 
+T = TypeVar("T")
 Named = Mapping[str, str]
 Sent = dict[str, Any]
-Told = tuple[dict[str, Any], str]
-Run = Callable[["Session", Named, Sent], Told]
+Values = dict[str, Any]
+Told = tuple[Values, str]
+Run = Callable[[Session, Named, Sent], Told]
 """Given the session, what the address names, and what was sent: the answer, and words for undo;
 without any, those of the journal."""
 
 
-def get(path: str, handler: Callable[..., Any]) -> Route:
-    """Give a route that only reads."""
-    return Route(path, handler, methods=["GET"])
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question of a page: the logbook, what the address names, and what stands behind its `?`.
+
+    `version` was taken before the logbook is read, else what was read before a change could pass
+    for what it says after it.
+    """
+
+    session: Session
+    named: Named
+    query: QueryParams
+    state: AppState
+    version: int
+
+    def once(self, key: Hashable, work: Callable[[], T]) -> T:
+        """Give the answer of `key`, computed once for what the logbook says now."""
+        return self.state.answered.give(self.version, key, work)
+
+
+@contextmanager
+def asking(request: Request, settled: bool = False) -> Iterator[Asked]:
+    """Open the logbook for a question, `settled`: with all that was said here taken in."""
+    state = opened(request)
+    version, desk = state.desk.version, state.desk
+    named = {name: str(value) for name, value in request.path_params.items()}
+    with desk.reading(settled) as session:
+        yield Asked(session, named, request.query_params, state, version)
+
+
+def asks(path: str, run: Callable[[Asked], Any], shown: str = "", settled: bool = False) -> Route:
+    """Give a route that asks the logbook: `run` gives a response, or the values of the template
+    `shown`, or without one of a JSON object.
+    """
+
+    def called(request: Request) -> Response:
+        with asking(request, settled) as asked:
+            found = run(asked)
+        if isinstance(found, Response):
+            return found
+        return render(request, shown, found) if shown else JSONResponse(found)
+
+    return Route(path, called)
 
 
 def post(
@@ -64,13 +107,12 @@ def said(run: Run, request: Request, sent: Sent) -> Response:
 
     What only tags frames is answered at once: pages hear of it by the news.
     """
-    state: AppState = request.app.state.opened
+    state = opened(request)
     named = {name: str(value) for name, value in request.path_params.items()}
     spoken = state.desk.say(lambda session: run(session, named, sent))
     answer, words = spoken.result
     words = words or spoken.what
-    state.turns.did(words, spoken.acts, spoken.frames)
+    back, again = state.turns.did(words, spoken.acts, spoken.frames)
     if not spoken.only_frames:
         state.desk.catch_up()
-    back, again = state.turns.counts()
     return JSONResponse({**answer, "acts": spoken.acts, "what": words, "undo": back, "redo": again})

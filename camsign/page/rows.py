@@ -17,6 +17,13 @@ def rows(con: DuckDBPyConnection, name: str, row: type[T], **values: Any) -> lis
     return [row(*cells) for cells in run(con, name, **values).fetchall()]
 
 
+def dicts(con: DuckDBPyConnection, name: str, **values: Any) -> list[dict[str, Any]]:
+    """Give the rows of `queries/<name>.sql` by their columns."""
+    found = run(con, name, **values)
+    columns = [column[0] for column in found.description or []]
+    return [dict(zip(columns, cells, strict=True)) for cells in found.fetchall()]
+
+
 def run(con: DuckDBPyConnection, name: str, **values: Any) -> DuckDBPyConnection:
     """Run `queries/<name>.sql` with the values whose `$names` it uses."""
     text = sql_beside(__file__, f"queries/{name}.sql")

@@ -1,10 +1,12 @@
-"""Templates, filled with every name escaped."""
+"""Templates, filled with every name escaped, and what the head of every page shows."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import datetime
+import re
+from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
+from posixpath import dirname, join, normpath
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
@@ -15,11 +17,14 @@ from starlette.templating import Jinja2Templates
 
 from camsign.cards.listing import known_in_words
 from camsign.formats.days import People, day, from_sun, span, spoken
-from camsign.page.static_files import modules
-from camsign.page.switching import known
-from camsign.page.unread import told
-from camsign.units import UnitSystem, format_bearing
+from camsign.logbook.remembered import remembered
+from camsign.logbook.history import unread as lines_unread
+from camsign.page.app_state import AppState, opened
+from camsign.units import format_bearing
 
+STATIC = Path(__file__).parent / "static"
+MOST_LINES = 200
+"""So many lines that could not be read are listed at most; the heading counts them all."""
 PAGES = (
     ("/tonight", "Tonight"),
     ("/woods", "From the woods"),
@@ -30,6 +35,42 @@ PAGES = (
     ("/cards", "Cards"),
 )
 """What the head of every page leads to."""
+_IMPORT = re.compile(r'^import\s[^"]*"(\.[^"]+)"', re.MULTILINE)
+
+
+@cache
+def modules(script: str) -> tuple[str, ...]:
+    """Give every module that a script (its path below static/) imports, near or far.
+
+    A page names them in its head, so that the browser asks for all at once.
+    """
+    found: dict[str, None] = {}
+    waiting = [script]
+    while waiting:
+        name = waiting.pop()
+        for said in _IMPORT.findall((STATIC / name).read_text(encoding="utf-8")):
+            other = normpath(join(dirname(name), said))
+            if other not in found:
+                found[other] = None
+                waiting.append(other)
+    return tuple(found)
+
+
+def said(verdict: str) -> str:
+    """Give a verdict as people say it, set as the pages' own words are."""
+    return spoken(verdict).replace("'", "’")
+
+
+def _by_people(name: str) -> Callable[[Context, Any], str]:
+    """Give a filter that says a value as the people of this logbook do."""
+
+    @pass_context
+    def in_words(context: Context, value: Any) -> str:
+        words: str = getattr(context["people"], name)(value)
+        return words
+
+    return in_words
+
 
 _environment = Environment(
     loader=FileSystemLoader(Path(__file__).parent / "templates", encoding="utf-8"),
@@ -38,60 +79,53 @@ _environment = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
-_environment.globals["modules"] = modules
-_environment.globals["bearing"] = format_bearing
-_environment.globals["days"] = span
-_environment.filters["day"] = day
+_environment.globals |= {"modules": modules, "bearing": format_bearing, "days": span}
+_environment.filters |= {name: _by_people(name) for name in ("clock", "at", "prose")}
+_environment.filters |= {"day": day, "from_sun": from_sun, "said": said}
+_environment.filters["how_known"] = known_in_words
 _templates = Jinja2Templates(env=_environment)
-
-
-@pass_context
-def _clock(context: Context, value: datetime) -> str:
-    return _people(context).clock(value)
-
-
-@pass_context
-def _at(context: Context, value: datetime | None) -> str:
-    return _people(context).at(value)
-
-
-@pass_context
-def _prose(context: Context, text: object) -> str:
-    return _people(context).prose(text)
-
-
-def _people(context: Context) -> People:
-    people: People = context["people"]
-    return people
-
-
-def said(verdict: str) -> str:
-    """Give a verdict as people say it, set as the pages' own words are."""
-    return spoken(verdict).replace("'", "’")
-
-
-_environment.filters |= {"clock": _clock, "at": _at, "prose": _prose, "from_sun": from_sun}
-_environment.filters |= {"said": said, "how_known": known_in_words}
 
 
 def render(
     request: Request, name: str, values: Mapping[str, Any] | None = None, status: int = 200
 ) -> Response:
     """Fill a template; every page gets `pages` and `here`, the part it is in, too."""
-    here = "/" + request.url.path.strip("/").partition("/")[0]
-    undo, redo = request.app.state.opened.turns.counts()
-    shared = {"pages": PAGES, "here": here, "logbook": _name(request), "undo": undo, "redo": redo}
-    shared["unread"], shared["logbooks"] = told(request), known(request)
-    shared["people"] = People(_units(request))
+    state = opened(request)
+    undo, redo = state.turns.counts()
+    shared: dict[str, Any] = {"pages": PAGES}
+    shared |= {"here": "/" + request.url.path.strip("/").partition("/")[0]}
+    shared |= {"undo": undo, "redo": redo, "unread": unread(state), "logbook": "", "logbooks": []}
+    if state.any:
+        folder = state.desk.folder
+        shared |= {"logbook": folder.root.resolve().name, "logbooks": _logbooks(folder.root)}
+    shared["people"] = People(state.desk.folder.settings.units if state.any else "imperial")
     return _templates.TemplateResponse(request, name, {**shared, **(values or {})}, status)
 
 
-def _units(request: Request) -> UnitSystem:
-    state = request.app.state.opened
-    units: UnitSystem = state.desk.folder.settings.units if state.any else "imperial"
-    return units
+def _logbooks(root: Path) -> list[dict[str, Any]]:
+    """Give the logbooks to choose from, by name, with the open one; none where there is only it.
+
+    Two of one name are shown with the folder they lie in; the end of a path tells them apart.
+    """
+    here = root.resolve()
+    paths = sorted({here, *remembered()}, key=lambda path: (path.name.lower(), path))
+    names = [path.name for path in paths]
+    return [
+        {
+            "path": str(path),
+            "name": path.name if names.count(path.name) == 1 else "/".join(path.parts[-2:]),
+            "here": path == here,
+        }
+        for path in (paths if len(paths) > 1 else [])
+    ]
 
 
-def _name(request: Request) -> str:
-    state = request.app.state.opened
-    return state.desk.folder.root.resolve().name if state.any else ""
+def unread(state: AppState) -> tuple[str, list[str]]:
+    """Give the heading, "" if all was read, and a line for each thing that was not."""
+    if not state.any:
+        return "", []
+    with state.desk.reading() as session:
+        lines = lines_unread(session)
+    many = "1 line or card" if len(lines) == 1 else f"{len(lines)} lines or cards"
+    heading = f"{many} of this logbook could not be read; the rest was" if lines else ""
+    return heading, lines[:MOST_LINES]

@@ -17,12 +17,11 @@ from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
 from camsign.logbook.session import Session
 from camsign.page import inputs, lists
-from camsign.page.app_state import AppState, desk_of
+from camsign.page.app_state import opened
 from camsign.page.likely import likely_bucks
-from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter, Lists
+from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter
 from camsign.page.portrait import faces
-from camsign.page.routing import Named, Sent, Told, get, post, says
-from camsign.page.show import render
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
 from camsign.tags.bucks import BuckSaid, add_buck, names
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import buck_subject, subject_of, tag, untag
@@ -33,38 +32,36 @@ _BIG_BODY = 4 << 20
 _COUNTED = re.compile(r"(\d{1,3})\s+(\S.*)")
 
 
-def _page(request: Request) -> Response:
-    with desk_of(request).reading() as session:
-        cameras = session.con.execute(
-            "SELECT camera, count(*) AS frames FROM page.strips GROUP BY camera"
-            " ORDER BY lower(camera)"
-        ).fetchall()
-        areas = session.con.execute(
-            "SELECT area_id, name FROM areas_now ORDER BY lower(name)"
-        ).fetchall()
-        bucks = sorted(names(session).items(), key=lambda b: b[1].casefold())
-    values = {"cameras": cameras, "areas": areas, "bucks": bucks, "empty": not cameras}
-    return render(request, "sort.html", values)
+def _page(asked: Asked) -> Values:
+    con = asked.session.con
+    cameras = con.execute(
+        "SELECT camera, count(*) AS frames FROM page.strips GROUP BY camera ORDER BY lower(camera)"
+    ).fetchall()
+    areas = con.execute("SELECT area_id, name FROM areas_now ORDER BY lower(name)").fetchall()
+    bucks = _by_name(asked.session)
+    return {"cameras": cameras, "areas": areas, "bucks": bucks, "empty": not cameras}
 
 
-def _list(request: Request) -> Response:
-    q = request.query_params
-    with desk_of(request).reading(settled=True) as session:
-        parts = lists.listed(session, _wanted(session, q))
-        begun = lists.strips(session, parts[0].strips[:FIRST_STRIPS]) if parts else []
-    return JSONResponse(
-        {
-            "list": _lists(request).keep(parts),
-            "parts": {p.part: {"strips": len(p.strips), "frames": p.frames} for p in parts},
-            "begun": [asdict(s) for s in begun],
-        }
-    )
+def _by_name(session: Session) -> list[tuple[str, str]]:
+    """Give ids and names of the bucks, in the order of names."""
+    return sorted(names(session).items(), key=lambda b: b[1].casefold())
+
+
+def _list(asked: Asked) -> Values:
+    parts = lists.listed(asked.session, _wanted(asked.session, asked.query))
+    begun = lists.strips(asked.session, parts[0].strips[:FIRST_STRIPS]) if parts else []
+    return {
+        "list": asked.state.lists.keep(parts),
+        "parts": {p.part: {"strips": len(p.strips), "frames": p.frames} for p in parts},
+        "begun": [asdict(s) for s in begun],
+    }
 
 
 def _wanted(session: Session, q: QueryParams) -> Filter:
+    around = reach_of(session, scope_of(session, areas=[q["area"]])) if q.get("area") else None
     return Filter(
         cameras=q.getlist("camera") or None,
-        deployments=_around(session, q["area"]) if q.get("area") else None,
+        deployments=list(around.deployments) if around else None,
         buck=q.get("buck") or None,
         first=inputs.day(q, "from"),
         last=inputs.day(q, "to"),
@@ -75,82 +72,63 @@ def _wanted(session: Session, q: QueryParams) -> Filter:
     )
 
 
-def _around(session: Session, area: str) -> list[str]:
-    """Give the deployments in reach of an area."""
-    return list(reach_of(session, scope_of(session, areas=[area])).deployments)
-
-
-def _nearest(request: Request) -> Response:
+def _nearest(asked: Asked) -> Values | Response:
     """Give where in a list the visit nearest to a day is."""
-    parts, day = _kept(request), inputs.day(request.query_params, "day")
+    parts, day = _kept(asked), inputs.day(asked.query, "day")
     if parts is None:
         return _let_go()
     if day is None:
         raise UsageError("no day was given", "choose one")
-    with desk_of(request).reading() as session:
-        found = lists.nearest(session, parts, day)
-    return JSONResponse({"part": found[0], "at": found[1]} if found else {"part": None})
+    found = lists.nearest(asked.session, parts, day)
+    return {"part": found[0], "at": found[1]} if found else {"part": None}
 
 
-def _done(request: Request) -> Response:
-    with desk_of(request).reading(settled=True) as session:
-        found = lists.cards_done(session)
-    return JSONResponse({"cards": [asdict(one) for one in found]})
+def _done(asked: Asked) -> Values:
+    return {"cards": [asdict(one) for one in lists.cards_done(asked.session)]}
 
 
-def _faces(request: Request) -> Response:
-    """Give the frame that shows each buck's head."""
-    with desk_of(request).reading() as session:
-        return JSONResponse({"faces": faces(session)})
-
-
-def _kept(request: Request) -> list[lists.Part] | None:
-    return _lists(request).find(request.query_params.get("list", ""))
+def _kept(asked: Asked) -> list[lists.Part] | None:
+    return asked.state.lists.find(asked.query.get("list", ""))
 
 
 def _let_go() -> Response:
     return JSONResponse({"what": "this list was let go", "remedy": "load it again"}, 410)
 
 
-def _strips(request: Request) -> Response:
-    parts = _kept(request)
+def _strips(asked: Asked) -> Values | Response:
+    parts = _kept(asked)
     if parts is None:
         return _let_go()
-    at, count = (_whole(request, name) for name in ("at", "count"))
-    name = request.query_params.get("part", "")
+    at, count = (_whole(asked.query, name) for name in ("at", "count"))
+    name = asked.query.get("part", "")
     order = next((p.strips for p in parts if p.part == name), [])
-    with desk_of(request).reading() as session:
-        found = lists.strips(session, order[at : at + min(count, MOST_STRIPS)])
-    return JSONResponse({"strips": [asdict(s) for s in found]})
+    found = lists.strips(asked.session, order[at : at + min(count, MOST_STRIPS)])
+    return {"strips": [asdict(s) for s in found]}
 
 
-def _whole(request: Request, name: str) -> int:
-    text = request.query_params.get(name, "0")
+def _whole(q: QueryParams, name: str) -> int:
+    text = q.get(name, "0")
     if not (text.isascii() and text.isdigit() and len(text) < 9):
         raise UsageError(f"{name} is no whole number", "load the page again")
     return int(text)
 
 
 def _tags_of(request: Request, sent: Sent) -> Response:
-    with desk_of(request).reading() as session:
+    with opened(request).desk.reading() as session:
         found = lists.tags_of(session, inputs.frames(sent))
     return JSONResponse({"frames": {f: [asdict(t) for t in tags] for f, tags in found.items()}})
 
 
-def _likely(request: Request) -> Response:
-    strip, last = request.query_params.get("strip", ""), request.query_params.getlist("last")
-    with desk_of(request).reading() as session:
-        found = likely_bucks(session, strip, last[:9])
-    state: AppState = request.app.state.opened
-    slots = state.digits.place([one.buck_id for one in found])
-    return JSONResponse({"likely": [asdict(one) for one in found], "slots": slots})
+def _likely(asked: Asked) -> Values:
+    strip, last = asked.query.get("strip", ""), asked.query.getlist("last")
+    found = likely_bucks(asked.session, strip, last[:9])
+    slots = asked.state.digits.place([one.buck_id for one in found])
+    return {"likely": [asdict(one) for one in found], "slots": slots}
 
 
-def _words(request: Request) -> Response:
-    with desk_of(request).reading() as session:
-        bucks = sorted(names(session).items(), key=lambda b: b[1].casefold())
-    known = [{"buck_id": buck_id, "buck": name} for buck_id, name in bucks]
-    return JSONResponse({"bucks": known, "words": words()})
+def _words(asked: Asked) -> Values:
+    known = [{"buck_id": buck_id, "buck": name} for buck_id, name in _by_name(asked.session)]
+    return {"bucks": known, "words": words()}
 
 
 def _tag(session: Session, _: Named, sent: Sent) -> Told:
@@ -198,21 +176,16 @@ def _untag(session: Session, _: Named, sent: Sent) -> Told:
     return {"tagged": done.tagged}, f"tags taken off {counted(done.tagged, 'picture')}"
 
 
-def _lists(request: Request) -> Lists:
-    state: AppState = request.app.state.opened
-    return state.lists
-
-
 ROUTES: list[BaseRoute] = [
-    get("/sort", _page),
-    get("/sort/list", _list),
-    get("/sort/strips", _strips),
+    asks("/sort", _page, "sort.html"),
+    asks("/sort/list", _list, settled=True),
+    asks("/sort/strips", _strips),
     post("/sort/frames", _tags_of, _BIG_BODY),
-    get("/sort/likely", _likely),
-    get("/sort/nearest", _nearest),
-    get("/sort/done", _done),
-    get("/sort/faces", _faces),
-    get("/sort/words", _words),
+    asks("/sort/likely", _likely),
+    asks("/sort/nearest", _nearest),
+    asks("/sort/done", _done, settled=True),
+    asks("/sort/faces", lambda asked: {"faces": faces(asked.session)}),
+    asks("/sort/words", _words),
     says("/sort/tag", _tag, _BIG_BODY),
     says("/sort/untag", _untag, _BIG_BODY),
 ]

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from starlette.requests import Request
-
 from camsign.answers.scope import Scope, scope_of
 from camsign.errors import UsageError
 from camsign.logbook.moments import latest_season
 from camsign.logbook.session import Session
+from camsign.page.routing import Asked
 from camsign.units import parse_day
 
 LAST = (7, 14, 30)
@@ -19,8 +18,12 @@ LAST = (7, 14, 30)
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """What was chosen: a season, and a phase of it, the last days, or two days, as text."""
+    """What was chosen: a season, and a phase of it, the last days, or two days, as text.
 
+    `seasons`: those to choose from, the latest first.
+    """
+
+    seasons: list[int]
     season: int | None
     phases: tuple[str, ...]
     phase: str = ""
@@ -49,23 +52,35 @@ class Span:
         return urlencode({k: v for k, v in said.items() if v})
 
 
-def span_of(request: Request, session: Session, seasons: list[int]) -> Span:
+def seasons_of(session: Session) -> list[int]:
+    """Give the seasons in which anything was watched, seen or made, the latest first."""
+    month, day = session.settings.season_start
+    rows = session.con.execute(
+        "SELECT DISTINCT year(day) - (strftime(day, '%m-%d') < ?)::INTEGER AS season FROM ("
+        " SELECT day FROM detections UNION ALL SELECT night FROM watch"
+        " UNION ALL SELECT made_to FROM made_windows) WHERE day IS NOT NULL ORDER BY 1 DESC",
+        [f"{month:02d}-{day:02d}"],
+    ).fetchall()
+    return [season for (season,) in rows]
+
+
+def span_of(asked: Asked) -> Span:
     """Read the days that a page was asked about; what does not fit falls back to the season."""
-    said = {k: request.query_params.get(k, "").strip()[:40] for k in _ASKED}
+    said = {k: asked.query.get(k, "").strip()[:40] for k in _ASKED}
+    session, seasons = asked.session, seasons_of(asked.session)
     phases = tuple(session.settings.phases)
     season = int(said["season"]) if _number(said["season"], 4) else None
     if season not in seasons:
         season = latest_season(session)
     last = said["last"] if _number(said["last"], 3) and int(said["last"]) else ""
     phase = said["phase"] if said["phase"] in phases and not last else ""
-    plain = Span(season, phases)
     if not (said["from"] or said["to"]):
-        return Span(season, phases, phase, last)
-    span = Span(season, phases, first_day=said["from"], last_day=said["to"])
+        return Span(seasons, season, phases, phase, last)
+    span = Span(seasons, season, phases, first_day=said["from"], last_day=said["to"])
     try:
         span.scope(session)
     except UsageError as e:
-        return Span(plain.season, phases, trouble=str(e))
+        return Span(seasons, season, phases, trouble=str(e))
     return span
 
 

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from camsign.errors import UsageError
@@ -19,10 +17,8 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.page import inputs
-from camsign.page.app_state import AppState, desk_of
 from camsign.page.relief import relief_of, stamp
-from camsign.page.routing import Named, Sent, Told, get, says
-from camsign.page.show import render
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, says
 from camsign.page.things import forms
 from camsign.page.tonight_parts import PARTS
 from camsign.page.tonight_words import day_words, said_of
@@ -43,13 +39,12 @@ class Question:
     sky: Sky | None
 
 
-def _page(request: Request) -> Response:
-    with desk_of(request).reading() as session:
-        settings = session.settings
-        row = session.con.execute("SELECT max(day) FROM detections").fetchone()
+def _page(asked: Asked) -> Values:
+    settings = asked.session.settings
+    row = asked.session.con.execute("SELECT max(day) FROM detections").fetchone()
     now = today(settings.tz)
     last = row[0] if row and row[0] and row[0] < now - timedelta(days=30) else None
-    values = {
+    return {
         "today": now,
         "last": last,
         "last_words": day_words(last, now) if last else "",
@@ -57,36 +52,30 @@ def _page(request: Request) -> Response:
         "parts": PARTS,
         "speed_unit": SPEED_MS[settings.units][0],
     }
-    return render(request, "tonight.html", values)
 
 
-def _answer(request: Request) -> Response:
-    state: AppState = request.app.state.opened
-    version = state.desk.version
-    with state.desk.reading() as session:
-        question = _question(session, request.query_params)
-        lacking = state.answered.give(version, "lacking for tonight", lambda: _lacking(session))
-        if lacking is not None:
-            return JSONResponse(lacking)
-        known = _known(state, version, session, question)
-        settings = session.settings
-        sky = question.sky or kept_sky(session.folder, question.day)
+def _answer(asked: Asked) -> Values:
+    session, settings = asked.session, asked.session.settings
+    now = today(settings.tz)
+    question = _question(session, asked.query)
+    lacking: Values | None = asked.once("lacking for tonight", lambda: _lacking(session))
+    if lacking is not None:
+        return lacking
+    key = ("tonight", question.day, question.morning, stamp(session.folder))
+    known = asked.once(key, lambda: known_of(session, question.day, question.morning))
+    sky = question.sky or kept_sky(session.folder, question.day)
     shown = {"relief": _relief_of(known, session.folder)}
     try:
         scenes = scenes_of(known, sky)
     except UsageError:
-        now = today(settings.tz)
         verdict = f"No wind is saved for {day_words(question.day, now)}."
         todo = "Turn the ring to where the forecast says it comes from, and set its speed."
-        return JSONResponse({"state": "wind", "verdict": verdict, "todo": todo, **shown})
-    answer = answer_of(known, scenes)
-    return JSONResponse(
-        {
-            **said_of(known, answer, scenes, settings, today(settings.tz)),
-            **_wind(sky, known),
-            **shown,
-        }
-    )
+        return {"state": "wind", "verdict": verdict, "todo": todo, **shown}
+    said = said_of(known, answer_of(known, scenes), scenes, settings, now)
+    # The wind at sunset, or at sunrise, as the ring shows it.
+    at = sky.wind(known.sun.anchor(known.morning))
+    wind = at and {"from": at.from_deg, "speed_ms": at.speed_ms, "cloud": at.cloud}
+    return {**said, "wind": wind, **shown}
 
 
 def _plan(session: Session, named: Named, sent: Sent) -> Told:
@@ -117,7 +106,7 @@ def _question(session: Session, sent: Mapping[str, str]) -> Question:
     return Question(day, morning, sky)
 
 
-def _lacking(session: Session) -> dict[str, Any] | None:
+def _lacking(session: Session) -> Values | None:
     """What must be on the map before anything can be said, and where to put it there."""
     row = session.con.execute(
         "SELECT (SELECT count(*) FROM places WHERE gone IS NOT TRUE AND kind = 'stand'"
@@ -132,22 +121,6 @@ def _lacking(session: Session) -> dict[str, Any] | None:
     )
     link = {"href": "/map", "words": "Open the map"}
     return {"state": "lacking", "verdict": what, "todo": todo, "link": link, "relief": None}
-
-
-def _known(state: AppState, version: int, session: Session, question: Question) -> Known:
-    key = ("tonight", question.day, question.morning, stamp(session.folder))
-    known: Known = state.answered.give(
-        version, key, lambda: known_of(session, question.day, question.morning)
-    )
-    return known
-
-
-def _wind(sky: Sky, known: Known) -> dict[str, Any]:
-    """The wind at sunset, or at sunrise, as the ring shows it."""
-    at = sky.wind(known.sun.anchor(known.morning))
-    if at is None:
-        return {"wind": None}
-    return {"wind": {"from": at.from_deg, "speed_ms": at.speed_ms, "cloud": at.cloud}}
 
 
 # ---------------------------------------------------------------- the ground
@@ -172,7 +145,7 @@ def _relief_of(known: Known, folder: Folder) -> dict[str, Any] | None:
 
 
 ROUTES: list[BaseRoute] = [
-    get("/tonight", _page),
-    get("/tonight/answer", _answer),
+    asks("/tonight", _page, "tonight.html"),
+    asks("/tonight/answer", _answer),
     says("/tonight/plan", _plan),
 ]

@@ -7,18 +7,14 @@ from datetime import date
 from typing import Any
 
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
-from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from camsign.answers.scope import scope_of
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
 from camsign.page import inputs
-from camsign.page.app_state import AppState
 from camsign.page.charts import in_words
-from camsign.page.routing import get
-from camsign.page.show import render
+from camsign.page.routing import Asked, Values, asks
 from camsign.page.tonight_words import day_words
 from camsign.sits.hang_next import hang_next, worth
 from camsign.sits.journal import SitRow
@@ -38,20 +34,29 @@ PARTS = (
 
 _LATELY_DAYS = 60
 
-Asked = tuple[object, ...]
 
-
-def _part(request: Request) -> Response:
-    part = str(request.path_params["part"])
+def _part(asked: Asked) -> Values:
+    part, session = asked.named["part"], asked.session
     if part not in dict(PARTS):
         raise HTTPException(404)
-    state: AppState = request.app.state.opened
-    version = state.desk.version
-    with state.desk.reading() as session:
-        about, ask = _ASKING[part](session, request.query_params)
-        answer = state.answered.give(version, ("tonight", part, *about), ask)
-        values = {"part": part, "answer": answer, "people_of": _People(session), "worth": worth}
-    return render(request, "tonight_parts.html", values)
+    about, ask = _asking(part, session, asked.query)
+    answer = asked.once(("tonight", part, *about), ask)
+    return {"part": part, "answer": answer, "people_of": _People(session), "worth": worth}
+
+
+def _asking(
+    part: str, session: Session, sent: Mapping[str, str]
+) -> tuple[tuple[object, ...], Callable[[], Any]]:
+    """Give what a part is about, and what asks for it."""
+    if part == "sits":
+        return (), lambda: sits_of(session)
+    if part == "next":
+        day = inputs.day(sent, "day") or today(session.settings.tz)
+        morning = inputs.one_of(sent, "part", "evening", "morning") == "morning"
+        return (day, morning), lambda: hang_next(session, day, morning)
+    scope = scope_of(session)
+    work = pressure if part == "pressure" else review
+    return (scope.first, scope.last), lambda: work(session, scope)
 
 
 class _People:
@@ -88,26 +93,4 @@ class _People:
         return "; ".join(met_words(one, self._settings) for one in seen)
 
 
-def _sits(session: Session, _: Mapping[str, str]) -> tuple[Asked, Callable[[], Any]]:
-    return (), lambda: sits_of(session)
-
-
-def _next(session: Session, sent: Mapping[str, str]) -> tuple[Asked, Callable[[], Any]]:
-    day = inputs.day(sent, "day") or today(session.settings.tz)
-    morning = inputs.one_of(sent, "part", "evening", "morning") == "morning"
-    return (day, morning), lambda: hang_next(session, day, morning)
-
-
-def _pressure(session: Session, _: Mapping[str, str]) -> tuple[Asked, Callable[[], Any]]:
-    scope = scope_of(session)
-    return (scope.first, scope.last), lambda: pressure(session, scope)
-
-
-def _review(session: Session, _: Mapping[str, str]) -> tuple[Asked, Callable[[], Any]]:
-    scope = scope_of(session)
-    return (scope.first, scope.last), lambda: review(session, scope)
-
-
-_ASKING = {"sits": _sits, "next": _next, "pressure": _pressure, "review": _review}
-
-ROUTES: list[BaseRoute] = [get("/tonight/part/{part}", _part)]
+ROUTES: list[BaseRoute] = [asks("/tonight/part/{part}", _part, "tonight_parts.html")]

@@ -26,12 +26,13 @@ class UndoStack:
         self._undone: list[Turn] = []
         self._lock = threading.Lock()
 
-    def did(self, what: str, acts: Sequence[str], frames: Sequence[str] = ()) -> None:
-        """Note something new; what had been taken back can no longer be said again."""
+    def did(self, what: str, acts: Sequence[str], frames: Sequence[str]) -> tuple[int, int]:
+        """Note something new; what had been taken back can no longer be said again. As `counts`."""
         with self._lock:
             if acts:
                 self._done.append(Turn(what, tuple(acts), tuple(frames)))
                 self._undone.clear()
+            return len(self._done), len(self._undone)
 
     def counts(self) -> tuple[int, int]:
         """Give how many can be taken back, and how many said again."""

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import secrets
 import tempfile
-import threading
-from collections import OrderedDict
-from contextlib import suppress
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass
+from datetime import datetime
 from itertools import islice
 from pathlib import Path
-from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
-from starlette.routing import BaseRoute
+from starlette.routing import BaseRoute, Route
 
 from camsign.answers.result import plain
 from camsign.errors import InputRefused, UsageError
@@ -27,14 +25,14 @@ from camsign.flows.intake.result import IngestResult, held_words
 from camsign.flows.intake.since_last_check import SilentSpell
 from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
 from camsign.logbook.far import Progress
+from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.page import handheld, inputs
-from camsign.page.app_state import AppState, desk_of
+from camsign.page.app_state import opened
 from camsign.page.jobs import Jobs
-from camsign.page.routing import Named, Sent, Told, get, post, says
+from camsign.page.kept import Kept
+from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
 from camsign.page.rows import rows
-from camsign.page.show import render
-from camsign.page.too_late import hung_too_late
 from camsign.pixels.decode import Reduced, decode_reduced
 from camsign.pixels.thumbs import thumbnail
 from camsign.units import counted
@@ -46,53 +44,19 @@ _MOST_LISTED = 100
 _PEEK_BYTES = 40 << 20
 
 
-@dataclass(slots=True)
-class Held:
-    """Cards that were found and files that were sent, by tokens that pages name them with."""
-
-    cards: OrderedDict[str, FoundCard]
-    files: OrderedDict[str, tuple[str, bytes]]
-    lock: threading.Lock
-
-    def keep_card(self, card: FoundCard) -> str:
-        """Keep a found card; the same place keeps its token."""
-        with self.lock:
-            for token, known in self.cards.items():
-                if known.path == card.path:
-                    self.cards[token] = card
-                    return token
-            return _kept(self.cards, card)
-
-    def keep_file(self, name: str, data: bytes) -> str:
-        """Keep a file's bytes until it is taken in."""
-        with self.lock:
-            return _kept(self.files, (name, data))
+# Cards that were found and files that were sent, by tokens that pages name them with.
+_found = Kept[FoundCard](_KEPT)
+_files = Kept[tuple[str, bytes]](_KEPT)
 
 
-def _kept(where: OrderedDict[str, Any], value: Any) -> str:
-    token = secrets.token_hex(8)
-    where[token] = value
-    while len(where) > _KEPT:
-        where.popitem(last=False)
-    return token
-
-
-_held = Held(OrderedDict(), OrderedDict(), threading.Lock())
-
-
-def _page(request: Request) -> Response:
-    settings = desk_of(request).folder.settings
-    home = where_is(settings.home, settings.tz)
-    return render(request, "woods.html", {**_counts(request), "home": home})
+def _page(asked: Asked) -> Values:
+    settings = asked.session.settings
+    return {**_counts(asked), "home": where_is(settings.home, settings.tz)}
 
 
 def _moved(_: Request) -> Response:
     """Lead bookmarks of the page's old address on."""
     return RedirectResponse("/woods", 308)
-
-
-def _count(request: Request) -> Response:
-    return JSONResponse(_counts(request))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,15 +89,14 @@ class Counts:
         return f"No tag yet: only {folded}." if self.empty else "Every picture has a tag."
 
 
-def _counts(request: Request) -> dict[str, Any]:
-    with desk_of(request).reading() as session:
-        (counts,) = rows(session.con, "woods_counts", Counts)
-        cameras = session.con.execute(
-            "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
-        ).fetchall()
+def _counts(asked: Asked) -> Values:
+    con = asked.session.con
+    (counts,) = rows(con, "woods_counts", Counts)
+    cameras = con.execute(
+        "SELECT DISTINCT camera FROM deployments WHERE gone IS NOT TRUE ORDER BY 1"
+    ).fetchall()
     said = {"in_logbook": counts.held(), "left": counts.left(), "untagged": counts.untagged}
-    said["any_card"] = counts.cards > 0
-    return {**said, "cameras": [camera for (camera,) in cameras]}
+    return {**said, "any_card": counts.cards > 0, "cameras": [camera for (camera,) in cameras]}
 
 
 # ---------------------------------------------------------------- the handheld's file
@@ -142,22 +105,22 @@ def _counts(request: Request) -> dict[str, Any]:
 def _sorted(request: Request, data: bytes) -> Response:
     """Sort a file that was dropped: its bytes are the body, its name stands in the address."""
     name = inputs.file_name(request, "file")
-    with _as_file(name, data) as path, desk_of(request).reading() as session:
+    with _as_file(name, data) as path, opened(request).desk.reading() as session:
         found = handheld.sorted_file(session, path)
-    return JSONResponse({"token": _held.keep_file(name, data), **found})
+    return JSONResponse({"token": _files.keep((name, data)), **found})
 
 
 def _sorted_again(request: Request, sent: Sent) -> Response:
     """Sort a file once more, by what a person said of its rows."""
     token, (name, data) = _kept_file(sent)
-    with _as_file(name, data) as path, desk_of(request).reading() as session:
+    with _as_file(name, data) as path, opened(request).desk.reading() as session:
         found = handheld.sorted_file(session, path, handheld.choices_of(sent))
     return JSONResponse({"token": token, **found})
 
 
 def _kept_file(sent: Sent) -> tuple[str, tuple[str, bytes]]:
     token = inputs.text(sent, "token") or ""
-    kept = _held.files.get(token)
+    kept = _files.find(token)
     if kept is None:
         raise UsageError("this file was let go", "drop it once more")
     return token, kept
@@ -171,21 +134,14 @@ def _take_file(session: Session, _: Named, sent: Sent) -> Told:
     return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"took in {name}"
 
 
-class _as_file:  # noqa: N801 (used like a function)
-    """The bytes as a file for the readers, which go by content; gone afterward."""
-
-    def __init__(self, name: str, data: bytes) -> None:
-        self._name, self._data = name, data
-
-    def __enter__(self) -> Path:
-        self._folder = tempfile.TemporaryDirectory(prefix="camsign-")
-        safe = "".join(c if c.isalnum() or c in "._- " else "_" for c in self._name)
-        path = Path(self._folder.name) / (safe.strip(". ") or "file")
-        path.write_bytes(self._data)
-        return path
-
-    def __exit__(self, *_: object) -> None:
-        self._folder.cleanup()
+@contextmanager
+def _as_file(name: str, data: bytes) -> Iterator[Path]:
+    """Give the bytes as a file for the readers, which go by content; gone afterward."""
+    safe = "".join(c if c.isalnum() or c in "._- " else "_" for c in name)
+    with tempfile.TemporaryDirectory(prefix="camsign-") as folder:
+        path = Path(folder) / (safe.strip(". ") or "file")
+        path.write_bytes(data)
+        yield path
 
 
 # ---------------------------------------------------------------- cards
@@ -193,7 +149,7 @@ class _as_file:  # noqa: N801 (used like a function)
 
 def _cards(request: Request) -> Response:
     """List the cards in a reader, each by a token."""
-    found = find_cards(desk_of(request).folder)
+    found = find_cards(opened(request).desk.folder)
     return JSONResponse({"cards": [_card(one) for one in found]})
 
 
@@ -206,7 +162,7 @@ def _in_folder(request: Request, sent: Sent) -> Response:
         path = Path(request.app.state.where) / path
     if not path.is_dir():
         raise InputRefused(f"{path} is no folder on this machine", "check the path")
-    folder = desk_of(request).folder
+    folder = opened(request).desk.folder
     dumps = find_dumps([path], folder.root)
     roots = [d.root for d in dumps if _holds_pictures(d)][:_KEPT]
     if not roots:
@@ -226,10 +182,10 @@ def _kind(path: str) -> Kind:
     return Kind.OTHER
 
 
-def _card(card: FoundCard) -> dict[str, Any]:
+def _card(card: FoundCard) -> Values:
     return {
         **plain(card),
-        "token": _held.keep_card(card),
+        "token": _found.keep(card, lambda known: known.path == card.path),
         "where": _where(card),
         "all_known": card.looked_at > 0 and card.known == card.looked_at,
         "some_known": card.known > 0,
@@ -243,10 +199,10 @@ def _where(card: FoundCard) -> str:
 
 def _peek(request: Request) -> Response:
     """Give the first picture of a found card, small."""
-    card = _held.cards.get(str(request.path_params["token"]))
+    card = _found.find(str(request.path_params["token"]))
     if card is None:
         raise HTTPException(404)
-    dump = find_dumps([card.path], desk_of(request).folder.root)[0]
+    dump = find_dumps([card.path], opened(request).desk.folder.root)[0]
     pictures = (f for f in list_files(dump).files if _kind(f.path) in PICTURES)
     for file in islice((f for f in pictures if f.bytes <= _PEEK_BYTES), 12):
         reduced = decode_reduced(Path(file.path).read_bytes())
@@ -257,14 +213,14 @@ def _peek(request: Request) -> Response:
 
 def _begin(request: Request, sent: Sent) -> Response:
     """Begin to take a found card in; the job's result is what `_result` gives."""
-    card = _held.cards.get(inputs.text(sent, "token") or "")
+    card = _found.find(inputs.text(sent, "token") or "")
     if card is None:
         raise UsageError("this card was let go", "look for cards once more")
     camera = inputs.text(sent, "camera")
     jobs: Jobs = request.app.state.jobs
-    state: AppState = request.app.state.opened
+    state = opened(request)
 
-    def work(progress: Progress) -> dict[str, Any]:
+    def work(progress: Progress) -> Values:
         done = ingest(state.desk.folder, [card.path], camera=camera, progress=progress)
         state.desk.catch_up()
         with state.desk.reading() as session:
@@ -274,7 +230,7 @@ def _begin(request: Request, sent: Sent) -> Response:
     return JSONResponse({"job": jobs.start(f"Taking in {_where(card)}", work).job})
 
 
-def _result(done: IngestResult) -> dict[str, Any]:
+def _result(done: IngestResult) -> Values:
     return {
         "cards": plain(done.cards),
         "new": done.new,
@@ -292,19 +248,43 @@ def _result(done: IngestResult) -> dict[str, Any]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class _TooLate:
+    """A row of hung_too_late.sql: `hung` UTC, `first` as the camera's clock showed it."""
+
+    camera: str
+    deployment: str
+    hung: datetime
+    first: datetime
+    frames: int
+
+
+def hung_too_late(session: Session, cameras: Sequence[str]) -> list[Values]:
+    """Give each of these cameras that was noted as hung later than its first picture, with the day
+    of the first: mostly the day the form was filled in.
+    """
+    tz = session.settings.tz
+    found = rows(session.con, "hung_too_late", _TooLate, cameras=list(cameras))
+    return [
+        asdict(row)
+        | {"hung": local(row.hung, tz).date().isoformat(), "first": row.first.date().isoformat()}
+        for row in found
+    ]
+
+
 def _nights(spell: SilentSpell) -> str:
     return f"{spell.first} to {spell.last}" if spell.nights > 1 else f"{spell.first}"
 
 
 ROUTES: list[BaseRoute] = [
-    get("/woods", _page),
-    get("/evening", _moved),
+    asks("/woods", _page, "woods.html"),
+    Route("/evening", _moved),
     post("/woods/file", _sorted, FILE_BODY, Request.body),
     post("/woods/file/again", _sorted_again),
     says("/woods/file/take", _take_file),
-    get("/woods/counts", _count),
-    get("/woods/cards", _cards),
+    asks("/woods/counts", _counts),
+    Route("/woods/cards", _cards),
     post("/woods/folder", _in_folder),
-    get("/woods/peek/{token}", _peek),
+    Route("/woods/peek/{token}", _peek),
     post("/woods/take", _begin),
 ]
