@@ -264,7 +264,7 @@ def test_sign_was_made_before_it_was_seen(season: Season) -> None:
 
 def test_an_evening_on_stand_is_in_the_journal(tmp_path: Path) -> None:
     from camsign.api import start_logbook
-    from camsign.demo.stands import draw_stands, note_sits
+    from camsign.demo.walk import draw_stands, note_sits
     from camsign.sits.seen import sits_of
 
     book = start_logbook(tmp_path / "b", home="44.9,-70.9", units="imperial")

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
 
 from camsign.demo import land, movement, triggers
-from camsign.demo.bursts import Shot, shoot
 from camsign.demo.land import Area, Buck, Deployment
 from camsign.demo.movement import Pass
 from camsign.demo.signs import make_signs
 from camsign.demo.specs import CardSpec, FrameSpec, NamedBy, SignSpec
+from camsign.demo.triggers import shoot
 from camsign.demo.weather import days, make_autumn, property_sun
 
 FILES_IN_FOLDER = 100  # the made-up brand starts a new DCIM folder, and its count, after so many
@@ -86,7 +86,7 @@ def make_season(seed: int = 7, clock_errors: Mapping[str, int] | None = None) ->
     )  # fmt: skip
 
 
-def _shots(seed: int) -> tuple[list[Shot], Truth]:
+def _shots(seed: int) -> tuple[list[FrameSpec], Truth]:
     """Everything that set a camera off, as pictures, and the truth behind it."""
     rng = [np.random.default_rng([seed, part]) for part in range(4)]
     sun, autumn = property_sun(), make_autumn(rng[0])
@@ -122,21 +122,20 @@ def _cards(hung: Deployment) -> list[CardSpec]:
     return out
 
 
-def _filed(shots: list[Shot], cards: list[CardSpec], errors: Mapping[str, int]) -> list[FrameSpec]:
-    """Each shot on the card that was in the camera, under the next file name there."""
+def _filed(
+    shots: list[FrameSpec], cards: list[CardSpec], errors: Mapping[str, int]
+) -> list[FrameSpec]:
+    """Put each picture on the card that was in the camera, under the next file name there."""
     count: Counter[str] = Counter()
+    hours = {hung.key: hung.clock_hours for hung in land.DEPLOYMENTS}
     out = []
     for index, shot in enumerate(shots):
-        hung = shot.deployment
-        card = next(c for c in cards if c.deployment == hung.key and shot.utc <= c.pulled)
+        card = next(c for c in cards if c.deployment == shot.deployment and shot.utc <= c.pulled)
         folder, nth = divmod(count[card.key], FILES_IN_FOLDER)
         count[card.key] += 1
-        wrong = timedelta(hours=hung.clock_hours, seconds=errors.get(card.camera, 0))
+        wrong = timedelta(hours=hours[shot.deployment], seconds=errors.get(shot.camera, 0))
         clock = shot.utc.replace(tzinfo=None) + wrong
-        out.append(FrameSpec(
-            index, card.camera, hung.key, card.key,
-            f"DCIM/{100 + folder}MEDIA/IMG_{nth + 1:04d}.JPG",
-            shot.utc, clock.replace(microsecond=0), clock.microsecond // 1000, shot.trigger,
-            shot.shot, shot.light, shot.sun_deg, shot.subjects, shot.weather, shot.shifted,
-        ))  # fmt: skip
+        file = f"DCIM/{100 + folder}MEDIA/IMG_{nth + 1:04d}.JPG"
+        shown, subsec = clock.replace(microsecond=0), clock.microsecond // 1000
+        out.append(replace(shot, index=index, card=card.key, file=file, shown=shown, subsec=subsec))
     return out

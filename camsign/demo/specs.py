@@ -45,18 +45,13 @@ class Pictured:
 class FrameSpec:
     """One picture. `shown` is what the camera's clock shows (naive), `utc` the truth.
 
-    `file` is its path on the card; `trigger` numbers the bursts of the season, `shot` the frames
-    in a burst from 0. `sun_deg` is the height of the sun [deg].
+    `trigger` numbers the bursts of the season, `shot` the frames in a burst from 0. `sun_deg` is
+    the height of the sun [deg]. `card` and `file`, its path there, are known once it is filed.
     """
 
-    index: int
     camera: str
     deployment: str
-    card: str
-    file: str
     utc: datetime
-    shown: datetime
-    subsec: int  # [ms]
     trigger: int
     shot: int
     light: Light
@@ -64,6 +59,11 @@ class FrameSpec:
     subjects: tuple[Pictured, ...]
     weather: Weather
     shifted: bool  # taken after the camera was knocked
+    index: int = 0
+    card: str = ""
+    file: str = ""
+    shown: datetime = datetime.min  # noqa: DTZ901
+    subsec: int = 0  # [ms]
 
 
 @dataclass(frozen=True, slots=True)
