@@ -39,7 +39,8 @@ def _page(asked: Asked) -> Values:
     ).fetchall()
     areas = con.execute("SELECT area_id, name FROM areas_now ORDER BY lower(name)").fetchall()
     bucks = _by_name(asked.session)
-    return {"cameras": cameras, "areas": areas, "bucks": bucks, "empty": not cameras}
+    many = [(camera, f"{camera} ({frames})") for camera, frames in cameras]
+    return {"cameras": many, "areas": areas, "bucks": bucks, "empty": not cameras}
 
 
 def _by_name(session: Session) -> list[tuple[str, str]]:

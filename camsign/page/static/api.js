@@ -28,6 +28,12 @@ export function post(address, body = {}) {
   });
 }
 
+/** Sends a file's bytes; its name goes into the address. */
+export function upload(address, file) {
+  const headers = { "content-type": "application/octet-stream" };
+  return ask(`${address}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file });
+}
+
 async function ask(address, how) {
   let answer;
   try {

@@ -1,9 +1,9 @@
 // Clocks against the sun: findings in words, the picture behind each, and one button that puts it right.
 
 import { dayWords, h, many, s } from "./dom.js";
-import { get, post } from "./api.js";
-import { alarm, sign } from "./shared.js";
-import { showTurns } from "./said.js";
+import { get } from "./api.js";
+import { alarm } from "./shared.js";
+import { say } from "./said.js";
 
 const [WIDE, TALL, LEFT, BOTTOM] = [460, 250, 40, 34];
 const [LOW, HIGH] = [-75, 75];
@@ -32,17 +32,8 @@ export function finding(one, applied) {
 
 async function apply(one, button, applied) {
   button.disabled = true;
-  sign("saving …");
-  try {
-    const answer = await post("/cards/clocks/apply", { camera: one.camera, deployment: one.deployment });
-    sign(`on disk · ${answer.what}`, "done");
-    showTurns(answer);
-    applied(one);
-  } catch (e) {
-    sign("");
-    button.disabled = false;
-    alarm(`Not saved: ${e.message}.`);
-  }
+  if (await say("/cards/clocks/apply", { camera: one.camera, deployment: one.deployment })) applied(one);
+  else button.disabled = false;
 }
 
 async function plot(one, place, button) {

@@ -23,6 +23,13 @@ function fill(element, props, children) {
   return element;
 }
 
+/** A dialog with a heading and a button that closes it. */
+export function dialog(name, id, title, ...children) {
+  const close = h("button", { type: "button", class: "close", onclick: () => made.close() }, "Close ", h("kbd", {}, "Esc"));
+  const made = h("dialog", { class: name, "aria-labelledby": id }, close, h("h2", { id }, title), ...children);
+  return made;
+}
+
 /** @param {string} selector @param {ParentNode} [root] @returns {any} */
 export const $ = (selector, root = document) => root.querySelector(selector);
 /** @param {string} selector @param {ParentNode} [root] @returns {any[]} */

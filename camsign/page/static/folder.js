@@ -1,6 +1,6 @@
 // A folder with pictures: chosen from a list, or dropped.
 
-import { h } from "./dom.js";
+import { dialog, h } from "./dom.js";
 import { post } from "./api.js";
 import { alarm } from "./shared.js";
 
@@ -14,9 +14,7 @@ export class Chooser {
     this.list = h("ul", { class: "folders" });
     this.places = h("p", { class: "buttons" });
     this.take = h("button", { type: "button", class: "main", onclick: () => this.#take() }, "Look in this folder");
-    this.dialog = h("dialog", { class: "chooser", "aria-labelledby": "chooser-title" },
-      h("button", { type: "button", class: "close", onclick: () => this.dialog.close() }, "Close ", h("kbd", {}, "Esc")),
-      h("h2", { id: "chooser-title" }, "Which folder?"), this.places, this.where, this.list, h("p", {}, this.take));
+    this.dialog = dialog("chooser", "chooser-title", "Which folder?", this.places, this.where, this.list, h("p", {}, this.take));
     document.querySelector("#main").append(this.dialog);
   }
 

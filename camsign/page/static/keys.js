@@ -1,6 +1,6 @@
 // The keys of a page or of a dialog, in one table: what is shown by ? is what works.
 
-import { h } from "./dom.js";
+import { dialog, h } from "./dom.js";
 
 const OFF = "camsign-keys-off";
 
@@ -54,14 +54,9 @@ export class Keys {
     const box = h("input", { type: "checkbox", onchange: () => localStorage.setItem(OFF, box.checked ? "" : "yes") });
     box.checked = !this.off;
     const title = `keys-title${document.querySelectorAll("dialog.keys").length || ""}`;
-    this.help = h(
-      "dialog",
-      { class: "keys", "aria-labelledby": title },
-      h("button", { type: "button", class: "close", onclick: () => this.help.close() }, "Close ", h("kbd", {}, "Esc")),
-      h("h2", { id: title }, "Keys"),
+    this.help = dialog("keys", title, "Keys",
       h("div", { class: "groups" }, ...this.#groups.map(([title, entries]) => group(title, entries))),
-      h("label", { class: "check" }, box, " Single keys work right away (turn off for voice typing)"),
-    );
+      h("label", { class: "check" }, box, " Single keys work right away (turn off for voice typing)"));
     document.body.append(this.help);
   }
 }

@@ -40,14 +40,15 @@ export function again(answer, address = "") {
   else location.reload();
 }
 
-/** Takes the last saying back, or says it again; the sign tells which of both, here and after the reload. */
-async function turn(address, words) {
-  const answer = await say(address, {}, words);
-  if (answer) again({ what: `${words}: ${answer.what}` });
-}
-
-/** Wires undo and redo, by button and by key; `groups` are more keys of the page. */
-export function undoable(groups = []) {
+/**
+ * Wires undo and redo, by button and by key; `groups` are more keys of the page. The sign tells which of both
+ * was done, here and after the page was `shown` anew.
+ */
+export function undoable(groups = [], shown = again) {
+  const turn = async (address, words) => {
+    const answer = await say(address, {}, words);
+    if (answer) shown({ what: `${words}: ${answer.what}` });
+  };
   $("#undo")?.addEventListener("click", () => turn("/undo", "undone"));
   $("#redo")?.addEventListener("click", () => turn("/redo", "redone"));
   const said = sessionStorage.getItem(SAID);

@@ -63,7 +63,8 @@ function jobLine(job) {
   return h("p", {}, job.title, h("progress", { ...share, "aria-label": job.title }), left);
 }
 
-function span(seconds) {
+/** "40 s", "3 min". */
+export function span(seconds) {
   return seconds < 90 ? `${Math.max(1, Math.round(seconds))} s` : `${Math.round(seconds / 60)} min`;
 }
 

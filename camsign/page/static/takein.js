@@ -1,7 +1,7 @@
 // The take-in list: what a handheld's file holds, row by row, before any of it is taken.
 
 import { $, $$, dayOf, h, many } from "./dom.js";
-import { Refused, post } from "./api.js";
+import { post, upload } from "./api.js";
 import { alarm, calm, sign } from "./shared.js";
 import { say } from "./said.js";
 
@@ -24,9 +24,7 @@ export const takeInKeys = [
 export async function send(file) {
   sign(`reading ${file.name} …`);
   try {
-    const answer = await fetch(`/woods/file?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/octet-stream" }, body: file });
-    const got = await answer.json().catch(() => ({}));
-    if (!answer.ok) throw new Refused(got.what ?? "the file could not be read", got.remedy ?? "", answer.status);
+    const got = await upload("/woods/file", file);
     calm();
     chosen = { turned: new Set(), turn_all: false, guesses: false, kinds: {} };
     show(got);

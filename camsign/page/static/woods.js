@@ -2,7 +2,7 @@
 
 import { $, $$, clockOf, dayOf, dayWords, h, many } from "./dom.js";
 import { get, post } from "./api.js";
-import { alarm, calm, sign } from "./shared.js";
+import { alarm, calm, sign, span } from "./shared.js";
 import { sayBack } from "./place.js";
 import { onNews } from "./live.js";
 import { say, undoable } from "./said.js";
@@ -134,13 +134,15 @@ function size(bytes) {
   return bytes < 1e9 ? `${Math.max(1, Math.round(bytes / 1e6))} MB` : `${(bytes / 1e9).toFixed(1)} GB`;
 }
 
+const copying = (words) => [h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, words)];
+
 async function take(card, article, camera) {
   for (const button of article.querySelectorAll("button")) button.disabled = true;
   try {
     const { job } = await post("/woods/take", { token: card.token, camera });
     calm();
     running.set(job, article);
-    $(".words-of", article).replaceChildren(h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, "beginning …"));
+    $(".words-of", article).replaceChildren(...copying("beginning …"));
     // It may be over before the news of it could be heard.
     const now = (await get("/jobs")).jobs.find((one) => one.job === job);
     if (now) heard(now);
@@ -159,7 +161,7 @@ async function heard(job) {
     if (bar && job.total) {
       bar.max = job.total;
       bar.value = job.done;
-      const left = job.left_s ? `, about ${job.left_s < 90 ? `${Math.max(1, Math.round(job.left_s))} s` : `${Math.round(job.left_s / 60)} min`} left` : "";
+      const left = job.left_s ? `, about ${span(job.left_s)} left` : "";
       $("p", article).textContent = `${job.done.toLocaleString("en")} of ${many(job.total, "file")}${left}`;
     }
     return;
@@ -325,7 +327,7 @@ async function comeBack() {
   const jobs = (await get("/jobs")).jobs.filter((one) => one.title.startsWith("Taking in "));
   for (const job of jobs) {
     if (job.state === "running" && !running.has(job.job)) {
-      const article = h("article", { class: "card" }, h("div", { class: "none" }), h("div", { class: "words-of" }, h("h3", {}, "Copying; leave the card in"), h("progress", { "aria-label": "Copying" }), h("p", { class: "quiet" }, job.title)));
+      const article = h("article", { class: "card" }, h("div", { class: "none" }), h("div", { class: "words-of" }, copying(job.title)));
       running.set(job.job, article);
       $("#found").replaceChildren(article);
     } else if (job.state === "done" && job.result) showResult(job);

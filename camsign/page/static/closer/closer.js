@@ -1,8 +1,9 @@
 // Looking closer at frames: zoom, light, frame to frame, a reference picture beside, the ruler.
 
-import { $, h, mark } from "../dom.js";
-import { get, post } from "../api.js";
+import { h, mark } from "../dom.js";
+import { get } from "../api.js";
 import { alarm, sign } from "../shared.js";
+import { say } from "../said.js";
 import { Keys } from "../keys.js";
 import { Pane } from "./pane.js";
 import { Beside } from "./beside.js";
@@ -160,16 +161,10 @@ export class Closer {
       this.buck.focus();
       return alarm("Choose first whose reference picture this is.");
     }
-    sign("saving …");
-    try {
-      const answer = await post("/references", { buck_id, frame: this.#frames[this.#at].frame });
-      sign(`on disk · reference picture of ${answer.buck}`, "done");
-      this.facts.textContent = `Reference picture of ${answer.buck}: kept.`;
-      if ($("#undo")) $("#undo").disabled = !answer.undo;
-    } catch (e) {
-      sign("");
-      alarm(`Not saved: ${e.message}.`);
-    }
+    const answer = await say("/references", { buck_id, frame: this.#frames[this.#at].frame });
+    if (!answer) return;
+    sign(`on disk · reference picture of ${answer.buck}`, "done");
+    this.facts.textContent = `Reference picture of ${answer.buck}: kept.`;
   }
 
   #keys() {

@@ -1,8 +1,9 @@
 // The ruler: four marks on a picture, and the spread that follows from the ears' width.
 
-import { $, h, s } from "../dom.js";
+import { h, s } from "../dom.js";
 import { get, post } from "../api.js";
-import { alarm, sign } from "../shared.js";
+import { alarm } from "../shared.js";
+import { say } from "../said.js";
 
 const MARKS = ["left ear", "right ear", "left beam", "right beam"];
 const WORDS = {
@@ -130,16 +131,9 @@ export class Ruler {
   async #keep() {
     const buck_id = this.buck();
     if (!buck_id) return alarm("Choose below whose spread this is.");
-    sign("saving …");
-    try {
-      const answer = await post("/ruler", { ...this.#body(), buck_id, frame: this.#frame });
-      sign(`on disk · spread of ${answer.buck}`, "done");
-      this.result.textContent = `Kept for ${answer.buck}: ${answer.words}`;
-      if ($("#undo")) $("#undo").disabled = !answer.undo;
-    } catch (e) {
-      sign("");
-      alarm(`Not saved: ${e.message}.`);
-    }
+    const answer = await say("/ruler", { ...this.#body(), buck_id, frame: this.#frame });
+    if (answer) this.result.textContent = `Kept for ${answer.buck}: ${answer.words}`;
+    return undefined;
   }
 
   #draw() {

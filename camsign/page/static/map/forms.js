@@ -35,13 +35,13 @@ export function moment(name, words, { day = "", time = "", required = false } = 
   );
 }
 
-export const today = () => {
+const today = () => {
   const now = new Date();
   return new Date(now.getTime() - now.getTimezoneOffset() * 60000).toISOString().slice(0, 10);
 };
 
 /** What a form says: texts that are not empty, ticked boxes as true, days and times together. */
-export function values(form) {
+function values(form) {
   const out = {};
   for (const [name, value] of new FormData(form)) if (value !== "") out[name] = value;
   for (const box of form.querySelectorAll("input[type=checkbox]")) {
@@ -55,21 +55,6 @@ export function values(form) {
     if (day) out[name] = time ? `${day} ${time}` : day;
   }
   return out;
-}
-
-/** A form with a heading, fields, a button that sends it and one that leaves it. */
-export function form(title, fields, { submit, words, leave, more = [] }) {
-  const made = h(
-    "form",
-    { onsubmit: (event) => {
-      event.preventDefault();
-      submit(values(made));
-    } },
-    h("h2", {}, title),
-    ...fields,
-    h("div", { class: "buttons" }, h("button", { type: "submit", class: "main" }, words), h("button", { type: "button", onclick: leave }, "Cancel ", h("kbd", {}, "Esc")), ...more),
-  );
-  return made;
 }
 
 /** The input of one field of the table, with what stands in it. */
@@ -105,13 +90,16 @@ export function saying(verb, state, { title = verb.title, given = {}, own = {}, 
   const parts = verb.fields
     .filter((one) => !skip.includes(one.name) && (!kind || !one.only || one.only === kind))
     .map((one) => [one, own[one.name] ?? inputOf(one, given[one.name], state, { note: notes[one.name], more: hints[one.name] })]);
-  const submit = async (sent) => {
+  const submit = async (event) => {
+    event.preventDefault();
+    const sent = values(made);
     const value = { ...sent, ...drawn(sent) };
     for (const [name, stood] of Object.entries(given)) if (value[name] === `${stood ?? ""}`) delete value[name];
     const answer = await say(verb.to, { ...value, ...also });
     if (answer) await state.reload(answer.id, answer.read_as);
   };
-  const made = form(title, parts.map(([, part]) => part), { words: verb.button, leave: state.leave, submit });
+  const made = h("form", { onsubmit: submit }, h("h2", {}, title), parts.map(([, part]) => part),
+    h("div", { class: "buttons" }, h("button", { type: "submit", class: "main" }, verb.button), h("button", { type: "button", onclick: state.leave }, "Cancel ", h("kbd", {}, "Esc"))));
   const chooser = made.querySelector("select[name=kind]");
   const fit = () => {
     for (const [one, part] of parts) {

@@ -5,7 +5,7 @@ import { stretch, toPlane } from "./plane.js";
 import { get } from "../api.js";
 
 const DAY = 86400000;
-export const dayNumber = (iso) => Math.round(Date.parse(`${iso.slice(0, 10)}T00:00:00Z`) / DAY);
+const dayNumber = (iso) => Math.round(Date.parse(`${iso.slice(0, 10)}T00:00:00Z`) / DAY);
 export const dayText = (number) => new Date(number * DAY).toISOString().slice(0, 10);
 
 export class Land {

@@ -2,15 +2,14 @@
 
 import { $, $$, dayWords as inWords } from "../dom.js";
 import { get } from "../api.js";
-import { Keys } from "../keys.js";
 import { onNews } from "../live.js";
 import { alarm } from "../shared.js";
-import { say } from "../said.js";
+import { say, undoable } from "../said.js";
 import { areaForm, cameraForm, placeForm, showChosen, signForm } from "./chosen.js";
 import { Draft } from "./draft.js";
 import { panel } from "./forms.js";
 import { drawGrid, drawScale, lengthWords } from "./furniture.js";
-import { Land, boxOf, circleOn } from "./land.js";
+import { Land, boxOf, circleOn, dayText } from "./land.js";
 import { nameOf, overview } from "./overview.js";
 import { toPlane } from "./plane.js";
 import { Sheet } from "./sheet.js";
@@ -56,8 +55,7 @@ function days(first, last) {
 
 async function askFresh() {
   fresh.last = Math.min(time.last, newest(time.last));
-  const last = new Date(fresh.last * 86400000).toISOString().slice(0, 10);
-  const got = await get("/map/fresh", { last, days: fresh.days }).catch((e) => alarm(e.message));
+  const got = await get("/map/fresh", { last: dayText(fresh.last), days: fresh.days }).catch((e) => alarm(e.message));
   if (!got) return;
   fresh.clusters = got.clusters.map((one) => ({ ...one, cluster: true }));
   for (const one of fresh.clusters) [one.x, one.y] = toPlane(one.lat, one.lon);
@@ -225,10 +223,6 @@ async function reload(id = null, note = "") {
   view.soon();
 }
 
-async function turn(address, words) {
-  if (await say(address, {}, words)) await reload();
-}
-
 onNews("changes", async (news) => {
   const kept = ["deployment", "sign", "sighting", "area", "place"].some((thing) => news.things.includes(thing)) || news.frames === null;
   if (!kept || tool) return;
@@ -241,10 +235,8 @@ onNews("changes", async (news) => {
 $("#nearer").addEventListener("click", () => view.zoom(1.6));
 $("#farther").addEventListener("click", () => view.zoom(1 / 1.6));
 $("#all").addEventListener("click", everything);
-$("#undo").addEventListener("click", () => turn("/undo", "undone"));
-$("#redo").addEventListener("click", () => turn("/redo", "redone"));
 
-const keys = new Keys([
+const keys = undoable([
   ["Say what is there", [
     { keys: ["C"], words: "hang a camera", run: () => use("camera") },
     { keys: ["S"], words: "add sign", run: () => use("sign") },
@@ -257,11 +249,7 @@ const keys = new Keys([
     { keys: ["M"], words: "go to the map; then arrows move it, + and - zoom", run: () => svg.focus() },
     { keys: ["0"], words: "show everything", run: everything },
   ]],
-  ["Change", [
-    { keys: ["U", "Ctrl+Z"], words: "undo your last change", run: () => turn("/undo", "undone") },
-    { keys: ["R", "Ctrl+Y", "Ctrl+Shift+Z"], words: "redo it", run: () => turn("/redo", "redone") },
-  ]],
-]);
+], () => reload());
 $("#keys-button").addEventListener("click", () => keys.help.showModal());
 // In a field Escape leaves the form too.
 $("#panel").addEventListener("keydown", (event) => {

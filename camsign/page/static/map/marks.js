@@ -48,12 +48,17 @@ export function cameraMark(x, y) {
   return outlined(MARKS.camera, x, y, 9);
 }
 
-export function wedge(x, y, bearing, r = 34, half = 24) {
+export const wedge = (x, y, bearing, r = 34) => fan([x, y], bearing, 24, r);
+
+/** A piece of a round, `half` degrees to either side of a bearing. @param {number[]} middle */
+export function fan(middle, toward, half, r) {
+  const [x, y] = middle;
+  if (half >= 180) return `M${n(x - r)} ${n(y)}a${n(r)} ${n(r)} 0 1 0 ${n(2 * r)} 0a${n(r)} ${n(r)} 0 1 0 ${n(-2 * r)} 0Z`;
   const at = (deg) => {
     const a = (deg * Math.PI) / 180;
     return `${n(x + Math.sin(a) * r)} ${n(y - Math.cos(a) * r)}`;
   };
-  return `M${n(x)} ${n(y)}L${at(bearing - half)}A${r} ${r} 0 0 1 ${at(bearing + half)}Z`;
+  return `M${n(x)} ${n(y)}L${at(toward - half)}A${n(r)} ${n(r)} 0 ${half > 90 ? 1 : 0} 1 ${at(toward + half)}Z`;
 }
 
 const PLACES = {

@@ -1,11 +1,11 @@
 // The span of days that the map shows: two handles over how much sign was seen in each week.
 
-import { $, h, many, s } from "../dom.js";
+import { $, dayWords as inWords, h, many, s } from "../dom.js";
+import { dayText } from "./land.js";
 
-const FORMAT = new Intl.DateTimeFormat("en", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
 const MONTH = new Intl.DateTimeFormat("en", { month: "short", timeZone: "UTC" });
 const WORD_PX = 34; // of a month's name, with some air
-export const dayWords = (number) => FORMAT.format(new Date(number * 86400000));
+export const dayWords = (number) => inWords(dayText(number));
 
 export class Time {
   low = 0;
@@ -24,7 +24,7 @@ export class Time {
   offer() {
     const select = $("#season");
     const kept = select.value;
-    select.replaceChildren(...this.land.seasons.map((year) => option(year, `${year}`)), option("all", "all of them"));
+    select.replaceChildren(...this.land.seasons.map((year) => h("option", { value: year }, `${year}`)), h("option", { value: "all" }, "all of them"));
     const wish = kept || `${this.land.season ?? "all"}`;
     select.value = [...select.options].some((o) => o.value === wish) ? wish : "all";
     if (!kept) this.choose(select.value);
@@ -117,11 +117,4 @@ export class Time {
     const to = this.last - this.low + 1;
     svg.replaceChildren(...bars, s("rect", { class: "outside", x: 0, width: from, y: 0, height: 34 }), s("rect", { class: "outside", x: to, width: Math.max(0, wide - to), y: 0, height: 34 }));
   }
-}
-
-function option(value, words) {
-  const made = document.createElement("option");
-  made.value = value;
-  made.textContent = words;
-  return made;
 }

@@ -1,7 +1,7 @@
 // A picture of the user's own beneath the map: chosen, pinned by points that are known, dimmed.
 
 import { $, h, many, s } from "../dom.js";
-import { Refused, get } from "../api.js";
+import { get, upload } from "../api.js";
 import { alarm, sign } from "../shared.js";
 import { say, showTurns } from "../said.js";
 import { fitPins, worst } from "./fit.js";
@@ -92,9 +92,7 @@ export class Underlay {
   async #send(file) {
     sign(`keeping ${file.name} …`);
     try {
-      const answer = await fetch(`/map/pictures?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/octet-stream" }, body: file });
-      const got = await answer.json().catch(() => ({}));
-      if (!answer.ok) throw new Refused(got.what ?? "the picture was refused", got.remedy ?? "", answer.status);
+      const got = await upload("/map/pictures", file);
       sign(`on disk · ${got.what}`, "done");
       showTurns(got);
       await this.load();

@@ -139,8 +139,4 @@ export class Board {
     const strip = after.find((one) => one.frames.some((f) => !f.tags.length)) ?? after[0];
     return strip?.frames.find((f) => !f.tags.length) ?? strip?.frames[0] ?? null;
   }
-
-  setTags(frame, tags) {
-    frame.tags = tags;
-  }
 }

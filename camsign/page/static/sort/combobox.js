@@ -1,6 +1,6 @@
 // The box: type a name or word, take the first that fits with Enter. An unknown name makes a new buck.
 
-import { h, mark, many } from "../dom.js";
+import { dialog, h, mark, many } from "../dom.js";
 import { get } from "../api.js";
 import { shownBuck } from "./who.js";
 
@@ -41,17 +41,12 @@ export class Combobox {
     this.words = h("p", { class: "quiet" });
     this.sex = choice("Sex", "box-sex", ["", "female", "male"]);
     this.stage = choice("Life stage", "box-stage", ["", "adult", "subadult", "juvenile"]);
-    this.dialog = h(
-      "dialog",
-      { class: "box", "aria-labelledby": "box-title" },
-      h("button", { type: "button", class: "close", onclick: () => this.dialog.close() }, "Close ", h("kbd", {}, "Esc")),
-      h("h2", { id: "box-title" }, "Who or what is it?"),
+    this.dialog = dialog("box", "box-title", "Who or what is it?",
       h("label", { for: "box-input" }, "A name, a word, or a number and a word such as ", h("q", {}, "3 does")),
       this.input,
       this.list,
       h("fieldset", {}, h("legend", {}, "Only for animals without a name"), this.sex.label, this.stage.label),
-      this.words,
-    );
+      this.words);
     document.body.append(this.dialog);
   }
 

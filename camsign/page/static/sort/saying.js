@@ -1,9 +1,10 @@
 // Saying tags: shown at once as under way, marked as on disk when the server has it in the journal.
 // One after the other, so that they stand in the order in which they were said.
 
-import { $, many } from "../dom.js";
+import { many } from "../dom.js";
 import { post } from "../api.js";
 import { alarm, sign } from "../shared.js";
+import { showTurns } from "../said.js";
 
 const SOON_MS = 40;
 
@@ -61,13 +62,8 @@ export class Saying {
     return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "picture")}`, () => []);
   }
 
-  async undo() {
-    return this.#turn("/undo?soon=1", "undone");
-  }
-
-  async redo() {
-    return this.#turn("/redo?soon=1", "redone");
-  }
+  undo = () => this.#turn("/undo?soon=1", "undone");
+  redo = () => this.#turn("/redo?soon=1", "redone");
 
   /** `apply` makes a frame's tags as they will be; until the server has noted it, they may fall back. */
   /** @returns {Promise<any>} */
@@ -82,7 +78,7 @@ export class Saying {
       try {
         const answer = await post(address, body());
         for (const frame of this.#frames(ids)) frame.stood = apply(frame.stood ?? []);
-        this.#counts(answer);
+        showTurns(answer);
         if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
         return answer;
       } catch (e) {
@@ -106,7 +102,7 @@ export class Saying {
     return this.#inTurn(async () => {
       try {
         const answer = await post(address);
-        this.#counts(answer);
+        showTurns(answer);
         sign(`on disk · ${words}: ${answer.what}`, "done");
         return answer; // what then stands comes as news
       } catch (e) {
@@ -140,11 +136,6 @@ export class Saying {
       frame.noted = performance.now();
     }
     this.#board.tell("tags", ids);
-  }
-
-  #counts(answer) {
-    $("#undo").disabled = !answer.undo;
-    $("#redo").disabled = !answer.redo;
   }
 
   /** Asks soon what stands on frames; what is wanted meanwhile goes into the same question. */

@@ -2,6 +2,7 @@
 
 import { $, h, s, mark, many, dayOf, clockOf, compass, lightWords } from "../dom.js";
 import { get } from "../api.js";
+import { words } from "./stage.js";
 
 const TITLES = {
   untagged: "Not tagged yet",
@@ -230,7 +231,7 @@ export class Strips {
     tile.lastElementChild.replaceChildren(...told(frame.tags));
     const shown = tile.lastElementChild.textContent || "no tag";
     const rest = frame.tags.slice(1).map((t) => t.words);
-    tile.setAttribute("aria-label", [place(frame), lightWords(frame.light), shown, ...rest].filter(Boolean).join(", "));
+    tile.setAttribute("aria-label", [words(frame), lightWords(frame.light), shown, ...rest].filter(Boolean).join(", "));
   }
 
   #showTags(ids) {
@@ -326,11 +327,6 @@ function lights(strip) {
 
 function doubtMark() {
   return s("svg", { class: "doubtful", viewBox: "0 0 12 12", "aria-hidden": "true" }, s("path", { d: "M6 1 11.4 11H.6ZM6 4.6v3M6 8.8v.9" }));
-}
-
-function place(frame) {
-  const when = frame.at ? `${dayOf(frame.at)} ${clockOf(frame.at, true)}` : "no time";
-  return `${frame.strip.camera}, ${when}`;
 }
 
 function told(tags) {

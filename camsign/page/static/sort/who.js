@@ -7,7 +7,7 @@ import { REACHES } from "./board.js";
 const PAUSE_MS = 50;
 
 /** Tags that have a letter of their own. Words as the command line knows them. */
-export const COMMON = [
+const COMMON = [
   { key: "0", said: "nothing", words: "nothing there", mark: "nothing" },
   { key: "D", said: "doe", words: "doe", mark: "animal" },
   { key: "Y", said: "fawn", words: "fawn", mark: "animal" },

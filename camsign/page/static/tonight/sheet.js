@@ -4,7 +4,7 @@ import { $, $$, s } from "../dom.js";
 import { drawScale } from "../map/furniture.js";
 import { spread } from "../labels.js";
 import { boxOf } from "../map/land.js";
-import { arrow, placeMark } from "../map/marks.js";
+import { arrow, fan, placeMark } from "../map/marks.js";
 import { stretch, toPlane } from "../map/plane.js";
 import { reliefOn } from "../map/relief.js";
 import { View } from "../map/view.js";
@@ -180,15 +180,4 @@ export class Sheet {
     }
     if (best[1]) this.picked(best[1]);
   }
-}
-
-/** A piece of a round, `half` degrees to either side of a bearing. @param {number[]} middle */
-function fan(middle, toward, half, r) {
-  const [x, y] = middle;
-  if (half >= 180) return `M${n(x - r)} ${n(y)}a${n(r)} ${n(r)} 0 1 0 ${n(2 * r)} 0a${n(r)} ${n(r)} 0 1 0 ${n(-2 * r)} 0Z`;
-  const at = (deg) => {
-    const a = (deg * Math.PI) / 180;
-    return `${n(x + Math.sin(a) * r)} ${n(y - Math.cos(a) * r)}`;
-  };
-  return `M${n(x)} ${n(y)}L${at(toward - half)}A${n(r)} ${n(r)} 0 ${half > 90 ? 1 : 0} 1 ${at(toward + half)}Z`;
 }
