@@ -17,8 +17,8 @@ from starlette.templating import Jinja2Templates
 
 from camsign.cards.listing import known_in_words
 from camsign.formats.days import People, day, from_sun, span, spoken
-from camsign.logbook.remembered import remembered
 from camsign.logbook.history import unread as lines_unread
+from camsign.logbook.remembered import remembered
 from camsign.page.app_state import AppState, opened
 from camsign.units import format_bearing
 
