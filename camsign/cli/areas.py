@@ -61,16 +61,11 @@ def import_areas(
 def list_areas(session: Session) -> Out[list[AreaRow]]:
     """Areas by name."""
     rows, units = rooms.areas(session), session.settings.units
-    columns = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon"}
-    columns |= {"radius_m": "radius", "hectares": "size"}
-    told = listed(
-        rows,
-        columns,
-        "no areas yet",
-        radius_m=lambda row: lengths(units, row.radius_m),
-        hectares=lambda row: format_size(row.hectares, units),
-    )
-    return Out(rows, told)
+    return Out(rows, listed(rows, {
+        "area": "area", "kind": "kind", "lat": "lat", "lon": "lon",
+        "radius": lambda row: lengths(units, row.radius_m),
+        "size": lambda row: format_size(row.hectares, units),
+    }, "no areas yet"))  # fmt: skip
 
 
 says(area_app, AREA, "rename", set_area, _area_told)
@@ -110,13 +105,14 @@ def list_places(session: Session) -> Out[list[PlaceRow]]:
     from camsign.places import points as rooms
 
     rows, units = rooms.places(session), session.settings.units
-    columns = {"place": "place", "kind": "kind", "lat": "lat", "lon": "lon", "length_m": "length"}
-    long = {"length_m": lambda row: lengths(units, row.length_m)}
-    return Out(rows, listed(rows, columns, "no places yet", **long))
+    return Out(rows, listed(rows, {
+        "place": "place", "kind": "kind", "lat": "lat", "lon": "lon",
+        "length": lambda row: lengths(units, row.length_m),
+    }, "no places yet"))  # fmt: skip
 
 
 def _proposed(rows: list[Proposal], taken: int | None) -> Iterator[Block]:
-    columns = {"area": "area", "kind": "kind", "lat": "lat", "lon": "lon", "score": "score"}
+    columns = {name: name for name in ("area", "kind", "lat", "lon", "score")}
     yield from listed(rows, columns, "the sign points at no place yet")
     yield from (f"{row.area}: {'; '.join(row.why)}" for row in rows)
     if taken is not None:

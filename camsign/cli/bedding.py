@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from typing import Annotated
 
 import typer
@@ -16,7 +16,7 @@ from camsign.answers.scope import Scope
 from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, listed
 from camsign.formats.days import People, spoken
 from camsign.formats.interval import NOTHING, interval
 from camsign.logbook.session import Session
@@ -42,30 +42,13 @@ def bedding(
     return Out(answer, _table(answer, shown), _more(answer, session.settings.units), of=answer.area)
 
 
-def _table(answer: Bedding, shown: Iterable[BeddedBuck]) -> Iterator[Block]:
-    head = (
-        "buck (age)",
-        "verdict",
-        "mornings in",
-        "evenings out",
-        "in and out that way",
-        "days bedded",
-        "elsewhere that day",
-    )
-    rows = [
-        (
-            b.named,
-            spoken(b.verdict),
-            b.mornings,
-            b.evenings,
-            b.directed_days,
-            f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
-            b.contradicting_days,
-        )
-        for b in shown
-    ]
-    if rows:
-        yield Table(head, rows)
+def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
+    yield from listed(shown, {
+        "buck (age)": "named", "verdict": lambda b: spoken(b.verdict), "mornings in": "mornings",
+        "evenings out": "evenings", "in and out that way": "directed_days",
+        "days bedded": lambda b: f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
+        "elsewhere that day": "contradicting_days",
+    })  # fmt: skip
     for words, ways in _ways(answer):
         told = "; ".join(f"past {w.camera} headed {_heading(w)}, {_times(w.n)}" for w in ways)
         yield f"  {words}: {told} (all bucks asked about together)."

@@ -9,10 +9,10 @@ from typing import Annotated, Any
 
 import typer
 
-from camsign.cli.command import Out, command
+from camsign.cli.command import Out, code_of, command
 from camsign.cli.show import Block, listed
 from camsign.cli.things import says
-from camsign.errors import ATTENTION, REFUSED, UsageError
+from camsign.errors import UsageError
 from camsign.formats.interval import worded
 from camsign.logbook.session import Session
 from camsign.logbook.things import BUCK
@@ -54,8 +54,7 @@ def import_bucks(
     taken = take(session, file)
     back = " camsign undo takes it back." if taken.new or taken.changed else ""
     counts = f"{taken.new} new, {taken.changed} changed, {taken.known} known already"
-    some = taken.new or taken.changed or taken.known
-    code = 0 if not taken.refused else ATTENTION if some else REFUSED
+    code = code_of(taken.refused, taken.new or taken.changed or taken.known)
     return Out(taken, f"Bucks: {counts}.{back}", warned=taken.refused, code=code)
 
 
@@ -65,9 +64,11 @@ def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
     from camsign.tags import bucks
 
     rows = bucks.bucks(session, season)
-    columns = {"buck": "buck", "age": "age", "mature": "mature", "frames": "pictures"}
-    columns |= {"first_seen": "first seen", "last_seen": "last seen", "traits": "traits"}
-    return Out(list(map(named, rows)), listed(rows, columns, "no bucks yet", age=_years))
+    told = listed(rows, {
+        "buck": "buck", "age": _years, "mature": "mature", "pictures": "frames",
+        "first seen": "first_seen", "last seen": "last_seen", "traits": "traits",
+    }, "no bucks yet")  # fmt: skip
+    return Out(list(map(named, rows)), told)
 
 
 @command(buck_app, "show")

@@ -34,8 +34,8 @@ def list_cards(
 ) -> Out[list[CardRow]]:
     """List cards, oldest first."""
     rows = rooms.list_cards(session, camera)
-    columns = {"card": "card", "camera": "camera", "frames": "pictures", "first": "first"}
-    columns |= {"last": "last", "refused": "refused", "safe_to_wipe": "safe to wipe"}
+    columns = {"card": "card", "camera": "camera", "pictures": "frames", "first": "first"}
+    columns |= {"last": "last", "refused": "refused", "safe to wipe": "safe_to_wipe"}
     missing = [
         f"card {row.card}: {row.missing} of its pictures are missing in cards/{row.folder}; "
         "camsign verify --repair --from DIR fetches them again"

@@ -11,7 +11,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import span
-from camsign.cli.show import Aside, Block, Table, listed, note
+from camsign.cli.show import Aside, Block, listed, note
 from camsign.cli.waiting import bar
 from camsign.clock import audit as judging
 from camsign.clock import verbs
@@ -68,19 +68,12 @@ def _judged(
         return
     fixed = {f.deployment for f, _ in proposed} if applied else set()
     yield counted_verdicts([f.verdict for f in found], len(fixed))
-    head = ("camera", "set", "verdict", "minutes ahead", "pictures", "bursts used")
-    rows = [
-        (
-            f.camera,
-            f.deployment,
-            spoken(f.verdict) + (" (now fixed)" if f.deployment in fixed else ""),
-            interval(f.offset_minutes, 0),
-            f.frames,
-            f.bursts_used,
-        )
-        for f in found
-    ]
-    yield Table(head, rows)
+    yield from listed(found, {
+        "camera": "camera", "set": "deployment",
+        "verdict": lambda f: spoken(f.verdict) + " (now fixed)" * (f.deployment in fixed),
+        "minutes ahead": lambda f: interval(f.offset_minutes, 0),
+        "pictures": "frames", "bursts used": "bursts_used",
+    })  # fmt: skip
     for finding, correction in proposed:
         yield _fix(finding, correction, applied)
     if proposed:
@@ -152,8 +145,8 @@ def set_clock(
 def list_corrections(session: Session) -> Out[list[ClockSaid]]:
     """List the fixes made to clocks."""
     rows = verbs.corrections(session)
-    columns = {"clock_fix": "fix", "camera": "camera", "kind": "kind", "frames": "pictures"}
-    columns |= {"clock_from": "shown from", "clock_until": "shown until", "reason": "why"}
+    columns = {"fix": "clock_fix", "camera": "camera", "kind": "kind", "pictures": "frames"}
+    columns |= {"shown from": "clock_from", "shown until": "clock_until", "why": "reason"}
     return Out(rows, listed(rows, columns, "no clock was fixed"))
 
 

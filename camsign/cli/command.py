@@ -8,10 +8,11 @@ prints, and leaves with the exit code.
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from functools import wraps
+from pathlib import Path
 from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
 
 import typer
@@ -19,12 +20,13 @@ import typer
 from camsign.answers.result import Answer
 from camsign.cli.asked import OPTIONS, Bounds, scope
 from camsign.cli.opened import Asked, folder, logbook
-from camsign.cli.several import as_rows, as_values, outs
-from camsign.cli.show import Block, Form, as_csv, as_json, note, put_csv, tell
+from camsign.cli.show import Block, Form, as_csv, as_json, json_of, note, put_csv, tell
 from camsign.cli.stopping import stop_if_pressed, under_way
 from camsign.cli.typed import resolved
-from camsign.errors import UsageError
+from camsign.cli.waiting import bar
+from camsign.errors import ATTENTION, REFUSED, UsageError
 from camsign.formats.days import People
+from camsign.logbook.folder import find
 
 T = TypeVar("T")
 Command = Callable[..., "Out[Any]"]
@@ -34,7 +36,7 @@ Csv = Annotated[bool, typer.Option("--csv", help="CSV on stdout, columns named a
 Why = Annotated[bool, typer.Option("--why", help="The full reasons and the method.")]
 
 # What a command may ask for by these names, beside its own words.
-_GIVEN = ("context", "session", "book", "asked", "bounds", "quiet", "why")
+_GIVEN = ("context", "session", "book", "asked", "bounds", "progress", "quiet", "why")
 _REASONS = 5
 
 
@@ -127,7 +129,7 @@ def command(
                 return out
 
             if several and len(context.obj.logbooks) > 1:
-                _leave_several(context.obj, outs(context.obj, bounds, call), form, asked_why)
+                _leave_several(context.obj, _outs(context.obj, bounds, call), form, asked_why)
             else:
                 _leave(made, call(bounds), form, asked_why, context.obj.people)
 
@@ -173,9 +175,8 @@ def _called(
     why: bool,
 ) -> Out[Any]:
     """Call the function with what it takes; the logbook is open meanwhile if it takes that."""
-    given: dict[str, Any] = {
-        "context": context, "quiet": form is not Form.TABLE, "bounds": bounds, "why": why,
-    }  # fmt: skip
+    quiet = form is not Form.TABLE
+    given: dict[str, Any] = {"context": context, "quiet": quiet, "bounds": bounds, "why": why}
     with ExitStack() as stack:
         if "book" in takes:
             given["book"] = folder(context)
@@ -183,6 +184,8 @@ def _called(
             given["session"] = stack.enter_context(logbook(context))
         if "asked" in takes:
             given["asked"] = scope(given["session"], bounds)
+        if "progress" in takes:
+            given["progress"] = stack.enter_context(bar(quiet))
         return function(**{n: given[n] for n in takes}, **words)
 
 
@@ -199,6 +202,29 @@ def _leave(made: Made, out: Out[Any], form: Form, why: bool, people: People | No
     note(*(f"camsign: {line}" for line in out.warned))
     if out.code:
         raise typer.Exit(out.code)
+
+
+def _outs(
+    asked: Asked, bounds: Bounds, call: Callable[[Bounds], Out[Any]]
+) -> Iterator[tuple[str, Out[Any] | UsageError]]:
+    """Give what each logbook answers, or why it cannot; a buck is found by his links too."""
+    from camsign.answers.properties import known, named
+
+    folders = named([find(path, Path.cwd()) for path in asked.logbooks])
+    words = [bounds["buck"]] if bounds.get("buck") else bounds.get("bucks") or []
+    who = known(folders) if words else None
+    for name, one in folders.items():
+        asked.logbook = one.root
+        here = dict(bounds)
+        if who is not None:
+            meant = [who.word(name, word) for word in words]
+            here |= {"buck": meant[0]} if bounds.get("buck") else {"bucks": meant}
+        try:
+            yield name, call(here)
+        except UsageError as e:
+            yield name, e
+        finally:
+            asked.logbook = None
 
 
 def _leave_several(
@@ -218,11 +244,15 @@ def _leave_several(
         note(*(f"camsign: {name}: {line}" for line in out.warned))
     if not found:
         raise typer.Exit(lost[0].exit_code)
-    values = [(name, out.value) for name, out in found]
     if form is Form.JSON:
-        as_json(as_values(values))
+        given = [(name, json_of(out.value)) for name, out in found]
+        as_json([{"property": name} | (one if isinstance(one, dict) else {"rows": one})
+                 for name, one in given])  # fmt: skip
     elif form is Form.CSV:
-        put_csv(*as_rows(values))
+        tables = [(name, out.value) for name, out in found if isinstance(out.value, Answer)]
+        rows = [{"property": name} | row for name, one in tables
+                for row in one.to_records(flat=True)]  # fmt: skip
+        put_csv(rows, ["property", *dict.fromkeys(c for _, one in tables for c in one.columns())])
     if code := max(out.code for _, out in found):
         raise typer.Exit(code)
 
@@ -250,6 +280,11 @@ def _framed(out: Out[Any], why: bool) -> Iterable[Block]:
 def _sentence(line: str) -> str:
     """Write a reason as a sentence of its own."""
     return line[:1].upper() + line[1:] + ("" if line.endswith((".", "?", "!")) else ".")
+
+
+def code_of(left: Sized, taken: object) -> int:
+    """Give the exit code of taking something in, by what was left out and whether any was taken."""
+    return 0 if not left else ATTENTION if taken else REFUSED
 
 
 def rows_of(kind: Any) -> Any:

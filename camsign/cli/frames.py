@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -104,26 +104,22 @@ def _likely(
 
 
 def _table(rows: Sequence[FrameRow], none: str) -> Iterator[Block]:
-    columns = {"frame": "frame", "camera": "camera", "clock_time": "camera showed"}
-    columns |= {"local": "right time", "light": "light", "empty_score": "how likely empty"}
-    if any(r.detected for r in rows):
-        columns |= {"detected": "detector"}
-    if any(r.estimated_way for r in rows):
-        columns |= {"estimated_way": "going (estimated)"}
-    columns |= {"tags": "tags", "doubt": "doubt"}
-    return listed(
-        rows,
-        columns,
-        none,
-        frame=lambda r: r.frame[:12],
+    columns: dict[str, str | Callable[[FrameRow], Any]] = {
+        "frame": lambda r: r.frame[:12],
+        "camera": "camera",
         # No fractions of a second: they break the row. --json keeps them.
-        clock_time=lambda r: r.clock_time and r.clock_time.partition(".")[0],
-        empty_score=lambda r: _chance(r.empty_score) if r.compared else _why_not(r),
-        detected=lambda r: (
+        "camera showed": lambda r: r.clock_time and r.clock_time.partition(".")[0],
+        "right time": "local",
+        "light": "light",
+        "how likely empty": lambda r: _chance(r.empty_score) if r.compared else _why_not(r),
+    }
+    if any(r.detected for r in rows):
+        columns["detector"] = lambda r: (
             f"{r.detected} {r.detected_score:.2f}" if r.detected_score else r.detected
-        ),
-        estimated_way=lambda r: going(r.estimated_way, r.estimated_travel_deg),
-    )
+        )
+    if any(r.estimated_way for r in rows):
+        columns["going (estimated)"] = lambda r: going(r.estimated_way, r.estimated_travel_deg)
+    return listed(rows, columns | {"tags": "tags", "doubt": "doubt"}, none)
 
 
 def _chance(score: float | None) -> str | None:

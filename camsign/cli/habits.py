@@ -46,8 +46,9 @@ says(habit_app, HABIT, "give", give_habit, _given)
 def list_habits(session: Session) -> Out[list[Habit]]:
     """Habits by name, with their rubs and whose they are."""
     rows = rooms.habits(session)
-    columns = {"name": "habit", "buck": "buck", "signs": "rubs", "habit": "id"}
-    return Out(rows, listed(rows, columns, "no habit yet", signs=lambda h: len(h.signs)))
+    return Out(rows, listed(rows, {
+        "habit": "name", "buck": "buck", "rubs": lambda h: len(h.signs), "id": "habit",
+    }, "no habit yet"))  # fmt: skip
 
 
 @command(habit_app, "propose", csv=True)

@@ -13,8 +13,8 @@ import typer
 
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
-from camsign.cli.show import Aside, Block, Table, tell
+from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, columns_of
+from camsign.cli.show import Aside, Block, first_of, listed, tell
 from camsign.errors import UsageError
 from camsign.flows.fieldwork import handheld
 from camsign.flows.fieldwork.new_or_known import Item
@@ -183,12 +183,14 @@ def _asked(question: str) -> bool:
 
 
 def _sorted(found: SortedFiles) -> Iterator[Block]:
-    items = [item for g in _GROUPS for item in getattr(found, g)]
+    items: list[Item] = [item for g in _GROUPS for item in getattr(found, g)]
     unsaved = "" if sys.stdin.isatty() else " Nothing is saved yet: --yes saves it."
     yield f"Found {found.in_words()}.{unsaved}"
-    if items:
-        head = ("row", "what", "kind", "name", "day", "which way", "state", "read as")
-        yield Table(head, [_row(item) for item in items[:_SHOWN]])
+    yield from listed(items[:_SHOWN], {
+        "row": "row", "what": "what",
+        "kind": lambda one: f"{one.guess}?" if one.guess else one.kind,
+        "name": "name", "day": "day", "which way": "way", "state": "state", "read as": "why",
+    })  # fmt: skip
     if len(items) > _SHOWN:
         yield f"and {len(items) - _SHOWN} more; --json lists all"
     yield from _doubts(found)
@@ -200,14 +202,9 @@ def _sorted(found: SortedFiles) -> Iterator[Block]:
 
 def _doubts(found: SortedFiles) -> Iterator[Block]:
     """Say what wants a word from the person, also where everything is taken at once."""
-    yield from (Aside(f"camsign: {x}") for x in untaken([*found.refused, *found.notes]))
+    yield from (Aside(f"camsign: {x}") for x in first_of([*found.refused, *found.notes], MOST_TOLD))
     if found.twins:
         yield f"Of these, {len(found.twins)} may be known from another device: --as-one joins them."
     if found.offered:
         told = "Photos of rubs that say which way the camera looked"
         yield f"{told}: {found.offered}; --photo-direction takes it as his travel."
-
-
-def _row(item: Item) -> tuple[object, ...]:
-    kind = f"{item.guess}?" if item.guess else item.kind
-    return item.row, item.what, kind, item.name, item.day, item.way, item.state, item.why

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.waiting import bar
+from camsign.cli.waiting import Progress
 from camsign.flows.fieldwork.sorted_files import counted
 from camsign.flows.handover.camtrap import write_camtrap
 from camsign.flows.handover.lake import write_lake
@@ -92,7 +92,7 @@ def points(
 @command(export_app, "tables", stopped=_STOPPED)
 def tables(
     session: Session,
-    quiet: bool,
+    progress: Progress,
     folder: Folder,
     as_: Annotated[str, typer.Option("--as", help="parquet or csv.")] = "parquet",
     table: Annotated[
@@ -101,16 +101,15 @@ def tables(
     exact_places: Exact = False,
 ) -> Out[Written]:
     """Every view and table, one file each: detections, visits, sign, watch, bucks, tags…"""
-    with bar(quiet) as progress:
-        chosen = tuple(table) if table else ALL
-        done = write_tables(session, folder, as_, chosen, exact_places, progress)
+    chosen = tuple(table) if table else ALL
+    done = write_tables(session, folder, as_, chosen, exact_places, progress)
     return _out(done.written, done.exact_places, counted({"tables": len(done.written)}))
 
 
 @command(export_app, "pictures", attention="a picture was refused", stopped=_STOPPED)
 def pictures(
     session: Session,
-    quiet: bool,
+    progress: Progress,
     buck: Annotated[str, typer.Argument(help="His name or id.")],
     folder: Folder,
     most: Annotated[int, typer.Option(min=1, help="How many pictures.")] = 20,
@@ -121,8 +120,7 @@ def pictures(
     """A buck's best pictures, drawn anew so that no place and no camera is hidden in them."""
     from camsign.flows.handover.pictures import write_pictures
 
-    with bar(quiet) as progress:
-        done = write_pictures(session, buck, folder, most, exact_places, progress)
+    done = write_pictures(session, buck, folder, most, exact_places, progress)
     hidden = "as the camera wrote them" if done.as_taken else "no place hidden in them"
     told = (
         f"Wrote {counted({'pictures': len(done.written)})} of {done.buck} into {folder}: {hidden}."
@@ -133,14 +131,13 @@ def pictures(
 
 @command(export_app, "lake", several=True, stopped=_STOPPED)
 def lake(
-    session: Session, quiet: bool, folder: Folder, exact_places: Exact = False
+    session: Session, progress: Progress, folder: Folder, exact_places: Exact = False
 ) -> Out[LakeWritten]:
     """What answers rest on as partitioned Parquet files, of one logbook or many; only what changed.
 
     DuckDB, pandas, Spark and Dask read them; `camsign lake` answers from them.
     """
-    with bar(quiet) as progress:
-        done = write_lake(session, folder, exact_places, progress)
+    done = write_lake(session, folder, exact_places, progress)
     rows = counted({name: done.rows[name] for name in ("detections", "visits")})
     gone = f", {len(done.removed)} removed" if done.removed else ""
     told = (
@@ -152,11 +149,10 @@ def lake(
 
 @command(export_app, "camtrap", stopped=_STOPPED)
 def camtrap(
-    session: Session, quiet: bool, folder: Folder, exact_places: Exact = False
+    session: Session, progress: Progress, folder: Folder, exact_places: Exact = False
 ) -> Out[Written]:
     """A Camera Trap Data Package (Camtrap DP 1.0.2), as wildlife surveys exchange them."""
-    with bar(quiet) as progress:
-        done = write_camtrap(session, folder, exact_places, progress)
+    done = write_camtrap(session, folder, exact_places, progress)
     out = counted({"pictures": done.left_out})
     left = f"; {out} without a place or time left out" if done.left_out else ""
     return _out(done.written, done.exact_places, counted(done.rows) + left)

@@ -9,12 +9,11 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from camsign.cli.command import Out, command
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
+from camsign.cli.command import Out, code_of, command
+from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, columns_of
 from camsign.cli.show import at as placed
-from camsign.cli.show import bearing, listed
+from camsign.cli.show import bearing, first_of, listed
 from camsign.cli.things import says
-from camsign.errors import ATTENTION, REFUSED
 from camsign.formats.days import begins, ends
 from camsign.logbook.session import Session
 from camsign.logbook.things import DEPLOYMENT, OUTAGE
@@ -92,22 +91,19 @@ def import_hung(
     taken = import_cameras(session, file, choices(on, anywhere), columns_of(column))
     known = f" {taken.known} known already." if taken.known else ""
     told = f"Hung {counted(taken.cameras, 'camera')}.{known}"
-    some = taken.cameras or taken.known
-    code = 0 if not taken.refused else ATTENTION if some else REFUSED
+    code = code_of(taken.refused, taken.cameras or taken.known)
     done = CamerasTaken(taken.cameras, taken.known, taken.refused)
-    return Out(done, told, warned=untaken(taken.refused), code=code)
+    return Out(done, told, warned=first_of(taken.refused, MOST_TOLD), code=code)
 
 
 @command(csv=True)
 def deployments(session: Session) -> Out[list[Hung]]:
     """Where each camera hung, and when."""
     rows = rooms.deployments(session)
-    columns = {"deployment": "id", "camera": "camera", "lat": "lat", "lon": "lon"}
-    columns |= {"hung": "hung", "until": "until", "facing_deg": "faces", "clock": "clock"}
-    written = {
-        "facing_deg": lambda row: bearing(row.facing_deg),
-        "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
+    return Out(rows, listed(rows, {
+        "id": "deployment", "camera": "camera", "lat": "lat", "lon": "lon",
         "hung": lambda row: begins(row.hung),
         "until": lambda row: ends(row.until) if row.until else "still up",
-    }
-    return Out(rows, listed(rows, columns, "no camera hangs yet", **written))
+        "faces": lambda row: bearing(row.facing_deg),
+        "clock": lambda row: "set when hung" if row.clock == "hung" else row.clock,
+    }, "no camera hangs yet"))  # fmt: skip

@@ -10,8 +10,8 @@ from typing import Annotated
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Aside, Block, Table, first_of, note
-from camsign.cli.waiting import bar
+from camsign.cli.show import Aside, Block, first_of, listed, note
+from camsign.cli.waiting import Progress
 from camsign.errors import InputRefused
 from camsign.flows.intake import ingest as take_in
 from camsign.flows.intake.find_cards import find_cards
@@ -32,6 +32,7 @@ _SHOWN = 20
 def ingest(
     context: typer.Context,
     book: Folder,
+    progress: Progress,
     quiet: bool,
     paths: Annotated[
         list[Path] | None,
@@ -51,16 +52,9 @@ def ingest(
     """
     context.obj.people = People(book.settings.units)
     chosen = paths or _in_reader(book, quiet)
-    with bar(quiet) as progress:
-        done = take_in(
-            book,
-            chosen,
-            camera=camera,
-            dry_run=dry_run,
-            accept_refused=accept_refused,
-            ask=_ask if sys.stdin.isatty() and not quiet else None,
-            progress=progress,
-        )
+    ask = _ask if sys.stdin.isatty() and not quiet else None
+    done = take_in(book, chosen, camera=camera, dry_run=dry_run, accept_refused=accept_refused,
+                   ask=ask, progress=progress)  # fmt: skip
     return Out(done, _told(done), code=int(not done.safe_to_wipe or bool(done.warnings)))
 
 
@@ -103,13 +97,10 @@ def _told(done: IngestResult) -> Iterator[Block]:
     verb = "Would take in" if done.dry_run else "Took in"
     known = f", {done.known:,} known already" if done.known else ""
     yield f"{verb} {counted(done.new, 'new picture')}{known}, in {done.seconds:.1f} s."
-    if done.by_camera:
-        head = ("camera", "pictures", "new", "known", "first (as shown)", "last (as shown)")
-        rows = [
-            (c.camera, c.frames, c.new, c.known, _clock(c.first), _clock(c.last))
-            for c in done.by_camera
-        ]
-        yield Table(head, rows)
+    yield from listed(done.by_camera, {
+        "camera": "camera", "pictures": "frames", "new": "new", "known": "known",
+        "first (as shown)": lambda c: _clock(c.first), "last (as shown)": lambda c: _clock(c.last),
+    })  # fmt: skip
     named = () if done.lost and done.safe_to_wipe else done.refused  # the verdict names them
     yield from first_of([f"left on the card: {left.file}: {left.why}" for left in named], _SHOWN)
     for doubt in done.doubts[:_SHOWN]:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, TypeVar
 
 import typer
 
-from camsign.answers.lake import Lake, open_lake
+from camsign.answers.lake import open_lake
 from camsign.answers.lake_compare import LakeCompare, lake_compare
 from camsign.answers.lake_looked import LakeBy, Wanted
-from camsign.answers.lake_visits import LakeVisits, lake_visits
+from camsign.answers.lake_visits import LakeVisitRow, LakeVisits, lake_visits
 from camsign.answers.lake_when import LakeWhen, lake_when
 from camsign.cli.command import Out, command
-from camsign.cli.show import Table
+from camsign.cli.show import listed
 from camsign.errors import UsageError
 from camsign.formats.interval import percent, rate
 
@@ -51,17 +51,17 @@ def visits(
     if by not in ("area", "property"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by property")
     spots: LakeBy = "area" if by == "area" else "property"
-    wanted = _wanted(property_, season, buck, area)
-    answer = _asked(folder, memory, lambda lake: lake_visits(lake, wanted, spots))
-    head = ["property", "season", "buck", *(["area"] if by == "area" else []), "visits", "nights",
-            "covered", "per 100 nights", "day / gray / dark", "in shooting light"]  # fmt: skip
-    rows = [
-        [r.property, r.season, r.buck, *([r.area] if by == "area" else []), r.visits,
-         r.nights_seen, r.nights_watched, rate(r.per_100_nights, r.visits),
-         f"{r.day} / {r.gray} / {r.dark}", percent(r.shooting_light)]
-        for r in answer.rows
-    ]  # fmt: skip
-    return Out(answer, [Table(head, rows)] if rows else [])
+    wanted = Wanted(_some(property_), _some(season), _some(buck), _some(area))
+    with open_lake(folder, memory) as lake:
+        answer = lake_visits(lake, wanted, spots)
+    columns: dict[str, str | Callable[[LakeVisitRow], str]] = {"property": "property"}
+    columns |= {"season": "season", "buck": "buck"} | ({"area": "area"} if by == "area" else {})
+    return Out(answer, listed(answer.rows, columns | {
+        "visits": "visits", "nights": "nights_seen", "covered": "nights_watched",
+        "per 100 nights": lambda r: rate(r.per_100_nights, r.visits),
+        "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
+        "in shooting light": lambda r: percent(r.shooting_light),
+    }))  # fmt: skip
 
 
 @command(lake_app, "when", csv=True, why=True)
@@ -73,16 +73,14 @@ def when(
     memory: Memory = "1GB",
 ) -> Out[LakeWhen]:
     """In which light does this buck come, month by month, on every property that knows him?"""
-    wanted = _wanted(property_, season)
-    answer = _asked(folder, memory, lambda lake: lake_when(lake, buck, wanted))
-    head = ["property", "month", "visits", "day / gray / dark", "in shooting light",
-            "days covered", "with him in light", "chance on a day"]  # fmt: skip
-    rows = [
-        [r.property, r.month, r.visits, f"{r.day} / {r.gray} / {r.dark}",
-         percent(r.shooting_light), r.days, r.seen, percent(r.chance)]
-        for r in answer.rows
-    ]  # fmt: skip
-    return Out(answer, [Table(head, rows)] if rows else [])
+    with open_lake(folder, memory) as lake:
+        answer = lake_when(lake, buck, Wanted(_some(property_), _some(season)))
+    return Out(answer, listed(answer.rows, {
+        "property": "property", "month": "month", "visits": "visits",
+        "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
+        "in shooting light": lambda r: percent(r.shooting_light), "days covered": "days",
+        "with him in light": "seen", "chance on a day": lambda r: percent(r.chance),
+    }))  # fmt: skip
 
 
 @command(lake_app, "compare", csv=True, why=True)
@@ -93,32 +91,17 @@ def compare(
     memory: Memory = "1GB",
 ) -> Out[LakeCompare]:
     """Which property and season had most for its nights: all of them side by side."""
-    wanted = _wanted(property_, season)
-    answer = _asked(folder, memory, lambda lake: lake_compare(lake, wanted))
-    head = ["property", "season", "cameras", "camera nights", "bucks", "mature", "visits",
-            "per 100 nights", "by mature ones", "per 100", "in shooting light"]  # fmt: skip
-    rows = [
-        [r.property, r.season, r.cameras, r.camera_nights, r.bucks, r.mature, r.visits,
-         rate(r.per_100_nights, r.visits), r.mature_visits,
-         rate(r.mature_per_100_nights, r.mature_visits),
-         percent(r.shooting_light)]
-        for r in answer.rows
-    ]  # fmt: skip
-    return Out(answer, [Table(head, rows)] if rows else [])
-
-
-def _wanted(
-    properties: Sequence[str] | None,
-    seasons: Sequence[int] | None,
-    bucks: Sequence[str] | None = None,
-    areas: Sequence[str] | None = None,
-) -> Wanted:
-    def some(given: Sequence[Any] | None) -> Any:
-        return tuple(given) if given else None
-
-    return Wanted(some(properties), some(seasons), some(bucks), some(areas))
-
-
-def _asked(folder: Path, memory: str, ask: Callable[[Lake], T]) -> T:
     with open_lake(folder, memory) as lake:
-        return ask(lake)
+        answer = lake_compare(lake, Wanted(_some(property_), _some(season)))
+    return Out(answer, listed(answer.rows, {
+        "property": "property", "season": "season", "cameras": "cameras",
+        "camera nights": "camera_nights", "bucks": "bucks", "mature": "mature", "visits": "visits",
+        "per 100 nights": lambda r: rate(r.per_100_nights, r.visits),
+        "by mature ones": "mature_visits",
+        "per 100": lambda r: rate(r.mature_per_100_nights, r.mature_visits),
+        "in shooting light": lambda r: percent(r.shooting_light),
+    }))  # fmt: skip
+
+
+def _some(given: Sequence[T] | None) -> tuple[T, ...] | None:
+    return tuple(given) if given else None

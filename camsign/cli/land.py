@@ -11,7 +11,7 @@ import typer
 from camsign.answers.scope import Scope
 from camsign.cli.asked import DAYS
 from camsign.cli.command import Out, command
-from camsign.cli.show import Table
+from camsign.cli.show import listed
 from camsign.formats.interval import interval
 from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
@@ -57,9 +57,10 @@ def wind_beds(session: Session, asked: Scope) -> Out[WindBeds]:
     from camsign.sits.windbeds import wind_beds as answer_of
 
     answer = answer_of(session, asked)
-    head = ("wind from", "days", "bedded", "times as often", "verdict")
-    rows = [(r.sector, r.days, r.bedded, interval(r.ratio, 1), r.verdict) for r in answer.sectors]
-    return Out(answer, [Table(head, rows)])
+    return Out(answer, listed(answer.sectors, {
+        "wind from": "sector", "days": "days", "bedded": "bedded",
+        "times as often": lambda r: interval(r.ratio, 1), "verdict": "verdict",
+    }))  # fmt: skip
 
 
 @command(wind_app, "import", attention="a line of the file was not understood")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date
 from typing import Annotated
 
@@ -13,7 +12,7 @@ from camsign.answers.lately import Lately
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, Bounds
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import listed
 from camsign.formats.interval import NOTHING
 from camsign.logbook.session import Session
 from camsign.units import parse_day
@@ -28,24 +27,11 @@ def lately(
 ) -> Out[Lately]:
     """What is hot up to today: fresh sign, and mature bucks in shooting light, newest first."""
     answer = answers.lately(session, asked, days, _until(bounds))
-    return Out(answer, _table(answer))
-
-
-def _table(answer: Lately) -> Iterator[Block]:
-    head = ("area", "latest", "fresh sign", "day / gray", "bucks", "nights covered")
-    rows = [
-        (
-            r.area,
-            r.latest,
-            r.fresh_sign,
-            f"{r.day} / {r.gray}",
-            ", ".join(r.bucks) or NOTHING,
-            r.nights_watched,
-        )
-        for r in answer.rows
-    ]
-    if rows:
-        yield Table(head, rows)
+    return Out(answer, listed(answer.rows, {
+        "area": "area", "latest": "latest", "fresh sign": "fresh_sign",
+        "day / gray": lambda r: f"{r.day} / {r.gray}",
+        "bucks": lambda r: ", ".join(r.bucks) or NOTHING, "nights covered": "nights_watched",
+    }))  # fmt: skip
 
 
 def _until(bounds: Bounds) -> date | None:

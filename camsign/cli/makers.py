@@ -12,7 +12,7 @@ from camsign.answers import makers as answers
 from camsign.answers.makers import Makers
 from camsign.answers.scope import Scope
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, listed
 from camsign.formats.interval import percent
 from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
@@ -37,13 +37,10 @@ def makers(
 
 
 def _table(answer: Makers) -> Iterator[Block]:
-    head = ("buck", "chance", "visits", "why")
-    rows = [
-        (m.buck, percent(Estimate(m.p, m.low, m.high)), m.visits, _own(m.why))
-        for m in answer.makers
-    ]
-    if rows:
-        yield Table(head, rows)
+    yield from listed(answer.makers, {
+        "buck": "buck", "chance": lambda m: percent(Estimate(m.p, m.low, m.high)),
+        "visits": "visits", "why": lambda m: _own(m.why),
+    })  # fmt: skip
     for age in ("mature", "young"):
         marks = dict.fromkeys(mark for m in answer.makers for mark in _marks(m.why, age))
         if marks:

@@ -14,11 +14,11 @@ from camsign.answers.near import Near
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
-from camsign.cli.show import Aside, Block, Table
+from camsign.cli.show import Aside, Block, bearing, lengths, listed
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sign.marks import MARKS
-from camsign.units import counted, format_bearing, format_length
+from camsign.units import counted
 from camsign.zones import zone
 
 SHOWN = 40
@@ -47,27 +47,16 @@ def near(
 
 def _table(answer: Near, settings: Settings, mature: Container[str]) -> Iterator[Block]:
     """Say who was near how many pieces of sign, mature bucks first."""
-    units, records = settings.units, answer.to_records()
     by_who: dict[str, list[dict[str, Any]]] = {}
-    for row in records:
+    for row in answer.to_records():
         by_who.setdefault(_who(row), []).append(row)
-    if not by_who:
-        return
-    yield Table(
-        ("who", "pieces of sign", "pictures", "nearest", "of which"),
-        [
-            (
-                who,
-                _signs(mine),
-                len({r["frame"] for r in mine}),
-                format_length(min(r["distance_m"] for r in mine), units),
-                _kinds(mine),
-            )
-            for who, mine in sorted(
-                by_who.items(), key=lambda one: (_rank(one[1], mature), -_signs(one[1]))
-            )
-        ],
-    )
+    groups = sorted(by_who.values(), key=lambda mine: (_rank(mine, mature), -_signs(mine)))
+    yield from listed(groups, {
+        "who": lambda mine: _who(mine[0]), "pieces of sign": _signs,
+        "pictures": lambda mine: len({r["frame"] for r in mine}),
+        "nearest": lambda mine: lengths(settings.units, min(r["distance_m"] for r in mine)),
+        "of which": _kinds,
+    })  # fmt: skip
 
 
 def _rank(rows: list[dict[str, Any]], mature: Container[str]) -> int:
@@ -77,37 +66,14 @@ def _rank(rows: list[dict[str, Any]], mature: Container[str]) -> int:
 
 
 def _each_visit(answer: Near, settings: Settings, gap_s: float) -> Iterator[Block]:
-    units, there, records = settings.units, zone(settings.tz), answer.to_records()
-    if not records:
-        return
-    visits = _visits(records, gap_s)
-    yield Table(
-        (
-            "who",
-            "when",
-            "pictures",
-            "sign",
-            "kind",
-            "distance",
-            "direction",
-            "days",
-            "first picture",
-        ),
-        [
-            (
-                _who(r),
-                r["utc"].astimezone(there),
-                pictures,
-                r["sign"],
-                r["kind"],
-                format_length(r["distance_m"], units),
-                format_bearing(r["bearing_deg"]),
-                r["days"],
-                r["frame"][:12],
-            )
-            for r, pictures in visits[:SHOWN]
-        ],
-    )
+    there, visits = zone(settings.tz), _visits(answer.to_records(), gap_s)
+    yield from listed(visits[:SHOWN], {
+        "who": lambda v: _who(v[0]), "when": lambda v: v[0]["utc"].astimezone(there),
+        "pictures": lambda v: v[1], "sign": lambda v: v[0]["sign"], "kind": lambda v: v[0]["kind"],
+        "distance": lambda v: lengths(settings.units, v[0]["distance_m"]),
+        "direction": lambda v: bearing(v[0]["bearing_deg"]), "days": lambda v: v[0]["days"],
+        "first picture": lambda v: v[0]["frame"][:12],
+    })  # fmt: skip
     if len(visits) > SHOWN:
         yield Aside(f"{len(visits) - SHOWN:,} more rows; --csv and --json give every picture.")
 

@@ -10,11 +10,11 @@ from typing import Annotated
 
 import typer
 
-from camsign.cli.command import Out, command
+from camsign.cli.command import Out, code_of, command
 from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Block, first_of
-from camsign.cli.waiting import bar
-from camsign.errors import ATTENTION, REFUSED, UsageError
+from camsign.cli.waiting import Progress
+from camsign.errors import UsageError
 from camsign.flows.cluster import cluster
 from camsign.flows.remeasure.detect import Detecting, detect
 from camsign.flows.remeasure.look_again import LookedAgain, look_again
@@ -32,6 +32,7 @@ Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more h
 )
 def look(
     book: Folder,
+    progress: Progress,
     quiet: bool,
     frames: Frames = None,
     camera: Camera = None,
@@ -70,15 +71,14 @@ def look(
     which = Which(tuple(frames or ()), camera, *span(first, last), card)
     done: LookedAgain | Detecting
     lost: list[str] = []
-    with bar(quiet) as progress, _working(workers, there, book, lost.append) as executor:
+    with _working(workers, there, book, lost.append) as executor:
         if model is not None:
             done = detect(book, model, which, executor, progress, there)
         else:
             done = look_again(book, which, every, executor, progress, there)
     left = [f"{one.frame[:12]}: {one.why}" for one in done.skipped]
-    code = 0 if not left else ATTENTION if done.frames else REFUSED
     warned = () if quiet else (*lost, *first_of(left))
-    return Out(done, _told(done), warned=warned, code=code)
+    return Out(done, _told(done), warned=warned, code=code_of(left, done.frames))
 
 
 def _working(

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from camsign.cli.show import first_of
 from camsign.errors import UsageError
 from camsign.units import DayOrInstant, parse_day, parse_when
 
@@ -64,8 +62,3 @@ def columns_of(given: list[str] | None) -> dict[str, str]:
             raise UsageError(f"the column {text!r} says nothing", "write it as Y=lat")
         found[theirs.strip()] = ours.strip()
     return found
-
-
-def untaken(lines: Sequence[str]) -> list[str]:
-    """Give what was left out of a file, and how it was read: the first of many."""
-    return first_of(lines, MOST_TOLD)

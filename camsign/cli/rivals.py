@@ -9,7 +9,7 @@ from camsign.answers.rivals import CANNOT_TELL, Pair, Rivals
 from camsign.answers.scope import Scope
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, listed
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval, percent
 from camsign.logbook.session import Session
@@ -24,13 +24,11 @@ def rivals(session: Session, asked: Scope) -> Out[Rivals]:
 
 
 def _table(answer: Rivals) -> Iterator[Block]:
-    head = ("buck", "nights", "visits", "in shooting light", "first seen", "last seen")
-    rows = [
-        (k.buck, k.nights, k.visits, percent(k.shooting_light), k.first_seen, k.last_seen)
-        for k in answer.known
-    ]
-    if rows:
-        yield Table(head, rows)
+    yield from listed(answer.known, {
+        "buck": "buck", "nights": "nights", "visits": "visits",
+        "in shooting light": lambda k: percent(k.shooting_light),
+        "first seen": "first_seen", "last seen": "last_seen",
+    })  # fmt: skip
     decided = [pair for pair in answer.pairs if pair.verdict != CANNOT_TELL]
     yield from (f"  {pair.verdict}." for pair in decided)
     if len(decided) < len(answer.pairs):

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime
 from enum import Enum
-from typing import Any
+from typing import Any, TypeVar
 
 from camsign.answers.result import columns_of, flatten, plain
 from camsign.formats.days import People
@@ -27,10 +27,7 @@ _UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
 _WIDE = 160
 # Of all JSON: higher once a key goes or means another thing; new keys come without.
 SCHEMA = 1
-_PLACES: dict[str, Callable[[Any], Any]] = {
-    "lat": lambda row: degrees(row.lat),
-    "lon": lambda row: degrees(row.lon),
-}
+R = TypeVar("R")
 
 
 class Form(Enum):
@@ -83,28 +80,38 @@ def first_of(lines: Sequence[str], most: int = 20) -> list[str]:
 
 
 def listed(
-    rows: Sequence[Any],
-    columns: Mapping[str, str],
-    empty: str = "nothing yet",
-    **written: Callable[[Any], Any],
+    rows: Sequence[R], columns: Mapping[str, str | Callable[[R], Any]], empty: str = ""
 ) -> Iterator[Block]:
     """Give records as a table.
 
     Args:
         rows: dataclasses.
-        columns: which fields the table shows, and the words above them.
+        columns: what stands in each, by the words above it: a field, or what a row gives.
         empty: what to say instead of an empty table.
-        written: how a row's field is written where its value alone is not enough.
     """
-    write = _PLACES | written
-    cells = [[write[k](row) if k in write else getattr(row, k) for k in columns] for row in rows]
-    yield Table(list(columns.values()), cells) if rows else empty
+    if rows:
+        cells = [[_of(row, column) for column in columns.values()] for row in rows]
+        yield Table(list(columns), cells)
+    elif empty:
+        yield empty
+
+
+def _of(row: R, column: str | Callable[[R], Any]) -> Any:
+    if callable(column):
+        return column(row)
+    value = getattr(row, column)
+    return degrees(value) if column in ("lat", "lon") else value
 
 
 def as_json(value: Any) -> None:
     """Print a value as one JSON object: a list lies under `rows`, beside its `schema`."""
-    given = value.to_json() if hasattr(value, "to_json") else plain(value)
+    given = json_of(value)
     put_json({"schema": SCHEMA} | ({"rows": given} if isinstance(given, list) else given))
+
+
+def json_of(value: Any) -> Any:
+    """Give a value as JSON has it."""
+    return value.to_json() if hasattr(value, "to_json") else plain(value)
 
 
 def as_csv(value: Any, row: Any) -> None:
@@ -136,14 +143,13 @@ def _clean(value: Any) -> Any:
     return on_screen(value, keep="\n") if isinstance(value, str) else value
 
 
-def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]], title: str = "") -> None:
+def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
     """Write rows as a table for people; numbers stand to the right."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
 
-    title = on_screen(title)
-    table = Table(box=box.SIMPLE_HEAD, title=title or None, title_justify="left", pad_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     texts = [[cell(c) for c in row] for row in rows]
     for i, name in enumerate(map(on_screen, head)):
         number = bool(rows) and all(isinstance(r[i], int | float) or r[i] is None for r in rows)

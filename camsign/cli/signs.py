@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from camsign.cli.asked import length
-from camsign.cli.command import Out, command
-from camsign.cli.reading import Anywhere, Columns, Day, choices, columns_of, untaken
-from camsign.cli.show import Block, Table, bearing, lengths, listed
+from camsign.cli.command import Out, code_of, command
+from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, columns_of
+from camsign.cli.show import Block, Table, bearing, first_of, lengths, listed
 from camsign.cli.show import at as placed
 from camsign.cli.things import says
 from camsign.derive.opening import catch_up
-from camsign.errors import ATTENTION, REFUSED
 from camsign.formats.gpx import write_gpx
 from camsign.logbook.session import Session
 from camsign.logbook.things import SIGN
@@ -96,9 +95,9 @@ def import_sign(
     how = choices(on, anywhere)
     taken = take_in(session, file, columns_of(column), how.on, how.anywhere)
     told = f"Sign: {taken.new} new, {taken.changed} changed, {taken.known} known already."
-    some = taken.new or taken.changed or taken.known
-    code = 0 if not taken.refused else ATTENTION if some else REFUSED
-    return Out(taken, told, warned=untaken([*taken.refused, *taken.notes]), code=code)
+    code = code_of(taken.refused, taken.new or taken.changed or taken.known)
+    left = first_of([*taken.refused, *taken.notes], MOST_TOLD)
+    return Out(taken, told, warned=left, code=code)
 
 
 @command(sign_app, "list", csv=True)
@@ -110,10 +109,11 @@ def list_sign(
 ) -> Out[list[SignRow]]:
     """List sign: when it was seen, and when made."""
     rows = record.signs(session, kind, season, species)
-    columns = {"sign": "sign", "kind": "kind", "seen_on": "seen", "made_from": "made from"}
-    columns |= {"made_to": "to", "travel_deg": "travel", "species": "tree", "state": "look"}
-    travel = {"travel_deg": lambda row: bearing(row.travel_deg)}
-    told = listed(rows, columns, "no sign yet", **travel)
+    told = listed(rows, {
+        "sign": "sign", "kind": "kind", "seen": "seen_on", "made from": "made_from",
+        "to": "made_to", "travel": lambda row: bearing(row.travel_deg), "tree": "species",
+        "look": "state",
+    }, "no sign yet")  # fmt: skip
     return Out(rows, told, rows=record.as_records(rows))
 
 
@@ -138,19 +138,13 @@ def lines(
 
 
 def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block]:
-    columns = {"line": "line", "rubs": "rubs", "heading_deg": "heading (95%)"}
-    columns |= {"by_chance": "odds it's luck", "length_m": "length", "against": "rubs facing back"}
-    columns |= {"by_name": "between", "came_from": "from", "goes_to": "to"}
-    yield from listed(
-        rows,
-        columns,
-        "no lines of rubs",
-        heading_deg=_heading,
-        by_chance=lambda row: f"{round(20 * row.by_chance)} in 20",
-        length_m=lambda row: lengths(units, row.length_m),
-        came_from=lambda row: placed(*row.came_from),
-        goes_to=lambda row: placed(*row.goes_to),
-    )
+    yield from listed(rows, {
+        "line": "line", "rubs": "rubs", "heading (95%)": _heading,
+        "odds it's luck": lambda row: f"{round(20 * row.by_chance)} in 20",
+        "length": lambda row: lengths(units, row.length_m),
+        "rubs facing back": "against", "between": "by_name",
+        "from": lambda row: placed(*row.came_from), "to": lambda row: placed(*row.goes_to),
+    }, "no lines of rubs")  # fmt: skip
     if len(rows) < found:
         yield f"{found - len(rows)} more may be luck: --doubtful shows them too."
 
@@ -207,11 +201,10 @@ def alike_signs(
     from camsign.sign.duplicate_signs import alike
 
     units, rows = session.settings.units, alike(session, length(session, within))
-    columns = {"sign": "sign", "other": "and", "kind": "kind", "distance_m": "apart"}
-    columns |= {"seen_on": "seen", "other_seen_on": "and"}
-    none = "no likely doubles"
-    apart = {"distance_m": lambda row: format_length(row.distance_m, units)}
-    return Out(rows, listed(rows, columns, none, **apart))
+    head = ("sign", "and", "kind", "apart", "seen", "and")
+    cells = [(one.sign, one.other, one.kind, format_length(one.distance_m, units), one.seen_on,
+              one.other_seen_on) for one in rows]  # fmt: skip
+    return Out(rows, [Table(head, cells)] if rows else "no likely doubles")
 
 
 says(sign_app, SIGN, "same", _same, _joined)
@@ -258,23 +251,11 @@ def _shown(shown: SignShown, units: UnitSystem) -> Iterator[Block]:
     yield f"{shown.kind} {shown.sign}{whose}{tree} at {placed(shown.lat, shown.lon)}"
     if shown.note:
         yield f"note: {shown.note}"
-    head = (
-        "seen",
-        "look",
-        "travel",
-        "you wrote",
-        "made from",
-        "to",
-        "how we know",
-        "measures",
-        "note",
-    )
-    rows = [
-        (k.seen_on, k.state, bearing(k.travel_deg), k.taken_as, k.made_from, k.made_to, k.basis,
-         _measured(k.measures, units), k.note)
-        for k in shown.looks
-    ]  # fmt: skip
-    yield Table(head, rows)
+    yield from listed(shown.looks, {
+        "seen": "seen_on", "look": "state", "travel": lambda k: bearing(k.travel_deg),
+        "you wrote": "taken_as", "made from": "made_from", "to": "made_to", "how we know": "basis",
+        "measures": lambda k: _measured(k.measures, units), "note": "note",
+    })  # fmt: skip
     if shown.traditional:
         yield (f"Made in {shown.seasons} seasons: traditional.")
     if shown.habit:

@@ -10,7 +10,7 @@ import typer
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope, season_days
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table, at
+from camsign.cli.show import Block, at, listed
 from camsign.cli.things import says
 from camsign.derive.opening import catch_up
 from camsign.formats.interval import NOTHING, interval, percent
@@ -19,7 +19,7 @@ from camsign.logbook.outings import SIT
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
-from camsign.sits.review import Bin, Review
+from camsign.sits.review import Review
 from camsign.sits.review import review as answer_of
 from camsign.sits.seen import FEWEST_HOURS, Sits, sits_of
 from camsign.sits.words import clock, hours_words, met_words, odds, wind_words
@@ -27,14 +27,14 @@ from camsign.units import parse_day
 
 if TYPE_CHECKING:
     from camsign.sits.hang_next import HangNext
-    from camsign.sits.pressure import AreaPressure, Pressure
+    from camsign.sits.pressure import Pressure
 
 sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
 
 
 def _told(done: SitSaid, session: Session, *_: Any) -> str:
     catch_up(session)
-    span = " to ".join(clock(when, session.settings) for when in (done.start, done.stop))
+    span = _hours(done, session.settings)
     mine = next((row for row in sits_of(session).sits if row.sit == done.sit), None)
     seen = "; ".join(met_words(one, session.settings) for one in mine.seen) if mine else ""
     return f"{done.stand}, {done.day}, {span}: {seen or 'nothing seen'} ({done.sit})."
@@ -65,17 +65,14 @@ def pressure(session: Session, asked: Scope) -> Out[Pressure]:
     from camsign.sits.pressure import pressure as answer_of
 
     answer = answer_of(session, asked)
-    head = (
-        "area",
-        "last there",
-        "what",
-        "days left alone by the season's end",
-        "before",
-        "after",
-        "after/before",
-        "verdict",
-    )
-    return Out(answer, [Table(head, [_pressed(row) for row in answer.areas])])
+    return Out(answer, listed(answer.areas, {
+        "area": "area", "last there": lambda r: r.last_day and str(r.last_day), "what": "last_what",
+        "days left alone by the season's end": "days_since",
+        "before": lambda r: f"{r.came_before} of {r.days_before} days",
+        "after": lambda r: f"{r.came_after} of {r.days_after} days",
+        "after/before": lambda r: NOTHING if r.ratio.value is None else interval(r.ratio, 2),
+        "verdict": "verdict",
+    }))  # fmt: skip
 
 
 @command(csv=True)
@@ -92,12 +89,12 @@ def hang_next(
 
     day = parse_day(on) if on else today(session.settings.tz)
     answer = answer_of(session, day, morning, days)
-    head = ("rank", "near", "would tell you", "where", "odds it changes your stand", "why")
-    rows = [
-        (one.rank, one.area, one.tells, at(one.lat, one.lon), odds(one.changes), "; ".join(one.why))
-        for one in answer.places
-    ]
-    table = [Table(head, rows)] if rows else []
+    table = listed(answer.places, {
+        "rank": "rank", "near": "area", "would tell you": "tells",
+        "where": lambda one: at(one.lat, one.lon),
+        "odds it changes your stand": lambda one: odds(one.changes),
+        "why": lambda one: "; ".join(one.why),
+    })  # fmt: skip
     return Out(answer, table) if worth(answer.places) else Out(answer, [], table)
 
 
@@ -105,31 +102,23 @@ def hang_next(
 def review(session: Session, asked: Scope) -> Out[Review]:
     """Was `tonight` right? Its odds beside what you saw from the stand."""
     answer = answer_of(session, asked)
-    head = ("said", "sits", "said on average", "he came", "share")
-    rows = [_bin(one) for one in answer.bins if one.n]
-    return Out(answer, [Table(head, rows)] if rows else [])
-
-
-def _bin(one: Bin) -> tuple[object, ...]:
-    span = f"{100 * one.low:.0f} to {one.high:.0%}"
-    return span, one.n, f"{(one.said or 0):.0%}", one.came, percent(one.share)
-
-
-def _pressed(row: AreaPressure) -> tuple[object, ...]:
-    before = f"{row.came_before} of {row.days_before} days"
-    after = f"{row.came_after} of {row.days_after} days"
-    ratio = NOTHING if row.ratio.value is None else interval(row.ratio, 2)
-    return (
-        row.area, row.last_day and str(row.last_day), row.last_what, row.days_since, before, after,
-        ratio, row.verdict,
-    )  # fmt: skip
+    return Out(answer, listed([one for one in answer.bins if one.n], {
+        "said": lambda one: f"{100 * one.low:.0f} to {one.high:.0%}", "sits": "n",
+        "said on average": lambda one: f"{(one.said or 0):.0%}", "he came": "came",
+        "share": lambda one: percent(one.share),
+    }))  # fmt: skip
 
 
 def _listed(answer: Sits, settings: Settings) -> Iterator[Block]:
     if not answer.sits:
         return
-    head = ("sit", "stand", "day", "hours", "wind", "saw", "spooked")
-    yield Table(head, [_cells(row, settings) for row in answer.sits])
+    yield from listed(answer.sits, {
+        "sit": "sit", "stand": "stand", "day": lambda row: str(row.day),
+        "hours": lambda row: _hours(row, settings),
+        "wind": lambda row: wind_words(row.wind_deg, row.wind_ms, settings) or NOTHING,
+        "saw": lambda row: _met(row, False, settings) or "nothing",
+        "spooked": lambda row: _met(row, True, settings) or NOTHING,
+    })  # fmt: skip
     if answer.hours < FEWEST_HOURS:
         long = f"{hours_words(answer.hours)} of {hours_words(FEWEST_HOURS)}"
         yield f"Too few hours on stand to give a rate ({long})."
@@ -141,11 +130,9 @@ def _rate(one: Figure) -> str:
     return f"{one.value or 0:.2f} ({one.low or 0:.2f} to {one.high or 0:.2f})"
 
 
-def _cells(row: SitRow, settings: Settings) -> tuple[str, ...]:
-    span = f"{clock(row.start, settings)} to {clock(row.stop, settings)}"
-    wind = wind_words(row.wind_deg, row.wind_ms, settings) or NOTHING
-    seen, spooked = (
-        "; ".join(met_words(one, settings) for one in row.seen if one.spooked is away)
-        for away in (False, True)
-    )
-    return row.sit, row.stand, str(row.day), span, wind, seen or "nothing", spooked or NOTHING
+def _hours(row: SitRow | SitSaid, settings: Settings) -> str:
+    return " to ".join(clock(when, settings) for when in (row.start, row.stop))
+
+
+def _met(row: SitRow, spooked: bool, settings: Settings) -> str:
+    return "; ".join(met_words(one, settings) for one in row.seen if one.spooked is spooked)

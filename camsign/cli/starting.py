@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
-from datetime import datetime, tzinfo
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -96,20 +96,16 @@ def history(
     from camsign.logbook import history as acts
 
     rows, tz = acts.history(session, limit, of), zone(session.settings.tz)
-    columns = {"act": "id", "said": "when", "what": "what", "undone": "undone"}
-    told = listed(rows, columns, "nothing was changed yet", said=lambda act: _local(act.said, tz))
-    return Out(rows, told)
+    return Out(rows, listed(rows, {
+        "id": "act", "when": lambda act: datetime.fromisoformat(act.said).astimezone(tz),
+        "what": "what", "undone": "undone",
+    }, "nothing was changed yet"))  # fmt: skip
 
 
 def _undone(what: str) -> str:
     """Say what was undone, in quotes: it is told as done. To undo an undo is to redo."""
     again = what.startswith("undid: ")
     return f"{'Redone' if again else 'Undone'}: “{what.removeprefix('undid: ')}”."
-
-
-def _local(said: str, tz: tzinfo) -> datetime:
-    """Give a moment of the journal by the clock of the place."""
-    return datetime.fromisoformat(said).astimezone(tz)
 
 
 @command(stopped="nothing that you noted is lost; the next command makes the database")

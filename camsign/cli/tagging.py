@@ -9,11 +9,11 @@ from typing import Annotated, Any
 
 import typer
 
-from camsign.cli.command import Out, command
+from camsign.cli.command import Out, code_of, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Block, first_of, say
-from camsign.errors import ATTENTION, REFUSED, UsageError
+from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
 from camsign.tags.frames import Chosen, Which, find, may_name_a_frame, waiting
@@ -155,7 +155,7 @@ def _chosen(
 
 def _out(done: Tagged, word: str) -> Out[Any]:
     left = [f"{skip.frame}: {skip.why}" for skip in (*done.skipped, *done.conflicts)]
-    code = 0 if not left else ATTENTION if done.tagged or done.known else REFUSED
+    code = code_of(left, done.tagged or done.known)
     return Out(done, _told(done, word), warned=first_of(left), code=code)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +11,7 @@ import typer
 
 from camsign.cli.asked import length
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, bearing, listed
 from camsign.formats.interval import CANNOT_TELL, NOTHING
 from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
@@ -23,7 +23,7 @@ from camsign.sits.tonight import Tonight, best_of
 from camsign.sits.tonight import tonight as answer_of
 from camsign.sits.weather import Sky, kept_sky, sky_of_file, typed_sky
 from camsign.sits.words import chance_in_words, clock
-from camsign.units import counted, format_bearing, parse_day
+from camsign.units import counted, parse_day
 
 _MPH, _KMH = 0.44704, 1 / 3.6
 
@@ -92,18 +92,16 @@ def _sky(
 
 
 def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
-    head = (
-        "stand",
-        "chance",
-        "scent",
-        "way in",
-        "be in by",
-        "he comes",
-        "thermals switch",
-        "left alone",
-    )
-    if answer.stands:
-        yield Table((*head, "too close with"), [_cells(row, settings) for row in answer.stands])
+    yield from listed(answer.stands, {
+        "stand": "stand",
+        "chance": lambda r: CANNOT_TELL if r.area is None else chance_in_words(r.any_chance),
+        "scent": lambda r: r.scent or CANNOT_TELL, "way in": _way_in,
+        "be in by": lambda r: clock(r.be_in_by, settings),
+        "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
+        "thermals switch": lambda r: _hour(r.air_turns_at, settings),
+        "left alone": lambda r: _alone(r.days_undisturbed),
+        "too close with": lambda r: ", ".join(r.tied_with),
+    })  # fmt: skip
     top = best_of(answer.stands)
     yield from _reasons(top) if top is not None else ()
     yield from (f"{line[:1].upper()}{line[1:]}." for line in answer.cautions)
@@ -120,17 +118,19 @@ def _reasons(row: StandRow) -> Iterator[Block]:
     yield from (f"  {line}" for line in row.why)
 
 
-def _cells(row: StandRow, settings: Settings) -> tuple[str, ...]:
-    going = "" if row.comes_going_deg is None else f" going {format_bearing(row.comes_going_deg)}"
-    way = "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or CANNOT_TELL}"
-    comes = NOTHING if row.comes_at is None else clock(row.comes_at, settings) + going
-    turns = NOTHING if row.air_turns_at is None else clock(row.air_turns_at, settings)
-    chance = CANNOT_TELL if row.area is None else chance_in_words(row.any_chance)
+def _way_in(row: StandRow) -> str:
     return (
-        row.stand, chance, row.scent or CANNOT_TELL, way, clock(row.be_in_by, settings), comes,
-        turns, _alone(row.days_undisturbed),
-        ", ".join(row.tied_with),
-    )  # fmt: skip
+        "none drawn" if row.way_in is None else f"{row.way_in}: {row.way_in_scent or CANNOT_TELL}"
+    )
+
+
+def _hour(when: datetime | None, settings: Settings) -> str:
+    return NOTHING if when is None else clock(when, settings)
+
+
+def _going(row: StandRow) -> str:
+    known = row.comes_at is not None and row.comes_going_deg is not None
+    return f" going {bearing(row.comes_going_deg)}" if known else ""
 
 
 def _alone(days: int | None) -> str:

@@ -50,5 +50,5 @@ says(underlay_app, UNDERLAY, "remove", remove_underlay,
 def list_underlays(session: Session) -> Out[list[Underlay]]:
     """Pictures by name, with their pins."""
     rows = underlays(session)
-    columns = {"underlay": "id", "name": "name", "pins": "pins", "here": "here"}
+    columns = {"id": "underlay", "name": "name", "pins": "pins", "here": "here"}
     return Out(rows, listed(rows, columns, "no picture yet"))

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from camsign.cli.command import Out, command
-from camsign.cli.show import Aside, Block, Table, first_of
-from camsign.cli.waiting import bar
+from camsign.cli.show import Aside, Block, first_of, listed
+from camsign.cli.waiting import Progress
 from camsign.errors import ATTENTION, DAMAGED, DONE, UsageError
 from camsign.flows.upkeep.backup import BackedUp
 from camsign.flows.upkeep.backup import backup as flow
@@ -31,7 +31,7 @@ _SHOWN = 40
 )
 def verify(
     book: Folder,
-    quiet: bool,
+    progress: Progress,
     sample: Annotated[
         float, typer.Option(metavar="PERCENT", min=0, max=100, help="Read so many originals.")
     ] = 100,
@@ -56,11 +56,10 @@ def verify(
 
     if sources and not repair:
         raise UsageError("--from goes with --repair", "add --repair, or leave --from out")
-    with bar(quiet) as progress:
-        if repair:
-            done = flow.repair(book, sources or [], progress)
-        else:
-            done = flow.verify(book, sample / 100, resume, progress)
+    if repair:
+        done = flow.repair(book, sources or [], progress)
+    else:
+        done = flow.verify(book, sample / 100, resume, progress)
     code = DAMAGED if done.damaged else ATTENTION if done.away or done.unsettled else DONE
     return Out(done, _verified(done), code=code)
 
@@ -96,7 +95,7 @@ def _verified(done: Verified) -> Iterator[Block]:
 )
 def backup(
     book: Folder,
-    quiet: bool,
+    progress: Progress,
     place: Annotated[
         Path | None, typer.Argument(help="Its folder, on another disk; default the last one.")
     ] = None,
@@ -109,8 +108,7 @@ def backup(
     Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
     code 5: the backup holds damaged files that your logbook could not replace.
     """
-    with bar(quiet) as progress:
-        done = flow(book, place, check, progress)
+    done = flow(book, place, check, progress)
     code = DAMAGED if done.damaged else ATTENTION if done.left else DONE
     return Out(done, _backed_up(done), code=code)
 
@@ -145,7 +143,7 @@ def _backed_up(done: BackedUp) -> Iterator[Block]:
 @command(stopped="no answer changes; camsign thin lists what can still go")
 def thin(
     book: Folder,
-    quiet: bool,
+    progress: Progress,
     keep_best: Annotated[
         int | None,
         typer.Option(min=1, metavar="N", help="Also all but the N best pictures of each visit."),
@@ -173,17 +171,17 @@ def thin(
         still = f" {left} are not in {bring_back}." if left else ""
         told = flow.Thinned((), back, 0, 0, 0, False)
         return Out(told, f"Brought back {back} pictures.{still}", code=int(bool(left)))
-    with bar(quiet) as progress:
-        done = flow.thin(book, keep_best, yes, without_backup, progress)
+    done = flow.thin(book, keep_best, yes, without_backup, progress)
     return Out(done, _thinned(done))
 
 
 def _thinned(done: Thinned) -> Iterator[Block]:
     verb = "Let go of" if done.done else "You could let go of"
     yield f"{verb} {done.frames:,} pictures, {done.bytes / 1e6:,.1f} MB."
-    if done.rows:
-        rows = [(r.camera, r.card, r.frames, r.nothing, f"{r.bytes / 1e6:,.1f}") for r in done.rows]
-        yield Table(("camera", "card", "pictures", "tagged nothing", "MB"), rows)
+    yield from listed(done.rows, {
+        "camera": "camera", "card": "card", "pictures": "frames", "tagged nothing": "nothing",
+        "MB": lambda r: f"{r.bytes / 1e6:,.1f}",
+    })  # fmt: skip
     if done.unsafe:
         yield f"{done.unsafe:,} more stay: your backup doesn't hold them. camsign backup"
     if done.unseen:
@@ -198,7 +196,7 @@ def _thinned(done: Thinned) -> Iterator[Block]:
 )
 def merge(
     book: Folder,
-    quiet: bool,
+    progress: Progress,
     friend: Annotated[Path, typer.Argument(help="The folder of a friend's logbook.")],
     anywhere: Annotated[
         bool, typer.Option("--another-property", help="Take it also from another property.")
@@ -211,8 +209,7 @@ def merge(
     """
     from camsign.flows.upkeep.merge import merge as flow
 
-    with bar(quiet) as progress:
-        done = flow(book, friend, anywhere, progress)
+    done = flow(book, friend, anywhere, progress)
     return Out(done, _merged(done), code=int(bool(done.left or done.unsettled)))
 
 

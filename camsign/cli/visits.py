@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -12,7 +12,7 @@ from camsign.answers.scope import Scope, against
 from camsign.answers.visits import VisitRow, Visits
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, listed
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent, rate
 from camsign.logbook.session import Session
@@ -54,24 +54,18 @@ def visits(
 
 def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Iterator[Block]:
     parted = any(r.part for r in answer.rows)
-    columns: list[tuple[str, Callable[[VisitRow], Any]]] = [
-        ("buck", lambda r: r.buck),
-        (by, lambda r: r.area if by == "area" else r.camera),
-        (split or "part", lambda r: r.part),
-        ("visits", lambda r: r.visits),
-        ("on nights", lambda r: r.nights_seen),
-        ("nights covered", lambda r: r.nights_watched),
-        ("visits per 100 nights, long run", lambda r: rate(r.per_100_nights, r.visits)),
-        ("day / gray / dark", lambda r: f"{r.day} / {r.gray} / {r.dark}"),
-        ("in shooting light", lambda r: percent(r.shooting_light)),
-        ("days between", lambda r: interval(r.days_between_median)),
-        ("2nd half / 1st half", lambda r: interval(r.trend)),
-        ("ratio", lambda r: interval(r.ratio)),
-    ]
+    columns: dict[str, str | Callable[[VisitRow], str]] = {
+        "buck": "buck", by: by, split or "part": "part", "visits": "visits",
+        "on nights": "nights_seen", "nights covered": "nights_watched",
+        "visits per 100 nights, long run": lambda r: rate(r.per_100_nights, r.visits),
+        "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
+        "in shooting light": lambda r: percent(r.shooting_light),
+        "days between": lambda r: interval(r.days_between_median),
+        "2nd half / 1st half": lambda r: interval(r.trend),
+        "ratio": lambda r: interval(r.ratio),
+    }  # fmt: skip
     left_out = {"2nd half / 1st half" if parted else (split or "part"), "" if other else "ratio"}
-    shown = [one for one in columns if one[0] not in left_out]
-    if answer.rows:
-        yield Table([name for name, _ in shown], [[of(r) for _, of in shown] for r in answer.rows])
+    yield from listed(answer.rows, {k: of for k, of in columns.items() if k not in left_out})
     if long := next((r for r in answer.rows if r.visits > 1), None):
         sums = f"{long.visits} ÷ {long.nights_watched}"
         yield f"Long run: evened out over each buck's streaks, so not just {sums}."

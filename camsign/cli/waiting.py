@@ -7,11 +7,13 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 
+Progress = Callable[[int, int], None] | None
+"""What is told (done, of)."""
 _LATE_S = 1.0  # what is done by then needs no bar, and is not to wait for rich
 
 
 @contextmanager
-def bar(quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+def bar(quiet: bool) -> Iterator[Progress]:
     """Show how far work is and how long it will take yet, on stderr if that is a terminal.
 
     Gives what is told (done, of). It is shown once that took a moment.

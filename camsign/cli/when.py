@@ -9,11 +9,11 @@ from camsign.answers.scope import Scope
 from camsign.answers.when import When
 from camsign.cli.asked import WITHIN
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, Table, lengths, listed
 from camsign.formats.days import from_sun
-from camsign.formats.interval import NOTHING, percent
+from camsign.formats.interval import percent
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, format_length
+from camsign.units import UnitSystem
 
 _SPANS = 4
 
@@ -56,19 +56,11 @@ def _more(answer: When, units: UnitSystem) -> Iterator[Block]:
     """Give every visit, and how often what was said came true."""
     if not answer.pictured:
         yield from _odds(answer)
-    head = ("when", "camera", "light", "from sunrise", "from sunset", "from the edge")
-    rows = [
-        (
-            v.local,
-            v.camera,
-            v.light,
-            from_sun(v.minutes_from_sunrise),
-            from_sun(v.minutes_from_sunset),
-            NOTHING if v.distance_m is None else format_length(v.distance_m, units),
-        )
-        for v in answer.visits
-    ]
-    if rows:
-        yield Table(head, rows)
+    yield from listed(answer.visits, {
+        "when": "local", "camera": "camera", "light": "light",
+        "from sunrise": lambda v: from_sun(v.minutes_from_sunrise),
+        "from sunset": lambda v: from_sun(v.minutes_from_sunset),
+        "from the edge": lambda v: lengths(units, v.distance_m),
+    })  # fmt: skip
     for one in answer.back_test.calibration if answer.back_test else ():
         yield f"  when we said {one.forecast:.0%}, it happened {percent(one.happened)}"

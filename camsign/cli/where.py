@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Annotated
 
 import typer
@@ -10,9 +10,9 @@ import typer
 from camsign.answers import where as answers
 from camsign.answers.result import Figure
 from camsign.answers.scope import Scope
-from camsign.answers.where import Where
+from camsign.answers.where import Place, Where
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, Table
+from camsign.cli.show import Block, listed
 from camsign.formats.interval import NOTHING, percent
 from camsign.logbook.session import Session
 from camsign.units import parse_day
@@ -34,15 +34,11 @@ def where(
 def _table(answer: Where) -> Iterator[Block]:
     if answer.last_seen is not None:
         yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
-    if answer.places:
-        lately = any(p.lately is not None for p in answer.places)
-        beds = ("days bedded, last three weeks",) if lately else ()
-        head = ("area", "chance on this day", *beds)
-        rows = [
-            (p.area, _chance(p.chance), *((_share(p.lately),) if lately else ()))
-            for p in answer.places
-        ]
-        yield Table(head, rows)
+    columns: dict[str, str | Callable[[Place], str]]
+    columns = {"area": "area", "chance on this day": lambda p: _chance(p.chance)}
+    if any(p.lately is not None for p in answer.places):
+        columns["days bedded, last three weeks"] = lambda p: _share(p.lately)
+    yield from listed(answer.places, columns)
 
 
 def _share(lately: Figure | None) -> str:
