@@ -8,8 +8,26 @@ from typing import Literal, Unpack
 
 import pandas as pd
 
+from camsign.answers.ask import ask
+from camsign.answers.bedding import bedding
+from camsign.answers.beds_input import APART_M
+from camsign.answers.compare import compare
+from camsign.answers.lately import lately
+from camsign.answers.makers import makers
+from camsign.answers.near import near
+from camsign.answers.rivals import rivals
+from camsign.answers.scope import against as opposed
+from camsign.answers.visits import visits
+from camsign.answers.when import when
+from camsign.answers.where import where
 from camsign.api.opened import Bounds, Opened, scope
 from camsign.logbook.moments import today
+from camsign.sits.hang_next import hang_next
+from camsign.sits.pressure import pressure
+from camsign.sits.review import review
+from camsign.sits.tonight import tonight
+from camsign.sits.weather import kept_sky, typed_sky
+from camsign.sits.windbeds import wind_beds
 
 
 class Asking(Opened):
@@ -36,8 +54,6 @@ class Asking(Opened):
 
         Distances are geodesic (Karney 2013).
         """
-        from camsign.answers.near import near
-
         return self._ask(near, buck, area, bounds, kinds, within_m, days)
 
     def visits(
@@ -61,9 +77,6 @@ class Asking(Opened):
 
         Rates are per 100 nights watched, with 95% intervals (docs/answers/visits.md).
         """
-        from camsign.answers.scope import against as opposed
-        from camsign.answers.visits import visits
-
         with self.session() as s:
             asked = scope(s, buck, area, bounds)
             other = opposed(s, asked, against) if against else None
@@ -71,8 +84,6 @@ class Asking(Opened):
 
     def when(self, buck: str, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say when a buck is near an area: a row a visit, by the sun; chances are in `attrs`."""
-        from camsign.answers.when import when
-
         return self._ask(when, buck, area, bounds)
 
     def bedding(
@@ -90,9 +101,6 @@ class Asking(Opened):
             apart_m: beds farther apart are of two days [m].
             **bounds: see `Bounds`.
         """
-        from camsign.answers.bedding import bedding
-        from camsign.answers.beds_input import APART_M
-
         far = APART_M if apart_m is None else apart_m
         return self._ask(bedding, buck, area, bounds, far)
 
@@ -100,34 +108,24 @@ class Asking(Opened):
         self, buck: str, on: date | None = None, reach_m: float | None = None
     ) -> pd.DataFrame:
         """Say where a buck beds on a local day, by default the last one covered: a row an area."""
-        from camsign.answers.where import where
-
         return self._ask(where, buck, None, {"reach_m": reach_m}, on)
 
     def rivals(self, area: str, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say how many mature bucks compete: a row a known one; estimates and pairs in `attrs`."""
-        from camsign.answers.rivals import rivals
-
         return self._ask(rivals, None, area, bounds)
 
     def makers(self, sign: str, buck: str | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say who likely made a sign (its id, or the beginning of it): a row a buck, with odds."""
-        from camsign.answers.makers import makers
-
         return self._ask(makers, buck, None, bounds, sign)
 
     def compare(self, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say which areas deserve the sits, best first: a row an area."""
-        from camsign.answers.compare import compare
-
         return self._ask(compare, None, areas, bounds)
 
     def lately(
         self, days: int = 10, areas: Sequence[str] | None = None, **bounds: Unpack[Bounds]
     ) -> pd.DataFrame:
         """Say what is hot in the last days with anything new: a row an area."""
-        from camsign.answers.lately import lately
-
         return self._ask(lately, None, areas, bounds, days)
 
     def tonight(
@@ -155,9 +153,6 @@ class Asking(Opened):
             UsageError: no home, stand, bedding area or wind. Not tried on a real season yet: wear a
                 harness, and check the law where you hunt.
         """
-        from camsign.sits.tonight import tonight
-        from camsign.sits.weather import kept_sky, typed_sky
-
         day = on or today(self.folder.settings.tz)
         typed = wind is not None or speed_ms is not None
         sky = typed_sky(wind, speed_ms, cloud) if typed else kept_sky(self.folder, day)
@@ -166,32 +161,24 @@ class Asking(Opened):
 
     def review(self, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Hold what `tonight` said before each sit against the sits: a row a band of chances."""
-        from camsign.sits.review import review
-
         return self._ask(review, None, None, bounds)
 
     def hang_next(
         self, on: date | None = None, morning: bool = False, days: int = 10
     ) -> pd.DataFrame:
         """Say where to hang a camera for so many days: a row a place, best first."""
-        from camsign.sits.hang_next import hang_next
-
         with self.session() as s:
             day = on or today(s.settings.tz)
             return hang_next(s, day, morning, days).to_frame(s.settings.tz)
 
     def pressure(self, **bounds: Unpack[Bounds]) -> pd.DataFrame:
         """Say how mature bucks answer to your going in: a row an area."""
-        from camsign.sits.pressure import pressure
-
         return self._ask(pressure, None, None, bounds)
 
     def wind_beds(
         self, buck: str | None = None, area: str | None = None, **bounds: Unpack[Bounds]
     ) -> pd.DataFrame:
         """Say on which winds an area is used as a bed: a row a sector of the wind."""
-        from camsign.sits.windbeds import wind_beds
-
         return self._ask(wind_beds, buck, area, bounds)
 
     def sql(self, question: str) -> pd.DataFrame:
@@ -203,7 +190,5 @@ class Asking(Opened):
         Raises:
             UsageError: it is more than that, or takes more than a minute, 2 GB or a million rows.
         """
-        from camsign.answers.ask import ask
-
         with self.session() as s:
             return ask(s, question).to_frame(s.settings.tz)

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from camsign.api.opened import Opened
-
-if TYPE_CHECKING:
-    from camsign.flows.handover.camtrap import PackageWritten
-    from camsign.flows.handover.lake import LakeWritten
-    from camsign.flows.handover.pictures import PicturesWritten
-    from camsign.flows.handover.points import HandedOn
-    from camsign.flows.handover.tables import TablesWritten
+from camsign.flows.handover.camtrap import PackageWritten, write_camtrap
+from camsign.flows.handover.lake import LakeWritten, write_lake
+from camsign.flows.handover.pictures import PicturesWritten, write_pictures
+from camsign.flows.handover.points import HandedOn, hand_on
+from camsign.flows.handover.tables import ALL, TablesWritten, write_tables
+from camsign.flows.handover.things import wanted
+from camsign.report.drawn import write_chart, write_map
+from camsign.report.fieldform import write_form
+from camsign.report.gathered import write_report
 
 
 class Handing(Opened):
@@ -28,9 +30,6 @@ class Handing(Opened):
         newest: bool = False,
     ) -> HandedOn:
         """Write what has a place as GPX, KML, GeoJSON or CSV; see `flows.handover.points`."""
-        from camsign.flows.handover.points import hand_on
-        from camsign.flows.handover.things import wanted
-
         return self._do(hand_on, Path(path), wanted(what, season, newest), exact_places)
 
     def export_tables(
@@ -41,28 +40,20 @@ class Handing(Opened):
         exact_places: bool = False,
     ) -> TablesWritten:
         """Write every view and table, or those named; see `flows.handover.tables`."""
-        from camsign.flows.handover.tables import ALL, write_tables
-
         return self._do(write_tables, Path(folder), form, tuple(tables or ALL), exact_places)
 
     def export_pictures(
         self, buck: str, folder: str | Path, most: int = 20, as_taken: bool = False
     ) -> PicturesWritten:
         """Write a buck's best pictures; see `flows.handover.pictures`."""
-        from camsign.flows.handover.pictures import write_pictures
-
         return self._do(write_pictures, buck, Path(folder), most, as_taken)
 
     def export_camtrap(self, folder: str | Path, exact_places: bool = False) -> PackageWritten:
         """Write a Camera Trap Data Package; see `flows.handover.camtrap`."""
-        from camsign.flows.handover.camtrap import write_camtrap
-
         return self._do(write_camtrap, Path(folder), exact_places)
 
     def export_lake(self, folder: str | Path, exact_places: bool = False) -> LakeWritten:
         """Bring this logbook's part of a lake of Parquet files up to date (docs/lake.md)."""
-        from camsign.flows.handover.lake import write_lake
-
         return self._do(write_lake, Path(folder), exact_places)
 
     def map(
@@ -75,8 +66,6 @@ class Handing(Opened):
         season: int | None = None,
     ) -> Path:
         """Draw what lies where as PNG, SVG or PDF; see `report.drawn.write_map`."""
-        from camsign.report.drawn import write_map
-
         return self._do(write_map, Path(path), title, area, verdicts, buck, season)
 
     def chart(
@@ -88,8 +77,6 @@ class Handing(Opened):
         season: int | None = None,
     ) -> Path:
         """Draw one answer as PNG, SVG or PDF; see `report.drawn.write_chart`."""
-        from camsign.report.drawn import write_chart
-
         return self._do(write_chart, what, Path(path), area, buck, season)
 
     def report(
@@ -100,12 +87,8 @@ class Handing(Opened):
         no_places: bool = False,
     ) -> Path:
         """Write a self-contained page about areas and bucks; see `report.gathered`."""
-        from camsign.report.gathered import write_report
-
         return self._do(write_report, list(names), Path(path), season, no_places)
 
     def form(self, path: str | Path = "field-form.html") -> Path:
         """Write a page to print and fill in outdoors, with the words that `take_files` reads."""
-        from camsign.report.fieldform import write_form
-
         return write_form(Path(path), self.folder.settings.units)

@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
-from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypedDict, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypedDict, TypeVar
 
 import pandas as pd
 
 from camsign.answers.result import Answer, frame_of
+from camsign.answers.scope import Scope, scope_of
 from camsign.derive.opening import open_logbook
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
-
-if TYPE_CHECKING:
-    from camsign.answers.scope import Scope
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -85,8 +83,6 @@ def scope(
     session: Session, buck: str | None, areas: str | Sequence[str] | None, bounds: Bounds
 ) -> Scope:
     """Give the scope of a question from a person's words."""
-    from camsign.answers.scope import scope_of
-
     if isinstance(areas, str):
         areas = [areas] if areas else None
     return scope_of(session, [buck] if buck else None, areas, **bounds)

@@ -5,25 +5,27 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.api.opened import Opened
+from camsign.cards.listing import CardSet, confirm_file_times, set_camera
+from camsign.clock import verbs
+from camsign.clock.audit import Finding
+from camsign.clock.verbs import ClockSaid, remove_correction, set_clock
+from camsign.derive.comparing import compare
 from camsign.errors import UsageError
 from camsign.logbook.fields import read
+from camsign.logbook.history import Act, undo
 from camsign.logbook.session import Session
 from camsign.logbook.things import THINGS
+from camsign.pixels.underlays import Underlay, add_underlay, bytes_of
+from camsign.places.deployments import Hung, Outage, hang, outage, takedown
+from camsign.tags.bucks import BuckSaid, add_buck
+from camsign.tags.frames import by_ids
+from camsign.tags.splitting import Split
+from camsign.tags.splitting import split_buck as split
+from camsign.tags.tagging import Tagged, subject_of, tag, untag
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
-
-if TYPE_CHECKING:
-    from camsign.cards.listing import CardSet
-    from camsign.clock.audit import Finding
-    from camsign.clock.verbs import ClockSaid
-    from camsign.logbook.history import Act
-    from camsign.pixels.underlays import Underlay
-    from camsign.places.deployments import Hung, Outage
-    from camsign.tags.bucks import BuckSaid
-    from camsign.tags.splitting import Split
-    from camsign.tags.tagging import Tagged
 
 _RUN = {
     "deployment": {"hang": "places.deployments:hang",
@@ -91,8 +93,6 @@ class Saying(Opened):
         Raises:
             InputRefused: there is nothing to take back.
         """
-        from camsign.logbook.history import undo
-
         return self._do(undo, act)
 
     def hang(
@@ -114,28 +114,20 @@ class Saying(Opened):
             facing: where it looks, "NE", "120M" (magnetic).
             clock: what its clock shows, "hung" for the time it was hung with.
         """
-        from camsign.places.deployments import hang
-
         span = parse_when(start), parse_when(until) if until else None
         faces = parse_bearing(facing) if facing else None
         return self._do(hang, camera, parse_lat_lon(at), *span, faces, clock)
 
     def takedown(self, camera: str, on: str, working: bool = False) -> Hung:
         """Say that a camera was taken down; `working`: it still worked then."""
-        from camsign.places.deployments import takedown
-
         return self._do(takedown, camera, parse_when(on), working)
 
     def outage(self, camera: str, start: str, stop: str, note: str | None = None) -> Outage:
         """Say that a camera did not work for a while: those nights are no watch."""
-        from camsign.places.deployments import outage
-
         return self._do(outage, camera, parse_when(start), parse_when(stop), note)
 
     def add_buck(self, name: str, **details: Any) -> BuckSaid:
         """Add a buck; details as for `camsign.tags.bucks.set_buck`: age [years], age_basis…"""
-        from camsign.tags.bucks import add_buck
-
         with self.session() as s:
             return add_buck(s, name, **details)
 
@@ -147,25 +139,16 @@ class Saying(Opened):
             frames: 12 or more hex digits each.
             count: how many of them.
         """
-        from camsign.tags.frames import by_ids
-        from camsign.tags.tagging import subject_of, tag
-
         with self.session() as s:
             return tag(s, subject_of(s, subject), by_ids(s, frames), count)
 
     def untag(self, frames: Sequence[str], subject: str | None = None) -> Tagged:
         """Take one subject's tag, or every tag, from frames."""
-        from camsign.tags.frames import by_ids
-        from camsign.tags.tagging import subject_of, untag
-
         with self.session() as s:
             return untag(s, by_ids(s, frames), subject_of(s, subject) if subject else None)
 
     def audit_clocks(self, camera: str | None = None, apply: bool = False) -> list[Finding]:
         """Judge clocks by the sun; with `apply` note the corrections that are proposed."""
-        from camsign.clock import verbs
-        from camsign.derive.comparing import compare
-
         with self.session() as s:
             found = verbs.audit(s, camera)
             applied = verbs.apply(s, found) if apply else None
@@ -199,8 +182,6 @@ class Saying(Opened):
             last: up to this time shown.
             reason: why.
         """
-        from camsign.clock.verbs import set_clock
-
         times = [(shown, parse_when(true)) for shown, true in pairs]
         span = [parse_when(one) if one else None for one in (first, last)]
         way = times, utc_offset, follows_local, shift_s
@@ -210,16 +191,12 @@ class Saying(Opened):
 
     def remove_clock(self, correction: str) -> ClockSaid:
         """Take a correction back by its id; its frames show the camera's own time again."""
-        from camsign.clock.verbs import remove_correction
-
         gone = self._do(remove_correction, correction)
         self._compared(gone.camera)
         return gone
 
     def _compared(self, camera: str) -> None:
         """Compare frames anew that come in another order now, or to another deployment."""
-        from camsign.derive.comparing import compare
-
         compare(self.folder, [camera])
 
     def set_card(self, card: str, camera: str | None = None, file_times: bool = False) -> CardSet:
@@ -230,8 +207,6 @@ class Saying(Opened):
             camera: whose pictures these are.
             file_times: clips without a time get that of their files.
         """
-        from camsign.cards.listing import confirm_file_times, set_camera
-
         if (camera is None) is not file_times:
             raise UsageError("a card is set in one way", "give camera or file_times")
         if camera is None:
@@ -240,8 +215,6 @@ class Saying(Opened):
 
     def add_underlay(self, path: str | Path, name: str | None = None) -> Underlay:
         """Keep a JPEG or PNG to lie beneath the map; its name is the file's unless given."""
-        from camsign.pixels.underlays import add_underlay, bytes_of
-
         file = Path(path)
         return self._do(add_underlay, name or file.stem[:80], bytes_of(file))
 
@@ -255,7 +228,4 @@ def _as_said(word: str, takes: Container[str]) -> str:
 
 def split_buck(session: Session, buck: str, name: str, frames: Sequence[str]) -> Split:
     """Give some frames of a buck to a new one; frames by 12 or more hex digits."""
-    from camsign.tags.frames import by_ids
-    from camsign.tags.splitting import split_buck as split
-
     return split(session, buck, name, by_ids(session, frames))
