@@ -17,7 +17,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.things import AREA, PLACE
 from camsign.places import areas as rooms
 from camsign.places.areas import AreaRow, AreasTaken, add_area, remove_area, set_area
-from camsign.places.points import PlaceRow, add_place, remove_place, set_place
+from camsign.places.points import PlaceRow, add_place, places, remove_place, set_place
 from camsign.units import format_size
 
 if TYPE_CHECKING:
@@ -102,9 +102,7 @@ says(place_app, PLACE, "remove", remove_place, lambda row, *_: f"Removed {row.pl
 @command(place_app, "list", csv=True)
 def list_places(session: Session) -> Out[list[PlaceRow]]:
     """Places by kind and name."""
-    from camsign.places import points as rooms
-
-    rows, units = rooms.places(session), session.settings.units
+    rows, units = places(session), session.settings.units
     return Out(rows, listed(rows, {
         "place": "place", "kind": "kind", "lat": "lat", "lon": "lon",
         "length": lambda row: lengths(units, row.length_m),

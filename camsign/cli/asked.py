@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from camsign.answers.scope import Scope, scope_of
 from camsign.errors import UsageError
+from camsign.logbook.session import Session
 from camsign.units import parse_day, parse_duration, parse_length
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 Bounds = dict[str, Any]
 

@@ -16,6 +16,7 @@ from camsign.errors import UsageError
 from camsign.formats.interval import worded
 from camsign.logbook.session import Session
 from camsign.logbook.things import BUCK
+from camsign.tags import bucks
 from camsign.tags.bucks import BuckRow, BuckSaid, add_buck, merge_bucks, rename_buck, set_buck
 from camsign.tags.buckstable import BucksTaken, NamedBuck, named
 from camsign.tags.buckstable import import_bucks as take
@@ -61,8 +62,6 @@ def import_bucks(
 @command(buck_app, "list", csv=True)
 def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
     """Bucks by name, with their age in a season."""
-    from camsign.tags import bucks
-
     rows = bucks.bucks(session, season)
     told = listed(rows, {
         "buck": "buck", "age": _years, "mature": "mature", "pictures": "frames",
@@ -74,8 +73,6 @@ def list_bucks(session: Session, season: Season = None) -> Out[list[NamedBuck]]:
 @command(buck_app, "show")
 def show_buck(session: Session, buck: Name, season: Season = None) -> Out[NamedBuck]:
     """All that is known of one buck."""
-    from camsign.tags import bucks
-
     row = bucks.show_buck(session, buck, season)
     return Out(named(row), _shown(row))
 

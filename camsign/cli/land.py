@@ -16,7 +16,7 @@ from camsign.formats.interval import interval
 from camsign.logbook.folder import Folder
 from camsign.logbook.moments import today
 from camsign.logbook.session import Session
-from camsign.sits.terrain import import_ground as take
+from camsign.sits import terrain, weather
 from camsign.sits.weather import Taken
 from camsign.units import parse_day
 
@@ -44,7 +44,7 @@ def import_ground(
     file: Annotated[Path, typer.Argument(help="GeoTIFF in any projection, or SRTM .hgt.")],
 ) -> Out[GroundTaken]:
     """Load the terrain around home, for shade, slope winds and sight lines."""
-    taken = take(book, file)
+    taken = terrain.import_ground(book, file)
     rows, columns = taken.grid.heights.shape
     told = GroundTaken(taken.grid.cell, taken.native_m, rows, columns, taken.unknown)
     missing = f"; {taken.unknown:.0%} of it has no height" if taken.unknown > 0.005 else ""
@@ -73,9 +73,7 @@ def import_wind(
     anywhere: Annotated[bool, typer.Option(help="Take a station that is far away.")] = False,
 ) -> Out[Taken]:
     """Load a wind file. Hours it has already are replaced."""
-    from camsign.sits.weather import import_wind as take
-
     sent = parse_day(f"{month}-01") if month else today(book.settings.tz)
-    taken = take(book, file, sent, anywhere)
+    taken = weather.import_wind(book, file, sent, anywhere)
     told = f"{taken.hours} hours of wind saved from {taken.station}."
     return Out(taken, told, warned=taken.troubles, code=int(bool(taken.troubles)))

@@ -18,16 +18,17 @@ from camsign.logbook.moments import today
 from camsign.logbook.outings import SIT
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
+from camsign.sits import pressure as going_in
 from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
+from camsign.sits.pressure import Pressure
 from camsign.sits.review import Review
-from camsign.sits.review import review as answer_of
+from camsign.sits.review import review as reviewed
 from camsign.sits.seen import FEWEST_HOURS, Sits, sits_of
 from camsign.sits.words import clock, hours_words, met_words, odds, wind_words
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
     from camsign.sits.hang_next import HangNext
-    from camsign.sits.pressure import Pressure
 
 sit_app = typer.Typer(help="The journal of your sits.", no_args_is_help=True)
 
@@ -62,9 +63,7 @@ def list_sits(
 @command(sit_app, "pressure", asks=("season", "first", "last", "reach", "mature"), csv=True)
 def pressure(session: Session, asked: Scope) -> Out[Pressure]:
     """Who went near each bed last, and whether bucks quit after it."""
-    from camsign.sits.pressure import pressure as answer_of
-
-    answer = answer_of(session, asked)
+    answer = going_in.pressure(session, asked)
     return Out(answer, listed(answer.areas, {
         "area": "area", "last there": lambda r: r.last_day and str(r.last_day), "what": "last_what",
         "days left alone by the season's end": "days_since",
@@ -84,24 +83,23 @@ def hang_next(
     days: Annotated[int, typer.Option(help="For how many days it would hang.")] = 10,
 ) -> Out[HangNext]:
     """Where to hang your next camera: what could change the ranking of your stands."""
-    from camsign.sits.hang_next import hang_next as answer_of
-    from camsign.sits.hang_next import worth
+    from camsign.sits import hang_next as hanging
 
     day = parse_day(on) if on else today(session.settings.tz)
-    answer = answer_of(session, day, morning, days)
+    answer = hanging.hang_next(session, day, morning, days)
     table = listed(answer.places, {
         "rank": "rank", "near": "area", "would tell you": "tells",
         "where": lambda one: at(one.lat, one.lon),
         "odds it changes your stand": lambda one: odds(one.changes),
         "why": lambda one: "; ".join(one.why),
     })  # fmt: skip
-    return Out(answer, table) if worth(answer.places) else Out(answer, [], table)
+    return Out(answer, table) if hanging.worth(answer.places) else Out(answer, [], table)
 
 
 @command(asks=("season", "first", "last", "mature"), csv=True)
 def review(session: Session, asked: Scope) -> Out[Review]:
     """Was `tonight` right? Its odds beside what you saw from the stand."""
-    answer = answer_of(session, asked)
+    answer = reviewed(session, asked)
     return Out(answer, listed([one for one in answer.bins if one.n], {
         "said": lambda one: f"{100 * one.low:.0f} to {one.high:.0%}", "sits": "n",
         "said on average": lambda one: f"{(one.said or 0):.0%}", "he came": "came",

@@ -6,7 +6,7 @@ import sys
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -15,12 +15,11 @@ from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
 from camsign.derive.rebuilt import Rebuilt, let_go, made_from
 from camsign.flows.fieldwork.starting import Started, refuse_slip, start
+from camsign.logbook import history as acts
+from camsign.logbook.history import Act
+from camsign.logbook.session import Session
 from camsign.units import counted
 from camsign.zones import zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.history import Act
-    from camsign.logbook.session import Session
 
 
 @command()
@@ -77,8 +76,6 @@ def undo(
     ] = None,
 ) -> Out[Act]:
     """Undo your last change, or one by its id. Undo an undo to redo it."""
-    from camsign.logbook import history as acts
-
     gone = acts.undo(session, act)
     return Out(replace(gone, undone=True), _undone(gone.what))
 
@@ -93,8 +90,6 @@ def history(
     limit: Annotated[int, typer.Option(min=1, help="How many, the latest first.")] = 30,
 ) -> Out[list[Act]]:
     """Your changes, newest first. `camsign undo ID` undoes one."""
-    from camsign.logbook import history as acts
-
     rows, tz = acts.history(session, limit, of), zone(session.settings.tz)
     return Out(rows, listed(rows, {
         "id": "act", "when": lambda act: datetime.fromisoformat(act.said).astimezone(tz),

@@ -12,15 +12,17 @@ from camsign.cli.command import Out, command
 from camsign.cli.show import Aside, Block, first_of, listed
 from camsign.cli.waiting import Progress
 from camsign.errors import ATTENTION, DAMAGED, DONE, UsageError
+from camsign.flows.upkeep import backup as backups
+from camsign.flows.upkeep import merge as merging
+from camsign.flows.upkeep import verify as checks
 from camsign.flows.upkeep.backup import BackedUp
-from camsign.flows.upkeep.backup import backup as flow
+from camsign.flows.upkeep.merge import Merged
+from camsign.flows.upkeep.verify import Verified
 from camsign.logbook.folder import Folder
 from camsign.units import counted
 
 if TYPE_CHECKING:
-    from camsign.flows.upkeep.merge import Merged
     from camsign.flows.upkeep.thin import Thinned
-    from camsign.flows.upkeep.verify import Verified
 
 _SHOWN = 40
 
@@ -52,14 +54,12 @@ def verify(
     Nothing is changed without --repair. Exit codes: 0 all is right; 1 something is on another
     machine or not settled; 5 damaged.
     """
-    from camsign.flows.upkeep import verify as flow
-
     if sources and not repair:
         raise UsageError("--from goes with --repair", "add --repair, or leave --from out")
     if repair:
-        done = flow.repair(book, sources or [], progress)
+        done = checks.repair(book, sources or [], progress)
     else:
-        done = flow.verify(book, sample / 100, resume, progress)
+        done = checks.verify(book, sample / 100, resume, progress)
     code = DAMAGED if done.damaged else ATTENTION if done.away or done.unsettled else DONE
     return Out(done, _verified(done), code=code)
 
@@ -108,7 +108,7 @@ def backup(
     Any machine can check it with `sha256sum -c SHA256SUMS`. Nothing in it is ever deleted. Exit
     code 5: the backup holds damaged files that your logbook could not replace.
     """
-    done = flow(book, place, check, progress)
+    done = backups.backup(book, place, check, progress)
     code = DAMAGED if done.damaged else ATTENTION if done.left else DONE
     return Out(done, _backed_up(done), code=code)
 
@@ -207,9 +207,7 @@ def merge(
     His logbook is only read. Where the two of you say different things, each is told with what
     settles it, and the answer is remembered.
     """
-    from camsign.flows.upkeep.merge import merge as flow
-
-    done = flow(book, friend, anywhere, progress)
+    done = merging.merge(book, friend, anywhere, progress)
     return Out(done, _merged(done), code=int(bool(done.left or done.unsettled)))
 
 

@@ -29,10 +29,10 @@ from camsign.formats.elevation import Elevation, elevation_bytes
 from camsign.ground.grid import Grid
 from camsign.pixels.scores import set_aside
 from camsign.places.points import add_place
-from camsign.report.gathered import worked_out
-from camsign.report.propertymap import draw_map
+from camsign.report.gathered import property_map
+from camsign.report.style import save
 from camsign.sits.journal import add_sit
-from camsign.sits.terrain import import_ground, terrain_of
+from camsign.sits.terrain import import_ground
 from camsign.units import counted
 
 Tell = Callable[[str], None]
@@ -151,17 +151,17 @@ def _take_notes(book: Logbook, season: Season, notes: FieldNotes, tell: Tell) ->
 
 
 def _draw(book: Logbook, path: Path, season: Season) -> Path:
+    notes: dict[str, str] = {}
+    title = f"{season.name} (made up): cameras, sign and areas"
     with book.session() as session:
         there, rows = ground(session), visits(session, scope_of(session)).rows
-        land, found = terrain_of(session.folder), worked_out(session)
-    notes: dict[str, str] = {}
-    for area in there.areas:
-        mine = [r for r in rows if r.area_id == area.area_id and r.visits]
-        top = max(mine, key=lambda r: r.visits, default=None)
-        if top is not None:
-            notes[area.area_id] = f"{top.buck}: {top.visits} visits, {top.nights_watched} nights"
-    title = f"{season.name} (made up): cameras, sign and areas"
-    return draw_map(there, path, title, notes, land, _END, found)
+        for area in there.areas:
+            mine = [r for r in rows if r.area_id == area.area_id and r.visits]
+            if top := max(mine, key=lambda r: r.visits, default=None):
+                told = f"{top.visits} visits, {top.nights_watched} nights"
+                notes[area.area_id] = f"{top.buck}: {told}"
+        drawn = property_map(session, there, title, notes=lambda _: notes, day=_END)
+    return save(drawn, path)
 
 
 _CELL_M, _REACH_M = 10.0, 4500.0

@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 from camsign.arrays import Floats
 from camsign.clock.plot_points import ClockPoints
 from camsign.errors import InputRefused
-from camsign.report.propertymap import INK, PAPER, QUIET
+from camsign.report.style import INK, PAPER, QUIET
 
 _KINDS = ((1, "o", "#d55e00", "in color"), (0, "v", "#0072b2", "infrared or dark"))
 _HEIGHTS = (-75.0, 75.0)

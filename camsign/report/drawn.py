@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +10,6 @@ from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import Ground, ground
-from camsign.answers.pictured import pictured
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
@@ -23,22 +21,11 @@ from camsign.places.areas import find_area
 from camsign.report import charts
 from camsign.report.chart_days import calendar_chart
 from camsign.report.chart_hours import day_by_sun
-from camsign.report.gathered import around, found_around, gray_of, seasons_of, worked_out
-from camsign.report.propertymap import draw_map
+from camsign.report.gathered import gray_of, property_map, seasons_of
 from camsign.report.style import checked_ending, save
-from camsign.sits.terrain import terrain_of
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What a chart is of: names or ids of an area and a buck, a hunting year."""
-
-    area: str | None = None
-    buck: str | None = None
-    season: int | None = None
 
 
 def write_map(
@@ -70,17 +57,15 @@ def write_map(
     bucks = [buck] if buck is not None else None
     scope = scope_of(session, bucks, season=season)
     there = ground(session, scope if season is not None else None)
-    seen = {row.deployment: row for row in pictured(session, scope)} if bucks else {}
-    found = worked_out(session, season, seen)
     at = None if area is None else find_area(session, area)
-    if at is not None:
-        found = found_around(found, there, at)
-        there = around(there, at, found.lines)
-    notes = _verdicts(session, there, season) if verdicts else {}
     named = title or _named(session, scope, at, there) or session.folder.root.resolve().name
     sub = f"{scope.season} season" if season is not None or bucks else ""
-    land, day = terrain_of(session.folder), today(session.settings.tz)
-    return draw_map(there, path, named, notes, land, day, found, sub)
+    his = scope if bucks else None
+
+    def notes(shown: Ground) -> dict[str, str]:
+        return _verdicts(session, shown, season) if verdicts else {}
+
+    return save(property_map(session, there, named, sub, at, his, season, notes), path)
 
 
 def _named(session: Session, scope: Scope, area_id: str | None, there: Ground) -> str:
@@ -117,53 +102,32 @@ def write_chart(
     Raises:
         UsageError: no such chart, area, buck or ending, or one that the chart needs is not named.
     """
-    make = _CHARTS.get(what)
-    if make is None:
+    if what not in _CHARTS:
         raise UsageError(f"there is no chart {what!r}", f"say {', '.join(_CHARTS)}")
     checked_ending(path)
-    return save(make(session, Asked(area, buck, season)), path)
-
-
-def _scope(session: Session, asked: Asked, *needs: str) -> Scope:
+    (needs, draw), named = _CHARTS[what], {"area": area, "buck": buck}
     for need in needs:
-        if getattr(asked, need) is None:
+        if named[need] is None:
             raise UsageError(f"this chart is of one {need}", f"name it with --{need}")
-    bucks, areas = ([name] if name else None for name in (asked.buck, asked.area))
-    return scope_of(session, bucks, areas, season=asked.season)
+    bucks, areas = ([name] if name else None for name in (buck, area))
+    return save(draw(session, scope_of(session, bucks, areas, season=season), buck or ""), path)
 
 
-def _day(session: Session, asked: Asked) -> Figure:
-    seen = when(session, _scope(session, asked, "buck", "area"), test=False)
-    return day_by_sun(seen, gray_of(session))
-
-
-def _months(session: Session, asked: Asked) -> Figure:
-    return charts.months(when(session, _scope(session, asked, "buck", "area"), False, False))
-
-
-def _calendar(session: Session, asked: Asked) -> Figure:
-    return calendar_chart(calendar(session, _scope(session, asked, "area")))
-
-
-def _rose(session: Session, asked: Asked) -> Figure:
-    return charts.rose(bedding(session, _scope(session, asked, "area")))
-
-
-def _areas(session: Session, asked: Asked) -> Figure:
-    return charts.areas_compared(compare(session, _scope(session, asked)))
-
-
-def _years(session: Session, asked: Asked) -> Figure:
-    scope = _scope(session, asked, "buck")
+def _years(session: Session, scope: Scope, asked: str) -> Figure:
     buck = (scope.buck_ids or ("",))[0]
     seasons = seasons_of(session, buck) or [season_of(today(session.settings.tz),
                                                       session.settings.season_start)]  # fmt: skip
     found = [(y, visits(session, scope_of(session, [buck], season=y))) for y in seasons]
-    name = next((r.buck for _, v in found for r in v.rows), asked.buck or "")
-    return charts.years(name, found)
+    return charts.years(next((r.buck for _, v in found for r in v.rows), asked), found)
 
 
-_CHARTS: dict[str, Callable[[Session, Asked], Figure]] = {
-    "day": _day, "months": _months, "calendar": _calendar, "rose": _rose, "areas": _areas,
-    "years": _years,
+# Each chart's words: what it needs to be named, and how it is drawn of the scope and the buck.
+_CHARTS: dict[str, tuple[tuple[str, ...], Callable[[Session, Scope, str], Figure]]] = {
+    "day": (("buck", "area"), lambda s, scope, _: day_by_sun(when(s, scope, test=False),
+                                                             gray_of(s))),
+    "months": (("buck", "area"), lambda s, scope, _: charts.months(when(s, scope, False, False))),
+    "calendar": (("area",), lambda s, scope, _: calendar_chart(calendar(s, scope))),
+    "rose": (("area",), lambda s, scope, _: charts.rose(bedding(s, scope))),
+    "areas": ((), lambda s, scope, _: charts.areas_compared(compare(s, scope))),
+    "years": (("buck",), _years),
 }  # fmt: skip

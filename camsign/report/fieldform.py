@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import jinja2
-
 from camsign.logbook.placing import place
 from camsign.logbook.things import AREA_KINDS, PLACE_KINDS, SIGN_KINDS
+from camsign.report.style import html_of
 from camsign.sign.kinds import MEASURES
 from camsign.units import UnitSystem
 
@@ -25,14 +24,9 @@ BLANK = 8
 
 def form_text(units: UnitSystem) -> str:
     """Give the form as HTML."""
-    folder = Path(__file__).with_name("templates")
-    made = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(folder), autoescape=True, trim_blocks=True,
-        lstrip_blocks=True, undefined=jinja2.StrictUndefined,
-    )  # fmt: skip
-    measures = {kind: list(MEASURES[kind]) for kind in SIGN_KINDS}
-    return made.get_template("fieldform.html").render(
-        measures=measures, places=PLACE_KINDS, areas=AREA_KINDS, examples=EXAMPLES[units],
+    return html_of(
+        "fieldform.html", measures={kind: list(MEASURES[kind]) for kind in SIGN_KINDS},
+        places=PLACE_KINDS, areas=AREA_KINDS, examples=EXAMPLES[units],
         unit="inches" if units == "imperial" else "centimeters", blank=range(BLANK),
     )  # fmt: skip
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
 from camsign.answers.ground import Ground, ground
-from camsign.answers.pictured import Pictured, pictured
-from camsign.answers.result import Figure
+from camsign.answers.pictured import pictured
+from camsign.answers.result import Figure as Number
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of
 from camsign.answers.visits import Visits, visits
@@ -37,6 +38,9 @@ from camsign.sign.proposals import propose
 from camsign.sits.terrain import terrain_of
 from camsign.tags.bucks import BuckRow, find_buck, show_buck
 from camsign.units import counted
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 # Around an area so much is drawn of what lies there [m].
 _AROUND_M = 600.0
@@ -198,7 +202,7 @@ def _visit_table(seen: Visits, by: Literal["buck", "area"]) -> Table:
     return Table(head, rows)
 
 
-def _odds(number: Figure, digits: int) -> str:
+def _odds(number: Number, digits: int) -> str:
     if number.value is None or number.low is None or number.high is None:
         return "can't tell"
     a, b, c = (f"{n:.{digits}f}" for n in (number.value, number.low, number.high))
@@ -247,33 +251,53 @@ def _map(
 ) -> list[Picture]:  # fmt: skip
     if hidden is not None:
         return []
-    seen = {row.deployment: row for row in pictured(session, buck)} if buck else {}
-    found, shown = worked_out(session, None, seen), there
-    if one and not buck:
-        found = found_around(found, there, one.id)
-        shown = around(there, one.id, found.lines)
-    land, day = terrain_of(session.folder), today(session.settings.tz)
-    title = one.name if one else "The property"
+    title, area = one.name if one else "The property", one.id if one and not buck else None
     sub = f"{buck.season} season" if buck and buck.season is not None else ""
-    return [map_of(map_figure(shown, title, None, land, day, found, sub, in_a_page=True))]
+    return [map_of(property_map(session, there, title, sub, area, buck, in_a_page=True))]
 
 
-def worked_out(
-    session: Session, season: int | None = None, seen: Mapping[str, Pictured] | None = None
-) -> WorkedOut:
-    """Give the lines of rubs and the hubs of all seasons, or of one, for a map."""
+def property_map(
+    session: Session,
+    there: Ground,
+    title: str,
+    sub: str = "",
+    area_id: str | None = None,
+    buck: Scope | None = None,
+    season: int | None = None,
+    notes: Callable[[Ground], dict[str, str]] = lambda _: {},
+    day: date | None = None,
+    in_a_page: bool = False,
+) -> Figure:
+    """Draw a map of what lies on the ground and what was worked out of it.
+
+    Args:
+        session: the open logbook.
+        there: what lies where.
+        title: a line above it.
+        sub: a few words above it on the right.
+        area_id: only what lies around this area.
+        buck: ring the cameras that pictured him in these days.
+        season: only lines and hubs of this hunting year.
+        notes: a few words under areas' names, by their ids, of what is shown.
+        day: when a compass is read; today if None.
+        in_a_page: smaller, for a page.
+
+    Raises:
+        InputRefused: nothing has a place yet.
+    """
+    seen = {row.deployment: row for row in pictured(session, buck)} if buck else {}
     hubs = [p for p in propose(session, season) if p.kind == "bedding" and p.region_m]
-    return WorkedOut(sign_lines(session, season), hubs, seen or {})
+    found = WorkedOut(sign_lines(session, season), hubs, seen)
+    if area_id is not None:
+        found = _found_around(found, there, area_id)
+        there = around(there, area_id, found.lines)
+    land, when_read = terrain_of(session.folder), day or today(session.settings.tz)
+    return map_figure(there, title, notes(there), land, when_read, found, sub, in_a_page)
 
 
-def found_around(found: WorkedOut, there: Ground, area_id: str) -> WorkedOut:
+def _found_around(found: WorkedOut, there: Ground, area_id: str) -> WorkedOut:
     """Give the part of what was worked out that lies around an area."""
-    area = next(a for a in there.areas if a.area_id == area_id)
-    middle = area_center(area.area)
-
-    def near(at: tuple[float, float]) -> bool:
-        return float(distance_bearing(*middle, *at)[0]) <= _AROUND_M
-
+    near = _near(there, area_id)
     return replace(
         found,
         lines=[one for one in found.lines if near(one.start) or near(one.end)],
@@ -281,22 +305,23 @@ def found_around(found: WorkedOut, there: Ground, area_id: str) -> WorkedOut:
     )
 
 
+def _near(there: Ground, area_id: str) -> Callable[[tuple[float, float]], bool]:
+    """Say of a place whether it lies around the middle of an area, as the middle itself does."""
+    middle = area_center(next(a.area for a in there.areas if a.area_id == area_id))
+    return lambda at: float(distance_bearing(*middle, *at)[0]) <= _AROUND_M
+
+
 def around(there: Ground, area_id: str, lines: Sequence[LineRow] = ()) -> Ground:
     """Give the part of the ground around an area: what lies near it, ways that come near it, and
     the rubs of these lines, however far they lead."""
     on_lines = {(round(lat, 6), round(lon, 6)) for one in lines for lat, lon in one.points}
-    area = next(a for a in there.areas if a.area_id == area_id)
-    lat, lon = area_center(area.area)
-
-    def near(at: tuple[float, float]) -> bool:
-        return float(distance_bearing(lat, lon, *at)[0]) <= _AROUND_M
-
+    near = _near(there, area_id)
     return replace(
         there,
         cameras=tuple(c for c in there.cameras if near((c.lat, c.lon))),
         sign=tuple(s for s in there.sign if near((s.lat, s.lon))
                    or (round(s.lat, 6), round(s.lon, 6)) in on_lines),
-        areas=tuple(a for a in there.areas if near(area_center(a.area)) or a is area),
+        areas=tuple(a for a in there.areas if near(area_center(a.area))),
         places=tuple(p for p in there.places if any(near((lat, lon)) for lon, lat in p.line)),
     )  # fmt: skip
 

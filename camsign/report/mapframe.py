@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from math import cos, hypot, radians, sin
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from camsign.errors import UsageError
 from camsign.report.style import INK, PAPER, QUIET
@@ -89,28 +88,15 @@ def _inches(figure: Any) -> tuple[float, float]:
 
 def contours(axes: Axes, land: Terrain, plane: Plane, units: UnitSystem) -> None:
     """Draw height lines of the ground that is shown, every fifth heavier and with its height."""
-    from camsign.report.relief import FOOT_M, cropped, levels
+    from camsign.report import relief
 
     x0, y0 = plane(land.plane.lon, land.plane.lat)
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    part = cropped(land.grid, (left - x0, bottom - y0, right - x0, top - y0))
-    metric = units == "metric"
-    heights = np.ma.masked_invalid(part.heights / (1.0 if metric else FOOT_M))
-    if heights.count() < 9 or heights.min() == heights.max():
-        return
-    rows, columns = part.heights.shape
-    x = x0 + part.west + (np.arange(columns) + 0.5) * part.cell
-    y = y0 + part.north - (np.arange(rows) + 0.5) * part.cell
-    thin, heavy = levels(float(heights.min()), float(heights.max()), metric)
-    if thin:
-        axes.contour(x, y, heights, levels=thin, colors=_CONTOUR, linewidths=0.5, alpha=0.55,
-                     zorder=0)  # fmt: skip
-    if heavy:
-        drawn = axes.contour(x, y, heights, levels=heavy, colors=_CONTOUR, linewidths=1.0,
-                             alpha=0.8, zorder=0)  # fmt: skip
-        words = axes.clabel(drawn, fmt=f"%d {'m' if metric else 'ft'}", fontsize=7.5,
-                            colors=_CONTOUR, zorder=0.2)  # fmt: skip
-        _whole_only(axes, words)
+    part = relief.cropped(land.grid, (left - x0, bottom - y0, right - x0, top - y0))
+    here = replace(part, west=x0 + part.west, north=y0 + part.north)
+    words = relief.contours(axes, here, units == "metric", _CONTOUR, (0.5, 1.0), (0.55, 0.8), 7.5,
+                            9, 0.0)  # fmt: skip
+    _whole_only(axes, words)
     axes.set(xlim=(left, right), ylim=(bottom, top))
 
 

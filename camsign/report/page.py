@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook.placing import place
-from camsign.report.style import PHONE_DPI, as_bytes
+from camsign.report.style import PHONE_DPI, as_bytes, html_of
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -86,14 +86,7 @@ def map_of(figure: Figure) -> Picture:
 
 def page_text(page: Page) -> str:
     """Give the page as HTML."""
-    import jinja2
-
-    folder = Path(__file__).with_name("templates")
-    made = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(folder), autoescape=True, trim_blocks=True,
-        lstrip_blocks=True, undefined=jinja2.StrictUndefined,
-    )  # fmt: skip
-    return made.get_template("report.html").render(page=page)
+    return html_of("report.html", page=page)
 
 
 def write_page(page: Page, path: Path) -> Path:

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import cos, radians, sin
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy.typing as npt
@@ -33,16 +32,13 @@ from camsign.report.mapsign import (
     rims,
     words_of,
 )
-from camsign.report.style import INK, PAPER, QUIET, save
+from camsign.report.style import INK, PAPER, QUIET
 from camsign.sign.marks import CAMERA, MARKS, PLACES, Mark
 from camsign.sits.terrain import Terrain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-
-__all__ = ["INK", "PAPER", "QUIET", "Plane", "draw_map", "map_figure"]
 
 AREA_STYLES = {
     "bedding": ("#009e73", "////"),
@@ -70,23 +66,6 @@ class Plane:
 
         proj = pyproj.Proj(proj="aeqd", lat_0=self.lat, lon_0=self.lon, ellps="WGS84")
         return proj(lons, lats)
-
-
-def draw_map(
-    ground: Ground,
-    path: Path,
-    title: str,
-    notes: dict[str, str] | None = None,
-    land: Terrain | None = None,
-    day: date | None = None,
-    found: WorkedOut = WorkedOut(),  # noqa: B008
-    sub: str = "",
-) -> Path:
-    """Draw everything that has a place into a PNG, SVG or PDF, by the file's name.
-
-    Arguments and errors as for `map_figure`; UsageError for a name of another ending.
-    """
-    return save(map_figure(ground, title, notes, land, day, found, sub), path)
 
 
 def map_figure(

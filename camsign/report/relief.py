@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -50,7 +51,8 @@ def draw_relief(grid: Grid, box: Box, metric: bool, light: bool = False) -> byte
         np.ma.masked_invalid(hillshade(part)), cmap=colors, vmin=0.25, vmax=1.0,
         extent=(part.west, east, south, part.north), interpolation="bicubic",
     )  # fmt: skip
-    _contours(axes, part, metric, line, 15 * min(1.0, _NEAR_M / max(wide, tall)))
+    letters, fewest = 15 * min(1.0, _NEAR_M / max(wide, tall)), part.heights.size // 20
+    contours(axes, part, metric, line, (1.0, 1.8), (0.4, 0.65), letters, fewest)
     axes.set(xlim=(box[0], box[2]), ylim=(box[1], box[3]))
     out = io.BytesIO()
     figure.savefig(out, format="png", transparent=True)
@@ -77,17 +79,35 @@ def levels(low: float, high: float, metric: bool) -> tuple[list[float], list[flo
     return list(every[~heavy] * step), list(every[heavy] * step)
 
 
-def _contours(axes: Axes, part: Grid, metric: bool, line: str, letters: float) -> None:
+def contours(
+    axes: Axes, part: Grid, metric: bool, color: str, widths: tuple[float, float],
+    alphas: tuple[float, float], letters: float, fewest: int, zorder: float = 2.0,
+) -> list[Any]:  # fmt: skip
+    """Draw height lines, every fifth heavier and with its height, which are given [Text].
+
+    Args:
+        axes: in the grid's own coordinates [m].
+        part: the heights [m].
+        metric: lines in meters, else in feet.
+        color: of lines and words.
+        widths: of a thin line and a heavy one [points].
+        alphas: of a thin line and a heavy one.
+        letters: size of the words [points].
+        fewest: where fewer heights are known, nothing is drawn.
+        zorder: of the lines; the words lie a little over them.
+    """
     heights = np.ma.masked_invalid(part.heights / (1.0 if metric else FOOT_M))
-    if heights.count() < heights.size // 20 or heights.min() == heights.max():
-        return
+    if heights.count() < fewest or heights.min() == heights.max():
+        return []
     rows, columns = part.heights.shape
     x = part.west + (np.arange(columns) + 0.5) * part.cell
     y = part.north - (np.arange(rows) + 0.5) * part.cell
-    thin, heavy = levels(float(heights.min()), float(heights.max()), metric)
-    if thin:
-        axes.contour(x, y, heights, levels=thin, colors=line, linewidths=1.0, alpha=0.4)
-    if heavy:
-        drawn = axes.contour(x, y, heights, levels=heavy, colors=line, linewidths=1.8, alpha=0.65)
-        unit = "m" if metric else "ft"
-        axes.clabel(drawn, fmt=f"%d {unit}", fontsize=letters, colors=line)
+    words: list[Any] = []
+    both = levels(float(heights.min()), float(heights.max()), metric)
+    for heavy, (at, width, alpha) in enumerate(zip(both, widths, alphas, strict=True)):
+        if at:
+            drawn = axes.contour(x, y, heights, levels=at, colors=color, linewidths=width,
+                                 alpha=alpha, zorder=zorder)  # fmt: skip
+            words += axes.clabel(drawn, fmt=f"%d {'m' if metric else 'ft'}", fontsize=letters,
+                                 colors=color, zorder=zorder + 0.2) if heavy else []  # fmt: skip
+    return words

@@ -85,6 +85,17 @@ def legend(figure: Figure, columns: int, in_order: bool = False) -> None:
                       frameon=False, fontsize=8.5, labelcolor=INK)  # fmt: skip
 
 
+def html_of(template: str, **given: Any) -> str:
+    """Give a page as HTML, from a template of this room."""
+    import jinja2
+
+    made = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(Path(__file__).with_name("templates")), autoescape=True,
+        trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined,
+    )  # fmt: skip
+    return made.get_template(template).render(**given)
+
+
 def checked_ending(path: Path) -> str:
     """Give the form that a file's name asks for. Raises UsageError for another than ENDINGS."""
     ending = path.suffix.lower()
