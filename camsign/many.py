@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Literal, TypedDict, TypeVar, Unpack
+from typing import Literal, TypedDict, Unpack
 
 import pandas as pd
 
 from camsign.answers.lake import Lake
+from camsign.answers.lake import open_lake as open_files
 from camsign.answers.lake_compare import lake_compare
 from camsign.answers.lake_looked import Wanted
 from camsign.answers.lake_visits import lake_visits
@@ -23,8 +24,6 @@ from camsign.api import Bounds, Logbook, open_logbook
 from camsign.errors import UsageError
 from camsign.flows.handover.lake import write_lake
 from camsign.tags.links import link_buck
-
-T = TypeVar("T")
 
 
 def open_many(paths: Iterable[str | Path]) -> Logbooks:
@@ -156,9 +155,7 @@ class LakeBook:
 
     def seasons(self) -> list[tuple[str, int]]:
         """Give every property's seasons."""
-        from camsign.answers.lake import open_lake as opened
-
-        with opened(self.folder, self.memory) as lake:
+        with open_files(self.folder, self.memory) as lake:
             return [(one.property, one.season) for one in lake.seasons()]
 
     def visits(
@@ -176,14 +173,5 @@ class LakeBook:
         return self._ask(lake_compare, bounds)
 
     def _ask(self, question: Callable[[Lake, Wanted], Answer], bounds: LakeBounds) -> pd.DataFrame:
-        from camsign.answers.lake import open_lake as opened
-
-        def some(given: Sequence[T] | None) -> tuple[T, ...] | None:
-            return None if given is None else tuple(given)
-
-        wanted = Wanted(
-            some(bounds.get("properties")), some(bounds.get("seasons")), some(bounds.get("bucks")),
-            some(bounds.get("areas")), bounds.get("reach_m"), bounds.get("gap_s"),
-        )  # fmt: skip
-        with opened(self.folder, self.memory) as lake:
-            return question(lake, wanted).to_frame()
+        with open_files(self.folder, self.memory) as lake:
+            return question(lake, Wanted(**bounds)).to_frame()

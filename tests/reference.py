@@ -57,7 +57,7 @@ def _leaves(command: Any) -> str:
     made = getattr(command.callback, "made", None)
     if made is None:
         return ""
-    told = {1: made.leaves.attention, 3: made.leaves.refused}
+    told = {1: made.attention, 3: made.refused}
     said = [f"{code}: {words}" for code, words in told.items() if words]
     return f"Exit codes: {'; '.join(said)}." if said else ""
 

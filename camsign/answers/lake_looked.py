@@ -22,10 +22,10 @@ class Wanted:
     `bucks`, `areas`: names or ids; a name means every one of that name, on whichever property.
     """
 
-    properties: tuple[str, ...] | None = None
-    seasons: tuple[int, ...] | None = None
-    bucks: tuple[str, ...] | None = None
-    areas: tuple[str, ...] | None = None
+    properties: Sequence[str] | None = None
+    seasons: Sequence[int] | None = None
+    bucks: Sequence[str] | None = None
+    areas: Sequence[str] | None = None
     reach_m: float | None = None
     gap_s: float | None = None
 

@@ -45,17 +45,7 @@ def open_logbook(path: str | Path) -> Logbook:
 def start_logbook(
     path: str | Path, home: str | None = None, units: str = "imperial", tz: str | None = None
 ) -> Logbook:
-    """Start a logbook.
-
-    Args:
-        path: its folder, which is made.
-        home: the middle of the property, "44.615,-71.235" [deg, WGS 84].
-        units: imperial or metric, for lengths that are shown.
-        tz: its time zone, such as "America/New_York"; that of home by default.
-
-    Raises:
-        UsageError: there is a logbook already, or a word is not understood.
-    """
+    """Start a logbook; see `camsign.start`."""
     from camsign.flows.fieldwork.starting import start
 
     return open_logbook(start(Path(path), home, units, tz).logbook)

@@ -11,6 +11,7 @@ from camsign.cards import listing as rooms
 from camsign.cards.listing import CardRow, CardSet, CardShown
 from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
+from camsign.cli.reading import Camera
 from camsign.cli.show import Block, first_of, listed
 from camsign.cli.waiting import bar
 from camsign.errors import UsageError
@@ -28,10 +29,7 @@ _SHOWN = 30
 
 
 @command(cards_app, "list", csv=True)
-def list_cards(
-    session: Session,
-    camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
-) -> Out[list[CardRow]]:
+def list_cards(session: Session, camera: Camera = None) -> Out[list[CardRow]]:
     """List cards, oldest first."""
     rows = rooms.list_cards(session, camera)
     columns = {"card": "card", "camera": "camera", "pictures": "frames", "first": "first"}
@@ -51,7 +49,7 @@ def moved(
     context: typer.Context,
     book: Folder,
     quiet: bool,
-    camera: Annotated[str | None, typer.Option(help="Only this camera's.")] = None,
+    camera: Camera = None,
 ) -> Out[list[MovedCamera]]:
     """Cameras that got bumped or covered, when, and how far.
 

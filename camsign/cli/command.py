@@ -10,7 +10,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
 from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
@@ -60,24 +60,17 @@ class Out(Generic[T]):
 
 
 @dataclass(frozen=True, slots=True)
-class Leaves:
-    """What a command's exit codes 1 and 3 mean, for the pages, and what stands at Ctrl+C.
-
-    None where it has none, or there is no more to say than of every command.
-    """
-
-    attention: str | None = None
-    refused: str | None = None
-    stopped: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Made:
-    """A command as it was declared, kept for the pages that are made from all of them."""
+    """A command as it was declared, kept for the pages that are made from all of them.
+
+    `attention`, `refused`: what its exit codes 1 and 3 mean, None where it has none, or there is no
+    more to say than of every command.
+    """
 
     function: Command
     csv: bool
-    leaves: Leaves = field(default_factory=Leaves)
+    attention: str | None = None
+    refused: str | None = None
 
     @property
     def gives(self) -> Any:
@@ -113,7 +106,7 @@ def command(
     """
 
     def decorate(function: Command) -> Callable[..., None]:
-        made = Made(function, csv, Leaves(attention, refused, stopped))
+        made = Made(function, csv, attention, refused)
         takes = [n for n in inspect.signature(function).parameters if n in _GIVEN]
 
         @wraps(function)

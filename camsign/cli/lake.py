@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import Annotated
 
 import typer
 
@@ -20,7 +20,6 @@ from camsign.formats.interval import percent, rate
 
 lake_app = typer.Typer(help="Ask a lake of Parquet files: many properties and seasons at once.")
 
-T = TypeVar("T")
 Folder = Annotated[Path, typer.Argument(help="The lake: what `camsign export lake` wrote.")]
 Properties = Annotated[
     list[str] | None, typer.Option("--property", help="Only this property; repeat for more.")
@@ -51,7 +50,7 @@ def visits(
     if by not in ("area", "property"):
         raise UsageError(f"there are no visits by {by!r}", "say --by area or --by property")
     spots: LakeBy = "area" if by == "area" else "property"
-    wanted = Wanted(_some(property_), _some(season), _some(buck), _some(area))
+    wanted = Wanted(property_, season, buck, area)
     with open_lake(folder, memory) as lake:
         answer = lake_visits(lake, wanted, spots)
     columns: dict[str, str | Callable[[LakeVisitRow], str]] = {"property": "property"}
@@ -74,7 +73,7 @@ def when(
 ) -> Out[LakeWhen]:
     """In which light does this buck come, month by month, on every property that knows him?"""
     with open_lake(folder, memory) as lake:
-        answer = lake_when(lake, buck, Wanted(_some(property_), _some(season)))
+        answer = lake_when(lake, buck, Wanted(property_, season))
     return Out(answer, listed(answer.rows, {
         "property": "property", "month": "month", "visits": "visits",
         "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
@@ -92,7 +91,7 @@ def compare(
 ) -> Out[LakeCompare]:
     """Which property and season had most for its nights: all of them side by side."""
     with open_lake(folder, memory) as lake:
-        answer = lake_compare(lake, Wanted(_some(property_), _some(season)))
+        answer = lake_compare(lake, Wanted(property_, season))
     return Out(answer, listed(answer.rows, {
         "property": "property", "season": "season", "cameras": "cameras",
         "camera nights": "camera_nights", "bucks": "bucks", "mature": "mature", "visits": "visits",
@@ -101,7 +100,3 @@ def compare(
         "per 100": lambda r: rate(r.mature_per_100_nights, r.mature_visits),
         "in shooting light": lambda r: percent(r.shooting_light),
     }))  # fmt: skip
-
-
-def _some(given: Sequence[T] | None) -> tuple[T, ...] | None:
-    return tuple(given) if given else None

@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from camsign.cli.command import Out, code_of, command
-from camsign.cli.reading import Camera, First, Last, span
+from camsign.cli.reading import Camera, First, Frames, Last, span
 from camsign.cli.show import Block, first_of
 from camsign.cli.waiting import Progress
 from camsign.errors import UsageError
@@ -21,8 +21,6 @@ from camsign.flows.remeasure.look_again import LookedAgain, look_again
 from camsign.logbook.folder import Folder
 from camsign.tags.frames import Which
 from camsign.units import counted
-
-Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 
 
 @command(

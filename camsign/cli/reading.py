@@ -24,6 +24,7 @@ Columns = Annotated[
     list[str] | None,
     typer.Option(metavar="THEIRS=OURS", help="What a table's column means: Y=lat."),
 ]
+Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 Camera = Annotated[str | None, typer.Option(help="Only this camera's.")]
 First = Annotated[str | None, typer.Option("--from", metavar="WHEN", help="Not before this.")]
 Last = Annotated[str | None, typer.Option("--to", metavar="WHEN", help="Not after this.")]

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from camsign.sign.duplicate_signs import Alike
 
 
+Season = Annotated[int | None, typer.Option(help="Only made in this season.")]
 sign_app = typer.Typer(help="Rubs, scrapes, beds and other sign.", no_args_is_help=True)
 
 
@@ -104,7 +105,7 @@ def import_sign(
 def list_sign(
     session: Session,
     kind: Annotated[str | None, typer.Option(help="Only this kind.")] = None,
-    season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
+    season: Season = None,
     species: Annotated[str | None, typer.Option(help="Only on such a tree.")] = None,
 ) -> Out[list[SignRow]]:
     """List sign: when it was seen, and when made."""
@@ -120,7 +121,7 @@ def list_sign(
 @command(sign_app, "lines", csv=True)
 def lines(
     session: Session,
-    season: Annotated[int | None, typer.Option(help="Only made in this season.")] = None,
+    season: Season = None,
     gpx: Annotated[
         Path | None, typer.Option(metavar="FILE.gpx", help="Write the lines as tracks to walk.")
     ] = None,

@@ -11,7 +11,7 @@ import typer
 
 from camsign.cli.command import Out, code_of, command
 from camsign.cli.opened import logbook
-from camsign.cli.reading import Camera, First, Last, span
+from camsign.cli.reading import Camera, First, Frames, Last, span
 from camsign.cli.show import Block, first_of, say
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
@@ -23,7 +23,6 @@ from camsign.tags.tagging import tag as say_tag
 from camsign.tags.tagging import untag as say_untag
 from camsign.units import counted, parse_bearing
 
-Frames = Annotated[list[str] | None, typer.Argument(help="Frames by 12 or more hex digits.")]
 Burst = Annotated[bool, typer.Option("--burst", help="And all others of their bursts.")]
 _SKIPPED = "some pictures were left out"
 _NONE = "no picture was taken"

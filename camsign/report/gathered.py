@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
-from camsign.answers.ground import Ground, ground
+from camsign.answers.ground import Ground, NamedArea, ground
 from camsign.answers.pictured import pictured
 from camsign.answers.result import Figure as Number
 from camsign.answers.rivals import rivals
@@ -36,7 +36,7 @@ from camsign.report.propertymap import map_figure
 from camsign.sign.lines import LineRow, sign_lines
 from camsign.sign.proposals import propose
 from camsign.sits.terrain import terrain_of
-from camsign.tags.bucks import BuckRow, find_buck, show_buck
+from camsign.tags.bucks import BuckRow, BuckSaid, find_buck, show_buck
 from camsign.units import counted
 
 if TYPE_CHECKING:
@@ -51,15 +51,6 @@ CAUTIONS = (
     "Shooting light and seasons are set by the law where you hunt: check them this year.",
     "Wear a full-body harness, keep three points of contact, tell someone where you are.",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class _Subject:
-    """What a page is about: an area or a buck, by id and name."""
-
-    kind: str
-    id: str
-    name: str
 
 
 def write_report(
@@ -85,12 +76,12 @@ def write_report(
         raise UsageError(f"{path.name} is no page", "name the page last and end it in .html")
     there = ground(session)
     hidden = _aliases(there) if no_places else None
-    subjects = [_subject(session, there, name) for name in names]
-    sections: list[Section] = [] if subjects else _property(session, there, season, hidden)
-    for one in subjects:
-        make = _of_area if one.kind == "area" else _of_buck
-        sections += make(session, there, one, season, hidden)
-    title = ", ".join(s.name for s in subjects)
+    areas = {word: a for a in reversed(there.areas) for word in (a.area_id, a.name.casefold())}
+    subjects = [areas.get(name.casefold()) or _buck(session, there, name) for name in names]
+    sections = [_of_area(session, there, one, season, hidden) if isinstance(one, NamedArea)
+                else _of_buck(session, there, one, season, hidden) for one in subjects]  # fmt: skip
+    sections = sections or [_property(session, there, season, hidden)]
+    title = ", ".join(s.name if isinstance(s, NamedArea) else s.buck for s in subjects)
     title = title or ("The property" if no_places else session.folder.root.resolve().name)
     day = today(session.settings.tz)
     about = f"no places in it; {_CUT}" if no_places else "with exact places: do not post it"
@@ -110,19 +101,15 @@ def _aliases(there: Ground) -> dict[str, str]:
     return aliases([a.name for a in there.areas], [p.name for p in there.places], cameras)
 
 
-def _subject(session: Session, there: Ground, name: str) -> _Subject:
-    for area in there.areas:
-        if name.casefold() in (area.name.casefold(), area.area_id):
-            return _Subject("area", area.area_id, area.name)
+def _buck(session: Session, there: Ground, name: str) -> BuckSaid:
     try:
-        found = find_buck(session, name)
+        return find_buck(session, name)
     except UsageError:
         known = ", ".join(a.name for a in there.areas) or "none"
         raise UsageError(f"{name!r} is no area and no buck", f"areas: {known}") from None
-    return _Subject("buck", found.buck_id, found.buck)
 
 
-def _property(session: Session, there: Ground, season: int | None, hidden: Hidden) -> list[Section]:
+def _property(session: Session, there: Ground, season: int | None, hidden: Hidden) -> Section:
     answer = nameless(compare(session, scope_of(session, season=season)), hidden)
     rows = [(r.area, _odds(r.evenings_with_one_per_10, 0),
              _odds(r.shooting_light_visits_per_10_days, 1), r.visits, r.verdict,
@@ -131,20 +118,20 @@ def _property(session: Session, there: Ground, season: int | None, hidden: Hidde
             "visits in shooting light per 10 days", "visits", "bedding",
             "mature bucks", "nights covered")  # fmt: skip
     pictures = [picture_of(partial(charts.areas_compared, answer), "the areas, how sure that is")]
-    pictures += _map(session, there, None, hidden)
-    return [Section("Which area to sit", answer.said, pictures, [Table(head, rows)],
-                    answer.why, answer.method)]  # fmt: skip
+    pictures += _map(session, there, "The property", hidden)
+    return Section("Which area to sit", answer.said, pictures, [Table(head, rows)],
+                   answer.why, answer.method)  # fmt: skip
 
 
 def _of_area(
-    session: Session, there: Ground, one: _Subject, season: int | None, hidden: Hidden
-) -> list[Section]:
-    scope = scope_of(session, None, [one.id], season=season)
+    session: Session, there: Ground, one: NamedArea, season: int | None, hidden: Hidden
+) -> Section:
+    scope = scope_of(session, None, [one.area_id], season=season)
     bed = nameless(bedding(session, scope), hidden)
     seen = nameless(visits(session, scope), hidden)
     many = nameless(rivals(session, scope), hidden)
     said = f"{bed.said} {many.said}"
-    pictures = _map(session, there, one, hidden)
+    pictures = _map(session, there, one.name, hidden, one.area_id)
     pictures += _calendar(session, scope, hidden)
     pictures.append(picture_of(partial(charts.rose, bed), "which way bucks go in and out"))
     beds = [(b.buck, b.said, _odds(b.days_bedded, 0), b.mornings,
@@ -152,19 +139,19 @@ def _of_area(
     head = ("buck", "bedding", "days bedded", "mornings in", "evenings out")
     tables = [Table(head, beds), _visit_table(seen, "buck")]
     tables = [t for t in tables if t.rows]
-    return [Section(bed.area, said, pictures, tables, bed.why, bed.method)]
+    return Section(bed.area, said, pictures, tables, bed.why, bed.method)
 
 
 def _of_buck(
-    session: Session, there: Ground, one: _Subject, season: int | None, hidden: Hidden
-) -> list[Section]:
-    scope = scope_of(session, [one.id], season=season)
+    session: Session, there: Ground, one: BuckSaid, season: int | None, hidden: Hidden
+) -> Section:
+    scope = scope_of(session, [one.buck_id], season=season)
     came = visits(session, scope)
     seen = nameless(came, hidden)
-    row = nameless(show_buck(session, one.id, season), hidden)
+    row = nameless(show_buck(session, one.buck_id, season), hidden)
     said = _who(row) + " " + _where(seen)
     pictures = _faces(session, one, hidden)
-    pictures += _map(session, there, one, hidden, scope)
+    pictures += _map(session, there, one.buck, hidden, buck=scope)
     top = next((r.area for r in came.rows if r.visits), None)
     if top:
         at = replace(scope, area_ids=scope_of(session, None, [top]).area_ids)
@@ -175,7 +162,7 @@ def _of_buck(
         pictures += _calendar(session, at, hidden)
     pictures += _years(session, one, hidden)
     table = _visit_table(seen, "area")
-    return [Section(one.name, said, pictures, [table] * bool(table.rows), seen.why, seen.method)]
+    return Section(one.buck, said, pictures, [table] * bool(table.rows), seen.why, seen.method)
 
 
 def _who(row: BuckRow) -> str:
@@ -217,14 +204,14 @@ def _calendar(session: Session, scope: Scope, hidden: Hidden) -> list[Picture]:
     return [picture_of(partial(calendar_chart, days), "visits day by day, unknown days apart")]
 
 
-def _years(session: Session, one: _Subject, hidden: Hidden) -> list[Picture]:
+def _years(session: Session, one: BuckSaid, hidden: Hidden) -> list[Picture]:
     """His last seasons side by side; nothing of one season alone."""
-    seasons = seasons_of(session, one.id)
+    seasons = seasons_of(session, one.buck_id)
     if len(seasons) < 2:
         return []
-    found = [(y, nameless(visits(session, scope_of(session, [one.id], season=y)), hidden))
+    found = [(y, nameless(visits(session, scope_of(session, [one.buck_id], season=y)), hidden))
              for y in seasons]  # fmt: skip
-    return [picture_of(partial(charts.years, one.name, found), "his seasons side by side")]
+    return [picture_of(partial(charts.years, one.buck, found), "his seasons side by side")]
 
 
 def gray_of(session: Session) -> tuple[float, float]:
@@ -246,14 +233,13 @@ def seasons_of(session: Session, buck_id: str) -> list[int]:
 
 
 def _map(
-    session: Session, there: Ground, one: _Subject | None, hidden: Hidden,
+    session: Session, there: Ground, title: str, hidden: Hidden, area_id: str | None = None,
     buck: Scope | None = None,
 ) -> list[Picture]:  # fmt: skip
     if hidden is not None:
         return []
-    title, area = one.name if one else "The property", one.id if one and not buck else None
     sub = f"{buck.season} season" if buck and buck.season is not None else ""
-    return [map_of(property_map(session, there, title, sub, area, buck, in_a_page=True))]
+    return [map_of(property_map(session, there, title, sub, area_id, buck, in_a_page=True))]
 
 
 def property_map(
@@ -326,10 +312,10 @@ def around(there: Ground, area_id: str, lines: Sequence[LineRow] = ()) -> Ground
     )  # fmt: skip
 
 
-def _faces(session: Session, one: _Subject, hidden: Hidden) -> list[Picture]:
+def _faces(session: Session, one: BuckSaid, hidden: Hidden) -> list[Picture]:
     """His best pictures, drawn anew so that nothing but their pixels is in the page."""
     found, people = [], People(session.settings.units)
-    for best in best_pictures(session, one.id, _PICTURES):
+    for best in best_pictures(session, one.buck_id, _PICTURES):
         try:
             taken = session.folder.original(best.file).read_bytes()
             data = drawn_anew(taken, _WIDEST, cut=hidden is not None)
