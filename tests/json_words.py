@@ -137,6 +137,7 @@ made_from: the first day it can have been made; null: can't tell
 made_to: the last day it can have been made; null: can't tell
 map: the map that was drawn
 marks: the marks that recur
+mark: what its size shows, such as a tall rub
 mature: he is of mature age; null: his age is not known
 method: how the number was figured
 minutes_from_sunrise: minutes from sunrise, negative before; null: no sunrise or no sure time
@@ -253,6 +254,7 @@ bucks_an_hour: bucks seen for each hour on stand
 count: how many of them
 deer_an_hour: deer of any kind seen for each hour on stand
 points: his points; null: not counted
+points_to: whose work it looks like, a mature buck's or a young one's
 sit: the sit's id
 sits: the sits in the journal
 spooked: it noticed you and left

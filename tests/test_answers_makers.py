@@ -14,7 +14,7 @@ from simulator import makers_trial
 from camsign.answers.makers import CANNOT_TELL, NOT_TAGGED, Maker, Makers, _verdict, makers
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
-from camsign.sign.size import MOST, Builds, size_likelihood
+from camsign.sign.size import MOST, Builds, Mark, size_likelihood
 from camsign.stats.origin import origin_shares, weights_by_distance
 from camsign.units import UnitSystem
 
@@ -131,7 +131,12 @@ def test_size_is_evidence_within_limits() -> None:
     told = _ask(world, "s-0000").said
     assert "can't tell: " in told and " or " in told and "likely" not in told
     tall = _rub(world, top_m=1.3, damage=["broken"])
-    sized = {m.buck: m for m in _ask(world, tall).makers}
+    answer = _ask(world, tall)
+    sized = {m.buck: m for m in answer.makers}
+    assert answer.marks == (Mark("tall rub", "mature"), Mark("trunk broken", "mature"))
+    low = _ask(world, _rub(world, top_m=0.5)).marks
+    assert low == (Mark("low rub", "young"),)
+    assert all(f"{one.mark}: " in sized["Split Brow"].why for one in answer.marks)
     assert sized["Split Brow"].p > 1.8 * sized["Forky"].p
     assert "tall rub" in sized["Split Brow"].why
 

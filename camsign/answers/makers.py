@@ -18,7 +18,7 @@ from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
-from camsign.sign.size import Builds, size_likelihood
+from camsign.sign.size import Builds, Mark, size_likelihood, size_marks
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
 from camsign.units import UnitSystem, counted, format_length
 
@@ -66,7 +66,8 @@ class Makers(Answer):
 
     `verdict`: the likeliest, those in question, or that nobody can tell since no camera
     was up or what it took is not sorted; then the makers are the bucks known to have been alive
-    then, without odds.
+    then, without odds. `marks`: what its size says of its maker, where the age of one who is
+    asked about is known.
     """
 
     TABLE: ClassVar[str] = "makers"
@@ -80,6 +81,7 @@ class Makers(Answer):
     verdict: str
     makers: tuple[Maker, ...]
     near_ties: tuple[str, ...]
+    marks: tuple[Mark, ...]
     watch: Watch
     method: str
     why: tuple[str, ...]
@@ -134,6 +136,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     builds = _builds(session, replace(scope, season=season), bucks, season)
     sized = [size_likelihood(one.measures, build, session.settings) for build in builds]
     evidence = [_with_habit(one, bucks, b, *sized[b]) for b in range(len(sized))]
+    aged = any(build.mature is not None for build in builds)
     watched = sum(around.nights) > 0
     beds = _beds(session, scope, one, bucks) if watched else None
     shares = _shares(around, bucks, [factor for factor, _ in evidence], beds)
@@ -154,6 +157,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         verdict=_verdict(found, ties) if told else untold,
         makers=tuple(found),
         near_ties=tuple(ties),
+        marks=size_marks(one.measures, session.settings) if aged else (),
         watch=_watch(session, around, one),
         method=METHOD.format(width=format_length(WIDTH_M, session.settings.units)),
         why=_why(session, one, around, found, ties, untold),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Annotated
 
@@ -16,11 +15,6 @@ from camsign.cli.show import Block, listed
 from camsign.formats.interval import percent
 from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
-
-_SIZE = re.compile(
-    r"(?P<mark>.+): (?P<more>more|less) likely from an? (?P<age>mature|young) buck like him"
-)
-_OTHER = {"mature": "young", "young": "mature"}
 
 
 @command(asks=("bucks", "gap", "mature"), csv=True)
@@ -37,27 +31,17 @@ def makers(
 
 
 def _table(answer: Makers) -> Iterator[Block]:
+    """Give the odds; what the sign's size says goes for all of an age and is told once below."""
+    size = {one.mark for one in answer.marks}
     yield from listed(answer.makers, {
         "buck": "buck", "chance": lambda m: percent(Estimate(m.p, m.low, m.high)),
-        "visits": "visits", "why": lambda m: _own(m.why),
+        "visits": "visits",
+        "why": lambda m: "; ".join(
+            part for part in m.why.split("; ") if part.partition(": ")[0] not in size
+        ),
     })  # fmt: skip
     for age in ("mature", "young"):
-        marks = dict.fromkeys(mark for m in answer.makers for mark in _marks(m.why, age))
-        if marks:
+        if marks := [one.mark for one in answer.marks if one.points_to == age]:
             told = " and ".join(marks)
             points = "point" if len(marks) > 1 else "points"
             yield f"  {told[:1].upper()}{told[1:]} {points} to a {age} buck."
-
-
-def _own(why: str) -> str:
-    """What sets one buck apart: what a rub's size says goes for all and is told once below."""
-    return "; ".join(part for part in why.split("; ") if not _SIZE.fullmatch(part))
-
-
-def _marks(why: str, age: str) -> Iterator[str]:
-    """The marks of a rub's size that point to a buck of this age, by one buck's reasons."""
-    for part in why.split("; "):
-        if found := _SIZE.fullmatch(part):
-            his = found["age"] if found["more"] == "more" else _OTHER[found["age"]]
-            if his == age:
-                yield found["mark"]

@@ -102,6 +102,23 @@ def size_likelihood(
 _Seen = tuple[str, float, float]
 
 
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What a rub's size shows, and the age of the bucks it points to: mature or young."""
+
+    mark: str
+    points_to: str
+
+
+def size_marks(measures: Mapping[str, Any], settings: Settings) -> tuple[Mark, ...]:
+    """Give what a rub's measures show, each with the age whose rubs show it more often."""
+    seen = _seen(measures, settings.waist_m)
+    return tuple(
+        Mark(name, "mature" if (old > young) is there else "young")
+        for name, there, (old, young) in seen
+    )
+
+
 def _seen(measures: Mapping[str, Any], waist: float) -> list[_Seen]:
     """What was looked at: its name, and the chances of a mature and a young buck to show it."""
     found: list[_Seen] = []
