@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from datetime import date
 from typing import Any, Concatenate, ParamSpec, TypedDict, TypeVar
 
@@ -43,11 +43,9 @@ class Opened:
     def __init__(self, folder: Folder) -> None:
         self.folder = folder
 
-    @contextmanager
-    def session(self) -> Iterator[Session]:
+    def session(self) -> AbstractContextManager[Session]:
         """Open it briefly, brought up to date; nothing else can use it meanwhile."""
-        with open_logbook(self.folder) as session:
-            yield session
+        return open_logbook(self.folder)
 
     def _do(
         self, verb: Callable[Concatenate[Session, P], T], *words: P.args, **more: P.kwargs

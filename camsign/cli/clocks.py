@@ -12,7 +12,7 @@ from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import span
 from camsign.cli.show import Aside, Block, listed, note
-from camsign.cli.waiting import bar
+from camsign.cli.waiting import Progress
 from camsign.clock import audit as judging
 from camsign.clock import verbs
 from camsign.clock.audit import Finding
@@ -34,7 +34,7 @@ clock_app = typer.Typer(help="Check the cameras' clocks, and fix them.", no_args
 def audit(
     context: typer.Context,
     book: Folder,
-    quiet: bool,
+    progress: Progress,
     camera: Annotated[str | None, typer.Argument(help="Only this camera.")] = None,
     apply: Annotated[
         bool, typer.Option("--apply", help="Save the fixes that are suggested.")
@@ -55,7 +55,7 @@ def audit(
         if apply:
             verbs.apply(session, found)
     if apply:
-        _anew(book, {f.camera for f, _ in proposed}, quiet)
+        _anew(book, {f.camera for f, _ in proposed}, progress)
     waits = any(judging.needs_attention(f) for f in found) and not apply
     return Out(found, _judged(found, proposed, apply), code=int(waits))
 
@@ -98,7 +98,7 @@ def _fix(finding: Finding, correction: Correction, applied: bool) -> str:
 def set_clock(
     book: Folder,
     context: typer.Context,
-    quiet: bool,
+    progress: Progress,
     camera: Camera,
     shown: Annotated[
         list[str] | None,
@@ -135,7 +135,7 @@ def set_clock(
     meant = span(first, last)
     with logbook(context) as session:
         said = verbs.set_clock(session, camera, *way, deployment, *meant, reason)
-    _anew(book, {said.camera}, quiet)
+    _anew(book, {said.camera}, progress)
     many = counted(said.frames, "picture")
     told = f"Fixed {said.camera}'s clock for {many} ({said.clock_fix})."
     return Out(said, told)
@@ -154,7 +154,7 @@ def list_corrections(session: Session) -> Out[list[ClockSaid]]:
 def remove_correction(
     book: Folder,
     context: typer.Context,
-    quiet: bool,
+    progress: Progress,
     correction: Annotated[
         str, typer.Argument(help="As `clock list` shows it, or its first letters.")
     ],
@@ -162,21 +162,20 @@ def remove_correction(
     """Take one fix back; its pictures show the camera's own time again."""
     with logbook(context) as session:
         gone = verbs.remove_correction(session, correction)
-    _anew(book, {gone.camera}, quiet)
+    _anew(book, {gone.camera}, progress)
     many = counted(gone.frames, "picture")
     told = f"Took back {gone.camera}'s fix {gone.clock_fix} ({many})."
     return Out(gone, told)
 
 
-def _anew(book: Folder, cameras: set[str], quiet: bool) -> None:
+def _anew(book: Folder, cameras: set[str], progress: Progress) -> None:
     """Compare frames anew that belong to another deployment now, or come in another order."""
     from camsign.derive.comparing import compare
 
     if not cameras:
         return
     try:
-        with bar(quiet) as progress:
-            compare(book, sorted(cameras), progress)
+        compare(book, sorted(cameras), progress)
     except (CamsignError, OSError) as e:
         note(f"the times are right, but pictures are not compared anew yet: {e}")
 

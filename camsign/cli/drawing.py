@@ -42,8 +42,7 @@ def draw(
     """Draw your map: cameras, sign, areas, places, what rubs say."""
     from camsign.report.drawn import write_map
 
-    written = write_map(session, file, title, area, verdicts, buck, season)
-    return _out(written)
+    return _out(write_map(session, file, title, area, verdicts, buck, season))
 
 
 @command()
@@ -58,8 +57,7 @@ def chart(
     """Draw one answer as a chart: hours, months, calendar, ways, areas."""
     from camsign.report.drawn import write_chart
 
-    written = write_chart(session, what, file, area, buck, season)
-    return _out(written)
+    return _out(write_chart(session, what, file, area, buck, season))
 
 
 @command()
@@ -74,8 +72,7 @@ def report(
     """Write a page to print or carry: the answer, why, map, charts."""
     from camsign.report.gathered import write_report
 
-    written = write_report(session, names[:-1], Path(names[-1]), season, no_places)
-    return _out(written)
+    return _out(write_report(session, names[:-1], Path(names[-1]), season, no_places))
 
 
 @command()
@@ -86,8 +83,7 @@ def form(
     """Print a form to fill in outdoors."""
     from camsign.report.fieldform import write_form
 
-    written = write_form(file, session.settings.units)
-    return _out(written)
+    return _out(write_form(file, session.settings.units))
 
 
 def _out(written: Path) -> Out[Drawn]:

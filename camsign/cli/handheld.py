@@ -17,14 +17,12 @@ from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, colu
 from camsign.cli.show import Aside, Block, first_of, listed, tell
 from camsign.errors import UsageError
 from camsign.flows.fieldwork import handheld
-from camsign.flows.fieldwork.new_or_known import Item
 from camsign.flows.fieldwork.shorthand import CHOICES, NOTHING
 from camsign.flows.fieldwork.sign_items import Duplicate
 from camsign.flows.fieldwork.sign_tables import Choices
-from camsign.flows.fieldwork.sorted_files import FieldTaken, SortedFiles
+from camsign.flows.fieldwork.sorted_files import GROUPS, FieldTaken, SortedFiles
 from camsign.formats.onscreen import on_screen
 
-_GROUPS = ("cameras", "places", "sign", "areas", "walks", "sits", "not_understood")
 _SHOWN = 60
 _MOST = 1_000_000
 
@@ -125,10 +123,10 @@ def _taken(taken: FieldTaken) -> Out[FieldTaken | Preview | None]:
 
 def _preview(found: SortedFiles) -> Preview:
     groups = {
-        group: [ItemRow(*(getattr(item, f.name) for f in fields(ItemRow))) for item in items]
-        for group in _GROUPS
-        if (items := getattr(found, group)) is not None
-    }
+        group: [ItemRow(*(getattr(item, f.name) for f in fields(ItemRow)))
+                for item in getattr(found, group)]
+        for group in GROUPS
+    }  # fmt: skip
     return Preview(**groups, twins=found.twins, refused=found.refused, notes=found.notes)
 
 
@@ -183,7 +181,7 @@ def _asked(question: str) -> bool:
 
 
 def _sorted(found: SortedFiles) -> Iterator[Block]:
-    items: list[Item] = [item for g in _GROUPS for item in getattr(found, g)]
+    items = found.items
     unsaved = "" if sys.stdin.isatty() else " Nothing is saved yet: --yes saves it."
     yield f"Found {found.in_words()}.{unsaved}"
     yield from listed(items[:_SHOWN], {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -13,7 +13,7 @@ from camsign.cli.command import Out, command
 from camsign.cli.waiting import Progress
 from camsign.flows.fieldwork.sorted_files import counted
 from camsign.flows.handover.camtrap import write_camtrap
-from camsign.flows.handover.lake import write_lake
+from camsign.flows.handover.lake import LakeWritten, write_lake
 from camsign.flows.handover.points import EXACT, ROUNDED, hand_on
 from camsign.flows.handover.tables import ALL, write_tables
 from camsign.flows.handover.things import wanted
@@ -49,21 +49,6 @@ class PicturesWritten:
     written: list[Path]
     refused: list[str]
     as_taken: bool
-
-
-@dataclass(frozen=True, slots=True)
-class LakeWritten:
-    """Files `written` and `removed`, how many were `kept` as they were, and `rows` by table.
-
-    `property`: under which name the logbook stands in the lake.
-    """
-
-    property: str
-    written: tuple[Path, ...]
-    removed: tuple[Path, ...]
-    kept: int
-    rows: dict[str, int]
-    exact_places: bool
 
 
 @command(export_app, "handheld", stopped=_STOPPED)
@@ -144,7 +129,7 @@ def lake(
         f"Wrote {counted({'files': len(done.written)})} of {done.property} into {folder}{gone},"
         f" {done.kept} as they were: {rows}; {_places(exact_places)}."
     )
-    return Out(LakeWritten(**{f.name: getattr(done, f.name) for f in fields(LakeWritten)}), told)
+    return Out(done, told)
 
 
 @command(export_app, "camtrap", stopped=_STOPPED)

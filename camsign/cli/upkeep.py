@@ -79,13 +79,10 @@ def _verified(done: Verified) -> Iterator[Block]:
     yield (f"{done.originals} originals, {done.read} of them read byte by byte.")
     if done.let_go:
         yield (f"You let go of {done.let_go} of them (camsign thin); their small pictures stay.")
-    for found in sorted(done.findings, key=lambda f: f.kind)[:_SHOWN]:
-        cure = f"; {found.cure}" if found.cure else ""
-        yield Aside(f"camsign: {found.kind}: {found.file}: {found.what}{cure}")
-    if len(done.findings) > _SHOWN:
-        yield Aside(f"camsign: and {len(done.findings) - _SHOWN} more; --json lists all")
-    for line in done.unsettled:
-        yield Aside(f"camsign: not settled: {line}")
+    found = sorted(done.findings, key=lambda f: f.kind)
+    cured = [f"{f.kind}: {f.file}: {f.what}{f'; {f.cure}' if f.cure else ''}" for f in found]
+    settle = [f"not settled: {line}" for line in done.unsettled]
+    yield from (Aside(f"camsign: {line}") for line in (*first_of(cured, _SHOWN), *settle))
 
 
 @command(
@@ -132,12 +129,9 @@ def _backed_up(done: BackedUp) -> Iterator[Block]:
         yield f"Read again byte by byte: {counted(done.checked, 'file')}."
     if done.kept:
         yield f"It also keeps {counted(done.kept, 'file')} that your logbook no longer holds."
-    for name in done.damaged[:_SHOWN]:
-        yield Aside(f"camsign: damaged in the backup: {name}")
-    for line in done.left[:_SHOWN]:
-        yield Aside(f"camsign: not in the backup: {line}")
-    if (more := len(done.left) - _SHOWN) > 0:
-        yield Aside(f"camsign: and {more} more; --json lists all")
+    damaged = [f"damaged in the backup: {name}" for name in done.damaged[:_SHOWN]]
+    left = first_of([f"not in the backup: {line}" for line in done.left], _SHOWN)
+    yield from (Aside(f"camsign: {line}") for line in (*damaged, *left))
 
 
 @command(stopped="no answer changes; camsign thin lists what can still go")

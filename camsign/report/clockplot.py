@@ -11,6 +11,7 @@ from pathlib import Path
 
 import matplotlib as mpl
 import matplotlib.pyplot as plt
+import numpy as np
 from matplotlib.axes import Axes
 
 from camsign.arrays import Floats
@@ -46,15 +47,8 @@ def draw_clocks(points: Sequence[ClockPoints], path: Path) -> Path:
     for axes in grid[-1]:
         axes.set_xlabel("time of day by the clock", color=INK)
     handles, labels = grid[0][0].get_legend_handles_labels()
-    figure.legend(
-        handles,
-        labels,
-        loc="outside lower right",
-        ncols=3,
-        frameon=False,
-        fontsize=9,
-        markerscale=2,
-    )
+    figure.legend(handles, labels, loc="outside lower right", ncols=3, frameon=False, fontsize=9,
+                  markerscale=2)  # fmt: skip
     figure.savefig(path, facecolor=PAPER)
     plt.close(figure)
     return path
@@ -89,9 +83,7 @@ def _title(points: ClockPoints) -> str:
 
 
 def _proposal(points: ClockPoints) -> str:
-    same = points.hours_before is points.hours_after or bool(
-        (points.hours_before == points.hours_after).all()
-    )
+    same = np.array_equal(points.hours_before, points.hours_after, equal_nan=True)
     return "nothing to change" if same else f"as proposed: {_short(points.finding.why)}"
 
 

@@ -254,19 +254,10 @@ def property_map(
     day: date | None = None,
     in_a_page: bool = False,
 ) -> Figure:
-    """Draw a map of what lies on the ground and what was worked out of it.
+    """Draw what lies on the ground and what was worked out of it, of `map_figure`'s arguments.
 
-    Args:
-        session: the open logbook.
-        there: what lies where.
-        title: a line above it.
-        sub: a few words above it on the right.
-        area_id: only what lies around this area.
-        buck: ring the cameras that pictured him in these days.
-        season: only lines and hubs of this hunting year.
-        notes: a few words under areas' names, by their ids, of what is shown.
-        day: when a compass is read; today if None.
-        in_a_page: smaller, for a page.
+    `area_id`: only what lies around this area. `buck`: ring the cameras that pictured him in these
+    days. `season`: only lines and hubs of it. `notes`: of what is shown. `day`: today if None.
 
     Raises:
         InputRefused: nothing has a place yet.

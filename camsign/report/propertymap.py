@@ -209,7 +209,7 @@ def _strokes(kind: str) -> Any:
 
 def _draw_sign(axes: Axes, ground: Ground, plane: Plane) -> None:
     for kind in dict.fromkeys(s.kind for s in ground.sign):
-        mark = MARKS.get(kind, MARKS["trail"])
+        mark = _mark(kind)
         spots = [s for s in ground.sign if s.kind == kind]
         x, y = plane([s.lon for s in spots], [s.lat for s in spots])
         faces = [mark.paper if s.fresh else PAPER for s in spots]
@@ -217,6 +217,10 @@ def _draw_sign(axes: Axes, ground: Ground, plane: Plane) -> None:
                      linewidths=1.1, zorder=5)  # fmt: skip
         axes.scatter([], [], marker=_marker(mark), s=34, color=PAPER, edgecolor=mark.paper,
                      label=_words(kind))  # fmt: skip
+
+
+def _mark(kind: str) -> Mark:
+    return CAMERA if kind == "camera" else MARKS.get(kind, MARKS["trail"])
 
 
 def _marker(mark: Mark) -> Any:
@@ -234,9 +238,7 @@ def _arrows(axes: Axes, ground: Ground, plane: Plane) -> None:
         tip = _tip(axes, spot, x, y)
         if tip is None:
             continue
-        color = (
-            CAMERA.paper if spot.kind == "camera" else MARKS.get(spot.kind, MARKS["trail"]).paper
-        )
+        color = _mark(spot.kind).paper
         how = {"arrowstyle": "-|>", "color": color, "lw": 0.9, "mutation_scale": 7}
         axes.annotate("", tip, (x, y), arrowprops=how, zorder=4)
 
