@@ -57,6 +57,14 @@ class Evidence:
     assumes: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What a rub's size shows, and the age of the bucks it points to: mature or young."""
+
+    mark: str
+    points_to: str
+
+
 def size_evidence(
     measures: Mapping[str, Any], waist: float = WAIST_M, units: UnitSystem = "metric"
 ) -> list[Evidence]:
@@ -72,6 +80,12 @@ def size_evidence(
         words = f"inside spread {' to '.join(ends)}"
         found.append(Evidence(words, spread_m=(low, high), assumes=SPREAD_ASSUMES))
     return found
+
+
+def size_marks(measures: Mapping[str, Any], settings: Settings) -> tuple[Mark, ...]:
+    """Give what a rub's measures show, each with the age whose rubs show it more often."""
+    seen = _seen(measures, settings.waist_m)
+    return tuple(Mark(name, "mature" if old > young else "young") for name, old, young in seen)
 
 
 def spread_range(far_marks_m: float) -> tuple[float, float]:
@@ -100,23 +114,6 @@ def size_likelihood(
 
 
 _Seen = tuple[str, float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """What a rub's size shows, and the age of the bucks it points to: mature or young."""
-
-    mark: str
-    points_to: str
-
-
-def size_marks(measures: Mapping[str, Any], settings: Settings) -> tuple[Mark, ...]:
-    """Give what a rub's measures show, each with the age whose rubs show it more often."""
-    seen = _seen(measures, settings.waist_m)
-    return tuple(
-        Mark(name, "mature" if (old > young) is there else "young")
-        for name, there, (old, young) in seen
-    )
 
 
 def _seen(measures: Mapping[str, Any], waist: float) -> list[_Seen]:
