@@ -106,7 +106,7 @@ def _who(row: dict[str, Any]) -> str:
 
 
 def _kinds(rows: list[dict[str, Any]]) -> str:
-    by_kind = Counter(kind for kind, _ in {(r["kind"], r["sign"]) for r in rows})
+    by_kind = Counter(kind for kind, _ in dict.fromkeys((r["kind"], r["sign"]) for r in rows))
     return ", ".join(_many(n, kind) for kind, n in by_kind.most_common())
 
 

@@ -81,7 +81,7 @@ def unlink_rubs(session: Session, rubs: Sequence[str]) -> list[str]:
     return ids
 
 
-def give_habit(session: Session, habit: str, buck: str | None) -> Habit:
+def give_habit(session: Session, habit: str, buck: str | None = None) -> Habit:
     """Say whose habit it is (a buck by name or id), or with None that nobody knows.
 
     Raises:
