@@ -72,7 +72,8 @@ def run(words: Sequence[str]) -> int:
     except stopping.Stopped:
         return _tell("", STOPPED)
     finally:
-        _tell_unpromised()
+        while unpromised:  # what the disks of this run do not promise, once
+            note(f"camsign: {unpromised.pop()}")
 
 
 def _run(words: Sequence[str], asked: Asked) -> int:
@@ -104,12 +105,6 @@ def _tell_fault(e: Exception) -> int:
     what = f"{type(e).__name__}: {first_line(e)}"[:300]
     how = "set CAMSIGN_DEBUG=1 and run it again to see where"
     return _tell(f"camsign itself failed ({what}); {kept}; {how}", FAULT)
-
-
-def _tell_unpromised() -> None:
-    """Say once what the disks of this run do not promise."""
-    while unpromised:
-        note(f"camsign: {unpromised.pop()}")
 
 
 def _os_words(e: OSError) -> str:

@@ -16,11 +16,11 @@ from camsign.answers.scope import Scope
 from camsign.answers.ways import Way
 from camsign.cli.asked import WITHIN, length
 from camsign.cli.command import Out, command
-from camsign.cli.show import Block, listed
+from camsign.cli.show import Block, bearing, heading, listed
 from camsign.formats.days import People, spoken
-from camsign.formats.interval import NOTHING, interval
+from camsign.formats.interval import interval
 from camsign.logbook.session import Session
-from camsign.units import UnitSystem, counted, format_bearing, per_area, per_distance
+from camsign.units import UnitSystem, counted, per_area, per_distance
 
 
 @command(asks=("any_area", "bucks", *WITHIN), csv=True, several=True)
@@ -50,7 +50,9 @@ def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
         "elsewhere that day": "contradicting_days",
     })  # fmt: skip
     for words, ways in _ways(answer):
-        told = "; ".join(f"past {w.camera} headed {_heading(w)}, {_times(w.n)}" for w in ways)
+        told = "; ".join(
+            f"past {w.camera} headed {bearing(w.bearing_deg.value)}, {_times(w.n)}" for w in ways
+        )
         yield f"  {words}: {told} (all bucks asked about together)."
 
 
@@ -59,7 +61,7 @@ def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:
     for b in answer.bucks:
         yield f"  {b.buck}: {spoken(b.verdict)}; {'; '.join(b.why)}"
     for words, ways in _ways(answer):
-        told = "; ".join(f"past {w.camera} {_heading(w, spread=True)}" for w in ways)
+        told = "; ".join(f"past {w.camera} {heading(w.bearing_deg)}" for w in ways)
         yield f"  {words}, with the range of headings: {told}"
     yield from _sign(answer.sign, units)
     if answer.unidentified:
@@ -83,13 +85,6 @@ def _ways(answer: Bedding) -> list[tuple[str, tuple[Way, ...]]]:
     """The ways in and the ways out under their words, those that there are."""
     both = (("Going in at dawn", answer.ways.morning), ("Going out at dusk", answer.ways.evening))
     return [(words, ways) for words, ways in both if ways]
-
-
-def _heading(way: Way, spread: bool = False) -> str:
-    e = way.bearing_deg
-    if e.value is None:
-        return NOTHING
-    return format_bearing(e.value, e.low, e.high) if spread else format_bearing(e.value)
 
 
 def _times(n: int) -> str:

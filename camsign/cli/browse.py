@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +12,7 @@ import typer
 
 from camsign.cli.show import note
 from camsign.errors import UsageError
-from camsign.logbook.folder import Folder, NoneHereError, find
+from camsign.logbook.folder import NoneHereError, find
 from camsign.page.server import serve
 from camsign.systems import shows_windows
 
@@ -30,7 +31,9 @@ def browse(
     named, where = context.obj.logbook, Path.cwd()
     if len(context.obj.logbooks) > 1:
         raise UsageError("the pages show one logbook at a time", "name one; switch in the pages")
-    folder = _logbook(named, where)
+    folder = None
+    with suppress(NoneHereError):  # the first page begins one
+        folder = find(named, where)
     opens = shows_windows() and not quiet
     signal.signal(signal.SIGINT, _end_at_once)
     serve(folder, where, port, opens, lambda address: _say(address, opens, folder is None))
@@ -43,14 +46,6 @@ def _end_at_once(*_: object) -> None:
     All that was said is in the journal, and what is half made is made again.
     """
     os._exit(0)
-
-
-def _logbook(named: Path | None, where: Path) -> Folder | None:
-    """Find the logbook as every command does; None where there is none yet."""
-    try:
-        return find(named, where)
-    except NoneHereError:
-        return None
 
 
 def _say(address: str, opens: bool, first: bool) -> None:

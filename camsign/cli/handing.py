@@ -127,7 +127,7 @@ def lake(
     gone = f", {len(done.removed)} removed" if done.removed else ""
     told = (
         f"Wrote {counted({'files': len(done.written)})} of {done.property} into {folder}{gone},"
-        f" {done.kept} as they were: {rows}; {_places(exact_places)}."
+        f" {done.kept} as they were: {rows}; {EXACT if exact_places else ROUNDED}."
     )
     return Out(done, told)
 
@@ -157,9 +157,5 @@ def _points(
 
 def _out(written: Sequence[Path], exact: bool, counts: str) -> Out[Written]:
     where = written[0] if len(written) == 1 else written[0].parent
-    told = f"Wrote {where}: {counts}; {_places(exact)}."
+    told = f"Wrote {where}: {counts}; {EXACT if exact else ROUNDED}."
     return Out(Written(list(written), exact, counts), told)
-
-
-def _places(exact: bool) -> str:
-    return EXACT if exact else ROUNDED

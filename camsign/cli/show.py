@@ -18,7 +18,7 @@ from typing import Any, TypeVar
 
 from camsign.answers.result import columns_of, flatten, plain
 from camsign.formats.days import People
-from camsign.formats.interval import NOTHING
+from camsign.formats.interval import NOTHING, Interval
 from camsign.formats.onscreen import in_json, on_screen
 from camsign.units import UnitSystem, format_bearing, format_length
 
@@ -196,6 +196,11 @@ def at(lat: float, lon: float) -> str:
 def bearing(deg: float | None) -> str:
     """Write a bearing, letters first."""
     return NOTHING if deg is None else format_bearing(deg)
+
+
+def heading(e: Interval) -> str:
+    """Write a bearing with its range."""
+    return NOTHING if e.value is None else format_bearing(e.value, e.low, e.high)
 
 
 def lengths(units: UnitSystem, meters: float | None) -> str:

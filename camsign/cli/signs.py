@@ -12,7 +12,7 @@ import typer
 from camsign.cli.asked import length
 from camsign.cli.command import Out, code_of, command
 from camsign.cli.reading import MOST_TOLD, Anywhere, Columns, Day, choices, columns_of
-from camsign.cli.show import Block, Table, bearing, first_of, lengths, listed
+from camsign.cli.show import Block, Table, bearing, first_of, heading, lengths, listed
 from camsign.cli.show import at as placed
 from camsign.cli.things import says
 from camsign.derive.opening import catch_up
@@ -34,7 +34,7 @@ from camsign.sign.record import (
     seen_of,
 )
 from camsign.sign.size import Evidence
-from camsign.units import UnitSystem, format_bearing, format_length
+from camsign.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
     from camsign.flows.fieldwork.sign_tables import SignTaken
@@ -62,7 +62,7 @@ class SignMoved:
 
 
 def _noted(done: SignSaid, session: Session, said: Mapping[str, Any]) -> list[str]:
-    lines = [f"{done.kind} {done.sign} at {done.lat:.5f},{done.lon:.5f}, seen {done.seen_on}."]
+    lines = [f"{done.kind} {done.sign} at {placed(done.lat, done.lon)}, seen {done.seen_on}."]
     lines += [done.read_as] if done.read_as else []
     if done.kind == "bed" and not said.get("bed_of"):
         look = seen_of(session, "bed", done.seen_on, measures=said.get("measures", ()))
@@ -140,7 +140,7 @@ def lines(
 
 def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block]:
     yield from listed(rows, {
-        "line": "line", "rubs": "rubs", "heading (95%)": _heading,
+        "line": "line", "rubs": "rubs", "heading (95%)": lambda row: heading(row.heading_deg),
         "odds it's luck": lambda row: f"{round(20 * row.by_chance)} in 20",
         "length": lambda row: lengths(units, row.length_m),
         "rubs facing back": "against", "between": "by_name",
@@ -148,11 +148,6 @@ def _lines(rows: list[LineRow], found: int, units: UnitSystem) -> Iterator[Block
     }, "no lines of rubs")  # fmt: skip
     if len(rows) < found:
         yield f"{found - len(rows)} more may be luck: --doubtful shows them too."
-
-
-def _heading(row: LineRow) -> str | None:
-    mean = row.heading_deg
-    return None if mean.value is None else format_bearing(mean.value, mean.low, mean.high)
 
 
 def _again(session: Session, **said: Any) -> SignSaid:
@@ -214,27 +209,17 @@ says(sign_app, SIGN, "move", _move,
 says(sign_app, SIGN, "remove", _remove, lambda done, *_: f"Removed {done.sign}.")
 
 
-def _measured(measures: Mapping[str, Any], units: UnitSystem) -> str:
-    return ", ".join(_measure(name, value, units) for name, value in measures.items())
-
-
 def _measure(name: str, value: Any, units: UnitSystem) -> str:
     """Write one measure by its kept name, which says its unit: `top_m` 0.99 as `top 39 in`."""
     if name.endswith("_m"):
-        return f"{_plain(name, '_m')} {format_length(value, units, small=True)}"
-    if name.endswith("_deg"):
-        return f"{_plain(name, '_deg')} {format_bearing(value)}"
-    return f"{_plain(name)} {_value(value)}"
-
-
-def _plain(name: str, unit: str = "") -> str:
-    return name.removesuffix(unit).replace("_", " ")
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, list):
-        return " ".join(value)
-    return ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
+        said = format_length(value, units, small=True)
+    elif name.endswith("_deg"):
+        said = bearing(value)
+    elif isinstance(value, list):
+        said = " ".join(value)
+    else:
+        said = ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
+    return f"{name.removesuffix('_m').removesuffix('_deg').replace('_', ' ')} {said}"
 
 
 def _evidence(evidence: Evidence) -> str:
@@ -255,7 +240,8 @@ def _shown(shown: SignShown, units: UnitSystem) -> Iterator[Block]:
     yield from listed(shown.looks, {
         "seen": "seen_on", "look": "state", "travel": lambda k: bearing(k.travel_deg),
         "you wrote": "taken_as", "made from": "made_from", "to": "made_to", "how we know": "basis",
-        "measures": lambda k: _measured(k.measures, units), "note": "note",
+        "measures": lambda k: ", ".join(_measure(*one, units) for one in k.measures.items()),
+        "note": "note",
     })  # fmt: skip
     if shown.traditional:
         yield (f"Made in {shown.seasons} seasons: traditional.")

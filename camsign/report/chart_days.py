@@ -30,7 +30,8 @@ def calendar_chart(calendar: Calendar, phone: bool = False) -> Figure:
     weeks = (days[-1].day - start).days // 7 + 1
     width = min(weeks, _PHONE_WEEKS) if phone else max(weeks, 14)
     bands = ceil(weeks / width)
-    windows = _tightest(calendar)
+    tight = sorted(calendar.made, key=lambda w: ((w.last - w.first).days, w.first))
+    windows = tight[:_MOST_WINDOWS]
     step = 0.62 if phone else 0.42
     low = -1.1 - step * len(windows)
     inches = (PHONE - 0.5) / (width + 1.5) if phone else _SQUARE
@@ -115,11 +116,6 @@ def _phase(axes: Axes, name: str, span: tuple[float, float], i: int, size: float
               solid_capstyle="butt")  # fmt: skip
     if span[1] - span[0] > 0.22 * len(name):
         axes.annotate(name, (sum(span) / 2, 7.55), ha="center", fontsize=size, color=INK)
-
-
-def _tightest(calendar: Calendar) -> list[MadeWindow]:
-    tight = sorted(calendar.made, key=lambda w: ((w.last - w.first).days, w.first))
-    return tight[:_MOST_WINDOWS]
 
 
 def _windows(axes: Axes, made: Sequence[MadeWindow], first: date, weeks: int, step: float) -> None:

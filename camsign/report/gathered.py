@@ -75,7 +75,9 @@ def write_report(
     if path.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"{path.name} is no page", "name the page last and end it in .html")
     there = ground(session)
-    hidden = _aliases(there) if no_places else None
+    cameras = sorted({c.name for c in there.cameras})
+    hidden = (aliases([a.name for a in there.areas], [p.name for p in there.places], cameras)
+              if no_places else None)  # fmt: skip
     areas = {word: a for a in reversed(there.areas) for word in (a.area_id, a.name.casefold())}
     subjects = [areas.get(name.casefold()) or _buck(session, there, name) for name in names]
     sections = [_of_area(session, there, one, season, hidden) if isinstance(one, NamedArea)
@@ -94,11 +96,6 @@ def _in_words(page: Page, people: People) -> Page:
     sections = [replace(s, said=people.prose(s.said), why=people.lines(s.why),
                         method=people.prose(s.method)) for s in page.sections]  # fmt: skip
     return replace(page, sections=sections)
-
-
-def _aliases(there: Ground) -> dict[str, str]:
-    cameras = sorted({c.name for c in there.cameras})
-    return aliases([a.name for a in there.areas], [p.name for p in there.places], cameras)
 
 
 def _buck(session: Session, there: Ground, name: str) -> BuckSaid:

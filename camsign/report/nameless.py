@@ -23,13 +23,11 @@ def aliases(areas: Sequence[str], places: Sequence[str], cameras: Sequence[str])
 
 def nameless(value: T, names: Hidden) -> T:
     """Give a result in which each of `names` reads as its alias, and no number is a place."""
-    return value if names is None else _walk(value, names, _pattern(names))
-
-
-def _pattern(names: Mapping[str, str]) -> re.Pattern[str]:
-    words = sorted(names, key=len, reverse=True)
-    joined = "|".join(re.escape(w) for w in words) or "(?!)"
-    return re.compile(rf"(?<!\w)(?:{joined})(?!\w)", re.IGNORECASE)
+    if names is None:
+        return value
+    words = "|".join(re.escape(w) for w in sorted(names, key=len, reverse=True)) or "(?!)"
+    found: T = _walk(value, names, re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE))
+    return found
 
 
 def _walk(value: Any, names: Mapping[str, str], pattern: re.Pattern[str]) -> Any:

@@ -32,7 +32,7 @@ from camsign.report.mapsign import (
     rims,
     words_of,
 )
-from camsign.report.style import INK, PAPER, QUIET
+from camsign.report.style import INK, PAPER, QUIET, bare_figure
 from camsign.sign.marks import CAMERA, MARKS, PLACES, Mark
 from camsign.sits.terrain import Terrain
 
@@ -93,12 +93,8 @@ def map_figure(
     Raises:
         InputRefused: nothing has a place yet.
     """
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
     plane = _plane(ground)
-    figure = Figure(figsize=_IN_A_PAGE if in_a_page else _ALONE, dpi=120, facecolor=PAPER)
-    FigureCanvasAgg(figure)
+    figure = bare_figure(*(_IN_A_PAGE if in_a_page else _ALONE))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_facecolor(PAPER)
     _draw_areas(axes, ground, plane)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from camsign.errors import UsageError
 from camsign.logbook.placing import place
@@ -31,18 +31,26 @@ PHONE = 3.9
 PHONE_DPI = 220
 
 
-def new_figure(width: float, height: float, title: str = "", sub: str = "") -> Figure:
-    """Give an empty figure of a size in inches, drawn without a window, with words at its head.
-
-    The words are broken where the figure ends, and make it as much higher as they need.
-    """
+def bare_figure(
+    width: float, height: float, layout: Literal["constrained"] | None = None
+) -> Figure:
+    """Give an empty figure of a size in inches, drawn without a window."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
+    figure = Figure(figsize=(width, height), dpi=DPI, facecolor=PAPER, layout=layout)
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def new_figure(width: float, height: float, title: str = "", sub: str = "") -> Figure:
+    """Give an empty figure of a size in inches with words at its head.
+
+    The words are broken where the figure ends, and make it as much higher as they need.
+    """
     heads, subs = _broken(title, width, TITLE_PT * 0.68), _broken(sub, width, SUB_PT * 0.58)
     high = (1.3 * TITLE_PT * len(heads) + 1.3 * SUB_PT * len(subs) + 12) / 72
-    figure = Figure(figsize=(width, height + high), dpi=DPI, facecolor=PAPER, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = bare_figure(width, height + high, "constrained")
     engine: Any = figure.get_layout_engine()
     engine.set(rect=(0, 0, 1, height / (height + high)))
     top = 1 - 5 / 72 / (height + high)
