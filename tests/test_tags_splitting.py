@@ -60,9 +60,7 @@ def who(book: Book) -> dict[str, list[tuple[object, ...]]]:
 def test_frames_go_over_with_all_that_was_said_and_undo_brings_them_back(book: Book) -> None:
     before = who(book)
     with open_logbook(book.folder) as s:
-        got = split_buck(
-            s, "split brow", "Left Fork", by_ids(s, [*book.frames[4:8], book.frames[11]])
-        )
+        got = split_buck(s, "split brow", "Left Fork", [*book.frames[4:8], book.frames[11]])
     assert (got.buck, got.split_from, got.frames) == ("Left Fork", "Split Brow", 4)
     assert [skip.frame for skip in got.skipped] == [book.frames[11]]
     after = who(book)
@@ -91,5 +89,5 @@ def test_what_does_not_fit_is_refused_and_nothing_is_said(book: Book) -> None:
             ("Split Brow", "doe", book.frames[:1]),
         ):
             with pytest.raises(UsageError):
-                split_buck(s, buck, name, by_ids(s, frames))
+                split_buck(s, buck, name, frames)
     assert path.read_bytes() == before

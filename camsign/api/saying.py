@@ -16,14 +16,11 @@ from camsign.derive.comparing import compare
 from camsign.errors import UsageError
 from camsign.logbook.fields import read
 from camsign.logbook.history import Act, undo
-from camsign.logbook.session import Session
 from camsign.logbook.things import THINGS
 from camsign.pixels.underlays import Underlay, add_underlay, bytes_of
 from camsign.places.deployments import Hung, Outage, hang, outage, takedown
 from camsign.tags.bucks import BuckSaid, add_buck
 from camsign.tags.frames import by_ids
-from camsign.tags.splitting import Split
-from camsign.tags.splitting import split_buck as split
 from camsign.tags.tagging import Tagged, subject_of, tag, untag
 from camsign.units import parse_bearing, parse_lat_lon, parse_when
 
@@ -48,7 +45,7 @@ _RUN = {
               "give": "sign.habits:give_habit"},
     "buck": {"add": "tags.bucks:add_buck", "set": "tags.bucks:set_buck",
              "rename": "tags.bucks:rename_buck", "merge": "tags.bucks:merge_bucks",
-             "split": "api.saying:split_buck",
+             "split": "tags.splitting:split_buck",
              "unlink": "tags.links:unlink_buck"},
 }  # fmt: skip
 """What carries a verb out, by thing; both as in docs/things.md."""
@@ -224,8 +221,3 @@ def _as_said(word: str, takes: Container[str]) -> str:
     plain = word.rstrip("_")
     dashed = plain.replace("_", "-")
     return dashed if dashed in takes else plain
-
-
-def split_buck(session: Session, buck: str, name: str, frames: Sequence[str]) -> Split:
-    """Give some frames of a buck to a new one; frames by 12 or more hex digits."""
-    return split(session, buck, name, by_ids(session, frames))

@@ -20,7 +20,6 @@ from camsign.tags import bucks
 from camsign.tags.bucks import BuckRow, BuckSaid, add_buck, merge_bucks, rename_buck, set_buck
 from camsign.tags.buckstable import BucksTaken, NamedBuck, named
 from camsign.tags.buckstable import import_bucks as take
-from camsign.tags.frames import by_ids
 from camsign.tags.links import unlink_buck
 from camsign.tags.splitting import Split, split_buck
 from camsign.units import counted
@@ -77,10 +76,6 @@ def show_buck(session: Session, buck: Name, season: Season = None) -> Out[NamedB
     return Out(named(row), _shown(row))
 
 
-def _split(session: Session, buck: str, name: str, frames: list[str]) -> Split:
-    return split_buck(session, buck, name, by_ids(session, frames))
-
-
 def _parted(done: Split, *_: Any) -> str:
     went = f"has {counted(done.frames, 'picture')} that were {done.split_from}'s"
     return f"{done.buck} ({done.buck_id}) {went}."
@@ -90,7 +85,7 @@ says(buck_app, BUCK, "rename", rename_buck,
      lambda done, *_: f"{done.buck} is his name now ({done.buck_id}).")  # fmt: skip
 says(buck_app, BUCK, "merge", merge_bucks,
      lambda done, *_: f"{done.buck} has the pictures of both now ({done.buck_id}).")  # fmt: skip
-says(buck_app, BUCK, "split", _split, _parted)
+says(buck_app, BUCK, "split", split_buck, _parted)
 
 
 @command(buck_app, "link")

@@ -17,7 +17,6 @@ from camsign.places import areas, deployments, points
 from camsign.sign import record
 from camsign.sits import journal
 from camsign.tags import bucks
-from camsign.tags.frames import by_ids
 from camsign.tags.splitting import split_buck
 
 _BODY = 1 << 20
@@ -28,10 +27,6 @@ def _set_buck(session: Session, buck: str, **said: Any) -> Any:
     if not {"age", "age_low", "age_high"} & said.keys():
         said.pop("age_year", None)
     return bucks.set_buck(session, buck, **said)
-
-
-def _split_buck(session: Session, buck: str, name: str, frames: list[str]) -> Any:
-    return split_buck(session, buck, name, by_ids(session, frames))
 
 
 _RUN: dict[str, dict[str, Callable[..., Any]]] = {
@@ -57,7 +52,7 @@ _RUN: dict[str, dict[str, Callable[..., Any]]] = {
         "set": _set_buck,
         "rename": bucks.rename_buck,
         "merge": bucks.merge_bucks,
-        "split": _split_buck,
+        "split": split_buck,
     },
 }
 

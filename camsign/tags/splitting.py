@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,7 +12,7 @@ from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames, new_id
 from camsign.logbook.session import Session
 from camsign.tags.bucks import checked_name, find_buck, names
-from camsign.tags.frames import Chosen, Skipped
+from camsign.tags.frames import Skipped, by_ids
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +26,10 @@ class Split:
     skipped: list[Skipped]
 
 
-def split_buck(session: Session, buck: str, name: str, chosen: Chosen) -> Split:
+def split_buck(session: Session, buck: str, name: str, frames: Iterable[str]) -> Split:
     """Give some of a buck's frames to a new buck, with their count, travel and sureness.
 
+    Frames by 12 or more of their hex digits; what names none or several is skipped.
     Reference pictures and measurements on these frames go over too. It is one act: `undo` makes
     them one again.
 
@@ -36,6 +38,7 @@ def split_buck(session: Session, buck: str, name: str, chosen: Chosen) -> Split:
     """
     found, kept = find_buck(session, buck), checked_name(name)
     naming.refuse_taken(names(session), kept, "buck")
+    chosen = by_ids(session, frames)
     rows = _tags(session, found.buck_id, chosen.frames)
     if not rows:
         raise UsageError(f"{found.buck} is tagged in none of these frames", "name frames of his")
