@@ -20,12 +20,11 @@ import typer
 from camsign.answers.result import Answer
 from camsign.cli.asked import OPTIONS, Bounds, scope
 from camsign.cli.opened import Asked, folder, logbook
-from camsign.cli.show import Block, Form, as_csv, as_json, json_of, note, put_csv, tell
+from camsign.cli.show import Block, as_csv, as_json, json_of, note, put_csv, tell
 from camsign.cli.stopping import stop_if_pressed, under_way
 from camsign.cli.typed import resolved
 from camsign.cli.waiting import bar
 from camsign.errors import ATTENTION, REFUSED, UsageError
-from camsign.formats.days import People
 from camsign.logbook.folder import find
 
 T = TypeVar("T")
@@ -112,19 +111,21 @@ def command(
         @wraps(function)
         def run(context: typer.Context, **words: Any) -> None:
             under_way(stopped)
-            form = _form(words)
-            asked_why = bool(words.pop("why", False))
+            asked: Asked = context.obj
+            to_json, to_csv = words.pop("as_json"), words.pop("as_csv", False)
+            asked.form = "json" if to_json else "csv" if to_csv else "table"
+            asked.why = bool(words.pop("why", False))
             bounds = {name: words.pop(name) for name in asks}
 
             def call(bounds: Bounds) -> Out[Any]:
-                out = _called(function, takes, context, words, bounds, form, asked_why)
+                out = _called(function, takes, context, words, bounds)
                 stop_if_pressed()
                 return out
 
-            if several and len(context.obj.logbooks) > 1:
-                _leave_several(context.obj, _outs(context.obj, bounds, call), form, asked_why)
+            if several and len(asked.logbooks) > 1:
+                _leave_several(asked, _outs(asked, bounds, call))
             else:
-                _leave(made, call(bounds), form, asked_why, context.obj.people)
+                _leave(made, call(bounds), asked)
 
         run.__signature__ = _signature(function, asks, csv, why)  # type: ignore[attr-defined]
         run.__annotations__ = {}
@@ -152,23 +153,11 @@ def _signature(function: Command, asks: Sequence[str], csv: bool, why: bool) -> 
     )
 
 
-def _form(words: dict[str, Any]) -> Form:
-    """Take the form out of a command's words; --json wins."""
-    asked_json, asked_csv = words.pop("as_json"), words.pop("as_csv", False)
-    return Form.JSON if asked_json else Form.CSV if asked_csv else Form.TABLE
-
-
 def _called(
-    function: Command,
-    takes: Sequence[str],
-    context: typer.Context,
-    words: dict[str, Any],
-    bounds: Bounds,
-    form: Form,
-    why: bool,
+    function: Command, takes: Sequence[str], context: typer.Context, words: Any, bounds: Bounds
 ) -> Out[Any]:
     """Call the function with what it takes; the logbook is open meanwhile if it takes that."""
-    quiet = form is not Form.TABLE
+    quiet, why = context.obj.form != "table", context.obj.why
     given: dict[str, Any] = {"context": context, "quiet": quiet, "bounds": bounds, "why": why}
     with ExitStack() as stack:
         if "book" in takes:
@@ -182,16 +171,16 @@ def _called(
         return function(**{n: given[n] for n in takes}, **words)
 
 
-def _leave(made: Made, out: Out[Any], form: Form, why: bool, people: People | None) -> None:
+def _leave(made: Made, out: Out[Any], asked: Asked) -> None:
     """Print in the wanted form, then leave with the code."""
-    if form is Form.JSON:
+    if asked.form == "json":
         as_json(out.value)
-    elif form is Form.CSV:
+    elif asked.form == "csv":
         as_csv(out.value if out.rows is None else out.rows, rows_of(made.gives))
         if isinstance(out.value, Answer):
             note(f"camsign: {out.value.said}")
     else:
-        tell(_framed(out, why), people)
+        tell(_framed(out, asked.why), asked.people)
     note(*(f"camsign: {line}" for line in out.warned))
     if out.code:
         raise typer.Exit(out.code)
@@ -220,9 +209,7 @@ def _outs(
             asked.logbook = None
 
 
-def _leave_several(
-    asked: Asked, answers: Iterable[tuple[str, Out[Any] | UsageError]], form: Form, why: bool
-) -> None:
+def _leave_several(asked: Asked, answers: Iterable[tuple[str, Out[Any] | UsageError]]) -> None:
     """Print what several logbooks answered, each under its name, then leave with the worst code."""
     found: list[tuple[str, Out[Any]]] = []
     lost: list[UsageError] = []
@@ -232,16 +219,16 @@ def _leave_several(
             note(f"camsign: {name}: {out}")
             continue
         found.append((name, out))
-        if form is Form.TABLE:
-            tell([name, *_framed(out, why), ""], asked.people)
+        if asked.form == "table":
+            tell([name, *_framed(out, asked.why), ""], asked.people)
         note(*(f"camsign: {name}: {line}" for line in out.warned))
     if not found:
         raise typer.Exit(lost[0].exit_code)
-    if form is Form.JSON:
+    if asked.form == "json":
         given = [(name, json_of(out.value)) for name, out in found]
         as_json([{"property": name} | (one if isinstance(one, dict) else {"rows": one})
                  for name, one in given])  # fmt: skip
-    elif form is Form.CSV:
+    elif asked.form == "csv":
         tables = [(name, out.value) for name, out in found if isinstance(out.value, Answer)]
         rows = [{"property": name} | row for name, one in tables
                 for row in one.to_records(flat=True)]  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import typer
 
@@ -28,12 +28,15 @@ class Asked:
     """What a call of camsign carries along.
 
     `logbooks` are the folders that --logbook named, `logbook` is the one that is meant now.
-    `troubled`: part of the logbook could not be read. `people`: how the logbook that was opened
-    has its days and hours written.
+    `form`: in which the result is wanted, `why` with all its reasons. `troubled`: part of the
+    logbook could not be read. `people`: how the logbook that was opened has its days and hours
+    written.
     """
 
     logbooks: tuple[Path, ...] = ()
     logbook: Path | None = None
+    form: Literal["table", "json", "csv"] = "table"
+    why: bool = False
     troubled: bool = False
     people: People | None = None
 

@@ -13,7 +13,6 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime
-from enum import Enum
 from typing import Any, TypeVar
 
 from camsign.answers.result import columns_of, flatten, plain
@@ -28,14 +27,6 @@ _WIDE = 160
 # Of all JSON: higher once a key goes or means another thing; new keys come without.
 SCHEMA = 1
 R = TypeVar("R")
-
-
-class Form(Enum):
-    """In which form a result is wanted."""
-
-    TABLE = "table"
-    JSON = "json"
-    CSV = "csv"
 
 
 @dataclass(frozen=True, slots=True)
