@@ -57,7 +57,7 @@ def sun_days(lat: float, lon: float, first: date, last: date, tz: str | tzinfo) 
     `tz` (a zone or its IANA name) says what a day is. To the second; right to about 5 s below 60°
     of latitude, where a level horizon and mean refraction are assumed.
     """
-    noon = _noons(_local_noons(first, last, tz), lon)
+    noon = _noons(first, last, tz, lon)
     half = np.array([-0.5, 0.5])[:, None] * 360 / _TURN
     midnights = noon + half
     events = [_crossing(lat, lon, height, noon, midnights) for height in (CIVIL_DEG, RISE_SET_DEG)]
@@ -100,20 +100,12 @@ def sun_bearing(lat: npt.ArrayLike, lon: npt.ArrayLike, utc: npt.ArrayLike) -> F
     return bearing
 
 
-def _local_noons(first: date, last: date, tz: str | tzinfo) -> Floats:
-    """The clock's noon of each local day, in days since J2000 UTC."""
+def _noons(first: date, last: date, tz: str | tzinfo, lon: float) -> Floats:
+    """The sun's upper transits nearest the clock's noons, in days since J2000; exact to 0.1 s."""
     zone = ZoneInfo(tz) if isinstance(tz, str) else tz
-    count = (last - first).days + 1
-    stamps = [
-        datetime.combine(first + timedelta(days=i), time(12), zone).astimezone(UTC)
-        for i in range(count)
-    ]
-    return _from_utc(np.array([stamp.replace(tzinfo=None) for stamp in stamps], "datetime64[s]"))
-
-
-def _noons(near: Floats, lon: float) -> Floats:
-    """The sun's upper transits nearest to the given days since J2000; exact to 0.1 s."""
-    noon = near
+    days = (first + timedelta(days=i) for i in range((last - first).days + 1))
+    clocks = [datetime.combine(day, time(12), zone).astimezone(UTC) for day in days]
+    noon = _from_utc(np.array([at.replace(tzinfo=None) for at in clocks], "datetime64[s]"))
     for _ in range(3):
         noon = noon - _hour_angle_and_declination(lon, noon)[0] / _TURN
     return noon

@@ -268,18 +268,14 @@ def _sum_of_parts(
         if part is None:
             raise UsageError(f"{what} {text.strip()!r} is not understood", remedy)
         name = part["unit"] or ('"' if last == feet else default_unit if at == 0 else None)
-        factor = _factor(name, units)
+        word = (name or "").lower()
+        factor = units.get(word, units.get(word.removesuffix("s")))
         if factor is None or factor >= last:
             raise UsageError(f"{what} {text.strip()!r} is not understood", remedy)
         total += _number(part["number"], f"{what} {text.strip()!r}") * factor
         at, last = part.end(), factor
     # 34 in is 0.8636 m, not 0.8635999999999999.
     return round(total, 9)
-
-
-def _factor(name: str | None, units: dict[str, float]) -> float | None:
-    word = (name or "").lower()
-    return units.get(word, units.get(word.removesuffix("s")))
 
 
 def _number(digits: str, where: str) -> float:

@@ -208,14 +208,10 @@ class _Reader(XmlReader):
                 self._point[local] = self.text()
         elif local in ("name", "desc") and depth == 3 and self.stack[-1] in ("trk", "rte"):
             self._track[local] = self.text()
-        elif local in ("trk", "rte"):
-            self._finish_track(planned=local == "rte")
-
-    def _finish_track(self, planned: bool) -> None:
-        kept = tuple(tuple(segment) for segment in self._segments if segment)
-        if kept:
+        elif local in ("trk", "rte") and any(self._segments):
+            kept = tuple(tuple(segment) for segment in self._segments if segment)
             name, words = self._track.get("name", ""), self._track.get("desc", "")
-            self.tracks.append(Track(name, kept, planned, words, self._track_cells))
+            self.tracks.append(Track(name, kept, local == "rte", words, self._track_cells))
 
     def _finish_point(self, local: str, raw: dict[str, str]) -> None:
         name = raw.get("name", "")
@@ -226,7 +222,10 @@ class _Reader(XmlReader):
             self.troubles.append(f"{told} left out: {place} is no place on earth")
             return
         time_utc = self._time(raw.get("time", ""), told)
-        elevation = self._elevation(raw.get("ele", ""), told)
+        height = raw.get("ele", "")
+        elevation = plain_number(height)
+        if height and elevation is None:
+            self.troubles.append(f"{told} taken without its height, which reads {height[:40]!r}")
         if local != "wpt":
             self._segments[-1].append(TrackPoint(lat, lon, time_utc, elevation))
             return
@@ -258,9 +257,3 @@ class _Reader(XmlReader):
         except (ValueError, OverflowError):
             self.troubles.append(f"{told} taken without its time, which reads {text[:40]!r}")
             return None
-
-    def _elevation(self, text: str, told: str) -> float | None:
-        elevation = plain_number(text)
-        if elevation is None and text:
-            self.troubles.append(f"{told} taken without its height, which reads {text[:40]!r}")
-        return elevation

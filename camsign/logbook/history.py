@@ -45,7 +45,7 @@ def undo(session: Session, act: str | None = None) -> Act:
         UsageError: no act has this id, or several begin so.
         InputRefused: there is nothing to take back.
     """
-    target = _named(session, act) if act else _last(session)
+    target = _named(session, act or _last(session))
     if target.undone:
         raise InputRefused(f"{target.act} ({target.what}) is undone already")
     session.say(f"undid: {target.what}", [TakeBack([target.act])])
@@ -60,7 +60,7 @@ def _named(session: Session, prefix: str) -> Act:
     return found[0]
 
 
-def _last(session: Session) -> Act:
+def _last(session: Session) -> str:
     rows = session.con.execute(
         "SELECT act FROM acts WHERE NOT undone AND len(undoes) = 0 AND writer = ? "
         "ORDER BY said DESC LIMIT 1",
@@ -68,7 +68,7 @@ def _last(session: Session) -> Act:
     ).fetchall()
     if not rows:
         raise InputRefused("there is nothing to undo")
-    return _named(session, rows[0][0])
+    return str(rows[0][0])
 
 
 def unread(session: Session) -> list[str]:

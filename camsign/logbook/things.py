@@ -14,6 +14,7 @@ from camsign.logbook.outings import ENCOUNTER, PLAN, SIT
 
 DOUBLE, FLAG, TIME = "DOUBLE", "BOOLEAN", "TIMESTAMP"
 GONE = Field("gone", FLAG)
+SHAPE = Field("shape", "JSON", holds="shape")
 DOE_BEDDING = "doe bedding"
 _AT = "LAT,LON"
 
@@ -27,18 +28,9 @@ def _name(of: str) -> Field:
                  ask=f"{of} needs a name")  # fmt: skip
 
 
-def _shape() -> Field:
-    return Field("shape", "JSON", holds="shape")
-
-
 def _at(label: str, about: str) -> tuple[Field, ...]:
     at = Field("at", None, "place", label, about, ask="where?", metavar=_AT)
     return at, Field("lat", DOUBLE), Field("lon", DOUBLE)
-
-
-def _bearing(name: str, label: str, about: str, column: str, hint: str = "") -> tuple[Field, ...]:
-    said = Field(name, None, "bearing", label, about, metavar="BEARING", hint=hint)
-    return said, Field(column, DOUBLE)
 
 
 CAMERA = Kind(
@@ -73,7 +65,9 @@ _HUNG = (
     Field("working", None, "flag", "It was still working then",
           "It was still working then."),
     Field("worked_to_end", FLAG),
-    *_bearing("facing", "Looks toward", "Where it looks: NE, 45, 45T, 60M.", "facing_deg"),
+    Field("facing", None, "bearing", "Looks toward", "Where it looks: NE, 45, 45T, 60M.",
+          metavar="BEARING"),
+    Field("facing_deg", DOUBLE),
     Field("clock", sort="text", label="Cell camera: it sets its own clock by the network",
           help="hung: keeps the time of the day you hung it (no fall-back); local: switches by "
           "itself; or ±HH:MM.",
@@ -243,7 +237,7 @@ AREA = Kind(
         Field("radius", None, "length", "Reaches around it", "Such as 150yd or 120m.",
               ask="how far does it reach around?", metavar="LENGTH"),
         Field("corners", None, "outline", "Its corners"),
-        _shape(),
+        SHAPE,
         GONE,
     ),
     'shape: {"circle": [lat, lon, radius_m]} or a GeoJSON geometry.',
@@ -266,7 +260,7 @@ PLACE = Kind(
               help="stand, parking, 'way in', water or food.", ask="what kind of place?"),
         Field("at", None, "path", "Where (click on the map, or type)",
               "Its point; several make a path.", ask="where?", metavar=_AT),
-        _shape(),
+        SHAPE,
         Field("shoots", None, "length", "How far you shoot from it", "Of a stand, such as 30yd.",
               metavar="LENGTH", only="stand"),
         Field("shoots_m", DOUBLE),
@@ -287,7 +281,7 @@ PLACE = Kind(
 WALK = Kind(
     "walk", "w", (
         Field("name"), Field("started", TIME, holds="note of time"),
-        Field("ended", TIME, holds="note of time"), _shape(), Field("source"), GONE,
+        Field("ended", TIME, holds="note of time"), SHAPE, Field("source"), GONE,
     ),
     "A path somebody walked while looking for sign: the effort behind what was found along it.",
 )  # fmt: skip
