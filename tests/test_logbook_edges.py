@@ -24,7 +24,7 @@ from camsign.logbook import (
     checking,
     database,
     fields,
-    hlc,
+    folder,
     journal,
     let_go,
     lines,
@@ -32,11 +32,9 @@ from camsign.logbook import (
     measured,
     moments,
     naming,
-    phases,
     placing,
     receipts,
     records,
-    remembered,
     sealed,
     second_copies,
     session,
@@ -340,10 +338,13 @@ def test_backups_are_said_by_their_age(tmp_path: Path) -> None:
 
 def test_stamps_rise_whatever_the_clock_says() -> None:
     now = datetime(2025, 11, 1, 12, tzinfo=UTC)
-    assert hlc.next_stamp(now) == "2025-11-01T12:00:00.000Z-00000"
-    assert hlc.next_stamp(now, "2025-11-01T12:00:00.000Z-00007") == "2025-11-01T12:00:00.000Z-00008"
-    assert hlc.next_stamp(now, "2026-01-01T00:00:00.000Z-99998").endswith("000Z-99999")
-    assert hlc.next_stamp(now, "2026-01-01T00:00:00.000Z-99999") == (
+    assert journal.next_stamp(now) == "2025-11-01T12:00:00.000Z-00000"
+    assert (
+        journal.next_stamp(now, "2025-11-01T12:00:00.000Z-00007")
+        == "2025-11-01T12:00:00.000Z-00008"
+    )
+    assert journal.next_stamp(now, "2026-01-01T00:00:00.000Z-99998").endswith("000Z-99999")
+    assert journal.next_stamp(now, "2026-01-01T00:00:00.000Z-99999") == (
         "2026-01-01T00:00:00.001Z-00000"
     )
 
@@ -372,12 +373,12 @@ def test_clock_rules_have_one_spelling(said: str, rule: str) -> None:
     ],
 )  # fmt: skip
 def test_usual_phases_come_later_in_the_south(lat: float, rut: Any, early: Any, late: Any) -> None:
-    found = phases.usual_phases(lat)
+    found = values.usual_phases(lat)
     assert (found["rut"][0], found["early"][1], found["late"][0]) == (rut, early, late)
     assert (found["velvet"], found["late"][1]) == (((7, 1), (9, 5)), (1, 31))
-    assert phases.usual_phases(-0.1) == {}
-    assert phases.as_toml({}) == '# "rut" = ["04-05", "04-25"]'
-    assert '"rut" = ["11-05", "11-24"]' in phases.as_toml(phases.usual_phases(None))
+    assert values.usual_phases(-0.1) == {}
+    assert values.phases_toml({}) == '# "rut" = ["04-05", "04-25"]'
+    assert '"rut" = ["11-05", "11-24"]' in values.phases_toml(values.usual_phases(None))
 
 
 def test_receipts_that_are_none_are_named(tmp_path: Path) -> None:
@@ -742,16 +743,16 @@ def test_who_holds_the_logbook_is_named(tmp_path: Path) -> None:
 def test_logbooks_that_were_opened_are_remembered_newest_first(tmp_path: Path) -> None:
     homes = [book(tmp_path / f"b{n}") for n in range(3)]
     for home in (*homes, homes[0]):
-        remembered.remember(home)
-    names = [path.name for path in remembered.remembered()]
+        folder.remember_opened(home)
+    names = [path.name for path in folder.opened_before()]
     assert names == ["b0", "b2", "b1"]
     kept = config_home() / "logbooks.json"
     assert kept.stat().st_mode & 0o200
     (homes[2].root / "logbook.toml").unlink()
-    assert [path.name for path in remembered.remembered()] == ["b0", "b1"]
+    assert [path.name for path in folder.opened_before()] == ["b0", "b1"]
     many = [str(tmp_path / f"x{n}") for n in range(40)]
     kept.write_text(json.dumps({"logbooks": [*many, 3]}))
-    remembered.remember(homes[1])
+    folder.remember_opened(homes[1])
     assert json.loads(kept.read_text())["logbooks"] == [str(homes[1].root.resolve()), *many[:29]]
 
 

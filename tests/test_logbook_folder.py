@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camsign.errors import InputRefused, UsageError
-from camsign.logbook import folder, hlc, settings
+from camsign.logbook import folder, journal, settings
 
 
 def create(path: Path) -> folder.Folder:
@@ -73,6 +73,6 @@ def test_a_stamp_is_always_later_than_what_was_seen(now: object, counter: int) -
     from datetime import datetime
 
     assert isinstance(now, datetime)
-    seen = hlc.next_stamp(now)[:-5] + f"{counter:05d}"
-    assert hlc.next_stamp(now, seen) > seen
-    assert hlc.next_stamp(now, hlc.FIRST) > hlc.FIRST
+    seen = journal.next_stamp(now)[:-5] + f"{counter:05d}"
+    assert journal.next_stamp(now, seen) > seen
+    assert journal.next_stamp(now, journal.FIRST) > journal.FIRST

@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from camsign.errors import CamsignError
-from camsign.logbook import folder, hlc, journal
+from camsign.logbook import folder, journal
 from camsign.logbook.edits import SetFields, Subject, TagFrames, TakeBack, UntagFrames, to_json
 
 
@@ -62,7 +62,9 @@ json_values = st.recursive(
 @given(st.text(), st.dictionaries(st.text(min_size=1), json_values, max_size=3))
 def test_what_is_encoded_is_read_back(what: str, fields: dict[str, object]) -> None:
     what = what.encode("utf-8", "replace").decode()
-    line = journal.Line("w", 3, hlc.FIRST, "a1", what, [{"set": "buck", "id": "b", "to": {}}], 1)
+    line = journal.Line(
+        "w", 3, journal.FIRST, "a1", what, [{"set": "buck", "id": "b", "to": {}}], 1
+    )
     text = json.loads(json.dumps(fields).encode("utf-8", "replace"))
     line.edits[0]["to"] = text
     raw = journal.encode(line)
@@ -82,7 +84,7 @@ def oddly_tagged() -> list[bytes]:
     ]  # fmt: skip
     whole = [
         journal.encode(
-            journal.Line("0f" * 6, n, hlc.FIRST, f"{n:012x}", "a doe", [to_json(edit)], 1)
+            journal.Line("0f" * 6, n, journal.FIRST, f"{n:012x}", "a doe", [to_json(edit)], 1)
         )
         for n, edit in enumerate(said, 1)
     ]

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from camsign.derive.opening import open_logbook
 from camsign.errors import UsageError
 from camsign.logbook.folder import create
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
-from camsign.logbook.whois import known_bucks
 
 NAMES = st.sampled_from(["Ferrous", "ferrous", "Slim", None])
 IDS = [f"b-{i}" for i in range(5)]

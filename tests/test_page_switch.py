@@ -9,24 +9,23 @@ import pytest
 from page_logbook import new_book
 from page_server import running
 
-from camsign.logbook.folder import config_home
-from camsign.logbook.remembered import remember, remembered
+from camsign.logbook.folder import config_home, opened_before, remember_opened
 
 HTML = {"Accept": "text/html"}
 
 
 def test_what_was_opened_is_remembered_newest_first(tmp_path: Path) -> None:
     books = [new_book(tmp_path / name).folder for name in ("hollow", "gore")]
-    assert remembered() == []
+    assert opened_before() == []
     for book in (*books, books[0]):
-        remember(book)
-    assert remembered() == [book.root for book in books]
+        remember_opened(book)
+    assert opened_before() == [book.root for book in books]
     (books[1].root / "logbook.toml").unlink()
-    assert remembered() == [books[0].root]
+    assert opened_before() == [books[0].root]
     (config_home() / "logbooks.json").write_text("no JSON")
-    assert remembered() == []
-    remember(books[0])
-    assert remembered() == [books[0].root]
+    assert opened_before() == []
+    remember_opened(books[0])
+    assert opened_before() == [books[0].root]
 
 
 @pytest.mark.thorough
@@ -36,7 +35,7 @@ def test_the_pages_switch_and_each_logbook_has_its_own_lock(tmp_path: Path) -> N
         page = server.ask("GET", "/bucks", headers=HTML).body.decode()
         assert 'id="logbooks"' not in page  # there is only this one
         server.post("/say/buck/add", {"name": "Ferrous"})
-        remember(gore)
+        remember_opened(gore)
         page = server.ask("GET", "/bucks", headers=HTML).body.decode()
         assert "gore &amp; sons</option>" in page
         assert f'<option value="{hollow.root}" selected>' in page
@@ -64,7 +63,7 @@ def test_a_logbook_that_is_busy_is_not_switched_to(
 
     monkeypatch.setenv("CAMSIGN_WAIT", "1")
     hollow, gore = (new_book(tmp_path / name).folder for name in ("hollow", "gore"))
-    remember(gore)
+    remember_opened(gore)
     with running(hollow.root, tmp_path) as server:
         server.post("/say/buck/add", {"name": "Ferrous"})
         with lock.held(gore.cache):

@@ -15,8 +15,8 @@ from datetime import date, timedelta
 from camsign.answers.reach import run
 from camsign.answers.scope import DOES, Scope
 from camsign.logbook.moments import latest_season, season_of
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
-from camsign.logbook.whois import known_bucks
 from camsign.units import MONTHS, counted
 
 _NAME = rf"(?P<month>{'|'.join(MONTHS)})[a-z]*\.?"

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.moments import latest_season, season_of
-from camsign.logbook.whois import known_bucks
+from camsign.logbook.named import known_bucks
 from camsign.sign.windows import on_day
 from camsign.units import format_length, parse_day
 

@@ -1,10 +1,15 @@
-"""The folder of one logbook: where its parts lie, how one is found, how one is started."""
+"""The folder of one logbook: where its parts lie, how one is started, how one is found.
+
+Which were opened on this machine is kept in the user's config folder.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -15,6 +20,7 @@ from camsign.logbook.inside import OutsideError, folder_name, inside, leads_insi
 from camsign.logbook.settings import Settings
 from camsign.systems import true_path
 
+_OPENED, _MOST_OPENED = "logbooks.json", 30
 _PARTS = ("cards", "journal")
 FILES = "files"
 """The folder of a card that holds the card's own tree."""
@@ -182,3 +188,27 @@ def find(named: Path | None, working: Path) -> Folder:
         "there is no logbook here, above, or in a folder here",
         "go into one, name it with --logbook DIR, or start one with: camsign init DIR",
     )
+
+
+def remember_opened(folder: Folder) -> None:
+    """Put a logbook first among those opened; where that cannot be kept, nothing is lost."""
+    root = folder.root.resolve()
+    paths = [root, *(path for path in _opened() if path != root)][:_MOST_OPENED]
+    home = config_home()
+    with suppress(OSError):
+        home.mkdir(parents=True, exist_ok=True)
+        text = json.dumps({"logbooks": [str(path) for path in paths]}, indent=1)
+        placing.place(home / _OPENED, text.encode(), read_only=False)
+
+
+def opened_before() -> list[Path]:
+    """Give those opened that are still there, newest first."""
+    return [path for path in _opened() if (path / settings.FILE).is_file()]
+
+
+def _opened() -> list[Path]:
+    try:
+        found = json.loads((config_home() / _OPENED).read_text(encoding="utf-8"))["logbooks"]
+        return [Path(path) for path in found if isinstance(path, str)]
+    except (OSError, ValueError, KeyError, TypeError):
+        return []

@@ -18,14 +18,13 @@ import re
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from camsign import systems
 from camsign.errors import REFUSED, CamsignError, UsageError
-from camsign.logbook import hlc
 from camsign.logbook.checked import check_edit, check_envelope, is_stamp
 from camsign.logbook.edits import Edit, to_json
 from camsign.logbook.folder import Folder
@@ -33,6 +32,9 @@ from camsign.logbook.inside import leads_inside
 from camsign.logbook.placing import DISK, force
 
 VERSION = 1
+FIRST = "0001-01-01T00:00:00.000Z-00000"
+"""A stamp before all others."""
+_MOST_AT_ONCE = 99_999
 _HEAD = b'{"sum":"'
 MEMORY = "journals.json"
 _BODY_AT = len(_HEAD) + 16 + 2  # behind the sum, its quote and the comma
@@ -235,7 +237,29 @@ def remember(folder: Folder, seen: Mapping[str, int]) -> None:
         systems.replace(temp, path)
 
 
-def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIRST) -> Line:
+def next_stamp(now: datetime, seen: str = FIRST) -> str:
+    """Give a stamp later than `seen` and not before `now` (aware).
+
+    A stamp of the hybrid logical clock is the wall clock in UTC to the millisecond with a counter,
+    as text that sorts: whoever has seen one gives a later one, even with a clock that is behind, so
+    all copies agree on the order. Source: Kulkarni et al. 2014, "Logical physical clocks", OPODIS,
+    LNCS 8878:17-32.
+    """
+    wall = _wall(now)
+    seen_wall, counter = seen[:-6], int(seen[-5:])
+    if wall > seen_wall:
+        return f"{wall}-00000"
+    if counter < _MOST_AT_ONCE:
+        return f"{seen_wall}-{counter + 1:05d}"
+    # The counter is full: the next millisecond, so that the text goes on sorting.
+    return f"{_wall(datetime.fromisoformat(seen_wall) + timedelta(milliseconds=1))}-00000"
+
+
+def _wall(now: datetime) -> str:
+    return now.astimezone(UTC).isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"
+
+
+def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = FIRST) -> Line:
     """Say something: one line at the end of this writer's file, forced to the disk.
 
     The caller holds the lock. A torn end, which nobody was promised, is cut off first; one that was
@@ -258,7 +282,7 @@ def append(folder: Folder, what: str, edits: Sequence[Edit], seen: str = hlc.FIR
         line = Line(
             writer=folder.writer,
             n=max(last.n if last else 0, known) + 1,
-            at=hlc.next_stamp(datetime.now(UTC), max(seen, last.at if last else hlc.FIRST)),
+            at=next_stamp(datetime.now(UTC), max(seen, last.at if last else FIRST)),
             act=secrets.token_hex(6),
             what=what,
             edits=said,

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
-from camsign.logbook import cardfacts, hlc, journal, lines, lock, settings, things
+from camsign.logbook import cardfacts, journal, lines, lock, settings, things
 from camsign.logbook.database import connect, first_line, is_full, was_stopped
 from camsign.logbook.edits import Edit
 from camsign.logbook.far import Far
@@ -57,7 +57,7 @@ class Session:
         Raises CamsignError: the journal cannot be written; nothing was said.
         """
         row = self.con.execute("SELECT max(said) FROM acts").fetchone()
-        return journal.append(self.folder, what, edits, (row and row[0]) or hlc.FIRST).act
+        return journal.append(self.folder, what, edits, (row and row[0]) or journal.FIRST).act
 
 
 Derive = Callable[[Session], None]

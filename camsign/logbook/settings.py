@@ -18,8 +18,7 @@ from typing import Any, Literal, TypeVar
 
 from camsign.errors import Damaged, UsageError
 from camsign.logbook import values
-from camsign.logbook.phases import as_toml, usual_phases
-from camsign.logbook.values import Check, Days, MonthDay
+from camsign.logbook.values import Check, Days, MonthDay, phases_toml, usual_phases
 from camsign.units import Bearing, UnitSystem
 from camsign.zones import zone
 
@@ -164,7 +163,7 @@ def render(
     """Give the text of a new logbook.toml; `light`: minutes before sunrise and after sunset."""
     where = f"home = [{home[0]!r}, {home[1]!r}]" if home else "# home = [LAT, LON]"
     before, after = light
-    phases = as_toml(usual_phases(home[0] if home else None))
+    phases = phases_toml(usual_phases(home[0] if home else None))
     return TEMPLATE.format(
         id=logbook_id, tz=tz, home=where, units=units, before=before, after=after, phases=phases
     )

@@ -7,8 +7,7 @@ from dataclasses import asdict
 
 from starlette.requests import Request
 
-from camsign.logbook.folder import Folder
-from camsign.logbook.remembered import remember
+from camsign.logbook.folder import Folder, remember_opened
 from camsign.page.answer_cache import AnswerCache
 from camsign.page.comparing import Comparer
 from camsign.page.desk import Changes, Desk
@@ -69,7 +68,7 @@ class AppState:
         self.lists, self.answered = Kept[list[Part]](MOST_LISTS), AnswerCache()
         if old is not None:
             old.close()
-        remember(folder)
+        remember_opened(folder)
         self._comparer.want(folder)
 
     def close(self) -> None:

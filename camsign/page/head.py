@@ -11,8 +11,7 @@ from starlette.routing import BaseRoute, Route
 
 from camsign.errors import UsageError
 from camsign.logbook.edits import TakeBack
-from camsign.logbook.folder import Folder
-from camsign.logbook.remembered import remembered
+from camsign.logbook.folder import Folder, opened_before
 from camsign.page import inputs
 from camsign.page.app_state import opened
 from camsign.page.desk import MOST_FRAMES
@@ -42,7 +41,7 @@ def _turn(redo: bool, request: Request, _: Sent) -> Response:
 def _switch(request: Request, sent: Sent) -> Response:
     """Show another logbook; only one that was opened before, never any folder."""
     said = inputs.text(sent, "logbook", 4000)
-    path = next((p for p in remembered() if str(p) == said), None)
+    path = next((p for p in opened_before() if str(p) == said), None)
     if path is None:
         raise UsageError("that logbook is not here any more", "load the page again")
     opened(request).open(Folder(path))

@@ -17,8 +17,8 @@ from starlette.templating import Jinja2Templates
 
 from camsign.cards.listing import known_in_words
 from camsign.formats.days import People, day, from_sun, span, spoken
+from camsign.logbook.folder import opened_before
 from camsign.logbook.history import unread as lines_unread
-from camsign.logbook.remembered import remembered
 from camsign.page.app_state import AppState, opened
 from camsign.units import format_bearing
 
@@ -108,7 +108,7 @@ def _logbooks(root: Path) -> list[dict[str, Any]]:
     Two of one name are shown with the folder they lie in; the end of a path tells them apart.
     """
     here = root.resolve()
-    paths = sorted({here, *remembered()}, key=lambda path: (path.name.lower(), path))
+    paths = sorted({here, *opened_before()}, key=lambda path: (path.name.lower(), path))
     names = [path.name for path in paths]
     return [
         {

@@ -15,8 +15,8 @@ from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of, today
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
-from camsign.logbook.whois import known_bucks
 from camsign.places.areas import find_area
 from camsign.report import charts
 from camsign.report.chart_days import calendar_chart

@@ -16,9 +16,9 @@ from typing import Any
 from camsign.errors import UsageError
 from camsign.logbook import named, naming
 from camsign.logbook.edits import Edit, SetFields, new_id
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.logbook.things import HABIT
-from camsign.logbook.whois import known_bucks
 from camsign.sign.record import standing_sign
 from camsign.sign.size import LONG_TINES_M
 

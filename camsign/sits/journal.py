@@ -15,10 +15,10 @@ from camsign.formats.days import day as in_words
 from camsign.logbook import named
 from camsign.logbook.edits import Edit, SetFields, new_id
 from camsign.logbook.moments import as_text, aware, today
+from camsign.logbook.named import known_bucks
 from camsign.logbook.outings import ENCOUNTER, SIT
 from camsign.logbook.session import Session
 from camsign.logbook.things import PLACE
-from camsign.logbook.whois import known_bucks
 from camsign.sits.hourwords import light_of_day, read_hours
 from camsign.sits.sightwords import Seen, read_seen
 from camsign.units import parse_bearing

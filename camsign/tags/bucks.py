@@ -14,8 +14,8 @@ from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import latest_season, local, season_of, today
+from camsign.logbook.named import known_bucks
 from camsign.logbook.things import BUCK
-from camsign.logbook.whois import known_bucks
 from camsign.stats.estimate import Estimate
 from camsign.tags.vocabulary import subject_of_word
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields
-from camsign.logbook.whois import known_bucks
+from camsign.logbook.named import known_bucks
 from camsign.tags.bucks import BuckSaid, find_buck
 
 if TYPE_CHECKING:

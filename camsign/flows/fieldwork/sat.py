@@ -22,11 +22,11 @@ from camsign.logbook import named
 from camsign.logbook.checked import check_edit
 from camsign.logbook.edits import SetFields, to_json
 from camsign.logbook.moments import as_text
+from camsign.logbook.named import KnownBucks, known_bucks
 from camsign.logbook.naming import content_id
 from camsign.logbook.outings import ENCOUNTER
 from camsign.logbook.session import Session
 from camsign.logbook.things import PLACE
-from camsign.logbook.whois import KnownBucks, known_bucks
 from camsign.places.shapes import points_of
 from camsign.sits.journal import draft_of, sits, stand_id
 from camsign.zones import zone

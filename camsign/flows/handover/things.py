@@ -17,9 +17,9 @@ from camsign.formats.geojson import positions
 from camsign.geo import Circle, circle_ring
 from camsign.logbook.database import sql_beside
 from camsign.logbook.moments import aware, local, season_of
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import of_circle, to_area
-from camsign.logbook.whois import known_bucks
 from camsign.sign.lines import line_tracks, sign_lines
 from camsign.units import UnitSystem, compass_word, format_length
 from camsign.zones import zone
