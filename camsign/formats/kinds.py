@@ -53,7 +53,8 @@ _MAGIC = (
     (b"FOVb", Kind.RAW),
 )
 _RIFF = {b"AVI ": Kind.AVI, b"WEBP": Kind.WEBP}
-_HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"avif"}
+_HEIC = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"avif")
+_BRANDS = {b"crx ": Kind.RAW, b"qt  ": Kind.MOV, **dict.fromkeys(_HEIC, Kind.HEIC)}
 # A QuickTime file older than the ftyp box begins with one of these boxes.
 _MOV_BOXES = {b"moov", b"mdat", b"wide", b"pnot", b"skip", b"free"}
 _ROOT = re.compile(r"<(?:[A-Za-z_][\w.-]*:)?(gpx|kml)[\s>/]", re.IGNORECASE)
@@ -76,18 +77,10 @@ def sniff(head: bytes) -> Kind:
     if any(set(head[first::step]) == {0x47} for first, step in ((0, 188), (4, 192)) if head[400:]):
         return Kind.MTS
     if head[4:8] == b"ftyp":
-        return _by_brand(head[8:12])
+        return _BRANDS.get(head[8:12], Kind.MP4)
     if head[4:8] in _MOV_BOXES:
         return Kind.MOV
     return _by_markup(head)
-
-
-def _by_brand(brand: bytes) -> Kind:
-    if brand == b"crx ":
-        return Kind.RAW
-    if brand in _HEIC_BRANDS:
-        return Kind.HEIC
-    return Kind.MOV if brand == b"qt  " else Kind.MP4
 
 
 def _by_markup(head: bytes) -> Kind:

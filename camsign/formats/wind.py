@@ -80,8 +80,10 @@ def read_wind(path: Path, tz: tzinfo, month: date, speed_unit: str) -> WindFile:
 
     Raises InputRefused: unreadable, too large, or there is no wind in it.
     """
-    if path.suffix.lower() in (".csv", ".txt") and _looks_like_table(path):
-        return _of_table(path, tz, speed_unit)
+    if path.suffix.lower() in (".csv", ".txt"):
+        first = decode(read_bytes(path)[:4000])[0].lower().splitlines()[:1]
+        if first and re.search(r"\b(wnd|from|direction)\b", first[0]):
+            return _of_table(path, tz, speed_unit)
     lines = _text(path).splitlines()
     if any(_ISD_LINE.match(line) for line in lines[:5]):
         read = ((n, _isd(line)) for n, line in enumerate(lines, 1) if line.strip())
@@ -107,11 +109,6 @@ def _text(path: Path) -> str:
         if len(raw) > 200_000_000:
             raise InputRefused(f"{path} unpacks to over 200 MB", "give one station and year")
     return decode(raw)[0]
-
-
-def _looks_like_table(path: Path) -> bool:
-    first = decode(read_bytes(path)[:4000])[0].lower().splitlines()[:1]
-    return bool(first) and bool(re.search(r"\b(wnd|from|direction)\b", first[0]))
 
 
 def _gathered(

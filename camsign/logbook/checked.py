@@ -109,10 +109,6 @@ def _is_pins(value: Any) -> bool:
     )
 
 
-def _or_none(check: Check) -> Check:
-    return lambda value: value is None or check(value)
-
-
 # By DuckDB type of a field, or by what it holds beyond that.
 _CELLS: dict[str, Check] = {
     "VARCHAR": is_text,
@@ -129,7 +125,7 @@ _CELLS: dict[str, Check] = {
     "table": _is_table,
 }
 _FIELDS = {
-    thing: {f.name: _or_none(_CELLS[f.holds or f.type]) for f in kind.fields if f.type}
+    thing: {f.name: _CELLS[f.holds or f.type] for f in kind.fields if f.type}
     for thing, kind in THINGS.items()
 }
 
@@ -137,7 +133,7 @@ _FIELDS = {
 def _is_fields(thing: str, fields: Any) -> bool:
     known = _FIELDS.get(thing, {})
     return isinstance(fields, dict) and all(
-        is_text(name) and (name not in known or known[name](value))
+        is_text(name) and (value is None or name not in known or known[name](value))
         for name, value in fields.items()
     )
 
