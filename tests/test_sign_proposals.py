@@ -27,7 +27,7 @@ from camsign.sign.plane import plane_at
 from camsign.sign.proposals import Proposal, around_in_words, propose
 from camsign.sign.record import SaidSighting, add_sign
 from camsign.sign.surroundings import Surroundings, WeightedPoints
-from camsign.stats.rates import rate_ratio
+from camsign.stats.estimate import rate_ratio
 
 HERE = (44.2, -71.4)
 PLANE = plane_at(*HERE)

@@ -149,7 +149,7 @@ def test_a_day_is_never_both_before_and_after_nor_of_a_visit(gaps: list[int]) ->
 def test_visits_that_change_nothing_are_hardly_ever_blamed() -> None:
     """Daylight days at random, visits at random: told in under 5% either way (95% interval)."""
     from camsign.sits.pressure import verdict_of
-    from camsign.stats.rates import rate_ratio
+    from camsign.stats.estimate import rate_ratio
 
     chance = np.random.default_rng(5)
     told = 0

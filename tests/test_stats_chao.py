@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from camsign.stats.chao import chao2, coverage
+from camsign.stats.counts import chao2, coverage
 
 # Spider counts of Sackett et al. 2011, as in the tests of a statistics library.
 SPIDERS = [46, 22, 17, 15, 15, 9, 8, 6, 6, 4, 2, 2, 2, 2, *[1] * 12]

@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from statsmodels.stats.rates import confint_poisson
 
-from camsign.stats.estimate import Estimate
-from camsign.stats.rates import poisson_rate, rate_ratio
+from camsign.stats.estimate import Estimate, poisson_rate, rate_ratio
 
 
 @pytest.mark.parametrize(

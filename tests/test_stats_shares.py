@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from camsign.stats.estimate import Estimate
-from camsign.stats.shares import clopper_pearson, wilson
+from camsign.stats.estimate import Estimate, clopper_pearson, wilson
 
 KS_OF_N = st.integers(1, 500).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 

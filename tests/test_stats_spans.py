@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from camsign.stats.estimate import Estimate
-from camsign.stats.spans import median_interval
+from camsign.stats.estimate import Estimate, median_interval
 
 
 @pytest.mark.parametrize(

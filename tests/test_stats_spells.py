@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from camsign.stats.rates import poisson_rate
+from camsign.stats.estimate import poisson_rate
 from camsign.stats.spells import (
     _FINER,
     UNWATCHED,

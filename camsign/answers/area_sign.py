@@ -28,7 +28,7 @@ from camsign.logbook.shapes import to_line
 from camsign.sign.origin_likelihood import Law, Rubs, outward_over_both_ways
 from camsign.sign.radiants import OVER_BOTH_WAYS
 from camsign.sign.windows import only_winter
-from camsign.stats.rates import rate_ratio
+from camsign.stats.estimate import rate_ratio
 
 SECTORS = 8
 # A rub heads outward if its travel is within this of the bearing away from the center [deg].

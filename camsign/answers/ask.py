@@ -59,7 +59,9 @@ class Table:
 
     def to_json(self) -> list[dict[str, Any]]:
         """Give the rows with times as text."""
-        return [{k: _plain(v) for k, v in row.items()} for row in self.to_records()]
+        known = (str, int, float, list, dict, type(None))
+        rows = [{k: plain(v) for k, v in row.items()} for row in self.to_records()]
+        return [{k: v if isinstance(v, known) else str(v) for k, v in r.items()} for r in rows]
 
     def to_frame(self, tz: str = "UTC") -> pd.DataFrame:
         """Give the rows as a DataFrame; dtypes as in `camsign.answers.framed`.
@@ -95,7 +97,6 @@ def ask(session: Session, text: str, longest_s: float = LONGEST_S) -> Table:
     From then on the session can reach no file but the logbook's.
 
     Args:
-        session: an open logbook.
         text: one SELECT (or WITH, DESCRIBE, SUMMARIZE, EXPLAIN) statement.
         longest_s: it is stopped when it has run so long [s].
 
@@ -180,10 +181,3 @@ def _read_only(session: Session) -> Iterator[None]:
 
 def _remedy() -> str:
     return f"there are the views {', '.join(VIEWS)}"
-
-
-def _plain(value: Any) -> Any:
-    given = plain(value)
-    return (
-        given if given is None or isinstance(given, str | int | float | list | dict) else str(given)
-    )

@@ -138,7 +138,6 @@ def bedding(
     """Say whether the scope's area is used as a bed.
 
     Args:
-        session: an open logbook.
         scope: one area; the bucks asked for, or all.
         apart_m: a buck seen in full daylight farther from the area's edge than this hardly bedded
             there on that day [m].
@@ -219,7 +218,6 @@ def bedded_lately(
     """Give the watch of an area, who was seen there, and how often lately: what `tonight` goes by.
 
     Args:
-        session: an open logbook.
         scope: the days up to the one asked for, and the area.
         bucks: who is asked about.
         known: what the model of beds knows of them.

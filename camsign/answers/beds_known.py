@@ -11,26 +11,22 @@ from collections.abc import Collection, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
-from functools import cache, cached_property
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from camsign import stats, systems
+from camsign import systems
 from camsign.answers.beds_input import APART_M, BedsInput, read_season
 from camsign.answers.reach import Watching
 from camsign.answers.scope import EARLIEST, LATEST, Scope, season_days
 from camsign.arrays import Bools, Ints, Times
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
+from camsign.logbook.versions import version_of
 from camsign.stats.beds import Beds, beds
 
-# What is kept was made by these: with others it is made again.
-_MADE_BY = (
-    "beds", "beds_chances", "beds_evidence", "beds_learned", "beds_nameless", "beds_used",
-    "keeping", "pooled",
-)  # fmt: skip
 _IN_MEMORY: dict[str, Beds] = {}
 _MOST_IN_MEMORY, _MOST_KEPT = 8, 24
 
@@ -123,8 +119,7 @@ def _kept(session: Session, read: BedsInput) -> Beds:
     key = _digest(read)
     if key not in _IN_MEMORY:
         path = session.folder.cache / "beds" / f"{key}.npz"
-        found = _load(path)
-        if found is None:
+        if (found := _load(path)) is None:
             found = beds(read.evidence)
             _save(path, found)
         while len(_IN_MEMORY) >= _MOST_IN_MEMORY:
@@ -133,14 +128,8 @@ def _kept(session: Session, read: BedsInput) -> Beds:
     return _IN_MEMORY[key]
 
 
-@cache
-def _code() -> bytes:
-    folder = Path(stats.__file__).parent
-    return b"".join((folder / f"{name}.py").read_bytes() for name in _MADE_BY)
-
-
 def _digest(read: BedsInput) -> str:
-    sums = hashlib.sha256(_code())
+    sums = hashlib.sha256(version_of("camsign.stats.beds").encode())
 
     def add(value: Any) -> None:
         if hasattr(value, "__dataclass_fields__"):

@@ -13,7 +13,7 @@ from camsign.answers.result import Figure, about, figure, odds
 from camsign.arrays import Bools, Floats, Ints, Times
 from camsign.formats.days import day as day_in_words
 from camsign.formats.days import minutes_words
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import wilson
 from camsign.stats.shrunk import effect_within, shrunk_chances
 from camsign.stats.spells import UNWATCHED, about_chance
 

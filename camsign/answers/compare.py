@@ -42,7 +42,7 @@ from camsign.arrays import Bools, Times
 from camsign.geo import Area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import wilson
 from camsign.stats.spells import Posterior, about_rate, above
 from camsign.units import UnitSystem, counted, format_size
 
@@ -140,8 +140,7 @@ class Compare(Answer):
     @property
     def said(self) -> str:
         """Say in a sentence which area is best, or that nobody can tell."""
-        said = self._said()
-        return f"Does and fawns: {said}" if self.who == "does" else said
+        return f"{'Does and fawns: ' if self.who == 'does' else ''}{self._said()}"
 
     def _said(self) -> str:
         best = self.rows[0] if self.rows else None
@@ -166,14 +165,10 @@ class Compare(Answer):
 
     def _first(self, best: Compared, names: Sequence[str]) -> str:
         if len(names) > 1:
-            return f"{_either(names)}: too close to call"
+            return f"{', '.join(names[:-1])} or {names[-1]}: too close to call"
         if len(self.rows) > 1 and not any(r.nights_watched for r in self.rows[1:]):
             return f"Can't compare yet: cameras covered {best.area} alone"
         return f"{best.area} first"
-
-
-def _either(names: Sequence[str]) -> str:
-    return f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,19 +5,16 @@ from __future__ import annotations
 from calendar import month_name
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
 from camsign.answers.reach import Watching
+from camsign.answers.scope import days_of
 from camsign.arrays import Times
 from camsign.errors import UsageError
-from camsign.sign.windows import on_day
+from camsign.logbook.settings import Settings
 from camsign.stats.spells import UNWATCHED
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
-    from camsign.logbook.values import Days
 
 Split = Literal["month", "phase"]
 
@@ -73,8 +70,8 @@ def parts_of(settings: Settings, first: date, last: date, split: Split) -> list[
             'add a table [phases] with lines such as "rut" = ["11-05", "11-24"]',
         )
     years = range(first.year - 1, last.year + 1)
-    found = [_phase(name, days, year) for name, days in named.items() for year in years]
-    clipped = [SeasonPart(p.name, max(p.first, first), min(p.last, last)) for p in found]
+    found = [(name, *days_of(phase, year)) for name, phase in named.items() for year in years]
+    clipped = [SeasonPart(name, max(a, first), min(b, last)) for name, a, b in found]
     return sorted((p for p in clipped if p.first <= p.last), key=lambda p: p.first)
 
 
@@ -87,9 +84,3 @@ def months(first: date, last: date) -> list[SeasonPart]:
         found.append(SeasonPart(name, begin, min(following - timedelta(days=1), last)))
         begin = following
     return found
-
-
-def _phase(name: str, days: Days, year: int) -> SeasonPart:
-    first, last = days
-    begin = on_day(year, first)
-    return SeasonPart(name, begin, on_day(begin.year + (last < first), last))

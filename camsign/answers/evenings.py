@@ -120,7 +120,8 @@ def evenings_of(
         if area is None or not days.any():
             continue
         rng = np.random.default_rng([SEED, 1, area])
-        leaves = _usual(one, area) * one.in_light[..., None]
+        beds_there = [one.beds.ahead_at(day + 1, area)[:, one.bucks] for day in range(EVENINGS)]
+        leaves = np.stack(beds_there, axis=2) * one.in_light[..., None]
         bed = leaves.sum(axis=(1, 2))
         use = (one.beds.draws[:, one.bucks] == area).sum(axis=(1, 2)).astype(float)
         seen = unnamed * _through(one, area, days) / PICTURED
@@ -160,12 +161,6 @@ def more_often(one: Evenings, other: Evenings) -> float:
     """The probability that ten evenings hold more at the one; draws of one season go together."""
     few = min(len(one.bed), len(other.bed))
     return float(np.mean(one.draws[:few] > other.draws[:few]))
-
-
-def _usual(one: Season, area: int) -> Floats:
-    """Give the chance that each beds there on each day ahead: (draws, bucks, days)."""
-    each = [one.beds.ahead_at(day + 1, area)[:, one.bucks] for day in range(EVENINGS)]
-    return np.stack(each, axis=2)
 
 
 def _through(one: Season, area: int, days: Bools) -> Floats:

@@ -66,44 +66,29 @@ def ground(session: Session, scope: Scope | None = None) -> Ground:
     """Give what lies where, with the newest sighting of every sign.
 
     Args:
-        session: an open logbook.
         scope: only cameras that hung in its days, and sign made in them; None for all.
     """
     sql = sql_beside(__file__, "ground.sql")
     days = {"first": scope and scope.first, "last": scope and scope.last}
     cameras, sign = [], []
-    for (
-        what,
-        id_,
-        name,
-        kind,
-        lat,
-        lon,
-        travel,
-        seen_on,
-        facing,
-        moved,
-        fresh,
-    ) in session.con.execute(sql, days).fetchall():
+    rows = session.con.execute(sql, days).fetchall()
+    for what, own, name, kind, lat, lon, travel, seen_on, facing, moved, fresh in rows:
         if what == "camera":
             moved_on = local(moved, session.settings.tz).date() if moved else None
-            cameras.append(CameraOrSign(id_, name, "camera", lat, lon, facing, None, moved_on))
+            cameras.append(CameraOrSign(own, name, "camera", lat, lon, facing, None, moved_on))
         else:
-            sign.append(CameraOrSign(id_, name, kind, lat, lon, travel, seen_on, fresh=fresh))
-    units = session.settings.units
-    return Ground(tuple(cameras), tuple(sign), _areas(session), _places(session), units)
-
-
-def _areas(session: Session) -> tuple[NamedArea, ...]:
-    rows = session.con.execute(
+            sign.append(CameraOrSign(own, name, kind, lat, lon, travel, seen_on, fresh=fresh))
+    areas = session.con.execute(
         "SELECT area_id, name, kind, shape FROM areas_now ORDER BY name"
     ).fetchall()
-    return tuple(NamedArea(i, name, kind, to_area(shape)) for i, name, kind, shape in rows)
-
-
-def _places(session: Session) -> tuple[NamedPlace, ...]:
-    rows = session.con.execute(
+    places = session.con.execute(
         "SELECT place, coalesce(name, place), kind, shape FROM places "
         "WHERE gone IS NOT TRUE ORDER BY 2"
     ).fetchall()
-    return tuple(NamedPlace(i, name, kind, to_line(shape)) for i, name, kind, shape in rows)
+    return Ground(
+        tuple(cameras),
+        tuple(sign),
+        tuple(NamedArea(i, name, kind, to_area(shape)) for i, name, kind, shape in areas),
+        tuple(NamedPlace(i, name, kind, to_line(shape)) for i, name, kind, shape in places),
+        session.settings.units,
+    )

@@ -121,7 +121,11 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
     if next(parts_in(folder, "properties"), None) is None:
         raise UsageError(f"{folder} holds no lake", f"write one: camsign export lake {folder}")
     with tempfile.TemporaryDirectory(prefix="camsign-") as spill, in_memory() as con:
-        _limit(con, memory)
+        try:
+            con.execute(f"SET memory_limit = {_quoted(memory)}")
+        except duckdb.Error as e:
+            why = f"{memory!r} is no size of memory"
+            raise UsageError(why, "write it like 500MB or 2GB") from e
         con.execute(f"SET temp_directory = {_quoted(spill)}")
         con.execute("SET preserve_insertion_order = false")
         con.execute("SET TimeZone = 'UTC'")
@@ -132,13 +136,6 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
                 f"a file of the lake cannot be read ({str(e).splitlines()[0]})",
                 f"remove it and write it again: camsign export lake {folder}",
             ) from e
-
-
-def _limit(con: DuckDBPyConnection, memory: str) -> None:
-    try:
-        con.execute(f"SET memory_limit = {_quoted(memory)}")
-    except duckdb.Error as e:
-        raise UsageError(f"{memory!r} is no size of memory", "write it like 500MB or 2GB") from e
 
 
 def _quoted(text: str) -> str:

@@ -9,8 +9,7 @@ from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import Looked, Wanted, looked
 from camsign.answers.lake_visits import why_of
 from camsign.answers.result import ABSENCE, THIN, Answer, Figure, Watch, figure
-from camsign.stats.rates import poisson_rate
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import poisson_rate, wilson
 from camsign.units import counted
 
 METHOD = (

@@ -45,7 +45,7 @@ def logbooks_in(con: DuckDBPyConnection, lake: Path) -> dict[str, str]:
     """Give the id of the logbook behind each property; one that cannot be read is left out."""
     found: dict[str, str] = {}
     for path in sorted((lake / "properties").glob("property=*/*.parquet")):
-        with suppress(duckdb_error()):
+        with suppress(duckdb.Error):
             row = con.execute(f"SELECT property_id FROM {PARQUET}", [one_file(path)]).fetchone()
             if row:
                 found[path.parent.name.partition("=")[2]] = str(row[0])
@@ -60,12 +60,12 @@ def sums_of(con: DuckDBPyConnection, home: Path) -> dict[Path, str]:
     paths = {one_file(path): path for path in sorted(home.rglob("*.parquet"))}
     try:
         found = _sums(con, list(paths))
-    except duckdb_error():
+    except duckdb.Error:
         found = {}
         for name in paths:
             try:
                 found |= _sums(con, [name])
-            except duckdb_error():
+            except duckdb.Error:
                 found[name] = ""
     by_text = {str(path): path for path in paths.values()} | paths
     return {by_text[name]: made for name, made in found.items()}
@@ -79,8 +79,3 @@ def _sums(con: DuckDBPyConnection, names: list[str]) -> dict[str, str]:
         [names, KEY],
     ).fetchall()
     return {str(name): str(made) for name, made in rows}
-
-
-def duckdb_error() -> type[Exception]:
-    """DuckDB's error, loaded only where a database is open anyway."""
-    return duckdb.Error

@@ -53,10 +53,23 @@ def looked(lake: Lake, wanted: Wanted, by: LakeBy) -> Iterator[tuple[Season, Loo
     Raises:
         UsageError: the lake holds no such property, buck or area.
     """
-    bucks = _with_linked(lake, _ids(lake, "bucks", "buck", wanted.bucks))
+    con = lake.con
+    buck_ids = _with_linked(lake, _ids(lake, "bucks", "buck", wanted.bucks))
     areas = _ids(lake, "reach", "area", wanted.areas)
     for one in lake.seasons(wanted.properties, wanted.seasons):
-        yield one, _looked_at(lake, one, wanted, by, bucks, areas)
+        lake.look_at(one)
+        bucks = dict(con.execute("SELECT buck_id, buck FROM lake_bucks").fetchall())
+        start = con.execute(
+            "SELECT season_start_month, season_start_day FROM lake_property"
+        ).fetchone() or (7, 1)
+        first = season_days(one.season, start)[0]
+        run(con, "lake_nights.sql", by=by, reach=wanted.reach_m, areas=areas)
+        run(con, "lake_visits.sql", buck_ids=buck_ids, gap=wanted.gap_s, first=first)
+        names = [column[0] for column in con.description or ()]
+        visits = tuple(dict(zip(names, row, strict=True)) for row in con.fetchall())
+        for row in visits:
+            row["buck"] = bucks[row["buck_id"]]
+        yield one, Looked(tuple(_spots(lake)), visits)
 
 
 def _ids(lake: Lake, table: str, kind: str, words: Sequence[str] | None) -> list[str] | None:
@@ -85,30 +98,6 @@ def _with_linked(lake: Lake, ids: list[str] | None) -> list[str] | None:
     same = groups({key: linked or () for key, _, linked in rows})
     keys = {other for key, own, _ in rows if own in ids for other in same.get(key, ())}
     return list(dict.fromkeys([*ids, *(own for key, own, _ in rows if key in keys)]))
-
-
-def _looked_at(
-    lake: Lake,
-    one: Season,
-    wanted: Wanted,
-    by: LakeBy,
-    buck_ids: list[str] | None,
-    areas: list[str] | None,
-) -> Looked:
-    lake.look_at(one)
-    con = lake.con
-    bucks = dict(con.execute("SELECT buck_id, buck FROM lake_bucks").fetchall())
-    month, day = con.execute(
-        "SELECT season_start_month, season_start_day FROM lake_property"
-    ).fetchone() or (7, 1)
-    first = season_days(one.season, (month, day))[0]
-    run(con, "lake_nights.sql", by=by, reach=wanted.reach_m, areas=areas)
-    run(con, "lake_visits.sql", buck_ids=buck_ids, gap=wanted.gap_s, first=first)
-    names = [column[0] for column in con.description or ()]
-    visits = tuple(dict(zip(names, row, strict=True)) for row in con.fetchall())
-    for row in visits:
-        row["buck"] = bucks[row["buck_id"]]
-    return Looked(tuple(_spots(lake)), visits)
 
 
 def _spots(lake: Lake) -> Iterator[Spot]:

@@ -13,8 +13,7 @@ from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import LakeBy, Spot, Wanted, looked
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, SPARE, THIN, Answer, Figure, Watch, figure
 from camsign.answers.visits import METHOD, POISSON, SPELLS
-from camsign.stats.rates import poisson_rate
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import poisson_rate, wilson
 from camsign.stats.spells import about_rate
 from camsign.units import counted
 

@@ -14,7 +14,7 @@ from camsign.answers.lake import Lake, Season
 from camsign.answers.lake_looked import Spot, Wanted, looked
 from camsign.answers.lake_visits import why_of
 from camsign.answers.result import Answer, Figure, Watch, figure, odds
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
 from camsign.units import counted
 
@@ -76,7 +76,6 @@ def lake_when(lake: Lake, buck: str, wanted: Wanted = Wanted()) -> LakeWhen:  # 
     """Say in which light a buck comes, month by month, on every property that knows him.
 
     Args:
-        lake: an open lake.
         buck: his name or id; a name means every buck of that name.
         wanted: which properties and seasons.
 

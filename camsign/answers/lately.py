@@ -90,7 +90,6 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     """Say what is hot in the scope's areas.
 
     Args:
-        session: an open logbook.
         scope: which areas and bucks.
         days: how many days to look back, the last one counted.
         until: the last day; None is today if that lies within the scope's days, else the day of the

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, ClassVar
@@ -15,6 +15,7 @@ from camsign.answers.makers_beds import BedsAround, beds_around
 from camsign.answers.reach import run
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, reasons
 from camsign.answers.scope import Scope
+from camsign.arrays import Floats
 from camsign.errors import UsageError
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
@@ -105,23 +106,21 @@ class _Sign:
     owner: str | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Around:
-    """Cameras around a sign: distance [m], nights watched, and visits by buck (None: no name)."""
+@dataclass(frozen=True, slots=True)
+class _Camera:
+    """A camera around a sign: distance [m], nights watched, visits by buck (None: no name)."""
 
-    deployments: list[str]
-    cameras: list[str]
-    distances: list[float]
-    nights: list[int]
-    visits: list[dict[str | None, int]]
-    units: UnitSystem
+    deployment: str
+    camera: str
+    meters: float
+    nights: int
+    visits: dict[str | None, int]
 
 
 def makers(session: Session, scope: Scope, sign: str) -> Makers:
     """Say who likely made a sign.
 
     Args:
-        session: an open logbook.
         scope: its bucks, or without names all that were seen around the sign, are the candidates;
             its gap parts visits; its days do not matter, for the made window says when.
         sign: the sign's id, or the beginning of it if there is no other.
@@ -129,22 +128,20 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     Raises:
         UsageError: there is no such sign.
     """
-    one = _sign(session, sign)
+    one, units = _sign(session, sign), session.settings.units
     around = _around(session, one, scope)
-    season = season_of(one.made_to, session.settings.season_start)
     bucks = _candidates(session, bucks_of(session, scope), around, scope, one)
-    builds = _builds(session, replace(scope, season=season), bucks, season)
-    sized = [size_likelihood(one.measures, build, session.settings) for build in builds]
-    evidence = [_with_habit(one, bucks, b, *sized[b]) for b in range(len(sized))]
-    aged = any(build.mature is not None for build in builds)
-    watched = sum(around.nights) > 0
-    beds = _beds(session, scope, one, bucks) if watched else None
+    evidence, aged = _evidence(session, scope, one, bucks)
+    window = one.made_from, one.made_to
+    nights = sum(camera.nights for camera in around)
+    beds = beds_around(session, scope, one.sign, window, bucks.ids) if nights else None
     shares = _shares(around, bucks, [factor for factor, _ in evidence], beds)
-    found = [_maker(around, bucks, b, shares, evidence[b][1], beds) for b in range(len(bucks.ids))]
-    strangers = sum(v.get(None, 0) for v in around.visits)
-    found.append(_not_tagged(shares, strangers))
+    found = [
+        _maker(around, bucks, b, shares, evidence[b][1], beds, units) for b in range(len(bucks.ids))
+    ]
+    found.append(_not_tagged(shares, sum(c.visits.get(None, 0) for c in around)))
     found.sort(key=lambda maker: -(maker.p or 0.0))
-    if told := sum(around.nights) >= FEW_NIGHTS and len(found) > 1:
+    if told := nights >= FEW_NIGHTS and len(found) > 1:
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
@@ -159,8 +156,8 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         near_ties=tuple(ties),
         marks=size_marks(one.measures, session.settings) if aged else (),
         watch=_watch(session, around, one),
-        method=METHOD.format(width=format_length(WIDTH_M, session.settings.units)),
-        why=_why(session, one, around, found, ties, untold),
+        method=METHOD.format(width=format_length(WIDTH_M, units)),
+        why=_why(session, one, around, found, untold),
     )
 
 
@@ -183,25 +180,19 @@ def _sign(session: Session, word: str) -> _Sign:
     return _Sign(sign, kind, first, last, given or {}, *habit)
 
 
-def _around(session: Session, sign: _Sign, scope: Scope) -> _Around:
+def _around(session: Session, sign: _Sign, scope: Scope) -> list[_Camera]:
     given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
-    found = _Around([], [], [], [], [], session.settings.units)
-    for deployment, camera, meters, nights, buck, visits in run(
-        session.con, "makers.sql", **given
-    ).fetchall():
-        if deployment not in found.deployments[-1:]:
-            found.deployments.append(deployment)
-            found.cameras.append(camera)
-            found.distances.append(meters)
-            found.nights.append(nights)
-            found.visits.append({})
+    found: dict[str, _Camera] = {}
+    rows = run(session.con, "makers.sql", **given).fetchall()
+    for deployment, camera, meters, nights, buck, visits in rows:
+        one = found.setdefault(deployment, _Camera(deployment, camera, meters, nights, {}))
         if visits:
-            found.visits[-1][buck] = visits
-    return found
+            one.visits[buck] = visits
+    return list(found.values())
 
 
 def _candidates(
-    session: Session, bucks: Bucks, around: _Around, scope: Scope, sign: _Sign
+    session: Session, bucks: Bucks, around: Sequence[_Camera], scope: Scope, sign: _Sign
 ) -> Bucks:
     """Give those seen around the sign and the owner of its habit, or the bucks asked for.
 
@@ -209,81 +200,74 @@ def _candidates(
     """
     gone = {n for n, day in ended_days(session, bucks).items() if day <= sign.made_from}
     owns = bucks.number.get(sign.owner or "")
-    seen = {buck for visits in around.visits for buck in visits} - {None} or _alive(session, sign)
+    seen = {buck for camera in around for buck in camera.visits} - {None}
+    if not seen:
+        season = season_of(sign.made_to, session.settings.season_start)
+        given = {"first": sign.made_from, "last": sign.made_to, "season": season}
+        seen = {buck for (buck,) in run(session.con, "alive.sql", **given).fetchall()}
     asked = scope.buck_ids is not None
-    keep = [
-        i
-        for i, buck in enumerate(bucks.ids)
+    return bucks.only([
+        i for i, buck in enumerate(bucks.ids)
         if i not in gone and (asked or buck in seen or i == owns)
-    ]
-    return bucks.only(keep)
+    ])  # fmt: skip
 
 
-def _alive(session: Session, sign: _Sign) -> set[str | None]:
-    """Give the bucks known to have been alive while it was made."""
+def _evidence(
+    session: Session, scope: Scope, sign: _Sign, bucks: Bucks
+) -> tuple[list[tuple[float, str | None]], bool]:
+    """Give of each buck how many times likelier his build, and a habit said to be his, make it.
+
+    And whether the age of any is known.
+    """
     season = season_of(sign.made_to, session.settings.season_start)
-    given = {"first": sign.made_from, "last": sign.made_to, "season": season}
-    return {buck for (buck,) in run(session.con, "alive.sql", **given).fetchall()}
-
-
-def _with_habit(
-    sign: _Sign, bucks: Bucks, b: int, factor: float, words: str | None
-) -> tuple[float, str | None]:
-    """Multiply in that the sign shows a habit which people say is this buck's."""
-    if sign.owner is None or bucks.number.get(sign.owner) != b:
-        return factor, words
-    said = f"it shows his habit {sign.habit!r}"
-    return factor * HABIT, f"{words}; {said}" if words else said
-
-
-def _builds(session: Session, scope: Scope, bucks: Bucks, season: int) -> list[Builds]:
-    mature = mature_of(session, scope, bucks, living=False)
+    mature = mature_of(session, replace(scope, season=season), bucks, living=False)
     rows = session.con.execute(
         "SELECT buck, value_m, low_m, high_m FROM measurements WHERE gone IS NOT TRUE"
         " AND kind = 'spread' AND season = ? AND value_m IS NOT NULL ORDER BY value_m",
         [season],
     ).fetchall()
     spreads = {
-        bucks.number[buck]: (value, low if low is not None else value, high or value)
+        bucks.number.get(buck): (value, low if low is not None else value, high or value)
         for buck, value, low, high in rows
-        if buck in bucks.number
     }
-    ages = {b: None if b in mature.unknown else b in mature.bucks for b in range(len(bucks.ids))}
-    return [Builds(ages[b], spreads.get(b)) for b in range(len(bucks.ids))]
-
-
-def _beds(session: Session, scope: Scope, sign: _Sign, bucks: Bucks) -> BedsAround:
-    return beds_around(session, scope, sign.sign, (sign.made_from, sign.made_to), bucks.ids)
+    found = []
+    for b in range(len(bucks.ids)):
+        build = Builds(None if b in mature.unknown else b in mature.bucks, spreads.get(b))
+        factor, words = size_likelihood(sign.measures, build, session.settings)
+        if sign.owner is not None and bucks.number.get(sign.owner) == b:
+            habit = f"it shows his habit {sign.habit!r}"
+            factor, words = factor * HABIT, f"{words}; {habit}" if words else habit
+        found.append((factor, words))
+    return found, len(mature.unknown) < len(bucks.ids)
 
 
 def _shares(
-    around: _Around, bucks: Bucks, likelihoods: list[float], beds: BedsAround | None
+    around: Sequence[_Camera], bucks: Bucks, likelihoods: Sequence[float], beds: BedsAround | None
 ) -> Shares:
-    counts = np.array(
-        [[v.get(buck, 0) for v in around.visits] for buck in bucks.ids], dtype=float
-    ).reshape(len(bucks.ids), len(around.visits))
-    unnamed = np.array([v.get(None, 0) for v in around.visits], dtype=float)
+    def each(values: Iterable[float]) -> Floats:
+        return np.array(list(values), dtype=float)
+
+    counts = each(c.visits.get(buck, 0) for buck in bucks.ids for c in around)
     return origin_shares(
-        counts,
-        unnamed,
-        np.maximum(np.array(around.nights, dtype=float), 1.0),
-        np.array(around.distances, dtype=float),
-        np.array([*likelihoods, 1.0]),
+        counts.reshape(len(bucks.ids), len(around)),
+        each(c.visits.get(None, 0) for c in around),
+        each(max(c.nights, 1) for c in around),
+        each(c.meters for c in around),
+        each([*likelihoods, 1.0]),
         beds.shares() if beds else None,
     )
 
 
 def _maker(
-    around: _Around, bucks: Bucks, b: int, shares: Shares, evidence: str | None,
-    beds: BedsAround | None,
+    around: Sequence[_Camera], bucks: Bucks, b: int, shares: Shares, evidence: str | None,
+    beds: BedsAround | None, units: UnitSystem,
 ) -> Maker:  # fmt: skip
     buck = bucks.ids[b]
-    seen = [(d, v[buck]) for d, v in zip(around.distances, around.visits, strict=True) if buck in v]
-    visits = sum(n for _, n in seen)
-    near = min((d for d, _ in seen), default=None)
+    visits = sum(c.visits.get(buck, 0) for c in around)
+    near = min((c.meters for c in around if buck in c.visits), default=None)
     words = (
         f"{counted(visits, 'visit')} to cameras while it was made, the nearest "
-        f"{format_length(near, around.units)} off"
+        f"{format_length(near, units)} off"
         if near is not None
         else f"not seen around it while it was made; {ABSENCE}"
     )
@@ -294,15 +278,12 @@ def _maker(
     )
 
 
-def _untold(session: Session, sign: _Sign, around: _Around, bucks: Bucks) -> str:
+def _untold(session: Session, sign: _Sign, around: Sequence[_Camera], bucks: Bucks) -> str:
     """Say why nobody can tell: no camera was up, or what it took is not sorted yet."""
-    days = sign.made_from, sign.made_to
-    tagged = (
-        tagged_in_words(session, bucks, *days, around.deployments) if around.deployments else None
-    )
-    if tagged:
+    hung, days = [c.deployment for c in around], (sign.made_from, sign.made_to)
+    if hung and (tagged := tagged_in_words(session, bucks, *days, hung)):
         return f"can't tell yet: {tagged}"
-    nights = sum(around.nights)
+    nights = sum(c.nights for c in around)
     few = f"can't tell: only {counted(nights, 'camera night')} near it while it was made"
     return few if nights else CANNOT_TELL
 
@@ -329,7 +310,7 @@ def _not_tagged(shares: Shares, strangers: int) -> Maker:
     )
 
 
-def _watch(session: Session, around: _Around, sign: _Sign) -> Watch:
+def _watch(session: Session, around: Sequence[_Camera], sign: _Sign) -> Watch:
     row = session.con.execute(
         "SELECT count(DISTINCT night), count(DISTINCT night) FILTER (day_watched), min(night),"
         " max(night) FROM watch w JOIN sign_pairs USING (deployment)"
@@ -339,26 +320,25 @@ def _watch(session: Session, around: _Around, sign: _Sign) -> Watch:
         [sign.sign, sign.made_from, sign.made_to],
     ).fetchone()
     nights, days, first, last = row or (0, 0, None, None)
-    return Watch(tuple(sorted(set(around.cameras))), nights, days, first, last)
+    return Watch(tuple(sorted({c.camera for c in around})), nights, days, first, last)
 
 
 def _why(
-    session: Session, sign: _Sign, around: _Around, found: list[Maker], ties: list[str],
-    untold: str,
-) -> tuple[str, ...]:  # fmt: skip
-    total = sum(around.nights)
-    near = min(around.distances, default=None)
+    session: Session, sign: _Sign, around: Sequence[_Camera], found: Sequence[Maker], untold: str
+) -> tuple[str, ...]:
+    total = sum(c.nights for c in around)
+    near = min((c.meters for c in around), default=None)
     row = session.con.execute("SELECT max(night) FROM watch").fetchone()
     helps = row is not None and row[0] is not None and row[0] - sign.made_to <= STILL_VISITED
     far = near is None or near > WIDTH_M
     return reasons(
         f"made between {sign.made_from} and {sign.made_to}",
         f"{counted(total, 'camera night')} near it in that time, the closest camera "
-        f"{format_length(near, around.units)} away"
+        f"{format_length(near, session.settings.units)} away"
         if near is not None
         else "no camera near it was up in that time",
         untold if found[0].p is None else None,
-        f"{THIN}: what was seen around it says little" if total < FEW_NIGHTS else None,
-        "a scrape is used by many: this says who was around it" if sign.kind == "scrape" else None,
-        "a camera closer to it, hung now, would tell who comes back" if far and helps else None,
+        total < FEW_NIGHTS and f"{THIN}: what was seen around it says little",
+        sign.kind == "scrape" and "a scrape is used by many: this says who was around it",
+        far and helps and "a camera closer to it, hung now, would tell who comes back",
     )

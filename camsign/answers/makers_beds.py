@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
@@ -69,9 +69,7 @@ def beds_around(
     )  # fmt: skip
     rows = session.con.execute("SELECT area, distance_m FROM area_signs WHERE sign = ?", [sign])
     away = dict(rows.fetchall())
-    if not away:
-        return BedsAround(0, np.zeros((1, len(bucks), 0), dtype=int), np.zeros(0), ())
-    seasons = known_of(session, asked).seasons
+    seasons = known_of(session, asked).seasons if away else ()
     found = [_counted(read, beds, window, bucks) for read, beds in seasons]
     days = sum(n for n, _ in found)
     if not days:
@@ -86,8 +84,8 @@ def _counted(
     read: BedsInput, beds: Beds, window: tuple[date, date], bucks: Sequence[str]
 ) -> tuple[int, Ints]:
     """Count a season's days within the window, and those each spent in each area, by draw."""
-    day = [read.first + timedelta(days=i) for i in range(read.evidence.days)]
-    made = np.array([window[0] <= one <= window[1] for one in day], dtype=bool)
+    day = np.datetime64(read.first) + np.arange(read.evidence.days)
+    made = (day >= np.datetime64(window[0])) & (day <= np.datetime64(window[1]))
     found = np.zeros((len(beds.draws), len(bucks), read.evidence.areas), dtype=int)
     for i, buck in enumerate(bucks):
         at = buck_at(read, buck)

@@ -119,7 +119,6 @@ def near(
     """Join detections to sign.
 
     Args:
-        session: an open logbook.
         scope: whose detections, when; of areas, camera and sign must both be within reach.
         kinds: kinds of sign, None for all.
         within_m: greatest distance from camera to sign [m], None for the scope's reach.

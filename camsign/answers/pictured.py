@@ -35,7 +35,6 @@ def pictured(session: Session, scope: Scope) -> tuple[Pictured, ...]:
     """Give where the scope's one buck was pictured and where not, a row a deployment.
 
     Args:
-        session: an open logbook.
         scope: one buck and the days; its areas do not matter.
     """
     buck = (scope.buck_ids or ("",))[0]

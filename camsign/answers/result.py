@@ -132,7 +132,7 @@ class Answer:
         """Give the table's rows as dicts; `flat`: every cell a number, text, day or time."""
         head = {name: getattr(self, name) for name in self.REPEATED}
         rows: Iterable[Any] = getattr(self, self.TABLE)
-        return [(flatten(head) | flatten(row)) if flat else record(row) for row in rows]
+        return [(flatten(head) | flatten(row)) if flat else _nested(row) for row in rows]
 
     def to_json(self) -> dict[str, Any]:
         """Give what `--json` prints: lists, dicts, text, numbers, times as ISO 8601 text."""
@@ -183,12 +183,6 @@ def frame_of(rows: Sequence[Any], kind: type, tz: str = "UTC") -> pd.DataFrame:
     flat = [flatten(row) for row in rows]
     kinds = kinds_of(kind)
     return framed(flat, kinds, tz, None if flat else kinds)
-
-
-def record(row: Any) -> dict[str, Any]:
-    """Turn one row (a dataclass) into a dict whose estimates are dicts; times stay times."""
-    given: dict[str, Any] = _nested(row)
-    return given
 
 
 def plain(value: Any) -> Any:

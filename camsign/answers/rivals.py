@@ -36,10 +36,9 @@ from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent
 from camsign.logbook.session import Session
-from camsign.stats.chao import chao2, coverage
-from camsign.stats.estimate import Estimate, spread_of
+from camsign.stats.counts import chao2, coverage
+from camsign.stats.estimate import Estimate, spread_of, wilson
 from camsign.stats.order import GivingWay, giving_way, together
-from camsign.stats.shares import wilson
 from camsign.units import counted
 
 # Pairs are formed of the most frequent ones; each pair is a test of its own.
@@ -175,7 +174,6 @@ def rivals(session: Session, scope: Scope, pairs: bool = True) -> Rivals:
     """Say how many mature bucks compete for the scope's one area.
 
     Args:
-        session: an open logbook.
         scope: one area; `mature_age` says who is mature.
         pairs: also compare the most frequent ones pair by pair (by shifting days, the slow part).
 

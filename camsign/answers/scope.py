@@ -21,6 +21,7 @@ from camsign.units import format_length, parse_day
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
     from camsign.logbook.settings import Settings
+    from camsign.logbook.values import Days
 
 Who = Literal["bucks", "does"]
 EARLIEST, LATEST = date(1900, 1, 1), date(2199, 12, 31)
@@ -92,7 +93,6 @@ def scope_of(
     """Give the scope of a question from a person's words.
 
     Args:
-        session: an open logbook.
         bucks: names or ids (old names and ids too), None for all.
         areas: names or ids, None for all.
         season: a hunting year by the year in which it starts.
@@ -179,17 +179,21 @@ def _phase_days(
     name = naming.find({n: n for n in settings.phases}, phase, "phase")
     if season is None:
         season = season_of(date.today(), settings.season_start)  # noqa: DTZ011
-    begin, end = settings.phases[name]
-    year = season + (begin < settings.season_start)
+    days = settings.phases[name]
+    return name, *days_of(days, season + (days[0] < settings.season_start))
+
+
+def days_of(phase: Days, year: int) -> tuple[date, date]:
+    """Give the first and last local day of a phase that begins in a calendar year."""
+    begin, end = phase
     first = on_day(year, begin)
-    return name, first, on_day(first.year + (end < begin), end)
+    return first, on_day(first.year + (end < begin), end)
 
 
 def against(session: Session, scope: Scope, word: str) -> Scope:
     """Give the other question of a comparison, else the same as `scope`.
 
     Args:
-        session: an open logbook.
         scope: the question.
         word: a hunting year ("2024"), "earlier" (all days before those asked about), days
             ("2025-10-15..2025-11-04", either may be left out), or another area's name or id.

@@ -27,9 +27,7 @@ from camsign.answers.result import (
 )
 from camsign.answers.scope import Scope
 from camsign.logbook.session import Session
-from camsign.stats.rates import poisson_rate
-from camsign.stats.shares import wilson
-from camsign.stats.spans import median_interval
+from camsign.stats.estimate import median_interval, poisson_rate, wilson
 from camsign.stats.spells import UNWATCHED, Posterior, about_rate, ratio
 from camsign.units import counted
 
@@ -157,7 +155,6 @@ def visits(
     others only where they were seen.
 
     Args:
-        session: an open logbook.
         scope: whose visits, where, when.
         by: merged over the cameras of an area, or for each camera.
         split: a row for each month, or for each phase that logbook.toml names.
@@ -166,14 +163,17 @@ def visits(
     """
     q = asked(session, scope, by)
     others = _rates(asked(session, against, by)) if against else {}
+    itself: tuple[str, ...] = ()
+    if against and against != scope == replace(against, area_ids=scope.area_ids):
+        itself = against.area_ids or ()  # set against other areas, a row of its own has no ratio
     parts = parts_of(session.settings, *_span(q), split) if split else [None]
     rows = []
     for bag in _bags(q):
         for part in parts:
             row = _row(q, bag, part)
             if against:
-                itself = _is_itself(scope, against, q.reach.spots[bag.spot].id)
-                row = replace(row, ratio=_ratio(q, bag, part, {} if itself else others))
+                own = q.reach.spots[bag.spot].id in itself
+                row = replace(row, ratio=_ratio(q, bag, part, {} if own else others))
             rows.append(row)
     watch = q.watch()
     told = any(row.visits for row in rows) and any(w.nights_watched for w in watch.values())
@@ -274,12 +274,6 @@ def _rates(q: Asked) -> dict[tuple[str | None, str | None], Posterior]:
             spot_id = None if one else q.reach.spots[bag.spot].id
             found[spot_id, q.bucks.ids[bag.buck]] = about_rate(days)
     return found
-
-
-def _is_itself(scope: Scope, against: Scope, spot: str) -> bool:
-    """Whether the other question is about this spot in these days, as a row among other areas'."""
-    other_spots = against != scope == replace(against, area_ids=scope.area_ids)
-    return other_spots and spot in (against.area_ids or ())
 
 
 def _ratio(

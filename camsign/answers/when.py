@@ -45,7 +45,7 @@ from camsign.errors import UsageError
 from camsign.logbook.moments import aware
 from camsign.logbook.session import Session
 from camsign.stats.activity import activity_curve, anchored_hours
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import wilson
 from camsign.stats.spells import UNWATCHED, about_chance
 from camsign.units import counted
 
@@ -181,7 +181,6 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     """Say when the scope's buck is near the scope's area.
 
     Args:
-        session: an open logbook.
         scope: one buck and one area.
         band: also give the activity curve with its band, by resampling.
         test: also back-test the chances over the season.
@@ -201,7 +200,9 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
     split: Split = "phase" if session.settings.phases else "month"
     parts, of_day = _parts(session, q.watching[0], len(days), split)
     months, of_month = _parts(session, q.watching[0], len(days), "month")
-    tagged = None if days else q.tagged()
+    tagged, chance = (None if days else q.tagged()), Figure(None, 0.0, 1.0)
+    if days:
+        chance = figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
     return When(
         buck=bucks.names[0],
         buck_id=bucks.ids[0],
@@ -218,7 +219,7 @@ def when(session: Session, scope: Scope, band: bool = True, test: bool = True) -
         last_seen=seen[-1].local if seen else None,
         days_since_last=_since(visited.day[where], q.watching[0]),
         weak_times=int(visited.weak[where].sum()),
-        shooting_light_chance=_season_chance(days),
+        shooting_light_chance=chance,
         by_part=tuple(part_chances(days, parts, of_day)) if days else (),
         by_month=tuple(part_chances(days, months, of_month)) if days else (),
         best_spans=_spans(session, visited, where, q.watching[0]) if days else (),
@@ -243,12 +244,6 @@ def _parts(
     return parts, parts_by_day(watching.days[0], count, parts)
 
 
-def _season_chance(days: Sequence[int]) -> Figure:
-    if not days:
-        return Figure(None, 0.0, 1.0)
-    return figure(about_chance(days).estimate(), n=sum(n != UNWATCHED for n in days))
-
-
 def _since(days: Times, watching: Watching) -> int | None:
     if not len(days) or not len(watching.days):
         return None
@@ -271,10 +266,8 @@ def _activity(visited: MergedVisits, where: slice) -> tuple[CurvePoint, ...]:
     if len(hours) < FEW_VISITS:
         return ()
     curve = activity_curve(hours)
-    given = zip(curve.hours, curve.share, curve.low, curve.high, strict=True)
-    return tuple(
-        CurvePoint(float(h), Figure(float(x), float(low), float(high))) for h, x, low, high in given
-    )
+    points = np.stack([curve.hours, curve.share, curve.low, curve.high], axis=1).tolist()
+    return tuple(CurvePoint(hour, Figure(*share)) for hour, *share in points)
 
 
 def _visit(visited: MergedVisits, i: int, reach: Reach) -> Visit:

@@ -97,10 +97,12 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
             places = _places(known, row, row, row)
         else:
             draws = found.ahead_draws((on - last).days)[:, number]
-            places = _places(known, *_spread(draws))
+            low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+            places = _places(known, draws.mean(axis=0), low, high)
     if last and on >= last:
         places = _with_lately(session, scope, places, bucks, on, known)
-    seen, camera = _last_seen(session, bucks, on)
+    pictured = run(session.con, "where.sql", tagged=list(bucks.number), last=on).fetchone()
+    seen, camera = (local_of(*pictured[:2]), pictured[2]) if pictured else (None, None)
     past = on < today(session.settings.tz)
     return Where(
         buck=bucks.names[0],
@@ -126,11 +128,6 @@ def _season_of(session: Session, scope: Scope, day: date | None) -> Scope:
         return scope
     first, last = season_days(year, start)
     return replace(scope, first=first, last=min(last, LATEST), season=year, buck_ids=None)
-
-
-def _spread(draws: Floats) -> tuple[Floats, Floats, Floats]:
-    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
-    return draws.mean(axis=0), low, high
 
 
 def _places(known: Known, value: Floats, low: Floats, high: Floats) -> tuple[Place, ...]:
@@ -201,7 +198,11 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, p
         )
     even = [p for p in places if (chance.value or 0.0) - (p.chance.value or 0.0) < EVEN]
     behind = max(len(even), 1)
-    more = [_with_odds(p) for p in places[behind : max(behind, 3)] if _told(p)]
+    more = [
+        f"{_at(p)}, {odds_in_words(p.chance.value or 0.0)}"
+        for p in places[behind : max(behind, 3)]
+        if _told(p)
+    ]
     rest = f". Else {', or '.join(more)}" if more else ""
     if len(even) > 1 and _told(first):
         either = " or ".join(f"{_at(p)} ({p.chance.value or 0.0:.0%})" for p in even)
@@ -211,10 +212,6 @@ def _said(buck: str, day: date, places: tuple[Place, ...], ended: date | None, p
 
 def _at(place: Place) -> str:
     return "outside your areas" if place.area_id is None else f"at {place.area}"
-
-
-def _with_odds(place: Place) -> str:
-    return f"{_at(place)}, {odds_in_words(place.chance.value or 0.0)}"
 
 
 def _told(place: Place) -> bool:
@@ -240,11 +237,6 @@ def _rests_on(seen: datetime | None, camera: str | None, day: date) -> str:
     if days == 1:
         return f" Last picture the day before: {camera}, {seen:%Y-%m-%d %H:%M}."
     return f" No picture of him for {days} days."
-
-
-def _last_seen(session: Session, bucks: Bucks, day: date) -> tuple[datetime | None, str | None]:
-    row = run(session.con, "where.sql", tagged=list(bucks.number), last=day).fetchone()
-    return (local_of(row[0], row[1]), row[2]) if row else (None, None)
 
 
 def _watch(known: Known) -> Watch:

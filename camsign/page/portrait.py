@@ -13,8 +13,7 @@ from camsign.answers.scope import scope_of
 from camsign.logbook.session import Session
 from camsign.page.charts import SunClock, sun_clock
 from camsign.page.rows import rows, run
-from camsign.stats.estimate import Estimate
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import Estimate, wilson
 from camsign.tags.bucks import BuckRow, bucks, show_buck
 from camsign.tags.measuring import Measurement, measurements
 from camsign.tags.pictures import Reference, references

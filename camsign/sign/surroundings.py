@@ -12,8 +12,7 @@ from camsign.geo import Area, Places, distance_bearing, distance_to_area
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area, to_line
 from camsign.sign.windows import only_winter
-from camsign.stats.estimate import Estimate
-from camsign.stats.rates import rate_ratio
+from camsign.stats.estimate import Estimate, rate_ratio
 from camsign.units import UnitSystem, format_length
 
 Place = tuple[float, float]

@@ -17,7 +17,7 @@ from camsign.logbook.session import Session
 from camsign.sits.habits import BedArea, bed_areas
 from camsign.sits.intrusions import DISTURBS_M, Intrusion, intrusions_of, near
 from camsign.sits.plane import plane_of
-from camsign.stats.rates import rate_ratio
+from camsign.stats.estimate import rate_ratio
 from camsign.units import UnitSystem, counted, format_length
 
 # So many days before and after are compared; no source.

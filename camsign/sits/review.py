@@ -24,7 +24,7 @@ from camsign.sits.journal import SitRow, sits, stand_id
 from camsign.sits.seen import is_buck
 from camsign.sits.sightwords import Seen
 from camsign.sits.stands import USUAL_SHOT_M
-from camsign.stats.shares import wilson
+from camsign.stats.estimate import wilson
 from camsign.units import counted
 from camsign.zones import zone
 

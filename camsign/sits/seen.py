@@ -15,7 +15,7 @@ from camsign.logbook.session import Session
 from camsign.sits.journal import SitRow, sits
 from camsign.sits.sightwords import Seen
 from camsign.sits.words import hours_words
-from camsign.stats.rates import poisson_rate
+from camsign.stats.estimate import poisson_rate
 from camsign.tags.vocabulary import subject_of_word
 from camsign.units import counted
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +21,6 @@ import numpy.typing as npt
 from camsign.arrays import Bools, Floats, Ints, Reals, Singles
 from camsign.stats.beds_chances import SINGLE, Chances, behind, day_ratios, said
 from camsign.stats.beds_evidence import Evidence, Looks
-from camsign.stats.beds_evidence import Looks as Made
 from camsign.stats.beds_learned import Course, first_guess, learn, liking, opened, tally
 from camsign.stats.beds_nameless import STRANGERS, share_out
 from camsign.stats.beds_used import reconsider
@@ -149,7 +148,8 @@ class _Chains:
 
     def __init__(self, e: Evidence, chains: int, rng: np.random.Generator) -> None:
         self.e, self.rng, self.c = e, rng, first_guess(e, chains)
-        self.named = _for_all(e.looks, chains)
+        every = np.tile(np.arange(len(e.looks.day)), chains)
+        self.named = np.repeat(np.arange(chains), len(e.looks.day)), e.looks.take(every)
         self.seen = np.zeros((e.bucks, e.days, e.areas, 2), dtype=bool)
         self.seen[e.looks.buck, e.looks.day, e.looks.area, e.looks.end] = True
         self.stranger = np.full((chains, e.areas, 2), STRANGERS[0] / STRANGERS[1])
@@ -179,7 +179,7 @@ class _Chains:
         learn(e, c, *self.looks, course, rng)
         if len(e.nameless.day):
             more = share_out(e, c, course, self.seen, self.stranger, rng)
-            self.looks = _with(*self.named, *more)
+            self.looks = _both(self.named, more)
 
 
 class _Gathered:
@@ -216,18 +216,8 @@ def _together(parts: Sequence[_Gathered]) -> Beds:
     )  # fmt: skip
 
 
-def _for_all(looks: Looks, chains: int) -> tuple[Ints, Looks]:
-    """Repeat the named looks for every chain."""
-    chain = np.repeat(np.arange(chains), len(looks.day))
-    return chain, _each(lambda x: np.tile(x, chains), looks)
-
-
-def _with(chain: Ints, looks: Looks, more_chain: Ints, more: Looks) -> tuple[Ints, Looks]:
-    return np.concatenate([chain, more_chain]), _each(
-        lambda x, y: np.concatenate([x, y]), looks, more
-    )
-
-
-def _each(do: object, *looks: Looks) -> Looks:
-    names = ("buck", "day", "area", "end", "half", "way", "inside")
-    return Made(*(do(*(getattr(one, name) for one in looks)) for name in names))  # type: ignore[operator]
+def _both(one: tuple[Ints, Looks], more: tuple[Ints, Looks]) -> tuple[Ints, Looks]:
+    """Put looks of chains behind others."""
+    names = (f.name for f in fields(Looks))
+    looks = (np.concatenate([getattr(one[1], n), getattr(more[1], n)]) for n in names)
+    return np.concatenate([one[0], more[0]]), Looks(*looks)

@@ -7,7 +7,7 @@ a morning, the first of an evening, those with a known direction first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from camsign.arrays import Bools, Floats, Ints
 
@@ -31,6 +31,10 @@ class Looks:
     half: Ints
     way: Ints
     inside: Bools
+
+    def take(self, rows: Ints | Bools) -> Looks:
+        """Give these of them, in this order."""
+        return Looks(*(getattr(self, f.name)[rows] for f in fields(self)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -130,7 +130,7 @@ def bedded_looks(
     here = (course.state[at] == looks.area) & course.open[at]
     dice = rng.random(len(chain))[here]
     found: Bools = here.copy()
-    some = Looks(*(getattr(looks, name)[here] for name in Looks.__dataclass_fields__))
+    some = looks.take(here)
     p, r, slip = worth(c, chain[here], some, e.watch[some.day, some.area])
     found[here] = dice * r > (1 - p) * slip
     return found
@@ -164,9 +164,8 @@ def learn(
 
 
 def _count(shape: tuple[int, ...], *index: Ints) -> Floats:
-    flat = np.ravel_multi_index(index, shape)
-    total = int(np.prod(shape))
-    return np.bincount(flat, minlength=total).reshape(shape).astype(float)
+    found = np.bincount(np.ravel_multi_index(index, shape), minlength=int(np.prod(shape)))
+    return found.reshape(shape).astype(float)
 
 
 def tally(shape: tuple[int, int, int], kind: Ints, days: Bools) -> Floats:

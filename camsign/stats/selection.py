@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from camsign.arrays import Bools, Floats, Ints
-from camsign.stats.estimate import Estimate, tail
-from camsign.stats.shares import clopper_pearson
+from camsign.stats.estimate import Estimate, clopper_pearson, tail
 
 
 def selection_intervals(used: Ints, share: Floats, level: float = 0.95) -> list[Estimate]:

@@ -57,8 +57,11 @@ class Posterior:
     def estimate(self, per: float = 1.0, level: float = 0.95) -> Estimate:
         """Median and central interval, times `per`; down to 0 where no event was seen."""
         outside = tail(level)
-        low, middle, high = (self._quantile(p) for p in (outside, 0.5, 1 - outside))
-        return Estimate(middle, low if self.seen else 0.0, high).scaled(per)
+        middle = np.cumsum(self.weights) - self.weights / 2
+        # The cumulated weight between grid points, on the logarithm of the value.
+        at = np.interp([outside, 0.5, 1 - outside], middle, np.log(self.values))
+        low, value, high = (float(np.exp(x)) for x in at)
+        return Estimate(value, low if self.seen else 0.0, high).scaled(per)
 
     def times(self, factor: float) -> Posterior:
         """The same of so many times the rate."""
@@ -67,11 +70,6 @@ class Posterior:
     def mean(self) -> float:
         """The expected value."""
         return float((self.values * self.weights).sum())
-
-    def _quantile(self, p: float) -> float:
-        """Interpolate the cumulated weight between grid points, on the logarithm of the value."""
-        middle = np.cumsum(self.weights) - self.weights / 2
-        return float(np.exp(np.interp(p, middle, np.log(self.values))))
 
 
 def ratio(one: Posterior, other: Posterior, level: float = 0.95) -> Estimate:
@@ -131,20 +129,18 @@ class _Grid:
     states: dict[tuple[bool, bytes], tuple[Floats, Floats]] = field(default_factory=dict)
 
     def posterior(self, days: tuple[int, ...]) -> Posterior:
-        """Weigh every point by the days, and sum over all but the first axis."""
-        log = self.log_weights(days)
-        marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
-        return _refined(self.finer, marginal, any(n > 0 for n in days))
+        """Weigh every point by the days, and sum over all but the first axis.
 
-    def log_weights(self, days: tuple[int, ...]) -> Floats:
-        """Logarithm of prior times likelihood, given that he was about on a day watched."""
-        log = self.log_likelihood(days)
-        if any(n > 0 for n in days) or all(n == UNWATCHED for n in days):
-            return self.log_prior + log
-        with np.errstate(divide="ignore", invalid="ignore"):
-            part = np.minimum(self._never_about(days) - log, 0.0)
-            found: Floats = np.where(np.isneginf(log), log, log + np.log(-np.expm1(part)))
-        return self.log_prior + found
+        By prior times likelihood, given that he was about on a day watched.
+        """
+        seen, log = any(n > 0 for n in days), self.log_likelihood(days)
+        if not seen and any(n != UNWATCHED for n in days):
+            with np.errstate(divide="ignore", invalid="ignore"):
+                part = np.minimum(self._never_about(days) - log, 0.0)
+                log = np.where(np.isneginf(log), log, log + np.log(-np.expm1(part)))
+        log = self.log_prior + log
+        marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
+        return _refined(self.finer, marginal, seen)
 
     def _never_about(self, days: tuple[int, ...]) -> Floats:
         """Logarithm of the chance that he was elsewhere on every day watched.
@@ -162,19 +158,19 @@ class _Grid:
         """Give it at every point, up to what no point changes; -inf where the days cannot be."""
         events = [i for i, n in enumerate(days) if n > 0]
         watch = bytes(n != UNWATCHED for n in days)
-        log = self._loud(sum(days[i] for i in events), len(events))
+        if self.counts:
+            total = sum(days[i] for i in events)
+            log = total * np.log(self.strength) - len(events) * self.strength
+        else:
+            log = len(events) * np.log(self.strength)
+        # Cut at the events: (from the first day?, watched or not by day, up to an event?).
+        edges = [-1, *events, len(watch)]
+        stretches = Counter((a < 0, watch[a + 1 : b], b < len(watch)) for a, b in pairwise(edges))
         with np.errstate(divide="ignore"):
-            for (fresh, stretch, closed), times in _stretches(events, watch).items():
+            for (fresh, stretch, closed), times in stretches.items():
                 about, elsewhere = self._after(fresh, stretch)
                 log = log + times * np.log(about if closed else about + elsewhere)
         return log
-
-    def _loud(self, total: int, days: int) -> Floats:
-        """Logarithm of the chance of these events on so many days, up to what no point changes."""
-        if self.counts:
-            loud: Floats = total * np.log(self.strength) - days * self.strength
-            return loud
-        return days * np.log(self.strength)
 
     def _after(self, fresh: bool, stretch: bytes) -> tuple[Floats, Floats]:
         """The chances to be about, and elsewhere, behind a stretch without events.
@@ -201,11 +197,6 @@ class _Grid:
         return about, elsewhere
 
 
-def _between(count: int) -> Floats:
-    """Positions of the finer points between `count` points of a grid."""
-    return np.arange(_FINER * (count - 1) + 1) / _FINER
-
-
 def _refined(finer: Floats, marginal: Floats, seen: bool = True) -> Posterior:
     """Interpolate the logarithm of the weights, so that many days do not fall between points.
 
@@ -227,13 +218,6 @@ def _refined(finer: Floats, marginal: Floats, seen: bool = True) -> Posterior:
     between = np.append((left + square * t**2 + cube * t**3).ravel(), logs[-1])
     weights = np.exp(between - between.max())
     return Posterior(finer, weights / weights.sum(), seen)
-
-
-def _stretches(events: list[int], watch: bytes) -> Counter[tuple[bool, bytes, bool]]:
-    """Cut the days at the events: (from the first day?, watched or not by day, up to an event?)."""
-    edges = [-1, *events, len(watch)]
-    last = len(edges) - 2
-    return Counter((i == 0, watch[a + 1 : b], i < last) for i, (a, b) in enumerate(pairwise(edges)))
 
 
 @cache
@@ -258,7 +242,8 @@ def _chances() -> _Grid:
     size = sizes[None, :, None] * np.sqrt(part) * np.sqrt(chance) * (1 - chance) / about
     prior = np.log(about**-0.5 * size) + np.log(_KEEP_WEIGHTS)
     flat = [x.ravel() for x in (about, keep, chance / about, prior)]
-    finer = ((_between(_CHANCES) + 0.5) / _CHANCES) ** 2
+    between = np.arange(_FINER * (_CHANCES - 1) + 1) / _FINER
+    finer = ((between + 0.5) / _CHANCES) ** 2
     return _Grid(finer, chance.shape, *flat, counts=False)  # type: ignore[misc, arg-type]
 
 

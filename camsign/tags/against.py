@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from camsign.logbook.edits import NOTHING, Subject
@@ -57,27 +57,18 @@ def verdict(new: Standing, there: list[Standing], beside: set[str]) -> Verdict:
     """
     same = next((t for t in there if t.subject.key == new.subject.key), None)
     if same:
-        return "known" if _says_no_more(new, same) else "better"
+        says_no_more = (
+            new.count == same.count
+            and new.travel_deg in (None, same.travel_deg)
+            and new.sure in (None, same.sure)
+        )
+        return "known" if says_no_more else "better"
     if any(is_weaker(new.subject, t.subject) for t in there):
         return "known"
     others = [t for t in there if t.subject.key not in beside]
     if any(_excludes(new.subject, t.subject) for t in others):
         return "conflict"
     return "better" if any(is_weaker(t.subject, new.subject) for t in there) else "new"
-
-
-def left_over(weaker: Standing, named: int) -> Standing | None:
-    """Give what stays of an unnamed tag of several when so many of them were named."""
-    stays = weaker.count - named
-    return replace(weaker, count=stays) if stays > 0 else None
-
-
-def _says_no_more(new: Standing, old: Standing) -> bool:
-    return (
-        new.count == old.count
-        and (new.travel_deg is None or new.travel_deg == old.travel_deg)
-        and (new.sure is None or new.sure == old.sure)
-    )
 
 
 def _excludes(new: Subject, old: Subject) -> bool:

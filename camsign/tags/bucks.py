@@ -74,7 +74,6 @@ def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
     """Say something of a buck, named by name or id; what is None stays.
 
     Args:
-        session: the open logbook.
         buck: name or id.
         details: `traits`, `age`, `age_low`, `age_high` ([years]; of a range alone the age is the
             middle), `age_basis`, `age_year` (the season in which he was that old; by default that

@@ -16,7 +16,6 @@ from camsign.logbook.edits import SetFields
 from camsign.logbook.session import Session
 from camsign.tags.bucks import (
     BuckRow,
-    BuckSaid,
     checked_details,
     checked_name,
     find_buck,
@@ -80,7 +79,10 @@ def _take(
 ) -> None:
     name = checked_name(cells.get("name") or cells.get("buck", ""))
     said = _details(cells)
-    known = _known(session, name)
+    try:
+        known = find_buck(session, name)
+    except UsageError:
+        known = None
     # From the name, so that two friends who take in one table mean one buck.
     buck = known.buck_id if known else naming.content_id("b", naming.key(name))
     if buck in edits:
@@ -95,17 +97,8 @@ def _take(
             said = {k: v for k, v in old.items() if k.startswith("age") and v is not None} | said
     fields = checked_details(session, said, known)
     edits[buck] = SetFields("buck", buck, fields if known else {"name": name} | fields)
-    if known:
-        taken.changed += 1
-    else:
-        taken.new += 1
-
-
-def _known(session: Session, name: str) -> BuckSaid | None:
-    try:
-        return find_buck(session, name)
-    except UsageError:
-        return None
+    taken.changed += known is not None
+    taken.new += known is None
 
 
 def _details(cells: dict[str, str]) -> dict[str, Any]:

@@ -91,6 +91,14 @@ def by_ids(session: Session, said: Iterable[str]) -> Chosen:
     return Chosen(list(dict.fromkeys(found.values())), skipped)
 
 
+def one(session: Session, said: str) -> str:
+    """Give the one frame that a text names. Raises UsageError if it names none or several."""
+    chosen = by_ids(session, [said])
+    if not chosen.frames:
+        raise UsageError(f"{said}: {chosen.skipped[0].why}")
+    return chosen.frames[0]
+
+
 def look_up(session: Session, said: Iterable[str]) -> tuple[dict[str, str], list[Skipped]]:
     """Give the frame of each text that names exactly one, and why the others do not."""
     texts = list(dict.fromkeys(said))
@@ -148,8 +156,7 @@ def between(
     Raises:
         UsageError: no frame of such a camera, or none in that time.
     """
-    name = known_camera(session.con, camera)
-    tz = session.settings.tz
+    name, tz = known_camera(session.con, camera), session.settings.tz
     rows = session.con.execute(
         "SELECT frame FROM frame_times WHERE camera = $camera"
         " AND ($start IS NULL OR utc >= $start) AND ($stop IS NULL OR utc <= $stop)"
@@ -160,18 +167,12 @@ def between(
             "stop": stored(end_of(stop, tz)) if stop else None,
         },
     ).fetchall()
-    if not rows:
-        raise _none(session, name)
-    return Chosen([row[0] for row in rows], [])
-
-
-def _none(session: Session, camera: str) -> UsageError:
-    row = session.con.execute(
-        "SELECT count(*) FROM frame_times WHERE camera = ?", [camera]
-    ).fetchone()
-    if row and row[0]:
-        return UsageError(f"{camera} has {row[0]} frames, but none in that time")
-    return UsageError(f"there is no frame of {camera}", "see the cameras with: camsign cards list")
+    if rows:
+        return Chosen([row[0] for row in rows], [])
+    many = session.con.execute("SELECT count(*) FROM frame_times WHERE camera = ?", [name])
+    if (row := many.fetchone()) and row[0]:
+        raise UsageError(f"{name} has {row[0]} frames, but none in that time")
+    raise UsageError(f"there is no frame of {name}", "see the cameras with: camsign cards list")
 
 
 def may_name_a_frame(said: str) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from dataclasses import replace as changed
 from pathlib import Path
 
 from camsign.errors import CamsignError, InputRefused, UsageError
@@ -16,15 +17,12 @@ from camsign.formats.table import Row, read_table
 from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames
 from camsign.logbook.session import Session
-from camsign.tags.against import Standing, is_weaker, left_over, standing, verdict
+from camsign.tags.against import Standing, is_weaker, standing, verdict
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
 from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit
 from camsign.units import parse_bearing
 
-_COLUMNS = frozenset(
-    {"frame", "what", "buck", "count", "travel", "species", "sex", "stage", "sure"}
-)
 _Say = tuple[Subject, int, str, str]
 
 
@@ -81,7 +79,6 @@ def plan_tags(
     """Look through a table of tags and hold it against what stands; nothing is said.
 
     Args:
-        session: the open logbook.
         path: the file; `travel` is a bearing such as NE or 120M, `travel_deg` one in degrees true.
         add_bucks: add bucks that are not known yet instead of refusing the table.
         replace: where the table contradicts a frame's tags, the table is right.
@@ -103,7 +100,11 @@ def plan_tags(
         cells = {name.lower(): text for name, text in row.cells.items()}
         _take(reading, row, cells, frames.get(cells["frame"]), why)
     if reading.unknown:
-        raise _unknown_bucks(path.name, reading.unknown)
+        named = ", ".join(repr(name) for name in reading.unknown.values())
+        raise InputRefused(
+            f"{path.name} names bucks that are not in this logbook: {named}; nothing was taken",
+            "mend the names, or add them with --add-bucks",
+        )
     return _plan(reading, path.name, replace)
 
 
@@ -125,14 +126,6 @@ def take_tags(session: Session, plan: TagPlan) -> Tagged:
     )
 
 
-def _unknown_bucks(file: str, unknown: dict[str, str]) -> InputRefused:
-    named = ", ".join(repr(name) for name in unknown.values())
-    return InputRefused(
-        f"{file} names bucks that are not in this logbook: {named}; nothing was taken",
-        "mend the names, or add them with --add-bucks",
-    )
-
-
 def _take(
     reading: _Reading,
     row: Row,
@@ -145,7 +138,9 @@ def _take(
         reading.skipped.append(Skipped(said, f"line {row.line}: {why[said]}"))
         return
     try:
-        key = (_subject(reading, cells), _count(cells), _travel(cells), cells.get("sure", ""))
+        degrees = cells.get("travel_deg")
+        travel = cells.get("travel") or (f"{degrees}T" if degrees else "")
+        key = (_subject(reading, cells), _count(cells), travel, cells.get("sure", ""))
         # Everything about the tag is checked once per kind of tag, not per row.
         if key not in reading.said:
             _edit(reading.session, key, [])
@@ -189,11 +184,6 @@ def _count(cells: dict[str, str]) -> int:
     return int(text[:6] or 1)
 
 
-def _travel(cells: dict[str, str]) -> str:
-    degrees = cells.get("travel_deg", "")
-    return cells.get("travel", "") or (f"{degrees}T" if degrees else "")
-
-
 def _edit(session: Session, key: _Say, frames: list[str]) -> TagFrames:
     subject, count, travel, sure = key
     bearing = parse_bearing(travel) if travel else None
@@ -215,12 +205,17 @@ def _plan(reading: _Reading, file: str, replace: bool) -> TagPlan:
         kept = [f for f in tag.frames if _sorted(plan, f, new, there[f], beside[f], replace)]
         for frame in kept:
             weaker.update((frame, t) for t in there[frame] if is_weaker(t.subject, new.subject))
-            if replace:
-                _clear(gone, frame, new, there[frame], beside[frame])
+            for old in there[frame] if replace else ():
+                conflict = verdict(new, [old], beside[frame]) == "conflict"
+                if conflict and frame not in gone[old.subject.key]:
+                    gone[old.subject.key].append(frame)
         if kept:
             plan.edits.append(_edit(reading.session, key, kept))
             plan.frames.update(kept)
-    plan.edits = [*_new_bucks(reading, plan), *_unsaid(gone, weaker), *plan.edits]
+    added = reading.new_bucks.values()
+    plan.added_bucks = [name for _, name in added]
+    new_bucks = (SetFields("buck", b, {"name": n, "gone": False}) for b, n in added)
+    plan.edits = [*new_bucks, *_unsaid(gone, weaker), *plan.edits]
     return plan
 
 
@@ -246,35 +241,16 @@ def _sorted(
     return found in ("new", "better") or (found == "conflict" and replace)
 
 
-def _clear(
-    gone: dict[str, list[str]],
-    frame: str,
-    new: Standing,
-    there: list[Standing],
-    beside: set[str],
-) -> None:
-    """Note what contradicts a tag that replaces it."""
-    for old in there:
-        if verdict(new, [old], beside) == "conflict" and frame not in gone[old.subject.key]:
-            gone[old.subject.key].append(frame)
-
-
 def _unsaid(
     gone: dict[str, list[str]], weaker: Counter[tuple[str, Standing]]
 ) -> Iterator[UntagFrames | TagFrames]:
     """Take away what is contradicted, and unnamed deer as far as they have a name now."""
     stays: dict[Standing, list[str]] = defaultdict(list)
     for (frame, old), named in weaker.items():
-        if left := left_over(old, named):
-            stays[left].append(frame)
+        if old.count > named:  # of several deer in it some stay without a name
+            stays[changed(old, count=old.count - named)].append(frame)
         elif frame not in gone[old.subject.key]:
             gone[old.subject.key].append(frame)
     yield from (UntagFrames(key, frames) for key, frames in gone.items() if frames)
     for left, frames in stays.items():
         yield TagFrames(left.subject, frames, left.count, left.travel_deg, left.sure)
-
-
-def _new_bucks(reading: _Reading, plan: TagPlan) -> list[Edit]:
-    added = list(reading.new_bucks.values())
-    plan.added_bucks = [name for _, name in added]
-    return [SetFields("buck", b, {"name": n, "gone": False}) for b, n in added]

@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import hypot, isfinite
+from math import dist, isfinite
 from typing import Any
 
 from camsign.errors import UsageError
@@ -19,8 +19,8 @@ from camsign.logbook.edits import SetFields, new_id
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.stats.estimate import Estimate
+from camsign.tags import frames
 from camsign.tags.bucks import BuckSaid, find_buck
-from camsign.tags.frames import by_ids
 
 INCH_M = 0.0254
 EARS_LOW_M, EARS_HIGH_M = 13 * INCH_M, 16 * INCH_M
@@ -91,8 +91,8 @@ def spread(
         UsageError: a mark is missing or no point, or the ears are too few pixels apart.
     """
     points = {name: _point(marks, name) for name in MARKS}
-    ears = _apart(points["left ear"], points["right ear"])
-    beams = _apart(points["left beam"], points["right beam"])
+    ears = dist(points["left ear"], points["right ear"])
+    beams = dist(points["left beam"], points["right beam"])
     if ears < max(_LEAST_EARS_PX, 4 * off_px):
         raise UsageError(
             f"the ear tips are only {ears:.0f} pixels apart", "measure on a picture taken nearer"
@@ -116,16 +116,20 @@ def measure_spread(
         UsageError: as `spread`; no such buck or frame; or the frame's time is not known.
     """
     found = find_buck(session, buck)
-    chosen = by_ids(session, [frame])
-    if not chosen.frames:
-        raise UsageError(f"{frame}: {chosen.skipped[0].why}")
-    result = spread(marks, yardstick)
-    points = {name: [round(x, 1) for x in _point(marks, name)] for name in MARKS}
-    fields: dict[str, Any] = {"buck": found.buck_id, "frame": chosen.frames[0], "kind": "spread"}
-    fields |= {"season": _season(session, chosen.frames[0])}
-    fields |= {"value_m": result.value, "low_m": result.low, "high_m": result.high}
-    stick = {"name": yardstick.name, "low_m": yardstick.low_m, "high_m": yardstick.high_m}
-    fields |= {"marks": points, "yardstick": stick}
+    one, result = frames.one(session, frame), spread(marks, yardstick)
+    fields: dict[str, Any] = {
+        "buck": found.buck_id,
+        "frame": one,
+        "kind": "spread",
+        "season": _season(session, one),
+        "value_m": result.value,
+        "low_m": result.low,
+        "high_m": result.high,
+        "marks": {name: [round(x, 1) for x in _point(marks, name)] for name in MARKS},
+        "yardstick": {
+            "name": yardstick.name, "low_m": yardstick.low_m, "high_m": yardstick.high_m,
+        },
+    }  # fmt: skip
     edit = SetFields("measurement", new_id("m"), fields)
     session.say(f"measured the spread of {found.buck}", [edit])
     return found, result
@@ -158,30 +162,12 @@ def measurements(session: Session, buck: str | None = None) -> list[Measurement]
         " ORDER BY lower(n.name), n.buck_id, m.season DESC, m.value_m DESC, m.measurement",
         {"buck": buck_id},
     ).fetchall()
-    return [_measurement(*row) for row in rows]
-
-
-def _measurement(
-    measurement: str,
-    buck: str,
-    buck_id: str,
-    season: int,
-    kind: str,
-    value: float,
-    low: float,
-    high: float,
-    frame: str,
-    stick: str | None,
-) -> Measurement:
-    spread_m = Estimate(value, low, high)
-    return Measurement(measurement, buck, buck_id, season, kind, spread_m, frame, _stick(stick))
-
-
-def _stick(text: str | None) -> Yardstick:
-    said = json.loads(text) if text else {}
-    return Yardstick(
-        said.get("low_m", EARS_LOW_M), said.get("high_m", EARS_HIGH_M), said.get("name", "")
-    )
+    usual = {"low_m": EARS_LOW_M, "high_m": EARS_HIGH_M, "name": ""}
+    found = []
+    for own, name, known, season, kind, value, low, high, frame, stick in rows:
+        by, spread_m = Yardstick(**usual | json.loads(stick or "{}")), Estimate(value, low, high)
+        found.append(Measurement(own, name, known, season, kind, spread_m, frame, by))
+    return found
 
 
 def _season(session: Session, frame: str) -> int:
@@ -198,14 +184,7 @@ def _point(marks: Mapping[str, Sequence[float]], name: str) -> Point:
     value = marks.get(name)
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise UsageError(f"the {name} is not marked")
-    if not all(_is_number(x) and isfinite(x) and abs(x) < 1e6 for x in value):
+    numbers = all(isinstance(x, int | float) and not isinstance(x, bool) for x in value)
+    if not numbers or not all(isfinite(x) and abs(x) < 1e6 for x in value):
         raise UsageError(f"the {name} is no point of a picture")
     return float(value[0]), float(value[1])
-
-
-def _is_number(x: Any) -> bool:
-    return isinstance(x, int | float) and not isinstance(x, bool)
-
-
-def _apart(a: Point, b: Point) -> float:
-    return hypot(a[0] - b[0], a[1] - b[1])

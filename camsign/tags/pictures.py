@@ -10,8 +10,8 @@ from camsign.errors import UsageError
 from camsign.logbook.edits import SetFields
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
+from camsign.tags import frames
 from camsign.tags.bucks import BuckSaid, find_buck
-from camsign.tags.frames import by_ids
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +32,11 @@ def choose_reference(session: Session, buck: str, frame: str, note: str | None =
     Raises:
         UsageError: there is no such buck or frame.
     """
-    found, one = find_buck(session, buck), _frame(session, frame)
+    found, one = find_buck(session, buck), frames.one(session, frame)
     fields = {"buck": found.buck_id, "frame": one, "note": note, "gone": False}
-    edit = SetFields("reference_picture", _id(found.buck_id, one), fields)
+    # The same choice made twice, or by two friends, is one thing.
+    own = f"r-{hashlib.sha256(f'{found.buck_id}/{one}'.encode()).hexdigest()[:8]}"
+    edit = SetFields("reference_picture", own, fields)
     session.say(f"chose a reference picture of {found.buck}", [edit])
     return found
 
@@ -45,7 +47,7 @@ def drop_reference(session: Session, buck: str, frame: str) -> BuckSaid:
     Raises:
         UsageError: it is none.
     """
-    found, one = find_buck(session, buck), _frame(session, frame)
+    found, one = find_buck(session, buck), frames.one(session, frame)
     rows = session.con.execute(
         "SELECT r.reference_picture FROM reference_pictures r JOIN bucks_now n ON n.buck = r.buck"
         " WHERE n.buck_id = ? AND r.frame = ? AND r.gone IS NOT TRUE",
@@ -79,15 +81,3 @@ def references(session: Session, buck: str | None = None) -> list[Reference]:
         Reference(name, buck_id, frame, camera, local(utc, tz) if utc else None, note)
         for name, buck_id, frame, camera, utc, note in rows
     ]
-
-
-def _frame(session: Session, said: str) -> str:
-    chosen = by_ids(session, [said])
-    if not chosen.frames:
-        raise UsageError(f"{said}: {chosen.skipped[0].why}")
-    return chosen.frames[0]
-
-
-def _id(buck: str, frame: str) -> str:
-    """The same choice made twice, or by two friends, is one thing."""
-    return f"r-{hashlib.sha256(f'{buck}/{frame}'.encode()).hexdigest()[:8]}"

@@ -50,7 +50,6 @@ def subject_of(
     """Give the subject that a person names: a buck by name or id, or a word of the vocabulary.
 
     Args:
-        session: the open logbook.
         said: such as `Split Brow`, `doe`, `animal`, `nothing`.
         species: any word; with `animal` only.
         sex: female or male.
@@ -93,7 +92,6 @@ def tag(
     """Say that a subject is in frames; saying it again with another count or travel replaces it.
 
     Args:
-        session: the open logbook.
         subject: who or what, from `subject_of`.
         chosen: the frames, from the `frames` module.
         count: how many of them, 1 to 500.

@@ -34,37 +34,10 @@ _WORDS: dict[str, Subject] = {
     "tom": Subject("animal", species="turkey", sex="male"),
 }
 _SPECIES = (
-    "bear",
-    "beaver",
-    "bird",
-    "bobcat",
-    "cat",
-    "coyote",
-    "dog",
-    "elk",
-    "fisher",
-    "fox",
-    "grouse",
-    "hare",
-    "hog",
-    "horse",
-    "cow",
-    "lynx",
-    "marten",
-    "mink",
-    "moose",
-    "opossum",
-    "otter",
-    "owl",
-    "porcupine",
-    "rabbit",
-    "raccoon",
-    "skunk",
-    "squirrel",
-    "turkey",
-    "wolf",
-    "woodchuck",
-)
+    "bear", "beaver", "bird", "bobcat", "cat", "coyote", "dog", "elk", "fisher", "fox", "grouse",
+    "hare", "hog", "horse", "cow", "lynx", "marten", "mink", "moose", "opossum", "otter", "owl",
+    "porcupine", "rabbit", "raccoon", "skunk", "squirrel", "turkey", "wolf", "woodchuck",
+)  # fmt: skip
 _WORDS |= {word: Subject("animal", species=word) for word in _SPECIES}
 # A plural that is not the word with an s.
 _PLURALS = {"wolves": "wolf", "foxes": "fox", "does": "doe", "cows": "cow", "moose": "moose"}
