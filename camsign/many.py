@@ -12,10 +12,9 @@ from typing import Literal, TypedDict, Unpack
 
 import pandas as pd
 
-from camsign.answers.lake import Lake
+from camsign.answers.lake import Lake, Wanted
 from camsign.answers.lake import open_lake as open_files
 from camsign.answers.lake_compare import lake_compare
-from camsign.answers.lake_looked import Wanted
 from camsign.answers.lake_visits import lake_visits
 from camsign.answers.lake_when import lake_when
 from camsign.answers.properties import Known, known, named
@@ -137,7 +136,7 @@ def open_lake(folder: str | Path, memory: str = "1GB") -> LakeBook:
 
 
 class LakeBounds(TypedDict, total=False):
-    """What narrows a question to a lake: see `camsign.answers.lake_looked.Wanted`."""
+    """What narrows a question to a lake: see `camsign.answers.lake.Wanted`."""
 
     properties: Sequence[str] | None
     seasons: Sequence[int] | None

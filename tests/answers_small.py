@@ -27,11 +27,10 @@ from camsign.answers.bedding import bedding
 from camsign.answers.beds_input import BedsInput, read_season
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
-from camsign.answers.ground import ground
+from camsign.answers.ground import ground, pictured
 from camsign.answers.lately import lately
 from camsign.answers.makers import makers
 from camsign.answers.near import near
-from camsign.answers.pictured import pictured
 from camsign.answers.result import plain
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import against, scope_of

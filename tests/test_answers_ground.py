@@ -6,8 +6,7 @@ from datetime import date
 
 from answers_world import World
 
-from camsign.answers.ground import ground
-from camsign.answers.pictured import pictured
+from camsign.answers.ground import ground, pictured
 from camsign.answers.scope import scope_of
 from camsign.report.propertymap import _in_its_places
 

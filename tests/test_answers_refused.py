@@ -14,7 +14,7 @@ import pytest
 from answers_small import BENCH, by_hand, small
 from answers_world import World
 
-from camsign.answers import chances, lake_files, properties
+from camsign.answers import chances, lake, properties
 from camsign.answers.ask import MOST_ROWS, Table, ask
 from camsign.answers.bedding import bedding
 from camsign.answers.beds_known import _load, _save
@@ -253,11 +253,11 @@ def test_a_damaged_file_of_the_lake_says_nothing_of_itself(tmp_path: Path) -> No
     text = "COPY (SELECT 1 AS a) TO '{}' (FORMAT parquet, KV_METADATA {{{}}})"
     for name, key in (("a", "camsign: 'one'"), ("b", "other: 'x'")):
         con.execute(text.format(tmp_path / f"{name}.parquet", key))
-    whole = lake_files.sums_of(con, tmp_path)
+    whole = lake.sums_of(con, tmp_path)
     (tmp_path / "c.parquet").write_bytes(b"no parquet")
-    found = lake_files.sums_of(con, tmp_path)
+    found = lake.sums_of(con, tmp_path)
     assert found == whole | {tmp_path / "c.parquet": ""}
-    assert lake_files.sums_of(con, tmp_path / "none") == {}
+    assert lake.sums_of(con, tmp_path / "none") == {}
 
 
 def test_own_questions_give_their_rows_as_any_form(session: Session) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import made_cards as made
 import pytest
 
-from camsign.answers.lake_files import TABLES
+from camsign.answers.lake import TABLES
 from camsign.cli import waiting
 from camsign.derive.opening import STEPS, open_logbook
 from camsign.flows.handover.camtrap import write_camtrap

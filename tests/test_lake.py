@@ -16,9 +16,8 @@ import pandas as pd
 import pytest
 from answers_world import World
 
-from camsign.answers.lake import open_lake
+from camsign.answers.lake import Wanted, open_lake
 from camsign.answers.lake_compare import lake_compare
-from camsign.answers.lake_looked import Wanted
 from camsign.answers.lake_visits import lake_visits
 from camsign.answers.lake_when import lake_when
 from camsign.answers.scope import scope_of
@@ -333,7 +332,7 @@ from pathlib import Path
 from camsign.answers.lake import open_lake
 from camsign.answers.lake_compare import lake_compare
 from camsign.answers.lake_when import lake_when
-from camsign.answers.lake_looked import Wanted
+from camsign.answers.lake import Wanted
 with open_lake(Path({lake!r}), {memory!r}) as lake:
     rows = lake_compare(lake).rows
     when = lake_when(lake, "Buck 3", Wanted(("property-3",))).rows

@@ -27,8 +27,7 @@ from camsign.answers.calendar import Calendar, CalendarDay, MadeWindow
 from camsign.answers.chances import PartChance
 from camsign.answers.compare import Compare, Compared
 from camsign.answers.days import SeasonPart
-from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace
-from camsign.answers.pictured import Pictured
+from camsign.answers.ground import CameraOrSign, Ground, NamedArea, NamedPlace, Pictured
 from camsign.answers.result import Figure as Number
 from camsign.answers.result import Watch
 from camsign.answers.visits import VisitRow, Visits

@@ -11,7 +11,6 @@ from scipy import stats
 from camsign.stats.circular import (
     Directions,
     directions,
-    kappa,
     mean_direction,
     mean_half_width_deg,
     no_narrower,
@@ -65,26 +64,22 @@ def test_r_circstats_examples() -> None:
 
 
 @pytest.mark.parametrize(
-    ("angles", "mean", "r", "z", "p", "strength"),
+    ("angles", "mean", "r", "z", "p"),
     # Computed once with astropy 8.0.2 (circmean, circvar, vonmisesmle) and pingouin 0.7.0
-    # (circ_mean, circ_r, circ_rayleigh), which agree on mean and r; the former's kappa is
-    # approximate. Neither is needed to test.
+    # (circ_mean, circ_r, circ_rayleigh), which agree on mean and r. Neither is needed to test.
     [
         ([13, 28, 41, 352, 7, 66, 19, 330, 24, 48, 2, 37],
-         20.734234946276942, 0.9083144884077401, 9.900422518216976, 2.8689985706563384e-06,
-         5.740723867758469),
+         20.734234946276942, 0.9083144884077401, 9.900422518216976, 2.8689985706563384e-06),
         ([200, 215, 188, 240, 171, 203, 229, 199],
-         205.57969300886415, 0.9366673159890238, 7.018765286736653, 0.00012652515455355385,
-         8.169913953131754),
+         205.57969300886415, 0.9366673159890238, 7.018765286736653, 0.00012652515455355385),
     ],
 )  # fmt: skip
 def test_astropy_and_pingouin(
-    angles: list[float], mean: float, r: float, z: float, p: float, strength: float
+    angles: list[float], mean: float, r: float, z: float, p: float
 ) -> None:
     got = directions(angles)
     assert (got.mean_deg.value, got.r) == (pytest.approx(mean), pytest.approx(r))
     assert (got.z, got.p) == (pytest.approx(z), pytest.approx(p))
-    assert kappa(r) == pytest.approx(strength, rel=2e-3)
 
 
 @given(ANGLES)
@@ -157,53 +152,14 @@ def test_interval_holds_the_true_mean(strength: float, n: int) -> None:
     assert np.mean(held) == pytest.approx(0.95, abs=0.02)
 
 
-@pytest.mark.parametrize(
-    ("r", "published"),
-    # E. Batschelet, Circular statistics in biology (1981), table B of κ by r; values from memory.
-    [(0.10, 0.20101), (0.50, 1.15932), (0.80, 2.87129), (0.90, 5.3047), (0.95, 10.2716)],
-)
-def test_kappa_table(r: float, published: float) -> None:
-    assert kappa(r) == pytest.approx(published, rel=5e-5)
-
-
-@given(st.floats(0.001, 0.9999))
-def test_kappa_gives_back_r(r: float) -> None:
-    k = kappa(r)
-    assert k is not None
-    law = stats.vonmises(k)
-    x = np.linspace(-np.pi, np.pi, 20_001)
-    assert np.trapezoid(np.cos(x) * law.pdf(x), x) == pytest.approx(r, abs=1e-6)
-
-
-@pytest.mark.parametrize("spread", [1e-3, 1e-5, 1e-7, 1e-9])
-def test_kappa_of_nearly_the_same_angles(spread: float) -> None:
-    # Where angles hardly differ, von Mises is normal: κ is one over the variance.
-    got = directions(np.degrees(spread * np.array([-1.0, 1.0, -1.0, 1.0] * 5)))
-    assert got.kappa is None or got.kappa == pytest.approx(spread**-2, rel=0.01)
-
-
-def test_kappa_like_scipy_fit() -> None:
-    angles = stats.vonmises(3.0).rvs(200, random_state=np.random.default_rng(3))
-    theirs, _, _ = stats.vonmises.fit(angles, fscale=1)
-    assert directions(np.degrees(angles)).kappa == pytest.approx(theirs, rel=1e-5)
-
-
-def test_kappa_of_few_is_corrected_for_bias() -> None:
-    # Best and Fisher 1981: over many samples of 8 the corrected estimate of κ = 2 averages 2.
-    rng = np.random.default_rng(5)
-    r = np.abs(np.exp(1j * stats.vonmises(2.0).rvs((4000, 8), random_state=rng)).mean(axis=1))
-    assert np.mean([kappa(float(x)) for x in r]) > 2.5
-    assert np.mean([kappa(float(x), 8) for x in r]) == pytest.approx(2, abs=0.1)
-
-
 def test_edges() -> None:
     nothing = Estimate(None, None, None)
-    assert directions([]) == Directions(0, nothing, None, None, None, None)
+    assert directions([]) == Directions(0, nothing, None, None, None)
     opposite = directions([0, 180])
-    assert (opposite.mean_deg, opposite.r, opposite.kappa) == (nothing, 0.0, 0.0)
+    assert (opposite.mean_deg, opposite.r) == (nothing, 0.0)
     assert opposite.p == pytest.approx(1, abs=1e-9)
     same = directions([30, 30, 30])
-    assert (same.r, same.kappa) == (1.0, None)
+    assert same.r == 1.0
     assert same.mean_deg == Estimate(*(pytest.approx(30),) * 3)
 
 

@@ -13,11 +13,11 @@ from camsign.stats.order import giving_way, together
     ("first", "second", "both", "nights"), [(10, 12, 2, 60), (20, 20, 11, 50), (5, 40, 4, 41)]
 )
 def test_shared_nights_are_fishers_table(first: int, second: int, both: int, nights: int) -> None:
-    found = together(first, second, both, nights)
-    assert found.by_chance.value == pytest.approx(first * second / nights)
+    by_chance, p = together(first, second, both, nights)
+    assert by_chance.value == pytest.approx(first * second / nights)
     table = [[both, first - both], [second - both, nights - first - second + both]]
     one_sided = min(fisher_exact(table, side).pvalue for side in ("less", "greater"))
-    assert found.p == pytest.approx(min(2 * one_sided, 1))
+    assert p == pytest.approx(min(2 * one_sided, 1))
 
 
 def test_two_who_mind_each_other_not_are_seldom_said_to() -> None:

@@ -161,6 +161,9 @@ def bedding(
     row = session.con.execute(shape, [spot.id]).fetchone()
     sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
     word, rule = area_verdict(found, sign, len(watching.days))
+    not_there = None if found else f"no buck with a name was pictured there; {ABSENCE}"
+    if not found and (tagged := q.tagged()):
+        not_there = f"tagged there: {tagged}; not enough to say who beds there"
     wanted = known.wanted(watching, scope)
     said_days = [
         day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
@@ -185,7 +188,7 @@ def bedding(
             watching.summary().in_words(),
             [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
             _verdict_why(found, word, sign, watching, q.reach),
-            None if found else _not_there(q.tagged()),
+            not_there,
         ),
     )
 
@@ -328,13 +331,6 @@ def _verdict_why(
         some and (ASSUMED_TOO, RUN_LOW),
         _settle(found, word, watching, reach),
     )
-
-
-def _not_there(tagged: str | None) -> str:
-    """Say that nobody was seen there, or, if somebody was, what is tagged of him."""
-    if tagged:
-        return f"tagged there: {tagged}; not enough to say who beds there"
-    return f"no buck with a name was pictured there; {ABSENCE}"
 
 
 def _settle(found: Sequence[BeddedBuck], word: str, watching: Watching, reach: Reach) -> str | None:

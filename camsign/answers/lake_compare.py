@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from camsign.answers.lake import Lake, Season
-from camsign.answers.lake_looked import Looked, Wanted, looked
+from camsign.answers.lake import Lake, Looked, Season, Wanted, looked
 from camsign.answers.lake_visits import why_of
 from camsign.answers.result import ABSENCE, THIN, Answer, Figure, Watch, figure
 from camsign.stats.estimate import poisson_rate, wilson
@@ -65,24 +64,16 @@ class LakeCompare(Answer):
         best = max(rows, key=lambda r: r.mature_per_100_nights.value or 0.0)
         if not best.mature_visits:
             return f"No visit by a mature buck with a name anywhere; {ABSENCE}."
-        others = [r for r in rows if r is not best and _reaches(r, best)]
-        close = f" Too close to call with {_names(others)}." if others else ""
+        least = best.mature_per_100_nights.low or 0.0
+        ends = ((r, r.mature_per_100_nights.high) for r in rows if r is not best)
+        others = [f"{r.property} {r.season}" for r, high in ends if high is None or least <= high]
+        more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+        close = f" Too close to call with {', '.join(others[:3])}{more}." if others else ""
         return (
             f"Most visits by mature bucks for its nights: {best.property} in {best.season}, "
             f"{counted(best.mature_visits, 'visit')} by {counted(best.mature, 'mature buck')} on "
             f"{counted(best.camera_nights, 'camera night')}.{close}"
         )
-
-
-def _reaches(row: LakeCompareRow, best: LakeCompareRow) -> bool:
-    high, low = row.mature_per_100_nights.high, best.mature_per_100_nights.low
-    return high is None or (low or 0.0) <= high
-
-
-def _names(rows: list[LakeCompareRow]) -> str:
-    shown = [f"{r.property} {r.season}" for r in rows[:3]]
-    more = f" and {len(rows) - 3} more" if len(rows) > 3 else ""
-    return ", ".join(shown) + more
 
 
 def lake_compare(lake: Lake, wanted: Wanted = Wanted()) -> LakeCompare:  # noqa: B008

@@ -9,8 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from camsign.answers.days import daily
-from camsign.answers.lake import Lake, Season
-from camsign.answers.lake_looked import LakeBy, Spot, Wanted, looked
+from camsign.answers.lake import Lake, LakeBy, Season, Spot, Wanted, looked
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, SPARE, THIN, Answer, Figure, Watch, figure
 from camsign.answers.visits import METHOD, POISSON, SPELLS
 from camsign.stats.estimate import poisson_rate, wilson

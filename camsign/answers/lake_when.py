@@ -10,8 +10,7 @@ import numpy as np
 
 from camsign.answers.days import SeasonPart, daily, months
 from camsign.answers.detections import GRAY
-from camsign.answers.lake import Lake, Season
-from camsign.answers.lake_looked import Spot, Wanted, looked
+from camsign.answers.lake import Lake, Season, Spot, Wanted, looked
 from camsign.answers.lake_visits import why_of
 from camsign.answers.result import Answer, Figure, Watch, figure, odds
 from camsign.stats.estimate import wilson

@@ -100,9 +100,16 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     """
     if days < 1:
         raise UsageError(f"{days} days back", "give 1 or more")
-    pictured, signed = _newest_days(session, scope)
+    newest = session.con.execute(
+        "SELECT (SELECT max(day) FROM detections WHERE day BETWEEN $a AND $b),"
+        " (SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
+        {"a": scope.first, "b": scope.last},
+    ).fetchone()
+    pictured, signed = newest or (None, None)
     latest = max(filter(None, (pictured, signed)), default=None)
-    last = until or _last(scope, latest)
+    today = date.today()  # noqa: DTZ011 - the user's own day is meant
+    within = today if scope.first <= today <= scope.last else None
+    last = until or within or latest or min(scope.last, today)
     one = replace(scope, first=last - timedelta(days=days - 1), last=last)
     q = asked(session, one)
     mature = mature_of(session, scope, q.bucks).bucks
@@ -118,23 +125,6 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
         return lately(session, scope, days, pictured)
     why = _why(one, bool(rows), watched, pictured, latest)
     return Lately(tuple(rows), one.first, last, watch, METHOD, why, latest, pictured)
-
-
-def _last(scope: Scope, latest: date | None) -> date:
-    today = date.today()  # noqa: DTZ011 - the user's own day is meant
-    if scope.first <= today <= scope.last:
-        return today
-    return latest or min(scope.last, today)
-
-
-def _newest_days(session: Session, scope: Scope) -> tuple[date | None, date | None]:
-    """Give the days of the newest picture of an animal and of the newest sign within the scope."""
-    row = session.con.execute(
-        "SELECT (SELECT max(day) FROM detections WHERE day BETWEEN $a AND $b),"
-        " (SELECT max(seen_on) FROM made_windows WHERE seen_on BETWEEN $a AND $b)",
-        {"a": scope.first, "b": scope.last},
-    ).fetchone()
-    return row or (None, None)
 
 
 def _row(

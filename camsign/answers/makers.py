@@ -23,7 +23,7 @@ from camsign.sign.size import Builds, Mark, size_likelihood, size_marks
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
 from camsign.units import UnitSystem, counted, format_length
 
-NOT_TAGGED = "a buck not tagged"
+NOT_TAGGED, NOT_CAUGHT = "a buck not tagged", "a buck that no camera near it caught"
 # Probabilities closer than this to the first's are near-ties.
 NEAR_TIE = 0.1
 # Nobody is called likely at worse odds than this.
@@ -139,7 +139,10 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     found = [
         _maker(around, bucks, b, shares, evidence[b][1], beds, units) for b in range(len(bucks.ids))
     ]
-    found.append(_not_tagged(shares, sum(c.visits.get(None, 0) for c in around)))
+    odds = shares.value[-1], shares.low[-1], shares.high[-1]
+    strangers = sum(c.visits.get(None, 0) for c in around)
+    nearby = f"{counted(strangers, 'visit')} nearby" if strangers else NOT_CAUGHT
+    found.append(Maker(NOT_TAGGED, None, *odds, strangers, None, nearby))
     found.sort(key=lambda maker: -(maker.p or 0.0))
     if told := nights >= FEW_NIGHTS and len(found) > 1:
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
@@ -300,14 +303,6 @@ def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
     close = "; too close to call" if (second.high or 0.0) > (first.low or 0.0) else ""
     odds = ", ".join(f"{m.buck} {about(m.p or 0.0)}" for m in (first, *also))
     return f"can't tell for sure: {odds}{close}"
-
-
-def _not_tagged(shares: Shares, strangers: int) -> Maker:
-    others = "a buck that no camera near it caught"
-    why = f"{counted(strangers, 'visit')} nearby" if strangers else others
-    return Maker(
-        NOT_TAGGED, None, shares.value[-1], shares.low[-1], shares.high[-1], strangers, None, why
-    )
 
 
 def _watch(session: Session, around: Sequence[_Camera], sign: _Sign) -> Watch:

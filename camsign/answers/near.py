@@ -12,7 +12,7 @@ import pandas as pd
 from camsign.answers.bucks import bucks_of
 from camsign.answers.reach import reach_of, run, watching_of
 from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
-from camsign.answers.scope import Scope
+from camsign.answers.scope import Scope, check_kept
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.units import counted, format_length
@@ -154,13 +154,7 @@ def near(
 
 
 def _check(session: Session, kinds: Sequence[str] | None, within: float, days: int) -> None:
-    limit, units = session.settings.pair_limit_m, session.settings.units
-    if not 0 <= within <= limit:
-        raise UsageError(
-            f"a distance of {format_length(within, units)} is not between 0 and "
-            f"{format_length(limit, units)}",
-            "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
-        )
+    check_kept(session.settings, "distance", within)
     if days < 0:
         raise UsageError(f"{days} days before or after the sign was made", "give 0 or more")
     rows = session.con.execute("SELECT DISTINCT kind FROM made_windows").fetchall()

@@ -132,7 +132,7 @@ class Answer:
         """Give the table's rows as dicts; `flat`: every cell a number, text, day or time."""
         head = {name: getattr(self, name) for name in self.REPEATED}
         rows: Iterable[Any] = getattr(self, self.TABLE)
-        return [(flatten(head) | flatten(row)) if flat else _nested(row) for row in rows]
+        return [(flatten(head) | flatten(row)) if flat else record(row) for row in rows]
 
     def to_json(self) -> dict[str, Any]:
         """Give what `--json` prints: lists, dicts, text, numbers, times as ISO 8601 text."""
@@ -199,7 +199,7 @@ def plain(value: Any) -> Any:
         return [plain(v) for v in value]
     if isinstance(value, PurePath):
         return str(value)
-    return plain(_nested(value)) if is_dataclass(value) else value
+    return plain(record(value)) if is_dataclass(value) else value
 
 
 def flatten(row: Any) -> dict[str, Any]:
@@ -207,7 +207,7 @@ def flatten(row: Any) -> dict[str, Any]:
     flat: dict[str, Any] = {}
     for name, value in row.items() if isinstance(row, dict) else _fields(row):
         if isinstance(value, Estimate | Figure):
-            flat |= {name if k == "value" else f"{name}_{k}": v for k, v in _nested(value).items()}
+            flat |= {name if k == "value" else f"{name}_{k}": v for k, v in record(value).items()}
         elif isinstance(value, list | tuple):
             flat[name] = "; ".join(_in_words(v) for v in value)
         elif is_dataclass(value):
@@ -219,11 +219,12 @@ def flatten(row: Any) -> dict[str, Any]:
     return flat
 
 
-def _nested(value: Any) -> Any:
+def record(value: Any) -> Any:
+    """Turn dataclasses into dicts, also within it, and tuples into lists; times stay times."""
     if is_dataclass(value):
-        return {name: _nested(v) for name, v in _fields(value)}
+        return {name: record(v) for name, v in _fields(value)}
     if isinstance(value, list | tuple):
-        return [_nested(v) for v in value]
+        return [record(v) for v in value]
     return value
 
 

@@ -120,7 +120,9 @@ class Rivals(Answer):
         if not self.watch.nights_watched:
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
         many = counted(self.minimum, "mature buck")
-        use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}{_names(self.known)}"
+        *first, last = [one.buck for one in self.known] or [""]
+        named = f": {', '.join(first)} and {last}" if first else f": {last}" if last else ""
+        use = f"At least {many} use{'s' * (self.minimum == 1)} {self.area}{named}"
         return f"{use if self.minimum else f'No mature buck in pictures at {self.area}'}. " + (
             _bedded_said(self.estimate, self.minimum)
         )
@@ -140,13 +142,6 @@ class Rivals(Answer):
             but = f", but {nameless}" if share.value else ""
             hints = [f"every known buck came on several nights, which hints at no more{but}"]
         return f"{': '.join(['Can’t tell how many bucks the cameras missed', *hints])}."
-
-
-def _names(known: Sequence[KnownRival]) -> str:
-    if not known:
-        return ""
-    *first, last = (one.buck for one in known)
-    return f": {', '.join(first)} and {last}" if first else f": {last}"
 
 
 def _bedded_said(bed: Figure, pictured: int) -> str:
@@ -281,15 +276,15 @@ def _pairs(
     pairs = []
     for a, b in couples:
         both = len(np.intersect1d(nights[a], nights[b]))
-        company = together(len(nights[a]), len(nights[b]), both, len(watching.nights))
+        by_chance, p = together(len(nights[a]), len(nights[b]), both, len(watching.nights))
         order = giving_way(hours[a], hours[b])
         pairs.append(
             Pair(
                 first=bucks.names[a],
                 second=bucks.names[b],
                 nights_together=both,
-                by_chance=figure(company.by_chance),
-                p_together=company.p,
+                by_chance=figure(by_chance),
+                p_together=p,
                 hours_until_second=order.after_first,
                 hours_until_first=order.after_second,
                 p_order=order.p,

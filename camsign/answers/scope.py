@@ -113,12 +113,7 @@ def scope_of(
     """
     s = session.settings
     reach = s.reach_m if reach_m is None else reach_m
-    if not 0 <= reach <= s.pair_limit_m:
-        raise UsageError(
-            f"a reach of {format_length(reach, s.units)} is not between 0 and "
-            f"{format_length(s.pair_limit_m, s.units)}",
-            "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
-        )
+    check_kept(s, "reach", reach)
     if days_back is not None:
         first, last = _back(days_back, season, phase, first, last)
     elif phase is not None:
@@ -128,7 +123,9 @@ def scope_of(
     elif season is None and first is None and last is None:
         season = latest_season(session)
     days = _days(season, first, last, s.season_start)
-    company = _company(bucks)
+    by_word = {naming.key(x): k for k, name in DOES.items() for x in (k, name)}
+    meant = [by_word.get(naming.key(word)) for word in bucks or ()]
+    company = tuple(x for x in meant if x) if meant and all(meant) else None
     if company or who == "does":
         if bucks is not None and not company:
             raise UsageError("does have no names", f"say one of {', '.join(DOES.values())}")
@@ -148,6 +145,16 @@ def scope_of(
         who,
         phase,
     )
+
+
+def check_kept(settings: Settings, what: str, meters: float) -> None:
+    """Raise UsageError for a distance [m] beyond those that are kept."""
+    far, most = (format_length(m, settings.units) for m in (meters, settings.pair_limit_m))
+    if not 0 <= meters <= settings.pair_limit_m:
+        raise UsageError(
+            f"a {what} of {far} is not between 0 and {most}",
+            "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
+        )
 
 
 def _back(
@@ -229,13 +236,6 @@ DOES = {
     "fawn": "fawns alone",
 }
 """Does and fawns have no names: company tells them apart. The order is detections_does.sql's."""
-
-
-def _company(words: Sequence[str] | None) -> tuple[str, ...] | None:
-    """Give the companies of does that words mean, None if they mean none or nobody was named."""
-    by_word = {naming.key(x): key for key, name in DOES.items() for x in (key, name)}
-    found = [by_word.get(naming.key(word)) for word in words or ()]
-    return tuple(x for x in found if x) if found and all(found) else None
 
 
 def area_id_of(session: Session, word: str) -> str:

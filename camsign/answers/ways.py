@@ -19,6 +19,7 @@ from camsign.answers.result import Figure, about, figure, one_in
 from camsign.arrays import Bools, Times
 from camsign.stats.beds_evidence import EVENING, IN, MORNING, OUT
 from camsign.stats.circular import directions, no_narrower, readings_half_width_deg
+from camsign.stats.estimate import Estimate
 
 # A camera that watched few days says little: it counts as if it had watched so many more, with one
 # pass among them (common practice, no source).
@@ -85,7 +86,10 @@ def shares_of(ways: Ways, days: float, out: bool) -> tuple[tuple[WayShare, ...],
         way.camera: (way.bearing_deg, float(way.n)) for way in here
     }
     for way in there:
-        bearing, n = found.get(way.camera, (_turned(way.bearing_deg), 0.0))
+        ends = (way.bearing_deg.value, way.bearing_deg.low, way.bearing_deg.high)
+        back = (None if deg is None else (deg + 180) % 360 for deg in ends)
+        turned = figure(Estimate(*back))
+        bearing, n = found.get(way.camera, (turned, 0.0))
         found[way.camera] = bearing, n + 0.5 * way.n
     unseen = unseen_weight(ways, days, out)
     total = sum(n for _, n in found.values()) + unseen
@@ -102,15 +106,6 @@ def unseen_weight(ways: Ways, days: float, out: bool = True) -> float:
     here, there = (ways.evening, ways.morning) if out else (ways.morning, ways.evening)
     seen = sum(w.n for w in here) + 0.5 * sum(w.n for w in there)
     return max(UNKNOWN_WEIGHT, PICTURED * 1.5 * days - seen)
-
-
-def _turned(bearing: Figure) -> Figure:
-    """The same trail gone the other way."""
-
-    def back(deg: float | None) -> float | None:
-        return None if deg is None else (deg + 180) % 360
-
-    return Figure(back(bearing.value), back(bearing.low), back(bearing.high))
 
 
 RARELY = 0.05

@@ -8,9 +8,8 @@ from typing import Annotated
 
 import typer
 
-from camsign.answers.lake import open_lake
+from camsign.answers.lake import LakeBy, Wanted, open_lake
 from camsign.answers.lake_compare import LakeCompare, lake_compare
-from camsign.answers.lake_looked import LakeBy, Wanted
 from camsign.answers.lake_visits import LakeVisitRow, LakeVisits, lake_visits
 from camsign.answers.lake_when import LakeWhen, lake_when
 from camsign.cli.command import Out, command

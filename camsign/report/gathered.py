@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from camsign.answers.bedding import bedding
 from camsign.answers.calendar import calendar
 from camsign.answers.compare import compare
-from camsign.answers.ground import Ground, NamedArea, ground
-from camsign.answers.pictured import pictured
+from camsign.answers.ground import Ground, NamedArea, ground, pictured
 from camsign.answers.result import Figure as Number
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, scope_of

@@ -17,7 +17,7 @@ from camsign.sign.proposals import Proposal
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from camsign.answers.pictured import Pictured
+    from camsign.answers.ground import Pictured
     from camsign.report.propertymap import Plane
 
 HUB = "rubs radiate from here (95%)"

@@ -21,9 +21,16 @@ import numpy.typing as npt
 from camsign.arrays import Bools, Floats, Ints, Reals, Singles
 from camsign.stats.beds_chances import SINGLE, Chances, behind, day_ratios, said
 from camsign.stats.beds_evidence import Evidence, Looks
-from camsign.stats.beds_learned import Course, first_guess, learn, liking, opened, tally
+from camsign.stats.beds_learned import (
+    Course,
+    first_guess,
+    learn,
+    liking,
+    opened,
+    reconsider,
+    tally,
+)
 from camsign.stats.beds_nameless import STRANGERS, share_out
-from camsign.stats.beds_used import reconsider
 from camsign.stats.keeping import drawn, forward, smoothed
 
 # Rounds left out; chains, from how many to how many, so that bucks times areas times chains are so
@@ -61,13 +68,8 @@ class Beds:
         found: Ints = (self.draws[:, buck][:, wanted] == area).sum(axis=1)
         return found
 
-    def ahead(self, days: int) -> Floats:
-        """Give the chance of each state so many days behind the last: (bucks, areas + 1)."""
-        found: Floats = self.ahead_draws(days).mean(axis=0)
-        return found
-
     def ahead_draws(self, days: int) -> Floats:
-        """Give the same for each draw: (draws, bucks, areas + 1)."""
+        """Give the chance of each state so many days behind the last: (draws, bucks, areas + 1)."""
         return np.stack([self.ahead_at(days, at) for at in range(self.likes.shape[-1])], axis=-1)
 
     def ahead_at(self, days: int, area: int) -> Floats:

@@ -12,7 +12,7 @@ from functools import cache
 
 import numpy as np
 
-from camsign.arrays import Bools, Floats, Ints
+from camsign.arrays import Bools, Floats, Ints, Reals, Singles
 from camsign.stats.beds_chances import (
     SINGLE,
     WAYS,
@@ -24,7 +24,8 @@ from camsign.stats.beds_chances import (
     worth,
 )
 from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
-from camsign.stats.pooled import Pool, even_pool, rare_pool
+from camsign.stats.keeping import forward
+from camsign.stats.pooled import Pool, beta_law, even_pool, rare_pool
 
 # Likings among the areas before any picture, in days chosen anew: all together, and at most each.
 AREAS, MOST_AN_AREA = 2.0, 0.4
@@ -38,35 +39,23 @@ DARK_PRIOR = (2.0, 4.0)
 BY_DAY = -1.5
 # Beta laws of the mean chance to pass one, two, three cameras or more at an end of a day in bed.
 PASS_PRIOR = ((1.5, 6.5), (2.0, 6.0), (2.5, 5.5))
-
-
-@dataclass(frozen=True, slots=True)
-class Pools:
-    """How each kind of chance is shared."""
-
-    passes: Pool
-    ends: Pool
-    hidden: Pool
-    stirs: Pool
-    others: Pool
-    roams: Pool
-    keeps: Pool
-    away: Pool
+# Odds that somebody beds in a bedding area without sign (common practice, no source).
+USED_ODDS = 3.0
 
 
 @cache
-def pools() -> Pools:
-    """Give the pools; made once, since their grids do not change."""
-    return Pools(
-        passes=even_pool(4.0, 1.0, 1.0, points=25),
-        ends=even_pool(20.0, 1.0, 1.0, points=25),
-        hidden=even_pool(8.0, 4.0, 7.0),
-        stirs=rare_pool(6.0, 0.004, 0.4, steep=0.3),
-        others=rare_pool(4.0, 0.002, 0.6),
-        roams=rare_pool(20.0, 0.002, 0.5),
-        keeps=even_pool(8.0, 6.0, 4.0),
-        away=even_pool(15.0, 1.0, 1.0),
-    )
+def pools() -> dict[str, Pool]:
+    """Say how each kind of chance is shared; made once, since their grids do not change."""
+    return {
+        "passes": even_pool(4.0, 1.0, 1.0, points=25),
+        "ends": even_pool(20.0, 1.0, 1.0, points=25),
+        "hidden": even_pool(8.0, 4.0, 7.0),
+        "stirs": rare_pool(6.0, 0.004, 0.4, steep=0.3),
+        "others": rare_pool(4.0, 0.002, 0.6),
+        "roams": rare_pool(20.0, 0.002, 0.5),
+        "keeps": even_pool(8.0, 6.0, 4.0),
+        "away": even_pool(15.0, 1.0, 1.0),
+    }
 
 
 def first_guess(e: Evidence, chains: int) -> Chances:
@@ -193,15 +182,15 @@ def _passes(
     each = (chains, bucks, e.areas)
     shown = tally(each, course.state, here & course.open)
     hidden = tally(each, course.state, here) - shown
-    mean = pool.hidden.mean(hidden.reshape(chains, -1), shown.reshape(chains, -1), rng)
-    c.hidden[:] = pool.hidden.chances(mean[:, None, None], hidden, shown, rng)
+    mean = pool["hidden"].mean(hidden.reshape(chains, -1), shown.reshape(chains, -1), rng)
+    c.hidden[:] = pool["hidden"].chances(mean[:, None, None], hidden, shown, rng)
     if sets:
         trials = tally((chains, bucks, sets), watch, here & course.open)
         at = (chain[bed], looks.buck[bed], e.watch[looks.day, looks.area][bed], looks.end[bed])
         hits = _count((chains, bucks, sets, 2), *at)
         misses = np.maximum(trials[..., None] - hits, 0.0)
-        c.trails[:] = pool.ends.mean(hits, misses, rng, _of_trails(e, c, rng)[:, None])
-        c.passes[:, :, :-1] = pool.ends.chances(c.trails[..., None], hits, misses, rng)
+        c.trails[:] = pool["ends"].mean(hits, misses, rng, _of_trails(e, c, rng)[:, None])
+        c.passes[:, :, :-1] = pool["ends"].chances(c.trails[..., None], hits, misses, rng)
     halves = (chains, bucks, 2, 2)
     dark = _count(halves, chain[bed], looks.buck[bed], looks.end[bed], looks.half[bed])
     drawn = rng.beta(DARK_PRIOR[0] + dark[..., DARK], DARK_PRIOR[1] + dark[..., LIT])
@@ -219,20 +208,13 @@ def _of_trails(e: Evidence, c: Chances, rng: np.random.Generator) -> Floats:
     Bucks use a trail both ways: who passes no camera at dawn seldom does at dusk. Taken as two
     matters, a bed whose trails nobody watches would look like no bed.
     """
-    pool = pools().passes
+    pool = pools()["passes"]
     laws = pool.around()
     own = np.rint(c.trails * len(pool.grid) - 0.5).astype(int)
-    log = _by_cameras(e.cameras, pool) + laws[:, own].sum(axis=2).transpose(1, 2, 0)
+    a, b = np.array(PASS_PRIOR)[np.minimum(e.cameras, len(PASS_PRIOR)) - 1].T[..., None]
+    log = beta_law(pool.grid, a, b) + laws[:, own].sum(axis=2).transpose(1, 2, 0)
     mean = np.argmax(log + rng.gumbel(size=log.shape), axis=-1)
     found: Floats = laws[mean]
-    return found
-
-
-def _by_cameras(cameras: Ints, pool: Pool) -> Floats:
-    """Give the law of the mean chance to pass a set of so many cameras, over a pool's grid."""
-    laws = np.array(PASS_PRIOR)[np.minimum(cameras, len(PASS_PRIOR)) - 1]
-    a, b = laws[:, :1], laws[:, 1:]
-    found: Floats = (a - 1) * np.log(pool.grid) + (b - 1) * np.log1p(-pool.grid)
     return found
 
 
@@ -246,9 +228,7 @@ def _stirs(
     lies &= rng.random(lies.shape) * (mid + (1 - mid) * other) < mid
     at, chain = np.nonzero(lies)
     hits = _count(shown.shape, chain, buck[at], area[at])
-    misses = shown - hits
-    mean = pools().stirs.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng)
-    c.stirs[:] = pools().stirs.chances(mean[:, None], hits, misses, rng)
+    c.stirs[:] = pools()["stirs"].each(hits, shown - hits, rng)
     return hits
 
 
@@ -272,10 +252,9 @@ def _others(
     hits[..., 2] = (e.stirred & (e.watch >= 0)[None]).sum(axis=1) - stirred
     trials[..., 2] -= stirred
     misses = np.maximum(trials - hits, 0.0)
-    pool = pools().others
+    pool = pools()["others"]
     by_day = np.array([0.0, 0.0, BY_DAY])[:, None] * np.log(pool.grid)
-    mean = pool.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng, by_day)
-    c.others[:] = pool.chances(mean[:, None], hits, misses, rng)
+    c.others[:] = pool.each(hits, misses, rng, by_day)
     told = rest & (looks.way != UNTOLD)
     at = (chain[told], looks.buck[told], looks.area[told], looks.way[told] - 1)
     c.ways[:] = _dirichlet(_count((chains, bucks, areas, WAYS), *at) + ANY_WAY, rng)
@@ -286,23 +265,20 @@ def _roams(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) ->
     away = course.state == e.areas
     seen = roaming(e).T[:, None]
     hits, misses = ((away & x).sum(axis=0).astype(float) for x in (seen, ~seen))
-    pool = pools().roams
-    c.roams[:] = pool.chances(pool.mean(hits, misses, rng)[:, None], hits, misses, rng)
+    c.roams[:] = pools()["roams"].each(hits, misses, rng)
 
 
 def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) -> None:
     """Learn how long he keeps a bed and which ones he likes."""
     days, chains, bucks = course.state.shape
     anew = course.anew[1:].sum(axis=0).astype(float)
-    kept = days - 1 - anew
-    pool = pools().keeps
-    mean = pool.mean(kept, anew, rng)
-    c.keeps[:] = pool.chances(mean[:, None], kept, anew, rng)
+    c.keeps[:] = pools()["keeps"].each(days - 1 - anew, anew, rng)
     chosen = tally((chains, bucks, e.areas + 1), course.state, course.anew)
     away, near = chosen[..., -1], chosen[..., :-1].sum(axis=-1)
-    pool = pools().away
-    mean = pool.mean(away, near, rng, _by_areas(e, pool))
-    share = pool.chances(mean[:, None], away, near, rng)[..., None]
+    # The fewer areas are known, the more often they bed where nobody looks.
+    pool, first = pools()["away"], away_at_first(e)
+    law = beta_law(pool.grid, AWAY_WEIGHT * first, AWAY_WEIGHT * (1 - first))
+    share = pool.each(away, near, rng, law)[..., None]
     used = c.used[:, None]
     among = _dirichlet(np.where(used, chosen[..., :-1] + liking(e), 1e-6), rng)
     likes = np.maximum(np.concatenate([(1 - share) * among, share], axis=-1), 1e-6)
@@ -310,19 +286,8 @@ def _chain(e: Evidence, c: Chances, course: Course, rng: np.random.Generator) ->
     c.likes[:] = likes
 
 
-def _by_areas(e: Evidence, pool: Pool) -> Floats:
-    """Give the law of how often bucks choose a bed in none of the areas, over a pool's grid.
-
-    The fewer areas are known, the more often they bed where nobody looks.
-    """
-    away = away_at_first(e)
-    a, b = AWAY_WEIGHT * away, AWAY_WEIGHT * (1 - away)
-    found: Floats = (a - 1) * np.log(pool.grid) + (b - 1) * np.log1p(-pool.grid)
-    return found
-
-
 def away_at_first(e: Evidence) -> float:
-    """Give the mean of that law."""
+    """Give how often bucks choose a bed in none of the areas, before any picture."""
     return 1 - min(KNOWN_BEDS * float(e.likes.sum()), MOST_KNOWN)
 
 
@@ -330,3 +295,56 @@ def _dirichlet(weights: Floats, rng: np.random.Generator) -> Floats:
     drawn = np.maximum(rng.gamma(weights), 1e-12)
     found: Floats = drawn / drawn.sum(axis=-1, keepdims=True)
     return found
+
+
+def reconsider(
+    e: Evidence, c: Chances, likely: Singles, summed: tuple[Reals, Floats], laws: Floats,
+    rng: np.random.Generator,
+) -> None:  # fmt: skip
+    """Take an area of each chain out or put it in, in place: some are only walked through.
+
+    Where every buck passes at dusk and at dawn, each of many days is a little likely a day in bed,
+    and over a season one of them nearly sure. So areas nobody beds in are a hypothesis of their
+    own, for all bucks together. It is weighed by the likelihood of the whole season with the
+    courses summed over (`keeping.forward`): an area is taken out, or put in with likings drawn anew
+    from their law, and the step is taken with the ratio of likelihoods times the odds beforehand.
+    P. J. Green, Biometrika 82 (1995) 711-732: the new likings come from their own law, so that
+    nothing else enters the ratio.
+
+    Args:
+        e: the season.
+        c: the chances; `used` and `likes` change.
+        likely: of each day in each state (`beds_chances.said`).
+        summed: the forward chances, which change, and the log likelihood (`keeping.forward`).
+        laws: (areas) of likings, a Dirichlet's weights.
+        rng: where chance comes from.
+    """
+    filtered, before = summed
+    chains = len(c.used)
+    row, area = np.arange(chains), rng.integers(0, e.areas, chains)
+    used = c.used.copy()
+    used[row, area] = ~used[row, area]
+    likes = _likes(c, used, area, laws, rng)
+    tried, after = forward(likely, c.keeps, behind(likes))
+    odds = np.log(USED_ODDS * e.likes[area])
+    gain = (after - before).sum(axis=1) + np.where(used[row, area], odds, -odds)
+    # One area at least stays: likings need somewhere to go.
+    takes = (np.log(rng.random(chains)) < gain) & used.any(axis=1)
+    c.used[takes], c.likes[takes] = used[takes], likes[takes]
+    filtered[:, :, takes] = tried[:, :, takes]
+
+
+def _likes(c: Chances, used: Bools, area: Ints, laws: Floats, rng: np.random.Generator) -> Floats:
+    """Give the likings with an area put in or taken out, the others in the same proportion."""
+    row, bucks = np.arange(len(used)), c.likes.shape[1]
+    rest = (used * laws).sum(axis=1) - np.where(used[row, area], laws[area], 0.0)
+    share = rng.beta(laws[area][:, None], np.maximum(rest, 1e-9)[:, None], (len(used), bucks))
+    near = c.likes[..., :-1].copy()
+    total = near.sum(axis=-1)
+    near[row, :, area] = 0.0
+    left = np.maximum(near.sum(axis=-1), 1e-300)
+    goes_in = used[row, area][:, None]
+    share = np.where(goes_in, np.clip(share, 1e-6, 1 - 1e-6), 0.0)
+    near *= (total * (1 - share) / left)[..., None]
+    near[row, :, area] = total * share
+    return np.concatenate([near, c.likes[..., -1:]], axis=-1)

@@ -1,4 +1,4 @@
-"""Directions and axes: mean, concentration, and whether there is a direction at all.
+"""Directions and axes: their mean, and whether there is a direction at all.
 
 Angles are degrees. `axial=True` treats them as axes (a trail, a line: 30° is 210°): they are
 doubled, worked on as directions and halved again, so that means lie in 0 to 180.
@@ -26,7 +26,7 @@ class Directions:
 
     `mean_deg` [deg] with its interval, which runs clockwise from low to high through north if it
     must; `r` the mean resultant length, 0 (no direction) to 1 (all the same), None without angles;
-    `z`, `p` Rayleigh's test of no direction; `kappa` the concentration of a von Mises law.
+    `z`, `p` Rayleigh's test of no direction.
     """
 
     n: int
@@ -34,14 +34,13 @@ class Directions:
     r: float | None
     z: float | None
     p: float | None
-    kappa: float | None
 
 
 def directions(angles_deg: npt.ArrayLike, axial: bool = False, level: float = 0.95) -> Directions:
     """Everything below at once, for angles [deg] of any shape."""
     mean, r, n = mean_direction(angles_deg, axial)
     if r is None:
-        return Directions(0, Estimate(None, None, None), None, None, None, None)
+        return Directions(0, Estimate(None, None, None), None, None, None)
     half = mean_half_width_deg(r, n, level)
     turn = 180.0 if axial else 360.0
     if mean is None or half is None:
@@ -49,7 +48,7 @@ def directions(angles_deg: npt.ArrayLike, axial: bool = False, level: float = 0.
     else:
         half = half / 2 if axial else half
         interval = Estimate(mean, (mean - half) % turn, (mean + half) % turn)
-    return Directions(n, interval, r, *rayleigh(r, n), kappa(r, n))
+    return Directions(n, interval, r, *rayleigh(r, n))
 
 
 def mean_direction(
@@ -131,31 +130,3 @@ def no_narrower(found: Directions, half_deg: float) -> Estimate:
     if mean is None or wide or (low is None and found.n > 1):
         return found.mean_deg
     return Estimate(mean, (mean - half_deg) % 360, (mean + half_deg) % 360)
-
-
-def kappa(r: float, n: int | None = None) -> float | None:
-    """Concentration of the von Mises law with mean resultant length r; None where it is unbounded.
-
-    Solves I1(κ) / I0(κ) = r by Newton's steps from Fisher's approximation; with n ≤ 15 given, Best
-    and Fisher's correction of the bias in small samples follows. Sources: N. I. Fisher, Statistical
-    analysis of circular data (1993), p. 88; D. J. Best and N. I. Fisher, The bias of the maximum
-    likelihood estimators of the von Mises-Fisher concentration parameters, Commun. Stat. Simul.
-    Comput. 10 (1981) 493-502.
-    """
-    from scipy.special import i0e, i1e
-
-    if r >= 1 - _NOTHING:
-        return None
-    if r < 0.53:
-        k = 2 * r + r**3 + 5 * r**5 / 6
-    elif r < 0.85:
-        k = -0.4 + 1.39 * r + 0.43 / (1 - r)
-    else:
-        k = 1 / (r**3 - 4 * r**2 + 3 * r)
-    # Outside these, the approximation is exact and rounding would spoil the steps.
-    for _ in range(4 if 1e-6 < k < 1e5 else 0):
-        ratio = float(i1e(k) / i0e(k))
-        k -= (ratio - r) / (1 - ratio / k - ratio**2)
-    if n is None or n > 15 or k == 0:
-        return k
-    return max(k - 2 / (n * k), 0.0) if k < 2 else (n - 1) ** 3 * k / (n**3 + n)

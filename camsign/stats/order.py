@@ -13,18 +13,6 @@ from camsign.stats.estimate import Estimate, tail
 
 
 @dataclass(frozen=True, slots=True)
-class Together:
-    """Nights on which both were there, and how many chance gives with its central interval.
-
-    `p`: the probability of a number as far from chance, both ways.
-    """
-
-    nights: int
-    by_chance: Estimate
-    p: float
-
-
-@dataclass(frozen=True, slots=True)
 class GivingWay:
     """How long after one passed the other was next seen [h]: medians, and against shifted days.
 
@@ -40,8 +28,13 @@ class GivingWay:
     second_gives_way: bool | None
 
 
-def together(first: int, second: int, both: int, nights: int, level: float = 0.95) -> Together:
+def together(
+    first: int, second: int, both: int, nights: int, level: float = 0.95
+) -> tuple[Estimate, float]:
     """Compare nights shared with chance: first and second were there on so many of `nights`.
+
+    Give how many chance gives with its central interval, and the probability of a number of shared
+    nights as far from it, both ways.
 
     If neither minds the other, the nights shared follow a hypergeometric law. Source: J. A. Veech,
     A probabilistic model for analysing species co-occurrence, Glob. Ecol. Biogeogr. 22 (2013)
@@ -49,8 +42,7 @@ def together(first: int, second: int, both: int, nights: int, level: float = 0.9
     """
     law, outside = Shared(nights, first, second), tail(level)
     chance = Estimate(law.mean, float(law.reached(outside)), float(law.reached(1 - outside)))
-    p = 2 * min(law.at_most(both), law.at_least(both), 0.5)
-    return Together(both, chance, min(p, 1.0))
+    return chance, min(2 * min(law.at_most(both), law.at_least(both), 0.5), 1.0)
 
 
 def giving_way(

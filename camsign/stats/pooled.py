@@ -83,11 +83,28 @@ class Pool:
         found: Floats = np.clip(drawn, 1e-5, 1 - 1e-5)
         return found
 
+    def each(
+        self,
+        hits: Floats,
+        misses: Floats,
+        rng: np.random.Generator,
+        log_prior: Floats | None = None,
+    ) -> Floats:
+        """Draw the means, then each one's chance; individuals lie along the second axis."""
+        mean = self.mean(np.moveaxis(hits, 1, -1), np.moveaxis(misses, 1, -1), rng, log_prior)
+        return self.chances(mean[:, None], hits, misses, rng)
+
+
+def beta_law(grid: Floats, a: Floats | float, b: Floats | float) -> Floats:
+    """Give the logarithm of Beta(a, b) over a grid, up to a constant."""
+    found: Floats = (a - 1) * np.log(grid) + (b - 1) * np.log1p(-grid)
+    return found
+
 
 def even_pool(strength: float, a: float, b: float, points: int = 15) -> Pool:
     """Means even from 0 to 1 with a Beta(a, b) law."""
     grid = (np.arange(points) + 0.5) / points
-    return Pool(grid, (a - 1) * np.log(grid) + (b - 1) * np.log1p(-grid), strength)
+    return Pool(grid, beta_law(grid, a, b), strength)
 
 
 def rare_pool(

@@ -129,18 +129,19 @@ class _Grid:
     states: dict[tuple[bool, bytes], tuple[Floats, Floats]] = field(default_factory=dict)
 
     def posterior(self, days: tuple[int, ...]) -> Posterior:
-        """Weigh every point by the days, and sum over all but the first axis.
+        """Weigh every point by the days, and sum over all but the first axis."""
+        log = self.log_weights(days)
+        marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
+        return _refined(self.finer, marginal, any(n > 0 for n in days))
 
-        By prior times likelihood, given that he was about on a day watched.
-        """
-        seen, log = any(n > 0 for n in days), self.log_likelihood(days)
-        if not seen and any(n != UNWATCHED for n in days):
+    def log_weights(self, days: tuple[int, ...]) -> Floats:
+        """Logarithm of prior times likelihood, given that he was about on a day watched."""
+        log = self.log_likelihood(days)
+        if not any(n > 0 for n in days) and any(n != UNWATCHED for n in days):
             with np.errstate(divide="ignore", invalid="ignore"):
                 part = np.minimum(self._never_about(days) - log, 0.0)
                 log = np.where(np.isneginf(log), log, log + np.log(-np.expm1(part)))
-        log = self.log_prior + log
-        marginal = np.exp(log - log.max()).reshape(self.shape).sum(axis=(1, 2))
-        return _refined(self.finer, marginal, seen)
+        return self.log_prior + log
 
     def _never_about(self, days: tuple[int, ...]) -> Floats:
         """Logarithm of the chance that he was elsewhere on every day watched.

@@ -246,20 +246,16 @@ def _check_age(buck: dict[str, Any]) -> None:
 def _row(session: Session, row: tuple[Any, ...], season: int) -> BuckRow:
     name, buck, traits, age, low, high, age_year, basis, ended, first, last, frames = row
     older = season - age_year if age is not None and age_year is not None else None
-    estimate = Estimate(
-        *(
-            None if x is None or older is None or x + older < 0 else x + older
-            for x in (age, low, high)
-        )
+    ages = (
+        None if x is None or older is None or x + older < 0 else x + older for x in (age, low, high)
     )
-    mature = None if estimate.value is None else estimate.value >= session.settings.mature_age
-    tz = session.settings.tz
+    estimate, tz = Estimate(*ages), session.settings.tz
     return BuckRow(
         buck=name,
         buck_id=buck,
         season=season,
         age=estimate,
-        mature=mature,
+        mature=None if estimate.value is None else estimate.value >= session.settings.mature_age,
         first_seen=local(first, tz) if first else None,
         last_seen=local(last, tz) if last else None,
         frames=frames or 0,

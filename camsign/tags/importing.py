@@ -1,28 +1,30 @@
 """Tags from a table: columns frame, what, buck, count, travel (also species, sex, stage, sure).
 
-All rows are one act, looked through before anything is said (`plan_tags`, then `take_tags`). A row
-that cannot be taken costs one line and leaves the others; a buck that nobody knows stops all.
+All rows are one act, looked through before anything is said (`plan_tags`, then `take_tags`) and set
+against the tags that stand: new, known, better known, or in conflict. A row that cannot be taken
+costs one line and leaves the others; a buck that nobody knows stops all.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from dataclasses import replace as changed
 from pathlib import Path
+from typing import Literal
 
 from camsign.errors import CamsignError, InputRefused, UsageError
 from camsign.formats.table import Row, read_table
 from camsign.logbook import naming
-from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames
+from camsign.logbook.edits import NOTHING, Edit, SetFields, Subject, TagFrames, UntagFrames
 from camsign.logbook.session import Session
-from camsign.tags.against import Standing, is_weaker, standing, verdict
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
 from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit
 from camsign.units import parse_bearing
 
+Verdict = Literal["new", "known", "better", "conflict"]
 _Say = tuple[Subject, int, str, str]
 
 
@@ -254,3 +256,68 @@ def _unsaid(
     yield from (UntagFrames(key, frames) for key, frames in gone.items() if frames)
     for left, frames in stays.items():
         yield TagFrames(left.subject, frames, left.count, left.travel_deg, left.sure)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A tag that stands in a frame; its buck is who he is now."""
+
+    subject: Subject
+    count: int
+    travel_deg: float | None
+    sure: str | None
+
+
+def standing(session: Session, frames: Iterable[str]) -> dict[str, list[Standing]]:
+    """Give the tags that stand in these frames."""
+    rows = session.con.execute(
+        "SELECT frame, what, coalesce(n.buck_id, t.buck_id), species, sex, stage,"
+        " coalesce(count, 1), travel_deg, sure FROM tags t LEFT JOIN bucks_now n"
+        " ON n.buck = t.buck_id WHERE frame IN (SELECT unnest(?::VARCHAR[]))"
+        " ORDER BY frame, subject",
+        [list(frames)],
+    ).fetchall()
+    found: dict[str, list[Standing]] = defaultdict(list)
+    for frame, what, buck, species, sex, stage, *rest in rows:
+        found[frame].append(Standing(Subject(what, buck, species, sex, stage), *rest))
+    return found
+
+
+def is_weaker(old: Subject, new: Subject) -> bool:
+    """Whether `old` says less of the same animal: some deer that nobody named, and now he is."""
+    return (
+        new.buck_id is not None
+        and old.buck_id is None
+        and old.what == "animal"
+        and old.species in (None, "deer")
+        and old.sex in (None, "male")
+        and old.stage != "juvenile"
+    )
+
+
+def verdict(new: Standing, there: list[Standing], beside: set[str]) -> Verdict:
+    """Say what a tag is beside those that stand in its frame.
+
+    `beside`: the subjects that the same table names in that frame: they do not contradict it.
+    """
+    same = next((t for t in there if t.subject.key == new.subject.key), None)
+    if same:
+        says_no_more = (
+            new.count == same.count
+            and new.travel_deg in (None, same.travel_deg)
+            and new.sure in (None, same.sure)
+        )
+        return "known" if says_no_more else "better"
+    if any(is_weaker(new.subject, t.subject) for t in there):
+        return "known"
+    others = [t for t in there if t.subject.key not in beside]
+    if any(_excludes(new.subject, t.subject) for t in others):
+        return "conflict"
+    return "better" if any(is_weaker(t.subject, new.subject) for t in there) else "new"
+
+
+def _excludes(new: Subject, old: Subject) -> bool:
+    """Two names for what may be one animal, or something where nothing was seen."""
+    if NOTHING in (new.what, old.what):
+        return new.what != old.what
+    return bool(new.buck_id and old.buck_id)

@@ -39,7 +39,12 @@ def split_buck(session: Session, buck: str, name: str, frames: Iterable[str]) ->
     found, kept = find_buck(session, buck), checked_name(name)
     naming.refuse_taken(names(session), kept, "buck")
     chosen = by_ids(session, frames)
-    rows = _tags(session, found.buck_id, chosen.frames)
+    rows = session.con.execute(
+        'SELECT t.frame, t.subject, t."count", t.travel_deg, t.sure'
+        " FROM tags t JOIN bucks_now n ON n.buck = t.buck_id"
+        " WHERE n.buck_id = ? AND t.frame IN (SELECT unnest(?::VARCHAR[])) ORDER BY t.frame",
+        [found.buck_id, chosen.frames],
+    ).fetchall()
     if not rows:
         raise UsageError(f"{found.buck} is tagged in none of these frames", "name frames of his")
     new, moved = new_id("b"), {row[0] for row in rows}
@@ -49,15 +54,6 @@ def split_buck(session: Session, buck: str, name: str, frames: Iterable[str]) ->
     session.say(f"split {kept} from {found.buck}: {len(moved)} frames", edits)
     others = [Skipped(f, f"{found.buck} is not in it") for f in chosen.frames if f not in moved]
     return Split(kept, new, found.buck, len(moved), [*chosen.skipped, *others])
-
-
-def _tags(session: Session, buck_id: str, frames: list[str]) -> list[tuple[Any, ...]]:
-    return session.con.execute(
-        'SELECT t.frame, t.subject, t."count", t.travel_deg, t.sure'
-        " FROM tags t JOIN bucks_now n ON n.buck = t.buck_id"
-        " WHERE n.buck_id = ? AND t.frame IN (SELECT unnest(?::VARCHAR[])) ORDER BY t.frame",
-        [buck_id, frames],
-    ).fetchall()
 
 
 def _moved_tags(rows: list[tuple[Any, ...]], subject: Subject) -> list[Edit]:

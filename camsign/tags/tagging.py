@@ -70,7 +70,7 @@ def subject_of(
         raise UsageError(f"{said!r} has no species, sex or life stage")
     return replace(
         word,
-        species=_lower(species) or word.species,
+        species=" ".join((species or "").lower().split()) or word.species,
         sex=sex_of(sex) if sex else word.sex,
         stage=stage_of(stage) if stage else word.stage,
     )
@@ -101,22 +101,20 @@ def tag(
     Raises:
         UsageError: a count, bearing or word that does not fit, or `nothing` with a travel.
     """
-    name = in_words(session, subject)
-    if not chosen.frames:
-        return Tagged(0, chosen.skipped, name)
-    edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
-    session.say(f"tagged {_many(len(chosen.frames))}: {name}", [edit])
-    return Tagged(len(chosen.frames), chosen.skipped, name)
+    name, many = in_words(session, subject), len(chosen.frames)
+    if many:
+        edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
+        session.say(f"tagged {many} frame{'s' * (many != 1)}: {name}", [edit])
+    return Tagged(many, chosen.skipped, name)
 
 
 def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> Tagged:
     """Take one subject's tag, or every tag, from frames."""
     name = in_words(session, subject) if subject else "everything"
-    if not chosen.frames:
-        return Tagged(0, chosen.skipped, name)
-    edit = UntagFrames(subject.key if subject else None, chosen.frames)
-    session.say(f"untagged {_many(len(chosen.frames))}: {name}", [edit])
-    return Tagged(len(chosen.frames), chosen.skipped, name)
+    if many := len(chosen.frames):
+        edit = UntagFrames(subject.key if subject else None, chosen.frames)
+        session.say(f"untagged {many} frame{'s' * (many != 1)}: {name}", [edit])
+    return Tagged(many, chosen.skipped, name)
 
 
 def tag_edit(
@@ -153,11 +151,3 @@ def in_words(session: Session, subject: Subject) -> str:
         return f"{subject.stage} {word}"
     said = [subject.stage, subject.sex, subject.species or subject.what]
     return " ".join(part for part in said if part)
-
-
-def _many(n: int) -> str:
-    return f"{n} frame{'s' * (n != 1)}"
-
-
-def _lower(text: str | None) -> str | None:
-    return " ".join(text.lower().split()) or None if text else None

@@ -19,7 +19,7 @@ from duckdb import DuckDBPyConnection
 
 from camsign.answers.ask import with_views
 from camsign.answers.bucks import bucks_of, ended_days
-from camsign.answers.lake_files import KEY, TABLES, Part, logbooks_in, sums_of
+from camsign.answers.lake import KEY, TABLES, Part, logbooks_in, sums_of
 from camsign.answers.scope import scope_of
 from camsign.errors import InputRefused
 from camsign.flows.handover.rounded import GRID_M
