@@ -164,13 +164,14 @@ def merged_visits(
     new[1:] = (keys[:, 1:] != keys[:, :-1]).any(axis=0) | (gaps > scope.gap_s)
     first = np.flatnonzero(new)
     last = np.append(first, len(row))[1:] - 1
-    head, light, weak = seen.take(row[first]), seen.light[row], seen.weak[row]
+    head = {f.name: getattr(seen, f.name)[row[first]] for f in fields(Detections)}
+    light, weak = seen.light[row], seen.weak[row]
     if len(row):
         light, weak = np.maximum.reduceat(light, first), np.logical_and.reduceat(weak, first)
-    night = np.maximum(head.night, np.datetime64(scope.first))
+    night = np.maximum(head["night"], np.datetime64(scope.first))
     watched = [np.isin(night[spot[first] == i], one.nights) for i, one in enumerate(watching)]
     return MergedVisits(
-        **{f.name: getattr(head, f.name) for f in fields(head)} | {"light": light, "weak": weak},
+        **head | {"light": light, "weak": weak},
         spot=spot[first],
         until=seen.utc[row[last]],
         distance_m=distance[first],

@@ -9,16 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
-from duckdb import DuckDBPyConnection
 
 from camsign.answers.result import Watch
 from camsign.answers.scope import Scope
 from camsign.arrays import Times
 from camsign.logbook.database import sql_beside
 from camsign.logbook.session import Session
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
 
 By = Literal["area", "camera"]
 

@@ -149,8 +149,8 @@ def scope_of(
 
 def check_kept(settings: Settings, what: str, meters: float) -> None:
     """Raise UsageError for a distance [m] beyond those that are kept."""
-    far, most = (format_length(m, settings.units) for m in (meters, settings.pair_limit_m))
     if not 0 <= meters <= settings.pair_limit_m:
+        far, most = (format_length(m, settings.units) for m in (meters, settings.pair_limit_m))
         raise UsageError(
             f"a {what} of {far} is not between 0 and {most}",
             "distances are kept up to pair_limit_m in logbook.toml: set it higher for more",
