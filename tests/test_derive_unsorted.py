@@ -15,7 +15,7 @@ from camsign.answers.scope import scope_of
 from camsign.answers.visits import visits
 from camsign.answers.when import when
 from camsign.derive.opening import open_logbook
-from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.edits import SetFields, Subject, TagFrames, UntagFrames
 from camsign.logbook.folder import Folder
 
 
@@ -107,3 +107,21 @@ def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:
     assert maker.verdict.startswith("can't tell yet: 1 picture of Split Brow on 1 night; ")
     for answer in (his, many, maker):
         assert "absence" not in " ".join([answer.said, *answer.why])
+
+
+@pytest.mark.thorough
+def test_a_tag_counts_the_days_of_its_burst_anew_also_past_midnight(tmp_path: Path) -> None:
+    home = book(tmp_path / "b")
+    late = ["03T23:59:56", "04T00:00:02", "04T00:00:08", "04T00:00:40", "05T07:00:00"]
+    frames = put_card(home, "k", "CAM1", [Shot(f"2025-09-{shown}") for shown in late])
+    say(home, hang("CAM1", "2025-09-01T00:00:00Z"))
+    days = "SELECT day(day), bursts FROM unsorted ORDER BY day"
+    assert rows(home, days) == [(3, 1), (4, 1), (5, 1)]
+    for frame, left in ((2, [(4, 1), (5, 1)]), (3, [(5, 1)]), (4, [])):
+        say(home, TagFrames(Subject("nothing"), [frames[frame]]))
+        assert rows(home, days) == left
+        assert derived(home)["unsorted"] == rebuilt(home)["unsorted"]
+    for frame, left in ((3, [(4, 1)]), (2, [(3, 1), (4, 1)])):
+        say(home, UntagFrames(None, [frames[frame]]))
+        assert rows(home, days) == left
+    assert derived(home)["unsorted"] == rebuilt(home)["unsorted"]

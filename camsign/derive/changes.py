@@ -27,11 +27,8 @@ def fill_changes(session: Session) -> None:
     anew = {camera for (camera,) in con.execute(ids).fetchall()}
     if anew:
         take(session, anew)
-    tagged = (
-        "SELECT DISTINCT camera FROM frame_times"
-        " WHERE frame IN (SELECT id FROM touched WHERE kind = 'frame')"
-    )
-    rest = {camera for (camera,) in con.execute(tagged).fetchall()} - anew
+    tagged = con.execute("SELECT DISTINCT camera FROM retold").fetchall()
+    rest = {camera for (camera,) in tagged} - anew
     if rest and (moved := fit_thresholds(session, rest)):
         score(session, moved)
         note_shown(session)
@@ -39,4 +36,5 @@ def fill_changes(session: Session) -> None:
 
 
 def _touch(con: DuckDBPyConnection, cameras: Iterable[str]) -> None:
-    con.execute("INSERT INTO touched SELECT 'batches', unnest(?::VARCHAR[])", [sorted(cameras)])
+    if found := sorted(cameras):
+        con.execute("INSERT INTO touched SELECT 'batches', unnest(?::VARCHAR[])", [found])

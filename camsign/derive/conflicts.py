@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from camsign.derive.script import run, touched
+from camsign.derive.script import run
 from camsign.errors import CamsignError
 from camsign.geo import distance_bearing
 from camsign.logbook.session import Session
@@ -19,9 +19,11 @@ radius, and the larger radius is at most so many times the smaller. Common pract
 
 def find_conflicts(session: Session) -> None:
     """Bring the table `conflicts` up to date."""
-    if touched(session.con, "frame", "buck"):
+    sql = "SELECT DISTINCT kind FROM touched"
+    new = {kind for (kind,) in session.con.execute(sql).fetchall()}
+    if new & {"frame", "buck"}:
         run(session.con, "two_names")
-    if not touched(session.con, "camera", "area", "buck"):
+    if not new & {"camera", "area", "buck"}:
         return
     run(session.con, "conflicts")
     for one, other in _drawn_twice(session):

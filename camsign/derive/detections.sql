@@ -1,18 +1,21 @@
 -- Tags in frames that have a place and a time.
-DELETE FROM detections WHERE camera IN (SELECT id FROM touched WHERE kind = 'camera');
+DELETE FROM detections
+WHERE camera IN (SELECT camera FROM retold) AND frame IN (SELECT frame FROM retold);
 
-DELETE FROM detections WHERE frame IN (SELECT id FROM touched WHERE kind = 'frame');
+INSERT INTO detections BY NAME
+SELECT g.*, t.* EXCLUDE (frame, sunrise, sunset, basis, time_from, several)
+FROM retold_tags g JOIN retold t USING (frame)
+WHERE g.what <> 'nothing' AND t.utc IS NOT NULL AND t.deployment IS NOT NULL;
 
-CREATE OR REPLACE TEMP TABLE redo AS
-SELECT id AS frame FROM touched WHERE kind = 'frame'
-UNION
-SELECT frame FROM frame_times
-WHERE camera IN (SELECT id FROM touched WHERE kind = 'camera');
+CREATE OR REPLACE TEMP TABLE whole AS SELECT DISTINCT id AS camera FROM touched WHERE kind = 'camera';
 
-INSERT INTO detections
-SELECT g.frame, g.subject, g.what, g.buck_id, g.species, g.sex, g.stage, g."count", g.travel_deg,
-    g.sure, t.camera, t.deployment, t.utc, t.local, t.day, t.night, t.light, t.in_daylight,
-    t.minutes_from_sunrise, t.minutes_from_sunset, t.burst, t.doubt, t.weak
+-- Only with whole.
+DELETE FROM detections WHERE camera IN (SELECT camera FROM whole);
+
+-- Only with whole.
+INSERT INTO detections BY NAME
+SELECT g.*, t.* EXCLUDE (frame, sunrise, sunset, basis, time_from, several)
 FROM tags g JOIN frame_times t USING (frame)
-WHERE g.frame IN (SELECT frame FROM redo)
-    AND g.what <> 'nothing' AND t.utc IS NOT NULL AND t.deployment IS NOT NULL;
+WHERE t.camera IN (SELECT camera FROM whole)
+    AND g.what <> 'nothing' AND t.utc IS NOT NULL AND t.deployment IS NOT NULL
+ORDER BY t.camera;

@@ -84,4 +84,5 @@ SELECT b.frame, b.camera, b.deployment, b.utc, b.local, b.day,
         WHEN time_from IN ('XMP', 'IPTC') THEN 'its time is only in ' || time_from
         WHEN time_from = 'editor' THEN 'its time is when ' || b.software || ' saved it' END AS weak,
     b.several
-FROM lit b;
+FROM lit b
+ORDER BY b.camera; -- a camera's rows lie together, so that others need not be read

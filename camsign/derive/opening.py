@@ -46,6 +46,7 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
     (fill_watch, _HUNG),
     (fill_pairs, _PLACED),
     (fill_windows, frozenset({"sign"})),
+    ("retold", _SEEN),
     ("detections", frozenset({"camera", "frame"})),
     (fill_changes, _SEEN),
     (find_conflicts, frozenset({"camera", "area", "buck", "frame"})),

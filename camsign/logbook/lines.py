@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal, replay
 from camsign.logbook.database import insert_rows
@@ -49,24 +49,29 @@ def _sum(path: Path, end: int) -> str:
         return ""
 
 
-def take_in(con: DuckDBPyConnection, folder: Folder) -> None:
-    """Replay every line that is new, and tell of files and lines that are missing or none."""
+def take_in(con: DuckDBPyConnection, folder: Folder) -> dict[str, int]:
+    """Replay every line that is new, and tell of files and lines that are missing or none.
+
+    Returns:
+        The highest `n` of each writer among the lines that were read.
+    """
     # Before the files are read: what is said meanwhile is not missing.
     last = journal.remembered(folder)
     paths, strange = journal.files(folder)
+    sql = "SELECT file, bytes, lines, damaged, stamp, latest FROM journals"
+    read = {file: reached for file, *reached in con.execute(sql).fetchall()}
     for path in paths:
         try:
-            _take(con, path)
+            _take(con, path, read.get(path.name, (0, 0, 0, "", journal.FIRST)))
         except OSError as e:
             strange.append((path.name, f"cannot be read ({e.strerror})"))
     for name, why in strange:
         con.execute("INSERT INTO troubles VALUES (?, NULL, ?)", [f"journal/{name}", why])
-    _tell_missing(con, folder, last)
+    return _tell_missing(con, folder, last)
 
 
-def _take(con: DuckDBPyConnection, path: Path) -> None:
-    sql = "SELECT bytes, lines, damaged, stamp FROM journals WHERE file = ?"
-    start, count, damaged, stamp = con.execute(sql, [path.name]).fetchone() or (0, 0, 0, "")
+def _take(con: DuckDBPyConnection, path: Path, reached: Sequence[Any]) -> None:
+    start, count, damaged, stamp, latest = reached
     now = stamp_of(path)
     if now == stamp:
         return
@@ -79,7 +84,7 @@ def _take(con: DuckDBPyConnection, path: Path) -> None:
     count += len(reading.counted) + reading.damaged
     con.execute("DELETE FROM journals WHERE file = ?", [path.name])
     con.execute(
-        "INSERT INTO journals VALUES (?, ?, ?, ?, ?, ?)",
+        "INSERT INTO journals VALUES (?, ?, ?, ?, ?, ?, ?)",
         [
             path.name,
             reading.end,
@@ -87,6 +92,7 @@ def _take(con: DuckDBPyConnection, path: Path) -> None:
             damaged + reading.damaged,
             now,
             _sum(path, reading.end),
+            max([latest, *(x.at for x in reading.lines if x.version <= journal.VERSION)]),
         ],
     )
 
@@ -113,31 +119,31 @@ def joined(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return found
 
 
-def highest(con: DuckDBPyConnection) -> dict[str, int]:
-    """Give the highest `n` of each writer among the lines that were read."""
-    sql = 'SELECT writer, max("last") FROM lines_read GROUP BY writer'
-    return dict(con.execute(sql).fetchall())
-
-
-def _tell_missing(con: DuckDBPyConnection, folder: Folder, last: Mapping[str, int]) -> None:
+def _tell_missing(
+    con: DuckDBPyConnection, folder: Folder, last: Mapping[str, int]
+) -> dict[str, int]:
     """Name the writers from whose counted lines some are missing, and how many.
+
+    Gives the highest `n` of each writer that is there.
 
     `n` counts without a gap, and this machine remembers how far it got. A damaged line, whose
     number nobody knows, is told already and counts as there.
     """
-    sql = 'SELECT writer, sum("last" - "first" + 1) FROM lines_read GROUP BY writer'
-    there = dict(con.execute(sql).fetchall())
+    there, seen = Counter[str](), dict[str, int]()
+    for writer, one, another in con.execute("FROM lines_read").fetchall():
+        there[writer] += another - one + 1
+        seen[writer] = max(seen.get(writer, 0), another)
     damaged = con.execute("SELECT file, damaged FROM journals WHERE damaged > 0").fetchall()
-    seen = highest(con)
     for writer in sorted({*there, *last}):
         upto = max(last.get(writer, 0), seen.get(writer, 0))
         told = sum(n for file, n in damaged if file.startswith(writer))
-        lost = upto - there.get(writer, 0) - told
+        lost = upto - there[writer] - told
         if lost > 0:
             con.execute(
                 "INSERT INTO troubles VALUES ('journal', NULL, ?)",
                 [_missing_words(folder, writer, lost, upto)],
             )
+    return seen
 
 
 def _missing_words(folder: Folder, writer: str, lost: int, upto: int) -> str:

@@ -99,9 +99,10 @@ def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]
             continue
         undoes = rows.take(line)
         acts.append((line.act, line.writer, line.n, line.at, line.what, False, undoes))
-    last = {}
-    for name in ("field_edits", "tag_edits"):
-        ((last[name],),) = con.execute(f"SELECT coalesce(max(rowid), -1) FROM {name}").fetchall()
+    tables = ("field_edits", "tag_edits")
+    cells = ", ".join(f"(SELECT coalesce(max(rowid), -1) FROM {name})" for name in tables)
+    (ends,) = con.execute(f"SELECT {cells}").fetchall()
+    last = dict(zip(tables, ends, strict=True))
     # Lists go in slowly, and hardly any line undoes another.
     insert_rows(con, "acts", [a for a in acts if a[-1]], (*_ACT, "undoes"))
     insert_rows(con, "acts", [a[:-1] for a in acts if not a[-1]], _ACT)
@@ -153,10 +154,13 @@ def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:
 
 def _refresh(con: DuckDBPyConnection, last: dict[str, int], turned: list[str]) -> None:
     """Bring up to date what rows behind the last of each table say, and acts that were turned."""
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE turned AS SELECT unnest(?::VARCHAR[]) AS act", [turned]
-    )
     run_script(con, sql_beside(__file__, "fresh.sql"), last)
+    if turned:
+        run_script(con, sql_beside(__file__, "fresh_turned.sql"), {"turned": turned})
+    con.execute(
+        "INSERT INTO changed SELECT thing, NULL FROM fresh_things"
+        " UNION ALL SELECT NULL, frame FROM fresh_frames"
+    )
     things = con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall()
     if things:
         con.execute(sql_beside(__file__, "things.sql"))

@@ -67,8 +67,9 @@ CREATE TABLE detected (
 
 -- How far each journal file has been read; of how many lines nothing could be read; its size and time;
 -- and a hash of what lies right before the place reached, to see when another file took its place.
+-- latest: when the latest of its lines was said.
 CREATE TABLE journals (
-    file VARCHAR, bytes BIGINT, lines BIGINT, damaged BIGINT, stamp VARCHAR, "sum" VARCHAR
+    file VARCHAR, bytes BIGINT, lines BIGINT, damaged BIGINT, stamp VARCHAR, "sum" VARCHAR, latest VARCHAR
 );
 
 -- The numbers of the lines that were read, by writer, in spans without a gap: so a gap is told.

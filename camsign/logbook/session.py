@@ -56,7 +56,7 @@ class Session:
 
         Raises CamsignError: the journal cannot be written; nothing was said.
         """
-        row = self.con.execute("SELECT max(said) FROM acts").fetchone()
+        row = self.con.execute("SELECT max(latest) FROM journals").fetchone()
         return journal.append(self.folder, what, edits, (row and row[0]) or journal.FIRST).act
 
 
@@ -183,14 +183,14 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
     try:
         # What this refresh takes in, for whoever shows it.
         con.execute("CREATE OR REPLACE TEMP TABLE changed (thing VARCHAR, frame VARCHAR)")
-        _take_in(session, far or Far(None))
+        highest = _take_in(session, far or Far(None))
         derive(session)
         con.execute("DELETE FROM touched")
     except BaseException:
         con.rollback()
         raise
     con.commit()
-    journal.remember(session.folder, lines.highest(con))
+    journal.remember(session.folder, highest)
 
 
 def remove_database(folder: Folder) -> None:
@@ -219,14 +219,14 @@ def _prepare(session: Session, version: str) -> bool:
     return False
 
 
-def _take_in(session: Session, far: Far) -> None:
+def _take_in(session: Session, far: Far) -> dict[str, int]:
     con, folder = session.con, session.folder
     if cardfacts.outdated(con, folder) or lines.outdated(con, folder):
         raise OutdatedError
     # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
     con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
     cardfacts.take_in(con, folder, far)
-    lines.take_in(con, folder)
+    return lines.take_in(con, folder)
 
 
 def _cannot_open(folder: Folder, e: Exception) -> CamsignError:

@@ -31,6 +31,8 @@ _LOOK_EVERY_S = 1.0
 _SETTLE_S = 0.1
 _AFTER_TROUBLE_S = 5.0
 _WAIT_S = 60.0
+_BY_FRAME = ("tags", "tag_edits", "frame_times")
+"""Tables of the copy that each tag is looked up in by its pictures, among a million others."""
 MOST_FRAMES = 5000
 """So many changed frames are named to open pages at most."""
 # Things on which a frame's camera, time or burst hang.
@@ -179,9 +181,12 @@ class Desk:
         self._con.close()
 
     def _follow(self) -> None:
+        indexed = None
         while not self._closing.is_set():
             asked = self._wanted.wait(_LOOK_EVERY_S)
             try:
+                if indexed is not self._con:
+                    indexed = self._lay_indexes()
                 if asked:  # words often come in a row: the next is not to wait for this one's rows
                     self._closing.wait(_SETTLE_S)
                 if asked or _signature(self.folder) != self._signature:
@@ -190,6 +195,13 @@ class Desk:
             except Exception as e:  # noqa: BLE001
                 self._trouble(first_line(e))
                 self._closing.wait(_AFTER_TROUBLE_S)
+
+    def _lay_indexes(self) -> DuckDBPyConnection:
+        """Index the copy, which the file is not, so that a tag costs the same in any logbook."""
+        with self._refreshing:
+            for table in _BY_FRAME:
+                self._con.execute(f"CREATE INDEX IF NOT EXISTS {table}_by_frame ON {table} (frame)")
+            return self._con
 
     def _refresh(self) -> None:
         with self._refreshing:

@@ -65,7 +65,9 @@ def compared_anew(session: Session) -> set[str]:
     con, there = session.con, _there(session.folder)
     taken = {made for (made,) in con.execute("SELECT made FROM batches_taken").fetchall()}
     new, gone = sorted(there - taken), taken - there
-    con.execute("DELETE FROM batches_taken WHERE list_contains(?::VARCHAR[], made)", [sorted(gone)])
+    if gone:
+        sql = "DELETE FROM batches_taken WHERE list_contains(?::VARCHAR[], made)"
+        con.execute(sql, [sorted(gone)])
     insert_rows(con, "batches_taken", [(made,) for made in new])
     if not (new or gone) or not con.execute("SELECT 1 FROM frame_times LIMIT 1").fetchone():
         return set()
@@ -101,7 +103,7 @@ def take(session: Session, cameras: Collection[str] | None = None) -> int:
     if files:
         con.execute(
             "INSERT INTO changes BY NAME SELECT kept.*, b.camera, b.card, b.light"
-            f" FROM {PARQUET} kept JOIN batches b USING (frame)",
+            f" FROM {PARQUET} kept JOIN batches b USING (frame) ORDER BY b.camera",
             [files],
         )
     fit_thresholds(session, among)

@@ -36,3 +36,4 @@ weighed AS (
 SELECT frame, camera, news, threshold, empty_score, cant_judge, empty AND NOT held AS aside,
     empty AND held AS look_first, how
 FROM weighed
+ORDER BY camera
