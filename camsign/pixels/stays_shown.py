@@ -30,12 +30,14 @@ SHOWN = "shown.txt"
 
 def shown_anew(session: Session) -> set[str]:
     """Give the cameras of whose cards a shown.txt changed since it was read."""
-    sql = (
-        "SELECT r.folder, coalesce(s.stamp, ''), c.camera FROM cards_read r"
-        " LEFT JOIN shown_read s USING (folder) JOIN cards_now c USING (card)"
-    )
-    rows, cards = session.con.execute(sql).fetchall(), session.folder.cards
-    return {camera for name, was, camera in rows if was != stamp_of(cards / name / SHOWN)}
+    con, cards = session.con, session.folder.cards
+    both = "cards_read LEFT JOIN shown_read USING (folder)"
+    rows = con.execute(f"SELECT folder, card, coalesce(stamp, '') FROM {both}").fetchall()
+    anew = [card for name, card, was in rows if was != stamp_of(cards / name / SHOWN)]
+    if not anew:
+        return set()
+    whose = "SELECT camera FROM cards_now WHERE card IN (SELECT unnest(?::VARCHAR[]))"
+    return {camera for (camera,) in con.execute(whose, [anew]).fetchall()}
 
 
 def read_shown(session: Session, cameras: Collection[str] | None = None) -> None:
