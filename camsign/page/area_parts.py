@@ -56,18 +56,16 @@ def values_of(
 ) -> dict[str, Any]:
     """Give what a part's template needs; `wished` is the buck that *when* is about."""
 
-    def seen() -> Visits:
-        found: Visits = ask("visits", lambda: visits(session, scope))
-        return found
-
-    if part == "who":
-        return _who(seen())
-    if part == "when":
-        return {"visits": seen()} | _of_when(_of_one(session, scope, seen(), wished, ask))
     if part == "rivals":
         return {"rivals": ask("rivals", lambda: rivals(session, scope))}
     if part == "near":
         return _near(session, ask("near", lambda: near(session, scope)))
+    if part in ("who", "when", "short"):
+        seen: Visits = ask("visits", lambda: visits(session, scope))
+    if part == "who":
+        return _who(seen)
+    if part == "when":
+        return {"visits": seen} | _of_when(_of_one(session, scope, seen, wished, ask))
     bed = ask("bed", lambda: bedding(session, scope, days=True))
     if part != "short":
         shown = oldest_first(bed.bucks, scope.mature_age)
@@ -75,18 +73,18 @@ def values_of(
         directed = _directed(session, scope)
         return {"bed": bed, "bedders": shown, "bedded": bedded, "directed": directed}
     here = [b for b in bed.bucks if b.ended is None]
-    his = _of_one(session, scope, seen(), here[0].buck_id if here else None, ask)
+    his = _of_one(session, scope, seen, here[0].buck_id if here else None, ask)
     days = sum(b.days_bedded.value or 0.0 for b in bed.bucks)
     return {
         "bed": bed,
         "likely": oldest_first([b for b in here if b.verdict in _BEDDERS], scope.mature_age),
         "when": his,
         "best": best_in_words(his.best_spans) if his else None,
-        "dark": _all_in_the_dark(seen()),
+        "dark": _all_in_the_dark(seen),
         "leaving": shares_of(bed.ways, days, True),
         "coming": shares_of(bed.ways, days, False),
         "rivals": ask("rivals", lambda: rivals(session, scope)),
-        "ageless": _ageless(session, scope, seen()),
+        "ageless": _ageless(session, scope, seen),
     }
 
 

@@ -159,7 +159,7 @@ _OF_FRAME = ("frame", "burst", "light", "kind", "doubt", "shown", "box", "way", 
 def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
     """Give strips with all their frames, in the order of `wanted`; what is gone is left out."""
     found: dict[str, Strip] = {}
-    names = Names(session)
+    known: dict[str, str] = {}
     for row in dicts(session.con, "frames", strips=list(wanted)):
         if row["strip"] not in found:
             of_strip = {name: row[name] for name in _OF_STRIP}
@@ -167,7 +167,7 @@ def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
         at = row["utc"] and row["local"] and local_of(row["utc"], row["local"])
         frame = Frame(
             at=at.isoformat(timespec="seconds") if at else None,
-            tags=[names.tag(tag) for tag in row["tags"] or []],
+            tags=[_tag(session, tag, known) for tag in row["tags"] or []],
             **{name: row[name] for name in _OF_FRAME},
         )
         found[row["strip"]].frames.append(frame)
@@ -177,30 +177,18 @@ def strips(session: Session, wanted: Sequence[str]) -> list[Strip]:
 def tags_of(session: Session, frames: Iterable[str]) -> dict[str, list[Tag]]:
     """Give what stands on each of these frames, also those with nothing."""
     out: dict[str, list[Tag]] = {frame: [] for frame in frames}
-    names = Names(session)
+    known: dict[str, str] = {}
     for row in dicts(session.con, "tags", frames=list(out)):
-        out[row["frame"]].append(names.tag(row))
+        out[row["frame"]].append(_tag(session, row, known))
     return out
 
 
-class Names:
-    """Words for subjects, asked for once each."""
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-        self._words: dict[str, str] = {}
-
-    def tag(self, row: dict[str, Any]) -> Tag:
-        """Give a tag as pages show it."""
-        mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
-        kept = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}
-        return Tag(words=self._in_words(row), mark=mark, unsure=row["sure"] == "unsure", **kept)
-
-    def _in_words(self, row: dict[str, Any]) -> str:
-        if row["buck"]:
-            return str(row["buck"])
-        key = row["subject"]
-        if key not in self._words:
-            subject = Subject(row["what"], row["buck_id"], row["species"], row["sex"], row["stage"])
-            self._words[key] = in_words(self._session, subject)
-        return self._words[key]
+def _tag(session: Session, row: dict[str, Any], known: dict[str, str]) -> Tag:
+    """Give a tag as pages show it; `known` are words of subjects, which are asked for once each."""
+    mark = "buck" if row["buck_id"] else _MARKS.get(row["what"], "unknown")
+    kept = {name: row[name] for name in ("subject", "buck_id", "count", "travel_deg")}
+    words = row["buck"] or known.get(row["subject"])
+    if words is None:
+        subject = Subject(row["what"], row["buck_id"], row["species"], row["sex"], row["stage"])
+        words = known[row["subject"]] = in_words(session, subject)
+    return Tag(words=words, mark=mark, unsure=row["sure"] == "unsure", **kept)

@@ -20,6 +20,7 @@ from camsign.tags import bucks
 from camsign.tags.splitting import split_buck
 
 _BODY = 1 << 20
+_OF_FIELD = ("sort", "label", "hint", "note", "choices", "most", "only")
 
 
 def _set_buck(session: Session, buck: str, **said: Any) -> Any:
@@ -72,17 +73,8 @@ def _form(kind: Kind, name: str) -> dict[str, Any]:
         "title": verb.title,
         "button": verb.button,
         "fields": [
-            {
-                "name": one.said,
-                "sort": one.sort,
-                "label": one.label,
-                "hint": one.hint,
-                "note": one.note,
-                "choices": one.choices,
-                "most": one.most,
-                "needed": needed or one.name in verb.usual,
-                "only": one.only,
-            }
+            {key: getattr(one, key) for key in _OF_FIELD}
+            | {"name": one.said, "needed": needed or one.name in verb.usual}
             for one, needed in fields
             if one.label
         ],
