@@ -11,13 +11,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import Any, TextIO
 
 from camsign.formats.text import degrees, plain_number, read_bytes
 from camsign.formats.xmltext import XmlReader, fit_for_xml
-
-if TYPE_CHECKING:
-    from gpxpy.gpx import GPXWaypoint
 
 MAX_GPX_BYTES = 250_000_000
 """A GPX larger than this is refused [bytes]."""
@@ -115,7 +112,7 @@ def write_gpx(
     stream.write(document.to_xml(version="1.1"))
 
 
-def _waypoint(waypoint: Waypoint) -> GPXWaypoint:
+def _waypoint(waypoint: Waypoint) -> Any:
     from gpxpy.gpx import GPXWaypoint
 
     written = GPXWaypoint(

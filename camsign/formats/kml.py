@@ -195,21 +195,21 @@ class _Reader(XmlReader):
         )
 
 
+@dataclass(slots=True)
 class _Mark:
     """A placemark on its way."""
 
-    def __init__(self, line: int, depth: int) -> None:
-        self.line = line
-        self.depth = depth
-        self.texts: dict[str, str] = {}
-        self.properties: dict[str, str] = {}
-        self.when: list[str] = []
-        self.numbers: list[str] = []
-        self.holes: set[int] = set()
-        self.lone = False
-        self.rings: list[list[list[float]]] = []
-        self.shapes: list[dict[str, Any]] = []
-        self.bad = ""
+    line: int
+    depth: int
+    texts: dict[str, str] = field(default_factory=dict)
+    properties: dict[str, str] = field(default_factory=dict)
+    when: list[str] = field(default_factory=list)
+    numbers: list[str] = field(default_factory=list)
+    holes: set[int] = field(default_factory=set)
+    lone: bool = False
+    rings: list[list[list[float]]] = field(default_factory=list)
+    shapes: list[dict[str, Any]] = field(default_factory=list)
+    bad: str = ""
 
     def open(self, shape: str) -> None:
         self.numbers = []

@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook.naming import meant
+from camsign.logbook.settings import Settings
 from camsign.units import parse_bearing, parse_day, parse_lat_lon, parse_length, parse_when
-
-if TYPE_CHECKING:
-    from camsign.logbook.settings import Settings
 
 SHORT, LONG = 200, 2000
 """The most characters of a text, and of a note."""

@@ -7,13 +7,10 @@ midnight, and as the end of a span it counts to its last moment.
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING
 
+from camsign.logbook.session import Session
 from camsign.units import DayOrInstant
 from camsign.zones import to_utc, zone
-
-if TYPE_CHECKING:
-    from camsign.logbook.session import Session
 
 
 def start_of(when: DayOrInstant, tz: str) -> datetime:
