@@ -59,10 +59,8 @@ def content_id(letter: str, *parts: str) -> str:
 
 def meant(said: str, known: Iterable[str], names: Sequence[str]) -> str:
     """Offer the word of a fixed list that comes nearest, else all `names`."""
-    from difflib import get_close_matches
-
-    near = get_close_matches(key(said), list(known), 1)
-    return f"did you mean {near[0]}?" if near else f"say {', '.join(names)}"
+    near = _nearest(key(said), known)
+    return f"did you mean {near}?" if near else f"say {', '.join(names)}"
 
 
 def find(known: Mapping[str, str], said: str, what: str) -> str:
@@ -76,7 +74,10 @@ def find(known: Mapping[str, str], said: str, what: str) -> str:
     for thing, name in known.items():
         if key(name) == wanted:
             return thing
-    raise UsageError(f"there is no {what} {said.strip()!r}", _offer(known, wanted, what))
+    near = _nearest(wanted, known.values())
+    listed = f"list them with: camsign {_LISTS.get(what, what)} list"
+    offer = f"did you mean {near!r}?" if near else listed
+    raise UsageError(f"there is no {what} {said.strip()!r}", offer)
 
 
 def refuse_taken(known: Mapping[str, str], name: str, what: str, but: str | None = None) -> None:
@@ -115,17 +116,16 @@ def known_camera(con: DuckDBPyConnection, said: str) -> str:
     return find({camera: camera for (camera,) in rows if camera}, said, "camera")
 
 
-def _offer(known: Mapping[str, str], wanted: str, what: str) -> str:
-    """Offer the name that comes nearest: one of its words, else by its letters, the first counting
-    most, and those that were named first before others."""
+def _nearest(wanted: str, words: Iterable[str]) -> str | None:
+    """Give the name or word that comes nearest to a key: one of its own words, else by its letters,
+    the first counting most, and those that were named first before others; None if none is near."""
     from difflib import SequenceMatcher
 
     def alike(name: str) -> tuple[bool, float, bool]:
         ratio = SequenceMatcher(None, wanted, name).ratio()
         return wanted in name.split(), ratio, name[:1] == wanted[:1]
 
-    names = {key(name): name for name in known.values()}
+    names = {key(word): word for word in words}
     best = max(names, key=alike, default="")  # of equals the first
-    if best and (alike(best)[0] or alike(best)[1] >= _NEAR):
-        return f"did you mean {names[best]!r}?"
-    return f"list them with: camsign {_LISTS.get(what, what)} list"
+    near = bool(best) and (alike(best)[0] or alike(best)[1] >= _NEAR)
+    return names[best] if near else None
