@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from camsign.formats.text import decode_bytes
+from camsign.formats.jpeg import decode_bytes
 
 Tags = Mapping[str, Any]
 _COMMENT_CODES = {b"ASCII\x00\x00\x00": "utf-8", b"JIS\x00\x00\x00\x00\x00": "iso2022_jp"}

@@ -12,8 +12,6 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from camsign.formats.text import decode_bytes
-
 CUT = "cut short before its picture begins"
 MAX_PIXELS = 200_000_000
 """More than this is no camera's picture and is not decoded [pixels]."""
@@ -124,6 +122,14 @@ def written_comment(data: bytes) -> str:
             if text.isprintable() and not _ENCODERS.match(text):
                 return text
     return ""
+
+
+def decode_bytes(raw: bytes) -> str:
+    """A short text that names no encoding: UTF-8, else Latin-1."""
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
 
 
 def largest_jpeg(data: bytes) -> bytes | None:

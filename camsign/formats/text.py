@@ -67,14 +67,6 @@ def decode(raw: bytes) -> tuple[str, str]:
         return raw.decode("cp1252", errors="replace"), doubt
 
 
-def decode_bytes(raw: bytes) -> str:
-    """A short text that names no encoding: UTF-8, else Latin-1."""
-    try:
-        return raw.decode("utf-8")
-    except UnicodeDecodeError:
-        return raw.decode("latin-1")
-
-
 def plain_number(text: str | None) -> float | None:
     """A finite decimal number with a point, as XML and CSV of machines write it; else None."""
     if text is None or not _NUMBER.fullmatch(text.strip()):
