@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import binom, norm
 
-from camsign.sits.windbeds import Compared, factors_of, is_shown, sector_of, which
+from camsign.sits.windbeds import by_sector, factors_of, sector_of, which
 from camsign.stats.selection import (
-    selection_by_days,
     selection_intervals,
 )
 
@@ -58,11 +57,6 @@ def _runs(chance: np.random.Generator, n: int, change: float, kinds: int) -> np.
     return np.asarray(drawn[np.maximum.accumulate(np.where(fresh, np.arange(n), 0))])
 
 
-def _compared(wind: np.ndarray, used: np.ndarray) -> Compared:
-    days, bedded = (np.bincount(x, minlength=8) for x in (wind, wind[used]))
-    return Compared(tuple(days), tuple(bedded), selection_by_days(used, wind, 8))
-
-
 def _claims(trials: int, prefers: float, seed: int) -> float:
     """Share of seasons of 90 days with a claim; beds are kept for days, and so are winds."""
     chance = np.random.default_rng(seed)
@@ -71,7 +65,7 @@ def _claims(trials: int, prefers: float, seed: int) -> float:
         wind = _runs(chance, 90, 0.5, 8)
         home = _runs(chance, 90, 0.3, 3) == 0
         used = (wind <= 1) & (chance.random(90) < prefers) if prefers else home
-        told += is_shown(_compared(wind, used))
+        told += by_sector(wind, used).shown
     return told / trials
 
 
@@ -90,22 +84,22 @@ def test_a_strong_preference_is_found() -> None:
 
 def test_what_is_shown_moves_the_chance_and_nothing_else_does() -> None:
     wind = _runs(np.random.default_rng(3), 120, 0.7, 8)
-    strong = _compared(wind, wind == 2)
+    strong = by_sector(wind, wind == 2)
     moved = factors_of(strong)
     assert moved is not None
     assert moved[2] == 2.0 and all(f <= 1 for n, f in enumerate(moved) if n != 2)
-    few = _compared(wind[:30], wind[:30] == 2)
+    few = by_sector(wind[:30], wind[:30] == 2)
     assert factors_of(few) is None
-    assert factors_of(_compared(wind, np.arange(120) % 3 == 0)) is None
+    assert factors_of(by_sector(wind, np.arange(120) % 3 == 0)) is None
 
 
 def test_what_shifted_days_show_as_well_is_no_preference() -> None:
     """Winds that come round in eight days: every shift fits another wind as well, so it may be
     luck, though the interval of one sector leaves out 1."""
     wind = np.arange(120) % 8
-    found = _compared(wind, wind == 2)
-    assert (found.shown.ratios[2].low or 0) > 1 and found.shown.luck == 1.0
-    assert not is_shown(found)
+    found = by_sector(wind, wind == 2)
+    assert (found.ratios[2].low or 0) > 1 and found.luck == 1.0
+    assert not found.shown
 
 
 def test_sectors_are_eighths_about_north() -> None:

@@ -14,7 +14,7 @@ from camsign.answers.beds_seen import marks_of
 from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import Answer, Figure, Watch, figure, reasons
 from camsign.answers.scope import Scope
-from camsign.arrays import Times
+from camsign.arrays import Bools, Ints, Times
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.sits.weather import kept_winds
@@ -162,7 +162,11 @@ def compared(
         bedded |= {read.first + timedelta(days=int(n)) for n in marked}
     covered = [d for d in days.astype("datetime64[D]").astype(object) if d in winds]
     kind = np.array([winds[d] for d in covered], dtype=np.int64)
-    used = np.array([d in bedded for d in covered], dtype=bool)
+    return by_sector(kind, np.array([d in bedded for d in covered], dtype=bool))
+
+
+def by_sector(kind: Ints, used: Bools) -> Compared:
+    """Compare days in order by the sector of their wind: those on which he bedded with all."""
     found = selection_by_days(used, kind, SECTORS)
     luck = found.luck if used.sum() >= FEWEST_BEDDED and len(kind) >= FEWEST_DAYS else None
     shown = luck is not None and luck < LUCK and any(map(_word, found.ratios))
