@@ -1,10 +1,10 @@
 """Writes docs/accuracy.md: what the estimators hold on made-up data with fixed seeds.
 
 `python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds,
-compare, makers, sits, pixels) makes only those and keeps the others as they stand. So many of each
-are made as a quiet machine makes within a quarter of an hour; `--full` makes as many as tell small
-differences apart (hours), `--n N` so many of each. The page says how many. What stands between
-`<!-- by hand -->` and `<!-- end -->` is kept in its section, ahead of what is made.
+compare, makers, sits, pixels, taught) makes only those and keeps the others as they stand. So many
+of each are made as a quiet machine makes within a quarter of an hour; `--full` makes as many as
+tell small differences apart (hours), `--n N` so many of each. The page says how many. What stands
+between `<!-- by hand -->` and `<!-- end -->` is kept in its section, ahead of what is made.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ SECTIONS = {
     "makers": "Who made the rub",
     "sits": "Where to sit tonight",
     "pixels": "What the pixels say",
+    "taught": "What tags teach the pixels",
 }
 # So many of each in a run within a quarter of an hour, and in a full one.
 USUAL = {
@@ -36,6 +37,7 @@ USUAL = {
     "makers": 2,
     "sits": 30,
     "pixels": 2,
+    "taught": 4,
 }
 FULL = {
     "clock": 200,
@@ -46,6 +48,7 @@ FULL = {
     "makers": 20,
     "sits": 200,
     "pixels": 12,
+    "taught": 12,
 }
 BY_HAND = re.compile(r"<!-- by hand -->.*?<!-- end -->", re.DOTALL)
 HEAD = """# How accurate it is

@@ -212,6 +212,7 @@ tells: what a camera there would tell
 tagged: how many frames were tagged, or untagged
 tags: what was said of it; null: nothing yet
 taken_as: how the bearing was noted; null: none was
+taught: how many bursts tagged as nothing it learned from
 tied_with: what it is too close to call with
 to_minutes: end of the hour, from sunrise or sunset
 traits: what tells him from others; null: not said

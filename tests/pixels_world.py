@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 
 import cv2
@@ -37,15 +37,18 @@ def glance_of(shot: Shot) -> bytes:
     return pack(cv2.cvtColor(shot.pixels, cv2.COLOR_BGR2GRAY))
 
 
-def rows_of(shots: Sequence[Shot]) -> list[Change]:
-    """What `changes` says of each shot of one deployment, light by light."""
+def rows_of(shots: Sequence[Shot], nothing: Collection[int] = ()) -> list[Change]:
+    """What `changes` says of each shot of one deployment, light by light; which shots, by number,
+    had been tagged as nothing."""
     out: dict[int, Change] = {}
     for light in ("colour", "infrared"):
         idx = [i for i, s in enumerate(shots) if s.light == light]
         begin = shots[0].at
         frames = [
-            Glanced(str(i), (s.at - begin).total_seconds(), str(s.burst), glance_of(s))
-            for i, s in ((i, shots[i]) for i in idx)
+            Glanced(
+                str(i), (s.at - begin).total_seconds(), str(s.burst), glance, nothing=i in nothing
+            )
+            for i, s, glance in ((i, shots[i], glance_of(shots[i])) for i in idx)
         ]
         out |= dict(zip(idx, changes(frames), strict=True))
     return [out[i] for i in range(len(shots))]
@@ -64,7 +67,13 @@ def fates(lights: Sequence[str], found: Sequence[Change]) -> list[str]:
     return out
 
 
-def put_shots(book: folder.Folder, card: str, camera: str, shots: Sequence[Shot]) -> list[str]:
+def put_shots(
+    book: folder.Folder,
+    card: str,
+    camera: str,
+    shots: Sequence[Shot],
+    taken_in: str = "2031-01-01T12:00:00Z",
+) -> list[str]:
     """Place a card of rendered shots (looks with glances, no files); give its frames' ids."""
     names = [f"DCIM/100CAMS/IMG_{i:04d}.JPG" for i in range(1, len(shots) + 1)]
     shas = [frame_id(card, n) for n in names]
@@ -87,7 +96,7 @@ def put_shots(book: folder.Folder, card: str, camera: str, shots: Sequence[Shot]
             out.write(place / file, ["frame"])
     receipt = Receipt(
         card=card, camera=camera, known_by="said", folder=place.name,
-        taken_in="2031-01-01T12:00:00Z", source="test", files=len(facts), new=len(facts), known=0,
+        taken_in=taken_in, source="test", files=len(facts), new=len(facts), known=0,
     )  # fmt: skip
     (place / FILE).write_bytes(receipt.to_bytes())
     return [f.frame for f in facts]

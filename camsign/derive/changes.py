@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from camsign.logbook.session import Session
-from camsign.pixels.news_cache import compared_anew, take
+from camsign.pixels.news_cache import compared_anew, take, taught_otherwise
 from camsign.pixels.scores import fit_thresholds, score
 from camsign.pixels.stays_shown import note_shown, shown_anew
 
@@ -24,7 +24,7 @@ def fill_changes(session: Session) -> None:
     """Bring `changes` up to date with the cards there are, thresholds and scores with the tags."""
     con = session.con
     ids = "SELECT DISTINCT id FROM touched WHERE kind IN ('camera', 'batches')"
-    anew = {camera for (camera,) in con.execute(ids).fetchall()}
+    anew = {camera for (camera,) in con.execute(ids).fetchall()} | taught_otherwise(session)
     if anew:
         take(session, anew)
     tagged = con.execute("SELECT DISTINCT camera FROM retold").fetchall()

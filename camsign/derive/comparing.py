@@ -38,5 +38,5 @@ def compare(
         with open_logbook(folder) as session:
             planned = plan(session, cameras)
             moves = plan_moves(session, cameras)
-        find_moves(moves, progress and (lambda: progress(0, len(planned.rows))), executor)
+        find_moves(moves, progress and (lambda: progress(0, planned.frames)), executor)
         return carry_out(planned, progress, executor)

@@ -11,12 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.glance import unpack
-from camsign.pixels.news import APART_S, FramePlanes, News, bursts_of, news
+from camsign.pixels.news import APART_S, News, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import APART
 from camsign.pixels.planes import common_middle, planes_of
+from camsign.pixels.ranges import FramePlanes, bursts_of
 from camsign.pixels.steady import moves
+from camsign.pixels.taught import learned_from
 from camsign.pixels.travel import travel_of
 from camsign.pixels.unfit import HAZE, fitness, lying, noisy, unfit, usual_detail
 
@@ -56,7 +58,8 @@ class Change:
     lens, blur, or a covered view). `cant_judge`: why the frame cannot be judged, None if it can;
     its `news` is None then. `comes_back`: its burst shows a thing that most of the pictures
     do not, or a patch much lighter or darker than any of them, or most of that view show a thing
-    that is missing in some, half an hour apart: if it looks empty, it wants a look.
+    that is missing in some, half an hour apart: if it looks empty, it wants a look. `taught`: how
+    many bursts of that view a person had tagged as nothing, if enough to learn from; else 0.
     """
 
     frame: str
@@ -73,18 +76,22 @@ class Change:
     veiled: float | None
     cant_judge: str | None
     comes_back: bool
+    taught: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Glanced:
     """A frame as it is taken in: `at` seconds since any instant, its burst's id, its glance, and
-    the JSON text of its look's numbers."""
+    the JSON text of its look's numbers. nothing: a person tagged it as nothing. asked: it is to be
+    compared; else it only shows what is nothing."""
 
     frame: str
     at: float
     burst: str
     glance: bytes
     numbers: str = "{}"
+    nothing: bool = False
+    asked: bool = True
 
 
 def changes(frames: Sequence[Glanced]) -> list[Change]:
@@ -111,7 +118,7 @@ def changes(frames: Sequence[Glanced]) -> list[Change]:
                 row = replace(row, news=None, cant_judge=why)
             veiled = float(np.clip(1.5 * (1 - detail[i] / max(usual, 1e-6)) - 0.25, 0, 1))
             rows[i] = replace(_in_whole(row, between), veiled=round(veiled, 3))
-    return [rows[i] for i in range(len(frames))]
+    return [rows[i] for i, f in enumerate(frames) if f.asked]
 
 
 def _reasons(seen: dict[int, FramePlanes], grays: dict[int, NDArray[np.uint8]]) -> dict[int, str]:
@@ -201,18 +208,20 @@ def _whole_bursts(order: list[int], seen: dict[int, FramePlanes], a: int, b: int
 def _of_view(
     view: list[int], seen: dict[int, FramePlanes], frames: Sequence[Glanced]
 ) -> Iterator[tuple[int, Change]]:
+    known = [seen[i] for i in view if frames[i].nothing]
+    view = [i for i in view if frames[i].asked]
     if not view:
         return
     inside = [seen[i] for i in view]
     parts, things, missing = [], [], []
-    for k, one in enumerate(news(inside)):
+    for k, one in enumerate(news(inside, known)):
         parts.append((_region(one), _seldom(one)))
         thing = one is not None and one.rare is not None and one.rare.thing
         things.append(thing or (one is not None and one.apart >= APART))
         if one is not None and one.rare is not None and one.rare.missing:
             missing.append(inside[k].at)
     comes_back = bool(missing) and missing[-1] - missing[0] > APART_S
-    found = _calmed([fresh for fresh, _ in parts])
+    found, taught = _calmed([fresh for fresh, _ in parts]), learned_from(known)
     for burst in bursts_of(inside):
         regions = [found[k] for k in burst]
         travel = travel_of(regions, CLEAR)
@@ -221,7 +230,7 @@ def _of_view(
         for k, region in zip(burst, regions, strict=True):
             i, seldom = view[k], parts[k][1]
             row = _boxed(_row(frames[i].frame, region, most), region, seldom)
-            row = replace(row, comes_back=comes_back or thing)
+            row = replace(row, comes_back=comes_back or thing, taught=taught)
             if travel is not None:
                 row = replace(row, way=travel.way, way_steady=travel.steady)
             yield i, row

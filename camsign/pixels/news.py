@@ -20,8 +20,10 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
-from camsign.pixels.planes import Plane, Planes, Range, nth_smallest, range_of
+from camsign.pixels.planes import Plane, Range, nth_smallest
+from camsign.pixels.ranges import FramePlanes, Ranges, bursts_of
 from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
+from camsign.pixels.taught import Known, Taught
 
 LIKE = 24
 """So many pictures in like light explain a frame."""
@@ -44,15 +46,6 @@ Map = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
-class FramePlanes:
-    """A frame as `news` takes it: seconds since any instant, its burst's number, its planes."""
-
-    at: float
-    burst: int
-    planes: Planes
-
-
-@dataclass(frozen=True, slots=True)
 class News:
     """How new each pixel of a frame is, 0 for not at all: `fresh` if hardly any other picture shows
     it (rows, columns); `rare` if most do not (half the rows, half the columns), for a whole burst.
@@ -64,18 +57,20 @@ class News:
     apart: float
 
 
-def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
+def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> Iterator[News | None]:
     """Give for each frame of one view and light how new each of its pixels is, 0 for not at all.
 
     Args:
         frames: of one deployment and light class, in order of time; those of a burst are
             neighbors.
+        known: frames of the same view that a person tagged as nothing, in order of time; they may
+            be among the others.
 
     Returns:
         Maps for each frame, in order; None where there is too little to compare with.
     """
     bursts = bursts_of(frames)
-    ranges = _Ranges(frames)
+    ranges, taught = Ranges(frames), Taught(known)
     usual = _usual_motion(frames, bursts, ranges)
     middles = [b[len(b) // 2] for b in bursts]
     candidates = middles[:: max(1, -(-len(middles) // CANDIDATES))]
@@ -89,39 +84,14 @@ def news(frames: Sequence[FramePlanes]) -> Iterator[News | None]:
             here, there = tiny[middle], tiny[others]
             alike = [others[k] for k in _alike(here, there)]
             seldom = smalls.rare(burst, [others[k] for k in in_like_light(here, there)])
-            apart = farthest([smalls[i] for i in burst], [smalls[i] for i in alike])
-            fresh = _burst_news(frames, burst, [ranges[i] for i in alike], ranges, usual)
+            small = [smalls[i] for i in burst]
+            apart = farthest(small, [smalls[i] for i in alike])
+            empty = taught.like(frames[middle])
+            fresh = _burst_news(frames, burst, [ranges[i] for i in alike], ranges, usual, empty)
+            seldom, apart = taught.explains(empty, small, seldom, apart)
             yield from (News(f, seldom, a) for f, a in zip(fresh, apart, strict=True))
         ranges.forget(burst, keep=candidates)
         smalls.forget(burst, keep=candidates)
-
-
-def bursts_of(frames: Sequence[FramePlanes]) -> list[list[int]]:
-    """Give the indices of each burst's frames."""
-    out: list[list[int]] = []
-    for i, frame in enumerate(frames):
-        if out and frames[out[-1][-1]].burst == frame.burst:
-            out[-1].append(i)
-        else:
-            out.append([i])
-    return out
-
-
-class _Ranges:
-    """Ranges by frame, computed when first wanted."""
-
-    def __init__(self, frames: Sequence[FramePlanes]) -> None:
-        self._frames = frames
-        self._made: dict[int, Range] = {}
-
-    def __getitem__(self, i: int) -> Range:
-        if i not in self._made:
-            self._made[i] = range_of(self._frames[i].planes.both)
-        return self._made[i]
-
-    def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
-        for i in set(burst) - set(keep):
-            self._made.pop(i, None)
 
 
 class _Smalls:
@@ -182,19 +152,20 @@ def _burst_news(
     frames: Sequence[FramePlanes],
     burst: Sequence[int],
     like: Sequence[Range],
-    ranges: _Ranges,
+    ranges: Ranges,
     usual: Map,
+    empty: Known,
 ) -> list[Map]:
     """Give the news of each frame of a burst, both planes in one."""
     cv2 = opencv()
     restless = usual > _RESTLESS
-    new = [_unexplained(frames[i].planes.both, like, restless) for i in burst]
+    both = [frames[i].planes.both for i in burst]
+    new = [empty.left(b, _unexplained(b, like, restless)) for b in both]
     if len(burst) > 1:
         wide = [cv2.dilate(n, np.ones((3, 3), np.uint8)) for n in new]
         for k, i in enumerate(burst):
-            both = frames[i].planes.both
             stands = reduce(cv2.max, [wide[j] for j in range(len(burst)) if j != k])
-            moved = reduce(cv2.min, [ranges[j].off(both) for j in burst if j != i])
+            moved = reduce(cv2.min, [ranges[j].off(both[k]) for j in burst if j != i])
             new[k] = cv2.min(new[k], cv2.max(stands, moved))
     return [_joined(n, usual) for n in new]
 
@@ -211,7 +182,7 @@ def _joined(both: Plane, usual: Map) -> Map:
 
 
 def _usual_motion(
-    frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]], ranges: _Ranges
+    frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]], ranges: Ranges
 ) -> Map:
     """Give 1 where nothing moves within bursts, more the more there usually does (9 of 10)."""
     pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]

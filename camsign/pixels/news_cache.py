@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from camsign.logbook.database import PARQUET, insert_rows, one_file, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
+from camsign.pixels.lessons import FEWEST, NEARBY
 from camsign.pixels.scores import fit_thresholds, score
 from camsign.pixels.stays_shown import note_shown, read_shown
 
@@ -38,7 +39,8 @@ def lay_batches(con: DuckDBPyConnection, cameras: Collection[str] | None = None)
     """Make the temporary table `batches`: every frame with its batch, for these cameras or all."""
     sql = sql_beside(__file__, "batches.sql")
     given = None if cameras is None else list(cameras)
-    con.execute(sql, {"cameras": given, "version": version_of(COMPARES)})
+    known = {"fewest": FEWEST, "most": NEARBY}
+    con.execute(sql, {"cameras": given, "version": version_of(COMPARES), **known})
 
 
 def names_of(folder: Folder) -> str:
@@ -79,6 +81,13 @@ def compared_anew(session: Session) -> set[str]:
     return {camera for (camera,) in rows.fetchall()}
 
 
+def taught_otherwise(session: Session) -> set[str]:
+    """Give the cameras of frames said anew that had been tagged as nothing before the newest of
+    their cards came in: what was learned from them may be another now, and batches with it."""
+    rows = session.con.execute(sql_beside(__file__, "taught_otherwise.sql"))
+    return {camera for (camera,) in rows.fetchall()}
+
+
 def take(session: Session, cameras: Collection[str] | None = None) -> int:
     """Take what is kept in the cache of these cameras, or of all, into `changes`, and score it.
 
@@ -103,7 +112,7 @@ def take(session: Session, cameras: Collection[str] | None = None) -> int:
     if files:
         con.execute(
             "INSERT INTO changes BY NAME SELECT kept.*, b.camera, b.card, b.light"
-            f" FROM {PARQUET} kept JOIN batches b USING (frame) ORDER BY b.camera",
+            f" FROM {PARQUET} kept JOIN batches b USING (frame) WHERE b.asked ORDER BY b.camera",
             [files],
         )
     fit_thresholds(session, among)

@@ -39,7 +39,8 @@ class Aside:
     """How many frames of a camera were set aside as likely empty, of how many that have a score.
 
     look_first: how many are likely empty, but held for a look. cant_judge: how many could not be
-    judged, by the reason, most frequent first.
+    judged, by the reason, most frequent first. taught: from how many bursts that a person had
+    tagged as nothing was learned what shows there when nothing does.
     """
 
     camera: str
@@ -48,6 +49,7 @@ class Aside:
     likely_empty: int
     look_first: int = 0
     cant_judge: Mapping[str, int] = field(default_factory=dict)
+    taught: int = 0
 
 
 def empty_score(news: float | None, threshold: float) -> float:
@@ -87,7 +89,7 @@ def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Asid
     out: dict[str, Aside] = {}
     for camera, why, *counts in rows:
         before = out.get(camera, Aside(camera, 0, 0, 0))
-        frames, scored, empty, look = counts
+        frames, scored, empty, look, taught = counts
         out[camera] = Aside(
             camera,
             before.frames + frames,
@@ -95,5 +97,6 @@ def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Asid
             before.likely_empty + empty,
             before.look_first + look,
             {**before.cant_judge, **({why: frames} if why else {})},
+            max(before.taught, taught),
         )
     return list(out.values())

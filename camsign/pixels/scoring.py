@@ -32,7 +32,13 @@ if TYPE_CHECKING:
     from camsign.logbook.session import Session
 
 
-_TYPES = {str: "VARCHAR", str | None: "VARCHAR", float | None: "DOUBLE", bool: "BOOLEAN"}
+_TYPES = {
+    int: "INTEGER",
+    str: "VARCHAR",
+    str | None: "VARCHAR",
+    float | None: "DOUBLE",
+    bool: "BOOLEAN",
+}
 _COLUMNS = {name: _TYPES[kind] for name, kind in get_type_hints(Change).items()}
 _WORKERS = 2  # each holds about 100 MB
 _AHEAD = 32  # batches of some 3 MB that wait or are compared elsewhere
@@ -41,11 +47,17 @@ _AT_ONCE = 200
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is to be computed: rows (batch, order, frame, seconds, burst) and the looks to read."""
+    """What is to be computed: rows (batch, order, frame, seconds, burst, tagged as nothing, asked
+    for) and the looks to read."""
 
-    rows: tuple[tuple[str, int, str, float, str], ...]
+    rows: tuple[tuple[str, int, str, float, str, bool, bool], ...]
     looks: tuple[Path, ...]
     store: Path
+
+    @property
+    def frames(self) -> int:
+        """How many frames are to be compared."""
+        return sum(row[6] for row in self.rows)
 
 
 def plan(session: Session, cameras: Sequence[str] | None = None) -> Plan:
@@ -53,13 +65,14 @@ def plan(session: Session, cameras: Sequence[str] | None = None) -> Plan:
     store = store_of(session.folder)
     lay_batches(session.con, cameras)
     rows = session.con.execute(
-        "SELECT made, nth, frame, moment, burst, folder FROM batches ORDER BY made, nth"
+        "SELECT made, nth, frame, moment, burst, nothing, asked, folder FROM batches"
+        " ORDER BY made, nth"
     ).fetchall()
     there = {p.stem for p in store.glob("*.parquet")} if store.is_dir() else set()
     wanted = [r for r in rows if r[0] not in there]
-    folders = sorted({r[5] for r in wanted})
+    folders = sorted({r[7] for r in wanted})
     looks = tuple(session.folder.cards / name / LOOKS for name in folders)
-    return Plan(tuple((r[0], r[1], r[2], r[3], r[4]) for r in wanted), looks, store)
+    return Plan(tuple(r[:7] for r in wanted), looks, store)
 
 
 def carry_out(
@@ -94,7 +107,7 @@ def carry_out(
                 _keep(con, planned.store / f"{made}.parquet", rows)
                 done += len(rows)
                 if progress is not None:
-                    progress(done, len(planned.rows))
+                    progress(done, planned.frames)
     return done
 
 
@@ -118,7 +131,7 @@ def _computed(
         partial(
             _batch,
             made,
-            [Glanced(frame, at, burst, *glances.get(frame)) for _, _, frame, at, burst in rows],
+            [Glanced(row[2], row[3], row[4], *glances.get(row[2]), *row[5:]) for row in rows],
         )
         for made, rows in groupby(planned.rows, key=itemgetter(0))
     )

@@ -1,9 +1,11 @@
 -- By camera and reason why frames could not be judged (NULL: they could), the most frequent first: how
--- many there are, were judged, were set aside, and are held for a look first.
+-- many there are, were judged, were set aside, and are held for a look first; and with how many bursts
+-- tagged as nothing they were compared.
 SELECT t.camera, s.cant_judge, count(*), count(s.news), count(*) FILTER (s.aside),
-    count(*) FILTER (s.look_first)
+    count(*) FILTER (s.look_first), coalesce(max(c.taught), 0)
 FROM frame_times t JOIN frames f USING (frame)
 LEFT JOIN empty_scores s ON s.frame = t.frame AND s.camera = t.camera
+LEFT JOIN changes c ON c.frame = t.frame AND c.camera = t.camera
 WHERE t.camera IS NOT NULL AND ($cards IS NULL OR (list_contains($cards, f.card)
     AND t.camera IN (SELECT camera FROM cards_now WHERE list_contains($cards, card))))
 GROUP BY ALL

@@ -146,6 +146,8 @@ def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
     if unjudged:
         which = f"{counted(unjudged, 'other picture')} {'is' if unjudged == 1 else 'are'}"
         lines.append(f"can't tell whether {which} empty: {why}")
+    if taught := [f"{counted(a.taught, 'burst')} at {a.camera}" for a in asides if a.taught]:
+        lines.append(f"learned from what you tagged as nothing: {', '.join(taught)}")
     for a in asides:
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")
