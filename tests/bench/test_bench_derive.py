@@ -15,7 +15,9 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from derive_world import book
 
-from camsign.derive.opening import STEPS, open_logbook
+from camsign.derive import opening
+from camsign.derive.opening import open_logbook
+from camsign.logbook.far import Far
 from camsign.logbook.session import Session
 
 pytestmark = pytest.mark.bench
@@ -56,8 +58,7 @@ def fill(session: Session) -> None:
 
 
 def derive(session: Session) -> None:
-    for step in STEPS:
-        step(session)
+    opening._derive(session, Far(None))
 
 
 def took(work: Callable[[], object]) -> float:
