@@ -23,7 +23,7 @@ from camsign.cards import sums
 from camsign.derive.opening import open_logbook
 from camsign.logbook import journal, parquet, receipts, sealed
 from camsign.logbook.cardfacts import FRAMES, LOOKS
-from camsign.logbook.edits import SetFields, Subject, TagFrames
+from camsign.logbook.edits import SetFields, Subject, TagFrames, to_json
 from camsign.logbook.folder import Folder
 from camsign.logbook.receipts import Receipt
 from camsign.logbook.records import FrameFacts, Look
@@ -75,7 +75,7 @@ def said(book: Folder, count: int) -> None:
     con = duckdb.connect()
     rows = con.execute(f"SELECT {GIVEN['frame']} FROM range({count}) t(i)").fetchall()
     con.close()
-    edit = [TagFrames(DEER, ["?"]).to_json()]
+    edit = [to_json(TagFrames(DEER, ["?"]))]
     line = journal.Line("", 0, "", "", "tagged 1 frame: doe", edit, journal.VERSION)
     files = [(book.journal / f"{w:012x}.jsonl").open("wb") for w in range(WRITERS)]
     for i, (frame,) in enumerate(rows):
