@@ -8,9 +8,7 @@ from itertools import chain
 import pytest
 
 from camsign.flows.fieldwork.words import TABLES, meanings
-from camsign.places.areas import KINDS as AREA_KINDS
-from camsign.places.points import KINDS as PLACE_KINDS
-from camsign.sign.kinds import KINDS as SIGN_KINDS
+from camsign.logbook.things import AREA_KINDS, PLACE_KINDS, SIGN_KINDS
 from camsign.sign.kinds import MEASURES
 
 LISTS = [(table, key) for table, lists in TABLES.items() for key in lists]

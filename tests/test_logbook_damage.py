@@ -6,7 +6,7 @@ import json
 import os
 import random
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -321,8 +321,8 @@ def test_a_line_said_while_the_journal_is_read_is_not_missing(
     assert troubles(book) == []
     read = lines._take
 
-    def meanwhile(con: duckdb.DuckDBPyConnection, path: Path) -> None:
-        read(con, path)
+    def meanwhile(con: duckdb.DuckDBPyConnection, path: Path, reached: Sequence[Any]) -> None:
+        read(con, path, reached)
         monkeypatch.undo()
         with lock.held(book.cache):
             journal.append(book, "named Twig", [SetFields("buck", "b-2", {"name": "Twig"})])
