@@ -35,6 +35,14 @@ def test_pages_made_from_the_code_are_up_to_date(name: str) -> None:
     assert (ROOT / name).read_text(encoding="utf-8") == reference.PAGES[name](), "poe reference"
 
 
+def test_files_that_developers_are_sent_to_are_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`([\w/]+\.(?:py|sql|toml))`", text))
+    there = [str(p.relative_to(ROOT).as_posix()) for p in ROOT.glob("[ct]*/**/*.*")]
+    assert len(named) > 3
+    assert [n for n in named if not any(f"/{t}".endswith(f"/{n}") for t in there)] == []
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_links_lead_somewhere(page: Path) -> None:
     text = re.sub(r"```.*?```", "", page.read_text(encoding="utf-8"), flags=re.DOTALL)
