@@ -88,6 +88,10 @@ def test_what_was_seen_is_said_the_strongest_first() -> None:
 
     assert said(directed=1, inside=2).endswith("coming out at dusk on 1 day")
     assert said(inside=2, both=3) == "was there in full daylight on 2 days"
+    one_look = said(inside=1, mornings=4, evenings=3)  # one picture is not why he is called so
+    assert one_look == (
+        "was seen going in on 4 mornings and out on 3 evenings, and there in full daylight on 1 day"
+    )
     assert said(both=3, mornings=4) == "was seen near it at dawn and at dusk on 3 days"
     assert said(mornings=1) == "was seen going in on 1 morning and out on 0 evenings"
     assert said(evenings=1) == "was seen going in on 0 mornings and out on 1 evening"
@@ -170,7 +174,7 @@ def test_evenings_are_said_as_people_say_them(often: float, words: str) -> None:
     assert row.evenings == words
     assert row.spread == "anywhere from none to 9"
     company = replace(row, evening_walks_per_10_days=Figure(often + 2, 0, 9))
-    assert company.evenings == f"{words} (about {often + 2:.0f} times in all)"
+    assert company.evenings == f"{words}, some evenings more than once"
 
 
 WATCH = Watch(("CAM1",), 20, 19, date(2025, 10, 1), date(2025, 10, 20))
@@ -244,9 +248,10 @@ def test_more_beds_than_pictures_show_are_said_so() -> None:
         return rivals._bedded_said(Figure(*cells), pictured)
 
     assert said(None, None, None) == "Can't tell yet how many bed here."
-    assert said(2, 2, 2) == "Likely 2 bedded here at least once."
-    assert said(3, 3, 3) == "Likely 3 bedded here at least once: 1 more than your pictures show."
+    assert said(2, 2, 2) == "2 bedded here at least once."
+    assert said(3, 3, 3) == "3 bedded here at least once: 1 more than your pictures show."
     assert said(2, 2, 3) == "Likely 2, maybe 3, bedded here at least once."
+    assert said(0, 0, 0) == "Likely no mature buck bedded here."
     assert said(1, 0, 2).startswith("Likely 1, anywhere from 0 to 2, bedded")
 
 
@@ -298,7 +303,7 @@ def test_a_wide_odds_is_said_as_nearly_sure() -> None:
     assert where.odds_in_words(0.991) == "over 99%"
     assert where.odds_in_words(0.99) == "nearly sure"
     assert where.odds_in_words(0.971) == "nearly sure"
-    assert where.odds_in_words(0.96) == "nearly always (96%)"
+    assert where.odds_in_words(0.96) == "about 19 in 20 (96%)"
     assert where.odds_in_words(0.5) == "about 1 in 2 (50%)"
 
 
@@ -358,9 +363,11 @@ def test_the_back_test_says_whether_it_beats_the_average() -> None:
     one = chances.BackTest(30, 0.2, 0.1, 0.0979, 0.1, ())
     assert one.in_words().startswith(
         "Tested on 30 of his own days, each time with only what was known a week before: we'd have "
-        "said about 1 in 5, it was about 1 in 10. That is better than"
+        "said about 1 in 5, it was about 1 in 10. That is too high, still better than"
     )
     assert "no better than" in replace(one, brier=0.098).in_words()
+    assert "That is too high, still better than" in one.in_words()
+    assert "That is too low, still better than" in replace(one, happened=0.4).in_words()
     assert replace(one, days=13).in_words().startswith("Too few days to test forecasts on: 13,")
     assert replace(one, days=14).in_words().startswith("Tested on 14")
 
@@ -393,8 +400,10 @@ def test_forecasts_are_kept_by_range_and_parts_by_day() -> None:
         (0.66, "2 in 3"),
         (0.75, "3 in 4"),
         (0.8, "8 in 10"),
-        (0.94, "9 in 10"),
-        (0.96, "nearly always"),
+        (0.92, "9 in 10"),
+        (0.94, "19 in 20"),
+        (0.96, "19 in 20"),
+        (0.98, "nearly always"),
         (1.0, "nearly always"),
     ],
 )

@@ -92,7 +92,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         (
             "chance on a day",
             "Tested on 18 of his own days",
-            "Last seen 2025-10-27 17:30",
+            "Last seen there 2025-10-27 17:30",
             "before sunset",
         ),
     ),

@@ -106,10 +106,12 @@ class BackTest:
             )
         brier, plain = self.brier or 0.0, self.brier_of_mean or 0.0
         better = "better" if brier < (1 - _ALIKE) * plain else "no better"
+        high, low = self.forecast >= 2 * self.happened, self.happened >= 2 * self.forecast
+        off = "too high, still " if high else "too low, still " if low else ""
         return (
             f"Tested on {self.days} of his own days, each time with only what was known a week "
             f"before: we'd have said {about(self.forecast)}, it was {about(self.happened)}. That "
-            f"is {better} than going by his average so far."
+            f"is {off}{better} than going by his average so far."
         )
 
 

@@ -116,7 +116,7 @@ class Compared:
         """On how many evenings a mature buck comes out in light: `about 7 evenings in 10`."""
         often = self.evenings_with_one_per_10.value or 0.0
         walks = self.evening_walks_per_10_days.value or 0.0
-        more = f" (about {walks:.0f} times in all)" if walks >= often + 1 else ""
+        more = ", some evenings more than once" if walks >= often + 1 else ""
         if often >= EVENINGS - 0.5:
             return f"nearly every evening{more}"
         if often >= 1.5:

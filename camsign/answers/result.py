@@ -281,6 +281,8 @@ def _fraction(chance: float) -> tuple[int, int]:
     for hits, of in ((1, tries), (2, 3), (3, 4)):
         if abs(hits / of - chance) < _NEAR:
             return hits, of
+    if abs(chance - 0.95) < _NEAR - 0.005:  # 9 in 10 and the 1 in 20 left would not make a whole
+        return 19, 20
     tenths = round(10 * chance)
     return (1, 2) if tenths == 5 else (tenths, 10)
 

@@ -151,7 +151,11 @@ def _bedded_said(bed: Figure, pictured: int) -> str:
     more = round(bed.value) - pictured
     slips = f": {more} more than your pictures show" if more > 0 else ""
     many = how_many(bed).removeprefix("likely ")
-    return f"Likely {many}{',' if ',' in many else ''} bedded here at least once{slips}."
+    if many == "none":
+        return "Likely no mature buck bedded here."
+    sure = bed.low == bed.value == bed.high
+    many = many if sure else f"Likely {many}{',' if ',' in many else ''}"
+    return f"{many} bedded here at least once{slips}."
 
 
 def how_many(bed: Figure) -> str:

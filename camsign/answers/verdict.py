@@ -73,14 +73,17 @@ class DaysSeen:
         if self.directed:
             days = counted(self.directed, "day")
             return f"was caught going in at dawn and coming out at dusk on {days}"
-        if self.inside:
+        ends = self.mornings or self.evenings
+        if self.inside and not ends:
             return f"was there in full daylight on {counted(self.inside, 'day')}"
         if self.both:
             return f"was seen near it at dawn and at dusk on {counted(self.both, 'day')}"
-        if self.mornings or self.evenings:
+        if ends:
             dawns = counted(self.mornings, "morning")
             dusks = counted(self.evenings, "evening")
-            return f"was seen going in on {dawns} and out on {dusks}"
+            lit = f", and there in full daylight on {counted(self.inside, 'day')}"
+            seen = f"was seen going in on {dawns} and out on {dusks}"
+            return seen + (lit if self.inside else "")
         return "was not seen going in or out"
 
 

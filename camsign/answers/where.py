@@ -27,7 +27,7 @@ SLIGHT, ANYTHING = 0.05, 0.6
 # Chances this near to the first are no worse than it; our choice.
 EVEN = 0.05
 UNCOVERED, UNSORTED = "no camera covered it", "pictures not sorted"
-NOT_BEDDED, ALL_SEASON = "not seen bedding there", "of the season"
+NOT_BEDDED, ALL_SEASON = "not seen bedding there", "of his whole season"
 METHOD = (
     "the model of where each buck beds (docs/answers/model.md): forward-backward odds of the day, "
     "and behind the last day covered what his habit of keeping a bed, and his likings, leave of "
@@ -254,7 +254,7 @@ def _why(
     ahead = (day - last).days if last else 0
     lately = [
         f"{p.area}: {about(p.lately.value or 0.0)}"
-        + (" of the season" if p.lately.method == ALL_SEASON else "")
+        + (f" {ALL_SEASON}" if p.lately.method == ALL_SEASON else "")
         for p in places if p.lately is not None and (p.lately.value or 0.0) >= SLIGHT
     ]  # fmt: skip
     beds = f" ({', '.join(lately)})" if lately else ""
@@ -269,8 +269,8 @@ def _why(
         f"but none to go by at {', '.join(dark)} that day: a guess from other days and places"
         if dark and ahead <= 0
         else None,
-        f"to pick a stand go by Tonight: it counts how often he bedded there in his last three "
-        f"weeks{beds}, and its odds were tested that way; these are for this one day"
+        f"to pick a stand go by Tonight (camsign tonight): it counts how often he bedded there "
+        f"lately{beds}, and its odds were tested that way; these are for this one day"
         if places
         else None,
         None if places else ABSENCE,

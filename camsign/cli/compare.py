@@ -42,7 +42,8 @@ def _table(answer: Compare, units: UnitSystem, watched: bool = True) -> Iterator
         )
     columns |= {
         f"sign per {land[1]}": lambda r: _dense(r, land[0], walk),
-        "newest sign": "newest_sign", "seasons": "seasons", "nights covered": "nights_watched",
+        "newest sign": "newest_sign", "seasons of sign": "seasons",
+        "nights covered": "nights_watched",
     }  # fmt: skip
     if any(r.nights_watched for r in answer.rows) is watched:
         yield from listed(answer.rows, columns)

@@ -33,7 +33,7 @@ def _tables(answer: When) -> Iterator[Block]:
         )
     if answer.last_seen:
         ago = f", {answer.ago}" if answer.ago else ""
-        yield f"Last seen {answer.last_seen:%Y-%m-%d %H:%M}{ago}."
+        yield f"Last seen there {answer.last_seen:%Y-%m-%d %H:%M}{ago}."
     if answer.pictured:
         yield from _odds(answer)
 

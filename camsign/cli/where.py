@@ -37,7 +37,9 @@ def _table(answer: Where) -> Iterator[Block]:
     columns: dict[str, str | Callable[[Place], str]]
     columns = {"area": "area", "chance on this day": lambda p: _chance(p.chance)}
     if any(p.lately is not None for p in answer.places):
-        columns["days bedded, last three weeks"] = lambda p: _share(p.lately)
+        whole = any(p.lately and p.lately.method == answers.ALL_SEASON for p in answer.places)
+        days = "lately" if whole else "last three weeks"
+        columns[f"days bedded, {days}"] = lambda p: _share(p.lately)
     yield from listed(answer.places, columns)
 
 

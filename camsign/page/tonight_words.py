@@ -83,15 +83,12 @@ def _because(known: Known, top: StandRow, scene: Scene, settings: Settings) -> s
     if top.buck is None:
         return ""
     beds = next(
-        (
-            one.chance.value
-            for one in known.habits.odds
-            if (one.area_id, one.buck) == (top.area_id, top.buck)
-        ),
+        (one for one in known.habits.odds if (one.area_id, one.buck) == (top.area_id, top.buck)),
         None,
     )
     if known.habits.watched.get(top.area_id or ""):
-        share = f"going by his last three weeks: {odds(beds)}"
+        days = "whole season" if beds and beds.whole else "last three weeks"
+        share = f"going by his {days}: {odds(beds.chance.value if beds else None)}"
         said = f"Odds that {top.buck} beds at {top.area}, {share}"
     else:
         said = f"{top.buck} may bed at {top.area}, where no camera has looked"

@@ -54,12 +54,16 @@ class KnownWay:
 
 @dataclass(frozen=True, slots=True)
 class Odds:
-    """The chance that a buck beds in an area on the day asked for, with its interval."""
+    """The chance that a buck beds in an area on the day asked for, with its interval.
+
+    `whole`: by his whole season, for want of a picture there in the last three weeks.
+    """
 
     buck: str
     buck_id: str
     area_id: str
     chance: Interval
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +123,7 @@ def habits_of(
         for one in reached
     }
     odds = [
-        Odds(one.buck, one.buck_id, area, one.share)
+        Odds(one.buck, one.buck_id, area, one.share, one.buck_id in season.whole)
         for area, season in seasons.items() for one in season.lately if one.buck_id in asked
     ]  # fmt: skip
     by_wind = _by_wind(session, scope, odds, known, seasons)
@@ -211,12 +215,14 @@ class _Season:
     """An area up to the day asked for: days covered, days on which any of the bucks bedded there,
     and the ways.
 
-    `lately`: of who was seen in the last days these, else the season's, where a share is known.
+    `lately`: of who was seen in the last days these, else the season's, where a share is known;
+    `whole`: the ids of the latter.
     """
 
     days: Times
     bedded: float
     lately: tuple[BeddedBuck, ...]
+    whole: frozenset[str]
     ways: Ways
 
 
@@ -227,7 +233,8 @@ def _season(session: Session, scope: Scope, area_id: str, bucks: Bucks, known: K
         known, area_id, set(bucks.ids), scope.buck_ids is None, known.wanted(watching, scope)
     )
     bedded = sum(one.days_bedded.value or 0.0 for one in found)
-    return _Season(watching.days, bedded, lately, ways)
+    whole = frozenset(row.buck_id for row in lately if any(row is one for one in found))
+    return _Season(watching.days, bedded, lately, whole, ways)
 
 
 def _unwatched(odds: Sequence[Odds], watched: Mapping[str, int]) -> list[Odds]:

@@ -218,15 +218,27 @@ def _answer(known: Known, rows: tuple[StandRow, ...], calm: bool) -> Tonight:
             None if known.terrain is not None else
             "no elevation file loaded, so slope winds and shade aren't counted",
             TRIED if any(row.any_chance.value for row in rows) else None,
-            "how often he beds at each area goes by his last three weeks; his own page and camsign "
-            "where tell of one day, so those odds differ: pick a stand by these"
-            if habits.odds else None,
+            _going_by(habits),
             "ground without a camera is not ground without deer",
             None if habits.odds or habits.to_sort else
             old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed here: tag bucks, set ages",
         ),
     )  # fmt: skip
+
+
+def _going_by(habits: Habits) -> str | None:
+    """Say which days the odds of his bed rest on, and why his own page has others."""
+    if not habits.odds:
+        return None
+    else_whole = (
+        ", or by his whole season where he wasn't pictured in them"
+        if any(one.whole for one in habits.odds) else ""
+    )  # fmt: skip
+    return (
+        f"how often he beds at each area goes by his last three weeks{else_whole}; the odds on his "
+        "own page are for one day only: pick a stand by these"
+    )
 
 
 def best_of(rows: Sequence[StandRow]) -> StandRow | None:
