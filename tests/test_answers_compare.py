@@ -212,7 +212,7 @@ def test_does_are_compared_by_company() -> None:
 def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
-        "Can't tell from 2026-04-02 to 2026-04-11: not enough nights covered. No camera hung "
+        "Can't tell for 2026-04-02 to 2026-04-11: not enough nights covered. No camera hung "
         "within reach in these days. Your newest tagged picture is from 2025-11-07. No fresh sign."
     )
     assert not any("neither fresh sign" in line for line in answer.why)

@@ -191,7 +191,7 @@ def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
                 evenings_with_one_per_10=walks)  # fmt: skip
     end = ". One stand covers only some of the trails, so you'd see "
     three = "a mature buck should come out in shooting light about 3 evenings in 10"
-    assert _compared(best) == f"Bench first. At Bench, {three}{end}fewer."
+    assert _compared(best) == f"Only one area to compare. At Bench, {three}{end}fewer."
     tied, other = replace(best, tied_with=("Fork",)), replace(best, area="Fork")
     said = f"Bench or Fork: too close to call. At either, {three}{end}fewer."
     assert _compared(tied, other) == said
@@ -214,7 +214,7 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
     assert _compared(_row()) == "Can't tell yet: no day at Bench is known to have been watched."
     seen = _row(shooting_light_visits_per_10_days=rate)
     much = "about 2.0 visits in shooting light in 10 days (3 seen: 1 by day, 2 in gray light)."
-    assert _compared(seen) == f"Bench first, {much}"
+    assert _compared(seen) == f"Only one area to compare. At Bench, {much}"
     does = Compare((seen,), {"Bench": WATCH}, "", (), "does").said
     assert does == f"Does and fawns: Bench first, {much}"
     tied = replace(seen, tied_with=("Fork",))

@@ -83,9 +83,11 @@ def test_a_table_says_what_it_would_do_before_it_is_taken(
     file = tmp_path / "tags.csv"
     file.write_text("frame,what\n" + "\n".join(f"{f},doe" for f in frames))
     code, out = run(capsys, "tag", "import", str(file))
-    assert code == 0 and out.startswith("tags.csv: 4 new, 0 known already.") and "undo" in out
+    assert code == 0 and out.startswith("tags.csv: 4 new tags, 0 known already.") and "undo" in out
     code, out = run(capsys, "tag", "import", str(file))
-    assert code == 0 and out.startswith("tags.csv: 0 new, 4 known already.") and "undo" not in out
+    assert (
+        code == 0 and out.startswith("tags.csv: 0 new tags, 4 known already.") and "undo" not in out
+    )
 
 
 def test_the_season_of_an_age_is_said(capsys: pytest.CaptureFixture[str]) -> None:
@@ -129,3 +131,19 @@ def test_days_that_run_backward_are_refused(capsys: pytest.CaptureFixture[str]) 
     assert app.run(["frames", "--from", "2025-10-01", "--to", "2025-09-01"]) == 2
     err = capsys.readouterr().err
     assert "the days run backward, from 2025-10-01 to 2025-09-01" in err
+
+
+def test_lines_left_out_for_one_reason_are_said_at_once(
+    home: Folder, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A table of all cards filled the screen beside a logbook with two of them."""
+    frame = rows(home, "SELECT min(frame) FROM frames")[0][0]
+    file = tmp_path / "tags.csv"
+    strangers = [f"{n:016x}" for n in range(1, 1202)]
+    file.write_text("frame,what\n" + "\n".join(f"{f},doe" for f in (frame, *strangers)))
+    capsys.readouterr()
+    code = app.run(["tag", "import", str(file)])
+    out, err = capsys.readouterr()
+    assert code == 1 and "1 new tag, 0 known already, 1,201 lines left out." in out
+    assert err.count("no such picture") == 1
+    assert "1,201 left out: no such picture in this logbook; the first is 0000000000000001" in err

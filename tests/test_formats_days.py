@@ -28,7 +28,7 @@ def test_the_rules_find_what_they_are_for(units: str) -> None:
     assert len(faults(said, units == "imperial")) == 4
     fine = {
         "imperial": "SW (217°), 219 yd, 4:07 PM",
-        "metric": "SW (217°, 214° to 221°), 200 m, 16:07",
+        "metric": "SW (217°, from SSW to WSW), 200 m, 16:07",
     }
     assert faults(fine[units], units == "imperial") == []
 

@@ -423,9 +423,9 @@ def test_cards_are_found_by_their_beginning_and_put_right(tmp_path: Path) -> Non
         with pytest.raises(UsageError, match="card abcd1 is CAM2's already"):
             set_camera(s, "abcd1", "CAM2")
     assert known_in_words("said with --camera; the owner names A") == (
-        "named by hand; the owner names A"
+        "you said so; the owner names A"
     )
-    assert known_in_words("said when asked") == "named by hand"
+    assert known_in_words("said when asked") == "you said so"
 
 
 def test_sums_hold_or_do_not(tmp_path: Path) -> None:

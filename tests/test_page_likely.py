@@ -54,8 +54,8 @@ def test_who_was_here_last_comes_before_who_was_near_or_long_ago(book: Book) -> 
     tag(book, "Kicker", "FAR", 5)
     found = likely(book, "NEAR", 5)
     assert names(found) == ["Split Brow", "Old Crooked", "Kicker", "Ghost"]
-    assert found[0].why == "here, 1 day earlier"
-    assert found[1].why == "486 yd off, 24 h earlier" or found[1].why == "486 yd off, 1 day earlier"
+    assert found[0].why == "seen here 1 day earlier"
+    assert found[1].why == "seen 486 yd off 24 h earlier"
     assert found[3].why == "not seen yet" and found[3].weight == 0
 
 
@@ -81,7 +81,7 @@ def test_sightings_after_the_strip_count_too(book: Book) -> None:
     tag(book, "Split Brow", "NEAR", 1)
     found = likely(book, "NEAR", 5)
     assert names(found)[:2] == ["Kicker", "Split Brow"]
-    assert found[0].why == "here, 1 day later"
+    assert found[0].why == "seen here 1 day later"
 
 
 def test_the_strip_itself_is_no_evidence_of_itself(book: Book) -> None:
@@ -124,7 +124,7 @@ def test_cameras_without_a_place_still_know_their_own(tmp_path: Path) -> None:
     tag(book, "Split Brow", "LOOSE", 4)
     found = likely(book, "LOOSE", 5)
     assert names(found) == ["Split Brow", "Kicker"]
-    assert found[1].why.startswith("at OTHER")
+    assert found[1].why.startswith("seen at OTHER")
     assert names(likely(book, "LOOSE", 5, ())) == ["Split Brow", "Kicker"]
 
 

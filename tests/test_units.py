@@ -295,3 +295,9 @@ def test_nothing_said_ends_in_a_traceback(text: str) -> None:
 )
 def test_a_bearing_is_told_letters_first(deg: float, told: str) -> None:
     assert format_bearing(deg) == told
+
+
+def test_the_range_of_a_bearing_is_told_in_letters() -> None:
+    assert format_bearing(301, 274, 328) == "WNW (301°, from W to NNW)"
+    assert format_bearing(12, 259, 486) == "NNE (12°, from W to SE)"
+    assert format_bearing(217, 214, 221) == "SW (217°)"

@@ -50,7 +50,7 @@ from camsign.units import UnitSystem, counted, format_size
 SURE_ENOUGH = 0.95
 # Said where rubs move what is expected of ten evenings by so much.
 MOVED = 0.2
-WINDLESS = "wind isn't counted here; it is on Tonight"
+WINDLESS = "wind isn't counted here; Tonight (camsign tonight) counts it"
 FEWER = "One stand covers only some of the trails, so you'd see fewer."
 _WHOSE = {"bucks": "mature bucks", "does": "does and fawns"}
 METHOD = (
@@ -152,12 +152,12 @@ class Compare(Answer):
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
         names = [best.area, *best.tied_with]
-        tied = len(names) > 1
+        tied, alone = len(names) > 1, len(self.rows) == 1
         first = self._first(best, names)
         if best.evening_walks_per_10_days.value is None:
             seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
             much = f"about {rate:.1f} visits in shooting light in 10 days"
-            return f"{first}{f'. At {best.area}, ' if tied else ', '}{much} ({seen})."
+            return f"{first}{f'. At {best.area}, ' if tied or alone else ', '}{much} ({seen})."
         alike = tied and len({r.evenings for r in self.rows if r.area in names}) == 1
         every = "either" if len(names) == 2 else "each"
         out = f"a mature buck should come out in shooting light {best.evenings}"
@@ -168,7 +168,7 @@ class Compare(Answer):
             return f"{', '.join(names[:-1])} or {names[-1]}: too close to call"
         if len(self.rows) > 1 and not any(r.nights_watched for r in self.rows[1:]):
             return f"Can't compare yet: cameras covered {best.area} alone"
-        return f"{best.area} first"
+        return f"{best.area} first" if len(self.rows) > 1 else "Only one area to compare"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -77,11 +77,11 @@ class Lately(Answer):
         if not any(one.nights_watched for one in self.watch.values()):
             last = f" Your newest tagged picture is from {self.pictured}." if self.pictured else ""
             no = nothing_watched(self.watch.values())
-            return f"Can't tell {days}: {THIN}. {no}{last} No fresh sign."
+            return f"Can't tell for {self.first} to {self.last}: {THIN}. {no}{last} No fresh sign."
         waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
         told = waits.unsorted_in_words()
         if told and waits.nights_unsorted >= waits.nights_watched:
-            return f"Can't tell yet {days}: {told}."
+            return f"Can't tell yet for {self.first} to {self.last}: {told}."
         behind = f" ({told})" if told else ""
         return f"Nothing hot {days}{behind}; {ABSENCE}."
 

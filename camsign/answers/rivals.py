@@ -140,7 +140,9 @@ class Rivals(Answer):
         hints = [nameless] if nameless else []
         if self.known:
             but = f", but {nameless}" if share.value else ""
-            hints = [f"every known buck came on several nights, which hints at no more{but}"]
+            hints = [
+                f"every known buck came on several nights, which hints there are no others{but}"
+            ]
         return f"{': '.join(['Can’t tell how many bucks the cameras missed', *hints])}."
 
 

@@ -28,7 +28,7 @@ _ID = re.compile(r"[0-9a-f]{4,64}")
 
 def known_in_words(known_by: str) -> str:
     """Say how it is known whose a card is; the receipt's own words are for the rules."""
-    return "; ".join(_TOLD.sub("named by hand", way) for way in known_by.split("; "))
+    return "; ".join(_TOLD.sub("you said so", way) for way in known_by.split("; "))
 
 
 @dataclass(frozen=True, slots=True)

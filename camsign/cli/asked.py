@@ -38,7 +38,7 @@ OPTIONS: dict[str, Option] = {
         Annotated[
             str | None,
             typer.Argument(
-                metavar="area", help="An area's name or id; without it, the areas are named."
+                metavar="area", help="An area's name or id; leave it out to see their names."
             ),
         ],
         first=True,
@@ -46,7 +46,7 @@ OPTIONS: dict[str, Option] = {
     "bucks": _option(list[str] | None, "--buck", help="A buck's name or id; repeat for more."),
     "areas": _option(list[str] | None, "--area", help="An area's name or id; repeat for more."),
     "does": Option(
-        Annotated[bool, typer.Option("--does", help="Does and fawns, by company, not bucks.")],
+        Annotated[bool, typer.Option("--does", help="Does and fawns instead of bucks.")],
         False,
     ),
     "season": _option(

@@ -46,14 +46,15 @@ def _table(answer: Bedding, shown: Sequence[BeddedBuck]) -> Iterator[Block]:
     yield from listed(shown, {
         "buck (age)": "named", "verdict": lambda b: spoken(b.verdict), "mornings in": "mornings",
         "evenings out": "evenings", "in and out that way": "directed_days",
-        "days bedded": lambda b: f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
+        "days bedded, of those with dawn and dusk covered": lambda b:
+        f"{interval(b.days_bedded, 0)} of {answer.days_watched}",
         "elsewhere that day": "contradicting_days",
     })  # fmt: skip
     for words, ways in _ways(answer):
         told = "; ".join(
             f"past {w.camera} headed {bearing(w.bearing_deg.value)}, {_times(w.n)}" for w in ways
         )
-        yield f"  {words}: {told} (all bucks asked about together)."
+        yield f"  {words}: {told} (all these bucks counted)."
 
 
 def _more(answer: Bedding, units: UnitSystem) -> Iterator[Block]:

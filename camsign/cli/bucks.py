@@ -124,8 +124,9 @@ def _years(row: BuckRow) -> str:
 
 def _shown(row: BuckRow) -> Iterator[Block]:
     yield f"{row.buck} ({row.buck_id})"
-    age = f"{_years(row)} old in {row.season}" if row.age.value else "no age yet"
-    judged = f", judged for {row.age_year}" if row.age_year else ""
+    age = f"{_years(row)} years old in {row.season}" if row.age.value else "no age yet"
+    elsewhen = row.age_year and row.age_year != row.season
+    judged = f" (his age in {row.age_year})" if elsewhen else ""
     basis = f"; how you know: {row.age_basis}{judged}" if row.age_basis else ""
     yield f"  age: {age}{basis}"
     if row.traits:

@@ -18,7 +18,7 @@ from camsign.clock import verbs
 from camsign.clock.audit import Finding
 from camsign.clock.proposals import Correction
 from camsign.clock.verbs import ClockSaid
-from camsign.clock.verdicts import counted_verdicts
+from camsign.clock.verdicts import OFF, counted_verdicts
 from camsign.errors import CamsignError, UsageError
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval
@@ -70,7 +70,8 @@ def _judged(
     yield counted_verdicts([f.verdict for f in found], len(fixed))
     yield from listed(found, {
         "camera": "camera", "set": "deployment",
-        "verdict": lambda f: spoken(f.verdict) + " (now fixed)" * (f.deployment in fixed),
+        "verdict": lambda f: ("wrong" if f.verdict == OFF else spoken(f.verdict))
+        + " (now fixed)" * (f.deployment in fixed),
         "minutes ahead": lambda f: interval(f.offset_minutes, 0),
         "pictures": "frames", "bursts used": "bursts_used",
     })  # fmt: skip

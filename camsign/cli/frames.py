@@ -34,7 +34,7 @@ def frames(
     untagged: Annotated[bool, typer.Option("--untagged", help="Not tagged yet.")] = False,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="Their time may be wrong.")] = False,
     empty: Annotated[
-        bool, typer.Option("--likely-empty", help="Set aside; those that may be something first.")
+        bool, typer.Option("--likely-empty", help="Only the likely empty; the doubtful ones first.")
     ] = False,
     animal: Annotated[
         bool,

@@ -68,16 +68,19 @@ def take_files(
     files: Annotated[
         list[Path], typer.Argument(help="GPX, KML, KMZ, GeoJSON, CSV, or phone photos.")
     ],
-    yes: Annotated[bool, typer.Option("--yes", help="Take it without being asked.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Save it without asking.")] = False,
     as_one: Annotated[
-        bool, typer.Option("--as-one", help="Sign known from another device is the same sign.")
+        bool,
+        typer.Option(
+            "--as-one", help="Sign you already have from another device is the same sign."
+        ),
     ] = False,
     photo_direction: Annotated[
-        bool, typer.Option("--photo-direction", help="Photos of rubs looked the way he went.")
+        bool, typer.Option("--photo-direction", help="You shot rub photos facing the way he went.")
     ] = False,
     photo_kind: Annotated[
         str | None,
-        typer.Option(metavar="WORDS", help="What photos show that do not say it: 'rub fresh'."),
+        typer.Option(metavar="WORDS", help="What is in photos that have no words: 'rub fresh'."),
     ] = None,
     turn: Annotated[
         str | None,
@@ -85,7 +88,9 @@ def take_files(
     ] = None,
     kind: Annotated[
         list[str] | None,
-        typer.Option(metavar="ROWS=KIND", help="What rows are: 4=rub; guessed takes all guesses."),
+        typer.Option(
+            metavar="ROWS=KIND", help="What a row is: 4=rub; guessed accepts every guess."
+        ),
     ] = None,
     on: Day = None,
     column: Columns = None,

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 MOST_TOLD = 40
 
 Day = Annotated[
-    str | None, typer.Option("--on", metavar="DAY", help="For what has no day of its own.")
+    str | None, typer.Option("--on", metavar="DAY", help="The day, for rows without one.")
 ]
 Anywhere = Annotated[
     bool, typer.Option("--anywhere", help="Accept it even if it's over 600 miles (1,000 km) away.")

@@ -41,7 +41,7 @@ def init(
         ),
     ] = None,
     anywhere: Annotated[
-        bool, typer.Option("--anywhere", help="Home is right, also where it looks like a slip.")
+        bool, typer.Option("--anywhere", help="Home is right, even if it looks like a typo.")
     ] = False,
 ) -> Out[Started]:
     """Start a logbook."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,16 +17,18 @@ from camsign.cli.show import Block, first_of, say
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.tags.bucks import add_buck
-from camsign.tags.frames import Chosen, Which, find, may_name_a_frame, waiting
+from camsign.tags.frames import Chosen, Skipped, Which, find, may_name_a_frame, waiting
 from camsign.tags.importing import plan_tags, take_tags
 from camsign.tags.tagging import Tagged, subject_of
 from camsign.tags.tagging import tag as say_tag
 from camsign.tags.tagging import untag as say_untag
 from camsign.units import counted, parse_bearing
 
-Burst = Annotated[bool, typer.Option("--burst", help="And all others of their bursts.")]
+Burst = Annotated[bool, typer.Option("--burst", help="Also the rest of each burst.")]
 _SKIPPED = "some pictures were left out"
 _NONE = "no picture was taken"
+_LINE = re.compile(r"^line \d+: ")
+_FEW = 3
 
 
 @command(attention=_SKIPPED, refused=_NONE)
@@ -57,7 +60,9 @@ def tag(
     replace: Annotated[
         bool, typer.Option("--replace", help="With import: the table is right where they differ.")
     ] = False,
-    yes: Annotated[bool, typer.Option("--yes", help="With import: take it unasked.")] = False,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="With import: save it without asking.")
+    ] = False,
 ) -> Out[Tagged | None]:
     """Say who or what is in pictures. `tag import FILE.csv` loads many.
 
@@ -153,9 +158,23 @@ def _chosen(
 
 
 def _out(done: Tagged, word: str) -> Out[Any]:
-    left = [f"{skip.frame}: {skip.why}" for skip in (*done.skipped, *done.conflicts)]
+    left = [*done.skipped, *done.conflicts]
     code = code_of(left, done.tagged or done.known)
-    return Out(done, _told(done, word), warned=first_of(left), code=code)
+    return Out(done, _told(done, word), warned=first_of(_by_reason(left)), code=code)
+
+
+def _by_reason(left: Sequence[Skipped]) -> list[str]:
+    """Say of each why it is left out; where more than three are for one reason, in one line."""
+    alike: dict[str, list[Skipped]] = {}
+    for skip in left:
+        alike.setdefault(_LINE.sub("", skip.why), []).append(skip)
+    said = []
+    for why, skips in alike.items():
+        if len(skips) > _FEW:
+            said.append(f"{len(skips):,} left out: {why}; the first is {skips[0].frame}")
+        else:
+            said += [f"{skip.frame}: {skip.why}" for skip in skips]
+    return said
 
 
 def _told(done: Tagged, word: str) -> Iterator[Block]:

@@ -156,12 +156,12 @@ def _distances(seen: Sequence[_Seen], here: _Where) -> list[float | None]:
 def _why(session: Session, best: _Best | None, lately: bool, timed: bool) -> str:
     if best is None:
         return "you tagged him just now" if lately else "not seen yet"
-    where = "here"
+    where = "seen here"
     if best.distance_m is None:
-        where = f"at {best.seen.camera}"
+        where = f"seen at {best.seen.camera}"
     elif best.distance_m >= 1:
-        where = f"{format_length(best.distance_m, session.settings.units)} off"
-    return f"{where}, {_gap(best.gap_s)}" if timed else where
+        where = f"seen {format_length(best.distance_m, session.settings.units)} off"
+    return f"{where} {_gap(best.gap_s)}" if timed else where
 
 
 def _gap(gap_s: float) -> str:

@@ -248,7 +248,7 @@ def sum_of(said: Sequence[float]) -> Figure:
 def _said(expected: Figure, came: int, n: int) -> str:
     if not n:
         return (
-            "Nothing to check yet: for none of your sits did you save the odds beforehand. "
+            "Nothing to check yet: you didn't save the odds before any of your sits. "
             "Next time, before you go: camsign tonight ... --sit STAND"
         )
     low, high = expected.low or 0.0, expected.high or 0.0

@@ -211,7 +211,7 @@ def _row_why(
         _sight(scene.seen.get(area.area_id)),
         None
         if scene.place.shot_known else
-        "figured for a 30-yard shot: change it on the stand's form on the map, or with --shot",
+        "figured for a 30-yard shot: set yours on the stand's form on the map",
         f"the way in crosses {', '.join(scene.way_in.water)}: know how to get over in the dark"
         if scene.way_in and scene.way_in.water else None,
         None if scene.way_in else "no way in is drawn to it, so the walk in is not judged",

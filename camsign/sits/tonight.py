@@ -191,8 +191,8 @@ NO_CHANCE = 0.02
 ALIKE = 2 / 3
 _RISK = {"clean": 0, None: 1, "risky": 2, "blown": 3}
 TRIED = (
-    "these odds were set on made-up seasons, none of them real: go by the order of the stands more "
-    "than by their odds"
+    "these odds were tuned on made-up seasons, none of them real: go by the order of the stands "
+    "more than by their odds"
 )
 
 

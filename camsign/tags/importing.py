@@ -61,10 +61,10 @@ class TagPlan:
 
     def in_words(self) -> str:
         """Say it in one line."""
-        parts = [f"{self.new} new", f"{self.known} known already"]
-        parts += [f"{self.better} better known now"] if self.better else []
-        parts += [f"{len(self.conflicts)} in conflict"] if self.conflicts else []
-        parts += [f"{len(self.skipped)} not taken"] if self.skipped else []
+        parts = [f"{self.new:,} new tag{'s' * (self.new != 1)}", f"{self.known:,} known already"]
+        parts += [f"{self.better:,} better known now"] if self.better else []
+        parts += [f"{len(self.conflicts):,} in conflict"] if self.conflicts else []
+        parts += [f"{len(self.skipped):,} lines left out"] if self.skipped else []
         return f"{self.file}: {', '.join(parts)}"
 
 
@@ -104,8 +104,8 @@ def plan_tags(
     if reading.unknown:
         named = ", ".join(repr(name) for name in reading.unknown.values())
         raise InputRefused(
-            f"{path.name} names bucks that are not in this logbook: {named}; nothing was taken",
-            "mend the names, or add them with --add-bucks",
+            f"{path.name} names bucks that are not in this logbook: {named}; nothing was saved",
+            "fix the names, or add the bucks with --add-bucks",
         )
     return _plan(reading, path.name, replace)
 

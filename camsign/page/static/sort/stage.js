@@ -7,7 +7,7 @@ const PLAYED = new Set(["mp4", "mov"]);
 const SHOWN = new Set(["jpeg", "png", "gif"]);
 
 /** Why a camera that kept the time of the day it was hung shows another hour. */
-const kept = (frame) => (frame.shown.replace(" ", "T") > frame.at ? "; taken as still on daylight saving time" : "; taken as still on standard time");
+const kept = (frame) => (frame.shown.replace(" ", "T") > frame.at ? ", still on daylight saving time" : ", still on standard time");
 
 export class Stage {
   #board;
