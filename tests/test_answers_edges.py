@@ -216,7 +216,7 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
     much = "about 2.0 visits in shooting light in 10 days (3 seen: 1 by day, 2 in gray light)."
     assert _compared(seen) == f"Only one area to compare. At Bench, {much}"
     does = Compare((seen,), {"Bench": WATCH}, "", (), "does").said
-    assert does == f"Does and fawns: Bench first, {much}"
+    assert does == f"Does and fawns: Only one area to compare. At Bench, {much}"
     tied = replace(seen, tied_with=("Fork",))
     assert _compared(tied, replace(seen, area="Fork")) == (
         f"Bench or Fork: too close to call. At Bench, {much}"

@@ -285,7 +285,7 @@ def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Runn
     pressed = " ".join(pressed.split())
     assert "trip in: daylight pictures" in pressed or "trips in: daylight pictures" in pressed
     assert "Last trip in: Oct" in pressed and "(sit)" in pressed
-    assert "did you save the odds" in text_of(server, "review")
+    assert "save the odds before any of your sits" in text_of(server, "review")
     server.post("/say/sit/remove", {"sit": made["id"]})
     assert "Oct 19" not in text_of(server, "sits")
     assert server.ask("GET", "/tonight/part/nonsense").status == 404
