@@ -247,7 +247,7 @@ def test_a_buck_nobody_knows_stops_the_whole_table(folder: Folder, tmp_path: Pat
     frames = fill(folder, 2)
     rows = f"{frames[0]},doe,\n{frames[1]},,Crab Claw\n"
     file = table(tmp_path / "tags.csv", "frame,what,buck\n" + rows)
-    with pytest.raises(InputRefused, match=r"'Crab Claw'; nothing was taken.*--add-bucks"):
+    with pytest.raises(InputRefused, match=r"'Crab Claw'; nothing was saved.*--add-bucks"):
         do(folder, lambda s: import_tags(s, file))
     assert standing(folder) == [] and list(folder.journal.glob("*.jsonl")) == []
     done = do(folder, lambda s: import_tags(s, file, add_bucks=True))
