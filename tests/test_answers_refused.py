@@ -203,13 +203,16 @@ def test_what_is_hot_or_not_is_said() -> None:
         return Lately((), first, last, {"Bench": watch}, "", (), **more).said
 
     days = "from 2025-11-01 to 2025-11-10"
+    of_days = "for 2025-11-01 to 2025-11-10"
     assert said(COVERED).startswith(f"Nothing hot {days}; absence")
     told = "3 of 23 nights not sorted yet, so not counted"
     assert said(replace(COVERED, nights_unsorted=3)).startswith(f"Nothing hot {days} ({told}); ")
     waits = replace(COVERED, nights_watched=3, nights_unsorted=3)
-    assert said(waits) == (f"Can't tell yet {days}: 3 of 6 nights not sorted yet, so not counted.")
+    assert said(waits) == (
+        f"Can't tell yet {of_days}: 3 of 6 nights not sorted yet, so not counted."
+    )
     assert said(BARE, newest=last, pictured=first) == (
-        f"Can't tell {days}: not enough nights covered. No camera hung within reach in these days. "
+        f"Can't tell {of_days}: not enough nights covered. No camera hung within reach in these days. "
         "Your newest tagged picture is from 2025-11-01. No fresh sign."
     )
     assert "are in, but not sorted: sort them" in said(replace(BARE, nights_unsorted=2))
