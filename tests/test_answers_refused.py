@@ -212,8 +212,8 @@ def test_what_is_hot_or_not_is_said() -> None:
         f"Can't tell yet {of_days}: 3 of 6 nights not sorted yet, so not counted."
     )
     assert said(BARE, newest=last, pictured=first) == (
-        f"Can't tell {of_days}: not enough nights covered. No camera hung within reach in these days. "
-        "Your newest tagged picture is from 2025-11-01. No fresh sign."
+        f"Can't tell {of_days}: not enough nights covered. No camera hung within reach in these "
+        "days. Your newest tagged picture is from 2025-11-01. No fresh sign."
     )
     assert "are in, but not sorted: sort them" in said(replace(BARE, nights_unsorted=2))
 
