@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
 from camsign.pixels.planes import Plane, Range, nth_smallest
-from camsign.pixels.ranges import FramePlanes, Ranges, bursts_of
+from camsign.pixels.ranges import FramePlanes, Made, bursts_of, ranges_of
 from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
 from camsign.pixels.taught import Known, Taught
 
@@ -70,7 +70,7 @@ def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> It
         Maps for each frame, in order; None where there is too little to compare with.
     """
     bursts = bursts_of(frames)
-    ranges, taught = Ranges(frames), Taught(known)
+    ranges, taught = ranges_of(frames), Taught(known)
     usual = _usual_motion(frames, bursts, ranges)
     middles = [b[len(b) // 2] for b in bursts]
     candidates = middles[:: max(1, -(-len(middles) // CANDIDATES))]
@@ -94,30 +94,20 @@ def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> It
         smalls.forget(burst, keep=candidates)
 
 
-class _Smalls:
+class _Smalls(Made[Small]):
     """Pictures at half the size, made when first wanted, and what is rare in a burst."""
 
     def __init__(self, frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]]) -> None:
-        self._frames = frames
-        self._made: dict[int, Small] = {}
+        super().__init__(frames, Small)
         pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]
         pairs = pairs[:: max(1, -(-len(pairs) // 64))]
         shape = self[0].both.shape if frames else ()
         self._usual = usual_motion([(self[a], self[b]) for a, b in pairs], shape)
 
-    def __getitem__(self, i: int) -> Small:
-        if i not in self._made:
-            self._made[i] = Small(self._frames[i].planes)
-        return self._made[i]
-
     def rare(self, burst: Sequence[int], like: Sequence[int]) -> Rare | None:
         if len(like) < FEWEST:
             return None
         return rare([self[i] for i in burst], [self[i] for i in like], self._usual)
-
-    def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
-        for i in set(burst) - set(keep):
-            self._made.pop(i, None)
 
 
 def _others(frames: Sequence[FramePlanes], middle: int, candidates: Sequence[int]) -> list[int]:
@@ -152,7 +142,7 @@ def _burst_news(
     frames: Sequence[FramePlanes],
     burst: Sequence[int],
     like: Sequence[Range],
-    ranges: Ranges,
+    ranges: Made[Range],
     usual: Map,
     empty: Known,
 ) -> list[Map]:
@@ -182,7 +172,7 @@ def _joined(both: Plane, usual: Map) -> Map:
 
 
 def _usual_motion(
-    frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]], ranges: Ranges
+    frames: Sequence[FramePlanes], bursts: Sequence[Sequence[int]], ranges: Made[Range]
 ) -> Map:
     """Give 1 where nothing moves within bursts, more the more there usually does (9 of 10)."""
     pairs = [(b[0], b[-1]) for b in bursts if len(b) > 1]

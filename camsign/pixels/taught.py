@@ -18,7 +18,7 @@ from camsign.pixels.lessons import FEWEST
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
 from camsign.pixels.planes import Plane, Range
-from camsign.pixels.ranges import FramePlanes, Ranges, bursts_of
+from camsign.pixels.ranges import FramePlanes, Made, bursts_of, ranges_of
 from camsign.pixels.ranks import at_share
 from camsign.pixels.rare import SHARE, Rare, Small
 
@@ -61,27 +61,21 @@ class Taught:
     """All that was tagged as nothing in one view."""
 
     def __init__(self, known: Sequence[FramePlanes]) -> None:
-        self._known, self._ranges = known, Ranges(known)
-        self._bursts = bursts_of(known)
-        self._smalls: dict[int, Small] = {}
-        self._tiny = [known[b[len(b) // 2]].planes.tiny for b in self._bursts]
+        self._known, self._ranges, self._smalls = known, ranges_of(known), Made(known, Small)
+        self._bursts = bursts_of(known) if learned_from(known) else []
+        self._tiny = np.array([known[b[len(b) // 2]].planes.tiny for b in self._bursts])
 
     def like(self, here: FramePlanes) -> Known:
         """Give the bursts in the likest light, without the frame's own."""
-        if not learned_from(self._known):
+        if not self._bursts:
             return Known()
-        far = np.abs(np.stack(self._tiny) - here.planes.tiny).mean(axis=1)
+        far = np.abs(self._tiny - here.planes.tiny).mean(axis=1)
         order = [self._bursts[k] for k in np.argsort(far, kind="stable").tolist()]
         asked = [b for b in order if self._known[b[0]].burst != here.burst][:MOST]
         return Known(
             [[self._ranges[i] for i in burst] for burst in asked],
-            [[self._small(i) for i in burst] for burst in asked],
+            [[self._smalls[i] for i in burst] for burst in asked],
         )
-
-    def _small(self, i: int) -> Small:
-        if i not in self._smalls:
-            self._smalls[i] = Small(self._known[i].planes)
-        return self._smalls[i]
 
     def explains(
         self, empty: Known, burst: Sequence[Small], seldom: Rare | None, apart: Sequence[float]
