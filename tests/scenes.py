@@ -21,6 +21,7 @@ Grid = NDArray[Any]
 ROWS, COLUMNS = 240, 320
 VISIBLE = 12  # gray levels by which a deer must differ from what it covers, pixel by pixel
 ENOUGH = 12  # so many such pixels (0.016% of the frame), or nobody could say that it is there
+BROWN = np.array([0.62, 0.82, 1.0])  # a deer's hue: blue, green, red
 
 
 @dataclass(frozen=True)
@@ -153,7 +154,7 @@ def shoot(
     picture = scene * lit * 255
     bare = picture
     if deer is not None:
-        picture, hue = _put(woods, picture, lit, hue, deer, light)
+        picture, hue = put(woods, picture, lit, hue, deer, light)
     for mask, shade, loose in woods.branches:
         mask, shade = _swayed(rng, mask, shade, weather.sway * loose)
         near = np.clip(shade * (1.0 if light == "colour" else 1.5), 0, 1) * lit * 255
@@ -229,10 +230,11 @@ def _camera(rng: np.random.Generator, out: Grid, w: Weather, light: str, jpeg: i
     return cv2.imdecode(cv2.imencode(".jpg", out, [cv2.IMWRITE_JPEG_QUALITY, jpeg])[1], 1)
 
 
-def _put(
-    woods: Woods, picture: Grid, lit: Grid, hue: Grid, deer: Deer, light: str
+def put(
+    woods: Woods, picture: Grid, lit: Grid, hue: Grid, deer: Deer, light: str, coat: Grid = BROWN
 ) -> tuple[Grid, Grid]:
-    coat, alpha, eyes = drawn(deer, woods.rows, woods.columns)
+    """Put the deer on the ground of woods, behind what stands before it; its hue is `coat`."""
+    shading, alpha, eyes = drawn(deer, woods.rows, woods.columns)
     foot = deer.y * woods.rows
     for mask, stands in woods.trunks:
         if stands > foot:
@@ -242,13 +244,11 @@ def _put(
     inside = alpha > 0.5
     ground = float(picture[inside].mean()) if inside.any() else 80.0
     even = 0.5 + 0.5 * lit / max(float(lit[inside].mean()) if inside.any() else 1.0, 0.05)
-    body = np.clip(ground + deer.shade, 8, 235) * (0.82 + 0.36 * coat) * even
+    body = np.clip(ground + deer.shade, 8, 235) * (0.82 + 0.36 * shading) * even
     out = picture * (1 - alpha) + np.clip(body, 0, 250) * alpha
     if light != "colour":
         out = np.maximum(out, eyes * alpha * 255)
-    brown = np.array([0.62, 0.82, 1.0])
-    hue = hue * (1 - alpha[..., None]) + brown * alpha[..., None]
-    return out, hue
+    return out, hue * (1 - alpha[..., None]) + coat * alpha[..., None]
 
 
 def drawn(deer: Deer, rows: int, columns: int) -> tuple[Grid, Grid, Grid]:

@@ -27,8 +27,8 @@ from scenes import (
     _exposure,
     _glow,
     clouds,
-    drawn,
     litter,
+    put,
     some_deer,
 )
 
@@ -116,7 +116,7 @@ def shoot_in_wind(
     lit = lit.astype(np.float32)
     picture = bare = scene * lit * 255
     if deer is not None:
-        picture, hue = _stand(woods, picture, lit, hue, deer, light)
+        picture, hue = put(woods, picture, lit, hue, deer, light, woods.coat)
     for branch in woods.branches_in_wind:
         if wind.day > branch.down:
             continue
@@ -169,27 +169,6 @@ def _fluttering(
     mask, shade = cv2.warpAffine(mask, m, size), cv2.warpAffine(shade, m, size, borderMode=border)
     colour = light == "colour"
     return mask, shade, cv2.warpAffine(branch.hue, m, size, borderMode=border) if colour else None
-
-
-def _stand(
-    woods: WindyWoods, picture: Grid, lit: Grid, hue: Grid, deer: Deer, light: str
-) -> tuple[Grid, Grid]:
-    """Put the deer on the ground, behind what stands before it."""
-    coat, alpha, eyes = drawn(deer, woods.rows, woods.columns)
-    foot = deer.y * woods.rows
-    for mask, stands in woods.trunks:
-        if stands > foot:
-            alpha = alpha * (1 - mask)
-    if deer.hidden:
-        alpha = alpha * (woods.bush > np.quantile(woods.bush, deer.hidden))
-    inside = alpha > 0.5
-    ground = float(picture[inside].mean()) if inside.any() else 80.0
-    even = 0.5 + 0.5 * lit / max(float(lit[inside].mean()) if inside.any() else 1.0, 0.05)
-    body = np.clip(ground + deer.shade, 8, 235) * (0.82 + 0.36 * coat) * even
-    out = picture * (1 - alpha) + np.clip(body, 0, 250) * alpha
-    if light != "colour":
-        out = np.maximum(out, eyes * alpha * 255)
-    return out, hue * (1 - alpha[..., None]) + woods.coat * alpha[..., None]
 
 
 def blowing(
