@@ -13,7 +13,7 @@ from camsign.answers.beds_input import APART_M
 from camsign.answers.beds_known import Known, known_of
 from camsign.answers.beds_seen import BedDay, bed_days, directions_untold, seen_at
 from camsign.answers.bucks import Bucks, ages_of, ended_days
-from camsign.answers.detections import UNIDENTIFIED, asked
+from camsign.answers.detections import UNIDENTIFIED, Asked, asked
 from camsign.answers.reach import Reach, Watching, reach_of, watching_of
 from camsign.answers.result import (
     ABSENCE,
@@ -26,14 +26,14 @@ from camsign.answers.result import (
     nothing_watched,
     reasons,
 )
-from camsign.answers.scope import Scope
+from camsign.answers.scope import Scope, check_kept
 from camsign.answers.ways import Ways, ways_of
 from camsign.arrays import Ints
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 from camsign.stats.estimate import Estimate, spread_of
-from camsign.units import counted, format_length
+from camsign.units import counted
 
 # More days of watch than this are no plan: say a whole season instead.
 A_SEASON = 120
@@ -150,10 +150,7 @@ def bedding(
     q = asked(session, scope)
     if len(q.reach.spots) != 1:
         raise UsageError("this question is about one area", "name one")
-    limit, units = session.settings.pair_limit_m, session.settings.units
-    if not 0 <= apart_m <= limit:
-        far, most = (format_length(m, units) for m in (apart_m, limit))
-        raise UsageError(f"a distance of {far} is not between 0 and {most}")
+    check_kept(session.settings, "distance", apart_m)
     spot, watching, bucks = q.reach.spots[0], q.watching[0], q.bucks
     known = known_of(session, scope, apart_m, [spot.id]) if known is None else known
     found = bedded_bucks(session, scope, spot.id, bucks, watching, known)
@@ -161,9 +158,6 @@ def bedding(
     row = session.con.execute(shape, [spot.id]).fetchone()
     sign = area_sign(session, scope, spot.id, to_area(row[0] if row else ""))
     word, rule = area_verdict(found, sign, len(watching.days))
-    not_there = None if found else f"no buck with a name was pictured there; {ABSENCE}"
-    if not found and (tagged := q.tagged()):
-        not_there = f"tagged there: {tagged}; not enough to say who beds there"
     wanted = known.wanted(watching, scope)
     said_days = [
         day for b in found for day in bed_days(session, scope, spot.id, b.buck_id, known, wanted)
@@ -188,9 +182,15 @@ def bedding(
             watching.summary().in_words(),
             [f"{b.buck} ended {b.ended}: his days count for nothing now" for b in found if b.ended],
             _verdict_why(found, word, sign, watching, q.reach),
-            not_there,
+            None if found else _not_there(q),
         ),
     )
+
+
+def _not_there(q: Asked) -> str:
+    if tagged := q.tagged():
+        return f"tagged there: {tagged}; not enough to say who beds there"
+    return f"no buck with a name was pictured there; {ABSENCE}"
 
 
 def bedded_bucks(

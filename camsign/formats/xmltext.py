@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import codecs
 import re
+from abc import ABC, abstractmethod
 from pathlib import Path
 from typing import ClassVar, Self
 from xml.parsers import expat
@@ -21,7 +22,7 @@ _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]
 _MAX_DEPTH = 200
 
 
-class XmlReader:
+class XmlReader(ABC):
     """Collects what one file holds as its elements end; a subclass says what, in `begin` and `end`.
 
     `kind` names the format, `roots` the elements that it may begin with. `troubles`: a line for
@@ -67,17 +68,17 @@ class XmlReader:
             reader._keep_or_refuse(err)
         return reader
 
+    @abstractmethod
     def begin(self, name: str, local: str, attributes: dict[str, str]) -> None:
         """An element begins: `name` with its namespace, `local` without; it is on the stack."""
-        raise NotImplementedError
 
+    @abstractmethod
     def end(self, local: str, depth: int) -> None:
         """An element ends, which was the `depth`th from the root; it has left the stack."""
-        raise NotImplementedError
 
+    @abstractmethod
     def holds_any(self) -> bool:
         """Say whether anything was taken so far."""
-        raise NotImplementedError
 
     def text(self) -> str:
         """Give the text of the element that ends."""

@@ -22,7 +22,7 @@ from camsign.logbook.session import Session
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, look_up
 from camsign.tags.tagging import Tagged, buck_subject, subject_of, tag_edit
-from camsign.units import parse_bearing
+from camsign.units import counted, parse_bearing
 
 Verdict = Literal["new", "known", "better", "conflict"]
 _Say = tuple[Subject, int, str, str]
@@ -61,7 +61,7 @@ class TagPlan:
 
     def in_words(self) -> str:
         """Say it in one line."""
-        parts = [f"{self.new:,} new tag{'s' * (self.new != 1)}", f"{self.known:,} known already"]
+        parts = [counted(self.new, "new tag"), f"{self.known:,} known already"]
         parts += [f"{self.better:,} better known now"] if self.better else []
         parts += [f"{len(self.conflicts):,} in conflict"] if self.conflicts else []
         parts += [f"{len(self.skipped):,} lines left out"] if self.skipped else []
