@@ -73,7 +73,6 @@ def book(tmp_path: Path) -> Folder:
 @pytest.fixture(autouse=True)
 def nothing_is_compared(monkeypatch: pytest.MonkeyPatch) -> None:
     """Comparing pictures says nothing of their copies, and has tests of its own: it costs time."""
-    monkeypatch.setattr(cards_in, "compare", lambda folder, cameras: 0)
     monkeypatch.setattr(cards_in, "_look_back", lambda folder, reports: ((), ()))
 
 
@@ -584,7 +583,6 @@ def take_in(tmp_path: Path, cards: Sequence[Sequence[str]], accept: bool) -> lis
     bad = BadCard()
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("CAMSIGN_CACHE", str(tmp_path / "cache"))
-        patch.setattr(cards_in, "compare", lambda folder, cameras: 0)
         patch.setattr(cards_in, "_look_back", lambda folder, reports: ((), ()))
         patch.setattr(one_file, "LARGE", 100_000)
         patch.setattr(one_file, "_LARGEST_PICTURE", 150_000)

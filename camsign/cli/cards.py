@@ -13,9 +13,7 @@ from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Camera
 from camsign.cli.show import Block, first_of, listed
-from camsign.cli.waiting import bar
 from camsign.errors import UsageError
-from camsign.logbook.folder import Folder
 from camsign.logbook.naming import camera_as_known
 from camsign.logbook.session import Session
 from camsign.units import counted
@@ -45,22 +43,14 @@ def list_cards(session: Session, camera: Camera = None) -> Out[list[CardRow]]:
 
 
 @command(cards_app, "moved", csv=True)
-def moved(
-    context: typer.Context,
-    book: Folder,
-    quiet: bool,
-    camera: Camera = None,
-) -> Out[list[MovedCamera]]:
+def moved(context: typer.Context, quiet: bool, camera: Camera = None) -> Out[list[MovedCamera]]:
     """Cameras that got bumped or covered, when, and how far.
 
     Shifts are shares of the picture: where things in it went.
     """
-    from camsign.derive.comparing import compare
     from camsign.pixels.moved_cameras import moved_cameras
 
-    with bar(quiet) as progress:
-        compare(book, progress=progress)
-    with logbook(context) as session:
+    with logbook(context, compare=True, quiet=quiet) as session:
         rows = moved_cameras(session, camera and camera_as_known(session.con, camera))
     told = [f"{row.camera} {row.words}." for row in rows]
     return Out(rows, told or "No camera's view is seen to have moved.")

@@ -14,7 +14,6 @@ from camsign.cli.command import Out, command
 from camsign.cli.opened import logbook
 from camsign.cli.reading import Camera, First, Last, span
 from camsign.cli.show import Aside, Block, listed
-from camsign.cli.waiting import bar
 from camsign.errors import UsageError
 from camsign.logbook.folder import Folder
 from camsign.pixels.contact_sheet import sheets
@@ -52,13 +51,9 @@ def frames(
     limit: Annotated[int, typer.Option(min=1, help="How many the table shows.")] = 40,
 ) -> Out[list[FrameRow]]:
     """List pictures: the right time, what's in them, likely empty or not."""
-    from camsign.derive.comparing import compare
-
     likely = _likely(empty, animal, look_first)
     wanted = answers.Wanted(camera, *span(first, last), light, untagged, doubtful, likely)
-    with bar(quiet) as progress:
-        compare(book, progress=progress)
-    with logbook(context) as session:
+    with logbook(context, compare=True, quiet=quiet) as session:
         rows = answers.frames(session, wanted)
     saved = [] if sheet is None else [f"{p}: look it over." for p in _sheets(book, rows, sheet)]
     whole = not (empty or animal or look_first)

@@ -53,8 +53,10 @@ def folder(context: typer.Context) -> Folder:
 
 
 @contextmanager
-def logbook(context: typer.Context) -> Iterator[Session]:
-    """Open the logbook for one command.
+def logbook(
+    context: typer.Context, compare: bool = False, quiet: bool = False
+) -> Iterator[Session]:
+    """Open the logbook for one command, with `compare` all its frames compared.
 
     What could not be read in it is told on stderr, and the exit code will say so.
     """
@@ -62,8 +64,13 @@ def logbook(context: typer.Context) -> Iterator[Session]:
     from camsign.logbook.history import unread
 
     with ExitStack() as stack:
-        with bar(quiet=False) as progress:
-            session = stack.enter_context(open_logbook(folder(context), progress))
+        with bar(quiet) as progress:
+            if compare:
+                from camsign.derive.comparing import compared  # which loads NumPy
+
+                session = stack.enter_context(compared(folder(context), progress=progress))
+            else:
+                session = stack.enter_context(open_logbook(folder(context), progress))
         if session.changed:
             note(f"camsign: logbook.toml changed: {', '.join(session.changed)}; answers follow it")
         told = unread(session)

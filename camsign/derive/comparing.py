@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
+from contextlib import ExitStack, contextmanager
 
 from filelock import FileLock
 
 from camsign.derive.opening import open_logbook
+from camsign.errors import LogbookBusy
+from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
+from camsign.logbook.session import Session
 from camsign.pixels.moved_cameras import find_moves, plan_moves
 from camsign.pixels.scoring import carry_out, plan
 
@@ -16,14 +20,14 @@ from camsign.pixels.scoring import carry_out, plan
 def compare(
     folder: Folder,
     cameras: Sequence[str] | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress | None = None,
     executor: Executor | None = None,
 ) -> int:
     """Compare what has not been compared yet, and look for moved cameras; the logbook is free.
 
-    Whoever shows scores calls this first: frames come to be compared anew when the cache was
-    deleted, a camera turns out to have hung elsewhere, or a card was put right. The next opening
-    takes the scores in. Programs that want the same wait for one another. It takes some
+    Whoever shows scores calls this first, or `compared`: frames come to be compared anew when the
+    cache was deleted, a camera turns out to have hung elsewhere, or a card was put right. The next
+    opening takes the scores in. Programs that want the same wait for one another. It takes some
     milliseconds a frame, and hardly any time if nothing is new.
 
     `progress` is told (frames done, frames in all); what it raises ends the work, and what was
@@ -34,9 +38,48 @@ def compare(
         LogbookBusy: another process holds the logbook.
         OSError: the cache cannot be written.
     """
+    with ExitStack() as opened:
+        return _compare(folder, opened, cameras, progress, executor)[1]
+
+
+@contextmanager
+def compared(
+    folder: Folder,
+    cameras: Sequence[str] | None = None,
+    progress: Progress | None = None,
+    executor: Executor | None = None,
+    trouble: Callable[[Exception], None] | None = None,
+) -> Iterator[Session]:
+    """Open a logbook of which these cameras' frames are compared; as `compare`.
+
+    If something is to be compared the logbook is free meanwhile, and opened again behind it.
+    `trouble` is told why nothing could be compared, and it is opened as it is; without it that is
+    raised.
+    """
+    with ExitStack() as opened:
+        session = None
+        try:
+            session, _ = _compare(folder, opened, cameras, progress, executor)
+        except (LogbookBusy, OSError) as e:
+            if trouble is None:
+                raise
+            trouble(e)
+        yield session or opened.enter_context(open_logbook(folder, progress))
+
+
+def _compare(
+    folder: Folder,
+    opened: ExitStack,
+    cameras: Sequence[str] | None,
+    progress: Progress | None,
+    executor: Executor | None,
+) -> tuple[Session | None, int]:
+    """Compare; give the session if nothing was to be done and it is still open, and the number."""
     with FileLock(folder.cache / "comparing.lock", is_singleton=False):
-        with open_logbook(folder) as session:
-            planned = plan(session, cameras)
-            moves = plan_moves(session, cameras)
+        session = opened.enter_context(open_logbook(folder, progress))
+        planned, moves = plan(session, cameras), plan_moves(session, cameras)
+        if not (planned.rows or moves.wanted):
+            return session, 0
+        opened.close()
         find_moves(moves, progress and (lambda: progress(0, planned.frames)), executor)
-        return carry_out(planned, progress, executor)
+        return None, carry_out(planned, progress, executor)

@@ -29,6 +29,7 @@ _TYPES: dict[Any, str] = {
 }
 
 
+_BATCH = 500
 _ROW_GROUP = 2048
 _SETTINGS = ("SET threads = 1", "SET memory_limit = '256MB'")
 
@@ -36,8 +37,8 @@ _SETTINGS = ("SET threads = 1", "SET memory_limit = '256MB'")
 class RowFile:
     """Collects records of one dataclass and writes them as one Parquet file, in the order given.
 
-    Use as a context manager. Each batch goes to a small Parquet file of its own at once and all are
-    joined at the end, so that memory does not grow with the rows.
+    Use as a context manager. Some hundred at a time go to a small Parquet file of their own and all
+    are joined at the end, so that memory does not grow with the rows.
     """
 
     def __init__(self, record: type) -> None:
@@ -46,6 +47,7 @@ class RowFile:
         self._folder = tempfile.TemporaryDirectory(prefix="camsign-", ignore_cleanup_errors=True)
         self._con = _writer().cursor()
         self._parts: list[str] = []
+        self._rows: list[tuple[Any, ...]] = []
 
     def __enter__(self) -> RowFile:
         """Give the file being collected."""
@@ -59,22 +61,24 @@ class RowFile:
         self._folder.cleanup()
 
     def add(self, records: Iterable[Any]) -> None:
-        """Add a batch of records."""
-        rows = [self._cells(r) for r in records]
-        if rows:
-            self._add_part(list(zip(*rows, strict=True)))
+        """Add records."""
+        self._rows += map(self._cells, records)
+        if len(self._rows) >= _BATCH:
+            self._flush()
 
-    def _add_part(self, columns: list[tuple[Any, ...]]) -> None:
+    def _flush(self) -> None:
         cells = ", ".join(f'unnest(?::{kind}[]) AS "{c}"' for c, kind in self._columns.items())
         part = str(Path(self._folder.name) / f"{len(self._parts):06d}.parquet")
         sql = f"COPY (SELECT {cells}) TO {_quoted(part)} (FORMAT parquet)"
-        self._con.execute(sql, [list(c) for c in columns])
+        columns = zip(*self._rows, strict=True) if self._rows else [()] * len(self._columns)
+        self._con.execute(sql, [list(column) for column in columns])
         self._parts.append(part)
+        self._rows.clear()
 
     def write(self, path: Path, order_by: Sequence[str] = ()) -> None:
         """Write all rows to `path`, sealed; `order_by` only if memory may hold all of them."""
-        if not self._parts:
-            self._add_part([() for _ in self._columns])
+        if self._rows or not self._parts:
+            self._flush()
         order = f" ORDER BY {', '.join(order_by)}" if order_by else ""
         parts = ", ".join(_quoted(one_file(Path(p))) for p in self._parts)
         self._con.execute(

@@ -72,8 +72,9 @@ with ThreadPoolExecutor(2) as pool:
 INGEST = """
 import sys
 from pathlib import Path
+from camsign.derive.opening import open_logbook
 from camsign.flows.intake import cards_in, ingest
-cards_in.compare = lambda folder, cameras: 0
+cards_in.compared = lambda folder, cameras, trouble: open_logbook(folder)
 from camsign.logbook.folder import Folder
 result = ingest(Folder(Path(sys.argv[2])), [Path(sys.argv[1])], camera="CAM01")
 assert result.safe_to_wipe and result.new + result.known == int(sys.argv[3])

@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from camsign.cards.listing import spans
-from camsign.derive.comparing import compare
+from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
 from camsign.errors import CamsignError, LogbookBusy
 from camsign.flows.intake import known
@@ -86,7 +86,6 @@ def ingest(
                 job = replace(job, known=known.learn(job.known, folder, names, ahead))
     if failures and not reports:
         raise failures[0] if len(failures) == 1 else _all_failed(failures)
-    _compare(folder, reports)
     since, aside = _look_back(folder, reports)
     seconds = round(time.monotonic() - began, 3)
     result = _sum_up(reports, failures)
@@ -96,29 +95,23 @@ def ingest(
     )
 
 
-def _compare(folder: Folder, reports: Sequence[Report]) -> None:
-    """Compare what is not compared yet with its camera's others; what cannot be now is done later.
-
-    Of known cards too: a run that was killed while it compared goes on here.
-    """
-    cameras = {card.camera for r in reports for card in r.cards if card.folder}
-    if not cameras:
-        return
-    try:
-        compare(folder, sorted(cameras))
-    except (LogbookBusy, OSError) as e:
-        reports[-1].warnings.append(f"the cards are loaded, but no picture was compared yet: {e}")
-
-
 def _look_back(
     folder: Folder, reports: Sequence[Report]
 ) -> tuple[tuple[SinceLastCheck, ...], tuple[Aside, ...]]:
-    """Give the cards' spans by the right time of their pictures, and sum up each new camera."""
+    """Give the cards' spans by the right time of their pictures, and sum up each new camera.
+
+    First what is not compared yet is compared with its camera's others, of known cards too: a run
+    that was killed while it compared goes on here. What cannot be compared now is done later.
+    """
     cards = [card for r in reports for card in r.cards if card.folder]
     if not cards:
         return (), ()
+
+    def trouble(e: Exception) -> None:
+        reports[-1].warnings.append(f"the cards are loaded, but no picture was compared yet: {e}")
+
     try:
-        with open_logbook(folder) as session:
+        with compared(folder, sorted({card.camera for card in cards}), trouble=trouble) as session:
             found = spans(session, [card.card for card in cards])
             since = tuple(_since(session, reports))
             aside = tuple(set_aside(session, [card.card for card in cards if card.new]))

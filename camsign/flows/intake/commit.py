@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Container, Iterable, Iterator, Mapping
 from contextlib import ExitStack, closing, nullcontext
 from dataclasses import dataclass, field, replace
@@ -34,102 +33,6 @@ from camsign.units import counted
 from camsign.zones import to_utc, zone
 
 _MOST_EVIDENCE = 50
-_BATCH = 500
-
-
-@dataclass(slots=True)
-class Tally:
-    """What is counted while the rows of one card go by.
-
-    `first` and `last` are of the times that can be right; of the others if there are none.
-    """
-
-    new: int = 0
-    known: int = 0
-    digests: list[bytes] = field(default_factory=list)
-    likely: list[str] = field(default_factory=list)
-    unlikely: list[str] = field(default_factory=list)
-    serials: set[str] = field(default_factory=set)
-    models: set[str] = field(default_factory=set)
-
-    def count(self, row: FrameFacts, again: bool = False) -> None:
-        """Count one row; `again`: its bytes stand on the card a second time."""
-        self.digests.append(bytes.fromhex(row.sha256))
-        if row.beside:
-            return
-        self.known += row.known or again
-        self.new += not (row.known or again)
-        self.serials |= {row.serial} if row.serial else set()
-        self.models |= {row.model} if row.model else set()
-        if row.shown:
-            odd = any(d.startswith("the clock showed") for d in row.doubts)
-            doubted = odd or row.shown_from == "file"
-            span = self.unlikely if doubted else self.likely
-            span[:] = [min([row.shown, *span]), max([row.shown, *span])]
-
-    @property
-    def first(self) -> str | None:
-        """The earliest clock reading."""
-        return next(iter(self.likely or self.unlikely), None)
-
-    @property
-    def last(self) -> str | None:
-        """The latest clock reading."""
-        return next(reversed(self.likely or self.unlikely), None)
-
-    @property
-    def card(self) -> str:
-        """The card's id."""
-        return sums.card_id(self.digests)
-
-
-class CardTables(ExitStack):
-    """Collects the rows of one card and writes its tables and sums into the incoming folder."""
-
-    def __init__(self, room: Incoming) -> None:
-        super().__init__()
-        self._room = room
-        self._frames = self.enter_context(RowFile(FrameFacts))
-        self._looks = self.enter_context(RowFile(Look))
-        self._rows: list[FrameFacts] = []
-        self._seen: list[Look] = []
-        self._sums = room.root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
-        self.callback(placing.discard, self._sums)
-        self._out = self.enter_context(self._sums.open("xb"))
-
-    def add(self, row: FrameFacts, look: Look | None, again: bool = False) -> None:
-        """Add one file, with what its pixels measure; `again`: its bytes came already."""
-        if again:
-            row, look = replace(row, file=None, known=True), None
-        self._rows.append(row)
-        if look is not None:
-            self._seen.append(look)
-        if row.file:
-            self._out.write(f"{row.sha256}  {row.file}\n".encode())
-        if len(self._rows) >= _BATCH:
-            self._flush()
-
-    def _flush(self) -> None:
-        self._frames.add(self._rows)
-        self._looks.add(self._seen)
-        self._rows.clear()
-        self._seen.clear()
-
-    def write(self) -> None:
-        """Place frames.parquet, looks.parquet and SHA256SUMS.
-
-        Raises:
-            OSError: the disk is full.
-        """
-        self._flush()
-        root = self._room.root
-        for rows, name in ((self._frames, FRAMES), (self._looks, LOOKS)):
-            temp = root / f"{placing.TEMP_PREFIX}{secrets.token_hex(6)}"
-            rows.write(temp)
-            placing.adopt(temp, root / name, disk=self._room.disk)
-        self._out.write(f"{hash_of(root / FRAMES)}  {FRAMES}\n".encode())
-        self._out.close()
-        placing.adopt(self._sums, root / sums.FILE, disk=self._room.disk)
 
 
 def commit(job: Job, whose: Whose, spool: Iterable[Item], report: Report) -> None:
@@ -187,16 +90,25 @@ def _read_notes(spool: Iterable[Item], room: Incoming, report: Report) -> dict[s
     return {timeless[path]: shown for path, shown in found.items() if path in timeless}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Card:
-    """One camera's part of a dump, with all that its receipt explains."""
+    """One camera's part of a dump: what is counted while its rows go by, for its receipt.
+
+    `likely` and `unlikely` are the spans of the times that can be right, and of the others.
+    """
 
     job: Job
     whose: Whose
     report: Report
     camera: str
     signatures: list[Signature]
-    tally: Tally = field(default_factory=Tally)
+    new: int = 0
+    known: int = 0
+    digests: list[bytes] = field(default_factory=list)
+    likely: list[str] = field(default_factory=list)
+    unlikely: list[str] = field(default_factory=list)
+    serials: set[str] = field(default_factory=set)
+    models: set[str] = field(default_factory=set)
 
     def rows(
         self, spool: Iterable[Item], notes: Mapping[str, ShownTime], fitting: Container[str]
@@ -213,41 +125,80 @@ class _Card:
             again = not row.known and row.frame in stored
             if not row.known:
                 stored.add(row.frame)
-            self.tally.count(row, again)
+            self._count(row, again)
             yield item, row, again
+
+    def _count(self, row: FrameFacts, again: bool) -> None:
+        self.digests.append(bytes.fromhex(row.sha256))
+        if row.beside:
+            return
+        self.known += row.known or again
+        self.new += not (row.known or again)
+        self.serials |= {row.serial} if row.serial else set()
+        self.models |= {row.model} if row.model else set()
+        if row.shown:
+            odd = any(d.startswith("the clock showed") for d in row.doubts)
+            doubted = odd or row.shown_from == "file"
+            span = self.unlikely if doubted else self.likely
+            span[:] = [min([row.shown, *span]), max([row.shown, *span])]
+
+    @property
+    def span(self) -> tuple[str | None, str | None]:
+        """The earliest and the latest clock reading."""
+        span = self.likely or self.unlikely
+        return (span[0], span[-1]) if span else (None, None)
+
+    @property
+    def id(self) -> str:
+        """The card's id."""
+        return sums.card_id(self.digests)
 
     def take(
         self, rows: Iterator[tuple[Item, FrameFacts, bool]], shared: Incoming, room: Incoming
     ) -> str:
         """Let the card stand in `room`, its files placed in `shared`, perhaps the same; name it."""
-        with CardTables(room) as tables:
-            for item, row, again in rows:
-                name = (row.file or "").removeprefix(f"{FILES}/")
-                if again:
-                    placing.discard(shared.target(name))
-                elif room is not shared and not row.known:
-                    self.job.disk.rename(shared.target(name), room.target(name))
-                tables.add(row, item.look, again)
-            if self.tally.new:
-                tables.write()
+        disk, root = self.job.disk, room.root
+        with ExitStack() as stack:
+            frames, looks = (stack.enter_context(RowFile(kind)) for kind in (FrameFacts, Look))
+            temp = stack.enter_context(placing.beside(root / sums.FILE))
+            with temp.open("xb") as lines:
+                for item, row, again in rows:
+                    name = (row.file or "").removeprefix(f"{FILES}/")
+                    kept = replace(row, file=None, known=True) if again else row
+                    if again:
+                        placing.discard(shared.target(name))
+                    elif room is not shared and not row.known:
+                        disk.rename(shared.target(name), room.target(name))
+                    frames.add([kept])
+                    looks.add([item.look] if item.look and not again else [])
+                    if kept.file:
+                        lines.write(f"{kept.sha256}  {kept.file}\n".encode())
+                if self.new:
+                    for table, name in ((frames, FRAMES), (looks, LOOKS)):
+                        made = stack.enter_context(placing.beside(root / name))
+                        table.write(made)
+                        placing.adopt(made, root / name, disk=disk)
+                    lines.write(f"{hash_of(root / FRAMES)}  {FRAMES}\n".encode())
+            if self.new:
+                placing.adopt(temp, root / sums.FILE, disk=disk)
                 return room.stand(self.receipt())
-        remove_tree(room.root)
-        return self.job.known.cards.get(self.tally.card, "")
+        remove_tree(root)
+        return self.job.known.cards.get(self.id, "")
 
     def taken(self, folder: str) -> CardTaken:
         """Give what people are told of the card that lies in `folder`."""
-        tz, tally = self.job.folder.settings.tz, self.tally
+        tz, (first, last) = self.job.folder.settings.tz, self.span
         return CardTaken(
-            card=tally.card,
+            card=self.id,
             camera=self.camera,
             folder=folder,
-            frames=tally.new + tally.known,
-            new=tally.new,
-            known=tally.known,
-            first=_local(tally.first, tz),
-            last=_local(tally.last, tz),
-            first_shown=tally.first,
-            last_shown=tally.last,
+            frames=self.new + self.known,
+            new=self.new,
+            known=self.known,
+            first=_local(first, tz),
+            last=_local(last, tz),
+            first_shown=first,
+            last_shown=last,
             known_by=self._known_by(),
             source=str(self.report.dump.root),
             safe_to_wipe=not self._reasons(),
@@ -255,23 +206,23 @@ class _Card:
 
     def receipt(self) -> Receipt:
         """Give the receipt, which has no folder's name yet."""
-        report, reasons, tally = self.report, self._reasons(), self.tally
+        report, reasons, (first, last) = self.report, self._reasons(), self.span
         return Receipt(
-            card=tally.card,
+            card=self.id,
             camera=self.camera,
             known_by=self._known_by(),
             folder="",
             taken_in=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
             source=str(report.dump.root),
             files=report.files,
-            new=tally.new,
-            known=tally.known,
+            new=self.new,
+            known=self.known,
             refused=tuple(report.not_taken),
             companions=tuple(report.companions),
-            serials=tuple(sorted(tally.serials)),
-            models=tuple(sorted(tally.models)),
-            first=tally.first,
-            last=tally.last,
+            serials=tuple(sorted(self.serials)),
+            models=tuple(sorted(self.models)),
+            first=first,
+            last=last,
             safe_to_wipe=not reasons,
             reasons=tuple(reasons),
             program=f"camsign {version('camsign')}",

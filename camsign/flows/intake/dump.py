@@ -58,7 +58,8 @@ def take_dump(job: Job, dump: Dump) -> Report:
                 _work_through(job, whose, listing, spool, report)
                 report.unsettled = card_files.changes(listing, dump)
                 report.partial = card_files.partial(dump, job.folder.root)
-                _decide(whose, report)
+                whose.decide()
+                whose.refuse(report.left)
                 incoming.sweep(job.leftovers)  # one of them may bear this card's coming name
                 commit(job, whose, spool, report)
                 report.warnings += whose.objections(any(card.new for card in report.cards))
@@ -133,8 +134,10 @@ def _size(count: float) -> str:
 
 
 def _work_through(job: Job, whose: Whose, listing: Listing, spool: Spool, report: Report) -> None:
-    total = len(listing.files)
-    for done, item in enumerate(_in_order(job, listing.files), 1):
+    """Work on a bounded window of files at once, and note in their order what became of them."""
+    names, total = SafeNames(), len(listing.files)
+    tasks = (partial(take, job, file, names.path(file.card_path)) for file in listing.files)
+    for done, item in enumerate(in_order(job.executor, tasks, WINDOW), 1):
         report.note(item)
         if item.row is not None:
             whose.hear(item)
@@ -143,29 +146,6 @@ def _work_through(job: Job, whose: Whose, listing: Listing, spool: Spool, report
             raise _stopped(f"{report.dump.root} stopped answering: ", report, total, _INSERT)
         if job.progress is not None:
             job.progress(done, total)
-
-
-def _in_order(job: Job, files: list[CardFile]) -> Iterator[Item]:
-    """Work on a bounded window of files at once, and give what became of them in their order."""
-    names = SafeNames()
-    tasks = (partial(take, job, file, names.path(file.card_path)) for file in files)
-    return in_order(job.executor, tasks, WINDOW)
-
-
-def _decide(whose: Whose, report: Report) -> None:
-    whose.decide()
-    whose.refuse()
-    if whose.groups:
-        return
-    root = report.dump.root
-    if report.left:
-        first = report.left[0]
-        raise InputRefused(
-            f"{root} holds no picture or clip that can be taken in (the first of "
-            f"{len(report.left)}: {first.file}: {first.why})",
-            "check the card in another reader",
-        )
-    raise InputRefused(f"{root} holds no picture or clip", "name the card's folder")
 
 
 def _tidy(job: Job, report: Report) -> None:

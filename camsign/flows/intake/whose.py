@@ -5,7 +5,7 @@ Two that contradict each other settle nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -128,15 +128,18 @@ class Whose:
         alone = {s: settle([s], self._job.known)[s].camera for s in says}
         return sorted({s.key for s in says if alone[s] != self.verdicts[s].camera})
 
-    def refuse(self) -> None:
+    def refuse(self, left: Sequence[Left] | None = None) -> None:
         """Refuse if there are pictures, and of none it is known whose they are.
 
         If one camera was said for all: if a file's name names another, or if that one is not known
-        and the card speaks for one that is.
+        and the card speaks for one that is. `left`: what cannot be taken in, once all was heard;
+        then it is refused without pictures too.
 
         Raises:
             InputRefused: one line on what is not known and what would settle it.
         """
+        if left is not None and not self.groups:
+            raise self._nothing(left)
         if self._camera is None:
             self._refuse_unknown()
             return
@@ -150,6 +153,15 @@ class Whose:
                         f" {evidence.cameras[0]}",
                         "leave --camera out, and each goes to the camera that its name says",
                     )
+
+    def _nothing(self, left: Sequence[Left]) -> InputRefused:
+        what = f"{self._dump.root} holds no picture or clip"
+        if not left:
+            return InputRefused(what, "name the card's folder")
+        first = f"(the first of {len(left)}: {left[0].file}: {left[0].why})"
+        return InputRefused(
+            f"{what} that can be taken in {first}", "check the card in another reader"
+        )
 
     def _refuse_stranger(self, said: str) -> None:
         cameras = self._job.known.cameras

@@ -11,7 +11,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from camsign.derive.comparing import compare
+from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
 from camsign.flows.remeasure.originals import Stored, chosen, read, work_through
 from camsign.formats.kinds import Kind
@@ -70,8 +70,7 @@ def detect(
     """
     began = time.monotonic()
     detector = Detector(model)
-    compare(folder, executor=None if there else executor)
-    with open_logbook(folder) as session:
+    with compared(folder, executor=None if there else executor) as session:
         rows, skipped = chosen(session, which, there)
         before = _aside(session)
     new = [row for row in rows if row.box is not None]
