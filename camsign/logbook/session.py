@@ -178,19 +178,24 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
     Raises:
         OutdatedError: a card or journal that had been read is gone, or a card was measured again.
     """
-    con = session.con
+    con, folder = session.con, session.folder
     con.begin()
     try:
         # What this refresh takes in, for whoever shows it.
         con.execute("CREATE OR REPLACE TEMP TABLE changed (thing VARCHAR, frame VARCHAR)")
-        highest = _take_in(session, far or Far(None))
+        if cardfacts.outdated(con, folder) or lines.outdated(con, folder):
+            raise OutdatedError
+        # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
+        con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
+        cardfacts.take_in(con, folder, far or Far(None))
+        highest = lines.take_in(con, folder)
         derive(session)
         con.execute("DELETE FROM touched")
     except BaseException:
         con.rollback()
         raise
     con.commit()
-    journal.remember(session.folder, highest)
+    journal.remember(folder, highest)
 
 
 def remove_database(folder: Folder) -> None:
@@ -217,16 +222,6 @@ def _prepare(session: Session, version: str) -> bool:
     if not made or made[0] != version:
         raise OutdatedError
     return False
-
-
-def _take_in(session: Session, far: Far) -> dict[str, int]:
-    con, folder = session.con, session.folder
-    if cardfacts.outdated(con, folder) or lines.outdated(con, folder):
-        raise OutdatedError
-    # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
-    con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
-    cardfacts.take_in(con, folder, far)
-    return lines.take_in(con, folder)
 
 
 def _cannot_open(folder: Folder, e: Exception) -> CamsignError:

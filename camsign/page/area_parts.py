@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -20,6 +19,7 @@ from camsign.answers.when import When, when
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.page.charts import curve, sun_clock, whiskers
+from camsign.page.routing import Asked, Values
 from camsign.page.rows import run
 from camsign.units import counted, format_length
 
@@ -33,9 +33,6 @@ PARTS = (
 )
 """The parts of the page in their order, each with its heading."""
 _BEDDERS = (CONFIRMED, LIKELY, POSSIBLE)
-
-Ask = Callable[[str, Callable[[], Any]], Any]
-"""Gives the answer of a name: known already, or by asking now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,29 +48,27 @@ class NearRow:
     last: datetime
 
 
-def values_of(
-    part: str, session: Session, scope: Scope, wished: str | None, ask: Ask
-) -> dict[str, Any]:
-    """Give what a part's template needs; `wished` is the buck that *when* is about."""
-
+def values_of(part: str, asked: Asked, scope: Scope) -> Values:
+    """Give what a part's template needs; the address may name the buck that *when* is about."""
+    session, ask = asked.session, asked.once
     if part == "rivals":
-        return {"rivals": ask("rivals", lambda: rivals(session, scope))}
+        return {"rivals": ask(("rivals", scope), lambda: rivals(session, scope))}
     if part == "near":
-        return _near(session, ask("near", lambda: near(session, scope)))
+        return _near(session, ask(("near", scope), lambda: near(session, scope)))
     if part in ("who", "when", "short"):
-        seen: Visits = ask("visits", lambda: visits(session, scope))
+        seen: Visits = ask(("visits", scope), lambda: visits(session, scope))
     if part == "who":
         return _who(seen)
     if part == "when":
-        return {"visits": seen} | _of_when(_of_one(session, scope, seen, wished, ask))
-    bed = ask("bed", lambda: bedding(session, scope, days=True))
+        return {"visits": seen} | _of_when(_of_one(asked, scope, seen, asked.query.get("buck")))
+    bed = ask(("bed", scope), lambda: bedding(session, scope, days=True))
     if part != "short":
         shown = oldest_first(bed.bucks, scope.mature_age)
         bedded = whiskers((b.named, b.days_bedded) for b in shown)
         directed = _directed(session, scope)
         return {"bed": bed, "bedders": shown, "bedded": bedded, "directed": directed}
     here = [b for b in bed.bucks if b.ended is None]
-    his = _of_one(session, scope, seen, here[0].buck_id if here else None, ask)
+    his = _of_one(asked, scope, seen, here[0].buck_id if here else None)
     days = sum(b.days_bedded.value or 0.0 for b in bed.bucks)
     return {
         "bed": bed,
@@ -83,7 +78,7 @@ def values_of(
         "dark": _all_in_the_dark(seen),
         "leaving": shares_of(bed.ways, days, True),
         "coming": shares_of(bed.ways, days, False),
-        "rivals": ask("rivals", lambda: rivals(session, scope)),
+        "rivals": ask(("rivals", scope), lambda: rivals(session, scope)),
         "ageless": _ageless(session, scope, seen),
     }
 
@@ -119,9 +114,7 @@ def _who(seen: Visits) -> dict[str, Any]:
     return {"visits": seen, "rates": whiskers(rates), "light": whiskers(light, 100)}
 
 
-def _of_one(
-    session: Session, scope: Scope, seen: Visits, wished: str | None, ask: Ask
-) -> When | None:
+def _of_one(asked: Asked, scope: Scope, seen: Visits, wished: str | None) -> When | None:
     """Give when the wished buck comes, else the one who comes most."""
     ids = [row.buck_id for row in seen.rows]
     lit = [row.buck_id for row in seen.rows if row.day + row.gray]
@@ -129,7 +122,7 @@ def _of_one(
     if buck is None:
         return None
     narrow = replace(scope, buck_ids=(buck,))
-    his: When = ask(f"when {buck}", lambda: when(session, narrow))
+    his: When = asked.once(("when", narrow), lambda: when(asked.session, narrow))
     return his
 
 

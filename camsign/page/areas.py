@@ -6,9 +6,6 @@ says something new.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute
 
@@ -53,15 +50,14 @@ def _all(asked: Asked) -> Values:
 def _part_of_all(asked: Asked) -> Values:
     session, part, span = asked.session, asked.named["part"], span_of(asked)
     scope = span.scope(session)
-    about = ("all", scope.first, scope.last)
     values: Values
     if part == "which":
-        ranked = asked.once((*about, "compare"), lambda: compare(session, scope))
+        ranked = asked.once(("compare", scope), lambda: compare(session, scope))
         watched = any(r.nights_watched for r in ranked.rows)
         row = session.con.execute("SELECT max(day) FROM detections").fetchone()
         values = {"ranked": ranked, "watched": watched, "newest": row[0] if row else None}
     elif part == "hot":
-        values = {"lately": asked.once((*about, "lately"), lambda: lately(session, scope))}
+        values = {"lately": asked.once(("lately", scope), lambda: lately(session, scope))}
     else:
         raise HTTPException(404)
     return values | _shared(session) | {"part": part, "span": span}
@@ -86,11 +82,7 @@ def _part(asked: Asked) -> Values:
     session, area = asked.session, area_id_of(asked.session, asked.named["area"])
     span = span_of(asked)
     scope = span.scope(session, area)
-
-    def ask(name: str, work: Callable[[], Any]) -> Any:
-        return asked.once((area, scope.first, scope.last, name), work)
-
-    values = values_of(part, session, scope, asked.query.get("buck"), ask)
+    values = values_of(part, asked, scope)
     reach = format_length(scope.reach_m, session.settings.units)
     return {**values, **_shared(session), "reach": reach, "part": part, "span": span}
 

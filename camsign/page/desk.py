@@ -68,17 +68,6 @@ class Speaking(Session):
         self.edits.extend(edits)
         return ""
 
-    def note(self) -> list[str]:
-        """Note what was gathered as one act, under the logbook's lock; give its id, if any.
-
-        Raises:
-            CamsignError: as `Session.say`; nothing was said.
-        """
-        if not self.edits:
-            return []
-        with lock.held(self.folder.cache):
-            return [Session.say(self, "; ".join(dict.fromkeys(self.words)), self.edits)]
-
 
 @dataclass(frozen=True, slots=True)
 class Said(Generic[T]):
@@ -148,17 +137,17 @@ class Desk:
         Raises:
             CamsignError: as the verb does; or the logbook is busy or cannot be written.
         """
-        con = self._con.cursor()
-        try:
+        acts: list[str] = []
+        with self._con.cursor() as con:
             session = Speaking(self.folder, con)
             result = verb(session)
-            acts = session.note()
-        finally:
-            con.close()
+            what = "; ".join(dict.fromkeys(session.words))
+            if session.edits:
+                with lock.held(self.folder.cache):
+                    acts = [Session.say(session, what, session.edits)]
         self._wanted.set()
         tags = [e for e in session.edits if isinstance(e, TagFrames | UntagFrames)]
         frames = list(dict.fromkeys(f for tag in tags for f in tag.frames))
-        what = "; ".join(dict.fromkeys(session.words))
         return Said(result, what, acts, frames, len(tags) == len(session.edits))
 
     def catch_up(self) -> None:
@@ -204,33 +193,35 @@ class Desk:
             return self._con
 
     def _refresh(self) -> None:
-        with self._refreshing:
-            self._wanted.clear()
-            signature = _signature(self.folder)
-            if signature != self._signature:
-                changes = self._take_in(signature)
-                self._signature = signature
-                self._tell(changes)
-
-    def _take_in(self, signature: _Signature) -> Changes:
+        """Take in what is new, and tell of it."""
         import duckdb
 
-        try:
-            if signature.settings != self._signature.settings:
-                raise OutdatedError
-            catch_up(Session(self.folder, self._con))
-            changes = self._changes()
-        except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
-            self.folder = Folder(self.folder.root)
-            con = _copy(self.folder)
-            self._prepare(Session(self.folder, con))
-            self._con = con  # whoever still reads the old one reads on
-            self._cards = _cards(con)
-            self.version += 1
-            return Changes(self.version, None, [], True)
-        if changes.moved or signature.pieces != self._signature.pieces:
-            self._prepare(Session(self.folder, self._con))
-        return changes
+        with self._refreshing:
+            self._wanted.clear()
+            now, before = _signature(self.folder), self._signature
+            if now == before:
+                return
+            try:
+                if now.settings != before.settings:
+                    raise OutdatedError
+                session = Session(self.folder, self._con)
+                catch_up(session)
+                changes = self._changes()
+                if changes.moved or now.pieces != before.pieces:
+                    self._prepare(session)
+            except (OutdatedError, duckdb.FatalException, duckdb.InternalException):
+                changes = self._copied_anew()
+            self._signature = now
+            self._tell(changes)
+
+    def _copied_anew(self) -> Changes:
+        self.folder = Folder(self.folder.root)
+        con = _copy(self.folder)
+        self._prepare(Session(self.folder, con))
+        self._con = con  # whoever still reads the old one reads on
+        self._cards = _cards(con)
+        self.version += 1
+        return Changes(self.version, None, [], True)
 
     def _changes(self) -> Changes:
         """Give what changed with the last catching up."""

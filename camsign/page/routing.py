@@ -40,29 +40,26 @@ without any, those of the journal."""
 class Asked:
     """A question of a page: the logbook, what the address names, and what stands behind its `?`.
 
-    `version` was taken before the logbook is read, else what was read before a change could pass
-    for what it says after it.
+    `once(key, work)` gives what `work` computes once for what the logbook says now.
     """
 
     session: Session
     named: Named
     query: QueryParams
     state: AppState
-    version: int
-
-    def once(self, key: Hashable, work: Callable[[], T]) -> T:
-        """Give the answer of `key`, computed once for what the logbook says now."""
-        return self.state.answered.give(self.version, key, work)
+    once: Callable[[Hashable, Callable[[], Any]], Any]
 
 
 @contextmanager
 def asking(request: Request, settled: bool = False) -> Iterator[Asked]:
     """Open the logbook for a question, `settled`: with all that was said here taken in."""
     state = opened(request)
-    version, desk = state.desk.version, state.desk
+    # Before the logbook is read, else what was read before a change could pass for what is said
+    # after it.
+    once = partial(state.answered.give, state.desk.version)
     named = {name: str(value) for name, value in request.path_params.items()}
-    with desk.reading(settled) as session:
-        yield Asked(session, named, request.query_params, state, version)
+    with state.desk.reading(settled) as session:
+        yield Asked(session, named, request.query_params, state, once)
 
 
 def asks(path: str, run: Callable[[Asked], Any], shown: str = "", settled: bool = False) -> Route:

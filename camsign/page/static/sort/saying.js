@@ -138,27 +138,24 @@ export class Saying {
     this.#board.tell("tags", ids);
   }
 
-  /** Asks soon what stands on frames; what is wanted meanwhile goes into the same question. */
+  /** Asks soon what stands on frames that are shown here, and shows it; what is wanted meanwhile goes along. */
   askSoon(ids) {
     for (const id of ids) this.#wanted.add(id);
-    if (this.#soon) return;
-    this.#soon = setTimeout(() => {
-      const all = [...this.#wanted];
+    this.#soon ??= setTimeout(async () => {
+      const here = [...this.#wanted].filter((id) => this.#board.frames.has(id));
       this.#wanted.clear();
       this.#soon = null;
-      this.ask(all).catch((e) => alarm(e.message));
+      try {
+        for (let at = 0; at < here.length; at += 5000) {
+          const asked = performance.now();
+          const answer = await post("/sort/frames", { frames: here.slice(at, at + 5000) });
+          const settled = Object.entries(answer.frames).filter(([id]) => this.#settled(id, asked));
+          for (const [id, tags] of settled) this.#board.frames.get(id).tags = tags;
+          this.#board.tell("tags", settled.map(([id]) => id));
+        }
+      } catch (e) {
+        alarm(e.message);
+      }
     }, SOON_MS);
-  }
-
-  /** Asks what stands on frames that are shown here, and shows it. */
-  async ask(ids) {
-    const here = ids.filter((id) => this.#board.frames.has(id));
-    for (let at = 0; at < here.length; at += 5000) {
-      const asked = performance.now();
-      const answer = await post("/sort/frames", { frames: here.slice(at, at + 5000) });
-      const settled = Object.entries(answer.frames).filter(([id]) => this.#settled(id, asked));
-      for (const [id, tags] of settled) this.#board.frames.get(id).tags = tags;
-      this.#board.tell("tags", settled.map(([id]) => id));
-    }
   }
 }
