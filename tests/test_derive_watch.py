@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.stats import betabinom
 
 from camsign.derive.silence import TOO_UNLIKELY, Silence, chance_of_silence, too_long
-from camsign.derive.watch import Lively, SunDay, alive_spans, watch_of
+from camsign.derive.watch import Lively, Suns, Watch, alive_spans, watch_of
 from camsign.logbook.edits import SetFields
 
 DAY = timedelta(days=1)
@@ -81,17 +81,30 @@ def test_days_in_an_outage_are_not_silent() -> None:
     assert silences(pattern, "." * 30 + "o" * 6) == []
 
 
-def lively(*days: int, first: float = 12.0, last: float = 12.0) -> list[Lively]:
-    return [Lively(START + d * DAY, at(d, first), at(d, last)) for d in days]
+def instants(*times: datetime | date) -> np.ndarray:
+    plain = [t.replace(tzinfo=None) if isinstance(t, datetime) else t for t in times]
+    return np.array(plain, "datetime64[us]")
 
 
-def suns(n: int) -> list[SunDay]:
+def lively(*days: int, first: float = 12.0, last: float = 12.0) -> Lively:
+    dates = instants(*(START + d * DAY for d in days))
+    return Lively(
+        dates, instants(*(at(d, first) for d in days)), instants(*(at(d, last) for d in days))
+    )
+
+
+def suns(n: int) -> Suns:
     """Sunrise at 10:30 UTC, sunset at 23:30 UTC: September at 70° W, local is UTC-4."""
-    return [SunDay(START + d * DAY, at(d, 10.5), at(d, 23.5), at(d + 1, 10.5)) for d in range(n)]
+    days = instants(*(START + d * DAY for d in range(n)))
+    rises = instants(*(at(d, 10.5) for d in range(n + 1)))
+    return Suns(days, rises[:-1], instants(*(at(d, 23.5) for d in range(n))), rises[1:])
 
 
-def told(rows_: list) -> dict[int, str]:
-    return {(r.night - START).days: "watched" if r.watched else r.why for r in rows_}
+def told(watch: Watch) -> dict[int, str]:
+    assert list(watch.watched) == [why is None for why in watch.why]
+    nights = watch.night.astype("datetime64[D]").tolist()
+    whys = zip(nights, watch.why, strict=True)
+    return {(night - START).days: why or "watched" for night, why in whys}
 
 
 def test_alive_from_hanging_to_the_last_sign_of_life() -> None:
@@ -120,7 +133,7 @@ def test_nights_by_hand() -> None:
         6: "after the last sign of life",
     }
     # Day 0 was begun at 8 o'clock local, day 2 has an outage about sunset, day 4 ends at noon.
-    assert [r.day_watched for r in watch] == [False, True, False, True, False, False, False]
+    assert list(watch.day_watched) == [False, True, False, True, False, False, False]
 
 
 def test_nights_begun_or_ended_in_the_dark_are_only_parts() -> None:

@@ -1,21 +1,19 @@
 """Which nights and days each deployment watched, from signs of life.
 
-All instants are aware, in UTC.
+Instants in arrays are datetime64[us] in UTC, local days the same at midnight; others are aware.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING, TypeVar
 
 from camsign.derive.current_deployments import new_deployments
-from camsign.derive.script import run
+from camsign.derive.script import insert_arrays, run
 from camsign.derive.silence import too_long
-from camsign.logbook.database import insert_rows
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
@@ -26,6 +24,10 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from duckdb import DuckDBPyConnection
 
+    Bools = npt.NDArray[np.bool_]
+    Instants = npt.NDArray[np.datetime64]
+
+_Part = TypeVar("_Part", "Lively", "Suns")
 Span = tuple[datetime, datetime]
 WINDOW = timedelta(hours=2)
 AFTER = "after the last sign of life"
@@ -36,106 +38,114 @@ PART = "only part of it"
 
 @dataclass(frozen=True, slots=True)
 class Lively:
-    """A local day on which the camera gave a sign of life: the first and the last of them."""
+    """Local days in order on which the camera gave a sign of life: the first and last of each."""
 
-    day: date
-    first: datetime
-    last: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class SunDay:
-    """Sunrise and sunset of a local day, and the sunrise after the night that follows it."""
-
-    day: date
-    sunrise: datetime
-    sunset: datetime
-    next_sunrise: datetime
+    day: Instants
+    first: Instants
+    last: Instants
 
 
 @dataclass(frozen=True, slots=True)
-class NightWatch:
-    """Whether the night that begins on `night`, and the local day `night`, were watched."""
+class Suns:
+    """Local days in order: sunrise, sunset, and the sunrise after the night that follows."""
 
-    night: date
-    watched: bool
-    day_watched: bool
-    why: str | None
+    day: Instants
+    sunrise: Instants
+    sunset: Instants
+    next_sunrise: Instants
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Whether the night that begins on the day `night`, and that day itself, were watched; `why`
+    the night was not, else None."""
+
+    night: Instants
+    watched: Bools
+    day_watched: Bools
+    why: npt.NDArray[np.object_]
 
 
 def fill_watch(session: Session) -> None:
     """Bring `watch` up to date with the cameras that are new."""
+    import numpy as np
+
     con = session.con
     run(con, "watch")
-    lively = _by_key(con, "SELECT * FROM lively ORDER BY deployment, day")
-    suns = _by_key(
-        con, "SELECT * FROM suns WHERE next_sunrise IS NOT NULL ORDER BY deployment, day"
-    )
-    outages = _by_key(
-        con, "SELECT camera, start, stop FROM outages WHERE gone IS NOT TRUE AND start < stop"
-        " ORDER BY ALL",
-    )  # fmt: skip
-    rows: list[tuple[Any, ...]] = []
+    lively = _by_deployment(con, "lively", Lively)
+    suns = _by_deployment(con, "suns WHERE next_sunrise IS NOT NULL", Suns)
+    outages = defaultdict(list)
+    said = "SELECT camera, start, stop FROM outages WHERE gone IS NOT TRUE AND start < stop"
+    for camera, start, stop in con.execute(f"{said} ORDER BY ALL").fetchall():
+        outages[camera].append((aware(start), aware(stop)))
     for hung in new_deployments(session):
-        nights = _watch_of_one(
-            hung,
-            {row[0]: Lively(row[0], *map(aware, row[1:])) for row in lively[hung.deployment]},
-            [SunDay(row[0], *map(aware, row[1:])) for row in suns[hung.deployment]],
-            [(aware(start), aware(stop)) for start, stop in outages[hung.camera]],
-            hung.tz or session.settings.tz,
-        )
-        rows += [(hung.deployment, n.night, n.watched, n.day_watched, n.why) for n in nights]
-    insert_rows(con, "watch", rows)
+        if hung.deployment not in suns:
+            continue
+        tz, out = hung.tz or session.settings.tz, outages[hung.camera]
+        alive = alive_spans(_with_ends(hung, lively.get(hung.deployment), tz), out, tz)
+        watch = watch_of(suns[hung.deployment], alive, out, hung.taken_down)
+        cells = {field.name: getattr(watch, field.name) for field in fields(watch)}
+        cells["deployment"] = np.full(len(watch.night), hung.deployment, dtype=object)
+        insert_arrays(con, "watch", cells)
 
 
-def _by_key(con: DuckDBPyConnection, sql: str) -> Mapping[str, list[tuple[Any, ...]]]:
-    """Give the rows of a query by their first cell, without it."""
-    rows = defaultdict(list)
-    for key, *rest in con.execute(sql).fetchall():
-        rows[key].append(tuple(rest))
-    return rows
+def _by_deployment(con: DuckDBPyConnection, source: str, kind: type[_Part]) -> dict[str, _Part]:
+    """Give the rows of each deployment, by day."""
+    import numpy as np
+
+    names = [field.name for field in fields(kind)]
+    sql = f"SELECT {', '.join(names)} FROM {source} ORDER BY deployment, day"
+    columns = con.execute(sql).fetchnumpy()
+    sql = f"SELECT deployment, count(*) FROM {source} GROUP BY deployment ORDER BY deployment"
+    counts = con.execute(sql).fetchall()
+    at = np.cumsum([n for _, n in counts])[:-1]
+    parts = zip(*(np.split(np.asarray(columns[name]), at) for name in names), strict=True)
+    return {whose: kind(*part) for (whose, _), part in zip(counts, parts, strict=False)}
 
 
-def _watch_of_one(
-    deployment: Deployment,
-    signs: dict[date, Lively],
-    suns: Sequence[SunDay],
-    outages: Sequence[Span],
-    tz: str,
-) -> list[NightWatch]:
-    """Give the watch of one deployment, a row a night, from its days with frames (`signs`), the sun
-    from before hanging to behind the end, and what people say of when its camera did not work."""
-    ends = [deployment.hung]
-    if deployment.worked_to_end and deployment.taken_down is not None:
-        ends.append(deployment.taken_down)
-    for at in ends:
-        day = at.astimezone(zone(tz)).date()
-        there = signs.get(day, Lively(day, at, at))
-        signs[day] = Lively(day, min(there.first, at), max(there.last, at))
-    alive = alive_spans([signs[day] for day in sorted(signs)], outages, tz)
-    return watch_of(suns, alive, outages, deployment.taken_down)
+def _with_ends(hung: Deployment, found: Lively | None, tz: str) -> Lively:
+    """Add to days with frames that of hanging, and of a take-down at which it worked."""
+    import numpy as np
+
+    ends = [hung.hung]
+    if hung.worked_to_end and hung.taken_down is not None:
+        ends.append(hung.taken_down)
+    days = np.array([at.astimezone(zone(tz)).date() for at in ends], "datetime64[us]")
+    at = np.array([_instant(end) for end in ends])
+    if found is None:
+        found = Lively(days[:0], at[:0], at[:0])
+    day, nth = np.unique(np.concatenate([found.day, days]), return_inverse=True)
+    first = np.full(len(day), np.datetime64("9999-01-01", "us"))
+    last = np.full(len(day), np.datetime64("0001-01-01", "us"))
+    np.minimum.at(first, nth, np.concatenate([found.first, at]))
+    np.maximum.at(last, nth, np.concatenate([found.last, at]))
+    return Lively(day, first, last)
 
 
-def alive_spans(lively: Sequence[Lively], outages: Sequence[Span], tz: str) -> list[Span]:
+def _instant(at: datetime) -> np.datetime64:
+    import numpy as np
+
+    return np.datetime64(at.astimezone(UTC).replace(tzinfo=None), "us")
+
+
+def alive_spans(lively: Lively, outages: Sequence[Span], tz: str) -> list[Span]:
     """Give the spans from hanging to the last sign of life, without silences that are too long.
 
-    `lively`: the days with signs of life in order, hanging (and a take-down at which it worked)
-    among them. Outages are not cut out here; days that they touch are not counted as silent.
+    `lively`: the days with signs of life, hanging (and a take-down at which it worked) among them.
+    Outages are not cut out here; days that they touch are not counted as silent.
     """
     import numpy as np
 
-    start = lively[0].day
-    at = np.array([(x.day - start).days for x in lively])
-    frames = np.zeros(int(at[-1]) + 1, dtype=bool)
+    day = lively.day.astype("datetime64[D]")
+    at = (day - day[0]).astype(int)
+    frames = np.zeros(at[-1] + 1, dtype=bool)
     frames[at] = True
-    out = _days_out(start, len(frames), outages, tz)
-    dead_from = {silence.start for silence in too_long(frames, out & ~frames)}
-    spans, begun = [], lively[0].first
-    for this, following in pairwise(lively):
-        if (this.day - start).days + 1 in dead_from:
-            spans.append((begun, this.last))
-            begun = following.first
-    return [*spans, (begun, lively[-1].last)]
+    out = _days_out(day[0].item(), len(frames), outages, tz)
+    dead_from = [silence.start for silence in too_long(frames, out & ~frames)]
+    cuts = np.flatnonzero(np.isin(at + 1, dead_from))
+    starts = lively.first[np.r_[0, cuts + 1]]
+    stops = lively.last[np.r_[cuts, len(at) - 1]]
+    return [(aware(a), aware(b)) for a, b in zip(starts.tolist(), stops.tolist(), strict=True)]
 
 
 def _days_out(first: date, n: int, outages: Sequence[Span], tz: str) -> npt.NDArray[np.bool_]:
@@ -150,44 +160,51 @@ def _days_out(first: date, n: int, outages: Sequence[Span], tz: str) -> npt.NDAr
 
 
 def watch_of(
-    suns: Sequence[SunDay],
+    suns: Suns,
     alive: Sequence[Span],
     outages: Sequence[Span],
     taken_down: datetime | None,
-) -> list[NightWatch]:
-    """Give a row for each night whose dark hours overlap the time from hanging to take-down.
+) -> Watch:
+    """Give each night whose dark hours overlap the time from hanging to take-down.
 
     `alive`, as `alive_spans` gives it, begins with hanging; without a take-down it ends there too.
     """
-    hung, last = alive[0][0], alive[-1][1]
-    end = taken_down or last
-    rows = []
-    for sun in suns:
-        if sun.next_sunrise <= hung or sun.sunset >= end:
-            continue
-        dark = (sun.sunset, sun.next_sunrise)
-        why = _why_not(dark, alive, outages, taken_down)
-        light = [(at - WINDOW, at + WINDOW) for at in (sun.sunrise, sun.sunset)]
-        by_day = all(_inside(w, alive) and not _meets(w, outages) for w in light)
-        rows.append(NightWatch(sun.day, why is None, by_day, why))
-    return rows
+    import numpy as np
+
+    hung, last = _instant(alive[0][0]), _instant(alive[-1][1])
+    end = last if taken_down is None else _instant(taken_down)
+    there = (suns.next_sunrise > hung) & (suns.sunset < end)
+    day, sunrise, dark, light = (
+        part[there] for part in (suns.day, suns.sunrise, suns.sunset, suns.next_sunrise)
+    )
+    # The first reason that holds counts, so it is set last.
+    reasons = {
+        SILENT: ~_inside(dark, light, alive),
+        OUTAGE: _meets(dark, light, outages),
+        AFTER: light > last,
+        PART: (dark < hung) | ((light > end) & (taken_down is not None)),
+    }
+    why = np.full(len(day), None, dtype=object)
+    for reason, holds in reasons.items():
+        why[holds] = reason
+    by_day = np.ones(len(day), dtype=bool)
+    for at in (sunrise, dark):
+        window = at - np.timedelta64(WINDOW), at + np.timedelta64(WINDOW)
+        by_day &= _inside(*window, alive) & ~_meets(*window, outages)
+    return Watch(day, ~np.any(list(reasons.values()), axis=0), by_day, why)
 
 
-def _why_not(
-    dark: Span, alive: Sequence[Span], outages: Sequence[Span], taken_down: datetime | None
-) -> str | None:
-    if dark[0] < alive[0][0] or (taken_down is not None and dark[1] > taken_down):
-        return PART
-    if dark[1] > alive[-1][1]:
-        return AFTER
-    if _meets(dark, outages):
-        return OUTAGE
-    return None if _inside(dark, alive) else SILENT
+def _inside(start: Instants, stop: Instants, spans: Sequence[Span]) -> Bools:
+    """Say of each span of time whether one of `spans` holds all of it."""
+    found = start > stop
+    for a, b in spans:
+        found = found | ((start >= _instant(a)) & (stop <= _instant(b)))
+    return found
 
 
-def _inside(span: Span, spans: Sequence[Span]) -> bool:
-    return any(a <= span[0] and span[1] <= b for a, b in spans)
-
-
-def _meets(span: Span, spans: Sequence[Span]) -> bool:
-    return any(a < span[1] and b > span[0] for a, b in spans)
+def _meets(start: Instants, stop: Instants, spans: Sequence[Span]) -> Bools:
+    """Say of each span of time whether one of `spans` overlaps it."""
+    found = start > stop
+    for a, b in spans:
+        found = found | ((stop > _instant(a)) & (start < _instant(b)))
+    return found
