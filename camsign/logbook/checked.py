@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from typing import Any
 
 from camsign.errors import UsageError
@@ -19,7 +20,9 @@ from camsign.logbook.things import THINGS
 
 Check = Callable[[Any], bool]
 
-_STAMP = re.compile(r"[0-2]\d{3}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z-\d{5}", re.ASCII)
+_STAMP = re.compile(
+    r"([0-2]\d{3}-\d\d-\d\d)T([01]\d|2[0-3]):[0-5]\d:[0-5]\d\.\d{3}Z-\d{5}", re.ASCII
+)
 _MOST = 2**31 - 1
 _MOST_LINES = 10**9
 # A year mistyped long ago (0205) stands in old lines; beyond these, reckoning by days overflows.
@@ -35,10 +38,14 @@ def is_text(value: Any) -> bool:
 
 def is_stamp(value: Any) -> bool:
     """A stamp of the hybrid logical clock, of an instant that there is."""
-    if not isinstance(value, str) or not _STAMP.fullmatch(value):
-        return False
+    found = _STAMP.fullmatch(value) if isinstance(value, str) else None
+    return found is not None and _is_in_calendar(found[1])
+
+
+@lru_cache(1024)
+def _is_in_calendar(day: str) -> bool:
     try:
-        datetime.fromisoformat(value[:-6])
+        date.fromisoformat(day)
     except ValueError:
         return False
     return True

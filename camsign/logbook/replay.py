@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 CLEAR = "*"
 _ACT = ("act", "writer", "n", "said", "what", "undone")
 _SAID = ("what", "buck", "species", "sex", "stage", "count", "travel_deg", "sure")
+_UNSAID = (None,) * len(_SAID)
 # Which derived rows hang on a thing: the kind written to `touched`, and the column that names it.
 _TOUCHES = {
     "deployment": ("camera", "camera"),
@@ -54,7 +56,7 @@ class _Rows:
                 self._tag(edit, stamp, line.act)
             elif "untag" in edit:
                 subject = edit["untag"] or CLEAR
-                self._frames(edit["frames"], subject, True, {}, stamp, line.act)
+                self._frames(edit["frames"], subject, True, _UNSAID, stamp, line.act)
             elif "undo" in edit:
                 undoes += edit["undo"]
             else:
@@ -68,21 +70,23 @@ class _Rows:
             self.fields.append((edit["set"], edit["id"], name, text, stamp, act))
 
     def _tag(self, edit: dict[str, Any], stamp: str, act: str) -> None:
-        tag = edit["tag"]
-        if tag["what"] == NOTHING:
-            self._frames(edit["frames"], CLEAR, True, {}, stamp, act)
+        said = tuple(map(edit["tag"].get, _SAID))
+        if said[0] == NOTHING:
+            self._frames(edit["frames"], CLEAR, True, _UNSAID, stamp, act)
             stamp += "+"
-        subject = Subject(
-            tag["what"], tag.get("buck"), tag.get("species"), tag.get("sex"), tag.get("stage")
-        )
-        self._frames(edit["frames"], subject.key, False, tag, stamp, act)
+        self._frames(edit["frames"], _key(*said[:5]), False, said, stamp, act)
 
     def _frames(
-        self, frames: list[str], key: str, gone: bool, tag: dict[str, Any], stamp: str, act: str
+        self, frames: list[str], key: str, gone: bool, said: tuple[Any, ...], stamp: str, act: str
     ) -> None:
-        said = map(tag.get, _SAID)
         cells = (key, gone, *said, stamp, act)
         self.tags += [(frame, *cells) for frame in frames]
+
+
+@lru_cache(4096)
+def _key(*subject: Any) -> str:
+    """Give the key of a subject, once however many lines speak of it."""
+    return Subject(*subject).key
 
 
 def take_lines(con: DuckDBPyConnection, file: str, lines: Iterable[journal.Line]) -> None:

@@ -6,6 +6,7 @@ settings changed, when a card or journal it had read is gone, or a card was meas
 
 from __future__ import annotations
 
+import gc
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -187,15 +188,29 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
             raise OutdatedError
         # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
         con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
-        cardfacts.take_in(con, folder, far or Far(None))
-        highest = lines.take_in(con, folder)
-        derive(session)
+        with _uncollected():
+            cardfacts.take_in(con, folder, far or Far(None))
+            highest = lines.take_in(con, folder)
+            derive(session)
         con.execute("DELETE FROM touched")
     except BaseException:
         con.rollback()
         raise
     con.commit()
     journal.remember(folder, highest)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Hold the garbage collector off: it would walk millions of rows, none of them garbage, again
+    and again, and take longer than all that is done with them."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def remove_database(folder: Folder) -> None:
