@@ -85,11 +85,11 @@ def test_all_work_on_pictures_goes_through_what_is_handed_in(tmp_path: Path) -> 
     assert kept(book, LOOKS) == here
     measured = "camsign.flows.remeasure.originals"
     assert elsewhere.names.count(measured) == 4  # eight and two of each card
-    assert "camsign.pixels.scoring" in elsewhere.names
+    assert "camsign.pixels.changes" in elsewhere.names
     elsewhere.names.clear()
     shutil.rmtree(book.cache / "changes")
     assert compare(book, executor=elsewhere) == 20
-    assert kept(book, LOOKS) == here and set(elsewhere.names) == {"camsign.pixels.scoring"}
+    assert kept(book, LOOKS) == here and set(elsewhere.names) == {"camsign.pixels.changes"}
     with open_logbook(book) as session:
         rows = session.con.execute(
             "SELECT frame FROM frames WHERE frame IN (FROM looks SELECT frame)"

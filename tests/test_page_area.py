@@ -27,8 +27,8 @@ from camsign.answers.visits import visits
 from camsign.derive.opening import open_logbook
 from camsign.formats.days import People
 from camsign.logbook.edits import SetFields, Subject, TagFrames
-from camsign.page.answer_cache import AnswerCache
 from camsign.page.charts import in_words, whiskers
+from camsign.page.kept import AnswerCache
 from camsign.page.routing import asking
 
 NAME = "<script>alert(1)</script> ‮knob"

@@ -17,8 +17,7 @@ from scenes import Deer, Grid, Shot, Weather, Woods, season, shoot
 from camsign.pixels.changes import Change, Glanced, changes, usual_strips
 from camsign.pixels.glance import pack
 from camsign.pixels.news import news
-from camsign.pixels.planes import nth_smallest, planes_of
-from camsign.pixels.ranges import FramePlanes
+from camsign.pixels.planes import FramePlanes, nth_smallest, planes_of
 from camsign.pixels.scores import THRESHOLDS, empty_score
 from camsign.pixels.steady import moves
 from camsign.pixels.travel import heading_of

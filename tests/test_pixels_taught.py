@@ -20,8 +20,7 @@ from camsign.logbook.edits import Subject, TagFrames, TakeBack
 from camsign.logbook.folder import Folder
 from camsign.pixels.lessons import FEWEST, NEARBY
 from camsign.pixels.news_cache import lay_batches
-from camsign.pixels.planes import planes_of
-from camsign.pixels.ranges import FramePlanes
+from camsign.pixels.planes import FramePlanes, planes_of
 from camsign.pixels.scores import Aside, set_aside
 from camsign.pixels.taught import Taught, learned_from
 

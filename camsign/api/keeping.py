@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from camsign.api.opened import Opened
-from camsign.derive.rebuilt import Rebuilt, let_go, made_from
+from camsign.derive.opening import Rebuilt, let_go, made_from
 from camsign.flows.fieldwork.handheld import sort_files, take
 from camsign.flows.fieldwork.sign_tables import SignTaken, import_sign
 from camsign.flows.fieldwork.sorted_files import FieldTaken

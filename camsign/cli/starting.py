@@ -13,7 +13,7 @@ import typer
 from camsign.cli.command import Out, command
 from camsign.cli.opened import folder, logbook
 from camsign.cli.show import listed
-from camsign.derive.rebuilt import Rebuilt, let_go, made_from
+from camsign.derive.opening import Rebuilt, let_go, made_from
 from camsign.flows.fieldwork.starting import Started, refuse_slip, start
 from camsign.logbook import history as acts
 from camsign.logbook.history import Act

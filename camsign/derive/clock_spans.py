@@ -1,18 +1,20 @@
-"""The offsets of the zones in use, and each deployment's clock span by span."""
+"""Which deployments stand, the offsets of the zones in use, and each deployment's clock span by
+span."""
 
 from __future__ import annotations
 
 import json
-from dataclasses import astuple
+from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.clock.rules import ClockFix, clock_pieces
-from camsign.derive.current_deployments import new_deployments
-from camsign.derive.script import run
+from camsign.derive.script import run, touched, values_of
+from camsign.errors import UsageError
 from camsign.logbook.database import insert_rows, sql_beside
+from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
-from camsign.zones import offsets
+from camsign.zones import offsets, zone
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -21,6 +23,39 @@ _FIRST = datetime(1995, 1, 1, tzinfo=UTC)
 _LAST = datetime(2060, 1, 1, tzinfo=UTC)
 _BEFORE_ALL = datetime.fromisoformat("0001-01-01")
 _BEHIND_ALL = datetime.fromisoformat("9999-12-31")
+
+
+def find_current_deployments(session: Session) -> None:
+    """Make the tables `current_deployments` and `new_cameras`, which last as long as the session.
+
+    Raises:
+        UsageError: logbook.toml names a time zone that does not exist.
+    """
+    con, values = session.con, values_of(session.settings)
+    zone(session.settings.tz)
+    if touched(con, "camera"):
+        run(con, "hangs", **values)
+    rows = con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL").fetchall()
+    unknown = [tz for (tz,) in rows if not _known(tz)]
+    run(con, "current_deployments", unknown=unknown, **values)
+
+
+def _known(tz: str) -> bool:
+    try:
+        zone(tz)
+    except UsageError:
+        return False
+    return True
+
+
+def new_deployments(session: Session) -> list[Deployment]:
+    """Give the standing deployments of the new cameras, each with its zone filled in."""
+    names = ", ".join(f.name for f in fields(Deployment))
+    rows = session.con.execute(
+        f"SELECT {names} FROM current_deployments JOIN new_cameras USING (camera)"
+        " ORDER BY deployment"
+    ).fetchall()
+    return [Deployment.of(row, session.settings.tz) for row in rows]
 
 
 def fill_clock_spans(session: Session) -> None:

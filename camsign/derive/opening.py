@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import cache, partial
 
-from camsign.derive.changes import fill_changes, notice_batches
-from camsign.derive.clock_spans import fill_clock_spans
+from camsign.derive.clock_spans import fill_clock_spans, find_current_deployments
 from camsign.derive.conflicts import find_conflicts
-from camsign.derive.current_deployments import find_current_deployments
 from camsign.derive.pairs import fill_pairs
 from camsign.derive.script import run, values_of
 from camsign.derive.sundays import fill_sun_days
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
+from camsign.logbook import lock
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.replay import retag
-from camsign.logbook.session import Session, opened, refresh
+from camsign.logbook.session import Session, opened, refresh, remove_database
 from camsign.logbook.versions import version_of
+from camsign.pixels.news_cache import fill_changes, notice_batches
 
 
 def pair_radio_copies(session: Session) -> None:
@@ -94,3 +95,29 @@ def _maker() -> str:
     import tzdata
 
     return f"{version_of(__name__)} {tzdata.IANA_VERSION}"
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """What the database was made again from."""
+
+    frames: int
+    acts: int
+
+
+def let_go(folder: Folder) -> None:
+    """Delete the database, when nobody is in it; the next opening makes it again.
+
+    Raises:
+        LogbookBusy: another program holds it.
+    """
+    with lock.held(folder.cache):
+        remove_database(folder)
+
+
+def made_from(session: Session) -> Rebuilt:
+    """Count what a database that was just made rests on."""
+    row = session.con.execute(
+        "SELECT (SELECT count(*) FROM frames), (SELECT count(*) FROM acts)"
+    ).fetchone()
+    return Rebuilt(*(row or (0, 0)))

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, TypeVar
 
-from camsign.derive.current_deployments import new_deployments
+from camsign.derive.clock_spans import new_deployments
 from camsign.derive.script import insert_arrays, run
 from camsign.derive.silence import too_long
 from camsign.logbook.moments import aware

@@ -15,8 +15,7 @@ from camsign.pixels.news import APART_S, News, news
 from camsign.pixels.news_box import NewsBox, strongest
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import APART
-from camsign.pixels.planes import common_middle, planes_of
-from camsign.pixels.ranges import FramePlanes, bursts_of
+from camsign.pixels.planes import FramePlanes, bursts_of, common_middle, planes_of
 from camsign.pixels.steady import moves
 from camsign.pixels.taught import learned_from
 from camsign.pixels.travel import travel_of

@@ -26,8 +26,8 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.moments import local
 from camsign.logbook.versions import version_of
 from camsign.pixels.changes import Glanced
-from camsign.pixels.in_order import in_order
 from camsign.pixels.viewmoves import ViewMove, moves_among
+from camsign.pixels.workers import in_order
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -149,23 +149,16 @@ def find_moves(
 
 
 def _found(frames: Sequence[str], cards: Sequence[Path]) -> list[ViewMove]:
-    return moves_among(_glances(frames, cards))
-
-
-def _glances(frames: Sequence[str], cards: Sequence[Path]) -> list[Glanced]:
     looks = [one_file(card / LOOKS) for card in cards if (card / LOOKS).is_file()]
-    con = in_memory()
-    try:
+    with in_memory() as con:
         con.execute("SET threads = 1")
         found = con.execute(
             f"SELECT frame, glance, numbers FROM {PARQUET} "
             "WHERE frame IN (SELECT unnest(?::VARCHAR[]))",
             [looks, list(frames)],
         ).fetchall()
-    finally:
-        con.close()
     by_frame = {frame: (glance, numbers) for frame, glance, numbers in found}
-    return [Glanced(f, 0.0, f, *by_frame.get(f, (b"", "{}"))) for f in frames]
+    return moves_among([Glanced(f, 0.0, f, *by_frame.get(f, (b"", "{}"))) for f in frames])
 
 
 def moved_cameras(session: Session, camera: str | None = None) -> list[MovedCamera]:

@@ -20,8 +20,15 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
-from camsign.pixels.planes import Plane, Range, nth_smallest
-from camsign.pixels.ranges import FramePlanes, Made, bursts_of, ranges_of
+from camsign.pixels.planes import (
+    FramePlanes,
+    Made,
+    Plane,
+    Range,
+    bursts_of,
+    nth_smallest,
+    ranges_of,
+)
 from camsign.pixels.rare import Rare, Small, in_like_light, rare, usual_motion
 from camsign.pixels.taught import Known, Taught
 

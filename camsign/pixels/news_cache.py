@@ -18,7 +18,7 @@ from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
 from camsign.pixels.lessons import FEWEST, NEARBY
 from camsign.pixels.scores import fit_thresholds, score
-from camsign.pixels.stays_shown import note_shown, read_shown
+from camsign.pixels.stays_shown import note_shown, read_shown, shown_anew
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -61,7 +61,33 @@ def _files(folder: Folder, names: Iterable[str]) -> list[str]:
     return [one_file(store_of(folder) / f"{name}{_KEPT}") for name in sorted(names)]
 
 
-def compared_anew(session: Session) -> set[str]:
+def notice_batches(session: Session) -> None:
+    """Note in `touched` the cameras of which frames were compared, or what was shown of them was
+    noted, since the last opening, by whichever program."""
+    _touch(session.con, _compared_anew(session) | shown_anew(session))
+
+
+def fill_changes(session: Session) -> None:
+    """Bring `changes` up to date with the cards there are, thresholds and scores with the tags."""
+    con = session.con
+    ids = "SELECT DISTINCT id FROM touched WHERE kind IN ('camera', 'batches')"
+    anew = {camera for (camera,) in con.execute(ids).fetchall()} | _taught_otherwise(session)
+    if anew:
+        take(session, anew)
+    tagged = con.execute("SELECT DISTINCT camera FROM retold").fetchall()
+    rest = {camera for (camera,) in tagged} - anew
+    if rest and (moved := fit_thresholds(session, rest)):
+        score(session, moved)
+        note_shown(session)
+        _touch(con, moved)
+
+
+def _touch(con: DuckDBPyConnection, cameras: Iterable[str]) -> None:
+    if found := sorted(cameras):
+        con.execute("INSERT INTO touched SELECT 'batches', unnest(?::VARCHAR[])", [found])
+
+
+def _compared_anew(session: Session) -> set[str]:
     """Note which batches lie in the cache now; give the cameras of which any came since, or all
     cameras if one is gone."""
     con, there = session.con, _there(session.folder)
@@ -81,7 +107,7 @@ def compared_anew(session: Session) -> set[str]:
     return {camera for (camera,) in rows.fetchall()}
 
 
-def taught_otherwise(session: Session) -> set[str]:
+def _taught_otherwise(session: Session) -> set[str]:
     """Give the cameras of frames said anew that had been tagged as nothing before the newest of
     their cards came in: what was learned from them may be another now, and batches with it."""
     rows = session.con.execute(sql_beside(__file__, "taught_otherwise.sql"))

@@ -13,10 +13,10 @@ Both stand in one array, shade above grain, so that each step is one call for bo
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,7 @@ _BRIGHT, _BRIGHT_AT = 0.97, 235.0  # so bright a share of the pixels is brought 
 _DARKEST, _GLOOM = 16.0, 40.0  # offsets [gray levels]: below them differences are noise
 
 Plane = NDArray[np.uint8]
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,3 +131,46 @@ def _tables() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     root = (np.sqrt(gray + _DARKEST) - np.sqrt(_DARKEST)) * 20.6
     log = np.log((gray + _GLOOM) / _GLOOM) * 127.6
     return root.astype(np.float32), log.astype(np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class FramePlanes:
+    """A frame as it is compared: seconds since any instant, its burst's number, its planes."""
+
+    at: float
+    burst: int
+    planes: Planes
+
+
+def bursts_of(frames: Sequence[FramePlanes]) -> list[list[int]]:
+    """Give the indices of each burst's frames."""
+    out: list[list[int]] = []
+    for i, frame in enumerate(frames):
+        if out and frames[out[-1][-1]].burst == frame.burst:
+            out[-1].append(i)
+        else:
+            out.append([i])
+    return out
+
+
+class Made(Generic[T]):
+    """What is made of each frame's planes, by the frame's number: when first wanted."""
+
+    def __init__(self, frames: Sequence[FramePlanes], make: Callable[[Planes], T]) -> None:
+        self._frames, self._make = frames, make
+        self._made: dict[int, T] = {}
+
+    def __getitem__(self, i: int) -> T:
+        if i not in self._made:
+            self._made[i] = self._make(self._frames[i].planes)
+        return self._made[i]
+
+    def forget(self, burst: Sequence[int], keep: Sequence[int]) -> None:
+        """Let a burst's go, but those that are to be kept."""
+        for i in set(burst) - set(keep):
+            self._made.pop(i, None)
+
+
+def ranges_of(frames: Sequence[FramePlanes]) -> Made[Range]:
+    """Give what each frame shows within one pixel."""
+    return Made(frames, lambda planes: range_of(planes.both))

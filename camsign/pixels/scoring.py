@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Generator, Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor
-from contextlib import closing, nullcontext
+from concurrent.futures import Executor
+from contextlib import closing
 from dataclasses import astuple, dataclass
 from functools import partial
 from itertools import groupby
@@ -23,8 +23,8 @@ from camsign.logbook.database import PARQUET, in_memory, insert_rows, one_file
 from camsign.logbook.far import Progress
 from camsign.pixels.changes import Change, Glanced, changes
 from camsign.pixels.glance import Glances
-from camsign.pixels.in_order import in_order
 from camsign.pixels.news_cache import lay_batches, store_of
+from camsign.pixels.workers import in_order, workers
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -127,21 +127,15 @@ def _read(con: DuckDBPyConnection, planned: Plan, glances: Glances) -> None:
 def _computed(
     planned: Plan, glances: Glances, executor: Executor | None
 ) -> Generator[tuple[str, list[Change]]]:
+    """Give the name and the rows of each batch."""
     tasks = (
-        partial(
-            _batch,
-            made,
-            [Glanced(row[2], row[3], row[4], *glances.get(row[2]), *row[5:]) for row in rows],
-        )
-        for made, rows in groupby(planned.rows, key=itemgetter(0))
+        partial(changes, [Glanced(r[2], *r[3:5], *glances.get(r[2]), *r[5:]) for r in rows])
+        for _, rows in groupby(planned.rows, key=itemgetter(0))
     )
+    names = dict.fromkeys(row[0] for row in planned.rows)
     ahead = _WORKERS + 1 if executor is None else _AHEAD
-    with nullcontext(executor) if executor else ThreadPoolExecutor(_WORKERS) as pool:
-        yield from in_order(pool, tasks, ahead)
-
-
-def _batch(made: str, frames: Sequence[Glanced]) -> tuple[str, list[Change]]:
-    return made, changes(frames)
+    with workers(executor, _WORKERS) as pool, closing(in_order(pool, tasks, ahead)) as found:
+        yield from zip(names, found, strict=True)
 
 
 def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:

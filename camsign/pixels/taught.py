@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from camsign.pixels.lessons import FEWEST
 from camsign.pixels.opencv import opencv
 from camsign.pixels.patches import farthest
-from camsign.pixels.planes import Plane, Range
-from camsign.pixels.ranges import FramePlanes, Made, bursts_of, ranges_of
+from camsign.pixels.planes import FramePlanes, Made, Plane, Range, bursts_of, ranges_of
 from camsign.pixels.ranks import at_share
 from camsign.pixels.rare import SHARE, Rare, Small
 

@@ -22,12 +22,12 @@ from camsign.flows.intake.read import READER, Reader
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import Ask, CameraCount, CardTaken, Doubt, IngestResult
 from camsign.flows.intake.since_last_check import SinceLastCheck, since_last_check
-from camsign.flows.workers import workers
 from camsign.logbook import naming, second_copies
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.session import Session
 from camsign.pixels.scores import Aside, set_aside
+from camsign.pixels.workers import workers
 
 
 def ingest(

@@ -19,7 +19,7 @@ from camsign.flows.intake.report import Report
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
 from camsign.logbook.sealed import hash_of
-from camsign.pixels.in_order import in_order
+from camsign.pixels.workers import in_order
 from camsign.systems import remove_tree
 from camsign.units import counted
 

@@ -14,8 +14,8 @@ from camsign.flows.intake.dump import survey
 from camsign.flows.intake.one_file import Job
 from camsign.flows.intake.other_times import OtherTimes
 from camsign.flows.intake.whose import Whose
-from camsign.flows.workers import workers
 from camsign.logbook.folder import Folder
+from camsign.pixels.workers import workers
 from camsign.systems import volume_label
 
 

@@ -14,7 +14,6 @@ from typing import TypeVar
 
 from camsign.cards.listing import find_card
 from camsign.flows.far_pictures import fetch
-from camsign.flows.workers import workers
 from camsign.formats.kinds import CLIPS
 from camsign.logbook import let_go, lock
 from camsign.logbook.database import sql_beside
@@ -24,7 +23,7 @@ from camsign.logbook.inside import OutsideError
 from camsign.logbook.sealed import hash_of
 from camsign.logbook.session import Session
 from camsign.pixels.decode import Undecodable
-from camsign.pixels.in_order import in_order
+from camsign.pixels.workers import in_order, workers
 from camsign.systems import is_stub
 from camsign.tags.frames import Skipped, Which, find
 

@@ -1,13 +1,25 @@
-"""Tasks handed to an executor a bounded number ahead; what they give comes in their order."""
+"""Who does the work, and in which order what it gives comes back."""
 
 from __future__ import annotations
 
+import os
 from collections import deque
-from collections.abc import Callable, Generator, Iterable
-from concurrent.futures import Executor, Future
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from typing import TypeVar
 
 T = TypeVar("T")
+
+
+@contextmanager
+def workers(executor: Executor | None, threads: int | None = None) -> Iterator[Executor]:
+    """Give the executor, or so many threads; by default two more than processors: disks wait."""
+    if executor is not None:
+        yield executor
+        return
+    with ThreadPoolExecutor(threads or 2 + (os.cpu_count() or 2)) as own:
+        yield own
 
 
 def in_order(executor: Executor, tasks: Iterable[Callable[[], T]], ahead: int) -> Generator[T]:
