@@ -30,8 +30,9 @@ _TYPES: dict[Any, str] = {
 
 
 _BATCH = 500
-_ROW_GROUP = 2048
-_SETTINGS = ("SET threads = 1", "SET memory_limit = '256MB'")
+# Rows written and read at once: fewer where one holds a small picture, some kilobytes.
+_ROW_GROUP, _ROW_GROUP_OF_BLOBS = 2048, 512
+_SETTINGS = ("SET threads = 1", "SET memory_limit = '64MB'")
 
 
 class RowFile:
@@ -80,11 +81,12 @@ class RowFile:
         if self._rows or not self._parts:
             self._flush()
         order = f" ORDER BY {', '.join(order_by)}" if order_by else ""
+        group = _ROW_GROUP_OF_BLOBS if "BLOB" in self._columns.values() else _ROW_GROUP
         parts = ", ".join(_quoted(one_file(Path(p))) for p in self._parts)
         self._con.execute(
             f"COPY (SELECT * FROM read_parquet([{parts}], hive_partitioning = false){order})"
             f" TO {_quoted(str(path))}"
-            f" (FORMAT parquet, ROW_GROUP_SIZE {_ROW_GROUP},"
+            f" (FORMAT parquet, ROW_GROUP_SIZE {group},"
             f" KV_METADATA {{{sealed.KEY}: '{sealed.BLANK}'}})"
         )
         sealed.seal(path)
