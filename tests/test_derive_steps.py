@@ -10,7 +10,7 @@ import pytest
 
 from camsign.api import Logbook, start_logbook
 from camsign.logbook import session as sessions
-from camsign.logbook.database import run_script
+from camsign.logbook.database import run_sql
 
 
 class Counting:
@@ -69,14 +69,14 @@ def test_what_only_pictures_need_is_left_out_without_any(book: Logbook, said: li
     assert [sql for sql in said if "INSERT INTO deployments" in sql]
 
 
-def test_a_statement_is_passed_over_while_its_table_is_empty() -> None:
+def test_a_statement_is_passed_over_while_its_table_is_empty(tmp_path: Path) -> None:
     con = duckdb.connect()
     con.execute("CREATE TABLE rows_in (x INTEGER); CREATE TABLE made (x INTEGER)")
-    text = (
+    (tmp_path / "step.sql").write_text(
         "-- Why.\n-- Only with rows_in.\nINSERT INTO made VALUES ($x);\nINSERT INTO made VALUES (2)"
     )
-    run_script(con, text, {"x": 1, "y": 0})
-    assert con.execute("SELECT x FROM made").fetchall() == [(2,)]
+    beside = str(tmp_path / "step.py")
+    assert run_sql(con, beside, "step.sql", x=1, y=0).execute("FROM made").fetchall() == [(2,)]
     con.execute("INSERT INTO rows_in VALUES (1)")
-    run_script(con, text, {"x": 1, "y": 0})
+    run_sql(con, beside, "step.sql", x=1, y=0)
     assert sorted(con.execute("SELECT x FROM made").fetchall()) == [(1,), (2,), (2,)]

@@ -10,7 +10,6 @@ from math import pi
 
 import numpy as np
 
-from camsign.answers.reach import run
 from camsign.answers.result import Figure, figure
 from camsign.answers.scope import Scope
 from camsign.geo import (
@@ -22,6 +21,7 @@ from camsign.geo import (
     distance_bearing,
     distance_to_area,
 )
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.logbook.shapes import to_line
@@ -161,7 +161,7 @@ def _signs(
     """Give by area the sign within so many meters of its edge, one a sighting."""
     given = scope.sql() | {"areas": area_ids, "ring": within_m}
     found: dict[str, list[_Sign]] = {area_id: [] for area_id in area_ids}
-    for area_id, *row in run(session.con, "area_sign.sql", **given).fetchall():
+    for area_id, *row in run_sql(session.con, __file__, "area_sign.sql", **given).fetchall():
         found[area_id].append(_Sign(*row))
     return found
 

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from camsign.answers.area_sign import bed_signs
-from camsign.answers.reach import AreaOrCamera, Reach, run
+from camsign.answers.reach import AreaOrCamera, Reach
 from camsign.answers.scope import Scope
 from camsign.arrays import Bools, Floats
 from camsign.geo import Area, area_center, distance_bearing
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 
@@ -58,7 +59,7 @@ def ground_of(session: Session, reach_m: float, about: Collection[str] | None = 
     # By place, since draws go by their order: a new name changes none.
     rows = sorted(areas.fetchall(), key=lambda r: area_center(to_area(r[3])))
     centers = np.array([area_center(to_area(r[3])) for r in rows]).reshape(-1, 2)
-    hung = run(con, "hung.sql").fetchall()
+    hung = run_sql(con, __file__, "hung.sql").fetchall()
     spots = np.array([h[2:4] for h in hung], dtype=float).reshape(-1, 2)
     near = None
     if about is not None:
@@ -87,7 +88,7 @@ def _edges(session: Session, deployments: list[str], areas: list[str]) -> Floats
     number = {d: i for i, d in enumerate(deployments)}
     column = {a: i for i, a in enumerate(areas)}
     found = np.full((len(deployments), len(areas)), np.inf)
-    for deployment, area, meters in run(session.con, "edges.sql").fetchall():
+    for deployment, area, meters in run_sql(session.con, __file__, "edges.sql").fetchall():
         if deployment in number and area in column:
             found[number[deployment], column[area]] = meters
     return found

@@ -17,10 +17,11 @@ import numpy as np
 from camsign.answers.beds_ground import Ground, ground_of, liked
 from camsign.answers.bucks import Bucks, bucks_of
 from camsign.answers.detections import SURE, UNIDENTIFIED, Detections, detections_of
-from camsign.answers.reach import AreaOrCamera, Reach, run
+from camsign.answers.reach import AreaOrCamera, Reach
 from camsign.answers.scope import Scope
 from camsign.arrays import Bools, Floats, Ints
 from camsign.geo import angle_difference_deg
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.stats.beds_evidence import (
     ACROSS,
@@ -119,8 +120,8 @@ def read_season(
 def _watched(session: Session, reach: Reach, scope: Scope) -> tuple[Bools, np.datetime64]:
     """Give the days (rows, in a row) on which each deployment watched, and the first of them."""
     names = list(reach.deployments)
-    rows: dict[str, Any] = run(
-        session.con, "day_watched.sql", deployments=names, **scope.sql()
+    rows: dict[str, Any] = run_sql(
+        session.con, __file__, "day_watched.sql", deployments=names, **scope.sql()
     ).fetchnumpy()
     day = rows["day"].astype("datetime64[D]")
     if not len(day):
@@ -139,7 +140,9 @@ def _those_seen(session: Session, scope: Scope, ground: Ground) -> tuple[Detecti
     everyone = bucks_of(session, scope)
     if ground.near is not None:
         near = [ground.reach.deployments[i] for i in np.flatnonzero(ground.near)]
-        rows = run(session.con, "present_near.sql", deployments=near, **scope.sql()).fetchall()
+        rows = run_sql(
+            session.con, __file__, "present_near.sql", deployments=near, **scope.sql()
+        ).fetchall()
         seen_near = {everyone.number.get(tag) for (tag,) in rows}
         number = {tag: n for tag, n in everyone.number.items() if n in seen_near}
         everyone = replace(everyone, number=number)

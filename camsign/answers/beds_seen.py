@@ -14,11 +14,11 @@ import numpy as np
 from camsign.answers.beds_input import APART_M, WINDOW_MIN, BedsInput
 from camsign.answers.beds_known import Known, area_at, mask_of
 from camsign.answers.bucks import bucks_of
-from camsign.answers.reach import run
 from camsign.answers.result import local_of
 from camsign.answers.scope import Scope
 from camsign.answers.verdict import DaysSeen, percent
 from camsign.arrays import Bools, Times
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.stats.beds_chances import FITS, MISFITS, fit_of
 from camsign.stats.beds_evidence import EVENING, LIT, MORNING, UNTOLD
@@ -119,7 +119,7 @@ def bed_days(
     given = scope.sql() | {"area": area_id, "apart": APART_M, "window": WINDOW_MIN}
     given["tagged"] = [tag for tag, at in bucks.number.items() if at == number]
     pictures: dict[tuple[date, bool], list[Picture]] = {}
-    rows = run(session.con, "beds_days.sql", **given).fetchall()
+    rows = run_sql(session.con, __file__, "beds_days.sql", **given).fetchall()
     for day, utc, local, camera, frame, far in rows:
         one = Picture(local_of(utc, local), camera, frame)
         pictures.setdefault((day, far), []).append(one)

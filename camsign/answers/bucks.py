@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from camsign.answers.reach import run
 from camsign.answers.scope import DOES, Scope
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import latest_season, season_of
 from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
@@ -140,7 +140,7 @@ def ages_of(session: Session, scope: Scope, bucks: Bucks) -> dict[int, float]:
         asked, latest = season_of(scope.last, session.settings.season_start), latest_season(session)
         season = asked if latest is None else min(asked, latest)
     ages: dict[int, float] = {}
-    for buck, age, year in run(session.con, "ages.sql").fetchall():
+    for buck, age, year in run_sql(session.con, __file__, "ages.sql").fetchall():
         number = bucks.number.get(buck)
         # A merged buck's own age stands before that of the one merged into him.
         if number is not None and (number not in ages or buck == bucks.ids[number]):
@@ -158,8 +158,9 @@ def tagged_in_words(
     """
     if not bucks.number:
         return None
-    rows = run(
+    rows = run_sql(
         session.con,
+        __file__,
         "tagged.sql",
         tagged=list(bucks.number),
         names=[bucks.names[i] for i in bucks.number.values()],

@@ -10,10 +10,11 @@ import numpy as np
 
 from camsign.answers.days import SeasonPart, parts_of
 from camsign.answers.detections import SURE, asked
-from camsign.answers.reach import Watching, run
+from camsign.answers.reach import Watching
 from camsign.answers.scope import Scope
 from camsign.arrays import Ints, Times
 from camsign.errors import UsageError
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 
 DayState = Literal["watched", "unsorted", "not watched"]
@@ -72,7 +73,7 @@ def calendar(session: Session, scope: Scope) -> Calendar:
     first, last = _span(scope, watching)
     sure = visited.apart == SURE
     given = scope.sql() | {"area": scope.area_ids[0], "first": first, "last": last}
-    made = run(session.con, "calendar.sql", **given).fetchall()
+    made = run_sql(session.con, __file__, "calendar.sql", **given).fetchall()
     return Calendar(
         area=q.reach.spots[0].name,
         bucks=q.bucks.names if scope.buck_ids is not None else (),

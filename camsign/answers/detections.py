@@ -22,12 +22,12 @@ from camsign.answers.reach import (
     Reach,
     Watching,
     reach_of,
-    run,
     watching_of,
 )
 from camsign.answers.result import Watch, local_of
 from camsign.answers.scope import DOES, Scope
 from camsign.arrays import Bools, Floats, Ints, Times
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 
 SURE, UNIDENTIFIED, DOUBTFUL_TIME = 0, 1, 2
@@ -113,12 +113,13 @@ def detections_of(
     given = scope.sql() | {"deployments": list(reach.deployments)}
     rows: Any
     if scope.who == "does":
-        rows = run(session.con, "detections_does.sql", **given).fetchnumpy()
+        rows = run_sql(session.con, __file__, "detections_does.sql", **given).fetchnumpy()
         number = np.array([bucks.number.get(key, -1) for key in DOES])[rows["buck"]]
         rows = {name: x[number >= 0] for name, x in rows.items()} | {"buck": number[number >= 0]}
     else:
-        rows = run(
+        rows = run_sql(
             session.con,
+            __file__,
             "detections.sql",
             tagged=list(bucks.number),
             codes=list(bucks.number.values()),

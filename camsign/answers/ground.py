@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from camsign.answers.reach import AreaOrCamera, Reach, run, watching_of
+from camsign.answers.reach import AreaOrCamera, Reach, watching_of
 from camsign.answers.scope import Scope
 from camsign.geo import Area
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import Line, to_area, to_line
@@ -73,7 +74,7 @@ def ground(session: Session, scope: Scope | None = None) -> Ground:
     """
     days = {"first": scope and scope.first, "last": scope and scope.last}
     cameras, sign = [], []
-    rows = run(session.con, "ground.sql", **days).fetchall()
+    rows = run_sql(session.con, __file__, "ground.sql", **days).fetchall()
     for what, own, name, kind, lat, lon, travel, seen_on, facing, moved, fresh in rows:
         if what == "camera":
             moved_on = local(moved, session.settings.tz).date() if moved else None
@@ -124,7 +125,7 @@ def pictured(session: Session, scope: Scope) -> tuple[Pictured, ...]:
     """
     buck = (scope.buck_ids or ("",))[0]
     given = scope.sql() | {"buck": buck, "gap": scope.gap_s}
-    rows = run(session.con, "pictured.sql", **given).fetchall()
+    rows = run_sql(session.con, __file__, "pictured.sql", **given).fetchall()
     spots = tuple(AreaOrCamera(row[0], row[1]) for row in rows)
     ids, names = tuple(s.id for s in spots), tuple(s.name for s in spots)
     reach = Reach(spots, ids, names, tuple((i, i, None) for i in range(len(spots))))

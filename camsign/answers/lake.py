@@ -17,11 +17,11 @@ from typing import Any, Literal
 import duckdb
 from duckdb import DuckDBPyConnection
 
-from camsign.answers.reach import Watching, run, watching_from
+from camsign.answers.reach import Watching, watching_from
 from camsign.answers.scope import season_days
 from camsign.errors import InputRefused, UsageError
 from camsign.logbook import naming
-from camsign.logbook.database import PARQUET, in_memory, one_file
+from camsign.logbook.database import PARQUET, in_memory, one_file, run_sql
 from camsign.tags.links import groups
 
 MEMORY = "1GB"
@@ -259,8 +259,8 @@ def looked(lake: Lake, wanted: Wanted, by: LakeBy) -> Iterator[tuple[Season, Loo
             "SELECT season_start_month, season_start_day FROM lake_property"
         ).fetchone() or (7, 1)
         first = season_days(one.season, start)[0]
-        run(con, "lake_nights.sql", by=by, reach=wanted.reach_m, areas=areas)
-        run(con, "lake_visits.sql", buck_ids=buck_ids, gap=wanted.gap_s, first=first)
+        run_sql(con, __file__, "lake_nights.sql", by=by, reach=wanted.reach_m, areas=areas)
+        run_sql(con, __file__, "lake_visits.sql", buck_ids=buck_ids, gap=wanted.gap_s, first=first)
         names = [column[0] for column in con.description or ()]
         visits = tuple(dict(zip(names, row, strict=True)) for row in con.fetchall())
         for row in visits:

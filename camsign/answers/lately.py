@@ -10,10 +10,10 @@ import numpy as np
 
 from camsign.answers.bucks import mature_of
 from camsign.answers.detections import DAY, SURE, Asked, asked
-from camsign.answers.reach import run
 from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, nothing_watched, reasons
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.units import counted
 
@@ -113,7 +113,7 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     one = replace(scope, first=last - timedelta(days=days - 1), last=last)
     q = asked(session, one)
     mature = mature_of(session, scope, q.bucks).bucks
-    signs = run(session.con, "lately.sql", **one.sql()).fetchall()
+    signs = run_sql(session.con, __file__, "lately.sql", **one.sql()).fetchall()
     fresh = {area: (n, newest) for area, n, newest in signs}
     found = (_row(q, i, mature, *fresh.get(s.id, (0, None))) for i, s in enumerate(q.reach.spots))
     rows = sorted(

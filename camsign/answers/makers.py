@@ -12,11 +12,11 @@ import numpy as np
 
 from camsign.answers.bucks import Bucks, bucks_of, ended_days, mature_of, tagged_in_words
 from camsign.answers.makers_beds import BedsAround, beds_around
-from camsign.answers.reach import run
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, THIN, Answer, Watch, about, reasons
 from camsign.answers.scope import Scope
 from camsign.arrays import Floats
 from camsign.errors import UsageError
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.sign.size import Builds, Mark, size_likelihood, size_marks
@@ -186,7 +186,7 @@ def _sign(session: Session, word: str) -> _Sign:
 def _around(session: Session, sign: _Sign, scope: Scope) -> list[_Camera]:
     given = {"sign": sign.sign, "first": sign.made_from, "last": sign.made_to, "gap": scope.gap_s}
     found: dict[str, _Camera] = {}
-    rows = run(session.con, "makers.sql", **given).fetchall()
+    rows = run_sql(session.con, __file__, "makers.sql", **given).fetchall()
     for deployment, camera, meters, nights, buck, visits in rows:
         one = found.setdefault(deployment, _Camera(deployment, camera, meters, nights, {}))
         if visits:
@@ -207,7 +207,7 @@ def _candidates(
     if not seen:
         season = season_of(sign.made_to, session.settings.season_start)
         given = {"first": sign.made_from, "last": sign.made_to, "season": season}
-        seen = {buck for (buck,) in run(session.con, "alive.sql", **given).fetchall()}
+        seen = {buck for (buck,) in run_sql(session.con, __file__, "alive.sql", **given).fetchall()}
     asked = scope.buck_ids is not None
     return bucks.only([
         i for i, buck in enumerate(bucks.ids)

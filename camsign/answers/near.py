@@ -10,10 +10,11 @@ from typing import Any, ClassVar
 import pandas as pd
 
 from camsign.answers.bucks import bucks_of
-from camsign.answers.reach import reach_of, run, watching_of
+from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import ABSENCE, Answer, Watch, plain, reasons
 from camsign.answers.scope import Scope, check_kept
 from camsign.errors import UsageError
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.units import counted, format_length
 
@@ -130,8 +131,9 @@ def near(
     within = scope.reach_m if within_m is None else within_m
     _check(session, kinds, within, days)
     bucks = bucks_of(session, scope)
-    table = run(
+    table = run_sql(
         session.con,
+        __file__,
         "near.sql",
         kinds=list(kinds) if kinds is not None else None,
         within=within,

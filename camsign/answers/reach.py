@@ -16,11 +16,11 @@ import numpy as np
 from camsign.answers.result import Watch
 from camsign.answers.scope import Scope
 from camsign.arrays import Times
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 
 if TYPE_CHECKING:
-    from duckdb import DuckDBPyConnection
+    pass
 
 By = Literal["area", "camera"]
 
@@ -80,22 +80,10 @@ class Watching:
         return Watch(self.cameras, len(self.nights), len(self.days), first, last, *counts, hung)
 
 
-def run(con: DuckDBPyConnection, name: str, **given: Any) -> DuckDBPyConnection:
-    """Run one of this room's SQL files, each statement with the values whose `$names` it uses.
-
-    Give the connection, for what the last statement found.
-    """
-    for statement in sql_beside(__file__, name).split(";\n"):
-        if statement.strip():
-            used = {k: v for k, v in given.items() if f"${k}" in statement}
-            con.execute(statement, used or None)
-    return con
-
-
 def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
     """Give the spots of a scope with the deployments that speak for each."""
     name = "reached.sql" if by == "area" else "reached_cameras.sql"
-    rows = run(session.con, name, **scope.sql()).fetchall()
+    rows = run_sql(session.con, __file__, name, **scope.sql()).fetchall()
     names = {spot: name for spot, name, *_ in rows}
     spots = {spot: i for i, spot in enumerate(names)}
     cameras = {deployment: camera for _, _, deployment, camera, _ in rows if deployment}
@@ -116,8 +104,8 @@ def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching,
     spots = [spot for spot, _, _ in reach.pairs]
     deployments = [reach.deployments[at] for _, at, _ in reach.pairs]
     given = scope.sql() | {"spots": spots, "deployments": deployments}
-    rows = run(session.con, "watched.sql", **given).fetchnumpy()
-    hung = {row[0] for row in run(session.con, "hung_within.sql", **given).fetchall()}
+    rows = run_sql(session.con, __file__, "watched.sql", **given).fetchnumpy()
+    hung = {row[0] for row in run_sql(session.con, __file__, "hung_within.sql", **given).fetchall()}
     edges = np.searchsorted(rows["spot"], np.arange(len(reach.spots) + 1))
     found = []
     for i in range(len(reach.spots)):

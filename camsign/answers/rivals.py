@@ -21,7 +21,7 @@ from camsign.answers.detections import (
     merged_visits,
     unnamed_alone,
 )
-from camsign.answers.reach import Watching, run
+from camsign.answers.reach import Watching
 from camsign.answers.result import (
     ABSENCE,
     SPARE,
@@ -35,6 +35,7 @@ from camsign.answers.result import (
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.formats.interval import interval, percent
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.stats.counts import chao2, coverage
 from camsign.stats.estimate import Estimate, spread_of, wilson
@@ -241,7 +242,7 @@ def _known(visited: MergedVisits, bucks: Bucks, buck: int, where: slice) -> Know
 
 def present_of(session: Session, scope: Scope, bucks: Bucks, mature: Mature) -> set[int]:
     """Give the mature bucks that were seen anywhere in these days."""
-    rows = run(session.con, "present.sql", **scope.sql()).fetchall()
+    rows = run_sql(session.con, __file__, "present.sql", **scope.sql()).fetchall()
     return {bucks.number[buck] for (buck,) in rows if buck in bucks.number} & mature.bucks
 
 

@@ -11,11 +11,12 @@ import numpy as np
 from camsign.answers.bedding import bedded_lately
 from camsign.answers.beds_known import Known, buck_at, known_of
 from camsign.answers.bucks import Bucks, bucks_of, ended_days
-from camsign.answers.reach import reach_of, run, watching_of
+from camsign.answers.reach import reach_of, watching_of
 from camsign.answers.result import ABSENCE, Answer, Figure, Watch, about, local_of, reasons
 from camsign.answers.scope import LATEST, Scope, season_days
 from camsign.arrays import Floats
 from camsign.errors import UsageError
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import latest_season, season_of, today
 from camsign.logbook.session import Session
 from camsign.units import counted
@@ -101,7 +102,9 @@ def where(session: Session, scope: Scope, day: date | None = None) -> Where:
             places = _places(known, draws.mean(axis=0), low, high)
     if last and on >= last:
         places = _with_lately(session, scope, places, bucks, on, known)
-    pictured = run(session.con, "where.sql", tagged=list(bucks.number), last=on).fetchone()
+    pictured = run_sql(
+        session.con, __file__, "where.sql", tagged=list(bucks.number), last=on
+    ).fetchone()
     seen, camera = (local_of(*pictured[:2]), pictured[2]) if pictured else (None, None)
     past = on < today(session.settings.tz)
     return Where(

@@ -9,9 +9,9 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from camsign.clock.rules import ClockFix, clock_pieces
-from camsign.derive.script import run, touched, values_of
+from camsign.derive.script import touched, values_of
 from camsign.errors import UsageError
-from camsign.logbook.database import insert_rows, sql_beside
+from camsign.logbook.database import insert_rows, run_sql, sql_beside
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
 from camsign.zones import offsets, zone
@@ -34,10 +34,10 @@ def find_current_deployments(session: Session) -> None:
     con, values = session.con, values_of(session.settings)
     zone(session.settings.tz)
     if touched(con, "camera"):
-        run(con, "hangs", **values)
+        run_sql(con, __file__, "hangs.sql", **values)
     rows = con.execute("SELECT DISTINCT tz FROM deployments WHERE tz IS NOT NULL").fetchall()
     unknown = [tz for (tz,) in rows if not _known(tz)]
-    run(con, "current_deployments", unknown=unknown, **values)
+    run_sql(con, __file__, "current_deployments.sql", unknown=unknown, **values)
 
 
 def _known(tz: str) -> bool:
@@ -61,7 +61,7 @@ def new_deployments(session: Session) -> list[Deployment]:
 def fill_clock_spans(session: Session) -> None:
     """Bring `zone_offsets` and `clock_pieces` up to date with the cameras that are new."""
     con, tz = session.con, session.settings.tz
-    run(con, "clock_spans", tz=tz)
+    run_sql(con, __file__, "clock_spans.sql", tz=tz)
     _fill_zones(con, tz)
     fixes = _fixes(con)
     rows: list[tuple[Any, ...]] = []

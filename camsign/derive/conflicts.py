@@ -6,9 +6,9 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from camsign.derive.script import run
 from camsign.errors import CamsignError
 from camsign.geo import distance_bearing
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.places.shapes import center_and_size
 
@@ -22,10 +22,10 @@ def find_conflicts(session: Session) -> None:
     sql = "SELECT DISTINCT kind FROM touched"
     new = {kind for (kind,) in session.con.execute(sql).fetchall()}
     if new & {"frame", "buck"}:
-        run(session.con, "two_names")
+        run_sql(session.con, __file__, "two_names.sql")
     if not new & {"camera", "area", "buck"}:
         return
-    run(session.con, "conflicts")
+    run_sql(session.con, __file__, "conflicts.sql")
     for one, other in _drawn_twice(session):
         told = (
             f"{one.name} ({one.area}) and {other.name} ({other.area}) are drawn over one another,"

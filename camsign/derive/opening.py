@@ -10,11 +10,12 @@ from functools import cache, partial
 from camsign.derive.clock_spans import fill_clock_spans, find_current_deployments
 from camsign.derive.conflicts import find_conflicts
 from camsign.derive.pairs import fill_pairs
-from camsign.derive.script import run, values_of
+from camsign.derive.script import values_of
 from camsign.derive.sundays import fill_sun_days
 from camsign.derive.watch import fill_watch
 from camsign.derive.windows import fill_windows
 from camsign.logbook import lock
+from camsign.logbook.database import run_sql
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.replay import retag
@@ -28,7 +29,7 @@ def pair_radio_copies(session: Session) -> None:
 
     The order in which the two came in never matters; a small one without its full one counts.
     """
-    run(session.con, "radio_copies")
+    run_sql(session.con, __file__, "radio_copies.sql")
     retag(session.con)
 
 
@@ -84,7 +85,7 @@ def _derive(session: Session, far: Far) -> None:
         if not kinds & new:
             continue
         if isinstance(step, str):
-            run(session.con, step, **values_of(session.settings))
+            run_sql(session.con, __file__, f"{step}.sql", **values_of(session.settings))
         else:
             step(session)
 

@@ -6,9 +6,10 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from camsign.derive.script import insert_arrays, run
+from camsign.derive.script import insert_arrays
 from camsign.errors import UsageError
 from camsign.geo import Area, Places, distance_to_area
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.logbook.shapes import to_area
 
@@ -40,7 +41,7 @@ class IdPoints:
 def fill_pairs(session: Session) -> None:
     """Bring `sign_pairs`, `area_pairs`, `area_signs` up to date, up to the setting pair_limit_m."""
     con, limit = session.con, session.settings.pair_limit_m
-    run(con, "pairs")
+    run_sql(con, __file__, "pairs.sql")
     deployments = _points(con, "standing_points", "deployment")
     signs = _points(con, "standing_signs", "sign")
     _fill_sign_pairs(con, deployments.some(deployments.new), signs, limit)

@@ -1,4 +1,4 @@
-"""What every step does: run the SQL file beside it, put the rows it made into a table."""
+"""What steps have in common: the values for their SQL, what is new, arrays put into a table."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from camsign.formats.shown import EARLIEST_LIKELY_YEAR
-from camsign.logbook.database import run_script, sql_beside
 from camsign.logbook.settings import Settings
 
 if TYPE_CHECKING:
@@ -36,11 +35,6 @@ def values_of(settings: Settings) -> dict[str, Any]:
         "earliest": EARLIEST_LIKELY_YEAR,
         "editors": EDITORS,
     }
-
-
-def run(con: DuckDBPyConnection, name: str, **values: Any) -> None:
-    """Run the statements of `name`.sql in order; each gets the values whose `$names` it uses."""
-    run_script(con, sql_beside(__file__, f"{name}.sql"), values)
 
 
 def touched(con: DuckDBPyConnection, *kinds: str) -> bool:

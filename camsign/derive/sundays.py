@@ -7,7 +7,8 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
-from camsign.derive.script import insert_arrays, run, values_of
+from camsign.derive.script import insert_arrays, values_of
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 
 # Days further apart than this are computed in separate runs.
@@ -18,7 +19,7 @@ _TIMES = ("sunrise", "sunset", "civil_dawn", "civil_dusk", "up_from", "up_until"
 def fill_sun_days(session: Session) -> None:
     """Bring `sun_days` up to date, by places rounded to 0.01° (a few seconds of sun)."""
     con = session.con
-    run(con, "sundays", **values_of(session.settings))
+    run_sql(con, __file__, "sundays.sql", **values_of(session.settings))
     rows = con.execute("SELECT tz, lat, lon, day FROM needed_days ORDER BY ALL").fetchall()
     made = [
         _computed(tz, lat, lon, days)

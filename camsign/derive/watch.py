@@ -12,8 +12,9 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, TypeVar
 
 from camsign.derive.clock_spans import new_deployments
-from camsign.derive.script import insert_arrays, run
+from camsign.derive.script import insert_arrays
 from camsign.derive.silence import too_long
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
@@ -71,7 +72,7 @@ def fill_watch(session: Session) -> None:
     import numpy as np
 
     con = session.con
-    run(con, "watch")
+    run_sql(con, __file__, "watch.sql")
     lively = _by_deployment(con, "lively", Lively)
     suns = _by_deployment(con, "suns WHERE next_sunrise IS NOT NULL", Suns)
     outages = defaultdict(list)

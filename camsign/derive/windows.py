@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
 
-from camsign.derive.script import run
-from camsign.logbook.database import insert_rows
+from camsign.logbook.database import insert_rows, run_sql
 from camsign.logbook.moments import season_of
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
@@ -20,7 +19,7 @@ def fill_windows(session: Session) -> None:
     A sign's season is that of the last day on which it can have been made.
     """
     con = session.con
-    run(con, "windows")
+    run_sql(con, __file__, "windows.sql")
     rows = con.execute("SELECT * FROM new_sightings ORDER BY sign, sighting").fetchall()
     signs = groupby(rows, key=lambda row: row[0])
     made = [cells for _, looks in signs for cells in _of_sign(list(looks), session.settings)]

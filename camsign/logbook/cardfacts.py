@@ -10,7 +10,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.logbook.database import PARQUET, first_line, one_file, run_script, sql_beside
+from camsign.logbook.database import PARQUET, first_line, one_file, run_sql
 from camsign.logbook.far import Far
 from camsign.logbook.folder import FILES, Folder, stamp_of
 from camsign.logbook.inside import inside, is_plain
@@ -95,7 +95,7 @@ def _take_card(
         con.execute("DELETE FROM cards WHERE card = ?", [receipt.card])
         con.execute(f"INSERT INTO cards {_CARD}", _cells(path, receipt))
     given = {"card": receipt.card, "folder": path.name, "frames": one_file(path / FRAMES)}
-    run_script(con, sql_beside(__file__, "cardfacts.sql"), given)
+    run_sql(con, __file__, "cardfacts.sql", **given)
     for name in usable:
         if name != FRAMES:
             table, columns = _COLUMNS[name]

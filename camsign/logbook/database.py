@@ -7,7 +7,7 @@ import json
 import os
 import re
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
@@ -103,18 +103,20 @@ def _statements(script: str) -> list[str]:
     return [part for part in script.split(";\n") if part.strip()]
 
 
-def run_script(con: DuckDBPyConnection, script: str, values: Mapping[str, Any]) -> None:
-    """Run a script's statements in order; each gets the values whose `$names` it uses.
+def run_sql(con: DuckDBPyConnection, module: str, name: str, **values: Any) -> DuckDBPyConnection:
+    """Run an SQL file beside a module (its __file__), statement by statement, in order; each gets
+    the values whose `$names` it uses. Give the connection, for what the last one found.
 
     One under a line `-- Only with TABLE.` is passed over while that table is empty: to plan it
     would take longer than all the rest of an opening.
     """
-    for statement in _statements(script):
+    for statement in _statements(sql_beside(module, name)):
         needed = _ONLY.search(statement)
         if needed and not con.execute(f"SELECT 1 FROM {needed[1]} LIMIT 1").fetchone():
             continue
         used = {k: v for k, v in values.items() if f"${k}" in statement}
         con.execute(statement, used or None)
+    return con
 
 
 def insert_rows(

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
-from camsign.logbook.database import insert_rows, run_script, sql_beside
+from camsign.logbook.database import insert_rows, run_sql, sql_beside
 from camsign.logbook.edits import NOTHING, Subject
 from camsign.logbook.things import FIELDS, TABLES
 
@@ -158,9 +158,9 @@ def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:
 
 def _refresh(con: DuckDBPyConnection, last: dict[str, int], turned: list[str]) -> None:
     """Bring up to date what rows behind the last of each table say, and acts that were turned."""
-    run_script(con, sql_beside(__file__, "fresh.sql"), last)
+    run_sql(con, __file__, "fresh.sql", **last)
     if turned:
-        run_script(con, sql_beside(__file__, "fresh_turned.sql"), {"turned": turned})
+        run_sql(con, __file__, "fresh_turned.sql", turned=turned)
     con.execute(
         "INSERT INTO changed SELECT thing, NULL FROM fresh_things"
         " UNION ALL SELECT NULL, frame FROM fresh_frames"

@@ -16,11 +16,11 @@ from camsign.answers.verdict import CONFIRMED, LIKELY, POSSIBLE
 from camsign.answers.visits import VisitRow, Visits, visits
 from camsign.answers.ways import shares_of
 from camsign.answers.when import When, when
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.page.charts import curve, sun_clock, whiskers
 from camsign.page.routing import Asked, Values
-from camsign.page.rows import run
 from camsign.units import counted, format_length
 
 PARTS = (
@@ -105,7 +105,7 @@ def _directed(session: Session, scope: Scope) -> dict[bool, int]:
     """Count the detections with a direction by whether the camera stands inside the outline."""
     given = {"area": (scope.area_ids or ("",))[0], "reach": scope.reach_m}
     days = {"first": scope.first, "last": scope.last}
-    return dict(run(session.con, "directed", **given, **days).fetchall())
+    return dict(run_sql(session.con, __file__, "queries/directed.sql", **given, **days).fetchall())
 
 
 def _who(seen: Visits) -> dict[str, Any]:

@@ -12,9 +12,10 @@ from datetime import date
 from typing import Any
 
 from camsign.answers.result import local_of
+from camsign.logbook.database import run_sql
 from camsign.logbook.edits import Subject
 from camsign.logbook.session import Session
-from camsign.page.rows import dicts, rows, run
+from camsign.page.rows import dicts, rows
 from camsign.tags.tagging import in_words
 
 MOST_STRIPS = 100
@@ -30,8 +31,8 @@ def make_strips(session: Session) -> None:
     con.begin()
     try:
         con.execute("CREATE SCHEMA IF NOT EXISTS page")
-        run(con, "strips", gap=session.settings.visit_gap_s)
-        run(con, "visits")
+        run_sql(con, __file__, "queries/strips.sql", gap=session.settings.visit_gap_s)
+        run_sql(con, __file__, "queries/visits.sql")
     except BaseException:
         con.rollback()
         raise

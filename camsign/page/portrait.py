@@ -10,9 +10,10 @@ from datetime import datetime
 from camsign.answers.detections import SURE, asked
 from camsign.answers.result import local_of
 from camsign.answers.scope import scope_of
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.page.charts import SunClock, sun_clock
-from camsign.page.rows import rows, run
+from camsign.page.rows import rows
 from camsign.stats.estimate import Estimate, wilson
 from camsign.tags.bucks import BuckRow, bucks, show_buck
 from camsign.tags.measuring import Measurement, measurements
@@ -102,7 +103,7 @@ def all_bucks(session: Session) -> list[tuple[BuckRow, str | None]]:
 
 def faces(session: Session) -> dict[str, str]:
     """Give the frame that shows each buck's head best, by his id."""
-    return dict(run(session.con, "buck_faces").fetchall())
+    return dict(run_sql(session.con, __file__, "queries/buck_faces.sql").fetchall())
 
 
 def portrait(session: Session, buck: str, season: int | None = None) -> Portrait:

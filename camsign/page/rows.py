@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -14,17 +14,13 @@ T = TypeVar("T")
 
 def rows(con: DuckDBPyConnection, name: str, row: type[T], **values: Any) -> list[T]:
     """Give the rows of `queries/<name>.sql` as `row`, whose fields are the query's columns."""
-    return [row(*cells) for cells in run(con, name, **values).fetchall()]
+    return [
+        row(*cells) for cells in run_sql(con, __file__, f"queries/{name}.sql", **values).fetchall()
+    ]
 
 
 def dicts(con: DuckDBPyConnection, name: str, **values: Any) -> list[dict[str, Any]]:
     """Give the rows of `queries/<name>.sql` by their columns."""
-    found = run(con, name, **values)
+    found = run_sql(con, __file__, f"queries/{name}.sql", **values)
     columns = [column[0] for column in found.description or []]
     return [dict(zip(columns, cells, strict=True)) for cells in found.fetchall()]
-
-
-def run(con: DuckDBPyConnection, name: str, **values: Any) -> DuckDBPyConnection:
-    """Run `queries/<name>.sql` with the values whose `$names` it uses."""
-    text = sql_beside(__file__, f"queries/{name}.sql")
-    return con.execute(text, {k: v for k, v in values.items() if f"${k}" in text} or None)

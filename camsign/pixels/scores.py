@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import run_script, sql_beside
+from camsign.logbook.database import run_sql, sql_beside
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -65,20 +65,17 @@ def fit_thresholds(session: Session, cameras: Collection[str] | None = None) -> 
     """
     rows = "SELECT camera, light, threshold FROM empty_thresholds"
     before = set(session.con.execute(rows).fetchall())
+    among = None if cameras is None else sorted(cameras)
     given = {"lights": list(THRESHOLDS), "values": list(THRESHOLDS.values())}
-    _run(session, "thresholds.sql", cameras, **given)
+    run_sql(session.con, __file__, "thresholds.sql", cameras=among, **given)
     after = set(session.con.execute(rows).fetchall())
     return {camera for camera, *_ in before ^ after if camera is not None}
 
 
 def score(session: Session, cameras: Collection[str] | None = None) -> None:
     """Make `empty_scores` of the frames of these cameras, or of all."""
-    _run(session, "scores.sql", cameras)
-
-
-def _run(session: Session, name: str, cameras: Collection[str] | None, **given: object) -> None:
     among = None if cameras is None else sorted(cameras)
-    run_script(session.con, sql_beside(__file__, name), {"cameras": among, **given})
+    run_sql(session.con, __file__, "scores.sql", cameras=among)
 
 
 def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Aside]:

@@ -11,7 +11,7 @@ from camsign import systems
 from camsign.answers.ask import VIEWS, with_views
 from camsign.errors import UsageError
 from camsign.flows.handover.rounded import GRID_M
-from camsign.logbook.database import run_script, sql_beside
+from camsign.logbook.database import run_sql, sql_beside
 from camsign.logbook.far import Far, Progress
 from camsign.logbook.session import Session
 
@@ -100,7 +100,7 @@ def _column(name: str, kind: str, form: str, exact: bool) -> str:
 
 def macros(con: DuckDBPyConnection) -> None:
     """Make the macros that round places and defuse texts."""
-    run_script(con, sql_beside(__file__, "macros.sql"), {})
+    run_sql(con, __file__, "macros.sql")
 
 
 def copy(con: DuckDBPyConnection, select: str, path: Path, how: str) -> int:
