@@ -62,7 +62,7 @@ def _named(session: Session, prefix: str) -> Act:
 
 def _last(session: Session) -> str:
     rows = session.con.execute(
-        "SELECT act FROM acts WHERE NOT undone AND len(undoes) = 0 AND writer = ? "
+        "SELECT act FROM acts WHERE NOT undone AND undoes IS NULL AND writer = ? "
         "ORDER BY said DESC LIMIT 1",
         [session.folder.writer],
     ).fetchall()

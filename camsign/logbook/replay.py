@@ -133,19 +133,19 @@ def _known(con: DuckDBPyConnection, lines: Sequence[journal.Line]) -> set[str]:
 
 def _turn(con: DuckDBPyConnection, new: list[tuple[Any, ...]]) -> list[str]:
     """Work out anew which acts are undone; give those for which that changed."""
-    undone_by = con.execute("SELECT unnest(undoes) FROM acts WHERE len(undoes) > 0").fetchall()
+    undone_by = con.execute("SELECT unnest(undoes) FROM acts WHERE undoes IS NOT NULL").fetchall()
     if {act for (act,) in undone_by}.isdisjoint(a[0] for a in new) and not any(a[-1] for a in new):
         return []
     rows = con.execute(
         "SELECT act, undoes, undone FROM acts "
-        "WHERE len(undoes) > 0 OR undone OR act IN (SELECT unnest(undoes) FROM acts) "
+        "WHERE undoes IS NOT NULL OR undone OR act IN (SELECT unnest(undoes) FROM acts) "
         "ORDER BY said DESC, writer DESC"
     ).fetchall()
     undone: dict[str, bool] = defaultdict(bool)
     # The latest word first: it alone decides whether an earlier one stands.
     for act, undoes, _ in rows:
         if not undone[act]:
-            for target in undoes:
+            for target in undoes or ():
                 undone[target] = True
     changed = [act for act, _, was in rows if undone[act] != was]
     if changed:

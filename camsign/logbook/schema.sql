@@ -75,9 +75,9 @@ CREATE TABLE journals (
 -- The numbers of the lines that were read, by writer, in spans without a gap: so a gap is told.
 CREATE TABLE lines_read (writer VARCHAR, "first" BIGINT, "last" BIGINT);
 
--- One row a line. undone: a later act took it back.
+-- One row a line. undoes: the acts it takes back, if any. undone: a later act took it back.
 CREATE TABLE acts (
-    act VARCHAR, writer VARCHAR, n BIGINT, said VARCHAR, what VARCHAR, undoes VARCHAR[] DEFAULT [], undone BOOLEAN
+    act VARCHAR, writer VARCHAR, n BIGINT, said VARCHAR, what VARCHAR, undoes VARCHAR[], undone BOOLEAN
 );
 
 -- One row a field that was set. value is JSON text. stamp orders all edits of all writers.

@@ -142,7 +142,7 @@ def _said_before(desk: Desk) -> list[Turn]:
     """Give what this machine's writer said last and what stands, to be taken back."""
     with desk.reading() as session:
         rows = session.con.execute(
-            "SELECT act, what FROM acts WHERE NOT undone AND len(undoes) = 0 AND writer = ?"
+            "SELECT act, what FROM acts WHERE NOT undone AND undoes IS NULL AND writer = ?"
             " ORDER BY said DESC LIMIT ?",
             [session.folder.writer, MOST_BEFORE],
         ).fetchall()
