@@ -24,7 +24,8 @@ _XMP = re.compile(
     rb"(exif:DateTimeOriginal|photoshop:DateCreated)(?:\s*=\s*[\"']|\s*>)\s*"
     rb"([0-9][0-9TZ:.+ -]{14,39})"
 )
-_SERIAL = re.compile(rb"aux:SerialNumber(?:\s*=\s*[\"']|\s*>)([A-Za-z0-9 _-]{3,40})[\"'<]")
+_SERIAL_NAME = b"aux:SerialNumber"
+_SERIAL = re.compile(_SERIAL_NAME + rb"(?:\s*=\s*[\"']|\s*>)([A-Za-z0-9 _-]{3,40})[\"'<]")
 _ORDER = (b"exif:DateTimeOriginal", b"photoshop:DateCreated")
 _IPTC_DAY = re.compile(rb"\x1c\x02\x37\x00\x08(\d{8})")
 _IPTC_CLOCK = re.compile(rb"\x1c\x02\x3c\x00[\x06\x0b](\d{6})([+-]\d{4})?")
@@ -129,5 +130,8 @@ def _taken(text: str, source: str) -> Taken | None:
 
 def serial_in_xmp(data: bytes) -> str:
     """Give the body's serial number as the XMP packet keeps it (aux:SerialNumber); or ""."""
-    found = _SERIAL.search(data[:_HEAD])
+    at = data.find(
+        _SERIAL_NAME, 0, _HEAD
+    )  # to say that it is not there: far quicker than a pattern
+    found = _SERIAL.search(data, at, _HEAD) if at >= 0 else None
     return found[1].decode("ascii").strip() if found else ""

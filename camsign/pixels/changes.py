@@ -214,7 +214,8 @@ def _of_view(
     inside = [seen[i] for i in view]
     parts, things, missing = [], [], []
     for k, one in enumerate(news(inside, known)):
-        parts.append((_region(one), _seldom(one)))
+        fresh = _region(one)
+        parts.append((fresh, _seldom(one, fresh)))
         thing = one is not None and one.rare is not None and one.rare.thing
         things.append(thing or (one is not None and one.apart >= APART))
         if one is not None and one.rare is not None and one.rare.missing:
@@ -246,13 +247,16 @@ def _region(found: News | None) -> NewsBox | None:
     return None if found is None else strongest(found.fresh, WEAKEST)
 
 
-def _seldom(found: News | None) -> NewsBox | None:
-    """Give the region that is rare, at the frame's own scale."""
-    if found is None or found.rare is None:
+def _seldom(found: News | None, fresh: NewsBox | None) -> NewsBox | None:
+    """Give the region that is rare, at the frame's own scale, if that can be more than is fresh."""
+    if found is None or found.rare is None or fresh is None:
         return None
     cv2, size, seldom = opencv(), found.fresh.shape[::-1], found.rare.map
-    weight = SELDOM * np.minimum(float(seldom.max()) / SURELY, 1.0) ** 3
-    return strongest(weight * cv2.resize(seldom, size), WEAKEST)
+    most = float(seldom.max())
+    weight = SELDOM * min(most / SURELY, 1.0) ** 3
+    if weight * most * (1 + MOST_UNREST) <= fresh.news:  # also where unrest has calmed that
+        return None
+    return strongest(np.float32(weight) * cv2.resize(seldom, size), WEAKEST)
 
 
 def _boxed(row: Change, fresh: NewsBox | None, seldom: NewsBox | None) -> Change:

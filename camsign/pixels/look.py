@@ -103,13 +103,13 @@ def look(frame: str, reduced: Reduced) -> Look:
 def measure(pixels: NDArray[Any], gray: NDArray[Any]) -> Measures:
     """Measure a picture (rows, columns, 3) and its gray values (rows, columns), 0..255."""
     cv2 = opencv()
-    contrast = float(cv2.meanStdDev(gray)[1][0, 0])
+    brightness, contrast = (float(value[0, 0]) for value in cv2.meanStdDev(gray))
     below = np.cumsum(cv2.calcHist([gray], [0], None, [256], [0, 256])) / gray.size
     smooth = cv2.GaussianBlur(gray, (7, 7), 1.5)
     fine = cv2.norm(gray, smooth, cv2.NORM_L2SQR) / gray.size
-    fine -= (cv2.mean(gray)[0] - cv2.mean(smooth)[0]) ** 2
+    fine -= (brightness - cv2.mean(smooth)[0]) ** 2
     return Measures(
-        brightness=float(cv2.mean(gray)[0]),
+        brightness=brightness,
         contrast=contrast,
         colour=colorfulness(pixels),
         sharpness=max(fine, 0.0) ** 0.5 / max(contrast, 1.0),
@@ -117,8 +117,8 @@ def measure(pixels: NDArray[Any], gray: NDArray[Any]) -> Measures:
         p10=_level(below, 0.10),
         p98=_level(below, 0.98),
         white=float(1 - below[249]),
-        rim=float(gray[: max(1, gray.shape[0] // 6)].mean()),
-        middle=float(_middle(gray).mean()),
+        rim=float(cv2.mean(gray[: max(1, gray.shape[0] // 6)])[0]),
+        middle=float(cv2.mean(_middle(gray))[0]),
     )
 
 

@@ -172,10 +172,12 @@ def _joined(both: Plane, usual: Map) -> Map:
     cv2 = opencv()
     rows = both.shape[0] // 2
     shade, grain = (
-        cv2.blur(both[half].astype(np.float32), (3, 3)) / usual[half]
+        cv2.boxFilter(both[half], cv2.CV_32F, (3, 3)) / usual[half]
         for half in (slice(0, rows), slice(rows, None))
     )
-    return np.asarray(np.sqrt(grain * np.sqrt(shade * grain)), np.float32)
+    shade *= grain
+    grain *= np.sqrt(shade, out=shade)
+    return np.asarray(np.sqrt(grain, out=grain))
 
 
 def _usual_motion(

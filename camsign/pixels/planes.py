@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
+from camsign.pixels.ranks import counted_below
 
 TINY = (16, 12)
 """Columns and rows of the summary by which frames in like light are found."""
@@ -84,7 +85,7 @@ def common_middle(grays: Iterable[NDArray[Any]]) -> float:
 
 def _levels(gray: NDArray[Any], *shares: float) -> list[int]:
     """Give the gray values that these shares of the pixels do not exceed."""
-    below = np.cumsum(np.bincount(gray[::2, ::2].ravel(), minlength=256))
+    below = counted_below(gray)
     return [int(np.searchsorted(below, share * below[-1])) for share in shares]
 
 

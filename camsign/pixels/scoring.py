@@ -10,10 +10,10 @@ import secrets
 from collections.abc import Generator, Sequence
 from concurrent.futures import Executor
 from contextlib import closing
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, get_type_hints
 
@@ -40,6 +40,7 @@ _TYPES = {
     bool: "BOOLEAN",
 }
 _COLUMNS = {name: _TYPES[kind] for name, kind in get_type_hints(Change).items()}
+_cells = attrgetter(*_COLUMNS)  # astuple copies each cell
 _WORKERS = 2  # each holds about 100 MB
 _AHEAD = 32  # batches of some 3 MB that wait or are compared elsewhere
 _AT_ONCE = 200
@@ -142,7 +143,7 @@ def _keep(con: DuckDBPyConnection, path: Path, rows: Sequence[Change]) -> None:
     import duckdb
 
     con.execute("DELETE FROM rows")
-    insert_rows(con, "rows", [astuple(row) for row in rows])
+    insert_rows(con, "rows", list(map(_cells, rows)))
     temp = path.with_name(f".{path.stem}-{secrets.token_hex(4)}")  # others may be at the same work
     try:
         con.execute(f"COPY rows TO '{str(temp).replace(chr(39), chr(39) * 2)}' (FORMAT parquet)")

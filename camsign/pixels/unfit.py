@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from camsign.pixels.opencv import opencv
 from camsign.pixels.planes import Plane
+from camsign.pixels.ranks import counted_below
 
 CELLS = (8, 6)
 """Columns and rows of the parts in which detail is measured."""
@@ -61,7 +62,7 @@ class Fitness:
 
 def fitness(gray: NDArray[Any], grain: Plane) -> Fitness:
     """Measure a glance (rows, columns), 0..255, and its grain plane."""
-    below = np.cumsum(np.bincount(gray[::2, ::2].ravel(), minlength=256))
+    below = counted_below(gray)
     low, high = (int(np.searchsorted(below, share * below[-1])) for share in (0.02, 0.98))
     white = 1 - float(below[249]) / float(below[-1])
     return Fitness(low, high, white, _by_part(opencv().absdiff(grain, 128)))
