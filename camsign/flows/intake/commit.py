@@ -32,7 +32,7 @@ from camsign.systems import remove_tree
 from camsign.units import counted
 from camsign.zones import to_utc, zone
 
-_MOST_EVIDENCE = 50
+_MOST_EVIDENCE, _MOST_WAYS = 50, 5
 
 
 def commit(job: Job, whose: Whose, spool: Iterable[Item], report: Report) -> None:
@@ -46,17 +46,18 @@ def commit(job: Job, whose: Whose, spool: Iterable[Item], report: Report) -> Non
     notes = _read_notes(spool, job.room, report) if job.room and report.timeless else {}
     fitting = agreeing(spool) if report.printed else set()
     for camera, signatures in cameras.items():
-        card, folder = _Card(job, whose, report, camera, signatures), ""
+        card = _Card(job, whose, report, camera, signatures)
         rows = card.rows(spool, notes, fitting)
         if job.room is None:
             for _ in rows:  # they are only counted
                 pass
+            receipt = card.receipt()
         else:
             alone = len(cameras) == 1 and not report.undecided
             own = nullcontext(job.room) if alone else closing(incoming.start(job.folder, job.disk))
             with own as room:
-                folder = card.take(rows, job.room, room)
-        report.cards.append(card.taken(folder))
+                receipt = card.take(rows, job.room, room)
+        report.cards.append(_taken(receipt, job.folder.settings.tz))
     if job.room is not None and not report.undecided:
         remove_tree(job.room.root)
 
@@ -142,21 +143,10 @@ class _Card:
             span = self.unlikely if doubted else self.likely
             span[:] = [min([row.shown, *span]), max([row.shown, *span])]
 
-    @property
-    def span(self) -> tuple[str | None, str | None]:
-        """The earliest and the latest clock reading."""
-        span = self.likely or self.unlikely
-        return (span[0], span[-1]) if span else (None, None)
-
-    @property
-    def id(self) -> str:
-        """The card's id."""
-        return sums.card_id(self.digests)
-
     def take(
         self, rows: Iterator[tuple[Item, FrameFacts, bool]], shared: Incoming, room: Incoming
-    ) -> str:
-        """Let the card stand in `room`, its files placed in `shared`, perhaps the same; name it."""
+    ) -> Receipt:
+        """Let the card stand in `room`, its files placed in `shared`, perhaps the same."""
         disk, root = self.job.disk, room.root
         with ExitStack() as stack:
             frames, looks = (stack.enter_context(RowFile(kind)) for kind in (FrameFacts, Look))
@@ -183,34 +173,21 @@ class _Card:
                 placing.adopt(temp, root / sums.FILE, disk=disk)
                 return room.stand(self.receipt())
         remove_tree(root)
-        return self.job.known.cards.get(self.id, "")
-
-    def taken(self, folder: str) -> CardTaken:
-        """Give what people are told of the card that lies in `folder`."""
-        tz, (first, last) = self.job.folder.settings.tz, self.span
-        return CardTaken(
-            card=self.id,
-            camera=self.camera,
-            folder=folder,
-            frames=self.new + self.known,
-            new=self.new,
-            known=self.known,
-            first=_local(first, tz),
-            last=_local(last, tz),
-            first_shown=first,
-            last_shown=last,
-            known_by=self._known_by(),
-            source=str(self.report.dump.root),
-            safe_to_wipe=not self._reasons(),
-        )
+        receipt = self.receipt()
+        return replace(receipt, folder=self.job.known.cards.get(receipt.card, ""))
 
     def receipt(self) -> Receipt:
         """Give the receipt, which has no folder's name yet."""
-        report, reasons, (first, last) = self.report, self._reasons(), self.span
+        report, reasons = self.report, self.report.reasons()
+        if not reasons and (beside := card_files.on_one_card(report.dump)):
+            # What becomes of the other part is not known yet.
+            reasons = [f"it shares its card with {beside}, which has a verdict of its own"]
+        span = self.likely or self.unlikely or (None, None)
+        ways = dict.fromkeys(self.whose.verdicts[s].why for s in self.signatures)
         return Receipt(
-            card=self.id,
+            card=sums.card_id(self.digests),
             camera=self.camera,
-            known_by=self._known_by(),
+            known_by="; ".join(list(ways)[:_MOST_WAYS]),
             folder="",
             taken_in=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
             source=str(report.dump.root),
@@ -221,24 +198,13 @@ class _Card:
             companions=tuple(report.companions),
             serials=tuple(sorted(self.serials)),
             models=tuple(sorted(self.models)),
-            first=first,
-            last=last,
+            first=span[0],
+            last=span[-1],
             safe_to_wipe=not reasons,
             reasons=tuple(reasons),
             program=f"camsign {version('camsign')}",
             more=self._more(),
         )
-
-    def _reasons(self) -> list[str]:
-        """Why this part alone makes no card safe: what becomes of another is not known yet."""
-        beside = card_files.on_one_card(self.report.dump)
-        part = [f"it shares its card with {beside}, which has a verdict of its own"]
-        return self.report.reasons() or (part if beside else [])
-
-    def _known_by(self) -> str:
-        """How it is known whose it is, each way once."""
-        ways = dict.fromkeys(self.whose.verdicts[s].why for s in self.signatures)
-        return "; ".join(list(ways)[:5])
 
     def _more(self) -> dict[str, object]:
         """What the receipt explains beyond its fields: the evidence, and answers to remember."""
@@ -258,6 +224,25 @@ class _Card:
         if self.job.accept_refused and self.report.left:
             more["accepted_refused"] = True
         return more
+
+
+def _taken(receipt: Receipt, tz: str) -> CardTaken:
+    """Give what people are told of a card."""
+    return CardTaken(
+        card=receipt.card,
+        camera=receipt.camera,
+        folder=receipt.folder,
+        frames=receipt.new + receipt.known,
+        new=receipt.new,
+        known=receipt.known,
+        first=_local(receipt.first, tz),
+        last=_local(receipt.last, tz),
+        first_shown=receipt.first,
+        last_shown=receipt.last,
+        known_by=receipt.known_by,
+        source=receipt.source,
+        safe_to_wipe=receipt.safe_to_wipe,
+    )
 
 
 def _local(shown: str | None, tz: str) -> str | None:

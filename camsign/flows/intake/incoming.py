@@ -57,8 +57,8 @@ class Incoming:
         target.parent.mkdir(parents=True, exist_ok=True)
         return target
 
-    def stand(self, receipt: Receipt) -> str:
-        """Give the card its name and place its receipt, the one commit point; give the name.
+    def stand(self, receipt: Receipt) -> Receipt:
+        """Give the card its name and place its receipt, the one commit point; give that.
 
         The name is the day of its last picture, camera and id: two friends who take in one card
         agree on it.
@@ -71,7 +71,7 @@ class Incoming:
         cards = self.folder.cards
         if (cards / whole / receipts.FILE).exists() and sums.hold(cards / whole):
             remove_tree(self.root)  # another ingest of this very card was quicker
-            return whole
+            return replace(receipt, folder=whole)
         for folder, _, _ in os.walk(self.root, topdown=False):
             self.disk.fsync_folder(Path(folder))
         names = chain([whole], (f"{whole}-{n}" for n in count(2)))
@@ -81,7 +81,7 @@ class Incoming:
         receipt = replace(receipt, folder=target.name)
         placing.place(target / receipts.FILE, receipt.to_bytes(), disk=self.disk)
         placing.discard(target / MARK)
-        return target.name
+        return receipt
 
     def close(self) -> None:
         """Let go of it, finished or not."""

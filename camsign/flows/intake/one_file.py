@@ -146,12 +146,29 @@ def take(job: Job, file: CardFile, name: str) -> Item:
     """
     try:
         if file.bytes > LARGE:
-            return _take_long(job, file, name)
-        data = read_whole(job.reader, file.path, file.bytes)
-        return _take_bytes(job, _described(job, file, data), name, data)
+            first, pieces = pieces_once(job.reader, file.path, file.bytes)
+            if sniff(first[:HEAD_BYTES]) in CLIPS:
+                return _take_long(job, file, name, first, pieces)
+            if file.bytes > _LARGEST_PICTURE:
+                return _not_taken(file, f"{file.bytes / 1e6:.0f} MB, but no clip")
+            data = b"".join(pieces)
+        else:
+            data = read_whole(job.reader, file.path, file.bytes)
     except CardReadError as e:
         why = f"the card does not hand it out ({e.why})"
         return Item(file, left=Left(file.card_path, why), unreadable=True)
+    item = _described(job, file, data)
+    if item.row is None:
+        return item
+    if item.before is not None:
+        return _known(job, item, item.row, item.before, data)
+    if job.room is not None:
+        target, placed = job.room.target(name), job.leftovers.take(item.row.sha256)
+        if placed is not None:
+            job.disk.rename(placed, target)
+        else:  # the folders are forced later, all at once
+            placing.place(target, data, fsync_folder=False, disk=job.disk)
+    return _measured(job, item, replace(item.row, file=f"{FILES}/{name}"), data)
 
 
 def _described(job: Job, file: CardFile, data: bytes) -> Item:
@@ -185,28 +202,8 @@ def _not_taken(file: CardFile, why: str) -> Item:
     return Item(file, left=Left(file.card_path, companion or why), companion=companion)
 
 
-def _take_bytes(job: Job, item: Item, name: str, data: bytes) -> Item:
-    if item.row is None:
-        return item
-    if item.before is not None:
-        return _known(job, item, item.row, item.before, data)
-    if job.room is not None:
-        placed = job.leftovers.take(item.row.sha256)
-        if placed is not None:
-            job.disk.rename(placed, job.room.target(name))
-        else:  # the folders are forced later, all at once
-            placing.place(job.room.target(name), data, fsync_folder=False, disk=job.disk)
-    return _measured(job, item, replace(item.row, file=f"{FILES}/{name}"), data)
-
-
-def _take_long(job: Job, file: CardFile, name: str) -> Item:
-    """Take a file that is too long to be held at once, if it is a clip."""
-    first, pieces = pieces_once(job.reader, file.path, file.bytes)
-    if sniff(first[:HEAD_BYTES]) not in CLIPS:
-        if file.bytes > _LARGEST_PICTURE:
-            return _not_taken(file, f"{file.bytes / 1e6:.0f} MB, but no clip")
-        data = b"".join(pieces)
-        return _take_bytes(job, _described(job, file, data), name, data)
+def _take_long(job: Job, file: CardFile, name: str, first: bytes, pieces: Iterator[bytes]) -> Item:
+    """Take a clip that is too long to be held at once, by its first piece and all its pieces."""
     what = describe(first[:_HEAD], file, "", job.times.today)
     if isinstance(what, str):
         return _not_taken(file, what)
