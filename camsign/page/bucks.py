@@ -10,13 +10,13 @@ from camsign.answers.makers import makers
 from camsign.answers.scope import scope_of
 from camsign.answers.where import where
 from camsign.formats.interval import percent
+from camsign.logbook.named import known_bucks
 from camsign.logbook.shapes import to_area
 from camsign.page.portrait import all_bucks, faces, portrait
 from camsign.page.routing import Asked, Values, asks
 from camsign.page.smallmap import HEIGHT, WIDTH, small_map
 from camsign.page.things import forms
 from camsign.stats.estimate import Estimate
-from camsign.tags.bucks import names
 from camsign.units import format_length
 
 
@@ -28,7 +28,7 @@ def _one(asked: Asked) -> Values:
     session, said = asked.session, asked.query.get("season", "")
     season = int(said) if said.isascii() and said.isdigit() and len(said) == 4 else None
     shown = portrait(session, asked.named["buck"], season)
-    others = {i: n for i, n in names(session).items() if i != shown.buck.buck_id}
+    others = {i: n for i, n in known_bucks(session).names.items() if i != shown.buck.buck_id}
     near = session.con.execute("SELECT area_id, name, shape FROM areas_now").fetchall()
     settings = session.settings
     return {

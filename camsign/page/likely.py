@@ -23,9 +23,9 @@ from math import exp
 from pathlib import Path
 
 from camsign.geo import distance_bearing
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.page.rows import rows
-from camsign.tags.bucks import names
 from camsign.units import counted, format_length
 
 DAYS = 6.0
@@ -99,7 +99,8 @@ def likely_bucks(
     for nth, buck_id in enumerate(dict.fromkeys(last)):
         weights[buck_id] = weights.get(buck_id, 0.0) + 0.5 ** (nth + 1)
     ranked = sorted(
-        names(session).items(), key=lambda item: (-weights.get(item[0], 0.0), item[1].casefold())
+        known_bucks(session).names.items(),
+        key=lambda item: (-weights.get(item[0], 0.0), item[1].casefold()),
     )
     return [
         Likely(

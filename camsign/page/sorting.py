@@ -15,6 +15,7 @@ from camsign.answers.reach import reach_of
 from camsign.answers.scope import scope_of
 from camsign.errors import UsageError
 from camsign.logbook.edits import Subject
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.page import inputs, lists
 from camsign.page.app_state import opened
@@ -22,7 +23,7 @@ from camsign.page.likely import likely_bucks
 from camsign.page.lists import FIRST_STRIPS, MOST_STRIPS, Filter
 from camsign.page.portrait import faces
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, says
-from camsign.tags.bucks import BuckSaid, add_buck, names
+from camsign.tags.bucks import BuckSaid, add_buck
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.tagging import buck_subject, subject_of, tag, untag
 from camsign.tags.vocabulary import words
@@ -45,7 +46,7 @@ def _page(asked: Asked) -> Values:
 
 def _by_name(session: Session) -> list[tuple[str, str]]:
     """Give ids and names of the bucks, in the order of names."""
-    return sorted(names(session).items(), key=lambda b: b[1].casefold())
+    return sorted(known_bucks(session).names.items(), key=lambda b: b[1].casefold())
 
 
 def _list(asked: Asked) -> Values:
@@ -166,7 +167,9 @@ def _subject(session: Session, sent: Sent, buck: BuckSaid | None) -> tuple[Subje
     if known := inputs.text(sent, "buck_id"):
         return subject_of(session, known), count
     counted = _COUNTED.fullmatch(said)
-    if counted and said.casefold() not in (n.casefold() for n in names(session).values()):
+    if counted and said.casefold() not in (
+        n.casefold() for n in known_bucks(session).names.values()
+    ):
         said, count = counted[2], int(counted[1])
     details = (inputs.text(sent, name) for name in ("species", "sex", "stage"))
     return subject_of(session, said, *details), count

@@ -63,7 +63,7 @@ def add_buck(session: Session, name: str, **details: Any) -> BuckSaid:
         UsageError: the name is taken or is a word for what is in a frame, or a detail does not fit.
     """
     kept = checked_name(name)
-    naming.refuse_taken(names(session), kept, "buck")
+    naming.refuse_taken(known_bucks(session).names, kept, "buck")
     fields = {"name": kept, **checked_details(session, details)}
     buck = new_id("b")
     session.say(f"added buck {kept}", [SetFields("buck", buck, fields)])
@@ -98,7 +98,7 @@ def rename_buck(session: Session, buck: str, name: str) -> BuckSaid:
     """
     found = find_buck(session, buck)
     kept = checked_name(name)
-    naming.refuse_taken(names(session), kept, "buck", but=found.buck_id)
+    naming.refuse_taken(known_bucks(session).names, kept, "buck", but=found.buck_id)
     ringed = session.con.execute(
         "SELECT 1 FROM bucks WHERE buck = ? AND merged_into IS NOT NULL", [found.buck_id]
     ).fetchone()
@@ -159,11 +159,6 @@ def find_buck(session: Session, said: str) -> BuckSaid:
     known = known_bucks(session)
     found = known.find(said)
     return BuckSaid(known.name(found), found)
-
-
-def names(session: Session) -> dict[str, str]:
-    """Give the names of the bucks that stand, by id."""
-    return known_bucks(session).names
 
 
 def checked_name(name: str) -> str:

@@ -10,8 +10,9 @@ from typing import Any
 from camsign.errors import UsageError
 from camsign.logbook import naming
 from camsign.logbook.edits import Edit, SetFields, Subject, TagFrames, UntagFrames, new_id
+from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
-from camsign.tags.bucks import checked_name, find_buck, names
+from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, by_ids
 
 
@@ -37,7 +38,7 @@ def split_buck(session: Session, buck: str, name: str, frames: Iterable[str]) ->
         UsageError: no such buck, the name is taken, or he is tagged in none of the frames.
     """
     found, kept = find_buck(session, buck), checked_name(name)
-    naming.refuse_taken(names(session), kept, "buck")
+    naming.refuse_taken(known_bucks(session).names, kept, "buck")
     chosen = by_ids(session, frames)
     rows = session.con.execute(
         'SELECT t.frame, t.subject, t."count", t.travel_deg, t.sure'

@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 
 from camsign.errors import UsageError
 from camsign.logbook.edits import NOTHING, Subject, TagFrames, UntagFrames
+from camsign.logbook.named import known_bucks
 from camsign.logbook.naming import find
 from camsign.logbook.session import Session
-from camsign.tags.bucks import find_buck, names
 from camsign.tags.frames import Chosen, Skipped
 from camsign.tags.vocabulary import (
     sex_of,
@@ -60,11 +60,12 @@ def subject_of(
     """
     word = subject_of_word(said)
     if word is None:
+        known = known_bucks(session)
         try:
-            return buck_subject(find_buck(session, said).buck_id)
+            return buck_subject(known.find(said))
         except UsageError:
             near = {w: w for w in words()} if len(said.split()) == 1 else {}
-            find(names(session) | near, said, "buck")
+            find(known.names | near, said, "buck")
             raise
     if (species or sex or stage) and word.what != "animal":
         raise UsageError(f"{said!r} has no species, sex or life stage")
@@ -144,7 +145,7 @@ def tag_edit(
 def in_words(session: Session, subject: Subject) -> str:
     """Give a subject in words, such as `Split Brow`, `doe` or `adult doe`."""
     if subject.buck_id:
-        return names(session).get(subject.buck_id, subject.buck_id)
+        return known_bucks(session).names.get(subject.buck_id, subject.buck_id)
     if word := word_of(subject):
         return word
     if subject.stage and (word := word_of(replace(subject, stage=None))):
