@@ -8,12 +8,13 @@ from __future__ import annotations
 import csv
 import json
 import math
-import re
+import shutil
 import sys
+import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 from camsign.answers.result import columns_of, flatten, plain
 from camsign.formats.days import People
@@ -21,9 +22,10 @@ from camsign.formats.interval import NOTHING, Interval
 from camsign.formats.onscreen import in_json, on_screen
 from camsign.units import UnitSystem, format_bearing, format_length
 
-# Ids, days and times stay on one line; and how wide a table is where there is no terminal.
-_UNBROKEN = re.compile(r"–|[\w-]{1,16}|\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?")
+# How wide a table is where there is no terminal.
 _WIDE = 160
+# What a table's cell takes beside its text; and how long one is at most that stays on one line.
+_GAP, _WHOLE = 3, 24
 # Of all JSON: higher once a key goes or means another thing; new keys come without.
 SCHEMA = 1
 R = TypeVar("R")
@@ -135,23 +137,51 @@ def _clean(value: Any) -> Any:
 
 
 def put_table(head: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
-    """Write rows as a table for people; numbers stand to the right."""
+    """Write rows as a table for people, numbers to the right; in a terminal that is too narrow for
+    it, each row as a paragraph instead."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    names = list(map(on_screen, head))
     texts = [[cell(c) for c in row] for row in rows]
-    for i, name in enumerate(map(on_screen, head)):
+    widths = [_width(name, [row[i] for row in texts]) for i, name in enumerate(names)]
+    room = _room()
+    if room and sum(widths) + _GAP * len(widths) > room:
+        for row in texts:
+            _put_paragraph(names, row, room)
+        return
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    for i, name in enumerate(names):
         number = bool(rows) and all(isinstance(r[i], int | float) or r[i] is None for r in rows)
-        whole = all(_UNBROKEN.fullmatch(t[i]) for t in texts)
-        table.add_column(
-            name, justify="right" if number else "left", overflow="fold", no_wrap=whole
-        )
+        justify: Literal["left", "right"] = "right" if number else "left"
+        table.add_column(name, justify=justify, overflow="fold", min_width=widths[i])
     for row in texts:
         table.add_row(*row)
-    wide = None if sys.stdout.isatty() else _WIDE
-    Console(highlight=False, markup=False, width=wide).print(table)
+    Console(highlight=False, markup=False, width=room or _WIDE).print(table)
+
+
+def _room() -> int:
+    """Give how many characters a line of the terminal holds; 0 where there is none."""
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else 0
+
+
+def _width(name: str, texts: Sequence[str]) -> int:
+    """Give how wide a column must be for its cells to stand whole; heads and long cells break."""
+    whole = [text for text in texts if len(text) <= _WHOLE]
+    broken = [word for text in (name, *texts) for word in text.split() if len(word) <= _WHOLE]
+    return max(map(len, (*whole, *broken)), default=1)
+
+
+def _put_paragraph(names: Sequence[str], row: Sequence[str], room: int) -> None:
+    """Write a row by its first cell (and the next, where that is but a number), then the others,
+    each by the words above it."""
+    n = 2 if row[0].isdigit() else 1
+    say(" " + "  ".join(row[:n]))
+    rest = zip(names[n:], row[n:], strict=True)
+    told = " · ".join(f"{name}: {text}" for name, text in rest if text != NOTHING)
+    if told:
+        say(*textwrap.wrap(told, room, initial_indent="   ", subsequent_indent="   "))
 
 
 def cell(value: Any) -> str:
@@ -169,8 +199,19 @@ def cell(value: Any) -> str:
 
 def say(*lines: str) -> None:
     """Write lines for people to stdout; words of others in them cannot steer the terminal."""
-    for line in lines:
-        sys.stdout.write(on_screen(line) + "\n")
+    room = _room()
+    for line in map(on_screen, lines):
+        sys.stdout.write((_wrapped(line, room) if len(line) > room > 0 else line) + "\n")
+
+
+def _wrapped(line: str, room: int) -> str:
+    """Break a line between words; not one that holds a command, which is copied in one piece."""
+    if "camsign " in line:
+        return line
+    indent = line[: len(line) - len(line.lstrip())]
+    return textwrap.fill(
+        line, room, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )
 
 
 def note(*lines: str) -> None:
