@@ -496,17 +496,15 @@ def test_what_an_interrupted_load_had_placed_is_found_by_its_bytes(tmp_path: Pat
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
     (home.cards / "a card").mkdir()
-    listing = SimpleNamespace(files=[SimpleNamespace(bytes=2)])
     with ThreadPoolExecutor(1) as threads:
-        job = SimpleNamespace(folder=home, executor=threads)
-        assert dump._leftovers(job, listing).roots == []
+        assert incoming.find_leftovers(home, {2}, threads).roots == []
         incoming._lock_path(home, "abc").write_text("")
-        found = dump._leftovers(job, listing)
+        found = incoming.find_leftovers(home, {2}, threads)
+        assert incoming.find_leftovers(home, {2}, threads).roots == []
     sha = hashlib.sha256(b"aa").hexdigest()
     assert [path for path, _ in found.roots] == [root]
     assert list(found.by_hash) == [bytes.fromhex(sha)]
     assert found.bytes == 2
-    assert incoming.find_leftovers(home).roots == []
     assert found.take(sha) == root / incoming.FILES / "D/a.jpg"
     assert found.take(sha) is None
     assert found.take("0" * 64) is None

@@ -9,10 +9,11 @@ import pandas as pd
 
 from camsign.answers.framed import framed, kinds_of
 from camsign.answers.frames import FrameRow, Wanted, frames
+from camsign.answers.result import frame_of
 from camsign.api.opened import Opened
 from camsign.cards.listing import CardRow, CardShown, list_cards, show_card
 from camsign.clock.verbs import ClockSaid, corrections
-from camsign.derive.comparing import compare
+from camsign.derive.comparing import compared
 from camsign.logbook.history import Act, history
 from camsign.pixels.moved_cameras import MovedCamera, moved_cameras
 from camsign.pixels.underlays import Underlay, underlays
@@ -44,8 +45,9 @@ class Listing(Opened):
             untagged: only what nobody has tagged.
             likely: only what likely shows nothing, an animal, or still needs your look.
         """
-        compare(self.folder)
-        return self._list(FrameRow, frames, Wanted(camera, untagged=untagged, likely=likely))
+        wanted = Wanted(camera, untagged=untagged, likely=likely)
+        with compared(self.folder) as s:
+            return frame_of(frames(s, wanted), FrameRow, s.settings.tz)
 
     def cards(self, camera: str | None = None) -> pd.DataFrame:
         """List the cards taken in, by their first frame, with what is safe to wipe."""

@@ -54,6 +54,11 @@ class Listing:
         """The size of all files to look at [bytes]."""
         return sum(f.bytes for f in self.files)
 
+    @property
+    def sizes(self) -> frozenset[int]:
+        """The sizes of the files to look at [bytes], each once."""
+        return frozenset(f.bytes for f in self.files)
+
 
 def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
     """Find the dumps under these paths: every folder that holds DCIM, and what lies beside them.
@@ -170,7 +175,7 @@ def list_files(dump: Dump) -> Listing:
 def sizes_of(dump: Dump) -> frozenset[int]:
     """Give the sizes of a dump's files [bytes]; what cannot be listed is told once it is read."""
     try:
-        return frozenset(file.bytes for file in list_files(dump).files)
+        return list_files(dump).sizes
     except OSError:
         return frozenset()
 

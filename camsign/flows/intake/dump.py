@@ -18,7 +18,6 @@ from camsign.flows.intake.one_file import Item, Job, Spool, examine, take
 from camsign.flows.intake.report import Report
 from camsign.flows.intake.whose import Whose
 from camsign.logbook import placing
-from camsign.logbook.sealed import hash_of
 from camsign.pixels.workers import in_order
 from camsign.systems import remove_tree
 from camsign.units import counted
@@ -35,10 +34,8 @@ def take_dump(job: Job, dump: Dump) -> Report:
         CamsignError: a disk is full, or the card was pulled out; running it again goes on.
     """
     listing = card_files.list_files(dump)
-    report = Report(
-        job, dump, _is_full(dump, listing), list(listing.companions), list(listing.left)
-    )
-    whose = Whose(job, dump)
+    full, whose = _is_full(dump, listing), Whose(job, dump)
+    report = Report(job, dump, full, list(listing.companions), list(listing.left))
     pairs = companions.of_one_name(f.card_path for f in listing.files)
     paired = [f for f in listing.files if f.card_path in pairs]
     smalls = {pairs[f.card_path]: f for f in paired if f.card_path.lower().endswith(".thm")}
@@ -49,7 +46,8 @@ def take_dump(job: Job, dump: Dump) -> Report:
     with ExitStack() as stack:
         spool = stack.enter_context(closing(Spool(job.folder.cache)))
         if not job.dry_run:
-            leftovers = stack.enter_context(closing(_leftovers(job, listing)))
+            found = incoming.find_leftovers(job.folder, listing.sizes, job.executor)
+            leftovers = stack.enter_context(closing(found))
             _check_space(job, listing, leftovers)
             room = stack.enter_context(closing(incoming.start(job.folder, job.disk)))
             job = replace(job, leftovers=leftovers, room=room)
@@ -95,17 +93,6 @@ def survey(
     for group in whose.groups.values():
         group.frames = 0  # all will be heard again
     return items
-
-
-def _leftovers(job: Job, listing: Listing) -> Leftovers:
-    """Find what interrupted ingests had placed of this card; only sizes that occur are hashed."""
-    found = incoming.find_leftovers(job.folder)
-    sizes = {f.bytes for f in listing.files}
-    for root, _ in found.roots:
-        paths = [p for p in incoming.files_of(root) if p.stat().st_size in sizes]
-        for path, sha256 in zip(paths, job.executor.map(hash_of, paths), strict=True):
-            found.by_hash.setdefault(bytes.fromhex(sha256), []).append(str(path))
-    return found
 
 
 def _check_space(job: Job, listing: Listing, leftovers: Leftovers) -> None:

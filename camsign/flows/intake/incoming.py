@@ -18,7 +18,8 @@ import re
 import secrets
 import threading
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from itertools import chain, count
 from pathlib import Path
@@ -32,6 +33,7 @@ from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import RESERVED
 from camsign.logbook.placing import Disk
 from camsign.logbook.receipts import Receipt
+from camsign.logbook.sealed import hash_of
 from camsign.systems import remove_tree
 
 PREFIX = ".incoming-"
@@ -160,10 +162,10 @@ class Leftovers:
         self.roots.clear()
 
 
-def find_leftovers(folder: Folder) -> Leftovers:
-    """Find the folders of ingests that this machine did not finish and that nobody works on.
+def find_leftovers(folder: Folder, sizes: Collection[int], executor: Executor) -> Leftovers:
+    """Find what ingests that this machine did not finish, and that nobody works on, had placed.
 
-    Their files are not hashed yet.
+    Only files of these sizes [bytes] are hashed, by the executor.
     """
     found = Leftovers()
     if not folder.cards.is_dir():
@@ -178,6 +180,9 @@ def find_leftovers(folder: Folder) -> Leftovers:
         except Timeout:
             continue  # at work right now
         found.roots.append((root, lock))
+        paths = [p for p in files_of(root) if p.stat().st_size in sizes]
+        for path, sha256 in zip(paths, executor.map(hash_of, paths), strict=True):
+            found.by_hash.setdefault(bytes.fromhex(sha256), []).append(str(path))
     return found
 
 

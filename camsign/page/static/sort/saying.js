@@ -62,64 +62,47 @@ export class Saying {
     return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "picture")}`, () => []);
   }
 
-  undo = () => this.#turn("/undo?soon=1", "undone");
-  redo = () => this.#turn("/redo?soon=1", "redone");
+  undo = () => this.#say([], "/undo?soon=1", () => ({}), "undone"); // what then stands comes as news
+  redo = () => this.#say([], "/redo?soon=1", () => ({}), "redone");
 
-  /** `apply` makes a frame's tags as they will be; until the server has noted it, they may fall back. */
-  /** @returns {Promise<any>} */
-  #say(ids, address, body, words, apply) {
+  /**
+   * Says something of frames behind all that was said before. `apply` makes a frame's tags as they will be; until
+   * the server has noted it, they may fall back. Of no frames, `words` go before what the server says it did.
+   * @returns {Promise<any>}
+   */
+  #say(ids, address, body, words, apply = (tags) => tags) {
     for (const frame of this.#frames(ids)) {
       if (!frame.pending) frame.stood = frame.tags;
       frame.tags = apply(frame.tags);
     }
     this.#pending(ids, 1);
     sign("writing …");
-    return this.#inTurn(async () => {
+    this.#waiting += 1;
+    const done = this.#last.then(async () => {
       try {
         const answer = await post(address, body());
         for (const frame of this.#frames(ids)) frame.stood = apply(frame.stood ?? []);
         showTurns(answer);
-        if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
+        if (!ids.length) sign(`on disk · ${words}: ${answer.what}`, "done");
+        else if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
         return answer;
       } catch (e) {
         sign("");
-        alarm(`Not saved, and taken off again here: ${words}. ${e.message}.`);
+        alarm(ids.length ? `Not saved, and taken off again here: ${words}. ${e.message}.` : `${e.message}.`);
         for (const frame of this.#frames(ids)) frame.tags = frame.stood ?? [];
         if (e.status) this.askSoon(ids);
         return null;
       } finally {
         this.#pending(ids, -1);
+        this.#waiting -= 1;
       }
     });
+    this.#last = done.catch(() => null);
+    return done;
   }
 
   #frames(ids) {
     return ids.map((id) => this.#board.frames.get(id)).filter(Boolean);
-  }
-
-  #turn(address, words) {
-    sign("writing …");
-    return this.#inTurn(async () => {
-      try {
-        const answer = await post(address);
-        showTurns(answer);
-        sign(`on disk · ${words}: ${answer.what}`, "done");
-        return answer; // what then stands comes as news
-      } catch (e) {
-        sign("");
-        alarm(`${e.message}.`);
-        return null;
-      }
-    });
-  }
-
-  #inTurn(work) {
-    this.#waiting += 1;
-    const done = this.#last.then(work).finally(() => {
-      this.#waiting -= 1;
-    });
-    this.#last = done.catch(() => null);
-    return done;
   }
 
   /** Whether nothing was said of a frame since `asked`, so that the answer is not older than it. */
@@ -129,19 +112,18 @@ export class Saying {
   }
 
   #pending(ids, step) {
-    for (const id of ids) {
-      const frame = this.#board.frames.get(id);
-      if (!frame) continue;
+    for (const frame of this.#frames(ids)) {
       frame.pending = (frame.pending ?? 0) + step;
       frame.noted = performance.now();
     }
-    this.#board.tell("tags", ids);
+    if (ids.length) this.#board.tell("tags", ids);
   }
 
   /** Asks soon what stands on frames that are shown here, and shows it; what is wanted meanwhile goes along. */
   askSoon(ids) {
     for (const id of ids) this.#wanted.add(id);
-    this.#soon ??= setTimeout(async () => {
+    if (this.#soon) return;
+    this.#soon = setTimeout(async () => {
       const here = [...this.#wanted].filter((id) => this.#board.frames.has(id));
       this.#wanted.clear();
       this.#soon = null;
