@@ -222,7 +222,13 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
         f"Bench or Fork: too close to call. At Bench, {much}"
     )
     assert _compared(seen, watch=BARE).startswith(f"Can't tell yet: {THIN}. No camera hung")
-    assert Compare((), {}, "", ()).said.startswith(f"Can't tell yet: {THIN}. No area is drawn")
+    # With no area, nights may well be covered: only the area is missing. So with unsorted ones.
+    assert Compare((), {}, "", ()).said == (
+        "Can't tell yet: no area is drawn yet, so there's nothing to count. Draw one around your "
+        "cameras."
+    )
+    waits = _compared(seen, watch=replace(BARE, nights_unsorted=3))
+    assert waits.startswith("Can't tell yet: pictures of these days are in, but not sorted. Sort")
 
 
 @pytest.mark.parametrize(
@@ -436,7 +442,7 @@ def test_watch_is_said_in_one_line() -> None:
         "2 cameras in reach, no night covered; 3 of 3 nights not sorted yet, so not counted"
     )
     assert nothing_watched([only, BARE]) == (
-        "Pictures of these days are in, but not sorted: sort them first."
+        "Pictures of these days are in, but not sorted. Sort them first."
     )
     assert nothing_watched([BARE]) == "No camera hung within reach in these days."
     hung = [replace(BARE, hung=("CAM02", "CAM01")), replace(BARE, hung=("CAM01",))]

@@ -30,6 +30,7 @@ from camsign.answers.result import Figure, Watch
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import Scope, against, scope_of
 from camsign.answers.visits import Visits, visits
+from camsign.answers.visits import _why as _why_of_visits
 from camsign.answers.when import when
 from camsign.answers.where import where
 from camsign.errors import UsageError
@@ -176,6 +177,10 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     assert replace(none, watch={"Bench": BARE}).said.startswith(
         "Can't tell: not enough nights covered. No"
     )
+    drawn = "no buck with a name was pictured there"  # there is no there without an area
+    assert replace(none, watch={}).said.startswith("Can't tell: no area is drawn yet")
+    assert not any(drawn in line for line in _why_of_visits(scope_of(session), True, {}))
+    assert any(drawn in line for line in _why_of_visits(scope_of(session), True, {"Bench": BARE}))
     (row,) = visits(session, scope_of(session, ["Button"], [BENCH])).rows
     one = replace(none, rows=(row,))
     assert one.said.startswith("Button was never pictured at Hemlock Bench in 27 nights covered; ")
@@ -215,7 +220,7 @@ def test_what_is_hot_or_not_is_said() -> None:
         f"Can't tell {of_days}: not enough nights covered. No camera hung within reach in these "
         "days. Your newest tagged picture is from 2025-11-01. No fresh sign."
     )
-    assert "are in, but not sorted: sort them" in said(replace(BARE, nights_unsorted=2))
+    assert "are in, but not sorted. Sort them" in said(replace(BARE, nights_unsorted=2))
 
 
 def _lake_row(name: str, visits_: int, rate: tuple[float, float, float]) -> LakeCompareRow:

@@ -26,14 +26,13 @@ from camsign.answers.evenings import (
 )
 from camsign.answers.result import (
     ABSENCE,
-    THIN,
     TOO_EARLY,
     Answer,
     Figure,
     Watch,
     figure,
-    nothing_watched,
     reasons,
+    too_little,
     whole_tries,
 )
 from camsign.answers.rivals import estimate_of, present_of
@@ -145,7 +144,7 @@ class Compare(Answer):
     def _said(self) -> str:
         best = self.rows[0] if self.rows else None
         if not any(one.nights_watched for one in self.watch.values()):
-            return f"Can't tell yet: {THIN}. {nothing_watched(self.watch.values())}"
+            return f"Can't tell yet: {too_little(self.watch.values())}"
         if best is None or not best.visits:
             return "Can't tell yet: no area has a picture in shooting light in these days."
         rate = best.shooting_light_visits_per_10_days.value

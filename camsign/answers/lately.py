@@ -10,7 +10,7 @@ import numpy as np
 
 from camsign.answers.bucks import mature_of
 from camsign.answers.detections import DAY, SURE, Asked, asked
-from camsign.answers.result import ABSENCE, SPARE, THIN, Answer, Watch, nothing_watched, reasons
+from camsign.answers.result import ABSENCE, SPARE, Answer, Watch, reasons, too_little
 from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
@@ -76,8 +76,8 @@ class Lately(Answer):
         days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
             last = f" Your newest tagged picture is from {self.pictured}." if self.pictured else ""
-            no = nothing_watched(self.watch.values())
-            return f"Can't tell for {self.first} to {self.last}: {THIN}. {no}{last} No fresh sign."
+            no = too_little(self.watch.values())
+            return f"Can't tell for {self.first} to {self.last}: {no}{last} No fresh sign."
         waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
         told = waits.unsorted_in_words()
         if told and waits.nights_unsorted >= waits.nights_watched:

@@ -93,18 +93,27 @@ class Watch:
 
 
 def nothing_watched(watches: Iterable[Watch]) -> str:
-    """Say why no night or day counts: no area, pictures to be sorted, cards to load, no camera."""
+    """Say why no night or day counts: pictures to be sorted, cards to load, no camera."""
     watches = list(watches)
-    if not watches:
-        return "No area is drawn yet: draw one around your cameras."
     if any(watch.nights_unsorted for watch in watches):
-        return "Pictures of these days are in, but not sorted: sort them first."
+        return "Pictures of these days are in, but not sorted. Sort them first."
     cameras = sorted({camera for watch in watches for camera in watch.hung or ()})
     if not cameras:
         return "No camera hung within reach in these days."
     *most, last = cameras if len(cameras) < 7 else [*cameras[:5], f"{len(cameras) - 5} more"]
     named = f"{', '.join(most)} or {last}" if most else last
     return f"No card of {named} covers these days: load it."
+
+
+def too_little(watches: Iterable[Watch]) -> str:
+    """Say after `Can't tell:` why: nights that were covered, but can't count, are not too few."""
+    watches = list(watches)
+    if not watches:
+        return "no area is drawn yet, so there's nothing to count. Draw one around your cameras."
+    why = nothing_watched(watches)
+    if any(watch.nights_unsorted for watch in watches):
+        return f"{why[:1].lower()}{why[1:]}"
+    return f"{THIN}. {why}"
 
 
 class Answer:

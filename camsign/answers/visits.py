@@ -22,8 +22,8 @@ from camsign.answers.result import (
     Figure,
     Watch,
     figure,
-    nothing_watched,
     reasons,
+    too_little,
 )
 from camsign.answers.scope import Scope
 from camsign.logbook.session import Session
@@ -105,7 +105,7 @@ class Visits(Answer):
         if self.tagged:
             return f"No rate yet: {self.tagged}."
         if not any(one.nights_watched for one in self.watch.values()):
-            return f"Can't tell: {THIN}. {nothing_watched(self.watch.values())}"
+            return f"Can't tell: {too_little(self.watch.values())}"
         best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
         if best is None and len(self.rows) == 1:
             row = self.rows[0]
@@ -320,6 +320,6 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
     return reasons(
         scope.asked(),
         thin and f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights",
-        none and f"no buck with a name was pictured there; {ABSENCE}",
+        bool(watch) and none and f"no buck with a name was pictured there; {ABSENCE}",
         thin and "more nights there will firm this up",
     )

@@ -28,16 +28,15 @@ from camsign.answers.result import (
     ABSENCE,
     FEW_NIGHTS,
     SPARE,
-    THIN,
     Answer,
     Figure,
     Watch,
     figure,
-    nothing_watched,
     number,
     odds,
     one_in,
     reasons,
+    too_little,
 )
 from camsign.answers.scope import Scope
 from camsign.arrays import Ints, Times
@@ -151,7 +150,7 @@ class When(Answer):
         if chance.value is None and self.tagged:
             return f"Can't tell yet when {is_there}: {self.tagged}."
         if chance.value is None:
-            return f"Can't tell yet when {is_there}: {THIN}. {nothing_watched([self.watch])}"
+            return f"Can't tell yet when {is_there}: {too_little([self.watch])}"
         if not self.pictured:
             most = one_in(1.0 if chance.high is None else chance.high, "day")
             many = counted(self.nights_watched, "night")
