@@ -50,20 +50,20 @@ Block = str | Table | Aside
 
 
 def tell(blocks: Iterable[Block], people: People | None = None) -> None:
-    """Print lines and tables for people, in order; days and hours as they read them."""
+    """Print lines and tables for people, in order; days and hours as they read them, but numbers
+    stay numbers."""
     written = people.prose if people else str
     for block in blocks:
         if isinstance(block, Table):
-            put_table(block.head, [[_read(c, written) for c in row] for row in block.rows])
+            cells = [
+                [written(cell(c)) if isinstance(c, str | date) else c for c in row]
+                for row in block.rows
+            ]
+            put_table(block.head, cells)
         elif isinstance(block, Aside):
             note(written(block.line))
         else:
             say(written(block))
-
-
-def _read(value: Any, written: Callable[[str], str]) -> Any:
-    """Give a cell with its days and hours in words; a number stays one."""
-    return written(cell(value)) if isinstance(value, str | date) else value
 
 
 def first_of(lines: Sequence[str], most: int = 20) -> list[str]:

@@ -117,18 +117,21 @@ def read(path: Path, start: int = 0, number: int = 0) -> Reading:
     whole = data.rfind(b"\n") + 1
     reading = Reading(end=start + whole, torn=whole < len(data))
     for i, raw in enumerate(data[:whole].split(b"\n")[:-1], number + 1):
-        if plain := _plain(raw, i):
-            reading.counted.append((plain.writer, plain.n))
-            reading.lines.append(plain)
-            continue
+        plain = _plain(raw, i)
         try:
-            line = decode(raw, i)
+            line = plain or decode(raw, i)
         except ValueError as e:
             reading.troubles.append((i, str(e)))
             reading.damaged += 1
             continue
         reading.counted.append((line.writer, line.n))
-        _sort(line, reading)
+        try:
+            for edit in () if plain or line.version > VERSION else line.edits:
+                check_edit(edit)
+        except ValueError as e:
+            reading.troubles.append((i, str(e)))
+        else:
+            reading.lines.append(line)
     return reading
 
 
@@ -164,17 +167,6 @@ def _plain_tag(text: str) -> dict[str, Any] | None:
     except ValueError:
         return None
     return tag
-
-
-def _sort(line: Line, reading: Reading) -> None:
-    """Put a line among those to be replayed, or tell why it is not."""
-    try:
-        for edit in line.edits if line.version <= VERSION else ():
-            check_edit(edit)
-    except ValueError as e:
-        reading.troubles.append((line.number, str(e)))
-    else:
-        reading.lines.append(line)
 
 
 def files(folder: Folder) -> tuple[list[Path], list[tuple[str, str]]]:

@@ -49,32 +49,26 @@ class _Rows:
         """Spread one line; give the acts it takes back."""
         undoes: list[str] = []
         for i, edit in enumerate(line.edits):
-            stamp = f"{line.at}/{line.writer}/{i:06d}"
+            stamp, act = f"{line.at}/{line.writer}/{i:06d}", line.act
             if "set" in edit:
-                self._set(edit, stamp, line.act)
+                for name, value in edit["to"].items():
+                    text = json.dumps(value, ensure_ascii=False)
+                    self.fields.append((edit["set"], edit["id"], name, text, stamp, act))
             elif "tag" in edit:
-                self._tag(edit, stamp, line.act)
+                said = tuple(map(edit["tag"].get, _SAID))
+                if said[0] == NOTHING:
+                    self._frames(edit["frames"], CLEAR, True, _UNSAID, stamp, act)
+                    stamp += "+"
+                self._frames(edit["frames"], _key(*said[:5]), False, said, stamp, act)
             elif "untag" in edit:
                 subject = edit["untag"] or CLEAR
-                self._frames(edit["frames"], subject, True, _UNSAID, stamp, line.act)
+                self._frames(edit["frames"], subject, True, _UNSAID, stamp, act)
             elif "undo" in edit:
                 undoes += edit["undo"]
             else:
                 what = f"says {sorted(edit)}, which is not known here"
                 self.troubles.append((line.number, what))
         return undoes
-
-    def _set(self, edit: dict[str, Any], stamp: str, act: str) -> None:
-        for name, value in edit["to"].items():
-            text = json.dumps(value, ensure_ascii=False)
-            self.fields.append((edit["set"], edit["id"], name, text, stamp, act))
-
-    def _tag(self, edit: dict[str, Any], stamp: str, act: str) -> None:
-        said = tuple(map(edit["tag"].get, _SAID))
-        if said[0] == NOTHING:
-            self._frames(edit["frames"], CLEAR, True, _UNSAID, stamp, act)
-            stamp += "+"
-        self._frames(edit["frames"], _key(*said[:5]), False, said, stamp, act)
 
     def _frames(
         self, frames: list[str], key: str, gone: bool, said: tuple[Any, ...], stamp: str, act: str

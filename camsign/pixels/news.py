@@ -89,7 +89,8 @@ def news(frames: Sequence[FramePlanes], known: Sequence[FramePlanes] = ()) -> It
             yield from (None for _ in burst)
         else:
             here, there = tiny[middle], tiny[others]
-            alike = [others[k] for k in _alike(here, there)]
+            order = np.argsort(np.abs(there - here).mean(axis=1), kind="stable")
+            alike = [others[k] for k in order[:LIKE]]
             seldom = smalls.rare(burst, [others[k] for k in in_like_light(here, there)])
             small = [smalls[i] for i in burst]
             apart = farthest(small, [smalls[i] for i in alike])
@@ -123,11 +124,6 @@ def _others(frames: Sequence[FramePlanes], middle: int, candidates: Sequence[int
     others = [i for i in candidates if frames[i].burst != here.burst]
     apart = [i for i in others if abs(frames[i].at - here.at) > APART_S]
     return apart if len(apart) >= FEWEST else others
-
-
-def _alike(here: NDArray[np.float32], others: NDArray[np.float32]) -> NDArray[np.intp]:
-    """Choose the pictures (n, parts) most similar to this one."""
-    return np.argsort(np.abs(others - here).mean(axis=1), kind="stable")[:LIKE]
 
 
 def _unexplained(both: Plane, like: Sequence[Range], restless: NDArray[np.bool_]) -> Plane:

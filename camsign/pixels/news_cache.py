@@ -70,8 +70,10 @@ def notice_batches(session: Session) -> None:
 def fill_changes(session: Session) -> None:
     """Bring `changes` up to date with the cards there are, thresholds and scores with the tags."""
     con = session.con
-    ids = "SELECT DISTINCT id FROM touched WHERE kind IN ('camera', 'batches')"
-    anew = {camera for (camera,) in con.execute(ids).fetchall()} | _taught_otherwise(session)
+    ids, anew = "SELECT DISTINCT id FROM touched WHERE kind IN ('camera', 'batches')", set[str]()
+    # What was learned from frames tagged as nothing may be another now, and batches with it.
+    for sql in (ids, sql_beside(__file__, "taught_otherwise.sql")):
+        anew |= {camera for (camera,) in con.execute(sql).fetchall()}
     if anew:
         take(session, anew)
     tagged = con.execute("SELECT DISTINCT camera FROM retold").fetchall()
@@ -104,13 +106,6 @@ def _compared_anew(session: Session) -> set[str]:
         return {camera for (camera,) in con.execute(sql).fetchall()}
     files = _files(session.folder, new)
     rows = con.execute(f"{sql} WHERE frame IN (SELECT frame FROM {PARQUET})", [files])
-    return {camera for (camera,) in rows.fetchall()}
-
-
-def _taught_otherwise(session: Session) -> set[str]:
-    """Give the cameras of frames said anew that had been tagged as nothing before the newest of
-    their cards came in: what was learned from them may be another now, and batches with it."""
-    rows = session.con.execute(sql_beside(__file__, "taught_otherwise.sql"))
     return {camera for (camera,) in rows.fetchall()}
 
 
