@@ -65,7 +65,7 @@ def opened(book: Book) -> Iterator[Opened]:
 
 
 def say_tag(desk: Desk, frames: list[str], who: str = "Split Brow") -> list[str]:
-    return desk.say(lambda s: tag(s, subject_of(s, who), by_ids(s, frames))).acts
+    return desk.say(lambda s: tag(s, subject_of(s, who), by_ids(s, frames)))[1].acts
 
 
 def same_as_the_file(opened: Opened, folder: Folder) -> None:

@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from camsign.derive.opening import catch_up, open_logbook
 from camsign.logbook import journal, lock, receipts, settings
@@ -56,11 +56,13 @@ class Changes:
 class Speaking(Session):
     """A session over the copy that gathers what one request says, for one line of the journal.
 
-    A request that is refused half-way has then said nothing.
+    A request that is refused half-way has then said nothing. `acts`: the act that then stands in
+    the journal, none if nothing was said.
     """
 
     words: list[str] = field(default_factory=list)
     edits: list[Edit] = field(default_factory=list)
+    acts: list[str] = field(default_factory=list)
 
     def say(self, what: str, edits: Sequence[Edit]) -> str:
         """Gather an act; it gets its id when all is noted."""
@@ -68,17 +70,21 @@ class Speaking(Session):
         self.edits.extend(edits)
         return ""
 
+    @property
+    def what(self) -> str:
+        """What was said, in words."""
+        return "; ".join(dict.fromkeys(self.words))
 
-@dataclass(frozen=True, slots=True)
-class Said(Generic[T]):
-    """What a verb gave, the act (none if it said nothing) that now stands in the journal, in words,
-    and the frames it tags; `only_frames`: it says nothing else."""
+    @property
+    def frames(self) -> list[str]:
+        """The frames that it tags."""
+        tags = (edit for edit in self.edits if isinstance(edit, TagFrames | UntagFrames))
+        return list(dict.fromkeys(frame for tag in tags for frame in tag.frames))
 
-    result: T
-    what: str
-    acts: list[str]
-    frames: list[str]
-    only_frames: bool
+    @property
+    def only_frames(self) -> bool:
+        """Whether it says nothing else."""
+        return all(isinstance(edit, TagFrames | UntagFrames) for edit in self.edits)
 
 
 class Desk:
@@ -131,24 +137,22 @@ class Desk:
         finally:
             con.close()
 
-    def say(self, verb: Callable[[Session], T]) -> Said[T]:
+    def say(self, verb: Callable[[Session], T]) -> tuple[T, Speaking]:
         """Let a verb of a room speak; when this returns, its words are on the disk.
+
+        Gives what the verb gave, and what it said.
 
         Raises:
             CamsignError: as the verb does; or the logbook is busy or cannot be written.
         """
-        acts: list[str] = []
         with self._con.cursor() as con:
-            session = Speaking(self.folder, con)
-            result = verb(session)
-            what = "; ".join(dict.fromkeys(session.words))
-            if session.edits:
+            said = Speaking(self.folder, con)
+            result = verb(said)
+            if said.edits:
                 with lock.held(self.folder.cache):
-                    acts = [Session.say(session, what, session.edits)]
+                    said.acts.append(Session.say(said, said.what, said.edits))
         self._wanted.set()
-        tags = [e for e in session.edits if isinstance(e, TagFrames | UntagFrames)]
-        frames = list(dict.fromkeys(f for tag in tags for f in tag.frames))
-        return Said(result, what, acts, frames, len(tags) == len(session.edits))
+        return result, said
 
     def catch_up(self) -> None:
         """Take in whatever is new, and tell of it, before this returns.

@@ -26,7 +26,7 @@ def _turn(redo: bool, request: Request, _: Sent) -> Response:
     turn = turns.pop(redo)
     what = f"{'redid' if redo else 'undid'}: {turn.what}"
     try:
-        said = state.desk.say(lambda session: session.say(what, [TakeBack(list(turn.acts))]))
+        said = state.desk.say(lambda s: s.say(what, [TakeBack(list(turn.acts))]))[1]
     except BaseException:
         turns.push(turn, redo)
         raise

@@ -106,8 +106,7 @@ def said(run: Run, request: Request, sent: Sent) -> Response:
     """
     state = opened(request)
     named = {name: str(value) for name, value in request.path_params.items()}
-    spoken = state.desk.say(lambda session: run(session, named, sent))
-    answer, words = spoken.result
+    (answer, words), spoken = state.desk.say(lambda session: run(session, named, sent))
     words = words or spoken.what
     back, again = state.turns.did(words, spoken.acts, spoken.frames)
     if not spoken.only_frames:
