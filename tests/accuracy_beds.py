@@ -16,8 +16,9 @@ from camsign.answers.bedding import bedding
 from camsign.answers.rivals import rivals
 from camsign.answers.scope import scope_of
 
-# Seeds below this were for tuning; judged is from here on.
-JUDGING = 50_000
+# Seeds below this were for tuning, or looked at before the model last changed; judged is from here
+# on.
+JUDGING = 61_000
 PLANS: dict[str, Wild] = {
     "as told above": Wild(),
     "hidden on 10% of days": Wild(hidden=0.1),
@@ -121,10 +122,10 @@ def rows(n: int = 100) -> list[str]:
 
 
 BREAKS = (
-    "Where it breaks: without any told way nothing tells a bed from a trail walked through. The "
-    "days come out too few, their cover falls short, and it says that he beds here only where he "
-    "was pictured inside in full daylight. Where he slips past the cameras on two days in five the "
-    "days still come out somewhat too few."
+    "Where it breaks: without any told way little tells a bed from a trail walked through. It says "
+    "that he beds here only where he was pictured inside in full daylight, so of few beds. Said / "
+    "true is of the days that were truly many: where pictures tell little, what is said lies nearer "
+    "to the middle, and so below these, even where all days said add up to all days true."
 )
 
 

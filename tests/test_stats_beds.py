@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from camsign.stats.beds import WARMED, WORK, Beds, beds, chains_of, most_of, settled
-from camsign.stats.beds_chances import Chances, day_ratios, said
+from camsign.stats.beds_chances import Chances, day_ratios, said, worth
 from camsign.stats.beds_evidence import (
     ACROSS,
     DARK,
@@ -59,6 +59,11 @@ def _chances() -> Chances:
     )
 
 
+def _said(e: Evidence, c: Chances, chain: np.ndarray) -> np.ndarray:
+    """What days say, by the looks of the season alone."""
+    return said(e, c, day_ratios(e, c, chain, e.looks, worth(e, c, chain, e.looks)))
+
+
 @pytest.mark.parametrize("half", [DARK, LIT])
 @pytest.mark.parametrize("way", [UNTOLD, IN, ACROSS, OUT])
 @pytest.mark.parametrize("end", [MORNING, EVENING])
@@ -67,7 +72,9 @@ def test_a_day_is_as_likely_as_its_reasons_summed_by_hand(end: int, half: int, w
     e = _evidence([(0, 0, 0, end, half, way)], 1, 1, 1)
     p, q = c.passes[0, 0, 0, end], c.passes[0, 0, 0, 1 - end]
     other, dark = c.others[0, 0, 0], c.dark[0, 0, end]
-    share, often = (dark, other[0]) if half == DARK else (1 - dark, other[1])
+    share = dark if half == DARK else 1 - dark
+    # By night, or as one of those who walk through and keep the hours of a bed.
+    often = 1 - (1 - other[0] * (half == DARK)) * (1 - other[1] * share)
     fitting = {UNTOLD: 0, IN: 0, ACROSS: 1, OUT: 2}[way]
     if end == EVENING and way in (IN, OUT):
         fitting = 2 - fitting
@@ -80,15 +87,13 @@ def test_a_day_is_as_likely_as_its_reasons_summed_by_hand(end: int, half: int, w
     in_bed = (p * share * right + (1 - p) * often * stray) * (1 - q) * (1 - c.stirs[0, 0, 0])
     slipping, away = often * stray, often * theirs
     hand = 0.25 * slipping / away + 0.75 * in_bed / away
-    assert said(e, c, day_ratios(e, c, np.zeros(1, int), e.looks))[0, :, 0, 0].tolist() == (
-        pytest.approx([hand, 1.0])
-    )
+    assert _said(e, c, np.zeros(1, int))[0, :, 0, 0].tolist() == (pytest.approx([hand, 1.0]))
 
 
 def test_a_day_nobody_watched_says_nothing() -> None:
     e = _evidence([], 1, 2, 1)
     e = replace(e, watch=np.array([[-1], [0]]))
-    found = said(e, _chances(), day_ratios(e, _chances(), NONE, e.looks))[..., 0, 0]
+    found = _said(e, _chances(), NONE)[..., 0, 0]
     assert found[0].tolist() == [1.0, 1.0]
     assert found[1, 0] == pytest.approx(0.25 + 0.75 * 0.6 * 0.7 * 0.95)
 
@@ -97,7 +102,7 @@ def test_a_day_not_seen_far_off_is_likelier_in_bed() -> None:
     """Seen far off on 0.2 of days elsewhere, and 0.03 of that in bed; summed by hand."""
     e, c = _evidence([], 1, 2, 1), replace(_chances(), roams=np.array([[0.2]]))
     e = replace(e, watch=np.full((2, 1), -1), far=np.array([[[True], [False]]]))
-    found = said(e, c, day_ratios(e, c, NONE, e.looks))[..., 0, 0]
+    found = _said(e, c, NONE)[..., 0, 0]
     odds = found[:, 0] / found[:, 1]
     assert odds.tolist() == pytest.approx([0.03, (1 - 0.03 * 0.2) / (1 - 0.2)])
 
@@ -283,6 +288,18 @@ def test_an_area_that_all_walk_through_is_nobodys_bed() -> None:
     assert all((found.days(k, 0, every) > 0).mean() > 0.95 for k in range(e.bucks))
 
 
+def test_early_walkers_of_a_corridor_are_not_on_their_way_to_bed() -> None:
+    """No way told, nobody there by night: what they do before light tells no bed from a trail."""
+    days = []
+    for seed in (6, 7, 8):
+        e = _with_a_corridor(seed)
+        e = replace(e, looks=replace(e.looks, way=np.zeros_like(e.looks.way)))
+        found = beds(replace(e, night_spans=e.night_spans * 4), chains=16, kept=40, warmed=40)
+        days += found.chance[:, :, 1].sum(axis=1).tolist()
+    # Of 70 each. As long as all before light was night, this said 42.
+    assert np.mean(days) < 5
+
+
 def test_who_passes_at_dawn_passes_at_dusk() -> None:
     """Before any picture: both ends of a day are one buck's, on his own trails."""
     e, rng = _evidence([], 1, 3, 1), np.random.default_rng(1)
@@ -290,7 +307,7 @@ def test_who_passes_at_dawn_passes_at_dusk() -> None:
     no = np.zeros((3, 400, 1), dtype=bool)
     nowhere = Course(np.ones((3, 400, 1), dtype=int), ~no, no)
     for _ in range(10):
-        learn(e, c, NONE, e.looks, nowhere, rng)
+        learn(e, c, NONE, e.looks, worth(e, c, NONE, e.looks), nowhere, rng)
     dawn, dusk = c.passes[:, 0, 0].T
     assert np.corrcoef(dawn, dusk)[0, 1] > 0.7
     # The law of one camera: Beta(1.5, 6.5), mean 0.19 (camsign/stats/beds_learned.py).

@@ -91,7 +91,8 @@ def marks_of(read: BedsInput, buck: int, area: int) -> tuple[Bools, ...]:
         (end == EVENING) & fits & told & lit
     )
     inside, far = e.stirred[buck, :, area], e.far[buck, :, area]
-    shown = mark(fits & told & lit) | inside
+    # Not where he was far off by full daylight between: such a day shows no bed.
+    shown = (mark(fits & told & lit) & ~far) | inside
     wrong = mark(told & (fit == MISFITS) & lit)
     return mornings, evenings, mornings & evenings, directed, shown, inside, wrong, far
 

@@ -1,9 +1,10 @@
 """What may be said of an area as a bed: limits on what the model of beds leaves open.
 
 confirmed: the 95% interval of the days he bedded here begins at three or more; on three different
-days or more he was seen going in or out the right way in the light, or there in full daylight; and
-once at least at both ends of one day, or there in full daylight; the wrong way for a bed on fewer
-than half as many. What is said of three days is seen on three, and no trail explains it all.
+days or more he was seen going in or out the right way in the light, and not far off by full
+daylight the same day, or there in full daylight; and once at least at both ends of one day, or
+there in full daylight; the wrong way for a bed on fewer than half as many. What is said of three
+days is seen on three, and no trail explains it all.
 likely: at least 0.8 that he bedded here at least one day.
 possible: at least 0.2 of that, or sign that points to a bed.
 not shown: less, on 10 or more days covered.
@@ -42,8 +43,8 @@ class DaysSeen:
     """Days on which one buck was seen at an area, as a hunter would count them.
 
     `mornings`, `evenings`: coming in, going out, with the way told or not; `both` on one day.
-    `directed`: both, in and out by told ways, in the light. `shown`: one of them, or there in full
-    daylight (`inside`).
+    `directed`: both, in and out by told ways, in the light. `shown`: one of them, not far off by
+    full daylight that day, or there in full daylight (`inside`).
     `wrong`: going out in the morning light or in at evening. `far`: by full daylight too far off.
     """
 

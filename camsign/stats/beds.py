@@ -11,15 +11,13 @@ J. F. Schweigert and A. N. Arnason, Biometrics 49 (1993) 177-193; R. Pradel, Bio
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
 
 from camsign.arrays import Bools, Floats, Ints, Reals, Singles
-from camsign.stats.beds_chances import SINGLE, Chances, behind, day_ratios, said
+from camsign.stats.beds_chances import SINGLE, Chances, behind, day_ratios, said, worth
 from camsign.stats.beds_evidence import Evidence, Looks
 from camsign.stats.beds_learned import (
     Course,
@@ -36,8 +34,11 @@ from camsign.stats.keeping import drawn, forward, smoothed
 # Rounds left out; chains, from how many to how many, so that bucks times areas times chains are so
 # many; the rounds kept between one look at what is settled and the next, and at most.
 WARMED, CHAINS, CELLS, AT_ONCE, MOST_KEPT = 60, (16, 64), 3072, 40, 200
-# Chains times bucks, days and states a question may cost: less than three seconds on two cores.
-WORK = 90_000_000
+# Chains times bucks, days and states a question may cost: about three seconds of one processor.
+WORK = 80_000_000
+# A piece of memory of this size [bytes], let go once, makes the C library keep what is freed later
+# rather than hand it back to the system and fetch it again, in every round.
+AT_HAND = 1 << 24
 # Settled: the standard errors of means, and of ends of intervals [days], by groups of chains.
 STEADY, GROUPS = (0.3, 0.65), 8
 # Forward-backward sums are averaged over every so many of the rounds kept.
@@ -100,25 +101,25 @@ def beds(
     Args:
         e: the season.
         seed: of the draws.
-        chains: run side by side, an even number; by the size of the season without.
+        chains: run side by side; by the size of the season without.
         warmed: rounds left out at the beginning of each.
         kept: rounds kept of each; without, until nothing said of a season moves any more, or all
             the work is done that a question may cost.
     """
     chains = chains_of(e) if chains is None else chains
-    # Two halves side by side, each with a source of chance of its own: the same on any machine.
-    halves = [_Chains(e, chains // 2, rng) for rng in np.random.default_rng(seed).spawn(2)]
+    np.empty(AT_HAND, dtype=np.uint8)
+    # All in one thread: of two each step cost nearly as much, for half of them.
+    all_of_them = _Chains(e, chains, np.random.default_rng(seed))
     most = most_of(e, chains) if kept is None else kept
-    with ThreadPoolExecutor(len(halves)) as pool:
-        list(pool.map(lambda half: half.run(warmed, keep=False), halves))
-        done = 0
-        while done < most:
-            part = min(AT_ONCE if kept is None else most, most - done)
-            list(pool.map(lambda half, n=part: half.run(n), halves))
-            done += part
-            if kept is None and settled(np.concatenate([h.gathered.days() for h in halves])):
-                break
-    return _together([half.gathered for half in halves])
+    all_of_them.run(warmed, keep=False)
+    done = 0
+    while done < most:
+        part = min(AT_ONCE if kept is None else most, most - done)
+        all_of_them.run(part)
+        done += part
+        if kept is None and settled(all_of_them.gathered.days()):
+            break
+    return all_of_them.gathered.together()
 
 
 def chains_of(e: Evidence) -> int:
@@ -166,7 +167,8 @@ class _Chains:
 
     def _round(self, keep: bool) -> None:
         e, c, rng = self.e, self.c, self.rng
-        ratios = day_ratios(e, c, *self.looks)
+        worths = worth(e, c, *self.looks)
+        ratios = day_ratios(e, c, *self.looks, worths)
         likely = said(e, c, ratios)
         filtered, log = forward(likely, c.keeps, behind(c.likes))
         if self.turn % 2:
@@ -178,7 +180,7 @@ class _Chains:
             self.gathered.draw(state, c)
         if keep and self.turn % SMOOTHED == 0:
             self.gathered.smooth(smoothed(likely, c.keeps, likes, filtered))
-        learn(e, c, *self.looks, course, rng)
+        learn(e, c, *self.looks, worths, course, rng)
         if len(e.nameless.day):
             more = share_out(e, c, course, self.seen, self.stranger, rng)
             self.looks = _both(self.named, more)
@@ -207,15 +209,13 @@ class _Gathered:
         """Give the days in bed on covered days: (chains, rounds, bucks · areas)."""
         return np.stack(self.counts, axis=1)
 
-
-def _together(parts: Sequence[_Gathered]) -> Beds:
-    rounds = [one for part in parts for one in part.rounds]
-    state, keeps, likes, hidden, passes = zip(*rounds, strict=True)
-    chances = [one for part in parts for one in part.chances]
-    return Beds(
-        np.concatenate(state), np.mean(chances, axis=0), np.concatenate(keeps),
-        np.concatenate(likes), np.mean(hidden, axis=0), np.mean(passes, axis=0),
-    )  # fmt: skip
+    def together(self) -> Beds:
+        """Put all rounds together."""
+        state, keeps, likes, hidden, passes = zip(*self.rounds, strict=True)
+        return Beds(
+            np.concatenate(state), np.mean(self.chances, axis=0), np.concatenate(keeps),
+            np.concatenate(likes), np.mean(hidden, axis=0), np.mean(passes, axis=0),
+        )  # fmt: skip
 
 
 def _both(one: tuple[Ints, Looks], more: tuple[Ints, Looks]) -> tuple[Ints, Looks]:

@@ -28,6 +28,8 @@ FITS, CROSSES, MISFITS = 0, 1, 2
 SINGLE = np.float32
 # Of days on which he does not slip by the cameras, and of those on which he does.
 Ratios = tuple[Singles, Singles]
+# Of each picture: see `worth`.
+Worths = tuple[Floats, Floats, Floats]
 
 
 @dataclass(slots=True, eq=False)
@@ -36,8 +38,9 @@ class Chances:
 
     `passes` (…, sets + 1, ends): the last set is no camera, never passed; `trails` (…, sets): each
     buck's own chance around which those of both ends lie. `hidden`, `stirs` (…, areas). `others`
-    (…, areas, 3): a picture for other reasons at a dark half, a lit half, by day.
-    `ways` (…, areas, 3): of those. `dark` (…, ends): of passes to and from bed, in the dark half.
+    (…, areas, 3): a picture for other reasons in a stretch of the night, as one of those who walk
+    through at an end of a day, by day. `ways` (…, areas, 3): of those. `dark` (…, ends): of passes
+    to and from bed, and of walks through, in the dark half.
     `fits` (chains, 2, 3): by outside or inside camera, the way fits, crosses, or is the reverse.
     `roams` (chains, bucks): on a day elsewhere, in full daylight far from every area.
     `keeps` (chains, bucks), `likes` (chains, bucks, areas + 1). `used` (chains, areas): somebody
@@ -64,7 +67,19 @@ def fit_of(way: Ints, end: Ints) -> Ints:
     return np.where(way == UNTOLD, FITS, mirrored - 1)
 
 
-def worth(c: Chances, chain: Ints, looks: Looks, sets: Ints) -> tuple[Floats, Floats, Floats]:
+def by_the_way(others: Floats, dark: Floats, half: Ints) -> Floats:
+    """Give the chance of a picture for other reasons at a half of an end.
+
+    Who walks through at dusk and dawn keeps his hours, as on the way to bed: so many of them before
+    light. Besides he passes by night. Were the dark half night alone, a corridor's early walkers
+    would look like bucks on their way to bed.
+    """
+    night, walk = others[..., 0], others[..., 1]
+    found: Floats = np.where(half == LIT, walk * (1 - dark), night + (1 - night) * walk * dark)
+    return found
+
+
+def worth(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> Worths:
     """Give for each picture his chance to pass, and how many times likelier a day in bed makes it.
 
     Against a day not in bed here: (1 - p) · slip + p · his half · his way / (others · their way),
@@ -73,32 +88,46 @@ def worth(c: Chances, chain: Ints, looks: Looks, sets: Ints) -> tuple[Floats, Fl
     after, so that it fits as often as a pass to bed does: slip = his way / their way.
 
     Args:
+        e: the season.
         c: the chances.
         chain: of each look, the chain.
         looks: the looks.
-        sets: of each look, the set of cameras that watched.
     """
-    p = c.passes[chain, looks.buck, sets, looks.end]
-    dark = c.dark[chain, looks.buck, looks.end]
+    sets = e.watch[looks.day, looks.area]
+    # Places in flat arrays: one index each, of four.
+    bucks, many = c.passes.shape[1:3]
+    who = chain * bucks + looks.buck
+    where = who * c.others.shape[2] + looks.area
+    p = c.passes.reshape(-1).take((who * many + sets % many) * 2 + looks.end)
+    dark = c.dark.reshape(-1).take(who * 2 + looks.end)
+    right, way = _told(c, chain, looks, where)
+    other = by_the_way(c.others.reshape(-1, 3).take(where, axis=0), dark, looks.half)
     half = np.where(looks.half == DARK, dark, 1 - dark)
-    told = looks.way != UNTOLD
-    fit = fit_of(looks.way, looks.end)
-    right = np.where(told, c.fits[chain, looks.inside.astype(int), fit], 1.0)
-    way = c.ways[chain, looks.buck, looks.area, np.maximum(looks.way - 1, 0)]
-    other = c.others[chain, looks.buck, looks.area, np.where(looks.half == LIT, 1, 0)]
-    by_way = np.where(told, right / way, 1.0)
+    by_way = right / way
     slip = np.where(looks.half == LIT, by_way, 1.0)
     return p, (1 - p) * slip + p * half * by_way / other, slip
 
 
-def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks) -> Ratios:
+def _told(c: Chances, chain: Ints, looks: Looks, where: Ints) -> tuple[Floats, Floats]:
+    """Give how often a day in bed, and other reasons, go the told way; 1 each if none was told."""
+    right, way = np.ones((2, len(chain)))
+    told = np.flatnonzero(looks.way != UNTOLD)
+    fit = fit_of(looks.way[told], looks.end[told])
+    kind = (chain[told] * 2 + looks.inside[told]) * WAYS + fit
+    right[told] = c.fits.reshape(-1).take(kind)
+    way[told] = c.ways.reshape(-1).take(where[told] * WAYS + looks.way[told] - 1)
+    return right, way
+
+
+def day_ratios(e: Evidence, c: Chances, chain: Ints, looks: Looks, worths: Worths) -> Ratios:
     """How many times likelier a day in bed makes what was seen than not being there.
 
-    First if he does not slip by, then if he does: (days, areas, chains, bucks) each.
+    First if he does not slip by, then if he does: (days, areas, chains, bucks) each. `worths`: of
+    the looks.
     """
     found = _unseen(e, c)
     _stirring(e, c, found)
-    p, r, slip = worth(c, chain, looks, e.watch[looks.day, looks.area])
+    p, r, slip = worths
     slipped = np.ones_like(found)
     at = np.ravel_multi_index((looks.day, looks.area, chain, looks.buck), found.shape)
     np.multiply.at(found.reshape(-1), at, (r / (1 - p)).astype(SINGLE))

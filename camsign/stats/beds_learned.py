@@ -18,10 +18,10 @@ from camsign.stats.beds_chances import (
     WAYS,
     Chances,
     Ratios,
+    Worths,
     behind,
     fit_of,
     roaming,
-    worth,
 )
 from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
 from camsign.stats.keeping import forward
@@ -49,7 +49,7 @@ def pools() -> dict[str, Pool]:
     return {
         "passes": even_pool(4.0, 1.0, 1.0, points=25),
         "ends": even_pool(20.0, 1.0, 1.0, points=25),
-        "hidden": even_pool(8.0, 4.0, 7.0),
+        "hidden": even_pool(8.0, 2.0, 3.5),
         "stirs": rare_pool(6.0, 0.004, 0.4, steep=0.3),
         "others": rare_pool(4.0, 0.002, 0.6),
         "roams": rare_pool(20.0, 0.002, 0.5),
@@ -112,16 +112,15 @@ class Course:
 
 
 def bedded_looks(
-    e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
+    looks: Looks, worths: Worths, chain: Ints, course: Course, rng: np.random.Generator
 ) -> Bools:
     """Draw which looks were passes to or from bed, not for other reasons."""
     at = looks.day, chain, looks.buck
-    here = (course.state[at] == looks.area) & course.open[at]
-    dice = rng.random(len(chain))[here]
-    found: Bools = here.copy()
-    some = looks.take(here)
-    p, r, slip = worth(c, chain[here], some, e.watch[some.day, some.area])
-    found[here] = dice * r > (1 - p) * slip
+    here = np.flatnonzero((course.state[at] == looks.area) & course.open[at])
+    p, r, slip = (x[here] for x in worths)
+    found = np.zeros(len(chain), dtype=bool)
+    # As many dice as there are looks, whatever was drawn.
+    found[here] = rng.random(len(chain))[here] * r > (1 - p) * slip
     return found
 
 
@@ -141,13 +140,15 @@ def opened(c: Chances, ratios: Ratios, state: Ints, rng: np.random.Generator) ->
 
 
 def learn(
-    e: Evidence, c: Chances, chain: Ints, looks: Looks, course: Course, rng: np.random.Generator
-) -> None:
-    """Draw all chances anew, in place."""
-    bed = bedded_looks(e, c, chain, looks, course, rng)
-    shown = _passes(e, c, chain, looks, bed, course, rng)
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, worths: Worths, course: Course,
+    rng: np.random.Generator,
+) -> None:  # fmt: skip
+    """Draw all chances anew, in place; `worths` of the looks by what they were."""
+    bed = bedded_looks(looks, worths, chain, course, rng)
+    walk = _walks(c, chain, looks, bed, rng)
+    shown = _passes(e, c, chain, looks, (bed, bed | walk), course, rng)
     stirred = _stirs(e, c, course, shown, rng)
-    _others(e, c, chain, looks, bed, stirred, rng)
+    _others(e, c, chain, looks, (bed, walk), stirred, rng)
     _roams(e, c, course, rng)
     _chain(e, c, course, rng)
 
@@ -166,14 +167,14 @@ def tally(shape: tuple[int, int, int], kind: Ints, days: Bools) -> Floats:
 
 
 def _passes(
-    e: Evidence, c: Chances, chain: Ints, looks: Looks, bed: Bools, course: Course,
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, kinds: tuple[Bools, Bools], course: Course,
     rng: np.random.Generator,
 ) -> Floats:  # fmt: skip
     """Learn the chances to pass at each end, the dark halves, the fit of ways, and slipping by.
 
     Returns the watched days in bed on which he did not slip by: (chains, bucks, areas).
     """
-    pool = pools()
+    pool, (bed, timed) = pools(), kinds
     chains, bucks, sets, _ = c.passes.shape
     sets -= 1
     by_state = np.column_stack([e.watch, np.full(e.days, -1)])
@@ -192,7 +193,7 @@ def _passes(
         c.trails[:] = pool["ends"].mean(hits, misses, rng, _of_trails(e, c, rng)[:, None])
         c.passes[:, :, :-1] = pool["ends"].chances(c.trails[..., None], hits, misses, rng)
     halves = (chains, bucks, 2, 2)
-    dark = _count(halves, chain[bed], looks.buck[bed], looks.end[bed], looks.half[bed])
+    dark = _count(halves, *(x[timed] for x in (chain, looks.buck, looks.end, looks.half)))
     drawn = rng.beta(DARK_PRIOR[0] + dark[..., DARK], DARK_PRIOR[1] + dark[..., LIT])
     c.dark[:] = np.clip(drawn, 0.01, 0.99)
     told = bed & (looks.way != UNTOLD)
@@ -209,7 +210,7 @@ def _of_trails(e: Evidence, c: Chances, rng: np.random.Generator) -> Floats:
     matters, a bed whose trails nobody watches would look like no bed.
     """
     pool = pools()["passes"]
-    laws = pool.around()
+    laws = pool.around
     own = np.rint(c.trails * len(pool.grid) - 0.5).astype(int)
     a, b = np.array(PASS_PRIOR)[np.minimum(e.cameras, len(PASS_PRIOR)) - 1].T[..., None]
     log = beta_law(pool.grid, a, b) + laws[:, own].sum(axis=2).transpose(1, 2, 0)
@@ -232,21 +233,30 @@ def _stirs(
     return hits
 
 
+def _walks(c: Chances, chain: Ints, looks: Looks, bed: Bools, rng: np.random.Generator) -> Bools:
+    """Draw which of the others are of one who walks through, not of one who passes by night."""
+    night, walk = np.moveaxis(c.others[chain, looks.buck, looks.area, :2], -1, 0)
+    walks = (1 - night) * walk * c.dark[chain, looks.buck, looks.end]
+    found: Bools = ~bed & ((looks.half == LIT) | (rng.random(len(bed)) * (night + walks) < walks))
+    return found
+
+
 def _others(
-    e: Evidence, c: Chances, chain: Ints, looks: Looks, bed: Bools, stirred: Floats,
-    rng: np.random.Generator,
+    e: Evidence, c: Chances, chain: Ints, looks: Looks, kinds: tuple[Bools, Bools],
+    stirred: Floats, rng: np.random.Generator,
 ) -> None:  # fmt: skip
     """Learn how often he passes for other reasons, and which way."""
+    bed, walk = kinds
     chains, bucks, areas, _ = c.others.shape
     watched = (e.watch >= 0).sum(axis=0).astype(float)
     rest = ~bed & (e.watch[looks.day, looks.area] >= 0)
     shape = (chains, bucks, areas, 2)
-    at = (chain, looks.buck, looks.area, np.where(looks.half == LIT, 1, 0))
+    at = (chain, looks.buck, looks.area, walk.astype(int))
     hits = np.zeros((chains, bucks, areas, 3))
     hits[..., :2] = _count(shape, *(x[rest] for x in at))
     trials = np.stack([2 * watched, 2 * watched, watched], axis=-1)
     trials = np.broadcast_to(trials, hits.shape).copy()
-    trials[..., :2] -= _count(shape, *(x[bed] for x in at))
+    trials[..., :2] -= _count(shape[:3], *(x[bed] for x in at[:3]))[..., None]
     hits[..., 0] += e.night_hits
     trials[..., 0] += e.night_spans
     hits[..., 2] = (e.stirred & (e.watch >= 0)[None]).sum(axis=1) - stirred

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from camsign.arrays import Bools, Floats, Ints
-from camsign.stats.beds_chances import Chances, fit_of
+from camsign.stats.beds_chances import Chances, by_the_way, fit_of
 from camsign.stats.beds_evidence import DARK, LIT, UNTOLD, Evidence, Looks
 from camsign.stats.beds_learned import Course
 
@@ -50,8 +50,8 @@ def _weights(e: Evidence, c: Chances, course: Course, named: Bools, stranger: Fl
     half = np.where(n.half == LIT, 1, 0)
     found = np.empty((len(stranger), e.bucks + 1, len(n.day)))
     odds = found[:, :-1]
-    # Passing by is the same for all of one area, half and way.
-    kinds, kind = np.unique((first * 2 + half) * 4 + n.way[:, 0], return_inverse=True)
+    # Passing by is the same for all of one area, end, half and way.
+    kinds, kind = np.unique(((first * 2 + n.end) * 2 + half) * 4 + n.way[:, 0], return_inverse=True)
     odds[:] = _by_the_way(c, kinds)[..., kind]
     for slot in (0, 1):
         chain, buck, event = _where_bedded(e, course, slot)
@@ -72,10 +72,10 @@ def _where_bedded(e: Evidence, course: Course, slot: int) -> tuple[Ints, Ints, I
 
 def _by_the_way(c: Chances, kinds: Ints) -> Floats:
     """Give every buck's odds to pass for other reasons: (chains, bucks, kinds)."""
-    area, half, said = kinds // 8, kinds // 4 % 2, kinds % 4
+    area, end, half, said = kinds // 16, kinds // 8 % 2, kinds // 4 % 2, kinds % 4
     told = said != UNTOLD
     way = np.where(told, 3 * c.ways[:, :, area, np.maximum(said - 1, 0)], 1.0)
-    other = c.others[:, :, area, half]
+    other = by_the_way(c.others[:, :, area], c.dark[:, :, end], np.where(half == 1, LIT, DARK))
     found: Floats = other * way / (1 - other)
     return found
 
@@ -85,8 +85,8 @@ def _to_bed(e: Evidence, c: Chances, slot: int, chain: Ints, buck: Ints, event: 
     n = e.nameless
     area, way, end = n.area[event, slot], n.way[event, slot], n.end[event]
     p = c.passes[chain, buck, e.watch[n.day[event], area], end]
-    other = c.others[chain, buck, n.area[event, 0], np.where(n.half[event] == LIT, 1, 0)]
     dark = c.dark[chain, buck, end]
+    other = by_the_way(c.others[chain, buck, n.area[event, 0]], dark, n.half[event])
     right = np.where(n.half[event] == DARK, dark, 1 - dark)
     fit = c.fits[chain, n.inside[event, slot].astype(int), fit_of(way, end)]
     right = right * np.where(way != UNTOLD, 3 * fit, 1.0)

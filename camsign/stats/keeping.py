@@ -68,18 +68,22 @@ def drawn(
     """
     days, kinds, *many = filtered.shape
     by_day = filtered.reshape(days, kinds, -1)
-    keeps, liked = (x.reshape(-1) for x in _as_said(filtered, keep, likes))
+    keeps, liked = _as_said(filtered, keep, likes)
+    keeps, liked = keeps.reshape(-1), liked.reshape(kinds, -1)
     alone = _alone(by_day, rng)
-    row, left = np.arange(alone.shape[1]), 1 - keeps
     coin = rng.random(alone.shape, dtype=np.float32)
-    states, anew = alone, np.ones(alone.shape, dtype=bool)
+    left = (1 - keeps) * liked
+    # Places in a day's states, in one block: so the loop only looks up.
+    many_at_once = alone.shape[1]
+    at = alone * many_at_once + np.arange(many_at_once)
+    anew = np.ones(alone.shape, dtype=bool)
     for day in range(days - 2, -1, -1):
-        following = states[day + 1]
-        at = following * len(row) + row
-        kept = keeps * by_day[day].reshape(-1).take(at)
-        stays = coin[day] * (kept + left * liked.take(at)) < kept
-        np.copyto(states[day], following, where=stays)
+        # Whether a state was kept, if that of the day behind it is this one: of all at once.
+        kept = keeps * by_day[day]
+        stays = (coin[day] * (kept + left) < kept).reshape(-1).take(at[day + 1])
+        np.copyto(at[day], at[day + 1], where=stays)
         np.logical_not(stays, out=anew[day + 1])
+    states = at // many_at_once
     return states.reshape(days, *many), anew.reshape(days, *many)
 
 

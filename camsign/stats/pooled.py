@@ -7,6 +7,8 @@ Bayesian data analysis, 3rd ed. (2013), section 5.3.
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 
 from camsign.arrays import Floats, Singles
@@ -60,6 +62,7 @@ class Pool:
         drawn: Floats = self.grid[np.argmax(total, axis=-1)]
         return drawn
 
+    @cached_property
     def around(self) -> Floats:
         """Give the logarithm of how often one's chance lies in each cell of the grid.
 
