@@ -124,8 +124,8 @@ def rows(n: int = 100) -> list[str]:
 BREAKS = (
     "Where it breaks: without any told way little tells a bed from a trail walked through. It says "
     "that he beds here only where he was pictured inside in full daylight, so of few beds. Said / "
-    "true is of the days that were truly many: where pictures tell little, what is said lies nearer "
-    "to the middle, and so below these, even where all days said add up to all days true."
+    "true is of days that were truly many: where pictures tell little, what is said lies nearer to "
+    "the middle, and so below these, even where all days said add up to all days true."
 )
 
 
