@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+from accuracy_lost import Lost, lost
 from pixels_harm import SPOTS, spot
 from pixels_world import fates, rows_of
 from scenes import Shot, season
@@ -36,6 +37,7 @@ class Frame:
     go: bool
     sheet: bool
     burst: int
+    lost: Lost | None = None
 
 
 def tagged(shots: Sequence[Shot]) -> list[int]:
@@ -44,7 +46,9 @@ def tagged(shots: Sequence[Shot]) -> list[int]:
     return [i for i, shot in enumerate(shots) if shot.burst < last]
 
 
-def later(shots: Sequence[Shot], nothing: Iterable[int]) -> list[Frame]:
+def later(
+    shots: Sequence[Shot], nothing: Iterable[int], scenes: str = "", camera: int = 0
+) -> list[Frame]:
     """What becomes of the frames behind those that were tagged, on a card of their own."""
     first = len(tagged(shots))
     rows = rows_of(shots, set(nothing))[first:]
@@ -57,15 +61,20 @@ def later(shots: Sequence[Shot], nothing: Iterable[int]) -> list[Frame]:
             how in ("aside", "sheet"),
             how == "sheet",
             shot.burst,
+            Lost(scenes, camera, shot, how, row.news / THRESHOLDS[shot.light])
+            if shot.animal and how in ("aside", "sheet")
+            else None,
         )
         for shot, row, how in zip(shots[first:], rows, fate, strict=True)
         if shot.animal is not None and row.news is not None
     ]
 
 
-def both(shots: Sequence[Shot]) -> tuple[list[Frame], list[Frame]]:
+def both(shots: Sequence[Shot], kind: str, camera: int) -> tuple[list[Frame], list[Frame]]:
     """Before and after: of the same later frames, without a tag and with the tags of the first."""
-    return later(shots, ()), later(shots, [i for i in tagged(shots) if shots[i].deer is None])
+    right = [i for i in tagged(shots) if shots[i].deer is None]
+    untaught = later(shots, (), f"{kind}, untaught", camera)
+    return untaught, later(shots, right, f"{kind}, taught", camera)
 
 
 HEAD = (
@@ -94,14 +103,16 @@ def rows(seed: int = 60_000, n: int = 4) -> list[str]:
         "bursts of which anything is left on Sort, each of which takes one key. *Harder*: "
         "leaves of two looks that flutter, bending grass, far trees before gaps of sky."
     )
-    lines = [line for kind, render in KINDS.items() for line in _kind(kind, render, seed, n)]
-    return [told, "", *_table(HEAD, lines), *_harm(seed)]
+    found = {
+        kind: [both(list(render(seed + i)), kind, i) for i in range(n)]
+        for kind, render in KINDS.items()
+    }
+    gone = [f.lost for some in found.values() for pair in some for k in pair for f in k if f.lost]
+    lines = [line for kind, some in found.items() for line in _kind(kind, some)]
+    return [told, "", *_table(HEAD, lines), *lost("taught", gone), *_harm(seed)]
 
 
-def _kind(
-    kind: str, render: Callable[[int], Iterable[Shot]], seed: int, n: int
-) -> Iterator[list[str]]:
-    found = [both(list(render(seed + i))) for i in range(n)]
+def _kind(kind: str, found: Sequence[tuple[list[Frame], list[Frame]]]) -> Iterator[list[str]]:
     before, after = ([frame for pair in found for frame in pair[k]] for k in (0, 1))
     keys = [f"{np.mean([_keys(pair[k]) for pair in found]):.0f}" for k in (0, 1)]
     yield [*_line(f"**{kind}**", before, after), *keys]
