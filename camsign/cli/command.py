@@ -11,7 +11,7 @@ import inspect
 from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
 from contextlib import ExitStack
 from dataclasses import dataclass
-from functools import wraps
+from functools import partial, wraps
 from pathlib import Path
 from typing import Annotated, Any, Generic, TypeVar, get_args, get_origin
 
@@ -116,12 +116,7 @@ def command(
             asked.form = "json" if to_json else "csv" if to_csv else "table"
             asked.why = bool(words.pop("why", False))
             bounds = {name: words.pop(name) for name in asks}
-
-            def call(bounds: Bounds) -> Out[Any]:
-                out = _called(function, takes, context, words, bounds)
-                stop_if_pressed()
-                return out
-
+            call = partial(_called, function, takes, context, words)
             if several and len(asked.logbooks) > 1:
                 _leave_several(asked, _outs(asked, bounds, call))
             else:
@@ -168,7 +163,9 @@ def _called(
             given["asked"] = scope(given["session"], bounds)
         if "progress" in takes:
             given["progress"] = stack.enter_context(bar(quiet))
-        return function(**{n: given[n] for n in takes}, **words)
+        out: Out[Any] = function(**{n: given[n] for n in takes}, **words)
+    stop_if_pressed()
+    return out
 
 
 def _leave(made: Made, out: Out[Any], asked: Asked) -> None:
