@@ -9,15 +9,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from camsign.cli import clocks
 from camsign.clock import plot_points, verdicts
 from camsign.clock.audit import Finding, _on_right_day, needs_attention
 from camsign.clock.light import DAY_STEPS, HALF, arc, smallest_set, steps_of
 from camsign.clock.offset_models import Step, Story, minutes
-from camsign.clock.proposals import Correction, propose, rounded
+from camsign.clock.proposals import Correction, propose, rounded, what_it_does
 from camsign.clock.resets import OffsetBounds, place
 from camsign.clock.rules import ClockFix, ClockPiece, clock_pieces
 from camsign.clock.verdicts import Judged
 from camsign.logbook.records import Deployment
+from camsign.page.cards import _by_the_light
 from camsign.stats.estimate import Estimate
 
 TZ = "America/New_York"
@@ -66,6 +68,38 @@ def test_an_offset_is_taken_off_as_a_whole_hour_where_one_fits() -> None:
     assert _said(placed) == [("pairs", shown, begun, ended, True)]
     assert rounded(_finding("off", 62.0)) == 60.0
     assert rounded(_finding("off", None)) == 0.0
+
+
+def test_what_a_fix_does_is_said_with_its_pictures() -> None:
+    found = _finding("off", 62.0)
+    (whole,) = propose(found, HUNG, clock_pieces(HUNG, TZ, ()))
+    assert what_it_does(found, whole) == "make its 9 pictures 1 h earlier"
+    assert what_it_does(found, whole, done=True) == "its 9 pictures are now 1 h earlier"
+    part = replace(whole, shown_from=SWITCH, shown_until=datetime(2025, 11, 20))
+    some = "pictures from 2025-11-02 06:00 to 2025-11-19"
+    assert what_it_does(found, part) == f"make its {some} 1 h earlier"
+    local = replace(part, kind="local", value=None)
+    assert what_it_does(found, local) == f"re-time its {some}"
+    assert what_it_does(found, local, True) == f"its {some} have their right times now"
+
+
+def test_the_page_says_once_how_far_a_clock_is_off() -> None:
+    off = _finding("off", 64.0, why="the clock is 1 h fast (by the light 1 h 4 min)")
+    assert _by_the_light(off) == "the clock is 1 h fast (64 minutes by the light; 55 to 73)"
+    slow = replace(off, offset_minutes=Estimate(-50.0, -62.0, -41.0))
+    assert _by_the_light(slow) == "the clock is 1 h slow (50 minutes by the light; 41 to 62)"
+    fits = _finding("right", -2.0, why="the light fits")
+    about = "2 minutes slow by the light; anywhere from 11 slow to 7 fast"
+    assert _by_the_light(fits) == f"the light fits ({about})"
+    assert _by_the_light(_finding("cannot tell", None)) == "why"
+
+
+def test_two_hangings_of_one_camera_are_named_apart() -> None:
+    first = _finding("right", clock_until=datetime(2025, 10, 4, 9))
+    later = _finding("cannot tell", clock_from=datetime(2025, 10, 4, 10))
+    assert clocks._names([first, later, _finding("right", camera="CAM2")]) == [
+        "CAM1, Oct 2 to Oct 4, 2025", "CAM1, Oct 4 to Nov 20, 2025", "CAM2",
+    ]  # fmt: skip
 
 
 def test_a_step_is_a_rule_the_clock_did_not_follow_or_two_shifts() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from camsign.formats.kinds import HEAD_BYTES, Kind, sniff
+from camsign.formats.kinds import HEAD_BYTES, Kind, is_map, sniff
 
 
 @pytest.mark.parametrize(
@@ -20,6 +20,26 @@ def test_pictures_that_pillow_writes(name: str, kind: Kind) -> None:
     stream = io.BytesIO()
     Image.new("RGB", (8, 8)).save(stream, format=name)
     assert sniff(stream.getvalue()[:HEAD_BYTES]) is kind
+
+
+def test_a_tiff_of_heights_is_a_map_and_a_photo_in_one_is_not() -> None:
+    """Against GDAL's own writer, and Pillow's; a damaged one is no map."""
+    import numpy as np
+    from rasterio.io import MemoryFile
+    from rasterio.transform import from_origin
+
+    ground = np.zeros((1, 4, 4), np.float32)
+    form = {"driver": "GTiff", "height": 4, "width": 4, "count": 1, "dtype": "float32"}
+    with MemoryFile() as memory:
+        with memory.open(**form, crs="EPSG:4326", transform=from_origin(-71, 44, 1, 1)) as raster:
+            raster.write(ground)
+        heights = memory.read()
+    assert sniff(heights[:HEAD_BYTES]) is Kind.TIFF and is_map(io.BytesIO(heights))
+    photo = io.BytesIO()
+    Image.new("RGB", (8, 8)).save(photo, format="TIFF")
+    assert not is_map(photo)
+    for damaged in (b"", heights[:6], heights[:8], b"\xff\xd8\xff" + heights[3:]):
+        assert not is_map(io.BytesIO(damaged))
 
 
 # Layouts from the standards that kinds.py names; the bytes are written out here by hand.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 import subprocess
 from datetime import datetime
 from pathlib import Path
@@ -140,7 +141,7 @@ def test_bad_files_cost_one_line_each_and_the_rest_comes_in(book, tmp_path: Path
     assert not result.safe_to_wipe and "EMPTY.JPG" in result.reasons[0]
     doubts = {d.file.rpartition("/")[2]: d.why for d in result.doubts}
     assert "the end of the picture is missing" in doubts["CUT.JPG"]
-    assert "no EXIF" in doubts["BARE.JPG"]
+    assert "wrote no details" in doubts["BARE.JPG"]
     assert "blank or zero" in doubts["ZERO.JPG"]
     assert "1970" in doubts["OLD.JPG"] and "still to come" in doubts["LATE.JPG"]
     # what cannot be right does not stretch the card's span
@@ -189,6 +190,18 @@ def test_a_picture_under_a_companions_name_is_still_taken(book, tmp_path: Path) 
 def test_a_picture_is_known_by_its_content(book, tmp_path: Path) -> None:
     card = made.fill(tmp_path / "CAM03", {"DCIM/100MEDIA/IMG_0001.DAT": made.jpeg(1)})
     assert ingest(book, [card]).new == 1
+
+
+def test_a_wrong_folder_is_told_and_a_map_in_it_is_no_picture(book, tmp_path: Path) -> None:
+    # A TIFF with one directory of one entry: a GeoTIFF's ModelPixelScale (33550, 12 = DOUBLE).
+    entry = struct.pack("<HHII", 33550, 12, 3, 200)
+    ground = b"II*\x00" + struct.pack("<IH", 8, 1) + entry + bytes(400)
+    root = made.fill(tmp_path / "notes", {"ground.tif": ground, "sign.csv": b"kind,lat,lon"})
+    with pytest.raises(InputRefused) as refused:
+        ingest(book, [root], camera="CAM03")
+    assert str(refused.value) == (
+        f"no trail-camera pictures in {root}: 2 files, no picture or clip; name the card's folder"
+    )
 
 
 def test_a_dry_run_says_the_same_and_touches_nothing(book, tmp_path: Path) -> None:

@@ -83,7 +83,7 @@ def test_an_ingest_says_how_many_were_set_aside_and_how_to_see_them(
     capsys.readouterr()
     assert run(["--logbook", str(folder.root), "ingest", str(second)]) == 0
     told = capsys.readouterr().out
-    assert "none of 1 new pictures set aside as likely empty: all are shown" in told
+    assert "None of 1 new pictures set aside as likely empty: all are shown" in told
     assert "1 picture looks empty but waits for your check (camsign frames --look-first)" in told
     assert "camsign frames --look-first): CAM01 1" in told
     assert run(["--logbook", str(folder.root), "ingest", str(second), "--json"]) == 0

@@ -262,7 +262,7 @@ def test_silent_nights_that_follow_one_another_are_one_spell() -> None:
 
 
 def test_the_next_steps_are_those_that_help() -> None:
-    found = {"homeless": 0, "first_day": None, "untagged": 0}
+    found = {"homeless": 0, "undated": 0, "first_day": None, "untagged": 0}
     stopped = datetime(2025, 10, 10, 16), "but was taken down"
 
     def steps(name: str = "CAM1", clock: bool = False, full: bool = False, dead: Any = None,
@@ -277,6 +277,10 @@ def test_the_next_steps_are_those_that_help() -> None:
         '2 pictures have no place: say where North Gate hung: camsign hang "North Gate" '
         "--at LAT,LON --from 2025-10-01"
     )
+    # A picture without a date of a camera that was hung: another spot would not help it.
+    none = "for no spot of CAM1"
+    assert steps(undated=1) == [f"1 picture has no date, so it counts {none}"]
+    assert steps(undated=2) == [f"2 pictures have no date, so they count {none}"]
     assert steps(clock=True) == ["fix its clock: camsign clock audit CAM1 --apply"]
     full = ["its card was full: use a larger one, or come more often"]
     assert steps(full=True) == steps(full=True, dead=stopped) == full
@@ -292,7 +296,7 @@ def test_what_was_set_aside_is_said_in_a_line() -> None:
     one = Aside("CAM1", 10, 8, 3)
     assert words_of([replace(one, scored=0)]) == ""
     assert words_of([replace(one, likely_empty=0)]) == (
-        "none of 10 new pictures set aside as likely empty: all are shown"
+        "None of 10 new pictures set aside as likely empty: all are shown"
     )
     assert words_of([one, replace(one, frames=5, likely_empty=1)], "pictures").startswith(
         "4 of 15 pictures set aside as likely empty, none deleted; see them: camsign frames"
@@ -302,13 +306,15 @@ def test_what_was_set_aside_is_said_in_a_line() -> None:
         "1 picture looks empty but waits for your check (camsign frames --look-first): CAM1 1"
     ]
     two = [replace(one, look_first=1), replace(one, camera="CAM2", look_first=2)]
-    assert held_words(two, on_page=True) == [
-        "3 pictures look empty but wait for your check (on Sort): CAM1 1, CAM2 2"
+    assert held_words(two) == [
+        "3 pictures look empty but wait for your check (camsign frames --look-first): CAM1 1, "
+        "CAM2 2"
     ]
+    # The page counts what looks empty in one place only, by its step 4.
+    assert held_words(two, on_page=True) == []
     judged = {"too few to compare": 2, "glare": 1}
     assert held_words([replace(one, cant_judge=judged)]) == [
-        "can't tell whether 3 other pictures are empty: 2 with too few like them to compare, "
-        "1 glare"
+        "Can't tell if 3 pictures are empty: 2 with too few like them to compare, 1 glare"
     ]
     blind = "CAM1: most pictures show nothing: check its lamp, lens, batteries"
     assert blind not in held_words([replace(one, cant_judge={"glare": 3, "too dark": 2})])

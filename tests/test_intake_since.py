@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -9,6 +10,7 @@ from random import Random
 
 import made_cards as made
 import pytest
+from PIL import Image
 
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
@@ -166,6 +168,18 @@ def test_a_camera_that_was_never_hung_is_told_what_to_say(tmp_path: Path) -> Non
         "2 pictures have no place: say where North Gate hung: "
         'camsign hang "North Gate" --at LAT,LON --from 2025-10-01'
     )
+
+
+def test_a_picture_without_a_date_lacks_no_spot(book: Folder, tmp_path: Path) -> None:
+    root = made.card(tmp_path / "CAM03", 2)
+    bare = root / "DCIM" / "100MEDIA" / "BARE.JPG"
+    Image.new("RGB", (64, 48), "white").save(bare)
+    os.utime(bare, (0, 0))
+    (check,) = ingest(book, [root], camera="CAM03").since
+    assert check.frames == 3
+    assert [line for line in check.next_steps if "spot" in line or "place" in line] == [
+        "1 picture has no date, so it counts for no spot of CAM03"
+    ]
 
 
 @pytest.mark.thorough

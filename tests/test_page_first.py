@@ -96,7 +96,7 @@ def refuse_words(page: Any, folder: Path) -> None:
     page.locator("details:has(#folder) summary").click()
     page.locator("#folder input").fill(str(folder))
     page.locator("#folder button").click()
-    wait(page, "document.querySelector('#alarm').textContent.includes('holds no picture')")
+    wait(page, "document.querySelector('#alarm').textContent.includes('no trail-camera pictures')")
     assert page.locator("#found .card").count() == 0
 
 

@@ -34,12 +34,16 @@ def test_pictures_that_wait_folded_are_counted_apart(tmp_path: Path) -> None:
         assert (counts.hung, counts.cards, counts.sign) == (1, 1, 0)
 
 
+HOW = "on Sort, E shows those and N tags them nothing there."
+
+
 @pytest.mark.parametrize(
     ("untagged", "empty", "words"),
     [
-        (54, 3, "54 pictures not tagged yet, besides 3 pictures that look empty."),
-        (1, 0, "1 picture not tagged yet."),
-        (0, 1, "No tag yet: only 1 picture that looks empty."),
+        (54, 3, f"57 pictures to sort. 3 are in visits that look empty all through: {HOW}"),
+        (54, 1, f"55 pictures to sort. 1 is in visits that look empty all through: {HOW}"),
+        (1, 0, "1 picture to sort."),
+        (0, 1, f"1 picture to sort. All look empty: {HOW}"),
         (0, 0, "Every picture has a tag."),
     ],
 )

@@ -113,7 +113,7 @@ def test_a_black_card_is_named_and_nothing_of_it_is_set_aside(tmp_path: Path) ->
     assert (found.likely_empty, found.look_first) == (0, 0)
     assert found.cant_judge == {"too dark": len(shots)}
     told = " | ".join(held_words([found]))
-    empty = f"can't tell whether {len(shots)} other pictures are empty"
+    empty = f"Can't tell if {len(shots)} pictures are empty"
     assert f"{empty}: {len(shots)} too dark" in told
     assert "check its lamp, lens, batteries" in told
 

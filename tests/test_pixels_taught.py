@@ -155,5 +155,5 @@ def test_bursts_tagged_as_nothing_before_a_card_came_in_go_with_its_batch(tmp_pa
 def test_it_is_said_in_one_line() -> None:
     learned = Aside("CAM07", 300, 300, 200, taught=41)
     assert held_words([learned, Aside("CAM08", 9, 9, 3)]) == [
-        "learned from what you tagged as nothing: 41 bursts at CAM07"
+        "Learned from what you tagged as nothing: 41 bursts at CAM07"
     ]

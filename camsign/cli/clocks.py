@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated
@@ -16,10 +17,11 @@ from camsign.cli.waiting import Progress
 from camsign.clock import audit as judging
 from camsign.clock import verbs
 from camsign.clock.audit import Finding
-from camsign.clock.proposals import Correction
+from camsign.clock.proposals import Correction, what_it_does
 from camsign.clock.verbs import ClockSaid
 from camsign.clock.verdicts import OFF, counted_verdicts
 from camsign.errors import CamsignError, UsageError
+from camsign.formats import days
 from camsign.formats.days import spoken
 from camsign.formats.interval import interval
 from camsign.logbook.folder import Folder
@@ -69,30 +71,36 @@ def _judged(
     fixed = {f.deployment for f, _ in proposed} if applied else set()
     yield counted_verdicts([f.verdict for f in found], len(fixed))
     yield from listed(found, {
-        "camera": "camera", "set": "deployment",
+        "camera": "camera", "pictures of": _days,
         "verdict": lambda f: ("wrong" if f.verdict == OFF else spoken(f.verdict))
         + " (now fixed)" * (f.deployment in fixed),
         "minutes ahead": lambda f: interval(f.offset_minutes, 0),
         "pictures": "frames", "bursts used": "bursts_used",
     })  # fmt: skip
+    names = _names(found)
     for finding, correction in proposed:
-        yield _fix(finding, correction, applied)
+        yield _fix(names[found.index(finding)], finding, correction, applied)
     if proposed:
         yield "camsign undo takes it back." if applied else "camsign clock audit --apply saves it."
     told = [f for f, _ in proposed]
-    yield from (Aside(f"{f.camera}: {f.why}") for f in found if f not in told)
+    yield from (Aside(f"{n}: {f.why}") for n, f in zip(names, found, strict=True) if f not in told)
 
 
-def _fix(finding: Finding, correction: Correction, applied: bool) -> str:
+def _fix(name: str, finding: Finding, correction: Correction, applied: bool) -> str:
     """Say how the pictures move, and why."""
-    whole = not (correction.shown_from or correction.shown_until)
-    its = counted(finding.frames, "picture") if whole else "pictures of those days"
     why = f"{correction.reason[:1].upper()}{correction.reason[1:]}."
-    if applied:
-        now = f"are now {correction.change}" if correction.change else "have their right times now"
-        return f"Fixed {finding.camera}: its {its} {now}. {why}"
-    move = f"make its {its} {correction.change}" if correction.change else f"re-time its {its}"
-    return f"Suggested fix for {finding.camera}: {move}. {why}"
+    does = what_it_does(finding, correction, applied)
+    return f"{'Fixed' if applied else 'Suggested fix for'} {name}: {does}. {why}"
+
+
+def _names(found: Sequence[Finding]) -> list[str]:
+    """Name each by its camera, and by its days where the camera has more than one."""
+    many = Counter(f.camera for f in found)
+    return [f"{f.camera}, {_days(f)}" if many[f.camera] > 1 else f.camera for f in found]
+
+
+def _days(found: Finding) -> str:
+    return days.span(found.clock_from.date(), found.clock_until.date())
 
 
 @command(clock_app, "set")

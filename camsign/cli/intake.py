@@ -99,12 +99,13 @@ def _told(done: IngestResult) -> Iterator[Block]:
     yield f"{verb} {counted(done.new, 'new picture')}{known}, in {done.seconds:.1f} s."
     yield from listed(done.by_camera, {
         "camera": "camera", "pictures": "frames", "new": "new", "known": "known",
-        "first (as shown)": lambda c: _clock(c.first), "last (as shown)": lambda c: _clock(c.last),
+        "first": lambda c: _clock(c.first), "last": lambda c: _clock(c.last),
     })  # fmt: skip
     named = () if done.lost and done.safe_to_wipe else done.refused  # the verdict names them
     yield from first_of([f"left on the card: {left.file}: {left.why}" for left in named], _SHOWN)
     for doubt in done.doubts[:_SHOWN]:
-        yield f"in doubt: {doubt.why} ({doubt.frames} pictures, first {doubt.file})"
+        more = f" and {doubt.frames - 1} more" if doubt.frames > 1 else ""
+        yield f"in doubt: {doubt.file}{more}: {doubt.why}"
     yield from (Aside(f"camsign: {line}") for line in done.warnings)
     for camera in done.since:
         yield from _look_back(camera)

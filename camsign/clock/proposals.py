@@ -18,7 +18,7 @@ from camsign.clock.verdicts import (
     WRONG,
     whole_hour,
 )
-from camsign.formats.days import minutes_words
+from camsign.formats.days import begins, ends, minutes_words
 from camsign.logbook.moments import as_text
 from camsign.logbook.records import Deployment, offset_text
 from camsign.units import counted
@@ -55,6 +55,18 @@ class Correction:
         said |= {"kind": self.kind, "value": self.value, "reason": self.reason}
         said |= {k: v.isoformat() for k, v in span.items() if v}
         return said | ({"estimated": True} if self.estimated else {})
+
+
+def what_it_does(finding: Finding, correction: Correction, done: bool = False) -> str:
+    """Say what applying a correction does: `make its 195 pictures 1 h earlier`; or has done."""
+    first, last = correction.shown_from, correction.shown_until
+    days = (f"from {begins(first)}" if first else "", f"to {ends(last)}" if last else "")
+    some = " ".join(filter(None, ("pictures", *days)))
+    its = some if first or last else counted(finding.frames, "picture")
+    if done:
+        now = f"are now {correction.change}" if correction.change else "have their right times now"
+        return f"its {its} {now}"
+    return f"make its {its} {correction.change}" if correction.change else f"re-time its {its}"
 
 
 def propose(

@@ -237,6 +237,11 @@ def _lacking(dawn: int, dusk: int) -> str:
     return f"only {which}"
 
 
+def rounded_words(ahead: Estimate) -> str:
+    """Such as `12 min fast`, or `1 h fast`: a whole hour where one lies in the interval."""
+    return _in_minutes(round(whole_hour(ahead) or ahead.value or 0.0))
+
+
 def spoken_offset(ahead: Estimate) -> str:
     """Such as `12 min fast`, or `1 h fast (by the light 1 h 4 min)`: clocks slip by whole hours."""
     value, hour = ahead.value or 0.0, whole_hour(ahead)

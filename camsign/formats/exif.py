@@ -119,7 +119,9 @@ def read_exif(data: bytes) -> PictureFacts:
     kind = sniff(data[:HEAD_BYTES])
     block = exif_block(data) if kind is Kind.JPEG else _block_elsewhere(data, kind)
     if block is None:
-        return _or_written_beside(PictureFacts(doubts=("it carries no EXIF",)), data, Notes())
+        return _or_written_beside(
+            PictureFacts(doubts=("the camera wrote no details into it",)), data, Notes()
+        )
     doubts: list[str] = []
     tags = _read_tags(block, doubts)
     if not tags:
@@ -190,14 +192,14 @@ def _read_tags(block: bytes, doubts: list[str]) -> Tags:
             truncate_tags=False,
         )
     except _OverrunError:
-        doubts.append("its EXIF leads in circles and was not read")
+        doubts.append("the details in it lead in circles and were not read")
         return {}
     # The reader indexes and unpacks whatever a damaged file claims, so nearly any error can come.
     except Exception as err:  # noqa: BLE001
-        doubts.append(f"its EXIF is damaged and was not read ({type(err).__name__})")
+        doubts.append(f"the details in it are damaged and were not read ({type(err).__name__})")
         return {}
     if not tags:
-        doubts.append("it carries no EXIF that can be read")
+        doubts.append("the details that the camera wrote into it can't be read")
     return tags
 
 
@@ -264,7 +266,7 @@ def _time(tags: Tags, doubts: list[str]) -> tuple[ShownTime | None, str, str, in
                 shown = replace(shown, fraction_s=float(f"0.{part[:6]}"))
             offset = _offset(tags, suffix)
             return shown, raw, source, reading.offset_minutes if offset is None else offset
-    doubts.extend(refused or ["its EXIF holds no time"])
+    doubts.extend(refused or ["it holds no date or time"])
     return None, raw_seen, "", None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
+from typing import BinaryIO, Literal
 
 HEAD_BYTES = 512
 """How many leading bytes `sniff` wants to see [bytes]."""
@@ -60,6 +61,10 @@ _MOV_BOXES = {b"moov", b"mdat", b"wide", b"pnot", b"skip", b"free"}
 _ROOT = re.compile(r"<(?:[A-Za-z_][\w.-]*:)?(gpx|kml)[\s>/]", re.IGNORECASE)
 
 
+# ModelPixelScale, ModelTiepoint, ModelTransformation, GeoKeyDirectory.
+_GEOTIFF = frozenset({33550, 33922, 34264, 34735})
+
+
 def sniff(head: bytes) -> Kind:
     """Tell what a file is from its first `HEAD_BYTES` bytes (fewer if the file is shorter).
 
@@ -81,6 +86,23 @@ def sniff(head: bytes) -> Kind:
     if head[4:8] in _MOV_BOXES:
         return Kind.MOV
     return _by_markup(head)
+
+
+def is_map(file: BinaryIO) -> bool:
+    """Say whether a TIFF holds a map or heights of the ground: its first directory has a GeoTIFF
+    tag. False for anything else, and where the file is damaged.
+
+    Source of the tags: OGC GeoTIFF 1.1 (19-008r4), 7.1; of the directory: TIFF 6.0, section 2.
+    """
+    file.seek(0)
+    head = file.read(8)
+    order: Literal["little", "big"] = "little" if head[:2] == b"II" else "big"
+    if sniff(head) is not Kind.TIFF or len(head) < 8:
+        return False
+    file.seek(int.from_bytes(head[4:8], order))
+    entries = file.read(12 * int.from_bytes(file.read(2), order))
+    tags = (int.from_bytes(entries[at : at + 2], order) for at in range(0, len(entries), 12))
+    return not _GEOTIFF.isdisjoint(tags)
 
 
 def _by_markup(head: bytes) -> Kind:

@@ -13,7 +13,8 @@ from camsign.clock import verbs as clocks
 from camsign.clock.audit import Finding, needs_attention
 from camsign.clock.audit_input import read
 from camsign.clock.plot_points import ClockPoints, clock_points
-from camsign.clock.proposals import Correction
+from camsign.clock.proposals import Correction, what_it_does
+from camsign.clock.verdicts import OFF, rounded_words
 from camsign.errors import UsageError
 from camsign.formats.days import People
 from camsign.logbook.far import Progress
@@ -100,21 +101,28 @@ def _finding(found: Finding, corrections: list[Correction], people: People) -> V
         "from": f"{found.clock_from:%Y-%m-%d}",
         "until": f"{found.clock_until:%Y-%m-%d}",
         "verdict": said(found.verdict),
-        "ahead": _minutes(found),
         "frames": found.frames,
         "bursts": found.bursts_used,
-        "why": people.prose(found.why),
+        "why": people.prose(_by_the_light(found)),
         "attention": needs_attention(found),
-        "proposed": [people.prose(c.reason) for c in corrections],
+        "proposed": [people.prose(what_it_does(found, c)) for c in corrections],
     }
 
 
-def _minutes(found: Finding) -> str:
-    e = found.offset_minutes
-    if e.value is None:
-        return "–"
-    span = "" if e.low is None or e.high is None else f" ({e.low:.0f} to {e.high:.0f})"
-    return f"{e.value:.0f}{span}"
+def _by_the_light(found: Finding) -> str:
+    """Say why, and by how much the clock is off by the light, with its interval."""
+    ahead = found.offset_minutes
+    why = f"the clock is {rounded_words(ahead)}" if found.verdict == OFF else found.why
+    if ahead.value is None or ahead.low is None or ahead.high is None:
+        return why
+    value, low, high = (round(end) for end in (ahead.value, ahead.low, ahead.high))
+    way = "slow" if high <= 0 else "fast" if low >= 0 else ""
+    if way:
+        low, high = sorted((abs(low), abs(high)))
+        off = f"{abs(value)} minutes" if found.verdict == OFF else f"{abs(value)} minutes {way}"
+        return f"{why} ({off} by the light; {low} to {high})"
+    about = f"{abs(value)} minutes {'slow' if value < 0 else 'fast'} by the light"
+    return f"{why} ({about}; anywhere from {-low} slow to {high} fast)"
 
 
 def _plot(asked: Asked) -> Values:

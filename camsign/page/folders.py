@@ -88,7 +88,7 @@ def _list(request: Request, sent: Sent) -> Response:
     said = inputs.text(sent, "path", 2000)
     path = Path(said) if said else roots[0]
     if not path.is_absolute() or not path.is_dir():
-        raise InputRefused(f"{path} is no folder on this machine", "choose another")
+        raise InputRefused(f"there's no folder {path} on this computer", "choose another")
     up = str(path.parent) if path.parent != path else None
     told: dict[str, Any] = {"path": str(path), "up": up}
     told["folders"] = [{"name": one.name, "path": str(one)} for one in inside(path)]

@@ -23,7 +23,7 @@ from camsign.flows.intake.card_files import Dump, find_dumps, list_files
 from camsign.flows.intake.find_cards import FoundCard, find_cards, look_at
 from camsign.flows.intake.result import IngestResult, held_words
 from camsign.flows.intake.since_last_check import SilentSpell
-from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, sniff
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, PICTURES, Kind, is_map, sniff
 from camsign.logbook.far import Progress
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
@@ -82,11 +82,14 @@ class Counts:
         """Say how many pictures nobody has tagged, as Sort lists them."""
         if not self.frames:
             return "The pictures of your first card will wait here."
-        folded = f"{counted(self.empty, 'picture')} that look{'s' * (self.empty == 1)} empty"
-        if self.untagged:
-            rest = f", besides {folded}" if self.empty else ""
-            return f"{counted(self.untagged, 'picture')} not tagged yet{rest}."
-        return f"No tag yet: only {folded}." if self.empty else "Every picture has a tag."
+        if not self.untagged + self.empty:
+            return "Every picture has a tag."
+        waits = f"{counted(self.untagged + self.empty, 'picture')} to sort."
+        if not self.empty:
+            return waits
+        some = f"{self.empty:,} {'is' if self.empty == 1 else 'are'} in visits that look empty"
+        of = f"{some} all through" if self.untagged else "All look empty"
+        return f"{waits} {of}: on Sort, E shows those and N tags them nothing there."
 
 
 def _counts(asked: Asked) -> Values:
@@ -161,12 +164,14 @@ def _in_folder(request: Request, sent: Sent) -> Response:
     if not path.is_absolute():
         path = Path(request.app.state.where) / path
     if not path.is_dir():
-        raise InputRefused(f"{path} is no folder on this machine", "check the path")
+        raise InputRefused(f"there's no folder {path} on this computer", "check the spelling")
     folder = opened(request).desk.folder
     dumps = find_dumps([path], folder.root)
     roots = [d.root for d in dumps if _holds_pictures(d)][:_KEPT]
     if not roots:
-        raise InputRefused(f"{path} holds no picture or clip", "name the card's folder")
+        files = counted(sum(len(list_files(d).files) for d in dumps), "file")
+        none = f"no trail-camera pictures in {path}: {files}, no picture or clip among them"
+        raise InputRefused(none, "name the card's folder")
     return JSONResponse({"cards": [_card(one) for one in look_at(folder, roots)]})
 
 
@@ -176,9 +181,10 @@ def _holds_pictures(dump: Dump) -> bool:
 
 
 def _kind(path: str) -> Kind:
-    """Give what a file is by its first bytes; one that cannot be read is nothing known."""
+    """Give what a file is by its first bytes; a map, and what cannot be read, is nothing known."""
     with suppress(OSError), Path(path).open("rb") as opened:
-        return sniff(opened.read(HEAD_BYTES))
+        kind = sniff(opened.read(HEAD_BYTES))
+        return Kind.OTHER if kind is Kind.TIFF and is_map(opened) else kind
     return Kind.OTHER
 
 
@@ -242,7 +248,6 @@ def _result(done: IngestResult) -> Values:
         "refused_all": len(done.refused),
         "warnings": done.warnings,
         "seconds": done.seconds,
-        "set_aside": sum(a.likely_empty for a in done.set_aside),
         "held": held_words(done.set_aside, on_page=True),
         "since": [plain(s) | {"silent": [_nights(p) for p in s.silent]} for s in done.since],
     }

@@ -30,7 +30,10 @@ SET_ASIDE = 0.5
 BLIND = ("too dark", "glare")
 """Reasons why a frame cannot be judged that mean it shows nothing at all."""
 
-SPOKEN = {"too few to compare": "with too few like them to compare"}
+SPOKEN = {
+    "too few to compare": "with too few like them to compare",
+    "no date": "without a date to compare them by",
+}
 """How a reason reads behind a number of pictures, where it reads otherwise."""
 
 

@@ -89,7 +89,7 @@ def find_dumps(paths: Sequence[Path], logbook: Path) -> list[Dump]:
 def partial(dump: Dump, logbook: Path) -> str:
     """Say why what was named is not the whole card; "" if it is."""
     if dump.only:
-        return "only single files of the card were named"
+        return "you named single files, not the whole card"
     card, home = volumes.card_of(dump.root), logbook.resolve()
     if card in home.parents:
         return f"the logbook itself is on it ({home})"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, datetime
+from io import BytesIO
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from camsign.flows.intake.card_files import CardFile
 from camsign.formats import jpeg, png
 from camsign.formats.exif import PictureFacts, read_exif
 from camsign.formats.jpeg import header_size, largest_jpeg
-from camsign.formats.kinds import CLIPS, HEAD_BYTES, OTHERS, Kind, sniff
+from camsign.formats.kinds import CLIPS, HEAD_BYTES, OTHERS, Kind, is_map, sniff
 from camsign.logbook.records import FrameFacts
 from camsign.systems import long_path
 
@@ -31,6 +32,10 @@ _OF_METADATA = (
     "description", "software",
 )  # fmt: skip
 _PICTURE_NAMES = ("jpg", "jpeg", "jpe", "png", "heic", "heif", "webp", "avif", "dng", "nef", "cr2")
+
+
+NO_PICTURE = "neither a picture nor a clip"
+"""How the reason begins why a file of another kind is left on the card."""
 
 
 class CardReadError(Exception):
@@ -145,6 +150,8 @@ def describe(
     elif kind is Kind.HEIC:
         exif = read_exif(data)
         width, height = exif.width, exif.height
+    elif kind is Kind.TIFF and is_map(BytesIO(data)):
+        return f"{NO_PICTURE} (a map or heights of the ground)"
     elif kind in OTHERS:
         exif = read_exif(data)
         width, height = _size(data, exif)
@@ -184,7 +191,7 @@ def _no_picture(kind: Kind, card_path: str) -> str:
     if card_path.rpartition(".")[2].lower() in _PICTURE_NAMES:
         return "not a picture, whatever its name says"
     named = f" ({kind.value})" if kind is not Kind.OTHER else ""
-    return f"neither a picture nor a clip{named}"
+    return f"{NO_PICTURE}{named}"
 
 
 def cells(exif: PictureFacts) -> dict[str, Any]:

@@ -126,7 +126,7 @@ def words_of(asides: Sequence[Aside], what: str = "new pictures") -> str:
     if not any(a.scored for a in asides):
         return ""
     if not gone:
-        return f"none of {frames:,} {what} set aside as likely empty: all are shown"
+        return f"None of {frames:,} {what} set aside as likely empty: all are shown"
     return (
         f"{gone:,} of {frames:,} {what} set aside as likely empty, "
         "none deleted; see them: camsign frames --likely-empty"
@@ -136,18 +136,18 @@ def words_of(asides: Sequence[Aside], what: str = "new pictures") -> str:
 def held_words(asides: Sequence[Aside], on_page: bool = False) -> list[str]:
     """Say what wants a look before it is set aside, what could not be judged, who saw nothing."""
     lines = []
-    if held := {a.camera: a.look_first for a in asides if a.look_first}:
-        where = "on Sort" if on_page else "camsign frames --look-first"
+    # From the woods says what waits below, all cards of the logbook together, once.
+    if not on_page and (held := {a.camera: a.look_first for a in asides if a.look_first}):
         many = sum(held.values())
         look = "picture looks empty but waits" if many == 1 else "pictures look empty but wait"
         each = ", ".join(f"{camera} {n}" for camera, n in held.items())
-        lines.append(f"{many:,} {look} for your check ({where}): {each}")
+        lines.append(f"{many:,} {look} for your check (camsign frames --look-first): {each}")
     unjudged, why = _unjudged(asides)
     if unjudged:
-        which = f"{counted(unjudged, 'other picture')} {'is' if unjudged == 1 else 'are'}"
-        lines.append(f"can't tell whether {which} empty: {why}")
+        which = counted(unjudged, "other picture" if lines else "picture")
+        lines.append(f"Can't tell if {which} {'is' if unjudged == 1 else 'are'} empty: {why}")
     if taught := [f"{counted(a.taught, 'burst')} at {a.camera}" for a in asides if a.taught]:
-        lines.append(f"learned from what you tagged as nothing: {', '.join(taught)}")
+        lines.append(f"Learned from what you tagged as nothing: {', '.join(taught)}")
     for a in asides:
         if 2 * sum(a.cant_judge.get(why, 0) for why in BLIND) > a.frames:
             lines.append(f"{a.camera}: most pictures show nothing: check its lamp, lens, batteries")

@@ -99,9 +99,14 @@ def since_last_check(
         next_steps=(
             *_next(camera, found, doubts, stopped, card_full),
             *_between(last_check, silent),
-            *(["its view moved: set it right, or hang it anew as it looks now"] if moved else []),
+            *([_bumped(camera)] if moved else []),
         ),
     )
+
+
+def _bumped(camera: str) -> str:
+    again = f"camsign hang {quoted(camera)} --at LAT,LON --from DAY"
+    return f"it got bumped: straighten it, or save how it looks now as a new spot: {again}"
 
 
 def spells(nights: Iterable[date]) -> list[SilentSpell]:
@@ -164,6 +169,10 @@ def _next(
             f"{counted(found['homeless'], 'picture')} {have} no place: say "
             f"where {camera} hung: camsign hang {name} --at LAT,LON --from {day}"
         )
+    if found["undated"]:
+        one = found["undated"] == 1
+        told = "has no date, so it counts" if one else "have no date, so they count"
+        yield f"{counted(found['undated'], 'picture')} {told} for no spot of {camera}"
     if clock:
         yield f"fix its clock: camsign clock audit {name} --apply"
     if full:

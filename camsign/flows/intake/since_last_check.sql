@@ -4,6 +4,9 @@ WITH mine AS MATERIALIZED (
     WHERE t.camera = $camera AND f.card IN (SELECT card FROM cards_now WHERE camera = $camera)
 ),
 fresh AS (SELECT * FROM mine WHERE list_contains($cards::VARCHAR[], card)),
+was_hung AS (
+    SELECT count(*) > 0 AS ever FROM deployments WHERE camera = $camera AND gone IS NOT TRUE
+),
 latest AS (SELECT deployment FROM mine WHERE utc IS NOT NULL ORDER BY utc DESC LIMIT 1),
 read AS (
     SELECT max(taken_in_utc) AS at FROM cards WHERE list_contains($cards::VARCHAR[], card)
@@ -12,7 +15,9 @@ SELECT
     (SELECT max(utc) FROM mine WHERE NOT list_contains($cards::VARCHAR[], card)) AS last_check,
     (SELECT count(*) FROM fresh) AS frames,
     (SELECT count(*) FROM fresh WHERE NOT EXISTS (FROM tags g WHERE g.frame = fresh.frame)) AS untagged,
-    (SELECT count(*) FROM fresh WHERE deployment IS NULL) AS homeless,
+    -- A picture without a time lacks a date, not a spot, once its camera was hung anywhere.
+    (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND (utc IS NOT NULL OR NOT ever)) AS homeless,
+    (SELECT count(*) FROM fresh, was_hung WHERE deployment IS NULL AND utc IS NULL AND ever) AS undated,
     (SELECT min(day) FROM fresh) AS first_day,
     (SELECT max(utc) FROM mine) AS last_utc,
     (SELECT list(DISTINCT day ORDER BY day) FROM mine WHERE day IS NOT NULL) AS days,

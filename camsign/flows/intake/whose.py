@@ -15,10 +15,12 @@ from camsign.flows.intake.card_files import Dump
 from camsign.flows.intake.evidence import NAME, Signature, Witness
 from camsign.flows.intake.known import SAID, Known
 from camsign.flows.intake.one_file import Item, Job
+from camsign.flows.intake.read import NO_PICTURE
 from camsign.flows.intake.result import Question
 from camsign.logbook import naming
 from camsign.logbook.receipts import Left
 from camsign.logbook.records import FrameFacts
+from camsign.units import counted
 
 _FLEETING = ("logbook", "serial")  # evidence that the answer itself changes
 
@@ -158,6 +160,10 @@ class Whose:
         what = f"{self._dump.root} holds no picture or clip"
         if not left:
             return InputRefused(what, "name the card's folder")
+        if all(one.why.startswith(NO_PICTURE) for one in left):
+            files = counted(len(left), "file")
+            none = f"no trail-camera pictures in {self._dump.root}: {files}, no picture or clip"
+            return InputRefused(none, "name the card's folder")
         first = f"(the first of {len(left)}: {left[0].file}: {left[0].why})"
         return InputRefused(
             f"{what} that can be taken in {first}", "check the card in another reader"

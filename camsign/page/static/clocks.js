@@ -22,9 +22,8 @@ export function finding(one, applied) {
     "article",
     { class: "finding", data: { camera: one.camera } },
     h("h3", {}, h("bdi", {}, one.camera), h("span", { class: off ? "off" : "quiet" }, one.verdict), h("span", { class: "quiet" }, `${dayWords(one.from)} to ${dayWords(one.until)} by its clock`)),
-    h("p", {}, `${one.why[0].toUpperCase()}${one.why.slice(1)}${one.ahead ? ` (${one.ahead} minutes ahead)` : ""}, going by ${many(one.frames, "picture")} in ${many(one.bursts, "burst")}.`),
-    // What only repeats the finding is left out.
-    one.proposed.filter((words) => !words.endsWith(one.why)).map((words) => h("p", {}, `What gets fixed: ${words}.`)),
+    h("p", {}, `${one.why[0].toUpperCase()}${one.why.slice(1)}, going by ${many(one.frames, "picture")} in ${many(one.bursts, "burst")}.`),
+    one.proposed.map((words) => h("p", {}, `Put it right: ${words}.`)),
     h("p", { class: "buttons" }, right, show),
     plots,
   );

@@ -100,7 +100,7 @@ function cardOf(card) {
     h(
       "div",
       { class: "words-of" },
-      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Whose is this card?"),
+      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Which camera is this card from?"),
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
       h("p", {}, h("bdi", {}, card.where), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
       h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),
@@ -201,7 +201,7 @@ function showResult(job, article = null) {
   if (told.has(job.job)) return;
   told.add(job.job);
   const r = job.result;
-  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "frame")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${dayWords(c.first)} to ${dayWords(c.last)}` : ""}`));
+  const cards = r.cards.map((c) => h("li", {}, h("bdi", {}, c.camera), `: ${many(c.frames, "picture")}, ${c.new.toLocaleString("en")} new${c.first ? `, ${dayWords(c.first)} to ${dayWords(c.last)}` : ""}`));
   const since = r.since.flatMap((one) => sinceLines(one).map((line) => h("li", {}, h("bdi", {}, one.camera), `: ${line}`)));
   const refused = r.refused_all ? h("details", {}, h("summary", {}, `${many(r.refused_all, "file")} not taken, and why`), h("ul", {}, r.refused.map((one) => h("li", {}, h("bdi", {}, one.file), `: ${one.why}`)))) : "";
   put(
@@ -213,7 +213,7 @@ function showResult(job, article = null) {
       h("p", { class: "quiet" }, r.safe_to_wipe ? "Every picture on it is in the logbook, read back and compared." : ""),
       h("p", { class: "quiet" }, r.second_copy),
       r.reasons.length ? h("ul", {}, r.reasons.map((line) => h("li", {}, line))) : "",
-      h("ul", {}, cards, r.set_aside ? h("li", {}, `${many(r.set_aside, "picture")} likely empty; visits with nothing else wait at the end of Sort`) : "", r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
+      h("ul", {}, cards, r.held.map((line) => h("li", {}, line)), since, r.warnings.map((line) => h("li", {}, line))),
       (r.too_late ?? []).map(tooLate),
       refused,
       h("p", { class: "buttons" }, h("a", { class: "button main", href: "/sort" }, "Sort its pictures"), h("span", { class: "quiet" }, `${many(r.new, "picture")} in ${Math.max(1, Math.round(r.seconds))} s`)),
@@ -236,7 +236,8 @@ function tooLate(one) {
 }
 
 function sinceLines(one) {
-  const lines = [`${one.nights_watched} of ${many(one.nights, "night")} covered since the last check`];
+  const since = one.last_check ? `since its last check on ${dayWords(one.last_check)}` : "first card";
+  const lines = [one.nights ? `${since}, ${one.nights_watched} of ${many(one.nights, "night")} covered` : since];
   if (one.silent.length) lines.push(`quiet longer than it should be: ${one.silent.map(dayWords).join(", ")}`);
   if (one.stopped) lines.push(`it stopped before the card was pulled (last picture ${dayWords(one.stopped)}, ${clockOf(one.stopped)}): look at its batteries, card and lens`);
   if (one.card_full) lines.push("its card was full: use a larger one, or come more often");
