@@ -354,7 +354,7 @@ def _trimmed(value: float) -> str:
 
 def _when_error(text: str) -> UsageError:
     return UsageError(
-        f"{text.strip()!r} is no day or time",
+        f"{text.strip()!r} isn't a date or time",
         'write the day as 2026-09-01 (year-month-day), a time as "2026-09-01 17:30"',
     )
 

@@ -212,8 +212,8 @@ def test_does_are_compared_by_company() -> None:
 def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Session) -> None:
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
-        "Can't tell for 2026-04-02 to 2026-04-11: not enough nights covered. No camera hung "
-        "within reach in these days. Your newest tagged picture is from 2025-11-07. No fresh sign."
+        "Can't tell for 2026-04-02 to 2026-04-11: not enough nights covered. No camera was up "
+        "close enough on those days. Your newest tagged picture is from 2025-11-07. No fresh sign."
     )
     assert not any("neither fresh sign" in line for line in answer.why)
     assert not any("running" in line for line in answer.why)
@@ -229,7 +229,7 @@ def test_where_a_camera_hangs_and_its_card_is_not_in_the_card_is_asked_for() -> 
     world.rows["deployments"][0]["taken_down"] = None
     world.camera("CAM02", (-120, 0), first, last)
     session = world.session()
-    asked = "No card of CAM01 covers these days: load it."
+    asked = "No card from CAM01 covers those days: load it."
     later = scope_of(session, first=date(2025, 12, 1), last=date(2025, 12, 10))
     assert asked in lately(session, later, until=date(2025, 12, 10)).said
     assert asked in compare(session, later).said and asked in visits(session, later).said

@@ -174,7 +174,7 @@ def test_evenings_are_said_as_people_say_them(often: float, words: str) -> None:
     assert row.evenings == words
     assert row.spread == "anywhere from none to 9"
     company = replace(row, evening_walks_per_10_days=Figure(often + 2, 0, 9))
-    assert company.evenings == f"{words}, some evenings more than once"
+    assert company.evenings == f"{words}, some evenings more than one"
 
 
 WATCH = Watch(("CAM1",), 20, 19, date(2025, 10, 1), date(2025, 10, 20))
@@ -209,7 +209,7 @@ def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
 def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
     rate = Figure(2.04, 1, 3)
     assert _compared(_row(visits=0)) == (
-        "Can't tell yet: no area has a picture in shooting light in these days."
+        "Can't tell yet: no picture of mature bucks in shooting light on those days."
     )
     assert _compared(_row()) == "Can't tell yet: no day at Bench is known to have been watched."
     seen = _row(shooting_light_visits_per_10_days=rate)
@@ -221,14 +221,14 @@ def test_what_cannot_be_compared_is_said_with_its_reason() -> None:
     assert _compared(tied, replace(seen, area="Fork")) == (
         f"Bench or Fork: too close to call. At Bench, {much}"
     )
-    assert _compared(seen, watch=BARE).startswith(f"Can't tell yet: {THIN}. No camera hung")
+    assert _compared(seen, watch=BARE).startswith(f"Can't tell yet: {THIN}. No camera was up")
     # With no area, nights may well be covered: only the area is missing. So with unsorted ones.
     assert Compare((), {}, "", ()).said == (
         "Can't tell yet: no area is drawn yet, so there's nothing to count. Draw one around your "
         "cameras."
     )
     waits = _compared(seen, watch=replace(BARE, nights_unsorted=3))
-    assert waits.startswith("Can't tell yet: pictures of these days are in, but not sorted. Sort")
+    assert waits.startswith("Can't tell yet: pictures from those days are in, but not sorted. Sort")
 
 
 @pytest.mark.parametrize(
@@ -368,14 +368,14 @@ def test_the_back_test_says_whether_it_beats_the_average() -> None:
     assert none.in_words() == "Too few days to test forecasts on: 0, at least 14 needed."
     one = chances.BackTest(30, 0.2, 0.1, 0.0979, 0.1, ())
     assert one.in_words().startswith(
-        "Tested on 30 of his own days, each time with only what was known a week before: we'd have "
-        "said about 1 in 5, it was about 1 in 10. That is too high, still better than"
+        "Checked on 30 past days, knowing only what you'd have known a week ahead: we'd have said "
+        "about 1 in 5, it was about 1 in 10. That's too high, but still beats just using"
     )
     assert "no better than" in replace(one, brier=0.098).in_words()
-    assert "That is too high, still better than" in one.in_words()
-    assert "That is too low, still better than" in replace(one, happened=0.4).in_words()
+    assert "That's too high, but still beats just" in one.in_words()
+    assert "That's too low, but still beats just" in replace(one, happened=0.4).in_words()
     assert replace(one, days=13).in_words().startswith("Too few days to test forecasts on: 13,")
-    assert replace(one, days=14).in_words().startswith("Tested on 14")
+    assert replace(one, days=14).in_words().startswith("Checked on 14")
 
 
 def test_forecasts_are_kept_by_range_and_parts_by_day() -> None:
@@ -442,15 +442,15 @@ def test_watch_is_said_in_one_line() -> None:
         "2 cameras in reach, no night covered; 3 of 3 nights not sorted yet, so not counted"
     )
     assert nothing_watched([only, BARE]) == (
-        "Pictures of these days are in, but not sorted. Sort them first."
+        "Pictures from those days are in, but not sorted. Sort them first."
     )
-    assert nothing_watched([BARE]) == "No camera hung within reach in these days."
+    assert nothing_watched([BARE]) == "No camera was up close enough on those days."
     hung = [replace(BARE, hung=("CAM02", "CAM01")), replace(BARE, hung=("CAM01",))]
-    assert nothing_watched(hung) == "No card of CAM01 or CAM02 covers these days: load it."
+    assert nothing_watched(hung) == "No card from CAM01 or CAM02 covers those days: load it."
     taken_down = replace(BARE, cameras=("CAM01",), hung=())
-    assert nothing_watched([taken_down]) == "No camera hung within reach in these days."
+    assert nothing_watched([taken_down]) == "No camera was up close enough on those days."
     many = replace(BARE, hung=tuple(f"C{n}" for n in range(9)))
-    assert "of C0, C1, C2, C3, C4 or 4 more covers" in nothing_watched([many])
+    assert "from C0, C1, C2, C3, C4 or 4 more covers those" in nothing_watched([many])
 
 
 def test_any_value_as_json_and_as_one_cell() -> None:

@@ -82,7 +82,7 @@ def test_two_bucks_of_one_evening_are_one_evening_with_a_buck() -> None:
     assert found.draws.mean() > found.any_one.mean() + 1
     walks, evenings = bed.evening_walks_per_10_days, bed.evenings_with_one_per_10
     assert walks.value > evenings.value + 1 and evenings.high <= 10  # type: ignore[operator]
-    assert bed.evenings.endswith(", some evenings more than once")
+    assert bed.evenings.endswith(", some evenings more than one")
 
 
 def test_areas_too_close_to_call_are_named_before_the_number() -> None:

@@ -91,7 +91,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("when", "Split Brow", BENCH),
         (
             "chance on a day",
-            "Tested on 18 of his own days",
+            "Checked on 18 past days",
             "Last seen there 2025-10-27 17:30",
             "before sunset",
         ),

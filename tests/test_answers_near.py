@@ -177,7 +177,7 @@ def test_bucks_kinds_and_doubts_narrow_it() -> None:
     session = world.session()
     everything = near(session, scope_of(session))
     assert len(everything.to_records()) == 4
-    assert any("1 sighting at a doubtful time" in reason for reason in everything.why)
+    assert any("1 sighting whose time is in doubt" in reason for reason in everything.why)
     crook = near(session, scope_of(session, bucks=["Old Crook"]), kinds=["rub"])
     assert [(r["buck"], r["kind"]) for r in crook.to_records()] == [("Old Crook", "rub")]
     with pytest.raises(UsageError, match="there are bed, rub"):

@@ -194,8 +194,8 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     )
     never = when(session, scope_of(session, ["Button"], ["Far Knob"]), band=False)
     assert never.said == (
-        "Can't tell yet when Button is at Far Knob: not enough nights covered. No camera hung "
-        "within reach in these days."
+        "Can't tell yet when Button is at Far Knob: not enough nights covered. No camera was up "
+        "close enough on those days."
     )
     assert replace(never, days_since_last=1).ago == "1 day before the last day covered"
     assert (replace(never, days_since_last=0).ago, never.ago) == ("the last day covered", "")
@@ -217,8 +217,8 @@ def test_what_is_hot_or_not_is_said() -> None:
         f"Can't tell yet {of_days}: 3 of 6 nights not sorted yet, so not counted."
     )
     assert said(BARE, newest=last, pictured=first) == (
-        f"Can't tell {of_days}: not enough nights covered. No camera hung within reach in these "
-        "days. Your newest tagged picture is from 2025-11-01. No fresh sign."
+        f"Can't tell {of_days}: not enough nights covered. No camera was up close enough on "
+        "those days. Your newest tagged picture is from 2025-11-01. No fresh sign."
     )
     assert "are in, but not sorted. Sort them" in said(replace(BARE, nights_unsorted=2))
 

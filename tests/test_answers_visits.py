@@ -91,7 +91,7 @@ def test_watch_is_the_union_and_only_within_the_days() -> None:
     (row,) = _ask(session).rows
     assert (row.nights_watched, row.visits, row.on_watch) == (37, 2, 1)
     assert row.per_100_nights_poisson.value == pytest.approx(100 / 37)
-    assert any("not watched through" in reason for reason in row.why)
+    assert any("not covered in full" in reason for reason in row.why)
     (part,) = _ask(session, first=date(2025, 10, 4), last=date(2025, 10, 13)).rows
     assert (part.nights_watched, part.visits) == (6, 2)
 

@@ -74,16 +74,16 @@ def test_the_ways_out_and_in_have_their_shares_and_what_no_camera_sees() -> None
     [
         (
             [("CAM02", 0.17), ("CAM01", 0.15), ("4 rubs", 0.007), ("3 rubs", 0.005)], 0.67,
-            "past CAM02 about 1 time in 6, past CAM01 1 in 7, along a rub line rarely, some way no "
+            "past CAM02 about 1 time in 6, past CAM01 1 in 7, along a rub line rarely, by a way no "
             "camera covers 2 in 3",
         ),
         (
             [("CAM02", 0.5), ("CAM01", 0.03)], 0.47,
-            "past CAM02 about 1 time in 2, past another camera rarely, some way no camera covers "
+            "past CAM02 about 1 time in 2, past another camera rarely, by a way no camera covers "
             "1 in 2",
         ),
         ([("4 rubs", 0.5)], 0.5,
-         "along a rub line about 1 time in 2, some way no camera covers 1 in 2"),
+         "along a rub line about 1 time in 2, by a way no camera covers 1 in 2"),
     ],
 )  # fmt: skip
 def test_ways_are_told_by_how_often_he_takes_them(

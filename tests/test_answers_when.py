@@ -179,7 +179,7 @@ def test_forecasts_are_held_against_his_own_days_in_one_verdict() -> None:
     test = _regular().back_test
     assert test is not None
     told = test.in_words()
-    assert "said about 1 in 3, it was about 1 in 3. That is no better than going by his" in told
+    assert "said about 1 in 3, it was about 1 in 3. That's no better than just using his" in told
     assert "too high" not in told
 
 

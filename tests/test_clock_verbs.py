@@ -132,7 +132,7 @@ REFUSED: list[tuple[dict, str]] = [
     ({"shift_s": 5.0, "start": "2025-10-02", "stop": "2025-10-01"}, "must end after"),
     ({"shift_s": 5.0, "start": "2025-10-02T00:00Z"}, "has none"),
     ({"pairs": [("2025-10-02", "2025-10-02 12:00")]}, "no clock reading"),
-    ({"pairs": [("noon", "2025-10-02 12:00")]}, "is no day or time"),
+    ({"pairs": [("noon", "2025-10-02 12:00")]}, "isn't a date or time"),
     (
         {"pairs": [("2025-10-01 12:00", "2025-10-01 12:00"),
                    ("2025-10-01 12:00", "2025-10-01 13:00")]},

@@ -70,9 +70,9 @@ HEAD = "time,from,speed_mph\n"
     ("text", "told"),
     [
         # The hours of the sit are missing: three at noon, then a gap to the next morning.
-        (HEAD + "2025-11-07 11:00,SW,6\n2025-11-08 06:00,SW,6\n", "no wind is known"),
+        (HEAD + "2025-11-07 11:00,SW,6\n2025-11-08 06:00,SW,6\n", "what's the wind on "),
         # A year that is not this one's.
-        (HEAD + "2019-11-07 16:00,SW,6\n", "no wind is known"),
+        (HEAD + "2019-11-07 16:00,SW,6\n", "what's the wind on "),
         # Only codes for missing.
         (HEAD + "2025-11-07 16:00,999,999\n", ""),
         ("time,direction\n2025-11-07 16:00,SW\n", ""),

@@ -38,7 +38,7 @@ def test_ground_without_a_camera_teaches_more_than_ground_that_was_empty() -> No
     assert "no camera has watched it: nobody knows who beds there" in blind.why
     assert dark.places[0].area == "Far Knob"
     assert dark.said.startswith("Hang one by Far Knob")
-    assert any("bumping Far Knob" in line for line in dark.why)
+    assert any("bump deer off Far Knob" in line for line in dark.why)
     assert [p.rank for p in dark.places] == list(range(1, len(dark.places) + 1))
 
 
@@ -57,7 +57,7 @@ def test_one_stand_has_no_ranking_to_change() -> None:
         "You don't need another camera for this: none would change where you'd sit."
     )
     assert "you have one stand, so there's nothing to rank: add another" in answer.why
-    assert not any("bumping" in line for line in answer.why)  # nothing is to be hung
+    assert not any("bump deer" in line for line in answer.why)  # nothing is to be hung
 
 
 def test_who_beds_there_is_seen_best_where_a_camera_hung() -> None:

@@ -56,7 +56,7 @@ def test_what_you_did_today_before_the_sit_is_told_and_the_sit_itself_is_not() -
     world.add("sits", sit="t-1", stand="p-east-pine", start=sit[0], stop=sit[1])
     (row,) = _ask(world.session(), "W").stands
     assert (row.disturbed_on, row.days_undisturbed) == (DAY, 0)
-    assert "somebody was in there that day (walk, by the stand)" in row.why
+    assert "somebody was near the stand that day (walk)" in row.why
 
 
 def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
@@ -70,7 +70,7 @@ def test_tonight_says_how_long_a_stand_was_left_alone() -> None:
     assert (rows["East pine"].disturbed_on, rows["East pine"].days_undisturbed) == (
         date(2025, 11, 3), 4,
     )  # fmt: skip
-    assert "nobody in there since 2025-11-03 (sit, by the stand)" in rows["East pine"].why
+    assert "nobody near the stand since the sit on 2025-11-03" in rows["East pine"].why
     assert rows["North rock"].days_undisturbed is None
 
 

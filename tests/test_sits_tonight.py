@@ -133,9 +133,9 @@ def test_the_terminal_says_why_of_the_stand_to_sit_without_being_asked() -> None
     at = told.index(first.stand)
     assert told[at + 1 : at + 1 + len(first.why)] == [f"  {line}" for line in first.why]
     assert first.way_in_scent != "clean" and first.way_in_scent_chance
-    assert any(line.startswith("walking in spoils it about ") for line in first.why)
-    (way,) = (line for line in first.why if "some way no camera covers" in line)
-    assert way.startswith("comes out of Hemlock Bench past CAM01 about ")
+    assert any(line.startswith("walking in ruins it about ") for line in first.why)
+    (way,) = (line for line in first.why if "by a way no camera covers" in line)
+    assert way.startswith("a buck bedded at Hemlock Bench comes out past CAM01 about ")
     rest = [row.stand for row in answer.stands if row is not first]
     assert rest == [line for line in map(str, _others(answer)) if line[0] != " "]
 
@@ -258,7 +258,7 @@ def test_a_year_after_the_last_picture_it_names_their_day() -> None:
         "Can't call it: your newest tagged picture is from 2025-11-05, an earlier season. "
         "Load this season's cards."
     )
-    assert any("or ask for a day that has some, such as 2025-11-05" in w for w in answer.why)
+    assert any("a day you have pictures for, such as 2025-11-05" in w for w in answer.why)
     assert not any("set ages" in line for line in answer.why)
     assert answer.stands[0].why[0] == (
         "no pictures from this season yet, so nobody can say who beds near this stand"
@@ -285,7 +285,7 @@ def test_of_a_morning_he_is_headed_in() -> None:
     _stand(world, "East pine", (200, 12))
     (row,) = _ask(world.session(), "W", morning=True).stands
     told = " ".join(row.why)
-    assert "goes in to Hemlock Bench past CAM01 about " in told
+    assert "a buck bedded at Hemlock Bench goes in past CAM01 about " in told
     assert "out of" not in told and "leaves" not in told
 
 

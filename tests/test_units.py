@@ -257,7 +257,7 @@ def test_when_with_offset_is_aware(text: str) -> None:
     ],
 )
 def test_when_refused(text: str) -> None:
-    with pytest.raises(UsageError, match=r"is no day or time|is not a day"):
+    with pytest.raises(UsageError, match=r"isn't a date or time|is not a day"):
         parse_when(text)
 
 

@@ -323,8 +323,8 @@ def _verdict_why(
         days < rules.FEW_DAYS and f"{THIN}: {days} whole days",
         "; ".join(x for x in (rules.sign_points_to_bed(sign), left) if x),
         0 < sign.rubs < FEW_RUBS
-        and f"only {counted(sign.rubs, 'rub')} in reach: an area in steady use seldom has few; "
-        "occasional use at best, or ground not searched (hunters' rule of thumb)",
+        and f"only {counted(sign.rubs, 'rub')} nearby: a bed in steady use usually has more, so he "
+        "uses it off and on at best, or nobody has looked hard (hunters' rule of thumb)",
         some
         and word == rules.POSSIBLE
         and "pressure elsewhere can push bucks in here before the rut (hunters' rule of thumb)",

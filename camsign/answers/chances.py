@@ -105,13 +105,17 @@ class BackTest:
                 f"Too few days to test forecasts on: {self.days}, at least {_FEWEST_TESTED} needed."
             )
         brier, plain = self.brier or 0.0, self.brier_of_mean or 0.0
-        better = "better" if brier < (1 - _ALIKE) * plain else "no better"
+        better = brier < (1 - _ALIKE) * plain
         high, low = self.forecast >= 2 * self.happened, self.happened >= 2 * self.forecast
-        off = "too high, still " if high else "too low, still " if low else ""
+        off = "too high" if high else "too low" if low else ""
+        judged = (
+            (f"That's {off}, but still beats" if off else "That beats")
+            if better else f"That's {off + ', and ' if off else ''}no better than"
+        )  # fmt: skip
         return (
-            f"Tested on {self.days} of his own days, each time with only what was known a week "
-            f"before: we'd have said {about(self.forecast)}, it was {about(self.happened)}. That "
-            f"is {off}{better} than going by his average so far."
+            f"Checked on {self.days} past days, knowing only what you'd have known a week ahead: "
+            f"we'd have said {about(self.forecast)}, it was {about(self.happened)}. {judged} just "
+            "using his average."
         )
 
 

@@ -115,7 +115,7 @@ class Compared:
         """On how many evenings a mature buck comes out in light: `about 7 evenings in 10`."""
         often = self.evenings_with_one_per_10.value or 0.0
         walks = self.evening_walks_per_10_days.value or 0.0
-        more = ", some evenings more than once" if walks >= often + 1 else ""
+        more = ", some evenings more than one" if walks >= often + 1 else ""
         if often >= EVENINGS - 0.5:
             return f"nearly every evening{more}"
         if often >= 1.5:
@@ -146,7 +146,8 @@ class Compare(Answer):
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell yet: {too_little(self.watch.values())}"
         if best is None or not best.visits:
-            return "Can't tell yet: no area has a picture in shooting light in these days."
+            whose = _WHOSE[self.who]
+            return f"Can't tell yet: no picture of {whose} in shooting light on those days."
         rate = best.shooting_light_visits_per_10_days.value
         if rate is None:
             return f"Can't tell yet: no day at {best.area} is known to have been watched."
@@ -337,7 +338,8 @@ def _row_why(
         f"pictured in shooting light: {counted(len(light.days), 'visit')} of {_WHOSE[who]}, "
         f"{light.day} by day, {light.gray} in gray light",
         light.unnamed
-        and f"{counted(light.unnamed, 'visit')} without a sure name, split as the named ones",
+        and f"{counted(light.unnamed, 'visit')} without a sure name, shared out in the same "
+        "proportion as the named ones",
         None if len(light.days) else ABSENCE,
         TOO_EARLY if watch.nights_unsorted else None,
         f"rubs, beds and scrapes: {sign.total} on {format_size(sign.hectares, units)} in reach"

@@ -179,6 +179,6 @@ def _why(
     return reasons(
         scope.asked(),
         f"counts pictures within {near} of sign, on days it may have been made{spare}",
-        doubtful and f"{counted(doubtful, 'sighting')} at a doubtful time in these days left out",
+        doubtful and f"left out: {counted(doubtful, 'sighting')} whose time is in doubt",
         table.empty and f"nothing that close; {ABSENCE}",
     )

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 ABSENCE = "absence of pictures is not absence of the buck"
 THIN = "not enough nights covered"
-TOO_EARLY = "some pictures aren't sorted yet: if you sorted his first, this is too high"
+TOO_EARLY = "not every picture is sorted: if you did the big bucks first, this number runs high"
 # Below this a rate says little: its interval spans a factor of ten (common practice, no source).
 FEW_NIGHTS = 10
 
@@ -96,13 +96,13 @@ def nothing_watched(watches: Iterable[Watch]) -> str:
     """Say why no night or day counts: pictures to be sorted, cards to load, no camera."""
     watches = list(watches)
     if any(watch.nights_unsorted for watch in watches):
-        return "Pictures of these days are in, but not sorted. Sort them first."
+        return "Pictures from those days are in, but not sorted. Sort them first."
     cameras = sorted({camera for watch in watches for camera in watch.hung or ()})
     if not cameras:
-        return "No camera hung within reach in these days."
+        return "No camera was up close enough on those days."
     *most, last = cameras if len(cameras) < 7 else [*cameras[:5], f"{len(cameras) - 5} more"]
     named = f"{', '.join(most)} or {last}" if most else last
-    return f"No card of {named} covers these days: load it."
+    return f"No card from {named} covers those days: load it."
 
 
 def too_little(watches: Iterable[Watch]) -> str:

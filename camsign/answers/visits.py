@@ -305,7 +305,9 @@ def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> t
     return reasons(
         watch.why(),
         None if n else f"no visit seen{upper}; {ABSENCE}",
-        off and f"{counted(off, 'visit')} on nights not watched through, left out of the rate",
+        off
+        and f"{counted(off, 'visit')} on nights not covered in full, or not sorted: left out of "
+        "the rate",
         bag.unidentified and f"{without} by bucks without a sure name, {apart}",
         bag.doubtful and f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}",
         TOO_EARLY if watch.nights_unsorted else None,

@@ -126,7 +126,7 @@ def ways_in_words(shares: Sequence[tuple[str, float]], unseen: float) -> str:
     told += [("past another camera", sum(few))] if few else []
     told += [("along a rub line", sum(rubs))] if rubs else []
     said = [f"{way} {_share(share, not i)}" for i, (way, share) in enumerate(told)]
-    return ", ".join([*said, f"some way no camera covers {_share(unseen, not told)}"])
+    return ", ".join([*said, f"by a way no camera covers {_share(unseen, not told)}"])
 
 
 def _share(share: float, first: bool) -> str:

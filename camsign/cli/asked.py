@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from camsign.answers.scope import Scope, scope_of
+from camsign.cli.misused import which
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 from camsign.units import parse_day, parse_duration, parse_length
@@ -96,11 +97,9 @@ def _areas(session: Session, bounds: Bounds) -> list[str] | None:
     word = bounds.get("area") or bounds.get("any_area")
     if word is not None:
         return [word]
-    rows = session.con.execute("SELECT name FROM areas_now ORDER BY lower(name)").fetchall()
-    if not rows:
+    if session.con.execute("SELECT 1 FROM areas_now LIMIT 1").fetchone() is None:
         raise UsageError("no area is drawn yet", "draw one: camsign area add NAME --at LAT,LON")
-    named = ", ".join(f'"{name}"' for (name,) in rows)
-    raise UsageError("this question is about one area", f"name one of {named}")
+    raise which(session, "area")
 
 
 def length(session: Session, text: str) -> float:

@@ -7,6 +7,8 @@ quick one waits for no other. Help reads what each says from its module's text.
 from __future__ import annotations
 
 import ast
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -102,6 +104,16 @@ class Families(TyperGroup):
         """Load a command or family by its word; None if there is none."""
         return _loaded(cmd_name) if cmd_name in WORDS else None
 
+    def make_context(self, *given: Any, **more: Any) -> Any:
+        """Read the words before a command; what does not fit is said in plain words."""
+        with _plainly():
+            return super().make_context(*given, **more)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command, or say in plain words what it still needs."""
+        with _plainly():
+            return super().invoke(ctx)
+
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """Write each family under its title, every command with its whole sentence."""
         wide = max(map(len, WORDS))
@@ -109,6 +121,19 @@ class Families(TyperGroup):
             alone = [TyperCommand(word.ljust(wide), help=help_of(word)) for word in members]
             with formatter.section(title):
                 formatter.write_dl([(one.name, one.get_short_help_str(_MOST)) for one in alone])
+
+
+@contextmanager
+def _plainly() -> Iterator[None]:
+    try:
+        yield
+    except typer.TyperException as e:
+        from camsign.cli.misused import in_plain_words
+
+        told = in_plain_words(e)
+        if told is None:
+            raise
+        raise told from e
 
 
 @cache

@@ -100,7 +100,7 @@ def _told(answer: Tonight, settings: Settings) -> Iterator[Block]:
         "he comes": lambda r: _hour(r.comes_at, settings) + _going(r),
         "thermals switch": lambda r: _hour(r.air_turns_at, settings),
         "left alone": lambda r: _alone(r.days_undisturbed),
-        "too close with": lambda r: ", ".join(r.tied_with),
+        "too close to call with": lambda r: ", ".join(r.tied_with),
     })  # fmt: skip
     top = best_of(answer.stands)
     yield from _reasons(top) if top is not None else ()

@@ -179,8 +179,8 @@ _SEEN = (
           hint="fresh, gray, absent"),
     Field("measures", None, "texts", "Measured", "Such as top=38in.", word="measure",
           metavar="NAME=VALUE", hint="top=38in, diameter=4in",
-          note="A rub: top, bottom, tine, diameter, far_marks (bare wood to the marks on the far"
-               " side). A bed or scrape: length, width."),
+          note="A rub: top, bottom, tine, diameter, far_marks (how far around the trunk the marks"
+               " reach, from the bare wood). A bed or scrape: length, width."),
     Field("seen_note", None, "long", "Note on this look", "Anything else.", option="note",
           most=LONG),
 )  # fmt: skip

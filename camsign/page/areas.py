@@ -26,10 +26,11 @@ from camsign.units import format_density, format_length, per_area
 
 _MEANINGS = {
     verdict.CONFIRMED: "he bedded here on 3 days or more, even at the low end of the range",
-    verdict.LIKELY: "at least 80% that he bedded here at least one day",
-    verdict.POSSIBLE: "at least 20% of that, or sign that points to a bed",
-    verdict.NOT_SHOWN: "less than that, on 10 or more days covered",
-    verdict.NOT_ENOUGH: "less than that, on too few days covered to say",
+    verdict.LIKELY: "at least an 80% chance he bedded here at least one day",
+    verdict.POSSIBLE: "at least a 20% chance he bedded here at least one day, or sign that points "
+    "to a bed",
+    verdict.NOT_SHOWN: "under a 20% chance, with 10 or more days covered",
+    verdict.NOT_ENOUGH: "under a 20% chance, but too few days covered to rule it out",
 }
 
 # Of an area, without a name: who it is stands on its own page.

@@ -170,7 +170,7 @@ def _who(row: BuckRow) -> str:
 def _where(seen: Visits) -> str:
     came = [r for r in seen.rows if r.visits]
     if not came:
-        return "Can't tell where he is: no sure picture near an area in these days."
+        return "Can't tell where he is: no sure picture near an area on those days."
     parts = [
         f"{r.area}: {counted(r.visits, 'visit')} ({r.day + r.gray} in shooting light)" for r in came
     ]

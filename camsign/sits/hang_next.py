@@ -130,7 +130,7 @@ def hang_next(
             if habits.to_sort else old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed near a stand: hang cameras at your bedding areas, tag "
             "bucks, set their ages",
-            f"hanging it means bumping {rows[0].area}: is it worth it?" if worth(rows) else None,
+            f"hanging it may bump deer off {rows[0].area}: worth it?" if worth(rows) else None,
         ),
     )  # fmt: skip
 

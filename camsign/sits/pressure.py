@@ -157,8 +157,8 @@ def verdict_of(low: float | None, high: float | None, n: int) -> str:
 def _said(rows: list[AreaPressure]) -> str:
     worse = [row.area for row in rows if row.verdict == "fewer after"]
     if worse:
-        return f"Going in costs you at {', '.join(worse)}: fewer daylight days after than before."
+        return f"Going in hurts you at {', '.join(worse)}: fewer daylight days after than before."
     many = sum(row.intrusions for row in rows)
     if not many:
         return "Can't tell: nobody is known to have been near a bedding area."
-    return f"Can't tell that going in costs you, from {counted(many, 'trip')} in."
+    return f"No sign yet that going in hurts you, from {counted(many, 'trip')} in."

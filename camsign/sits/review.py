@@ -166,7 +166,7 @@ def review(session: Session, scope: Scope) -> Review:
             f"{counted(unasked, 'sit')} without odds saved beforehand" if unasked else None,
             f"{counted(unclear, 'sit')} with a buck nobody could name in range: left out; say "
             "mature, or his name" if unclear else None,
-            None if len(said) >= 20 else "under 20 sits say little: one season is a start",
+            None if len(said) >= 20 else "20 sits is about the least that tells you anything",
         ),
     )  # fmt: skip
 

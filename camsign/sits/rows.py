@@ -19,7 +19,6 @@ from camsign.sits.plane import seed_at
 from camsign.sits.recalibration import LEAST, kept, recalibrated
 from camsign.sits.scenes import SEED, Scene
 from camsign.sits.words import CERTAIN
-from camsign.sits.words import odds as in_odds
 from camsign.units import counted
 
 DRAWS = 400
@@ -160,7 +159,11 @@ def _told(
         way_in_seen=scene.seen.get(area.area_id) if area else None,
         way_in_scent_chance=walking if scene.way_in and chosen else None,
         why=(
-            *(_row_why(scene, area, ways, walking) if area else (_nobody_near(habits),)),
+            *(
+                _row_why(scene, area, chosen.buck, ways, walking)
+                if area and chosen
+                else (_nobody_near(habits),)
+            ),
             *_wind_why(scene, habits, chosen),
             *_unwatched(scene, habits),
         ),
@@ -183,8 +186,10 @@ def _wind_why(scene: Scene, habits: Habits, chosen: Odds | None) -> tuple[str, .
     moved = 1.0 if chosen is None else habits.wind_factor(chosen, scene.dawn_deg)
     if chosen is None or moved == 1.0:
         return ()
-    much = "more" if moved > 1 else "less"
-    return (f"on this wind he beds there {much} often: {moved:.1f} times, at the least shown",)
+    much, least = ("more", "at least") if moved > 1 else ("less", "at most")
+    return (
+        f"on this wind he beds there {much} often: {least} {moved:.1f} times as often as usual",
+    )
 
 
 def _weighted(ways: Sequence[tuple[KnownWay, Played]], what: Callable[[Played], float]) -> float:
@@ -193,21 +198,25 @@ def _weighted(ways: Sequence[tuple[KnownWay, Played]], what: Callable[[Played], 
 
 
 def _row_why(
-    scene: Scene, area: BedArea, ways: Sequence[tuple[KnownWay, Played]], walking: float
+    scene: Scene,
+    area: BedArea,
+    buck: str,
+    ways: Sequence[tuple[KnownWay, Played]],
+    walking: float,
 ) -> tuple[str, ...]:
     bed = _weighted(ways, lambda one: one.bed_winded)
     path = _weighted(ways, lambda one: one.way_winded)
     dry = _weighted(ways, lambda one: one.passes)
     total = sum(known.n for known, _ in ways)
     *seen, (_, unseen) = [(known.past, known.n / total) for known, _ in ways]
-    goes, way = ("goes in to", "in to") if scene.outing.sit.morning else ("comes out of", "out of")
+    goes, way = ("goes in", "in to") if scene.outing.sit.morning else ("comes out", "out of")
     return reasons(
-        f"{goes} {area.name} {ways_in_words(seen, unseen)}" if seen else
-        f"no way {way} {area.name} is known: any side is as likely",
-        f"if he beds there he comes into range about {_in_ten(dry)} (wind not counted)",
-        f"your scent reaches the bed about {_in_ten(bed)}" if bed >= 0.1 else None,
-        f"it reaches him on his way about {_in_ten(path)}" if path >= 0.1 else None,
-        f"walking in spoils it {in_odds(walking)}" if walking >= 0.1 else None,
+        f"a buck bedded at {area.name} {goes} {ways_in_words(seen, unseen)}" if seen else
+        f"nobody knows the way {way} {area.name} yet: any side is as likely",
+        f"if {buck} beds there, he comes into range {_in_ten(dry)} (wind not counted)",
+        f"your scent reaches the bed {_in_ten(bed)}" if bed >= 0.1 else None,
+        f"it reaches him on his way {_in_ten(path)}" if path >= 0.1 else None,
+        f"walking in ruins it {_in_ten(walking)}" if walking >= 0.1 else None,
         _sight(scene.seen.get(area.area_id)),
         None
         if scene.place.shot_known else
@@ -237,7 +246,7 @@ def _sight(seen: float | None) -> str | None:
 
 def old_pictures(day: date) -> str:
     """What to do where all pictures are of an earlier season."""
-    return f"load this season's cards, or ask for a day that has some, such as {day}"
+    return f"load this season's cards, or ask about a day you have pictures for, such as {day}"
 
 
 def chances(chance: float) -> str:
@@ -249,4 +258,4 @@ def _in_ten(share: float) -> str:
     tenths = round(10 * share)
     if tenths == 0:
         return "1 time in 20 or less"
-    return "every time" if tenths == 10 else f"{counted(tenths, 'time')} in 10"
+    return "nearly every time" if tenths == 10 else f"about {counted(tenths, 'time')} in 10"

@@ -123,7 +123,7 @@ def scene_of(setting: Setting, habits: Habits, sky: Sky, day: date) -> Scene:
     airs = airs_of(sky, setting.outing.moments)
     if airs is None:
         raise UsageError(
-            f"no wind is known for {day}", "add it, such as --wind NW --mph 6, or --hours FILE"
+            f"what's the wind on {day}?", "Add it, such as --wind NW --mph 6, or --hours FILE"
         )
     # A typed wind is the sit's: only of a morning's is it also that of dawn.
     known = setting.outing.sit.morning or not sky.typed

@@ -61,8 +61,10 @@ def sits_of(session: Session, first: date | None = None, last: date | None = Non
         watch=Watch((), 0, 0, *ends),
         method=METHOD,
         why=reasons(
-            None if hours >= FEWEST_HOURS else "under ten hours on stand say little",
-            "not seen from a stand is not gone: you see only what comes by",
+            None
+            if hours >= FEWEST_HOURS
+            else "ten hours on stand is about the least that tells you anything",
+            "not seeing him doesn't mean he's gone: you see only what walks by",
         ),
     )
 

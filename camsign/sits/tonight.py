@@ -115,11 +115,13 @@ def known_of(
     habits = habits_of(session, plane, day, morning, bucks, [p.stand for p in places])
     if not places:
         raise UsageError(
-            "no stand is known",
+            "you have no stands yet",
             'draw one on the map, or: camsign place add stand "Ledge Pine" --at LAT,LON',
         )
     if not habits.areas:
-        raise UsageError("no bedding area is known", "draw one on the map, or: camsign area add")
+        raise UsageError(
+            "you have no bedding areas yet", "draw one on the map, or: camsign area add"
+        )
     light = session.settings.light_before_min, session.settings.light_after_min
     span = span_of(morning, list(habits.hours.values()), light)
     settings = tuple(
@@ -140,6 +142,13 @@ def answer_of(known: Known, scenes: Sequence[Scene]) -> Tonight:
     return _answer(known, rows, calm)
 
 
+# What somebody did there, by the words of intrusions.sql.
+_WHAT = {
+    "sit": "the sit", "walk": "the walk", "camera hung": "a camera was hung",
+    "camera taken down": "a camera was taken down", "card pulled": "a card was pulled",
+}  # fmt: skip
+
+
 def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     """Say how long the stand and its bed have been left alone."""
     stand, begin = scene.place.stand, one.row.be_in_by
@@ -152,11 +161,11 @@ def _left_alone(one: Judged, scene: Scene, known: Known) -> Judged:
     if last is None:
         return one
     here = by_stand is not None and (by_stand.day, by_stand.what) == (last.day, last.what)
-    where = f"{last.what}, by the {'stand' if here else 'bed'}"
+    where = f"near the {'stand' if here else 'bed'}"
     days = (known.sun.day - last.day).days
-    told = f"nobody in there since {last.day} ({where})"
+    told = f"nobody {where} since {_WHAT[last.what]} on {last.day}"
     if not days:
-        told = f"somebody was in there that day ({where})"
+        told = f"somebody was {where} that day ({last.what})"
     row = replace(one.row, disturbed_on=last.day, days_undisturbed=days, why=(*one.row.why, told))
     return replace(one, row=row)
 
@@ -232,12 +241,12 @@ def _going_by(habits: Habits) -> str | None:
     if not habits.odds:
         return None
     else_whole = (
-        ", or by his whole season where he wasn't pictured in them"
+        ", or his whole season if he had no pictures in them"
         if any(one.whole for one in habits.odds) else ""
     )  # fmt: skip
     return (
-        f"how often he beds at each area goes by his last three weeks{else_whole}; the odds on his "
-        "own page are for one day only: pick a stand by these"
+        f"bedding odds here use a buck's last three weeks{else_whole}; the odds on his own page "
+        "are for one day only: use the ones here to pick a stand"
     )
 
 
