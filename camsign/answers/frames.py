@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any, Literal
 
 from camsign.answers.result import local_of
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import aware, end_of, start_of, stored
 from camsign.logbook.naming import known_camera
 from camsign.logbook.session import Session
@@ -109,8 +109,7 @@ def frames(session: Session, wanted: Wanted) -> list[FrameRow]:
         "doubtful": wanted.doubtful,
         "likely": wanted.likely,
     }
-    sql = sql_beside(__file__, "frames.sql")
-    cursor = session.con.execute(sql, given)
+    cursor = run_sql(session.con, __file__, "frames.sql", **given)
     names = [column[0] for column in cursor.description or ()]
     return [_row(dict(zip(names, row, strict=True))) for row in cursor.fetchall()]
 

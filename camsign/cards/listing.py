@@ -14,7 +14,7 @@ from typing import Any
 
 from camsign.errors import UsageError
 from camsign.logbook import let_go, receipts
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.edits import SetFields
 from camsign.logbook.let_go import LetGo
 from camsign.logbook.moments import local
@@ -107,8 +107,7 @@ def show_card(session: Session, said: str) -> CardShown:
     """Show one card. Raises UsageError: no card, or more than one, has an id that begins so."""
     card = find_card(session, said)
     (about,) = _rows(session, _missing(session, card), [card])
-    sql = sql_beside(__file__, "whereabouts.sql")
-    files = session.con.execute(sql, {"card": card}).fetchall()
+    files = run_sql(session.con, __file__, "whereabouts.sql", card=card).fetchall()
     receipt = read_if_whole(session.folder.cards / about.folder / receipts.FILE)
     return CardShown(
         about=about,
@@ -232,8 +231,8 @@ def _rows(
     camera: str | None = None,
 ) -> list[CardRow]:
     """The rows of listing.sql with local times; a card whose originals are gone is not safe."""
-    sql, tz = sql_beside(__file__, "listing.sql"), session.settings.tz
-    rows = session.con.execute(sql, {"camera": camera, "cards": cards}).fetchall()
+    con, tz = session.con, session.settings.tz
+    rows = run_sql(con, __file__, "listing.sql", camera=camera, cards=cards).fetchall()
     return [
         replace(
             one,

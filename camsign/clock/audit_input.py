@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from camsign.arrays import Ints
 from camsign.clock.stretches import Shots
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import aware
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
@@ -67,9 +67,8 @@ def fetch(
     session: Session, cameras: Sequence[str], cards: Sequence[str], hung: Sequence[str]
 ) -> dict[str, npt.NDArray[Any]]:
     """Give the rows of shots.sql as plain arrays, NaN where there is nothing."""
-    sql = sql_beside(__file__, "shots.sql")
     values = {"cameras": list(cameras), "cards": list(cards), "deployments": list(hung)}
-    rows: dict[str, Any] = session.con.execute(sql, values).fetchnumpy()
+    rows: dict[str, Any] = run_sql(session.con, __file__, "shots.sql", **values).fetchnumpy()
     for name in ("shown_s", "read_s", "brightness", "file_s"):
         rows[name] = np.ma.filled(np.ma.asarray(rows[name], dtype=float), np.nan)
     return {name: np.ma.getdata(column) for name, column in rows.items()}

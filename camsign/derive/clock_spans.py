@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from camsign.clock.rules import ClockFix, clock_pieces
 from camsign.derive.script import touched, values_of
 from camsign.errors import UsageError
-from camsign.logbook.database import insert_rows, run_sql, sql_beside
+from camsign.logbook.database import insert_rows, run_sql
 from camsign.logbook.records import Deployment
 from camsign.logbook.session import Session
 from camsign.zones import offsets, zone
@@ -75,7 +75,7 @@ def fill_clock_spans(session: Session) -> None:
 def _fixes(con: DuckDBPyConnection) -> list[tuple[str, ClockFix]]:
     """Give each standing correction with the deployment, or else the camera, of which it speaks."""
     found = []
-    rows = con.execute(sql_beside(__file__, "fixes.sql")).fetchall()
+    rows = run_sql(con, __file__, "fixes.sql").fetchall()
     for fix, camera, deployment, kind, value, start, stop, why, guess in rows:
         try:
             first, last = (

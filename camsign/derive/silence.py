@@ -10,7 +10,6 @@ with the season; a side with fewer than 10 days joins the other.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, lgamma
 from typing import TYPE_CHECKING
@@ -60,20 +59,15 @@ def too_long(frames: Days, out: Days) -> list[Silence]:
 
 
 def _is_too_long(silence: Silence, frames: Days, counted: Days) -> bool:
+    import numpy as np
+
     days = int(counted[silence.start : silence.stop].sum())
     # Even a frame on each of 30 days leaves one silent day a chance of 1 in 62.
     if days < 2:
         return False
-    sides = _sides(silence, frames, counted)
-    return all(chance_of_silence(days, k, n) < TOO_UNLIKELY for k, n in sides)
-
-
-def _sides(silence: Silence, frames: Days, counted: Days) -> Sequence[tuple[int, int]]:
-    import numpy as np
-
     before = np.flatnonzero(counted[: silence.start])[-_AROUND:]
     behind = np.flatnonzero(counted[silence.stop :])[:_AROUND] + silence.stop
-    sides = [before, behind]
-    if min(map(len, sides)) < _ENOUGH:
-        sides = [np.concatenate(sides)]
-    return [(int(frames[side].sum()), len(side)) for side in sides]
+    few = min(len(before), len(behind)) < _ENOUGH
+    sides = [np.concatenate([before, behind])] if few else [before, behind]
+    lively = [(int(frames[side].sum()), len(side)) for side in sides]
+    return all(chance_of_silence(days, k, n) < TOO_UNLIKELY for k, n in lively)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from camsign.errors import InputRefused, UsageError
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.edits import TakeBack
 from camsign.logbook.session import Session
 
@@ -30,7 +30,7 @@ def history(session: Session, limit: int | None = None, of: str | None = None) -
     Raises UsageError: nothing was ever said of it.
     """
     given = {"of": of, "most": limit if limit is not None else 1 << 40}
-    rows = session.con.execute(sql_beside(__file__, "history.sql"), given).fetchall()
+    rows = run_sql(session.con, __file__, "history.sql", **given).fetchall()
     if of is not None and not rows:
         raise UsageError(f"nothing was ever said of {of!r}", "see all of it: camsign history")
     return [Act(act, said[:-6], writer, what, undone) for act, said, writer, what, undone in rows]

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from camsign.logbook import journal
-from camsign.logbook.database import insert_rows, run_sql, sql_beside
+from camsign.logbook.database import insert_rows, run_sql
 from camsign.logbook.edits import NOTHING, Subject
 from camsign.logbook.things import FIELDS, TABLES
 
@@ -161,7 +161,7 @@ def _refresh(con: DuckDBPyConnection, last: dict[str, int], turned: list[str]) -
     )
     things = con.execute("SELECT DISTINCT thing FROM fresh_things").fetchall()
     if things:
-        con.execute(sql_beside(__file__, "things.sql"))
+        run_sql(con, __file__, "things.sql")
     for (thing,) in things:
         if thing in FIELDS:
             _refresh_thing(con, thing)
@@ -173,7 +173,7 @@ def retag(con: DuckDBPyConnection) -> None:
     if not con.execute("SELECT 1 FROM fresh_frames LIMIT 1").fetchone():
         return
     con.execute("DELETE FROM tags WHERE frame IN (SELECT frame FROM fresh_frames)")
-    con.execute(sql_beside(__file__, "tags.sql"))
+    run_sql(con, __file__, "tags.sql")
     con.execute("INSERT INTO touched SELECT 'frame', frame FROM fresh_frames")
 
 

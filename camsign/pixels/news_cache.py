@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import PARQUET, insert_rows, one_file, sql_beside
+from camsign.logbook.database import PARQUET, insert_rows, one_file, run_sql, sql_beside
 from camsign.logbook.folder import Folder
 from camsign.logbook.versions import version_of
 from camsign.pixels.lessons import FEWEST, NEARBY
@@ -37,10 +37,9 @@ def store_of(folder: Folder) -> Path:
 
 def lay_batches(con: DuckDBPyConnection, cameras: Collection[str] | None = None) -> None:
     """Make the temporary table `batches`: every frame with its batch, for these cameras or all."""
-    sql = sql_beside(__file__, "batches.sql")
-    given = None if cameras is None else list(cameras)
-    known = {"fewest": FEWEST, "most": NEARBY}
-    con.execute(sql, {"cameras": given, "version": version_of(COMPARES), **known})
+    given = {"cameras": None if cameras is None else list(cameras)}
+    known = {"version": version_of(COMPARES), "fewest": FEWEST, "most": NEARBY}
+    run_sql(con, __file__, "batches.sql", **given, **known)
 
 
 def names_of(folder: Folder) -> str:

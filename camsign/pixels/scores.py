@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from camsign.logbook.database import run_sql, sql_beside
+from camsign.logbook.database import run_sql
 
 if TYPE_CHECKING:
     from camsign.logbook.session import Session
@@ -83,9 +83,8 @@ def score(session: Session, cameras: Collection[str] | None = None) -> None:
 
 def set_aside(session: Session, cards: Sequence[str] | None = None) -> list[Aside]:
     """Count by camera what was set aside, of all frames or of these cards' (their ids)."""
-    sql = sql_beside(__file__, "set_aside.sql")
-    given = {"cards": None if cards is None else list(cards)}
-    rows = session.con.execute(sql, given).fetchall()
+    given = None if cards is None else list(cards)
+    rows = run_sql(session.con, __file__, "set_aside.sql", cards=given).fetchall()
     out: dict[str, Aside] = {}
     for camera, why, *counts in rows:
         before = out.get(camera, Aside(camera, 0, 0, 0))

@@ -10,7 +10,7 @@ from operator import itemgetter
 import numpy as np
 from scipy.spatial import cKDTree
 
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.sign.plane import stretches
 
@@ -35,7 +35,7 @@ def alike(session: Session, within_m: float = NEAR_M) -> list[Alike]:
 
     `same_sign` makes one sign of the two; nothing is joined here.
     """
-    rows = session.con.execute(sql_beside(__file__, "duplicate_signs.sql")).fetchall()
+    rows = run_sql(session.con, __file__, "duplicate_signs.sql").fetchall()
     found = []
     for kind, group in groupby(rows, key=itemgetter(0)):
         signs = [(sign, lat, lon, day) for _, sign, lat, lon, day in group]

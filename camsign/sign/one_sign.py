@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from camsign.errors import UsageError
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.sign.record import TRADITIONAL_SEASONS, SignSaid
 from camsign.sign.size import Evidence, size_evidence
@@ -60,8 +60,8 @@ class SignShown:
 
 def sign_shown(session: Session, sign: str) -> SignShown:
     """Give one sign by its id. Raises UsageError if there is none."""
-    sql = sql_beside(__file__, "one_sign.sql")
-    row = session.con.execute(sql, {"sign": sign.strip().lower()}).fetchone()
+    said = sign.strip().lower()
+    row = run_sql(session.con, __file__, "one_sign.sql", sign=said).fetchone()
     if row is None:
         raise UsageError(f"there is no sign {sign!r}", "list them with: camsign sign list")
     looks = _looks(session, row[0])
@@ -96,7 +96,7 @@ def narrowed(session: Session, said: SignSaid) -> SignSaid:
 
 
 def _looks(session: Session, sign: str) -> list[LookRow]:
-    rows = session.con.execute(sql_beside(__file__, "looks.sql"), {"sign": sign}).fetchall()
+    rows = run_sql(session.con, __file__, "looks.sql", sign=sign).fetchall()
     return [
         LookRow(
             **dict(zip(LookRow.__slots__, row[:-1], strict=False)),

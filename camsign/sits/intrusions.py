@@ -9,7 +9,7 @@ from datetime import date, datetime
 import numpy as np
 
 from camsign.arrays import Floats
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import aware, local
 from camsign.logbook.session import Session
 from camsign.places.shapes import points_of
@@ -34,7 +34,7 @@ class Intrusion:
 
 def intrusions_of(session: Session, plane: Plane) -> tuple[Intrusion, ...]:
     """Every time somebody was in the woods that the logbook knows of, in order."""
-    rows = session.con.execute(sql_beside(__file__, "intrusions.sql")).fetchall()
+    rows = run_sql(session.con, __file__, "intrusions.sql").fetchall()
     tz = session.settings.tz
     places = [points_of(shape) if shape else [(lat, lon)] for _, _, shape, lat, lon in rows]
     each = [place for path in places for place in path]

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from camsign.logbook import naming, receipts
 from camsign.logbook.cardfacts import FRAMES
-from camsign.logbook.database import PARQUET, in_memory, one_file, sql_beside
+from camsign.logbook.database import PARQUET, in_memory, one_file, run_sql
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
 
@@ -76,10 +76,10 @@ def load(session: Session, sizes: Collection[int]) -> Known:
     """
     con = session.con
     by_serial, models = _units(session)
-    cameras = con.execute(sql_beside(__file__, "cameras.sql")).fetchall()
-    hanging = con.execute(sql_beside(__file__, "hanging.sql")).fetchall()
+    cameras = run_sql(con, __file__, "cameras.sql").fetchall()
+    hanging = run_sql(con, __file__, "hanging.sql").fetchall()
     cards = con.execute("SELECT card, folder, camera, known_by FROM cards_now").fetchall()
-    known = con.execute(sql_beside(__file__, "known_frames.sql"), {"sizes": list(sizes)}).fetchall()
+    known = run_sql(con, __file__, "known_frames.sql", sizes=list(sizes)).fetchall()
     return Known(
         cameras=tuple(c for (c,) in cameras),
         by_serial=by_serial,
@@ -96,7 +96,7 @@ def _units(session: Session) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
     """Cameras by serial number, and models by camera: from cards as they stand and from words."""
     by_serial: dict[str, set[str]] = {}
     models: dict[str, set[str]] = {}
-    for camera, what, value in session.con.execute(sql_beside(__file__, "units.sql")).fetchall():
+    for camera, what, value in run_sql(session.con, __file__, "units.sql").fetchall():
         if what == "serial":
             by_serial.setdefault(value, set()).add(camera)
         else:

@@ -11,7 +11,7 @@ from camsign.clock.audit import audit, needs_attention
 from camsign.clock.audit_input import read
 from camsign.derive.silence import TOO_UNLIKELY, chance_of_silence
 from camsign.errors import quoted
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.moments import local
 from camsign.logbook.session import Session
 from camsign.pixels.moved_cameras import moved_cameras
@@ -64,15 +64,14 @@ def since_last_check(
 ) -> SinceLastCheck:
     """Sum up what cards just taken in (their ids) say of their camera."""
     tz = session.settings.tz
-    sql = sql_beside(__file__, "since_last_check.sql")
     given = {"camera": camera, "cards": list(cards), "pocket": _POCKET_DAYS}
-    cursor = session.con.execute(sql, given)
+    cursor = run_sql(session.con, __file__, "since_last_check.sql", **given)
     names = [column[0] for column in cursor.description or ()]
     found = dict(zip(names, cursor.fetchall()[0], strict=True))
     last_check = local(found["last_check"], tz) if found["last_check"] else None
     since = last_check.date() if last_check else None
-    sql = sql_beside(__file__, "nights.sql")
-    nights = session.con.execute(sql, {"camera": camera, "since": since}).fetchall()
+    given = {"camera": camera, "since": since}
+    nights = run_sql(session.con, __file__, "nights.sql", **given).fetchall()
     silent = tuple(spells(night for night, _, why in nights if why == "silent"))
     stopped = _stopped(found, tz)
     judged = audit(read(session, camera))

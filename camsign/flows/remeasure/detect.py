@@ -15,7 +15,7 @@ from camsign.derive.comparing import compared
 from camsign.derive.opening import open_logbook
 from camsign.flows.remeasure.originals import Stored, chosen, read, work_through
 from camsign.formats.kinds import Kind
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.measured import replace_rows
@@ -79,8 +79,8 @@ def detect(
     with open_logbook(folder) as session:
         raised = len(before - _aside(session))
         given = {"model": detector.name, "frames": [row.frame for row in new]}
-        sql = sql_beside(__file__, "detected.sql")
-        ((animal, person, vehicle),) = session.con.execute(sql, given).fetchall()
+        found = run_sql(session.con, __file__, "detected.sql", **given)
+        ((animal, person, vehicle),) = found.fetchall()
     seconds = round(time.monotonic() - began, 3)
     nothing = len(rows) - len(new)
     told = (*skipped, *left)

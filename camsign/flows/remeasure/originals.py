@@ -16,7 +16,7 @@ from camsign.cards.listing import find_card
 from camsign.flows.far_pictures import fetch
 from camsign.formats.kinds import CLIPS
 from camsign.logbook import let_go, lock
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.inside import OutsideError
@@ -68,8 +68,8 @@ def chosen(session: Session, which: Which, there: str = "") -> tuple[list[Stored
     meant = find(session, which)
     frames = None if meant is None else meant.frames
     card = find_card(session, which.card) if which.card else None
-    sql = sql_beside(__file__, "originals.sql")
-    found = session.con.execute(sql, {"frames": frames, "card": card}).fetchall()
+    given = {"frames": frames, "card": card}
+    found = run_sql(session.con, __file__, "originals.sql", **given).fetchall()
     home = session.folder
     rows, skipped = [], [] if meant is None else list(meant.skipped)
     for frame, sha256, kind, file, folder, maker, box in found:

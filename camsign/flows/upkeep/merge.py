@@ -20,7 +20,7 @@ from camsign.flows.upkeep.originals import BESIDE, originals_of, standing
 from camsign.geo import distance_bearing
 from camsign.logbook import journal, let_go, lock, placing, receipts, settings
 from camsign.logbook.checking import Finding
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.edits import SetFields
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
@@ -253,7 +253,7 @@ def wrong_clocks(session: Session) -> Iterator[Finding]:
     """Find writers who spoke more than a day ahead of now, or before a picture they spoke of."""
     now = datetime.now(UTC) + timedelta(days=1)
     limit = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-    rows = session.con.execute(sql_beside(__file__, "clocks.sql"), {"limit": limit}).fetchall()
+    rows = run_sql(session.con, __file__, "clocks.sql", limit=limit).fetchall()
     for writer, way, said, first in rows:
         told = f"the clock of writer {writer} was {way}: noted on {said[:10]}"
         if way == "behind":

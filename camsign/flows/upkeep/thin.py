@@ -24,7 +24,7 @@ from camsign.flows.upkeep.originals import Original, originals_of
 from camsign.flows.upkeep.restored import fetch
 from camsign.formats.kinds import CLIPS, Kind
 from camsign.logbook import let_go, lock, placing, second_copies
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import FILES, Folder
 from camsign.logbook.inside import OutsideError
@@ -132,8 +132,7 @@ def thin(
 
 def _spares(session: Session, keep: int | None) -> list[Spare]:
     gap = session.settings.visit_gap_s
-    sql = sql_beside(__file__, "thin.sql")
-    rows = session.con.execute(sql, {"keep": keep, "gap_s": gap}).fetchall()
+    rows = run_sql(session.con, __file__, "thin.sql", keep=keep, gap_s=gap).fetchall()
     return [Spare(*row) for row in rows]
 
 
