@@ -1,10 +1,10 @@
 """Writes docs/accuracy.md: what the estimators hold on made-up data with fixed seeds.
 
 `python tests/accuracy.py` makes all sections anew; naming some (clock, sign, answers, beds,
-compare, makers, sits, pixels, taught) makes only those and keeps the others as they stand. So many
-of each are made as a quiet machine makes within a quarter of an hour; `--full` makes as many as
-tell small differences apart (hours), `--n N` so many of each. The page says how many. What stands
-between `<!-- by hand -->` and `<!-- end -->` is kept in its section, ahead of what is made.
+compare, makers, sits, pixels, taught, likely) makes only those and keeps the others as they stand.
+So many of each are made as a quiet machine makes within a quarter of an hour; `--full` makes as
+many as tell small differences apart (hours), `--n N` so many of each. The page says how many. What
+stands between `<!-- by hand -->` and `<!-- end -->` is kept in its section, ahead of what is made.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ SECTIONS = {
     "sits": "Where to sit tonight",
     "pixels": "What the pixels say",
     "taught": "What tags teach the pixels",
+    "likely": "Who could this be",
 }
 # So many of each in a run within a quarter of an hour, and in a full one.
 USUAL = {
@@ -38,6 +39,7 @@ USUAL = {
     "sits": 30,
     "pixels": 2,
     "taught": 4,
+    "likely": 3,
 }
 FULL = {
     "clock": 200,
@@ -49,6 +51,7 @@ FULL = {
     "sits": 200,
     "pixels": 12,
     "taught": 12,
+    "likely": 12,
 }
 BY_HAND = re.compile(r"<!-- by hand -->.*?<!-- end -->", re.DOTALL)
 HEAD = """# How accurate it is
@@ -81,7 +84,7 @@ def _trial(name: str) -> str:
 
 def remade(before: str, made: list[str]) -> str:
     """Give a section made anew, with what was written by hand in it."""
-    return "\n\n".join([*BY_HAND.findall(before), "\n".join(made)])
+    return "\n\n".join([*BY_HAND.findall(before), "\n".join(made).strip()])
 
 
 def standing() -> dict[str, str]:

@@ -1,11 +1,11 @@
-"""Which bucks are most likely in a strip, for the digits: where and when each was seen, and your
-last tags.
+"""Who could this be: each named buck's odds in a strip, for the digits.
 
-For each camera where a buck was seen, the sighting nearest in time counts exp(-days/6) *
-exp(-distance/520 m), and the best of them is his weight. 520 m is the radius of a circle of 86 ha,
-the core area of grown bucks in South Texas; 6 days is about how long collared bucks took to come
-back to a bedding area (Southeast Deer Study Group 2024, second-hand). The weights only order names
-on keys: they are no estimate and are shown as none. Your last tags add 0.5, 0.25, 0.12, ...
+A visit of his speaks for him by (exp(-days / 1) + 0.05) * exp(-distance / 250 m): he comes back on
+the next days, and keeps to his places all season. Where both its way and the strip's are known, it
+counts by how alike they are, down to 0.6 of it. All his visits add up; 0.6 is shared out among all
+who have a name, so that nobody is ruled out, and your last tags add 0.1, 0.05, ... The odds are
+shares of the sum: of the bucks that have a name, if it is one of them. The numbers were fitted to
+eight simulated seasons; docs/accuracy.md shows how often such odds come true in others.
 
 A hand learns digits. So a buck keeps his as long as he is among the likely ones, on every camera;
 it is a habit of this machine and lies in its cache.
@@ -15,23 +15,34 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from math import exp
 from pathlib import Path
+from types import MappingProxyType
 
+from camsign.answers.result import one_in
 from camsign.geo import distance_bearing
 from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.page.rows import rows
 from camsign.units import counted, format_length
 
-DAYS = 6.0
-CORE_M = 520.0
+MODEL: Mapping[str, float] = MappingProxyType(
+    {"days": 1.0, "always": 0.05, "ways": 0.4, "any_way": 0.31}
+)
+"""How visits count, as `queries/likely.sql` uses it. any_way: where a way is not known, as much as
+one counts on average over all ways."""
+NEAR_M = 250.0
+ANYBODY = 0.6
+"""Shared out among all who have a name."""
+LAST = 0.1
+"""For the buck tagged last; half as much for the one before him."""
 ELSEWHERE = 0.1
-"""What a sighting counts whose distance is not known, of another camera."""
+"""What a visit counts whose distance is not known, of another camera."""
 _DAY_S = 86400.0
 _ANY_TIME = datetime.fromisoformat("2000-01-01")
 _FILE = "digits.json"
@@ -40,22 +51,24 @@ COUNT = 9
 
 @dataclass(frozen=True, slots=True)
 class Likely:
-    """A buck and why he stands where he stands; `weight` only orders."""
+    """A buck, his odds [0..1] among all who have a name, and why. seen: he was, anywhere."""
 
     buck_id: str
     buck: str
-    weight: float
+    odds: float
+    seen: bool
     why: str
 
 
 @dataclass(frozen=True, slots=True)
 class _Where:
-    """A strip's camera, place [deg] and middle (UTC), as far as known."""
+    """A strip's camera, place [deg], middle (UTC) and the animal's way [deg], as far as known."""
 
     camera: str
     lat: float | None
     lon: float | None
     utc: datetime | None
+    way: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,29 +76,35 @@ class _Seen:
     """A row of likely.sql."""
 
     buck_id: str
-    buck: str
     camera: str
     deployment: str | None
     lat: float | None
     lon: float | None
     before: datetime | None
     after: datetime | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Best:
-    """The sighting of a buck that counts most."""
-
-    seen: _Seen
     weight: float
-    gap_s: float
-    distance_m: float | None
+
+
+@dataclass(slots=True)
+class _Sum:
+    """What all of a buck's visits come to, and where those were that count most."""
+
+    weight: float = 0.0
+    most: float = 0.0
+    seen: _Seen | None = None
+    distance_m: float | None = None
+
+    def add(self, seen: _Seen, distance_m: float | None) -> None:
+        near = ELSEWHERE if distance_m is None else exp(-distance_m / NEAR_M)
+        self.weight += near * seen.weight
+        if self.seen is None or near * seen.weight > self.most:
+            self.most, self.seen, self.distance_m = near * seen.weight, seen, distance_m
 
 
 def likely_bucks(
     session: Session, strip: str, last: Sequence[str] = (), most: int = 9
 ) -> list[Likely]:
-    """Give the bucks most likely in a strip, the likeliest first; those never seen come last.
+    """Give the bucks most likely in a strip, the likeliest first.
 
     Args:
         session: a session over the copy, with its strips.
@@ -93,51 +112,40 @@ def likely_bucks(
         last: ids of the bucks you tagged last, the latest first.
         most: how many at most.
     """
-    here = _where(session, strip)
-    best = _best(session, here, strip)
-    weights = {buck_id: one.weight for buck_id, one in best.items()}
-    for nth, buck_id in enumerate(dict.fromkeys(last)):
-        weights[buck_id] = weights.get(buck_id, 0.0) + 0.5 ** (nth + 1)
+    (here,) = rows(session.con, "strip_where", _Where, strip=strip)
+    known = known_bucks(session)
+    sums = _sums(session, here, strip, known.now)
+    lately = {buck_id: LAST * 0.5**n for n, buck_id in enumerate(dict.fromkeys(last))}
+    found = odds({b: sums[b].weight + lately.get(b, 0.0) for b in known.names})
     ranked = sorted(
-        known_bucks(session).names.items(),
-        key=lambda item: (-weights.get(item[0], 0.0), item[1].casefold()),
+        known.names.items(),
+        key=lambda item: (-found[item[0]], sums[item[0]].seen is None, item[1].casefold()),
     )
-    return [
-        Likely(
-            buck_id,
-            name,
-            weights.get(buck_id, 0.0),
-            _why(session, best.get(buck_id), buck_id in last, bool(here.utc)),
-        )
-        for buck_id, name in ranked[:most]
-    ]
+    told = any(his.seen is not None for his in sums.values())
+    out = []
+    for buck_id, name in ranked[:most]:
+        his, share = sums[buck_id], found[buck_id]
+        why = _why(session, his, buck_id in lately, here)
+        why = f"{one_in(share)}: {why}" if told else why
+        out.append(Likely(buck_id, name, share, his.seen is not None, why))
+    return out
 
 
-def _where(session: Session, strip: str) -> _Where:
-    row = session.con.execute(
-        "SELECT min(s.camera), min(d.lat), min(d.lon), min(s.utc) FROM page.strips s"
-        " LEFT JOIN deployments d ON d.deployment = s.deployment WHERE s.strip = ?",
-        [strip],
-    ).fetchone()
-    return _Where(*(row or ("", None, None, None)))
+def odds(weights: Mapping[str, float]) -> dict[str, float]:
+    """Give each buck's odds from what speaks for him; they sum to 1."""
+    shared = ANYBODY / max(len(weights), 1)
+    total = sum(weights.values()) + ANYBODY
+    return {buck: (weight + shared) / total for buck, weight in weights.items()}
 
 
-def _best(session: Session, here: _Where, strip: str) -> dict[str, _Best]:
-    """Give each buck's best sighting. Without a time of the strip, all times count alike."""
+def _sums(session: Session, here: _Where, strip: str, now: Mapping[str, str]) -> dict[str, _Sum]:
+    """Sum up each buck's visits. Without a time of the strip, all times count alike."""
     at = here.utc or _ANY_TIME
-    seen = rows(session.con, "likely", _Seen, at=at, strip=strip)
-    best: dict[str, _Best] = {}
+    seen = rows(session.con, "likely", _Seen, at=at, strip=strip, way=here.way, **MODEL)
+    found: dict[str, _Sum] = defaultdict(_Sum)
     for one, distance in zip(seen, _distances(seen, here), strict=True):
-        weighed = _weighed(one, distance, at, bool(here.utc))
-        if one.buck_id not in best or weighed.weight > best[one.buck_id].weight:
-            best[one.buck_id] = weighed
-    return best
-
-
-def _weighed(seen: _Seen, distance_m: float | None, at: datetime, timed: bool) -> _Best:
-    gap = min(((t - at).total_seconds() for t in (seen.before, seen.after) if t), key=abs)
-    near = ELSEWHERE if distance_m is None else exp(-distance_m / CORE_M)
-    return _Best(seen, near * (exp(-abs(gap) / _DAY_S / DAYS) if timed else 1.0), gap, distance_m)
+        found[now.get(one.buck_id, one.buck_id)].add(one, distance)
+    return found
 
 
 def _distances(seen: Sequence[_Seen], here: _Where) -> list[float | None]:
@@ -154,15 +162,18 @@ def _distances(seen: Sequence[_Seen], here: _Where) -> list[float | None]:
     return [placed.get((s.lat, s.lon), near) for s, near in zip(seen, same, strict=True)]
 
 
-def _why(session: Session, best: _Best | None, lately: bool, timed: bool) -> str:
-    if best is None:
+def _why(session: Session, his: _Sum, lately: bool, here: _Where) -> str:
+    if his.seen is None:
         return "you tagged him just now" if lately else "not seen yet"
     where = "seen here"
-    if best.distance_m is None:
-        where = f"seen at {best.seen.camera}"
-    elif best.distance_m >= 1:
-        where = f"seen {format_length(best.distance_m, session.settings.units)} off"
-    return f"{where} {_gap(best.gap_s)}" if timed else where
+    if his.distance_m is None:
+        where = f"seen at {his.seen.camera}"
+    elif his.distance_m >= 1:
+        where = f"seen {format_length(his.distance_m, session.settings.units)} off"
+    if here.utc is None:
+        return where
+    times = (time for time in (his.seen.before, his.seen.after) if time)
+    return f"{where} {_gap(min(((t - here.utc).total_seconds() for t in times), key=abs))}"
 
 
 def _gap(gap_s: float) -> str:

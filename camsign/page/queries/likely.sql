@@ -1,24 +1,30 @@
--- When each buck was seen nearest in time to a moment, by camera and deployment; not in the strip itself.
--- Sums come before names: a logbook has many detections and few bucks.
+-- What each buck's visits come to at a moment, by camera and deployment, and when he was seen there nearest
+-- to it (bucks as tagged, before merges); not in the strip itself. A visit counts by how far off in time it is,
+-- and by its way against the strip's where both are known. Sums come first: many detections, few bucks.
 WITH tagged AS (
-    SELECT buck_id, frame, camera, deployment, utc FROM detections WHERE buck_id IS NOT NULL
+    SELECT buck_id, frame, camera, deployment, utc, travel_deg FROM detections WHERE buck_id IS NOT NULL
     UNION ALL  -- cameras that hang nowhere have no detections, and know their own bucks all the same
-    SELECT t.buck_id, t.frame, s.camera, NULL, s.utc
+    SELECT t.buck_id, t.frame, s.camera, NULL, s.utc, NULL
     FROM page.strips s JOIN tags t USING (frame)
     WHERE s.deployment IS NULL AND s.utc IS NOT NULL AND t.buck_id IS NOT NULL
 ),
-seen AS (
-    SELECT buck_id AS tagged, camera, deployment,
-        max(utc) FILTER (utc <= $at::TIMESTAMP) AS before,
-        min(utc) FILTER (utc > $at::TIMESTAMP) AS after
+visits AS (
+    SELECT buck_id, camera, deployment, min(utc) AS utc, max(utc) AS until,
+        min_by(travel_deg, utc) AS travel_deg
     FROM tagged
     WHERE frame NOT IN (SELECT frame FROM page.strips WHERE strip = $strip)
+    GROUP BY buck_id, camera, deployment, time_bucket(INTERVAL 30 MINUTES, utc)
+),
+seen AS (
+    SELECT buck_id, camera, deployment,
+        max(until) FILTER (until <= $at::TIMESTAMP) AS before,
+        min(utc) FILTER (utc > $at::TIMESTAMP) AS after,
+        sum((exp(-abs(epoch(utc) - epoch($at::TIMESTAMP)) / 86400 / $days) + $always)
+            * coalesce(1 - $ways + $ways * exp(2 * (cos(radians(travel_deg - $way::DOUBLE)) - 1)),
+                1 - $ways + $ways * $any_way)) AS weight
+    FROM visits
     GROUP BY ALL
 )
-SELECT n.buck_id, n.name AS buck, s.camera, s.deployment, d.lat, d.lon,
-    max(s.before) AS before, min(s.after) AS after
-FROM seen s
-JOIN bucks_now n ON n.buck = s.tagged
-JOIN bucks b ON b.buck = n.buck_id AND b.gone IS NOT TRUE
-LEFT JOIN deployments d ON d.deployment = s.deployment
-GROUP BY ALL
+SELECT s.buck_id, s.camera, s.deployment, d.lat, d.lon, s.before, s.after, s.weight
+FROM seen s LEFT JOIN deployments d USING (deployment)
+ORDER BY ALL

@@ -101,7 +101,7 @@ export class Who {
   #show(likely, slots) {
     const now = new Map(likely.map((one) => [one.buck_id, one]));
     this.slots = slots.map((id) => now.get(id) ?? null);
-    const best = likely[0]?.weight > 0 ? likely[0].buck_id : null;
+    const best = likely[0]?.seen ? likely[0].buck_id : null;
     const filled = this.slots.map((one, i) => one && this.#key(one, i, one.buck_id === best)).filter(Boolean);
     $("#likely").replaceChildren(...filled);
     $("#likely").dataset.strip = this.#asked;
