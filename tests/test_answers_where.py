@@ -122,7 +122,7 @@ def test_where_nobody_looked_he_was_not_missed() -> None:
     fifth = Figure(0.2, None, None)
     places = Place("Dark", "a-dark", fifth), Place("Knob", "a-knob", fifth)
     assert _dark(session, asked, places, LAST) == ["Dark (20%)"]
-    assert any("but none to go by at Dark (20%) that day" in w for w in _why(
+    assert any("no camera covered Dark (20%) that day" in w for w in _why(
         LAST, LAST, places, ["Dark (20%)"]
     ))  # fmt: skip
 

@@ -97,7 +97,7 @@ def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
         )
         assert rows(book, "SELECT count(*) FROM watch WHERE why = 'outage'")[0][0] >= 2
         page.keyboard.press("u")
-        disk(page, "on disk · undone: noted an outage of CAM01")
+        disk(page, "on disk · undone: marked CAM01 down")
         wait(page, "!document.querySelector('main').textContent.includes('you marked it down on')")
         page.locator(".fold-table tbody a").first.click()
         assert "SAFE TO WIPE" in page.locator("main").inner_text()

@@ -84,7 +84,7 @@ def hand_in(page: Any, file: Path) -> None:
     assert "Cameras: 1" in words and "Places: 1" in words and "Sign: 1" in words
     assert "<b>pine" in words and "Not understood: 1" in words
     page.locator("#sorted button.main").click()
-    disk(page, "took in woods.gpx")
+    disk(page, "loaded woods.gpx")
     page.locator("#file").set_input_files(str(file))
     wait(page, "document.querySelector('#sorted')?.textContent.includes('nothing that')")
 

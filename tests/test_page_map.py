@@ -95,7 +95,7 @@ def test_sign_is_noted_by_click_and_form(chromium: Browser, tmp_path: Path) -> N
         page.locator("input[name=bare]").fill("SW")
         page.locator("input[name=measure]").fill("top=38in, diameter=4in")
         page.locator("#panel button[type=submit]").click()
-        disk(page, "noted a rub")
+        disk(page, "added a rub")
         wait(page, "document.querySelector('#panel').textContent.includes('Nov 3')")
         assert (
             "read as" in page.locator("#hint").inner_text()
@@ -107,7 +107,7 @@ def test_sign_is_noted_by_click_and_form(chromium: Browser, tmp_path: Path) -> N
         assert "Likely Split Brow" in page.locator("#panel .who-made").inner_text()
         page.keyboard.press("Escape")
         page.keyboard.press("u")
-        disk(page, "noted a rub")
+        disk(page, "added a rub")
         wait(page, "!document.querySelector('#redo').disabled")
         assert rows(book, "SELECT count(*) FROM made_windows") == [(0,)]
         page.keyboard.press("r")
@@ -132,7 +132,7 @@ def sign_of_another_season(page: Any) -> None:
     assert page.locator("#map path.sign.rub").count() == 1
     page.keyboard.press("Escape")
     page.keyboard.press("u")
-    disk(page, "undone: noted a rub")
+    disk(page, "undone: added a rub")
     wait(page, "!document.querySelector('#redo').disabled")
 
 

@@ -106,7 +106,7 @@ def test_what_names_no_frame_is_skipped_with_the_reason(folder: Folder) -> None:
     done = tag(folder, "doe", [frames[0][:12], frames[1], "0" * 12, "holiday.jpg"])
     assert done.tagged == 1
     assert {s.frame: s.why for s in done.skipped} == {
-        frames[0][:12]: "2 frames begin with these digits: give more of them",
+        frames[0][:12]: "2 pictures begin with these digits: give more of them",
         "0" * 12: "no such picture in this logbook",
         "holiday.jpg": "that is no picture's id; `camsign frames` lists them",
     }
@@ -128,7 +128,7 @@ def test_bursts_and_times_choose_frames(folder: Folder) -> None:
     # 20:10 in New York on the last of September is 00:10 UTC on the first of October.
     assert chosen("2025-09-30 20:10", "2025-09-30 20:12") == frames[10:13]
     assert chosen("2025-09-30", "2025-09-30") == frames
-    with pytest.raises(UsageError, match="30 frames, but none in that time"):
+    with pytest.raises(UsageError, match="30 pictures, but none in that time"):
         chosen("2025-11-01", None)
     with pytest.raises(UsageError, match="there is no camera 'CAM9'") as caught:
         do(folder, lambda s: f.between(s, "CAM9"))

@@ -269,11 +269,11 @@ def _why(
         else "cameras covered that day: the odds rest on what they caught and what they didn't"
         if places
         else None,
-        f"but none to go by at {', '.join(dark)} that day: a guess from other days and places"
+        f"no camera covered {', '.join(dark)} that day: a guess from other days and places"
         if dark and ahead <= 0
         else None,
         f"to pick a stand go by Tonight (camsign tonight): it counts how often he bedded there "
-        f"lately{beds}, and its odds were tested that way; these are for this one day"
+        f"lately{beds}; the odds above are for that one day only"
         if places
         else None,
         None if places else ABSENCE,

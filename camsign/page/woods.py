@@ -134,7 +134,7 @@ def _take_file(session: Session, _: Named, sent: Sent) -> Told:
     with _as_file(name, data) as path:
         how, as_one = handheld.choices_of(sent), sent.get("as_one") is True
         counts, refused = handheld.take_file(session, path, as_one, how)
-    return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"took in {name}"
+    return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"loaded {name}"
 
 
 @contextmanager

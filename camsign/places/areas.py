@@ -17,6 +17,7 @@ from camsign.logbook.session import Session
 from camsign.logbook.things import AREA, DOE_BEDDING
 from camsign.places.nearby import Nearby
 from camsign.places.shapes import center_and_size, circle_shape, polygon_shape, rings_of
+from camsign.units import counted
 
 if TYPE_CHECKING:
     from camsign.formats.geojson import GeoFeature
@@ -230,5 +231,5 @@ def _take(
                 edits.append(SetFields("area", area, fields))
         taken[area] = _row(area, fields)
     if edits:
-        session.say(f"took in {len(edits)} areas of {file}", edits)
+        session.say(f"loaded {counted(len(edits), 'area')} from {file}", edits)
     return AreasTaken(list(taken.values()), new, changed, len(taken) - len(edits), refused)

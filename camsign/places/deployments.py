@@ -157,7 +157,7 @@ def outage(
     if note:
         fields["note"] = note
     said = new_id("o")
-    session.say(f"noted an outage of {name}", [SetFields("outage", said, fields)])
+    session.say(f"marked {name} down", [SetFields("outage", said, fields)])
     return Outage(said, name, first.astimezone(zone(tz)), last.astimezone(zone(tz)), note)
 
 
@@ -223,7 +223,7 @@ def correct_deployment(
     if not fields:
         raise UsageError(f"nothing to change in {old.deployment} was named")
     edits = [SetFields("deployment", one, fields) for one in _twins(session, old.deployment)]
-    session.say(f"corrected {name}", edits)
+    session.say(f"corrected where or when {name} hung", edits)
     return _result(session, old.deployment, fields)
 
 
@@ -238,7 +238,7 @@ def remove_deployment(session: Session, deployment: str, only: bool = False) -> 
     old = _standing(session, deployment)
     gone = [deployment.strip().lower()] if only else _twins(session, old.deployment)
     edits = [SetFields("deployment", one, {"gone": True}) for one in gone]
-    session.say(f"removed a deployment of {old.camera}", edits)
+    session.say(f"deleted a spot of {old.camera}", edits)
     return old
 
 

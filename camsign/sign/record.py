@@ -128,7 +128,7 @@ def add_sign(
         SetFields("sign", sign, checked_sign(what)),
         SetFields("sighting", sighting, sighting_fields(session, sign, word, at, seen)),
     ]
-    session.say(f"noted a {word}", edits)
+    session.say(f"added a {word}", edits)
     return _said(session, sign, sighting, word, at, tidy(species), seen)
 
 
@@ -235,7 +235,7 @@ def same_sign(session: Session, sign: str, other: str) -> str:
     rows = session.con.execute("SELECT sighting FROM sightings WHERE sign = ?", [one]).fetchall()
     moved = [SetFields("sighting", row[0], {"sign": two}) for row in rows]
     gone = SetFields("sign", one, {"gone": True})
-    session.say(f"two looks at one {kind}", [*moved, *_filled(session, one, two), gone])
+    session.say(f"made two looks at a {kind} one", [*moved, *_filled(session, one, two), gone])
     return two
 
 

@@ -93,7 +93,7 @@ def add_sit(
         UsageError: there is no such stand, or what was said is not understood.
     """
     draft = draft_of(session, None, stand, on, hours, wind, saw, spooked, note)
-    return _say(session, draft, "noted a sit")
+    return _say(session, draft, "added a sit")
 
 
 def set_sit(session: Session, sit: str, **said: Any) -> SitSaid:

@@ -87,7 +87,9 @@ def set_buck(session: Session, buck: str, **details: Any) -> BuckSaid:
     fields = checked_details(session, details, found)
     if not fields:
         raise UsageError(f"nothing to set of {found.buck} was named")
-    session.say(f"described {found.buck}", [SetFields("buck", found.buck_id, fields)])
+    session.say(
+        f"changed what is known of {found.buck}", [SetFields("buck", found.buck_id, fields)]
+    )
     return BuckSaid(found.buck, found.buck_id, fields.get("age_year"))
 
 

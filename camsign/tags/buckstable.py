@@ -21,6 +21,7 @@ from camsign.tags.bucks import (
     find_buck,
     stored_details,
 )
+from camsign.units import counted
 
 _TEXTS = {"traits": "traits", "basis": "age_basis", "age_basis": "age_basis", "ended": "ended"}
 _NUMBERS = ("age", "age_low", "age_high")
@@ -70,7 +71,7 @@ def import_bucks(session: Session, path: Path) -> BucksTaken:
         except UsageError as e:
             taken.refused.append(f"line {row.line}: {e}")
     if edits:
-        session.say(f"took in {len(edits)} bucks from {path.name}", list(edits.values()))
+        session.say(f"loaded {counted(len(edits), 'buck')} from {path.name}", list(edits.values()))
     return taken
 
 

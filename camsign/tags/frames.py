@@ -14,7 +14,7 @@ from camsign.errors import UsageError
 from camsign.logbook.moments import end_of, start_of, stored
 from camsign.logbook.naming import known_camera
 from camsign.logbook.session import Session
-from camsign.units import DayOrInstant
+from camsign.units import DayOrInstant, counted
 
 _HEX = re.compile(r"[0-9a-f]{12,64}")
 
@@ -171,7 +171,7 @@ def between(
         return Chosen([row[0] for row in rows], [])
     many = session.con.execute("SELECT count(*) FROM frame_times WHERE camera = ?", [name])
     if (row := many.fetchone()) and row[0]:
-        raise UsageError(f"{name} has {row[0]} frames, but none in that time")
+        raise UsageError(f"{name} has {counted(row[0], 'picture')}, but none in that time")
     raise UsageError(f"there is no frame of {name}", "see the cameras with: camsign cards list")
 
 
@@ -182,7 +182,7 @@ def may_name_a_frame(said: str) -> bool:
 
 def _why(text: str, hits: int) -> str:
     if hits > 1:
-        return f"{hits} frames begin with these digits: give more of them"
+        return f"{hits} pictures begin with these digits: give more of them"
     if _HEX.fullmatch(text):
         return "no such picture in this logbook"
     return "that is no picture's id; `camsign frames` lists them"

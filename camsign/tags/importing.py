@@ -117,7 +117,7 @@ def take_tags(session: Session, plan: TagPlan) -> Tagged:
         CamsignError: the journal cannot be written.
     """
     if plan.edits:
-        session.say(f"tagged {len(plan.frames)} frames from {plan.file}", plan.edits)
+        session.say(f"tagged {counted(len(plan.frames), 'picture')} from {plan.file}", plan.edits)
     return Tagged(
         len(plan.frames),
         plan.skipped,

@@ -14,6 +14,7 @@ from camsign.logbook.named import known_bucks
 from camsign.logbook.session import Session
 from camsign.tags.bucks import checked_name, find_buck
 from camsign.tags.frames import Skipped, by_ids
+from camsign.units import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +48,14 @@ def split_buck(session: Session, buck: str, name: str, frames: Iterable[str]) ->
         [found.buck_id, chosen.frames],
     ).fetchall()
     if not rows:
-        raise UsageError(f"{found.buck} is tagged in none of these frames", "name frames of his")
+        raise UsageError(
+            f"{found.buck} is tagged in none of these pictures", "name pictures of his"
+        )
     new, moved = new_id("b"), {row[0] for row in rows}
     edits: list[Edit] = [SetFields("buck", new, {"name": kept})]
     edits += _moved_tags(rows, Subject("animal", new, species="deer", sex="male"))
     edits += _moved_things(session, found.buck_id, new, moved)
-    session.say(f"split {kept} from {found.buck}: {len(moved)} frames", edits)
+    session.say(f"split {kept} from {found.buck}: {counted(len(moved), 'picture')}", edits)
     others = [Skipped(f, f"{found.buck} is not in it") for f in chosen.frames if f not in moved]
     return Split(kept, new, found.buck, len(moved), [*chosen.skipped, *others])
 

@@ -20,7 +20,7 @@ from camsign.tags.vocabulary import (
     word_of,
     words,
 )
-from camsign.units import Bearing
+from camsign.units import Bearing, counted
 
 MAX_COUNT = 500
 
@@ -105,7 +105,7 @@ def tag(
     name, many = in_words(session, subject), len(chosen.frames)
     if many:
         edit = tag_edit(session, subject, chosen.frames, count, travel, sure)
-        session.say(f"tagged {many} frame{'s' * (many != 1)}: {name}", [edit])
+        session.say(f"tagged {counted(many, 'picture')}: {name}", [edit])
     return Tagged(many, chosen.skipped, name)
 
 
@@ -114,7 +114,7 @@ def untag(session: Session, chosen: Chosen, subject: Subject | None = None) -> T
     name = in_words(session, subject) if subject else "everything"
     if many := len(chosen.frames):
         edit = UntagFrames(subject.key if subject else None, chosen.frames)
-        session.say(f"untagged {many} frame{'s' * (many != 1)}: {name}", [edit])
+        session.say(f"untagged {counted(many, 'picture')}: {name}", [edit])
     return Tagged(many, chosen.skipped, name)
 
 

@@ -109,7 +109,7 @@ def take(
             edits += joined(item, other) if other else item.edits
     if edits:
         told = counted(counts) if any(counts.values()) else "sign known from another device"
-        session.say(f"took in {' and '.join(found.files)[:80]}: {told}", edits)
+        session.say(f"loaded {' and '.join(found.files)[:80]}: {told}", edits)
     return FieldTaken(**counts, known=known, refused=list(found.refused), said=bool(edits))
 
 

@@ -139,7 +139,7 @@ def import_sign(
     counts = Counter(state for state, _ in found)
     if edits:
         many = counted(counts["new"] + counts["changed"], "piece")
-        session.say(f"took in {many} of sign of {file.name}", edits)
+        session.say(f"loaded {many} of sign from {file.name}", edits)
     return SignTaken(counts["new"], counts["changed"], counts["known"], refused, notes)
 
 
