@@ -21,7 +21,7 @@ from pixels_world import few, put_shots
 from scenes import Shot, Weather, Woods, shoot
 
 from camsign.cli.app import run
-from camsign.derive.comparing import compare
+from camsign.derive.comparing import compare, compared
 from camsign.derive.opening import open_logbook
 from camsign.flows.intake import ingest
 from camsign.flows.intake.result import words_of
@@ -51,6 +51,18 @@ def placed(tmp_path: Path, shots: list[Shot]) -> Folder:
     folder = book(tmp_path / "book")
     put_shots(folder, "c1", "CAM01", shots)
     return folder
+
+
+def test_changed_settings_are_told_behind_a_comparing_that_had_something_to_do(
+    placed: Folder,
+) -> None:
+    with open_logbook(placed):
+        pass
+    file = placed.root / "logbook.toml"
+    file.write_text(file.read_text().replace("burst_gap_s = 10 ", "burst_gap_s = 12 "))
+    with compared(Folder(placed.root)) as session:
+        assert session.con.execute("SELECT count(*) > 0 FROM changes").fetchone() == (True,)
+        assert session.changed == ("burst_gap_s 10 -> 12",)
 
 
 def card(root: Path, n: int) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 
 from filelock import FileLock
 
@@ -39,7 +40,7 @@ def compare(
         OSError: the cache cannot be written.
     """
     with ExitStack() as opened:
-        return _compare(folder, opened, cameras, progress, executor)[1]
+        return _compare(folder, opened, cameras, progress, executor)[2]
 
 
 @contextmanager
@@ -57,14 +58,18 @@ def compared(
     raised.
     """
     with ExitStack() as opened:
-        session = None
+        session: Session | None = None
+        changed: tuple[str, ...] = ()
         try:
-            session, _ = _compare(folder, opened, cameras, progress, executor)
+            session, changed, _ = _compare(folder, opened, cameras, progress, executor)
         except (LogbookBusy, OSError) as e:
             if trouble is None:
                 raise
             trouble(e)
-        yield session or opened.enter_context(open_logbook(folder, progress))
+        if session is None:
+            again = opened.enter_context(open_logbook(folder, progress))
+            session = replace(again, changed=again.changed or changed)
+        yield session
 
 
 def _compare(
@@ -73,13 +78,14 @@ def _compare(
     cameras: Sequence[str] | None,
     progress: Progress | None,
     executor: Executor | None,
-) -> tuple[Session | None, int]:
-    """Compare; give the session if nothing was to be done and it is still open, and the number."""
+) -> tuple[Session | None, tuple[str, ...], int]:
+    """Compare; give the session if nothing was to be done and it is still open, the settings that
+    had changed, and how many frames were compared."""
     with FileLock(folder.cache / "comparing.lock", is_singleton=False):
         session = opened.enter_context(open_logbook(folder, progress))
         planned, moves = plan(session, cameras), plan_moves(session, cameras)
         if not (planned.rows or moves.wanted):
-            return session, 0
+            return session, session.changed, 0
         opened.close()
         find_moves(moves, progress and (lambda: progress(0, planned.frames)), executor)
-        return None, carry_out(planned, progress, executor)
+        return None, session.changed, carry_out(planned, progress, executor)

@@ -29,7 +29,7 @@ def _one(asked: Asked) -> Values:
     season = int(said) if said.isascii() and said.isdigit() and len(said) == 4 else None
     shown = portrait(session, asked.named["buck"], season)
     others = {i: n for i, n in known_bucks(session).names.items() if i != shown.buck.buck_id}
-    near = session.con.execute("SELECT area_id, name, shape FROM areas_now").fetchall()
+    near = session.con.execute("SELECT area_id, name, shape FROM areas_now ORDER BY ALL").fetchall()
     settings = session.settings
     return {
         "p": shown,
