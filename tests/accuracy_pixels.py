@@ -143,7 +143,7 @@ def _parts(everything: Sequence[Judged]) -> Iterable[tuple[str, list[Judged]]]:
         mine = [j for j in everything if j.kind == kind]
         yield f"**{kind}**", mine
         for light in ("colour", "infrared"):
-            yield f"· {light}", [j for j in mine if j.light == light]
+            yield f"· {light.replace('colour', 'color')}", [j for j in mine if j.light == light]
     snowing = [j for j in everything if j.kind == "snowing"]
     yield "· flakes in the air", [j for j in snowing if j.flakes]
     yield "· none just then", [j for j in snowing if not j.flakes]
