@@ -11,6 +11,7 @@ from filelock import FileLock
 
 from camsign.derive.opening import open_logbook
 from camsign.errors import LogbookBusy
+from camsign.logbook.database import sparing
 from camsign.logbook.far import Progress
 from camsign.logbook.folder import Folder
 from camsign.logbook.session import Session
@@ -67,7 +68,7 @@ def compared(
                 raise
             trouble(e)
         if session is None:
-            again = opened.enter_context(open_logbook(folder, progress))
+            again = opened.enter_context(open_logbook(folder, progress, spare=True))
             session = replace(again, changed=again.changed or changed)
         yield session
 
@@ -82,8 +83,10 @@ def _compare(
     """Compare; give the session if nothing was to be done and it is still open, the settings that
     had changed, and how many frames were compared."""
     with FileLock(folder.cache / "comparing.lock", is_singleton=False):
-        session = opened.enter_context(open_logbook(folder, progress))
-        planned, moves = plan(session, cameras), plan_moves(session, cameras)
+        session = opened.enter_context(open_logbook(folder, progress, spare=True))
+        planned, moves = sparing(
+            session.con, lambda: (plan(session, cameras), plan_moves(session, cameras))
+        )
         if not (planned.rows or moves.wanted):
             return session, session.changed, 0
         opened.close()

@@ -57,13 +57,15 @@ STEPS: tuple[tuple[Callable[[Session], None] | str, frozenset[str]], ...] = (
 
 
 @contextmanager
-def open_logbook(folder: Folder, progress: Progress | None = None) -> Iterator[Session]:
+def open_logbook(
+    folder: Folder, progress: Progress | None = None, spare: bool = False
+) -> Iterator[Session]:
     """Open a logbook briefly, brought up to date; see `camsign.logbook.session.opened`.
 
     `progress` is told (done, of) of new cards and of steps; made anew it may take a minute.
     """
     far = Far(progress, len(STEPS))
-    with opened(folder, _maker(), partial(_derive, far=far), far) as session:
+    with opened(folder, _maker(), partial(_derive, far=far), far, spare) as session:
         yield session
 
 

@@ -6,11 +6,11 @@ They are held against what was written before: sums first, then every cell that 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camsign.logbook.database import PARQUET, first_line, one_file, run_sql
+from camsign.logbook.database import PARQUET, first_line, one_file, run_sql, unsparing
 from camsign.logbook.far import Far
 from camsign.logbook.folder import FILES, Folder, stamp_of
 from camsign.logbook.inside import inside, is_plain
@@ -54,8 +54,16 @@ def measured_stamp(path: Path) -> str:
     return " ".join(stamp_of(path / name) for name in (LOOKS, DETECTED))
 
 
-def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
-    """Add every card that has a receipt and is not in the database yet.
+def new_cards(con: DuckDBPyConnection, folder: Folder) -> list[Path]:
+    """Give every card that has a receipt and is not in the database yet."""
+    known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
+    there = sorted(folder.cards.iterdir()) if folder.cards.is_dir() else []
+    standing = (p for p in there if not p.name.startswith(".") and (p / RECEIPT).is_file())
+    return [path for path in standing if path.name not in known]
+
+
+def take_in(con: DuckDBPyConnection, new: Sequence[Path], far: Far) -> None:
+    """Add new cards.
 
     A card whose receipt or frames are not what was written is left out, told, and tried again at
     the next opening. What its pixels measure can be made again: without it the card stands. `far`
@@ -63,10 +71,6 @@ def take_in(con: DuckDBPyConnection, folder: Folder, far: Far) -> None:
     """
     import duckdb
 
-    known = {row[0] for row in con.execute("SELECT folder FROM cards_read").fetchall()}
-    there = sorted(folder.cards.iterdir()) if folder.cards.is_dir() else []
-    standing = (p for p in there if not p.name.startswith(".") and (p / RECEIPT).is_file())
-    new = [path for path in standing if path.name not in known]
     far.more(len(new))
     for path in new:
         far.one()
@@ -142,7 +146,7 @@ def _check(con: DuckDBPyConnection, path: Path, receipt: Receipt) -> tuple[list[
         apart.execute("CREATE TEMP TABLE tried AS SELECT * FROM cards LIMIT 0")
         apart.execute(f"INSERT INTO tried {_CARD}", _cells(path, receipt))
         notes = _check_sum(_fact(path, FRAMES))
-        _check_names(apart, path / FRAMES)
+        unsparing(apart, lambda: _check_names(apart, path / FRAMES))
         _try(apart, path / FRAMES)
         usable = [FRAMES]
         for name in (LOOKS, DETECTED):
@@ -196,7 +200,8 @@ def _try(apart: DuckDBPyConnection, file: Path) -> None:
     """Put a file's rows where an error ends nothing."""
     table, columns = _COLUMNS[file.name]
     apart.execute(f"CREATE OR REPLACE TEMP TABLE tried AS SELECT * FROM {table} LIMIT 0")
-    apart.execute(f"INSERT INTO tried BY NAME SELECT {columns} FROM {PARQUET}", [one_file(file)])
+    sql = f"INSERT INTO tried BY NAME SELECT {columns} FROM {PARQUET}"
+    unsparing(apart, lambda: apart.execute(sql, [one_file(file)]))
 
 
 def _check_names(apart: DuckDBPyConnection, frames: Path) -> None:

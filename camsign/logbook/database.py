@@ -7,11 +7,11 @@ import json
 import os
 import re
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from camsign.errors import LogbookBusy
 from camsign.logbook.lock import wait_s
@@ -20,8 +20,10 @@ from camsign.systems import is_held
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
+T = TypeVar("T")
 CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 _BULK = 2000
+LITTLE_MB = 64
 _ONLY = re.compile(r"^-- Only with (\w+)\.$", re.MULTILINE)
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 PARQUET = "read_parquet(?, hive_partitioning = false)"
@@ -62,6 +64,42 @@ def connect(path: Path) -> DuckDBPyConnection:
                     f"another program has {path} open", "close it, then try again"
                 ) from e
             time.sleep(0.1)
+
+
+def sparing(con: DuckDBPyConnection, work: Callable[[], T], mb: int = LITTLE_MB) -> T:
+    """Do work in the same little memory however many rows it is about, where that can be done.
+
+    What does not fit lies meanwhile in files beside the database. If even that is not enough, it is
+    begun again with all the memory there is. Only for a database that nobody else asks meanwhile.
+    """
+    import duckdb
+
+    try:
+        con.execute("SET threads = 1")  # each has buffers of its own
+        with suppress(duckdb.OutOfMemoryException):  # more is held already
+            con.execute(f"SET memory_limit = '{mb}MB'")
+        return unsparing(con, work)
+    finally:
+        _spare_nothing(con)
+
+
+def unsparing(con: DuckDBPyConnection, work: Callable[[], T]) -> T:
+    """Do work, and where it fails for want of memory that is being spared, begin it again."""
+    import duckdb
+
+    try:
+        return work()
+    except duckdb.OutOfMemoryException:
+        _spare_nothing(con)
+        return work()
+
+
+def _spare_nothing(con: DuckDBPyConnection) -> None:
+    import duckdb
+
+    with suppress(duckdb.Error):  # of a damaged database more is told elsewhere
+        con.execute("RESET memory_limit")
+        con.execute("RESET threads")
 
 
 def is_full(e: BaseException) -> bool:

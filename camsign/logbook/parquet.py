@@ -32,7 +32,7 @@ _TYPES: dict[Any, str] = {
 _BATCH = 500
 # Rows written and read at once: fewer where one holds a small picture, some kilobytes.
 _ROW_GROUP, _ROW_GROUP_OF_BLOBS = 2048, 512
-_SETTINGS = ("SET threads = 1", "SET memory_limit = '64MB'")
+_LIMIT = "SET memory_limit = '64MB'"
 
 
 class RowFile:
@@ -57,7 +57,8 @@ class RowFile:
     def __exit__(
         self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None
     ) -> None:
-        """Let the throw-away files go."""
+        """Let the throw-away files go, and the memory: a limit that is set anew frees it."""
+        self._con.execute(_LIMIT)
         self._con.close()
         self._folder.cleanup()
 
@@ -96,8 +97,8 @@ class RowFile:
 def _writer() -> DuckDBPyConnection:
     """The database in memory by which a process writes: one for all, since starting it is slow."""
     con = in_memory()
-    for setting in _SETTINGS:
-        con.execute(setting)
+    con.execute("SET threads = 1")
+    con.execute(_LIMIT)
     return con
 
 

@@ -11,22 +11,26 @@ import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from camsign.errors import CamsignError, InputRefused
 from camsign.logbook import cardfacts, journal, lines, lock, settings, things
-from camsign.logbook.database import connect, first_line, is_full, was_stopped
+from camsign.logbook.database import LITTLE_MB, connect, first_line, is_full, sparing, was_stopped
 from camsign.logbook.edits import Edit
 from camsign.logbook.far import Far
 from camsign.logbook.folder import Folder, stamp_of
 from camsign.logbook.settings import Settings
+from camsign.systems import remove_tree
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 _LEFT = "camsign.duckdb.left"
 _NONE = " "
+# Of frames and lines: more bytes than these, about 600,000 pictures, come only into one made anew.
+_MUCH, _TIMES = 64_000_000, 8  # and how many times their bytes DuckDB needs
 # What a damaged database can make of reading its rows.
 _NONSENSE = (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RuntimeError)
 _open: set[Path] = set()
@@ -65,18 +69,21 @@ Derive = Callable[[Session], None]
 
 
 @contextmanager
-def opened(folder: Folder, maker: str, derive: Derive, far: Far | None = None) -> Iterator[Session]:
+def opened(
+    folder: Folder, maker: str, derive: Derive, far: Far | None = None, spare: bool = False
+) -> Iterator[Session]:
     """Open a logbook briefly: lock, bring the database up to date, hand it over, close.
 
     `derive` carries what is new on into the derived tables; `maker`: a text that changes whenever
-    what it makes does. `far` is told of each card that is read anew.
+    what it makes does. `far` is told of each card that is read anew. `spare`: what is new is taken
+    in with little memory, unless it is very much.
 
     Raises:
         LogbookBusy: another process holds it.
         CamsignError: the cache cannot be written.
     """
     with lock.held(folder.cache):
-        session = _current(folder, maker, derive, far or Far(None))
+        session = _current(folder, maker, derive, far or Far(None), spare)
         outermost = folder.database not in _open
         _open.add(folder.database)
         _leave(folder)  # all is committed: killed while it only reads, it is as good as left
@@ -129,7 +136,7 @@ def _leave(folder: Folder) -> None:
         (folder.cache / _LEFT).write_text(_stamp(folder), encoding="utf-8")
 
 
-def _current(folder: Folder, maker: str, derive: Derive, far: Far) -> Session:
+def _current(folder: Folder, maker: str, derive: Derive, far: Far, spare: bool) -> Session:
     import duckdb
 
     said = (folder.root / settings.FILE).read_bytes()
@@ -138,7 +145,7 @@ def _current(folder: Folder, maker: str, derive: Derive, far: Far) -> Session:
     if folder.database not in _open and _left(folder) != _stamp(folder):
         remove_database(folder)  # not as this program left it: killed in the midst, or damaged
     try:
-        return _brought_up(folder, version, derive, far)
+        return _brought_up(folder, version, derive, far, spare)
     except (OutdatedError, duckdb.Error, *_NONSENSE) as e:
         if was_stopped(e):
             raise
@@ -151,15 +158,32 @@ def _current(folder: Folder, maker: str, derive: Derive, far: Far) -> Session:
         raise _cannot_open(folder, RuntimeError("it kept changing while it was read")) from e
 
 
-def _brought_up(folder: Folder, version: str, derive: Derive, far: Far) -> Session:
+def _brought_up(
+    folder: Folder, version: str, derive: Derive, far: Far, spare: bool = False
+) -> Session:
     session = Session(folder, connect(folder.database))
     try:
         made = _prepare(session, version)
-        refresh(session, derive, far)
+        work = partial(refresh, session, derive, far)
+        _spared(session, work) if spare else work()
     except BaseException:
         session.con.close()
         raise
     return replace(session, changed=_changed(folder)) if made else session
+
+
+def _spared(session: Session, work: Callable[[], None]) -> None:
+    """Take in what is new, be it a card of 1,000 or of 80,000 pictures, in the same memory; only
+    more than that may take more, and a logbook made anew all that it wants."""
+    con, folder = session.con, session.folder
+    read = sum(size for (size,) in con.execute("SELECT bytes FROM journals").fetchall())
+    files = [path / cardfacts.FRAMES for path in cardfacts.new_cards(con, folder)]
+    files += journal.files(folder)[0]
+    new = sum(int(stamp_of(file).partition(":")[0] or 0) for file in files) - read
+    if new > _MUCH:
+        work()
+    else:
+        sparing(con, work, max(LITTLE_MB, _TIMES * new // 1_000_000))
 
 
 def _changed(folder: Folder) -> tuple[str, ...]:
@@ -189,7 +213,7 @@ def refresh(session: Session, derive: Derive, far: Far | None = None) -> None:
         # What is wrong with a whole file is told as it is now; what is wrong with a line stays.
         con.execute("DELETE FROM troubles WHERE line IS NULL AND file <> ?", [settings.FILE])
         with _uncollected():
-            cardfacts.take_in(con, folder, far or Far(None))
+            cardfacts.take_in(con, cardfacts.new_cards(con, folder), far or Far(None))
             highest = lines.take_in(con, folder)
             derive(session)
         con.execute("DELETE FROM touched")
@@ -217,6 +241,7 @@ def remove_database(folder: Folder) -> None:
     """Delete the database of this machine; the next opening makes it again."""
     for name in ("camsign.duckdb", "camsign.duckdb.wal"):
         (folder.cache / name).unlink(missing_ok=True)
+    remove_tree(folder.cache / "camsign.duckdb.tmp")
 
 
 def _prepare(session: Session, version: str) -> bool:

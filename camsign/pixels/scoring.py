@@ -15,6 +15,7 @@ from functools import partial
 from itertools import groupby
 from operator import attrgetter, itemgetter
 from pathlib import Path
+from sys import intern
 from typing import TYPE_CHECKING, get_type_hints
 
 from camsign import systems
@@ -48,32 +49,37 @@ _AT_ONCE = 200
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is to be computed: rows (batch, order, frame, seconds, burst, tagged as nothing, asked
+    """What is to be computed: rows in order (batch, frame, seconds, burst, tagged as nothing, asked
     for) and the looks to read."""
 
-    rows: tuple[tuple[str, int, str, float, str, bool, bool], ...]
+    rows: tuple[tuple[str, str, float, str, bool, bool], ...]
     looks: tuple[Path, ...]
     store: Path
 
     @property
     def frames(self) -> int:
         """How many frames are to be compared."""
-        return sum(row[6] for row in self.rows)
+        return sum(row[5] for row in self.rows)
 
 
 def plan(session: Session, cameras: Sequence[str] | None = None) -> Plan:
     """Find what has to be computed; nothing is written."""
     store = store_of(session.folder)
     lay_batches(session.con, cameras)
-    rows = session.con.execute(
-        "SELECT made, nth, frame, moment, burst, nothing, asked, folder FROM batches"
-        " ORDER BY made, nth"
-    ).fetchall()
     there = {p.stem for p in store.glob("*.parquet")} if store.is_dir() else set()
-    wanted = [r for r in rows if r[0] not in there]
-    folders = sorted({r[7] for r in wanted})
-    looks = tuple(session.folder.cards / name / LOOKS for name in folders)
-    return Plan(tuple(r[:7] for r in wanted), looks, store)
+    found = session.con.execute(
+        "SELECT made, frame, moment, burst, nothing, asked, folder FROM batches ORDER BY made, nth"
+    )
+    rows, folders = [], set()
+    while some := found.fetchmany(_AT_ONCE):
+        for made, frame, moment, burst, *how, folder in some:
+            if made not in there:
+                # Of words that many rows say, and of a burst of one, no copies are kept.
+                words = intern(made), frame, moment, frame if burst == frame else intern(burst)
+                rows.append((*words, *how))
+                folders.add(folder)
+    looks = tuple(session.folder.cards / name / LOOKS for name in sorted(folders))
+    return Plan(tuple(rows), looks, store)
 
 
 def carry_out(
@@ -95,10 +101,10 @@ def carry_out(
     if not planned.rows:
         return 0
     planned.store.mkdir(parents=True, exist_ok=True)
-    done = 0
+    done, of = 0, planned.frames
     with Glances() as glances, closing(in_memory()) as con:
-        con.execute("SET memory_limit = '128MB'")
         con.execute("SET threads = 1")
+        con.execute("SET memory_limit = '64MB'")
         con.execute(
             "CREATE TABLE rows (" + ", ".join(f'"{n}" {k}' for n, k in _COLUMNS.items()) + ")"
         )
@@ -108,13 +114,13 @@ def carry_out(
                 _keep(con, planned.store / f"{made}.parquet", rows)
                 done += len(rows)
                 if progress is not None:
-                    progress(done, planned.frames)
+                    progress(done, of)
     return done
 
 
 def _read(con: DuckDBPyConnection, planned: Plan, glances: Glances) -> None:
     """Read the glances that are wanted, some hundred at a time, so that memory stays small."""
-    wanted = {row[2] for row in planned.rows}
+    wanted = {row[1] for row in planned.rows}
     for path in planned.looks:
         if not path.is_file():
             continue
@@ -130,7 +136,7 @@ def _computed(
 ) -> Generator[tuple[str, list[Change]]]:
     """Give the name and the rows of each batch."""
     tasks = (
-        partial(changes, [Glanced(r[2], *r[3:5], *glances.get(r[2]), *r[5:]) for r in rows])
+        partial(changes, [Glanced(*r[1:4], *glances.get(r[1]), *r[4:]) for r in rows])
         for _, rows in groupby(planned.rows, key=itemgetter(0))
     )
     names = dict.fromkeys(row[0] for row in planned.rows)

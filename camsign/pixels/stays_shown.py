@@ -12,7 +12,7 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Collection, Iterable, Sequence
-from itertools import groupby
+from itertools import chain, groupby
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 SHOWN = "shown.txt"
 """In a card's folder."""
+_AT_ONCE = 1000
 
 
 def shown_anew(session: Session) -> set[str]:
@@ -61,14 +62,16 @@ def read_shown(session: Session, cameras: Collection[str] | None = None) -> None
 def note_shown(session: Session) -> None:
     """Add what shows now and is not noted yet."""
     con, cards = session.con, session.folder.cards
-    new = con.execute(sql_beside(__file__, "stays_shown_new.sql")).fetchall()
-    if not new:
-        return
-    for folder, lines in groupby(new, key=itemgetter(0)):
+    new = con.execute(sql_beside(__file__, "stays_shown_new.sql"))
+    rows = chain.from_iterable(iter(lambda: new.fetchmany(_AT_ONCE), []))
+    folders = []
+    for folder, lines in groupby(rows, key=itemgetter(0)):
+        folders.append(folder)
         if folder and (cards / folder).is_dir():
-            _add(cards / folder / SHOWN, [f"{frame} {how}" for _, frame, how in lines])
-    con.execute(sql_beside(__file__, "stays_shown_add.sql"))
-    _remember(session, sorted({folder for folder, *_ in new}))
+            _add(cards / folder / SHOWN, (f"{frame} {how}" for _, frame, how in lines))
+    if folders:
+        con.execute(sql_beside(__file__, "stays_shown_add.sql"))
+        _remember(session, folders)
 
 
 def _remember(session: Session, folders: Sequence[str]) -> None:

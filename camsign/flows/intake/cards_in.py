@@ -23,6 +23,7 @@ from camsign.flows.intake.report import Report
 from camsign.flows.intake.result import Ask, CameraCount, CardTaken, Doubt, IngestResult
 from camsign.flows.intake.since_last_check import SinceLastCheck, since_last_check
 from camsign.logbook import naming, second_copies
+from camsign.logbook.database import sparing
 from camsign.logbook.folder import Folder
 from camsign.logbook.placing import DISK, Disk
 from camsign.logbook.session import Session
@@ -112,9 +113,14 @@ def _look_back(
 
     try:
         with compared(folder, sorted({card.camera for card in cards}), trouble=trouble) as session:
-            found = spans(session, [card.card for card in cards])
-            since = tuple(_since(session, reports))
-            aside = tuple(set_aside(session, [card.card for card in cards if card.new]))
+            found, since, aside = sparing(
+                session.con,
+                lambda: (
+                    spans(session, [card.card for card in cards]),
+                    tuple(_since(session, reports)),
+                    tuple(set_aside(session, [card.card for card in cards if card.new])),
+                ),
+            )
     except LogbookBusy:
         return (), ()
     for r in reports:
