@@ -10,7 +10,7 @@ import pytest
 from answers_world import World
 
 from camsign.answers.beds_known import known_of
-from camsign.answers.compare import WINDLESS, Compare, compare
+from camsign.answers.compare import WINDLESS, Compare, _evening_why, compare
 from camsign.answers.evenings import Evenings, by_sign, evenings_of, more_often, seasons_of
 from camsign.answers.result import Figure
 from camsign.answers.scope import scope_of
@@ -101,7 +101,8 @@ def test_areas_too_close_to_call_are_named_before_the_number() -> None:
 
 def test_what_is_told_of_a_bed_says_what_it_is_made_of() -> None:
     row = _ask(_bed_and_trail()).rows[0]
-    assert any("coming out of here in shooting light, pictured or not" in why for why in row.why)
+    total = f"pictured or not: {row.evening_walks_per_10_days.value:.1f} in 10 evenings"
+    assert any(f"coming out of here in shooting light, {total}" in why for why in row.why)
 
 
 def test_rubs_move_what_pictures_leave_open_and_it_is_said() -> None:
@@ -110,7 +111,8 @@ def test_rubs_move_what_pictures_leave_open_and_it_is_said() -> None:
     )
     assert rubbed.evening_walks_per_10_days.value > bare.evening_walks_per_10_days.value + 0.2  # type: ignore[operator]
     assert any(
-        why.startswith("40 rubs made here") and "raised it from" in why for why in rubbed.why
+        why.startswith("40 rubs made here") and "that raised those that bed here from" in why
+        for why in rubbed.why
     )
 
 
@@ -143,3 +145,19 @@ def test_the_interval_holds_how_it_turns_out_not_only_its_mean() -> None:
     said = sure.estimate()
     # Binomial(10, 0.5): 2.5% and 97.5% points are 2 and 8 (tables).
     assert (said.value, said.low, said.high) == (5.0, 2.0, 8.0)
+
+
+def test_the_reasons_add_up_to_what_areas_are_ranked_by() -> None:
+    """They gave 5.7 for those that bed there beside a table that counts all: 5.79."""
+    given = {name: np.zeros(0) for name in ("any_one", "came", "came_any", "use")}
+    both = Evenings(np.array([5.7]), np.array([0.09]), **given, rubs=12, told=5.4)
+    assert _evening_why(both) == [
+        "mature bucks coming out of here in shooting light, pictured or not: 5.8 in 10 evenings "
+        "(0.1 of them walking through)",
+        "12 rubs made here on those days: that raised those that bed here from 5.4 to 5.7",
+    ]
+    alone = replace(both, through=np.zeros(1), rubs=0, told=6.0)
+    assert _evening_why(alone) == [
+        "mature bucks coming out of here in shooting light, pictured or not: 5.7 in 10 evenings",
+        "no rubs made here on those days: that cut those that bed here from 6.0 to 5.7",
+    ]

@@ -118,6 +118,35 @@ def test_nobody_is_likely_at_worse_than_even_odds(odds: tuple[Any, ...], words: 
     assert words in told and ("likely" in told) == (odds[0][0] > 0.5)
 
 
+def test_a_doe_may_have_made_what_any_deer_makes() -> None:
+    """Of a track it named bucks alone, though does are half the pictures."""
+    two = [Maker(n, n, p, p, p, 3, 50.0, "") for n, p in (("A", 0.5), ("B", 0.45))]
+    assert _verdict(two, ["B"]) == "can't tell: could be A or B"
+    a_doe = "a doe could have made it, too. If a buck did: "
+    assert _verdict(two, ["B"], any_deer=True) == f"{a_doe}could be A or B"
+    assert _verdict(two, [], any_deer=True).startswith(f"{a_doe}A about 1 in 2, B about")
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(6))
+    for kind, too in (("track", True), ("bed", True), ("rub", False), ("scrape", False)):
+        sign = world.sign(kind, (0, 0), date(2025, 11, 10), AUTUMN)
+        answer = _ask(world, sign)
+        assert ("a doe could" in answer.said) is too
+        assert answer.said.startswith(f"{kind.capitalize()} {sign}: ")
+
+
+def test_a_bed_that_was_said_to_be_a_does_is_no_bucks() -> None:
+    world, near, _ = _world()
+    world.seen("b-split-brow", near, *_days(6))
+    his, hers = (
+        world.sign("bed", (0, 0), date(2025, 11, 10), AUTUMN, bed_of=whose)
+        for whose in ("buck", "doe")
+    )
+    answer = _ask(world, hers)
+    assert answer.verdict == "no buck made it: you said it's a doe's"
+    assert all(m.p is None for m in answer.makers)
+    assert "a doe" not in _ask(world, his).said
+
+
 def test_size_is_evidence_within_limits() -> None:
     world, near, _ = _world()
     world.seen("b-split-brow", near, *_days(6))

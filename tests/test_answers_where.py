@@ -17,6 +17,7 @@ from camsign.answers.where import (
     Place,
     Where,
     _dark,
+    _habit,
     _said,
     _why,
     odds_in_words,
@@ -140,9 +141,29 @@ def test_the_number_that_tonight_goes_by_stands_beside_it() -> None:
     later = habits_of(session, Plane(*HOME), date(2025, 11, 28), False, None, stands)
     assert [odds.whole for odds in later.odds if odds.area_id == "a-knob"] == [True]
     assert ", or his whole season" in (_going_by(later) or "")
-    assert any("to pick a stand go by Tonight" in w and "Knob: " in w for w in answer.why)
+    assert any(
+        "to pick a stand go by Tonight" in w and "lately (Knob about" in w for w in answer.why
+    )
     past = where(session, scope_of(session, bucks=["Split Brow"]), date(2025, 10, 13))
     assert all(p.lately is None for p in past.places)  # Tonight knew less that day
+
+
+def test_it_says_whether_he_bedded_there_lately_or_over_the_season() -> None:
+    """It called a share of his whole season one of late."""
+
+    def place(area: str, share: float, method: str | None = None) -> Place:
+        return Place(area, area, Figure(0.4, None, None), Figure(share, 0.1, 0.9, method=method))
+
+    late, old = place("Knob", 0.25), place("Bench", 0.2, ALL_SEASON)
+    assert _habit((late,)) == "lately (Knob about 1 day in 4)"
+    assert _habit((old,)) == (
+        "over his whole season, for want of a picture in three weeks (Bench about 1 day in 5)"
+    )
+    assert _habit((late, old)) == (
+        "lately (Knob about 1 day in 4; no picture in three weeks, so over his whole season: "
+        "Bench about 1 day in 5)"
+    )
+    assert _habit((place("Far", 0.01),)) == "lately"
 
 
 def test_who_has_ended_is_gone_and_who_was_not_seen_cannot_be_told() -> None:

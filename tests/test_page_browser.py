@@ -342,7 +342,7 @@ def test_a_killed_server_loses_nothing_that_was_acknowledged(
             if i == 20:
                 server.process.send_signal(signal.SIGKILL)
         wait(page, "!document.querySelector('#alarm').hidden")
-        assert "on disk is safe" in page.locator("#alarm").inner_text()
+        assert "saved is safe" in page.locator("#alarm").inner_text()
         wait(page, "!document.querySelector('.tile.pending')")
         window.errors.clear()  # that nobody answers is what this is about
     said = {line.act: line for line in _lines(forty)}

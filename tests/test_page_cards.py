@@ -15,7 +15,7 @@ from page_logbook import HOME, Book, Shot, new_book, season
 from page_server import running
 
 from camsign.derive.opening import open_logbook
-from camsign.page.cameras import months, spells
+from camsign.page.cameras import NO_CARD, CameraShown, Spell, months, spells
 from camsign.sun import sun_height
 
 
@@ -97,7 +97,7 @@ def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
         )
         assert rows(book, "SELECT count(*) FROM watch WHERE why = 'outage'")[0][0] >= 2
         page.keyboard.press("u")
-        disk(page, "on disk · undone: marked CAM01 down")
+        disk(page, "undone: marked CAM01 down")
         wait(page, "!document.querySelector('main').textContent.includes('you marked it down on')")
         page.locator(".fold-table tbody a").first.click()
         assert "SAFE TO WIPE" in page.locator("main").inner_text()
@@ -124,6 +124,21 @@ def test_spells_join_nights_in_a_row_only() -> None:
         ("watched", 1),
     ]
     assert spells([]) == []
+
+
+def test_of_a_camera_without_a_card_no_nights_are_said_to_be_missed() -> None:
+    """Of one that had hung at two spots it said `54 nights not covered`, of the others nothing."""
+    day = date(2025, 8, 11)
+    missed = [Spell(state, day, day, 54) for state in (NO_CARD, "outage")]
+    none: dict[str, Any] = {
+        "camera": "CAM06", "frames": 0, "untagged": 0, "homeless": 0, "doubtful": 0,
+        "last_local": None, "last_utc": None, "last": None, "nights": 54, "watched": 0,
+        "spells": missed, "hung": [], "outages": [],
+    }  # fmt: skip
+    bare = CameraShown(**none)
+    assert (bare.bad, bare.flags, bare.since) == ([], "", None)
+    loaded = CameraShown(**none | {"frames": 3})
+    assert loaded.flags == "108 nights not covered"
 
 
 def test_a_month_without_room_for_its_name_has_none() -> None:

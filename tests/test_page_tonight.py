@@ -278,6 +278,8 @@ def test_sits_pressure_a_next_camera_and_the_review_are_on_the_page(server: Runn
     words = " ".join(text_of(server, "sits").split())
     assert '<strong dir="auto">West rock</strong> Oct 21, 2025, 3:00 PM to' in words
     assert "wind SW 6 mph" in words and "2 does 30 yd from E at 4:05 PM" in words
+    # As `sit list` says it: no rate from so few hours.
+    assert "Too few hours on stand to give a rate (" in words and "an hour:" not in words
     assert "spooked <bdi>doe at 4:20 PM</bdi>" in words
     hang = text_of(server, f"next?day={DAY}&part=morning")
     assert "need another camera for this" in hang and "<ol" not in hang and "bump deer" not in hang

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
 import pytest
 from answers_world import World
@@ -33,6 +35,9 @@ def test_ground_without_a_camera_teaches_more_than_ground_that_was_empty() -> No
     dark = _asked(_two_beds(False))
     lit = _asked(_two_beds(True))
     (blind,) = [p for p in dark.places if p.area == "Far Knob" and p.tells == BED]
+    assert (
+        blind.would_tell == BED and blind.advice == "Hang one by Far Knob, to learn who beds there"
+    )
     empty = [p for p in lit.places if p.area == "Far Knob" and p.tells == BED]
     assert blind.gain > 3 * sum(p.gain for p in empty)
     assert "no camera has watched it: nobody knows who beds there" in blind.why
@@ -61,11 +66,22 @@ def test_one_stand_has_no_ranking_to_change() -> None:
 
 
 def test_who_beds_there_is_seen_best_where_a_camera_hung() -> None:
-    """In the world no camera hangs after the last day; one that still hangs is left where it is."""
+    """One that hangs on the day is left where it is, later one is put back where it was; that he
+    bedded there is known by then."""
     world = _world()
     _stand(world, "East pine", (200, 12))
     (bed,) = [p for p in _asked(world).places if p.tells == BED]
-    assert "where CAM01 hung, on the way most used" in bed.why
+    assert "leave CAM01 where it is, on the way most used" in bed.why and bed.stays
+    still = "to see if Split Brow still beds there"
+    assert bed.advice == f"Leave CAM01 where it is by Hemlock Bench, {still}"
+    assert (bed.cameras, bed.would_tell) == (("CAM01",), "who still beds there")
+    later = hang_next(world.session(), LAST + timedelta(days=2)).places
+    (bed,) = [p for p in later if p.tells == BED]
+    assert "where CAM01 hung, on the way most used" in bed.why and not bed.stays
+    assert (bed.cameras, bed.advice) == (
+        (),
+        f"Put one back where CAM01 was, by Hemlock Bench, {still}",
+    )
 
 
 def test_ways_are_looked_for_where_no_camera_hangs() -> None:
@@ -73,7 +89,8 @@ def test_ways_are_looked_for_where_no_camera_hangs() -> None:
     _stand(world, "East pine", (200, 12))
     (ways,) = [p for p in _asked(world).places if p.tells == WAYS]
     # The camera hangs east of the bed, so the other side is asked for.
-    assert "on its west side" in ways.why and ways.cameras == ()
+    assert "on its west side" in ways.why and ways.cameras == ("CAM01",)
+    assert ways.would_tell == WAYS
     assert ways.lon < -71.2
 
 

@@ -244,16 +244,16 @@ def _weighed(known: Sequence[_Known]) -> list[_Known]:
 
 def _evening_why(evenings: Evenings) -> list[str]:
     bed, through = float(evenings.bed.mean()), float(evenings.through.mean())
+    past = f" ({through:.1f} of them walking through)" if through >= 0.05 else ""
     said = [
-        f"mature bucks coming out of here in shooting light, pictured or not: {bed:.1f} in "
-        f"{EVENINGS} evenings"
+        f"mature bucks coming out of here in shooting light, pictured or not: {bed + through:.1f} "
+        f"in {EVENINGS} evenings{past}"
     ]
-    if through >= 0.05:
-        said.append(f"walking through in shooting light: {through:.1f} in {EVENINGS} evenings")
     if abs(bed - evenings.told) >= MOVED:
         moved = "raised" if bed > evenings.told else "cut"
         rubs = counted(evenings.rubs, "rub") if evenings.rubs else "no rubs"
-        said.append(f"{rubs} made here in these days: that {moved} it from {evenings.told:.1f}")
+        those = f"those that bed here from {evenings.told:.1f} to {bed:.1f}"
+        said.append(f"{rubs} made here on those days: that {moved} {those}")
     return said
 
 

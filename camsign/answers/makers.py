@@ -30,6 +30,9 @@ NEAR_TIE = 0.1
 EVEN = 0.5
 # Whoever has this part of the second's odds is named with him.
 AS_LIKELY = 0.8
+# Sign of these kinds is made by bucks alone.
+BUCKS_ALONE = frozenset({"rub", "scrape", "shed"})
+A_DOES = "no buck made it: you said it's a doe's"
 CANNOT_TELL = "can't tell: no camera was up when it was made"
 # A camera hung now still sees who comes back to a sign that is no older than this.
 STILL_VISITED = timedelta(days=30)
@@ -90,7 +93,7 @@ class Makers(Answer):
     @property
     def said(self) -> str:
         """Say in a sentence who made it."""
-        return f"{self.kind} {self.sign}: {self.verdict}."
+        return f"{self.kind.capitalize()} {self.sign}: {self.verdict}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,12 @@ class _Sign:
     measures: Mapping[str, Any]
     habit: str | None
     owner: str | None
+    bed_of: str | None
+
+    @property
+    def any_deer(self) -> bool:
+        """Whether a doe may have made it as well: nobody said that it is a buck's."""
+        return self.kind not in BUCKS_ALONE and self.bed_of != "buck"
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +153,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
     nearby = f"{counted(strangers, 'visit')} nearby" if strangers else NOT_CAUGHT
     found.append(Maker(NOT_TAGGED, None, *odds, strangers, None, nearby))
     found.sort(key=lambda maker: -(maker.p or 0.0))
-    if told := nights >= FEW_NIGHTS and len(found) > 1:
+    if told := nights >= FEW_NIGHTS and len(found) > 1 and one.bed_of != "doe":
         ties = [m.buck for m in found[1:] if (found[0].p or 0.0) - (m.p or 0.0) < NEAR_TIE]
     else:
         found, ties = [replace(m, p=None, low=None, high=None) for m in found], []
@@ -154,7 +163,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
         kind=one.kind,
         made_from=one.made_from,
         made_to=one.made_to,
-        verdict=_verdict(found, ties) if told else untold,
+        verdict=_verdict(found, ties, one.any_deer) if told else untold,
         makers=tuple(found),
         near_ties=tuple(ties),
         marks=size_marks(one.measures, session.settings) if aged else (),
@@ -166,7 +175,7 @@ def makers(session: Session, scope: Scope, sign: str) -> Makers:
 
 def _sign(session: Session, word: str) -> _Sign:
     rows = session.con.execute(
-        "SELECT w.sign, w.kind, w.made_from, w.made_to, g.measures, h.name, h.buck"
+        "SELECT w.sign, w.kind, w.made_from, w.made_to, g.measures, h.name, h.buck, s.bed_of"
         " FROM made_windows w LEFT JOIN sightings g USING (sighting)"
         " LEFT JOIN signs s ON s.sign = w.sign"
         " LEFT JOIN habits h ON h.habit = s.habit AND h.gone IS NOT TRUE"
@@ -283,6 +292,8 @@ def _maker(
 
 def _untold(session: Session, sign: _Sign, around: Sequence[_Camera], bucks: Bucks) -> str:
     """Say why nobody can tell: no camera was up, or what it took is not sorted yet."""
+    if sign.bed_of == "doe":
+        return A_DOES
     hung, days = [c.deployment for c in around], (sign.made_from, sign.made_to)
     if hung and (tagged := tagged_in_words(session, bucks, *days, hung)):
         return f"can't tell yet: {tagged}"
@@ -291,7 +302,16 @@ def _untold(session: Session, sign: _Sign, around: Sequence[_Camera], bucks: Buc
     return few if nights else CANNOT_TELL
 
 
-def _verdict(found: Sequence[Maker], ties: Sequence[str]) -> str:
+def _verdict(found: Sequence[Maker], ties: Sequence[str], any_deer: bool = False) -> str:
+    """Name the likeliest, or all in question; of what any deer may have made, that first."""
+    told = _likeliest(found, ties)
+    if not any_deer:
+        return told
+    buck = told.removeprefix("can't tell: ").removeprefix("can't tell for sure: ")
+    return f"a doe could have made it, too. If a buck did: {buck}"
+
+
+def _likeliest(found: Sequence[Maker], ties: Sequence[str]) -> str:
     """Name the likeliest where the odds are better than even, else all in question."""
     first, second = found[0], found[1]
     also = [m for m in found[1:] if (m.p or 0.0) >= AS_LIKELY * (second.p or 0.0)]

@@ -144,7 +144,7 @@ class Rivals(Answer):
             hints = [
                 f"every known buck came on several nights, which hints there are no others{but}"
             ]
-        return f"{': '.join(['Can’t tell how many bucks the cameras missed', *hints])}."
+        return ": ".join(["Can't tell how many bucks the cameras missed", *hints]) + "."
 
 
 def _bedded_said(bed: Figure, pictured: int) -> str:

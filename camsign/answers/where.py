@@ -255,12 +255,6 @@ def _why(
     day: date, last: date | None, places: tuple[Place, ...], dark: list[str]
 ) -> tuple[str, ...]:
     ahead = (day - last).days if last else 0
-    lately = [
-        f"{p.area}: {about(p.lately.value or 0.0)}"
-        + (f" {ALL_SEASON}" if p.lately.method == ALL_SEASON else "")
-        for p in places if p.lately is not None and (p.lately.value or 0.0) >= SLIGHT
-    ]  # fmt: skip
-    beds = f" ({', '.join(lately)})" if lately else ""
     return reasons(
         None if last else "no camera covered a day of that season",
         f"{counted(ahead, 'day')} after the last one that cameras covered: the odds fall back to "
@@ -273,8 +267,24 @@ def _why(
         if dark and ahead <= 0
         else None,
         f"to pick a stand go by Tonight (camsign tonight): it counts how often he bedded there "
-        f"lately{beds}; the odds above are for that one day only"
+        f"{_habit(places)}; the odds above are for that one day only"
         if places
         else None,
         None if places else ABSENCE,
     )
+
+
+def _habit(places: tuple[Place, ...]) -> str:
+    """Say how often he bedded at each area: lately, or over his whole season."""
+    told = [(p.area, p.lately) for p in places if p.lately and (p.lately.value or 0.0) >= SLIGHT]
+
+    def each(whole: bool) -> str:
+        mine = [(area, one) for area, one in told if (one.method == ALL_SEASON) is whole]
+        return ", ".join(f"{area} {about(one.value or 0.0, 'day')}" for area, one in mine)
+
+    lately, season = each(False), each(True)
+    if lately and season:
+        return f"lately ({lately}; no picture in three weeks, so over his whole season: {season})"
+    if season:
+        return f"over his whole season, for want of a picture in three weeks ({season})"
+    return f"lately ({lately})" if lately else "lately"

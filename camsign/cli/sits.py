@@ -23,8 +23,8 @@ from camsign.sits.journal import SitRow, SitSaid, add_sit, remove_sit, set_sit
 from camsign.sits.pressure import Pressure
 from camsign.sits.review import Review
 from camsign.sits.review import review as reviewed
-from camsign.sits.seen import FEWEST_HOURS, Sits, sits_of
-from camsign.sits.words import clock, hours_words, met_words, odds, wind_words
+from camsign.sits.seen import Sits, sits_of, too_short
+from camsign.sits.words import clock, met_words, odds, wind_words
 from camsign.units import parse_day
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def hang_next(
     day = parse_day(on) if on else today(session.settings.tz)
     answer = hanging.hang_next(session, day, morning, days)
     table = listed(answer.places, {
-        "rank": "rank", "near": "area", "would tell you": "tells",
+        "rank": "rank", "near": "area", "would tell you": "would_tell",
         "where": lambda one: at(one.lat, one.lon),
         "odds it changes your stand": lambda one: odds(one.changes),
         "why": lambda one: "; ".join(one.why),
@@ -117,9 +117,8 @@ def _listed(answer: Sits, settings: Settings) -> Iterator[Block]:
         "saw": lambda row: _met(row, False, settings) or "nothing",
         "spooked": lambda row: _met(row, True, settings) or NOTHING,
     })  # fmt: skip
-    if answer.hours < FEWEST_HOURS:
-        long = f"{hours_words(answer.hours)} of {hours_words(FEWEST_HOURS)}"
-        yield f"Too few hours on stand to give a rate ({long})."
+    if few := too_short(answer.hours):
+        yield few
         return
     yield f"Bucks an hour: {_rate(answer.bucks_an_hour)}; deer: {_rate(answer.deer_an_hour)}."
 

@@ -37,19 +37,23 @@ def _table(answer: Where) -> Iterator[Block]:
     columns: dict[str, str | Callable[[Place], str]]
     columns = {"area": "area", "chance on this day": lambda p: _chance(p.chance)}
     if any(p.lately is not None for p in answer.places):
-        whole = any(p.lately and p.lately.method == answers.ALL_SEASON for p in answer.places)
-        days = "lately" if whole else "last three weeks"
-        columns[f"days bedded, {days}"] = lambda p: _share(p.lately)
+        spans = {_span(p.lately) for p in answer.places if p.lately and p.lately.high is not None}
+        alone = spans.pop() if len(spans) == 1 else ""
+        columns[f"days bedded{alone and f', {alone}'}"] = lambda p: _share(p.lately, not alone)
     yield from listed(answer.places, columns)
 
 
-def _share(lately: Figure | None) -> str:
-    """Write a share of days; of an area where he was not seen it is not known to be none."""
+def _span(lately: Figure) -> str:
+    return "whole season" if lately.method == answers.ALL_SEASON else "last three weeks"
+
+
+def _share(lately: Figure | None, dated: bool) -> str:
+    """Write a share of days, `dated` with which ones; where he was not seen it may not be none."""
     if lately is None:
         return NOTHING
     if lately.high is None:
         return lately.method or NOTHING
-    return f"{percent(lately)} {lately.method or ''}".rstrip()
+    return f"{percent(lately)}{f', {_span(lately)}' if dated else ''}"
 
 
 def _chance(chance: Figure) -> str:

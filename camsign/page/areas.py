@@ -39,7 +39,7 @@ _BEDDED = {
     verdict.LIKELY: "A buck probably beds here",
     verdict.POSSIBLE: "A buck may bed here",
     verdict.NOT_SHOWN: "Nothing says a buck beds here",
-    verdict.NOT_ENOUGH: "Can’t tell yet if a buck beds here",
+    verdict.NOT_ENOUGH: "Can't tell yet if a buck beds here",
 }
 
 

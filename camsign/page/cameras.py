@@ -65,8 +65,13 @@ class CameraShown(_Facts):
 
     @property
     def bad(self) -> list[Spell]:
-        """Spells in which it should have watched and did not."""
-        return [spell for spell in self.spells if spell.state in _BAD]
+        """Spells in which it should have watched and did not; without any card nobody knows."""
+        return [] if not self.frames else [spell for spell in self.spells if spell.state in _BAD]
+
+    @property
+    def since(self) -> datetime | None:
+        """Since when it is known to be up, at its first spot."""
+        return min((one.hung for one in self.hung if one.hung), default=None)
 
     @property
     def flags(self) -> str:

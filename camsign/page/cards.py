@@ -68,7 +68,7 @@ def _set_camera(session: Session, named: Named, sent: Sent) -> Told:
     if camera is None:
         raise UsageError("no camera was named", "choose or type whose card it is")
     done = listing.set_camera(session, named["card"], camera)
-    return asdict(done), f"the card is {done.camera}’s"
+    return asdict(done), f"the card is {done.camera}'s"
 
 
 # ---------------------------------------------------------------- clocks
@@ -156,7 +156,7 @@ def _apply(session: Session, _: Named, sent: Sent) -> Told:
     done = clocks.apply(session, wanted)
     if not done.corrections:
         raise UsageError(f"nothing of {camera}'s clock needs fixing", "check it again")
-    return {"corrections": done.corrections}, f"put {camera}’s clock right by the sun"
+    return {"corrections": done.corrections}, f"put {camera}'s clock right by the sun"
 
 
 def _judge_one(asked: Asked) -> Values:

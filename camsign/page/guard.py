@@ -47,7 +47,7 @@ _CLOSED = """<!doctype html>
 <meta name="color-scheme" content="light dark"></head>
 <body><h1>This address is an old one</h1>
 <p>camsign was started again since, or another browser opened it.
-What was marked as on disk is safe.</p>
+What was marked as saved is safe.</p>
 <h2>To get back in</h2>
 <ol><li>Open the address that camsign prints in its terminal window.</li>
 <li>Is that window closed? Run camsign again in your logbook's folder.</li></ol>

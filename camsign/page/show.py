@@ -57,8 +57,8 @@ def modules(script: str) -> tuple[str, ...]:
 
 
 def said(verdict: str) -> str:
-    """Give a verdict as people say it, set as the pages' own words are."""
-    return spoken(verdict).replace("'", "’")
+    """Give a verdict as people say it."""
+    return spoken(verdict)
 
 
 def _by_people(name: str) -> Callable[[Context, Any], str]:

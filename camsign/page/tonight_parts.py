@@ -20,7 +20,7 @@ from camsign.sits.hang_next import hang_next, worth
 from camsign.sits.journal import SitRow
 from camsign.sits.pressure import pressure
 from camsign.sits.review import review
-from camsign.sits.seen import sits_of
+from camsign.sits.seen import sits_of, too_short
 from camsign.sits.words import clock, met_words, odds, span, wind_words
 from camsign.units import counted
 
@@ -41,7 +41,8 @@ def _part(asked: Asked) -> Values:
         raise HTTPException(404)
     about, ask = _asking(part, session, asked.query)
     answer = asked.once(("tonight", part, *about), ask)
-    return {"part": part, "answer": answer, "people_of": _People(session), "worth": worth}
+    values = {"part": part, "answer": answer, "people_of": _People(session)}
+    return values | {"worth": worth, "too_short": too_short}
 
 
 def _asking(

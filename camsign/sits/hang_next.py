@@ -8,17 +8,17 @@ expected value of sample information).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time
 from typing import ClassVar
 
 import numpy as np
 
-from camsign.answers.result import Answer, Figure, Watch, reasons
+from camsign.answers.result import SPARE, Answer, Figure, Watch, reasons
 from camsign.answers.ways import PICTURED
 from camsign.arrays import Floats
 from camsign.errors import UsageError
-from camsign.logbook.database import sql_beside
+from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
 from camsign.sits.habits import BedArea, Habits
 from camsign.sits.plane import Plane, seed_at
@@ -26,6 +26,7 @@ from camsign.sits.rows import bed_draws, chances, old_pictures
 from camsign.sits.scenes import SEED, Setting
 from camsign.sits.tonight import known_of
 from camsign.units import counted
+from camsign.zones import to_utc
 
 Key = tuple[str, str]
 
@@ -33,7 +34,9 @@ USUAL_DAYS = 10
 TRIED = 200
 # A camera hangs so far outside the bed's edge [m], clear of the bed itself; common practice.
 OFF_EDGE_M = 60.0
-BED, WAYS = "who beds there", "which way he leaves"
+# A buck who beds in an area on fewer days is not named there.
+OFTEN = 0.1
+BED, STILL, WAYS = "who beds there", "who still beds there", "which way he leaves"
 METHOD = (
     "200 outcomes of so many days of pictures, drawn from what is left open now; a buck that beds "
     "there is pictured on 7 days in 10 (no source). For each the stands are ranked anew, wind "
@@ -46,7 +49,9 @@ METHOD = (
 class Hang:
     """One place to hang a camera: by which bedding area, what it would tell, where (lat, lon
     [deg]). `gain`: how much the chance at the best stand is expected to rise, 0 to 1; `changes`:
-    how likely another stand becomes the best, 0 to 1. `cameras`: those that hang there now.
+    how likely another stand becomes the best, 0 to 1. `cameras`: those that hang there on the day.
+    `advice`: what to do there and what for; `stays`: a camera hangs there already;
+    `known`: who bedded there is known.
     """
 
     rank: int
@@ -59,6 +64,14 @@ class Hang:
     changes: float
     cameras: tuple[str, ...]
     why: tuple[str, ...]
+    advice: str = field(default="", metadata=SPARE)
+    stays: bool = field(default=False, metadata=SPARE)
+    known: bool = field(default=False, metadata=SPARE)
+
+    @property
+    def would_tell(self) -> str:
+        """What it would tell, for people."""
+        return STILL if self.known and self.tells == BED else self.tells
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +124,14 @@ def hang_next(
     left = _open(habits, known.settings)
     now = _values(left, *left.means())
     found = [
-        _place(session, habits, known.plane, area, tells, _tried(left, now, area, tells, days))
+        _place(
+            _hanging(session, area, day),
+            habits,
+            known.plane,
+            area,
+            tells,
+            _tried(left, now, area, tells, days),
+        )
         for area in habits.areas.values()
         for tells in (BED, WAYS)
         if any(a == area.area_id for a, _ in left.beds)
@@ -130,7 +150,8 @@ def hang_next(
             if habits.to_sort else old_pictures(habits.stale) if habits.stale else
             "no mature buck is known to bed near a stand: hang cameras at your bedding areas, tag "
             "bucks, set their ages",
-            f"hanging it may bump deer off {rows[0].area}: worth it?" if worth(rows) else None,
+            f"hanging it may bump deer off {rows[0].area}: worth it?" if worth(rows)
+            and not rows[0].stays else None,
         ),
     )  # fmt: skip
 
@@ -193,13 +214,18 @@ def _learned(rng: np.random.Generator, draws: Floats, n: int, days: int) -> floa
     return float((weight * draws).sum() / weight.sum())
 
 
+def _hanging(session: Session, area: BedArea, day: date) -> tuple[str, ...]:
+    """Name the cameras that are up within reach of an area at noon of a local day."""
+    noon = to_utc(datetime.combine(day, time(12)), session.settings.tz).replace(tzinfo=None)
+    given = {"area": area.area_id, "reach": session.settings.reach_m, "at": noon}
+    rows = run_sql(session.con, __file__, "hanging.sql", **given).fetchall()
+    return tuple(camera for (camera,) in rows)
+
+
 def _place(
-    session: Session, habits: Habits, plane: Plane, area: BedArea, tells: str,
+    cameras: tuple[str, ...], habits: Habits, plane: Plane, area: BedArea, tells: str,
     tried: tuple[float, float],
 ) -> Hang:  # fmt: skip
-    sql = sql_beside(__file__, "hanging_now.sql")
-    rows = session.con.execute(sql, [area.area_id, session.settings.reach_m]).fetchall()
-    cameras = tuple(row[0] for row in rows)
     point, side = _spot(habits, area, tells, cameras)
     ((lat, lon),) = plane.lat_lon(np.array([point]))
     watched = habits.watched.get(area.area_id, 0)
@@ -210,12 +236,37 @@ def _place(
         reasons(
             "no camera has watched it: nobody knows who beds there" if not watched else
             f"covered on {counted(watched, 'day')} this season",
-            f"{', '.join(cameras)} hangs there now" if len(cameras) == 1 else
-            f"{', '.join(cameras)} hang there now" if cameras else None,
+            f"{', '.join(cameras)} {'hangs' if len(cameras) == 1 else 'hang'} there" if cameras
+            else None,
             side,
             f"ways known: {', '.join(w.past for w in ways)}" if tells == WAYS and ways else None,
         ),
+        *_advice(habits, area, tells, cameras), watched > 0,
     )  # fmt: skip
+
+
+def _advice(habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]) -> tuple[str, bool]:
+    """Say what to do and what for, and whether it is to leave a camera where it hangs: who beds on
+    watched ground is known, so a camera there shows whether he still does.
+    """
+    if tells == WAYS or not habits.watched.get(area.area_id):
+        return f"Hang one by {area.name}, to learn {tells}", False
+    his = [o for o in habits.odds if o.area_id == area.area_id and (o.chance.value or 0) >= OFTEN]
+    names = [o.buck for o in sorted(his, key=lambda o: -(o.chance.value or 0))]
+    who = (
+        " or ".join(names[:2])
+        if 0 < len(names) < 3
+        else "a buck"
+        if not names
+        else "the same bucks"
+    )
+    still = f"to see if {who} still {'bed' if len(names) > 2 else 'beds'} there"
+    past = next((way.past for way in habits.ways.get(area.area_id, ())), "")
+    if past in hanging:
+        return f"Leave {past} where it is by {area.name}, {still}", True
+    if not past or past.endswith("rubs"):
+        return f"Hang one by {area.name}, {still}", False
+    return f"Put one back where {past} was, by {area.name}, {still}", False
 
 
 def _spot(
@@ -259,4 +310,4 @@ def _said(rows: Sequence[Hang], days: int) -> str:
     what = "little change"
     if top.changes:
         what = f"{chances(top.changes)} that another stand comes out best"
-    return f"Hang one by {top.area}, to learn {top.tells}: in {days} days, {what}."
+    return f"{top.advice}: in {days} days, {what}."

@@ -94,6 +94,14 @@ def _count(rows: Iterable[SitRow], fits: Callable[[Seen], bool]) -> int:
     return total
 
 
+def too_short(hours: float) -> str | None:
+    """Say so where the hours on stand are too few to give a rate."""
+    if hours >= FEWEST_HOURS:
+        return None
+    long = f"{hours_words(hours)} of {hours_words(FEWEST_HOURS)}"
+    return f"Too few hours on stand to give a rate ({long})."
+
+
 def _said(rows: list[SitRow], hours: float, deer: int, bucks: int) -> str:
     if not rows:
         return "No sit is in the journal yet."

@@ -39,11 +39,11 @@ async function ask(address, how) {
   try {
     answer = await fetch(address, { ...how, headers: { accept: "application/json", ...how.headers } });
   } catch {
-    throw new Refused("camsign does not answer", "start it again; what was marked as on disk is safe", 0);
+    throw new Refused("camsign does not answer", "start it again; what was marked as saved is safe", 0);
   }
   const value = await answer.json().catch(() => ({}));
   if (answer.status === 403 && !value.what) {
-    throw new Refused("camsign was started again and this page is an old one", "open the address that camsign printed; what was marked as on disk is safe", 403);
+    throw new Refused("camsign was started again and this page is an old one", "open the address that camsign printed; what was marked as saved is safe", 403);
   }
   if (!answer.ok) {
     throw new Refused(value.what ?? "camsign refused that", value.remedy ?? "load the page again", answer.status);

@@ -63,10 +63,10 @@ function show(findings) {
   const odd = findings.filter((one) => one.attention);
   const right = findings.filter((one) => one.verdict === "right");
   const unclear = findings.filter((one) => !one.attention && one.verdict !== "right");
-  const parts = [[right.length, "right"], [unclear.length, "can’t tell"], [odd.length, "wrong"]].filter(([n]) => n).map(([n, word]) => `${n} ${word}`);
+  const parts = [[right.length, "right"], [unclear.length, "can't tell"], [odd.length, "wrong"]].filter(([n]) => n).map(([n, word]) => `${n} ${word}`);
   $("#judged").textContent = `${findings.length} checked${parts.length ? `: ${parts.join(", ")}` : ""}`;
   const fold = (title, all) => (all.length ? h("details", {}, h("summary", {}, title), all.map((one) => finding(one, judgeAnew))) : "");
-  $("#findings").replaceChildren(...odd.map((one) => finding(one, judgeAnew)), fold("Can’t tell yet", unclear), fold("Right", right));
+  $("#findings").replaceChildren(...odd.map((one) => finding(one, judgeAnew)), fold("Can't tell yet", unclear), fold("Right", right));
 }
 
 async function judgeAnew(one) {

@@ -23,7 +23,7 @@ export async function say(address, value = {}, words = "") {
   sign("saving …");
   try {
     const answer = await post(address, value);
-    sign(`on disk · ${words && `${words}: `}${answer.what ?? "done"}`, "done");
+    sign(`${words || "saved"}: ${answer.what ?? "done"}`, "done");
     showTurns(answer);
     return answer;
   } catch (e) {
@@ -34,8 +34,8 @@ export async function say(address, value = {}, words = "") {
 }
 
 /** Loads the page, or that of an address, anew and shows there that `answer` is on the disk. */
-export function again(answer, address = "") {
-  sessionStorage.setItem(SAID, `on disk · ${answer.what ?? "done"}`);
+export function again(answer, address = "", words = "saved") {
+  sessionStorage.setItem(SAID, `${words}: ${answer.what ?? "done"}`);
   if (address) location.assign(address);
   else location.reload();
 }
@@ -47,7 +47,7 @@ export function again(answer, address = "") {
 export function undoable(groups = [], shown = again) {
   const turn = async (address, words) => {
     const answer = await say(address, {}, words);
-    if (answer) shown({ what: `${words}: ${answer.what}` });
+    if (answer) shown(answer, "", words);
   };
   $("#undo")?.addEventListener("click", () => turn("/undo", "undone"));
   $("#redo")?.addEventListener("click", () => turn("/redo", "redone"));

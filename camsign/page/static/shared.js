@@ -8,7 +8,7 @@ const READ_MS = 1000; // a mistake's words stay at least so long, however fast t
 let begun = 0; // when what is under way was said
 let alarmed = Infinity; // when a mistake was told of that a later success puts right
 
-/** Shows the quiet sign. state: "" (under way) or "done" (on disk). */
+/** Shows the quiet sign. state: "" (under way) or "done" (saved). */
 export function sign(words, state = "") {
   if (state !== "done") begun = performance.now();
   else if (begun > alarmed + READ_MS) calm();
@@ -71,7 +71,7 @@ export function span(seconds) {
 let lost = false;
 onNews("lost", () => {
   lost = $("#alarm").hidden; // what was refused just now says more, and stays
-  if (lost) alarm("camsign does not answer. Start it again; what was marked as on disk is safe.", true);
+  if (lost) alarm("camsign does not answer. Start it again; what was marked as saved is safe.", true);
 });
 onNews("hello", async () => {
   if (lost) calm();

@@ -94,13 +94,13 @@ function cardOf(card) {
   const other = h("form", { onsubmit: (event) => {
     event.preventDefault();
     take(card, article, input.value.trim());
-  } }, h("label", {}, card.camera ? "No, it is" : "The camera’s name, such as CAM07", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Load it as this camera"));
+  } }, h("label", {}, card.camera ? "No, it is" : "The camera's name, such as CAM07", input), h("button", { type: "submit", class: card.camera ? "" : "main" }, "Load it as this camera"));
   article.append(
     picture,
     h(
       "div",
       { class: "words-of" },
-      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "’s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Which camera is this card from?"),
+      h("h3", {}, card.all_known && card.camera ? [h("bdi", {}, card.camera), "'s card, loaded before"] : card.camera ? ["Looks like ", h("bdi", {}, card.camera), ": yes?"] : "Which camera is this card from?"),
       h("p", {}, `${card.why.charAt(0).toUpperCase()}${card.why.slice(1)}.`),
       h("p", {}, h("bdi", {}, card.where), card.first ? `, ${card.first === card.last ? dayOf(card.first) : `${dayOf(card.first)} to ${dayOf(card.last)}`} by its clock` : ""),
       h("p", { class: "quiet" }, `${many(card.files, "file")}, ${size(card.bytes)}${card.all_known ? "; the pictures looked at are in the logbook already" : card.some_known ? "; some of its pictures are in the logbook already" : ""}`),

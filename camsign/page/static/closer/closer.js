@@ -163,7 +163,7 @@ export class Closer {
     }
     const answer = await say("/references", { buck_id, frame: this.#frames[this.#at].frame });
     if (!answer) return;
-    sign(`on disk · reference picture of ${answer.buck}`, "done");
+    sign(`saved: reference picture of ${answer.buck}`, "done");
     this.facts.textContent = `Reference picture of ${answer.buck}: kept.`;
   }
 

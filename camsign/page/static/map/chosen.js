@@ -83,7 +83,7 @@ function ofSign(one, state) {
     ["note", look.note],
   ])));
   return [
-    rows([["travel", one.travel === null ? "not known" : bearing(one.travel)], ["whose bed", one.kind !== "bed" ? "" : one.bed_of === "buck" || one.bed_of === "doe" ? `a ${one.bed_of}’s` : "not known"], ["tree", one.species], ["where", atText([one.lat, one.lon])], ["traditional", one.traditional ? "made in three seasons or more" : ""], ["note", one.note]]),
+    rows([["travel", one.travel === null ? "not known" : bearing(one.travel)], ["whose bed", one.kind !== "bed" ? "" : one.bed_of === "buck" || one.bed_of === "doe" ? `a ${one.bed_of}'s` : "not known"], ["tree", one.species], ["where", atText([one.lat, one.lon])], ["traditional", one.traditional ? "made in three seasons or more" : ""], ["note", one.note]]),
     one.kind === "rub" || one.kind === "scrape" ? whoMadeIt(one) : null,
     h("section", {}, h("h3", {}, one.looks.length > 1 ? `Seen ${one.looks.length} times` : "Seen once"), h("ol", {}, looks)),
     h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => moveSign(one, state) }, move.title), removal(remove, state, { sign: one.id })),
@@ -110,7 +110,7 @@ export function signForm(state) {
   const place = where(state.draft);
   state.draft.begin("point", { changed: place.show });
   const long = state.land.units === "metric" ? "127 cm" : "50 in"; // common practice, no source
-  panel(saying(state.land.forms.sign.add, state, { own: { at: place.label }, skip: ["seen_note"], notes: { bed_of: `${long} or longer: likely a buck’s` } }));
+  panel(saying(state.land.forms.sign.add, state, { own: { at: place.label }, skip: ["seen_note"], notes: { bed_of: `${long} or longer: likely a buck's` } }));
 }
 
 // ---------------------------------------------------------------- areas

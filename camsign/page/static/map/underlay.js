@@ -93,7 +93,7 @@ export class Underlay {
     sign(`keeping ${file.name} …`);
     try {
       const got = await upload("/map/pictures", file);
-      sign(`on disk · ${got.what}`, "done");
+      sign(`saved: ${got.what}`, "done");
       showTurns(got);
       await this.load();
       const one = this.pictures.find((picture) => picture.id === got.id);

@@ -40,7 +40,7 @@ export class Combobox {
     this.list = h("ul", { id: "box-options", role: "listbox", "aria-label": "Who or what" });
     this.words = h("p", { class: "quiet" });
     this.sex = choice("Sex", "box-sex", ["", "female", "male"]);
-    this.stage = choice("Life stage", "box-stage", ["", "adult", "subadult", "juvenile"]);
+    this.stage = choice("Age", "box-stage", ["", "juvenile", "subadult", "adult"], ["", "fawn", "yearling", "grown"]);
     this.dialog = dialog("box", "box-title", "Who or what is it?",
       h("label", { for: "box-input" }, "A name, a word, or a number and a word such as ", h("q", {}, "3 does")),
       this.input,
@@ -119,8 +119,9 @@ export class Combobox {
     if (this.sex.select.value) said.sex = this.sex.select.value;
     if (this.stage.select.value) said.stage = this.stage.select.value;
     const kind = { nothing: "nothing", empty: "nothing", person: "people", vehicle: "people", unknown: "unknown" }[option.word] ?? "animal";
-    const words = [said.stage, said.sex, option.word].filter(Boolean).join(" ");
-    this.#choose(said, { subject: `said:${words}`, words, mark: kind, count: option.count, travel_deg: null, unsure: false }, stay);
+    const named = (stage) => [stage, said.sex, option.word].filter(Boolean).join(" ");
+    const words = named(said.stage && this.stage.select.selectedOptions[0].text);
+    this.#choose(said, { subject: `said:${named(said.stage)}`, words, mark: kind, count: option.count, travel_deg: null, unsure: false }, stay);
   }
 }
 
@@ -141,7 +142,7 @@ function words(option) {
   return [mark("animal"), `${option.count > 1 ? `${option.count} × ` : ""}${option.word}`];
 }
 
-function choice(title, id, values) {
-  const select = h("select", { id }, ...values.map((v) => h("option", { value: v }, v || "don't know")));
+function choice(title, id, values, words = values) {
+  const select = h("select", { id }, ...values.map((v, i) => h("option", { value: v }, words[i] || "don't know")));
   return { select, label: h("label", {}, title, " ", select) };
 }

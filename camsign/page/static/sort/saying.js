@@ -1,4 +1,4 @@
-// Saying tags: shown at once as under way, marked as on disk when the server has it in the journal.
+// Saying tags: shown at once as under way, marked as saved when the server has it in the journal.
 // One after the other, so that they stand in the order in which they were said.
 
 import { many } from "../dom.js";
@@ -37,7 +37,7 @@ export class Saying {
       if (said.new_buck && before?.said.buck_id) this.#isMade(saying, before.said.buck_id);
       return { ...saying.said, frames: ids };
     };
-    const answer = this.#say(ids, "/sort/tag", body, `${shown.words}: ${many(ids.length, "picture")}`, apply);
+    const answer = this.#say(ids, "/sort/tag", body, `${many(ids.length, "picture")} tagged ${shown.mark === "nothing" ? "nothing there" : shown.words}`, apply);
     return answer.then((got) => {
       if (got?.buck_id) this.#isMade(saying, got.buck_id);
       return got;
@@ -59,7 +59,7 @@ export class Saying {
   untag(frames) {
     if (!frames.length) return Promise.resolve(null);
     const ids = frames.map((f) => f.frame);
-    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `no tag: ${many(ids.length, "picture")}`, () => []);
+    return this.#say(ids, "/sort/untag", () => ({ frames: ids }), `${many(ids.length, "picture")} untagged`, () => []);
   }
 
   undo = () => this.#say([], "/undo?soon=1", () => ({}), "undone"); // what then stands comes as news
@@ -83,8 +83,8 @@ export class Saying {
         const answer = await post(address, body());
         for (const frame of this.#frames(ids)) frame.stood = apply(frame.stood ?? []);
         showTurns(answer);
-        if (!ids.length) sign(`on disk · ${words}: ${answer.what}`, "done");
-        else if (this.#waiting === 1) sign(`on disk · ${words}`, "done");
+        if (!ids.length) sign(`${words}: ${answer.what}`, "done");
+        else if (this.#waiting === 1) sign(`saved: ${words}`, "done");
         return answer;
       } catch (e) {
         sign("");

@@ -86,7 +86,7 @@ export class Strips {
     );
     part.counts = part.button.lastElementChild;
     if (part.name === "empty") {
-      part.bulk = h("button", { type: "button", class: "bulk", hidden: !part.open, onclick: () => this.nothing(part) }, "Nothing in any of those shown ", h("kbd", {}, "N"));
+      part.bulk = h("button", { type: "button", class: "bulk", hidden: !part.open, onclick: () => this.nothing(part) }, "Tag all of these nothing there ", h("kbd", {}, "N"));
     }
     part.end.ends = part;
     if (part.open) this.#watch.observe(part.end);

@@ -10,7 +10,7 @@ const SHAPES = {
 };
 
 function scented(word, what) {
-  if (!word) return h("span", {}, `${what}: can’t tell`);
+  if (!word) return h("span", {}, `${what}: can't tell`);
   return h("span", { class: `scent ${word}` }, s("svg", { viewBox: "0 0 12 12", "aria-hidden": "true" }, s("path", { d: SHAPES[word] })), `${what} ${word}`);
 }
 
@@ -39,7 +39,7 @@ function opened(row, print, going) {
     h("dl", {}, facts.map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
     h("h3", {}, "Why"),
     h("ul", {}, row.why.map((line) => h("li", {}, capital(line)))),
-    h("button", { type: "button", class: "print", onclick: () => going(row) }, "I’ll sit here"),
+    h("button", { type: "button", class: "print", onclick: () => going(row) }, "I'll sit here"),
     h("button", { type: "button", class: "print", onclick: () => print(row) }, "Print its card ", h("kbd", {}, "P")),
   ];
 }
@@ -54,12 +54,12 @@ export function pocketCard(answer, row, wind) {
   const lines = [
     ["Be in by", row.be_in_by],
     ["Stay to", row.until],
-    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_scent ?? "can’t tell its scent"})` : "none drawn"],
+    ["Way in", row.way_in ? `${row.way_in} (${row.way_in_scent ?? "can't tell its scent"})` : "none drawn"],
     ["He should come", row.comes_at ? `around ${row.comes_at}${row.from ? `, from the ${row.from}, headed ${row.going}` : ", from any side"}` : "can't tell"],
     ["Who", row.who ?? "no one known"],
     ["Chance", `${row.odds} (${row.range})`],
     ["Wind", wind],
-    ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his trail` : "can’t tell"],
+    ["Your scent", row.scent ? `${row.scent}: ${row.scent_odds} that it reaches the bed or his trail` : "can't tell"],
     ["Thermals", airWords(row) ?? "weaker than the wind"],
     [answer.part === "morning" ? "Sunrise" : "Sunset", answer.sun],
   ];
