@@ -20,7 +20,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
-from math import exp
+from math import exp, inf
 from pathlib import Path
 from types import MappingProxyType
 
@@ -90,15 +90,16 @@ class _Sum:
     """What all of a buck's visits come to, and where those were that count most."""
 
     weight: float = 0.0
-    most: float = 0.0
+    most: tuple[float, float] = (0.0, -inf)
     seen: _Seen | None = None
     distance_m: float | None = None
 
     def add(self, seen: _Seen, distance_m: float | None) -> None:
-        near = ELSEWHERE if distance_m is None else exp(-distance_m / NEAR_M)
-        self.weight += near * seen.weight
-        if self.seen is None or near * seen.weight > self.most:
-            self.most, self.seen, self.distance_m = near * seen.weight, seen, distance_m
+        weight = seen.weight * (ELSEWHERE if distance_m is None else exp(-distance_m / NEAR_M))
+        self.weight += weight
+        off = inf if distance_m is None else distance_m
+        if self.seen is None or (weight, -off) > self.most:
+            self.most, self.seen, self.distance_m = (weight, -off), seen, distance_m
 
 
 def likely_bucks(
@@ -141,7 +142,10 @@ def odds(weights: Mapping[str, float]) -> dict[str, float]:
 def _sums(session: Session, here: _Where, strip: str, now: Mapping[str, str]) -> dict[str, _Sum]:
     """Sum up each buck's visits. Without a time of the strip, all times count alike."""
     at = here.utc or _ANY_TIME
-    seen = rows(session.con, "likely", _Seen, at=at, strip=strip, way=here.way, **MODEL)
+    seen = rows(
+        session.con, "likely", _Seen, at=at, strip=strip, lat=here.lat, lon=here.lon,
+        way=here.way, **MODEL,
+    )  # fmt: skip
     found: dict[str, _Sum] = defaultdict(_Sum)
     for one, distance in zip(seen, _distances(seen, here), strict=True):
         found[now.get(one.buck_id, one.buck_id)].add(one, distance)

@@ -8,23 +8,32 @@ WITH tagged AS (
     FROM page.strips s JOIN tags t USING (frame)
     WHERE s.deployment IS NULL AND s.utc IS NOT NULL AND t.buck_id IS NOT NULL
 ),
+others AS (SELECT * FROM tagged WHERE frame NOT IN (SELECT frame FROM page.strips WHERE strip = $strip)),
+seen AS (
+    SELECT buck_id, camera, deployment, max(utc) FILTER (utc <= $at::TIMESTAMP) AS before,
+        min(utc) FILTER (utc > $at::TIMESTAMP) AS after
+    FROM others GROUP BY ALL
+),
+far AS ( -- some 2 miles off, where a visit counts for nothing; to sum up all of them takes long
+    SELECT deployment FROM deployments
+    WHERE abs(lat - $lat::DOUBLE) > 0.03 OR abs(lon - $lon::DOUBLE) > 0.03 / cos(radians($lat::DOUBLE))
+),
 visits AS (
-    SELECT buck_id, camera, deployment, min(utc) AS utc, max(utc) AS until,
-        min_by(travel_deg, utc) AS travel_deg
-    FROM tagged
-    WHERE frame NOT IN (SELECT frame FROM page.strips WHERE strip = $strip)
+    SELECT buck_id, camera, deployment, min(utc) AS utc, min_by(travel_deg, utc) AS travel_deg
+    FROM others ANTI JOIN far USING (deployment)
     GROUP BY buck_id, camera, deployment, time_bucket(INTERVAL 30 MINUTES, utc)
 ),
-seen AS (
+sums AS (
     SELECT buck_id, camera, deployment,
-        max(until) FILTER (until <= $at::TIMESTAMP) AS before,
-        min(utc) FILTER (utc > $at::TIMESTAMP) AS after,
         sum((exp(-abs(epoch(utc) - epoch($at::TIMESTAMP)) / 86400 / $days) + $always)
             * coalesce(1 - $ways + $ways * exp(2 * (cos(radians(travel_deg - $way::DOUBLE)) - 1)),
                 1 - $ways + $ways * $any_way)) AS weight
-    FROM visits
-    GROUP BY ALL
+    FROM visits GROUP BY ALL
 )
-SELECT s.buck_id, s.camera, s.deployment, d.lat, d.lon, s.before, s.after, s.weight
-FROM seen s LEFT JOIN deployments d USING (deployment)
+SELECT s.buck_id, s.camera, s.deployment, d.lat, d.lon, s.before, s.after,
+    coalesce(sums.weight, 0) AS weight
+FROM seen s
+LEFT JOIN sums ON sums.buck_id = s.buck_id AND sums.camera = s.camera
+    AND sums.deployment IS NOT DISTINCT FROM s.deployment
+LEFT JOIN deployments d ON d.deployment = s.deployment
 ORDER BY ALL
