@@ -552,7 +552,7 @@ def test_fewer_than_ten_nights_are_not_enough_watch(nights: int) -> None:
     ]
     few = nights < 10
     assert [any(THIN in line for line in why) for why in whys] == [few] * len(whys)
-    assert ("too few nights to go by" in visits(session, everywhere).said) == few
+    assert ("too few days to go by" in visits(session, everywhere).said) == few
     maker = makers.makers(session, everywhere, "s-rub")
     assert (maker.makers[0].p is None) == few
     assert maker.verdict.startswith("can't tell: only 9 camera nights") == few

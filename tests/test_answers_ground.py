@@ -52,5 +52,5 @@ def test_a_buck_is_counted_where_each_camera_hung_beside_the_nights_it_watched()
     rows = pictured(session, scope_of(session, ["Old Quarrel"], season=2025))
     assert [(r.deployment, r.visits, r.shooting_light, r.last, r.nights_watched) for r in rows] == [
         ("d-1", 2, 1, date(2025, 9, 5), 10), ("d-2", 0, 0, None, 5)]  # fmt: skip
-    assert [r.in_words() for r in rows] == ["2 visits, 1 in light; 10 nights",
-                                            "no picture of him; 5 nights"]  # fmt: skip
+    assert [r.in_words() for r in rows] == ["2 visits, 1 in light; 10 days",
+                                            "no picture of him; 5 days"]  # fmt: skip

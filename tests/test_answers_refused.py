@@ -183,14 +183,14 @@ def test_what_little_is_known_is_said_so(session: Session) -> None:
     assert any(drawn in line for line in _why_of_visits(scope_of(session), True, {"Bench": BARE}))
     (row,) = visits(session, scope_of(session, ["Button"], [BENCH])).rows
     one = replace(none, rows=(row,))
-    assert one.said.startswith("Button was never pictured at Hemlock Bench in 27 nights covered; ")
+    assert one.said.startswith("Button was never pictured at Hemlock Bench in 27 days covered; ")
     row = replace(row, visits=2, nights_seen=1, nights_watched=9)
     two = replace(none, rows=(row, replace(row, buck="Tin Ear")))
     assert two.said == "Nobody stands out: 2 visits each to one area by Button, Tin Ear."
     thin = replace(none, rows=(replace(row, part="October 2025"),))
     assert thin.said == (
-        "Button was at Hemlock Bench in October 2025: 2 visits, on 1 of 9 nights covered. "
-        "That is too few nights to go by."
+        "Button was at Hemlock Bench in October 2025: 2 visits, on 1 day, with 9 days covered. "
+        "That is too few days to go by."
     )
     never = when(session, scope_of(session, ["Button"], ["Far Knob"]), band=False)
     assert never.said == (

@@ -11,7 +11,7 @@ from answers_world import World
 from simulator import Plan, season
 
 from camsign.answers.scope import scope_of
-from camsign.answers.visits import Visits, visits
+from camsign.answers.visits import Visits, days_seen, visits
 from camsign.errors import UsageError
 from camsign.logbook.session import Session
 
@@ -68,7 +68,7 @@ def test_who_was_never_pictured_there_is_said_so() -> None:
     session = world.session()
     answer = visits(session, scope_of(session, bucks=["Split Brow"]))
     assert len(answer.rows) == 1 and answer.said.startswith("Split Brow was never pictured at ")
-    assert " in 42 nights covered; absence of pictures " in answer.said
+    assert " in 42 days covered; absence of pictures " in answer.said
 
 
 def test_a_gap_of_exactly_the_setting_is_one_visit() -> None:
@@ -249,3 +249,9 @@ def test_rates_hold_the_truth_in_a_few_seasons() -> None:
             held += row.per_100_nights.low <= truth <= row.per_100_nights.high  # type: ignore[operator]
     assert asked == 36
     assert held >= 32
+
+
+def test_days_are_said_of_days_covered_only_where_all_were() -> None:
+    """It said `1 of 47 nights covered` of a visit on a night that was not covered."""
+    assert days_seen(28, 114, beyond=False) == "28 of 114 days covered"
+    assert days_seen(1, 47, beyond=True) == "1 day, with 47 days covered"

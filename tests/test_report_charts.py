@@ -279,7 +279,7 @@ def test_a_calendar_says_whose_pictures_are_missing_and_explains_only_what_it_sh
     whole = replace(calendar_(), days=calendar_().days[:40])
     assert not {k for k in keys(calendar_chart(whole)) if "unknown" in k}
     assert {t.get_text() for t in calendar_chart(calendar_(1)).texts} >= {
-        "12 visits; 40 of 41 nights counted (1 not sorted), 19 days not covered"
+        "12 visits; 40 of 41 days counted (1 not sorted), 19 days not covered"
     }
 
 
@@ -345,7 +345,7 @@ def test_no_word_on_the_map_lies_on_a_mark_or_another_word() -> None:
     figure = DRAWN["map"]()
     axes = figure.axes[0]
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    names = {"CAM01\n14 visits, 12 in light; 60 nights", "Ledge Pine", "Spring", "Brook path",
+    names = {"CAM01\n14 visits, 12 in light; 60 days", "Ledge Pine", "Spring", "Brook path",
              "Brindle Knob · bedding\nHe beds here", "bedding? (12 rubs)"}  # fmt: skip
     words = [t.get_window_extent(renderer) for t in axes.texts if t.get_text() in names]
     assert len(words) == 6

@@ -172,7 +172,7 @@ def tagged_in_words(
         return None
     seen = [
         f"{counted(pictures, 'picture')} of {name}"
-        + (f" on {counted(nights, 'night')}" if nights else "")
+        + (f" on {counted(nights, 'day')}" if nights else "")
         for name, pictures, nights, _ in rows
     ]
     waiting = rows[0][3]

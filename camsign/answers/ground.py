@@ -111,7 +111,7 @@ class Pictured:
 
     def in_words(self) -> str:
         """Say it in a line; no picture in few nights is not "not there"."""
-        nights = counted(self.nights_watched, "night")
+        nights = counted(self.nights_watched, "day")
         if self.visits:
             return f"{counted(self.visits, 'visit')}, {self.shooting_light} in light; {nights}"
         return f"no picture of him; {nights}" if self.nights_watched else "no night covered"

@@ -11,7 +11,7 @@ import numpy as np
 from camsign.answers.days import daily
 from camsign.answers.lake import Lake, LakeBy, Season, Spot, Wanted, looked
 from camsign.answers.result import ABSENCE, FEW_NIGHTS, SPARE, THIN, Answer, Figure, Watch, figure
-from camsign.answers.visits import METHOD, POISSON, SPELLS
+from camsign.answers.visits import METHOD, POISSON, SPELLS, days_seen
 from camsign.stats.estimate import poisson_rate, wilson
 from camsign.stats.spells import about_rate
 from camsign.units import counted
@@ -65,11 +65,12 @@ class LakeVisits(Answer):
         if not self.rows:
             return f"No visit by a buck with a name; {ABSENCE}."
         best = max(self.rows, key=lambda r: r.visits)
-        thin = " That is too few nights to go by." if best.nights_watched < FEW_NIGHTS else ""
+        days = days_seen(best.nights_seen, best.nights_watched, best.visits > best.on_watch)
+        thin = " That is too few days to go by." if best.nights_watched < FEW_NIGHTS else ""
         where = f"{best.area}, {best.property}" if best.area else best.property
         return (
             f"{best.buck} came most: {counted(best.visits, 'visit')} to {where} in {best.season}, "
-            f"on {best.nights_seen} of {counted(best.nights_watched, 'night')} covered.{thin}"
+            f"on {days}.{thin}"
         )
 
 

@@ -141,9 +141,7 @@ class Rivals(Answer):
         hints = [nameless] if nameless else []
         if self.known:
             but = f", but {nameless}" if share.value else ""
-            hints = [
-                f"every known buck came on several nights, which hints there are no others{but}"
-            ]
+            hints = [f"every known buck came on several days, which hints there are no others{but}"]
         return ": ".join(["Can't tell how many bucks the cameras missed", *hints]) + "."
 
 

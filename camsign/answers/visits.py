@@ -109,9 +109,9 @@ class Visits(Answer):
         best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
         if best is None and len(self.rows) == 1:
             row = self.rows[0]
-            nights = counted(row.nights_watched, "night")
+            days = counted(row.nights_watched, "day")
             spot = row.area or row.camera
-            return f"{row.buck} was never pictured at {spot} in {nights} covered; {ABSENCE}."
+            return f"{row.buck} was never pictured at {spot} in {days} covered; {ABSENCE}."
         if best is None:
             return f"No visit by a buck with a name; {ABSENCE}."
         leaders = dict.fromkeys(r.buck for r in self.rows if r.visits == best.visits)
@@ -120,15 +120,20 @@ class Visits(Answer):
             many = counted(best.visits, "visit")
             return f"Nobody stands out: {many} each to one {spot} by {', '.join(leaders)}."
         where = f"{best.area or best.camera}" + (f" in {best.part}" if best.part else "")
-        thin = " That is too few nights to go by." if best.nights_watched < FEW_NIGHTS else ""
+        days = days_seen(best.nights_seen, best.nights_watched, best.visits > best.on_watch)
+        thin = " That is too few days to go by." if best.nights_watched < FEW_NIGHTS else ""
         alone = all(row.buck == best.buck for row in self.rows)
         often = "was" if len(self.rows) == 1 else "was most often"
         most = f"{best.buck} {often} at {where}" if alone else f"{best.buck} came most"
         to = "" if alone else f" to {where}"
-        return (
-            f"{most}: {counted(best.visits, 'visit')}{to}, on "
-            f"{best.nights_seen} of {counted(best.nights_watched, 'night')} covered.{thin}"
-        )
+        return f"{most}: {counted(best.visits, 'visit')}{to}, on {days}.{thin}"
+
+
+def days_seen(seen: int, watched: int, beyond: bool) -> str:
+    """Say on how many days (noon to noon) he was pictured; `beyond`: also on days not covered."""
+    if beyond:
+        return f"{counted(seen, 'day')}, with {counted(watched, 'day')} covered"
+    return f"{seen} of {counted(watched, 'day')} covered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,14 +304,14 @@ def _span(q: Asked) -> tuple[date, date]:
 
 
 def _row_why(bag: _Bag, n: int, off: int, high: float | None, watch: Watch) -> tuple[str, ...]:
-    upper = "" if high is None else f", so any rate up to {high:.1f} per 100 nights fits"
+    upper = "" if high is None else f", so any rate up to {high:.1f} per 100 days fits"
     apart, without = "counted apart", counted(bag.unidentified, "visit")
     aside = counted(watch.nights_set_aside, "night")
     return reasons(
         watch.why(),
         None if n else f"no visit seen{upper}; {ABSENCE}",
         off
-        and f"{counted(off, 'visit')} on nights not covered in full, or not sorted: left out of "
+        and f"{counted(off, 'visit')} on days not covered in full, or not sorted: left out of "
         "the rate",
         bag.unidentified and f"{without} by bucks without a sure name, {apart}",
         bag.doubtful and f"{counted(bag.doubtful, 'visit')} at a doubtful time, {apart}",
@@ -323,5 +328,5 @@ def _why(scope: Scope, none: bool, watch: dict[str, Watch]) -> tuple[str, ...]:
         scope.asked(),
         thin and f"{THIN} at {named}: fewer than {FEW_NIGHTS} nights",
         bool(watch) and none and f"no buck with a name was pictured there; {ABSENCE}",
-        thin and "more nights there will firm this up",
+        thin and "more days covered there will firm this up",
     )

@@ -153,7 +153,7 @@ class When(Answer):
             return f"Can't tell yet when {is_there}: {too_little([self.watch])}"
         if not self.pictured:
             most = one_in(1.0 if chance.high is None else chance.high, "day")
-            many = counted(self.nights_watched, "night")
+            many = f"{counted(self.nights_watched, 'day')} covered"
             dark = f" (he came in the dark {counted(self.dark, 'time')})" if self.dark else ""
             return f"No picture of {where} in shooting light in {many}{dark}. At best {most}."
         one = odds(chance.value, chance.low, chance.high)
@@ -300,5 +300,5 @@ def _why(scope: Scope, watch: Watch, n: int, tagged: str | None) -> tuple[str, .
         None if n or tagged else f"he was not seen there; {ABSENCE}",
         n and counted(n, "visit"),
         n < FEW_VISITS and f"fewer than {FEW_VISITS} visits: no activity curve",
-        0 < watch.nights_watched < FEW_NIGHTS and "more nights will firm this up",
+        0 < watch.nights_watched < FEW_NIGHTS and "more days covered will firm this up",
     )

@@ -55,8 +55,8 @@ def visits(
     columns: dict[str, str | Callable[[LakeVisitRow], str]] = {"property": "property"}
     columns |= {"season": "season", "buck": "buck"} | ({"area": "area"} if by == "area" else {})
     return Out(answer, listed(answer.rows, columns | {
-        "visits": "visits", "nights": "nights_seen", "covered": "nights_watched",
-        "per 100 nights": lambda r: rate(r.per_100_nights, r.visits),
+        "visits": "visits", "days": "nights_seen", "covered": "nights_watched",
+        "per 100 days": lambda r: rate(r.per_100_nights, r.visits),
         "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
         "in shooting light": lambda r: percent(r.shooting_light),
     }))  # fmt: skip
@@ -94,7 +94,7 @@ def compare(
     return Out(answer, listed(answer.rows, {
         "property": "property", "season": "season", "cameras": "cameras",
         "camera nights": "camera_nights", "bucks": "bucks", "mature": "mature", "visits": "visits",
-        "per 100 nights": lambda r: rate(r.per_100_nights, r.visits),
+        "per 100 days": lambda r: rate(r.per_100_nights, r.visits),
         "by mature ones": "mature_visits",
         "per 100": lambda r: rate(r.mature_per_100_nights, r.mature_visits),
         "in shooting light": lambda r: percent(r.shooting_light),

@@ -25,7 +25,7 @@ def rivals(session: Session, asked: Scope) -> Out[Rivals]:
 
 def _table(answer: Rivals) -> Iterator[Block]:
     yield from listed(answer.known, {
-        "buck": "buck", "nights": "nights", "visits": "visits",
+        "buck": "buck", "days": "nights", "visits": "visits",
         "in shooting light": lambda k: percent(k.shooting_light),
         "first seen": "first_seen", "last seen": "last_seen",
     })  # fmt: skip
@@ -33,7 +33,7 @@ def _table(answer: Rivals) -> Iterator[Block]:
     yield from (f"  {pair.verdict}." for pair in decided)
     if len(decided) < len(answer.pairs):
         others = "the others give" if decided else "anyone gives"
-        yield f"  Too few nights together to say whether {others} way."
+        yield f"  Too few days together to say whether {others} way."
 
 
 def _more(answer: Rivals) -> Iterator[Block]:
@@ -44,13 +44,13 @@ def _more(answer: Rivals) -> Iterator[Block]:
 
 
 def _pair(pair: Pair) -> str:
-    nights, waits = counted(pair.nights_together, "night"), ""
+    days, waits = counted(pair.nights_together, "day"), ""
     if pair.hours_until_second is not None and pair.hours_until_first is not None:
         waits = (
             f"; {pair.second} is next seen {pair.hours_until_second:.0f} h after {pair.first}, "
             f"{pair.first} {pair.hours_until_first:.0f} h after {pair.second}"
         )
     return (
-        f"  {pair.first} and {pair.second}: both there on {nights}, by chance alone it would be "
+        f"  {pair.first} and {pair.second}: both there on {days}; by chance alone it would be "
         f"{interval(pair.by_chance)}{waits}. Who gives way: {spoken(pair.verdict)}"
     )

@@ -56,8 +56,8 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
     parted = any(r.part for r in answer.rows)
     columns: dict[str, str | Callable[[VisitRow], str]] = {
         "buck": "buck", by: by, split or "part": "part", "visits": "visits",
-        "on nights": "nights_seen", "nights covered": "nights_watched",
-        "visits per 100 nights, long run": lambda r: rate(r.per_100_nights, r.visits),
+        "on days": "nights_seen", "days covered": "nights_watched",
+        "visits per 100 days, long run": lambda r: rate(r.per_100_nights, r.visits),
         "day / gray / dark": lambda r: f"{r.day} / {r.gray} / {r.dark}",
         "in shooting light": lambda r: percent(r.shooting_light),
         "days between": lambda r: interval(r.days_between_median),
@@ -68,7 +68,8 @@ def _table(answer: Visits, by: str, split: str | None, other: str | None) -> Ite
     yield from listed(answer.rows, {k: of for k, of in columns.items() if k not in left_out})
     if long := next((r for r in answer.rows if r.visits > 1), None):
         sums = f"{long.visits} ÷ {long.nights_watched}"
-        yield f"Long run: evened out over each buck's streaks, so not just {sums}."
+        yield f"Long run: bucks come in streaks; this is what to expect over time, not just {sums}."
+        yield "Days run noon to noon, so that no night is split in two."
     if other:
         yield f"ratio: how many times the rate of {other}"
 

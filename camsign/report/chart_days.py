@@ -53,7 +53,7 @@ def _counted(calendar: Calendar) -> str:
     visits = counted(sum(d.visits for d in calendar.days), "visit")
     nights, waiting = calendar.nights_watched, calendar.nights_unsorted
     waits = f" ({waiting} not sorted)" if waiting else ""
-    told = f"{visits}; {nights} of {counted(nights + waiting, 'night')} counted{waits}"
+    told = f"{visits}; {nights} of {counted(nights + waiting, 'day')} counted{waits}"
     bare = sum(d.state == "not watched" for d in calendar.days)
     return f"{told}, {counted(bare, 'day')} not covered" if bare else told
 

@@ -34,8 +34,8 @@ def day_by_sun(
     marks = _marks(when)
     rows = max((row for at in marks.values() for _, row in at), default=0) + 1
     title = f"{when.buck} at {when.area}: hours of the day"
-    came, nights = counted(len(when.visits), "visit"), counted(when.nights_watched, "night")
-    sub = f"{came} on {nights} covered"
+    came, nights = counted(len(when.visits), "visit"), counted(when.nights_watched, "day")
+    sub = f"{came} in {nights} covered"
     figure = new_figure(PHONE if phone else 9, 1.3 + 0.3 * phone + _CURVE + _ROW * rows, title, sub)
     axes = plain_axes(figure.add_subplot())
     _night(axes, gray_min)

@@ -119,7 +119,7 @@ def areas_compared(compare: Compare, phone: bool = False) -> Figure:
 
 def _ranked(row: Compared) -> str:
     tie = " (tie)" if row.tied_with else ""
-    behind = f"{counted(row.visits, 'visit')}, {counted(row.nights_watched, 'night')}"
+    behind = f"{counted(row.visits, 'visit')}, {counted(row.nights_watched, 'day')}"
     return f"{row.rank}. {row.area}{tie}\n{behind}"
 
 
@@ -137,7 +137,7 @@ def years(buck: str, by_season: Sequence[tuple[int, Visits]], phone: bool = Fals
         _season(axes, season, visits, areas)
         axes.set_xlim(0, most)
     for axes in grid[-1]:
-        axes.set_xlabel("visits per 100 nights")
+        axes.set_xlabel("visits per 100 days")
     legend(figure, 2)
     return figure
 
@@ -146,7 +146,7 @@ def _season(axes: Axes, season: int, visits: Visits, areas: Sequence[str]) -> No
     plain_axes(axes)
     nights = max((w.nights_watched for w in visits.watch.values()), default=0)
     came = counted(sum(r.visits for r in visits.rows), "visit")
-    told = f"{season}: {came}, up to {counted(nights, 'night')}"
+    told = f"{season}: {came}, up to {counted(nights, 'day')}"
     axes.set_title(told, loc="left", fontsize=9.5, color=INK)
     here = {r.area or "": r for r in visits.rows}
     for i, area in enumerate(reversed(areas)):

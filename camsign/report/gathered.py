@@ -179,7 +179,7 @@ def _where(seen: Visits) -> str:
 
 def _visit_table(seen: Visits, by: Literal["buck", "area"]) -> Table:
     """Say who came to one area, or where one buck came."""
-    head = (by, "visits", "in shooting light", "nights covered", "visits per 100 nights")
+    head = (by, "visits", "in shooting light", "days covered", "visits per 100 days")
     rows = [(getattr(r, by) or "", r.visits, r.day + r.gray, r.nights_watched,
              _odds(r.per_100_nights, 0)) for r in seen.rows if r.visits]  # fmt: skip
     return Table(head, rows)
