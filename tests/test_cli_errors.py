@@ -70,6 +70,16 @@ def test_one_line_and_the_documented_code(
     assert told in lines[0]
 
 
+def test_a_day_in_an_error_reads_as_elsewhere(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It said `2026-11-29` where every answer says `Nov 29, 2026`; what to type keeps its form."""
+    assert run(["visits", "--from", "2025-11-01", "--to", "2025-10-01"]) == USAGE
+    assert "from Nov 1, 2025 to Oct 1, 2025; swap them" in capsys.readouterr().err
+    assert run(["visits", "--from", "2025-13-13"]) == USAGE
+    assert "write it as 2026-03-14" in capsys.readouterr().err
+
+
 def test_words_that_are_no_command_are_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["fetch"]) == USAGE
     assert "fetch" in capsys.readouterr().err

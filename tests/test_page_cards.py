@@ -90,7 +90,7 @@ def test_outage_whose_and_undo(chromium: Browser, tmp_path: Path) -> None:
         form.locator("input[name=from]").fill("2025-10-05")
         form.locator("input[name=to]").fill("2025-10-07")
         form.locator("button").click()
-        disk(page, "outage of CAM01")
+        disk(page, "marked CAM01 down")
         wait(
             page,
             "document.querySelector('main').textContent.includes('you marked it down on')",

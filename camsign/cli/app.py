@@ -17,6 +17,7 @@ from camsign.cli.families import Families
 from camsign.cli.opened import Asked
 from camsign.cli.show import note, say
 from camsign.errors import FAULT, REFUSED, STOPPED, CamsignError
+from camsign.formats.days import People
 from camsign.logbook.database import first_line, is_full
 from camsign.logbook.placing import unpromised
 from camsign.systems import bear_any_text
@@ -83,7 +84,9 @@ def _run(words: Sequence[str], asked: Asked) -> int:
         done = e.code if isinstance(e.code, int) else 0
         return done or int(asked.troubled)
     except CamsignError as e:
-        return _tell(str(e), e.exit_code)
+        people = asked.people or People("imperial")  # before a logbook is open
+        # What to type stays as it is.
+        return _tell(str(e).replace(e.what, people.prose(e.what), 1), e.exit_code)
     except BrokenPipeError:
         sys.stderr.close()
         return 0

@@ -21,6 +21,7 @@ from starlette.types import Scope
 
 from camsign import page
 from camsign.errors import BUSY, DAMAGED, CamsignError
+from camsign.formats.days import People
 from camsign.logbook.folder import Folder
 from camsign.page.app_state import AppState, NoLogbookError, opened
 from camsign.page.events import Hub
@@ -110,7 +111,10 @@ def _home(request: Request) -> Response:
 def _told(request: Request, e: Exception) -> Response:
     if not isinstance(e, CamsignError):
         raise e
-    return _error(request, _STATUS.get(e.exit_code, 400), e.what, e.remedy)
+    state = request.app.state.opened
+    people = People(state.desk.folder.settings.units if state.any else "imperial")
+    # What to type stays as it is.
+    return _error(request, _STATUS.get(e.exit_code, 400), people.prose(e.what), e.remedy)
 
 
 def _plain(request: Request, e: Exception) -> Response:
