@@ -112,7 +112,7 @@ def take_card(page: Any, put_in: Path) -> None:
     page.locator(".card button.main").click()
     wait(page, "document.querySelector('#found .result h3')?.textContent === 'SAFE TO WIPE'")
     words = page.locator("#found .result").inner_text()
-    assert "36 frames, 36 new" in words and str(put_in) in words
+    assert "36 pictures, 36 new" in words and str(put_in) in words
     assert page.locator("#found .card").count() == 0
     wait(page, "document.querySelector('#clocks')?.textContent.includes('CAM07')")
     wait(page, "document.querySelector('#left').textContent.startsWith('36 pictures')")
