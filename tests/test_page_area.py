@@ -124,7 +124,8 @@ def test_the_page_says_what_the_answers_say(chromium: Browser, tmp_path: Path) -
         # Every part has its reasons.
         assert page.locator("main details.why").count() >= 6
         page.locator("#fold-bed .part .why summary").click()
-        assert People("imperial").prose(bed.why[0]) in page.locator("main").inner_text()
+        why = People("imperial").prose(bed.why[0])
+        assert f"{why[:1].upper()}{why[1:]}" in page.locator("main").inner_text()
         assert faults(page) == []
         page.set_viewport_size({"width": 800, "height": 900})
         assert page.evaluate("document.documentElement.scrollWidth") <= 800

@@ -336,7 +336,9 @@ def _row_why(
     return reasons(
         watch.why(),
         f"pictured in shooting light: {counted(len(light.days), 'visit')} of {_WHOSE[who]}, "
-        f"{light.day} by day, {light.gray} in gray light",
+        f"{light.day} by day, {light.gray} in gray light"
+        if len(light.days)
+        else f"no picture of {_WHOSE[who]} in shooting light",
         light.unnamed
         and f"{counted(light.unnamed, 'visit')} without a sure name, shared out in the same "
         "proportion as the named ones",

@@ -54,7 +54,7 @@ class Watch:
 
     `nights_unsorted`: nights whose pictures nobody has sorted yet; they are not in
     `nights_watched`. `nights_set_aside`: nights watched of which pictures were set aside as likely
-    empty without anybody looking. `hung`: the cameras that hung there in these days, where no
+    empty without anybody looking. `hung`: the cameras that hung there on those days, where no
     night is covered.
     """
 
