@@ -196,7 +196,7 @@ def test_cameras_hang_come_down_and_are_corrected(chromium: Browser, tmp_path: P
         page.locator("#panel button", has_text="Correct it").click()
         page.locator("input[name=at]").fill("44.126,-71.496")
         page.locator("#panel button[type=submit]").click()
-        disk(page, "corrected CAM09")
+        disk(page, "corrected where or when CAM09 hung")
         # What cannot be is refused in one line, and nothing is noted.
         page.keyboard.press("Escape")
         page.keyboard.press("c")
