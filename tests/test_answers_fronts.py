@@ -148,7 +148,7 @@ TABLES = {"when": "visits", "bedding": "bucks", "rivals": "known", "makers": "ma
 @pytest.mark.parametrize("name", ["bedding", "rivals"])
 def test_a_question_about_one_area_names_them(name: str, show: Show) -> None:
     told = show(name, code=2).splitlines()
-    assert len(told) == 1 and "name one of" in told[0] and f'"{BENCH}"' in told[0]
+    assert len(told) == 1 and "which area? One of" in told[0] and f'"{BENCH}"' in told[0]
 
 
 def test_mature_is_a_bound_of_every_answer_that_asks_for_it(show: Show) -> None:
