@@ -130,7 +130,7 @@ def test_a_buck_named_first_is_not_untagged_with_all_others(
 def test_days_that_run_backward_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert app.run(["frames", "--from", "2025-10-01", "--to", "2025-09-01"]) == 2
     err = capsys.readouterr().err
-    assert "the days run backward, from 2025-10-01 to 2025-09-01" in err
+    assert "the days run backward, from Oct 1, 2025 to Sep 1, 2025" in err
 
 
 def test_lines_left_out_for_one_reason_are_said_at_once(

@@ -81,7 +81,7 @@ def test_tagged_pictures_are_said_where_the_rest_is_not_sorted(home: Folder, are
         told = " ".join([answer.said, *answer.why])
         bed = bedding(session, scope_of(session, areas=["Knob"])) if area else None
     assert (
-        answer.said == "No rate yet: 1 picture of Split Brow on 1 night; 39 others are not sorted."
+        answer.said == "No rate yet: 1 picture of Split Brow on 1 day; 39 others are not sorted."
     )
     assert "no buck with a name" not in told
     assert bed is None or "no buck with a name" not in " ".join(bed.why)
@@ -96,7 +96,7 @@ def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:
         SetFields("sign", "s-1", {"kind": "rub", "lat": 44.1001, "lon": -71.2001}),
         SetFields("sighting", "t-1", {"sign": "s-1", "seen_on": "2025-09-18", "state": "fresh"}),
     )
-    tagged = "1 picture of Split Brow on 1 night; 39 others are not sorted"
+    tagged = "1 picture of Split Brow on 1 day; 39 others are not sorted"
     with open_logbook(home) as session:
         knob = scope_of(session, areas=["Knob"])
         his = when(session, scope_of(session, ["Split Brow"], areas=["Knob"]))
@@ -104,7 +104,7 @@ def test_no_answer_reads_unsorted_pictures_as_absence(home: Folder) -> None:
         maker = makers(session, scope_of(session), "s-1")
     assert his.said == f"Can't tell yet when Split Brow is at Knob: {tagged}."
     assert many.said == f"Can't tell yet how many use Knob: {tagged}."
-    assert maker.verdict.startswith("can't tell yet: 1 picture of Split Brow on 1 night; ")
+    assert maker.verdict.startswith("can't tell yet: 1 picture of Split Brow on 1 day; ")
     for answer in (his, many, maker):
         assert "absence" not in " ".join([answer.said, *answer.why])
 
