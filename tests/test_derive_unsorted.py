@@ -80,9 +80,7 @@ def test_tagged_pictures_are_said_where_the_rest_is_not_sorted(home: Folder, are
         answer = visits(session, scope_of(session))
         told = " ".join([answer.said, *answer.why])
         bed = bedding(session, scope_of(session, areas=["Knob"])) if area else None
-    assert (
-        answer.said == "No rate yet: 1 picture of Split Brow on 1 day; 39 others are not sorted."
-    )
+    assert answer.said == "No rate yet: 1 picture of Split Brow on 1 day; 39 others are not sorted."
     assert "no buck with a name" not in told
     assert bed is None or "no buck with a name" not in " ".join(bed.why)
 
