@@ -255,7 +255,7 @@ def test_csv_has_the_json_keys_with_estimates_spread(chain: dict[str, Any], said
 def test_people_get_words_and_a_map(chain: dict[str, Any], said: Run, tmp_path: Path) -> None:
     text = said("visits", as_json=False)
     assert "Burr" in text and "Burr Knob" in text
-    assert "nights" in text
+    assert "10 visits, on 10 days" in text
     drawn = said("map", str(tmp_path / "map.png"))
     assert Path(drawn["written"][0]).read_bytes().startswith(b"\x89PNG")
 

@@ -14,9 +14,9 @@ from curves import measured
 pytestmark = pytest.mark.bench
 MOST_CARD = 1.3
 """A new card costs at most so many times what it costs in an empty logbook."""
-MOST_TAG = 0.1
-MOST_WARM = 0.1
-"""A tag, and an opening with nothing new, cost at most this share of the card."""
+MOST_TAG = 0.06
+MOST_WARM = 0.05
+"""A tag, and an opening with nothing new, cost at most these shares of the card."""
 
 
 @pytest.mark.parametrize(
