@@ -59,7 +59,9 @@ def test_without_a_told_way_it_stops_at_probably() -> None:
     answer = _ask(world)
     assert answer.verdict == "likely"
     assert answer.said.startswith("Split Brow probably beds here. He was seen near it at dawn and")
-    assert "Counting days the cameras missed, he bedded here on anywhere from " in answer.said
+    assert (
+        "Counting days he slipped past the cameras, he bedded here on anywhere from " in answer.said
+    )
     assert answer.unknown_travel == 18
 
 
@@ -368,7 +370,7 @@ def test_the_headline_sets_days_caught_apart_from_days_bedded() -> None:
     about = answer.bucks[0].days_bedded.value or 0
     assert answer.said == (
         "Split Brow beds here. He was caught going in at dawn and coming out at dusk on 4 days. "
-        f"Counting days the cameras missed, he bedded here on about {about:.0f} of "
+        f"Counting days he slipped past the cameras, he bedded here on about {about:.0f} of "
         f"{answer.days_watched} days."
     )
 

@@ -508,8 +508,8 @@ def test_the_headline_gives_the_days_and_a_range_where_that_tells_more() -> None
     sure = _buck("Brow", "confirmed")
     said = beds.said_of("confirmed", "Brow was seen", [sure], 20)
     assert (
-        said == "Brow beds here. He was seen. Counting days the cameras missed, he bedded here on "
-        "about 5 of 20 days."
+        said == "Brow beds here. He was seen. Counting days he slipped past the cameras, he bedded "
+        "here on about 5 of 20 days."
     )
     likely = replace(sure, verdict="likely", days_bedded=Figure(2.0, 0.0, 6.0))
     assert beds._days_said(likely, 20).endswith("anywhere from none to 6 of 20 days.")

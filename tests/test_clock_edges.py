@@ -250,7 +250,9 @@ def test_verdicts_change_at_their_limits() -> None:
         assert _verdict(story, 0.0, -9.0, 9.0)[0] == verdict
     story = replace(_story(0, None, step), step_chance=0.5)
     told = verdicts._verdict(story, Estimate(0.0, -9.0, 9.0), 20, 20, 1)
-    assert told[1] == "can't tell if it jumped an hour on 2025-11-02 (1 burst since)"
+    assert (
+        told[1] == "can't tell if it changed with daylight saving on 2025-11-02: only 1 burst since"
+    )
 
 
 @pytest.mark.parametrize(

@@ -229,7 +229,7 @@ def test_of_two_stands_alike_the_one_with_the_clean_walk_in_is_named() -> None:
     assert [row.stand for row in best_first([risky, poor])] == [risky.stand, poor.stand]
     said = verdict_of(clean, [risky, clean])
     assert said.startswith(f"Sit {second.stand}: ") and "scent clean, walk in clean." in said
-    assert said.endswith(f"Too close to call with {first.stand}, whose walk in is risky.")
+    assert said.endswith(f"Too close to call with {first.stand} (walk in: risky).")
 
 
 def test_a_stand_that_is_blown_is_never_as_good_as_another() -> None:
@@ -335,7 +335,7 @@ def test_the_verdict_says_why_a_stand_with_better_odds_comes_second() -> None:
     )
     alike = replace(better, any_chance=top.any_chance)
     assert verdict_of(top, [top, alike]).endswith(
-        f"Too close to call with {first.stand}, whose walk in is risky."
+        f"Too close to call with {first.stand} (walk in: risky)."
     )
 
 

@@ -311,7 +311,8 @@ def _days_said(his: BeddedBuck, days: int) -> str:
     else:
         low = max(low, his.inside_days)  # seen lying there: fewer it cannot have been
         many = f"anywhere from {f'{low:.0f}' if low else 'none'} to {high:.0f}"
-    return f"Counting days the cameras missed, he bedded here on {many} of {counted(days, 'day')}."
+    of = counted(days, "day")
+    return f"Counting days he slipped past the cameras, he bedded here on {many} of {of}."
 
 
 def _verdict_why(

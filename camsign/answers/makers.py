@@ -23,7 +23,7 @@ from camsign.sign.size import Builds, Mark, size_likelihood, size_marks
 from camsign.stats.origin import WIDTH_M, Shares, origin_shares
 from camsign.units import UnitSystem, counted, format_length
 
-NOT_TAGGED, NOT_CAUGHT = "a buck not tagged", "a buck that no camera near it caught"
+NOT_TAGGED, NOT_CAUGHT = "a buck without a name", "a buck that no camera near it caught"
 # Probabilities closer than this to the first's are near-ties.
 NEAR_TIE = 0.1
 # Nobody is called likely at worse odds than this.
@@ -43,7 +43,7 @@ METHOD = (
     "weighed by distance (Gaussian, {width}) and by nights watched, with a small equal prior, and "
     "a part for all alike, the more the less anybody beds near it; "
     "times the size evidence (common practice, no source, at most 5 times for or against) and a "
-    "habit said to be his (5 times); a share for a buck not tagged from sample coverage (Good "
+    "habit said to be his (5 times); a share for a buck without a name from sample coverage (Good "
     "1953) and visits without a name; intervals by drawing rates and days (seeded), 95%"
 )
 

@@ -78,7 +78,10 @@ def _told(rows: Sequence[FrameRow], limit: int, whole: bool, none: str) -> Itera
     if not whole:
         return
     if aside := sum(bool(r.likely_empty) for r in rows):
-        yield Aside(f"{aside} of {len(rows)} are likely empty: --likely-empty, --likely-animal.")
+        yield Aside(
+            f"{aside} of {len(rows)} are likely empty: --likely-empty shows only these, "
+            "--likely-animal the rest."
+        )
     if small := sum(bool(r.small) for r in rows):
         yield Aside(
             f"{small} of {len(rows)} also came by radio as small pictures; each counts once."

@@ -187,8 +187,10 @@ def _asked(question: str) -> bool:
 
 def _sorted(found: SortedFiles) -> Iterator[Block]:
     items = found.items
-    unsaved = "" if sys.stdin.isatty() else " Nothing is saved yet: --yes saves it."
-    yield f"Found {found.in_words()}.{unsaved}"
+    left = "" if sys.stdin.isatty() else " Nothing is saved yet: --yes saves it."
+    if items and all(item.state == "known" for item in items):
+        left = " All of it is in the logbook already: there is nothing to save."
+    yield f"Found {found.in_words()}.{left}"
     yield from listed(items[:_SHOWN], {
         "row": "row", "what": "what",
         "kind": lambda one: f"{one.guess}?" if one.guess else one.kind,

@@ -167,7 +167,7 @@ def _verdict(story: Story, ahead: Estimate, dawn: int, dusk: int, since: int) ->
     # However few pictures follow the switch: an hour wrong from then on must not be called right.
     if story.step and _EXCLUDED < story.step_chance <= _SURE:
         left = counted(since, "burst")
-        return UNCLEAR, f"can't tell if it jumped an hour on {day} ({left} since)"
+        return UNCLEAR, f"can't tell if it changed with daylight saving on {day}: only {left} since"
     if story.step and story.step_chance > _SURE:
         way = "further ahead" if story.step.seconds > 0 else "further behind"
         return STEPPED, f"{spoken_offset(ahead)} before {day}, an hour {way} since"

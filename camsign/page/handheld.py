@@ -84,8 +84,8 @@ def take_file(
     path: Path,
     as_one: bool,
     choices: Choices = Choices(),  # noqa: B008
-) -> tuple[dict[str, int], list[str]]:
-    """Take in what a file holds: how many of each, and a line for each thing left out.
+) -> tuple[str, list[str]]:
+    """Take in what a file holds: how many of each, in words, and a line for each thing left out.
 
     Args:
         session: the open logbook.
@@ -98,9 +98,8 @@ def take_file(
     """
     found = sort_files(session, [path], choices)
     done = take(session, found, as_one)
-    counts = {word: getattr(done, name) for name, word in GROUPS.items()}
     asked = [f"{i.where}: {i.why}" for i in found.not_understood if not i.edits]
-    return counts, [*found.refused, *asked][:_SHOWN]
+    return done.in_words(), [*found.refused, *asked][:_SHOWN]
 
 
 def _group(items: list[Item]) -> dict[str, Any]:

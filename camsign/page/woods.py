@@ -133,8 +133,8 @@ def _take_file(session: Session, _: Named, sent: Sent) -> Told:
     name, data = _kept_file(sent)[1]
     with _as_file(name, data) as path:
         how, as_one = handheld.choices_of(sent), sent.get("as_one") is True
-        counts, refused = handheld.take_file(session, path, as_one, how)
-    return {"counts": counts, "refused": refused[:_MOST_LISTED]}, f"loaded {name}"
+        saved, refused = handheld.take_file(session, path, as_one, how)
+    return {"saved": saved, "refused": refused[:_MOST_LISTED]}, f"loaded {name}"
 
 
 @contextmanager

@@ -309,5 +309,5 @@ def _said(rows: Sequence[Hang], days: int) -> str:
     top = rows[0]
     what = "little change"
     if top.changes:
-        what = f"{chances(top.changes)} that another stand comes out best"
+        what = f"{chances(top.changes)} that it changes which stand is best"
     return f"{top.advice}: in {days} days, {what}."

@@ -161,4 +161,6 @@ def _said(rows: list[AreaPressure]) -> str:
     many = sum(row.intrusions for row in rows)
     if not many:
         return "Can't tell: nobody is known to have been near a bedding area."
-    return f"No sign yet that going in hurts you, from {counted(many, 'trip')} in."
+    return (
+        f"Can't tell yet if going in hurts you: {counted(many, 'trip')} in, too few or too alike."
+    )

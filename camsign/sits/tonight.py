@@ -38,7 +38,7 @@ METHOD = (
 )
 CAUTIONS = (
     "wear a full-body harness on a lifeline from the ground up, and tell someone where you sit",
-    "these shooting hours come from your settings, not the law: check this year's rules",
+    "shooting light is figured by your settings, not the law: check this year's rules",
 )
 
 
@@ -336,7 +336,7 @@ def _second(rows: Sequence[StandRow], top: StandRow) -> str:
 def _either(tied: Sequence[StandRow], top: StandRow) -> str:
     """The stands that are as good, each with what speaks against it."""
     return " or ".join(
-        f"{row.stand}, whose walk in is {row.way_in_scent}"
+        f"{row.stand} (walk in: {row.way_in_scent})"
         if row.way_in is not None and _RISK[row.way_in_scent] > _RISK[top.way_in_scent]
         else row.stand
         for row in tied

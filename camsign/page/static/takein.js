@@ -145,8 +145,7 @@ function kindOf(what, row, kinds) {
 async function takeFile(as_one) {
   const answer = await say("/woods/file/take", { token: now.token, as_one, ...spoken() });
   if (!answer) return;
-  const counts = Object.entries(answer.counts).filter(([, n]) => n).map(([what, n]) => `${many(n, what)}`).join(", ");
   $("#sorted").replaceChildren(
-    h("div", { class: "result" }, h("h3", {}, `Saved: ${counts || "nothing new"}`), answer.refused.length ? h("p", {}, "Left out:") : "", answer.refused.length ? h("ul", {}, answer.refused.map((line) => h("li", {}, line))) : "", h("p", {}, h("a", { href: "/map" }, "See them on the map"))),
+    h("div", { class: "result" }, h("h3", {}, `Saved: ${answer.saved === "nothing" ? "nothing new" : answer.saved}`), answer.refused.length ? h("p", {}, "Left out:") : "", answer.refused.length ? h("ul", {}, answer.refused.map((line) => h("li", {}, line))) : "", h("p", {}, h("a", { href: "/map" }, "See them on the map"))),
   );
 }

@@ -253,7 +253,7 @@ async function judge(camera) {
   const odd = got.findings.filter((one) => one.attention);
   const made = odd.length
     ? odd.map((one) => finding(one, () => judge(camera)))
-    : [h("p", { data: { camera } }, h("bdi", {}, camera), ": its clock looks right, or there is too little to tell.")];
+    : [h("p", { data: { camera } }, h("bdi", {}, camera), ": nothing more to put right on its clock.")];
   $("#clocks").append(...made);
 }
 
