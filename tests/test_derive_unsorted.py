@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,10 @@ from derive_world import Shot, book, derived, hang, put_card, rebuilt, rows, say
 from camsign.answers.bedding import bedding
 from camsign.answers.makers import makers
 from camsign.answers.reach import Watching, reach_of, watching_of
-from camsign.answers.rivals import rivals
+from camsign.answers.result import Figure, Watch
+from camsign.answers.rivals import Rivals, rivals
 from camsign.answers.scope import scope_of
-from camsign.answers.visits import visits
+from camsign.answers.visits import Visits, visits
 from camsign.answers.when import when
 from camsign.derive.opening import open_logbook
 from camsign.logbook.edits import SetFields, Subject, TagFrames, UntagFrames
@@ -123,3 +125,14 @@ def test_a_tag_counts_the_days_of_its_burst_anew_also_past_midnight(tmp_path: Pa
         say(home, UntagFrames(None, [frames[frame]]))
         assert rows(home, days) == left
     assert derived(home)["unsorted"] == rebuilt(home)["unsorted"]
+
+
+@pytest.mark.parametrize(("waiting", "told"), [(11, False), (12, True)])
+def test_where_most_nights_wait_nobody_is_said_to_be_missing(waiting: int, told: bool) -> None:
+    """The nights that count are then the ones with hardly a picture."""
+    watch = Watch(("CAM1",), 11, 11, date(2025, 9, 1), date(2025, 9, 23), waiting)
+    none = Figure(0.0, 0.0, 1.0)
+    use = Rivals("Knob", "a-1", (), 0, none, none, None, none, (), watch, "", ())
+    wait = f"{waiting} of {waiting + 11} nights not sorted"
+    assert use.said.startswith(f"Can't tell yet how many use Knob: {wait}") is told
+    assert Visits((), {"Knob": watch}, "", ()).said.startswith(f"Can't tell: {wait}") is told

@@ -84,6 +84,14 @@ class Watch:
         few = self.nights_watched < FEW_NIGHTS
         return f"{THIN}: {self.in_words()}" if few else self.in_words()
 
+    @property
+    def waiting(self) -> str | None:
+        """Why nobody's absence can be told, where more nights wait to be sorted than count: those
+        that count are the ones with hardly a picture. None where enough is sorted."""
+        if self.nights_unsorted <= self.nights_watched:
+            return None
+        return f"{self.unsorted_in_words()}. Sort them first"
+
     def unsorted_in_words(self) -> str | None:
         """Say how many nights are not sorted yet, None without any."""
         if not self.nights_unsorted:

@@ -120,6 +120,8 @@ class Rivals(Answer):
             return f"Can't tell yet how many use {self.area}: {self.tagged}."
         if not self.watch.nights_watched:
             return f"Can't tell how many use {self.area}: {THIN}. {ABSENCE.capitalize()}."
+        if not self.minimum and (waiting := self.watch.waiting):
+            return f"Can't tell yet how many use {self.area}: {waiting}."
         many = counted(self.minimum, "mature buck")
         *first, last = [one.buck for one in self.known] or [""]
         named = f": {', '.join(first)} and {last}" if first else f": {last}" if last else ""

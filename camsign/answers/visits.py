@@ -107,6 +107,9 @@ class Visits(Answer):
         if not any(one.nights_watched for one in self.watch.values()):
             return f"Can't tell: {too_little(self.watch.values())}"
         best = max((r for r in self.rows if r.visits), key=lambda r: r.visits, default=None)
+        waiting = [watch.waiting for watch in self.watch.values() if watch.waiting]
+        if best is None and waiting:
+            return f"Can't tell: {waiting[0]}."
         if best is None and len(self.rows) == 1:
             row = self.rows[0]
             days = counted(row.nights_watched, "day")

@@ -151,6 +151,8 @@ class When(Answer):
             return f"Can't tell yet when {is_there}: {self.tagged}."
         if chance.value is None:
             return f"Can't tell yet when {is_there}: {too_little([self.watch])}"
+        if not self.pictured and (waiting := self.watch.waiting):
+            return f"Can't tell yet when {is_there}: {waiting}."
         if not self.pictured:
             most = one_in(1.0 if chance.high is None else chance.high, "day")
             many = f"{counted(self.nights_watched, 'day')} covered"

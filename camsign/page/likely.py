@@ -122,7 +122,8 @@ def likely_bucks(
         known.names.items(),
         key=lambda item: (-found[item[0]], sums[item[0]].seen is None, item[1].casefold()),
     )
-    told = any(his.seen is not None for his in sums.values())
+    # Odds among one are 1, whatever stands there: the logbook has no other name yet.
+    told = len(found) > 1 and any(his.seen is not None for his in sums.values())
     out = []
     for buck_id, name in ranked[:most]:
         his, share = sums[buck_id], found[buck_id]
