@@ -191,6 +191,7 @@ def test_the_best_area_is_said_with_those_too_close_to_it() -> None:
                 evenings_with_one_per_10=walks)  # fmt: skip
     end = ". One stand covers only some of the trails, so you'd see "
     three = "a mature buck should come out in shooting light about 3 evenings in 10"
+    three += " (anywhere from 1 to 5)"
     assert _compared(best) == f"Only one area to compare. At Bench, {three}{end}fewer."
     tied, other = replace(best, tied_with=("Fork",)), replace(best, area="Fork")
     said = f"Bench or Fork: too close to call. At either, {three}{end}fewer."

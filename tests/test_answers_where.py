@@ -157,10 +157,12 @@ def test_it_says_whether_he_bedded_there_lately_or_over_the_season() -> None:
     late, old = place("Knob", 0.25), place("Bench", 0.2, ALL_SEASON)
     assert _habit((late,)) == "lately (Knob about 1 day in 4)"
     assert _habit((old,)) == (
-        "over his whole season, for want of a picture in three weeks (Bench about 1 day in 5)"
+        "over his whole season, because he had no picture there in the last three weeks "
+        "(Bench about 1 day in 5)"
     )
     assert _habit((late, old)) == (
-        "lately (Knob about 1 day in 4; no picture in three weeks, so over his whole season: "
+        "lately (Knob about 1 day in 4; no picture there in the last three weeks, so over "
+        "his whole season: "
         "Bench about 1 day in 5)"
     )
     assert _habit((place("Far", 0.01),)) == "lately"

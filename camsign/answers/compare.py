@@ -158,9 +158,9 @@ class Compare(Answer):
             seen = f"{best.visits} seen: {best.day} by day, {best.gray} in gray light"
             much = f"about {rate:.1f} visits in shooting light in 10 days"
             return f"{first}{f'. At {best.area}, ' if tied or alone else ', '}{much} ({seen})."
-        alike = tied and len({r.evenings for r in self.rows if r.area in names}) == 1
+        alike = tied and len({(r.evenings, r.spread) for r in self.rows if r.area in names}) == 1
         every = "either" if len(names) == 2 else "each"
-        out = f"a mature buck should come out in shooting light {best.evenings}"
+        out = f"a mature buck should come out in shooting light {best.evenings} ({best.spread})"
         return f"{first}. At {every if alike else best.area}, {out}. {FEWER}"
 
     def _first(self, best: Compared, names: Sequence[str]) -> str:

@@ -283,8 +283,9 @@ def _habit(places: tuple[Place, ...]) -> str:
         return ", ".join(f"{area} {about(one.value or 0.0, 'day')}" for area, one in mine)
 
     lately, season = each(False), each(True)
+    none = "no picture there in the last three weeks"
     if lately and season:
-        return f"lately ({lately}; no picture in three weeks, so over his whole season: {season})"
+        return f"lately ({lately}; {none}, so over his whole season: {season})"
     if season:
-        return f"over his whole season, for want of a picture in three weeks ({season})"
+        return f"over his whole season, because he had {none} ({season})"
     return f"lately ({lately})" if lately else "lately"

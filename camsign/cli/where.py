@@ -33,7 +33,8 @@ def where(
 
 def _table(answer: Where) -> Iterator[Block]:
     if answer.last_seen is not None:
-        yield f"Last picture: {answer.last_camera}, {answer.last_seen:%Y-%m-%d %H:%M}."
+        at = f"{answer.last_seen:%Y-%m-%d %H:%M}"
+        yield f"Last picture up to that day: {answer.last_camera}, {at}."
     columns: dict[str, str | Callable[[Place], str]]
     columns = {"area": "area", "chance on this day": lambda p: _chance(p.chance)}
     if any(p.lately is not None for p in answer.places):

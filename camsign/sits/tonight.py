@@ -241,7 +241,7 @@ def _going_by(habits: Habits) -> str | None:
     if not habits.odds:
         return None
     else_whole = (
-        ", or his whole season if he had no pictures in them"
+        ", or his whole season if he had no picture at that bed in them"
         if any(one.whole for one in habits.odds) else ""
     )  # fmt: skip
     return (
