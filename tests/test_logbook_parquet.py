@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from camsign.logbook import sealed
+from camsign.logbook.database import in_memory
 from camsign.logbook.parquet import RowFile
 from camsign.logbook.records import FrameFacts, Look
 
@@ -85,3 +86,15 @@ def test_a_key_in_which_a_bit_flipped_is_no_missing_sum(tmp_path: Path) -> None:
         path.chmod(0o600)
         path.write_bytes(data[: at + i] + bytes([data[at + i] ^ 4]) + data[at + i + 1 :])
         assert sealed.is_whole(path) is False, i
+
+
+def test_what_does_not_fit_in_memory_never_lies_where_a_person_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may be the card's own folder."""
+    monkeypatch.chdir(tmp_path)
+    with in_memory(little=True) as con:
+        con.execute("CREATE TABLE many AS SELECT i, hash(i) AS h FROM range(6_000_000) t(i)")
+        spilled = con.execute("SELECT path FROM duckdb_temporary_files()").fetchall()
+        assert spilled and list(tmp_path.iterdir()) == []
+    assert not any(Path(path).exists() for (path,) in spilled)

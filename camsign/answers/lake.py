@@ -7,7 +7,6 @@ fifty million detections take no more of it than one. What is counted, and by wh
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -189,13 +188,12 @@ def open_lake(folder: Path, memory: str = MEMORY) -> Iterator[Lake]:
     """
     if next(parts_in(folder, "properties"), None) is None:
         raise UsageError(f"{folder} holds no lake", f"write one: camsign export lake {folder}")
-    with tempfile.TemporaryDirectory(prefix="camsign-") as spill, in_memory() as con:
+    with in_memory() as con:
         try:
             con.execute(f"SET memory_limit = {_quoted(memory)}")
         except duckdb.Error as e:
             why = f"{memory!r} is no size of memory"
             raise UsageError(why, "write it like 500MB or 2GB") from e
-        con.execute(f"SET temp_directory = {_quoted(spill)}")
         con.execute("SET preserve_insertion_order = false")
         con.execute("SET TimeZone = 'UTC'")
         try:

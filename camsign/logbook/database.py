@@ -6,6 +6,8 @@ import errno
 import json
 import os
 import re
+import secrets
+import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
@@ -24,17 +26,27 @@ T = TypeVar("T")
 CONFIG = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 _BULK = 2000
 LITTLE_MB = 64
+LITTLE = f"SET memory_limit = '{LITTLE_MB}MB'"
 _ONLY = re.compile(r"^-- Only with (\w+)\.$", re.MULTILINE)
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 PARQUET = "read_parquet(?, hive_partitioning = false)"
 """A Parquet file of ours by its path: `a=1` in a path is a folder's name and no column."""
 
 
-def in_memory() -> DuckDBPyConnection:
-    """Open a database that lives in memory only."""
+def in_memory(little: bool = False) -> DuckDBPyConnection:
+    """Open a database that lives in memory only, with `little` in one thread and 64 MB.
+
+    What does not fit lies meanwhile in the system's temporary folder, and never in the one that a
+    person stands in, which may be a card's.
+    """
     import duckdb
 
-    return _quiet(duckdb.connect(":memory:", config=dict(CONFIG)))
+    spill = Path(tempfile.gettempdir()) / f"camsign-{secrets.token_hex(8)}"
+    con = _quiet(duckdb.connect(":memory:", config={**CONFIG, "temp_directory": str(spill)}))
+    if little:
+        con.execute("SET threads = 1")
+        con.execute(LITTLE)
+    return con
 
 
 def _quiet(con: DuckDBPyConnection) -> DuckDBPyConnection:

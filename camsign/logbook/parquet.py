@@ -11,7 +11,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, get_type_hints
 
 from camsign.logbook import sealed
-from camsign.logbook.database import in_memory, one_file
+from camsign.logbook.database import LITTLE, in_memory, one_file
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -32,7 +32,6 @@ _TYPES: dict[Any, str] = {
 _BATCH = 500
 # Rows written and read at once: fewer where one holds a small picture, some kilobytes.
 _ROW_GROUP, _ROW_GROUP_OF_BLOBS = 2048, 512
-_LIMIT = "SET memory_limit = '64MB'"
 
 
 class RowFile:
@@ -58,7 +57,7 @@ class RowFile:
         self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None
     ) -> None:
         """Let the throw-away files go, and the memory: a limit that is set anew frees it."""
-        self._con.execute(_LIMIT)
+        self._con.execute(LITTLE)
         self._con.close()
         self._folder.cleanup()
 
@@ -96,10 +95,7 @@ class RowFile:
 @cache
 def _writer() -> DuckDBPyConnection:
     """The database in memory by which a process writes: one for all, since starting it is slow."""
-    con = in_memory()
-    con.execute("SET threads = 1")
-    con.execute(_LIMIT)
-    return con
+    return in_memory(little=True)
 
 
 def _quoted(path: str) -> str:

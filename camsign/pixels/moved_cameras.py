@@ -150,9 +150,7 @@ def find_moves(
 
 def _found(frames: Sequence[str], cards: Sequence[Path]) -> list[ViewMove]:
     looks = [one_file(card / LOOKS) for card in cards if (card / LOOKS).is_file()]
-    with in_memory() as con:
-        con.execute("SET threads = 1")
-        con.execute("SET memory_limit = '64MB'")
+    with in_memory(little=True) as con:
         found = con.execute(
             f"SELECT frame, glance, numbers FROM {PARQUET} "
             "WHERE frame IN (SELECT unnest(?::VARCHAR[]))",

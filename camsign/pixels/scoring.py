@@ -102,9 +102,7 @@ def carry_out(
         return 0
     planned.store.mkdir(parents=True, exist_ok=True)
     done, of = 0, planned.frames
-    with Glances() as glances, closing(in_memory()) as con:
-        con.execute("SET threads = 1")
-        con.execute("SET memory_limit = '64MB'")
+    with Glances() as glances, closing(in_memory(little=True)) as con:
         con.execute(
             "CREATE TABLE rows (" + ", ".join(f'"{n}" {k}' for n, k in _COLUMNS.items()) + ")"
         )
