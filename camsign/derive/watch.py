@@ -197,15 +197,19 @@ def watch_of(
 
 def _inside(start: Instants, stop: Instants, spans: Sequence[Span]) -> Bools:
     """Say of each span of time whether one of `spans` holds all of it."""
-    found = start > stop
+    import numpy as np
+
+    found = np.zeros(start.shape, dtype=bool)
     for a, b in spans:
-        found = found | ((start >= _instant(a)) & (stop <= _instant(b)))
+        found |= (start >= _instant(a)) & (stop <= _instant(b))
     return found
 
 
 def _meets(start: Instants, stop: Instants, spans: Sequence[Span]) -> Bools:
     """Say of each span of time whether one of `spans` overlaps it."""
-    found = start > stop
+    import numpy as np
+
+    found = np.zeros(start.shape, dtype=bool)
     for a, b in spans:
-        found = found | ((stop > _instant(a)) & (start < _instant(b)))
+        found |= (stop > _instant(a)) & (start < _instant(b))
     return found
