@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -18,9 +18,6 @@ from camsign.answers.scope import Scope
 from camsign.arrays import Times
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
-
-if TYPE_CHECKING:
-    pass
 
 By = Literal["area", "camera"]
 

@@ -130,8 +130,7 @@ def _taken(text: str, source: str) -> Taken | None:
 
 def serial_in_xmp(data: bytes) -> str:
     """Give the body's serial number as the XMP packet keeps it (aux:SerialNumber); or ""."""
-    at = data.find(
-        _SERIAL_NAME, 0, _HEAD
-    )  # to say that it is not there: far quicker than a pattern
+    # That it is not there is said far quicker than by a pattern.
+    at = data.find(_SERIAL_NAME, 0, _HEAD)
     found = _SERIAL.search(data, at, _HEAD) if at >= 0 else None
     return found[1].decode("ascii").strip() if found else ""

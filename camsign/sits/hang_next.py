@@ -253,13 +253,7 @@ def _advice(habits: Habits, area: BedArea, tells: str, hanging: Sequence[str]) -
         return f"Hang one by {area.name}, to learn {tells}", False
     his = [o for o in habits.odds if o.area_id == area.area_id and (o.chance.value or 0) >= OFTEN]
     names = [o.buck for o in sorted(his, key=lambda o: -(o.chance.value or 0))]
-    who = (
-        " or ".join(names[:2])
-        if 0 < len(names) < 3
-        else "a buck"
-        if not names
-        else "the same bucks"
-    )
+    who = "the same bucks" if len(names) > 2 else " or ".join(names) or "a buck"
     still = f"to see if {who} still {'bed' if len(names) > 2 else 'beds'} there"
     past = next((way.past for way in habits.ways.get(area.area_id, ())), "")
     if past in hanging:
