@@ -103,7 +103,8 @@ folder: its folder below cards/
 forecast: mean forecast, 0 to 1
 frame: the frame's id, 64 hex digits or their first 16
 frames: how many pictures
-fresh_sign: signs that looked fresh and were made on those days
+fresh_sign: signs that looked fresh, or were said to be, and were made on those days
+bright_sign: rubs that looked bright on those days: made this season, but perhaps before them
 from_minutes: start of the hour, from sunrise or sunset
 gray: visits in gray light
 guess: what kind it may be; empty: no guess

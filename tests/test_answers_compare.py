@@ -41,8 +41,9 @@ def session() -> Session:
     autumn = (date(2025, 9, 1), date(2025, 11, 8))
     for i in range(6):
         world.sign("rub", (100 + i, 0), date(2025, 11, 8), autumn, 90.0, state="fresh")
-    # Bright, of unknown age and seen fresh in March: no fresh sign of November.
-    world.sign("rub", (110, 0), date(2025, 11, 8), autumn, 90.0, state="bright")
+    # Of unknown age and seen fresh in March: no fresh sign of November. Bright counts by itself.
+    bright = (date(2025, 9, 1), date(2025, 11, 5))
+    world.sign("rub", (110, 0), date(2025, 11, 8), bright, 90.0, state="bright")
     world.sign("rub", (120, 0), date(2025, 11, 8), autumn, 90.0)
     late = (date(2025, 10, 15), date(2025, 12, 31))
     world.sign("rub", (130, 0), date(2026, 3, 14), late, 90.0, state="fresh")
@@ -124,7 +125,8 @@ def test_lately_newest_first(session: Session) -> None:
     assert answer.rows[0].area == "Bare"
     assert (rows["Bare"].fresh_sign, rows["Bare"].visits) == (1, 0)
     # He came on 1, 3, 5 and 7 November.
-    assert (rows["Often"].fresh_sign, rows["Often"].visits) == (6, 4)
+    assert (rows["Often"].fresh_sign, rows["Often"].bright_sign) == (6, 1)
+    assert rows["Often"].visits == 4
     assert rows["Often"].bucks == ("Split Brow",)
     assert rows["Often"].latest == date(2025, 11, 8)
     assert "Forky" not in {b for row in answer.rows for b in row.bucks}
@@ -213,7 +215,8 @@ def test_where_no_camera_ran_lately_is_not_told_that_nothing_is_new(session: Ses
     answer = lately(session, scope_of(session), until=date(2026, 4, 11))
     assert answer.said == (
         "Can't tell for 2026-04-02 to 2026-04-11: not enough nights covered. No camera was up "
-        "close enough on those days. Your newest tagged picture is from 2025-11-07. No fresh sign."
+        "close enough on those days. Your newest tagged picture is from 2025-11-07. No fresh sign "
+        "logged."
     )
     assert not any("neither fresh sign" in line for line in answer.why)
     assert not any("running" in line for line in answer.why)
@@ -247,15 +250,24 @@ def test_without_a_camera_since_lately_goes_by_the_last_pictures(session: Sessio
 
 
 def test_lately_names_the_hottest_area_as_people_say_it() -> None:
-    def said(fresh: int, *bucks: str) -> str:
-        row = LatelyRow("Knob", "a", date(2025, 11, 14), fresh, 2, 1, 1, bucks, None, 10, 0)
-        return Lately((row,), date(2025, 11, 5), date(2025, 11, 14), {}, "", ()).said
+    def said(fresh: int, *bucks: str, bright: int = 0, more: tuple[LatelyRow, ...] = ()) -> str:
+        row = LatelyRow("Knob", "a", date(2025, 11, 14), fresh, 2, 1, 1, bucks, None, 10, 0, bright)
+        return Lately((row, *more), date(2025, 11, 5), date(2025, 11, 14), {}, "", ()).said
 
     assert said(0, "Slim", "Tall", "Old") == (
-        "Knob is hottest: Slim, Tall and Old in shooting light, last on 2025-11-14. No fresh sign."
+        "Knob is hottest: Slim, Tall and Old in shooting light, last on 2025-11-14. "
+        "No fresh sign logged anywhere."
+    )
+    other = LatelyRow("Shelf", "b", date(2025, 11, 9), 0, 0, 0, 0, (), None, 10, 0, 3)
+    assert said(0, "Slim", more=(other,)).endswith(
+        "No fresh sign logged there; Shelf has 3 bright rubs."
+    )
+    assert said(1, "Slim", bright=4) == (
+        "Knob is hottest: Slim in shooting light, and 1 piece of fresh sign and 4 bright rubs, "
+        "last on 2025-11-14."
     )
     assert said(1, "Slim") == (
-        "Knob is hottest: Slim in shooting light and 1 piece of fresh sign, last on 2025-11-14."
+        "Knob is hottest: Slim in shooting light, and 1 piece of fresh sign, last on 2025-11-14."
     )
     assert said(2) == "Knob is hottest: 2 pieces of fresh sign, last on 2025-11-14."
 

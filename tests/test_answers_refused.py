@@ -218,7 +218,7 @@ def test_what_is_hot_or_not_is_said() -> None:
     )
     assert said(BARE, newest=last, pictured=first) == (
         f"Can't tell {of_days}: not enough nights covered. No camera was up close enough on "
-        "those days. Your newest tagged picture is from 2025-11-01. No fresh sign."
+        "those days. Your newest tagged picture is from 2025-11-01. No fresh sign logged."
     )
     assert "are in, but not sorted. Sort them" in said(replace(BARE, nights_unsorted=2))
 

@@ -15,6 +15,7 @@ from camsign.logbook.folder import Folder, create
 from camsign.logbook.session import Session
 from camsign.logbook.settings import Settings
 from camsign.sign import record as r
+from camsign.sign.fresh import fresh_signs
 from camsign.sign.heading import parse_heading
 from camsign.sign.kinds import checked_measures, looks_like_bucks, parse_measures, sign_kind
 
@@ -168,7 +169,7 @@ def test_words_for_kinds() -> None:
 
 
 def test_fresh_is_what_looked_fresh_within_its_window(folder: Folder) -> None:
-    """Bright, unlooked and seen fresh in March are no fresh sign (docs/sign.md)."""
+    """Unlooked and seen fresh in March are no fresh sign (docs/sign.md); days said outright are."""
     with open_logbook(folder) as s:
         for seen, state in (
             ("2025-11-08", "fresh"),
@@ -177,11 +178,22 @@ def test_fresh_is_what_looked_fresh_within_its_window(folder: Folder) -> None:
             ("2026-03-14", "fresh"),
         ):
             r.add_sign(s, "rub", (44.62, -71.23), r.SaidSighting(date.fromisoformat(seen), state))
+        for first in ("2025-11-05", "2025-10-05"):
+            seen_on = date(2025, 11, 9)
+            said = r.SaidSighting(seen_on, None, made_from=date.fromisoformat(first))
+            r.add_sign(s, "rub", (44.62, -71.23), said)
+        old = r.add_sign(s, "rub", (44.63, -71.23), r.SaidSighting(date(2025, 10, 4), "fresh"))
+    with open_logbook(folder) as s:  # bright, but an earlier look shows that it's older
+        r.look_again(s, old.sign, r.SaidSighting(date(2025, 11, 8), "bright"))
     with open_logbook(folder) as s:
-        november = r.fresh_signs(s, date(2025, 11, 1), date(2025, 11, 10))
-        march = r.fresh_signs(s, date(2026, 3, 5), date(2026, 3, 14))
-        before = r.fresh_signs(s, date(2025, 10, 28), date(2025, 11, 7))
-    assert [(row.seen_on, row.state) for row in november] == [(date(2025, 11, 8), "fresh")]
+        november = fresh_signs(s, date(2025, 11, 1), date(2025, 11, 10))
+        march = fresh_signs(s, date(2026, 3, 5), date(2026, 3, 14))
+        before = fresh_signs(s, date(2025, 10, 28), date(2025, 11, 7))
+    assert sorted((row.seen_on, f"{row.state}") for row in november) == [
+        (date(2025, 11, 8), "bright"),
+        (date(2025, 11, 8), "fresh"),
+        (date(2025, 11, 9), "None"),
+    ]
     assert march == [] and before == []
 
 

@@ -15,12 +15,14 @@ from camsign.answers.scope import Scope
 from camsign.errors import UsageError
 from camsign.logbook.database import run_sql
 from camsign.logbook.session import Session
+from camsign.sign.fresh import new_looks
 from camsign.units import counted
 
 DAYS = 10
 METHOD = (
-    "counts within the last days: sign in reach that looked fresh and was made in them, visits of "
-    "mature bucks with a picture in shooting light; no estimate"
+    "counts within the last days: sign in reach that looked fresh and was made in them, bright "
+    "rubs seen in them (made this season, but perhaps before), visits of mature bucks with a "
+    "picture in shooting light; no estimate"
 )
 
 
@@ -28,7 +30,8 @@ METHOD = (
 class LatelyRow:
     """One area with something new. `latest`: the day of the newest; `bucks`: seen in shooting
     light; `day` and `gray`: how many of the visits were by day, and in gray light only;
-    `weak_times`: how many of them rest on times that are not the camera's own.
+    `weak_times`: how many of them rest on times that are not the camera's own. `bright_sign`: signs
+    that looked bright, made this season but perhaps before these days.
     """
 
     area: str
@@ -42,6 +45,14 @@ class LatelyRow:
     latest_visit: datetime | None
     nights_watched: int
     weak_times: int
+    bright_sign: int = 0
+
+    @property
+    def sign(self) -> str:
+        """Say how much new sign there is."""
+        fresh = f"{counted(self.fresh_sign, 'piece')} of fresh sign" if self.fresh_sign else ""
+        bright = counted(self.bright_sign, "bright rub") if self.bright_sign else ""
+        return " and ".join(filter(None, (fresh, bright)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,21 +80,25 @@ class Lately(Answer):
             *others, last = best.bucks or ("",)
             named = f"{', '.join(others)} and {last}" if others else last
             bucks = f"{named} in shooting light" if named else ""
-            sign = f"{counted(best.fresh_sign, 'piece')} of fresh sign" if best.fresh_sign else ""
-            seen = " and ".join(filter(None, (bucks, sign)))
-            none = "" if sign else " No fresh sign."
+            seen = ", and ".join(filter(None, (bucks, best.sign)))
+            none = "" if best.sign else f" No fresh sign logged {self._no_sign()}."
             return f"{best.area} is hottest: {seen}, last on {best.latest}.{none}"
         days = f"from {self.first} to {self.last}"
         if not any(one.nights_watched for one in self.watch.values()):
             last = f" Your newest tagged picture is from {self.pictured}." if self.pictured else ""
             no = too_little(self.watch.values())
-            return f"Can't tell for {self.first} to {self.last}: {no}{last} No fresh sign."
+            return f"Can't tell for {self.first} to {self.last}: {no}{last} No fresh sign logged."
         waits = max(self.watch.values(), key=lambda one: one.nights_unsorted)
         told = waits.unsorted_in_words()
         if told and waits.nights_unsorted >= waits.nights_watched:
             return f"Can't tell yet for {self.first} to {self.last}: {told}."
         behind = f" ({told})" if told else ""
         return f"Nothing hot {days}{behind}; {ABSENCE}."
+
+    def _no_sign(self) -> str:
+        """Say where there is no fresh sign, though there may be some at another area."""
+        with_sign = next((row for row in self.rows if row.sign), None)
+        return f"there; {with_sign.area} has {with_sign.sign}" if with_sign else "anywhere"
 
 
 def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None = None) -> Lately:
@@ -113,11 +128,14 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     one = replace(scope, first=last - timedelta(days=days - 1), last=last)
     q = asked(session, one)
     mature = mature_of(session, scope, q.bucks).bucks
-    signs = run_sql(session.con, __file__, "lately.sql", **one.sql()).fetchall()
-    fresh = {area: (n, newest) for area, n, newest in signs}
-    found = (_row(q, i, mature, *fresh.get(s.id, (0, None))) for i, s in enumerate(q.reach.spots))
+    signs = _signs(session, one)
+    found = (
+        _row(q, i, mature, *signs.get(s.id, (0, 0, None))) for i, s in enumerate(q.reach.spots)
+    )
     rows = sorted(
-        filter(None, found), key=lambda r: (r.latest, r.visits, r.fresh_sign), reverse=True
+        filter(None, found),
+        key=lambda r: (r.latest, r.visits, r.fresh_sign, r.bright_sign),
+        reverse=True,
     )
     watch = q.watch()
     watched = any(w.nights_watched for w in watch.values())
@@ -127,13 +145,24 @@ def lately(session: Session, scope: Scope, days: int = DAYS, until: date | None 
     return Lately(tuple(rows), one.first, last, watch, METHOD, why, latest, pictured)
 
 
+def _signs(session: Session, scope: Scope) -> dict[str, tuple[int, int, date]]:
+    """Count each area's fresh and bright signs, and give the newest day."""
+    looks = new_looks(session, scope.first, scope.last)
+    fresh = {look.sign for look in looks if not look.bright}
+    bright = {look.sign for look in looks} - fresh
+    newest = {look.sign: look.newest for look in sorted(looks, key=lambda one: one.newest)}
+    given = {**scope.sql(), "fresh": list(fresh), "bright": list(bright)}
+    rows = run_sql(session.con, __file__, "lately.sql", **given).fetchall()
+    return {area: (a, b, max(newest[s] for s in mine)) for area, a, b, mine in rows}
+
+
 def _row(
-    q: Asked, spot: int, mature: frozenset[int], fresh: int, newest: date | None
+    q: Asked, spot: int, mature: frozenset[int], fresh: int, bright: int, newest: date | None
 ) -> LatelyRow | None:
     visited, area = q.visited, q.reach.spots[spot]
     his = np.isin(visited.buck, list(mature)) & (visited.apart == SURE)
     at = np.flatnonzero((visited.spot == spot) & his & visited.shooting)
-    if not len(at) and not fresh:
+    if not len(at) and not fresh and not bright:
         return None
     at = at[np.argsort(visited.utc[at])]
     visit = visited.local_time(at[-1]) if len(at) else None
@@ -151,6 +180,7 @@ def _row(
         latest_visit=visit,
         nights_watched=len(q.watching[spot].nights),
         weak_times=int(visited.weak[at].sum()),
+        bright_sign=bright,
     )
 
 

@@ -29,6 +29,7 @@ def lately(
     answer = answers.lately(session, asked, days, _until(bounds))
     return Out(answer, listed(answer.rows, {
         "area": "area", "latest": "latest", "fresh sign": "fresh_sign",
+        "bright rubs": "bright_sign",
         "day / gray": lambda r: f"{r.day} / {r.gray}",
         "bucks": lambda r: ", ".join(r.bucks) or NOTHING, "nights covered": "nights_watched",
     }))  # fmt: skip

@@ -32,7 +32,7 @@ class Cluster:
 
 
 def clusters(looks: Sequence[SignRow]) -> list[Cluster]:
-    """Give the clusters of fresh looks (`camsign.sign.record.fresh_signs`), newest first.
+    """Give the clusters of fresh looks (`camsign.sign.fresh.fresh_signs`), newest first.
 
     Signs joined in chains make one cluster (single linkage); fewer than three make none.
     """

@@ -21,7 +21,7 @@ from camsign.page.relief import whole_relief
 from camsign.page.routing import Asked, Named, Sent, Told, Values, asks, post, said, says
 from camsign.page.things import forms
 from camsign.pixels.underlays import MOST_BYTES, add_underlay, file_of, underlays
-from camsign.sign import record
+from camsign.sign.fresh import fresh_signs
 from camsign.sign.lines import LineRow, sign_lines
 from camsign.sign.proposals import Proposal, propose
 from camsign.units import format_bearing
@@ -37,7 +37,7 @@ def _fresh(asked: Asked) -> Values:
     days = int(inputs.number(asked.query, "days") or 10)
     if last is None or not 1 <= days <= 366:
         raise UsageError("fresh up to which day, and how many days back?", "load the page again")
-    found = clusters(record.fresh_signs(asked.session, last - timedelta(days=days - 1), last))
+    found = clusters(fresh_signs(asked.session, last - timedelta(days=days - 1), last))
     shown = [{**asdict(one), "newest": one.newest.isoformat()} for one in found]
     return {"clusters": shown, "apart_m": APART_M, "least": LEAST}
 

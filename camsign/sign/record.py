@@ -276,19 +276,6 @@ def signs(
     ]  # fmt: skip
 
 
-def fresh_signs(session: Session, first: date, last: date) -> list[SignRow]:
-    """Give the looks that looked fresh, of signs made (at the latest) within these days, both in.
-
-    Sign whose look nobody noted is not fresh, nor is what was seen after `last`.
-    """
-    rows = session.con.execute(
-        "SELECT sighting FROM fresh_looks WHERE made_to BETWEEN $1 AND $2 AND seen_on <= $2",
-        [first, last],
-    ).fetchall()
-    fresh = {sighting for (sighting,) in rows}
-    return [row for row in signs(session) if row.sighting in fresh]
-
-
 PLAIN = [name for name in SignRow.__slots__ if name != "measures"]
 """The columns that every look at a sign has."""
 

@@ -56,7 +56,7 @@ function freshPart(fresh, act) {
     "section",
     { "aria-labelledby": "fresh" },
     h("h2", { id: "fresh" }, "Fresh sign, close together"),
-    h("p", { class: "more" }, "Fresh sign from the ", select, ` before ${dayWords(fresh.last)} (your newest).`),
+    h("p", { class: "more" }, "Fresh sign and bright rubs from the ", select, ` before ${dayWords(fresh.last)} (your newest).`),
     rows.length ? h("ul", {}, rows) : h("p", { class: "more" }, none),
   );
 }
