@@ -7,7 +7,7 @@ those at the deployments in reach are ever looked at.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
@@ -91,6 +91,13 @@ def reach_of(session: Session, scope: Scope, by: By = "area") -> Reach:
         tuple(cameras.values()),
         tuple((spots[s], number[d], distance) for s, _, d, _, distance in rows if d),
     )
+
+
+def by_deployment(reach: Reach) -> Reach:
+    """Give the same deployments, each a spot of its own: a camera may hang at two in a season."""
+    names = zip(reach.deployments, reach.cameras, strict=True)
+    pairs = tuple((i, i, None) for i in range(len(reach.deployments)))
+    return replace(reach, spots=tuple(AreaOrCamera(*one) for one in names), pairs=pairs)
 
 
 def watching_of(session: Session, scope: Scope, reach: Reach) -> tuple[Watching, ...]:

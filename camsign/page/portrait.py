@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from camsign.answers.detections import SURE, asked
+from camsign.answers.reach import by_deployment, watching_of
 from camsign.answers.result import local_of
 from camsign.answers.scope import scope_of
 from camsign.logbook.database import run_sql
@@ -48,8 +49,10 @@ class Season:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A deployment in a season: visits, those in shooting light, its camera's nights watched, and
-    its covered nights that nobody has sorted yet, which are not among them."""
+    """A deployment in a season: visits, those in shooting light, the nights watched there, and the
+    covered nights that nobody has sorted yet, which are not among them. `hung`, `taken_down`: local
+    days, given where its camera hung at several spots that season.
+    """
 
     deployment: str
     camera: str
@@ -59,6 +62,8 @@ class Spot:
     in_shooting_light: int
     nights_watched: int
     nights_unsorted: int
+    hung: date | None = None
+    taken_down: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,20 +150,26 @@ def _visits(session: Session, buck_id: str, season: int) -> tuple[list[Spot], Su
         visited.from_sunrise[sure].tolist(), visited.from_sunset[sure].tolist(), strict=True
     )
     counts, in_light = Counter(at), Counter(a for a, lit in zip(at, light, strict=True) if lit)
-    nights = {
-        spot: (watch.nights_watched, watch.nights_unsorted) for spot, watch in q.watch().items()
-    }
+    covered = watching_of(session, scope, by_deployment(q.reach))
+    places = _places(session, q.reach.deployments)
+    up = [i for i, one in enumerate(covered) if one.hung or counts[i]]
+    hangs = Counter(places[i][1] for i in up)
     spots = [
-        Spot(deployment, camera, lat, lon, counts[i], in_light[i], *nights.get(camera, (0, 0)))
-        for i, (deployment, camera, lat, lon) in enumerate(_places(session, q.reach.deployments))
-    ]
+        Spot(
+            *places[i][:4], counts[i], in_light[i], len(covered[i].nights),
+            len(covered[i].unsorted), *(places[i][4:] if hangs[places[i][1]] > 1 else ()),
+        )
+        for i in up
+    ]  # fmt: skip
     return spots, sun_clock(minutes), sum(in_light.values())
 
 
-def _places(session: Session, deployments: Iterable[str]) -> list[tuple[str, str, float, float]]:
+def _places(
+    session: Session, deployments: Iterable[str]
+) -> list[tuple[str, str, float, float, date | None, date | None]]:
     wanted = list(deployments)
     found = session.con.execute(
-        "SELECT deployment, camera, lat, lon FROM deployments"
+        "SELECT deployment, camera, lat, lon, hung::DATE, taken_down::DATE FROM deployments"
         " WHERE deployment IN (SELECT unnest(?::VARCHAR[]))",
         [wanted],
     ).fetchall()

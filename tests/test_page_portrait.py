@@ -1,0 +1,39 @@
+"""A buck's page: each spot at which a camera hung says its own nights."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from answers_world import World
+
+from camsign.page.lists import make_strips
+from camsign.page.portrait import portrait
+
+
+def test_a_camera_at_two_spots_says_the_nights_of_each() -> None:
+    """Both spots said all nights of their camera."""
+    world = World()
+    buck = world.buck("Split Brow", 5.5)
+    world.area("Bench", (0, 0), 80)
+    first = world.camera("CAM01", (0, 0), date(2025, 10, 1), date(2025, 10, 10), deployment="d-1")
+    other = world.camera(
+        "CAM01", (900, 0), date(2025, 10, 20), date(2025, 11, 20), deployment="d-2"
+    )
+    world.camera("CAM02", (400, 0), date(2025, 10, 1), date(2025, 10, 5))
+    # Hung in another year.
+    world.camera("CAM03", (400, 90), date(2022, 10, 1), date(2022, 10, 5))
+    world.seen(buck, first, "2025-10-03T17:00")
+    world.seen(buck, other, "2025-10-25T17:00", "2025-10-29T07:00")
+    session = world.session()
+    make_strips(session)
+    spots = portrait(session, buck, 2025).spots
+    assert [(s.deployment, s.visits, s.nights_watched) for s in spots] == [
+        ("d-1", 1, 10),
+        ("d-2", 2, 32),
+        ("d-CAM02", 0, 5),
+    ]
+    assert [(s.hung, s.taken_down) for s in spots] == [
+        (date(2025, 10, 1), date(2025, 10, 11)),
+        (date(2025, 10, 20), date(2025, 11, 21)),
+        (None, None),
+    ]
